@@ -1,0 +1,93 @@
+"""What to measure next: the tape length that would shrink the expected error of the corners most (A-optimal design).
+
+A new length with derivative row j and standard deviation s changes the covariance C to C - C j'j C / (s2 + j C j').
+The corners' error is taken in the gauge of inner constraints (their mean position and heading held), so that no corner
+looks good for being held: S-transformation, Baarda 1973 (from memory).
+"""
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from capture.floor import Z95, Floor
+from capture.network import Network, default_tape_sd_mm
+from capture.plausible import crosses, inside
+from capture.survey import Advice
+from capture.tape import format_length
+
+#: Corners this sure (one standard deviation, mm) are good enough to plan rows from: trade fact sheet, section 5, "what
+#: accuracy is needed" (each last piece is measured in place anyway).
+ENOUGH_SD_MM = 2.0
+
+
+def corner_sd_mm(floor: Floor) -> float:
+    """Root mean square standard deviation of the outline's corners under inner constraints, mm per coordinate pair / 2."""
+    return float(np.sqrt(np.trace(_inner(floor)) / (2 * len(floor.outline))))
+
+
+def good_enough(floor: Floor) -> bool:
+    """Whether corners and every wall are sure enough for planning."""
+    return corner_sd_mm(floor) <= ENOUGH_SD_MM and max(w.pm95_mm for w in floor.walls()) <= Z95 * ENOUGH_SD_MM * 1.25
+
+
+def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) -> tuple[Advice, ...]:
+    """Tape lengths not yet taken between corners in sight of each other, best first; each shrinks the error by 0.05 mm or more."""
+    if not np.any(floor.cov_mm2):
+        return ()
+    inner, names = _inner(floor), floor.outline
+    taken = {frozenset((t.a, t.b)) for t in network.tapes}
+    before = np.sqrt(np.trace(inner) / (2 * len(names)))
+    found = []
+    for i, j in combinations(range(len(names)), 2):
+        if frozenset((names[i], names[j])) not in taken and _in_sight(floor, i, j):
+            after, length = _after(floor, inner, i, j)
+            if before - after > 0.05:
+                found.append((before - after, after, i, j, length))
+    found.sort(reverse=True)
+    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain), says=_sentence(names[i], names[j], length, before, after, show))
+                 for gain, after, i, j, length in found[:most])
+
+
+def _sentence(a: str, b: str, length: float, before: float, after: float, show: str) -> str:
+    return (f"measure {a} to {b} (about {format_length(length, show=show)}): the corners would be sure to "
+            f"± {Z95 * after:.1f} mm instead of ± {Z95 * before:.1f} mm")
+
+
+def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, float]:
+    ring = floor.ring()
+    step = ring[j] - ring[i]
+    length = float(np.hypot(*step))
+    row = np.zeros(2 * len(ring))
+    row[2 * i:2 * i + 2], row[2 * j:2 * j + 2] = -step / length, step / length
+    moved = inner @ row
+    trace = np.trace(inner) - float(moved @ moved) / (default_tape_sd_mm(length) ** 2 + float(row @ moved))
+    return float(np.sqrt(max(trace, 0.0) / (2 * len(ring)))), length
+
+
+def _inner(floor: Floor) -> np.ndarray:
+    """Covariance of the outline's corners with mean position and heading held."""
+    ring = floor.ring()
+    off = ring - ring.mean(axis=0)
+    base = np.zeros((2 * len(ring), 3))
+    base[0::2, 0] = base[1::2, 1] = 1.0
+    base[0::2, 2], base[1::2, 2] = -off[:, 1], off[:, 0]
+    ortho, _ = np.linalg.qr(base)
+    project = np.eye(2 * len(ring)) - ortho @ ortho.T
+    return project @ floor.covariance(floor.outline) @ project
+
+
+def _in_sight(floor: Floor, i: int, j: int) -> bool:
+    """Whether a tape can lie straight on the floor between two corners: inside the outline, clear of islands."""
+    ring = floor.ring()
+    p, q = ring[i], ring[j]
+    size = len(ring)
+    if (i + 1) % size == j or (j + 1) % size == i:
+        return True
+    blocks = [(ring[k], ring[(k + 1) % size]) for k in range(size) if not {k, (k + 1) % size} & {i, j}]
+    for island in floor.islands:
+        corners = floor.ring(island.corners)
+        blocks += list(zip(corners, np.roll(corners, -1, axis=0)))
+    if any(crosses(p, q, a, b) for a, b in blocks):
+        return False
+    return all(inside(ring, p + share * (q - p)) for share in (0.02, 0.5, 0.98))

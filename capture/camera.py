@@ -1,0 +1,90 @@
+"""Floor points to pixels and back, with derivatives.
+
+Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z forward); photo px (x right, y down, (0, 0)
+the centre of the top-left pixel, the lens centred on the picture). Pinhole with one radial coefficient, OpenCV's model:
+x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2) + cx, v = f y (1 + k1 r2) + cy.
+A photo sees the floor from above, so in the camera frame the floor's up direction is -(rotation's third column).
+"""
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, k1: Array, centre_px: Array) -> Array:
+    """(k, 2) px of (k, 2) floor points; camera arguments broadcast over k: rotation (k, 3, 3), shift (k, 3), focal, k1 (k,).
+
+    Points behind the camera or past the distortion's turning point come back as inf; callers must refuse them.
+    """
+    body = np.einsum("kij,kj->ki", rotation[:, :, :2], points_mm) + shift_mm
+    return camera_to_px(body, focal_px, k1, centre_px)
+
+
+def camera_to_px(body: Array, focal_px: Array, k1: Array, centre_px: Array) -> Array:
+    """(k, 2) px of (k, 3) camera-frame points; inf where the camera cannot see."""
+    depth = body[:, 2]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        flat = body[:, :2] / depth[:, None]
+        r2 = np.sum(flat**2, axis=1)
+        px = (focal_px * (1.0 + k1 * r2))[:, None] * flat + centre_px
+    px[~((depth > 1e-9) & (1.0 + 3.0 * k1 * r2 > 0.0))] = np.inf
+    return px
+
+
+def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, k1: Array,
+                        centre_px: Array) -> tuple[Array, Array, Array, Array]:
+    """Pixels with derivatives: (k, 2) px, (k, 2, 2) by floor point, (k, 2, 6) by pose, (k, 2, 2) by (log f, k1).
+
+    A pose step is (turn, move): rotation <- exp([turn]x) rotation, shift <- exp([turn]x) shift + move, which turns about
+    the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite differences.
+    """
+    body = np.einsum("kij,kj->ki", rotation[:, :, :2], points_mm) + shift_mm
+    x, y, z = body.T
+    xn, yn = x / z, y / z
+    r2 = xn**2 + yn**2
+    bend = 1.0 + k1 * r2
+    flat = np.stack([xn, yn], axis=1)
+    by_flat = focal_px[:, None, None] * (bend[:, None, None] * np.eye(2) + 2.0 * k1[:, None, None] * flat[:, :, None] * flat[:, None, :])
+    flat_by_body = np.zeros((len(x), 2, 3))
+    flat_by_body[:, 0, 0] = flat_by_body[:, 1, 1] = 1.0 / z
+    flat_by_body[:, 0, 2], flat_by_body[:, 1, 2] = -xn / z, -yn / z
+    by_body = by_flat @ flat_by_body
+    by_pose = np.concatenate([by_body @ -_cross_matrices(body), by_body], axis=2)
+    span = (focal_px * bend)[:, None] * flat
+    by_lens = np.stack([span, focal_px[:, None] * r2[:, None] * flat], axis=2)
+    return span + centre_px, by_body @ rotation[:, :, :2], by_pose, by_lens
+
+
+def px_to_rays(px: Array, focal_px: Array | float, k1: Array | float, centre_px: Array) -> Array:
+    """(k, 3) camera-frame directions (z = 1) of (k, 2) px, distortion removed by Newton's method on the radius."""
+    bent = (px - centre_px) / np.asarray(focal_px)[..., None]
+    target = np.hypot(bent[:, 0], bent[:, 1])
+    radius = target
+    for _ in range(8):
+        slope = np.maximum(1.0 + 3.0 * k1 * radius**2, 0.2)
+        # The bounds only matter far outside any picture, where a trial lens bends the wrong way.
+        radius = np.minimum(np.abs(radius - (radius * (1.0 + k1 * radius**2) - target) / slope), 8.0)
+    factor = np.where(target > 1e-12, radius / np.maximum(target, 1e-12), 1.0)
+    return np.column_stack([bent * factor[:, None], np.ones(len(px))])
+
+
+def turn_matrix(turn: Array) -> Array:
+    """(..., 3, 3) rotation matrices of (..., 3) rotation vectors (Rodrigues' formula)."""
+    angle = np.linalg.norm(turn, axis=-1)[..., None, None]
+    cross = _cross_matrices(turn)
+    small = angle < 1e-8
+    safe = np.where(small, 1.0, angle)
+    first = np.where(small, 1.0, np.sin(safe) / safe)
+    second = np.where(small, 0.5, (1.0 - np.cos(safe)) / safe**2)
+    return np.eye(3) + first * cross + second * (cross @ cross)
+
+
+def _cross_matrices(vectors: Array) -> Array:
+    """(..., 3, 3) matrices M with M @ b = v x b."""
+    out = np.zeros((*vectors.shape[:-1], 3, 3))
+    x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    out[..., 0, 1], out[..., 0, 2], out[..., 1, 2] = -z, y, -x
+    out[..., 1, 0], out[..., 2, 0], out[..., 2, 1] = z, -y, x
+    return out

@@ -1,0 +1,228 @@
+"""Observation equations: residuals (observed - computed) and derivatives of the computed value, divided by each sd.
+
+One line per scalar reading in the order of `indexed.py`. Derivatives are analytic.
+A wall-line click is compared with the projected wall line at its nearest place, along the line's normal in the picture:
+the place along the wall is eliminated there (its own derivative vanishes at the foot), so a click is one line.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
+from capture.indexed import Indexed
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class State:
+    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, log focal (c,), k1 (c,)."""
+
+    points_mm: Array
+    rotations: Array
+    shifts_mm: Array
+    log_focal: Array
+    k1: Array
+
+    def moved(self, step: Array) -> State:
+        """The state after a step in all parameters (see `camera.project_with_slopes` for the pose step)."""
+        n, m = self.points_mm.size, len(self.rotations)
+        pose = step[n:n + 6 * m].reshape(m, 6)
+        lens = step[n + 6 * m:].reshape(-1, 2)
+        turn = turn_matrix(pose[:, :3])
+        return State(points_mm=self.points_mm + step[:n].reshape(-1, 2), rotations=turn @ self.rotations,
+                     shifts_mm=np.einsum("kij,kj->ki", turn, self.shifts_mm) + pose[:, 3:],
+                     log_focal=self.log_focal + lens[:, 0], k1=self.k1 + lens[:, 1])
+
+    def eye_heights(self) -> Array:
+        """(m,) height of each camera above the floor, mm; negative below it."""
+        return -np.einsum("ki,ki->k", self.rotations[:, :, 2], self.shifts_mm)
+
+    def seen_from_above(self) -> State:
+        """The mirror image: a floor seen from below looks the same as its mirror image seen from above."""
+        turned = self.rotations * np.array([1.0, -1.0, -1.0])
+        return replace(self, points_mm=self.points_mm * np.array([1.0, -1.0]), rotations=turned)
+
+    def in_gauge(self, origin: int, along: int) -> State:
+        """The same floor turned and shifted: point `origin` at (0, 0), point `along` on +x."""
+        base = self.points_mm[origin]
+        dx, dy = self.points_mm[along] - base
+        size = float(np.hypot(dx, dy)) or 1.0
+        spin = np.array([[dx, dy], [-dy, dx]]) / size
+        whole = np.eye(3)
+        whole[:2, :2] = spin
+        lifted = np.array([base[0], base[1], 0.0])
+        return State(points_mm=(self.points_mm - base) @ spin.T, rotations=self.rotations @ whole.T,
+                     shifts_mm=self.shifts_mm + self.rotations @ lifted, log_focal=self.log_focal, k1=self.k1)
+
+
+def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
+    """Whitened residuals (l,) and whitened Jacobian of the computed values (l, columns).
+
+    Residuals are inf where a mark's point is not in front of its camera; the solver refuses such states.
+    """
+    parts = [_marks(ix, state), _clicks(ix, state), _tapes(ix, state), _offsets(ix, state), _squares(ix, state),
+             _on_walls(ix, state), _lenses(ix, state)]
+    return np.concatenate([r for r, _ in parts]), np.concatenate([j for _, j in parts])
+
+
+def residuals(ix: Indexed, state: State) -> Array:
+    """Whitened residuals (l,) only."""
+    return equations(ix, state)[0]
+
+
+def _optics(ix: Indexed, state: State, photo: NDArray[np.int64]) -> tuple[Array, Array, Array, Array, Array]:
+    camera = ix.photo_camera[photo]
+    return (state.rotations[photo], state.shifts_mm[photo], np.exp(state.log_focal[camera]), state.k1[camera], ix.photo_centre[photo])
+
+
+def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, by_lens: Array) -> None:
+    """Write the pose and lens derivatives of each line into their columns."""
+    pose = ix.point_columns + 6 * photo
+    lens = ix.point_columns + 6 * len(ix.photo_names) + 2 * ix.photo_camera[photo]
+    jac[line[:, None], pose[:, None] + np.arange(6)] = by_pose
+    jac[line[:, None], lens[:, None] + np.arange(2)] = by_lens
+
+
+def _marks(ix: Indexed, state: State) -> tuple[Array, Array]:
+    k = len(ix.mark_photo)
+    jac = np.zeros((2 * k, ix.columns))
+    if not k:
+        return np.zeros(0), jac
+    seen = project(state.points_mm[ix.mark_point], *_optics(ix, state, ix.mark_photo))
+    if not np.all(np.isfinite(seen)):
+        return np.full(2 * k, np.inf), jac
+    px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[ix.mark_point], *_optics(ix, state, ix.mark_photo))
+    for axis in (0, 1):
+        line = 2 * np.arange(k) + axis
+        jac[line[:, None], 2 * ix.mark_point[:, None] + np.arange(2)] = by_point[:, axis]
+        _place(ix, jac, line, ix.mark_photo, by_pose[:, axis], by_lens[:, axis])
+    sd = np.repeat(ix.mark_sd, 2)
+    return (ix.mark_px - px).ravel() / sd, jac / sd[:, None]
+
+
+def _clicks(ix: Indexed, state: State) -> tuple[Array, Array]:
+    k = len(ix.click_photo)
+    jac = np.zeros((k, ix.columns))
+    if not k:
+        return np.zeros(0), jac
+    optics = _optics(ix, state, ix.click_photo)
+    start, end = state.points_mm[ix.click_wall[:, 0]], state.points_mm[ix.click_wall[:, 1]]
+    share = _nearest_share(ix, state, optics, start, end)
+    foot = start + share[:, None] * (end - start)
+    if not np.all(np.isfinite(project(foot, *optics))):
+        return np.full(k, np.inf), jac
+    px, by_point, by_pose, by_lens = project_with_slopes(foot, *optics)
+    along = np.einsum("kij,kj->ki", by_point, end - start)
+    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.hypot(*along.T), 1e-12)[:, None]
+    by_foot = np.einsum("ki,kij->kj", normal, by_point)
+    line = np.arange(k)
+    for column, weight in ((0, 1.0 - share), (1, share)):
+        jac[line[:, None], 2 * ix.click_wall[:, column, None] + np.arange(2)] = weight[:, None] * by_foot
+    _place(ix, jac, line, ix.click_photo, np.einsum("ki,kij->kj", normal, by_pose), np.einsum("ki,kij->kj", normal, by_lens))
+    return np.sum(normal * (ix.click_px - px), axis=1) / ix.click_sd, jac / ix.click_sd[:, None]
+
+
+def _nearest_share(ix: Indexed, state: State, optics: tuple, start: Array, end: Array) -> Array:
+    """Place along each wall line (0 at its first corner, 1 at its second) whose picture is nearest the click."""
+    rotation, shift, focal, k1, centre = optics
+    place = floor_points(px_to_rays(ix.click_px, focal, k1, centre), rotation, shift)
+    wall = end - start
+    size = np.maximum(np.sum(wall**2, axis=1), 1e-9)
+    share = np.clip(np.sum((place - start) * wall, axis=1) / size, -5.0, 6.0)
+    for _ in range(3):
+        foot = start + share[:, None] * wall
+        if not np.all(np.isfinite(project(foot, *optics))):
+            return share
+        px, by_point, _, _ = project_with_slopes(foot, *optics)
+        along = np.einsum("kij,kj->ki", by_point, wall)
+        share = share + np.sum(along * (ix.click_px - px), axis=1) / np.maximum(np.sum(along**2, axis=1), 1e-12)
+    return share
+
+
+def floor_points(rays: Array, rotation: Array, shift_mm: Array) -> Array:
+    """(k, 2) floor points, mm, where camera-frame rays (k, 3) meet the floor of poses (k, 3, 3), (k, 3).
+
+    A ray along or above the horizon gives a far point in its direction rather than one behind the camera.
+    """
+    back = np.einsum("kji,kj->ki", rotation, rays)
+    eye = -np.einsum("kji,kj->ki", rotation, shift_mm)
+    down = np.minimum(back[:, 2] * np.sign(eye[:, 2]), -1e-3) * np.sign(eye[:, 2])
+    return eye[:, :2] - back[:, :2] * (eye[:, 2] / down)[:, None]
+
+
+def _tapes(ix: Indexed, state: State) -> tuple[Array, Array]:
+    k = len(ix.tape_mm)
+    jac = np.zeros((k, ix.columns))
+    step = state.points_mm[ix.tape_ends[:, 1]] - state.points_mm[ix.tape_ends[:, 0]]
+    length = np.hypot(*step.T)
+    unit = step / np.maximum(length, 1e-9)[:, None]
+    for column, sign in ((0, -1.0), (1, 1.0)):
+        np.add.at(jac, (np.arange(k)[:, None], 2 * ix.tape_ends[:, column, None] + np.arange(2)), sign * unit)
+    return (ix.tape_mm - length) / ix.tape_sd, jac / ix.tape_sd[:, None]
+
+
+def _across(points: Array, ends: Array) -> tuple[Array, Array]:
+    """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a, b."""
+    p, a, b = (points[ends[:, i]] for i in range(3))
+    wall = b - a
+    length = np.maximum(np.hypot(*wall.T), 1e-9)
+    unit = wall / length[:, None]
+    left = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
+    share = np.sum((p - a) * unit, axis=1) / length
+    slopes = np.stack([left, -(1.0 - share)[:, None] * left, -share[:, None] * left], axis=1)
+    return np.sum((p - a) * left, axis=1), slopes
+
+
+def _offsets(ix: Indexed, state: State) -> tuple[Array, Array]:
+    distance, slopes = _across(state.points_mm, ix.offset_ends)
+    turning = np.sign(ring_area_mm2(state.points_mm[ix.outline])) or 1.0
+    # A typed offset has no sign: off a wall of the outline it is into the room, off any other line it is where the point lies.
+    side = np.where(ix.offset_side != 0, ix.offset_side * turning, np.where(distance < 0, -1.0, 1.0))
+    jac = _three_points(ix, ix.offset_ends, slopes * side[:, None, None])
+    return (ix.offset_mm - side * distance) / ix.offset_sd, jac / ix.offset_sd[:, None]
+
+
+def _on_walls(ix: Indexed, state: State) -> tuple[Array, Array]:
+    distance, slopes = _across(state.points_mm, ix.on_ends)
+    return -distance / ix.on_sd, _three_points(ix, ix.on_ends, slopes) / ix.on_sd[:, None]
+
+
+def _squares(ix: Indexed, state: State) -> tuple[Array, Array]:
+    before, corner, after = (state.points_mm[ix.square_ends[:, i]] for i in range(3))
+    back, ahead = before - corner, after - corner
+    angle = np.arctan2(ahead[:, 0] * back[:, 1] - ahead[:, 1] * back[:, 0], np.sum(ahead * back, axis=1))
+    by_back = np.stack([-back[:, 1], back[:, 0]], axis=1) / np.maximum(np.sum(back**2, axis=1), 1e-9)[:, None]
+    by_ahead = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1) / np.maximum(np.sum(ahead**2, axis=1), 1e-9)[:, None]
+    slopes = np.stack([by_back, -by_back - by_ahead, by_ahead], axis=1)
+    target = np.where(angle >= 0, np.pi / 2, -np.pi / 2)
+    return (target - angle) / ix.square_sd, _three_points(ix, ix.square_ends, slopes) / ix.square_sd[:, None]
+
+
+def _three_points(ix: Indexed, ends: Array, slopes: Array) -> Array:
+    """Jacobian lines that touch three points each."""
+    jac = np.zeros((len(ends), ix.columns))
+    line = np.arange(len(ends))[:, None]
+    for i in range(3):
+        np.add.at(jac, (line, 2 * ends[:, i, None] + np.arange(2)), slopes[:, i])
+    return jac
+
+
+def _lenses(ix: Indexed, state: State) -> tuple[Array, Array]:
+    """What is known of each lens beforehand, as readings of log f (its sd is the relative sd) and of k1."""
+    c = len(ix.lens_focal)
+    jac = np.zeros((2 * c, ix.columns))
+    first = ix.columns - 2 * c
+    sd = np.stack([ix.lens_focal_sd, ix.lens_k1_sd], axis=1).ravel()
+    jac[np.arange(2 * c), first + np.arange(2 * c)] = 1.0 / sd
+    gap = np.stack([np.log(ix.lens_focal) - state.log_focal, ix.lens_k1 - state.k1], axis=1).ravel()
+    return gap / sd, jac
+
+
+def ring_area_mm2(ring: Array) -> float:
+    """Signed area of a (k, 2) ring, anticlockwise positive."""
+    ahead = np.roll(ring, -1, axis=0)
+    return 0.5 * float(np.sum(ring[:, 0] * ahead[:, 1] - ahead[:, 0] * ring[:, 1]))

@@ -1,0 +1,160 @@
+"""The network as index arrays: what the equations work on. Names go in, whole numbers come out, nothing is computed.
+
+Order of the parameters: points (x, y each), photos (turn 3, move 3 each), cameras (log f, k1 each).
+Order of the observation lines: marks (2 each), wall-line clicks, tapes, wall offsets, square corners, on-wall points,
+lens priors (2 a camera).
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.errors import CaptureError
+from capture.network import Network, Photo
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Indexed:
+    """Arrays of one network; (k, ...) per kind of reading. `clicks` are the single points of wall lines."""
+
+    names: tuple[str, ...]
+    outline: Ints
+    photo_names: tuple[str, ...]
+    photo_camera: Ints
+    mark_photo: Ints
+    mark_point: Ints
+    mark_px: Array
+    mark_sd: Array
+    click_photo: Ints
+    click_wall: Ints
+    click_px: Array
+    click_sd: Array
+    click_line: Ints
+    tape_ends: Ints
+    tape_mm: Array
+    tape_sd: Array
+    offset_ends: Ints
+    offset_mm: Array
+    offset_sd: Array
+    offset_side: Array
+    square_ends: Ints
+    square_sd: Array
+    on_ends: Ints
+    on_sd: Array
+    lens_focal: Array
+    lens_focal_sd: Array
+    lens_k1: Array
+    lens_k1_sd: Array
+    photo_centre: Array
+
+    @property
+    def point_columns(self) -> int:
+        """Number of parameters of the floor points."""
+        return 2 * len(self.names)
+
+    @property
+    def columns(self) -> int:
+        """Number of all parameters, gauge included."""
+        return self.point_columns + 6 * len(self.photo_names) + 2 * len(self.lens_focal)
+
+
+def index_network(network: Network) -> Indexed:
+    """Index arrays of a network; raises CaptureError "unknown-point" or "unknown-photo" for a name that leads nowhere."""
+    names = _names(network)
+    point = _Finder({n: i for i, n in enumerate(names)}, "unknown-point", "point")
+    photo = _Finder({p.name: i for i, p in enumerate(network.photos)}, "unknown-photo", "photo")
+    camera = _Finder({c.name: i for i, c in enumerate(network.cameras)}, "unknown-camera", "camera")
+    clicks = [(line, n, px) for n, line in enumerate(network.wall_lines) for px in line.points_px]
+    ring = {name: i for i, name in enumerate(network.outline)}
+    size = len(network.outline)
+
+    def neighbours(corner: str, where: str) -> tuple[int, int, int]:
+        if corner not in ring:
+            raise CaptureError("not-a-corner", f"{where or 'square'}: '{corner}' is not a corner of the outline; "
+                                               "only outline corners can be called square", where=where)
+        k = ring[corner]
+        return (point(network.outline[k - 1], where), k, point(network.outline[(k + 1) % size], where))
+
+    return Indexed(
+        names=names,
+        outline=np.arange(size),
+        photo_names=tuple(p.name for p in network.photos),
+        photo_camera=_ints([camera(p.camera, p.name) for p in network.photos]),
+        mark_photo=_ints([photo(m.photo, m.where) for m in network.marks]),
+        mark_point=_ints([point(m.point, m.where) for m in network.marks]),
+        mark_px=_floats([(m.x_px, m.y_px) for m in network.marks], 2),
+        mark_sd=_floats([m.sd_px for m in network.marks]),
+        click_photo=_ints([photo(line.photo, line.where) for line, _, _ in clicks]),
+        click_wall=_ints([[point(w, line.where) for w in line.wall] for line, _, _ in clicks], 2),
+        click_px=_floats([px for _, _, px in clicks], 2),
+        click_sd=_floats([line.sd_px for line, _, _ in clicks]),
+        click_line=_ints([n for _, n, _ in clicks]),
+        tape_ends=_ints([(point(t.a, t.where), point(t.b, t.where)) for t in network.tapes], 2),
+        tape_mm=_floats([t.length_mm for t in network.tapes]),
+        tape_sd=_floats([t.sd_mm for t in network.tapes]),
+        offset_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.offsets], 3),
+        offset_mm=_floats([o.distance_mm for o in network.offsets]),
+        offset_sd=_floats([o.sd_mm for o in network.offsets]),
+        offset_side=_floats([_side(o.wall, ring, size) for o in network.offsets]),
+        square_ends=_ints([neighbours(s.corner, s.where) for s in network.squares], 3),
+        square_sd=_floats([s.sd_rad for s in network.squares]),
+        on_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.on_walls], 3),
+        on_sd=_floats([o.sd_mm for o in network.on_walls]),
+        lens_focal=_floats([c.focal_px for c in network.cameras]),
+        lens_focal_sd=_floats([c.focal_sd for c in network.cameras]),
+        lens_k1=_floats([c.k1 for c in network.cameras]),
+        lens_k1_sd=_floats([c.k1_sd for c in network.cameras]),
+        photo_centre=_floats([_centre(p, network) for p in network.photos], 2),
+    )
+
+
+def _centre(photo: Photo, network: Network) -> tuple[float, float]:
+    """Middle of the upright picture, px, with (0, 0) the centre of the first pixel."""
+    camera = next(c for c in network.cameras if c.name == photo.camera)
+    width, height = photo.size_px or (camera.width_px, camera.height_px)
+    return (width - 1) / 2.0, (height - 1) / 2.0
+
+
+def _names(network: Network) -> tuple[str, ...]:
+    """Every named point once: outline, islands, then the others in the order they are first met."""
+    names = dict.fromkeys(network.outline)
+    for island in network.islands:
+        names.update(dict.fromkeys(island.corners))
+    names.update(dict.fromkeys(m.point for m in network.marks))
+    names.update(dict.fromkeys(n for t in network.tapes for n in (t.a, t.b)))
+    names.update(dict.fromkeys(o.point for o in (*network.offsets, *network.on_walls)))
+    return tuple(names)
+
+
+def _side(wall: tuple[str, str], ring: dict[str, int], size: int) -> float:
+    """+1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline."""
+    if wall[0] not in ring or wall[1] not in ring:
+        return 0.0
+    step = (ring[wall[1]] - ring[wall[0]]) % size
+    return 1.0 if step == 1 else -1.0 if step == size - 1 else 0.0
+
+
+class _Finder:
+    """Index of a name, or one sentence that it is unknown."""
+
+    def __init__(self, table: dict[str, int], slug: str, what: str) -> None:
+        self._table, self._slug, self._what = table, slug, what
+
+    def __call__(self, name: str, where: str) -> int:
+        if name not in self._table:
+            known = ", ".join(self._table) or "none"
+            raise CaptureError(self._slug, f"{where or 'job'}: there is no {self._what} named '{name}'; known are: {known}", where=where)
+        return self._table[name]
+
+
+def _ints(values: list, width: int = 0) -> Ints:
+    return np.array(values, dtype=np.int64).reshape((-1, width) if width else -1)
+
+
+def _floats(values: list, width: int = 0) -> Array:
+    return np.array(values, dtype=np.float64).reshape((-1, width) if width else -1)

@@ -1,0 +1,78 @@
+"""Floors that the readings do not fix: which corner can still move, and a reading that would hold it."""
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from capture.adjust import Precision
+from capture.equations import State
+from capture.errors import CaptureError
+from capture.floor import Floor
+from capture.indexed import Indexed
+from capture.network import Network
+
+#: A wall less sure than this (one standard deviation) is no basis for anything: the readings leave a flat valley.
+HOPELESS_SD_MM = 120.0
+
+
+def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
+    """Raise CaptureError for a point with no reading at all ("unmeasured-point") or a floor with no size ("no-scale")."""
+    if not network.tapes and not network.offsets:
+        raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two marked corners")
+    seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}
+    seen |= {o.point for o in (*network.offsets, *network.on_walls)}
+    lines = {frozenset(line.wall) for line in network.wall_lines}
+    size = len(network.outline)
+    for k, corner in enumerate(network.outline):
+        near = network.outline[k - 1], network.outline[(k + 1) % size]
+        crossed = all(frozenset((corner, n)) in lines for n in near)
+        if corner not in seen and not crossed:
+            raise CaptureError("unmeasured-point", f"corner {corner} has no reading: mark it in a photo, or measure from it to "
+                                                   f"{near[0]} and to {near[1]}")
+    for name in names:
+        if name not in seen and name not in network.outline:
+            raise CaptureError("unmeasured-point", f"point {name} has no reading: mark it in a photo or measure to it from two corners")
+
+
+def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
+    """Raise CaptureError "loose-floor" if a direction that nothing fixes moves a point of the floor."""
+    moves = precision.loose[:ix.point_columns].reshape(len(ix.names), 2, -1)
+    travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
+    if travel.size and travel.max() > 1e-6:
+        raise _loose(ix, state, travel, moves, "")
+
+
+def refuse_vague(ix: Indexed, state: State, precision: Precision, floor: Floor) -> None:
+    """Raise CaptureError "loose-floor" if a wall is fixed on paper only: its uncertainty is of the size of furniture."""
+    worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
+    if worst.pm95_mm > 1.96 * HOPELESS_SD_MM:
+        block = precision.cov[:ix.point_columns, :ix.point_columns]
+        values, vectors = np.linalg.eigh(block)
+        moves = vectors[:, -1].reshape(len(ix.names), 2, 1)
+        says = f"wall {worst.a}-{worst.b} is only known to ± {worst.pm95_mm:.0f} mm; "
+        raise _loose(ix, state, np.sqrt(np.sum(moves**2, axis=(1, 2))), moves, says)
+
+
+def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, prefix: str) -> CaptureError:
+    corner = ix.names[int(np.argmax(travel))]
+    a, b = _helpful_pair(ix, state, moves)
+    return CaptureError("loose-floor", f"{prefix}the readings do not fix corner {corner}: it can still move; "
+                                       f"measure {a} to {b}, or mark {corner} in one more photo")
+
+
+def _helpful_pair(ix: Indexed, state: State, moves: np.ndarray) -> tuple[str, str]:
+    """The untaped pair of outline corners whose distance changes most along the loose direction."""
+    taken = {frozenset(pair) for pair in ix.tape_ends.tolist()}
+    pool = [p for p in combinations(range(len(ix.names)), 2) if frozenset(p) not in taken]
+    corners = [p for p in pool if max(p) < len(ix.outline)]
+
+    def change(pair: tuple[int, int]) -> float:
+        step = state.points_mm[pair[1]] - state.points_mm[pair[0]]
+        unit = step / max(float(np.hypot(*step)), 1e-9)
+        return float(np.sqrt(np.sum((unit @ (moves[pair[1]] - moves[pair[0]])) ** 2)))
+
+    best = max(corners or pool or [(0, 1)], key=change)
+    if change(best) < 1e-6 and pool:
+        best = max(pool, key=change)
+    return ix.names[best[0]], ix.names[best[1]]

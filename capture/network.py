@@ -1,0 +1,128 @@
+"""What a person has told the survey: photos and marks, wall lines, tape lengths and hints.
+
+Photo frame: pixels of the upright full-size picture, x right, y down, (0, 0) the centre of the top-left pixel.
+Every reading carries its own standard deviation; nothing here is solved yet.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from capture.floor import Island
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Camera:
+    """One lens: size of its upright pictures and what is known of its focal length and distortion beforehand.
+
+    focal_sd is relative (0.05 = 5 %); k1 is the first radial coefficient of OpenCV's model (dimensionless).
+    """
+
+    name: str
+    width_px: int
+    height_px: int
+    focal_px: float
+    focal_sd: float
+    k1: float = 0.0
+    k1_sd: float = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Photo:
+    """One picture, by its file name in the job, and the name of the camera that took it.
+
+    size_px: (width, height) of the upright picture; None means the camera's size. A phone held upright and on its side is
+    one camera with pictures of two sizes.
+    """
+
+    name: str
+    camera: str
+    size_px: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A click on a named floor point in a photo, px; `where` is its place in the job file."""
+
+    photo: str
+    point: str
+    x_px: float
+    y_px: float
+    sd_px: float = 2.0
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallLine:
+    """Clicks somewhere along the floor line of the wall between two corners, px."""
+
+    photo: str
+    wall: tuple[str, str]
+    points_px: tuple[tuple[float, float], ...]
+    sd_px: float = 2.0
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapeLength:
+    """A straight tape length between two named floor points, mm."""
+
+    a: str
+    b: str
+    length_mm: float
+    sd_mm: float
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallOffset:
+    """The distance of a named point square off a wall line, mm, not negative."""
+
+    point: str
+    wall: tuple[str, str]
+    distance_mm: float
+    sd_mm: float
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SquareCorner:
+    """A belief, not a reading: this outline corner is square, give or take `sd_rad`."""
+
+    corner: str
+    sd_rad: float
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnWall:
+    """A named point lies on the line of a wall, give or take `sd_mm`."""
+
+    point: str
+    wall: tuple[str, str]
+    sd_mm: float = 1.0
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Network:
+    """Everything the adjustment may use. `outline` names the corners in order round the room, either way."""
+
+    outline: tuple[str, ...]
+    islands: tuple[Island, ...] = ()
+    cameras: tuple[Camera, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    wall_lines: tuple[WallLine, ...] = ()
+    tapes: tuple[TapeLength, ...] = ()
+    offsets: tuple[WallOffset, ...] = ()
+    squares: tuple[SquareCorner, ...] = ()
+    on_walls: tuple[OnWall, ...] = ()
+
+
+def default_tape_sd_mm(length_mm: float) -> float:
+    """Standard deviation of one whole tape reading: 1.5 mm up to 5 m, 0.2 mm more for each metre beyond.
+
+    Source: trade fact sheet of this project, section 0 and 5 (class II tape limits of EU MID 2014/32 Annex X
+    with a reading and an end error, common practice).
+    """
+    return 1.5 + 0.2 * max(0.0, length_mm - 5000.0) / 1000.0

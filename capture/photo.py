@@ -1,0 +1,137 @@
+"""One loader for every photo: bytes in, upright pixels and what EXIF says of the lens out.
+
+EXIF orientation is applied once, here; every pixel coordinate elsewhere belongs to the upright picture.
+HEIC files arrive from their decoder upright already, with orientation reset, so the same rule holds for them.
+"""
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import ExifTags, Image, ImageOps, JpegImagePlugin, PngImagePlugin, UnidentifiedImageError
+from pillow_heif import register_heif_opener
+
+from capture.errors import CaptureError
+
+register_heif_opener()
+#: Formats that are opened at all. Naming the plug-ins imports them: Pillow fails on a format it has not met yet.
+#: A phone's multi-picture JPEG opens as JPEG.
+_FORMATS = (JpegImagePlugin.JpegImageFile.format, PngImagePlugin.PngImageFile.format, "HEIF")
+
+#: Larger pictures are refused before a pixel is decoded: a small file can claim to be gigabytes.
+MAX_PIXELS = 120_000_000
+#: Diagonal of the 36 x 24 mm frame that "35 mm equivalent" focal lengths refer to, mm.
+FULL_FRAME_DIAGONAL_MM = 43.267
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecodedPhoto:
+    """Size of the upright picture, px; focal length in px if EXIF tells one (a prior, never truth) and where from."""
+
+    name: str
+    width_px: int
+    height_px: int
+    focal_px: float | None
+    focal_from: str
+    data: bytes
+
+    def rgb(self) -> NDArray[np.uint8]:
+        """(height, width, 3) upright pixels."""
+        with _opened(self.data, self.name) as image:
+            return np.asarray(_upright(image, self.name))
+
+
+def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
+    """Read a JPEG, PNG or HEIC from its bytes.
+
+    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large".
+    """
+    with _opened(data, name) as image:
+        exif = image.getexif()
+        size = _upright(image, name).size
+        focal_px, focal_from = _focal(exif, size)
+    return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from, data=data)
+
+
+def preview_jpeg(data: bytes, *, name: str, long_side_px: int) -> bytes:
+    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner)."""
+    with _opened(data, name) as image:
+        image.draft("RGB", (long_side_px, long_side_px))
+        small = _upright(image, name)
+    small.thumbnail((long_side_px, long_side_px), Image.Resampling.LANCZOS)
+    small.info.clear()
+    target = io.BytesIO()
+    small.save(target, "JPEG", quality=85)
+    return target.getvalue()
+
+
+def _opened(data: bytes, name: str) -> Image.Image:
+    """The picture with its size checked and nothing decoded yet."""
+    try:
+        with warnings.catch_warnings():
+            # Pillow's own limit only warns; ours refuses just below.
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            image = Image.open(io.BytesIO(data), formats=_FORMATS)
+    except Image.DecompressionBombError:
+        raise _too_large(name) from None
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
+        raise _unreadable(name) from None
+    if image.width * image.height > MAX_PIXELS:
+        image.close()
+        raise _too_large(name)
+    return image
+
+
+def _upright(image: Image.Image, name: str) -> Image.Image:
+    try:
+        return ImageOps.exif_transpose(image).convert("RGB")
+    except (OSError, ValueError, SyntaxError, EOFError):
+        raise _unreadable(name) from None
+
+
+def _focal(exif: Image.Exif, size: tuple[int, int]) -> tuple[float | None, str]:
+    """Focal length in px from EXIF, and a word on its source; None when EXIF cannot be trusted for this picture.
+
+    f = f35 * diagonal / 43.267 (CIPA DC-008 calls the tag an equivalence by diagonal; makers differ by some 4 %).
+    """
+    detail = exif.get_ifd(ExifTags.IFD.Exif)
+    zoom = _number(detail.get(ExifTags.Base.DigitalZoomRatio))
+    if zoom not in (None, 0.0, 1.0):
+        return None, f"digital zoom {zoom:g} was used, so the lens is treated as unknown"
+    if _cropped(detail, size):
+        return None, "the picture was cropped after it was taken, so the lens is treated as unknown"
+    f35 = _number(detail.get(ExifTags.Base.FocalLengthIn35mmFilm))
+    if f35 and 5 <= f35 <= 400:
+        return f35 * float(np.hypot(*size)) / FULL_FRAME_DIAGONAL_MM, f"EXIF, {f35:g} mm equivalent"
+    return None, "no focal length in the picture's EXIF"
+
+
+def _cropped(detail: dict, size: tuple[int, int]) -> bool:
+    """Whether the size noted when the picture was taken has another shape than the picture has now."""
+    taken = [_number(detail.get(tag)) for tag in (ExifTags.Base.ExifImageWidth, ExifTags.Base.ExifImageHeight)]
+    if not all(taken):
+        return False
+    then, now = max(taken) / min(taken), max(size) / min(size)
+    return abs(then / now - 1.0) > 0.01
+
+
+def _number(value: object) -> float | None:
+    """A finite EXIF number, or None."""
+    try:
+        number = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    return number if np.isfinite(number) else None
+
+
+def _unreadable(name: str) -> CaptureError:
+    return CaptureError("unreadable-photo", f"{name}: this is not a whole JPEG, PNG or HEIC picture; "
+                                            "copy it from the phone again, as a file rather than as a chat message", where=name)
+
+
+def _too_large(name: str) -> CaptureError:
+    return CaptureError("photo-too-large", f"{name}: the picture has more than {MAX_PIXELS // 1_000_000} megapixels; "
+                                           "take it with the phone's ordinary camera setting", where=name)

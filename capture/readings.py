@@ -1,0 +1,79 @@
+"""Every reading after the adjustment: residual, standardised residual and redundancy, in the terms of the person who took it.
+
+Standardised residuals: Baarda, "A testing procedure for use in geodetic networks" (1968): w = v / (sd sqrt(r)); the two
+coordinates of a mark are tested together with T = v' (Q_v)^-1 v, chi-square with 2 degrees of freedom, and w is its root.
+Critical values at alpha = 0.001: 3.29 for one coordinate (Baarda's), 3.72 for two (root of the chi-square quantile).
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from capture.adjust import Precision, line_groups
+from capture.indexed import Indexed
+from capture.network import Network
+from capture.survey import Reading
+
+CRITICAL_1D = 3.2905
+CRITICAL_2D = 3.7169
+#: A reading whose redundancy is below this is checked by nothing worth the name: its slip of 10 sd would hardly show.
+UNCHECKED = 0.03
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """What a group of observation lines is: kind, names, photo, value as read, its sd, and its place in the job."""
+
+    kind: str
+    names: tuple[str, ...]
+    photo: str
+    value: float
+    sd: float
+    where: str
+
+
+def labels(network: Network) -> tuple[Label, ...]:
+    """One label per reading in the order of `indexed.line_groups`."""
+    found = [Label(kind="mark", names=(m.point,), photo=m.photo, value=0.0, sd=m.sd_px, where=m.where) for m in network.marks]
+    for line in network.wall_lines:
+        found += [Label(kind="edge", names=line.wall, photo=line.photo, value=0.0, sd=line.sd_px, where=line.where) for _ in line.points_px]
+    found += [Label(kind="tape", names=(t.a, t.b), photo="", value=t.length_mm, sd=t.sd_mm, where=t.where) for t in network.tapes]
+    found += [Label(kind="offset", names=(o.point, *o.wall), photo="", value=o.distance_mm, sd=o.sd_mm, where=o.where) for o in network.offsets]
+    found += [Label(kind="square", names=(s.corner,), photo="", value=np.pi / 2, sd=s.sd_rad, where=s.where) for s in network.squares]
+    found += [Label(kind="on-wall", names=(o.point, *o.wall), photo="", value=0.0, sd=o.sd_mm, where=o.where) for o in network.on_walls]
+    for camera in network.cameras:
+        found.append(Label(kind="lens", names=(camera.name, "focal length"), photo="", value=camera.focal_px, sd=camera.focal_sd, where=""))
+        found.append(Label(kind="lens", names=(camera.name, "k1"), photo="", value=camera.k1, sd=camera.k1_sd, where=""))
+    return tuple(found)
+
+
+def read_off(ix: Indexed, network: Network, precision: Precision) -> tuple[Reading, ...]:
+    """All readings with their checks; `suspect` and `says` are left to the snooping."""
+    groups = line_groups(ix)
+    checked = np.eye(len(groups)) - precision.hat
+    readings = []
+    for number, label in enumerate(labels(network)):
+        lines = np.flatnonzero(groups == number)
+        block, residual = checked[np.ix_(lines, lines)], precision.residual[lines]
+        redundancy = float(np.clip(np.trace(block) / len(lines), 0.0, 1.0))
+        size = float(np.hypot(*residual)) if len(lines) == 2 else float(residual[0])
+        readings.append(Reading(kind=label.kind, names=label.names, photo=label.photo, value=label.value, residual=size * label.sd,
+                                sd=label.sd, w=_standardised(residual, block), redundancy=redundancy, suspect=False, says="",
+                                where=label.where))
+    return tuple(readings)
+
+
+def critical(reading: Reading) -> float:
+    """Critical value of this reading's w at alpha = 0.001."""
+    return CRITICAL_2D if reading.kind == "mark" else CRITICAL_1D
+
+
+def _standardised(residual: np.ndarray, block: np.ndarray) -> float:
+    """w (signed for one line, the root of T for two); 0 where the reading is not checked at all."""
+    if len(residual) == 1:
+        return float(residual[0] / np.sqrt(block[0, 0])) if block[0, 0] > 1e-6 else 0.0
+    values, vectors = np.linalg.eigh(block)
+    along = vectors.T @ residual
+    sound = values > 1e-6
+    return float(np.sqrt(np.sum(along[sound] ** 2 / values[sound])))

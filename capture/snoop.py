@@ -1,0 +1,173 @@
+"""Which reading is wrong, and what it probably should have been.
+
+Baarda's data snooping: the reading with the largest standardised residual over its critical value is set aside, the floor
+is solved again, and so on. Set aside only for the search: the floor that is shown uses every reading, and says which to doubt.
+Readings whose residuals are fully correlated cannot be told apart; they are named together.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from capture.adjust import Fit, Precision, assess, line_groups, minimise
+from capture.camera import project
+from capture.equations import State
+from capture.indexed import Indexed
+from capture.network import Network
+from capture.readings import CRITICAL_2D, critical, read_off
+from capture.survey import Reading
+from capture.tape import format_length
+
+_MOST = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Scene:
+    """What the sentences are made from: the floor solved without the doubted readings."""
+
+    ix: Indexed
+    network: Network
+    state: State
+    precision: Precision
+    show: str
+
+
+def find_suspects(ix: Indexed, network: Network, fit: Fit, show: str) -> tuple[tuple[int, str], ...]:
+    """(number of the reading, sentence) of each suspect, worst first; see `readings.labels` for the numbers."""
+    groups = line_groups(ix)
+    weights, state, found = np.ones(len(groups)), fit.state, []
+    for _ in range(_MOST):
+        precision = assess(ix, state, line_weights=weights)
+        readings = read_off(ix, network, precision)
+        score = np.array([0.0 if r.kind == "lens" or not weights[groups == k].any() else abs(r.w) / critical(r)
+                          for k, r in enumerate(readings)])
+        worst = int(np.argmax(score))
+        if score[worst] <= 1.0:
+            break
+        twins = _inseparable(groups, precision, readings, worst, score)
+        weights = np.where(np.isin(groups, [worst]), 0.0, weights)
+        retried = minimise(ix, state, robust=True, line_weights=weights, iterations=30)
+        state = minimise(ix, retried.state, line_weights=weights).state
+        scene = _Scene(ix=ix, network=network, state=state, precision=assess(ix, state, line_weights=weights), show=show)
+        if len(twins) > 1:
+            names = ", ".join(_named(readings[k]) for k in twins)
+            says = f"one of these readings is wrong, and nothing tells which: {names}; measure each again, or one more diagonal"
+            found += [(k, says) for k in twins]
+            break
+        found.append((worst, _sentence(scene, readings[worst], worst)))
+    return tuple(found)
+
+
+def _inseparable(groups: np.ndarray, precision: Precision, readings: tuple[Reading, ...], worst: int, score: np.ndarray) -> list[int]:
+    """Single-line readings whose residual is fully correlated with the worst one's."""
+    if readings[worst].kind == "mark":
+        return [worst]
+    checked = np.eye(len(groups)) - precision.hat
+    line = int(np.flatnonzero(groups == worst)[0])
+    twins = []
+    for k, reading in enumerate(readings):
+        other = int(np.flatnonzero(groups == k)[0])
+        spread = np.sqrt(checked[line, line] * checked[other, other])
+        if reading.kind in ("tape", "offset", "square") and score[k] > 0.97 * score[worst] and spread > 1e-6:
+            if abs(checked[line, other]) > 0.97 * spread:
+                twins.append(k)
+    return sorted(twins, key=lambda k: -score[k])
+
+
+def _named(reading: Reading) -> str:
+    if reading.kind == "tape":
+        return f"{reading.names[0]}-{reading.names[1]}"
+    if reading.kind == "square":
+        return f"square corner {reading.names[0]}"
+    return f"{reading.names[0]} off {'-'.join(reading.names[1:])}"
+
+
+def _sentence(scene: _Scene, reading: Reading, number: int) -> str:
+    if reading.kind in ("tape", "offset"):
+        return _length_sentence(scene, reading, number)
+    if reading.kind == "mark":
+        return _mark_sentence(scene, reading, number)
+    if reading.kind == "edge":
+        return (f"{reading.photo}: a click on wall {'-'.join(reading.names)} is {abs(reading.residual):.0f} px off the wall's line; "
+                "put it on the floor line of that wall or delete it")
+    if reading.kind == "square":
+        return f"corner {reading.names[0]} is not square by the other readings; take it out of the square corners"
+    return f"{reading.names[0]} does not lie on wall {'-'.join(reading.names[1:])} by the other readings; check which wall it is on"
+
+
+def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
+    expected, sd = _expected_length(scene, reading, number)
+    show = lambda mm: format_length(mm, show=scene.show)
+    off = reading.value - expected
+    text = (f"{'tape' if reading.kind == 'tape' else 'offset'} {_named(reading)}: {show(reading.value)} looks {show(abs(off))} too "
+            f"{'long' if off > 0 else 'short'}; the other readings say {show(expected)} ± {show(1.96 * sd)}")
+    guess = _likely_slip(scene, reading, expected, max(3.0 * np.hypot(sd, reading.sd), 4.0))
+    return f"{text}; {guess}" if guess else f"{text}; measure it again"
+
+
+def _expected_length(scene: _Scene, reading: Reading, number: int) -> tuple[float, float]:
+    """Length computed from the other readings, and its standard deviation."""
+    line = int(np.flatnonzero(line_groups(scene.ix) == number)[0])
+    from capture.equations import equations
+    residual, jac = equations(scene.ix, scene.state)
+    slope = jac[line] * reading.sd
+    return reading.value - float(residual[line]) * reading.sd, float(np.sqrt(max(slope @ scene.precision.cov @ slope, 0.0)))
+
+
+def _likely_slip(scene: _Scene, reading: Reading, expected: float, tolerance: float) -> str:
+    """The commonest slip that would explain it, if one does."""
+    value = reading.value
+    tries = [(value + step, f"probably misread by {abs(step) / 10:.0f} cm" if abs(step) < 1000 else "probably misread by 1 m")
+             for step in (100.0, -100.0, 1000.0, -1000.0, 200.0, -200.0, 10.0, -10.0)]
+    tries += [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value)]
+    tries += [(value + case, "the length of the tape's case was probably left out") for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
+    tries += [(value * 2.54, "centimetres were probably read off the inch side"), (value / 2.54, "inches were probably taken for centimetres")]
+    best = min(tries, key=lambda pair: abs(pair[0] - expected))
+    first = next((pair for pair in tries[:8] + tries[8:] if abs(pair[0] - expected) <= tolerance), None)
+    if first and (abs(first[0] - expected) < abs(best[0] - expected) + 0.7 * tolerance):
+        return f"{first[1]}: {format_length(first[0], show=scene.show)}?"
+    if abs(best[0] - expected) <= tolerance:
+        return f"{best[1]}: {format_length(best[0], show=scene.show)}?"
+    return _other_pair(scene, reading, tolerance)
+
+
+def _digit_swaps(value: float) -> list[float]:
+    digits = str(int(round(value)))
+    swaps = [digits[:i] + digits[i + 1] + digits[i] + digits[i + 2:] for i in range(len(digits) - 1)]
+    return [float(s) for s in swaps if s != digits]
+
+
+def _other_pair(scene: _Scene, reading: Reading, tolerance: float) -> str:
+    """A pair of points with one end in common whose distance is what was typed."""
+    if reading.kind != "tape":
+        return ""
+    ix, points = scene.ix, scene.state.points_mm
+    for kept, lost in (reading.names, reading.names[::-1]):
+        for name in ix.names:
+            if name not in (kept, lost):
+                apart = float(np.hypot(*(points[ix.names.index(name)] - points[ix.names.index(kept)])))
+                if abs(apart - reading.value) <= tolerance:
+                    return f"it is what {kept}-{name} should measure: was it that pair?"
+    return ""
+
+
+def _mark_sentence(scene: _Scene, reading: Reading, number: int) -> str:
+    ix, state, name = scene.ix, scene.state, reading.names[0]
+    photo = int(ix.mark_photo[number])
+    camera = ix.photo_camera[photo]
+    count = len(ix.names)
+    seen = project(state.points_mm, np.broadcast_to(state.rotations[photo], (count, 3, 3)), np.broadcast_to(state.shifts_mm[photo], (count, 3)),
+                   np.full(count, np.exp(state.log_focal[camera])), np.full(count, state.k1[camera]), ix.photo_centre[photo])
+    gap = np.hypot(*(seen - ix.mark_px[number]).T)
+    text = f"{reading.photo}: mark {name} is {gap[ix.names.index(name)]:.0f} px from where the other readings put it"
+    near = int(np.argmin(gap))
+    if ix.names[near] != name and gap[near] < max(4.0 * CRITICAL_2D * reading.sd, 10.0):
+        return f"{text}; that spot is corner {ix.names[near]}: rename the mark?"
+    return f"{text}; look at that corner again"
+
+
+def with_suspects(readings: tuple[Reading, ...], suspects: tuple[tuple[int, str], ...]) -> tuple[Reading, ...]:
+    """The readings with the suspects marked."""
+    says = dict(suspects)
+    return tuple(replace(r, suspect=True, says=says[k]) if k in says else r for k, r in enumerate(readings))

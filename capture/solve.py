@@ -1,0 +1,160 @@
+"""The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its worth.
+
+Frames: see `camera.py` and `floor.py`. Method: start values (`start.py`), damped Gauss-Newton (`adjust.py`), covariance,
+Baarda's snooping (`snoop.py`), A-optimal advice (`advise.py`). Not done here: finding corners in pictures.
+Awkward part: a floor with tape lengths only has no sense of left and right; it is taken as named anticlockwise and says so.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from scipy.special import chdtri
+
+from capture.adjust import Fit, Precision, assess, minimise
+from capture.advise import corner_sd_mm, good_enough, measure_next
+from capture.equations import State, ring_area_mm2
+from capture.errors import CaptureError
+from capture.floor import Z95, Floor
+from capture.indexed import Indexed, index_network
+from capture.loose import refuse_loose, refuse_unmeasured, refuse_vague
+from capture.network import Network
+from capture.plausible import is_simple
+from capture.readings import UNCHECKED, read_off
+from capture.snoop import find_suspects, with_suspects
+from capture.start import Start, find_start
+from capture.survey import PhotoFit, Reading, Survey
+from capture.tape import format_length
+
+_LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
+                  "if you went round clockwise, list them the other way round, or the plan is a mirror image")
+
+
+def solve_floor(network: Network, *, show: str = "metric") -> Survey:
+    """The floor that fits all readings best, with its covariance and what to doubt.
+
+    Suspect readings are named, never dropped. If the chi-square test fails at 1 %, the covariance is scaled by the
+    variance factor and a warning says so. `show` is the unit of lengths in sentences.
+    Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, crossed-outline, unknown-point, ...
+    """
+    if len(network.outline) < 3:
+        raise CaptureError("too-few-corners", f"the outline names {len(network.outline)} corners; a floor needs at least 3")
+    network, notes = _without_bare_photos(network)
+    ix = index_network(network)
+    refuse_unmeasured(network, ix.names)
+    start = find_start(ix)
+    fit = minimise(ix, start.fit.state, iterations=100)
+    precision = assess(ix, fit.state)
+    refuse_loose(ix, fit.state, precision)
+    _refuse_crossed(ix, fit.state, network)
+    return _survey(ix, network, start, fit, precision, notes, show)
+
+
+def _survey(ix: Indexed, network: Network, start: Start, fit: Fit, precision: Precision, notes: list[str], show: str) -> Survey:
+    readings = read_off(ix, network, precision)
+    redundancy = int(round(np.trace(np.eye(len(precision.residual)) - precision.hat)))
+    sigma0 = float(np.sqrt(fit.cost / redundancy)) if redundancy else 1.0
+    passed = not redundancy or fit.cost <= float(chdtri(redundancy, 0.01))
+    floor = _floor(ix, network, fit.state, precision.cov * (1.0 if passed else sigma0**2))
+    refuse_vague(ix, fit.state, precision, floor)
+    readings = with_suspects(readings, found := find_suspects(ix, network, fit, show) if redundancy else ())
+    readings = _unchecked(readings, floor, network, show)
+    suspects = tuple(readings[k] for k, _ in found)
+    enough = good_enough(floor) and not suspects
+    return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
+                  photos=_photo_fits(ix, fit.state, precision), sigma0=sigma0, redundancy=redundancy,
+                  verdict=_verdict(floor, enough, bool(suspects), redundancy),
+                  warnings=tuple(notes + _warnings(ix, fit, precision, start, passed, sigma0, network, show)))
+
+
+def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
+    """The network less photos with fewer than two marks, which cannot be placed; a sentence for each that had any."""
+    counts = {p.name: sum(m.photo == p.name for m in network.marks) for p in network.photos}
+    touched = {m.photo for m in network.marks} | {line.photo for line in network.wall_lines}
+    bare = {name for name, count in counts.items() if count < 2}
+    notes = [f"{name}: has fewer than two marked corners, so it is not used; mark at least three" for name in counts
+             if name in bare and name in touched]
+    photos = tuple(p for p in network.photos if p.name not in bare)
+    used = {p.camera for p in photos}
+    return replace(network, photos=photos, cameras=tuple(c for c in network.cameras if c.name in used),
+                   marks=tuple(m for m in network.marks if m.photo not in bare),
+                   wall_lines=tuple(line for line in network.wall_lines if line.photo not in bare)), notes
+
+
+def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
+    if not is_simple(state.points_mm[ix.outline]):
+        raise CaptureError("crossed-outline", "the outline crosses itself: walls drawn in the order "
+                           f"{'-'.join(network.outline)} cut one another; list the corners in the order you meet them walking round the room",
+                           where="outline")
+
+
+def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floor:
+    """The solved points; the outline turned to run anticlockwise from its first corner."""
+    outline = network.outline
+    if ring_area_mm2(state.points_mm[ix.outline]) < 0:
+        outline = outline[:1] + outline[:0:-1]
+    size = ix.point_columns
+    return Floor(names=ix.names, points_mm=state.points_mm, cov_mm2=cov[:size, :size], outline=outline, islands=network.islands,
+                 gauge=f"{network.outline[0]} at the origin, {network.outline[0]}-{network.outline[1]} along +x")
+
+
+def _photo_fits(ix: Indexed, state: State, precision: Precision) -> tuple[PhotoFit, ...]:
+    fits = []
+    marks = len(ix.mark_photo)
+    in_px = precision.residual[:2 * marks].reshape(-1, 2) * ix.mark_sd[:, None]
+    for k, name in enumerate(ix.photo_names):
+        camera = int(ix.photo_camera[k])
+        mine = in_px[ix.mark_photo == k]
+        fits.append(PhotoFit(photo=name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k], focal_px=float(np.exp(state.log_focal[camera])),
+                             k1=float(state.k1[camera]), centre_px=tuple(ix.photo_centre[k]), rms_px=float(np.sqrt(np.mean(mine**2)))))
+    return tuple(fits)
+
+
+def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, show: str) -> tuple[Reading, ...]:
+    """Tape readings that no other reading checks, told so."""
+    def told(reading: Reading) -> Reading:
+        if reading.kind != "tape" or reading.suspect or reading.redundancy >= UNCHECKED:
+            return reading
+        return replace(reading, says=f"tape {'-'.join(reading.names)} is checked by no other reading: a slip in it would not show; measure it twice")
+    return tuple(told(r) for r in readings)
+
+
+def _verdict(floor: Floor, enough: bool, doubted: bool, redundancy: int) -> str:
+    corner = Z95 * corner_sd_mm(floor)
+    worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
+    base = f"corners are sure to about ± {corner:.1f} mm, the least sure wall is {worst.a}-{worst.b} with ± {worst.pm95_mm:.1f} mm (95 %)"
+    if doubted:
+        return f"{base}, but a reading looks wrong: check it before you trust these figures"
+    if redundancy == 0:
+        return f"{base}, but no reading is checked by another: one slip would spoil the floor unseen; measure one or two more lengths"
+    if enough:
+        return f"{base}: good enough to plan and cut from, with each last piece measured in place"
+    return f"{base}: good enough to buy boards from; measure more as advised before you cut"
+
+
+def _is_mirror(ix: Indexed, start: Start) -> bool:
+    """Whether the rival floor runs the other way round."""
+    return ring_area_mm2(start.rival.state.points_mm[ix.outline]) * ring_area_mm2(start.fit.state.points_mm[ix.outline]) < 0
+
+
+def _warnings(ix: Indexed, fit: Fit, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
+    found = []
+    if not passed:
+        found.append(f"the readings disagree {sigma0:.1f} times more than they should (chi-square test at 1 %); "
+                     "all ± are widened by that factor")
+    if start.rival is not None and _is_mirror(ix, start):
+        found.append(_LEFT_OR_RIGHT)
+    elif start.rival is not None:
+        moved = np.hypot(*(start.rival.state.points_mm - start.fit.state.points_mm).T)
+        corner = ix.names[int(np.argmax(moved))]
+        found.append(f"another floor fits these readings almost as well, with corner {corner} {format_length(float(moved.max()), show=show)} "
+                     f"away; look at the plan, and measure from {corner} to a corner across the room if it is wrong")
+    if not len(ix.photo_names):
+        found.append(_LEFT_OR_RIGHT)
+    for k, camera in enumerate(network.cameras):
+        column = ix.columns - 2 * len(network.cameras) + 2 * k
+        sd = float(np.sqrt(precision.cov[column, column]))
+        if sd > 0.04:
+            found.append(f"lens of {camera.name}: its focal length is only known to ± {196 * sd:.0f} %; a photo sent as a file, "
+                         "with its EXIF, or two more tape lengths would help")
+    return found

@@ -1,0 +1,192 @@
+"""Start values found by the tool: rough floors from photos and tape, each brought to its minimum, the lowest kept."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import chdtri
+
+from capture.adjust import Fit, line_groups, minimise
+from capture.camera import px_to_rays
+from capture.chain import Sketch, pose_arrays, sketch_photos
+from capture.equations import State, ring_area_mm2
+from capture.errors import CaptureError
+from capture.indexed import Indexed
+from capture.looks import Known, best_trials, make_looks, normals_grid, unit_floor
+from capture.placing import Partial, place_rest
+from capture.plausible import implausibility
+
+#: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma).
+_TIE = 4.0
+#: Steps that tell promising rough floors from others.
+_ROUGH_STEPS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Effort:
+    """How wide to search: trials of each first photo, sketches kept, beam of alternatives, minima sought."""
+
+    first_trials: int
+    sketches: int
+    beam: int
+    polished: int
+
+
+_EFFORTS = (_Effort(first_trials=4, sketches=24, beam=6, polished=10), _Effort(first_trials=8, sketches=36, beam=12, polished=24))
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Start:
+    """The lowest minimum found and, if another floor fits almost as well, that one too."""
+
+    fit: Fit
+    rival: Fit | None
+
+
+def find_start(ix: Indexed) -> Start:
+    """The best minimum over all rough floors; where it fits badly, a wider search is made before it is believed.
+
+    Raises CaptureError "no-start" if nothing leads to a floor.
+    """
+    fits: list[Fit] = []
+    for effort in _EFFORTS:
+        fits += _minima(ix, effort)
+        if fits and min(fit.cost for fit in fits) <= _plausible_cost(ix):
+            break
+    if not fits:
+        raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
+                                       "the corners are listed in order round the room")
+    lowest = min(fits, key=lambda fit: fit.cost)
+    fits += [fit for fit in _mirror_images(ix, lowest) if np.isfinite(fit.cost)]
+    return _choose(ix, fits)
+
+
+def _minima(ix: Indexed, effort: _Effort) -> list[Fit]:
+    """Minima reached from the most promising rough floors, seen from above, in the solver's gauge."""
+    states = _photo_states(ix, effort) if len(ix.photo_names) else _tape_states(ix, effort)
+    rough = [minimise(ix, state, robust=True, iterations=_ROUGH_STEPS) for state in states]
+    rough = sorted((fit for fit in rough if np.isfinite(fit.cost)), key=lambda fit: fit.cost + implausibility(ix, fit.state))
+    fits: list[Fit] = []
+    for fit in _different(rough)[:effort.polished]:
+        bent = minimise(ix, fit.state, robust=True, iterations=30)
+        fits.append(_right_way_up(ix, minimise(ix, bent.state, iterations=60)))
+    return [fit for fit in fits if np.isfinite(fit.cost)]
+
+
+def _different(fits: list[Fit]) -> list[Fit]:
+    """The fits without those whose points are all within 30 mm of a better one's."""
+    kept: list[Fit] = []
+    for fit in fits:
+        if all(_apart(fit.state, other.state) > 30.0 for other in kept):
+            kept.append(fit)
+    return kept
+
+
+def _plausible_cost(ix: Indexed) -> float:
+    """The 99.9 % quantile of the cost if every reading is as good as it claims."""
+    redundancy = max(len(line_groups(ix)) - (ix.columns - 3), 1)
+    return float(chdtri(redundancy, 0.001))
+
+
+def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
+    """The mirrored floor with every photo placed anew: as good only if no photo shows three points off a line."""
+    looks = make_looks(ix)
+    if not looks:
+        return []
+    flipped = fit.state.points_mm * np.array([1.0, -1.0])
+    places = {k: complex(x, y) for k, (x, y) in enumerate(flipped)}
+    way = np.diff(flipped[[*ix.outline, 0]], axis=0) @ np.array([1.0, 1j])
+    known = Known(places=places, frame=complex(np.sum((way / np.maximum(np.abs(way), 1.0)) ** 4)),
+                  height=float(np.median(fit.state.eye_heights())))
+    poses = {}
+    for look in looks:
+        for trial in best_trials(look, known, keep=1, normals=normals_grid()):
+            poses[look.photo] = trial
+    if len(poses) < len(ix.photo_names):
+        return []
+    sketch = Sketch(known=known, poses=poses, against=0.0)
+    rough = minimise(ix, _state(ix, Partial(places=places, against=0.0), sketch, 1.0), robust=True, iterations=30)
+    return [_right_way_up(ix, minimise(ix, rough.state, iterations=60))] if np.isfinite(rough.cost) else []
+
+
+def _choose(ix: Indexed, fits: list[Fit]) -> Start:
+    """The fit that is most a room: lowest cost plus what speaks against it as the inside of a room seen by a person in it."""
+    ranked = sorted(fits, key=lambda fit: fit.cost + implausibility(ix, fit.state))
+    chosen = ranked[0]
+    rivals = [fit for fit in ranked[1:] if fit.cost < chosen.cost + _TIE and _apart(chosen.state, fit.state) > 100.0
+              and implausibility(ix, fit.state) < implausibility(ix, chosen.state) + _TIE]
+    return Start(fit=chosen, rival=rivals[0] if rivals else None)
+
+
+def _apart(one: State, other: State) -> float:
+    return float(np.max(np.hypot(*(one.points_mm - other.points_mm).T)))
+
+
+def _right_way_up(ix: Indexed, fit: Fit) -> Fit:
+    """The fit seen from above, in the solver's gauge; cost inf if some cameras are above the floor and some below.
+
+    Without photos nothing tells the mirror image apart, and the outline is taken to run anticlockwise.
+    """
+    heights = fit.state.eye_heights()
+    below = bool(np.all(heights < 0)) if len(heights) else ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
+    if len(heights) and not below and np.any(heights < 0):
+        return Fit(state=fit.state, cost=np.inf, converged=False)
+    state = fit.state.seen_from_above() if below else fit.state
+    return Fit(state=state.in_gauge(0, 1), cost=fit.cost, converged=fit.converged)
+
+
+def _photo_states(ix: Indexed, effort: _Effort) -> list[State]:
+    states: list[State] = []
+    for sketch in sketch_photos(ix, first_trials=effort.first_trials, limit=effort.sketches):
+        scaled, factor = _scaled(ix, sketch)
+        whole = place_rest(ix, scaled, sketch.known.frame, _seen_walls(ix, sketch, factor), beam=effort.beam)
+        states += [_state(ix, one, sketch, factor) for one in whole[:max(3, effort.beam // 4)]]
+    return states
+
+
+def _scaled(ix: Indexed, sketch: Sketch) -> tuple[Partial, float]:
+    """The sketch at the size that its tape lengths ask for."""
+    places = sketch.known.places
+    ratios = [mm / abs(places[a] - places[b]) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)
+              if a in places and b in places and abs(places[a] - places[b]) > 1.0]
+    factor = float(np.median(ratios)) if ratios else 1.0
+    return Partial(places={p: z * factor for p, z in places.items()}, against=sketch.against), factor
+
+
+def _seen_walls(ix: Indexed, sketch: Sketch, factor: float) -> dict[frozenset[int], list[complex]]:
+    """Plan places of wall-line clicks, by wall."""
+    found: dict[frozenset[int], list[complex]] = {}
+    for photo, wall, px in zip(ix.click_photo.tolist(), ix.click_wall.tolist(), ix.click_px):
+        if photo in sketch.poses:
+            camera, trial = ix.photo_camera[photo], sketch.poses[photo]
+            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_k1[camera], ix.photo_centre[photo])
+            figure, valid = unit_floor(np.array([trial.normal]), rays / np.linalg.norm(rays))
+            if valid[0]:
+                found.setdefault(frozenset(wall), []).append(factor * (trial.a * figure[0, 0] + trial.b))
+    return found
+
+
+def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) -> State:
+    """Arrays of a rough floor, in the solver's gauge."""
+    points = np.array([[whole.places[k].real, whole.places[k].imag] for k in range(len(ix.names))])
+    rotations, shifts = np.zeros((len(ix.photo_names), 3, 3)), np.zeros((len(ix.photo_names), 3))
+    for photo, trial in (sketch.poses if sketch else {}).items():
+        rotations[photo], shift = pose_arrays(trial)
+        shifts[photo] = factor * shift
+    state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal), k1=ix.lens_k1.copy())
+    return state.in_gauge(0, 1)
+
+
+def _tape_states(ix: Indexed, effort: _Effort) -> list[State]:
+    """Rough floors from tape lengths only, begun at several taped pairs."""
+    pairs = {frozenset(p): (p, mm) for p, mm in zip(map(tuple, ix.tape_ends.tolist()), ix.tape_mm) if p[0] != p[1]}
+    degree = np.bincount(ix.tape_ends.ravel(), minlength=len(ix.names))
+    size = len(ix.outline)
+    walls = {frozenset((k, (k + 1) % size)) for k in range(size)}
+    order = sorted(pairs, key=lambda pair: (pair not in walls, -sum(degree[list(pair)])))
+    states: list[State] = []
+    for pair in order[:effort.first_trials]:
+        (a, b), mm = pairs[pair]
+        start = Partial(places={a: 0j, b: complex(mm)}, against=0.0)
+        states += [_state(ix, whole, None, 1.0) for whole in place_rest(ix, start, 1.0 if pair in walls else 0.0, {}, beam=8 * effort.beam)[:2 * effort.beam]]
+    return states

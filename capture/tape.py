@@ -1,0 +1,195 @@
+"""Lengths as people write them, and back.
+
+Text in any of the usual ways ("4.312 m", "4,312 m", "431.2 cm", "3m42", "3 420 mm", 11' 2 3/8", "11 ft 2-3/4 in") becomes
+millimetres by exact fractions. Text that can be read in two ways ("3.420") is asked back, never guessed.
+"""
+from __future__ import annotations
+
+import re
+import unicodedata
+from fractions import Fraction
+
+from capture.errors import CaptureError
+
+#: One inch in mm, exact by the international yard and pound agreement of 1959.
+INCH_MM = Fraction(254, 10)
+_UNIT_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": INCH_MM, "ft": 12 * INCH_MM}
+_WORDS = {
+    "mm": "mm", "millimetre": "mm", "millimetres": "mm", "millimeter": "mm", "millimeters": "mm",
+    "cm": "cm", "centimetre": "cm", "centimetres": "cm", "centimeter": "cm", "centimeters": "cm",
+    "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+    "in": "in", "inch": "in", "inches": "in", '"': "in",
+    "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft",
+}
+_LONGEST_MM = 100_000
+_GLYPHS = {"’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "''": '"', "⁄": "/", "−": "-", "–": "-"}
+_TOKEN = re.compile(r"(?P<fraction>\d+/\d+)|(?P<number>\d+(?:[.,]\d+)*)|(?P<word>[a-z]+\.?|['\"])|(?P<dash>-)")
+_GROUPED = re.compile(r"(?<![\d.,])(\d{1,3})((?: \d{3})+)(?=[.,]\d|\D|$)(?!/)")
+
+
+def parse_length(text: str, *, unit: str = "mm") -> float:
+    """Length in mm from what a person wrote; a bare number is in `unit` ("mm" or "in").
+
+    Raises CaptureError: "unreadable-length" for text that is no length, "ambiguous-length" for text with two readings;
+    the sentence quotes the text and shows how to write it.
+    """
+    tokens = _tokens(text)
+    parts = _parts(text, tokens)
+    if parts is None:
+        total = _bare(text, tokens, unit)
+    else:
+        total = _sum(text, parts)
+    if not 0 < total <= _LONGEST_MM:
+        raise _unreadable(text, "a length must be more than nothing and at most 100 m")
+    return float(total)
+
+
+def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) -> str:
+    """"412 mm", or feet and inches to the nearest 1/16 in (1' 4 1/4") when `show` is "imperial".
+
+    Half a sixteenth rounds up; `decimals` holds for metric only.
+    """
+    if show != "imperial":
+        return f"{length_mm:.{decimals}f} mm".replace("-0 mm", "0 mm")
+    sign, sixteenths = ("-" if length_mm < 0 else ""), int(abs(length_mm) / 25.4 * 16 + 0.5)
+    feet, rest = divmod(sixteenths, 192)
+    inches, part = divmod(rest, 16)
+    fraction = f"{Fraction(part, 16)}" if part else ""
+    small = " ".join(t for t in (str(inches) if inches or not part else "", fraction) if t) + '"'
+    return f"{sign}{feet}' {small}" if feet else sign + small
+
+
+def _tokens(text: str) -> list[tuple[str, str]]:
+    """Kinds and texts of the pieces of a length; refuses anything else that stands in it."""
+    plain = text.strip()
+    for glyph in plain:
+        if unicodedata.category(glyph) == "No":
+            plain = plain.replace(glyph, " " + unicodedata.normalize("NFKC", glyph))
+    for old, new in _GLYPHS.items():
+        plain = plain.replace(old, new)
+    plain = re.sub(r"\s+", " ", plain).strip().lower()
+    plain = _GROUPED.sub(lambda m: m.group(1) + m.group(2).replace(" ", ""), plain)
+    found, at = [], 0
+    for match in _TOKEN.finditer(plain):
+        if plain[at:match.start()].strip():
+            raise _unreadable(text)
+        found.append((match.lastgroup, match.group()))
+        at = match.end()
+    if plain[at:].strip() or not found:
+        raise _unreadable(text)
+    return found
+
+
+def _parts(text: str, tokens: list[tuple[str, str]]) -> list[tuple[Fraction, str, str]] | None:
+    """(value, unit, number as written) of each part; None if the text has no unit at all."""
+    if not any(kind == "word" for kind, _ in tokens):
+        return None
+    parts: list[tuple[Fraction, str, str]] = []
+    value, written = None, ""
+    for kind, token in tokens:
+        if kind == "dash":
+            # "11ft 2-3/4in": the dash joins whole inches and a fraction; anywhere else it would be a minus.
+            if value is None and not parts:
+                raise _unreadable(text, "a length cannot be negative")
+        elif kind == "word":
+            unit = _WORDS.get(token.rstrip("."))
+            if unit is None or value is None:
+                raise _unreadable(text)
+            parts.append((value, unit, written))
+            value, written = None, ""
+        else:
+            value, written = _add_number(text, value, written, kind, token)
+    if value is not None:
+        parts.append(_tail(text, parts, value, written))
+    return parts
+
+
+def _add_number(text: str, value: Fraction | None, written: str, kind: str, token: str) -> tuple[Fraction, str]:
+    """A number, or a fraction behind a whole number."""
+    if kind == "fraction":
+        top, bottom = (int(n) for n in token.split("/"))
+        if not 0 < top < bottom or bottom > 64 or (value is not None and value.denominator != 1):
+            raise _unreadable(text, f"'{token}' is not a fraction of an inch")
+        return (value or Fraction(0)) + Fraction(top, bottom), f"{written} {token}".strip()
+    if value is not None:
+        raise _unreadable(text)
+    return _decimal(text, token), token
+
+
+def _tail(text: str, parts: list, value: Fraction, written: str) -> tuple[Fraction, str, str]:
+    """The number behind the last unit: "3m42" is 3.42 m, "3m420" is 3.420 m, 11' 2 is 11 feet 2 inches."""
+    last = parts[-1][1] if parts else ""
+    if last == "m" and len(parts) == 1 and parts[0][0].denominator == 1 and written.isdigit():
+        if len(written) == 2:
+            return value, "cm", written
+        if len(written) == 3:
+            return value, "mm", written
+        raise _ambiguous(text, f"'{text.strip()}' can be read in two ways; write it with one unit, such as '3.42 m' or '342 cm'")
+    if last == "ft" and len(parts) == 1:
+        return value, "in", written
+    raise _unreadable(text)
+
+
+def _sum(text: str, parts: list[tuple[Fraction, str, str]]) -> Fraction:
+    """Total in mm of parts in falling units, all metric or all feet and inches."""
+    units = [unit for _, unit, _ in parts]
+    order = ["m", "cm", "mm"] if units[0] in ("m", "cm", "mm") else ["ft", "in"]
+    if any(u not in order for u in units):
+        raise _unreadable(text, "metric and feet or inches are mixed")
+    places = [order.index(u) for u in units]
+    if places != sorted(set(places)):
+        raise _unreadable(text)
+    if any(value.denominator != 1 for value, _, _ in parts[:-1]):
+        raise _unreadable(text, "only the last part may have a fraction")
+    if units == ["ft", "in"] and parts[1][0] >= 12:
+        raise _unreadable(text, "after feet, inches must be less than 12")
+    for value, unit, written in parts:
+        if unit in ("mm", "cm") and _thousands_like(written):
+            digits = re.sub(r"[.,]", "", written)
+            raise _ambiguous(text, f"'{text.strip()}' could be {float(value):g} {unit} or {digits} {unit}; "
+                                   f"write '{digits} {unit}', or '{float(value):g} m' if you meant metres")
+    return sum((value * _UNIT_MM[unit] for value, unit, _ in parts), Fraction(0))
+
+
+def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
+    """A number with no unit, in the job's own unit; refused where another unit is as likely."""
+    if any(kind == "dash" for kind, _ in tokens[:1]):
+        raise _unreadable(text, "a length cannot be negative")
+    value, written = None, ""
+    for kind, token in tokens:
+        if kind != "dash":
+            value, written = _add_number(text, value, written, kind, token)
+    shown = text.strip()
+    if _thousands_like(written):
+        digits = re.sub(r"[.,]", "", written)
+        raise _ambiguous(text, f"'{shown}' could be {digits} mm or {float(value):g}; write '{digits} mm' or '{written} m'")
+    if unit == "mm" and ("/" in written or (value < 100 and value.denominator != 1)):
+        raise _ambiguous(text, f"'{shown}' has no unit; write '{shown} m', '{shown} cm', '{shown} mm' or '{shown} in'")
+    return value * _UNIT_MM[unit]
+
+
+def _thousands_like(written: str) -> bool:
+    """One mark with just three digits behind it: a decimal, or thousands?"""
+    return re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", written) is not None
+
+
+def _decimal(text: str, written: str) -> Fraction:
+    """A number with point or comma as decimal mark; with both, the last is the decimal mark and the others group by three."""
+    marks = re.findall(r"[.,]", written)
+    if len(marks) <= 1:
+        return Fraction(written.replace(",", "."))
+    whole, _, part = written.rpartition(marks[-1])
+    groups = re.split(r"[.,]", whole)
+    if len(set(marks)) != 2 or marks[:-1].count(marks[-1]) or any(len(g) != 3 for g in groups[1:]) or len(groups[0]) > 3:
+        raise _unreadable(text)
+    return Fraction("".join(groups) + "." + part)
+
+
+def _unreadable(text: str, why: str = "") -> CaptureError:
+    reason = f" ({why})" if why else ""
+    return CaptureError("unreadable-length",
+                        f"'{text.strip()}' is not a length this tool can read{reason}; write it like 3412 mm, 3.412 m or 11' 2 3/8\"")
+
+
+def _ambiguous(text: str, message: str) -> CaptureError:
+    return CaptureError("ambiguous-length", message)

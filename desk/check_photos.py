@@ -1,0 +1,92 @@
+"""What can be told to be wrong with a job's photos, marks and lenses without solving it."""
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from desk.convert import no_size, photo_size
+from desk.job import Job, PhotoEntry
+from desk.photos import PhotoFacts, Photos
+from desk.problem import Problem
+
+#: A mark may stand this far over the edge of its picture, px: half a pixel is the edge, the rest is a careless click.
+OVER_EDGE_PX = 0.5
+
+
+def photo_problems(job: Job, photos: Photos) -> Iterator[Problem]:
+    """Everything wrong with the photos of a job; a floor given as coordinates needs none."""
+    if job.floor is not None:
+        return
+    yield from _twice(job)
+    for photo in job.photos:
+        facts = photos.get(photo.file, PhotoFacts(file=photo.file))
+        yield from _picture(photo, facts)
+        yield from _marks(photo, photos)
+        yield from _focal(job, photo, facts)
+    yield from _one_camera_two_sizes(job, photos)
+
+
+def _stop(slug: str, where: str, says: str, stage: str = "survey") -> Problem:
+    return Problem(slug=slug, where=where, says=says, stage=stage)
+
+
+def _note(slug: str, where: str, says: str) -> Problem:
+    return Problem(slug=slug, where=where, says=says, severity="note", stage="survey")
+
+
+def _used(photo: PhotoEntry) -> bool:
+    return bool(photo.marks or photo.edges)
+
+
+def _twice(job: Job) -> Iterator[Problem]:
+    for file, times in Counter(photo.file for photo in job.photos).items():
+        if times > 1:
+            yield _stop("double-photo", "photos", f"The picture {file} is listed {times} times; put all its marks into one entry.")
+
+
+def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
+    """A picture that cannot be opened, or has another size than the job says."""
+    if facts.fault and _used(photo) and photo.size is None:
+        yield _stop("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault}", stage="read")
+    elif facts.fault:
+        use = "its marks are used with the size the job gives" if _used(photo) else "it has no marks, so it is not used"
+        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault} Until then {use}.")
+    elif facts.size is None and _used(photo) and photo.size is None:
+        yield _stop("no-photo-size", photo.where, no_size(photo.file), stage="read")
+    elif facts.size and photo.size and facts.size != photo.size:
+        yield _stop("size-differs", photo.where, f"The job says {photo.file} is {photo.size[0]} x {photo.size[1]} px, but the picture is "
+                    f"{facts.size[0]} x {facts.size[1]} px when upright; its marks may belong to another picture: put that one back, or mark this one.")
+
+
+def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:
+    """Clicks outside the frame, and the same corner clicked twice in one picture."""
+    size = photo_size(photo, photos)
+    clicks = [(f"Corner {m.point}", m.x_px, m.y_px, m.where) for m in photo.marks]
+    clicks += [(f"A click on wall {e.wall[0]}-{e.wall[1]}", x, y, f"{e.where}.points[{i}]") for e in photo.edges for i, (x, y) in enumerate(e.points_px)]
+    for what, x, y, where in clicks:
+        if size and not (-OVER_EDGE_PX <= x <= size[0] - 1 + OVER_EDGE_PX and -OVER_EDGE_PX <= y <= size[1] - 1 + OVER_EDGE_PX):
+            yield _stop("mark-outside", where, f"{what} is marked at ({x:g}, {y:g}) in {photo.file}, outside the picture "
+                        f"({size[0]} x {size[1]} px); mark it again.")
+    for name, times in Counter(mark.point for mark in photo.marks).items():
+        if times > 1:
+            yield _note("marked-twice", photo.where, f"Corner {name} is marked {times} times in {photo.file}; all of them count, so remove the ones that are wrong.")
+
+
+def _focal(job: Job, photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
+    given = any(c.name == photo.camera and c.focal_px for c in job.cameras)
+    if _used(photo) and facts.size and not facts.focal_px and not given:
+        yield _note("no-focal-length", photo.where, f"{photo.file} does not tell its focal length, as pictures sent by a messenger often do not; "
+                    "a usual phone lens is assumed and fitted, so send the original file if you can, or tape one length more.")
+
+
+def _one_camera_two_sizes(job: Job, photos: Photos) -> Iterator[Problem]:
+    """Pictures of one named camera that are not of one frame, turned or not."""
+    frames: dict[str, tuple[tuple[int, ...], str]] = {}
+    for photo in job.photos:
+        size = photo_size(photo, photos)
+        if not photo.camera or size is None:
+            continue
+        frame, first = frames.setdefault(photo.camera, (tuple(sorted(size)), photo.file))
+        if frame != tuple(sorted(size)):
+            yield _note("camera-sizes", photo.where, f"{photo.file} and {first} are said to be of camera {photo.camera} but differ in size, "
+                        "so each is fitted with a lens of its own; use pictures as the camera saved them.")

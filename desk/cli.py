@@ -1,0 +1,222 @@
+"""The command `tapegroove`: arguments in, work done by one function each, sentences and exit status out.
+
+Exit status: 0 done, 1 the job cannot be solved or planned as it stands, 2 wrong use or unreadable input. Everything heavy is
+loaded inside the command that needs it, so that help comes at once.
+"""
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import warnings
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from capture.errors import CaptureError
+from desk.problem import JobFileError, JobProblems, Problem
+from layout.errors import LayoutError
+from printpack.errors import PrintError
+
+DONE, CANNOT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
+DEFAULT_PORT = 0
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says wrong use in one sentence."""
+
+    def error(self, message: str):
+        self.exit(WRONG_USE, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status; no exception reaches the terminal unless TAPEGROOVE_DEBUG=1 asks for it."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # A terminal that lacks a letter gets a stand-in, not a crash.
+            stream.reconfigure(errors="replace")
+    if arguments is None and not sys.warnoptions and not _debugging():
+        # A library's warning to its programmers is no sentence for people; tests and developers see it.
+        warnings.simplefilter("ignore")
+    try:
+        options = parser().parse_args(arguments)
+        status = _run(options)
+        sys.stdout.flush()
+        return status
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else WRONG_USE
+    except KeyboardInterrupt:
+        _complain("Stopped.")
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader went away (| head): not our fault, and nothing more can be said to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line as argparse sees it."""
+    top = _Parser(prog="tapegroove", description="Photos and a tape in, a laying booklet and true-size templates for a click floor out.",
+                  epilog="Exit status: 0 done; 1 the job cannot be solved or planned as it stands; 2 wrong use or unreadable input.")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
+    _add(commands, "demo", _demo, "copy the demo job into a folder and make its pack", folder="DIR")
+    _add(commands, "check", _check, "say everything that is wrong with a job, without solving it", job="JOB")
+    _add(commands, "survey", _survey, "solve the floor from photos and tape", job="JOB")
+    _add(commands, "plan", _plan, "solve the floor and plan rows, offcuts and shopping", job="JOB")
+    pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
+    pack.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the pack (default: pack in the job's folder)")
+    pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
+    desk = commands.add_parser("desk", help="open the page to mark photos, type lengths and see the plan",
+                               description="Serves the page on this computer only and opens it in the browser.")
+    desk.add_argument("job", metavar="JOB", nargs="?", type=Path, help="folder of a job (default: choose on the page)")
+    desk.add_argument("--port", metavar="N", type=_port, default=DEFAULT_PORT, help="port to serve on (default: any free one)")
+    desk.add_argument("--no-browser", action="store_true", help="do not open the browser")
+    desk.set_defaults(run=_desk, json=False)
+    return top
+
+
+def _add(commands, name: str, run: Callable, says: str, **place: str) -> argparse.ArgumentParser:
+    """A command that takes one folder and may answer in JSON."""
+    command = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
+    ((key, metavar),) = place.items()
+    command.add_argument(key, metavar=metavar, type=Path, help="folder of the job (with job.json and photos/)" if key == "job" else "a new folder")
+    command.add_argument("--json", action="store_true", help="answer with one JSON object")
+    command.set_defaults(run=run)
+    return command
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 0 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"port {text!r} is not a number from 0 to 65535")
+    return int(text)
+
+
+def _run(options: argparse.Namespace) -> int:
+    """Run the chosen command; what the rooms refuse becomes sentences, anything unforeseen an apology."""
+    try:
+        return options.run(options)
+    except JobFileError as error:
+        return _refused(error.problems, WRONG_USE, options.json)
+    except JobProblems as error:
+        unreadable = any(problem.stage == "read" for problem in error.problems)
+        return _refused(error.problems, WRONG_USE if unreadable else CANNOT, options.json)
+    except (CaptureError, LayoutError, PrintError) as error:
+        stage = "survey" if isinstance(error, CaptureError) else "plan"
+        status = WRONG_USE if error.slug == "unknown-paper" else CANNOT
+        return _refused([Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage)], status, options.json)
+    except (BrokenPipeError, KeyboardInterrupt):
+        raise
+    except Exception as error:  # the last resort: a person gets a sentence, a developer the trace on request
+        if _debugging():
+            raise
+        says = (f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
+                "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")
+        return _refused([Problem(slug="our-fault", where="", says=says)], CANNOT, options.json)
+
+
+def _refused(problems: Sequence[Problem], status: int, as_json: bool) -> int:
+    """Say what is wrong, one sentence a line on stderr; with --json also as the one object on stdout."""
+    for problem in problems:
+        _complain(problem.says)
+    if as_json:
+        from desk.answers import problems_answer, to_json
+        print(to_json(problems_answer(problems)))
+    return status
+
+
+def _complain(says: str) -> None:
+    print(says, file=sys.stderr)
+
+
+def _debugging() -> bool:
+    return os.environ.get("TAPEGROOVE_DEBUG") == "1"
+
+
+def _sentence(says: str) -> str:
+    """A message as a sentence: a capital in front (unless it opens with a place such as tape[3]) and a full stop behind."""
+    opening = says.split(" ", 1)[0]
+    says = says[0].upper() + says[1:] if opening.isalpha() and opening.islower() else says
+    return says if says.endswith((".", "?", "!")) else says + "."
+
+
+def _one_line(error: Exception) -> str:
+    return " ".join(str(error).split())[:200] or "no more is known"
+
+
+def _opened(path: Path):
+    """The folder, the job and what can be told of its pictures."""
+    from desk.jobfile import job_folder, read_job
+    from desk.photos import look_at_photos
+    folder = job_folder(path)
+    job = read_job(folder)
+    return folder, job, look_at_photos(folder, job)
+
+
+def _answer(options: argparse.Namespace, as_json: Callable[[], str], for_people: Callable[[], str]) -> int:
+    print(as_json()) if options.json else print(for_people(), end="")
+    return DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from desk.answers import problems_answer, to_json
+    from desk.check import find_problems
+    from desk.jobfile import job_folder, read_job_and_faults
+    from desk.photos import look_at_photos
+    from desk.say import say_check
+    folder = job_folder(options.job)
+    job, faults = read_job_and_faults(folder)
+    problems = faults + find_problems(job, look_at_photos(folder, job))
+    stops = [problem for problem in problems if problem.severity == "stop"]
+    for problem in stops:
+        _complain(problem.says)
+    _answer(options, lambda: to_json(problems_answer(problems)), lambda: say_check(problems))
+    return WRONG_USE if any(p.stage == "read" for p in stops) else CANNOT if stops else DONE
+
+
+def _survey(options: argparse.Namespace) -> int:
+    from desk.answers import survey_answer, to_json
+    from desk.pipeline import survey_job
+    from desk.say import say_survey
+    _, job, photos = _opened(options.job)
+    survey = survey_job(job, photos)
+    return _answer(options, lambda: to_json(survey_answer(survey, job)), lambda: say_survey(survey, job))
+
+
+def _plan(options: argparse.Namespace) -> int:
+    from desk.pipeline import plan_job, plan_text, refuse, survey_job
+    from desk.say import say_plan
+    _, job, photos = _opened(options.job)
+    refuse(job, photos, "plan")
+    plan = plan_job(job, survey_job(job, photos))
+    return _answer(options, lambda: plan_text(plan), lambda: say_plan(plan, job))
+
+
+def _pack(options: argparse.Namespace) -> int:
+    from desk.jobfile import job_folder
+    folder = job_folder(options.job)
+    return _make_pack(options, folder, options.output or folder / "pack", options.paper)
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from desk.demo import PACK_DIR, copy_demo
+    folder = copy_demo(options.folder)
+    return _make_pack(options, folder, folder / PACK_DIR, None)
+
+
+def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None) -> int:
+    from desk.pack import make_pack_folder
+    from desk.answers import to_json
+    from desk.say import say_pack
+    _, job, photos = _opened(job_path)
+    plan, files = make_pack_folder(job, photos, output, paper=paper)
+    answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files), "boards": plan.boards, "packs": plan.packs}
+    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan))
+
+
+def _desk(options: argparse.Namespace) -> int:
+    from desk.server import serve
+    serve(options.job, options.port, not options.no_browser)
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

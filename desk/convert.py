@@ -1,0 +1,223 @@
+"""One converter for each type the rooms take: the only place that knows both the job and them.
+
+What a job leaves unsaid is decided here. Lens priors without EXIF: a 24 to 28 mm equivalent phone lens at 4:3 has a focal
+length of 0.69 to 0.81 times the long side (arithmetic); EXIF is taken as a prior of 5 %, since makers' conventions differ
+by 4 % (both from the project's print and desk fact sheet).
+"""
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import math
+import string
+from collections.abc import Iterator
+
+import numpy as np
+
+from capture.floor import Z95, Floor, Island, exact_floor
+from capture.network import (Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeLength, WallLine, WallOffset, default_tape_sd_mm)
+from capture.survey import Survey
+from desk.job import CameraEntry, DoorEntry, Job, PhotoEntry
+from desk.photos import PhotoFacts, Photos
+from desk.problem import JobProblems, Problem
+from layout.plan import Plan
+from layout.room import Board, Casing, Door, Pipe, Room, Rules, Underlay, Wishes
+from printpack.job import PackJob
+
+FOCAL_OF_LONG_SIDE = 0.75
+FOCAL_SD_UNKNOWN = 0.15
+FOCAL_SD_EXIF = 0.05
+K1_SD_KNOWN_LENS = 0.02
+K1_SD_UNKNOWN = 0.05
+SQUARE_SD_DEG = 0.5
+THICKNESS_MM = 8.0
+PACK = 8
+
+
+def to_network(job: Job, photos: Photos) -> Network:
+    """Everything the survey may use. Photos without marks, and points named nowhere but in the outline, add nothing."""
+    used = [photo for photo in job.photos if photo.marks or photo.edges]
+    cameras, camera_of = _to_cameras(job, used, photos)
+    return Network(
+        outline=job.outline,
+        islands=tuple(Island(name=i.name, corners=i.corners) for i in job.islands),
+        cameras=cameras,
+        photos=tuple(Photo(name=p.file, camera=camera_of[p.file]) for p in used),
+        marks=tuple(Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where, **_given(sd_px=m.sd_px))
+                    for p in used for m in p.marks),
+        wall_lines=tuple(WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where, **_given(sd_px=e.sd_px))
+                         for p in used for e in p.edges if e.points_px),
+        tapes=tuple(TapeLength(a=t.between[0], b=t.between[1], length_mm=t.length_mm, where=t.where,
+                               sd_mm=t.sd_mm or default_tape_sd_mm(t.length_mm)) for t in job.tapes),
+        offsets=tuple(WallOffset(point=o.point, wall=o.wall, distance_mm=o.length_mm, where=o.where,
+                                 sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm)) for o in job.offsets),
+        squares=tuple(SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG), where=f"square[{i}]")
+                      for i, name in enumerate(job.square)),
+        on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall))
+
+
+def to_exact_floor(job: Job) -> Floor:
+    """The floor of a job that gives it as coordinates; further points (`floor.points`, pipes with a place) follow its corners."""
+    given = job.floor
+    names = job.outline or corner_names(len(given.outline_mm))
+    floor = exact_floor(np.array(given.outline_mm), names, tuple(
+        (hole_name(job, i), np.array(ring)) for i, ring in enumerate(given.holes_mm)))
+    more = dict(given.points) | {pipe.name: pipe.at_mm for pipe in job.pipes if pipe.at_mm is not None}
+    if not more:
+        return floor
+    count = len(floor.names) + len(more)
+    return dataclasses.replace(floor, names=floor.names + tuple(more), cov_mm2=np.zeros((2 * count, 2 * count)),
+                               points_mm=np.concatenate([floor.points_mm, np.array(list(more.values()))]))
+
+
+def corner_names(count: int) -> tuple[str, ...]:
+    """A, B, ... Z, AA, AB, ... for the corners of a floor given as coordinates."""
+    letters = string.ascii_uppercase
+    return tuple(letters[i] if i < 26 else letters[i // 26 - 1] + letters[i % 26] for i in range(count))
+
+
+def hole_name(job: Job, number: int) -> str:
+    """The name of a hole of a given floor: that of the island listed at the same place, or a numbered one."""
+    return job.islands[number].name if number < len(job.islands) else f"island {number + 1} "
+
+
+def to_room(job: Job, survey: Survey) -> Room:
+    """The surveyed room with its pipes and doors.
+
+    Raises JobProblems for a pipe that has no place and for doors that reach past the end of their wall.
+    """
+    floor = survey.floor
+    past_end = [problem for door in job.doors for problem in _past_end(floor, door)]
+    if past_end:
+        raise JobProblems(past_end)
+    return Room(
+        names=floor.outline, outline_mm=floor.ring(),
+        islands=tuple((island.name, floor.ring(island.corners)) for island in floor.islands),
+        pipes=tuple(Pipe(name=p.name, centre_mm=p.at_mm or _place_of(floor, p.name, p.where), diameter_mm=p.diameter_mm) for p in job.pipes),
+        doors=tuple(Door(name=d.name, wall=d.wall, from_mm=d.from_mm, width_mm=d.width_mm, reveal_mm=d.reveal_mm,
+                         casing=d.casing_mm and Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1])) for d in job.doors),
+        length_sd_mm=max(wall.pm95_mm for wall in floor.walls()) / Z95)
+
+
+def to_board(job: Job) -> Board:
+    """The board as bought. Raises JobProblems if the job names none, showing what to add."""
+    board = job.flooring.board
+    if board is None:
+        raise JobProblems([NO_BOARD])
+    return Board(length_mm=board.length_mm, width_mm=board.width_mm, thickness_mm=board.thickness_mm or THICKNESS_MM, pack=board.pack or PACK)
+
+
+def to_wishes(job: Job) -> Wishes:
+    """How the floor is to be laid, with the usual values where the job says nothing."""
+    wish, under = job.flooring, job.flooring.underlay
+    return Wishes(
+        rules=_to_rules(job),
+        direction_rad=None if wish.direction_deg is None else math.radians(wish.direction_deg),
+        along=wish.along, start=wish.start, first_row_mm=wish.first_row_mm, pattern=wish.pattern, lay=wish.lay,
+        underlay=under and Underlay(thickness_mm=under.thickness_mm, roll_length_mm=under.roll_length_mm, roll_width_mm=under.roll_width_mm),
+        **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm))
+
+
+def _to_rules(job: Job) -> Rules:
+    """The job's rules; those it leaves out are the usual ones, but never more than half a short or narrow board can keep."""
+    wish, board, usual = job.flooring, job.flooring.board, Rules()
+    if board is not None:
+        usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2), shortest_mm=min(usual.shortest_mm, board.length_mm / 2),
+                      narrowest_mm=min(usual.narrowest_mm, board.width_mm / 2))
+    return dataclasses.replace(usual, **_given(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm, narrowest_mm=wish.narrowest_mm))
+
+
+def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date) -> PackJob:
+    """The job as it is printed. `date` is printed when the job holds none, so that a pack made again is the same pack."""
+    under = job.flooring.underlay
+    doubts = tuple(dict.fromkeys(reading.says for reading in survey.suspects if reading.says))
+    more = tuple(advice.says for advice in survey.advice[:1]) if doubts else ()
+    return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
+                   room=to_room(job, survey), survey_notes=survey.warnings + doubts + more,
+                   underlay_mm=under.thickness_mm if under else 0.0)
+
+
+NO_BOARD = Problem(slug="no-board", where="flooring.board", stage="plan", says=(
+    'The job does not say which boards are to be laid; add their size in mm, such as '
+    '"flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}.'))
+
+
+def photo_size(entry: PhotoEntry, photos: Photos) -> tuple[int, int] | None:
+    """Upright size of a photo, px: its picture's if that can be read, else what the job says, else None."""
+    facts = photos.get(entry.file)
+    return (facts.size if facts else None) or entry.size
+
+
+def _place_of(floor: Floor, name: str, where: str) -> tuple[float, float]:
+    try:
+        x, y = floor.at(name)
+    except KeyError:
+        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan", says=no_pipe_place(name))]) from None
+    return float(x), float(y)
+
+
+def no_pipe_place(name: str) -> str:
+    """The sentence for a pipe nobody has placed."""
+    return f'Nothing tells where pipe {name} stands; tape it square off two walls, or give its centre in the plan as "at": [x, y].'
+
+
+def _past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
+    """A door that ends beyond its wall by more than the wall's own doubt and a millimetre of reading."""
+    wall, end = floor.length(*door.wall), door.from_mm + door.width_mm
+    if end > wall.length_mm + wall.pm95_mm + 1.0:
+        yield Problem(slug="door-past-wall", where=door.where, stage="plan", says=(
+            f"Door {door.name} ends {end:.0f} mm from corner {door.wall[0]}, but the wall {door.wall[0]}-{door.wall[1]} is only "
+            f"{wall.length_mm:.0f} mm long; measure the door again from {door.wall[0]}, or name the other corner first."))
+
+
+def _given(**values: float | None) -> dict[str, float]:
+    """Only what the job says, so that the type's own default holds for the rest."""
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _to_cameras(job: Job, used: list[PhotoEntry], photos: Photos) -> tuple[tuple[Camera, ...], dict[str, str]]:
+    """The lenses behind the photos, and the lens of each photo by file.
+
+    Photos share a lens if they name the same camera (or none), have the same upright size and, where the job does not give
+    the focal length itself, tell the same one in EXIF.
+    """
+    entries = {entry.name: entry for entry in job.cameras}
+    cameras: dict[tuple, Camera] = {}
+    camera_of: dict[str, str] = {}
+    full_sides: dict[str, int] = {}
+    for photo in used:
+        size, entry = photo_size(photo, photos), entries.get(photo.camera)
+        if size is None:
+            raise JobProblems([Problem(slug="no-photo-size", where=photo.where, stage="survey", says=no_size(photo.file))])
+        # A focal length in px belongs to one size of picture: the first that names the camera.
+        same_frame = full_sides.setdefault(photo.camera, max(size)) == max(size)
+        key, prior = _lens(entry if same_frame else None, size, photos.get(photo.file))
+        key = (photo.camera, size, key)
+        if key not in cameras:
+            cameras[key] = Camera(name=_camera_name(photo, cameras), width_px=size[0], height_px=size[1], **prior)
+        camera_of[photo.file] = cameras[key].name
+    return tuple(cameras.values()), camera_of
+
+
+def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | None) -> tuple[float | None, dict[str, float]]:
+    """What tells lenses apart, and focal length and distortion with their spreads: the job's, EXIF's or the usual phone's."""
+    focal_px, focal_sd, k1_sd = FOCAL_OF_LONG_SIDE * max(size), FOCAL_SD_UNKNOWN, K1_SD_UNKNOWN
+    exif = facts.focal_px if facts else None
+    given = entry.focal_px if entry else None
+    if given or exif:
+        focal_px, focal_sd, k1_sd = given or exif, FOCAL_SD_EXIF, K1_SD_KNOWN_LENS
+    prior = {"focal_px": focal_px, "focal_sd": focal_sd, "k1": 0.0, "k1_sd": k1_sd}
+    if entry:
+        prior |= _given(focal_sd=entry.focal_sd, k1=entry.k1, k1_sd=entry.k1_sd)
+    return (None if given or not exif else round(exif, 1)), prior
+
+
+def _camera_name(photo: PhotoEntry, cameras: dict[tuple, Camera]) -> str:
+    """The job's name for the lens; a second lens under that name, or one without a name, is called after its first photo."""
+    taken = {camera.name for camera in cameras.values()}
+    return photo.camera if photo.camera and photo.camera not in taken else f"camera of {photo.file}"
+
+
+def no_size(file: str) -> str:
+    """The sentence for a photo whose size nothing tells."""
+    return f'The picture {file} cannot be opened, so the size of its frame is not known; put the picture back, or give "size": [width, height].'

@@ -1,0 +1,84 @@
+"""Who may talk to the desk: rules over request headers alone, no socket.
+
+Binding to 127.0.0.1 does not keep other pages in the same browser out: any of them can send requests to it, and a
+name that is re-pointed to the loopback address makes the answers readable. So the Host must be one of a few exact
+values, a browser's own word on where a request comes from is believed when it says "elsewhere", and everything
+that reads or changes the job needs a token other pages do not know.
+Sources: Fetch Metadata Request Headers (W3C), RFC 6454 (Origin), RFC 9110 15.5.20 (421 Misdirected Request).
+"""
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+#: Header that carries the token. A custom header cannot be sent across origins without a permission we never give.
+TOKEN_HEADER = "X-Desk-Token"
+
+#: Sent with every answer. No outside source, no framing, no sniffing, nothing kept in a cache.
+SAFE_HEADERS = (
+    ("Content-Security-Policy",
+     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; "
+     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"),
+    ("X-Content-Type-Options", "nosniff"),
+    ("Referrer-Policy", "no-referrer"),
+    ("Cache-Control", "no-store"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+)
+
+_READING = ("GET", "HEAD")
+_CHANGING = ("POST", "PUT")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """Why a request is turned away: HTTP status and one sentence."""
+
+    status: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guard:
+    """The exact Host values the desk answers to, and the token of this run."""
+
+    hosts: tuple[str, ...]
+    token: str
+
+    def find_refusal(self, method: str, path: str, headers: Mapping[str, str]) -> Refusal | None:
+        """The reason to refuse this request, or None. `headers` maps canonical names ("Host") to values."""
+        if headers.get("Host", "") not in self.hosts:
+            return Refusal(status=421, says="The desk only answers at the address it printed when it started.")
+        if method not in _READING + _CHANGING:
+            return Refusal(status=405, says=f"The desk does not know the method {method[:12]}.")
+        if self._is_from_elsewhere(method, path, headers):
+            return Refusal(status=403, says="The desk does not take requests from other web pages.")
+        if _needs_token(method, path) and not self._has_token(headers):
+            return Refusal(status=403, says="This window does not have the desk's key: open the address the desk "
+                                            "printed when it started.")
+        return None
+
+    def _is_from_elsewhere(self, method: str, path: str, headers: Mapping[str, str]) -> bool:
+        origin = headers.get("Origin")
+        if origin is not None and origin not in tuple(f"http://{host}" for host in self.hosts):
+            return True
+        site = headers.get("Sec-Fetch-Site", "none")
+        if site in ("none", "same-origin"):
+            return False
+        # A link in a mail or a note may lead to the page itself; the page alone tells nothing about the job.
+        return not (method in _READING and path == "/" and headers.get("Sec-Fetch-Mode") == "navigate"
+                    and headers.get("Sec-Fetch-Dest") == "document")
+
+    def _has_token(self, headers: Mapping[str, str]) -> bool:
+        return secrets.compare_digest(headers.get(TOKEN_HEADER, "").encode(), self.token.encode())
+
+
+def new_guard(port: int) -> Guard:
+    """A guard for 127.0.0.1:port with a fresh 128-bit token."""
+    return Guard(hosts=(f"127.0.0.1:{port}", f"localhost:{port}"), token=secrets.token_urlsafe(16))
+
+
+def _needs_token(method: str, path: str) -> bool:
+    # /pack/<key>/... carries its own unguessable key, so that a browser tab and a download can open it.
+    return method in _CHANGING or path.startswith("/api/")

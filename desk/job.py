@@ -1,0 +1,202 @@
+"""The job as a person entered it: types only, in the units of the file.
+
+Lengths mm, angles degrees, photo places px of the upright full-size picture. None means "not said"; what is then assumed
+is decided in `desk.convert`, in one place. `where` is an entry's place in the file. The file's own text travels along, so
+keys this version does not know are kept when the job is saved again.
+"""
+from __future__ import annotations
+
+import datetime
+import json
+from dataclasses import dataclass, field
+from typing import Any
+
+Pair = tuple[str, str]
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CameraEntry:
+    """What is known of a lens beforehand; focal_sd is relative."""
+
+    name: str
+    focal_px: float | None = None
+    focal_sd: float | None = None
+    k1: float | None = None
+    k1_sd: float | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkEntry:
+    """A click on a named floor point, px."""
+
+    point: str
+    x_px: float
+    y_px: float
+    sd_px: float | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeEntry:
+    """Clicks along the floor line of a wall, px."""
+
+    wall: Pair
+    points_px: tuple[Point, ...]
+    sd_px: float | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoEntry:
+    """A picture by its path inside the job's folder; `camera` is "" when none is named."""
+
+    file: str
+    camera: str = ""
+    size: tuple[int, int] | None = None
+    marks: tuple[MarkEntry, ...] = ()
+    edges: tuple[EdgeEntry, ...] = ()
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapeEntry:
+    """A straight tape length between two named points; `typed` is the text a person wrote, "" if not kept."""
+
+    between: Pair
+    length_mm: float
+    sd_mm: float | None = None
+    typed: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffsetEntry:
+    """The distance of a named point square off a wall line."""
+
+    point: str
+    wall: Pair
+    length_mm: float
+    sd_mm: float | None = None
+    typed: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnWallEntry:
+    """A named point said to lie on a wall line."""
+
+    point: str
+    wall: Pair
+    sd_mm: float | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IslandEntry:
+    """A part of the floor that is not covered."""
+
+    name: str
+    corners: tuple[str, ...]
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PipeEntry:
+    """A pipe; its centre is the named point, or `at_mm` in the plan if that is given."""
+
+    name: str
+    diameter_mm: float
+    at_mm: Point | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoorEntry:
+    """A door opening, `from_mm` from the first corner of its wall; casing is (width, thickness)."""
+
+    name: str
+    wall: Pair
+    from_mm: float
+    width_mm: float
+    reveal_mm: float = 0.0
+    casing_mm: tuple[float, float] | None = None
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenFloor:
+    """A floor known beforehand, taken as exact. `points` places further named points (pipes, say) in the same plan."""
+
+    outline_mm: tuple[Point, ...]
+    holes_mm: tuple[tuple[Point, ...], ...] = ()
+    points: tuple[tuple[str, Point], ...] = ()
+    where: str = "floor"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardEntry:
+    """The board as bought."""
+
+    length_mm: float
+    width_mm: float
+    thickness_mm: float | None = None
+    pack: int | None = None
+    where: str = "flooring.board"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnderlayEntry:
+    """Underlay thickness and the size of one roll."""
+
+    thickness_mm: float
+    roll_length_mm: float
+    roll_width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlooringEntry:
+    """How the floor is to be laid; `along`/`start` name walls, `direction_deg` is the heading of `u` from plan x."""
+
+    board: BoardEntry | None = None
+    underlay: UnderlayEntry | None = None
+    gap_mm: float | None = None
+    kerf_mm: float | None = None
+    stagger_mm: float | None = None
+    shortest_mm: float | None = None
+    narrowest_mm: float | None = None
+    direction_deg: float | None = None
+    along: Pair | None = None
+    start: Pair | None = None
+    first_row_mm: float | None = None
+    pattern: str = "fewest"
+    lay: str = "left-to-right"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from it."""
+
+    text: str = field(repr=False)
+    title: str = ""
+    show: str = "metric"
+    date: datetime.date | None = None
+    outline: tuple[str, ...] = ()
+    islands: tuple[IslandEntry, ...] = ()
+    cameras: tuple[CameraEntry, ...] = ()
+    photos: tuple[PhotoEntry, ...] = ()
+    closeups: tuple[str, ...] = ()
+    tapes: tuple[TapeEntry, ...] = ()
+    offsets: tuple[OffsetEntry, ...] = ()
+    square: tuple[str, ...] = ()
+    square_sd_deg: float | None = None
+    on_wall: tuple[OnWallEntry, ...] = ()
+    pipes: tuple[PipeEntry, ...] = ()
+    doors: tuple[DoorEntry, ...] = ()
+    floor: GivenFloor | None = None
+    flooring: FlooringEntry = FlooringEntry()
+
+    def tree(self) -> dict[str, Any]:
+        """The job as plain JSON data; a fresh copy each time, free to change and hand to `desk.jobfile.parse_job`."""
+        return json.loads(self.text)

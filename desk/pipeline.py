@@ -1,0 +1,76 @@
+"""The whole way of a job, one step a function: pure, no disk, no printing; each calls the rooms below in order."""
+from __future__ import annotations
+
+import dataclasses
+import datetime
+
+from capture.errors import CaptureError
+from capture.survey import Survey
+from desk.answers import to_json
+from desk.check import find_problems, too_long_to_close
+from desk.convert import NO_BOARD, to_board, to_exact_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.job import Job
+from desk.photos import Photos
+from desk.problem import JobProblems
+from layout.plan import Plan
+
+
+def survey_job(job: Job, photos: Photos) -> Survey:
+    """The solved floor; one given as coordinates is taken as exact.
+
+    Raises JobProblems for what `find_problems` says stops a survey, CaptureError if the readings do not fix the floor.
+    """
+    refuse(job, photos, "survey")
+    if job.floor is not None:
+        return Survey(floor=to_exact_floor(job))
+    from capture.solve import solve_floor
+    try:
+        return solve_floor(to_network(job, photos))
+    except CaptureError as error:
+        # Lengths that cannot close leave the adjustment at a loss; they are then the plainer thing to say.
+        impossible = [dataclasses.replace(problem, severity="stop") for problem in too_long_to_close(job)]
+        if impossible:
+            raise JobProblems(impossible) from error
+        raise
+
+
+def plan_job(job: Job, survey: Survey, *, seed: int = 0) -> Plan:
+    """The plan for a surveyed floor, judged before it is handed out.
+
+    Raises JobProblems for what stops planning, LayoutError if no plan exists. A plan the judge refuses is a fault of this
+    program, not of the job: RuntimeError with the first faults.
+    """
+    from layout.check import find_faults
+    from layout.planner import plan_floor
+    room = to_room(job, survey)
+    plan = plan_floor(room, to_board(job), to_wishes(job), seed=seed)
+    faults = find_faults(plan, room)
+    if faults:
+        raise RuntimeError(f"the plan breaks its own rules: {faults[:3]}")
+    return plan
+
+
+def refuse(job: Job, photos: Photos, stage: str) -> None:
+    """Raise JobProblems with everything that keeps a stage ("survey" or "plan") from being done."""
+    stops = [problem for problem in find_problems(job, photos) if problem.stops(stage)]
+    if stage == "plan" and job.flooring.board is None:
+        stops.append(NO_BOARD)
+    if stops:
+        raise JobProblems(stops)
+
+
+def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper: str) -> dict[str, bytes]:
+    """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say.
+
+    Raises PrintError for an unknown paper or a plan that cannot be printed on it.
+    """
+    from printpack.pack import make_pack
+    from printpack.paper import paper_named
+    files = make_pack(to_pack_job(job, survey, plan, date=date), paper_named(paper))
+    return {"plan.json": plan_text(plan).encode("utf-8")} | files
+
+
+def plan_text(plan: Plan) -> str:
+    """The `plan --json` object as text."""
+    from layout.answer import to_answer
+    return to_json(to_answer(plan))

@@ -1,0 +1,60 @@
+"""Pictures of a job made ready for the page, and what can be told of each: worked out once for every state of a file."""
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from desk.job import Job
+from desk.photos import PhotoFacts, photo_facts, photo_preview
+
+T = TypeVar("T")
+
+#: Long side of the picture that is marked and of the small one in the strip, px.
+LARGE_PX, SMALL_PX = 2800, 240
+_REMEMBERED = 80
+
+
+class Previews:
+    """What was made of the pictures in one folder; a file that changes is looked at afresh."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._made: OrderedDict[tuple[object, ...], object] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def facts(self, file: str) -> PhotoFacts:
+        """Size and lens of one picture; a bad picture is a fact, not an error."""
+        return self._once("facts", file, lambda: photo_facts(self._folder, file))
+
+    def all_facts(self, job: Job) -> dict[str, PhotoFacts]:
+        """The facts of every photo the job names, by file."""
+        return {photo.file: self.facts(photo.file) for photo in job.photos}
+
+    def jpeg(self, file: str, *, small: bool) -> bytes:
+        """The upright picture, without EXIF. Raises JobFileError or CaptureError if it cannot be read."""
+        side = SMALL_PX if small else LARGE_PX
+        return self._once(f"jpeg {side}", file, lambda: photo_preview(self._folder, file, long_side_px=side))
+
+    def _once(self, what: str, file: str, make: Callable[[], T]) -> T:
+        key = (what, file, *_state(self._folder / file))
+        with self._lock:
+            if key in self._made:
+                return self._made[key]  # type: ignore[return-value]
+        made = make()
+        with self._lock:
+            self._made[key] = made
+            while len(self._made) > _REMEMBERED:
+                self._made.popitem(last=False)
+        return made
+
+
+def _state(path: Path) -> tuple[int, int]:
+    """Time and size of a file; zeros for one that is not there."""
+    try:
+        told = path.stat()
+    except (OSError, ValueError):
+        return 0, 0
+    return told.st_mtime_ns, told.st_size

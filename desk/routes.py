@@ -1,0 +1,189 @@
+"""What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `desk.server`'s work."""
+from __future__ import annotations
+
+import datetime
+import io
+import json
+import secrets
+import zipfile
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from capture.errors import CaptureError
+from capture.survey import Survey
+from capture.tape import format_length, parse_length
+from desk.guard import Guard
+from desk.job import Job
+from desk.jobfile import parse_job, read_tree
+from desk.keeper import JobKeeper
+from desk.photos import PhotoFacts
+from desk.previews import Previews
+from desk.problem import JobFileError, JobProblems, file_error
+from desk.worker import Replaced, Worker
+from layout.errors import LayoutError
+from layout.plan import Plan
+from printpack.errors import PrintError
+
+#: What a room says when it has no honest answer.
+REFUSALS = (CaptureError, LayoutError, PrintError, JobProblems, JobFileError)
+#: A task answers at once if it ends within this time; else the page asks again.
+PATIENCE_S = 0.6
+_PACKS_KEPT = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Download:
+    """Bytes to send with their media type; `name` only if the browser is to save them."""
+
+    data: bytes
+    media: str
+    name: str = ""
+
+
+class Desk:
+    """One open job and everything the page may do with it."""
+
+    def __init__(self, folder: Path, guard: Guard) -> None:
+        self.guard = guard
+        self.keeper = JobKeeper(folder)
+        self.previews = Previews(folder)
+        self.worker = Worker()
+        self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
+
+    def warm_up(self) -> None:
+        """Load what the first survey and plan need while the person still looks at the page."""
+        self.worker.start("warm-up", _load_rooms)
+
+    def open_job(self) -> dict[str, Any]:
+        """The job with its revision, where it lies, and the values that hold when it says nothing."""
+        tree, revision = self.keeper.load()
+        parse_job(tree)
+        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values()}
+
+    def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
+        """Save what the page edited. Raises JobFileError, Overtaken."""
+        return {"revision": self.keeper.save(tree, revision=revision)}
+
+    def add_photo(self, data: bytes, *, name: str) -> dict[str, Any]:
+        """Take a picture in; the page notes it in the job."""
+        facts = self.keeper.add_photo(data, name=name)
+        says = "" if facts.focal_px else (f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
+                                          "Photos sent as files, not as chat messages, keep what the phone noted.")
+        return {"file": facts.file, "size": facts.size, "says": says}
+
+    def photo(self, name: str, *, small: bool) -> tuple[Download, tuple[int, int]]:
+        """A picture of photos/ for the page and the size of its upright original, px."""
+        file = f"photos/{name}"
+        facts = self.previews.facts(file)
+        if facts.size is None:
+            raise file_error("missing-photo" if facts.missing else "unreadable-photo", facts.fault, where=file)
+        return Download(data=self.previews.jpeg(file, small=small), media="image/jpeg"), facts.size
+
+    def read_length(self, text: str, *, show: str) -> dict[str, Any]:
+        """How a typed length is read, both ways of writing it; for text that is no length, or two, the question to ask back.
+
+        Half-typed text is no failure of the request, so it is an answer and not an error.
+        """
+        try:
+            length_mm = parse_length(text, unit="in" if show == "imperial" else "mm")
+        except CaptureError as error:
+            return {"mm": None, "says": str(error), "slug": error.slug}
+        whole = abs(length_mm - round(length_mm)) < 0.05
+        return {"mm": round(length_mm, 4), "metric": format_length(length_mm, decimals=0 if whole else 1),
+                "imperial": format_length(length_mm, show="imperial")}
+
+    def start(self, kind: str, options: Mapping[str, Any]) -> dict[str, Any]:
+        """Begin a survey, a plan or a pack of the saved job; its result, or the task to ask for again."""
+        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "plan": self._plan, "pack": self._pack}
+        return self.task(self.worker.start(kind, partial(steps[kind], dict(options))))
+
+    def task(self, task: str) -> dict[str, Any]:
+        """How a task stands. A room that refuses ends a task like any other: what it says is the task's outcome.
+
+        Raises only what is a fault of this program.
+        """
+        try:
+            done, result = self.worker.find_result(task, wait_s=PATIENCE_S)
+        except Replaced:
+            return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.", "slug": "replaced", "where": ""}}
+        except REFUSALS as error:
+            more = [problem.says for problem in getattr(error, "problems", ())[1:]]
+            return {"task": task, "done": True, "refused": {"says": str(error), "slug": error.slug, "where": error.where, "more": more}}
+        return {"task": task, "done": done, "result": result}
+
+    def pack_file(self, key: str, name: str) -> Download:
+        """One file of a pack that was made in this run, or all of them as "pack.zip"."""
+        files = self._packs.get(key)
+        if files is None or (name != "pack.zip" and name not in files):
+            raise file_error("no-pack", "This pack is no longer at hand; make it again on the page.")
+        if name == "pack.zip":
+            return Download(data=_zipped(files), media="application/zip", name="tapegroove-pack.zip")
+        media = _MEDIA.get(Path(name).suffix, "application/octet-stream")
+        return Download(data=files[name], media=media, name="" if media == "application/pdf" else Path(name).name)
+
+    def _read(self) -> tuple[Job, dict[str, PhotoFacts]]:
+        job = parse_job(read_tree(self.keeper.folder))
+        return job, self.previews.all_facts(job)
+
+    def _survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        from desk.answers import survey_answer
+        from desk.pipeline import survey_job
+        from desk.shown import show_survey
+        job, photos = self._read()
+        survey = survey_job(job, photos)
+        return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
+
+    def _plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        from desk.pipeline import plan_text
+        from desk.shown import show_plan
+        job, _, plan = self._planned()
+        return {"answer": json.loads(plan_text(plan)), "shown": show_plan(plan, job.show)}
+
+    def _planned(self) -> tuple[Job, Survey, Plan]:
+        from desk.pipeline import plan_job, refuse, survey_job
+        job, photos = self._read()
+        refuse(job, photos, "plan")
+        survey = survey_job(job, photos)
+        return job, survey, plan_job(job, survey)
+
+    def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        from desk.pack import usual_paper
+        from desk.pipeline import pack_job
+        job, survey, plan = self._planned()
+        files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)))
+        key = secrets.token_urlsafe(16)
+        self._packs[key] = files
+        while len(self._packs) > _PACKS_KEPT:
+            self._packs.popitem(last=False)
+        listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]
+        return {"zip": f"/pack/{key}/pack.zip", "files": listed}
+
+
+_MEDIA = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".csv": "text/csv; charset=utf-8", ".json": "application/json",
+          ".dxf": "image/vnd.dxf"}
+
+
+def _load_rooms() -> None:
+    import capture.solve
+    import layout.planner  # noqa: F401  loaded for its own sake
+
+
+def usual_values() -> dict[str, float | str]:
+    """What holds where the job says nothing, mm; from the types that use them, so the page cannot drift from the planner."""
+    from desk.convert import PACK, THICKNESS_MM
+    from layout.room import Rules, Wishes
+    rules, wishes = Rules(), Wishes()
+    return {"gap": wishes.gap_mm, "kerf": wishes.kerf_mm, "stagger": rules.stagger_mm, "shortest": rules.shortest_mm,
+            "narrowest": rules.narrowest_mm, "thickness": THICKNESS_MM, "pack": PACK}
+
+
+def _zipped(files: Mapping[str, bytes]) -> bytes:
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in sorted(files.items()):
+            archive.writestr(name, data)
+    return target.getvalue()

@@ -1,0 +1,79 @@
+"""Survey and plan in the words and units of the person at the page; the page itself does no arithmetic on lengths."""
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from capture.camera import project
+from capture.survey import PhotoFit, Reading, Survey
+from layout.plan import Piece, Plan
+from printpack.units import Units
+from printpack.words import cut_words, keeps_words, take_words
+
+#: Below this share of a reading the others say next to nothing about it.
+UNCHECKED = 0.05
+#: Less than this cannot be read off a tape, mm.
+_AGREES_MM = 0.5
+
+
+def show_survey(survey: Survey, show: str) -> dict[str, Any]:
+    """Wall lengths and area with their plus-minus, in the order of the floor's walls; taped readings by their place in the job."""
+    units = Units(show)
+    area_mm2, pm_mm2 = survey.floor.area()
+    return {
+        "walls": [{"length": units.bare(w.length_mm), "pm": units.spread(w.pm95_mm) if w.pm95_mm > 0 else ""} for w in survey.floor.walls()],
+        "area": units.area(area_mm2, pm_mm2),
+        "unit": "feet and inches" if show == "imperial" else "mm",
+        "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
+        "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset") and r.where},
+    }
+
+
+def _expected(survey: Survey, photo: PhotoFit) -> dict[str, list[float]]:
+    """Where the floor's points should appear in a photo, px; those outside its frame or behind its camera are left out."""
+    floor, count = survey.floor, len(survey.floor.names)
+    places = project(floor.points_mm, np.broadcast_to(photo.rotation, (count, 3, 3)), np.broadcast_to(photo.shift_mm, (count, 3)),
+                     np.full(count, photo.focal_px), np.full(count, photo.k1), np.array(photo.centre_px))
+    inside = np.all((places >= 0.0) & (places <= 2.0 * np.array(photo.centre_px)), axis=1)
+    return {name: [round(float(x), 1), round(float(y), 1)] for name, (x, y), seen in zip(floor.names, places, inside) if seen}
+
+
+def _tape_note(reading: Reading, units: Units) -> str:
+    """How a taped length stands with all the other readings together."""
+    if reading.redundancy < UNCHECKED:
+        return "no other reading checks this one"
+    if abs(reading.residual) < _AGREES_MM:
+        return "agrees with the rest"
+    return f"{units.fine(abs(reading.residual))} {'longer' if reading.residual > 0 else 'shorter'} than the rest says"
+
+
+def show_plan(plan: Plan, show: str) -> dict[str, Any]:
+    """The plan's figures, its rows and every piece in a sentence or two."""
+    units = Units(show)
+    return {
+        "figures": _figures(plan, units),
+        "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
+        "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" for item in plan.shopping],
+        "why": [item.why for item in plan.shopping],
+    }
+
+
+def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
+    first, last = plan.rows[0], plan.rows[-1]
+    least = "the fewest there can be" if plan.boards == plan.bound else f"no plan of these rows needs fewer than {plan.bound}"
+    return [
+        {"name": "Boards", "value": str(plan.boards), "note": least},
+        {"name": "Packs", "value": str(plan.packs), "note": f"{plan.board.pack} boards in a pack"},
+        {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
+        {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
+        {"name": "First row", "value": units.length(first.far_mm - first.near_mm), "note": "wide, at the start wall"},
+        {"name": "Last row", "value": units.length(last.far_mm - last.near_mm), "note": "wide, with its gap already taken off"},
+    ]
+
+
+def _piece_words(piece: Piece, plan: Plan, units: Units) -> dict[str, Any]:
+    size = f"{units.length(piece.to_mm - piece.from_mm)} long, {units.length(piece.far_mm - piece.near_mm)} wide"
+    return {"title": f"Piece {piece.id}, from {take_words(piece)}" + ("" if piece.takes else f" {piece.board}"), "size": size,
+            "keeps": keeps_words(piece), "cuts": [cut_words(cut, plan, piece, units) for cut in piece.cuts],
+            "leaves": [f"leaves offcut {label}" for label in piece.leaves]}

@@ -1,0 +1,66 @@
+// Talking to the desk. The key comes in the address after "#", is taken out of sight, and goes along with every request.
+
+const KEPT = 'desk-token';
+
+function takeToken() {
+  const found = /[#&]token=([\w-]+)/.exec(location.hash);
+  if (found) {
+    sessionStorage.setItem(KEPT, found[1]);
+    history.replaceState(null, '', location.pathname);
+  }
+  return sessionStorage.getItem(KEPT) ?? '';
+}
+
+const token = takeToken();
+
+// The desk said no: `says` is its sentence.
+export class Refused extends Error {
+  constructor(status, told) {
+    super(told.says);
+    this.status = status;
+    this.says = told.says;
+    this.slug = told.slug ?? '';
+    this.where = told.where ?? '';
+    this.more = told.more ?? [];
+  }
+}
+
+// The desk did not answer at all.
+export class Silent extends Error {
+  constructor() {
+    super('The desk is not answering. Is it still running in its window?');
+    this.says = this.message;
+  }
+}
+
+async function send(method, path, {json, body, headers = {}, keepalive = false} = {}) {
+  const all = {'X-Desk-Token': token, ...headers};
+  if (json !== undefined) all['Content-Type'] = 'application/json';
+  let answer;
+  try {
+    answer = await fetch(path, {method, headers: all, body: json === undefined ? body : JSON.stringify(json), keepalive, cache: 'no-store'});
+  } catch {
+    throw new Silent();
+  }
+  if (answer.ok) return answer;
+  const told = await answer.json().catch(() => ({says: `The desk answered ${answer.status} without a word.`}));
+  throw new Refused(answer.status, told);
+}
+
+export async function ask(method, path, options) {
+  return (await send(method, path, options)).json();
+}
+
+// A picture: its address for this window and the size of the upright original, px.
+export async function fetchPicture(path) {
+  const answer = await send('GET', path);
+  return {size: answer.headers.get('X-Photo-Size').split(' ').map(Number), href: URL.createObjectURL(await answer.blob())};
+}
+
+// Long work: start it, then ask until it is done.
+export async function work(kind, options = {}) {
+  let told = await ask('POST', `/api/${kind}`, {json: options});
+  while (!told.done) told = await ask('GET', `/api/tasks/${told.task}`);
+  if (told.refused) throw new Refused(422, told.refused);
+  return told.result;
+}

@@ -1,0 +1,79 @@
+// Making elements, and telling people things.
+
+const SVG = 'http://www.w3.org/2000/svg';
+
+// el('button.main', {type: 'button', onclick}, 'Save'): properties starting with "on" are listeners, the rest attributes.
+export function el(what, attributes = {}, ...children) {
+  const [tag, ...classes] = what.split('.');
+  return dress(document.createElement(tag || 'div'), classes, attributes, children);
+}
+
+export function svg(what, attributes = {}, ...children) {
+  const [tag, ...classes] = what.split('.');
+  return dress(document.createElementNS(SVG, tag), classes, attributes, children);
+}
+
+function dress(node, classes, attributes, children) {
+  if (classes.length) node.setAttribute('class', classes.join(' '));
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith('on')) node.addEventListener(name.slice(2), value);
+    else node.setAttribute(name, value === true ? '' : value);
+  }
+  node.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
+  return node;
+}
+
+// Fill a container anew without losing the keyboard's place: the focused element is found again by its data-key.
+export function refill(container, ...children) {
+  const focused = container.contains(document.activeElement) ? document.activeElement : null;
+  const key = focused?.closest('[data-key]')?.dataset.key;
+  const typed = focused?.tagName === 'INPUT' && focused.type === 'text'
+    ? {value: focused.value, start: focused.selectionStart, end: focused.selectionEnd, dirty: focused.dataset.dirty} : null;
+  container.replaceChildren(...children.flat().filter(Boolean));
+  if (!key) return;
+  const again = container.querySelector(`[data-key="${CSS.escape(key)}"]`);
+  if (!again) return;
+  again.focus({preventScroll: true});
+  if (typed?.dirty && again.tagName === 'INPUT') {
+    again.value = typed.value;
+    again.dataset.dirty = typed.dirty;
+    again.setSelectionRange(typed.start, typed.end);
+  }
+}
+
+let fading = 0;
+
+// A short word in the live region: read out by a screen reader, shown for a while to everybody else.
+export function say(text) {
+  const status = document.getElementById('status');
+  clearTimeout(fading);
+  status.textContent = text;
+  fading = setTimeout(() => { status.textContent = ''; }, 2600 + 45 * text.length);
+}
+
+const GLYPHS = {
+  look: 'M10 3 1.800 17h16.400zM10 8v4.500M10 14.800v.2', good: 'm4 10.500 4 4 8-9',
+  tell: 'M10 2.500a7.500 7.500 0 1 0 0 15 7.500 7.500 0 0 0 0-15zM10 9v5M10 6.200v.2', bin: 'M4 6h12M8 6V4h4v2M6 6l.7 10h6.600L14 6',
+  up: 'm5 12 5-5 5 5', down: 'm5 8 5 5 5-5', left: 'm12 5-5 5 5 5', right: 'm8 5 5 5-5 5', plus: 'M10 4v12M4 10h12', minus: 'M4 10h12',
+  whole: 'M3 8V3h5M17 8V3h-5M3 12v5h5M17 12v5h-5', load: 'M10 3v9M6 8.500l4 4 4-4M4 16h12', open: 'M11 4h5v5M16 4l-7 7M13 12v4H4V7h4',
+};
+
+export function glyph(name) {
+  return svg('svg.glyph', {viewBox: '0 0 20 20', 'aria-hidden': 'true'}, svg('path', {d: GLYPHS[name]}));
+}
+
+// A sentence in a box. kind: "tell", "look" (needs a look) or "good"; sign and wording differ too, not only the colour.
+export function sentence(kind, ...content) {
+  return el(`div.says.${kind}`, {}, glyph(kind), el('div', {}, ...content));
+}
+
+export function iconButton(icon, label, onclick, more = {}) {
+  return el('button.quiet', {type: 'button', 'aria-label': label, title: label, onclick, ...more}, glyph(icon));
+}
+
+export function choice(options, value, attributes) {
+  const select = el('select', attributes, options.map(([key, text]) => el('option', {value: key, selected: key === value}, text)));
+  select.value = value;
+  return select;
+}

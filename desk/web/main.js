@@ -1,0 +1,158 @@
+// The page: opens the job, shows one step at a time, keeps survey and plan fresh.
+
+import {ask, work, Refused} from './api.js';
+import {Store} from './store.js';
+import {el, refill, say} from './dom.js';
+import * as photos from './photos.js';
+import * as corners from './corners.js';
+import * as tape from './tape.js';
+import * as room from './room.js';
+import * as boards from './boards.js';
+import * as rows from './rows.js';
+import * as pack from './pack.js';
+
+const main = document.getElementById('work');
+const STEPS = [
+  {key: 'photos', name: 'Photos', make: photos, done: ({job}) => job.photos?.length > 0},
+  {key: 'corners', name: 'Corners', make: corners, done: ({job}) => job.outline?.length > 2},
+  {key: 'tape', name: 'Tape', make: tape, done: ({survey}) => survey.state === 'ok'},
+  {key: 'room', name: 'Room', make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
+  {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
+  {key: 'rows', name: 'Rows', make: rows, done: ({plan}) => plan.state === 'ok'},
+  {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
+];
+
+async function start() {
+  let opened;
+  try {
+    opened = await ask('GET', '/api/job');
+  } catch (error) {
+    main.replaceChildren(el('h1', {}, 'The job cannot be opened'), el('p.lead', {}, error.says ?? error.message));
+    document.getElementById('saved').textContent = 'Not open';
+    return;
+  }
+  run(new Store(opened));
+}
+
+function run(store) {
+  const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, refreshPlan};
+  const views = new Map();
+  let step = null;
+
+  function state() { return {job: store.job, survey: ctx.survey, plan: ctx.plan, packed: ctx.packed}; }
+
+  function go(key, options) {
+    step = STEPS.find((other) => other.key === key) ?? STEPS[0];
+    if (location.hash !== `#${step.key}`) history.pushState(null, '', `#${step.key}`);
+    if (!views.has(step.key)) views.set(step.key, step.make.create(ctx));
+    const view = views.get(step.key);
+    main.replaceChildren(view.element);
+    main.dataset.step = step.key;
+    document.title = `${step.name}: ${store.job.title || 'My room'}`;
+    view.update();
+    view.open?.(options);
+    drawSteps();
+    main.focus({preventScroll: true});
+    scrollTo(0, 0);
+  }
+
+  function update() {
+    views.get(step?.key)?.update();
+    drawSteps();
+    const [undo, redo] = ['undo', 'redo'].map((id) => document.getElementById(id));
+    undo.disabled = !store.undoable;
+    redo.disabled = !store.redoable;
+    undo.title = store.undoable ? `Undo: ${store.undoable}` : 'Nothing to undo';
+    redo.title = store.redoable ? `Redo: ${store.redoable}` : 'Nothing to redo';
+    const title = document.getElementById('title');
+    if (document.activeElement !== title) title.value = store.job.title ?? '';
+  }
+
+  function drawSteps() {
+    refill(document.getElementById('steps'), STEPS.map((other, i) => {
+      const done = other.done(state());
+      return el('li', {}, el(`a${done ? '.done' : ''}`, {href: `#${other.key}`, 'aria-current': other === step ? 'step' : null, 'data-key': `step-${other.key}`},
+        el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : String(i + 1)), el('span', {}, other.name), done ? el('span.hidden', {}, ', done') : null));
+    }));
+  }
+
+  // Survey after every save; plan when somebody looks at it.
+  async function refreshSurvey() {
+    if (!(store.job.outline?.length >= 3) && !store.job.floor) {
+      ctx.survey = {state: 'none'};
+      update();
+      return;
+    }
+    await refresh('survey');
+  }
+
+  async function refreshPlan() {
+    if (ctx.plan.revision !== store.revision || ctx.plan.state === 'failed') await refresh('plan');
+  }
+
+  async function refresh(kind) {
+    const {revision} = store;
+    ctx[kind] = {...ctx[kind], working: true};
+    update();
+    let told;
+    try {
+      told = {state: 'ok', revision, ...await work(kind)};
+    } catch (error) {
+      if (error.slug === 'replaced') return;
+      told = {state: error instanceof Refused ? 'no' : 'failed', revision, says: error.says ?? error.message, more: error.more ?? [], where: error.where};
+    }
+    if (store.revision !== revision) return;
+    ctx[kind] = told;
+    update();
+  }
+
+  function drawState() {
+    const saved = document.getElementById('saved');
+    saved.textContent = {saved: 'Saved', saving: 'Saving', conflict: 'Not saved', refused: 'Not saved', silent: 'Not saved'}[store.state];
+    saved.classList.toggle('worry', !['saved', 'saving'].includes(store.state));
+    const notice = document.getElementById('notice');
+    notice.hidden = ['saved', 'saving'].includes(store.state);
+    if (notice.hidden) return;
+    notice.replaceChildren(el('span', {}, store.trouble), ...(store.state === 'conflict' ? [
+      el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one'),
+      el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine')] : []));
+  }
+
+  store.addEventListener('change', () => { ctx.packed = null; update(); });
+  store.addEventListener('state', drawState);
+  store.addEventListener('saved', refreshSurvey);
+  addEventListener('hashchange', () => go(location.hash.slice(1)));
+  document.getElementById('title').addEventListener('change', (event) => {
+    const title = event.target.value.trim() || 'My room';
+    if (title !== store.job.title) store.change('renamed the room', (job) => { job.title = title; });
+  });
+  for (const [id, word] of [['undo', 'Undone'], ['redo', 'Done again']]) {
+    document.getElementById(id).addEventListener('click', () => { const label = store[id](); if (label) say(`${word}: ${label}.`); });
+  }
+  addEventListener('keydown', (event) => {
+    if (!(event.ctrlKey || event.metaKey) || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName)) return;
+    const key = event.key.toLowerCase();
+    const way = key === 'z' ? (event.shiftKey ? 'redo' : 'undo') : key === 'y' ? 'redo' : '';
+    if (!way) return;
+    event.preventDefault();
+    document.getElementById(way).click();
+  });
+  drawState();
+  go(location.hash.slice(1) || firstOpen(state()));
+  update();
+  refreshSurvey();
+}
+
+// Where a job is taken up again: the first step of the main way that is not done.
+function firstOpen(now) {
+  const open = STEPS.find((step) => ['photos', 'corners', 'tape'].includes(step.key) && !step.done(now));
+  return open?.key ?? 'tape';
+}
+
+function keepCopy(store) {
+  const href = URL.createObjectURL(new Blob([JSON.stringify(store.job, null, 1)], {type: 'application/json'}));
+  el('a', {href, download: 'job-copy.json'}).click();
+  setTimeout(() => URL.revokeObjectURL(href), 10000);
+}
+
+start();

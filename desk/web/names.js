@@ -1,0 +1,57 @@
+// Names of floor points: which are in use, which comes next, and what hangs on one.
+
+export function nextName(taken) {
+  const letters = [...'ABCDEFGHIJKLMNOPQRSTUVWXYZ'];
+  const all = [...letters, ...letters.flatMap((a) => letters.map((b) => a + b))];
+  return all.find((name) => !taken.has(name));
+}
+
+export function nextNumbered(prefix, taken) {
+  for (let i = 1; ; i += 1) if (!taken.has(prefix + i)) return prefix + i;
+}
+
+// Every point name of the job, corners in order first.
+export function pointNames(job) {
+  const names = new Set(job.outline ?? []);
+  for (const island of job.islands ?? []) island.corners.forEach((name) => names.add(name));
+  for (const pipe of job.pipes ?? []) names.add(pipe.name);
+  for (const photo of job.photos ?? []) (photo.marks ?? []).forEach((mark) => names.add(mark.point));
+  for (const entry of job.tape ?? []) [...(entry.between ?? []), ...(entry.point ? [entry.point] : [])].forEach((name) => names.add(name));
+  for (const entry of job.on_wall ?? []) names.add(entry.point);
+  return [...names];
+}
+
+export function walls(job) {
+  const ring = job.outline ?? [];
+  return ring.length < 3 ? [] : ring.map((name, i) => [name, ring[(i + 1) % ring.length]]);
+}
+
+export function samePair(a, b) {
+  return (a[0] === b[0] && a[1] === b[1]) || (a[0] === b[1] && a[1] === b[0]);
+}
+
+export function wallOptions(job) {
+  return walls(job).map((wall) => [wall.join(' '), `${wall[0]} to ${wall[1]}`]);
+}
+
+// Take a point out of the job with everything that speaks of it; returns how many readings went with it.
+export function removePoint(job, name) {
+  let gone = 0;
+  const without = (list, speaks) => {
+    const kept = (list ?? []).filter((entry) => !speaks(entry));
+    gone += (list ?? []).length - kept.length;
+    return kept;
+  };
+  job.outline = (job.outline ?? []).filter((corner) => corner !== name);
+  for (const photo of job.photos ?? []) {
+    photo.marks = without(photo.marks, (mark) => mark.point === name);
+    if (photo.edges) photo.edges = without(photo.edges, (edge) => edge.wall.includes(name));
+  }
+  job.tape = without(job.tape, (entry) => [...(entry.between ?? []), entry.point, ...(entry.wall ?? [])].includes(name));
+  if (job.square) job.square = job.square.filter((corner) => corner !== name);
+  if (job.on_wall) job.on_wall = without(job.on_wall, (entry) => [entry.point, ...entry.wall].includes(name));
+  if (job.doors) job.doors = without(job.doors, (door) => door.wall.includes(name));
+  if (job.pipes) job.pipes = job.pipes.filter((pipe) => pipe.name !== name);
+  if (job.islands) job.islands = without(job.islands, (island) => island.corners.includes(name));
+  return gone;
+}

@@ -1,0 +1,35 @@
+// Pictures of the job as object addresses, each fetched once, and the strip of small ones.
+
+import {el, refill} from './dom.js';
+import {fetchPicture} from './api.js';
+
+const fetched = new Map();
+
+// Resolves to {href, size} of the upright picture, small or large enough to mark.
+export function picture(file, small = false) {
+  const key = `${file}${small ? '?small' : ''}`;
+  if (!fetched.has(key)) {
+    const path = `/api/${file.split('/').map(encodeURIComponent).join('/')}${small ? '?small=1' : ''}`;
+    const coming = fetchPicture(path);
+    coming.catch(() => fetched.delete(key));
+    fetched.set(key, coming);
+  }
+  return fetched.get(key);
+}
+
+export function thumb(file, alt) {
+  const image = el('img', {alt, width: 88, height: 66});
+  picture(file, true).then(({href}) => { image.src = href; }, () => { image.alt = `${alt} cannot be shown`; });
+  return image;
+}
+
+const kept = new Map();
+
+export function strip(container, job, current, choose) {
+  refill(container, (job.photos ?? []).map((entry, i) => {
+    if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, ''));
+    const count = (entry.marks ?? []).length;
+    return el('button.thumb', {type: 'button', 'aria-pressed': String(entry.file === current), 'data-key': `photo-${entry.file}`,
+      'aria-label': `Photo ${i + 1}, ${count} marked`, onclick: () => choose(entry.file)}, kept.get(entry.file), el('span', {}, `${i + 1}`), el('small', {}, count ? `${count} marked` : 'none yet'));
+  }));
+}

@@ -1,0 +1,89 @@
+// The job as this window knows it: changes, undo, and saving after every change.
+
+import {ask, Refused} from './api.js';
+
+const REMEMBERED = 200;
+
+export class Store extends EventTarget {
+  #past = [];
+  #future = [];
+  #saving = false;
+  #unsaved = false;
+
+  constructor(opened) {
+    super();
+    this.job = opened.job;
+    this.revision = opened.revision;
+    this.folder = opened.folder;
+    this.defaults = opened.defaults;
+    this.state = 'saved';
+    addEventListener('pagehide', () => { if (this.#unsaved) this.#put(true).catch(() => {}); });
+  }
+
+  // `edit` is given a copy of the job to alter; `label` says in words what was done.
+  change(label, edit) {
+    const draft = structuredClone(this.job);
+    edit(draft);
+    this.#past.push({label, job: this.job});
+    if (this.#past.length > REMEMBERED) this.#past.shift();
+    this.#future = [];
+    this.#become(draft);
+  }
+
+  get undoable() { return this.#past.at(-1)?.label; }
+  get redoable() { return this.#future.at(-1)?.label; }
+
+  undo() { return this.#step(this.#past, this.#future); }
+  redo() { return this.#step(this.#future, this.#past); }
+
+  #step(from, to) {
+    const step = from.pop();
+    if (!step) return undefined;
+    to.push({label: step.label, job: this.job});
+    this.#become(step.job);
+    return step.label;
+  }
+
+  #become(job) {
+    this.job = job;
+    this.#unsaved = true;
+    this.dispatchEvent(new Event('change'));
+    this.#save();
+  }
+
+  async #save() {
+    if (this.#saving || this.state === 'conflict') return;
+    this.#saving = true;
+    while (this.#unsaved) {
+      this.#unsaved = false;
+      this.#tell('saving');
+      try {
+        this.revision = (await this.#put(false)).revision;
+      } catch (error) {
+        if (this.#stopped(error)) break;
+        await new Promise((resolve) => { setTimeout(resolve, 1500); });
+        this.#unsaved = true;
+      }
+    }
+    this.#saving = false;
+    if (this.state === 'saving') this.#tell('saved');
+  }
+
+  #put(keepalive) {
+    return ask('PUT', '/api/job', {json: this.job, headers: {'If-Match': `"${this.revision}"`}, keepalive});
+  }
+
+  // True when trying again would not help.
+  #stopped(error) {
+    this.trouble = error.says ?? error.message;
+    const refused = error instanceof Refused;
+    this.#tell(refused ? (error.status === 409 ? 'conflict' : 'refused') : 'silent');
+    return refused;
+  }
+
+  #tell(state) {
+    this.state = state;
+    this.dispatchEvent(new Event('state'));
+    if (state === 'saved') this.dispatchEvent(new Event('saved'));
+  }
+}

@@ -1,0 +1,115 @@
+"""The judge on the floor: gaps, cover, and that the pieces cover it once."""
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPoint, Polygon
+from shapely.ops import unary_union
+
+from layout.fault import Fault
+from layout.laid import Laid
+from layout.plan import Plan
+from layout.room import Room
+
+WOOD_MM = 1e-6
+PAIR_MM2, WHOLE_MM2 = 1.0, 100.0
+#: A mitred corner may be cut back by up to this many gaps from the corner of the wall.
+CORNER_REACH = 6.0
+
+
+def check_floor(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
+    """Faults of the floor polygon, the cover, and how pieces and rows fill it."""
+    return [*_floor_is_room(plan, room), *_gaps(plan, room), *_covering(plan), *_rows(plan, laid), *_ids(plan, laid)]
+
+
+def _floor_is_room(plan: Plan, room: Room) -> list[Fault]:
+    mine = Polygon(room.outline_mm, [ring for _, ring in room.islands])
+    off = Polygon(plan.floor.outline, plan.floor.holes).symmetric_difference(mine).area
+    return [Fault(slug="floor", where="floor", amount=off, says="the plan's floor is not the room")] if off > PAIR_MM2 else []
+
+
+def _gaps(plan: Plan, room: Room) -> list[Fault]:
+    """Nothing nearer to a wall or island than the gap, and nothing left out that the gap does not explain."""
+    outline = Polygon(room.outline_mm)
+    edges = [outline.exterior, *(Polygon(ring).exterior for _, ring in room.islands)]
+    walls = shapely.union_all(edges)
+    faults = []
+    cover = _cover(plan)
+    for i, part in enumerate(plan.cover):
+        short = plan.gap_mm - Polygon(part.outline, part.holes).distance(walls)
+        if short > WOOD_MM * 10:
+            faults.append(Fault(slug="gap-narrow", where=f"cover {i + 1}", amount=short, says="the cover comes too near a wall"))
+    free = outline.difference(unary_union([Polygon(ring) for _, ring in room.islands])) if room.islands else outline
+    beyond = cover.difference(free).area
+    if beyond > PAIR_MM2:
+        faults.append(Fault(slug="gap-narrow", where="cover", amount=beyond, says="the cover reaches outside the floor"))
+    corners = MultiPoint(np.concatenate([shapely.get_coordinates(edge) for edge in edges])).buffer(CORNER_REACH * plan.gap_mm + 1e-6)
+    could = free.buffer(-plan.gap_mm - 1e-6).difference(cover)
+    for part in shapely.get_parts(could):
+        left_out = part.difference(corners).area
+        if left_out > PAIR_MM2 and part.area > WHOLE_MM2:
+            faults.append(Fault(slug="gap-wide", where="cover", amount=part.area, says="floor beyond the gap is left out of the cover"))
+    return faults
+
+
+def _covering(plan: Plan) -> list[Fault]:
+    """Every point of the cover covered once: pieces inside the cover, no two overlapping, areas adding up."""
+    faults, cover = [], _cover(plan)
+    shapely.prepare(cover)
+    pieces = plan.pieces
+    shapes = [Polygon(piece.outline_mm, piece.holes_mm) for piece in pieces]
+    inside = 0.0
+    for piece, shape in zip(pieces, shapes):
+        if not shape.is_valid or not shape.exterior.is_ccw:
+            faults.append(Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs clockwise"))
+            continue
+        beyond = 0.0 if cover.contains_properly(shape) else shape.difference(cover).area
+        inside += shape.area - beyond
+        if beyond > PAIR_MM2:
+            faults.append(Fault(slug="outside-cover", where=piece.id, amount=beyond, says="the piece reaches beyond the cover"))
+    tree = shapely.STRtree(shapes)
+    for i, j in tree.query(shapes, predicate="intersects").T.tolist():
+        if i < j and shapes[i].is_valid and shapes[j].is_valid:
+            common = shapes[i].intersection(shapes[j]).area
+            inside -= common
+            if common > PAIR_MM2:
+                faults.append(Fault(slug="overlap", where=f"{pieces[i].id}/{pieces[j].id}", amount=common, says="two pieces overlap on the floor"))
+    bare = cover.area - inside
+    if abs(bare) > WHOLE_MM2:
+        faults.append(Fault(slug="uncovered", where="cover", amount=bare, says="part of the cover has no piece"))
+    return faults
+
+
+def _rows(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+    """Strips follow one another, none wider than a board, and every piece lies in its row's strip."""
+    faults = []
+    for k, row in enumerate(plan.rows):
+        wide = row.far_mm - row.near_mm
+        follows = k == 0 or abs(row.near_mm - plan.rows[k - 1].far_mm) < WOOD_MM
+        middle = 0 < k < len(plan.rows) - 1
+        if not 0 < wide <= plan.board.width_mm + WOOD_MM or not follows or (middle and abs(wide - plan.board.width_mm) > WOOD_MM):
+            faults.append(Fault(slug="row-strip", where=f"row {row.number}", amount=wide, says="the row's strip is not where it must be"))
+    strips = {row.number: row for row in plan.rows}
+    for one in laid:
+        _, near, _, far = one.shape.bounds
+        over = max(strips[one.row].near_mm - near, far - strips[one.row].far_mm)
+        if over > 1e-3:
+            faults.append(Fault(slug="row-strip", where=one.piece.id, amount=over, says="the piece leaves its row's strip"))
+    return faults
+
+
+def _ids(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+    """Rows numbered from 1, pieces "row.number" from the left."""
+    faults = [Fault(slug="piece-id", where=f"row {row.number}", amount=k + 1.0, says="rows are not numbered in order")
+              for k, row in enumerate(plan.rows) if row.number != k + 1]
+    for row in plan.rows:
+        here = [one for one in laid if one.row == row.number]
+        for k, one in enumerate(here):
+            in_order = k == 0 or one.shape.bounds[0] >= here[k - 1].shape.bounds[0] - 1e-3
+            if one.piece.id != f"{row.number}.{k + 1}" or not in_order:
+                faults.append(Fault(slug="piece-id", where=one.piece.id, amount=k + 1.0, says="the piece's number is not its place in the row"))
+    return faults
+
+
+def _cover(plan: Plan) -> shapely.Geometry:
+    return unary_union([Polygon(part.outline, part.holes) for part in plan.cover])

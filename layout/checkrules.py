@@ -1,0 +1,162 @@
+"""The judge on joints and rules: factory ends at every joint, factory edges at every seam, stagger, shortest, narrowest."""
+from __future__ import annotations
+
+from math import radians, tan
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon, box
+
+from layout.fault import Fault
+from layout.laid import LEAST_CONTACT_MM, SAME_PLACE_MM, Joint, Laid, joints_in, level_edges, row_shape
+from layout.plan import Plan
+
+WOOD_MM = 1e-6
+SAID_MM = 0.05
+LONG_SLOPE = tan(radians(20.0))
+#: The strip is looked at this much inside its seams, so that rounding at a seam makes no hair-thin row, mm.
+INSIDE_MM = 1e-3
+LEAST_STRETCH_MM = 1.0
+
+
+def check_rules(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+    """Faults of joints and seams, and of the three rules against what the plan says gave way."""
+    joints = joints_in(laid)
+    breaches = [*_staggers(plan, laid, joints), *_shortest(plan, joints), *_narrowest(plan)]
+    return [*_cut_ends(plan, joints), *_cut_edges(plan, laid), *_not_said(plan, breaches)]
+
+
+def _cut_ends(plan: Plan, joints: list[Joint]) -> list[Fault]:
+    """At a joint both boards show a factory end: the left one its right end, the right one its left end."""
+    faults = []
+    for joint in joints:
+        if joint.far_mm - joint.near_mm < LEAST_CONTACT_MM:
+            continue
+        for one, place in ((joint.left, joint.left.s0_mm + plan.board.length_mm), (joint.right, joint.right.s0_mm)):
+            if abs(joint.s_mm - place) > 1e-5:
+                faults.append(Fault(slug="joint-cut-end", where=one.piece.id, amount=abs(joint.s_mm - place), says="a sawn end meets a joint"))
+    return faults
+
+
+def _cut_edges(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+    """Along a seam the row above shows its boards' far edges and the row below their near edges."""
+    faults = []
+    rows = _by_row(laid)
+    for upper, lower in zip(plan.rows[:-1], plan.rows[1:]):
+        contact = _contact(rows.get(upper.number, []), rows.get(lower.number, []), upper.far_mm)
+        for number, is_far in ((upper.number, True), (lower.number, False)):
+            for one in rows.get(number, []):
+                edge = one.t0_mm + (plan.board.width_mm if is_far else 0.0)
+                touch = sum(hi - lo for lo, hi in _overlap(level_edges(one.shape, upper.far_mm), contact))
+                if touch > LEAST_CONTACT_MM and abs(edge - upper.far_mm) > 1e-5:
+                    faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=abs(edge - upper.far_mm), says="a ripped edge meets a seam"))
+    return faults
+
+
+def _staggers(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> list[tuple[str, str, float, float]]:
+    """(rule, where, asked, had) for each pair of rows whose joints come too near on a common stretch of seam."""
+    found = []
+    rows = _by_row(laid)
+    for upper, lower in zip(plan.rows[:-1], plan.rows[1:]):
+        level = upper.far_mm
+        above = sorted(j.s_mm for j in joints if j.left.row == upper.number and j.far_mm > level - SAME_PLACE_MM)
+        below = sorted(j.s_mm for j in joints if j.left.row == lower.number and j.near_mm < level + SAME_PLACE_MM)
+        least = min((abs(a - b) for lo, hi in _contact(rows.get(upper.number, []), rows.get(lower.number, []), level)
+                     for a in above if lo + 0.01 < a < hi - 0.01 for b in below if lo + 0.01 < b < hi - 0.01), default=float("inf"))
+        if least < plan.rules.stagger_mm - WOOD_MM * 10:
+            found.append(("stagger", f"row {lower.number}", plan.rules.stagger_mm, least))
+    return found
+
+
+def _shortest(plan: Plan, joints: list[Joint]) -> list[tuple[str, str, float, float]]:
+    """Pieces with a joint that are shorter than the rule."""
+    jointed = {one.piece.id: one.piece for joint in joints for one in (joint.left, joint.right)}
+    return [("shortest", name, plan.rules.shortest_mm, piece.to_mm - piece.from_mm) for name, piece in jointed.items()
+            if piece.to_mm - piece.from_mm < plan.rules.shortest_mm - WOOD_MM * 10]
+
+
+def _narrowest(plan: Plan) -> list[tuple[str, str, float, float]]:
+    """Rows that get narrower than the rule along walls that run with them."""
+    cover = shapely.union_all([row_shape(plan, part.outline, part.holes) for part in plan.cover])
+    left, _, right, _ = cover.bounds
+    found = []
+    for row in plan.rows:
+        parts = shapely.get_parts(cover.intersection(box(left - 1, row.near_mm + INSIDE_MM, right + 1, row.far_mm - INSIDE_MM)))
+        least = min((_least_width(part) for part in parts if isinstance(part, Polygon)), default=float("inf")) + 2 * INSIDE_MM
+        depth = row.far_mm - row.near_mm
+        had = min(least, depth)
+        if had < plan.rules.narrowest_mm - 0.01:
+            found.append(("narrowest", f"row {row.number}", plan.rules.narrowest_mm, had))
+    return found
+
+
+def _least_width(part: Polygon) -> float:
+    """Least t-width of a part between two edges that run within 20 degrees of the rows, by upright lines near every corner."""
+    rings = [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
+    edges = np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
+    stops = np.unique(np.concatenate([ring[:, 0] for ring in rings]))
+    least = float("inf")
+    for lo, hi in zip(stops[:-1], stops[1:]):
+        if hi - lo >= LEAST_STRETCH_MM:
+            for s in (lo + 1e-4, hi - 1e-4):
+                least = min(least, _width_at(part, edges, s))
+    return least
+
+
+def _width_at(part: Polygon, edges: np.ndarray, s: float) -> float:
+    _, near, _, far = part.bounds
+    chords = part.intersection(LineString([(s, near - 1.0), (s, far + 1.0)]))
+    least = float("inf")
+    for chord in shapely.get_parts(chords):
+        ends = shapely.get_coordinates(chord)[[0, -1], 1]
+        if all(_on_long_edge(edges, s, t) for t in ends):
+            least = min(least, abs(float(ends[1] - ends[0])))
+    return least
+
+
+def _on_long_edge(edges: np.ndarray, s: float, t: float) -> bool:
+    lo, hi = np.minimum(edges[:, 0], edges[:, 2]), np.maximum(edges[:, 0], edges[:, 2])
+    across = edges[(lo <= s) & (s <= hi) & (hi > lo)]
+    slope = (across[:, 3] - across[:, 1]) / (across[:, 2] - across[:, 0])
+    nearest = int(np.argmin(np.abs(across[:, 1] + slope * (s - across[:, 0]) - t)))
+    return bool(abs(slope[nearest]) < LONG_SLOPE)
+
+
+def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]]) -> list[Fault]:
+    """Breaches the plan does not own up to, and rules it says gave way that did not."""
+    said = {(rule.rule, rule.where): rule for rule in plan.relaxed}
+    faults = []
+    for rule, where, asked, had in breaches:
+        told = said.pop((rule, where), None)
+        if told is None or abs(told.had_mm - had) > SAID_MM or abs(told.asked_mm - asked) > SAID_MM:
+            faults.append(Fault(slug=rule, where=where, amount=had, says=f"{rule} is {had:.2f} mm where {asked:g} was asked, and the plan does not say so"))
+    faults += [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm, says=f"the plan says {rule} gave way here, but it did not")
+               for (rule, where), told in said.items()]
+    return faults
+
+
+def _by_row(laid: tuple[Laid, ...]) -> dict[int, list[Laid]]:
+    rows: dict[int, list[Laid]] = {}
+    for one in laid:
+        rows.setdefault(one.row, []).append(one)
+    return rows
+
+
+def _contact(upper: list[Laid], lower: list[Laid], level: float) -> list[tuple[float, float]]:
+    """Stretches of the seam with cover on both sides, joined where they touch."""
+    sides = [_joined([edge for one in side for edge in level_edges(one.shape, level)]) for side in (upper, lower)]
+    return _joined(_overlap(*sides))
+
+
+def _overlap(first: list[tuple[float, float]], second: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    return [(max(a, c), min(b, d)) for a, b in first for c, d in second if min(b, d) - max(a, c) > SAME_PLACE_MM]
+
+
+def _joined(stretches: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    joined: list[tuple[float, float]] = []
+    for lo, hi in sorted(stretches):
+        if joined and lo <= joined[-1][1] + SAME_PLACE_MM:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], hi))
+        else:
+            joined.append((lo, hi))
+    return joined

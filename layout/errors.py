@@ -1,0 +1,10 @@
+"""What layout refuses, in one sentence a person can act on."""
+
+
+class LayoutError(Exception):
+    """No plan exists for this floor and these boards. `slug` names the kind of fault, `where` its place in the job."""
+
+    def __init__(self, slug: str, message: str, *, where: str = "") -> None:
+        super().__init__(message)
+        self.slug = slug
+        self.where = where

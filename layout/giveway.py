@@ -1,0 +1,103 @@
+"""When the rules cannot all hold: which give way, where, and by how much.
+
+Order, least first: (1) stagger, down to 200 mm; (2) the shortest piece, down to 200 mm; (3) stagger, further; (4) the
+shortest piece, further. (200 mm is the hard floor of trade habit.) The narrowest row is settled before, with the first
+row. Only the seams and runs that need it give way, by as little as possible: the sum of squared shortfalls is least, each
+step of the order weighing a hundred times the one before. First pieces are tried 10 mm apart.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.model import SAME_MM, Seam, Span, Task, joints_of, split_run
+from layout.state import seam_distance
+from layout.tree import candidates, spanning_order
+
+HARD_FLOOR_MM = 200.0
+STEP_MM = 10.0
+LEAST_PIECE_MM = 10.0
+STAGGER_STEPS = (1.0, 1e4)
+SHORTEST_STEPS = (1e2, 1e6)
+
+
+def ease(task: Task) -> tuple[Task, list[float]]:
+    """(the task with eased rules where needed, first pieces that keep them). Never fails: at worst a rule falls to nothing."""
+    loose = replace(task, spans=tuple(replace(span, shortest_mm=min(span.shortest_mm, LEAST_PIECE_MM)) for span in task.spans))
+    options = [_options(span, task.board_mm) for span in loose.spans]
+    prices = [_shortfalls(task, span, firsts) for span, firsts in zip(task.spans, options)]
+    chosen = _solve(task, options, prices)
+    firsts = [float(options[run][k]) for run, k in enumerate(chosen)]
+    return eased_to(task, firsts), firsts
+
+
+def _options(span: Span, board_mm: float) -> NDArray[np.float64]:
+    found = candidates(span, board_mm, STEP_MM)
+    return found if len(found) else np.array([min(board_mm, span.length_mm)])
+
+
+def _shortfalls(task: Task, span: Span, firsts: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Price of every candidate for the end pieces it leaves too short."""
+    price = np.zeros(len(firsts))
+    for k, first in enumerate(firsts):
+        count, last = split_run(span.length_mm, float(first), task.board_mm)
+        if count > 1:
+            price[k] = sum(_price(span.shortest_mm, piece, SHORTEST_STEPS) for piece in (float(first), last))
+    return price
+
+
+def _price(asked: float, had: float, steps: tuple[float, float]) -> float:
+    """Squared shortfall, dearer for the part below the hard floor."""
+    floor = min(HARD_FLOOR_MM, asked)
+    return steps[0] * max(0.0, asked - max(had, floor)) ** 2 + steps[1] * max(0.0, floor - had) ** 2
+
+
+def _solve(task: Task, options: list[NDArray[np.float64]], prices: list[NDArray[np.float64]]) -> list[int]:
+    """Least total price over the spanning forest of seams (dense tables: the candidates are few)."""
+    total = [price.copy() for price in prices]
+    order = spanning_order(task)
+    tables = {}
+    for child, parent, seam in reversed(order):
+        if seam is not None:
+            tables[child] = total[child][None, :] + _seam_prices(task, seam, parent, child, options)
+            total[parent] += tables[child].min(axis=1)
+    chosen = [-1] * len(options)
+    for child, parent, seam in order:
+        chosen[child] = int(np.argmin(total[child] if seam is None else tables[child][chosen[parent]]))
+    return chosen
+
+
+def _seam_prices(task: Task, seam: Seam, parent: int, child: int, options: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """(parent candidates, child candidates) price of the stagger each pair leaves on the seam."""
+    hi = min(seam.hi_mm, seam.lo_mm + 3 * task.board_mm)
+    sides = [_padded([[s for s in joints_of(task.spans[run], float(first), task.board_mm) if seam.lo_mm <= s <= hi]
+                      for first in options[run]]) for run in (parent, child)]
+    near = np.full((len(options[parent]), len(options[child])), np.inf)
+    for column in sides[0].T:
+        for other in sides[1].T:
+            near = np.fmin(near, np.abs(column[:, None] - other[None, :]))
+    floor = min(HARD_FLOOR_MM, seam.stagger_mm)
+    upper = np.maximum(0.0, seam.stagger_mm - np.maximum(near, floor)) ** 2
+    return STAGGER_STEPS[0] * upper + STAGGER_STEPS[1] * np.maximum(0.0, floor - near) ** 2
+
+
+def _padded(places: list[list[float]]) -> NDArray[np.float64]:
+    """Lists of places as one table, missing ones NaN."""
+    table = np.full((len(places), max((len(p) for p in places), default=0)), np.nan)
+    for i, row in enumerate(places):
+        table[i, :len(row)] = row
+    return table
+
+
+def eased_to(task: Task, firsts: list[float]) -> Task:
+    """The task with every rule lowered to what these first pieces keep of it; the same task if they keep them all."""
+    joints = [joints_of(span, first, task.board_mm) for span, first in zip(task.spans, firsts)]
+    spans = []
+    for span, first in zip(task.spans, firsts):
+        count, last = split_run(span.length_mm, first, task.board_mm)
+        least = min(first, last) if count > 1 else span.shortest_mm
+        spans.append(replace(span, shortest_mm=min(span.shortest_mm, least)))
+    seams = tuple(replace(seam, stagger_mm=min(seam.stagger_mm, seam_distance(seam, joints))) for seam in task.seams)
+    return task if seams == task.seams and tuple(spans) == task.spans else replace(task, spans=tuple(spans), seams=seams)

@@ -1,0 +1,112 @@
+"""The judge's own reading of a plan: every piece in the row frame and in its board's frame, and the joints between pieces.
+
+Shares no code with the planner. Row frame: s along u, t along v, mm. A piece's board lies with its left near corner at
+(s0, t0), found from where the piece lies and where it says it was in the board.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from layout import plan as planned
+
+#: Ends this near along s are the same joint, mm.
+SAME_PLACE_MM = 1e-4
+#: Contacts shorter than this are corners touching, mm.
+LEAST_CONTACT_MM = 2.0
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Laid:
+    """A piece with its row number, run index, shape in the row frame, and where its board's corner lies."""
+
+    piece: planned.Piece
+    row: int
+    run: int
+    shape: Polygon
+    s0_mm: float
+    t0_mm: float
+
+    @property
+    def in_board(self) -> Polygon:
+        """The piece's shape in its board's frame."""
+        return shapely.transform(self.shape, lambda c: c - np.array([self.s0_mm, self.t0_mm]))
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Joint:
+    """Two pieces of a row end to end: at s, from t near to t far."""
+
+    left: Laid
+    right: Laid
+    s_mm: float
+    near_mm: float
+    far_mm: float
+
+
+def lay_out(plan: planned.Plan) -> tuple[Laid, ...]:
+    """Every piece of a plan, row by row as listed."""
+    return tuple(_laid(plan, piece, row.number, k) for row in plan.rows for k, run in enumerate(row.runs) for piece in run.pieces)
+
+
+def to_row(plan: planned.Plan, ring: planned.Ring) -> NDArray[np.float64]:
+    """(k, 2) (s, t) of a ring of plan points."""
+    points = np.array(ring, dtype=np.float64) - np.array(plan.start_mm)
+    return points @ np.array([[plan.u[0], plan.v[0]], [plan.u[1], plan.v[1]]])
+
+
+def row_shape(plan: planned.Plan, outline: planned.Ring, holes: tuple[planned.Ring, ...]) -> Polygon:
+    """A plan polygon in the row frame, turned anticlockwise in (s, t)."""
+    return orient(Polygon(to_row(plan, outline), [to_row(plan, hole) for hole in holes]))
+
+
+def joints_in(laid: tuple[Laid, ...]) -> list[Joint]:
+    """Every end joint: an upright edge where one piece ends and another of the same row begins."""
+    begins: dict[tuple[int, int], list[tuple[Laid, float, float, float]]] = {}
+    ends: list[tuple[Laid, float, float, float]] = []
+    for one in laid:
+        for s, near, far, is_end in _upright_edges(one.shape):
+            if is_end:
+                ends.append((one, s, near, far))
+            else:
+                begins.setdefault((one.row, round(s * 100)), []).append((one, s, near, far))
+    joints = []
+    for left, s, near, far in ends:
+        for key in (round(s * 100) - 1, round(s * 100), round(s * 100) + 1):
+            for right, other_s, other_near, other_far in begins.get((left.row, key), []):
+                lo, hi = max(near, other_near), min(far, other_far)
+                if abs(other_s - s) < SAME_PLACE_MM and hi - lo > SAME_PLACE_MM and right.piece.id != left.piece.id:
+                    joints.append(Joint(left=left, right=right, s_mm=s, near_mm=lo, far_mm=hi))
+    return joints
+
+
+def level_edges(shape: Polygon, level_mm: float) -> list[tuple[float, float]]:
+    """Stretches of s where the shape's outline lies on t = level."""
+    found = []
+    for ring in (shape.exterior, *shape.interiors):
+        corners = shapely.get_coordinates(ring)
+        on = np.abs(corners[:, 1] - level_mm) < SAME_PLACE_MM
+        found += [(min(corners[i, 0], corners[i + 1, 0]), max(corners[i, 0], corners[i + 1, 0])) for i in np.flatnonzero(on[:-1] & on[1:])]
+    return found
+
+
+def _laid(plan: planned.Plan, piece: planned.Piece, row: int, run: int) -> Laid:
+    shape = row_shape(plan, piece.outline_mm, piece.holes_mm)
+    left, near, _, _ = shape.bounds
+    return Laid(piece=piece, row=row, run=run, shape=shape, s0_mm=left - piece.from_mm, t0_mm=near - piece.near_mm)
+
+
+def _upright_edges(shape: Polygon) -> list[tuple[float, float, float, bool]]:
+    """(s, t near, t far, whether the wood lies to its left) of every upright edge."""
+    found = []
+    for ring in (shape.exterior, *shape.interiors):
+        corners = shapely.get_coordinates(ring)
+        for (s0, t0), (s1, t1) in zip(corners[:-1].tolist(), corners[1:].tolist()):
+            if abs(s1 - s0) < SAME_PLACE_MM and abs(t1 - t0) > SAME_PLACE_MM:
+                found.append((s0, min(t0, t1), max(t0, t1), t1 > t0))
+    return found

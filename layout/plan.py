@@ -1,0 +1,219 @@
+"""The plan: rows of pieces, where each comes from, and what to buy. Types only: the door of this room.
+
+Two frames. *Plan*: mm, x right, y up. *Row frame*: s along `u` (left to right for a fitter facing the start wall),
+t along `v` (from the start wall towards the fitter); ``v = (u.y, -u.x)``, so on paper s runs right and t runs down.
+A *board frame* is the row frame moved: (0, 0) is the board's left end at its near edge (the edge towards the start
+wall). A piece is never turned: it lies in the room as it lay in its board, only shifted.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layout.room import Board, Rules
+
+Point = tuple[float, float]
+Ring = tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Polygon:
+    """A region of the plan, mm: outline anticlockwise, holes clockwise, first corner not repeated."""
+
+    outline: Ring
+    holes: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One cut, set out on the stock the piece is cut from (a whole board or an offcut).
+
+    kind "cross": a straight saw line across; `kept` is "left" or "right", the factory end to measure from; `at` is the
+      distance from it (at the near edge, at the far edge), mm.
+    kind "rip": a straight saw line along; `kept` is "near" or "far", the edge to measure from; `at` is the distance
+      (at the piece's left end, at its right end), mm.
+    kind "notch": wood taken out of the piece's outer shape after the straight cuts; `shape` its corners in the board frame, mm.
+    kind "hole": a round hole; `centre` in the board frame, `diameter` mm; `pipe` names the pipe. A hole that runs over
+      the piece's edge is a half hole.
+    """
+
+    kind: str
+    kept: str = ""
+    at: tuple[float, float] = (0.0, 0.0)
+    shape: Ring = ()
+    centre: Point = (0.0, 0.0)
+    diameter: float = 0.0
+    pipe: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offcut:
+    """What is left of a board and is kept for later, with the label to pencil on it.
+
+    from_/to/near/far: where it was in the board, mm. keeps: the factory ends and edges it still has.
+    cut_by: id of the piece whose sawing made it; used_by: id of the piece made of it ("" never used).
+    """
+
+    label: str
+    board: int
+    from_mm: float
+    to_mm: float
+    near_mm: float
+    far_mm: float
+    keeps: tuple[str, ...]
+    cut_by: str
+    used_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One piece as laid.
+
+    id: "row.number", counted from the left. board: source board, from 1. takes: "" for a new board, else an offcut's label.
+    outline_mm/holes_mm: where it lies in the plan (outline anticlockwise). from_/to/near/far: its extent in the source
+    board's frame, mm. keeps: any of "left", "right", "near", "far". leaves: labels of the offcuts its sawing makes.
+    """
+
+    id: str
+    board: int
+    takes: str
+    outline_mm: Ring
+    holes_mm: tuple[Ring, ...]
+    from_mm: float
+    to_mm: float
+    near_mm: float
+    far_mm: float
+    keeps: tuple[str, ...]
+    cuts: tuple[Cut, ...]
+    leaves: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """An unbroken stretch of a row, its pieces from left to right."""
+
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One row: number from 1 at the start wall, its strip in the row frame (t from `near_mm` to `far_mm`), its runs."""
+
+    number: int
+    near_mm: float
+    far_mm: float
+    runs: tuple[Run, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """All pieces of the row from left to right."""
+        return tuple(piece for run in self.runs for piece in run.pieces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A pipe's hole in the floor: centre in the plan and diameter, mm, and the pieces it is cut from."""
+
+    pipe: str
+    centre_mm: Point
+    pipe_mm: float
+    diameter_mm: float
+    pieces: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relaxed:
+    """A rule that had to give way: which, where (piece or row), what was asked and what was had, mm, in a sentence."""
+
+    rule: str
+    where: str
+    asked_mm: float
+    had_mm: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """A line of the shopping list: what, how many of which unit, and the rule the number comes from."""
+
+    what: str
+    quantity: float
+    unit: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeadingPiece:
+    """One stretch of beading along a wall or island edge: length, mm, and the saw angle (degrees) at its two ends.
+
+    An angle is what the saw is set to (45 at a square corner); 0 is a plain square end (at a door opening).
+    """
+
+    where: str
+    length_mm: float
+    start_deg: float
+    end_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A way of laying that was weighed: heading of `u`, first row, and what it would cost."""
+
+    u_deg: float
+    first_row_mm: float
+    last_row_mm: float
+    boards: int
+    cuts: int
+    narrowest_mm: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """How to lay the floor.
+
+    floor: wall to wall; cover: what the boards cover (floor less its gaps; pipes not subtracted), one polygon a part.
+    start_mm: plan point of the row frame's origin (s = t = 0). bound: no plan of these rows can use fewer boards
+    (`bound_says` tells the rule). cautions: how the work can hurt; warnings: what the reader must know or decide.
+    """
+
+    floor: Polygon
+    cover: tuple[Polygon, ...]
+    board: Board
+    kerf_mm: float
+    gap_mm: float
+    rules: Rules
+    u: Point
+    v: Point
+    start_mm: Point
+    lay: str
+    pattern: str
+    rows: tuple[Row, ...]
+    offcuts: tuple[Offcut, ...]
+    holes: tuple[Hole, ...]
+    boards: int
+    bound: int
+    bound_says: str
+    proven: bool
+    packs: int
+    waste_percent: float
+    says: tuple[str, ...]
+    choices: tuple[Choice, ...]
+    shopping: tuple[Item, ...]
+    beading: tuple[BeadingPiece, ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    relaxed: tuple[Relaxed, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Every piece, row by row, from left to right."""
+        return tuple(piece for row in self.rows for piece in row.pieces)
+
+    def to_row_frame(self, point: Point) -> Point:
+        """(s, t) of a plan point."""
+        dx, dy = point[0] - self.start_mm[0], point[1] - self.start_mm[1]
+        return dx * self.u[0] + dy * self.u[1], dx * self.v[0] + dy * self.v[1]
+
+    def to_plan(self, s: float, t: float) -> Point:
+        """Plan point of (s, t)."""
+        return (self.start_mm[0] + s * self.u[0] + t * self.v[0], self.start_mm[1] + s * self.u[1] + t * self.v[1])

@@ -1,0 +1,103 @@
+"""What the planner is given: the room, what stands in it, the boards and the wishes. Types only.
+
+Plan frame: mm, x right, y up; the outline runs anticlockwise.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pipe:
+    """A pipe through the floor: centre (mm) and outside diameter (mm)."""
+
+    name: str
+    centre_mm: tuple[float, float]
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Casing:
+    """The frame round a door opening as it stands on the floor: width along the wall, thickness off it, mm."""
+
+    width_mm: float
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Door:
+    """A door opening in the wall between two corners: `from_mm` from the first corner, `width_mm` wide, `reveal_mm` deep."""
+
+    name: str
+    wall: tuple[str, str]
+    from_mm: float
+    width_mm: float
+    reveal_mm: float = 0.0
+    casing: Casing | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Room:
+    """The floor wall to wall and what stands on it.
+
+    names: corner names, outline_mm: (n, 2) their places, anticlockwise. islands: (name, (k, 2)) parts not covered.
+    length_sd_mm: one standard deviation of a wall-to-wall length in this survey (0 for a floor taken as exact).
+    """
+
+    names: tuple[str, ...]
+    outline_mm: NDArray[np.float64]
+    islands: tuple[tuple[str, NDArray[np.float64]], ...] = ()
+    pipes: tuple[Pipe, ...] = ()
+    doors: tuple[Door, ...] = ()
+    length_sd_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """The board as bought: length and width of its face as laid, thickness, mm, and how many come in a pack."""
+
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    pack: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """Least distance of end joints in neighbouring rows, least length of a piece, least width of a row, mm."""
+
+    stagger_mm: float = 300.0
+    shortest_mm: float = 300.0
+    narrowest_mm: float = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Underlay:
+    """Underlay thickness and the size of one roll, mm."""
+
+    thickness_mm: float
+    roll_length_mm: float
+    roll_width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """How the floor is to be laid; None means the planner chooses and says why.
+
+    direction_rad: heading of `u` in the plan, anticlockwise from x. along: rows run along this wall instead.
+    start: the wall of row 1. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
+    """
+
+    gap_mm: float = 10.0
+    kerf_mm: float = 3.0
+    rules: Rules = Rules()
+    direction_rad: float | None = None
+    along: tuple[str, str] | None = None
+    start: tuple[str, str] | None = None
+    first_row_mm: float | None = None
+    pattern: str = "fewest"
+    lay: str = "left-to-right"
+    underlay: Underlay | None = None

@@ -1,0 +1,118 @@
+"""First pieces for every run: fewest boards, then few cuts and a good look.
+
+`start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
+`layout.fewest` walks to few boards; a second walk then keeps the boards and lowers, in whole numbers: saw cuts (10 each);
+joints of rows i and i + 2 within 100 mm of each other, which look like an H (8 a pair of runs); three equal steps in
+succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so one H weighs nearly a cut.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from layout.fewest import BOARD_COST, crowd_cost, walk
+from layout.model import SAME_MM, Task, first_pieces
+from layout.state import State, nearest, state_of
+from layout.stock import count_boards
+from layout.tree import NEVER, candidates, plant, solve
+
+CUT_COST, H_COST, STAIR_COST = 10, 8, 6
+H_MM, STAIR_MM = 100.0, 25.0
+STEP_MM = 2.0
+
+
+def search(task: Task, firsts: list[float], *, moves: int, seed: int) -> list[float]:
+    """Better first pieces than the given ones, which must keep every rule. Same arguments, same answer."""
+    state = state_of(task, firsts)
+    boards_moves = moves // 2
+    found, _ = walk(state, crowd_cost, moves=boards_moves, enough=0, seed=seed)
+    found, _ = walk(state_of(task, found), neat_cost, moves=moves - boards_moves, enough=0, seed=seed + 1)
+    return found
+
+
+def start(task: Task, *, seed: int) -> list[float] | None:
+    """First pieces that keep every rule; None if none were found."""
+    rng = np.random.default_rng(seed)
+    options = [candidates(span, task.board_mm, STEP_MM) for span in task.spans]
+    if any(len(lengths) == 0 for lengths in options):
+        return None
+    for _ in range(3):
+        value, chosen = solve(plant(task, options), [rng.integers(0, 1024, len(lengths)) for lengths in options])
+        if value >= NEVER:
+            return None
+        mended = mend(task, [float(lengths[k]) for lengths, k in zip(options, chosen)])
+        if mended is not None:
+            return mended
+    return None
+
+
+def mend(task: Task, firsts: list[float]) -> list[float] | None:
+    """The same first pieces with the runs moved whose seams are broken; None if that fails run by run."""
+    state = state_of(task, firsts)
+    for _ in range(4):
+        broken = [run for run in range(len(firsts)) if not state.holds(run)]
+        if not broken:
+            return state.firsts
+        for run in broken:
+            _settle(state, run)
+    return None
+
+
+def neat_cost(state: State) -> int:
+    """Boards, then cuts and look."""
+    boards = count_boards(state.task, state.firsts)
+    return BOARD_COST * boards + CUT_COST * _cuts(state) + H_COST * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
+
+
+def count_cuts(task: Task, firsts: list[float]) -> int:
+    """Saw cuts across boards: one for every end piece, unless it is a whole board or another's offcut fits as it is."""
+    return _cuts(state_of(task, firsts))
+
+
+def count_h(state: State) -> int:
+    """Pairs of runs two rows apart with joints within 100 mm of each other."""
+    return sum(nearest(state.joints[i], state.joints[j]) < H_MM for i, j in state.two_apart)
+
+
+def count_stairs(task: Task, firsts: list[float]) -> int:
+    """Threes of successive equal steps (within 25 mm, round the board's length) between rows of one run each."""
+    board, stairs = task.board_mm, 0
+    phases = [(span.row, (span.left_mm + first) % board) for span, first in zip(task.spans, firsts)]
+    for (r0, a), (r1, b), (r2, c), (r3, d) in zip(phases, phases[1:], phases[2:], phases[3:]):
+        if (r1, r2, r3) == (r0 + 1, r0 + 2, r0 + 3):
+            second, third = (c - b) - (b - a), (d - c) - (c - b)
+            stairs += all(abs((change + board / 2) % board - board / 2) < STAIR_MM for change in (second, third))
+    return stairs
+
+
+def _settle(state: State, run: int) -> None:
+    """Move a run to the nearest length (5 mm apart) where all its seams hold, if there is one."""
+    present = state.firsts[run]
+    if state.holds(run):
+        return
+    options = [lo + k * 5.0 for lo, hi in first_pieces(state.task.spans[run], state.task.board_mm) for k in range(int((hi - lo) / 5.0) + 1)]
+    for first in sorted(options, key=lambda first: abs(first - present)):
+        state.set(run, first)
+        if state.holds(run):
+            return
+    state.set(run, present)
+
+
+def _cuts(state: State) -> int:
+    """Saw cuts across; an offcut that fits as it is saves the second cut (if the wall end is square)."""
+    task, cuts = state.task, 0
+    whole, shared = task.board_mm - SAME_MM, task.shared_mm
+    offered: dict[int, int] = {}
+    for last, count in zip(state.lasts, state.counts):
+        if last < whole:
+            cuts += 1
+            if count > 1:
+                key = round((shared - last) * 1e4)
+                offered[key] = offered.get(key, 0) + 1
+    for span, first, count in zip(task.spans, state.firsts, state.counts):
+        if count > 1 and first < whole:
+            key = round(first * 1e4)
+            if span.square_left and offered.get(key, 0) > 0:
+                offered[key] -= 1
+            else:
+                cuts += 1
+    return cuts

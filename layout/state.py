@@ -1,0 +1,70 @@
+"""First pieces of all runs during a search, with what is kept up to date for speed."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layout.model import SAME_MM, Seam, Task, first_pieces, joints_of, split_run
+
+
+@dataclass(slots=True, kw_only=True)
+class State:
+    """Present first pieces, with each run's joints, last piece and number of pieces. Changes only through `set`."""
+
+    task: Task
+    firsts: list[float]
+    joints: list[list[float]]
+    lasts: list[float]
+    counts: list[int]
+    seams_of: list[list[Seam]]
+    two_apart: list[tuple[int, int]]
+    intervals: list[list[tuple[float, float]]]
+
+    def set(self, run: int, first: float) -> None:
+        """Give a run another first piece."""
+        span = self.task.spans[run]
+        self.firsts[run] = first
+        self.joints[run] = joints_of(span, first, self.task.board_mm)
+        self.counts[run], self.lasts[run] = split_run(span.length_mm, first, self.task.board_mm)
+
+    def holds(self, run: int) -> bool:
+        """Whether every seam of a run keeps its stagger."""
+        return all(seam_distance(seam, self.joints) >= seam.stagger_mm - SAME_MM for seam in self.seams_of[run])
+
+
+def state_of(task: Task, firsts: list[float]) -> State:
+    """The state with these first pieces."""
+    seams_of: list[list[Seam]] = [[] for _ in task.spans]
+    for seam in task.seams:
+        seams_of[seam.upper].append(seam)
+        seams_of[seam.lower].append(seam)
+    by_row: dict[int, list[int]] = {}
+    for run, span in enumerate(task.spans):
+        by_row.setdefault(span.row, []).append(run)
+    n = len(task.spans)
+    state = State(task=task, firsts=list(firsts), joints=[[] for _ in range(n)], lasts=[0.0] * n, counts=[0] * n, seams_of=seams_of,
+                  two_apart=[(i, j) for i, span in enumerate(task.spans) for j in by_row.get(span.row + 2, [])],
+                  intervals=[first_pieces(span, task.board_mm) for span in task.spans])
+    for run, first in enumerate(firsts):
+        state.set(run, first)
+    return state
+
+
+def seam_distance(seam: Seam, joints: list[list[float]]) -> float:
+    """Least distance of two joints on a seam's stretch, one of each run; inf if one of them has none there."""
+    upper = [s for s in joints[seam.upper] if seam.lo_mm <= s <= seam.hi_mm]
+    lower = [s for s in joints[seam.lower] if seam.lo_mm <= s <= seam.hi_mm]
+    return nearest(upper, lower)
+
+
+def nearest(first: list[float], second: list[float]) -> float:
+    """Least distance between two ascending lists of places; inf if one is empty."""
+    least, i, j = float("inf"), 0, 0
+    while i < len(first) and j < len(second):
+        step = second[j] - first[i]
+        if abs(step) < least:
+            least = abs(step)
+        if step > 0:
+            i += 1
+        else:
+            j += 1
+    return least

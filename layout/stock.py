@@ -1,0 +1,116 @@
+"""Which pieces share a board.
+
+A board gives at most one *start* (a piece that keeps the right end, at a run's left wall), one *end* (keeps the left end,
+at a run's right wall) and any number of *slices* (runs of one piece, which need no factory end). They fit if their lengths
+and the saw widths between them do. Which of two is cut first does not matter: whatever is laid first is cut first, and
+what is left has the right end for the other.
+
+Starts and ends fit together exactly when their sum is at most board - kerf, a nested relation: serving the longest ends
+first, each with any start that fits, pairs as many as can be paired (greedy on a nested bipartite graph; the cover
+{starts <= x} + {ends < board - kerf - x} proves it, see layout.bound).
+"""
+from __future__ import annotations
+
+from bisect import bisect_right, insort
+from dataclasses import dataclass
+
+from layout.model import SAME_MM, Task, split_run
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shares:
+    """Which runs (by index) each cut board serves: its end piece's run, its start piece's run (-1 none), its slices' runs."""
+
+    end: int
+    start: int
+    slices: tuple[int, ...] = ()
+
+
+def count_boards(task: Task, firsts: list[float]) -> int:
+    """Boards needed when run i starts with a piece of `firsts[i]`."""
+    whole, starts, ends, slices = _sorted_pieces(task, firsts)
+    ends.sort(reverse=True)
+    starts.sort()
+    room, paired = task.shared_mm + SAME_MM, 0
+    for end in ends:
+        if paired < len(starts) and starts[paired] + end <= room:
+            paired += 1
+    if not slices:
+        return whole + len(starts) + len(ends) - paired
+    return whole + len(share_boards(task, firsts))
+
+
+def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
+    """A fewest-boards sharing: exact fits first, then the run nearest in laying order; slices into what is left over.
+
+    Whole boards between joints are not listed.
+    """
+    whole_start, whole_end, starts, ends, slices = [], [], [], [], []
+    for run, (span, first) in enumerate(zip(task.spans, firsts)):
+        count, last = split_run(span.length_mm, first, task.board_mm)
+        if count == 1:
+            slices.append((span.length_mm, run))
+            continue
+        (whole_start if first > task.board_mm - SAME_MM else starts).append((first, run))
+        (whole_end if last > task.board_mm - SAME_MM else ends).append((last, run))
+    bins = [Shares(end=-1, start=run) for _, run in whole_start] + [Shares(end=run, start=-1) for _, run in whole_end]
+    bins += _pair(task, starts, ends)
+    return _fit_slices(task, firsts, bins, slices)
+
+
+def _sorted_pieces(task: Task, firsts: list[float]) -> tuple[int, list[float], list[float], list[float]]:
+    whole, starts, ends, slices = 0, [], [], []
+    board = task.board_mm
+    for span, first in zip(task.spans, firsts):
+        count, last = split_run(span.length_mm, first, board)
+        if count == 1:
+            slices.append(last)
+            continue
+        whole += count - 2
+        starts.append(first)
+        ends.append(last)
+    return whole, starts, ends, slices
+
+
+def _pair(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> list[Shares]:
+    """Pair ends with starts, longest end first: an exact fit if there is one, else the nearest run whose start fits."""
+    free = sorted(starts)
+    lengths = [length for length, _ in free]
+    shares = []
+    for length, run in sorted(ends, key=lambda end: (-end[0], end[1])):
+        fit = bisect_right(lengths, task.shared_mm - length + SAME_MM)
+        if not fit:
+            shares.append(Shares(end=run, start=-1))
+            continue
+        exact = [k for k in range(fit) if lengths[k] >= task.shared_mm - length - SAME_MM]
+        chosen = min(exact or range(fit), key=lambda k: (abs(free[k][1] - run) + (free[k][1] <= run), k))
+        shares.append(Shares(end=run, start=free[chosen][1]))
+        del free[chosen], lengths[chosen]
+    return shares + [Shares(end=-1, start=run) for _, run in free]
+
+
+def _fit_slices(task: Task, firsts: list[float], bins: list[Shares], slices: list[tuple[float, int]]) -> list[Shares]:
+    """Put each slice, longest first, where least is left over; open a board where none has room."""
+    if not slices:
+        return bins
+    spare = sorted((_spare(task, firsts, share), k) for k, share in enumerate(bins))
+    bins = list(bins)
+    for length, run in sorted(slices, reverse=True):
+        at = bisect_right(spare, (length - SAME_MM, len(bins)))
+        left, k = spare.pop(at) if at < len(spare) else (task.board_mm, len(bins))
+        if k == len(bins):
+            bins.append(Shares(end=-1, start=-1))
+        bins[k] = Shares(end=bins[k].end, start=bins[k].start, slices=(*bins[k].slices, run))
+        insort(spare, (left - length - task.kerf_mm, k))
+    return bins
+
+
+def _spare(task: Task, firsts: list[float], share: Shares) -> float:
+    """Length a slice may have in a board beside its end and start pieces, mm."""
+    used = 0.0
+    if share.end >= 0:
+        span = task.spans[share.end]
+        used += split_run(span.length_mm, firsts[share.end], task.board_mm)[1] + task.kerf_mm
+    if share.start >= 0:
+        used += firsts[share.start] + task.kerf_mm
+    return task.board_mm - used

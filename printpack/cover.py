@@ -1,0 +1,107 @@
+"""The cover: title, the plan to scale, the job in figures. And the page that says how sure the survey is."""
+from __future__ import annotations
+
+from printpack.flow import BODY, FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines
+from printpack.job import PackJob
+from printpack.metrics import ASCENT, text_width, wrapped
+from printpack.paper import Paper
+from printpack.places import row_width
+from printpack.plan_view import plan_drawing, wall_words
+from printpack.sheet import FINE, HAIR, Item, Line, Text
+
+
+def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """One page."""
+    width = column_width(paper)
+    size = TITLE if len(wrapped(job.title, TITLE, width, bold=True)) < 3 else HEADING
+    title, used = text_lines(job.title, 0.0, 0.0, width, size=size, bold=True)
+    line, more = text_lines(f"Laying booklet, {job.day}. Lengths in {_unit_words(job)}. The start wall is at the top."
+                            f" {_sureness(job)}", 0.0, used + 1.2, width)
+    head = Block(height_mm=used + more + 3.2, items=(*title, *line))
+    figures = _figures(job, width)
+    drawing = paper.height_mm - 2 * 12.0 - 7.0 - head.height_mm - figures.height_mm - 2.0
+    picture = Block(height_mm=drawing, items=plan_drawing(job, 0.0, 0.0, width, drawing))
+    return pages_of([head, picture, figures], paper, bookmark="Cover")
+
+
+
+
+def _unit_words(job: PackJob) -> str:
+    return "millimetres" if job.show == "metric" else "feet and inches, to the nearest 1/16 inch"
+
+
+def _sureness(job: PackJob) -> str:
+    """The survey in one sentence."""
+    if not job.floor.cov_mm2.any():
+        return "The floor was typed in and is taken as exact."
+    worst = max(wall.pm95_mm for wall in job.floor.walls())
+    asks = f" {len(job.survey_notes)} thing{'s' if len(job.survey_notes) > 1 else ''} to look at first: see “How sure the survey is”." if job.survey_notes else ""
+    return f"Walls are sure to {job.units.spread(worst)} (95 %) or better.{asks}"
+
+
+def _figures(job: PackJob, width: float) -> Block:
+    """Key figures in a grid of three columns: small name, large value."""
+    plan, units = job.plan, job.units
+    area, pm = job.floor.area()
+    first, last = plan.rows[0], plan.rows[-1]
+    proof = "no plan of these rows needs fewer" if plan.proven or plan.boards == plan.bound else f"at least {plan.bound} are needed"
+    cells = [("Floor area", units.area(area, pm), "95 % sure" if pm else "taken as exact"),
+             ("Boards", f"{plan.boards}", proof), ("Packs", f"{plan.packs}", f"of {plan.board.pack} boards"),
+             ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
+             ("First row", units.length(row_width(first)), f"of {units.fine(plan.board.width_mm)}"),
+             ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
+             ("Waste", f"{plan.waste_percent:.1f} %", "sawn off and not used"),
+             ("Gap at walls", units.length(plan.gap_mm), "all round, kept empty"),
+             ("Board", units.bare(plan.board.length_mm) + " × " + units.fine(plan.board.width_mm),
+              f"{units.fine(plan.board.thickness_mm)} thick")]
+    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE)]
+    step, tall = width / 3, 17.0
+    for k, (name, value, note) in enumerate(cells):
+        x, y = (k % 3) * step, (k // 3) * tall + 1.6
+        items += [Text((x, y + ASCENT * SMALL), name, SMALL),
+                  Text((x, y + 4.4 + ASCENT * 1.25 * FIGURE), value, _fits(value, 1.25 * FIGURE, step - 4.0), bold=True),
+                  Text((x, y + 11.0 + ASCENT * SMALL), note, _fits(note, SMALL, step - 2.0))]
+    return Block(height_mm=3 * tall + 2.0, items=tuple(items))
+
+
+def _fits(text: str, size: float, width: float) -> float:
+    return min(size, size * width / max(text_width(text, size, bold=True), 1e-9))
+
+
+def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """How sure the survey is: notes, every wall with its plus-minus, doors and pipes, what the plan had to give up."""
+    width = column_width(paper)
+    area, pm = job.floor.area()
+    exact = not job.floor.cov_mm2.any()
+    blocks = [paragraph("The floor was typed in and is taken as exact." if exact else
+                        "Each ± below holds 95 times in 100, if the readings were made with care.", width)]
+    blocks += [point(note, width) for note in job.survey_notes]
+    blocks += [heading("Walls", width)]
+    rows = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm), "" if exact else job.units.spread(wall.pm95_mm))
+            for wall in job.floor.walls()]
+    blocks += table(("wall", "length", "±"), rows, (40.0, 50.0, 40.0))
+    blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width, after=3.0)]
+    blocks += _standing(job, width)
+    blocks += _decisions(job, width)
+    return pages_of(blocks, paper, bookmark="How sure the survey is", title="How sure the survey is")
+
+
+def _standing(job: PackJob, width: float) -> list[Block]:
+    """Doors and pipes."""
+    units = job.units
+    lines = [f"Door {door.name}: in wall {door.wall[0]}–{door.wall[1]}, {units.length(door.from_mm)} from {door.wall[0]},"
+             f" {units.length(door.width_mm)} wide." for door in job.room.doors]
+    lines += [f"Pipe {pipe.name}: {units.fine(pipe.diameter_mm)} across." for pipe in job.room.pipes]
+    return [heading("Doors and pipes", width), *(point(line, width) for line in lines)] if lines else []
+
+
+def _decisions(job: PackJob, width: float) -> list[Block]:
+    """Why the rows lie as they do, and what had to give way."""
+    plan = job.plan
+    blocks = [heading("How the plan was chosen", width)]
+    bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
+    blocks += [point(text, width) for text in plan.says]
+    blocks += [point(f"{bound}: {plan.bound} boards at least. This plan uses {plan.boards}.", width)]
+    blocks += [point(text, width, lead="Note") for text in plan.warnings]
+    blocks += [point(relaxed.says, width, lead="A rule that had to give way") for relaxed in plan.relaxed]
+    return blocks

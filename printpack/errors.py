@@ -1,0 +1,10 @@
+"""What printpack refuses, in one sentence a person can act on."""
+
+
+class PrintError(Exception):
+    """This pack cannot be printed honestly. `slug` names the kind of fault, `where` its place in the job or the option."""
+
+    def __init__(self, slug: str, message: str, *, where: str = "") -> None:
+        super().__init__(message)
+        self.slug = slug
+        self.where = where

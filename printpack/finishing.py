@@ -1,0 +1,103 @@
+"""Doors before the floor, and the work after it: beading with saw angles, profiles, collars.
+
+The gauge for undercutting is a scrap of board on a scrap of underlay (trade practice, no source).
+"""
+from __future__ import annotations
+
+from layout.plan import BeadingPiece
+from layout.room import Door
+from printpack.flow import BODY, SMALL, Block, Page, column_width, heading, pages_of, paragraph, point, table
+from printpack.hatch import hatch
+from printpack.job import PackJob
+from printpack.lists import undercut_mm
+from printpack.paper import Paper
+from printpack.sheet import DASHED, FINE, HAIR, MEDIUM, STRONG, Item, Line, Text, rectangle
+
+
+def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """One page on doors; none if the room has none."""
+    if not job.room.doors:
+        return ()
+    width, units = column_width(paper), job.units
+    rise = job.plan.board.thickness_mm + job.underlay_mm
+    blocks = [_gauge(job, width),
+              point("Lay a scrap of board on a scrap of underlay against the casing. Rest a fine saw flat on it and saw. The"
+                    " scrap is the gauge: trust it before the figure.", width, tick=True),
+              point(f"Undercut deep enough for the boards to reach {units.length(10)} under the casing and still keep the"
+                    f" {units.length(job.plan.gap_mm)} gap behind it.", width, tick=True),
+              point("Metal frames are not cut: saw the board to their shape and keep the gap.", width),
+              heading("Each door", width)]
+    for door in job.room.doors:
+        blocks += _door(job, door, rise, width)
+    blocks.append(paragraph("Never trim a fire door or a flat's entrance door: its gap is fixed by its certificate and the law."
+                            " Ask the landlord or the building authority.", width, bold=True))
+    return pages_of(blocks, paper, bookmark="Doors", title="Doors, before the first row")
+
+
+def _gauge(job: PackJob, width: float) -> Block:
+    """A section, twice life size, of the casing over board and underlay."""
+    scale = 2.0
+    board, under, cut = (scale * v for v in (job.plan.board.thickness_mm, job.underlay_mm, undercut_mm(job)))
+    floor, wide = 12.0 + cut + 10.0, 62.0
+    casing = rectangle(wide - 22.0, 2.0, 22.0, floor - cut - 2.0, pen=MEDIUM)
+    items: list[Item] = [*hatch((casing.points,), spacing_mm=3.0), casing,
+                         rectangle(0.0, floor - under - board, wide - 26.0, board, pen=FINE, fill=0.85),
+                         rectangle(0.0, floor - under, wide - 26.0, under, pen=HAIR, fill=0.95),
+                         Line((-2.0, floor), (wide + 8.0, floor), STRONG), Line((wide + 2.0, floor - cut), (wide + 8.0, floor - cut), FINE),
+                         Line((wide - 26.0, floor - cut), (wide + 2.0, floor - cut), DASHED)]
+    note = f"saw {job.units.fine(undercut_mm(job))} above the bare floor:"
+    more = (f"board {job.units.fine(job.plan.board.thickness_mm)} + underlay {job.units.fine(job.underlay_mm)} + {job.units.fine(1.0)}"
+            " to slide under")
+    items += [Text((wide + 10.0, floor - cut + 1.2), note, BODY, bold=True), Text((wide + 10.0, floor - cut + 7.0), more, SMALL),
+              Text((wide + 2.0, 7.0), "casing", SMALL), Text((wide + 10.0, floor + 1.0), "bare floor", SMALL)]
+    return Block(height_mm=floor + 6.0, items=tuple(items))
+
+
+def _door(job: PackJob, door: Door, rise: float, width: float) -> list[Block]:
+    units = job.units
+    place = f"Door {door.name}, {units.length(door.width_mm)} wide, in wall {door.wall[0]}–{door.wall[1]}"
+    blocks = [point(f"The floor rises by {units.fine(rise)}. Under the leaf keep at least {units.length(rise + 4)} above the bare"
+                    f" floor, so {units.fine(4)} stay free; more if the leaf lets air in for a fire or a fan. Measure it first.",
+                    width, lead=place, tick=True)]
+    if door.reveal_mm:
+        blocks.append(point(f"The reveal is {units.length(door.reveal_mm)} deep. The profile's middle lies under the closed leaf;"
+                            f" the boards stop {units.length(job.plan.gap_mm)} short of its web. Fix it to the subfloor only.", width))
+    if door.casing:
+        blocks.append(point(f"Casing {units.length(door.casing.width_mm)} wide, {units.length(door.casing.thickness_mm)} thick:"
+                            " undercut both sides.", width))
+    return blocks
+
+
+def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """Spacers out, beading, profiles, collars."""
+    width, units = column_width(paper), job.units
+    blocks = [point(text, width, tick=True) for text in _steps(job)]
+    if job.plan.beading:
+        rows = [_beading_row(job, piece) for piece in job.plan.beading]
+        total = sum(piece.length_mm for piece in job.plan.beading)
+        rest = width - 8.0
+        blocks += [heading("Beading", width),
+                   paragraph("Measure each wall in place before you saw. The saw angle is what the saw is set to; 0 is a square"
+                             " end. Left and right as you face the wall. Try the angle on a scrap first.", width),
+                   *table(("wall", "length", "left end", "right end"), rows, (rest * 0.34, rest * 0.26, rest * 0.2, rest * 0.2), ticks=True),
+                   paragraph(f"{units.length(total)} in all; buy a tenth more for the mitres.", width)]
+    return pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
+
+
+def _beading_row(job: PackJob, piece: BeadingPiece) -> tuple[str, ...]:
+    """Walls run anticlockwise, so facing one from the room its end is at the left hand and its start at the right."""
+    return piece.where, job.units.length(piece.length_mm), f"{piece.end_deg:.1f}°", f"{piece.start_deg:.1f}°"
+
+
+def _steps(job: PackJob) -> list[str]:
+    units, plan = job.units, job.plan
+    steps = ["Take out every spacer. Count them.",
+             f"Keep the {units.length(plan.gap_mm)} gap empty: no foam, no filler, no cable in it.",
+             "Fix beading and skirting to the wall, never to the floor.",
+             f"The beading must be wider than the widest gap by {units.length(6)} or more: boards shrink in winter."]
+    if plan.holes:
+        steps.append("Glue each back piece to its board only, not to the pipe or the subfloor. Push the collars on: each must"
+                     " cover its hole all round (" + ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes) + ").")
+    steps += ["Inside corners off square: saw one piece square and scribe the other over it, or use the angles below.",
+              "Keep spare boards, offcuts and this booklet for repairs."]
+    return steps

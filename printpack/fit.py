@@ -1,0 +1,142 @@
+"""How far a length on the floor may be off: from the survey's covariance and the boards' own tolerances.
+
+Frame: the row frame (s, t), mm. The rows hang on the start wall: when the survey moves that wall, the rows move with it.
+So a distance from a place in the rows to a wall is a function of the corners alone and the same in every gauge. Its
+variance is J C J', J worked out by hand from the plane geometry of a ray and an edge (first order).
+Boards: EN 13329 as quoted by trade handbooks (length +-0.5 mm, mean width +-0.1 mm), taken as uniform; marking and
+sawing by hand 1 mm (common practice, no source).
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.floor import Z95, Floor
+from layout.plan import Plan, Point
+from printpack.job import PackJob
+
+BOARD_LENGTH_SD_MM = 0.5 / 3 ** 0.5
+ROW_WIDTH_SD_MM = 0.1 / 3 ** 0.5
+HAND_SD_MM = 1.0
+
+_Vector = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """A distance to a wall or island edge: mm, its standard deviation from the survey, and the edge's corner names."""
+
+    length_mm: float
+    sd_mm: float
+    edge: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Hit:
+    distance: float
+    slope: _Vector
+    edge: tuple[str, str]
+
+
+class Fit:
+    """Distances in one job's floor. Holds the edges in the row frame; asks nothing of the plan's rows."""
+
+    def __init__(self, job: PackJob) -> None:
+        self.plan, self.floor, self.fallback_sd = job.plan, job.floor, job.room.length_sd_mm
+        self.turn = np.array([job.plan.u, job.plan.v])
+        self.places = (job.floor.points_mm - np.array(job.plan.start_mm)) @ self.turn.T
+        self.edges = _edges(job.floor)
+        self.start = start_wall(job.plan, job.floor)
+
+    def to_far_wall(self, s: float, t: float) -> Reach | None:
+        """From (s, t) straight away from the start wall to the first edge met; None outside the floor."""
+        hit = self._cast((s, t), (0.0, 1.0))
+        return self._reach(hit.distance, hit.slope, hit.edge) if hit else None
+
+    def across(self, s: float, t: float) -> Reach | None:
+        """Along the row through (s, t), from the edge met on the left to the one met on the right."""
+        left, right = self._cast((s, t), (-1.0, 0.0)), self._cast((s, t), (1.0, 0.0))
+        if left is None or right is None:
+            return None
+        return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge)
+
+    def _reach(self, length: float, slope: _Vector, edge: tuple[str, str]) -> Reach:
+        variance = float(slope @ self.floor.cov_mm2 @ slope)
+        exact = not self.floor.cov_mm2.any()
+        return Reach(length_mm=length, sd_mm=self.fallback_sd if exact else max(variance, 0.0) ** 0.5, edge=edge)
+
+    def _cast(self, origin: Point, towards: Point) -> _Hit | None:
+        best: _Hit | None = None
+        o, d = np.array(origin), np.array(towards)
+        for edge in self.edges:
+            hit = self._meet(o, d, edge)
+            if hit and (best is None or hit.distance < best.distance):
+                best = hit
+        return best
+
+    def _meet(self, o: _Vector, d: _Vector, edge: tuple[int, int]) -> _Hit | None:
+        """Where the ray o + r d meets an edge, and how r changes with every floor coordinate."""
+        a, b = self.places[edge[0]], self.places[edge[1]]
+        normal = np.array([-(b - a)[1], (b - a)[0]])
+        slant = float(normal @ d)
+        if abs(slant) < 1e-9 * float(np.hypot(*normal)):
+            return None
+        r = float(normal @ (a - o)) / slant
+        share = float((o + r * d - a) @ (b - a)) / float((b - a) @ (b - a))
+        if r < 0 or not -1e-9 <= share <= 1 + 1e-9:
+            return None
+        slope = np.zeros_like(self.floor.points_mm)
+        slope[edge[0]] += (1 - share) * normal / slant
+        slope[edge[1]] += share * normal / slant
+        self._ride_along(slope, o, d, r, normal, slant)
+        names = self.floor.names
+        return _Hit(distance=r, slope=(slope @ self.turn).ravel(), edge=(names[edge[0]], names[edge[1]]))
+
+    def _ride_along(self, slope: _Vector, o: _Vector, d: _Vector, r: float, normal: _Vector, slant: float) -> None:
+        """Subtract how the ray's own origin and heading move with the start wall (rigid, first order)."""
+        i, j = self.start
+        wall = self.places[j] - self.places[i]
+        long2 = float(wall @ wall)
+        arm = o + r * d - self.places[i]
+        turned = np.array([-arm[1], arm[0]])
+        swing = float(normal @ turned) / slant
+        across = np.array([-wall[1], wall[0]]) / long2
+        slope[i] += -normal / slant + swing * across
+        slope[j] += -swing * across
+
+
+def start_wall(plan: Plan, floor: Floor) -> tuple[int, int]:
+    """The wall the rows start from, as two places in `floor.names`: the wall along the rows nearest their start.
+
+    A wall counts as along the rows within 20 degrees; with none, any wall does.
+    """
+    best, edges = None, _edges(floor)[:len(floor.outline)]
+    for i, j in edges:
+        a, b = (np.array(plan.to_row_frame(tuple(floor.points_mm[k]))) for k in (i, j))
+        run = b - a
+        slanted = abs(run[1]) > abs(run[0]) * np.tan(np.radians(20))
+        key = (slanted, round(float(a[1] + b[1]) / 2, 3), -float(np.hypot(*run)))
+        if best is None or key < best[0]:
+            best = (key, (i, j))
+    assert best is not None
+    return best[1]
+
+
+def end_pm95_mm(reach: Reach, boards: int) -> float:
+    """Half width of the 95 % interval of a row's last piece: survey, whole boards before it, and hand work."""
+    return Z95 * (reach.sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + HAND_SD_MM ** 2) ** 0.5
+
+
+def far_pm95_mm(reach: Reach, rows: int) -> float:
+    """Half width of the 95 % interval of the distance left to the far wall after so many rows.
+
+    Board widths of one batch err together, so their share grows with the number of rows, not with its root.
+    """
+    return Z95 * (reach.sd_mm ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
+
+
+def _edges(floor: Floor) -> list[tuple[int, int]]:
+    rings = [floor.outline, *(island.corners for island in floor.islands)]
+    return [(floor.index(a), floor.index(b)) for ring in rings for a, b in zip(ring, ring[1:] + ring[:1])]

@@ -1,0 +1,54 @@
+"""What a pack is made from. Types and checks only."""
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from capture.floor import Floor
+from layout.plan import Plan
+from layout.room import Room
+from printpack.errors import PrintError
+from printpack.units import Units
+
+#: A printer that is further off than this is being scaled by a viewer, and cannot be put right by rescaling.
+WORST_SCALE = 0.03
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class PackJob:
+    """One job ready to print.
+
+    show: "metric" or "imperial". date: printed on the sheets and written into the files. floor: the solved floor with its
+    covariance. survey_notes: sentences on suspect readings and next measurements. underlay_mm: its thickness (0: none).
+    paper_scale: templates are multiplied by these (across, down) before they are tiled, to undo a printer's own error.
+    Raises PrintError (unknown-units, printer-scale).
+    """
+
+    title: str
+    show: str
+    date: datetime.date
+    floor: Floor
+    plan: Plan
+    room: Room
+    survey_notes: tuple[str, ...] = ()
+    underlay_mm: float = 0.0
+    paper_scale: tuple[float, float] = (1.0, 1.0)
+
+    def __post_init__(self) -> None:
+        if self.show not in ("metric", "imperial"):
+            raise PrintError("unknown-units", f"Lengths can be shown “metric” or “imperial”, not “{self.show}”.", where="show")
+        for name, scale in zip(("across", "down"), self.paper_scale):
+            if not scale > 0 or not abs(1.0 / scale - 1.0) <= WORST_SCALE + 1e-9:
+                raise PrintError("printer-scale", f"A paper scale of {scale:.3f} {name} the sheet undoes an error of more than 3 %: the"
+                                 " viewer is scaling the page. Print again at 100 % (“actual size”) and measure once more.",
+                                 where="paper_scale")
+
+    @property
+    def units(self) -> Units:
+        """How lengths are written."""
+        return Units(self.show)
+
+    @property
+    def day(self) -> str:
+        """The date in words: 5 March 2026."""
+        return f"{self.date.day} {self.date:%B %Y}"

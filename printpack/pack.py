@@ -1,0 +1,45 @@
+"""The whole pack as files: names and bytes, nothing written.
+
+`plan.json` is not made here: the desk writes the plan's own answer beside these files.
+"""
+from __future__ import annotations
+
+from printpack.booklet import booklet_sheets
+from printpack.cuts_csv import cuts_csv
+from printpack.dxf import plan_dxf
+from printpack.flow import TITLE, text_lines
+from printpack.job import PackJob
+from printpack.paper import MARGIN_MM, Paper
+from printpack.pdf import pdf_bytes
+from printpack.plan_view import plan_drawing
+from printpack.sheet import Sheet
+from printpack.svg import svg_text
+from printpack.template_sheets import template_sheets, template_svg_sheet
+from printpack.templates import find_templates, names_by_piece
+
+__all__ = ["PackJob", "make_pack"]
+
+
+def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
+    """File name (relative, with /) -> bytes. The same job and paper give the same bytes."""
+    templates = find_templates(job.plan)
+    names = names_by_piece(templates)
+    files = {
+        "booklet.pdf": pdf_bytes(booklet_sheets(job, paper, names), title=job.title, date=job.date),
+        "templates.pdf": pdf_bytes(template_sheets(job, templates, paper), title=f"{job.title}: templates", date=job.date),
+        "plan.svg": svg_text(plan_sheet(job, paper), title=job.title).encode(),
+        "plan.dxf": plan_dxf(job),
+        "cuts.csv": cuts_csv(job.plan, names).encode(),
+    }
+    for template in templates:
+        sheet = template_svg_sheet(job, template)
+        files[f"templates/{template.file_name}.svg"] = svg_text(sheet, title=f"{job.title}: {template.name}").encode()
+    return files
+
+
+def plan_sheet(job: PackJob, paper: Paper) -> Sheet:
+    """The plan alone on a sheet."""
+    title, used = text_lines(job.title, MARGIN_MM, MARGIN_MM, paper.live_width_mm, size=TITLE, bold=True)
+    top = MARGIN_MM + used + 2.0
+    drawing = plan_drawing(job, MARGIN_MM, top, paper.live_width_mm, paper.height_mm - MARGIN_MM - top)
+    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=(*title, *drawing))

@@ -1,0 +1,50 @@
+"""Sheets of paper, portrait, mm.
+
+Sizes: ISO 216 for A3 and A4; ANSI/ASME Y14.1 sizes A and B for Letter and Tabloid, Legal by US custom (inches x 25.4).
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from printpack.errors import PrintError
+
+#: Kept clear on all four sides, mm; wider than the unprintable strip of most home printers (6.35 is common practice).
+MARGIN_MM = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """One sheet: name, width and height in mm (portrait)."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+
+    @property
+    def live_width_mm(self) -> float:
+        """Width between the margins."""
+        return self.width_mm - 2 * MARGIN_MM
+
+    @property
+    def live_height_mm(self) -> float:
+        """Height between the margins."""
+        return self.height_mm - 2 * MARGIN_MM
+
+
+A4 = Paper(name="A4", width_mm=210.0, height_mm=297.0)
+A3 = Paper(name="A3", width_mm=297.0, height_mm=420.0)
+LETTER = Paper(name="Letter", width_mm=215.9, height_mm=279.4)
+LEGAL = Paper(name="Legal", width_mm=215.9, height_mm=355.6)
+TABLOID = Paper(name="Tabloid", width_mm=279.4, height_mm=431.8)
+
+PAPERS = (A4, A3, LETTER, LEGAL, TABLOID)
+
+
+def paper_named(text: str) -> Paper:
+    """The sheet of that name, in any case. Raises PrintError (unknown-paper) naming the sheets there are."""
+    wanted = text.strip().lower()
+    for paper in PAPERS:
+        if paper.name.lower() == wanted:
+            return paper
+    known = ", ".join(paper.name for paper in PAPERS)
+    raise PrintError("unknown-paper", f"Paper “{text}” is not known here: choose one of {known}.", where="paper")

@@ -1,0 +1,262 @@
+"""One page a row: where it is, the row to scale, what to take and saw for each piece, and what to check.
+
+A row with more pieces than one page holds goes on under the same number. Everything a person needs for one piece stands
+in its own ruled block, in laying order.
+"""
+from __future__ import annotations
+
+from itertools import groupby
+
+from layout.plan import Piece, Relaxed, Ring, Row
+from printpack.fit import Fit, Reach, end_pm95_mm, far_pm95_mm
+from printpack.flow import BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, pages_of, point, stacked, text_lines, tick_box
+from printpack.hatch import hatch
+from printpack.job import PackJob
+from printpack.legend import board_picture, legend
+from printpack.metrics import ASCENT, CAP, text_width
+from printpack.paper import Paper
+from printpack.places import View, box_of, in_rows, label_spot, length_of, row_width
+from printpack.plan_view import row_map
+from printpack.sheet import FINE, HAIR, MEDIUM, STRONG, Item, Line, Pen, Poly, Text, rectangle
+from printpack.units import Units
+from printpack.words import SAME_MM, cut_words, keeps_words, offcut_words, take_words
+
+_MAP = (54.0, 38.0)
+_NAMES = 21.0
+_PICTURE = 65.0
+_STUB = 7.0
+#: Baseline of a block's first line: `text_lines` puts it there for a line that starts 2 mm down.
+_FIRST_LINE = 2.0 + FIGURE * (ASCENT + (LEADING - 1.0) / 2)
+#: A row's average piece is drawn at least this long, else the row is drawn in several bands, mm.
+_LEAST_PIECE_MM = 18.0
+
+
+def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> tuple[Page, ...]:
+    """The page or pages of one row. `templates`: the templates' names by piece id."""
+    width = column_width(paper)
+    pieces = row.pieces if job.plan.lay == "left-to-right" else row.pieces[::-1]
+    blocks = [_head(job, row, width), *_bands(job, row, width), legend(width)]
+    for group in _groups(row, pieces):
+        blocks.append(_whole_boards(group, width) if len(group) > 2 else
+                      stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit) for piece in group))
+    blocks += _checks(job, row, width, fit)
+    name = f"Row {row.number}"
+    return pages_of(blocks, paper, bookmark=name, again=lambda k: _again(name, width))
+
+
+def _again(name: str, width: float) -> Block:
+    lines, height = text_lines(f"{name} (continued)", 0.0, 0.0, width, size=TITLE, bold=True)
+    return Block(height_mm=height + 3.0, items=lines)
+
+
+def _head(job: PackJob, row: Row, width: float) -> Block:
+    """The row's number, its figures and the small plan."""
+    plan, units = job.plan, job.units
+    room = width - _MAP[0] - 6.0
+    items: list[Item] = []
+    y = 0.0
+    number = Text((0.0, 1.0 + ASCENT * 1.4 * TITLE), f"Row {row.number}", 1.4 * TITLE, bold=True)
+    beside = text_width(number.text, number.size_mm, bold=True) + 3.0
+    items += [number, Text((beside, number.at[1]), f"of {len(plan.rows)}", FIGURE)]
+    y = 1.0 + 1.4 * TITLE
+    for text in _facts(job, row):
+        lines, used = text_lines(text, 0.0, y + 1.0, room)
+        items += lines
+        y += used + 1.0
+    items += row_map(plan, row, width - _MAP[0], 2.0, *_MAP)
+    items.append(Text((width - _MAP[0] / 2, _MAP[1] + 6.0), "black: this row · grey: already down", SMALL, "middle"))
+    return Block(height_mm=max(y, _MAP[1] + 7.0) + 1.0, items=tuple(items))
+
+
+def _facts(job: PackJob, row: Row) -> list[str]:
+    plan, units = job.plan, job.units
+    pieces = row.pieces
+    fresh = sum(not piece.takes for piece in pieces)
+    facts = [f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."]
+    if row_width(row) < plan.board.width_mm - 0.5:
+        facts.append(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}.")
+    first, last = ("left", "right") if plan.lay == "left-to-right" else ("right", "left")
+    facts.append(f"Lay from {first} to {last}, facing the start wall. {units.length(plan.gap_mm)} spacers at both ends"
+                 f"{' and two a board along the start wall' if row.number == 1 else ''}.")
+    if len(row.runs) > 1:
+        facts.append(f"The row is broken: it has {len(row.runs)} separate stretches.")
+    return facts + [relaxed.says for relaxed in _relaxed(job, row)]
+
+
+def _relaxed(job: PackJob, row: Row) -> list[Relaxed]:
+    """The rules that had to give way in this row or one of its pieces."""
+    places = {f"row {row.number}", str(row.number), *(piece.id for piece in row.pieces)}
+    return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number or 'no'} {what}s"
+
+
+def _bands(job: PackJob, row: Row, width: float) -> list[Block]:
+    """The row to scale, in as many bands as it takes to keep a piece's number readable."""
+    room = width - 2 * _STUB
+    ends = {end for run in row.runs for end in (run.pieces[0].id, run.pieces[-1].id)}
+    boxes = {piece.id: box_of(in_rows(job.plan, piece.outline_mm)) for piece in row.pieces}
+    left, right = min(box[0] for box in boxes.values()), max(box[2] for box in boxes.values())
+    count = max(1, round(_LEAST_PIECE_MM * (right - left) / room / (sum(b[2] - b[0] for b in boxes.values()) / len(boxes))))
+    bands = [[p for p in row.pieces if k <= count * (boxes[p.id][0] - left) / (right - left) < k + 1] for k in range(count)]
+    bands = [band for band in bands if band]
+    longest = max(boxes[band[-1].id][2] - boxes[band[0].id][0] for band in bands)
+    scale = min(room / longest, 0.12)
+    above = f"joins row {row.number - 1}" if row.number > 1 else "START WALL"
+    unplaced = View(scale=scale, x_mm=0.0, y_mm=0.0)
+    lead = 6.0 if all(_name_in(piece, unplaced.ring(in_rows(job.plan, piece.outline_mm))) for piece in row.pieces) else 9.5
+    blocks = []
+    for band in bands:
+        start, reach = boxes[band[0].id][0], boxes[band[-1].id][2] - boxes[band[0].id][0]
+        view = View(scale=scale, x_mm=_STUB + (0.0 if len(bands) > 1 else (room - scale * reach) / 2) - scale * start,
+                    y_mm=lead - scale * row.near_mm)
+        items = [item for piece in band for item in _in_row(job, view, piece, piece.id in ends)]
+        note = Text((width / 2, 4.0), f"↑ {above}" + (f", part {bands.index(band) + 1} of {len(bands)}" if len(bands) > 1 else ""), SMALL, "middle")
+        blocks.append(Block(height_mm=scale * (row.far_mm - row.near_mm) + lead + 8.5, items=(note, *items)))
+    return blocks
+
+
+def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]:
+    ring = view.ring(in_rows(job.plan, piece.outline_mm))
+    x0, y0, x1, y1 = box_of(ring)
+    items: list[Item] = [Poly(ring, MEDIUM, None, True, "piece")]
+    for side, x, out in (("left", x0, -5.0), ("right", x1, 5.0)):
+        if side in piece.keeps:
+            items.append(Line((x, y0), (x, y1), Pen(0.9), "factory"))
+        elif at_wall:
+            stub = ((min(x, x + out), y0), (max(x, x + out), y0), (max(x, x + out), y1), (min(x, x + out), y1))
+            items += hatch((stub,), spacing_mm=1.4)
+    name = _name_in(piece, ring)
+    if name:
+        items.append(name)
+    elif text_width(piece.id, SMALL, bold=True) < x1 - x0 - 1.0:
+        items.append(Text(((x0 + x1) / 2, y0 - 1.0), piece.id, SMALL, "middle", True))
+    words = job.units.bare(length_of(piece))
+    size = next((s for s in (FIGURE, BODY, SMALL) if text_width(words, s) < x1 - x0 - 1.0), 0.0)
+    if size:
+        items.append(Text(((x0 + x1) / 2, y1 + 1.4 + ASCENT * size), words, size, "middle"))
+    return items
+
+
+def _name_in(piece: Piece, ring: Ring) -> Text | None:
+    """The piece's number as large as it goes inside its outline; None if it goes nowhere."""
+    for size in (FIGURE, BODY, SMALL):
+        spot = label_spot(ring, text_width(piece.id, size, bold=True) + 1.5, CAP * size + 0.8)
+        if spot:
+            return Text((spot[0], spot[1] + CAP * size / 2), piece.id, size, "middle", True)
+    return None
+
+
+def _groups(row: Row, pieces: tuple[Piece, ...]) -> list[tuple[Piece, ...]]:
+    """Pieces in laying order, whole new boards that follow one another together; a run's last piece stands alone."""
+    closing = {run.pieces[-1].id for run in row.runs} | {run.pieces[0].id for run in row.runs}
+    plain = [not piece.cuts and not piece.takes and piece.id not in closing for piece in pieces]
+    return [tuple(piece for piece, _ in group) for _, group in groupby(zip(pieces, plain), key=lambda pair: (pair[1], "" if pair[1] else pair[0].id))]
+
+
+def _whole_boards(pieces: tuple[Piece, ...], width: float) -> Block:
+    """Several whole boards in one block, a tick box for each."""
+    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE),
+                         Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards, lay them whole", FIGURE, bold=True)]
+    x, y = 0.5, 9.6
+    for piece in pieces:
+        name = Text((x + 7.0, y + 2.75 + CAP * FIGURE / 2), piece.id, FIGURE, bold=True)
+        step = 7.5 + text_width(piece.id, FIGURE, bold=True) + 6.0
+        if x + step > width:
+            x, y = 0.5, y + 7.8
+            name = Text((x + 7.0, y + 2.75 + CAP * FIGURE / 2), piece.id, FIGURE, bold=True)
+        items += [tick_box(x, y, 5.5), name]
+        x += step
+    return Block(height_mm=y + 8.0, items=tuple(items))
+
+
+def _piece_block(job: PackJob, row: Row, piece: Piece, width: float, templates: tuple[str, ...], fit: Fit) -> Block:
+    """Tick box, number, what to take, saw lines; on the right the board's picture and the label to pencil."""
+    picture, tall = board_picture(job.plan, piece, width - _PICTURE, 2.0, _PICTURE, job.units)
+    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), tick_box(0.5, _FIRST_LINE - CAP * FIGURE / 2 - 2.75, 5.5),
+                         Text((8.0, _FIRST_LINE), piece.id, _id_size(piece.id), bold=True), *picture]
+    right = 3.4 + tall
+    for text in _pencil(job, piece):
+        lines, used = text_lines(text, width - _PICTURE, right, _PICTURE, bold=True)
+        items += lines
+        right += used
+    y = 2.0
+    for text, size, bold in _instructions(job, row, piece, templates, fit):
+        room = width - _NAMES - (_PICTURE + 5.0 if y < right else 0.0)
+        lines, used = text_lines(text, _NAMES, y, room, size=size, bold=bold)
+        items += lines
+        y += used + 0.4
+    return Block(height_mm=max(y, right) + 1.4, items=tuple(items))
+
+
+def _id_size(name: str) -> float:
+    """As large as the column of numbers allows."""
+    return min(1.15 * FIGURE, 1.15 * FIGURE * (_NAMES - 9.5) / text_width(name, 1.15 * FIGURE, bold=True))
+
+
+def _pencil(job: PackJob, piece: Piece) -> list[str]:
+    """Labels to pencil on the offcuts this piece leaves, and where they go."""
+    leaves = {offcut.label: offcut for offcut in job.plan.offcuts}
+    return [f"Pencil {label} on the offcut: {offcut_words(leaves[label], job.units)}." for label in piece.leaves if label in leaves]
+
+
+def _instructions(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> list[tuple[str, float, bool]]:
+    """(sentence, size, bold): what to take, each cut, the templates, what to expect, which click stays."""
+    straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
+    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "hole")]
+    lines = [(f"Take {take_words(piece)}" + ("" if piece.cuts else ", lay it whole"), FIGURE, True)]
+    lines += [(cut_words(cut, job.plan, piece, job.units), FIGURE, False) for cut in straight + shaped]
+    if templates:
+        lines.append((f"Use template {' and '.join(templates)}", FIGURE, True))
+    lines += [(text, BODY, False) for text in _expect(job, row, piece, fit)]
+    if piece.cuts:
+        lines.append((keeps_words(piece) + ".", BODY, False))
+    return lines
+
+
+def _expect(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
+    """For the piece that closes a run: what its place should measure, and when to stop."""
+    run = next(run for run in row.runs if piece in run.pieces)
+    closing = run.pieces[-1] if job.plan.lay == "left-to-right" else run.pieces[0]
+    cross = [cut for cut in piece.cuts if cut.kind == "cross"]
+    if piece is not closing:
+        return []
+    s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
+    reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
+    pm = end_pm95_mm(reach or Reach(length_mm=0.0, sd_mm=fit.fallback_sd, edge=("", "")), len(run.pieces) - 1)
+    if not cross:
+        long = length_of(piece)
+        return [f"Its place should be {_expected((long, long), pm, job.units)}: measure it first. Outside that, stop and check."]
+    return [f"Expect {_expected(cross[-1].at, pm, job.units)}: measure in place before you cut. Outside that, stop and check."]
+
+
+def _expected(at: tuple[float, float], pm: float, units: Units) -> str:
+    """A length with its bounds, or one for each edge where they differ."""
+    if abs(at[0] - at[1]) < SAME_MM:
+        return f"{units.length(at[0])}, {units.bare(at[0] - pm)} to {units.bare(at[0] + pm)}"
+    return " and ".join(f"{units.length(d)} ({units.bare(d - pm)} to {units.bare(d + pm)}) at the {edge} edge"
+                        for d, edge in zip(at, ("NEAR", "FAR")))
+
+
+def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> list[Block]:
+    """What to look at when the row is down."""
+    plan, units = job.plan, job.units
+    box = box_of(*(in_rows(plan, piece.outline_mm) for piece in row.pieces))
+    stations = [box[0] + share * (box[2] - box[0]) for share in (0.1, 0.9)]
+    reaches = [fit.to_far_wall(s, row.far_mm - 0.5) for s in stations]
+    texts: list[str] = []
+    if all(reaches) and row is not plan.rows[-1]:
+        parts = [f"{units.length(reach.length_mm)} {units.spread(far_pm95_mm(reach, row.number))} near the {side}"
+                 for side, reach in zip(("left", "right"), reaches) if reach]
+        texts.append(f"From this row's far edge straight to the far wall: {' and '.join(parts)}. Outside that: stop and check.")
+    if row.number == 1:
+        texts.append("The row is straight (string or long straightedge): every later row follows it.")
+    texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} at both ends.")
+    if len(plan.rows) > 1 and row.number > 1:
+        given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
+        texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row {row.number - 1}{given}.")
+    head = Block(height_mm=8.6, items=(Line((0.0, 0.0), (width, 0.0), STRONG),
+                                       Text((0.0, 2.6 + ASCENT * FIGURE), f"When row {row.number} is down", FIGURE, bold=True)), sticks=True)
+    return [head, *(point(text, width, tick=True) for text in texts)]

@@ -1,0 +1,127 @@
+"""Cuts and pieces in the words of the booklet. Each sentence stands alone: a person may read only that one.
+
+The four sides of a board are called LEFT end, RIGHT end, NEAR edge (towards the start wall) and FAR edge.
+"""
+from __future__ import annotations
+
+from layout.plan import Cut, Offcut, Piece, Plan, Ring
+from printpack.shapes import sawn_path
+from printpack.units import Units
+
+SIDES = {"left": "LEFT end", "right": "RIGHT end", "near": "NEAR edge", "far": "FAR edge"}
+
+#: Two distances of one saw line that differ by less than this are printed as one, mm.
+SAME_MM = 1.0
+
+
+def take_words(piece: Piece) -> str:
+    """What the piece is made of."""
+    return f"offcut {piece.takes}" if piece.takes else "new board"
+
+
+def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = "") -> str:
+    """One cut as an instruction with its distances."""
+    words = {"cross": _cross, "rip": _rip, "notch": _notch, "hole": _hole}[cut.kind](cut, plan, piece, units)
+    return f"{words}: template {template}" if template else words
+
+
+def keeps_words(piece: Piece) -> str:
+    """Which factory sides (the ones that click) the piece still has."""
+    kept = [SIDES[side] for side in ("left", "right", "near", "far") if side in piece.keeps]
+    if len(kept) == 4:
+        return "Keeps its click all round"
+    return "Keeps its click at the " + _and(kept) if kept else "Keeps no click: it stands alone"
+
+
+def offcut_words(offcut: Offcut, units: Units) -> str:
+    """Where a labelled offcut goes."""
+    size = f"{units.length(offcut.to_mm - offcut.from_mm)} long"
+    return f"{size}, for piece {offcut.used_by}" if offcut.used_by else f"{size}, keep as a spare"
+
+
+def side_distance(side: str, point: tuple[float, float], plan: Plan) -> float:
+    """Distance of a place in the board frame from one of the four factory sides, mm."""
+    return {"left": point[0], "right": plan.board.length_mm - point[0],
+            "near": point[1], "far": plan.board.width_mm - point[1]}[side]
+
+
+def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> float:
+    """Distance of a place in the board frame from one of the piece's own four sides, mm."""
+    return {"left": point[0] - piece.from_mm, "right": piece.to_mm - point[0],
+            "near": point[1] - piece.near_mm, "far": piece.far_mm - point[1]}[side]
+
+
+def anchors(point: tuple[float, float], piece: Piece) -> tuple[str, str]:
+    """The end and the edge to measure a place from: factory sides if the piece has them, and of those the nearer."""
+    def best(a: str, b: str) -> str:
+        return min((a, b), key=lambda side: (side not in piece.keeps, round(piece_side_distance(side, point, piece), 3)))
+    return best("left", "right"), best("near", "far")
+
+
+def _and(parts: list[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def _both(cut: Cut, first: str, second: str, units: Units) -> str:
+    if abs(cut.at[0] - cut.at[1]) < SAME_MM:
+        return units.length((cut.at[0] + cut.at[1]) / 2)
+    return f"{units.length(cut.at[0])} at the {first} and {units.length(cut.at[1])} at the {second},"
+
+
+def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
+    return f"Saw across {_both(cut, 'NEAR edge', 'FAR edge', units)} from its {SIDES[cut.kept]}"
+
+
+def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
+    return f"Saw along {_both(cut, 'LEFT end', 'RIGHT end', units)} from its {SIDES[cut.kept]}"
+
+
+def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
+    """A square notch by its reach and depth; any other by the corners of its saw line."""
+    path = sawn_path(plan, piece, cut)
+    square = all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) < 1.0 for a, b in zip(path, path[1:]))
+    return _square_notch(cut, piece, units) if square or not path else _saw_line(path, piece, units)
+
+
+def _saw_line(path: Ring, piece: Piece, units: Units) -> str:
+    """Corner by corner: along the board from one end, and across it where the corner is not on an edge."""
+    end = next((side for side in ("left", "right") if side in piece.keeps), "left")
+    corners = []
+    for x, y in path:
+        side = min(("near", "far"), key=lambda s: piece_side_distance(s, (x, y), piece))
+        deep = piece_side_distance(side, (x, y), piece)
+        where = f"on the {SIDES[side]}" if deep < SAME_MM else f"and {units.length(deep)} in from the {SIDES[side]}"
+        corners.append(f"{units.length(piece_side_distance(end, (x, y), piece))} {where}")
+    return f"Saw off a corner, measured from its {SIDES[end]}: from {' to '.join(corners)}"
+
+
+def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:
+    xs, ys = [p[0] for p in cut.shape], [p[1] for p in cut.shape]
+    xs = [min(max(x, piece.from_mm), piece.to_mm) for x in xs]
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    end, _ = anchors(middle, piece)
+    reach = sorted(piece_side_distance(end, (x, 0.0), piece) for x in (min(xs), max(xs)))
+    side = "near" if min(ys) - piece.near_mm < piece.far_mm - max(ys) else "far"
+    deep = max(piece_side_distance(side, (0.0, y), piece) for y in (min(ys), max(ys)))
+    return (f"Notch {units.bare(max(reach[0], 0.0))} to {units.length(reach[1])} from its {SIDES[end]},"
+            f" {units.length(deep)} deep at its {SIDES[side]}")
+
+
+def _hole(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
+    end, edge = anchors(cut.centre, piece)
+    what = "Half hole" if runs_over(cut, piece) else "Hole"
+    return (f"{what} {units.fine(cut.diameter)} across for pipe {cut.pipe}, centre"
+            f" {_from(end, cut.centre, piece, units)}, {_from(edge, cut.centre, piece, units)}")
+
+
+def _from(side: str, point: tuple[float, float], piece: Piece, units: Units) -> str:
+    away = piece_side_distance(side, point, piece)
+    if abs(away) < SAME_MM:
+        return f"on its {SIDES[side]}"
+    return f"{units.length(abs(away))} {'beyond' if away < 0 else 'from'} its {SIDES[side]}"
+
+
+def runs_over(cut: Cut, piece: Piece) -> bool:
+    """Whether a hole runs over a side of its piece (a half hole: no wedge is needed)."""
+    sides = [piece_side_distance(side, cut.centre, piece) for side in SIDES]
+    return min(sides) < cut.diameter / 2

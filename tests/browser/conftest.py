@@ -1,0 +1,120 @@
+"""A real desk in its own process and a real Chromium in front of it. Without a browser these tests fail; they never skip."""
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from desk.server import open_desk
+
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+         "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
+SCREENS = {
+    "laptop": {"viewport": {"width": 1366, "height": 800}},
+    "phone": {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True, "is_mobile": True},
+}
+
+
+@dataclass
+class Watched:
+    """A page with everything it complained of and every address it asked for."""
+
+    page: Page
+    errors: list[str] = field(default_factory=list)
+    addresses: list[str] = field(default_factory=list)
+
+    def outside(self, home: str) -> list[str]:
+        """Addresses that are not the desk's own."""
+        return [a for a in self.addresses if not a.startswith((home, f"blob:{home}"))]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    path = next(filter(None, (os.environ.get("CHROMIUM"), shutil.which("chromium"), shutil.which("chromium-browser"))), None)
+    if path is None:
+        pytest.fail("No Chromium was found: install it with 'apt-get install chromium', or name it in the variable CHROMIUM.")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Browser) -> Iterator[Callable[..., Watched]]:
+    """Opens an address on a screen of SCREENS, light or dark."""
+    contexts = []
+
+    def opened(address: str, screen: str = "laptop", scheme: str = "light") -> Watched:
+        context = chromium.new_context(**SCREENS[screen], color_scheme=scheme, accept_downloads=True)
+        context.set_default_timeout(8000)
+        contexts.append(context)
+        watched = Watched(page=context.new_page())
+        watched.page.on("console", lambda told: watched.errors.append(told.text) if told.type in ("error", "warning") else None)
+        watched.page.on("pageerror", lambda error: watched.errors.append(str(error)))
+        context.on("request", lambda request: watched.addresses.append(request.url))
+        watched.page.goto(address)
+        return watched
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+@dataclass(frozen=True)
+class RunningDesk:
+    """A desk serving `folder`; `address` as printed, token included. `process` if it runs on its own."""
+
+    folder: Path
+    address: str
+    process: subprocess.Popen[str] | None = None
+
+    @property
+    def home(self) -> str:
+        return self.address.partition("#")[0]
+
+
+@pytest.fixture
+def start_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
+    """Starts the command as a person would, in a process of its own, and reads the address it prints."""
+    running = []
+
+    def started(folder: Path | None = None) -> RunningDesk:
+        folder = folder or tmp_path / "job"
+        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"], cwd=tmp_path,
+                                   stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        running.append(process)
+        address = process.stdout.readline().strip()
+        if not address.startswith("http://127.0.0.1:"):
+            pytest.fail(f"The desk printed no address but {address!r}; it complained: {process.stderr.read()}")
+        return RunningDesk(folder=folder, address=address, process=process)
+    yield started
+    for process in running:
+        process.terminate()
+        process.wait(timeout=10)
+        process.stdout.close()
+        process.stderr.close()
+
+
+@pytest.fixture
+def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
+    """The same desk in a thread of the tests, for what does not need a process of its own."""
+    running = []
+
+    def started(folder: Path | None = None) -> RunningDesk:
+        folder = folder or tmp_path / "job"
+        opened = open_desk(folder, 0)
+        thread = threading.Thread(target=opened.run, daemon=True)
+        thread.start()
+        running.append((opened, thread))
+        return RunningDesk(folder=folder, address=opened.address)
+    yield started
+    for opened, thread in running:
+        opened.close()
+        thread.join(timeout=10)

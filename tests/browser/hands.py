@@ -1,0 +1,69 @@
+"""What a person does at the page, in words the tests can use."""
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from playwright.sync_api import Page, expect
+
+
+def go(page: Page, step: str) -> None:
+    page.click(f"[data-key=step-{step}]")
+    expect(page.locator(f"[data-key=step-{step}]")).to_have_attribute("aria-current", "step")
+
+
+def saved(page: Page) -> None:
+    """Wait until everything is on the disk."""
+    expect(page.locator("#saved")).to_have_text("Saved")
+
+
+def add_photos(page: Page, files: list[Path]) -> None:
+    page.set_input_files("#pick", [str(file) for file in files])
+    expect(page.locator(".shots li")).to_have_count(len(files))
+    saved(page)
+
+
+def on_screen(page: Page, x: float, y: float) -> tuple[float, float]:
+    """Where a photo pixel is on the screen now; the browser's own transform, not ours."""
+    return tuple(page.evaluate("""([x, y]) => {
+        const canvas = document.querySelector('.canvas');
+        const at = new DOMPoint(x, y).matrixTransform(canvas.getScreenCTM());
+        return [at.x, at.y];
+    }""", [x, y]))
+
+
+def choose_photo(page: Page, number: int) -> None:
+    page.click(f".thumb >> nth={number - 1}")
+    expect(page.locator(f".thumb >> nth={number - 1}")).to_have_attribute("aria-pressed", "true")
+    expect(page.locator(".stage")).to_have_attribute("aria-label", f"Photo photos/{number}.jpg")
+
+
+def point_at(page: Page, x: float, y: float, *, touch: bool = False) -> None:
+    page.locator(".stage").scroll_into_view_if_needed()
+    place = on_screen(page, x, y)
+    page.touchscreen.tap(*place) if touch else page.mouse.click(*place)
+
+
+def add_length(page: Page, a: str, b: str, text: str) -> None:
+    before = page.locator(".lengths li").count()
+    page.select_option("[data-key=from]", a)
+    page.select_option("[data-key=to]", b)
+    page.fill("[data-key=new-length]", text)
+    page.press("[data-key=new-length]", "Enter")
+    expect(page.locator(".lengths li")).to_have_count(before + 1)
+    saved(page)
+
+
+def fill(page: Page, key: str, text: str) -> None:
+    page.fill(f"[data-key={key}]", text)
+    page.press(f"[data-key={key}]", "Tab")
+    saved(page)
+
+
+def disk(folder: Path) -> dict:
+    return json.loads((folder / "job.json").read_text("utf-8"))
+
+
+def marks(folder: Path, photo: int = 1) -> dict[str, tuple[float, float]]:
+    """Places on the disk by point, px."""
+    return {mark["point"]: (mark["x"], mark["y"]) for mark in disk(folder)["photos"][photo - 1].get("marks", [])}

@@ -1,0 +1,111 @@
+"""What must not go wrong: two windows, a desk that is gone, unclear lengths, a slip of the tape, a window without the key."""
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+from tests.browser.hands import add_length, disk, fill, go, saved
+from tests.browser.invented_room import distance_mm
+
+PAIRS = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"), ("B", "D"))
+
+
+def tape_only_job(folder: Path) -> Path:
+    """The invented room by tape alone: four walls and both diagonals, true to the millimetre."""
+    folder.mkdir()
+    tape = [{"between": [a, b], "mm": round(distance_mm(a, b))} for a, b in PAIRS]
+    (folder / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "title": "Invented", "outline": list("ABCD"), "tape": tape}), "utf-8")
+    return folder
+
+
+def test_a_second_window_is_told_and_overwrites_nothing(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    first, second = open_page(desk.address).page, open_page(desk.address).page
+    first.fill("#title", "From the first window")
+    first.press("#title", "Tab")
+    saved(first)
+    second.fill("#title", "From the second window")
+    second.press("#title", "Tab")
+    expect(second.locator("#saved")).to_have_text("Not saved")
+    expect(second.locator("#notice")).to_contain_text("another window")
+    assert disk(desk.folder)["title"] == "From the first window"
+    with second.expect_download() as coming:
+        second.click("text=Download a copy of mine")
+    assert json.loads(Path(coming.value.path()).read_text("utf-8"))["title"] == "From the second window"
+    second.click("text=Load the newer one")
+    expect(second.locator("#title")).to_have_value("From the first window")
+
+
+def test_a_desk_that_is_gone_is_said_and_nothing_on_the_disk_is_harmed(start_desk, open_page, tmp_path):
+    desk = start_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    saved(page)
+    before = disk(desk.folder)
+    desk.process.kill()
+    desk.process.wait()
+    page.fill("#title", "Too late")
+    page.press("#title", "Tab")
+    expect(page.locator("#notice")).to_contain_text("not answering")
+    expect(page.locator("#saved")).to_have_text("Not saved")
+    assert disk(desk.folder) == before
+
+
+def test_an_unclear_length_is_asked_back_and_not_guessed(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    go(page, "tape")
+    page.select_option("[data-key=from]", "A")
+    page.select_option("[data-key=to]", "C")
+    page.fill("[data-key=new-length]", "5.250")
+    page.press("[data-key=new-length]", "Enter")
+    expect(page.locator(".adder .echo.ask")).to_contain_text("5250 mm")
+    expect(page.locator("[data-key=new-length]")).to_have_attribute("aria-invalid", "true")
+    assert len(disk(desk.folder)["tape"]) == len(PAIRS)
+    page.fill("[data-key=new-length]", "17' 2 11/16\"")
+    expect(page.locator(".adder .echo")).to_have_text("= 5249.9 mm = 17' 2 11/16\"", use_inner_text=True)
+
+
+def test_a_slip_of_the_tape_lights_up_with_its_sentence(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    go(page, "tape")
+    expect(page.locator(".says.good")).to_contain_text("No reading stands out")
+    box = page.locator(".lengths li >> nth=4 >> input")
+    box.fill(f"{round(distance_mm('A', 'C')) + 100} mm")
+    box.press("Tab")
+    saved(page)
+    expect(page.locator(".lengths li.suspect").first).to_contain_text("Check this one")
+    expect(page.locator(".plan.floor .suspect").first).to_be_attached()
+    page.click("#undo")
+    expect(page.locator(".lengths li.suspect")).to_have_count(0)
+
+
+def test_two_taps_on_the_plan_choose_what_is_measured(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    go(page, "tape")
+    page.click("[data-key=point-B]")
+    page.click("[data-key=point-D]")
+    expect(page.locator("[data-key=from]")).to_have_value("B")
+    expect(page.locator("[data-key=to]")).to_have_value("D")
+    expect(page.locator("[data-key=new-length]")).to_be_focused()
+    add_length(page, "B", "D", f"{distance_mm('B', 'D'):.0f}")
+    assert disk(desk.folder)["tape"][-1]["between"] == ["B", "D"]
+
+
+def test_a_window_without_the_key_is_shown_nothing_of_the_job(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.home).page
+    expect(page.locator("main")).to_contain_text("open the address the desk printed")
+    assert "Invented" not in page.content() and page.locator("#title").input_value() == ""
+
+
+def test_the_key_leaves_the_address_bar_and_survives_a_reload(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    saved(page)
+    assert "token" not in page.url
+    page.reload()
+    expect(page.locator("#title")).to_have_value("Invented")

@@ -1,0 +1,151 @@
+"""Marks under mouse, keys and undo; every change on the disk at once."""
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.hands import add_photos, choose_photo, disk, go, marks, on_screen, point_at, saved
+from tests.browser.invented_room import corner_px, picture
+
+VIEW = "from the door"
+
+
+@pytest.fixture
+def stage(quick_desk, open_page, tmp_path: Path) -> tuple[Page, Path]:
+    """A page with one photo on the stage, and the job's folder."""
+    (tmp_path / "one.jpg").write_bytes(picture(VIEW))
+    desk = quick_desk()
+    page = open_page(desk.address).page
+    add_photos(page, [tmp_path / "one.jpg"])
+    go(page, "corners")
+    choose_photo(page, 1)
+    return page, desk.folder
+
+
+def place(page: Page, *names: str) -> None:
+    for name in names:
+        point_at(page, *corner_px(name, VIEW))
+        expect(page.locator(f"[data-mark='p:{name}']")).to_be_visible()
+    saved(page)
+
+
+def test_a_drag_moves_the_mark_and_undo_brings_it_back(stage):
+    page, folder = stage
+    place(page, "A", "B")
+    before = marks(folder)["A"]
+    start, end = on_screen(page, *before), on_screen(page, before[0] + 120, before[1] - 60)
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(*end, steps=6)
+    expect(page.locator(".loupe")).to_be_visible()
+    page.mouse.up()
+    saved(page)
+    assert marks(folder)["A"] == pytest.approx((before[0] + 120, before[1] - 60), abs=2.5)
+    assert len(marks(folder)) == 2
+    page.click("#undo")
+    saved(page)
+    assert marks(folder)["A"] == before
+    page.click("#redo")
+    saved(page)
+    assert marks(folder)["A"] != before
+
+
+def test_arrow_keys_nudge_by_one_pixel_and_by_ten(stage):
+    page, folder = stage
+    place(page, "A")
+    x, y = marks(folder)["A"]
+    page.focus("[data-mark='p:A']")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Shift+ArrowUp")
+    saved(page)
+    assert marks(folder)["A"] == pytest.approx((x + 1, y - 10), abs=0.051)
+    expect(page.locator("[data-mark='p:A']")).to_be_focused()
+    page.keyboard.press("Delete")
+    saved(page)
+    assert marks(folder) == {} and disk(folder)["outline"] == ["A"]
+    page.keyboard.press("Control+z")
+    saved(page)
+    assert list(marks(folder)) == ["A"]
+
+
+def test_keys_alone_place_a_corner(stage):
+    page, folder = stage
+    page.focus(".thumb")
+    page.keyboard.press("Tab")
+    expect(page.locator(".canvas")).to_be_focused()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Shift+ArrowDown")
+    page.keyboard.press("Enter")
+    saved(page)
+    (x, y), scale = marks(folder)["A"], 1600 / page.evaluate("document.querySelector('.canvas').getScreenCTM().a * 1600")
+    # 8 and 40 screen pixels from the middle of the photo.
+    assert (x, y) == pytest.approx((799.5 + 8 * scale, 599.5 + 40 * scale), abs=1.0)
+
+
+def test_a_tap_after_a_pan_or_zoom_still_hits_its_photo_pixel(stage):
+    page, folder = stage
+    x, y = corner_px("C", VIEW)
+    page.mouse.move(*on_screen(page, x, y))
+    page.mouse.wheel(0, -900)
+    start = on_screen(page, x + 40, y + 60)
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(start[0] + 70, start[1] - 40, steps=5)
+    page.mouse.up()
+    assert marks(folder) == {}
+    point_at(page, x, y)
+    saved(page)
+    assert marks(folder)["A"] == pytest.approx((x, y), abs=0.5)
+
+
+def test_a_chosen_letter_is_moved_by_a_tap_so_that_nothing_needs_a_drag(stage):
+    page, folder = stage
+    place(page, "A", "B", "C")
+    page.click("[data-key=chip-B]")
+    point_at(page, 700, 300)
+    saved(page)
+    assert marks(folder)["B"] == pytest.approx((700, 300), abs=2.5) and disk(folder)["outline"] == ["A", "B", "C"]
+
+
+def test_wall_lines_are_kept_with_their_wall(stage):
+    page, folder = stage
+    place(page, "A", "B", "C")
+    page.check("[data-key=mode-edge]")
+    page.select_option("[data-key=wall]", "B C")
+    for at in ((1310.0, 676.0), (1260.0, 572.0)):
+        point_at(page, *at)
+    saved(page)
+    (edge,) = disk(folder)["photos"][0]["edges"]
+    assert edge["wall"] == ["B", "C"]
+    assert [tuple(p) for p in edge["points"]] == [pytest.approx((1310.0, 676.0), abs=2.5), pytest.approx((1260.0, 572.0), abs=2.5)]
+
+
+def test_the_order_round_the_room_can_be_put_right(stage):
+    page, folder = stage
+    place(page, "A", "B", "C")
+    page.click("[data-key=up-C]")
+    saved(page)
+    assert disk(folder)["outline"] == ["A", "C", "B"]
+    page.click("[data-key=drop-C]")
+    saved(page)
+    assert disk(folder)["outline"] == ["A", "B"] and list(marks(folder)) == ["A", "B"]
+
+
+def test_once_all_corners_are_marked_a_slip_on_a_later_photo_adds_none(stage, tmp_path):
+    page, folder = stage
+    place(page, "A", "B", "C", "D")
+    go(page, "photos")
+    (tmp_path / "two.jpg").write_bytes(picture("from the window"))
+    page.set_input_files("#pick", str(tmp_path / "two.jpg"))
+    expect(page.locator(".shots li")).to_have_count(2)
+    go(page, "corners")
+    choose_photo(page, 2)
+    for name in "ABCD":
+        point_at(page, *corner_px(name, "from the window"))
+        expect(page.locator(f"[data-mark='p:{name}']")).to_be_visible()
+    point_at(page, 800, 200)
+    expect(page.locator("#status")).to_contain_text("new corner")
+    saved(page)
+    assert disk(folder)["outline"] == ["A", "B", "C", "D"]

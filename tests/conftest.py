@@ -1,0 +1,14 @@
+"""Makes the simulator of the benches importable by tests under one clear name."""
+import sys
+from pathlib import Path
+from types import ModuleType
+
+
+def _load_benches() -> None:
+    folder = Path(__file__).parent / "bench"
+    package = ModuleType("tests_bench")
+    package.__path__ = [str(folder)]
+    sys.modules["tests_bench"] = package
+
+
+_load_benches()

@@ -1,0 +1,148 @@
+"""The booklet: complete, readable, nothing over anything else, for small jobs and large ones."""
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from layout.plan import BeadingPiece
+from layout.room import Board
+from printpack.booklet import booklet_sheets
+from printpack.fit import Fit
+from printpack.flow import SMALL
+from printpack.paper import A3, A4, LETTER
+from printpack.pdf import pdf_bytes
+from printpack.row_page import row_pages
+from printpack.sheet import Poly, Text
+from printpack.templates import find_templates, names_by_piece
+from printpack.words import cut_words
+from tests.printpack.looks import all_text, ink, overprints, strays, texts
+from tests.printpack.plans import LONG, RECTANGLE, SLANTED, breast_job, job_of
+
+LONG_TITLE = "Ångström’s Küche, hintere Kammer und Flur – łazienka na piętrze, côté jardin (erfunden)"
+MANY = Board(length_mm=650.0, width_mm=90.0, thickness_mm=8.0, pack=10)
+
+JOBS = {
+    "three rows": lambda: job_of(RECTANGLE),
+    "breast, pipes, door": breast_job,
+    "breast in inches": lambda: breast_job(show="imperial"),
+    "slanted in inches": lambda: job_of(SLANTED, show="imperial"),
+    "many rows": lambda: job_of(LONG, title=LONG_TITLE),
+    "exact floor": lambda: job_of(LONG, sd_mm=0.0),
+    "60 rows, 20 pieces": lambda: job_of(((0, 0), (11600, 0), (11600, 5400), (0, 5400)), board=MANY, first_mm=90.0, stagger=200.0),
+}
+
+
+@lru_cache
+def sheets_of(job, paper):
+    return booklet_sheets(job, paper, names_by_piece(find_templates(job.plan)))
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def job(request):
+    return JOBS[request.param]()
+
+
+@pytest.fixture(scope="module")
+def breast():
+    return breast_job()
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda p: p.name)
+def test_no_text_overprints_and_nothing_leaves_the_printable_box(job, paper):
+    for sheet in sheets_of(job, paper):
+        assert not overprints(sheet), sheet.bookmark
+        assert not strays(sheet), sheet.bookmark
+
+
+def test_no_text_is_under_nine_points(job):
+    assert min(text.size_mm for sheet in sheets_of(job, A4) for text in texts(sheet)) >= 9 * 25.4 / 72 - 1e-9 == SMALL - 1e-9
+
+
+def test_every_piece_cut_and_label_is_in_the_booklet(job):
+    """Read back from the PDF by a second library, row by row."""
+    words = all_text(pdf_bytes(sheets_of(job, A4), title="t", date=job.date))
+    flat = words.replace(" ", "")
+    for piece in job.plan.pieces:
+        assert piece.id in words
+        for cut in piece.cuts:
+            assert cut_words(cut, job.plan, piece, job.units).replace("\u00a0", "").replace(" ", "") in flat
+    for offcut in job.plan.offcuts:
+        assert f"Pencil{offcut.label}ontheoffcut" in flat
+
+
+def test_each_row_has_its_pages_in_order(job):
+    marks = [sheet.bookmark for sheet in sheets_of(job, A4) if sheet.bookmark.startswith("Row ")]
+    assert marks == [f"Row {row.number}" for row in job.plan.rows]
+
+
+def test_a_piece_block_has_a_tick_box_and_its_take(job):
+    fit = Fit(job)
+    for row in job.plan.rows[:3]:
+        items = [item for page in row_pages(job, row, A4, {}, fit) for item in page.items]
+        ticks = [item for item in items if isinstance(item, Poly) and item.layer == "tick"]
+        takes = [re.match(r"Take (\d+ new boards|new board|offcut)", item.text) for item in items if isinstance(item, Text)]
+        taken = [int(take[1].split()[0]) if take[1].endswith("boards") else 1 for take in takes if take]
+        assert sum(taken) == len(row.pieces) and len(ticks) >= len(row.pieces)
+
+
+def test_right_to_left_turns_the_laying_order_round():
+    job = job_of(RECTANGLE)
+    back = replace(job, plan=replace(job.plan, lay="right-to-left"))
+    row = back.plan.rows[0]
+    ids = {piece.id for piece in row.pieces}
+    blocks = [item.text for page in row_pages(back, row, A4, {}, Fit(back)) for item in page.items
+              if isinstance(item, Text) and item.text in ids and item.at[0] < 30]
+    assert blocks == [piece.id for piece in reversed(row.pieces)]
+    assert "from right to left" in all_text(pdf_bytes(sheets_of(back, A4), title="t", date=job.date))
+
+
+def test_the_cover_has_the_job_in_figures(breast):
+    job = breast
+    cover = {text.text for text in texts(sheets_of(job, A4)[0])}
+    area, pm = job.floor.area()
+    assert {str(job.plan.boards), str(job.plan.packs), "START WALL", "6.3 %", f"at least {job.plan.bound} are needed", "door D1", "P1"} <= cover
+    assert job.units.area(area, pm) in cover and "± 0.02 m²" in job.units.area(area, pm)
+    assert set(job.floor.outline) <= cover
+
+
+def test_safety_sends_people_to_the_right_doors(breast):
+    words = all_text(pdf_bytes(sheets_of(breast, A4), title="t", date=breast.date))
+    for word in ("asbestos", "lead", "licensed", "fire door", "leaflet", "Eyes", "Dust", "moisture", "48 hours", "never to the floor", "Take out every spacer"):
+        assert word.lower() in words.lower()
+
+
+def test_a_caution_of_the_plan_is_not_said_twice():
+    job = job_of(RECTANGLE)
+    said = replace(job, plan=replace(job.plan, cautions=("Asbestos: old tiles may hold asbestos.", "Knees: wear pads on your knees.")))
+    words = all_text(pdf_bytes(sheets_of(said, A4), title="t", date=job.date)).lower()
+    assert words.count("asbestos") == 2 and "old tiles, black glue" not in words
+
+
+def test_beading_is_listed_as_seen_from_the_room():
+    """Facing wall A-B of an anticlockwise room, A is at the right hand: its angle stands under "right end"."""
+    job = job_of(RECTANGLE)
+    plan = replace(job.plan, beading=(BeadingPiece(where="A-B", length_mm=3010.0, start_deg=44.0, end_deg=46.0),))
+    sheet = next(s for s in sheets_of(replace(job, plan=plan), A4) if s.bookmark == "Finishing")
+    places = {text.text: text.at[0] for text in texts(sheet)}
+    assert places["left end"] == places["46.0°"] < places["44.0°"] == places["right end"]
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER, A3], ids=lambda p: p.name)
+def test_ink_stays_off_the_margins(paper, breast):
+    """By raster (pypdfium2): the outer 10 mm of every page are white, less half a line's width."""
+    pdf = pdf_bytes(sheets_of(breast, paper), title="t", date=breast.date)
+    for number in (0, 1, 5, 8, 9):
+        dark, across, down = ink(pdf, number, dpi=60)
+        inner = np.zeros_like(dark, dtype=bool)
+        inner[int(9.5 * down):-int(9.5 * down), int(9.5 * across):-int(9.5 * across)] = True
+        assert dark[~inner].max() < 0.02 and dark[inner].max() > 0.9
+
+
+def test_it_is_black_and_white_by_construction(breast):
+    """Only greys can be said in a display list; nothing that must be read is lighter than mid grey."""
+    for sheet in sheets_of(breast, A4):
+        assert all(text.grey <= 0.4 for text in texts(sheet))

@@ -1,0 +1,100 @@
+"""The pack as files: names, the same bytes twice, the cut list read back, the DXF judged by its own library."""
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import subprocess
+import sys
+from pathlib import Path
+
+import ezdxf
+import pytest
+from shapely.geometry import Polygon
+
+from layout.plan import Cut
+from printpack.cuts_csv import COLUMNS, cuts_csv
+from printpack.dxf import LAYERS, plan_dxf
+from printpack.pack import make_pack
+from printpack.paper import A4, LETTER
+from printpack.templates import find_templates, names_by_piece
+from tests.printpack.plans import SLANTED, breast_job, job_of
+
+JOB = breast_job()
+HOUSE = Path(__file__).parents[2]
+
+DIGEST = """
+import hashlib
+from printpack.pack import make_pack
+from printpack.paper import A4
+from tests.printpack.plans import breast_job
+for name, data in sorted(make_pack(breast_job(), A4).items()):
+    print(name, hashlib.sha256(data).hexdigest())
+"""
+
+
+@pytest.fixture(scope="module")
+def pack():
+    return make_pack(JOB, A4)
+
+
+def test_the_pack_has_the_files_of_the_contract(pack):
+    fixed = {"booklet.pdf", "templates.pdf", "plan.svg", "plan.dxf", "cuts.csv"}
+    rest = set(pack) - fixed
+    assert fixed <= set(pack) and len(rest) == len(find_templates(JOB.plan))
+    assert all(name.startswith("templates/T") and name.endswith(".svg") for name in rest)
+    assert all(isinstance(data, bytes) and data for data in pack.values())
+
+
+@pytest.mark.parametrize("seed", ["4", "7"])
+def test_the_same_job_gives_the_same_bytes_in_another_process(pack, seed):
+    """Another process, another hash seed (two, because the order of a set may agree by chance)."""
+    done = subprocess.run([sys.executable, "-c", DIGEST], capture_output=True, text=True, check=True, cwd=HOUSE,
+                          env={"PYTHONHASHSEED": seed, "PYTHONPATH": str(HOUSE)})
+    assert done.stdout.splitlines() == [f"{name} {hashlib.sha256(data).hexdigest()}" for name, data in sorted(pack.items())]
+
+
+def test_paper_changes_the_sheets_only(pack):
+    other = make_pack(JOB, LETTER)
+    same = {name for name in pack if pack[name] == other[name]}
+    assert same == {name for name in pack if name.startswith("templates/")} | {"plan.dxf", "cuts.csv"}
+
+
+@pytest.mark.parametrize("job", [JOB, job_of(SLANTED)], ids=["breast", "slant"])
+def test_the_cut_list_reads_back_as_the_plan(job):
+    names = names_by_piece(find_templates(job.plan))
+    lines = list(csv.DictReader(io.StringIO(cuts_csv(job.plan, names))))
+    assert tuple(lines[0]) == COLUMNS
+    for piece in job.plan.pieces:
+        mine = [line for line in lines if line["piece"] == piece.id]
+        assert [float(mine[0][k]) for k in ("from_mm", "to_mm", "near_mm", "far_mm")] == pytest.approx(
+            [piece.from_mm, piece.to_mm, piece.near_mm, piece.far_mm], abs=5e-4)
+        assert mine[0]["keeps"].split() == list(piece.keeps) and mine[0]["takes"] == piece.takes
+        assert mine[0]["leaves"].split() == list(piece.leaves) and mine[0]["templates"].split() == list(names.get(piece.id, ()))
+        read = [cut_of(line) for line in mine if line["cut"] != "none"]
+        assert len(read) == len(piece.cuts)
+        for got, cut in zip(read, piece.cuts):
+            assert (got.kind, got.kept, got.pipe) == (cut.kind, cut.kept, cut.pipe)
+            assert [*got.at, *got.centre, got.diameter] == pytest.approx([*cut.at, *cut.centre, cut.diameter], abs=5e-4)
+            assert [v for p in got.shape for v in p] == pytest.approx([v for p in cut.shape for v in p], abs=5e-4)
+
+
+def cut_of(line: dict[str, str]) -> Cut:
+    number = {k: float(v) if v else 0.0 for k, v in line.items() if k.endswith("_mm") and k != "shape_mm"}
+    shape = tuple(tuple(map(float, pair.split())) for pair in line["shape_mm"].split(";")) if line["shape_mm"] else ()
+    return Cut(kind=line["cut"], kept=line["kept"], at=(number["at_first_mm"], number["at_second_mm"]), shape=shape,
+               centre=(number["centre_x_mm"], number["centre_y_mm"]), diameter=number["diameter_mm"], pipe=line["pipe"])
+
+
+def test_the_dxf_is_sound_and_in_millimetres():
+    drawing = ezdxf.read(io.StringIO(plan_dxf(JOB).decode()))
+    assert not drawing.audit().errors and drawing.header["$INSUNITS"] == 4
+    space = drawing.modelspace()
+    assert {layer.dxf.name for layer in drawing.layers} >= set(LAYERS)
+    boards = [Polygon([p[:2] for p in line.get_points()]) for line in space.query('LWPOLYLINE[layer=="boards"]')]
+    assert sum(b.area for b in boards) == pytest.approx(sum(Polygon(p.outline_mm).area for p in JOB.plan.pieces), rel=1e-9)
+    assert {text.dxf.text for text in space.query('TEXT[layer=="board numbers"]')} == {piece.id for piece in JOB.plan.pieces}
+    assert sorted(c.dxf.radius for c in space.query("CIRCLE")) == sorted(h.diameter_mm / 2 for h in JOB.plan.holes)
+    door = space.query('LINE[layer=="doors"]')[0]
+    assert (door.dxf.end - door.dxf.start).magnitude == pytest.approx(762.0)
+    assert ezdxf.options.write_fixed_meta_data_for_testing is False

@@ -1,0 +1,64 @@
+"""Lengths in words, and cuts in words."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from capture.tape import parse_length
+from layout.plan import Cut
+from printpack.units import NO_BREAK, Units
+from printpack.words import cut_words, keeps_words, runs_over
+from tests.printpack.plans import RECTANGLE, job_of
+
+METRIC, INCHES = Units("metric"), Units("imperial")
+JOB = job_of(RECTANGLE)
+PIECE = replace(JOB.plan.pieces[0], from_mm=200.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0, keeps=("right", "near", "far"))
+
+
+def said(cut: Cut, units: Units = METRIC) -> str:
+    return cut_words(cut, JOB.plan, PIECE, units).replace(NO_BREAK, " ")
+
+
+@pytest.mark.parametrize("mm", [1.2, 3.0, 412.0, 861.3, 1285.0, 4311.7])
+def test_what_is_printed_can_be_typed_back(mm):
+    """Whole mm, or 1/16 inch: half a step at most."""
+    assert abs(parse_length(METRIC.length(mm).replace(NO_BREAK, " ")) - mm) <= 0.5 + 1e-9
+    assert abs(parse_length(INCHES.length(mm).replace(NO_BREAK, " "), unit="in") - mm) <= 25.4 / 32 + 1e-6
+
+
+@pytest.mark.parametrize("mm", [0.04, 0.31, 1.0, 2.95, 3.2, 17.2])
+def test_a_spread_is_never_rounded_down(mm):
+    assert float(METRIC.spread(mm).replace(NO_BREAK, " ").split()[1]) >= mm - 1e-9
+    assert parse_length(INCHES.spread(mm).replace(NO_BREAK, " ").removeprefix("± "), unit="in") >= mm - 1e-9
+
+
+def test_areas():
+    """1 m2 is 10.7639 sq ft (exact inch)."""
+    assert METRIC.area(12.683e6, 0.012e6) == "12.68 ± 0.02 m²" and METRIC.area(12.683e6) == "12.68 m²"
+    assert INCHES.area(1e6) == "10.8 sq ft"
+
+
+def test_straight_cuts_name_the_end_they_are_measured_from():
+    assert said(Cut(kind="cross", kept="right", at=(861.0, 861.2))) == "Saw across 861 mm from its RIGHT end"
+    assert said(Cut(kind="cross", kept="left", at=(861.0, 870.0))) == "Saw across 861 mm at the NEAR edge and 870 mm at the FAR edge, from its LEFT end"
+    assert said(Cut(kind="rip", kept="near", at=(113.0, 118.0))) == "Saw along 113 mm at the LEFT end and 118 mm at the RIGHT end, from its NEAR edge"
+    assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)), INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
+
+
+def test_a_notch_is_set_out_from_a_factory_end():
+    notch = Cut(kind="notch", shape=((985.0, 132.0), (1185.0, 132.0), (1185.0, 192.0), (985.0, 192.0)))
+    assert said(notch) == "Notch 100 to 300 mm from its RIGHT end, 60 mm deep at its FAR edge"
+
+
+def test_a_hole_is_set_out_to_its_centre():
+    hole = Cut(kind="hole", centre=(1185.0, 60.0), diameter=35.0, pipe="P1")
+    assert said(hole) == "Hole 35 mm across for pipe P1, centre 100 mm from its RIGHT end, 60 mm from its NEAR edge"
+    at_joint = replace(hole, centre=(1285.0, 60.0))
+    assert runs_over(at_joint, PIECE) and "Half hole" in said(at_joint) and "on its RIGHT end" in said(at_joint)
+    assert "10 mm beyond its RIGHT end" in said(replace(hole, centre=(1295.0, 60.0)))
+
+
+@pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"), (("right", "near"), "RIGHT end and NEAR edge"), ((), "stands alone")])
+def test_what_still_clicks(keeps, words):
+    assert words in keeps_words(replace(PIECE, keeps=keeps))
