@@ -24,11 +24,15 @@ RANK_TOLERANCE = 1e-7
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Fit:
-    """A minimum: its state, the sum of squared whitened residuals, and whether the steps died out."""
+    """A minimum: its state, the sum of squared whitened residuals, and whether the steps died out.
+
+    robust_state: the minimum with slips held off, from which this one was reached, if it was.
+    """
 
     state: State
     cost: float
     converged: bool
+    robust_state: State | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -110,6 +114,12 @@ def line_groups(ix: Indexed) -> NDArray[np.int64]:
     marks = len(ix.mark_photo)
     rest = len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd) + len(ix.on_sd) + 2 * len(ix.lens_focal)
     return np.concatenate([np.repeat(np.arange(marks), 2), marks + np.arange(rest)])
+
+
+def robust_cost(ix: Indexed, state: State) -> float:
+    """The cost with slips held off (see `minimise`): near the plain one for sound readings, mild for a few wild ones."""
+    residual = equations(ix, state)[0]
+    return _cost(residual, line_groups(ix), True, None) if np.all(np.isfinite(residual)) else np.inf
 
 
 def _group_squares(residual: Array, groups: NDArray[np.int64], line_weights: Array | None) -> Array:

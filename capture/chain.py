@@ -23,15 +23,15 @@ class Sketch:
     against: float
 
 
-def sketch_photos(ix: Indexed, *, first_trials: int = 4, limit: int = 24) -> tuple[Sketch, ...]:
+def sketch_photos(ix: Indexed, *, first_trials: int, limit: int, square_weight: float) -> tuple[Sketch, ...]:
     """Rough floors from the photos, most likely first; empty if no photo has two marks."""
     looks = make_looks(ix)
     grid = normals_grid()
     bases = sorted(looks, key=lambda look: -len(look.points))[:3]
     sketches: list[Sketch] = []
     for base in bases:
-        for trial in best_trials(base, Known(), keep=first_trials, normals=grid):
-            start = _add(ix, Sketch(known=Known(), poses={}, against=0.0), base, trial)
+        for trial in best_trials(base, Known(square_weight=square_weight), keep=first_trials, normals=grid):
+            start = _add(ix, Sketch(known=Known(square_weight=square_weight), poses={}, against=0.0), base, trial)
             sketches += _extend(ix, start, [look for look in looks if look is not base], grid)
     return tuple(sorted(sketches, key=lambda s: s.against)[:limit])
 
@@ -114,5 +114,5 @@ def _add(ix: Indexed, sketch: Sketch, look: Look, trial: Trial) -> Sketch:
     ways = (stretches[1::2] - stretches[0::2]) * trial.a
     frame = sketch.known.frame + complex(np.sum((ways / np.maximum(np.abs(ways), 1e-9)) ** 4))
     height = sketch.known.height or abs(trial.a)
-    return Sketch(known=Known(places=places, frame=frame, height=height), poses={**sketch.poses, look.photo: trial},
+    return Sketch(known=replace(sketch.known, places=places, frame=frame, height=height), poses={**sketch.poses, look.photo: trial},
                   against=sketch.against + trial.cost)

@@ -45,11 +45,15 @@ class Look:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Known:
-    """What is placed so far: points in the plan, the squareness frame exp(4i heading) (0 if none), a camera height."""
+    """What is placed so far: points in the plan, the squareness frame exp(4i heading) (0 if none), a camera height.
+
+    square_weight: how much the square frame counts; less for rooms with slanted walls.
+    """
 
     places: dict[int, complex] = field(default_factory=dict)
     frame: complex = 0j
     height: float = 0.0
+    square_weight: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +117,7 @@ def trial_costs(look: Look, known: Known, normals: Array) -> tuple[Array, Comple
     stretches, valid_too = unit_floor(normals, look.stretch_rays)
     way = _directions(stretches)
     a, b, misfit = _fit(look, known, figure, way)
-    costs = misfit + _posture_cost(normals) + _square_cost(way, a, known) + _tape_cost(look, figure) + _collapse_cost(figure)
+    costs = misfit + _posture_cost(normals) + known.square_weight * _square_cost(way, a, known) + _tape_cost(look, figure) + _collapse_cost(figure)
     return np.where(valid & valid_too, costs, np.inf), a, b
 
 

@@ -18,6 +18,9 @@ HOPELESS_SD_MM = 120.0
 
 def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
     """Raise CaptureError for a point with no reading at all ("unmeasured-point") or a floor with no size ("no-scale")."""
+    for tape in network.tapes:
+        if not tape.length_mm > 0:
+            raise CaptureError("zero-length", f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again", where=tape.where)
     if not network.tapes and not network.offsets:
         raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two marked corners")
     seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}

@@ -1,8 +1,9 @@
 """Which reading is wrong, and what it probably should have been.
 
 Baarda's data snooping: the reading with the largest standardised residual over its critical value is set aside, the floor
-is solved again, and so on. Set aside only for the search: the floor that is shown uses every reading, and says which to doubt.
-Readings whose residuals are fully correlated cannot be told apart; they are named together.
+is solved again, and so on. A reading that stands alone as the wrong one stays out of the floor that is shown, and its
+sentence says so: one slip of a tape must not bend every wall. Readings that are equally likely to be the wrong one are
+named together and all kept, with the uncertainty widened.
 """
 from __future__ import annotations
 
@@ -12,7 +13,7 @@ import numpy as np
 
 from capture.adjust import Fit, Precision, assess, line_groups, minimise
 from capture.camera import project
-from capture.equations import State
+from capture.equations import State, equations
 from capture.indexed import Indexed
 from capture.network import Network
 from capture.readings import CRITICAL_2D, critical, read_off
@@ -20,6 +21,9 @@ from capture.survey import Reading
 from capture.tape import format_length
 
 _MOST = 4
+_TRIED = 10
+#: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally likely.
+_INSEPARABLE = 6.63
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -33,46 +37,63 @@ class _Scene:
     show: str
 
 
-def find_suspects(ix: Indexed, network: Network, fit: Fit, show: str) -> tuple[tuple[int, str], ...]:
-    """(number of the reading, sentence) of each suspect, worst first; see `readings.labels` for the numbers."""
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Snooped:
+    """The doubted readings as (number, sentence), worst first, and the floor without those that stand alone as wrong.
+
+    line_weights: 0 on the lines of readings left out, 1 elsewhere; fit: the minimum with those weights.
+    """
+
+    suspects: tuple[tuple[int, str], ...]
+    fit: Fit
+    line_weights: np.ndarray
+
+
+def snoop(ix: Indexed, network: Network, fit: Fit, show: str) -> Snooped:
+    """Test all readings; see `readings.labels` for their numbers."""
     groups = line_groups(ix)
-    weights, state, found = np.ones(len(groups)), fit.state, []
+    weights, current, found = np.ones(len(groups)), fit, []
     for _ in range(_MOST):
-        precision = assess(ix, state, line_weights=weights)
+        precision = assess(ix, current.state, line_weights=weights)
         readings = read_off(ix, network, precision)
-        score = np.array([0.0 if r.kind == "lens" or not weights[groups == k].any() else abs(r.w) / critical(r)
-                          for k, r in enumerate(readings)])
-        worst = int(np.argmax(score))
-        if score[worst] <= 1.0:
+        score = _scores(readings, weights, groups)
+        if score.max(initial=0.0) <= 1.0:
             break
-        twins = _inseparable(groups, precision, readings, worst, score)
-        weights = np.where(np.isin(groups, [worst]), 0.0, weights)
-        retried = minimise(ix, state, robust=True, line_weights=weights, iterations=30)
-        state = minimise(ix, retried.state, line_weights=weights).state
-        scene = _Scene(ix=ix, network=network, state=state, precision=assess(ix, state, line_weights=weights), show=show)
+        tried = _left_out(ix, fit, current, weights, groups, score)
+        _, worst, without = tried[0]
+        twins = [k for cost, k, _ in tried if cost < tried[0][0] + _INSEPARABLE]
         if len(twins) > 1:
             names = ", ".join(_named(readings[k]) for k in twins)
-            says = f"one of these readings is wrong, and nothing tells which: {names}; measure each again, or one more diagonal"
+            says = f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
             found += [(k, says) for k in twins]
             break
-        found.append((worst, _sentence(scene, readings[worst], worst)))
-    return tuple(found)
+        weights, current = np.where(groups == worst, 0.0, weights), without
+        scene = _Scene(ix=ix, network=network, state=current.state, precision=assess(ix, current.state, line_weights=weights), show=show)
+        found.append((worst, f"{_sentence(scene, readings[worst], worst)} (it is left out of the floor shown)"))
+    return Snooped(suspects=tuple(found), fit=current, line_weights=weights)
 
 
-def _inseparable(groups: np.ndarray, precision: Precision, readings: tuple[Reading, ...], worst: int, score: np.ndarray) -> list[int]:
-    """Single-line readings whose residual is fully correlated with the worst one's."""
-    if readings[worst].kind == "mark":
-        return [worst]
-    checked = np.eye(len(groups)) - precision.hat
-    line = int(np.flatnonzero(groups == worst)[0])
-    twins = []
-    for k, reading in enumerate(readings):
-        other = int(np.flatnonzero(groups == k)[0])
-        spread = np.sqrt(checked[line, line] * checked[other, other])
-        if reading.kind in ("tape", "offset", "square") and score[k] > 0.97 * score[worst] and spread > 1e-6:
-            if abs(checked[line, other]) > 0.97 * spread:
-                twins.append(k)
-    return sorted(twins, key=lambda k: -score[k])
+def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarray) -> np.ndarray:
+    """|w| over its critical value; 0 for lens priors and for readings already set aside."""
+    used = np.bincount(groups, weights=weights) > 0
+    return np.array([abs(r.w) / critical(r) if used[k] and r.kind != "lens" else 0.0 for k, r in enumerate(readings)])
+
+
+def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, groups: np.ndarray, score: np.ndarray) -> list[tuple[float, int, Fit]]:
+    """(cost of the rest, reading left out, floor without it), lowest cost first.
+
+    For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor so far
+    that w alone misleads, so the most suspicious few are each left out and the floor solved again.
+    """
+    starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
+    tried = []
+    for k in np.argsort(-score)[:_TRIED]:
+        if score[k] > 0.5 * score.max():
+            left = np.where(groups == k, 0.0, weights)
+            tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
+            without = min(tries, key=lambda one: one.cost)
+            tried.append((without.cost, int(k), without))
+    return sorted(tried, key=lambda one: one[0])
 
 
 def _named(reading: Reading) -> str:
@@ -80,6 +101,8 @@ def _named(reading: Reading) -> str:
         return f"{reading.names[0]}-{reading.names[1]}"
     if reading.kind == "square":
         return f"square corner {reading.names[0]}"
+    if reading.kind in ("mark", "edge"):
+        return f"{'-'.join(reading.names)} in {reading.photo}"
     return f"{reading.names[0]} off {'-'.join(reading.names[1:])}"
 
 
@@ -109,7 +132,6 @@ def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
 def _expected_length(scene: _Scene, reading: Reading, number: int) -> tuple[float, float]:
     """Length computed from the other readings, and its standard deviation."""
     line = int(np.flatnonzero(line_groups(scene.ix) == number)[0])
-    from capture.equations import equations
     residual, jac = equations(scene.ix, scene.state)
     slope = jac[line] * reading.sd
     return reading.value - float(residual[line]) * reading.sd, float(np.sqrt(max(slope @ scene.precision.cov @ slope, 0.0)))

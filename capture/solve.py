@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import chdtri
 
-from capture.adjust import Fit, Precision, assess, minimise
+from capture.adjust import Precision, assess, minimise
 from capture.advise import corner_sd_mm, good_enough, measure_next
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
@@ -21,7 +21,7 @@ from capture.loose import refuse_loose, refuse_unmeasured, refuse_vague
 from capture.network import Network
 from capture.plausible import is_simple
 from capture.readings import UNCHECKED, read_off
-from capture.snoop import find_suspects, with_suspects
+from capture.snoop import Snooped, snoop, with_suspects
 from capture.start import Start, find_start
 from capture.survey import PhotoFit, Reading, Survey
 from capture.tape import format_length
@@ -33,7 +33,7 @@ _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as name
 def solve_floor(network: Network, *, show: str = "metric") -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
-    Suspect readings are named, never dropped. If the chi-square test fails at 1 %, the covariance is scaled by the
+    A reading found wrong is named with what it should have been and left out, and its sentence says so. If the chi-square test fails at 1 %, the covariance is scaled by the
     variance factor and a warning says so. `show` is the unit of lengths in sentences.
     Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, crossed-outline, unknown-point, ...
     """
@@ -43,28 +43,30 @@ def solve_floor(network: Network, *, show: str = "metric") -> Survey:
     ix = index_network(network)
     refuse_unmeasured(network, ix.names)
     start = find_start(ix)
-    fit = minimise(ix, start.fit.state, iterations=100)
-    precision = assess(ix, fit.state)
-    refuse_loose(ix, fit.state, precision)
-    _refuse_crossed(ix, fit.state, network)
-    return _survey(ix, network, start, fit, precision, notes, show)
+    fit = replace(minimise(ix, start.fit.state, iterations=100), robust_state=start.fit.robust_state)
+    refuse_loose(ix, start.fit.robust_state or fit.state, assess(ix, start.fit.robust_state or fit.state))
+    snooped = snoop(ix, network, fit, show)
+    refuse_loose(ix, snooped.fit.state, assess(ix, snooped.fit.state, line_weights=snooped.line_weights))
+    _refuse_crossed(ix, snooped.fit.state, network)
+    return _survey(ix, network, start, snooped, notes, show)
 
 
-def _survey(ix: Indexed, network: Network, start: Start, fit: Fit, precision: Precision, notes: list[str], show: str) -> Survey:
-    readings = read_off(ix, network, precision)
-    redundancy = int(round(np.trace(np.eye(len(precision.residual)) - precision.hat)))
-    sigma0 = float(np.sqrt(fit.cost / redundancy)) if redundancy else 1.0
-    passed = not redundancy or fit.cost <= float(chdtri(redundancy, 0.01))
-    floor = _floor(ix, network, fit.state, precision.cov * (1.0 if passed else sigma0**2))
-    refuse_vague(ix, fit.state, precision, floor)
-    readings = with_suspects(readings, found := find_suspects(ix, network, fit, show) if redundancy else ())
-    readings = _unchecked(readings, floor, network, show)
-    suspects = tuple(readings[k] for k, _ in found)
+def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes: list[str], show: str) -> Survey:
+    state, weights = snooped.fit.state, snooped.line_weights
+    precision = assess(ix, state, line_weights=weights)
+    redundancy = int(round(np.sum(weights) - np.trace(precision.hat)))
+    sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
+    passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
+    refuse_vague(ix, state, precision, _floor(ix, network, state, precision.cov))
+    floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
+    readings = with_suspects(read_off(ix, network, precision), snooped.suspects)
+    readings = _unchecked(readings)
+    suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
-                  photos=_photo_fits(ix, fit.state, precision), sigma0=sigma0, redundancy=redundancy,
+                  photos=_photo_fits(ix, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, enough, bool(suspects), redundancy),
-                  warnings=tuple(notes + _warnings(ix, fit, precision, start, passed, sigma0, network, show)))
+                  warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 
 
 def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
@@ -110,7 +112,7 @@ def _photo_fits(ix: Indexed, state: State, precision: Precision) -> tuple[PhotoF
     return tuple(fits)
 
 
-def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, show: str) -> tuple[Reading, ...]:
+def _unchecked(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
     """Tape readings that no other reading checks, told so."""
     def told(reading: Reading) -> Reading:
         if reading.kind != "tape" or reading.suspect or reading.redundancy >= UNCHECKED:
@@ -137,7 +139,7 @@ def _is_mirror(ix: Indexed, start: Start) -> bool:
     return ring_area_mm2(start.rival.state.points_mm[ix.outline]) * ring_area_mm2(start.fit.state.points_mm[ix.outline]) < 0
 
 
-def _warnings(ix: Indexed, fit: Fit, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
+def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
     found = []
     if not passed:
         found.append(f"the readings disagree {sigma0:.1f} times more than they should (chi-square test at 1 %); "

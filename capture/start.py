@@ -1,12 +1,12 @@
 """Start values found by the tool: rough floors from photos and tape, each brought to its minimum, the lowest kept."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import chdtri
 
-from capture.adjust import Fit, line_groups, minimise
+from capture.adjust import Fit, line_groups, minimise, robust_cost
 from capture.camera import px_to_rays
 from capture.chain import Sketch, pose_arrays, sketch_photos
 from capture.equations import State, ring_area_mm2
@@ -18,21 +18,26 @@ from capture.plausible import implausibility
 
 #: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma).
 _TIE = 4.0
+#: Crossing walls; anything less may be an odd room.
+_CERTAINLY_NO_ROOM = 500.0
 #: Steps that tell promising rough floors from others.
 _ROUGH_STEPS = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Effort:
-    """How wide to search: trials of each first photo, sketches kept, beam of alternatives, minima sought."""
+    """How wide to search: trials of each first photo, sketches kept, beam of alternatives, minima sought; and how much
+    it counts that walls are mostly square to one another."""
 
     first_trials: int
     sketches: int
     beam: int
     polished: int
+    square_weight: float = 1.0
 
 
-_EFFORTS = (_Effort(first_trials=4, sketches=24, beam=6, polished=10), _Effort(first_trials=8, sketches=36, beam=12, polished=24))
+_EFFORTS = (_Effort(first_trials=4, sketches=24, beam=6, polished=10), _Effort(first_trials=6, sketches=30, beam=12, polished=20, square_weight=0.15),
+            _Effort(first_trials=10, sketches=30, beam=12, polished=20))
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -51,7 +56,7 @@ def find_start(ix: Indexed) -> Start:
     fits: list[Fit] = []
     for effort in _EFFORTS:
         fits += _minima(ix, effort)
-        if fits and min(fit.cost for fit in fits) <= _plausible_cost(ix):
+        if any(_plausible(ix, fit) for fit in fits):
             break
     if not fits:
         raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
@@ -69,7 +74,7 @@ def _minima(ix: Indexed, effort: _Effort) -> list[Fit]:
     fits: list[Fit] = []
     for fit in _different(rough)[:effort.polished]:
         bent = minimise(ix, fit.state, robust=True, iterations=30)
-        fits.append(_right_way_up(ix, minimise(ix, bent.state, iterations=60)))
+        fits.append(_right_way_up(ix, replace(minimise(ix, bent.state, iterations=60), robust_state=bent.state)))
     return [fit for fit in fits if np.isfinite(fit.cost)]
 
 
@@ -82,10 +87,10 @@ def _different(fits: list[Fit]) -> list[Fit]:
     return kept
 
 
-def _plausible_cost(ix: Indexed) -> float:
-    """The 99.9 % quantile of the cost if every reading is as good as it claims."""
+def _plausible(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor fits as well as readings of the stated quality should (99.9 % of chi-square), and is a room."""
     redundancy = max(len(line_groups(ix)) - (ix.columns - 3), 1)
-    return float(chdtri(redundancy, 0.001))
+    return fit.cost <= float(chdtri(redundancy, 0.001)) and implausibility(ix, fit.state) < _CERTAINLY_NO_ROOM
 
 
 def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
@@ -106,15 +111,18 @@ def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
         return []
     sketch = Sketch(known=known, poses=poses, against=0.0)
     rough = minimise(ix, _state(ix, Partial(places=places, against=0.0), sketch, 1.0), robust=True, iterations=30)
-    return [_right_way_up(ix, minimise(ix, rough.state, iterations=60))] if np.isfinite(rough.cost) else []
+    return [_right_way_up(ix, replace(minimise(ix, rough.state, iterations=60), robust_state=rough.state))] if np.isfinite(rough.cost) else []
 
 
 def _choose(ix: Indexed, fits: list[Fit]) -> Start:
-    """The fit that is most a room: lowest cost plus what speaks against it as the inside of a room seen by a person in it."""
-    ranked = sorted(fits, key=lambda fit: fit.cost + implausibility(ix, fit.state))
-    chosen = ranked[0]
-    rivals = [fit for fit in ranked[1:] if fit.cost < chosen.cost + _TIE and _apart(chosen.state, fit.state) > 100.0
-              and implausibility(ix, fit.state) < implausibility(ix, chosen.state) + _TIE]
+    """The fit that is most a room: lowest robust cost plus what speaks against it as a room seen by a person in it."""
+    def against(fit: Fit) -> float:
+        states = [state for state in (fit.state, fit.robust_state) if state is not None]
+        return min(robust_cost(ix, state) + implausibility(ix, state) for state in states)
+
+    ranked = sorted(((against(fit), number) for number, fit in enumerate(fits)))
+    lowest, chosen = ranked[0][0], fits[ranked[0][1]]
+    rivals = [fits[k] for cost, k in ranked[1:] if cost < lowest + _TIE and _apart(chosen.state, fits[k].state) > 100.0]
     return Start(fit=chosen, rival=rivals[0] if rivals else None)
 
 
@@ -130,14 +138,17 @@ def _right_way_up(ix: Indexed, fit: Fit) -> Fit:
     heights = fit.state.eye_heights()
     below = bool(np.all(heights < 0)) if len(heights) else ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
     if len(heights) and not below and np.any(heights < 0):
-        return Fit(state=fit.state, cost=np.inf, converged=False)
-    state = fit.state.seen_from_above() if below else fit.state
-    return Fit(state=state.in_gauge(0, 1), cost=fit.cost, converged=fit.converged)
+        return replace(fit, cost=np.inf, converged=False)
+
+    def turned(state: State) -> State:
+        return (state.seen_from_above() if below else state).in_gauge(0, 1)
+
+    return replace(fit, state=turned(fit.state), robust_state=turned(fit.robust_state) if fit.robust_state else None)
 
 
 def _photo_states(ix: Indexed, effort: _Effort) -> list[State]:
     states: list[State] = []
-    for sketch in sketch_photos(ix, first_trials=effort.first_trials, limit=effort.sketches):
+    for sketch in sketch_photos(ix, first_trials=effort.first_trials, limit=effort.sketches, square_weight=effort.square_weight):
         scaled, factor = _scaled(ix, sketch)
         whole = place_rest(ix, scaled, sketch.known.frame, _seen_walls(ix, sketch, factor), beam=effort.beam)
         states += [_state(ix, one, sketch, factor) for one in whole[:max(3, effort.beam // 4)]]

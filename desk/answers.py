@@ -60,7 +60,8 @@ def _reading(reading: Reading) -> dict[str, Any]:
     answer = {
         "kind": reading.kind, "between": list(reading.names),
         "value": turn(reading.value), "residual": turn(reading.residual), "sd": turn(reading.sd), "unit": _UNITS.get(reading.kind, ""),
-        "w": float(reading.w), "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect), "says": reading.says, "where": reading.where,
+        "w": float(reading.w), "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect),
+        "says": reading.says, "where": reading.where,
     }
     return answer | ({"photo": reading.photo} if reading.photo else {})
 

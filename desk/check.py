@@ -55,11 +55,13 @@ def _outline(job: Job) -> Iterator[Problem]:
         yield _stop("few-corners", "outline", f"The job has {had}; a room needs at least 3: list them in order round the room.")
     for name, times in Counter(job.outline).items():
         if times > 1:
-            yield _stop("double-name", "outline", f"Corner {name} stands {times} times in the outline; give each corner a name of its own.")
+            yield _stop("double-name", "outline", f"Corner {name} stands {times} times in the outline; give each corner a name "
+                        "of its own.")
     folded = Counter(name.casefold() for name in set(job.outline))
     for name in job.outline:
         if folded[name.casefold()] > 1:
-            yield _note("alike-names", "outline", f"Corner {name} differs from another only by a capital letter; that is easily mistaken.")
+            yield _note("alike-names", "outline", f"Corner {name} differs from another only by a capital letter; that is easily "
+                        "mistaken.")
 
 
 def _given_floor(job: Job) -> Iterator[Problem]:
@@ -89,9 +91,11 @@ def _ring_problems(ring: tuple[Point, ...], names: tuple[str, ...], where: str) 
     yield from crossings
     area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1]))) / 2
     if not crossings and area < SMALLEST_FLOOR_MM2:
-        yield _stop("tiny-floor", where, f"The floor is only {area / 1e6:.3g} m2; write its corners in millimetres, a 4 m wall as 4000.")
+        yield _stop("tiny-floor", where, f"The floor is only {area / 1e6:.3g} m2; write its corners in millimetres, a 4 m wall "
+                    "as 4000.")
     if area > LARGEST_FLOOR_MM2:
-        yield _stop("huge-floor", where, f"The floor is {area / 1e6:.4g} m2, larger than any room; write its corners in millimetres.")
+        yield _stop("huge-floor", where, f"The floor is {area / 1e6:.4g} m2, larger than any room; write its corners in "
+                    "millimetres.")
 
 
 def _crossings(ring: tuple[Point, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
@@ -100,11 +104,13 @@ def _crossings(ring: tuple[Point, ...], names: tuple[str, ...], where: str) -> I
     label = [names[i] if i < len(names) else str(i + 1) for i in range(count)]
     for i, j in combinations(range(count), 2):
         if ring[i] == ring[j]:
-            yield _stop("same-place", where, f"Corners {label[i]} and {label[j]} of {where} are in the same place; remove one of them.")
+            yield _stop("same-place", where, f"Corners {label[i]} and {label[j]} of {where} are in the same place; remove one "
+                        "of them.")
     for i, j in combinations(range(count), 2):
         ends = ring[i], ring[(i + 1) % count], ring[j], ring[(j + 1) % count]
         if len(set(ends)) == 4 and _meet(*ends):
-            yield _stop("crossed-outline", where, f"Walls {label[i]}-{label[(i + 1) % count]} and {label[j]}-{label[(j + 1) % count]} of {where} "
+            yield _stop("crossed-outline", where, f"Walls {label[i]}-{label[(i + 1) % count]} and "
+                        f"{label[j]}-{label[(j + 1) % count]} of {where} "
                         "cross or touch; list the corners in order round the room.")
 
 
@@ -128,11 +134,13 @@ def _islands(job: Job) -> Iterator[Problem]:
     seen = Counter(island.name for island in job.islands)
     for island in job.islands:
         if len(island.corners) < 3:
-            yield _stop("few-corners", island.where, f"Island {island.name} has {len(island.corners)} corners; it needs at least 3.")
+            yield _stop("few-corners", island.where, f"Island {island.name} has {len(island.corners)} corners; it needs at "
+                        "least 3.")
         for name, times in Counter(island.corners).items():
             if times > 1 or name in job.outline:
                 other = "the outline" if name in job.outline else "the same island"
-                yield _stop("double-name", island.where, f"Corner {name} of island {island.name} is also in {other}; give it a name of its own.")
+                yield _stop("double-name", island.where, f"Corner {name} of island {island.name} is also in {other}; give it a "
+                            "name of its own.")
         if seen[island.name] > 1:
             yield _stop("double-name", island.where, f"Two islands are called {island.name}; give each a name of its own.")
 
@@ -180,13 +188,15 @@ def _tapes(job: Job) -> Iterator[Problem]:
     lengths = sorted(tape.length_mm for tape in job.tapes)
     for reading in readings:
         if reading.length_mm > LONGEST_TAPE_MM:
-            yield _stop("absurd-length", reading.where, f"{_said(reading)} is {reading.length_mm / 1000:g} m, longer than any tape; "
+            yield _stop("absurd-length", reading.where, f"{_said(reading)} is {reading.length_mm / 1000:g} m, longer than any "
+                        "tape; "
                         "write lengths in millimetres, 4.31 m as 4310.")
     if len(lengths) < 3 or lengths[-1] > LONGEST_TAPE_MM or lengths[-1] < SLIPPED * lengths[-2]:
         return
     for tape in job.tapes:
         if tape.length_mm == lengths[-1]:
-            yield _note("absurd-length", tape.where, f"{_said(tape)} is {tape.length_mm / 1000:g} m, while the longest other length is "
+            yield _note("absurd-length", tape.where, f"{_said(tape)} is {tape.length_mm / 1000:g} m, while the longest other "
+                        "length is "
                         f"{lengths[-2] / 1000:g} m; did you mean {tape.length_mm / 10000:g} m?")
 
 
@@ -201,7 +211,8 @@ def _doubles(job: Job) -> Iterator[Problem]:
     for a, b in combinations(job.tapes, 2):
         apart = abs(a.length_mm - b.length_mm)
         if frozenset(a.between) == frozenset(b.between) and apart > 4 * 2 ** 0.5 * default_tape_sd_mm(max(a.length_mm, b.length_mm)):
-            yield _note("taped-twice", b.where, f"{a.between[0]}-{a.between[1]} was taped twice, as {a.length_mm:g} mm and {b.length_mm:g} mm; "
+            yield _note("taped-twice", b.where, f"{a.between[0]}-{a.between[1]} was taped twice, as {a.length_mm:g} mm and "
+                        f"{b.length_mm:g} mm; "
                         "measure it again and keep the one that is right.")
 
 
@@ -215,7 +226,8 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
         others = [other for other in job.tapes if frozenset(other.between) != frozenset(tape.between)]
         way = _shortest_way(others, *tape.between)
         if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
-            yield _note("cannot-close", tape.where, f"{tape.between[0]}-{tape.between[1]} is typed as {tape.length_mm:g} mm, but the way {'-'.join(way[1])} "
+            yield _note("cannot-close", tape.where, f"{tape.between[0]}-{tape.between[1]} is typed as {tape.length_mm:g} mm, "
+                        f"but the way {'-'.join(way[1])} "
                         f"is only {way[0]:g} mm long, so these lengths cannot close; measure them again, this one first.")
 
 
@@ -242,7 +254,8 @@ def _squares(job: Job) -> Iterator[Problem]:
         return
     for number, name in enumerate(job.square):
         if name not in job.outline:
-            yield _stop("not-a-corner", f"square[{number}]", f"square[{number}] calls {name} square, but the outline has no such corner; "
+            yield _stop("not-a-corner", f"square[{number}]", f"square[{number}] calls {name} square, but the outline has no "
+                        "such corner; "
                         "name a corner of the outline.")
 
 
@@ -251,4 +264,5 @@ def _unused(job: Job) -> Iterator[Problem]:
     used = {photo.camera for photo in job.photos}
     for camera in job.cameras:
         if camera.name not in used:
-            yield _note("unused-camera", camera.where, f"No photo was taken with camera {camera.name}, so what is said of it has no effect.")
+            yield _note("unused-camera", camera.where, f"No photo was taken with camera {camera.name}, so what is said of it "
+                        "has no effect.")

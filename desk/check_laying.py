@@ -43,14 +43,18 @@ def _board(board: BoardEntry) -> Iterator[Problem]:
              ("thickness", board.thickness_mm, THINNEST_MM, THICKEST_MM))
     for what, size, least, most in sizes:
         if size is not None and not least <= size <= most:
-            yield _stop("board-size", f"{board.where}.{what}", f"The board's {what} is {size:g} mm, but boards have {least:g} to {most:g} mm"
+            yield _stop("board-size", f"{board.where}.{what}", f"The board's {what} is {size:g} mm, but boards have {least:g} "
+                        f"to {most:g} mm"
                         f"{_other_unit(size, least, most)}; write it in millimetres, as printed on the pack.")
     if SHORTEST_BOARD_MM <= board.length_mm < board.width_mm <= WIDEST_BOARD_MM:
-        yield _stop("board-size", board.where, f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); swap the two.")
+        yield _stop("board-size", board.where, f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); "
+                    "swap the two.")
     if board.pack is None:
-        yield _note("pack-assumed", board.where, f"The job does not say how many boards are in a pack; {PACK} is assumed, so check the label.")
+        yield _note("pack-assumed", board.where, f"The job does not say how many boards are in a pack; {PACK} is assumed, so "
+                    "check the label.")
     if board.thickness_mm is None:
-        yield _note("thickness-assumed", board.where, f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is assumed.")
+        yield _note("thickness-assumed", board.where, f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is "
+                    "assumed.")
 
 
 def _other_unit(size: float, least: float, most: float) -> str:
@@ -69,7 +73,8 @@ def _wishes(job: Job) -> Iterator[Problem]:
         except LayoutError as error:
             yield _stop(error.slug, error.where, str(error))
     if wish.gap_mm is not None and wish.gap_mm < NARROW_GAP_MM:
-        yield _note("narrow-gap", "flooring.gap", f"The gap at the walls is only {wish.gap_mm:g} mm; a floating floor needs room to swell, 8 to 10 mm as a rule.")
+        yield _note("narrow-gap", "flooring.gap", f"The gap at the walls is only {wish.gap_mm:g} mm; a floating floor needs "
+                    "room to swell, 8 to 10 mm as a rule.")
     for what, wall in (("direction", wish.along), ("start", wish.start)):
         if wall is not None and frozenset(wall) not in walls_of(job):
             yield _stop("unknown-wall", f"flooring.{what}", no_wall(wall, f"flooring.{what}"))
@@ -85,7 +90,8 @@ def _pipes(job: Job) -> Iterator[Problem]:
         if pipe.name not in placed:
             yield _stop("no-pipe-place", pipe.where, no_pipe_place(pipe.name))
         if pipe.diameter_mm > WIDEST_PIPE_MM:
-            yield _stop("absurd-pipe", f"{pipe.where}.diameter", f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write its diameter in millimetres, 15 for a usual radiator pipe.")
+            yield _stop("absurd-pipe", f"{pipe.where}.diameter", f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write "
+                        "its diameter in millimetres, 15 for a usual radiator pipe.")
 
 
 def _doors(job: Job) -> Iterator[Problem]:

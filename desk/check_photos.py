@@ -50,11 +50,13 @@ def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
         yield _stop("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault}", stage="read")
     elif facts.fault:
         use = "its marks are used with the size the job gives" if _used(photo) else "it has no marks, so it is not used"
-        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault} Until then {use}.")
+        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault} Until "
+                    f"then {use}.")
     elif facts.size is None and _used(photo) and photo.size is None:
         yield _stop("no-photo-size", photo.where, no_size(photo.file), stage="read")
     elif facts.size and photo.size and facts.size != photo.size:
-        yield _stop("size-differs", photo.where, f"The job says {photo.file} is {photo.size[0]} x {photo.size[1]} px, but the picture is "
+        yield _stop("size-differs", photo.where, f"The job says {photo.file} is {photo.size[0]} x {photo.size[1]} px, but the "
+                    "picture is "
                     f"{facts.size[0]} x {facts.size[1]} px when upright; its marks may belong to another picture: put that one back, or mark this one.")
 
 
@@ -62,20 +64,23 @@ def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:
     """Clicks outside the frame, and the same corner clicked twice in one picture."""
     size = photo_size(photo, photos)
     clicks = [(f"Corner {m.point}", m.x_px, m.y_px, m.where) for m in photo.marks]
-    clicks += [(f"A click on wall {e.wall[0]}-{e.wall[1]}", x, y, f"{e.where}.points[{i}]") for e in photo.edges for i, (x, y) in enumerate(e.points_px)]
+    clicks += [(f"A click on wall {e.wall[0]}-{e.wall[1]}", x, y, f"{e.where}.points[{i}]")
+               for e in photo.edges for i, (x, y) in enumerate(e.points_px)]
     for what, x, y, where in clicks:
         if size and not (-OVER_EDGE_PX <= x <= size[0] - 1 + OVER_EDGE_PX and -OVER_EDGE_PX <= y <= size[1] - 1 + OVER_EDGE_PX):
             yield _stop("mark-outside", where, f"{what} is marked at ({x:g}, {y:g}) in {photo.file}, outside the picture "
                         f"({size[0]} x {size[1]} px); mark it again.")
     for name, times in Counter(mark.point for mark in photo.marks).items():
         if times > 1:
-            yield _note("marked-twice", photo.where, f"Corner {name} is marked {times} times in {photo.file}; all of them count, so remove the ones that are wrong.")
+            yield _note("marked-twice", photo.where, f"Corner {name} is marked {times} times in {photo.file}; all of them "
+                        "count, so remove the ones that are wrong.")
 
 
 def _focal(job: Job, photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
     given = any(c.name == photo.camera and c.focal_px for c in job.cameras)
     if _used(photo) and facts.size and not facts.focal_px and not given:
-        yield _note("no-focal-length", photo.where, f"{photo.file} does not tell its focal length, as pictures sent by a messenger often do not; "
+        yield _note("no-focal-length", photo.where, f"{photo.file} does not tell its focal length, as pictures sent by a "
+                    "messenger often do not; "
                     "a usual phone lens is assumed and fitted, so send the original file if you can, or tape one length more.")
 
 
@@ -88,5 +93,6 @@ def _one_camera_two_sizes(job: Job, photos: Photos) -> Iterator[Problem]:
             continue
         frame, first = frames.setdefault(photo.camera, (tuple(sorted(size)), photo.file))
         if frame != tuple(sorted(size)):
-            yield _note("camera-sizes", photo.where, f"{photo.file} and {first} are said to be of camera {photo.camera} but differ in size, "
+            yield _note("camera-sizes", photo.where, f"{photo.file} and {first} are said to be of camera {photo.camera} but "
+                        "differ in size, "
                         "so each is fitted with a lens of its own; use pictures as the camera saved them.")

@@ -208,7 +208,8 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     from desk.say import say_pack
     _, job, photos = _opened(job_path)
     plan, files = make_pack_folder(job, photos, output, paper=paper)
-    answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files), "boards": plan.boards, "packs": plan.packs}
+    answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
+              "boards": plan.boards, "packs": plan.packs}
     return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan))
 
 

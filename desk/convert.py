@@ -42,7 +42,7 @@ def to_network(job: Job, photos: Photos) -> Network:
         outline=job.outline,
         islands=tuple(Island(name=i.name, corners=i.corners) for i in job.islands),
         cameras=cameras,
-        photos=tuple(Photo(name=p.file, camera=camera_of[p.file]) for p in used),
+        photos=tuple(Photo(name=p.file, camera=camera_of[p.file], size_px=_known_size(p, photos)) for p in used),
         marks=tuple(Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where, **_given(sd_px=m.sd_px))
                     for p in used for m in p.marks),
         wall_lines=tuple(WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where, **_given(sd_px=e.sd_px))
@@ -178,25 +178,30 @@ def _given(**values: float | None) -> dict[str, float]:
 def _to_cameras(job: Job, used: list[PhotoEntry], photos: Photos) -> tuple[tuple[Camera, ...], dict[str, str]]:
     """The lenses behind the photos, and the lens of each photo by file.
 
-    Photos share a lens if they name the same camera (or none), have the same upright size and, where the job does not give
-    the focal length itself, tell the same one in EXIF.
+    Photos share a lens if they name the same camera (or none), are of one size (upright or on its side) and, where the job
+    does not give the focal length itself, tell the same one in EXIF.
     """
     entries = {entry.name: entry for entry in job.cameras}
     cameras: dict[tuple, Camera] = {}
     camera_of: dict[str, str] = {}
     full_sides: dict[str, int] = {}
     for photo in used:
-        size, entry = photo_size(photo, photos), entries.get(photo.camera)
-        if size is None:
-            raise JobProblems([Problem(slug="no-photo-size", where=photo.where, stage="survey", says=no_size(photo.file))])
+        size, entry = _known_size(photo, photos), entries.get(photo.camera)
         # A focal length in px belongs to one size of picture: the first that names the camera.
         same_frame = full_sides.setdefault(photo.camera, max(size)) == max(size)
         key, prior = _lens(entry if same_frame else None, size, photos.get(photo.file))
-        key = (photo.camera, size, key)
+        key = (photo.camera, max(size), min(size), key)
         if key not in cameras:
             cameras[key] = Camera(name=_camera_name(photo, cameras), width_px=size[0], height_px=size[1], **prior)
         camera_of[photo.file] = cameras[key].name
     return tuple(cameras.values()), camera_of
+
+
+def _known_size(photo: PhotoEntry, photos: Photos) -> tuple[int, int]:
+    size = photo_size(photo, photos)
+    if size is None:
+        raise JobProblems([Problem(slug="no-photo-size", where=photo.where, stage="survey", says=no_size(photo.file))])
+    return size
 
 
 def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | None) -> tuple[float | None, dict[str, float]]:

@@ -52,7 +52,8 @@ def job_folder(path: Path) -> Path:
     if not folder.is_dir():
         raise file_error("no-job", f"There is no folder {folder}; name the folder that holds {JOB_NAME}.")
     if not (folder / JOB_NAME).is_file():
-        raise file_error("no-job", f"The folder {folder} holds no {JOB_NAME}; name the folder of a job, or make one with tapegroove demo.")
+        raise file_error("no-job", f"The folder {folder} holds no {JOB_NAME}; name the folder of a job, or make one with "
+                         "tapegroove demo.")
     return folder
 
 
@@ -61,10 +62,12 @@ def read_tree(folder: Path) -> Any:
     path = job_folder(folder) / JOB_NAME
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it is no job; name another file.")
+            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it is no job; name "
+                             "another file.")
         data = path.read_bytes()
     except OSError as error:
-        raise file_error("unreadable-job", f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
+        raise file_error("unreadable-job", f"{path} cannot be read ({error.strerror or error}); check that it may be "
+                         "opened.") from error
     return parse_json(data, name=str(path))
 
 
@@ -76,13 +79,15 @@ def parse_json(data: bytes, *, name: str) -> Any:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise file_error("unreadable-job", f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to a copy.") from None
+        raise file_error("unreadable-job", f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to "
+                         "a copy.") from None
     try:
         return json.loads(text, object_pairs_hook=_without_doubles, parse_constant=_not_finite, parse_float=_finite)
     except json.JSONDecodeError as error:
         raise _broken(text, error, name) from None
     except (RecursionError, ValueError):
-        raise file_error("unreadable-job", f"{name} holds a number or a nesting too large for any job; go back to a copy.") from None
+        raise file_error("unreadable-job", f"{name} holds a number or a nesting too large for any job; go back to a "
+                         "copy.") from None
 
 
 def _broken(text: str, error: json.JSONDecodeError, name: str) -> JobFileError:
@@ -96,7 +101,8 @@ def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise file_error("double-key", f'The key "{key[:60]}" stands twice in one object of job.json; keep the one that is right.')
+            raise file_error("double-key", f'The key "{key[:60]}" stands twice in one object of job.json; keep the one that is '
+                             f'right.')
         found[key] = value
     return found
 

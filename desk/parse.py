@@ -208,7 +208,8 @@ def _typed_length(node: Node, *, least: float) -> float:
         return _parsed(node.child("typed"), typed)
     length = node.length("mm", least=least, like="4312")
     if isinstance(typed, str) and not _agrees(typed, length):
-        raise node.fault(f"{node.where} was typed as '{shown(typed)[1:-1]}' but holds {length:g} mm; keep the one that is right.", "lengths-disagree")
+        raise node.fault(f"{node.where} was typed as '{shown(typed)[1:-1]}' but holds {length:g} mm; keep the one that is "
+                         "right.", "lengths-disagree")
     return length
 
 

@@ -56,9 +56,11 @@ def read_photo(folder: Path, file: str) -> bytes:
     path = folder / file
     try:
         if not path.resolve().is_relative_to(folder.resolve()):
-            raise file_error("path-outside", f"{file} leads out of the job's folder; copy the picture into {PHOTO_DIR}/ and name it there.")
+            raise file_error("path-outside", f"{file} leads out of the job's folder; copy the picture into {PHOTO_DIR}/ and "
+                             "name it there.")
         if not path.is_file():
-            raise file_error("missing-photo", f"The picture {file} is not in the job's folder; copy it back, or remove the photo from the job.")
+            raise file_error("missing-photo", f"The picture {file} is not in the job's folder; copy it back, or remove the "
+                             "photo from the job.")
         if path.stat().st_size > LARGEST_BYTES:
             raise file_error("unreadable-photo", f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
         return path.read_bytes()

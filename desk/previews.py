@@ -23,6 +23,7 @@ class Previews:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._made: OrderedDict[tuple[object, ...], object] = OrderedDict()
+        self._making: dict[tuple[object, ...], threading.Lock] = {}
         self._lock = threading.Lock()
 
     def facts(self, file: str) -> PhotoFacts:
@@ -38,17 +39,29 @@ class Previews:
         side = SMALL_PX if small else LARGE_PX
         return self._once(f"jpeg {side}", file, lambda: photo_preview(self._folder, file, long_side_px=side))
 
+    def remember(self, facts: PhotoFacts) -> None:
+        """Keep the facts of a picture that was just taken in, so that it is not decoded again for them."""
+        self._keep(("facts", facts.file, *_state(self._folder / facts.file)), facts)
+
     def _once(self, what: str, file: str, make: Callable[[], T]) -> T:
         key = (what, file, *_state(self._folder / file))
         with self._lock:
-            if key in self._made:
-                return self._made[key]  # type: ignore[return-value]
-        made = make()
+            making = self._making.setdefault(key, threading.Lock())
+        # Two requests for one picture wait for one another; requests for different pictures do not.
+        with making:
+            with self._lock:
+                if key in self._made:
+                    return self._made[key]  # type: ignore[return-value]
+            made = make()
+            self._keep(key, made)
+        return made
+
+    def _keep(self, key: tuple[object, ...], made: object) -> None:
         with self._lock:
+            self._making.pop(key, None)
             self._made[key] = made
             while len(self._made) > _REMEMBERED:
                 self._made.popitem(last=False)
-        return made
 
 
 def _state(path: Path) -> tuple[int, int]:

@@ -71,6 +71,7 @@ class Desk:
     def add_photo(self, data: bytes, *, name: str) -> dict[str, Any]:
         """Take a picture in; the page notes it in the job."""
         facts = self.keeper.add_photo(data, name=name)
+        self.previews.remember(facts)
         says = "" if facts.focal_px else (f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
                                           "Photos sent as files, not as chat messages, keep what the phone noted.")
         return {"file": facts.file, "size": facts.size, "says": says}

@@ -21,7 +21,8 @@ def say_survey(survey: Survey, job: Job) -> str:
     floor = survey.floor
     exact = not floor.cov_mm2.any()
     lines = [job.title or "Floor", ""]
-    rows = [(f"wall {w.a}-{w.b}", format_length(w.length_mm, show=job.show), "" if exact else _spread(w.pm95_mm, job.show)) for w in floor.walls()]
+    rows = [(f"wall {w.a}-{w.b}", format_length(w.length_mm, show=job.show), "" if exact else _spread(w.pm95_mm, job.show))
+            for w in floor.walls()]
     area, pm95 = (value / 1e6 for value in floor.area())
     rows.append(("floor area", _area(area, job.show), "" if exact else "± " + _area(max(pm95, 0.01), job.show)))
     lines += _table(rows)

@@ -17,8 +17,9 @@ from typing import Any
 
 import bottle
 import waitress
+from waitress import wasyncore
 
-from desk.guard import SAFE_HEADERS, Guard, new_guard
+from desk.guard import SAFE_HEADERS, new_guard
 from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
 from desk.problem import JobFileError, file_error
@@ -75,10 +76,14 @@ class Opened:
         self.server.run()
 
     def close(self) -> None:
-        """Let go of the port and drop waiting work."""
+        """Let go of the port and every connection, and drop waiting work; not while `run` is busy in another thread."""
         self.desk.worker.close()
         self.server.task_dispatcher.shutdown()
-        self.server.close()
+        wasyncore.close_all(self.server._map, ignore_all=True)
+
+    def stop(self) -> None:
+        """Make `run`, in another thread, close everything and come back."""
+        self.server.trigger.pull_trigger(self.close)
 
 
 def open_desk(folder: Path, port: int) -> Opened:
@@ -148,6 +153,11 @@ def _routes(desk: Desk) -> bottle.Bottle:
     @add("GET", "/")
     def page() -> Download:
         return Download(data=web["index.html"], media=_WEB[".html"])
+
+    @add("GET", "/favicon.ico")
+    def icon() -> Download:
+        # Asked for by a browser that shows one of the pack's PDFs, which name no icon.
+        return Download(data=web["icon.svg"], media=_WEB[".svg"])
 
     @add("GET", "/<name:re:[a-z]+[.](css|js|svg)>")
     def part(name: str) -> Download:

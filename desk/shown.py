@@ -54,7 +54,7 @@ def show_plan(plan: Plan, show: str) -> dict[str, Any]:
     return {
         "figures": _figures(plan, units),
         "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
-        "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" for item in plan.shopping],
+        "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" if item.quantity else item.what for item in plan.shopping],
         "why": [item.why for item in plan.shopping],
     }
 

@@ -90,7 +90,7 @@ def _about_door(door: Door, board: Board, wishes: Wishes) -> list[str]:
     if door.casing is not None:
         layer = wishes.underlay.thickness_mm if wishes.underlay is not None else 0.0
         height = board.thickness_mm + layer + UNDERCUT_CLEARANCE_MM
-        with_layer = f"board {board.thickness_mm:g} + underlay {layer:g} + 1 mm" if layer else f"board {board.thickness_mm:g} + 1 mm, and the underlay's thickness on top"
+        with_layer = f"board {board.thickness_mm:g} + " + (f"underlay {layer:g} + 1 mm" if layer else "1 mm, and the underlay's thickness on top")
         found.append(f"Door {door.name}: undercut the casing at {height:g} mm ({with_layer}); boards go under it by at least the gap and "
                      f"{FRAME_TUCK_MM:g} mm, {wishes.gap_mm + FRAME_TUCK_MM:g} mm. Never undercut a metal or fire-door frame.")
     return found

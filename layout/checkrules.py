@@ -92,6 +92,9 @@ def _narrowest(plan: Plan) -> list[tuple[str, str, float, float]]:
 
 def _least_width(part: Polygon) -> float:
     """Least t-width of a part between two edges that run within 20 degrees of the rows, by upright lines near every corner."""
+    left, near, right, far = part.bounds
+    if part.area > (right - left) * (far - near) - 1e-6:
+        return far - near
     rings = [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
     edges = np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
     stops = np.unique(np.concatenate([ring[:, 0] for ring in rings]))

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from math import ceil, isfinite
 
+import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import split
@@ -42,15 +43,23 @@ def _extent(plan: Plan, one: Laid) -> list[Fault]:
 
 
 def _keeps(plan: Plan, one: Laid) -> list[Fault]:
-    """`keeps` names the factory ends and edges with more than 1 mm of the outline on them (0.9 to 1.1 mm either way is let pass)."""
+    """`keeps` names the factory ends and edges with more than 1 mm of the outline on them.
+
+    0.9 to 1.1 mm either way is let pass, and so are edges that lie within 0.01 mm of the factory one but not on it.
+    """
     corners = shapely.get_coordinates(one.in_board.exterior)
     faults = []
     for name, axis, place in (("left", 0, 0.0), ("right", 0, plan.board.length_mm), ("near", 1, 0.0), ("far", 1, plan.board.width_mm)):
-        on = sum(abs(b[1 - axis] - a[1 - axis]) for a, b in zip(corners[:-1], corners[1:])
-                 if abs(a[axis] - place) < 1e-5 and abs(b[axis] - place) < 1e-5)
-        if (on > 1.1 and name not in one.piece.keeps) or (on < 0.9 and name in one.piece.keeps):
-            faults.append(Fault(slug="keeps", where=one.piece.id, amount=float(on), says=f"'{name}' is wrongly listed or left out in keeps"))
+        surely, perhaps = (_length_on(corners, axis, place, within) for within in (1e-7, 1e-2))
+        if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
+            faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps, says=f"'{name}' is wrongly listed or left out in keeps"))
     return faults
+
+
+def _length_on(corners: np.ndarray, axis: int, place: float, within: float) -> float:
+    """How much of a ring lies within a distance of an end or edge of the board, mm."""
+    on = np.abs(corners[:, axis] - place) < within
+    return float(np.abs(np.diff(corners[:, 1 - axis]))[on[:-1] & on[1:]].sum())
 
 
 def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list[Fault]:
@@ -116,7 +125,7 @@ def _apart(plan: Plan, number: int, uses: list[Laid]) -> list[Fault]:
 
 
 def _same_placement(a: Laid, b: Laid) -> bool:
-    return a.row == b.row and abs(a.s0_mm - b.s0_mm) < 1e-5
+    return a.row == b.row and abs(a.s0_mm - b.s0_mm) < 1e-5 and a.piece.takes == b.piece.takes
 
 
 def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:

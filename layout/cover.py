@@ -28,6 +28,8 @@ MITRE_LIMIT = 5.0
 def floor_shape(room: Room) -> Polygon:
     """The floor wall to wall less its islands, checked. Raises LayoutError (slug bad-outline, needle, bad-island)."""
     outline = _ring(room.outline_mm, room.names, "outline")
+    if not outline.exterior.is_ccw:
+        raise LayoutError("bad-outline", "The outline runs clockwise; list its corners anticlockwise, seen from above.", where="outline")
     floor = outline
     for name, ring in room.islands:
         island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))), f"island {name}")

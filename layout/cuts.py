@@ -16,7 +16,8 @@ from layout.cover import polygons_of
 from layout.plan import Cut, Point
 from layout.room import Board
 
-ON_MM = 1e-6
+#: Wood within this of the stock's outline lies on it: no saw takes off less, mm.
+ON_MM = 1e-3
 CRUMB_MM2 = 0.02
 FAR_MM = 1e5
 
@@ -50,7 +51,7 @@ def _length_on(corners: np.ndarray, axis: int, place: float) -> float:
 
 def _saw_lines(shape: Polygon, rough: Polygon) -> list[tuple[Point, Point]]:
     """Edges of the shape's hull that do not lie on the stock's outline."""
-    ring = shapely.get_coordinates(shape.convex_hull.simplify(ON_MM).exterior)
+    ring = shapely.get_coordinates(shape.convex_hull.simplify(1e-6).exterior)
     left, near, right, far = rough.bounds
     lines = []
     for p, q in zip(ring[:-1], ring[1:]):

@@ -9,6 +9,8 @@ find them: candidates on a grid, though searched far harder, gave 1 to 2 % more 
 """
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from layout.model import SAME_MM
@@ -19,7 +21,7 @@ BOARD_COST = 100_000
 MEMORY = 25
 
 
-def walk(state: State, cost_of, *, moves: int, enough: int, seed: int) -> tuple[list[float], int]:
+def walk(state: State, cost_of: Callable[[State], int], *, moves: int, enough: int, seed: int) -> tuple[list[float], int]:
     """(first pieces of least cost met, that cost) in `moves` moves; stops early at a cost below ``enough``."""
     rng = np.random.default_rng(seed)
     cost = cost_of(state)

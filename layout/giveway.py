@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.model import SAME_MM, Seam, Span, Task, joints_of, split_run
+from layout.model import Seam, Span, Task, joints_of, split_run
 from layout.state import seam_distance
 from layout.tree import candidates, spanning_order
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from math import isfinite
 
+import numpy as np
+
 from layout.errors import LayoutError
 from layout.room import Board, Room, Rules, Wishes
 
@@ -15,6 +17,8 @@ NARROWEST_BOARD_MM, WIDEST_BOARD_MM = 40.0, 1000.0
 THINNEST_MM, THICKEST_MM = 2.0, 60.0
 WIDEST_KERF_MM, WIDEST_GAP_MM = 10.0, 100.0
 LEAST_FIRST_ROW_MM = 20.0
+#: A door may stick out of its measured wall by this much (both are measured).
+DOOR_SLACK_MM = 20.0
 PATTERNS = ("fewest", "thirds", "halves")
 LAYS = ("left-to-right", "right-to-left")
 
@@ -72,6 +76,20 @@ def check_pipes(room: Room) -> None:
         if not isfinite(pipe.diameter_mm) or not 0 < pipe.diameter_mm <= 500:
             raise LayoutError("bad-pipe", f"Pipe {pipe.name} is said to be {pipe.diameter_mm:g} mm thick; type its outside "
                               "diameter in millimetres, between 1 and 500.", where=f"pipes.{pipe.name}")
+
+
+def check_doors(room: Room) -> None:
+    """Refuse doors that do not lie in their wall. Raises LayoutError (slug bad-door)."""
+    walls = {frozenset((name, room.names[(i + 1) % len(room.names)])): i for i, name in enumerate(room.names)}
+    for door in room.doors:
+        i = walls.get(frozenset(door.wall))
+        if i is None:
+            raise LayoutError("bad-door", f"Door {door.name} is said to be in wall {'-'.join(door.wall)}, which is not a wall of this floor; name the two "
+                              "corners of its wall.", where=f"doors.{door.name}")
+        length = float(np.hypot(*(room.outline_mm[(i + 1) % len(room.names)] - room.outline_mm[i])))
+        if not (door.width_mm > 0 and door.from_mm >= -DOOR_SLACK_MM and door.from_mm + door.width_mm <= length + DOOR_SLACK_MM):
+            raise LayoutError("bad-door", f"Door {door.name} reaches from {door.from_mm:g} to {door.from_mm + door.width_mm:g} mm of a wall {length:.0f} mm long; "
+                              "check where it begins and how wide it is.", where=f"doors.{door.name}")
 
 
 def _within(slug: str, what: str, value: float, least: float, most: float, hint: str, where: str) -> None:

@@ -23,19 +23,14 @@ LEAST_CONTACT_MM = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Laid:
-    """A piece with its row number, run index, shape in the row frame, and where its board's corner lies."""
+    """A piece with its row number, shape in the row frame, where its board's corner lies, and its shape in the board's frame."""
 
     piece: planned.Piece
     row: int
-    run: int
     shape: Polygon
     s0_mm: float
     t0_mm: float
-
-    @property
-    def in_board(self) -> Polygon:
-        """The piece's shape in its board's frame."""
-        return shapely.transform(self.shape, lambda c: c - np.array([self.s0_mm, self.t0_mm]))
+    in_board: Polygon
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -51,7 +46,7 @@ class Joint:
 
 def lay_out(plan: planned.Plan) -> tuple[Laid, ...]:
     """Every piece of a plan, row by row as listed."""
-    return tuple(_laid(plan, piece, row.number, k) for row in plan.rows for k, run in enumerate(row.runs) for piece in run.pieces)
+    return tuple(_laid(plan, piece, row.number) for row in plan.rows for piece in row.pieces)
 
 
 def to_row(plan: planned.Plan, ring: planned.Ring) -> NDArray[np.float64]:
@@ -95,10 +90,12 @@ def level_edges(shape: Polygon, level_mm: float) -> list[tuple[float, float]]:
     return found
 
 
-def _laid(plan: planned.Plan, piece: planned.Piece, row: int, run: int) -> Laid:
+def _laid(plan: planned.Plan, piece: planned.Piece, row: int) -> Laid:
     shape = row_shape(plan, piece.outline_mm, piece.holes_mm)
     left, near, _, _ = shape.bounds
-    return Laid(piece=piece, row=row, run=run, shape=shape, s0_mm=left - piece.from_mm, t0_mm=near - piece.near_mm)
+    corner = np.array([left - piece.from_mm, near - piece.near_mm])
+    return Laid(piece=piece, row=row, shape=shape, s0_mm=float(corner[0]), t0_mm=float(corner[1]),
+                in_board=shapely.transform(shape, lambda c: c - corner))
 
 
 def _upright_edges(shape: Polygon) -> list[tuple[float, float, float, bool]]:

@@ -26,7 +26,7 @@ from layout.cover import cover_parts, floor_shape, lost_alcoves, room_polygon, t
 from layout.direction import Way, ways_to_lay
 from layout.errors import LayoutError
 from layout.holes import bore
-from layout.inputs import check_board, check_pipes, check_wishes
+from layout.inputs import check_board, check_doors, check_pipes, check_wishes
 from layout.pieces import cut_shapes, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts
 from layout.plan import Choice, Offcut, Plan, Row
 from layout.relaxed import relaxed_rules
@@ -36,7 +36,8 @@ from layout.trial import Effort, Trial, as_choice, try_way
 
 MOVES = 10_000
 QUICK = Effort(rounds=0, moves=1500)
-ROUNDS = 80
+#: One round of the bound for so many moves of the search.
+MOVES_A_ROUND = 60
 
 
 def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> Plan:
@@ -49,10 +50,11 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     check_wishes(wishes, board)
     check_pipes(room)
     floor = floor_shape(room)
+    check_doors(room)
     cover = cover_parts(room, wishes.gap_mm)
     trials = _try_ways(cover, board, wishes, ways_to_lay(room, wishes), moves, seed)
     best = min(trials, key=lambda trial: _rank(trial, wishes))
-    final = try_way(cover, board, wishes, best.way, effort=Effort(rounds=ROUNDS, moves=moves), seed=seed)
+    final = try_way(cover, board, wishes, best.way, effort=Effort(rounds=moves // MOVES_A_ROUND, moves=moves), seed=seed)
     plan = _assemble(room, board, wishes, floor, cover, final if _rank(final, wishes) <= _rank(best, wishes) else best,
                      _choices(trials, best, wishes))
     faults = find_faults(plan, room)
@@ -63,7 +65,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
 
 
 def _try_ways(cover: list[Polygon], board: Board, wishes: Wishes, ways: list[Way], moves: int, seed: int) -> list[Trial]:
-    quick = Effort(rounds=min(QUICK.rounds, ROUNDS), moves=min(QUICK.moves, moves))
+    quick = Effort(rounds=QUICK.rounds, moves=min(QUICK.moves, moves))
     return [try_way(cover, board, wishes, way, effort=quick, seed=seed) for way in ways]
 
 
@@ -127,6 +129,9 @@ def _says(trial: Trial, choices: tuple[Choice, ...], wishes: Wishes) -> tuple[st
     says.append(trial.first_row.says + f" First row {trial.first_row.width_mm:.0f} mm, last row {trial.first_row.last_mm:.0f} mm.")
     if trial.boards == trial.bound:
         says.append(f"{trial.boards} boards are the fewest possible for these rows.")
+    elif wishes.pattern != "fewest":
+        says.append(f"The pattern of {wishes.pattern} needs {trial.boards} boards; freely placed joints need at least {trial.bound}, so the pattern "
+                    f"costs at most {trial.boards - trial.bound} boards.")
     else:
         says.append(f"{trial.boards} boards; at least {trial.bound} are needed for these rows, so at most {trial.boards - trial.bound} could be saved.")
     return tuple(says)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.model import SAME_MM, Seam, Span, Task, first_pieces, split_run
+from layout.model import SAME_MM, Seam, Span, Task, first_pieces
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -185,6 +185,8 @@ def _best_allowed(price: Ints, link: Link, parent_choice: int) -> int:
 
 
 def last_pieces(span: Span, firsts: Floats, board_mm: float) -> tuple[Ints, Floats]:
-    """(pieces, length of the last) for every candidate first piece of a span."""
-    pairs = [split_run(span.length_mm, float(first), board_mm) for first in firsts]
-    return np.array([count for count, _ in pairs], dtype=np.int64), np.array([last for _, last in pairs])
+    """(pieces, length of the last) for every candidate first piece of a span: `layout.model.split_run` for arrays."""
+    rest = span.length_mm - firsts
+    counts = 1 + np.maximum(1, np.ceil((rest - SAME_MM) / board_mm)).astype(np.int64)
+    single = rest <= SAME_MM
+    return np.where(single, 1, counts), np.where(single, span.length_mm, rest - (counts - 2) * board_mm)

@@ -11,9 +11,10 @@ from math import cos, pi, sin
 from printpack.flow import BODY, SMALL, TITLE, text_lines
 from printpack.job import WORST_SCALE, PackJob
 from printpack.errors import PrintError
-from printpack.metrics import ASCENT, CAP
+from printpack.metrics import ASCENT
 from printpack.paper import MARGIN_MM, Paper
-from printpack.sheet import FINE, HAIR, Item, Line, Pen, Poly, Sheet, Text, mapped, moved, rectangle
+from printpack.sheet import HAIR, Item, Line, Pen, Poly, Sheet, Text, mapped, moved, rectangle
+from printpack.units import Units
 
 ACROSS_MM = 180.0
 DOWN_MM = 240.0
@@ -46,7 +47,7 @@ def check_sheet(job: PackJob, paper: Paper) -> Sheet:
     sx, sy = job.paper_scale
     left = (paper.width_mm - sx * ACROSS_MM) / 2
     top = paper.height_mm - MARGIN_MM - sy * DOWN_MM - 0.5
-    items = [mapped(item, sx, sy, left, top) for item in (*_rectangle(), *_square(), *_card())]
+    items = [mapped(item, sx, sy, left, top) for item in (*_rectangle(job.units), *_square(job.units), *_card())]
     heading = Text((left, MARGIN_MM + ASCENT * 0.7 * TITLE), "Check the print first", 0.7 * TITLE, bold=True)
     words, _ = text_lines(_advice(job), 0.0, 0.0, 150.0, size=BODY)
     steps = [moved(item, left + 15.0, top + 183.0) for item in words]
@@ -55,13 +56,19 @@ def check_sheet(job: PackJob, paper: Paper) -> Sheet:
 
 
 def _advice(job: PackJob) -> str:
-    said = "" if job.paper_scale == (1.0, 1.0) else " These sheets are already corrected for your printer: every figure should now be right."
-    return ("Measure both long rulers with the tape you will use for the floor. Right: go on. Up to 3 % off: type both"
-            " readings into the desk and print again; it corrects each way on its own. More than 3 % off: the viewer is"
-            " scaling; find “actual size”. Diagonals unequal by more than 1 mm: the printer skews; try another." + said)
+    said = "" if job.paper_scale == (1.0, 1.0) else \
+        " These sheets are already corrected for your printer: every figure should now be right."
+    return ("Measure both long rulers with the tape you will use for the floor. Within half a millimetre: go on. Further off: find"
+            " “actual size” in the print window, or use another viewer or printer. Diagonals unequal by more than 1 mm: the"
+            " printer skews; try another." + said)
 
 
-def _rectangle() -> list[Item]:
+def in_words(mm: float, units: Units) -> str:
+    """A check length: always its mm, with the nearest 1/16 inch beside it where tapes are in inches."""
+    return f"{mm:.0f} mm" if units.show == "metric" else f"{mm:.0f} mm (about {units.length(mm)})"
+
+
+def _rectangle(units: Units) -> list[Item]:
     """The two rulers with centimetre ticks, closed to a rectangle, and marks along its diagonals."""
     w, h = ACROSS_MM, DOWN_MM
     items: list[Item] = [rectangle(0.0, 0.0, w, h, pen=_RULE, layer="check")]
@@ -71,16 +78,16 @@ def _rectangle() -> list[Item]:
         items.append(Line((float(mm), 0.0), (float(mm), 4.0 if mm % 50 else 6.0), HAIR))
     for mm in range(10, int(h), 10):
         items.append(Line((0.0, float(mm)), (4.0 if mm % 50 else 6.0, float(mm)), HAIR))
-    items += [Text((w / 2, 11.0), f"{w:.0f} mm across, corner to corner", BODY, "middle", True),
-              Text((10.5, h / 2), f"{h:.0f} mm down, corner to corner", BODY, "middle", True, 90.0),
-              Text((w / 2, h - 4.0), f"both diagonals, corner to corner, {DIAGONAL_MM:.0f} mm", BODY, "middle", True)]
+    items += [Text((w / 2, 11.0), f"{in_words(w, units)} across, corner to corner", BODY, "middle", True),
+              Text((10.5, h / 2), f"{in_words(h, units)} down, corner to corner", BODY, "middle", True, 90.0),
+              Text((w / 2, h - 4.0), f"both diagonals, corner to corner, {in_words(DIAGONAL_MM, units)}", BODY, "middle", True)]
     return items
 
 
-def _square() -> list[Item]:
+def _square(units: Units) -> list[Item]:
     x, y, d = 62.0, 17.0, SQUARE_MM
     return [rectangle(x, y, d, d, pen=_RULE, layer="check"),
-            Text((x + 3.0, y + 6.0), f"{d:.0f} mm square", BODY, bold=True)]
+            Text((x + 3.0, y + 6.0), f"{in_words(d, units)} square", BODY, bold=True)]
 
 
 def _card() -> list[Item]:
@@ -89,7 +96,8 @@ def _card() -> list[Item]:
     ring = [(x + cx + r * cos(turn + k * pi / 36), y + cy - r * sin(turn + k * pi / 36))
             for cx, cy, turn in ((w - r, r, 0.0), (r, r, pi / 2), (r, h - r, pi), (w - r, h - r, 1.5 * pi)) for k in range(19)]
     return [Poly(tuple(ring), _RULE, None, True, "card"),
-            Text((x + 4.0, y + 8.0), "a bank card covers this exactly", BODY, bold=True), Text((x + 4.0, y + 14.0), f"{w:.2f} × {h:.2f} mm", SMALL)]
+            Text((x + 4.0, y + 8.0), "a bank card covers this exactly", BODY, bold=True),
+            Text((x + 4.0, y + 14.0), f"{w:.2f} × {h:.2f} mm", SMALL)]
 
 
 def check_lines(scale: tuple[float, float], corner: tuple[float, float]) -> tuple[Item, ...]:

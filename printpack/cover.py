@@ -1,20 +1,21 @@
 """The cover: title, the plan to scale, the job in figures. And the page that says how sure the survey is."""
 from __future__ import annotations
 
-from printpack.flow import BODY, FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines
+from printpack.flow import FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines
 from printpack.job import PackJob
-from printpack.metrics import ASCENT, text_width, wrapped
+from printpack.metrics import ASCENT, shortened, text_width, wrapped
 from printpack.paper import Paper
 from printpack.places import row_width
-from printpack.plan_view import plan_drawing, wall_words
-from printpack.sheet import FINE, HAIR, Item, Line, Text
+from printpack.plan_view import plan_drawing
+from printpack.sheet import FINE, Item, Line, Text
 
 
 def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page."""
     width = column_width(paper)
     size = TITLE if len(wrapped(job.title, TITLE, width, bold=True)) < 3 else HEADING
-    title, used = text_lines(job.title, 0.0, 0.0, width, size=size, bold=True)
+    name = shortened(job.title, size, 2.6 * width, bold=True)
+    title, used = text_lines(name, 0.0, 0.0, width, size=size, bold=True)
     line, more = text_lines(f"Laying booklet, {job.day}. Lengths in {_unit_words(job)}. The start wall is at the top."
                             f" {_sureness(job)}", 0.0, used + 1.2, width)
     head = Block(height_mm=used + more + 3.2, items=(*title, *line))
@@ -35,8 +36,11 @@ def _sureness(job: PackJob) -> str:
     if not job.floor.cov_mm2.any():
         return "The floor was typed in and is taken as exact."
     worst = max(wall.pm95_mm for wall in job.floor.walls())
-    asks = f" {len(job.survey_notes)} thing{'s' if len(job.survey_notes) > 1 else ''} to look at first: see “How sure the survey is”." if job.survey_notes else ""
-    return f"Walls are sure to {job.units.spread(worst)} (95 %) or better.{asks}"
+    sure = f"Walls are sure to {job.units.spread(worst)} (95 %) or better."
+    if not job.survey_notes:
+        return sure
+    things = "1 thing" if len(job.survey_notes) == 1 else f"{len(job.survey_notes)} things"
+    return f"{sure} {things} to look at first: see “How sure the survey is”."
 
 
 def _figures(job: PackJob, width: float) -> Block:

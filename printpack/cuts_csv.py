@@ -1,7 +1,8 @@
 """The cut list as a table for other programs: one line a cut, and one line for a piece that needs none.
 
 Comma separated, UTF-8, a header line, dots as decimal marks, mm to three decimals. Shapes are "x y" pairs joined with
-semicolons. `from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm` its place in the row frame.
+semicolons. `stock_from_mm` and `stock_to_mm` say where the stock lay in its board: a crosscut's distances count from one
+of its ends (`kept`). `from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm` its place in the row frame.
 """
 from __future__ import annotations
 
@@ -9,9 +10,10 @@ import csv
 import io
 
 from layout.plan import Cut, Piece, Plan, Row
-from printpack.places import box_of, in_rows
+from printpack.places import box_of, in_rows, stock_of
 
-COLUMNS = ("row", "run", "piece", "board", "takes", "left_mm", "top_mm", "from_mm", "to_mm", "near_mm", "far_mm", "keeps",
+COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm",
+           "from_mm", "to_mm", "near_mm", "far_mm", "keeps",
            "cut", "kept", "at_first_mm", "at_second_mm", "shape_mm", "centre_x_mm", "centre_y_mm", "diameter_mm", "pipe",
            "templates", "leaves")
 
@@ -32,7 +34,8 @@ def cuts_csv(plan: Plan, templates: dict[str, tuple[str, ...]]) -> str:
 
 def _piece(plan: Plan, row: Row, run: int, piece: Piece) -> tuple[object, ...]:
     left, top, _, _ = box_of(in_rows(plan, piece.outline_mm))
-    places = (left, top, piece.from_mm, piece.to_mm, piece.near_mm, piece.far_mm)
+    stock = stock_of(plan, piece)
+    places = (stock[0], stock[2], left, top, piece.from_mm, piece.to_mm, piece.near_mm, piece.far_mm)
     return (row.number, run, piece.id, piece.board, piece.takes, *map(_mm, places), " ".join(piece.keeps))
 
 

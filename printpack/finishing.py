@@ -75,11 +75,11 @@ def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     if job.plan.beading:
         rows = [_beading_row(job, piece) for piece in job.plan.beading]
         total = sum(piece.length_mm for piece in job.plan.beading)
-        rest = width - 8.0
+        shares = tuple((width - 8.0) * share for share in (0.34, 0.26, 0.2, 0.2))
         blocks += [heading("Beading", width),
                    paragraph("Measure each wall in place before you saw. The saw angle is what the saw is set to; 0 is a square"
                              " end. Left and right as you face the wall. Try the angle on a scrap first.", width),
-                   *table(("wall", "length", "left end", "right end"), rows, (rest * 0.34, rest * 0.26, rest * 0.2, rest * 0.2), ticks=True),
+                   *table(("wall", "length", "left end", "right end"), rows, shares, ticks=True),
                    paragraph(f"{units.length(total)} in all; buy a tenth more for the mitres.", width)]
     return pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
 
@@ -96,8 +96,9 @@ def _steps(job: PackJob) -> list[str]:
              "Fix beading and skirting to the wall, never to the floor.",
              f"The beading must be wider than the widest gap by {units.length(6)} or more: boards shrink in winter."]
     if plan.holes:
+        collars = ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes)
         steps.append("Glue each back piece to its board only, not to the pipe or the subfloor. Push the collars on: each must"
-                     " cover its hole all round (" + ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes) + ").")
+                     f" cover its hole all round ({collars}).")
     steps += ["Inside corners off square: saw one piece square and scribe the other over it, or use the angles below.",
               "Keep spare boards, offcuts and this booklet for repairs."]
     return steps

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from capture.floor import Z95, Floor
 from layout.plan import Plan, Point
 from printpack.job import PackJob
+from printpack.places import floor_rings, within
 
 BOARD_LENGTH_SD_MM = 0.5 / 3 ** 0.5
 ROW_WIDTH_SD_MM = 0.1 / 3 ** 0.5
@@ -51,16 +52,24 @@ class Fit:
         self.start = start_wall(job.plan, job.floor)
 
     def to_far_wall(self, s: float, t: float) -> Reach | None:
-        """From (s, t) straight away from the start wall to the first edge met; None outside the floor."""
+        """From (s, t) straight away from the start wall to the first edge met; None off the floor."""
+        if not self._on_floor((s, t)):
+            return None
         hit = self._cast((s, t), (0.0, 1.0))
         return self._reach(hit.distance, hit.slope, hit.edge) if hit else None
 
     def across(self, s: float, t: float) -> Reach | None:
-        """Along the row through (s, t), from the edge met on the left to the one met on the right."""
+        """Along the row through (s, t), from the edge met on the left to the one met on the right; None off the floor."""
+        if not self._on_floor((s, t)):
+            return None
         left, right = self._cast((s, t), (-1.0, 0.0)), self._cast((s, t), (1.0, 0.0))
         if left is None or right is None:
             return None
         return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge)
+
+    def _on_floor(self, place: Point) -> bool:
+        outline, *holes = floor_rings(self.plan)
+        return within(place, outline) and not any(within(place, hole) for hole in holes)
 
     def _reach(self, length: float, slope: _Vector, edge: tuple[str, str]) -> Reach:
         variance = float(slope @ self.floor.cov_mm2 @ slope)
@@ -124,17 +133,17 @@ def start_wall(plan: Plan, floor: Floor) -> tuple[int, int]:
     return best[1]
 
 
-def end_pm95_mm(reach: Reach, boards: int) -> float:
-    """Half width of the 95 % interval of a row's last piece: survey, whole boards before it, and hand work."""
-    return Z95 * (reach.sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + HAND_SD_MM ** 2) ** 0.5
+def end_pm95_mm(sd_mm: float, boards: int) -> float:
+    """Half width of the 95 % interval of a row's last piece: survey (its sd), whole boards before it, and hand work."""
+    return Z95 * (sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + HAND_SD_MM ** 2) ** 0.5
 
 
-def far_pm95_mm(reach: Reach, rows: int) -> float:
+def far_pm95_mm(sd_mm: float, rows: int) -> float:
     """Half width of the 95 % interval of the distance left to the far wall after so many rows.
 
     Board widths of one batch err together, so their share grows with the number of rows, not with its root.
     """
-    return Z95 * (reach.sd_mm ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
+    return Z95 * (sd_mm ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
 
 
 def _edges(floor: Floor) -> list[tuple[int, int]]:

@@ -4,31 +4,26 @@ Board frame: mm, (0, 0) the board's left end at its near edge; x right, y down o
 """
 from __future__ import annotations
 
-from layout.plan import Offcut, Piece, Plan, Ring
+from layout.plan import Cut, Offcut, Piece, Plan, Ring
 from printpack.flow import BODY, FIGURE, SMALL, Block
 from printpack.hatch import hatch
 from printpack.metrics import CAP, text_width
-from printpack.places import View, in_board, label_spot
-from printpack.sheet import DASHED, FINE, HAIR, MEDIUM, NONE, Circle, Item, Line, Pen, Point, Poly, Text, rectangle
+from printpack.places import View, in_board, label_spot, stock_of
+from printpack.sheet import Box, FINE, HAIR, NONE, Circle, Item, Line, Pen, Point, Poly, Text, rectangle
 from printpack.units import Units
+from printpack.words import SAME_MM
 
 _FACTORY = Pen(0.9)
+_FIGURE_ROOM = 8.0
 _SAW = Pen(0.45, 0.0, (1.6, 1.0))
-
-
-def stock_of(plan: Plan, piece: Piece) -> tuple[float, float, float, float]:
-    """(from, near, to, far) of what the piece is cut from: a whole board or the offcut it takes, board frame."""
-    for offcut in plan.offcuts:
-        if piece.takes and offcut.label == piece.takes:
-            return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
-    return 0.0, 0.0, plan.board.length_mm, plan.board.width_mm
 
 
 def board_picture(plan: Plan, piece: Piece, left: float, top: float, width: float, units: Units) -> tuple[tuple[Item, ...], float]:
     """(the board with the piece in it, its height): piece white, rest hatched, cut distances above. Width in paper mm."""
     scale = width / plan.board.length_mm
     stock = stock_of(plan, piece)
-    figures = 8.0 if any(cut.kind == "cross" for cut in piece.cuts) else 1.0
+    crosses = [cut for cut in piece.cuts if cut.kind == "cross"]
+    figures = _FIGURE_ROOM if crosses else 1.0
     view = View(scale=scale, x_mm=left, y_mm=top + figures - scale * stock[1])
     rings = in_board(plan, piece)
     stock_ring = ((stock[0], stock[1]), (stock[2], stock[1]), (stock[2], stock[3]), (stock[0], stock[3]))
@@ -41,8 +36,10 @@ def board_picture(plan: Plan, piece: Piece, left: float, top: float, width: floa
     for offcut in plan.offcuts:
         if offcut.label in piece.leaves:
             items += _offcut_label(view, offcut)
-    items += _cross_figures(view, piece, (left, top + figures, width), units, plan)
-    return tuple(items), figures + scale * (stock[3] - stock[1])
+    tall = scale * (stock[3] - stock[1])
+    for cut, y in zip(crosses, (top + figures - 1.8, top + figures + tall + _FIGURE_ROOM - 1.8)):
+        items += _cross_figure(view, cut, stock, y, units, (left, left + width))
+    return tuple(items), figures + tall + (_FIGURE_ROOM if len(crosses) > 1 else 0.0)
 
 
 def _sides(view: View, piece: Piece) -> list[Item]:
@@ -74,22 +71,15 @@ def _offcut_label(view: View, offcut: Offcut) -> list[Item]:
             Text((cx, cy + CAP * SMALL / 2), offcut.label, SMALL, "middle", True)]
 
 
-def _cross_figures(view: View, piece: Piece, place: tuple[float, float, float], units: Units, plan: Plan) -> list[Item]:
-    """The distance from the kept end to each crosscut, over the board with a line from end to cut."""
-    left, top, width = place
-    items: list[Item] = []
-    crosses = [cut for cut in piece.cuts if cut.kind == "cross"]
-    for cut in crosses[:1]:
-        end = 0.0 if cut.kept == "left" else plan.board.length_mm
-        mean = (cut.at[0] + cut.at[1]) / 2
-        saw = mean if cut.kept == "left" else plan.board.length_mm - mean
-        a, b = view.at((end, 0.0))[0], view.at((saw, 0.0))[0]
-        items += dimension((a, top - 1.8), (b, top - 1.8), _range_words(cut.at, units), within=(left, left + width))
-    return items
+def _cross_figure(view: View, cut: Cut, stock: Box, y: float, units: Units, within: tuple[float, float]) -> list[Item]:
+    """The distance from the end it is measured from to a crosscut, as a dimension line at height y."""
+    mean = (cut.at[0] + cut.at[1]) / 2
+    end, saw = (stock[0], stock[0] + mean) if cut.kept == "left" else (stock[2], stock[2] - mean)
+    return dimension((view.at((end, 0.0))[0], y), (view.at((saw, 0.0))[0], y), _range_words(cut.at, units), within=within)
 
 
 def _range_words(at: tuple[float, float], units: Units) -> str:
-    if abs(at[0] - at[1]) < 0.5:
+    if abs(at[0] - at[1]) < SAME_MM:
         return units.bare((at[0] + at[1]) / 2)
     return f"{units.bare(at[0])} / {units.bare(at[1])}"
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 from itertools import groupby
 
 from layout.plan import Offcut, Row
-from printpack.flow import BODY, FIGURE, Block, Page, column_width, continued, heading, pages_of, paragraph, point, table
+from printpack.flow import BODY, Block, Page, column_width, continued, pages_of, paragraph, point, table
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.places import row_width
-from printpack.sheet import HAIR, Item, Line, rectangle
+from printpack.sheet import HAIR, Item, Line
 
 
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:

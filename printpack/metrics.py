@@ -14,6 +14,9 @@ from printpack.sheet import Box, Text
 
 FACES = {False: "DejaVuSansCondensed.ttf", True: "DejaVuSansCondensed-Bold.ttf"}
 
+#: Stands for a letter the fonts do not have.
+MISSING = "?"
+
 #: Height of a capital, and reach above and below the baseline, as shares of the em (DejaVu Sans: 1493, 1556 and 483 of 2048).
 CAP = 0.73
 ASCENT = 0.76
@@ -21,18 +24,25 @@ DESCENT = 0.24
 
 
 @lru_cache(maxsize=2)
-def _advances(bold: bool) -> tuple[dict[int, float], float]:
-    """(advance by code point, advance of a missing glyph), in em."""
+def _advances(bold: bool) -> dict[int, float]:
+    """Advance by code point, in em."""
     with as_file(files("printpack") / "fonts" / FACES[bold]) as path, TTFont(path, lazy=True) as font:
         em = font["head"].unitsPerEm
         table, names = font["hmtx"].metrics, font.getBestCmap()
-        return {code: table[name][0] / em for code, name in names.items()}, table[".notdef"][0] / em
+        return {code: table[name][0] / em for code, name in names.items()}
 
 
 def text_width(text: str, size_mm: float, *, bold: bool = False) -> float:
     """Printed width in mm."""
-    advances, missing = _advances(bold)
+    advances = _advances(bold)
+    missing = advances[ord(MISSING)]
     return size_mm * sum(advances.get(ord(letter), missing) for letter in text)
+
+
+def printable(text: str, *, bold: bool = False) -> str:
+    """The text with a question mark for every letter the font has not (Chinese, emoji): the paper shows what was lost."""
+    advances = _advances(bold)
+    return "".join(letter if ord(letter) in advances else MISSING for letter in text)
 
 
 def text_box(item: Text) -> Box:

@@ -7,8 +7,10 @@ from __future__ import annotations
 from printpack.booklet import booklet_sheets
 from printpack.cuts_csv import cuts_csv
 from printpack.dxf import plan_dxf
+from printpack.errors import PrintError
 from printpack.flow import TITLE, text_lines
 from printpack.job import PackJob
+from printpack.metrics import shortened
 from printpack.paper import MARGIN_MM, Paper
 from printpack.pdf import pdf_bytes
 from printpack.plan_view import plan_drawing
@@ -21,8 +23,14 @@ __all__ = ["PackJob", "make_pack"]
 
 
 def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
-    """File name (relative, with /) -> bytes. The same job and paper give the same bytes."""
-    templates = find_templates(job.plan)
+    """File name (relative, with /) -> bytes. The same job and paper give the same bytes.
+
+    Raises PrintError: empty-plan, page-too-small, overlap-too-large.
+    """
+    if not job.plan.rows or not all(row.pieces for row in job.plan.rows):
+        raise PrintError("empty-plan", "The plan has a row without a board, so there is nothing to print: plan the floor again.",
+                         where="plan")
+    templates = find_templates(job.plan, show=job.show)
     names = names_by_piece(templates)
     files = {
         "booklet.pdf": pdf_bytes(booklet_sheets(job, paper, names), title=job.title, date=job.date),
@@ -39,7 +47,8 @@ def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
 
 def plan_sheet(job: PackJob, paper: Paper) -> Sheet:
     """The plan alone on a sheet."""
-    title, used = text_lines(job.title, MARGIN_MM, MARGIN_MM, paper.live_width_mm, size=TITLE, bold=True)
+    name = shortened(job.title, TITLE, paper.live_width_mm, bold=True)
+    title, used = text_lines(name, MARGIN_MM, MARGIN_MM, paper.live_width_mm, size=TITLE, bold=True)
     top = MARGIN_MM + used + 2.0
     drawing = plan_drawing(job, MARGIN_MM, top, paper.live_width_mm, paper.height_mm - MARGIN_MM - top)
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=(*title, *drawing))

@@ -12,8 +12,8 @@ from importlib.resources import as_file, files
 
 from fpdf import FPDF, ViewerPreferences
 
-from printpack.metrics import FACES, text_width
-from printpack.sheet import Circle, Item, Line, Pen, Poly, Sheet, Text
+from printpack.metrics import FACES, printable, text_width
+from printpack.sheet import Circle, Item, Line, Pen, Poly, Sheet, Text, clean
 
 FAMILY = "DejaVu"
 _POINT_MM = 25.4 / 72
@@ -34,7 +34,7 @@ def pdf_bytes(sheets: tuple[Sheet, ...], *, title: str, date: datetime.date) -> 
 def _blank(title: str, date: datetime.date, fonts: ExitStack) -> FPDF:
     pdf = FPDF(unit="mm")
     pdf.set_creation_date(datetime.datetime(date.year, date.month, date.day, tzinfo=datetime.timezone.utc))
-    pdf.set_title(title)
+    pdf.set_title(clean(title))
     pdf.set_lang("en-GB")
     pdf.set_creator("Tape & Groove")
     pdf.viewer_preferences = ViewerPreferences(print_scaling="None", display_doc_title=True)
@@ -88,13 +88,16 @@ class _Pencil:
             self.pdf.circle(*circle.centre, circle.radius_mm, style=style)
 
     def _text(self, text: Text) -> None:
+        if not text.text.strip():
+            return
         self.pdf.set_font(FAMILY, "B" if text.bold else "", text.size_mm / _POINT_MM)
         self.pdf.set_text_color(round(255 * text.grey))
+        words = printable(text.text, bold=text.bold)
         if not text.turn_deg:
-            self.pdf.text(text.at[0] - self._lead(text), text.at[1], text.text)
+            self.pdf.text(text.at[0] - self._lead(text), text.at[1], words)
             return
         with self.pdf.rotation(text.turn_deg, *text.at):
-            self.pdf.text(text.at[0] - self._lead(text), text.at[1], text.text)
+            self.pdf.text(text.at[0] - self._lead(text), text.at[1], words)
         self.pen = None
 
     @staticmethod

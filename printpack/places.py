@@ -63,6 +63,14 @@ def in_board(plan: Plan, piece: Piece) -> tuple[Ring, ...]:
     return tuple(tuple((s + ds, t + dt) for s, t in in_rows(plan, ring)) for ring in (piece.outline_mm, *piece.holes_mm))
 
 
+def stock_of(plan: Plan, piece: Piece) -> Box:
+    """(from, near, to, far) of what the piece is cut from: a whole board or the offcut it takes, board frame."""
+    for offcut in plan.offcuts if piece.takes else ():
+        if offcut.label == piece.takes:
+            return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
+    return 0.0, 0.0, plan.board.length_mm, plan.board.width_mm
+
+
 def length_of(piece: Piece) -> float:
     """Greatest length of a piece, mm."""
     return piece.to_mm - piece.from_mm

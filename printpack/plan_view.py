@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import atan2, cos, degrees, hypot, radians, sin
 
 from capture.floor import Length
-from layout.plan import Plan, Point, Ring, Row
+from layout.plan import Plan, Point, Row
 from layout.room import Door
 from printpack.clip import clip_ring
 from printpack.fit import start_wall
@@ -18,7 +18,7 @@ from printpack.job import PackJob
 from printpack.metrics import CAP, text_width
 from printpack.placer import Placer
 from printpack.places import View, box_of, fitted, floor_rings, in_rows, label_spot
-from printpack.sheet import DASHED, FINE, HAIR, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text
+from printpack.sheet import DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text
 
 _WALL = Pen(0.7)
 _LABEL_ROOM = 11.0
@@ -32,6 +32,7 @@ def plan_drawing(job: PackJob, left: float, top: float, width: float, height: fl
     items: list[Item] = [Poly(view.ring(ring), _WALL, None, True, "wall") for ring in rings]
     items += _pieces(job.plan, view)
     items += _pipes(job, view, placer)
+    items += _island_names(job, view, placer)
     items += _piece_names(job.plan, view, placer)
     items += _start(job, view, placer)
     for door in job.room.doors:
@@ -71,6 +72,16 @@ def _piece_names(plan: Plan, view: View, placer: Placer) -> list[Item]:
         if spot:
             items += placer.first(Text((spot[0] + dx, spot[1] + CAP * SMALL / 2), piece.id, SMALL, "middle")
                                   for dx in (0.0, 1.2 * wide, -1.2 * wide) if label_spot(ring, 2.4 * abs(dx) + wide, CAP * SMALL) or not dx)
+    return items
+
+
+def _island_names(job: PackJob, view: View, placer: Placer) -> list[Item]:
+    items: list[Item] = []
+    for island in job.floor.islands:
+        ring = view.ring(tuple(_row_place(job, name) for name in island.corners))
+        spot = label_spot(ring, text_width(island.name, SMALL) + 1.0, CAP * SMALL + 0.6)
+        if spot:
+            items += placer.put(Text((spot[0], spot[1] + CAP * SMALL / 2), island.name, SMALL, "middle"))
     return items
 
 
@@ -143,10 +154,16 @@ def _beside(p: Point, out: Point, name: str) -> Text:
 
 
 def _start(job: PackJob, view: View, placer: Placer) -> list[Item]:
-    i, j = start_wall(job.plan, job.floor)
-    a, b = (_row_place(job, job.floor.names[k]) for k in (i, j))
-    label = _edge_label(view, a, b, "START WALL", 5.4, size=BODY, bold=True)
-    return [Line(view.at(a), view.at(b), Pen(1.6), "start"), *placer.put(label)]
+    """The start wall heavy, and its name: along it outside, else level beside it, else along it inside."""
+    a, b = (_row_place(job, job.floor.names[k]) for k in start_wall(job.plan, job.floor))
+    (x0, y0), (x1, y1) = view.at(a), view.at(b)
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    name = "START WALL"
+    level = ((0.0, -5.4, "middle"), (3.0, -3.0, "start"), (-3.0, -3.0, "end"), (4.0, -8.0, "start"), (-4.0, -8.0, "end"))
+    labels = [_edge_label(view, a, b, name, 5.4, size=BODY, bold=True),
+              *(Text((x + dx, y + dy), name, BODY, anchor, True) for dx, dy, anchor in level),
+              _edge_label(view, a, b, name, -1.6 - CAP * BODY, size=BODY, bold=True)]
+    return [Line((x0, y0), (x1, y1), Pen(1.6), "start"), *placer.first(labels)]
 
 
 def _door(job: PackJob, door: Door, view: View, placer: Placer) -> list[Item]:

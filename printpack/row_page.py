@@ -9,7 +9,8 @@ from itertools import groupby
 
 from layout.plan import Piece, Relaxed, Ring, Row
 from printpack.fit import Fit, Reach, end_pm95_mm, far_pm95_mm
-from printpack.flow import BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, pages_of, point, stacked, text_lines, tick_box
+from printpack.flow import (BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, page_title, pages_of, point, stacked,
+                            text_lines, tick_box)
 from printpack.hatch import hatch
 from printpack.job import PackJob
 from printpack.legend import board_picture, legend
@@ -17,8 +18,9 @@ from printpack.metrics import ASCENT, CAP, text_width
 from printpack.paper import Paper
 from printpack.places import View, box_of, in_rows, label_spot, length_of, row_width
 from printpack.plan_view import row_map
-from printpack.sheet import FINE, HAIR, MEDIUM, STRONG, Item, Line, Pen, Poly, Text, rectangle
-from printpack.units import Units
+from printpack.shapes import frame_of
+from printpack.sheet import FINE, MEDIUM, STRONG, Item, Line, Pen, Poly, Text
+from printpack.units import NO_BREAK, Units
 from printpack.words import SAME_MM, cut_words, keeps_words, offcut_words, take_words
 
 _MAP = (54.0, 38.0)
@@ -41,34 +43,27 @@ def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[s
                       stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit) for piece in group))
     blocks += _checks(job, row, width, fit)
     name = f"Row {row.number}"
-    return pages_of(blocks, paper, bookmark=name, again=lambda k: _again(name, width))
-
-
-def _again(name: str, width: float) -> Block:
-    lines, height = text_lines(f"{name} (continued)", 0.0, 0.0, width, size=TITLE, bold=True)
-    return Block(height_mm=height + 3.0, items=lines)
+    return pages_of(blocks, paper, bookmark=name, again=lambda k: page_title(f"{name} (continued)", width))
 
 
 def _head(job: PackJob, row: Row, width: float) -> Block:
     """The row's number, its figures and the small plan."""
-    plan, units = job.plan, job.units
     room = width - _MAP[0] - 6.0
-    items: list[Item] = []
-    y = 0.0
     number = Text((0.0, 1.0 + ASCENT * 1.4 * TITLE), f"Row {row.number}", 1.4 * TITLE, bold=True)
     beside = text_width(number.text, number.size_mm, bold=True) + 3.0
-    items += [number, Text((beside, number.at[1]), f"of {len(plan.rows)}", FIGURE)]
+    items: list[Item] = [number, Text((beside, number.at[1]), f"of {len(job.plan.rows)}", FIGURE)]
     y = 1.0 + 1.4 * TITLE
     for text in _facts(job, row):
         lines, used = text_lines(text, 0.0, y + 1.0, room)
         items += lines
         y += used + 1.0
-    items += row_map(plan, row, width - _MAP[0], 2.0, *_MAP)
+    items += row_map(job.plan, row, width - _MAP[0], 2.0, *_MAP)
     items.append(Text((width - _MAP[0] / 2, _MAP[1] + 6.0), "black: this row · grey: already down", SMALL, "middle"))
     return Block(height_mm=max(y, _MAP[1] + 7.0) + 1.0, items=tuple(items))
 
 
 def _facts(job: PackJob, row: Row) -> list[str]:
+    """Sentences at the top of the page."""
     plan, units = job.plan, job.units
     pieces = row.pieces
     fresh = sum(not piece.takes for piece in pieces)
@@ -96,26 +91,36 @@ def _count(number: int, what: str) -> str:
 def _bands(job: PackJob, row: Row, width: float) -> list[Block]:
     """The row to scale, in as many bands as it takes to keep a piece's number readable."""
     room = width - 2 * _STUB
-    ends = {end for run in row.runs for end in (run.pieces[0].id, run.pieces[-1].id)}
-    boxes = {piece.id: box_of(in_rows(job.plan, piece.outline_mm)) for piece in row.pieces}
-    left, right = min(box[0] for box in boxes.values()), max(box[2] for box in boxes.values())
-    count = max(1, round(_LEAST_PIECE_MM * (right - left) / room / (sum(b[2] - b[0] for b in boxes.values()) / len(boxes))))
-    bands = [[p for p in row.pieces if k <= count * (boxes[p.id][0] - left) / (right - left) < k + 1] for k in range(count)]
-    bands = [band for band in bands if band]
-    longest = max(boxes[band[-1].id][2] - boxes[band[0].id][0] for band in bands)
-    scale = min(room / longest, 0.12)
+    rings = {piece.id: in_rows(job.plan, piece.outline_mm) for piece in row.pieces}
+    bands = _split(row, rings, room)
+    spans = [(box_of(*(rings[piece.id] for piece in band))) for band in bands]
+    scale = min(room / max(span[2] - span[0] for span in spans), 0.12)
+    flat = View(scale=scale, x_mm=0.0, y_mm=0.0)
+    lead = 6.0 if all(_name_in(piece, flat.ring(rings[piece.id])) for piece in row.pieces) else 9.5
     above = f"joins row {row.number - 1}" if row.number > 1 else "START WALL"
-    unplaced = View(scale=scale, x_mm=0.0, y_mm=0.0)
-    lead = 6.0 if all(_name_in(piece, unplaced.ring(in_rows(job.plan, piece.outline_mm))) for piece in row.pieces) else 9.5
     blocks = []
-    for band in bands:
-        start, reach = boxes[band[0].id][0], boxes[band[-1].id][2] - boxes[band[0].id][0]
-        view = View(scale=scale, x_mm=_STUB + (0.0 if len(bands) > 1 else (room - scale * reach) / 2) - scale * start,
-                    y_mm=lead - scale * row.near_mm)
-        items = [item for piece in band for item in _in_row(job, view, piece, piece.id in ends)]
-        note = Text((width / 2, 4.0), f"↑ {above}" + (f", part {bands.index(band) + 1} of {len(bands)}" if len(bands) > 1 else ""), SMALL, "middle")
+    for number, (band, span) in enumerate(zip(bands, spans), start=1):
+        inset = 0.0 if len(bands) > 1 else (room - scale * (span[2] - span[0])) / 2
+        view = View(scale=scale, x_mm=_STUB + inset - scale * span[0], y_mm=lead - scale * row.near_mm)
+        part = f", part {number} of {len(bands)}" if len(bands) > 1 else ""
+        note = Text((width / 2, 4.0), f"↑ {above}{part}", SMALL, "middle")
+        items = [item for piece in band for item in _in_row(job, view, piece, _at_wall(row, piece))]
         blocks.append(Block(height_mm=scale * (row.far_mm - row.near_mm) + lead + 8.5, items=(note, *items)))
     return blocks
+
+
+def _split(row: Row, rings: dict[str, Ring], room: float) -> list[list[Piece]]:
+    """The row's pieces in bands of about equal length along the row."""
+    boxes = {name: box_of(ring) for name, ring in rings.items()}
+    left, right = min(box[0] for box in boxes.values()), max(box[2] for box in boxes.values())
+    average = sum(box[2] - box[0] for box in boxes.values()) / len(boxes)
+    count = max(1, round(_LEAST_PIECE_MM * (right - left) / room / average))
+    bands = [[piece for piece in row.pieces if k <= count * (boxes[piece.id][0] - left) / (right - left) < k + 1] for k in range(count)]
+    return [band for band in bands if band]
+
+
+def _at_wall(row: Row, piece: Piece) -> bool:
+    return any(piece in (run.pieces[0], run.pieces[-1]) for run in row.runs)
 
 
 def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]:
@@ -143,17 +148,17 @@ def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]
 def _name_in(piece: Piece, ring: Ring) -> Text | None:
     """The piece's number as large as it goes inside its outline; None if it goes nowhere."""
     for size in (FIGURE, BODY, SMALL):
-        spot = label_spot(ring, text_width(piece.id, size, bold=True) + 1.5, CAP * size + 0.8)
+        spot = label_spot(ring, text_width(piece.id, size, bold=True) + 1.5, CAP * size + 1.4)
         if spot:
             return Text((spot[0], spot[1] + CAP * size / 2), piece.id, size, "middle", True)
     return None
 
 
 def _groups(row: Row, pieces: tuple[Piece, ...]) -> list[tuple[Piece, ...]]:
-    """Pieces in laying order, whole new boards that follow one another together; a run's last piece stands alone."""
-    closing = {run.pieces[-1].id for run in row.runs} | {run.pieces[0].id for run in row.runs}
-    plain = [not piece.cuts and not piece.takes and piece.id not in closing for piece in pieces]
-    return [tuple(piece for piece, _ in group) for _, group in groupby(zip(pieces, plain), key=lambda pair: (pair[1], "" if pair[1] else pair[0].id))]
+    """Pieces in laying order, whole new boards that follow one another together; a run's first and last stand alone."""
+    def kind(piece: Piece) -> str:
+        return "whole" if not (piece.cuts or piece.takes or _at_wall(row, piece)) else piece.id
+    return [tuple(group) for _, group in groupby(pieces, key=kind)]
 
 
 def _whole_boards(pieces: tuple[Piece, ...], width: float) -> Block:
@@ -162,12 +167,10 @@ def _whole_boards(pieces: tuple[Piece, ...], width: float) -> Block:
                          Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards, lay them whole", FIGURE, bold=True)]
     x, y = 0.5, 9.6
     for piece in pieces:
-        name = Text((x + 7.0, y + 2.75 + CAP * FIGURE / 2), piece.id, FIGURE, bold=True)
-        step = 7.5 + text_width(piece.id, FIGURE, bold=True) + 6.0
+        step = 13.5 + text_width(piece.id, FIGURE, bold=True)
         if x + step > width:
             x, y = 0.5, y + 7.8
-            name = Text((x + 7.0, y + 2.75 + CAP * FIGURE / 2), piece.id, FIGURE, bold=True)
-        items += [tick_box(x, y, 5.5), name]
+        items += [tick_box(x, y, 5.5), Text((x + 7.0, y + 2.75 + CAP * FIGURE / 2), piece.id, FIGURE, bold=True)]
         x += step
     return Block(height_mm=y + 8.0, items=tuple(items))
 
@@ -207,6 +210,8 @@ def _instructions(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ..
     straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
     shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "hole")]
     lines = [(f"Take {take_words(piece)}" + ("" if piece.cuts else ", lay it whole"), FIGURE, True)]
+    if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
+        lines.append(("Mark both ends before you saw.", BODY, True))
     lines += [(cut_words(cut, job.plan, piece, job.units), FIGURE, False) for cut in straight + shaped]
     if templates:
         lines.append((f"Use template {' and '.join(templates)}", FIGURE, True))
@@ -220,43 +225,59 @@ def _expect(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
     """For the piece that closes a run: what its place should measure, and when to stop."""
     run = next(run for run in row.runs if piece in run.pieces)
     closing = run.pieces[-1] if job.plan.lay == "left-to-right" else run.pieces[0]
-    cross = [cut for cut in piece.cuts if cut.kind == "cross"]
     if piece is not closing:
         return []
     s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
     reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
-    pm = end_pm95_mm(reach or Reach(length_mm=0.0, sd_mm=fit.fallback_sd, edge=("", "")), len(run.pieces) - 1)
-    if not cross:
-        long = length_of(piece)
-        return [f"Its place should be {_expected((long, long), pm, job.units)}: measure it first. Outside that, stop and check."]
-    return [f"Expect {_expected(cross[-1].at, pm, job.units)}: measure in place before you cut. Outside that, stop and check."]
+    pm = end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1)
+    a, b, c, d = frame_of(job.plan, piece).corners
+    place = _expected((b[0] - a[0], c[0] - d[0]), pm, job.units)
+    if not any(cut.kind == "cross" for cut in piece.cuts):
+        return [f"Its place should be {place}: measure it first. Outside that, stop and check."]
+    return [f"Expect {place}: measure in place before you cut. Outside that, stop and check."]
 
 
 def _expected(at: tuple[float, float], pm: float, units: Units) -> str:
     """A length with its bounds, or one for each edge where they differ."""
     if abs(at[0] - at[1]) < SAME_MM:
         return f"{units.length(at[0])}, {units.bare(at[0] - pm)} to {units.bare(at[0] + pm)}"
-    return " and ".join(f"{units.length(d)} ({units.bare(d - pm)} to {units.bare(d + pm)}) at the {edge} edge"
-                        for d, edge in zip(at, ("NEAR", "FAR")))
+    return ", ".join(f"{edge}{NO_BREAK}{units.length(d)} ({units.bare(d - pm)} to {units.bare(d + pm)})"
+                     for d, edge in zip(at, ("NEAR", "FAR")))
 
 
 def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> list[Block]:
     """What to look at when the row is down."""
     plan, units = job.plan, job.units
-    box = box_of(*(in_rows(plan, piece.outline_mm) for piece in row.pieces))
-    stations = [box[0] + share * (box[2] - box[0]) for share in (0.1, 0.9)]
-    reaches = [fit.to_far_wall(s, row.far_mm - 0.5) for s in stations]
-    texts: list[str] = []
-    if all(reaches) and row is not plan.rows[-1]:
-        parts = [f"{units.length(reach.length_mm)} {units.spread(far_pm95_mm(reach, row.number))} near the {side}"
-                 for side, reach in zip(("left", "right"), reaches) if reach]
-        texts.append(f"From this row's far edge straight to the far wall: {' and '.join(parts)}. Outside that: stop and check.")
+    texts = _far_wall(job, row, fit) if row is not plan.rows[-1] else []
     if row.number == 1:
         texts.append("The row is straight (string or long straightedge): every later row follows it.")
-    texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} at both ends.")
-    if len(plan.rows) > 1 and row.number > 1:
+    where = "at both ends" if row is not plan.rows[-1] else "at both ends and along the far wall"
+    texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
+    if row.number > 1:
         given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
         texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row {row.number - 1}{given}.")
     head = Block(height_mm=8.6, items=(Line((0.0, 0.0), (width, 0.0), STRONG),
-                                       Text((0.0, 2.6 + ASCENT * FIGURE), f"When row {row.number} is down", FIGURE, bold=True)), sticks=True)
-    return [head, *(point(text, width, tick=True) for text in texts)]
+                                       Text((0.0, 2.6 + ASCENT * FIGURE), f"When row {row.number} is down", FIGURE, bold=True)))
+    return [stacked((head, *(point(text, width, tick=True) for text in texts)))]
+
+
+def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
+    """The distance left, at the middle of the row's first and last piece, where its far edge has floor before it."""
+    units, found = job.units, []
+    for side, piece in (("left", row.pieces[0]), ("right", row.pieces[-1])):
+        left, _, right, far = box_of(in_rows(job.plan, piece.outline_mm))
+        reach = fit.to_far_wall((left + right) / 2, far)
+        if reach:
+            away = f"{units.length(reach.length_mm)} {units.spread(far_pm95_mm(reach.sd_mm, row.number))}"
+            found.append((f"{away} at the middle of piece {piece.id}", reach))
+    if not found:
+        return []
+    return [f"From this row's far edge straight on to {_targets(job, [reach for _, reach in found])}:"
+            f" {' and '.join(words for words, _ in found)}. Outside that: stop and check."]
+
+
+def _targets(job: PackJob, reaches: list[Reach]) -> str:
+    """What the tape meets first: the far wall, or an island by its name."""
+    names = [next((f"the {island.name}" for island in job.floor.islands if reach.edge[0] in island.corners), "the wall")
+             for reach in reaches]
+    return " and ".join(dict.fromkeys(names))

@@ -65,20 +65,19 @@ def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 def _preparations(job: PackJob) -> list[tuple[str, str]]:
     units, plan = job.units, job.plan
+    film = "0.2 mm" if job.show == "metric" else "8 mil (0.2 mm)"
     clearance = plan.board.thickness_mm + job.underlay_mm
-    under = (f"Underlay of {units.fine(job.underlay_mm)}, one layer. Lay the sheets along the short way of the boards, butted,"
-             " not lapped, joints taped.") if job.underlay_mm else \
+    under = (f"Underlay of {units.fine(job.underlay_mm)}, one layer. Lay the sheets across the rows, butted, not lapped,"
+             " joints taped.") if job.underlay_mm else \
         "No underlay is in this job. If your boards need one, add its thickness to the door heights."
     return [
-        ("Unpack the survey", "Read the page “How sure the survey is” and take the readings it asks for first."),
+        ("The survey first", "Read the page “How sure the survey is” and take the readings it asks for first."),
         ("Flat", f"Under a {units.length(2000)} straightedge no gap over {units.fine(3)}; under {units.length(1000)} none over"
-                 f" {units.fine(2)} (common maker's rule). Level low spots, plane high ones. Check at 20 or more places."),
+                 f" {units.fine(2)} (common maker's rule). Level low spots, plane high ones. Try it everywhere, both ways."),
         ("Dry", "Cement screed at most 2.0 % (CM method), heated 1.8 %; calcium sulphate 0.5 %, heated 0.3 %; in Britain 75 %"
                 " humidity in a hygrometer box. If you cannot test it, have it tested."),
-        ("Film", f"On concrete or screed lay a moisture film of {units.fine(0.2)} or thicker, laps of {units.length(300)}, taped, turned up at the walls. Never on"
-                 " a timber floor: it traps damp." if job.show == "metric" else
-                 "On concrete or screed lay a 6 to 8 mil moisture film, laps of 1 foot, taped, turned up at the walls. Never on a"
-                 " timber floor: it traps damp."),
+        ("Film", f"On concrete or screed lay a moisture film, {film} thick or more, lapped {units.bare(200)} to {units.length(300)},"
+                 " taped, turned up at the walls. Never on a timber floor: it traps damp."),
         ("Rest the boards", "48 hours in the room, in closed packs, lying flat. Room 18 °C (64 °F) or more, floor 15 °C (59 °F)"
                             " or more, air not over 75 % humidity, kept three days after laying too."),
         ("Floor heating", "Off or low for 24 hours before laying; raise it slowly afterwards, 5 degrees a day. Surface never over"
@@ -86,8 +85,8 @@ def _preparations(job: PackJob) -> list[tuple[str, str]]:
         ("Underlay", under),
         ("Look at every board", "Open three packs and mix. Set damaged boards aside for short pieces."),
         ("Door leaves", f"The floor rises by {units.fine(clearance)}. Try every door before you lay, cupboards too."),
-        ("Start wall", f"Stretch a string along it. Where the wall bows by more than {units.length(max(plan.gap_mm - 4, 3))},"
-                       " let the first row follow the string and saw its near edge to the wall."),
+        ("Start wall", "Stretch a string along it: the first row follows the string, not the wall. Where the wall bows away by more"
+                       " than the beading can cover, saw the first row's near edge to the wall's shape."),
     ]
 
 
@@ -95,7 +94,7 @@ def _tools(job: PackJob) -> list[str]:
     units, plan = job.units, job.plan
     holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes})
     tools = ["Tape, square, long straightedge, string, soft pencil", f"Saw; its cut is taken as {units.fine(plan.kerf_mm)} wide",
-             "Tapping block, pull bar, light hammer", f"Spacers of {units.length(plan.gap_mm)}, about {2 * sum(len(r.runs) for r in plan.rows) + 20}",
+             "Tapping block, pull bar, light hammer", f"Spacers of {units.length(plan.gap_mm)} (how many: see the shopping list)",
              "Knee pads, glasses, ear muffs, dust mask, vacuum cleaner", "Moisture meter, or a test by someone who has one"]
     if holes:
         tools.append("Hole saw of " + ", ".join(units.fine(d) for d in holes) + " across for the pipes, and wood glue (D3)")

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from math import dist
 
 from layout.plan import Cut, Piece, Plan, Point, Ring
-from printpack.places import board_shift, in_board, within
+from printpack.places import board_shift, in_board, stock_of, within
 
 _BEYOND_MM = 3.0
 #: A crosscut more out of square than this over the board's width gets a template.
 SLANT_MM = 5.0
+SLIVER_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +44,7 @@ def frame_of(plan: Plan, piece: Piece) -> Frame:
              "near": ((x0, y0), (x1, y0)), "far": ((x0, y1), (x1, y1))}
     for cut in piece.cuts:
         if cut.kind == "cross":
-            line = cross_line(plan, cut)
+            line = cross_line(plan, piece, cut)
             middle = (line[0][0] + line[1][0]) / 2
             sides["left" if abs(middle - x0) < abs(middle - x1) else "right"] = line
         elif cut.kind == "rip":
@@ -57,7 +58,7 @@ def straight_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
     """The ends a template can be lined up with: factory ends, and ends sawn square (to 5 mm) before it is laid."""
     sawn = {"left" if abs(middle - piece.from_mm) < abs(middle - piece.to_mm) else "right"
             for cut in piece.cuts if cut.kind == "cross" and not is_slanted(cut)
-            for middle in [sum(p[0] for p in cross_line(plan, cut)) / 2]}
+            for middle in [sum(p[0] for p in cross_line(plan, piece, cut)) / 2]}
     return tuple(side for side in ("left", "right") if side in sawn or side in piece.keeps)
 
 
@@ -66,9 +67,10 @@ def is_slanted(cut: Cut) -> bool:
     return cut.kind == "cross" and abs(cut.at[0] - cut.at[1]) > SLANT_MM
 
 
-def cross_line(plan: Plan, cut: Cut) -> tuple[Point, Point]:
-    """A crosscut from the board's near edge to its far edge."""
-    a, b = (d if cut.kept == "left" else plan.board.length_mm - d for d in cut.at)
+def cross_line(plan: Plan, piece: Piece, cut: Cut) -> tuple[Point, Point]:
+    """A crosscut from the board's near edge to its far edge; its distances count from an end of the piece's stock."""
+    left, _, right, _ = stock_of(plan, piece)
+    a, b = (left + d if cut.kept == "left" else right - d for d in cut.at)
     return (a, 0.0), (b, plan.board.width_mm)
 
 
@@ -123,6 +125,13 @@ def until_outline(start: Point, towards: Point, ring: Ring) -> Point:
         if r > 1e-9 and 0.0 <= share <= 1.0 and (best is None or r < best):
             best = r
     return (start[0] + best * towards[0], start[1] + best * towards[1]) if best else start
+
+
+def is_sliver(cut: Cut) -> bool:
+    """Whether a notch is on average thinner than what a person can saw; the gap at the wall takes it up."""
+    xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
+    twice_area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(cut.shape, cut.shape[1:] + cut.shape[:1]))
+    return cut.kind == "notch" and abs(twice_area) / 2 < SLIVER_MM * max(max(xs) - min(xs), max(ys) - min(ys))
 
 
 def new_sides(plan: Plan, piece: Piece, cut: Cut) -> tuple[tuple[Point, Point], ...]:

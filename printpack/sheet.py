@@ -80,7 +80,12 @@ class Text:
     layer: str = ""
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "text", self.text.replace("\u00a0", " "))
+        object.__setattr__(self, "text", clean(self.text))
+
+
+def clean(text: str) -> str:
+    """The text as it can stand in any of the files: control characters and no-break spaces become plain spaces."""
+    return "".join(" " if ord(letter) < 32 or 127 <= ord(letter) <= 160 or 0xd800 <= ord(letter) <= 0xdfff else letter for letter in text)
 
 
 Item = Line | Poly | Circle | Text

@@ -7,7 +7,7 @@ from __future__ import annotations
 import svgwrite
 from svgwrite.base import BaseElement
 
-from printpack.sheet import Circle, Item, Line, Pen, Poly, Sheet, Text
+from printpack.sheet import Circle, Item, Line, Pen, Poly, Sheet, Text, clean
 
 _FAMILY = "'DejaVu Sans Condensed', 'DejaVu Sans', Verdana, sans-serif"
 
@@ -17,7 +17,7 @@ def svg_text(sheet: Sheet, *, title: str) -> str:
     size = (f"{_number(sheet.width_mm)}mm", f"{_number(sheet.height_mm)}mm")
     drawing = svgwrite.Drawing(size=size, profile="full", debug=False)
     drawing.viewbox(0, 0, _number(sheet.width_mm), _number(sheet.height_mm))
-    drawing.set_desc(title=title)
+    drawing.set_desc(title=clean(title))
     drawing["font-family"] = _FAMILY
     for item in sheet.items:
         element = _element(drawing, item)

@@ -35,8 +35,11 @@ _ROOM_MM = 8.0
 
 
 def window_of(template: Template) -> Box:
-    """(left, top, right, bottom) of the drawing in the board's frame."""
-    return (template.left_mm, template.piece.near_mm - _ROOM_MM, template.right_mm, template.piece.far_mm + _ROOM_MM)
+    """(left, top, right, bottom) of the drawing in the board's frame; a hole over an edge is in it whole."""
+    holes = [(cut.centre[1], cut.diameter / 2 + 2.0) for cut in template.cuts if cut.kind == "hole"]
+    top = min(template.piece.near_mm - _ROOM_MM, *(y - r for y, r in holes), template.piece.near_mm)
+    bottom = max(template.piece.far_mm + _ROOM_MM, *(y + r for y, r in holes), template.piece.far_mm)
+    return template.left_mm, top, template.right_mm, bottom
 
 
 def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, ...]:
@@ -83,11 +86,12 @@ def _along(a: Point, b: Point, x: float) -> Point:
 def _side_names(name: str, template: Template, a: Point, b: Point) -> list[Text]:
     kind = "factory" if name in template.piece.keeps else "sawn"
     if name in ("near", "far"):
-        x = (max(a[0], template.left_mm) + min(b[0], template.right_mm)) / 2
-        y = (a[1] + b[1]) / 2 + (-2.6 if name == "near" else 2.4 + CAP * SMALL)
+        left, right = max(a[0], template.left_mm), min(b[0], template.right_mm)
+        out, back = (-2.6, 2.4 + CAP * SMALL) if name == "near" else (2.4 + CAP * SMALL, -2.6)
         long = "↑ NEAR edge, towards the START WALL" if name == "near" else f"FAR edge ({kind})"
         short = "↑ NEAR edge" if name == "near" else "FAR edge"
-        return [Text((x, y), text, SMALL, "middle", True) for text in (long, short)]
+        return [Text((left + share * (right - left), (a[1] + b[1]) / 2 + dy), text, SMALL, "middle", True)
+                for dy in (out, back) for share in (0.5, 0.3, 0.7, 0.15, 0.85) for text in (long, short)]
     x = (a[0] + b[0]) / 2 + (-2.6 if name == "left" else 2.4 + CAP * SMALL)
     y = (a[1] + b[1]) / 2
     return [Text((x, y + dy), text, SMALL, "middle", True, 90.0)
@@ -123,7 +127,7 @@ def _slanted_sides(plan: Plan, template: Template) -> dict[str, Cut]:
     sides = {}
     for cut in template.cuts:
         if is_slanted(cut):
-            (a, _), (b, _) = cross_line(plan, cut)
+            (a, _), (b, _) = cross_line(plan, piece, cut)
             middle = (a + b) / 2
             sides["left" if abs(middle - piece.from_mm) < abs(middle - piece.to_mm) else "right"] = cut
     return sides

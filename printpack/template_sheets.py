@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from printpack.checks import check_lines, check_sheet
+from printpack.checks import check_lines, check_sheet, in_words
 from printpack.clip import clipped
-from printpack.flow import BODY, FIGURE, SMALL, text_lines
+from printpack.flow import FIGURE, SMALL, text_lines
 from printpack.job import PackJob
 from printpack.metrics import ASCENT, shortened, wrapped
 from printpack.paper import MARGIN_MM, Paper
@@ -18,9 +18,10 @@ from printpack.template_draw import template_items, window_of
 from printpack.templates import Template, template_words
 from printpack.tiles import Tile, tile_grid, tile_items
 
-HEAD_MM = 27.0
+HEAD_MM = 30.0
 FOOT_MM = 9.0
 LEFT_MM = 8.0
+_SVG_SIDE_MM = 9.0
 FACE = "Lay it on the decor face, print up, NEAR edge at the top. Hatched = waste."
 
 
@@ -43,13 +44,15 @@ def template_sheets(job: PackJob, templates: tuple[Template, ...], paper: Paper)
 
 
 def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
-    """One template whole, at full size, with its words above it; the paper scale is for paper and left out."""
+    """One template whole, at full size, with its words above it and a 100 mm line beside it; the paper scale is left out."""
     left, top, right, bottom = window = window_of(template)
-    words = _words(job, template, right - left)
-    items = [piece for item in template_items(template, job.plan, job.units) for piece in clipped(item, window)]
-    head = words[1] + 4.0
-    return Sheet(width_mm=right - left, height_mm=bottom - top + head,
-                 items=(*words[0], *(moved(item, -left, head - top) for item in items)))
+    words, used = _words(job, template, right - left)
+    head = used + 4.0
+    drawn = [part for item in template_items(template, job.plan, job.units) for part in clipped(item, window)]
+    wide, tall = right - left + 2 * _SVG_SIDE_MM, bottom - top + head + 2 * _SVG_SIDE_MM
+    check = (*check_lines((1.0, 1.0), (4.0, tall - 4.0)), Text((7.0, tall - 1.0), in_words(100.0, job.units), SMALL))
+    return Sheet(width_mm=wide, height_mm=tall, items=(*(moved(item, _SVG_SIDE_MM, _SVG_SIDE_MM) for item in words), *check,
+                                                       *(moved(item, _SVG_SIDE_MM - left, _SVG_SIDE_MM + head - top) for item in drawn)))
 
 
 def _words(job: PackJob, template: Template, width: float) -> tuple[tuple[Text, ...], float]:
@@ -112,8 +115,9 @@ def _short(sentences: tuple[str, ...], width: float) -> tuple[str, ...]:
 def _foot(job: PackJob, tile: Tile, paper: Paper, top: float) -> list[Item]:
     right = paper.width_mm - MARGIN_MM
     y = top + 8.0
-    words = shortened(f"{job.title} · {job.day}", SMALL, right - MARGIN_MM - 112.0)
-    return [Text((MARGIN_MM + 6.0, y), "100 mm both ways? Printed at 100 %?", SMALL), Text((right, y), words, SMALL, "end")]
+    words = shortened(f"{job.title} · {job.day}", SMALL, right - MARGIN_MM - 108.0)
+    return [Text((MARGIN_MM + 6.0, y), f"{in_words(100.0, job.units)} both ways? Printed at 100 %?", SMALL),
+            Text((right, y), words, SMALL, "end")]
 
 
 def _key_map(tile: Tile, paper: Paper) -> list[Item]:

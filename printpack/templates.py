@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from layout.plan import Cut, Piece, Plan
-from printpack.shapes import cross_line, is_slanted, new_sides, sawn_path, straight_ends
+from printpack.shapes import cross_line, is_slanted, is_sliver, new_sides, sawn_path, straight_ends
 from printpack.units import Units
 from printpack.words import SIDES, cut_words, piece_side_distance
 
@@ -20,9 +20,12 @@ from printpack.words import SIDES, cut_words, piece_side_distance
 REACH_MM = 165.0
 #: Shown beside what is cut, at least; and the least width of a template, so that its words and lines can be read.
 _BESIDE_MM = 14.0
+_BESIDE_HOLE_MM = 26.0
 _LEAST_MM = 90.0
 _JOIN_MM = 90.0
 _CLEAR_MM = 5.0
+#: Distances for pencil marks, the roundest first, mm.
+_ROUND_MM = {"metric": (100.0, 50.0, 20.0, 10.0, 5.0), "imperial": (152.4, 50.8, 25.4, 12.7, 6.35)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +58,10 @@ class Template:
         return f"{self.name}-piece-{self.piece.id}"
 
 
-def find_templates(plan: Plan) -> tuple[Template, ...]:
+def find_templates(plan: Plan, *, show: str = "metric") -> tuple[Template, ...]:
     """Every template the plan needs, numbered T1, T2, ... in laying order of rows.
 
+    show: "metric" or "imperial"; pencil marks stand at whole centimetres or whole inches where there is room.
     Slanted ends that differ only by where they stand along the board share one template.
     """
     found: list[Template] = []
@@ -71,7 +75,7 @@ def find_templates(plan: Plan) -> tuple[Template, ...]:
                 continue
             if key:
                 slants[key] = len(found)
-            found.append(_template(f"T{len(found) + 1}", plan, piece, stretch))
+            found.append(_template(f"T{len(found) + 1}", plan, piece, stretch, _ROUND_MM[show]))
     return tuple(found)
 
 
@@ -80,7 +84,7 @@ def _slant_key(plan: Plan, piece: Piece, stretch: _Stretch) -> tuple[object, ...
     if len(stretch.cuts) != 1 or not is_slanted(stretch.cuts[0]):
         return ()
     cut = stretch.cuts[0]
-    (a, _), (b, _) = cross_line(plan, cut)
+    (a, _), (b, _) = cross_line(plan, piece, cut)
     right = abs((a + b) / 2 - piece.to_mm) < abs((a + b) / 2 - piece.from_mm)
     return right, round(b - a, 1), piece.keeps.count("near"), piece.keeps.count("far"), round(piece.near_mm, 1), round(piece.far_mm, 1)
 
@@ -130,10 +134,10 @@ def _places(plan: Plan, piece: Piece) -> list[tuple[float, float, Cut]]:
     for cut in piece.cuts:
         if cut.kind == "hole":
             places.append((cut.centre[0] - cut.diameter / 2, cut.centre[0] + cut.diameter / 2, cut))
-        elif cut.kind == "notch":
+        elif cut.kind == "notch" and not is_sliver(cut):
             places += [(left, right, cut) for left, right in _notch_places(plan, piece, cut)]
         elif is_slanted(cut):
-            xs = [p[0] for p in cross_line(plan, cut)]
+            xs = [p[0] for p in cross_line(plan, piece, cut)]
             places.append((min(xs), max(xs), cut))
     return places
 
@@ -157,9 +161,10 @@ def _is_square(cut: Cut) -> bool:
     return all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) < 1.0 for a, b in zip(cut.shape, cut.shape[1:] + cut.shape[:1]))
 
 
-def _template(name: str, plan: Plan, piece: Piece, stretch: _Stretch) -> Template:
+def _template(name: str, plan: Plan, piece: Piece, stretch: _Stretch, steps: tuple[float, ...]) -> Template:
     """The stretch widened to a handy size, and to its nearest end or a line at a round distance from one."""
-    spare = max(_LEAST_MM - (stretch.right_mm - stretch.left_mm), 2 * _BESIDE_MM) / 2
+    beside = _BESIDE_HOLE_MM if any(cut.kind == "hole" for cut in stretch.cuts) else _BESIDE_MM
+    spare = max(_LEAST_MM - (stretch.right_mm - stretch.left_mm), 2 * beside) / 2
     left = max(stretch.left_mm - spare, piece.from_mm - _BESIDE_MM)
     right = min(stretch.right_mm + spare, piece.to_mm + _BESIDE_MM)
     if all(is_slanted(cut) for cut in stretch.cuts) and len(stretch.cuts) == 1:
@@ -170,18 +175,18 @@ def _template(name: str, plan: Plan, piece: Piece, stretch: _Stretch) -> Templat
         left, right = (piece.from_mm - _BESIDE_MM, right) if side == "left" else (left, piece.to_mm + _BESIDE_MM)
         return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, mark=(side, 0.0), serves=(piece.id,))
     side = min(ends, key=lambda s: (s not in piece.keeps, _away(s, left, right, piece)))
-    away = _round_mark(side, left, right, piece, stretch)
+    away = _round_mark(side, left, right, piece, stretch, steps)
     return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, mark=(side, away), serves=(piece.id,))
 
 
-def _round_mark(side: str, left: float, right: float, piece: Piece, stretch: _Stretch) -> float:
+def _round_mark(side: str, left: float, right: float, piece: Piece, stretch: _Stretch, steps: tuple[float, ...]) -> float:
     """The roundest distance from the end whose line stays clear of everything that is cut."""
     first, last = sorted(piece_side_distance(side, (x, 0.0), piece) for x in (left, right))
     busy = [sorted(piece_side_distance(side, (x, 0.0), piece) for x in span) for span in stretch.spans]
-    for step in (100, 50, 20, 10, 5):
+    for step in steps:
         for k in range(int(first / step) + 1, int(last / step) + 1):
             if all(not a - _CLEAR_MM < k * step < b + _CLEAR_MM for a, b in busy) and first + 4 < k * step < last - 4:
-                return float(k * step)
+                return k * step
     return first + _CLEAR_MM / 2
 
 

@@ -5,8 +5,8 @@ The four sides of a board are called LEFT end, RIGHT end, NEAR edge (towards the
 from __future__ import annotations
 
 from layout.plan import Cut, Offcut, Piece, Plan, Ring
-from printpack.shapes import sawn_path
-from printpack.units import Units
+from printpack.shapes import SLIVER_MM, is_sliver, sawn_path
+from printpack.units import NO_BREAK, Units
 
 SIDES = {"left": "LEFT end", "right": "RIGHT end", "near": "NEAR edge", "far": "FAR edge"}
 
@@ -62,37 +62,39 @@ def _and(parts: list[str]) -> str:
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
 
 
-def _both(cut: Cut, first: str, second: str, units: Units) -> str:
+def _straight(verb: str, cut: Cut, first: str, second: str, units: Units) -> str:
+    """One distance for a square cut; one at each end of the saw line where they differ."""
     if abs(cut.at[0] - cut.at[1]) < SAME_MM:
-        return units.length((cut.at[0] + cut.at[1]) / 2)
-    return f"{units.length(cut.at[0])} at the {first} and {units.length(cut.at[1])} at the {second},"
+        return f"{verb} {units.length((cut.at[0] + cut.at[1]) / 2)} from its {SIDES[cut.kept]}"
+    marks = ", ".join(f"{side}{NO_BREAK}{units.length(mm)}" for side, mm in zip((first, second), cut.at))
+    return f"{verb}, from its {SIDES[cut.kept]}: {marks}"
 
 
 def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    return f"Saw across {_both(cut, 'NEAR edge', 'FAR edge', units)} from its {SIDES[cut.kept]}"
+    return _straight("Saw across", cut, "NEAR", "FAR", units)
 
 
 def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    return f"Saw along {_both(cut, 'LEFT end', 'RIGHT end', units)} from its {SIDES[cut.kept]}"
+    return _straight("Saw along", cut, "LEFT", "RIGHT", units)
 
 
 def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     """A square notch by its reach and depth; any other by the corners of its saw line."""
+    if is_sliver(cut):
+        return f"Leave the last sliver, under {units.fine(SLIVER_MM)}: the gap takes it up"
     path = sawn_path(plan, piece, cut)
     square = all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) < 1.0 for a, b in zip(path, path[1:]))
     return _square_notch(cut, piece, units) if square or not path else _saw_line(path, piece, units)
 
 
 def _saw_line(path: Ring, piece: Piece, units: Units) -> str:
-    """Corner by corner: along the board from one end, and across it where the corner is not on an edge."""
-    end = next((side for side in ("left", "right") if side in piece.keeps), "left")
-    corners = []
-    for x, y in path:
-        side = min(("near", "far"), key=lambda s: piece_side_distance(s, (x, y), piece))
-        deep = piece_side_distance(side, (x, y), piece)
-        where = f"on the {SIDES[side]}" if deep < SAME_MM else f"and {units.length(deep)} in from the {SIDES[side]}"
-        corners.append(f"{units.length(piece_side_distance(end, (x, y), piece))} {where}")
-    return f"Saw off a corner, measured from its {SIDES[end]}: from {' to '.join(corners)}"
+    """Corner by corner: how far along from one end, how far in from one edge."""
+    middle = (sum(x for x, _ in path) / len(path), sum(y for _, y in path) / len(path))
+    end, edge = anchors(middle, piece)
+    edge = min((edge, "near", "far"), key=lambda side: min(abs(piece_side_distance(side, p, piece)) for p in path))
+    corners = (f"{units.bare(piece_side_distance(end, p, piece))} / {units.bare(abs(piece_side_distance(edge, p, piece)))}" for p in path)
+    unit = "mm from" if units.show == "metric" else "from"
+    return f"Saw this line ({unit} its {SIDES[end]} / its {SIDES[edge]}): {' → '.join(corners).replace(' / ', NO_BREAK + '/' + NO_BREAK)}"
 
 
 def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:

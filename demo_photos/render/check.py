@@ -72,8 +72,8 @@ def main() -> None:
         wanted = photo.get("points") or _closeup_points(photo)
         worst = {name: round(floor_error_px(view, positions, px), 3) for name, px in wanted.items()}
         print(view.file, "px:", worst)
-        gaps = {name: tuple(round(g, 2) for g in gap_px(positions, px)) for name, px in photo.get("points", {}).items()}
-        print("  nearest floor, nearest other, px:", gaps)
+        for name, px in photo.get("points", {}).items():
+            print("  {}: floor {:.2f} px away, something else {:.2f} px".format(name, *gap_px(positions, px)))
         for name, state in [(n, True) for n in photo.get("points", ())] + [(n, False) for n in photo.get("hidden", ())]:
             if reaches(view, scene, target(name, view)) != state:
                 print(f"  {name} is {'hidden' if state else 'seen'} for the renderer")

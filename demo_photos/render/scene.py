@@ -107,7 +107,7 @@ def _sky() -> dict:
 def _sun() -> dict:
     """The sun through the window."""
     return {"sun": {"type": "directional", "direction": list(SUN_TOWARDS),
-                    "irradiance": {"type": "rgb", "value": [8.6, 7.7, 6.3]}}}
+                    "irradiance": {"type": "rgb", "value": [7.4, 6.6, 5.4]}}}
 
 
 def _outdoors() -> np.ndarray:
@@ -162,8 +162,8 @@ def _metal(material: str, alpha: float) -> dict:
 
 
 def _bitmap(picture: np.ndarray) -> dict:
-    """A linear-light texture."""
-    pixels = mi.Bitmap(np.ascontiguousarray(picture, dtype=np.float32))
+    """A linear-light texture; the renderer has v = 0 at a picture's first line, we have it at the last (the bottom)."""
+    pixels = mi.Bitmap(np.ascontiguousarray(picture[::-1], dtype=np.float32))
     return {"type": "bitmap", "bitmap": pixels, "raw": True, "wrap_mode": "clamp"}
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from demo_photos.render.room import floor_points
+
 Array = NDArray[np.float32]
 
 BOARD_MM = 148.0
@@ -119,10 +121,18 @@ def _drips(x: Array, y: Array) -> Array:
         ix, iy = np.floor(x / size).astype(np.int64), np.floor(y / size).astype(np.int64)
         cx, cy = (ix + 0.3 + 0.4 * _hash(ix, iy, seed)) * size, (iy + 0.3 + 0.4 * _hash(ix, iy, seed + 10)) * size
         radius = 1.0 + (size / 22.0) * _hash(ix, iy, seed + 20) ** 3
-        present = _hash(ix, iy, seed + 30) > 0.72 + 0.24 * np.clip(edge / 700.0, 0, 1)
+        present = (_hash(ix, iy, seed + 30) > 0.72 + 0.24 * np.clip(edge / 700.0, 0, 1)) & _clear_of_marks(cx, cy)
         far = np.hypot(x - cx, y - cy) + 1.5 * (noise(x, y, 3.0, seed) - 0.5)
         total = np.maximum(total, present * (1 - _step(far, radius, radius + 0.7)))
     return total
+
+
+def _clear_of_marks(x: Array, y: Array) -> NDArray[np.bool_]:
+    """Whether a drip is well away from every named floor point: one in a corner would pass for the skirting."""
+    clear = np.ones(x.shape, bool)
+    for place in floor_points().values():
+        clear &= np.hypot(x - place[0], y - place[1]) > 60.0
+    return clear
 
 
 def _filler(s: Array, z: Array, seed: int) -> Array:

@@ -26,7 +26,7 @@ export class Refused extends Error {
 }
 
 // The desk did not answer at all.
-export class Silent extends Error {
+class Silent extends Error {
   constructor() {
     super('The desk is not answering. Is it still running in its window?');
     this.says = this.message;

@@ -2,27 +2,43 @@
 
 import {el, refill, say, choice, iconButton, sentence, glyph} from './dom.js';
 import {Stage} from './stage.js';
-import {nextName, pointNames, removePoint, walls, wallOptions} from './names.js';
+import {nextName, pointNames, removePoint, wallOf, wallOptions} from './names.js';
+import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
 import {strip, picture} from './pictures.js';
 
 const NEW = '+';
 
 export function create(ctx) {
   const {store} = ctx;
-  let photo = '';          // file of the photo on the stage
-  let placing = null;      // point name, NEW, or null: choose the next one that is missing here
-  let mode = 'point';      // or "edge"
+  let photo = ''; // file of the photo on the stage
+  let placing = null; // point name, NEW, or null: choose the next one that is missing here
+  let mode = 'point'; // or "edge"
   let wall = '';
   let selected = '';
   let shown = '';
 
   const current = (job = store.job) => (job.photos ?? []).find((entry) => entry.file === photo);
-  const marked = () => new Set((current()?.marks ?? []).map((mark) => mark.point));
+  const marked = () => markedPoints(current());
   // Where the survey expects the points that are not marked in this photo yet.
   const ghosts = () => {
     const here = marked();
-    const expected = ctx.survey.state === 'ok' ? ctx.survey.shown.expected[photo] ?? {} : {};
-    return Object.entries(expected).filter(([name]) => !here.has(name)).map(([name, [x, y]]) => ({name, x, y}));
+    const expected = ctx.survey.state === 'ok' ? (ctx.survey.shown.expected[photo] ?? {}) : {};
+    return Object.entries(expected)
+      .filter(([name]) => !here.has(name))
+      .map(([name, [x, y]]) => ({name, x, y}));
+  };
+  // Marks of this photo that the survey doubts, with its sentence.
+  const doubts = () => {
+    const suspects = ctx.survey.state === 'ok' ? ctx.survey.answer.suspects : [];
+    return new Map(
+      suspects.filter((reading) => reading.kind === 'mark' && reading.photo === photo).map((reading) => [reading.between[0], reading.says]),
+    );
+  };
+  const marksHere = () => {
+    const doubted = doubts();
+    return marksOf(current()).map((mark) =>
+      doubted.has(mark.point) ? {...mark, doubt: true, label: `${mark.label} !`, name: `${mark.name}, to be checked`} : mark,
+    );
   };
   const target = () => {
     if (placing) return placing;
@@ -38,22 +54,30 @@ export function create(ctx) {
     onPlace: (x, y) => (mode === 'edge' ? placeEdge(x, y) : placePoint(x, y)),
     onMove: (mark, x, y) => move(mark, x, y, `moved ${mark.name}`),
     onNudge: (mark, dx, dy) => move(mark, mark.x + dx, mark.y + dy, `nudged ${mark.name}`),
-    onSelect: (mark) => { selected = mark?.key ?? ''; update(); },
+    onSelect: (mark) => {
+      selected = mark?.key ?? '';
+      update();
+    },
     onDelete: remove,
-    onEscape: () => { selected = ''; update(); },
+    onEscape: () => {
+      selected = '';
+      update();
+    },
   });
 
   function placePoint(x, y) {
     // A tap on an expected place means that point, unless another was chosen.
     let name = (placing ? null : stage.nearestGhost({x, y})?.name) ?? target();
-    if (!name) { say('Every corner is marked in this photo. To add one, choose "new corner" first.'); return; }
+    if (!name) {
+      say('Every corner is marked in this photo. To add one, choose "new corner" first.');
+      return;
+    }
     const isNew = name === NEW;
     if (isNew) name = nextName(new Set(pointNames(store.job)));
     const moved = marked().has(name);
     store.change(moved ? `moved ${name}` : `placed ${name}`, (job) => {
       if (isNew) job.outline = [...(job.outline ?? []), name];
-      const entry = current(job);
-      entry.marks = [...(entry.marks ?? []).filter((mark) => mark.point !== name), {point: name, x: round(x), y: round(y)}];
+      putPoint(current(job), name, x, y);
     });
     placing = null;
     selected = `p:${name}`;
@@ -62,56 +86,27 @@ export function create(ctx) {
   }
 
   function placeEdge(x, y) {
-    if (!wall) { say('First choose the wall the points lie along.'); return; }
-    const pair = wall.split(' ');
-    store.change(`placed a point along ${wallName(pair)}`, (job) => {
-      const entry = current(job);
-      entry.edges ??= [];
-      let line = entry.edges.find((edge) => edge.wall.join(' ') === wall);
-      if (!line) { line = {wall: pair, points: []}; entry.edges.push(line); }
-      line.points.push([round(x), round(y)]);
-    });
+    if (!wall) {
+      say('First choose the wall the points lie along.');
+      return;
+    }
+    const pair = wallOf(wall);
+    store.change(`placed a point along ${wallName(pair)}`, (job) => putAlong(current(job), pair, x, y));
     update();
     say(`Point along wall ${wallName(pair)} placed.`);
   }
 
   function move(mark, x, y, label) {
-    const [width, height] = stage.size;
-    const [px, py] = [round(Math.min(Math.max(x, 0), width - 1)), round(Math.min(Math.max(y, 0), height - 1))];
-    store.change(label, (job) => {
-      const entry = current(job);
-      if (mark.kind === 'edge') entry.edges[mark.edge].points[mark.at] = [px, py];
-      else Object.assign(entry.marks.find((other) => other.point === mark.point), {x: px, y: py});
-    });
+    const at = stage.inside({x, y});
+    store.change(label, (job) => moveMark(current(job), mark, at.x, at.y));
     update();
   }
 
   function remove(mark) {
-    store.change(`removed ${mark.name}`, (job) => {
-      const entry = current(job);
-      if (mark.kind === 'point') { entry.marks = entry.marks.filter((other) => other.point !== mark.point); return; }
-      entry.edges[mark.edge].points.splice(mark.at, 1);
-      entry.edges = entry.edges.filter((edge) => edge.points.length);
-    });
+    store.change(`removed ${mark.name}`, (job) => removeMark(current(job), mark));
     selected = '';
     update();
     say(`${mark.name} removed from this photo.`);
-  }
-
-  function marksHere() {
-    const entry = current();
-    const points = (entry?.marks ?? []).map((mark) => ({key: `p:${mark.point}`, kind: 'point', point: mark.point, x: mark.x, y: mark.y,
-      label: mark.point, name: `point ${mark.point}`}));
-    const edges = (entry?.edges ?? []).flatMap((line, edge) => line.points.map(([x, y], at) => ({key: `e:${edge}:${at}`, kind: 'edge',
-      edge, at, x, y, label: '', name: `point ${at + 1} along wall ${wallName(line.wall)}`})));
-    return [...points, ...edges];
-  }
-
-  function linesHere() {
-    const entry = current();
-    const at = new Map((entry?.marks ?? []).map((mark) => [mark.point, [mark.x, mark.y]]));
-    const between = walls(store.job).filter(([a, b]) => at.has(a) && at.has(b)).map(([a, b]) => ({kind: 'wall', points: [at.get(a), at.get(b)]}));
-    return [...between, ...(entry?.edges ?? []).map((edge) => ({kind: 'along', points: edge.points}))];
   }
 
   // The panel --------------------------------------------------------------------
@@ -120,76 +115,191 @@ export function create(ctx) {
   const placer = el('section.card.placer', {'aria-label': 'What you are placing'});
   const picked = el('section.card', {'aria-label': 'The mark you selected', hidden: true});
   const order = el('section.card', {'aria-label': 'Order of the corners'});
-  const element = el('div.corners', {}, el('h1.hidden', {}, 'Corners in the photos'), el('div.left', {}, strips, stage.element), el('div.panel', {}, placer, picked, order));
+  const element = el(
+    'div.corners',
+    {},
+    el('h1.hidden', {}, 'Corners in the photos'),
+    el('div.left', {}, strips, stage.element),
+    el('div.panel', {}, placer, picked, order),
+  );
 
   function chips() {
     const here = marked();
     const others = [...new Set([...pointNames(store.job), ...ctx.extraNames])].filter((name) => !(store.job.outline ?? []).includes(name));
     const now = target();
-    return el('div.chips', {role: 'group', 'aria-label': 'Point to place'}, [...(store.job.outline ?? []), NEW, ...others].map((name) => el(
-      `button.chip${here.has(name) ? '.here' : ''}`, {type: 'button', 'data-key': `chip-${name}`, 'aria-pressed': String(name === now),
-        'aria-label': name === NEW ? 'a new corner' : `${name}, ${here.has(name) ? 'marked in this photo' : 'not marked in this photo'}`,
-        onclick: () => { placing = name; update(); say(`Tap ${spoken(name)} in the photo.`); }},
-      name === NEW ? 'new corner' : name, here.has(name) ? glyph('good') : null)));
+    return el(
+      'div.chips',
+      {role: 'group', 'aria-label': 'Point to place'},
+      [...(store.job.outline ?? []), NEW, ...others].map((name) =>
+        el(
+          `button.chip${here.has(name) ? '.here' : ''}`,
+          {
+            type: 'button',
+            'data-key': `chip-${name}`,
+            'aria-pressed': String(name === now),
+            'aria-label': name === NEW ? 'a new corner' : `${name}, ${here.has(name) ? 'marked in this photo' : 'not marked in this photo'}`,
+            onclick: () => {
+              placing = name;
+              update();
+              say(`Tap ${spoken(name)} in the photo.`);
+            },
+          },
+          name === NEW ? 'new corner' : name,
+          here.has(name) ? glyph('good') : null,
+        ),
+      ),
+    );
   }
 
   function fillPlacer() {
     const now = target();
-    const modes = el('fieldset.picks', {}, el('legend.hidden', {}, 'What a tap does'), ...[['point', 'Corner'], ['edge', 'Wall line']].map(([key, text]) =>
-      el('label.pick', {}, el('input', {type: 'radio', name: 'mode', value: key, checked: mode === key, 'data-key': `mode-${key}`,
-        onchange: () => { mode = key; update(); }}), text)));
+    const modes = el(
+      'fieldset.picks',
+      {},
+      el('legend.hidden', {}, 'What a tap does'),
+      ...[
+        ['point', 'Corner'],
+        ['edge', 'Wall line'],
+      ].map(([key, text]) =>
+        el(
+          'label.pick',
+          {},
+          el('input', {
+            type: 'radio',
+            name: 'mode',
+            value: key,
+            checked: mode === key,
+            'data-key': `mode-${key}`,
+            onchange: () => {
+              mode = key;
+              update();
+            },
+          }),
+          text,
+        ),
+      ),
+    );
     const point = mode === 'point' && [
-      now ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), now !== NEW && marked().has(now) ? ' again, where it should be.' : '.')
-        : el('p.next', {}, 'Every corner is marked in this photo.'), chips(),
-      ghosts().length ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.') : null,
-      el('p.why', {}, 'The place where skirting meets skirting at the floor. If you cannot see a corner here, choose another letter.')];
+      now
+        ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), now !== NEW && marked().has(now) ? ' again, where it should be.' : '.')
+        : el('p.next', {}, 'Every corner is marked in this photo.'),
+      chips(),
+      ...[...doubts().values()].map((says) => sentence('look', says)),
+      ghosts().length
+        ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
+        : null,
+      el('p.why', {}, 'The place where skirting meets skirting at the floor. If you cannot see a corner here, choose another letter.'),
+    ];
     const edge = mode === 'edge' && [
-      el('label.field', {}, 'Wall', choice([['', 'choose'], ...wallOptions(store.job)], wall,
-        {'data-key': 'wall', onchange: (event) => { wall = event.target.value; }})),
-      el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.')];
+      el(
+        'label.field',
+        {},
+        'Wall',
+        choice([['', 'choose'], ...wallOptions(store.job)], wall, {
+          'data-key': 'wall',
+          onchange: (event) => {
+            wall = event.target.value;
+          },
+        }),
+      ),
+      el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
+    ];
     refill(placer, modes, point || null, edge || null, mode === 'point' ? extraPoint() : null);
   }
 
   function extraPoint() {
-    const input = el('input', {type: 'text', maxlength: 12, size: 5, 'aria-label': 'Name of another point', placeholder: 'J1', 'data-key': 'extra', autocomplete: 'off'});
+    const input = el('input', {
+      type: 'text',
+      maxlength: 12,
+      size: 5,
+      'aria-label': 'Name of another point',
+      placeholder: 'J1',
+      'data-key': 'extra',
+      autocomplete: 'off',
+    });
     const add = () => {
       const name = input.value.trim().toUpperCase();
-      if (!/^[A-Z][A-Z0-9]*$/.test(name)) { say('Give the point a short name such as J1.'); return; }
+      if (!/^[A-Z][A-Z0-9]*$/.test(name)) {
+        say('Give the point a short name such as J1.');
+        return;
+      }
       placing = name;
       ctx.extraNames.add(name);
       update();
       say(`Tap ${name} in the photo.`);
     };
-    return el('details', {}, el('summary', {}, 'Another point, such as a door jamb'), el('p.why', {}, 'A point that is no corner of the floor. Tape lengths can go to it as well.'),
-      el('div.row', {}, input, el('button', {type: 'button', onclick: add}, 'Place it')));
+    return el(
+      'details',
+      {},
+      el('summary', {}, 'Another point, such as a door jamb'),
+      el('p.why', {}, 'A point that is no corner of the floor. Tape lengths can go to it as well.'),
+      el('div.row', {}, input, el('button', {type: 'button', onclick: add}, 'Place it')),
+    );
   }
 
   function fillPicked() {
     const mark = stage.marks.find((other) => other.key === selected);
     picked.hidden = !mark;
     if (!mark) return;
-    const nudge = (icon, label, dx, dy) => iconButton(icon, label, () => {
-      const now = stage.marks.find((other) => other.key === selected);
-      move(now, now.x + dx, now.y + dy, `nudged ${now.name}`);
-    }, {'data-key': `nudge-${icon}`});
-    refill(picked, el('h2', {}, `${mark.name[0].toUpperCase()}${mark.name.slice(1)}`), el('div.nudges', {},
-      nudge('left', 'One pixel left', -1, 0), nudge('up', 'One pixel up', 0, -1), nudge('down', 'One pixel down', 0, 1), nudge('right', 'One pixel right', 1, 0),
-      el('button', {type: 'button', 'data-key': 'unmark', onclick: () => remove(mark)}, glyph('bin'), 'Take off this photo')),
-    el('p.why', {}, 'Drag it, or use the arrow keys: 1 pixel, with Shift 10.'));
+    const nudge = (icon, label, dx, dy) =>
+      iconButton(
+        icon,
+        label,
+        () => {
+          const now = stage.marks.find((other) => other.key === selected);
+          move(now, now.x + dx, now.y + dy, `nudged ${now.name}`);
+        },
+        {'data-key': `nudge-${icon}`},
+      );
+    refill(
+      picked,
+      el('h2', {}, `${mark.name[0].toUpperCase()}${mark.name.slice(1)}`),
+      el(
+        'div.nudges',
+        {},
+        nudge('left', 'One pixel left', -1, 0),
+        nudge('up', 'One pixel up', 0, -1),
+        nudge('down', 'One pixel down', 0, 1),
+        nudge('right', 'One pixel right', 1, 0),
+        el('button', {type: 'button', 'data-key': 'unmark', onclick: () => remove(mark)}, glyph('bin'), 'Take off this photo'),
+      ),
+      el('p.why', {}, 'Drag it, or use the arrow keys: 1 pixel, with Shift 10.'),
+    );
   }
 
   function fillOrder() {
     const ring = store.job.outline ?? [];
-    const swap = (i, j) => store.change(`put ${ring[i]} ${j < i ? 'before' : 'after'} ${ring[j]}`, (job) => {
-      [job.outline[i], job.outline[j]] = [job.outline[j], job.outline[i]];
-    });
-    refill(order, el('h2', {}, 'Round the room'),
-      el('p', {}, ring.length ? 'Walking along the walls, the corners come in this order. Put them right if they do not.' : 'The corners appear here as you place them.'),
-      el('ol.ring', {}, ring.map((name, i) => el('li', {}, el('b', {}, name), el('span', {}, seenIn(name)),
-        iconButton('up', `Move ${name} earlier`, () => swap(i, i - 1), {disabled: i === 0, 'data-key': `up-${name}`}),
-        iconButton('down', `Move ${name} later`, () => swap(i, i + 1), {disabled: i === ring.length - 1, 'data-key': `down-${name}`}),
-        iconButton('bin', `Remove corner ${name} everywhere`, () => drop(name), {'data-key': `drop-${name}`})))),
-      ring.length >= 3 ? el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('tape')}, 'On to the tape')) : null);
+    const swap = (i, j) =>
+      store.change(`put ${ring[i]} ${j < i ? 'before' : 'after'} ${ring[j]}`, (job) => {
+        [job.outline[i], job.outline[j]] = [job.outline[j], job.outline[i]];
+      });
+    refill(
+      order,
+      el('h2', {}, 'Round the room'),
+      el(
+        'p',
+        {},
+        ring.length
+          ? 'Walking along the walls, the corners come in this order. Put them right if they do not.'
+          : 'The corners appear here as you place them.',
+      ),
+      el(
+        'ol.ring',
+        {},
+        ring.map((name, i) =>
+          el(
+            'li',
+            {},
+            el('b', {}, name),
+            el('span', {}, seenIn(name)),
+            iconButton('up', `Move ${name} earlier`, () => swap(i, i - 1), {disabled: i === 0, 'data-key': `up-${name}`}),
+            iconButton('down', `Move ${name} later`, () => swap(i, i + 1), {disabled: i === ring.length - 1, 'data-key': `down-${name}`}),
+            iconButton('bin', `Remove corner ${name} everywhere`, () => drop(name), {'data-key': `drop-${name}`}),
+          ),
+        ),
+      ),
+      ring.length >= 3 ? el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('tape')}, 'On to the tape')) : null,
+    );
   }
 
   function seenIn(name) {
@@ -199,25 +309,46 @@ export function create(ctx) {
 
   function drop(name) {
     let gone = 0;
-    store.change(`removed corner ${name}`, (job) => { gone = removePoint(job, name); });
+    store.change(`removed corner ${name}`, (job) => {
+      gone = removePoint(job, name);
+    });
     say(`Corner ${name} removed with ${gone} readings that used it. Undo brings it back.`);
   }
 
   async function update() {
     const photos = store.job.photos ?? [];
     if (!current()) photo = photos[0]?.file ?? '';
-    strip(strips, store.job, photo, (file) => { photo = file; selected = ''; placing = null; update(); });
+    strip(strips, store.job, photo, (file) => {
+      photo = file;
+      selected = '';
+      placing = null;
+      update();
+    });
     element.classList.toggle('bare', !photo);
     stage.element.hidden = !photo;
     if (!photo) {
-      refill(placer, el('h2', {}, 'No photo yet'), el('p', {}, 'Add a photo of the room first. Tape alone works too: name the corners here, then type the lengths.'),
-        el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('photos')}, 'Add photos'),
-          el('button', {type: 'button', onclick: addUnseen}, 'Add a corner without a photo')));
+      refill(
+        placer,
+        el('h2', {}, 'No photo yet'),
+        el('p', {}, 'Add a photo of the room first. Tape alone works too: name the corners here, then type the lengths.'),
+        el(
+          'div.foot',
+          {},
+          el('button.main', {type: 'button', onclick: () => ctx.go('photos')}, 'Add photos'),
+          el('button', {type: 'button', onclick: addUnseen}, 'Add a corner without a photo'),
+        ),
+      );
       picked.hidden = true;
       fillOrder();
       return;
     }
-    stage.draw({marks: marksHere(), lines: linesHere(), ghosts: mode === 'point' ? ghosts() : [], selected, target: target()});
+    stage.draw({
+      marks: marksHere(),
+      lines: linesOf(store.job, current()),
+      ghosts: mode === 'point' ? ghosts() : [],
+      selected,
+      target: target(),
+    });
     fillPlacer();
     fillPicked();
     fillOrder();
@@ -226,7 +357,9 @@ export function create(ctx) {
 
   function addUnseen() {
     const name = nextName(new Set(pointNames(store.job)));
-    store.change(`added corner ${name}`, (job) => { job.outline = [...(job.outline ?? []), name]; });
+    store.change(`added corner ${name}`, (job) => {
+      job.outline = [...(job.outline ?? []), name];
+    });
   }
 
   async function showPhoto() {
@@ -235,18 +368,28 @@ export function create(ctx) {
     try {
       const {href, size} = await picture(entry.file);
       if (shown === entry.file) stage.show(href, size, `Photo ${entry.file}`);
-      stage.draw({marks: marksHere(), lines: linesHere(), ghosts: mode === 'point' ? ghosts() : [], selected, target: target()});
+      stage.draw({
+        marks: marksHere(),
+        lines: linesOf(store.job, current()),
+        ghosts: mode === 'point' ? ghosts() : [],
+        selected,
+        target: target(),
+      });
     } catch (error) {
       refill(placer, sentence('look', error.says ?? error.message));
     }
   }
 
   return {
-    element, update, stage,
-    open({point, file} = {}) { if (file) photo = file; if (point) placing = point; update(); },
+    element,
+    update,
+    stage,
+    open({point, file} = {}) {
+      if (file) photo = file;
+      if (point) placing = point;
+      update();
+    },
   };
 }
 
-const round = (value) => Math.round(value * 10) / 10;
 const spoken = (name) => (name === NEW ? 'the next corner' : name);
-const wallName = (wall) => `${wall[0]} to ${wall[1]}`;

@@ -24,13 +24,24 @@ function dress(node, classes, attributes, children) {
   return node;
 }
 
+let filling = false;
+
+// Whether a container is being filled at this moment: a box that loses the keyboard by that was not left by the person.
+export function isRefilling() {
+  return filling;
+}
+
 // Fill a container anew without losing the keyboard's place: the focused element is found again by its data-key.
 export function refill(container, ...children) {
   const focused = container.contains(document.activeElement) ? document.activeElement : null;
   const key = focused?.closest('[data-key]')?.dataset.key;
-  const typed = focused?.tagName === 'INPUT' && focused.type === 'text'
-    ? {value: focused.value, start: focused.selectionStart, end: focused.selectionEnd, dirty: focused.dataset.dirty} : null;
+  const typed =
+    focused?.tagName === 'INPUT' && focused.type === 'text'
+      ? {value: focused.value, start: focused.selectionStart, end: focused.selectionEnd, dirty: focused.dataset.dirty}
+      : null;
+  filling = true;
   container.replaceChildren(...children.flat().filter(Boolean));
+  filling = false;
   if (!key) return;
   const again = container.querySelector(`[data-key="${CSS.escape(key)}"]`);
   if (!again) return;
@@ -49,14 +60,28 @@ export function say(text) {
   const status = document.getElementById('status');
   clearTimeout(fading);
   status.textContent = text;
-  fading = setTimeout(() => { status.textContent = ''; }, 2600 + 45 * text.length);
+  fading = setTimeout(
+    () => {
+      status.textContent = '';
+    },
+    2600 + 45 * text.length,
+  );
 }
 
 const GLYPHS = {
-  look: 'M10 3 1.800 17h16.400zM10 8v4.500M10 14.800v.2', good: 'm4 10.500 4 4 8-9',
-  tell: 'M10 2.500a7.500 7.500 0 1 0 0 15 7.500 7.500 0 0 0 0-15zM10 9v5M10 6.200v.2', bin: 'M4 6h12M8 6V4h4v2M6 6l.7 10h6.600L14 6',
-  up: 'm5 12 5-5 5 5', down: 'm5 8 5 5 5-5', left: 'm12 5-5 5 5 5', right: 'm8 5 5 5-5 5', plus: 'M10 4v12M4 10h12', minus: 'M4 10h12',
-  whole: 'M3 8V3h5M17 8V3h-5M3 12v5h5M17 12v5h-5', load: 'M10 3v9M6 8.500l4 4 4-4M4 16h12', open: 'M11 4h5v5M16 4l-7 7M13 12v4H4V7h4',
+  look: 'M10 3 1.800 17h16.400zM10 8v4.500M10 14.800v.2',
+  good: 'm4 10.500 4 4 8-9',
+  tell: 'M10 2.500a7.500 7.500 0 1 0 0 15 7.500 7.500 0 0 0 0-15zM10 9v5M10 6.200v.2',
+  bin: 'M4 6h12M8 6V4h4v2M6 6l.7 10h6.600L14 6',
+  up: 'm5 12 5-5 5 5',
+  down: 'm5 8 5 5 5-5',
+  left: 'm12 5-5 5 5 5',
+  right: 'm8 5 5 5-5 5',
+  plus: 'M10 4v12M4 10h12',
+  minus: 'M4 10h12',
+  whole: 'M3 8V3h5M17 8V3h-5M3 12v5h5M17 12v5h-5',
+  load: 'M10 3v9M6 8.500l4 4 4-4M4 16h12',
+  open: 'M11 4h5v5M16 4l-7 7M13 12v4H4V7h4',
 };
 
 export function glyph(name) {
@@ -73,7 +98,11 @@ export function iconButton(icon, label, onclick, more = {}) {
 }
 
 export function choice(options, value, attributes) {
-  const select = el('select', attributes, options.map(([key, text]) => el('option', {value: key, selected: key === value}, text)));
+  const select = el(
+    'select',
+    attributes,
+    options.map(([key, text]) => el('option', {value: key, selected: key === value}, text)),
+  );
   select.value = value;
   return select;
 }

@@ -1,20 +1,47 @@
 // A box for a typed length. The desk reads the text; the box shows how it was read, or asks back.
 
 import {ask} from './api.js';
-import {el} from './dom.js';
+import {el, isRefilling} from './dom.js';
 
 let count = 0;
 
+// A bare number would be read anew when the job changes its unit, so it is kept with the unit it was read in.
+const hasUnit = (text) => /[a-z'"′″’”]/i.test(text);
+const withUnit = (text, show) => (hasUnit(text) ? text : `${text} ${show === 'imperial' ? 'in' : 'mm'}`);
+
 // onLength(mm, typed) is called once the text is a length and the box is left or Enter is pressed; "" clears if `clearable`.
-export function lengthField({label, why = '', value = null, typed = '', show, onLength, onEnter, clearable = false, key, placeholder = '', hideLabel = false, usual = ''}) {
-  const id = `length-${count += 1}`;
+export function lengthField({
+  label,
+  why = '',
+  value = null,
+  typed = '',
+  show,
+  onLength,
+  onEnter,
+  clearable = false,
+  key,
+  placeholder = '',
+  hideLabel = false,
+  usual = '',
+}) {
+  const id = `length-${(count += 1)}`;
   const echo = el('span.echo', {id: `${id}-echo`, 'aria-live': 'polite'});
-  const input = el('input', {type: 'text', id, value: typed || (value === null || value === undefined ? '' : `${value} mm`), 'data-key': key,
-    placeholder: placeholder || usual, autocomplete: 'off', spellcheck: 'false', inputmode: show === 'imperial' ? 'text' : 'decimal',
-    enterkeyhint: 'done', 'aria-describedby': `${id}-echo`});
+  const input = el('input', {
+    type: 'text',
+    id,
+    value: hasUnit(typed) || value === null || value === undefined ? typed : `${value} mm`,
+    'data-key': key,
+    placeholder: placeholder || usual,
+    autocomplete: 'off',
+    spellcheck: 'false',
+    inputmode: show === 'imperial' ? 'text' : 'decimal',
+    enterkeyhint: 'done',
+    'aria-describedby': `${id}-echo`,
+  });
   let asked = 0;
   let timer = 0;
   let kept = input.value;
+  let committing = null; // Enter and leaving the box may both ask for the same text
 
   function tell(text, isQuestion) {
     echo.textContent = text;
@@ -23,36 +50,63 @@ export function lengthField({label, why = '', value = null, typed = '', show, on
     else input.removeAttribute('aria-invalid');
   }
 
-  // Resolves to the reading, or null when the text is none.
+  // Resolves to the reading of the text as it is now, or null when it is none. Only the latest question may write the echo,
+  // but every asker gets its own answer.
   async function read() {
+    clearTimeout(timer);
     const text = input.value.trim();
-    const turn = asked += 1;
-    if (!text) { tell(usual && clearable ? `empty: ${usual}` : '', false); return null; }
+    const turn = (asked += 1);
+    const tellLatest = (...words) => turn === asked && tell(...words);
+    if (!text) {
+      tell(usual && clearable ? `empty: ${usual}` : '', false);
+      return null;
+    }
     try {
       const told = await ask('POST', '/api/length', {json: {text, show}});
-      if (turn !== asked) return null;
-      if (told.mm === null) { tell(told.says, true); return null; }
-      tell(`= ${told.metric} = ${told.imperial}`, false);
-      return {mm: told.mm, typed: text};
+      if (told.mm === null) tellLatest(told.says, true);
+      else tellLatest(`= ${told.metric} = ${told.imperial}`, false);
+      return told.mm === null ? null : {mm: told.mm, typed: withUnit(text, show)};
     } catch (error) {
-      if (turn === asked) tell(error.says ?? error.message, true);
+      tellLatest(error.says ?? error.message, true);
       return null;
     }
   }
 
   async function commit() {
-    clearTimeout(timer);
-    if (input.value === kept) return null;
     const text = input.value;
-    if (!text.trim() && clearable) { kept = ''; tell('', false); onLength?.(null, ''); return null; }
-    const reading = await read();
-    if (reading && input.value === text) { kept = text; delete input.dataset.dirty; onLength?.(reading.mm, reading.typed); }
-    return reading;
+    if (text === kept || text === committing) return;
+    committing = text;
+    if (!text.trim() && clearable) {
+      kept = '';
+      tell('', false);
+      onLength?.(null, '');
+    } else {
+      const reading = await read();
+      if (reading && input.value === text) {
+        kept = text;
+        delete input.dataset.dirty;
+        onLength?.(reading.mm, reading.typed);
+      }
+    }
+    committing = null;
   }
 
-  input.addEventListener('input', () => { input.dataset.dirty = '1'; clearTimeout(timer); timer = setTimeout(read, 180); });
-  input.addEventListener('change', commit);
-  input.addEventListener('keydown', (event) => { if (event.key === 'Enter') { event.preventDefault(); if (onEnter) onEnter(); else commit(); } });
+  input.addEventListener('input', () => {
+    input.dataset.dirty = '1';
+    clearTimeout(timer);
+    timer = setTimeout(read, 180);
+  });
+  // Not "change": a box that was filled anew under the person's hands would never send it.
+  input.addEventListener('blur', () => {
+    if (!isRefilling()) commit();
+  });
+  input.addEventListener('keydown', (event) => {
+    if (event.key === 'Enter') {
+      event.preventDefault();
+      if (onEnter) onEnter();
+      else commit();
+    }
+  });
   if (input.value) read();
   const element = el('div.field', {}, el(hideLabel ? 'label.hidden' : 'label', {for: id}, label), input, echo, why ? el('span.why', {}, why) : null);
   return {element, input, read, commit};

@@ -3,6 +3,7 @@
 import {ask, work, Refused} from './api.js';
 import {Store} from './store.js';
 import {el, refill, say} from './dom.js';
+import {ring} from './names.js';
 import * as photos from './photos.js';
 import * as corners from './corners.js';
 import * as tape from './tape.js';
@@ -14,11 +15,11 @@ import * as pack from './pack.js';
 const main = document.getElementById('work');
 const STEPS = [
   {key: 'photos', name: 'Photos', make: photos, done: ({job}) => job.photos?.length > 0},
-  {key: 'corners', name: 'Corners', make: corners, done: ({job}) => job.outline?.length > 2},
+  {key: 'corners', name: 'Corners', make: corners, done: ({job}) => ring(job).length > 2},
   {key: 'tape', name: 'Tape', make: tape, done: ({survey}) => survey.state === 'ok'},
   {key: 'room', name: 'Room', make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
   {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
-  {key: 'rows', name: 'Rows', make: rows, done: ({plan}) => plan.state === 'ok'},
+  {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision},
   {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
 ];
 
@@ -39,7 +40,9 @@ function run(store) {
   const views = new Map();
   let step = null;
 
-  function state() { return {job: store.job, survey: ctx.survey, plan: ctx.plan, packed: ctx.packed}; }
+  function state() {
+    return {job: store.job, revision: store.revision, survey: ctx.survey, plan: ctx.plan, packed: ctx.packed};
+  }
 
   function go(key, options) {
     step = STEPS.find((other) => other.key === key) ?? STEPS[0];
@@ -69,16 +72,28 @@ function run(store) {
   }
 
   function drawSteps() {
-    refill(document.getElementById('steps'), STEPS.map((other, i) => {
-      const done = other.done(state());
-      return el('li', {}, el(`a${done ? '.done' : ''}`, {href: `#${other.key}`, 'aria-current': other === step ? 'step' : null, 'data-key': `step-${other.key}`},
-        el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : String(i + 1)), el('span', {}, other.name), done ? el('span.hidden', {}, ', done') : null));
-    }));
+    refill(
+      document.getElementById('steps'),
+      STEPS.map((other, i) => {
+        const done = other.done(state());
+        return el(
+          'li',
+          {},
+          el(
+            `a${done ? '.done' : ''}`,
+            {href: `#${other.key}`, 'aria-current': other === step ? 'step' : null, 'data-key': `step-${other.key}`},
+            el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : String(i + 1)),
+            el('span', {}, other.name),
+            done ? el('span.hidden', {}, ', done') : null,
+          ),
+        );
+      }),
+    );
   }
 
   // Survey after every save; plan when somebody looks at it.
   async function refreshSurvey() {
-    if (!(store.job.outline?.length >= 3) && !store.job.floor) {
+    if (!(ring(store.job).length >= 3)) {
       ctx.survey = {state: 'none'};
       update();
       return;
@@ -96,10 +111,16 @@ function run(store) {
     update();
     let told;
     try {
-      told = {state: 'ok', revision, ...await work(kind)};
+      told = {state: 'ok', revision, ...(await work(kind))};
     } catch (error) {
       if (error.slug === 'replaced') return;
-      told = {state: error instanceof Refused ? 'no' : 'failed', revision, says: error.says ?? error.message, more: error.more ?? [], where: error.where};
+      told = {
+        state: error instanceof Refused ? 'no' : 'failed',
+        revision,
+        says: error.says ?? error.message,
+        more: error.more ?? [],
+        where: error.where,
+      };
     }
     if (store.revision !== revision) return;
     ctx[kind] = told;
@@ -113,21 +134,42 @@ function run(store) {
     const notice = document.getElementById('notice');
     notice.hidden = ['saved', 'saving'].includes(store.state);
     if (notice.hidden) return;
-    notice.replaceChildren(el('span', {}, store.trouble), ...(store.state === 'conflict' ? [
-      el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one'),
-      el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine')] : []));
+    notice.replaceChildren(
+      el('span', {}, store.trouble),
+      ...(store.state === 'conflict'
+        ? [
+            el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one'),
+            el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine'),
+          ]
+        : []),
+    );
   }
 
-  store.addEventListener('change', () => { ctx.packed = null; update(); });
+  store.addEventListener('change', () => {
+    ctx.packed = null;
+    update();
+  });
   store.addEventListener('state', drawState);
-  store.addEventListener('saved', refreshSurvey);
+  store.addEventListener('saved', () => {
+    refreshSurvey();
+    if (step.key === 'rows') refreshPlan();
+  });
   addEventListener('hashchange', () => go(location.hash.slice(1)));
   document.getElementById('title').addEventListener('change', (event) => {
     const title = event.target.value.trim() || 'My room';
-    if (title !== store.job.title) store.change('renamed the room', (job) => { job.title = title; });
+    if (title !== store.job.title)
+      store.change('renamed the room', (job) => {
+        job.title = title;
+      });
   });
-  for (const [id, word] of [['undo', 'Undone'], ['redo', 'Done again']]) {
-    document.getElementById(id).addEventListener('click', () => { const label = store[id](); if (label) say(`${word}: ${label}.`); });
+  for (const [id, word] of [
+    ['undo', 'Undone'],
+    ['redo', 'Done again'],
+  ]) {
+    document.getElementById(id).addEventListener('click', () => {
+      const label = store[id]();
+      if (label) say(`${word}: ${label}.`);
+    });
   }
   addEventListener('keydown', (event) => {
     if (!(event.ctrlKey || event.metaKey) || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName)) return;

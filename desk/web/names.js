@@ -1,9 +1,10 @@
 // Names of floor points: which are in use, which comes next, and what hangs on one.
 
+const LETTERS = [...'ABCDEFGHIJKLMNOPQRSTUVWXYZ'];
+const ALL = [...LETTERS, ...LETTERS.flatMap((a) => LETTERS.map((b) => a + b))];
+
 export function nextName(taken) {
-  const letters = [...'ABCDEFGHIJKLMNOPQRSTUVWXYZ'];
-  const all = [...letters, ...letters.flatMap((a) => letters.map((b) => a + b))];
-  return all.find((name) => !taken.has(name));
+  return ALL.find((name) => !taken.has(name));
 }
 
 export function nextNumbered(prefix, taken) {
@@ -12,7 +13,7 @@ export function nextNumbered(prefix, taken) {
 
 // Every point name of the job, corners in order first.
 export function pointNames(job) {
-  const names = new Set(job.outline ?? []);
+  const names = new Set(ring(job));
   for (const island of job.islands ?? []) island.corners.forEach((name) => names.add(name));
   for (const pipe of job.pipes ?? []) names.add(pipe.name);
   for (const photo of job.photos ?? []) (photo.marks ?? []).forEach((mark) => names.add(mark.point));
@@ -21,17 +22,30 @@ export function pointNames(job) {
   return [...names];
 }
 
+// Names of the floor's corners in order; a floor given as coordinates names its own A, B, C.
+export function ring(job) {
+  const given = job.outline ?? [];
+  return given.length || !job.floor ? given : ALL.slice(0, job.floor.outline.length);
+}
+
 export function walls(job) {
-  const ring = job.outline ?? [];
-  return ring.length < 3 ? [] : ring.map((name, i) => [name, ring[(i + 1) % ring.length]]);
+  const names = ring(job);
+  return names.length < 3 ? [] : names.map((name, i) => [name, names[(i + 1) % names.length]]);
 }
 
 export function samePair(a, b) {
   return (a[0] === b[0] && a[1] === b[1]) || (a[0] === b[1] && a[1] === b[0]);
 }
 
-export function wallOptions(job) {
-  return walls(job).map((wall) => [wall.join(' '), `${wall[0]} to ${wall[1]}`]);
+// A wall as the value of a choice, and back.
+export const wallKey = (wall) => JSON.stringify(wall);
+export const wallOf = (key) => JSON.parse(key);
+
+// The walls to choose from, and those the job names the other way round.
+export function wallOptions(job, named = []) {
+  const own = walls(job);
+  const turned = named.filter((wall) => !own.some(([a, b]) => a === wall[0] && b === wall[1]));
+  return [...own, ...turned].map((wall) => [wallKey(wall), `${wall[0]} to ${wall[1]}`]);
 }
 
 // Take a point out of the job with everything that speaks of it; returns how many readings went with it.

@@ -3,9 +3,14 @@
 import {el, refill, say, sentence, glyph} from './dom.js';
 import {work} from './api.js';
 
-const NAMES = {'booklet.pdf': ['The booklet', 'One page to a row, with what to cut and where each piece comes from.'],
+const NAMES = {
+  'booklet.pdf': ['The booklet', 'One page to a row, with what to cut and where each piece comes from.'],
   'templates.pdf': ['The templates', 'True to size. Print at 100 %, and measure the check line before you saw.'],
-  'plan.svg': ['The plan', 'As a drawing.'], 'cuts.csv': ['The cut list', 'As a table.'], 'plan.dxf': ['The plan', 'For drawing programs.'], 'plan.json': ['The plan', 'For other programs.']};
+  'plan.svg': ['The plan', 'As a drawing.'],
+  'cuts.csv': ['The cut list', 'As a table.'],
+  'plan.dxf': ['The plan', 'For drawing programs.'],
+  'plan.json': ['The plan', 'For other programs.'],
+};
 
 export function create(ctx) {
   let paper = ctx.store.job.show === 'imperial' ? 'letter' : 'a4';
@@ -13,7 +18,13 @@ export function create(ctx) {
   let refusal = '';
   const form = el('section.card', {'aria-label': 'Paper'});
   const files = el('section.card', {'aria-label': 'Files', hidden: true});
-  const element = el('div', {}, el('h1', {}, 'The pack'), el('p.lead', {}, 'A booklet to lay the floor by, and templates to saw by.'), el('div.two', {}, form, files));
+  const element = el(
+    'div',
+    {},
+    el('h1', {}, 'The pack'),
+    el('p.lead', {}, 'A booklet to lay the floor by, and templates to saw by.'),
+    el('div.two', {}, form, files),
+  );
 
   async function make() {
     making = true;
@@ -33,23 +44,76 @@ export function create(ctx) {
   function fileRow({name, bytes, href}) {
     const [title, note] = NAMES[name] ?? [name, ''];
     const pdf = name.endsWith('.pdf');
-    return el('li', {}, el('div', {}, el('b', {}, title), el('span', {}, `${name}, ${size(bytes)}`), note ? el('span.why', {}, note) : null),
-      el('a.button', {href, target: pdf ? '_blank' : null, rel: 'noopener', 'aria-label': `${pdf ? 'Open' : 'Save'} ${name}`}, glyph(pdf ? 'open' : 'load'), pdf ? 'Open' : 'Save'));
+    return el(
+      'li',
+      {},
+      el('div', {}, el('b', {}, title), el('span', {}, `${name}, ${size(bytes)}`), note ? el('span.why', {}, note) : null),
+      el(
+        'a.button',
+        {href, target: pdf ? '_blank' : null, rel: 'noopener', 'aria-label': `${pdf ? 'Open' : 'Save'} ${name}`},
+        glyph(pdf ? 'open' : 'load'),
+        pdf ? 'Open' : 'Save',
+      ),
+    );
   }
 
   function update() {
-    refill(form, el('h2', {}, 'Paper in your printer'), el('fieldset.picks', {}, el('legend.hidden', {}, 'Paper'), [['a4', 'A4'], ['letter', 'Letter'], ['a3', 'A3']].map(([key, text]) => el('label.pick', {},
-      el('input', {type: 'radio', name: 'paper', value: key, checked: paper === key, 'data-key': `paper-${key}`, onchange: () => { paper = key; ctx.packed = null; update(); }}), text))),
-    el('div.foot', {}, el('button.main', {type: 'button', disabled: making, 'data-key': 'make', onclick: make}, making ? 'Making the pack' : ctx.packed ? 'Make it again' : 'Make the pack')),
-    making ? el('p', {role: 'status'}, 'Solving, planning and drawing. This takes a few seconds.') : null, refusal ? sentence('look', refusal) : null);
+    refill(
+      form,
+      el('h2', {}, 'Paper in your printer'),
+      el(
+        'fieldset.picks',
+        {},
+        el('legend.hidden', {}, 'Paper'),
+        [
+          ['a4', 'A4'],
+          ['letter', 'Letter'],
+          ['a3', 'A3'],
+        ].map(([key, text]) =>
+          el(
+            'label.pick',
+            {},
+            el('input', {
+              type: 'radio',
+              name: 'paper',
+              value: key,
+              checked: paper === key,
+              'data-key': `paper-${key}`,
+              onchange: () => {
+                paper = key;
+                ctx.packed = null;
+                update();
+              },
+            }),
+            text,
+          ),
+        ),
+      ),
+      el(
+        'div.foot',
+        {},
+        el(
+          'button.main',
+          {type: 'button', disabled: making, 'data-key': 'make', onclick: make},
+          making ? 'Making the pack' : ctx.packed ? 'Make it again' : 'Make the pack',
+        ),
+      ),
+      making ? el('p', {role: 'status'}, 'Solving, planning and drawing. This takes a few seconds.') : null,
+      refusal ? sentence('look', refusal) : null,
+    );
     files.hidden = !ctx.packed;
     if (!ctx.packed) return;
     const main = ctx.packed.files.filter((file) => !file.name.startsWith('templates/'));
     const order = Object.keys(NAMES);
     main.sort((a, b) => order.indexOf(a.name) - order.indexOf(b.name));
     const single = ctx.packed.files.length - main.length;
-    refill(files, el('h2', {}, 'Ready'), el('a.button.main', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), 'Download everything (zip)'), el('ul.files', {}, main.map(fileRow)),
-      single ? el('p.why', {}, `The zip also holds ${single} templates as single drawings.`) : null);
+    refill(
+      files,
+      el('h2', {}, 'Ready'),
+      el('a.button.main', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), 'Download everything (zip)'),
+      el('ul.files', {}, main.map(fileRow)),
+      single ? el('p.why', {}, `The zip also holds ${single} templates as single drawings.`) : null,
+    );
   }
 
   return {element, update};

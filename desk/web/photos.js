@@ -10,16 +10,41 @@ export function create(ctx) {
   const {store} = ctx;
   const told = el('div', {'aria-live': 'polite'});
   const list = el('ul.shots');
-  const input = el('input.hidden', {type: 'file', id: 'pick', accept: 'image/jpeg,image/png,image/heic,image/heif,.heic,.heif', multiple: true,
-    onchange: () => { take([...input.files]); input.value = ''; }});
-  const drop = el('label.drop', {for: 'pick'}, glyph('plus'), el('span', {}, el('b', {}, 'Add photos'), el('small', {}, 'Pick them, or drop them here. JPEG, HEIC or PNG, up to 60 MB each.')));
+  const input = el('input.hidden', {
+    type: 'file',
+    id: 'pick',
+    accept: 'image/jpeg,image/png,image/heic,image/heif,.heic,.heif',
+    multiple: true,
+    onchange: () => {
+      take([...input.files]);
+      input.value = '';
+    },
+  });
+  const drop = el(
+    'label.drop',
+    {for: 'pick'},
+    glyph('plus'),
+    el('span', {}, el('b', {}, 'Add photos'), el('small', {}, 'Pick them, or drop them here. JPEG, HEIC or PNG, up to 60 MB each.')),
+  );
   const next = el('div.foot');
-  const element = el('div', {}, el('h1', {}, 'Photos of the room'),
+  const element = el(
+    'div',
+    {},
+    el('h1', {}, 'Photos of the room'),
     el('p.lead', {}, 'Two to four are enough. They stay on this machine, as they are.'),
-    el('div.two', {}, el('div', {}, input, drop, told, list, next), el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice())));
+    el('div.two', {}, el('div', {}, input, drop, told, list, next), el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice())),
+  );
 
-  for (const type of ['dragover', 'dragenter']) drop.addEventListener(type, (event) => { event.preventDefault(); drop.classList.add('over'); });
-  for (const type of ['dragleave', 'drop']) drop.addEventListener(type, (event) => { event.preventDefault(); drop.classList.remove('over'); });
+  for (const type of ['dragover', 'dragenter'])
+    drop.addEventListener(type, (event) => {
+      event.preventDefault();
+      drop.classList.add('over');
+    });
+  for (const type of ['dragleave', 'drop'])
+    drop.addEventListener(type, (event) => {
+      event.preventDefault();
+      drop.classList.remove('over');
+    });
   drop.addEventListener('drop', (event) => take([...event.dataTransfer.files]));
 
   async function take(files) {
@@ -38,16 +63,26 @@ export function create(ctx) {
   }
 
   async function takeOne(file) {
-    const noted = await ask('POST', `/api/photos?name=${encodeURIComponent(file.name)}`, {body: file, headers: {'Content-Type': 'application/octet-stream'}});
+    const noted = await ask('POST', `/api/photos?name=${encodeURIComponent(file.name)}`, {
+      body: file,
+      headers: {'Content-Type': 'application/octet-stream'},
+    });
     const at = (store.job.photos ?? []).findIndex((entry) => entry.file === noted.file);
-    if (at >= 0) { told.append(sentence('tell', `${file.name} is here already, as photo ${at + 1}.`)); return; }
-    store.change('added a photo', (job) => { job.photos = [...(job.photos ?? []), {file: noted.file, size: noted.size, marks: []}]; });
+    if (at >= 0) {
+      told.append(sentence('tell', `${file.name} is here already, as photo ${at + 1}.`));
+      return;
+    }
+    store.change('added a photo', (job) => {
+      job.photos = [...(job.photos ?? []), {file: noted.file, size: noted.size, marks: []}];
+    });
     if (noted.says) told.append(sentence('tell', noted.says));
     picture(noted.file);
   }
 
   function remove(file) {
-    store.change('removed a photo', (job) => { job.photos = job.photos.filter((entry) => entry.file !== file); });
+    store.change('removed a photo', (job) => {
+      job.photos = job.photos.filter((entry) => entry.file !== file);
+    });
     say('Photo taken out of the job. Undo brings it back; the picture itself stays in the folder.');
   }
 
@@ -55,31 +90,61 @@ export function create(ctx) {
   function shot(entry, i) {
     if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, `Photo ${i + 1}`));
     const count = (entry.marks ?? []).length;
-    return el('li', {}, kept.get(entry.file), el('div', {}, el('b', {}, `Photo ${i + 1}`), el('span', {}, count ? `${count} points marked` : 'nothing marked yet')),
+    return el(
+      'li',
+      {},
+      kept.get(entry.file),
+      el('div', {}, el('b', {}, `Photo ${i + 1}`), el('span', {}, count ? `${count} marked` : 'none marked')),
       el('button', {type: 'button', 'data-key': `mark-${entry.file}`, onclick: () => ctx.go('corners', {file: entry.file})}, 'Mark'),
-      iconButton('bin', `Take photo ${i + 1} out`, () => remove(entry.file), {'data-key': `out-${entry.file}`}));
+      iconButton('bin', `Take photo ${i + 1} out`, () => remove(entry.file), {'data-key': `out-${entry.file}`}),
+    );
   }
 
   function update() {
     refill(list, (store.job.photos ?? []).map(shot));
-    refill(next, store.job.photos?.length ? el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'Mark the corners')
-      : el('button', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'I have a tape only'));
+    refill(
+      next,
+      store.job.photos?.length
+        ? el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'Mark the corners')
+        : el('button', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'I have a tape only'),
+    );
   }
 
   return {element, update};
 }
 
 function advice() {
-  const points = ['Stand in a corner or a doorway and hold the phone high.', 'See as many floor corners as you can, four or more. The same corner may be in several photos.',
-    'Walk to the far side and take another. Photos from two sides pin the floor down best.', 'No zoom, no crop, no filter. Send the photos as files.'];
-  return [drawing(), el('ol.tips', {}, points.map((text) => el('li', {}, text)))];
+  const points = [
+    'Stand in a corner or a doorway and hold the phone high.',
+    'See as many floor corners as you can, four or more. The same corner may be in several photos.',
+    'Walk to the far side and take another. Photos from two sides pin the floor down best.',
+    'No zoom, no crop, no filter. Send the photos as files.',
+  ];
+  return [
+    drawing(),
+    el(
+      'ol.tips',
+      {},
+      points.map((text) => el('li', {}, text)),
+    ),
+  ];
 }
 
 // An invented room seen from above one corner, its floor corners ringed and two places to stand.
 function drawing() {
-  const rings = [[34, 118], [104, 60], [214, 60], [286, 118]];
-  return svg('svg.sketch', {viewBox: '0 0 320 176', role: 'img', 'aria-label': 'A room with its four floor corners ringed, seen from a phone held high'},
-    svg('path.wall', {d: 'M34 118V20M104 60V10M214 60V10M286 118V20M104 60H214'}), svg('path.ground', {d: 'M34 118 104 60H214L286 118 262 158H58z'}),
+  const rings = [
+    [34, 118],
+    [104, 60],
+    [214, 60],
+    [286, 118],
+  ];
+  return svg(
+    'svg.sketch',
+    {viewBox: '0 0 320 176', role: 'img', 'aria-label': 'A room with its four floor corners ringed, seen from a phone held high'},
+    svg('path.wall', {d: 'M34 118V20M104 60V10M214 60V10M286 118V20M104 60H214'}),
+    svg('path.ground', {d: 'M34 118 104 60H214L286 118 262 158H58z'}),
     rings.map(([cx, cy]) => svg('circle.ringed', {cx, cy, r: 9})),
-    svg('path.sight', {d: 'M160 166 34 118M160 166 104 60M160 166 214 60M160 166 286 118'}), svg('rect.phone', {x: 151, y: 152, width: 18, height: 22, rx: 3}));
+    svg('path.sight', {d: 'M160 166 34 118M160 166 104 60M160 166 214 60M160 166 286 118'}),
+    svg('rect.phone', {x: 151, y: 152, width: 18, height: 22, rx: 3}),
+  );
 }

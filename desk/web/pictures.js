@@ -19,17 +19,38 @@ export function picture(file, small = false) {
 
 export function thumb(file, alt) {
   const image = el('img', {alt, width: 88, height: 66});
-  picture(file, true).then(({href}) => { image.src = href; }, () => { image.alt = `${alt} cannot be shown`; });
+  picture(file, true).then(
+    ({href}) => {
+      image.src = href;
+    },
+    () => {
+      image.alt = `${alt} cannot be shown`;
+    },
+  );
   return image;
 }
 
 const kept = new Map();
 
 export function strip(container, job, current, choose) {
-  refill(container, (job.photos ?? []).map((entry, i) => {
-    if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, ''));
-    const count = (entry.marks ?? []).length;
-    return el('button.thumb', {type: 'button', 'aria-pressed': String(entry.file === current), 'data-key': `photo-${entry.file}`,
-      'aria-label': `Photo ${i + 1}, ${count} marked`, onclick: () => choose(entry.file)}, kept.get(entry.file), el('span', {}, `${i + 1}`), el('small', {}, count ? `${count} marked` : 'none yet'));
-  }));
+  refill(
+    container,
+    (job.photos ?? []).map((entry, i) => {
+      if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, ''));
+      const count = (entry.marks ?? []).length;
+      return el(
+        'button.thumb',
+        {
+          type: 'button',
+          'aria-pressed': String(entry.file === current),
+          'data-key': `photo-${entry.file}`,
+          'aria-label': `Photo ${i + 1}, ${count} marked`,
+          onclick: () => choose(entry.file),
+        },
+        kept.get(entry.file),
+        el('span', {}, `${i + 1}`),
+        el('small', {}, count ? `${count} marked` : 'none yet'),
+      );
+    }),
+  );
 }

@@ -33,7 +33,11 @@ export class Drawing {
 
   // Text at a place, `size` CSS px high, turned by `turn` degrees and moved by (dx, dy) CSS px after turning.
   text(place, content, {size = 13, turn = 0, dx = 0, dy = 0, name = 'word'} = {}) {
-    return svg(`text.${name}`, {transform: `translate(${place[0]} ${place[1]}) scale(${this.k}) rotate(${turn}) translate(${dx} ${dy})`, 'font-size': size}, content);
+    return svg(
+      `text.${name}`,
+      {transform: `translate(${place[0]} ${place[1]}) scale(${this.k}) rotate(${turn}) translate(${dx} ${dy})`, 'font-size': size},
+      content,
+    );
   }
 
   at(place, ...nodes) {
@@ -49,47 +53,99 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
   drawing.frame([...at.values()], 48);
   const ring = answer.outline.map((name) => at.get(name));
   const walls = answer.walls.map((wall, i) => ({...wall, ...shown.walls[i], p: at.get(wall.from), q: at.get(wall.to)}));
-  const lines = (pairs, kind) => pairs.filter(([a, b]) => at.has(a) && at.has(b)).map(([a, b]) => {
-    const [p, q] = [at.get(a), at.get(b)];
-    return svg(`line.${kind}`, {x1: p[0], y1: p[1], x2: q[0], y2: q[1]});
-  });
-  drawing.element.replaceChildren(svg('polygon.ground', {points: list(ring)}), ...lines(next, 'next'), ...lines(suspects, 'suspect'),
-    ...walls.map((wall) => wallWords(drawing, wall)), ...[...at].map(([name, place]) => pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint})));
+  const lines = (pairs, kind) =>
+    pairs
+      .filter(([a, b]) => at.has(a) && at.has(b))
+      .map(([a, b]) => {
+        const [p, q] = [at.get(a), at.get(b)];
+        return svg(`line.${kind}`, {x1: p[0], y1: p[1], x2: q[0], y2: q[1]});
+      });
+  drawing.element.replaceChildren(
+    svg('polygon.ground', {points: list(ring)}),
+    ...lines(next, 'next'),
+    ...lines(suspects, 'suspect'),
+    ...walls.map((wall) => wallWords(drawing, wall)),
+    ...[...at].map(([name, place]) =>
+      pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint}),
+    ),
+  );
 }
 
-// The length along the outside of its wall; a wall too short for it gets the bare length. The outline runs anticlockwise,
-// so outside is to the right of its direction.
+// The length along the outside of its wall. A wall too short for it gets the bare length on its inside, where corners leave
+// more room. The outline runs anticlockwise, so outside is to the right of its direction.
 function wallWords(drawing, {p, q, length, pm}) {
   const middle = [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
-  const turn = Math.atan2(q[1] - p[1], q[0] - p[0]) * 180 / Math.PI;
+  const turn = (Math.atan2(q[1] - p[1], q[0] - p[0]) * 180) / Math.PI;
   const upsideDown = turn > 91 || turn <= -89;
   const room = Math.hypot(q[0] - p[0], q[1] - p[1]) / drawing.k - 24;
   const whole = `${length} ${pm}`.trim();
-  const content = [whole, length].find((words) => words.length * 7.6 < room) ?? (room > 0 ? length : '');
-  return drawing.text(middle, content, {turn: upsideDown ? turn + 180 : turn, dy: upsideDown ? -10 : 21, size: 12.5, name: 'measure'});
+  const isShort = whole.length * 7.6 >= room;
+  return drawing.text(middle, isShort ? length : whole, {
+    turn: upsideDown ? turn + 180 : turn,
+    dy: upsideDown === isShort ? 21 : -10,
+    size: 12.5,
+    name: 'measure',
+  });
 }
 
 function pointNode(drawing, name, place, {corner, chosen, onPoint}) {
   const wide = 13 + 8 * name.length;
-  const act = onPoint ? {tabindex: 0, role: 'button', 'aria-label': `Point ${name}`, 'aria-pressed': String(chosen), 'data-key': `point-${name}`,
-    onclick: () => onPoint(name), onkeydown: (event) => { if (event.key === 'Enter' || event.key === ' ') { event.preventDefault(); onPoint(name); } }} : {};
-  const group = svg(`g.spot${corner ? '' : '.extra'}${chosen ? '.chosen' : ''}`, act, onPoint ? svg('circle.reach', {r: 22}) : '',
-    svg('rect', {x: -wide / 2, y: -11, width: wide, height: 22, rx: corner ? 6 : 11}), svg('text', {y: 4.5, 'font-size': 13}, name));
+  const act = onPoint
+    ? {
+        tabindex: 0,
+        role: 'button',
+        'aria-label': `Point ${name}`,
+        'aria-pressed': String(chosen),
+        'data-key': `point-${name}`,
+        onclick: () => onPoint(name),
+        onkeydown: (event) => {
+          if (event.key === 'Enter' || event.key === ' ') {
+            event.preventDefault();
+            onPoint(name);
+          }
+        },
+      }
+    : {};
+  const group = svg(
+    `g.spot${corner ? '' : '.extra'}${chosen ? '.chosen' : ''}`,
+    act,
+    onPoint ? svg('circle.reach', {r: 22}) : '',
+    svg('rect', {x: -wide / 2, y: -11, width: wide, height: 22, rx: corner ? 6 : 11}),
+    svg('text', {y: 4.5, 'font-size': 13}, name),
+  );
   return drawing.at(place, group);
 }
 
 // Rows as they lie, the start wall at the top: plan places are told along u (right) and v (down).
-export function drawRows(drawing, {answer}, {chosen = '', onPiece}) {
+// corners: the survey's points by name, for the letters.
+export function drawRows(drawing, {answer}, {chosen = '', onPiece, corners = {}}) {
   const [u, v] = [answer.u, answer.v];
   const place = ([x, y]) => [x * u[0] + y * u[1], x * v[0] + y * v[1]];
   const floor = answer.floor.outline.map(place);
-  const k = drawing.frame(floor, 26);
+  const k = drawing.frame(floor, 34);
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
   const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k}));
   const top = floor.reduce((best, p) => (p[1] < best[1] ? p : best));
-  drawing.element.replaceChildren(svg('defs', {}, hatch(k)), svg('polygon.ground', {points: list(floor)}),
-    ...(answer.floor.holes ?? []).map((hole) => svg('polygon.hole', {points: list(hole.map(place))})), ...shapes.map((s) => s.shape), ...shapes.map((s) => s.words),
-    drawing.text([floor.reduce((sum, p) => sum + p[0], 0) / floor.length, top[1]], 'start wall', {dy: -9, size: 12, name: 'measure'}));
+  drawing.element.replaceChildren(
+    svg('defs', {}, hatch(k)),
+    svg('polygon.ground', {points: list(floor)}),
+    ...(answer.floor.holes ?? []).map((hole) => svg('polygon.hole', {points: list(hole.map(place))})),
+    ...shapes.map((s) => s.shape),
+    ...shapes.map((s) => s.words),
+    ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
+    ...Object.entries(corners).map(([name, p]) => drawing.text(outwards(place([p.x, p.y]), floor, 13 * k), name, {dy: 5, size: 13, name: 'letter'})),
+    drawing.text([floor.reduce((sum, p) => sum + p[0], 0) / floor.length, top[1]], 'start wall', {dy: -9, size: 12, name: 'measure'}),
+  );
+}
+
+// A place moved away from the middle of the drawing, so that a letter stands beside its corner.
+function outwards([x, y], ring, step) {
+  const [mx, my] = [0, 1].map((i) => (Math.max(...ring.map((p) => p[i])) + Math.min(...ring.map((p) => p[i]))) / 2);
+  return [x + Math.sign(x - mx) * step, y + Math.sign(y - my) * step * 0.6];
+}
+
+function pipeNode(drawing, [cx, cy], {pipe, diameter}) {
+  return svg('g.pipe', {}, svg('circle', {cx, cy, r: diameter / 2}), drawing.text([cx, cy], pipe, {dy: -9, size: 11, name: 'letter'}));
 }
 
 function pieceNode(drawing, piece, place, {chosen, onPiece, k}) {
@@ -98,13 +154,28 @@ function pieceNode(drawing, piece, place, {chosen, onPiece, k}) {
   const xs = ring.map((p) => p[0]);
   const ys = ring.map((p) => p[1]);
   const [wide, high] = [(Math.max(...xs) - Math.min(...xs)) / k, (Math.max(...ys) - Math.min(...ys)) / k];
-  const shape = svg(`path.piece${piece.takes ? '.offcut' : ''}${chosen ? '.chosen' : ''}`, {d, 'fill-rule': 'evenodd', 'data-piece': piece.id, onclick: () => onPiece(piece.id)});
+  const shape = svg(`path.piece${piece.takes ? '.offcut' : ''}${chosen ? '.chosen' : ''}`, {
+    d,
+    'fill-rule': 'evenodd',
+    'data-piece': piece.id,
+    onclick: () => onPiece(piece.id),
+  });
   const fits = wide > 8 + 7 * piece.id.length && high > 12;
-  const words = fits ? drawing.text([(Math.max(...xs) + Math.min(...xs)) / 2, (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {dy: 4, size: Math.min(12, high - 2), name: 'piece-id'}) : '';
+  const words = fits
+    ? drawing.text([(Math.max(...xs) + Math.min(...xs)) / 2, (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {
+        dy: 4,
+        size: Math.min(12, high - 2),
+        name: 'piece-id',
+      })
+    : '';
   return {shape, words};
 }
 
 function hatch(k) {
-  return svg('pattern', {id: 'hatch', width: 7 * k, height: 7 * k, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)'},
-    svg('rect.hatch-ground', {width: 7 * k, height: 7 * k}), svg('line.hatch-line', {x1: 0, y1: 0, x2: 0, y2: 7 * k, 'stroke-width': 2 * k}));
+  return svg(
+    'pattern',
+    {id: 'hatch', width: 7 * k, height: 7 * k, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)'},
+    svg('rect.hatch-ground', {width: 7 * k, height: 7 * k}),
+    svg('line.hatch-line', {x1: 0, y1: 0, x2: 0, y2: 7 * k, 'stroke-width': 2 * k}),
+  );
 }

@@ -2,7 +2,7 @@
 
 import {el, refill, say, sentence, choice, glyph, iconButton} from './dom.js';
 import {lengthField} from './lengthfield.js';
-import {nextNumbered, pointNames, wallOptions} from './names.js';
+import {nextNumbered, pointNames, wallKey, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -10,43 +10,94 @@ export function create(ctx) {
   const pipes = el('section.card', {'aria-label': 'Pipes'});
   const squares = el('section.card', {'aria-label': 'Square corners'});
   const bare = el('section.card', {'aria-label': 'Parts not covered'});
-  const element = el('div', {}, el('h1', {}, 'What stands in the room'), el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
+  const element = el(
+    'div',
+    {},
+    el('h1', {}, 'What stands in the room'),
+    el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
     el('div.two', {}, el('div', {}, doors, squares), el('div', {}, pipes, bare)),
-    el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards')));
+    el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards')),
+  );
 
   const show = () => store.job.show ?? 'metric';
 
   // Doors -------------------------------------------------------------------------
 
   function doorItem(door, i) {
-    const field = (key, label, value, put) => lengthField({label, value, show: show(), key: `door-${i}-${key}`,
-      onLength: (mm) => store.change(`changed ${door.name}`, (job) => put(job.doors[i], mm))});
-    const casing = (part) => (entry, mm) => { entry.casing = {width: 60, thickness: 15, ...entry.casing, [part]: mm}; };
-    return el('li.thing', {}, el('div.thing-head', {}, el('b', {}, `Door ${door.name}`),
-      choice(wallOptions(store.job), door.wall.join(' '), {'aria-label': `Wall of ${door.name}`, 'data-key': `door-${i}-wall`,
-        onchange: (event) => store.change(`moved ${door.name}`, (job) => { job.doors[i].wall = event.target.value.split(' '); })}),
-      iconButton('bin', `Remove ${door.name}`, () => store.change(`removed ${door.name}`, (job) => { job.doors.splice(i, 1); }), {'data-key': `door-${i}-bin`})),
-    el('div.fields', {}, field('from', `From corner ${door.wall[0]}`, door.from, (entry, mm) => { entry.from = mm; }).element,
-      field('width', 'Opening width', door.width, (entry, mm) => { entry.width = mm; }).element,
-      field('reveal', 'Depth of the opening', door.reveal ?? null, (entry, mm) => { entry.reveal = mm; }).element,
-      field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
-      field('casing-thickness', 'Casing thickness', door.casing?.thickness ?? null, casing('thickness')).element));
+    const field = (key, label, value, put) =>
+      lengthField({
+        label,
+        value,
+        show: show(),
+        key: `door-${i}-${key}`,
+        onLength: (mm) => store.change(`changed ${door.name}`, (job) => put(job.doors[i], mm)),
+      });
+    const casing = (part) => (entry, mm) => {
+      entry.casing = {width: 60, thickness: 15, ...entry.casing, [part]: mm};
+    };
+    return el(
+      'li.thing',
+      {},
+      el(
+        'div.thing-head',
+        {},
+        el('b', {}, `Door ${door.name}`),
+        choice(wallOptions(store.job, [door.wall]), wallKey(door.wall), {
+          'aria-label': `Wall of ${door.name}`,
+          'data-key': `door-${i}-wall`,
+          onchange: (event) =>
+            store.change(`moved ${door.name}`, (job) => {
+              job.doors[i].wall = wallOf(event.target.value);
+            }),
+        }),
+        iconButton(
+          'bin',
+          `Remove ${door.name}`,
+          () =>
+            store.change(`removed ${door.name}`, (job) => {
+              job.doors.splice(i, 1);
+            }),
+          {'data-key': `door-${i}-bin`},
+        ),
+      ),
+      el(
+        'div.fields',
+        {},
+        field('from', `From corner ${door.wall[0]}`, door.from, (entry, mm) => {
+          entry.from = mm;
+        }).element,
+        field('width', 'Opening width', door.width, (entry, mm) => {
+          entry.width = mm;
+        }).element,
+        field('reveal', 'Depth of the opening', door.reveal ?? null, (entry, mm) => {
+          entry.reveal = mm;
+        }).element,
+        field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
+        field('casing-thickness', 'Casing thickness', door.casing?.thickness ?? null, casing('thickness')).element,
+      ),
+    );
   }
 
   function addDoor() {
     const [first] = wallOptions(store.job);
     const name = nextNumbered('D', new Set((store.job.doors ?? []).map((door) => door.name)));
     store.change(`added door ${name}`, (job) => {
-      job.doors = [...(job.doors ?? []), {name, wall: first[0].split(' '), from: 300, width: 800}];
+      job.doors = [...(job.doors ?? []), {name, wall: wallOf(first[0]), from: 300, width: 800}];
     });
     say(`Door ${name} added. Choose its wall and type where it begins.`);
   }
 
   function fillDoors() {
     const options = wallOptions(store.job);
-    refill(doors, el('h2', {}, 'Doors'), el('p', {}, 'Boards slip under the casing, so it is undercut; the booklet says how high.'),
+    refill(
+      doors,
+      el('h2', {}, 'Doors'),
+      el('p', {}, 'Boards slip under the casing, so it is undercut; the booklet says how high.'),
       el('ul', {}, (store.job.doors ?? []).map(doorItem)),
-      options.length ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door') : sentence('tell', 'Walls come with the corners: mark three or more first.'));
+      options.length
+        ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
+        : sentence('tell', 'Walls come with the corners: mark three or more first.'),
+    );
   }
 
   // Pipes -------------------------------------------------------------------------
@@ -54,50 +105,153 @@ export function create(ctx) {
   function pipeItem(pipe, i) {
     const placed = (store.job.photos ?? []).some((photo) => (photo.marks ?? []).some((mark) => mark.point === pipe.name));
     const offsets = (store.job.tape ?? []).filter((entry) => entry.point === pipe.name || entry.between?.includes(pipe.name)).length;
-    const where = placed || offsets ? `${placed ? 'marked in a photo' : ''}${placed && offsets ? ', ' : ''}${offsets ? `${offsets} tape lengths` : ''}` : 'not placed yet';
-    return el('li.thing', {}, el('div.thing-head', {}, el('b', {}, `Pipe ${pipe.name}`), el('span.why', {}, where),
-      iconButton('bin', `Remove pipe ${pipe.name}`, () => store.change(`removed pipe ${pipe.name}`, (job) => { job.pipes.splice(i, 1); }), {'data-key': `pipe-${i}-bin`})),
-    el('div.fields', {}, lengthField({label: 'Outside diameter', value: pipe.diameter, show: show(), key: `pipe-${i}-d`,
-      onLength: (mm) => store.change(`changed ${pipe.name}`, (job) => { job.pipes[i].diameter = mm; })}).element),
-    el('div.row', {}, el('button', {type: 'button', 'data-key': `pipe-${i}-photo`, onclick: () => ctx.go('corners', {point: pipe.name})}, 'Mark its centre in a photo'),
-      el('button', {type: 'button', 'data-key': `pipe-${i}-tape`, onclick: () => ctx.go('tape', {off: pipe.name})}, 'Tape it off two walls')));
+    const where =
+      placed || offsets
+        ? `${placed ? 'marked in a photo' : ''}${placed && offsets ? ', ' : ''}${offsets ? `${offsets} tape lengths` : ''}`
+        : 'not placed yet';
+    return el(
+      'li.thing',
+      {},
+      el(
+        'div.thing-head',
+        {},
+        el('b', {}, `Pipe ${pipe.name}`),
+        el('span.why', {}, where),
+        iconButton(
+          'bin',
+          `Remove pipe ${pipe.name}`,
+          () =>
+            store.change(`removed pipe ${pipe.name}`, (job) => {
+              job.pipes.splice(i, 1);
+            }),
+          {'data-key': `pipe-${i}-bin`},
+        ),
+      ),
+      el(
+        'div.fields',
+        {},
+        lengthField({
+          label: 'Outside diameter',
+          value: pipe.diameter,
+          show: show(),
+          key: `pipe-${i}-d`,
+          onLength: (mm) =>
+            store.change(`changed ${pipe.name}`, (job) => {
+              job.pipes[i].diameter = mm;
+            }),
+        }).element,
+      ),
+      el(
+        'div.row',
+        {},
+        el(
+          'button',
+          {type: 'button', 'data-key': `pipe-${i}-photo`, onclick: () => ctx.go('corners', {point: pipe.name})},
+          'Mark its centre in a photo',
+        ),
+        el('button', {type: 'button', 'data-key': `pipe-${i}-tape`, onclick: () => ctx.go('tape', {off: pipe.name})}, 'Tape it off two walls'),
+      ),
+    );
   }
 
   function addPipe() {
     const name = nextNumbered('P', new Set(pointNames(store.job)));
-    store.change(`added pipe ${name}`, (job) => { job.pipes = [...(job.pipes ?? []), {name, diameter: 15}]; });
+    store.change(`added pipe ${name}`, (job) => {
+      job.pipes = [...(job.pipes ?? []), {name, diameter: 15}];
+    });
     say(`Pipe ${name} added, 15 mm across. Now say where it is.`);
   }
 
   function fillPipes() {
-    refill(pipes, el('h2', {}, 'Pipes'), el('p', {}, 'Radiator pipes and the like. The hole is drilled larger than the pipe, by the gap all round.'),
-      el('ul', {}, (store.job.pipes ?? []).map(pipeItem)), el('button', {type: 'button', 'data-key': 'add-pipe', onclick: addPipe}, glyph('plus'), 'Add a pipe'));
+    refill(
+      pipes,
+      el('h2', {}, 'Pipes'),
+      el('p', {}, 'Radiator pipes and the like. The hole is drilled larger than the pipe, by the gap all round.'),
+      el('ul', {}, (store.job.pipes ?? []).map(pipeItem)),
+      el('button', {type: 'button', 'data-key': 'add-pipe', onclick: addPipe}, glyph('plus'), 'Add a pipe'),
+    );
   }
 
   // Hints and bare parts -------------------------------------------------------------
 
   function fillSquares() {
-    const toggle = (name, on) => store.change(`${on ? 'called' : 'no longer called'} ${name} square`, (job) => {
-      job.square = [...(job.square ?? []).filter((other) => other !== name), ...(on ? [name] : [])];
-    });
-    refill(squares, el('h2', {}, 'Square corners'), el('p', {}, 'A belief, used softly: tick a corner only if you tried it with a square.'),
-      el('div.picks', {role: 'group', 'aria-label': 'Corners believed square'}, (store.job.outline ?? []).map((name) => el('label.pick', {},
-        el('input', {type: 'checkbox', checked: (store.job.square ?? []).includes(name), 'data-key': `square-${name}`, onchange: (event) => toggle(name, event.target.checked)}), name))));
+    const toggle = (name, on) =>
+      store.change(`${on ? 'called' : 'no longer called'} ${name} square`, (job) => {
+        job.square = [...(job.square ?? []).filter((other) => other !== name), ...(on ? [name] : [])];
+      });
+    refill(
+      squares,
+      el('h2', {}, 'Square corners'),
+      el('p', {}, 'A belief, used softly: tick a corner only if you tried it with a square.'),
+      el(
+        'div.picks',
+        {role: 'group', 'aria-label': 'Corners believed square'},
+        (store.job.outline ?? []).map((name) =>
+          el(
+            'label.pick',
+            {},
+            el('input', {
+              type: 'checkbox',
+              checked: (store.job.square ?? []).includes(name),
+              'data-key': `square-${name}`,
+              onchange: (event) => toggle(name, event.target.checked),
+            }),
+            name,
+          ),
+        ),
+      ),
+    );
   }
 
   function fillBare() {
     const input = el('input', {type: 'text', id: 'bare-corners', autocomplete: 'off', placeholder: 'H1 H2 H3 H4', 'data-key': 'bare-corners'});
     const add = () => {
-      const corners = input.value.toUpperCase().split(/[\s,]+/).filter(Boolean);
-      if (corners.length < 3 || new Set(corners).size < corners.length) { say('Name three or more different points, in order round the part.'); return; }
+      const corners = input.value
+        .toUpperCase()
+        .split(/[\s,]+/)
+        .filter(Boolean);
+      if (corners.length < 3 || new Set(corners).size < corners.length) {
+        say('Name three or more different points, in order round the part.');
+        return;
+      }
       const name = nextNumbered('bare part ', new Set((store.job.islands ?? []).map((island) => island.name)));
-      store.change(`added ${name}`, (job) => { job.islands = [...(job.islands ?? []), {name, corners}]; });
+      store.change(`added ${name}`, (job) => {
+        job.islands = [...(job.islands ?? []), {name, corners}];
+      });
       say(`Added. Mark ${corners.join(', ')} in the photos, or tape them.`);
     };
-    refill(bare, el('h2', {}, 'Parts that stay bare'), el('p', {}, 'A hearth or a column inside the room. Name its corners here, then mark them in the photos.'),
-      el('ul', {}, (store.job.islands ?? []).map((island, i) => el('li.thing-head', {}, el('b', {}, island.name), el('span', {}, island.corners.join(', ')),
-        iconButton('bin', `Remove ${island.name}`, () => store.change(`removed ${island.name}`, (job) => { job.islands.splice(i, 1); }), {'data-key': `bare-${i}`})))),
-      el('div.field', {}, el('label', {for: 'bare-corners'}, 'Its corners in order'), el('div.row', {}, input, el('button', {type: 'button', 'data-key': 'add-bare', onclick: add}, 'Add'))));
+    refill(
+      bare,
+      el('h2', {}, 'Parts that stay bare'),
+      el('p', {}, 'A hearth or a column inside the room. Name its corners here, then mark them in the photos.'),
+      el(
+        'ul',
+        {},
+        (store.job.islands ?? []).map((island, i) =>
+          el(
+            'li.thing-head',
+            {},
+            el('b', {}, island.name),
+            el('span', {}, island.corners.join(', ')),
+            iconButton(
+              'bin',
+              `Remove ${island.name}`,
+              () =>
+                store.change(`removed ${island.name}`, (job) => {
+                  job.islands.splice(i, 1);
+                }),
+              {'data-key': `bare-${i}`},
+            ),
+          ),
+        ),
+      ),
+      el(
+        'div.field',
+        {},
+        el('label', {for: 'bare-corners'}, 'Its corners in order'),
+        el('div.row', {}, input, el('button', {type: 'button', 'data-key': 'add-bare', onclick: add}, 'Add')),
+      ),
+    );
   }
 
   function update() {

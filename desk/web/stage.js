@@ -4,10 +4,10 @@
 import {svg, el, iconButton} from './dom.js';
 import {Loupe} from './loupe.js';
 
-const REACH = 22;      // CSS px round a mark that count as touching it: a 44 px target
-const SLIP = 6;        // CSS px a tap may slide
-const HOLD = 280;      // ms after which a resting finger aims instead of tapping
-const DEEPEST = 12;    // CSS px per photo pixel at most
+const REACH = 22; // CSS px round a mark that count as touching it: a 44 px target
+const SLIP = 6; // CSS px a tap may slide
+const HOLD = 280; // ms after which a resting finger aims instead of tapping
+const DEEPEST = 12; // CSS px per photo pixel at most
 
 export class Stage {
   // hooks: onPlace(x, y), onMove(mark, x, y), onSelect(mark | null), onNudge(mark, dx, dy), onDelete(mark), onEscape()
@@ -23,14 +23,32 @@ export class Stage {
     this.lines = svg('g');
     this.layer = svg('g');
     this.aim = svg('g.aim', {visibility: 'hidden'}, svg('path', {d: 'M-26 0h20M6 0h20M0-26v20M0 6v20'}), svg('circle', {r: 2}));
-    this.canvas = svg('svg.canvas', {tabindex: 0, role: 'application', 'aria-label':
-      'Photo. Arrow keys move the cross, Enter puts the point there, plus and minus zoom. Tab goes to the marks.'},
-      this.image, this.lines, this.layer, this.aim);
+    this.canvas = svg(
+      'svg.canvas',
+      {
+        tabindex: 0,
+        role: 'application',
+        'aria-label': 'Photo. Arrow keys move the cross, Enter puts the point there, plus and minus zoom. Tab goes to the marks.',
+      },
+      this.image,
+      this.lines,
+      this.layer,
+      this.aim,
+    );
     this.loupe = new Loupe();
-    this.element = el('div.stage', {}, el('div.window', {}, this.canvas, this.loupe.element), el('div.zoomers', {},
-      el('span', {}, 'Scroll or pinch to zoom, drag to move'),
-      iconButton('plus', 'Zoom in', () => this.zoom(1.6)), iconButton('minus', 'Zoom out', () => this.zoom(1 / 1.6)),
-      iconButton('whole', 'Whole photo', () => this.fit())));
+    this.element = el(
+      'div.stage',
+      {},
+      el('div.window', {}, this.canvas, this.loupe.element),
+      el(
+        'div.zoomers',
+        {},
+        el('span', {}, 'Scroll or pinch to zoom, drag to move'),
+        iconButton('plus', 'Zoom in', () => this.zoom(1.6)),
+        iconButton('minus', 'Zoom out', () => this.zoom(1 / 1.6)),
+        iconButton('whole', 'Whole photo', () => this.fit()),
+      ),
+    );
     this.#listen();
     new ResizeObserver(() => this.#scaleMarks()).observe(this.canvas);
   }
@@ -65,7 +83,12 @@ export class Stage {
   }
 
   #ghostNode(ghost, isNext) {
-    const node = svg(`g.ghost${isNext ? '.next' : ''}`, {'aria-hidden': 'true', 'data-ghost': ghost.name}, svg('circle', {r: 13}), svg('text', {x: 19, y: 5}, ghost.name));
+    const node = svg(
+      `g.ghost${isNext ? '.next' : ''}`,
+      {'aria-hidden': 'true', 'data-ghost': ghost.name},
+      svg('circle', {r: 13}),
+      svg('text', {x: 19, y: 5}, ghost.name),
+    );
     node.place = ghost;
     return node;
   }
@@ -76,11 +99,13 @@ export class Stage {
 
   #markNode(mark) {
     const chosen = mark.key === this.selected;
-    const node = svg(`g.mark.${mark.kind}${chosen ? '.chosen' : ''}`, {tabindex: 0, role: 'button', 'data-mark': mark.key,
-      'aria-label': `${mark.name}${chosen ? ', selected' : ''}`, 'aria-pressed': String(chosen)},
+    const node = svg(
+      `g.mark.${mark.kind}${chosen ? '.chosen' : ''}${mark.doubt ? '.doubt' : ''}`,
+      {tabindex: 0, role: 'button', 'data-mark': mark.key, 'aria-label': `${mark.name}${chosen ? ', selected' : ''}`, 'aria-pressed': String(chosen)},
       svg('circle.reach', {r: REACH}),
       mark.kind === 'edge' ? svg('path.shape', {d: 'M0-8 8 0 0 8-8 0z'}) : svg('circle.shape', {r: chosen ? 15 : 11}),
-      svg('circle.pin', {r: 1.6}));
+      svg('circle.pin', {r: 1.6}),
+    );
     if (mark.label) {
       const wide = 12 + 9 * mark.label.length;
       node.append(svg('rect.tag', {x: 11, y: -29, width: wide, height: 20, rx: 6}), svg('text', {x: 11 + wide / 2, y: -14.5}, mark.label));
@@ -91,7 +116,8 @@ export class Stage {
 
   // Screen transforms ---------------------------------------------------------
 
-  get scale() {   // photo px per CSS px
+  get scale() {
+    // photo px per CSS px
     const box = this.canvas.getBoundingClientRect();
     return box.width && box.height ? Math.max(this.view.w / box.width, this.view.h / box.height) : 1;
   }
@@ -122,7 +148,7 @@ export class Stage {
 
   #applyView() {
     const view = this.view;
-    const keep = 0.85;   // the picture never leaves the window altogether
+    const keep = 0.85; // the picture never leaves the window altogether
     view.x = Math.min(Math.max(view.x, -view.w * keep), this.size[0] - view.w * (1 - keep));
     view.y = Math.min(Math.max(view.y, -view.h * keep), this.size[1] - view.h * (1 - keep));
     this.canvas.setAttribute('viewBox', `${view.x} ${view.y} ${view.w} ${view.h}`);
@@ -137,8 +163,10 @@ export class Stage {
 
   #nearest(at, among = this.marks) {
     const reach = REACH * this.scale;
-    const near = among.map((mark) => ({mark, far: Math.hypot(mark.x - at.x, mark.y - at.y)}))
-      .filter(({far}) => far <= reach).sort((a, b) => a.far - b.far);
+    const near = among
+      .map((mark) => ({mark, far: Math.hypot(mark.x - at.x, mark.y - at.y)}))
+      .filter(({far}) => far <= reach)
+      .sort((a, b) => a.far - b.far);
     return near[0]?.mark;
   }
 
@@ -149,15 +177,26 @@ export class Stage {
     c.addEventListener('pointerdown', (event) => this.#down(event));
     c.addEventListener('pointermove', (event) => this.#move(event));
     c.addEventListener('pointerup', (event) => this.#up(event));
-    c.addEventListener('pointercancel', (event) => { this.pointers.delete(event.pointerId); this.#rest(); });
-    c.addEventListener('pointerleave', (event) => { if (event.pointerType === 'mouse' && !this.pointers.size) this.loupe.hide(); });
-    c.addEventListener('wheel', (event) => {
-      event.preventDefault();
-      this.zoom(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0018)), this.toPhoto(event));
-    }, {passive: false});
+    c.addEventListener('pointercancel', (event) => {
+      this.pointers.delete(event.pointerId);
+      this.#rest();
+    });
+    c.addEventListener('pointerleave', (event) => {
+      if (event.pointerType === 'mouse' && !this.pointers.size) this.loupe.hide();
+    });
+    c.addEventListener(
+      'wheel',
+      (event) => {
+        event.preventDefault();
+        this.zoom(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0018)), this.toPhoto(event));
+      },
+      {passive: false},
+    );
     c.addEventListener('contextmenu', (event) => event.preventDefault());
     c.addEventListener('keydown', (event) => this.#key(event));
-    c.addEventListener('focus', () => { if (c.matches(':focus-visible')) this.#showCross(); });
+    c.addEventListener('focus', () => {
+      if (c.matches(':focus-visible')) this.#showCross();
+    });
     c.addEventListener('blur', () => this.#hideCross());
     this.layer.addEventListener('focusin', (event) => {
       const key = event.target.closest('.mark')?.dataset.mark;
@@ -181,7 +220,11 @@ export class Stage {
     this.gesture = mark ? 'mark' : 'tap';
     this.held = mark && {mark, dx: mark.x - at.x, dy: mark.y - at.y};
     if (mark) this.hooks.onSelect(mark);
-    else if (event.pointerType !== 'mouse') this.holding = setTimeout(() => { this.gesture = 'aim'; this.#look(at, event); }, HOLD);
+    else if (event.pointerType !== 'mouse')
+      this.holding = setTimeout(() => {
+        this.gesture = 'aim';
+        this.#look(at, event);
+      }, HOLD);
   }
 
   #move(event) {
@@ -193,7 +236,11 @@ export class Stage {
     }
     const slid = Math.hypot(event.clientX - pointer.from.x, event.clientY - pointer.from.y) > SLIP;
     if (this.gesture === 'pinch') this.#pinch(event, pointer);
-    if (this.gesture === 'tap' && slid) { clearTimeout(this.holding); this.gesture = 'pan'; this.loupe.hide(); }
+    if (this.gesture === 'tap' && slid) {
+      clearTimeout(this.holding);
+      this.gesture = 'pan';
+      this.loupe.hide();
+    }
     if (this.gesture === 'mark' && slid) this.gesture = 'drag';
     if (this.gesture === 'pan') this.pan((event.clientX - pointer.x) * this.scale, (event.clientY - pointer.y) * this.scale);
     if (this.gesture === 'aim') this.#look(at, event);
@@ -204,7 +251,7 @@ export class Stage {
 
   #drag(at, event) {
     const {mark, dx, dy} = this.held;
-    const to = this.#inside({x: at.x + dx, y: at.y + dy});
+    const to = this.inside({x: at.x + dx, y: at.y + dy});
     const node = this.layer.querySelector(`[data-mark="${CSS.escape(mark.key)}"]`);
     node.place = {...mark, ...to};
     this.held.to = to;
@@ -219,13 +266,13 @@ export class Stage {
     const now = Math.hypot(event.clientX - other.x, event.clientY - other.y);
     const middle = this.toPhoto({clientX: (event.clientX + other.x) / 2, clientY: (event.clientY + other.y) / 2});
     if (was > 0) this.zoom(now / was, middle);
-    this.pan((event.clientX - pointer.x) / 2 * this.scale, (event.clientY - pointer.y) / 2 * this.scale);
+    this.pan(((event.clientX - pointer.x) / 2) * this.scale, ((event.clientY - pointer.y) / 2) * this.scale);
   }
 
   #up(event) {
     if (!this.pointers.delete(event.pointerId)) return;
     clearTimeout(this.holding);
-    const at = this.#inside(this.toPhoto(event));
+    const at = this.inside(this.toPhoto(event));
     const {gesture, held} = this;
     if (this.pointers.size) return;
     this.#rest();
@@ -240,7 +287,7 @@ export class Stage {
     this.held = null;
   }
 
-  #inside({x, y}) {
+  inside({x, y}) {
     return {x: Math.min(Math.max(x, 0), this.size[0] - 1), y: Math.min(Math.max(y, 0), this.size[1] - 1)};
   }
 
@@ -261,8 +308,10 @@ export class Stage {
     else if (event.key === '+' || event.key === '=') this.zoom(1.6, mark ?? this.cross);
     else if (event.key === '-') this.zoom(1 / 1.6, mark ?? this.cross);
     else if (event.key === '0') this.fit();
-    else if (event.key === 'Escape') { this.hooks.onEscape(); this.canvas.focus(); }
-    else if (event.key === 'Enter' && !mark && this.cross) this.hooks.onPlace(this.cross.x, this.cross.y);
+    else if (event.key === 'Escape') {
+      this.hooks.onEscape();
+      this.canvas.focus();
+    } else if (event.key === 'Enter' && !mark && this.cross) this.hooks.onPlace(this.cross.x, this.cross.y);
     else return;
     event.preventDefault();
   }
@@ -281,7 +330,7 @@ export class Stage {
 
   #moveCross([dx, dy]) {
     this.#showCross();
-    this.cross = this.#inside({x: this.cross.x + dx, y: this.cross.y + dy});
+    this.cross = this.inside({x: this.cross.x + dx, y: this.cross.y + dy});
     const {x, y, w, h} = this.view;
     if (this.cross.x < x || this.cross.x > x + w || this.cross.y < y || this.cross.y > y + h) this.pan(-dx * 12, -dy * 12);
     this.#scaleMarks();

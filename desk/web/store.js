@@ -17,7 +17,9 @@ export class Store extends EventTarget {
     this.folder = opened.folder;
     this.defaults = opened.defaults;
     this.state = 'saved';
-    addEventListener('pagehide', () => { if (this.#unsaved) this.#put(true).catch(() => {}); });
+    addEventListener('pagehide', () => {
+      if (this.#unsaved) this.#put(true).catch(() => {});
+    });
   }
 
   // `edit` is given a copy of the job to alter; `label` says in words what was done.
@@ -30,11 +32,19 @@ export class Store extends EventTarget {
     this.#become(draft);
   }
 
-  get undoable() { return this.#past.at(-1)?.label; }
-  get redoable() { return this.#future.at(-1)?.label; }
+  get undoable() {
+    return this.#past.at(-1)?.label;
+  }
+  get redoable() {
+    return this.#future.at(-1)?.label;
+  }
 
-  undo() { return this.#step(this.#past, this.#future); }
-  redo() { return this.#step(this.#future, this.#past); }
+  undo() {
+    return this.#step(this.#past, this.#future);
+  }
+  redo() {
+    return this.#step(this.#future, this.#past);
+  }
 
   #step(from, to) {
     const step = from.pop();
@@ -61,7 +71,9 @@ export class Store extends EventTarget {
         this.revision = (await this.#put(false)).revision;
       } catch (error) {
         if (this.#stopped(error)) break;
-        await new Promise((resolve) => { setTimeout(resolve, 1500); });
+        await new Promise((resolve) => {
+          setTimeout(resolve, 1500);
+        });
         this.#unsaved = true;
       }
     }

@@ -3,15 +3,18 @@
 import {el, refill, say, sentence, choice, iconButton} from './dom.js';
 import {lengthField} from './lengthfield.js';
 import {Drawing, drawFloor} from './planview.js';
-import {pointNames, samePair, walls, wallOptions} from './names.js';
+import {pointNames, samePair, walls, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
   const {store} = ctx;
-  let pair = ['', ''];       // the next length: between these two
-  let offWall = '';          // or: pair[0] square off this wall
+  let pair = ['', '']; // the next length: between these two
+  let isOffered = true; // nobody has chosen the pair: it follows what is best measured next
+  let offWall = ''; // or: pair[0] square off this wall
+  let offPoint = ''; // the point last taped off a wall: it usually is taped off a second one
   let kind = 'between';
   let refusal = '';
   let newLength = null;
+  let isAdding = false;
 
   const rows = el('ul.lengths');
   const adder = el('div.adder');
@@ -19,9 +22,18 @@ export function create(ctx) {
   const found = el('div');
   const words = el('div', {'aria-live': 'polite'});
   const units = el('div');
-  const element = el('div', {}, el('h1', {}, 'Tape lengths'), el('p.lead', {}, 'One length fixes the scale. Three or four, with a diagonal among them, let the tool find a slip of the tape.'),
-    el('div.two.wide-right', {}, el('div', {}, el('section.card', {'aria-label': 'Lengths'}, units, rows, adder)),
-      el('section.card.sticky', {'aria-label': 'The floor so far'}, found, drawing.element, words)));
+  const element = el(
+    'div',
+    {},
+    el('h1', {}, 'Tape lengths'),
+    el('p.lead', {}, 'One length fixes the scale. Three or four, with a diagonal among them, let the tool find a slip of the tape.'),
+    el(
+      'div.two.wide-right',
+      {},
+      el('div', {}, el('section.card', {'aria-label': 'Lengths'}, units, rows, adder)),
+      el('section.card.sticky', {'aria-label': 'The floor so far'}, found, drawing.element, words),
+    ),
+  );
   drawing.redraw = drawPlan;
 
   const taped = () => store.job.tape ?? [];
@@ -35,42 +47,118 @@ export function create(ctx) {
   }
 
   function pointPick(index, key, label) {
-    return choice([['', '–'], ...pointNames(store.job).map((name) => [name, name])], pair[index], {'aria-label': label, 'data-key': key,
-      onchange: (event) => { pair[index] = event.target.value; update(); }});
+    return choice([['', '–'], ...pointNames(store.job).map((name) => [name, name])], pair[index], {
+      'aria-label': label,
+      'data-key': key,
+      onchange: (event) => {
+        pair[index] = event.target.value;
+        isOffered = false;
+        update();
+      },
+    });
   }
 
   function fillAdder() {
-    if (!pointNames(store.job).includes(pair[0])) pair = [...offer()];
+    if (!pointNames(store.job).includes(pair[0])) isOffered = true;
+    if (isOffered) pair = kind === 'off' ? [offPoint, ''] : [...offer()];
     const typed = newLength?.input.value ?? '';
     const dirty = newLength?.input.dataset.dirty;
-    newLength = lengthField({label: 'Length', show: store.job.show ?? 'metric', key: 'new-length', typed, onEnter: add, onLength: () => {},
-      placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : '4.312 m'});
+    newLength = lengthField({
+      label: 'Length',
+      show: store.job.show ?? 'metric',
+      key: 'new-length',
+      typed,
+      onEnter: add,
+      onLength: () => {},
+      placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : '4.312 m',
+    });
     if (dirty) newLength.input.dataset.dirty = dirty;
-    const kinds = el('fieldset.picks', {}, el('legend.hidden', {}, 'Kind of length'), [['between', 'Point to point'], ['off', 'Off a wall']].map(([key, text]) => el('label.pick', {},
-      el('input', {type: 'radio', name: 'kind', value: key, checked: kind === key, 'data-key': `kind-${key}`, onchange: () => { kind = key; update(); }}), text)));
-    const ends = kind === 'between'
-      ? [el('label.field', {}, 'From', pointPick(0, 'from', 'From point')), el('label.field', {}, 'To', pointPick(1, 'to', 'To point'))]
-      : [el('label.field', {}, 'Point', pointPick(0, 'from', 'Point')), el('label.field', {}, 'Off wall', choice([['', '–'], ...wallOptions(store.job)], offWall,
-        {'data-key': 'off-wall', onchange: (event) => { offWall = event.target.value; }}))];
-    refill(adder, el('h2', {}, 'Add a length'), kinds, el('div.row', {}, ends, newLength.element), refusal ? sentence('look', refusal) : null,
-      el('button.main', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'));
+    const kinds = el(
+      'fieldset.picks',
+      {},
+      el('legend.hidden', {}, 'Kind of length'),
+      [
+        ['between', 'Point to point'],
+        ['off', 'Off a wall'],
+      ].map(([key, text]) =>
+        el(
+          'label.pick',
+          {},
+          el('input', {
+            type: 'radio',
+            name: 'kind',
+            value: key,
+            checked: kind === key,
+            'data-key': `kind-${key}`,
+            onchange: () => {
+              kind = key;
+              update();
+            },
+          }),
+          text,
+        ),
+      ),
+    );
+    const ends =
+      kind === 'between'
+        ? [el('label.field', {}, 'From', pointPick(0, 'from', 'From point')), el('label.field', {}, 'To', pointPick(1, 'to', 'To point'))]
+        : [
+            el('label.field', {}, 'Point', pointPick(0, 'from', 'Point')),
+            el(
+              'label.field',
+              {},
+              'Off wall',
+              choice([['', '–'], ...wallOptions(store.job)], offWall, {
+                'data-key': 'off-wall',
+                onchange: (event) => {
+                  offWall = event.target.value;
+                },
+              }),
+            ),
+          ];
+    refill(
+      adder,
+      el('h2', {}, 'Add a length'),
+      kinds,
+      el('div.row', {}, ends, newLength.element),
+      refusal ? sentence('look', refusal) : null,
+      el('button.main', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'),
+    );
+  }
+
+  // What is still missing of the new length, in a sentence, or "".
+  function missing() {
+    if (!newLength.input.value.trim()) return 'Type the length the tape shows.';
+    if (kind === 'between') return pair[0] && pair[1] && pair[0] !== pair[1] ? '' : 'Choose two different points.';
+    if (!pair[0] || !offWall) return 'Choose the point and the wall.';
+    return wallOf(offWall).includes(pair[0]) ? `${pair[0]} is an end of that wall; choose another point.` : '';
   }
 
   async function add() {
-    const wall = offWall.split(' ');
-    refusal = kind === 'between' ? (pair[0] && pair[1] && pair[0] !== pair[1] ? '' : 'Choose two different points.')
-      : (!pair[0] || !offWall ? 'Choose the point and the wall.' : wall.includes(pair[0]) ? `${pair[0]} is an end of that wall; choose another point.` : '');
-    if (!refusal && !newLength.input.value.trim()) refusal = 'Type the length the tape shows.';
-    if (refusal) { update(); return; }
+    if (isAdding) return;
+    refusal = missing();
+    if (refusal) {
+      update();
+      return;
+    }
+    const place = kind === 'between' ? {between: [...pair]} : {point: pair[0], wall: wallOf(offWall)};
+    isAdding = true;
     const reading = await newLength.read();
-    if (!reading) { newLength.input.focus(); return; }
-    const entry = kind === 'between' ? {between: [...pair], mm: reading.mm, typed: reading.typed} : {point: pair[0], wall, mm: reading.mm, typed: reading.typed};
+    isAdding = false;
+    if (!reading) {
+      newLength.input.focus();
+      return;
+    }
+    const entry = {...place, ...reading};
     newLength.input.value = '';
     delete newLength.input.dataset.dirty;
-    const told = kind === 'between' ? pair.join(' to ') : `${pair[0]} off ${wall.join(' to ')}`;
-    pair = ['', ''];
-    store.change(`added ${told}`, (job) => { job.tape = [...(job.tape ?? []), entry]; });
-    say(`${told}: ${newLength.input.value || reading.typed} added.`);
+    const told = entry.between ? entry.between.join(' to ') : `${entry.point} off ${entry.wall.join(' to ')}`;
+    if (entry.point) offPoint = entry.point;
+    isOffered = true;
+    store.change(`added ${told}`, (job) => {
+      job.tape = [...(job.tape ?? []), entry];
+    });
+    say(`${told}: ${reading.typed} added.`);
     adder.querySelector('[data-key=from]')?.focus();
   }
 
@@ -78,22 +166,73 @@ export function create(ctx) {
     const name = entry.between ? entry.between.join(' – ') : `${entry.point} off ${entry.wall.join(' – ')}`;
     const note = ctx.survey.state === 'ok' ? ctx.survey.shown.tape[`tape[${i}]`] : '';
     const suspect = ctx.survey.state === 'ok' && ctx.survey.answer.suspects.find((reading) => reading.where === `tape[${i}]`);
-    const field = lengthField({label: `Length ${name}`, hideLabel: true, show: store.job.show ?? 'metric', value: entry.mm, typed: entry.typed, key: `length-${i}-${name}`,
-      onLength: (mm, typed) => store.change(`changed ${name}`, (job) => { Object.assign(job.tape[i], {mm, typed}); })});
-    return el(`li${suspect ? '.suspect' : ''}`, {}, el('b.pair', {}, name), field.element,
-      iconButton('bin', `Remove ${name}`, () => store.change(`removed ${name}`, (job) => { job.tape.splice(i, 1); }), {'data-key': `remove-${i}`}),
-      suspect ? el('span.note', {}, el('b', {}, 'Check this one. '), suspect.says) : note ? el('span.note', {}, note) : null);
+    const field = lengthField({
+      label: `Length ${name}`,
+      hideLabel: true,
+      show: store.job.show ?? 'metric',
+      value: entry.mm,
+      typed: entry.typed,
+      key: `length-${i}-${name}`,
+      onLength: (mm, typed) =>
+        store.change(`changed ${name}`, (job) => {
+          Object.assign(job.tape[i], {mm, typed});
+        }),
+    });
+    return el(
+      `li${suspect ? '.suspect' : ''}`,
+      {},
+      el('b.pair', {}, name),
+      field.element,
+      iconButton(
+        'bin',
+        `Remove ${name}`,
+        () =>
+          store.change(`removed ${name}`, (job) => {
+            job.tape.splice(i, 1);
+          }),
+        {'data-key': `remove-${i}`},
+      ),
+      suspect ? el('span.note', {}, el('b', {}, 'Check this one. '), suspect.says) : note ? el('span.note', {}, note) : null,
+    );
   }
 
   function fillUnits() {
-    refill(units, el('fieldset.picks.small', {}, el('legend', {}, 'Show lengths in'), [['metric', 'mm'], ['imperial', 'feet and inches']].map(([key, text]) => el('label.pick', {},
-      el('input', {type: 'radio', name: 'show', value: key, checked: (store.job.show ?? 'metric') === key, 'data-key': `show-${key}`,
-        onchange: () => store.change('changed the units', (job) => { job.show = key; })}), text))));
+    refill(
+      units,
+      el(
+        'fieldset.picks.small',
+        {},
+        el('legend', {}, 'Show lengths in'),
+        [
+          ['metric', 'mm'],
+          ['imperial', 'feet and inches'],
+        ].map(([key, text]) =>
+          el(
+            'label.pick',
+            {},
+            el('input', {
+              type: 'radio',
+              name: 'show',
+              value: key,
+              checked: (store.job.show ?? 'metric') === key,
+              'data-key': `show-${key}`,
+              onchange: () =>
+                store.change('changed the units', (job) => {
+                  job.show = key;
+                }),
+            }),
+            text,
+          ),
+        ),
+      ),
+    );
   }
 
   function pickPoint(name) {
     kind = 'between';
-    pair = !pair[0] || (pair[0] && pair[1]) ? [name, ''] : pair[0] === name ? ['', ''] : [pair[0], name];
+    const whole = isOffered || (pair[0] && pair[1]);
+    isOffered = false;
+    pair = !pair[0] || whole ? [name, ''] : pair[0] === name ? ['', ''] : [pair[0], name];
     update();
     if (pair[0] && pair[1]) newLength.input.focus();
     else if (pair[0]) say(`From ${pair[0]}: tap the other end.`);
@@ -103,28 +242,101 @@ export function create(ctx) {
     const {survey} = ctx;
     const ready = Boolean(survey.answer);
     drawing.element.toggleAttribute('hidden', !ready);
+    drawing.element.classList.toggle('stale', Boolean(survey.working));
     if (!ready) return;
     const focused = document.activeElement?.dataset?.key;
     const hasFocus = drawing.element.contains(document.activeElement);
-    drawFloor(drawing, survey, {suspects: survey.answer.suspects.filter((r) => r.kind === 'tape').map((r) => r.between), next: survey.answer.next.slice(0, 1).map((r) => r.between),
-      chosen: pair.filter(Boolean), onPoint: pickPoint});
+    drawFloor(drawing, survey, {
+      suspects: survey.answer.suspects.filter((r) => r.kind === 'tape').map((r) => r.between),
+      next: survey.answer.next.slice(0, 1).map((r) => r.between),
+      chosen: pair.filter(Boolean),
+      onPoint: pickPoint,
+    });
     if (hasFocus) drawing.element.querySelector(`[data-key="${CSS.escape(focused)}"]`)?.focus();
   }
 
   function fillWords() {
     const {survey} = ctx;
     const title = survey.answer ? `The floor: ${survey.shown.area}` : 'The floor';
-    refill(found, el('h2', {}, title), el('p.why', {}, survey.answer ? `Lengths in ${survey.shown.unit}, each with what it may be off (19 times in 20). Tap two points to measure between them.` : ''));
-    if (survey.working && !survey.answer) { refill(words, sentence('tell', 'Working out the floor.')); return; }
-    if (survey.state === 'none') { refill(words, sentence('tell', 'The floor shows up here once it has three corners and a length.')); return; }
-    if (survey.state !== 'ok') { refill(words, survey.says ? [survey.says, ...survey.more].map((text) => sentence('look', text)) : null); return; }
+    refill(
+      found,
+      el('h2', {}, title, survey.answer && survey.working ? el('small.working', {role: 'status'}, 'working it out') : null),
+      el(
+        'p.why',
+        {},
+        survey.answer
+          ? `Lengths in ${survey.shown.unit}, each with what it may be off (19 times in 20). Tap two points to measure between them.`
+          : '',
+      ),
+    );
+    if (survey.working && !survey.answer) {
+      refill(words, sentence('tell', 'Working out the floor.'));
+      return;
+    }
+    if (survey.state === 'none') {
+      refill(words, sentence('tell', 'The floor shows up here once it has three corners and a length.'));
+      return;
+    }
+    if (survey.state !== 'ok') {
+      refill(words, survey.says ? [survey.says, ...survey.more].map((text) => sentence('look', text)) : null);
+      return;
+    }
     const {suspects, next} = survey.answer;
-    refill(words, suspects.map((reading) => sentence('look', reading.says)), suspects.length ? null : sentence('good', 'No reading stands out as wrong.'),
-      next.length ? [el('h3', {}, 'Worth measuring next'), ...next.slice(0, 3).map((advice) => sentence('tell', advice.says, ' ',
-        el('button.quiet.inline', {type: 'button', onclick: () => { kind = 'between'; pair = [...advice.between]; update(); newLength.input.focus(); }}, `Type ${advice.between.join('–')}`)))] : null,
-      el('details', {}, el('summary', {}, 'Every wall as a list'), el('table', {}, el('tbody', {}, survey.answer.walls.map((wall, i) => el('tr', {},
-        el('th', {scope: 'row'}, `${wall.from} to ${wall.to}`), el('td', {}, survey.shown.walls[i].length), el('td', {}, survey.shown.walls[i].pm)))))),
-      el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('room')}, 'On to doors and pipes')));
+    refill(
+      words,
+      suspects.map((reading) => sentence('look', reading.says)),
+      suspects.length ? null : sentence('good', 'No reading stands out as wrong.'),
+      (survey.answer.warnings ?? []).map((text) => sentence('look', text)),
+      next.length
+        ? [
+            el('h3', {}, 'Worth measuring next'),
+            ...next.slice(0, 3).map((advice) =>
+              sentence(
+                'tell',
+                advice.says,
+                ' ',
+                el(
+                  'button.quiet.inline',
+                  {
+                    type: 'button',
+                    onclick: () => {
+                      kind = 'between';
+                      pair = [...advice.between];
+                      isOffered = false;
+                      update();
+                      newLength.input.focus();
+                    },
+                  },
+                  `Type ${advice.between.join('–')}`,
+                ),
+              ),
+            ),
+          ]
+        : null,
+      el(
+        'details',
+        {},
+        el('summary', {}, 'Every wall as a list'),
+        el(
+          'table',
+          {},
+          el(
+            'tbody',
+            {},
+            survey.answer.walls.map((wall, i) =>
+              el(
+                'tr',
+                {},
+                el('th', {scope: 'row'}, `${wall.from} to ${wall.to}`),
+                el('td', {}, survey.shown.walls[i].length),
+                el('td', {}, survey.shown.walls[i].pm),
+              ),
+            ),
+          ),
+        ),
+      ),
+      el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('room')}, 'On to doors and pipes')),
+    );
   }
 
   function update() {
@@ -139,6 +351,7 @@ export function create(ctx) {
   function open({off} = {}) {
     if (!off) return;
     kind = 'off';
+    isOffered = false;
     pair = [off, ''];
     update();
     adder.querySelector('[data-key=off-wall]').focus();

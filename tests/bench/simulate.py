@@ -10,7 +10,10 @@ from itertools import combinations
 
 import numpy as np
 
+from capture.adjust import assess
 from capture.camera import project
+from capture.equations import State
+from capture.indexed import index_network
 from capture.network import Camera, Mark, Network, Photo, SquareCorner, TapeLength, WallLine
 
 SHAPES = ("rectangle", "L", "alcove", "chimney", "bay")
@@ -68,6 +71,31 @@ def draw_case(rng: np.random.Generator, *, photos: int, shape: str | None = None
         squares=tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in names[1:3]) if squares else ())
     return Case(shape=shape, corners=ring, names=names, rotations=np.array([p[0] for p in poses]).reshape(-1, 3, 3),
                 shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, k1=k1, network=network)
+
+
+def draw_determined(rng: np.random.Generator, **wishes) -> Case:
+    """Cases drawn until one fixes its floor to better than 40 mm (judged at the truth)."""
+    while True:
+        case = draw_case(rng, **wishes)
+        if is_determined(case):
+            return case
+
+
+def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
+    """Whether the readings fix every point of the floor, by the covariance at the truth."""
+    ix = index_network(case.network)
+    if len(ix.names) > len(case.corners) or (len(ix.photo_names) and np.bincount(ix.mark_photo, minlength=len(ix.photo_names)).min() < 2):
+        return False
+    precision = assess(ix, truth_state(case))
+    loose = precision.loose[:ix.point_columns]
+    return not (loose.size and np.abs(loose).max() > 1e-6) and np.sqrt(np.diag(precision.cov)[:ix.point_columns].max()) < sd_mm
+
+
+def truth_state(case: Case) -> State:
+    """The truth as a state of the adjustment, in its gauge."""
+    cameras = len(case.network.cameras)
+    return State(points_mm=case.corners, rotations=case.rotations, shifts_mm=case.shifts, log_focal=np.full(cameras, np.log(case.focal_px)),
+                 k1=np.full(cameras, case.k1)).in_gauge(0, 1)
 
 
 def aligned_rms_mm(found: np.ndarray, truth: np.ndarray) -> float:

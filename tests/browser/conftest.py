@@ -116,5 +116,6 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
         return RunningDesk(folder=folder, address=opened.address)
     yield started
     for opened, thread in running:
-        opened.close()
+        opened.stop()
         thread.join(timeout=10)
+        assert not thread.is_alive()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import expect
 
-from tests.browser.hands import add_length, disk, fill, go, saved
+from tests.browser.hands import add_length, disk, go, saved
 from tests.browser.invented_room import distance_mm
 
 PAIRS = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"), ("B", "D"))
@@ -92,7 +92,11 @@ def test_two_taps_on_the_plan_choose_what_is_measured(quick_desk, open_page, tmp
     expect(page.locator("[data-key=to]")).to_have_value("D")
     expect(page.locator("[data-key=new-length]")).to_be_focused()
     add_length(page, "B", "D", f"{distance_mm('B', 'D'):.0f}")
-    assert disk(desk.folder)["tape"][-1]["between"] == ["B", "D"]
+    # A bare number is kept with the unit it was read in, so that a change of units cannot change what it means.
+    assert disk(desk.folder)["tape"][-1] == {"between": ["B", "D"], "mm": 5231, "typed": "5231 mm"}
+    page.check("[data-key=show-imperial]")
+    saved(page)
+    expect(page.locator(".lengths li").last).to_contain_text("= 5231 mm")
 
 
 def test_a_window_without_the_key_is_shown_nothing_of_the_job(quick_desk, open_page, tmp_path):
@@ -109,3 +113,31 @@ def test_the_key_leaves_the_address_bar_and_survives_a_reload(quick_desk, open_p
     assert "token" not in page.url
     page.reload()
     expect(page.locator("#title")).to_have_value("Invented")
+
+
+def test_fast_typing_from_box_to_box_loses_nothing(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    go(page, "boards")
+    page.focus("[data-key=board-length]")
+    for text in ("1285", "192 mm", "8", "9"):
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+    expect(page.locator("[data-key=board-width]")).to_have_value("192 mm")
+    expect(page.locator("#undo")).to_be_enabled()
+    expect(page.locator("[data-key=board-pack]")).to_have_value("9")
+    expect(page.locator("#undo")).to_have_attribute("title", "Undo: changed the board")
+    page.wait_for_timeout(400)  # the last box is read by the desk before it is saved
+    saved(page)
+    assert disk(desk.folder)["flooring"]["board"] == {"length": 1285, "width": 192, "thickness": 8, "pack": 9}
+
+
+def test_a_floor_given_as_coordinates_has_walls_to_choose_from(quick_desk, open_page, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}}), "utf-8")
+    page = open_page(quick_desk(folder).address).page
+    go(page, "boards")
+    assert page.locator("[data-key=way-start] option").all_text_contents()[1:] == ["A to B", "B to C", "C to D", "D to A"]
+    go(page, "tape")
+    expect(page.locator(".plan.floor .spot")).to_have_count(4)

@@ -10,6 +10,7 @@ import pdfplumber
 import pytest
 from playwright.sync_api import Page, expect
 
+from desk.demo import copy_demo
 from tests.browser.hands import add_length, add_photos, choose_photo, disk, fill, go, marks, point_at, saved
 from tests.browser.invented_room import CORNERS, VIEWS, corner_px, distance_mm, picture
 
@@ -68,10 +69,10 @@ def set_door_and_pipe(page: Page) -> None:
     fill(page, "pipe-0-d", "22 mm")
     looks_right(page)
     page.click("[data-key=pipe-0-tape]")
-    for wall, text in (("A B", "62 mm"), ("B C", "1.2 m")):
+    for wall, text in (("A to B", "62 mm"), ("B to C", "1.2 m")):
         page.check("[data-key=kind-off]")
         page.select_option("[data-key=from]", "P1")
-        page.select_option("[data-key=off-wall]", wall)
+        page.select_option("[data-key=off-wall]", label=wall)
         page.fill("[data-key=new-length]", text)
         page.click("[data-key=add]")
         expect(page.locator(".lengths li").last).to_contain_text("P1 off")
@@ -129,3 +130,21 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
         assert len(booklet.pages) >= int(figures["Rows"])
     assert watched.errors == []
     assert watched.outside(desk.home) == []
+
+
+def test_the_demo_opens_solved_with_every_photo_on_the_stage(quick_desk, open_page, tmp_path):
+    desk = quick_desk(copy_demo(tmp_path / "demo"))
+    watched = open_page(desk.address)
+    page = watched.page
+    job = disk(desk.folder)
+    go(page, "tape")
+    expect(page.locator(".plan.floor .measure")).to_have_count(len(job["outline"]), timeout=20_000)
+    go(page, "corners")
+    for number, photo in enumerate(job["photos"], start=1):
+        page.click(f".thumb >> nth={number - 1}")
+        expect(page.locator(".stage")).to_have_attribute("aria-label", f"Photo {photo['file']}")
+        assert page.locator(".mark.point").count() == len(photo["marks"])
+        assert page.locator(".canvas").get_attribute("viewBox") == f"-0.5 -0.5 {photo['size'][0]} {photo['size'][1]}"
+    saved(page)
+    assert disk(desk.folder) == job  # looking changes nothing
+    assert watched.errors == [] and watched.outside(desk.home) == []

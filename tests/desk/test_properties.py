@@ -37,7 +37,7 @@ entries = st.dictionaries(st.sampled_from(INNER), st.one_of(anything, pairs, num
 rubbish = st.dictionaries(st.sampled_from(KEYS), st.one_of(anything, entries, st.lists(entries, max_size=3), st.lists(names, max_size=5)), max_size=8)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(jobs)
 def test_a_job_written_and_read_is_the_same_job(tree):
     job = parse_job(tree)
@@ -47,7 +47,7 @@ def test_a_job_written_and_read_is_the_same_job(tree):
     assert job.tree() == tree
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(rubbish)
 def test_rubbish_is_read_or_refused_in_sentences(tree):
     try:
@@ -56,7 +56,7 @@ def test_rubbish_is_read_or_refused_in_sentences(tree):
         assert all(problem.says.endswith(".") and "\n" not in problem.says for problem in error.problems)
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.one_of(rubbish.map(lambda tree: json.dumps(tree).encode()), jobs.map(lambda tree: json.dumps(tree).encode()), st.binary(max_size=60)))
 def test_check_answers_any_file_with_sentences_and_a_status(data):
     with tempfile.TemporaryDirectory() as place:
@@ -103,7 +103,7 @@ def slips(draw) -> dict:
     return tree
 
 
-@settings(max_examples=24, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=16, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(slips(), st.sampled_from(["survey", "survey", "plan"]))
 def test_a_job_with_slips_is_solved_or_refused_but_never_a_fault_of_ours(tree, command):
     with tempfile.TemporaryDirectory() as place:

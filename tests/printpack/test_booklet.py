@@ -11,10 +11,11 @@ import pytest
 from layout.plan import BeadingPiece
 from layout.room import Board
 from printpack.booklet import booklet_sheets
-from printpack.fit import Fit
+from printpack.fit import Fit, end_pm95_mm
 from printpack.flow import SMALL
 from printpack.paper import A3, A4, LETTER
 from printpack.pdf import pdf_bytes
+from printpack.plan_view import plan_drawing
 from printpack.row_page import row_pages
 from printpack.sheet import Poly, Text
 from printpack.templates import find_templates, names_by_piece
@@ -100,6 +101,18 @@ def test_right_to_left_turns_the_laying_order_round():
     assert "from right to left" in all_text(pdf_bytes(sheets_of(back, A4), title="t", date=job.date))
 
 
+@pytest.mark.parametrize("show", ["metric", "imperial"])
+def test_the_closing_piece_says_what_to_expect(show):
+    """Row 3 of the breast room: from 10 to 4290, its last piece 300 long at least; the text gives place and bounds."""
+    job = breast_job(show=show)
+    row = job.plan.rows[2]
+    long = row.pieces[-1].to_mm - row.pieces[-1].from_mm
+    pm = end_pm95_mm(Fit(job).across(4000.0, (row.near_mm + row.far_mm) / 2).sd_mm, len(row.pieces) - 1)
+    said = [item.text for page in row_pages(job, row, A4, {}, Fit(job)) for item in page.items if isinstance(item, Text) and "Expect" in item.text]
+    wanted = f"Expect {job.units.length(long)}, {job.units.bare(long - pm)} to {job.units.bare(long + pm)}: ".replace("\u00a0", " ")
+    assert len(said) == 1 and said[0].startswith(wanted[:30])
+
+
 def test_the_cover_has_the_job_in_figures(breast):
     job = breast
     cover = {text.text for text in texts(sheets_of(job, A4)[0])}
@@ -107,6 +120,15 @@ def test_the_cover_has_the_job_in_figures(breast):
     assert {str(job.plan.boards), str(job.plan.packs), "START WALL", "6.3 %", f"at least {job.plan.bound} are needed", "door D1", "P1"} <= cover
     assert job.units.area(area, pm) in cover and "± 0.02 m²" in job.units.area(area, pm)
     assert set(job.floor.outline) <= cover
+
+
+def test_the_start_wall_is_named_however_the_rows_lie():
+    """Rows at any angle: the plan is turned on paper and the name has to find its place."""
+    job = job_of(SLANTED)
+    for turn in np.arange(0.0, 2 * np.pi, 0.3):
+        c, s = float(np.cos(turn)), float(np.sin(turn))
+        turned = replace(job, plan=replace(job.plan, u=(c, s), v=(s, -c)))
+        assert any(isinstance(item, Text) and item.text == "START WALL" for item in plan_drawing(turned, 12.0, 30.0, 186.0, 170.0))
 
 
 def test_safety_sends_people_to_the_right_doors(breast):

@@ -12,7 +12,7 @@ from printpack.paper import A4, LETTER, PAPERS
 from printpack.pdf import pdf_bytes
 from printpack.template_sheets import template_sheets
 from printpack.templates import find_templates
-from tests.printpack.looks import all_text, pages, strays, vectors
+from tests.printpack.looks import all_text, overprints, pages, strays, vectors
 from tests.printpack.plans import breast_job
 
 JOB = breast_job()
@@ -53,10 +53,11 @@ def test_every_sheet_has_its_check_lines_both_ways(paper):
 
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda p: p.name)
 @pytest.mark.parametrize("scale", [(1.0, 1.0), (1 / 0.97, 1 / 0.97), (1 / 1.03, 0.985)])
-def test_nothing_leaves_the_printable_box(paper, scale):
-    job = replace(JOB, paper_scale=scale)
-    for sheet in template_sheets(job, find_templates(job.plan), paper):
-        assert not strays(sheet)
+@pytest.mark.parametrize("show", ["metric", "imperial"])
+def test_nothing_leaves_the_printable_box_or_overprints(paper, scale, show):
+    job = replace(JOB, paper_scale=scale, show=show, title="A rather long title for a back bedroom (invented)")
+    for sheet in template_sheets(job, find_templates(job.plan, show=show), paper):
+        assert not strays(sheet) and not overprints(sheet)
 
 
 def test_the_rulers_undo_the_printer():

@@ -6,19 +6,23 @@ import hashlib
 import io
 import subprocess
 import sys
+import xml.etree.ElementTree as ET
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
+import pypdfium2
 import pytest
 from shapely.geometry import Polygon
 
-from layout.plan import Cut
+from layout.plan import Cut, Row
 from printpack.cuts_csv import COLUMNS, cuts_csv
 from printpack.dxf import LAYERS, plan_dxf
+from printpack.errors import PrintError
 from printpack.pack import make_pack
 from printpack.paper import A4, LETTER
 from printpack.templates import find_templates, names_by_piece
-from tests.printpack.plans import SLANTED, breast_job, job_of
+from tests.printpack.plans import RECTANGLE, SLANTED, breast_job, job_of
 
 JOB = breast_job()
 HOUSE = Path(__file__).parents[2]
@@ -98,3 +102,17 @@ def test_the_dxf_is_sound_and_in_millimetres():
     door = space.query('LINE[layer=="doors"]')[0]
     assert (door.dxf.end - door.dxf.start).magnitude == pytest.approx(762.0)
     assert ezdxf.options.write_fixed_meta_data_for_testing is False
+
+
+@pytest.mark.parametrize("title", ["", "房間 🏠 \x00\x07\ud83c", "x" * 1000, "wort " * 300, "a&b<c>\"'", "שלום"])
+def test_any_title_makes_a_sound_pack_without_a_murmur(title, capfd):
+    made = make_pack(job_of(RECTANGLE, title=title), LETTER)
+    ET.fromstring(made["plan.svg"])
+    assert len(pypdfium2.PdfDocument(made["booklet.pdf"])) >= 10
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_plan_with_an_empty_row_is_refused():
+    with pytest.raises(PrintError) as refusal:
+        make_pack(replace(JOB, plan=replace(JOB.plan, rows=(*JOB.plan.rows, Row(number=99, near_mm=0.0, far_mm=1.0, runs=())))), A4)
+    assert refusal.value.slug == "empty-plan"

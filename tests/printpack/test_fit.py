@@ -61,7 +61,7 @@ def test_lengths_are_those_of_the_room():
     fit = Fit(JOB)
     assert fit.across(100.0, 490.0).length_mm == pytest.approx(2950 + 350 * 500 / 2400, abs=1e-9)
     assert fit.to_far_wall(100.0, 490.0).length_mm == pytest.approx(1900.0, abs=1e-9)
-    assert fit.to_far_wall(-500.0, 490.0) is None or fit.to_far_wall(-500.0, 490.0).edge != ("A", "B")
+    assert fit.to_far_wall(-500.0, 490.0) is None and fit.across(100.0, 5000.0) is None
     assert [JOB.floor.names[k] for k in start_wall(JOB.plan, JOB.floor)] == ["C", "D"]
 
 
@@ -69,7 +69,7 @@ def test_ninety_five_in_a_hundred_surveys_fall_inside():
     """2000 drawn floors and hands, fixed seed: coverage of the 95 % interval within 4 standard errors (binomial)."""
     rng = np.random.default_rng(11)
     reach = Fit(JOB).across(800.0, 500.0)
-    pm = end_pm95_mm(reach, 2)
+    pm = end_pm95_mm(reach.sd_mm, 2)
     inside, draws = 0, 2000
     noise = rng.normal(scale=1.5, size=(draws, *JOB.floor.points_mm.shape))
     boards, hand = rng.uniform(-0.5, 0.5, size=(draws, 2)).sum(axis=1), rng.normal(size=draws)
@@ -86,5 +86,5 @@ def test_an_exact_floor_falls_back_on_the_rooms_own_spread():
 
 def test_spreads_grow_with_boards_and_rows():
     reach = Fit(breast_job()).across(500.0, 1000.0)
-    assert end_pm95_mm(reach, 0) < end_pm95_mm(reach, 4) and far_pm95_mm(reach, 1) < far_pm95_mm(reach, 20)
-    assert end_pm95_mm(reach, 0) >= 1.96
+    assert end_pm95_mm(reach.sd_mm, 0) < end_pm95_mm(reach.sd_mm, 4) and far_pm95_mm(reach.sd_mm, 1) < far_pm95_mm(reach.sd_mm, 20)
+    assert end_pm95_mm(reach.sd_mm, 0) >= 1.96

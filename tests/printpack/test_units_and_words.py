@@ -41,14 +41,27 @@ def test_areas():
 
 def test_straight_cuts_name_the_end_they_are_measured_from():
     assert said(Cut(kind="cross", kept="right", at=(861.0, 861.2))) == "Saw across 861 mm from its RIGHT end"
-    assert said(Cut(kind="cross", kept="left", at=(861.0, 870.0))) == "Saw across 861 mm at the NEAR edge and 870 mm at the FAR edge, from its LEFT end"
-    assert said(Cut(kind="rip", kept="near", at=(113.0, 118.0))) == "Saw along 113 mm at the LEFT end and 118 mm at the RIGHT end, from its NEAR edge"
+    assert said(Cut(kind="cross", kept="left", at=(861.0, 870.0))) == "Saw across, from its LEFT end: NEAR 861 mm, FAR 870 mm"
+    assert said(Cut(kind="rip", kept="near", at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
     assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)), INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
 
 
 def test_a_notch_is_set_out_from_a_factory_end():
     notch = Cut(kind="notch", shape=((985.0, 132.0), (1185.0, 132.0), (1185.0, 192.0), (985.0, 192.0)))
     assert said(notch) == "Notch 100 to 300 mm from its RIGHT end, 60 mm deep at its FAR edge"
+
+
+def test_a_slanting_notch_is_set_out_corner_by_corner():
+    """A piece whose far right corner is sawn off: 1085 long at its near edge, 785 at its far edge from 100 in."""
+    ring = ((0.0, 0.0), (1085.0, 0.0), (1085.0, -92.0), (785.0, -192.0), (0.0, -192.0))
+    piece = replace(PIECE, outline_mm=tuple((x + JOB.plan.start_mm[0], y + JOB.plan.start_mm[1]) for x, y in reversed(ring)))
+    cut = Cut(kind="notch", shape=((985.0, 192.0), (1285.0, 92.0), (1285.0, 192.0)))
+    assert cut_words(cut, JOB.plan, piece, METRIC).replace(NO_BREAK, " ") == \
+        "Saw this line (mm from its RIGHT end / its FAR edge): 300 / 0 → 0 / 100"
+
+
+def test_a_sliver_is_left_to_the_gap():
+    assert "sliver" in said(Cut(kind="notch", shape=((985.0, 191.5), (1285.0, 191.5), (1285.0, 192.0), (985.0, 192.0))))
 
 
 def test_a_hole_is_set_out_to_its_centre():

@@ -1,0 +1,222 @@
+"""The survey as a whole, on drawn rooms with known truth (tests/bench/simulate.py) and on small hand-made ones."""
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.optimize import least_squares
+
+from capture.adjust import assess, minimise
+from capture.equations import State, residuals
+from capture.errors import CaptureError
+from capture.indexed import index_network
+from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset
+from capture.solve import solve_floor
+from tests_bench import simulate
+
+
+def tape(a, b, mm, sd=2.0, where=""):
+    return TapeLength(a=a, b=b, length_mm=mm, sd_mm=sd, where=where)
+
+
+def box(*extra, outline="ABCD", **changes):
+    """A 4 x 3 m room by its walls and both diagonals."""
+    tapes = (tape("A", "B", 4000), tape("B", "C", 3000), tape("C", "D", 4000), tape("D", "A", 3000), tape("A", "C", 5000), tape("B", "D", 5000))
+    return Network(outline=tuple(outline), tapes=tapes + extra, **changes)
+
+
+def cases(count, **wishes):
+    """Drawn surveys of rooms with square-ish corners. Bays are left to the bench: their slanted walls still mislead the start
+    in about one case of thirty, and the benches count that."""
+    shapes = ("rectangle", "L", "alcove", "chimney")
+    return [simulate.draw_determined(np.random.default_rng(seed), **({"shape": shapes[seed % 4]} | wishes)) for seed in range(count)]
+
+
+def test_minimum_agrees_with_scipy():
+    """Second method: scipy.optimize.least_squares with numeric derivatives, from the truth, must reach the same minimum."""
+    for case in cases(4, photos=2, see_through=True):
+        ix = index_network(case.network)
+        state = simulate.truth_state(case)
+        fit = minimise(ix, state)
+        free = np.setdiff1d(np.arange(ix.columns), [0, 1, 3])
+
+        def spread(x):
+            step = np.zeros(ix.columns)
+            step[free] = x
+            return residuals(ix, state.moved(step))
+
+        other = least_squares(spread, np.zeros(len(free)), x_scale="jac", method="trf", xtol=1e-14, ftol=1e-14, gtol=1e-12)
+        assert fit.cost == pytest.approx(2 * other.cost, rel=1e-6)
+
+
+def test_start_values_are_found_for_ordinary_rooms():
+    for case in cases(12, photos=2, see_through=True):
+        survey = solve_floor(case.network)
+        assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 40.0
+
+
+def test_redundancy_numbers_sum_to_the_degrees_of_freedom():
+    survey = solve_floor(cases(1, photos=3, see_through=True)[0].network)
+    total = sum(r.redundancy * (2 if r.kind == "mark" else 1) for r in survey.readings)
+    assert total == pytest.approx(survey.redundancy, abs=1e-6)
+
+
+def test_lengths_do_not_depend_on_which_corner_is_named_first():
+    case = cases(3, photos=2, see_through=True)[2]
+    turned = replace(case.network, outline=case.network.outline[2:] + case.network.outline[:2])
+    one, other = solve_floor(case.network).floor, solve_floor(turned).floor
+    for wall in one.walls():
+        same = other.length(wall.a, wall.b)
+        assert (same.length_mm, same.pm95_mm) == pytest.approx((wall.length_mm, wall.pm95_mm), rel=1e-5)
+
+
+def test_residual_spread_is_what_was_put_in():
+    """Truth plus noise of the stated size: the variance factor has mean 1 (chi-square over its degrees of freedom)."""
+    sums = np.array([(s.sigma0**2 * s.redundancy, s.redundancy) for s in (solve_floor(c.network) for c in cases(25, photos=2, see_through=True))])
+    total, freedom = sums.sum(axis=0)
+    assert total == pytest.approx(freedom, abs=3.5 * np.sqrt(2 * freedom))
+
+
+def test_ninety_five_per_cent_intervals_hold_the_truth():
+    held = []
+    for case in cases(40, photos=2, see_through=True):
+        floor = solve_floor(case.network).floor
+        at = dict(zip(case.names, case.corners))
+        held += [abs(w.length_mm - np.hypot(*(at[w.a] - at[w.b]))) <= w.pm95_mm for w in floor.walls()]
+        area, pm = floor.area()
+        held.append(abs(area - simulate_area(case.corners)) <= pm)
+    # Walls of one room are not independent, so the bounds are wider than a binomial's.
+    assert 0.90 <= np.mean(held) <= 0.99
+
+
+def simulate_area(ring):
+    x, y = ring.T
+    return 0.5 * abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def best_checked(network, kind):
+    """Place in its list of the reading of a kind that the others check best."""
+    found = [r.redundancy for r in solve_floor(network).readings if r.kind == kind]
+    return int(np.argmax(found))
+
+
+@pytest.mark.parametrize("slip, word", [(100.0, "10 cm"), (-1000.0, "1 m")])
+def test_a_slip_of_the_tape_is_named_with_what_it_should_have_been(slip, word):
+    """The best-checked tape of five surveys is misread: it is always among the doubted; where it stands alone, the slip is
+    named, the reading left out, and the floor as good as without the slip."""
+    alone = 0
+    for case in cases(5, photos=3, shape="L", diagonals=3, see_through=True):
+        tapes, k = list(case.network.tapes), best_checked(case.network, "tape")
+        tapes[k] = replace(tapes[k], length_mm=tapes[k].length_mm + slip)
+        survey = solve_floor(replace(case.network, tapes=tuple(tapes)))
+        names = [s.names for s in survey.suspects]
+        assert (tapes[k].a, tapes[k].b) in names
+        if len(names) == 1:
+            alone += 1
+            assert word in survey.suspects[0].says and "left out" in survey.suspects[0].says
+            assert abs(survey.suspects[0].residual) == pytest.approx(abs(slip), abs=30.0)
+            assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 25.0
+    assert alone >= 2
+
+
+def test_a_mark_on_the_wrong_corner_is_named():
+    case = simulate.draw_determined(np.random.default_rng(7), photos=3, shape="L", diagonals=3, see_through=True)
+    k = best_checked(case.network, "mark")
+    right = case.network.marks[k]
+    other = next(m for m in case.network.marks if m.photo == right.photo and m.point != right.point)
+    marks = list(case.network.marks)
+    marks[k] = replace(right, x_px=other.x_px + 3.0, y_px=other.y_px)
+    survey = solve_floor(replace(case.network, marks=tuple(marks)))
+    assert survey.suspects[0].kind == "mark" and survey.suspects[0].names == (right.point,)
+    assert f"corner {other.point}" in survey.suspects[0].says
+
+
+def test_clean_surveys_raise_few_alarms():
+    alarms = [len(solve_floor(case.network).suspects) for case in cases(25, photos=2, see_through=True)]
+    assert np.mean(np.array(alarms) > 0) <= 0.2
+
+
+def test_advice_keeps_its_promise():
+    """Taking the advised length shrinks the expected error by the gain that was told."""
+    case = simulate.draw_determined(np.random.default_rng(21), photos=2, shape="L", diagonals=1, see_through=True)
+    survey = solve_floor(case.network)
+    best = survey.advice[0]
+    at = dict(zip(case.names, case.corners))
+    extra = tape(best.a, best.b, float(np.hypot(*(at[best.a] - at[best.b]))), sd=1.5)
+    from capture.advise import corner_sd_mm
+    after = solve_floor(replace(case.network, tapes=case.network.tapes + (extra,)))
+    assert corner_sd_mm(survey.floor) - corner_sd_mm(after.floor) == pytest.approx(best.gain_mm, abs=0.25 * best.gain_mm + 0.05)
+
+
+def test_tape_alone_says_that_left_and_right_are_assumed():
+    survey = solve_floor(box())
+    assert survey.floor.outline == ("A", "B", "C", "D") and survey.floor.area()[0] == pytest.approx(12e6, rel=1e-6)
+    assert any("anticlockwise" in w for w in survey.warnings)
+    assert [w.pm95_mm for w in survey.floor.walls()] == pytest.approx([1.96 * 2.0 * np.sqrt(1 - r) for r in (.16, .09, .16, .09)], abs=0.02)
+
+
+def test_pipe_by_two_offsets_lies_inside_the_room():
+    offsets = (WallOffset(point="P1", wall=("B", "C"), distance_mm=60.0, sd_mm=2.0), WallOffset(point="P1", wall=("A", "B"), distance_mm=900.0, sd_mm=2.0))
+    floor = solve_floor(box(offsets=offsets)).floor
+    assert tuple(floor.at("P1")) == pytest.approx((3940.0, 900.0), abs=1e-3)
+
+
+def test_point_on_a_wall():
+    net = box(tape("A", "J", 1500.0), on_walls=(OnWall(point="J", wall=("A", "B")),))
+    x, y = solve_floor(net).floor.at("J")
+    assert (x, y) == pytest.approx((1500.0, 0.0), abs=0.01) or (abs(y) < 0.01 and x == pytest.approx(1500.0, abs=0.1))
+
+
+def test_square_corners_replace_a_diagonal():
+    tapes = (tape("A", "B", 4000), tape("B", "C", 3000), tape("C", "D", 4000), tape("D", "A", 3000))
+    survey = solve_floor(Network(outline=tuple("ABCD"), tapes=tapes, squares=(SquareCorner(corner="B", sd_rad=np.radians(0.5)),)))
+    assert survey.floor.area()[0] == pytest.approx(12e6, rel=1e-4)
+
+
+LOOSE = [
+    (Network(outline=tuple("ABCD")), "no-scale", "tape length"),
+    (Network(outline=("A", "B")), "too-few-corners", "at least 3"),
+    (Network(outline=tuple("ABCD"), tapes=box().tapes[:4]), "loose-floor", "measure"),
+    (Network(outline=tuple("ABCD"), tapes=(tape("A", "B", 4000), tape("B", "C", 3000), tape("A", "C", 5000))), "unmeasured-point", "corner D"),
+    (box(tape("A", "Z9", 100.0)), "loose-floor", "Z9"),
+    (box(squares=(SquareCorner(corner="P", sd_rad=0.01),)), "not-a-corner", "'P'"),
+]
+
+
+@pytest.mark.parametrize("network, slug, word", LOOSE)
+def test_floors_that_are_not_fixed_name_the_corner_and_a_way_out(network, slug, word):
+    with pytest.raises(CaptureError) as caught:
+        solve_floor(network)
+    assert caught.value.slug == slug and word in str(caught.value) and str(caught.value).count("\n") == 0
+
+
+def test_two_photos_without_any_length_have_no_size():
+    case = cases(1, photos=2, see_through=True)[0]
+    with pytest.raises(CaptureError) as caught:
+        solve_floor(replace(case.network, tapes=()))
+    assert caught.value.slug == "no-scale"
+
+
+def test_photos_of_another_room_do_not_crash_the_survey():
+    one = simulate.draw_determined(np.random.default_rng(1), photos=1, shape="chimney", diagonals=3, see_through=True)
+    other = next(c for c in cases(40, photos=1, shape="chimney", diagonals=3, see_through=True)[2:] if len(c.network.marks) >= 6)
+    foreign = tuple(replace(m, photo="1") for m in other.network.marks)
+    net = replace(one.network, photos=(Photo(name="0", camera="c"), Photo(name="1", camera="c")), marks=one.network.marks + foreign, wall_lines=())
+    survey = solve_floor(net)
+    assert survey.suspects or survey.sigma0 > 2 or any("disagree" in w for w in survey.warnings)
+
+
+def test_impossible_wall_lengths_are_told():
+    net = Network(outline=tuple("ABC"), tapes=(tape("A", "B", 4000), tape("B", "C", 900), tape("C", "A", 1000)))
+    try:
+        survey = solve_floor(net)
+    except CaptureError as fault:
+        assert "\n" not in str(fault)
+    else:
+        assert survey.suspects and survey.warnings
+
+
+def test_assessment_of_a_loose_floor_finds_the_direction():
+    ix = index_network(Network(outline=tuple("ABCD"), tapes=box().tapes[:4]))
+    points = np.array([[0, 0], [4000, 0], [4000, 3000], [0, 3000]], float)
+    state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), log_focal=np.zeros(0), k1=np.zeros(0))
+    assert assess(ix, state).loose.shape == (8, 1)

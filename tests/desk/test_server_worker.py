@@ -1,0 +1,75 @@
+"""Work in the background, and saves at the same moment."""
+from __future__ import annotations
+
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from desk.keeper import JobKeeper, Overtaken
+from desk.worker import Replaced, Worker
+
+
+@pytest.fixture
+def worker():
+    made = Worker()
+    yield made
+    made.close()
+
+
+def test_quick_work_is_done_when_asked(worker):
+    assert worker.find_result(worker.start("survey", lambda: 42), wait_s=5.0) == (True, 42)
+
+
+def test_long_work_is_said_to_be_running(worker):
+    go = threading.Event()
+    task = worker.start("survey", lambda: go.wait(10))
+    assert worker.find_result(task, wait_s=0.01) == (False, None)
+    go.set()
+    assert worker.find_result(task, wait_s=5.0) == (True, True)
+
+
+def test_what_the_work_raises_reaches_the_one_who_asks(worker):
+    with pytest.raises(ZeroDivisionError):
+        worker.find_result(worker.start("plan", lambda: 1 // 0), wait_s=5.0)
+
+
+def test_a_newer_survey_replaces_one_that_has_not_begun_but_no_plan(worker):
+    go = threading.Event()
+    running = worker.start("survey", lambda: go.wait(10))
+    plan = worker.start("plan", lambda: "plan")
+    first = worker.start("survey", lambda: "first")
+    second = worker.start("survey", lambda: "second")
+    go.set()
+    assert worker.find_result(running, wait_s=5.0) == (True, True)
+    assert worker.find_result(second, wait_s=5.0) == (True, "second")
+    assert worker.find_result(plan, wait_s=5.0) == (True, "plan")
+    with pytest.raises(Replaced):
+        worker.find_result(first, wait_s=0.1)
+
+
+def test_old_results_are_forgotten_in_the_end(worker):
+    first = worker.start("survey", lambda: 1)
+    for number in range(40):
+        last = worker.start(f"kind {number}", lambda: 2)
+    assert worker.find_result(last, wait_s=5.0) == (True, 2)
+    with pytest.raises(Replaced):
+        worker.find_result(first, wait_s=0.1)
+
+
+def test_of_saves_at_the_same_moment_from_one_revision_exactly_one_is_kept(tmp_path: Path):
+    keeper = JobKeeper(tmp_path / "job")
+    keeper.open_or_start()
+    job, revision = keeper.load()
+
+    def save(number: int) -> str:
+        try:
+            return keeper.save(job | {"title": f"window {number}"}, revision=revision)
+        except Overtaken:
+            return ""
+    with ThreadPoolExecutor(8) as windows:
+        told = list(windows.map(save, range(24)))
+    kept = [number for number, answer in enumerate(told) if answer]
+    assert len(kept) == 1 and keeper.load() == (job | {"title": f"window {kept[0]}"}, told[kept[0]])
+    assert [p.name for p in keeper.folder.iterdir()] == ["job.json"]

@@ -1,0 +1,108 @@
+"""Shopping, beading, cautions and warnings."""
+from __future__ import annotations
+
+from dataclasses import replace
+from math import cos, radians, sin
+
+import pytest
+
+from layout.beading import beading_of
+from layout.cautions import gap_rule
+from layout.planner import plan_floor
+from layout.room import Casing, Door, Underlay, Wishes
+from layout.shopping import packs_for
+
+
+def item(plan, word: str):
+    return next(item for item in plan.shopping if word in item.what)
+
+
+@pytest.mark.parametrize(("corner", "saw"), [(90.0, 45.0), (88.0, 46.0), (92.0, 44.0)])
+def test_a_mitre_bisects_the_corner(corner, saw, room_of):
+    """Saw angle (180 - corner) / 2: the three figures of the trade fact sheet, section 7."""
+    far = (1000 + 2000 * cos(radians(180 - corner)), 2000 * sin(radians(180 - corner)))
+    pieces = beading_of(room_of([(-3000, 0), (1000, 0), far, (-3000, 2500)]))
+    assert pieces[0].end_deg == pytest.approx(saw) and pieces[1].start_deg == pytest.approx(saw)
+
+
+def test_outside_corners_are_mitred_too(l_shape):
+    assert all(piece.start_deg == pytest.approx(45.0) and piece.end_deg == pytest.approx(45.0) for piece in beading_of(l_shape))
+
+
+def test_beading_stops_square_at_a_door_and_its_casing(box_3x4):
+    door = Door(name="D1", wall=("B", "A"), from_mm=500.0, width_mm=800.0, casing=Casing(width_mm=60.0, thickness_mm=15.0))
+    first, second, *_ = beading_of(replace(box_3x4, doors=(door,)))
+    assert (first.length_mm, first.start_deg, first.end_deg) == (pytest.approx(2640.0), pytest.approx(45.0), 0.0)
+    assert (second.length_mm, second.start_deg, second.end_deg) == (pytest.approx(440.0), 0.0, pytest.approx(45.0))
+
+
+def test_islands_have_beading(hearth):
+    assert [piece.length_mm for piece in beading_of(hearth) if piece.where.startswith("hearth")] == pytest.approx([600.0, 300.0, 600.0, 300.0])
+
+
+@pytest.mark.parametrize(("run", "gap"), [(5000.0, 8.0), (8000.0, 12.0), (3000.0, 8.0), (13000.0, 19.5)])
+def test_the_gap_rule(run, gap):
+    """1.5 mm a metre, at least 8: worked examples of the trade fact sheet, section 2 (13 m: producers' 13 to 20)."""
+    assert gap_rule(run) == pytest.approx(gap)
+
+
+def test_packs_are_whole():
+    from layout.room import Board
+    board = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
+    assert [packs_for(n, board) for n in (1, 8, 9, 64)] == [1, 1, 2, 8]
+
+
+def test_the_shopping_list_gives_numbers_and_rules(chimney, board):
+    underlay = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
+    plan = plan_floor(chimney, board, Wishes(direction_rad=0.0, underlay=underlay), moves=300)
+    assert item(plan, "boards").quantity == plan.packs
+    assert item(plan, "underlay").quantity == 2
+    beading = sum(piece.length_mm for piece in plan.beading) / 1000
+    assert item(plan, "beading").quantity == pytest.approx(1.1 * beading, abs=0.11)
+    assert item(plan, "threshold").quantity == 1 and item(plan, "collars").quantity == 2
+    assert "mineral" in item(plan, "film").what
+    assert all(line.why.endswith(".") for line in plan.shopping)
+
+
+def test_one_pack_more_is_advised_and_not_slipped_in(box_3x4, board):
+    plan = plan_floor(box_3x4, board, Wishes(direction_rad=0.0), moves=300)
+    tight = plan_floor(box_3x4, replace(board, pack=plan.boards), Wishes(direction_rad=0.0), moves=300)
+    assert tight.packs == 1 and "one pack more" in item(tight, "boards").why
+    ample = plan_floor(box_3x4, replace(board, pack=plan.boards + 2), Wishes(direction_rad=0.0), moves=300)
+    assert "one pack more" not in item(ample, "boards").why
+
+
+def test_doors_are_warned_of_with_the_undercut(chimney, board):
+    underlay = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
+    plan = plan_floor(chimney, board, Wishes(direction_rad=0.0, underlay=underlay), moves=300)
+    text = " ".join(plan.warnings)
+    assert "stops at the wall line" in text and "undercut the casing at 12 mm" in text and "20 mm" in text
+
+
+@pytest.mark.parametrize(("length", "words"), [(7000.0, ()), (8500.0, ("8 m",)), (10500.0, ("10 m",))])
+def test_long_floors_are_warned_of(length, words, room_of, board):
+    plan = plan_floor(room_of([(0, 0), (length, 0), (length, 2000), (0, 2000)]), board, Wishes(direction_rad=0.0, gap_mm=16.0), moves=100)
+    found = [text for text in plan.warnings if "expansion profile" in text]
+    assert len(found) == len(words) and all(word in text for word, text in zip(words, found))
+
+
+def test_a_gap_below_the_rule_is_warned_of(room_of, board):
+    room = room_of([(0, 0), (7800, 0), (7800, 2000), (0, 2000)])
+    assert any("asks for 12 mm" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=10.0), moves=100).warnings)
+    assert not any("asks for" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=12.0), moves=100).warnings)
+
+
+def test_a_loose_survey_asks_to_measure_in_place(box_3x4, board):
+    assert any("measure each last piece" in text for text in plan_floor(replace(box_3x4, length_sd_mm=4.0), board, Wishes(direction_rad=0.0), moves=100).warnings)
+
+
+def test_a_pipe_in_the_gap_needs_no_hole(room_of, board):
+    from layout.room import Pipe
+    room = room_of([(0, 0), (3000, 0), (3000, 2000), (0, 2000)], pipes=(Pipe(name="P1", centre_mm=(500.0, -30.0), diameter_mm=15.0),))
+    plan = plan_floor(room, board, Wishes(direction_rad=0.0), moves=100)
+    assert plan.holes[0].pieces == () and any("no hole is needed" in text for text in plan.warnings)
+
+
+def test_cautions_name_their_source(box_3x4, board):
+    plan = plan_floor(box_3x4, board, Wishes(direction_rad=0.0), moves=100)
+    assert any("asbestos" in text for text in plan.cautions) and any("HSE" in text for text in plan.cautions)
