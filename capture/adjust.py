@@ -116,6 +116,11 @@ def line_groups(ix: Indexed) -> NDArray[np.int64]:
     return np.concatenate([np.repeat(np.arange(marks), 2), marks + np.arange(rest)])
 
 
+def reading_squares(ix: Indexed, state: State) -> Array:
+    """Sum of squared whitened residuals of each reading, in the order of `line_groups`."""
+    return _group_squares(equations(ix, state)[0], line_groups(ix), None)
+
+
 def robust_cost(ix: Indexed, state: State) -> float:
     """The cost with slips held off (see `minimise`): near the plain one for sound readings, mild for a few wild ones."""
     residual = equations(ix, state)[0]

@@ -14,7 +14,7 @@ from capture.floor import Z95, Floor
 from capture.network import Network, default_tape_sd_mm
 from capture.plausible import crosses, inside
 from capture.survey import Advice
-from capture.tape import format_length
+from capture.tape import format_length, format_spread
 
 #: Corners this sure (one standard deviation, mm) are good enough to plan rows from: trade fact sheet, section 5, "what
 #: accuracy is needed" (each last piece is measured in place anyway).
@@ -51,7 +51,7 @@ def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) ->
 
 def _sentence(a: str, b: str, length: float, before: float, after: float, show: str) -> str:
     return (f"measure {a} to {b} (about {format_length(length, show=show)}): the corners would be sure to "
-            f"± {Z95 * after:.1f} mm instead of ± {Z95 * before:.1f} mm")
+            f"± {format_spread(Z95 * after, show=show)} instead of ± {format_spread(Z95 * before, show=show)}")
 
 
 def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, float]:

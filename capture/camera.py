@@ -39,22 +39,28 @@ def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, foca
 
     A pose step is (turn, move): rotation <- exp([turn]x) rotation, shift <- exp([turn]x) shift + move, which turns about
     the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite differences.
+    Pixels are inf where the camera cannot see, as in `project`; the derivatives there mean nothing.
     """
     body = np.einsum("kij,kj->ki", rotation[:, :, :2], points_mm) + shift_mm
-    x, y, z = body.T
-    xn, yn = x / z, y / z
-    r2 = xn**2 + yn**2
+    z = body[:, 2]
+    ahead = z > 1e-9
+    inverse = 1.0 / np.where(ahead, z, 1.0)
+    flat = body[:, :2] * inverse[:, None]
+    r2 = np.einsum("ki,ki->k", flat, flat)
     bend = 1.0 + k1 * r2
-    flat = np.stack([xn, yn], axis=1)
-    by_flat = focal_px[:, None, None] * (bend[:, None, None] * np.eye(2) + 2.0 * k1[:, None, None] * flat[:, :, None] * flat[:, None, :])
-    flat_by_body = np.zeros((len(x), 2, 3))
-    flat_by_body[:, 0, 0] = flat_by_body[:, 1, 1] = 1.0 / z
-    flat_by_body[:, 0, 2], flat_by_body[:, 1, 2] = -xn / z, -yn / z
-    by_body = by_flat @ flat_by_body
-    by_pose = np.concatenate([by_body @ -_cross_matrices(body), by_body], axis=2)
+    by_flat = (2.0 * focal_px * k1)[:, None, None] * flat[:, :, None] * flat[:, None, :]
+    by_flat[:, 0, 0] += focal_px * bend
+    by_flat[:, 1, 1] += focal_px * bend
+    by_body = np.empty((len(z), 2, 3))
+    by_body[:, :, :2] = by_flat * inverse[:, None, None]
+    by_body[:, :, 2] = -np.einsum("kij,kj->ki", by_flat, flat) * inverse[:, None]
+    by_pose = np.empty((len(z), 2, 6))
+    by_pose[:, :, :3] = by_body @ -_cross_matrices(body)
+    by_pose[:, :, 3:] = by_body
     span = (focal_px * bend)[:, None] * flat
-    by_lens = np.stack([span, focal_px[:, None] * r2[:, None] * flat], axis=2)
-    return span + centre_px, by_body @ rotation[:, :, :2], by_pose, by_lens
+    by_lens = np.stack([span, (focal_px * r2)[:, None] * flat], axis=2)
+    px = np.where((ahead & (1.0 + 3.0 * k1 * r2 > 0.0))[:, None], span + centre_px, np.inf)
+    return px, by_body @ rotation[:, :, :2], by_pose, by_lens
 
 
 def px_to_rays(px: Array, focal_px: Array | float, k1: Array | float, centre_px: Array) -> Array:
@@ -62,7 +68,7 @@ def px_to_rays(px: Array, focal_px: Array | float, k1: Array | float, centre_px:
     bent = (px - centre_px) / np.asarray(focal_px)[..., None]
     target = np.hypot(bent[:, 0], bent[:, 1])
     radius = target
-    for _ in range(8):
+    for _ in range(6):
         slope = np.maximum(1.0 + 3.0 * k1 * radius**2, 0.2)
         # The bounds only matter far outside any picture, where a trial lens bends the wrong way.
         radius = np.minimum(np.abs(radius - (radius * (1.0 + k1 * radius**2) - target) / slope), 8.0)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
+from capture.camera import project_with_slopes, px_to_rays, turn_matrix
 from capture.indexed import Indexed
 
 Array = NDArray[np.float64]
@@ -64,8 +64,9 @@ def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
 
     Residuals are inf where a mark's point is not in front of its camera; the solver refuses such states.
     """
-    parts = [_marks(ix, state), _clicks(ix, state), _tapes(ix, state), _offsets(ix, state), _squares(ix, state),
-             _on_walls(ix, state), _lenses(ix, state)]
+    kinds = ((_marks, ix.mark_photo), (_clicks, ix.click_photo), (_tapes, ix.tape_mm), (_offsets, ix.offset_mm), (_squares, ix.square_sd),
+             (_on_walls, ix.on_sd), (_lenses, ix.lens_focal))
+    parts = [lines(ix, state) for lines, readings in kinds if len(readings)] or [(np.zeros(0), np.zeros((0, ix.columns)))]
     return np.concatenate([r for r, _ in parts]), np.concatenate([j for _, j in parts])
 
 
@@ -90,12 +91,9 @@ def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, b
 def _marks(ix: Indexed, state: State) -> tuple[Array, Array]:
     k = len(ix.mark_photo)
     jac = np.zeros((2 * k, ix.columns))
-    if not k:
-        return np.zeros(0), jac
-    seen = project(state.points_mm[ix.mark_point], *_optics(ix, state, ix.mark_photo))
-    if not np.all(np.isfinite(seen)):
-        return np.full(2 * k, np.inf), jac
     px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[ix.mark_point], *_optics(ix, state, ix.mark_photo))
+    if not np.all(np.isfinite(px)):
+        return np.full(2 * k, np.inf), jac
     for axis in (0, 1):
         line = 2 * np.arange(k) + axis
         jac[line[:, None], 2 * ix.mark_point[:, None] + np.arange(2)] = by_point[:, axis]
@@ -107,15 +105,13 @@ def _marks(ix: Indexed, state: State) -> tuple[Array, Array]:
 def _clicks(ix: Indexed, state: State) -> tuple[Array, Array]:
     k = len(ix.click_photo)
     jac = np.zeros((k, ix.columns))
-    if not k:
-        return np.zeros(0), jac
     optics = _optics(ix, state, ix.click_photo)
     start, end = state.points_mm[ix.click_wall[:, 0]], state.points_mm[ix.click_wall[:, 1]]
     share = _nearest_share(ix, state, optics, start, end)
     foot = start + share[:, None] * (end - start)
-    if not np.all(np.isfinite(project(foot, *optics))):
-        return np.full(k, np.inf), jac
     px, by_point, by_pose, by_lens = project_with_slopes(foot, *optics)
+    if not np.all(np.isfinite(px)):
+        return np.full(k, np.inf), jac
     along = np.einsum("kij,kj->ki", by_point, end - start)
     normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.hypot(*along.T), 1e-12)[:, None]
     by_foot = np.einsum("ki,kij->kj", normal, by_point)
@@ -133,14 +129,11 @@ def _nearest_share(ix: Indexed, state: State, optics: tuple, start: Array, end: 
     wall = end - start
     size = np.maximum(np.sum(wall**2, axis=1), 1e-9)
     share = np.clip(np.sum((place - start) * wall, axis=1) / size, -5.0, 6.0)
-    for _ in range(3):
-        foot = start + share[:, None] * wall
-        if not np.all(np.isfinite(project(foot, *optics))):
-            return share
-        px, by_point, _, _ = project_with_slopes(foot, *optics)
-        along = np.einsum("kij,kj->ki", by_point, wall)
-        share = share + np.sum(along * (ix.click_px - px), axis=1) / np.maximum(np.sum(along**2, axis=1), 1e-12)
-    return share
+    # One step suffices: the residual across a line that is straight but for the lens's bend hardly depends on the place along it.
+    px, by_point, _, _ = project_with_slopes(start + share[:, None] * wall, *optics)
+    along = np.einsum("kij,kj->ki", by_point, wall)
+    step = np.einsum("ki,ki->k", along, np.where(np.isfinite(px), ix.click_px - px, 0.0)) / np.maximum(np.einsum("ki,ki->k", along, along), 1e-12)
+    return share + np.clip(step, -0.5, 0.5)
 
 
 def floor_points(rays: Array, rotation: Array, shift_mm: Array) -> Array:

@@ -86,7 +86,8 @@ def basis(normals: Array) -> tuple[Array, Array]:
     """Two (K, 3) axes that make a right-handed frame with each up direction."""
     first = np.array([1.0, 0.0, 0.0]) - normals * normals[:, :1]
     first /= np.maximum(np.linalg.norm(first, axis=1, keepdims=True), 1e-9)
-    return first, np.cross(normals, first)
+    (x, y, z), (a, b, c) = normals.T, first.T
+    return first, np.stack([y * c - z * b, z * a - x * c, x * b - y * a], axis=1)
 
 
 def unit_floor(normals: Array, rays: Array) -> tuple[Complex, NDArray[np.bool_]]:

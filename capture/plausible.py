@@ -10,7 +10,7 @@ from capture.camera import px_to_rays
 from capture.equations import State, floor_points, ring_area_mm2
 from capture.indexed import Indexed
 
-_CROSSED = 1000.0
+_CROSSED = 60.0
 _PINCHED = 10.0
 _CLICK_OFF_WALL = 8.0
 _CAMERA_OUTSIDE = 6.0

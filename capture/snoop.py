@@ -24,6 +24,8 @@ _MOST = 4
 _TRIED = 10
 #: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally likely.
 _INSEPARABLE = 6.63
+#: Below this even the order of two suspects says nothing.
+_TIED = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -60,17 +62,31 @@ def snoop(ix: Indexed, network: Network, fit: Fit, show: str) -> Snooped:
         if score.max(initial=0.0) <= 1.0:
             break
         tried = _left_out(ix, fit, current, weights, groups, score)
-        _, worst, without = tried[0]
-        twins = [k for cost, k, _ in tried if cost < tried[0][0] + _INSEPARABLE]
+        lowest, worst, without = tried[0]
+        scene = _scene(ix, network, without, np.where(groups == worst, 0.0, weights), show)
+        twins = [(cost - lowest, readings[k], k) for cost, k, _ in tried if cost < lowest + _INSEPARABLE]
         if len(twins) > 1:
-            names = ", ".join(_named(readings[k]) for k in twins)
-            says = f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
-            found += [(k, says) for k in twins]
+            found += _among_twins(scene, twins)
             break
         weights, current = np.where(groups == worst, 0.0, weights), without
-        scene = _Scene(ix=ix, network=network, state=current.state, precision=assess(ix, current.state, line_weights=weights), show=show)
         found.append((worst, f"{_sentence(scene, readings[worst], worst)} (it is left out of the floor shown)"))
     return Snooped(suspects=tuple(found), fit=current, line_weights=weights)
+
+
+def _scene(ix: Indexed, network: Network, fit: Fit, weights: np.ndarray, show: str) -> _Scene:
+    return _Scene(ix=ix, network=network, state=fit.state, precision=assess(ix, fit.state, line_weights=weights), show=show)
+
+
+def _among_twins(scene: _Scene, twins: list[tuple[float, Reading, int]]) -> list[tuple[int, str]]:
+    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be told."""
+    (_, likely, number), (gap, _, _) = twins[0], twins[1]
+    if gap < _TIED:
+        names = ", ".join(_named(reading) for _, reading, _ in twins)
+        says = f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
+        return [(k, says) for _, _, k in twins]
+    others = " or ".join(_named(reading) for _, reading, _ in twins[1:])
+    first = f"{_sentence(scene, likely, number)}; a slip in {others} would explain it almost as well, so all are kept in the floor shown"
+    return [(number, first)] + [(k, f"{_named(reading)} may be wrong instead of {_named(likely)}: take both again") for _, reading, k in twins[1:]]
 
 
 def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarray) -> np.ndarray:

@@ -24,7 +24,7 @@ from capture.readings import UNCHECKED, read_off
 from capture.snoop import Snooped, snoop, with_suspects
 from capture.start import Start, find_start
 from capture.survey import PhotoFit, Reading, Survey
-from capture.tape import format_length
+from capture.tape import format_length, format_spread
 
 _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
                   "if you went round clockwise, list them the other way round, or the plan is a mirror image")
@@ -65,7 +65,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes
     enough = good_enough(floor) and not suspects
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
                   photos=_photo_fits(ix, state, precision), sigma0=sigma0, redundancy=redundancy,
-                  verdict=_verdict(floor, enough, bool(suspects), redundancy),
+                  verdict=_verdict(floor, enough, bool(suspects), redundancy, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 
 
@@ -85,8 +85,8 @@ def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
 
 def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
     if not is_simple(state.points_mm[ix.outline]):
-        raise CaptureError("crossed-outline", "the outline crosses itself: walls drawn in the order "
-                           f"{'-'.join(network.outline)} cut one another; list the corners in the order you meet them walking round the room",
+        raise CaptureError("crossed-outline", f"the best floor through these readings has walls that cross when drawn {'-'.join(network.outline)}: "
+                           "list the corners in the order you meet them walking round the room; if they are, a length or a mark is wrong",
                            where="outline")
 
 
@@ -121,10 +121,11 @@ def _unchecked(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
     return tuple(told(r) for r in readings)
 
 
-def _verdict(floor: Floor, enough: bool, doubted: bool, redundancy: int) -> str:
+def _verdict(floor: Floor, enough: bool, doubted: bool, redundancy: int, show: str) -> str:
     corner = Z95 * corner_sd_mm(floor)
     worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
-    base = f"corners are sure to about ± {corner:.1f} mm, the least sure wall is {worst.a}-{worst.b} with ± {worst.pm95_mm:.1f} mm (95 %)"
+    base = (f"corners are sure to about ± {format_spread(corner, show=show)}, the least sure wall is {worst.a}-{worst.b} "
+            f"with ± {format_spread(worst.pm95_mm, show=show)} (95 %)")
     if doubted:
         return f"{base}, but a reading looks wrong: check it before you trust these figures"
     if redundancy == 0:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import chdtri
 
-from capture.adjust import Fit, line_groups, minimise, robust_cost
+from capture.adjust import Fit, line_groups, minimise, reading_squares, robust_cost
 from capture.camera import px_to_rays
 from capture.chain import Sketch, pose_arrays, sketch_photos
 from capture.equations import State, ring_area_mm2
@@ -14,12 +14,14 @@ from capture.errors import CaptureError
 from capture.indexed import Indexed
 from capture.looks import Known, best_trials, make_looks, normals_grid, unit_floor
 from capture.placing import Partial, place_rest
-from capture.plausible import implausibility
+from capture.plausible import implausibility, is_simple
 
 #: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma).
 _TIE = 4.0
-#: Crossing walls; anything less may be an odd room.
-_CERTAINLY_NO_ROOM = 500.0
+#: More than what a room with a bay has against it; two clicks off their wall, say.
+_ODD = 15.0
+#: A rough floor this much worse than a minimum already found (robust costs) is not worth bringing to its own.
+_HOPELESS = 60.0
 #: Steps that tell promising rough floors from others.
 _ROUGH_STEPS = 8
 
@@ -36,8 +38,7 @@ class _Effort:
     square_weight: float = 1.0
 
 
-_EFFORTS = (_Effort(first_trials=4, sketches=24, beam=6, polished=10), _Effort(first_trials=6, sketches=30, beam=12, polished=20, square_weight=0.15),
-            _Effort(first_trials=10, sketches=30, beam=12, polished=20))
+_EFFORTS = (_Effort(first_trials=4, sketches=24, beam=6, polished=10), _Effort(first_trials=6, sketches=30, beam=12, polished=20, square_weight=0.15))
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -53,17 +54,30 @@ def find_start(ix: Indexed) -> Start:
 
     Raises CaptureError "no-start" if nothing leads to a floor.
     """
-    fits: list[Fit] = []
-    for effort in _EFFORTS:
-        fits += _minima(ix, effort)
-        if any(_plausible(ix, fit) for fit in fits):
-            break
+    fits = _minima(ix, _EFFORTS[0])
+    if not any(_sound(ix, fit) for fit in fits):
+        fits += _minima(ix, _EFFORTS[1])
+        if not any(_sound(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
+            fits += _minima_without_a_mark(ix)
     if not fits:
         raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
                                        "the corners are listed in order round the room")
     lowest = min(fits, key=lambda fit: fit.cost)
     fits += [fit for fit in _mirror_images(ix, lowest) if np.isfinite(fit.cost)]
     return _choose(ix, fits)
+
+
+def _minima_without_a_mark(ix: Indexed) -> list[Fit]:
+    """Minima from rough floors made without one of the marks: a mark on the wrong corner can spoil every sketch."""
+    fits: list[Fit] = []
+    counts = np.bincount(ix.mark_photo, minlength=len(ix.photo_names))
+    for k in np.flatnonzero(counts[ix.mark_photo] > 2):
+        rest = replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0) for name in ("mark_photo", "mark_point", "mark_px", "mark_sd")})
+        for fit in _minima(rest, _EFFORTS[0])[:2]:
+            if fit.cost <= _plausible_cost(rest):
+                bent = minimise(ix, fit.state, robust=True, iterations=30)
+                fits.append(_right_way_up(ix, replace(minimise(ix, bent.state, iterations=60), robust_state=bent.state)))
+    return [fit for fit in fits if np.isfinite(fit.cost)]
 
 
 def _minima(ix: Indexed, effort: _Effort) -> list[Fit]:
@@ -73,6 +87,8 @@ def _minima(ix: Indexed, effort: _Effort) -> list[Fit]:
     rough = sorted((fit for fit in rough if np.isfinite(fit.cost)), key=lambda fit: fit.cost + implausibility(ix, fit.state))
     fits: list[Fit] = []
     for fit in _different(rough)[:effort.polished]:
+        if fits and fit.cost > min(done.cost for done in fits) + _HOPELESS:
+            break
         bent = minimise(ix, fit.state, robust=True, iterations=30)
         fits.append(_right_way_up(ix, replace(minimise(ix, bent.state, iterations=60), robust_state=bent.state)))
     return [fit for fit in fits if np.isfinite(fit.cost)]
@@ -87,10 +103,24 @@ def _different(fits: list[Fit]) -> list[Fit]:
     return kept
 
 
-def _plausible(ix: Indexed, fit: Fit) -> bool:
-    """Whether a floor fits as well as readings of the stated quality should (99.9 % of chi-square), and is a room."""
-    redundancy = max(len(line_groups(ix)) - (ix.columns - 3), 1)
-    return fit.cost <= float(chdtri(redundancy, 0.001)) and implausibility(ix, fit.state) < _CERTAINLY_NO_ROOM
+def _sound(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor is a room and fits as well as readings of the stated quality should."""
+    return fit.cost <= _plausible_cost(ix) and is_simple(fit.state.points_mm[ix.outline])
+
+
+def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:
+    """Whether one slip of the tape would explain a bad fit, with nothing else against the room."""
+    if fit.robust_state is None or not len(ix.tape_mm):
+        return False
+    squares = reading_squares(ix, fit.robust_state)
+    taped = len(ix.mark_photo) + len(ix.click_photo)
+    slip = np.max(squares[taped:taped + len(ix.tape_mm) + len(ix.offset_mm)])
+    return float(np.sum(squares) - slip) <= _plausible_cost(ix) and implausibility(ix, fit.robust_state) < _ODD
+
+
+def _plausible_cost(ix: Indexed) -> float:
+    """99.9 % quantile of the cost of readings that are as good as they claim."""
+    return float(chdtri(max(len(line_groups(ix)) - (ix.columns - 3), 1), 0.001))
 
 
 def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:

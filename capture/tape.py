@@ -59,6 +59,11 @@ def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) 
     return f"{sign}{feet}' {small}" if feet else sign + small
 
 
+def format_spread(mm: float, *, show: str = "metric") -> str:
+    """The size of an uncertainty: to 0.1 mm, or to 1/16 in and never less than that."""
+    return format_length(mm, decimals=1) if show != "imperial" else format_length(max(mm, 25.4 / 16), show=show)
+
+
 def _tokens(text: str) -> list[tuple[str, str]]:
     """Kinds and texts of the pieces of a length; refuses anything else that stands in it."""
     plain = text.strip()

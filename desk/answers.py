@@ -34,6 +34,7 @@ def survey_answer(survey: Survey, job: Job) -> dict[str, Any]:
         "next": [_advice(advice) for advice in survey.advice],
         "sigma0": survey.sigma0, "redundancy": survey.redundancy,
         "photos": [_photo(photo) for photo in survey.photos],
+        "verdict": survey.verdict,
         "warnings": list(survey.warnings),
     }
 

@@ -52,7 +52,7 @@ def _outline(job: Job) -> Iterator[Problem]:
     if job.floor is None and len(job.outline) < 3:
         count = len(job.outline)
         had = "no floor corners yet" if not count else f"only {count} floor corner{'s' * (count > 1)} ({', '.join(job.outline)})"
-        yield _stop("few-corners", "outline", f"The job has {had}; a room needs at least 3: list them in order round the room.")
+        yield _stop("too-few-corners", "outline", f"The job has {had}; a room needs at least 3: list them in order round the room.")
     for name, times in Counter(job.outline).items():
         if times > 1:
             yield _stop("double-name", "outline", f"Corner {name} stands {times} times in the outline; give each corner a name "
@@ -70,7 +70,7 @@ def _given_floor(job: Job) -> Iterator[Problem]:
     if floor is None:
         return
     if len(floor.outline_mm) < 3:
-        yield _stop("few-corners", "floor.outline", f"floor.outline has {len(floor.outline_mm)} corners; a floor needs at least 3.")
+        yield _stop("too-few-corners", "floor.outline", f"floor.outline has {len(floor.outline_mm)} corners; a floor needs at least 3.")
         return
     if job.outline and len(job.outline) != len(floor.outline_mm):
         yield _stop("names-and-corners", "outline", f"The outline names {len(job.outline)} corners, but floor.outline has "
@@ -79,7 +79,7 @@ def _given_floor(job: Job) -> Iterator[Problem]:
     for number, hole in enumerate(floor.holes_mm):
         place = f"floor.holes[{number}]"
         if len(hole) < 3:
-            yield _stop("few-corners", place, f"{place} has {len(hole)} corners; a hole needs at least 3.")
+            yield _stop("too-few-corners", place, f"{place} has {len(hole)} corners; a hole needs at least 3.")
         else:
             yield from _crossings(hole, tuple(str(i + 1) for i in range(len(hole))), place)
     if job.tapes or job.offsets or any(photo.marks for photo in job.photos):
@@ -134,7 +134,7 @@ def _islands(job: Job) -> Iterator[Problem]:
     seen = Counter(island.name for island in job.islands)
     for island in job.islands:
         if len(island.corners) < 3:
-            yield _stop("few-corners", island.where, f"Island {island.name} has {len(island.corners)} corners; it needs at "
+            yield _stop("too-few-corners", island.where, f"Island {island.name} has {len(island.corners)} corners; it needs at "
                         "least 3.")
         for name, times in Counter(island.corners).items():
             if times > 1 or name in job.outline:
@@ -166,7 +166,7 @@ def _unmeasured(job: Job) -> Iterator[Problem]:
         for i, name in enumerate(ring):
             both = {frozenset((ring[i - 1], name)), frozenset((name, ring[(i + 1) % len(ring)]))}
             if name not in touched and not both <= lined:
-                yield _stop("unmeasured-corner", "outline" if ring is job.outline else "islands",
+                yield _stop("unmeasured-point", "outline" if ring is job.outline else "islands",
                             f"Nobody has measured corner {name}; mark it in a photo, or tape it from two other corners.")
 
 

@@ -30,7 +30,7 @@ def say_survey(survey: Survey, job: Job) -> str:
         "The floor was given as coordinates and is taken as exact." if exact else
         "± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times in 20.")
     if not exact:
-        lines += _paragraph(_agreement(survey))
+        lines += _paragraph(_agreement(survey)) + [""] + _paragraph(f"In short: {survey.verdict}.")
     lines += _section("Look at this first", survey.warnings)
     lines += _section("Readings to check, the worst first", _doubts(survey))
     lines += _section("To know the floor better, tape next", (advice.says for advice in survey.advice))

@@ -244,7 +244,7 @@ def _fault(error: Exception) -> dict[str, str]:
         case _ if isinstance(error, REFUSALS):
             status = _STATUS.get(slug, 422)
         case _:
-            status, slug = 500, "bug"
+            status, slug = 500, "our-fault"
             says = "Something went wrong inside the desk. What you entered is saved; the window it was started from names the fault."
             print(_named(error), file=sys.stderr, flush=True)
     bottle.response.status = status

@@ -31,14 +31,12 @@ Takers = dict[tuple[str, str], set[int]]
 
 def takers_in(tree: ast.Module) -> Iterator[tuple[str, str, int]]:
     """(how it is called, name, position of the slug) of every function, method and class that takes a slug."""
-    for node in tree.body:
+    owned = {item: node for node in ast.walk(tree) if isinstance(node, ast.ClassDef) for item in node.body}
+    for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef):
-            yield from (("name", node.name, place) for place in _slug_place(node, 0))
-        if isinstance(node, ast.ClassDef):
-            for item in node.body:
-                if isinstance(item, ast.FunctionDef):
-                    for place in _slug_place(item, 1):
-                        yield ("name", node.name, place) if item.name == "__init__" else ("method", item.name, place)
+            owner = owned.get(node)
+            kind, name = ("name", node.name) if owner is None else ("name", owner.name) if node.name == "__init__" else ("method", node.name)
+            yield from ((kind, name, place) for place in _slug_place(node, 0 if owner is None else 1))
 
 
 def _slug_place(function: ast.FunctionDef, skipped: int) -> list[int]:
@@ -148,6 +146,7 @@ def test_every_file_of_a_room_stands_in_the_map(room):
 @pytest.mark.parametrize(("code", "slugs"), [
     ("class E(Exception):\n def __init__(self, slug, says): pass\nraise E('no-scale', 'x')", {"no-scale"}),
     ("def stop(where, slug): pass\nstop('here', 'a-b' if x else 'c')", {"a-b", "c"}),
+    ("def outer():\n def stop(slug): pass\n stop('inner-slug')", {"inner-slug"}),
     ("class N:\n def fault(self, says, slug='wrong-field'): pass\nn.fault('x')\nn.fault('x', 'same-point')", {"wrong-field", "same-point"}),
     ("Fault(slug='overlap', where='1.1')", {"overlap"}),
     ("Fault(slug=rule)", {"stagger", "shortest", "narrowest"}),

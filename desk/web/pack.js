@@ -69,6 +69,8 @@ export function create(ctx) {
           ['a4', 'A4'],
           ['letter', 'Letter'],
           ['a3', 'A3'],
+          ['legal', 'Legal'],
+          ['tabloid', 'Tabloid'],
         ].map(([key, text]) =>
           el(
             'label.pick',

@@ -15,6 +15,7 @@ from capture.camera import project
 from capture.equations import State
 from capture.indexed import index_network
 from capture.network import Camera, Mark, Network, Photo, SquareCorner, TapeLength, WallLine
+from capture.plausible import is_simple
 
 SHAPES = ("rectangle", "L", "alcove", "chimney", "bay")
 
@@ -44,7 +45,9 @@ def draw_room(rng: np.random.Generator, shape: str) -> np.ndarray:
         "chimney": [(0, 0), (w, 0), (w, d), (w * b, d), (w * b, d - c), (w * a, d - c), (w * a, d), (0, d)],
         "bay": [(0, 0), (w, 0), (w, d), (w * b, d), (w * b - c, d + c), (w * a + c * 0.6, d + c), (w * a, d), (0, d)],
     }
-    return np.array(rings[shape], dtype=float) + rng.normal(0, 15, (len(rings[shape]), 2))
+    ring = np.array(rings[shape], dtype=float) + rng.normal(0, 15, (len(rings[shape]), 2))
+    # A bay drawn too narrow for its slants crosses itself: not a room.
+    return ring if is_simple(ring) else draw_room(rng, shape)
 
 
 def draw_case(rng: np.random.Generator, *, photos: int, shape: str | None = None, mark_sd: float = 2.0, tape_sd: float = 2.0,

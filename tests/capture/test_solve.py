@@ -25,10 +25,15 @@ def box(*extra, outline="ABCD", **changes):
 
 
 def cases(count, **wishes):
-    """Drawn surveys of rooms with square-ish corners. Bays are left to the bench: their slanted walls still mislead the start
-    in about one case of thirty, and the benches count that."""
-    shapes = ("rectangle", "L", "alcove", "chimney")
-    return [simulate.draw_determined(np.random.default_rng(seed), **({"shape": shapes[seed % 4]} | wishes)) for seed in range(count)]
+    """Drawn surveys, every shape of room in turn."""
+    shapes = simulate.SHAPES
+    return [simulate.draw_determined(np.random.default_rng(seed), **({"shape": shapes[seed % len(shapes)]} | wishes)) for seed in range(count)]
+
+
+@pytest.fixture(scope="module")
+def surveyed():
+    """Forty drawn surveys with two photos each, solved once: (case, survey)."""
+    return [(case, solve_floor(case.network)) for case in cases(40, photos=2, see_through=True)]
 
 
 def test_minimum_agrees_with_scipy():
@@ -48,9 +53,8 @@ def test_minimum_agrees_with_scipy():
         assert fit.cost == pytest.approx(2 * other.cost, rel=1e-6)
 
 
-def test_start_values_are_found_for_ordinary_rooms():
-    for case in cases(12, photos=2, see_through=True):
-        survey = solve_floor(case.network)
+def test_start_values_are_found_for_ordinary_rooms(surveyed):
+    for case, survey in surveyed:
         assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 40.0
 
 
@@ -69,17 +73,17 @@ def test_lengths_do_not_depend_on_which_corner_is_named_first():
         assert (same.length_mm, same.pm95_mm) == pytest.approx((wall.length_mm, wall.pm95_mm), rel=1e-5)
 
 
-def test_residual_spread_is_what_was_put_in():
+def test_residual_spread_is_what_was_put_in(surveyed):
     """Truth plus noise of the stated size: the variance factor has mean 1 (chi-square over its degrees of freedom)."""
-    sums = np.array([(s.sigma0**2 * s.redundancy, s.redundancy) for s in (solve_floor(c.network) for c in cases(25, photos=2, see_through=True))])
+    sums = np.array([(s.sigma0**2 * s.redundancy, s.redundancy) for _, s in surveyed])
     total, freedom = sums.sum(axis=0)
     assert total == pytest.approx(freedom, abs=3.5 * np.sqrt(2 * freedom))
 
 
-def test_ninety_five_per_cent_intervals_hold_the_truth():
+def test_ninety_five_per_cent_intervals_hold_the_truth(surveyed):
     held = []
-    for case in cases(40, photos=2, see_through=True):
-        floor = solve_floor(case.network).floor
+    for case, survey in surveyed:
+        floor = survey.floor
         at = dict(zip(case.names, case.corners))
         held += [abs(w.length_mm - np.hypot(*(at[w.a] - at[w.b]))) <= w.pm95_mm for w in floor.walls()]
         area, pm = floor.area()
@@ -94,45 +98,52 @@ def simulate_area(ring):
 
 
 def best_checked(network, kind):
-    """Place in its list of the reading of a kind that the others check best."""
+    """Place in its list of the reading of a kind that the others check best, and its redundancy."""
     found = [r.redundancy for r in solve_floor(network).readings if r.kind == kind]
-    return int(np.argmax(found))
+    return int(np.argmax(found)), max(found)
 
 
 @pytest.mark.parametrize("slip, word", [(100.0, "10 cm"), (-1000.0, "1 m")])
 def test_a_slip_of_the_tape_is_named_with_what_it_should_have_been(slip, word):
-    """The best-checked tape of five surveys is misread: it is always among the doubted; where it stands alone, the slip is
-    named, the reading left out, and the floor as good as without the slip."""
-    alone = 0
-    for case in cases(5, photos=3, shape="L", diagonals=3, see_through=True):
-        tapes, k = list(case.network.tapes), best_checked(case.network, "tape")
+    """The best-checked tape of each survey (redundancy 0.08 or more) is misread: it is always among the doubted; where it
+    stands alone, the slip is named, the reading left out, and the floor as good as without the slip."""
+    first = tried = 0
+    for case in cases(6, photos=3, shape="L", diagonals=3, see_through=True):
+        tapes, (k, redundancy) = list(case.network.tapes), best_checked(case.network, "tape")
+        if redundancy < 0.08:
+            continue
         tapes[k] = replace(tapes[k], length_mm=tapes[k].length_mm + slip)
         survey = solve_floor(replace(case.network, tapes=tuple(tapes)))
-        names = [s.names for s in survey.suspects]
+        names, tried = [s.names for s in survey.suspects], tried + 1
         assert (tapes[k].a, tapes[k].b) in names
+        if names[0] == (tapes[k].a, tapes[k].b):
+            first += 1
+            assert word in survey.suspects[0].says
         if len(names) == 1:
-            alone += 1
-            assert word in survey.suspects[0].says and "left out" in survey.suspects[0].says
+            assert "left out" in survey.suspects[0].says
             assert abs(survey.suspects[0].residual) == pytest.approx(abs(slip), abs=30.0)
             assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 25.0
-    assert alone >= 2
+    assert tried >= 3 and first == tried
 
 
 def test_a_mark_on_the_wrong_corner_is_named():
-    case = simulate.draw_determined(np.random.default_rng(7), photos=3, shape="L", diagonals=3, see_through=True)
-    k = best_checked(case.network, "mark")
-    right = case.network.marks[k]
-    other = next(m for m in case.network.marks if m.photo == right.photo and m.point != right.point)
-    marks = list(case.network.marks)
-    marks[k] = replace(right, x_px=other.x_px + 3.0, y_px=other.y_px)
-    survey = solve_floor(replace(case.network, marks=tuple(marks)))
-    assert survey.suspects[0].kind == "mark" and survey.suspects[0].names == (right.point,)
-    assert f"corner {other.point}" in survey.suspects[0].says
+    """The best-checked mark of each survey (redundancy 0.4 or more) is put on another corner of its photo."""
+    first = tried = 0
+    for case in cases(6, photos=3, shape="L", diagonals=3, see_through=True):
+        marks, (k, redundancy) = list(case.network.marks), best_checked(case.network, "mark")
+        if redundancy < 0.4:
+            continue
+        other = next(m for m in marks if m.photo == marks[k].photo and m.point != marks[k].point)
+        marks[k] = replace(marks[k], x_px=other.x_px + 3.0, y_px=other.y_px)
+        worst = solve_floor(replace(case.network, marks=tuple(marks))).suspects[0]
+        tried += 1
+        first += worst.kind == "mark" and worst.names == (marks[k].point,) and f"corner {other.point}" in worst.says
+    assert tried >= 3 and first == tried
 
 
-def test_clean_surveys_raise_few_alarms():
-    alarms = [len(solve_floor(case.network).suspects) for case in cases(25, photos=2, see_through=True)]
-    assert np.mean(np.array(alarms) > 0) <= 0.2
+def test_clean_surveys_raise_few_alarms(surveyed):
+    """Some 25 readings a survey, each tested at 0.1 %: about one survey in forty alarms; six would be beyond 99.9 %."""
+    assert sum(bool(survey.suspects) for _, survey in surveyed) <= 5
 
 
 def test_advice_keeps_its_promise():

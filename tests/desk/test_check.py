@@ -34,16 +34,16 @@ def test_a_sound_job_has_nothing_wrong(name, request):
 
 
 @pytest.mark.parametrize("path, value, slug, where", [
-    ("outline", [], "few-corners", "outline"),
-    ("outline", ["A", "B"], "few-corners", "outline"),
+    ("outline", [], "too-few-corners", "outline"),
+    ("outline", ["A", "B"], "too-few-corners", "outline"),
     ("outline", ["A", "B", "C", "D", "A"], "double-name", "outline"),
-    ("outline", ["A", "B", "C", "E", "D"], "unmeasured-corner", "outline"),
+    ("outline", ["A", "B", "C", "E", "D"], "unmeasured-point", "outline"),
     ("tape/2/between", ["C", "G"], "unknown-point", "tape[2]"),
     ("tape/6/wall", ["A", "C"], "unknown-wall", "tape[6]"),
     ("tape/0", {"between": ["A", "B"], "mm": 400000}, "absurd-length", "tape[0]"),
     ("square", ["Q"], "not-a-corner", "square[0]"),
     ("on_wall", [{"point": "P1", "wall": ["B", "D"]}], "unknown-wall", "on_wall[0]"),
-    ("islands", [{"name": "hearth", "corners": ["A", "H1"]}], "few-corners", "islands[0]"),
+    ("islands", [{"name": "hearth", "corners": ["A", "H1"]}], "too-few-corners", "islands[0]"),
     ("islands", [{"name": "hearth", "corners": ["A", "H1", "H2"]}], "double-name", "islands[0]"),
     ("photos", [{"file": "photos/1.jpg", "marks": [{"point": "A", "x": 1, "y": 1}]}], "no-photo-size", "photos[0]"),
     ("photos", [{"file": "a.jpg", "size": [100, 80], "marks": [{"point": "A", "x": 100, "y": 1}]}], "mark-outside", "photos[0].marks[0]"),
@@ -84,7 +84,7 @@ def test_what_is_only_worth_knowing(box, path, value, slug):
 @pytest.mark.parametrize("ring, slug", [
     ([[0, 0], [4000, 3000], [4000, 0], [0, 3000]], "crossed-outline"),
     ([[0, 0], [4000, 0], [4000, 3000], [2000, 0], [0, 3000]], "crossed-outline"),
-    ([[0, 0], [4000, 0], [4000, 3000], [0, 0]], "same-place"), ([[0, 0], [4000, 0]], "few-corners"),
+    ([[0, 0], [4000, 0], [4000, 3000], [0, 0]], "same-place"), ([[0, 0], [4000, 0]], "too-few-corners"),
     ([[0, 0], [4.2, 0], [4.2, 3.6], [0, 3.6]], "tiny-floor"), ([[0, 0], [4e6, 0], [4e6, 3e6], [0, 3e6]], "huge-floor")])
 def test_a_given_floor_must_be_a_floor(l_floor, ring, slug):
     assert slug in [found for _, found, _ in problems_of(with_(l_floor, "floor/outline", ring))]
@@ -115,7 +115,7 @@ def test_an_outline_corner_fixed_by_two_wall_lines_counts_as_measured(in_photos)
     photo = in_photos["photos"][0]
     for each in in_photos["photos"]:
         each["marks"] = [m for m in each["marks"] if m["point"] != "D"]
-    assert ("stop", "unmeasured-corner", "outline") in problems_of(in_photos)
+    assert ("stop", "unmeasured-point", "outline") in problems_of(in_photos)
     photo["edges"] = [{"wall": ["C", "D"], "points": [[600, 650]]}, {"wall": ["A", "D"], "points": [[500, 900]]}]
     assert problems_of(in_photos) == []
 
@@ -170,7 +170,7 @@ def test_all_faults_are_said_at_once_in_one_sentence_each(box):
     box["square"] = ["Q"]
     box["flooring"]["board"] = {"length": 0, "width": 0, "pack": 1, "thickness": 8}
     stops = [p for p in find_problems(parse_job(box), {}) if p.severity == "stop"]
-    assert sorted({p.slug for p in stops}) == ["board-size", "not-a-corner", "unknown-point", "unknown-wall", "unmeasured-corner"]
+    assert sorted({p.slug for p in stops}) == ["board-size", "not-a-corner", "unknown-point", "unknown-wall", "unmeasured-point"]
     assert {p.where for p in stops} >= {"tape[2]", "square[0]", "flooring.board.length", "flooring.board.width"}
     for problem in stops:
         assert problem.says.endswith((".", "?")) and "\n" not in problem.says and len(problem.says) < 300
