@@ -38,7 +38,7 @@ def job(truth: dict) -> dict:
     rng = np.random.default_rng(SEED)
     points = {name: np.array(xy) for name, xy in truth["points"].items()}
     return {
-        "format": "tapegroove-job", "version": 1, "title": truth["title"], "show": "metric",
+        "format": "tapegroove-job", "version": 1, "title": truth["title"], "show": "metric", "date": "2026-11-25",
         "outline": list(truth["corners"]),
         "cameras": {"c1": {"focal_px": 1201.9, "focal_sd": 0.05, "k1": 0.0, "k1_sd": 0.02}},
         "photos": [_photo(photo, points, rng) for photo in truth["photos"]],

@@ -54,9 +54,11 @@ export function create(ctx) {
     onPlace: (x, y) => (mode === 'edge' ? placeEdge(x, y) : placePoint(x, y)),
     onMove: (mark, x, y) => move(mark, x, y, `moved ${mark.name}`),
     onNudge: (mark, dx, dy) => move(mark, mark.x + dx, mark.y + dy, `nudged ${mark.name}`),
-    onSelect: (mark) => {
-      selected = mark?.key ?? '';
+    onSelect: (mark, isTap) => {
+      selected = mark.key;
       update();
+      const now = target();
+      if (isTap && mode === 'point' && now) say(`This is ${mark.name}. To put ${spoken(now)} this close to it, zoom in first.`);
     },
     onDelete: remove,
     onEscape: () => {

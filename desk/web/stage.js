@@ -5,12 +5,13 @@ import {svg, el, iconButton} from './dom.js';
 import {Loupe} from './loupe.js';
 
 const REACH = 22; // CSS px round a mark that count as touching it: a 44 px target
+const TOUCH = 12; // CSS px within which a tap means the mark itself; between the two it may mean a point close beside it
 const SLIP = 6; // CSS px a tap may slide
 const HOLD = 280; // ms after which a resting finger aims instead of tapping
 const DEEPEST = 12; // CSS px per photo pixel at most
 
 export class Stage {
-  // hooks: onPlace(x, y), onMove(mark, x, y), onSelect(mark | null), onNudge(mark, dx, dy), onDelete(mark), onEscape()
+  // hooks: onPlace(x, y), onMove(mark, x, y), onSelect(mark, isTap), onNudge(mark, dx, dy), onDelete(mark), onEscape()
   constructor(hooks) {
     this.hooks = hooks;
     this.size = [4, 3];
@@ -71,6 +72,7 @@ export class Stage {
     this.marks = marks;
     this.ghosts = ghosts;
     this.selected = selected;
+    this.target = target;
     this.lines.replaceChildren(...lines.map((line) => svg(`polyline.${line.kind}`, {points: line.points.map((p) => p.join(',')).join(' ')})));
     const focused = document.activeElement?.dataset?.mark;
     this.layer.replaceChildren(...ghosts.map((ghost) => this.#ghostNode(ghost, ghost.name === target)), ...marks.map((mark) => this.#markNode(mark)));
@@ -200,7 +202,7 @@ export class Stage {
     c.addEventListener('blur', () => this.#hideCross());
     this.layer.addEventListener('focusin', (event) => {
       const key = event.target.closest('.mark')?.dataset.mark;
-      if (key && key !== this.selected && !this.pointers.size) this.hooks.onSelect(this.marks.find((m) => m.key === key));
+      if (key && key !== this.selected && !this.pointers.size) this.hooks.onSelect(this.marks.find((m) => m.key === key), false);
     });
   }
 
@@ -219,8 +221,7 @@ export class Stage {
     const mark = this.#nearest(at);
     this.gesture = mark ? 'mark' : 'tap';
     this.held = mark && {mark, dx: mark.x - at.x, dy: mark.y - at.y};
-    if (mark) this.hooks.onSelect(mark);
-    else if (event.pointerType !== 'mouse')
+    if (!mark && event.pointerType !== 'mouse')
       this.holding = setTimeout(() => {
         this.gesture = 'aim';
         this.#look(at, event);
@@ -241,7 +242,10 @@ export class Stage {
       this.gesture = 'pan';
       this.loupe.hide();
     }
-    if (this.gesture === 'mark' && slid) this.gesture = 'drag';
+    if (this.gesture === 'mark' && slid) {
+      this.gesture = 'drag';
+      this.hooks.onSelect(this.held.mark, false);
+    }
     if (this.gesture === 'pan') this.pan((event.clientX - pointer.x) * this.scale, (event.clientY - pointer.y) * this.scale);
     if (this.gesture === 'aim') this.#look(at, event);
     if (this.gesture === 'drag') this.#drag(at, event);
@@ -276,8 +280,10 @@ export class Stage {
     const {gesture, held} = this;
     if (this.pointers.size) return;
     this.#rest();
+    const isBeside = held && this.target && Math.hypot(held.dx, held.dy) > TOUCH * this.scale;
+    if (gesture === 'mark' && !isBeside) this.hooks.onSelect(held.mark, true);
     if (gesture === 'drag' && held.to) this.hooks.onMove(held.mark, held.to.x, held.to.y);
-    if (gesture === 'tap' || gesture === 'aim') this.hooks.onPlace(at.x, at.y);
+    if (gesture === 'tap' || gesture === 'aim' || (gesture === 'mark' && isBeside)) this.hooks.onPlace(at.x, at.y);
     if (event.pointerType !== 'mouse') this.loupe.hide();
   }
 
