@@ -24,14 +24,13 @@ RANK_TOLERANCE = 1e-7
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Fit:
-    """A minimum: its state, the sum of squared whitened residuals, and whether the steps died out.
+    """A minimum: its state and the sum of squared whitened residuals.
 
     robust_state: the minimum with slips held off, from which this one was reached, if it was.
     """
 
     state: State
     cost: float
-    converged: bool
     robust_state: State | None = None
 
 
@@ -39,12 +38,14 @@ class Fit:
 class Precision:
     """What the minimum is worth.
 
-    cov: (columns, columns), zero in the gauge's columns. residual, hat: whitened residuals (l,) and hat matrix (l, l).
+    cov: (columns, columns), zero in the gauge's columns. residual: whitened residuals (l,). residual_cov: (l, l) their
+    covariance, I - H among the lines used and I + J C J' for lines left out. hat: (l, l), zero for lines left out.
     loose: (columns, d) unit vectors of directions that nothing fixes; empty for a determined floor.
     """
 
     cov: Array
     residual: Array
+    residual_cov: Array
     hat: Array
     loose: Array
 
@@ -64,8 +65,8 @@ def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int
     groups = line_groups(ix)
     residual, jac = equations(ix, state)
     if not np.all(np.isfinite(residual)):
-        return Fit(state=state, cost=np.inf, converged=False)
-    damping, converged = 1e-3, False
+        return Fit(state=state, cost=np.inf)
+    damping = 1e-3
     for _ in range(iterations):
         weight = _weights(residual, groups, robust, line_weights)
         cost = _cost(residual, groups, robust, line_weights)
@@ -79,13 +80,12 @@ def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int
             state, residual, jac = new_state, new_residual, new_jac
             damping = max(damping / 8.0, 1e-12)
             if cost - new_cost <= 1e-9 * (1.0 + cost):
-                converged = True
                 break
         else:
             damping *= 6.0
             if damping > 1e8:
                 break
-    return Fit(state=state, cost=_cost(residual, groups, False, line_weights), converged=converged)
+    return Fit(state=state, cost=_cost(residual, groups, False, line_weights))
 
 
 def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> Precision:
@@ -106,14 +106,19 @@ def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> P
     loose[free] = right[~sound].T / scale[:, None]
     loose /= np.maximum(np.linalg.norm(loose, axis=0), 1e-300)
     kept = left[:, :len(sizes)][:, sound[:left.shape[1]]]
-    return Precision(cov=cov, residual=residual, hat=kept @ kept.T, loose=loose)
+    hat = kept @ kept.T
+    spread = whole @ cov @ whole.T
+    used = weight > 0
+    residual_cov = np.eye(len(residual)) + np.where(np.outer(used, used), -hat, np.where(np.outer(~used, ~used), spread, 0.0))
+    return Precision(cov=cov, residual=residual, residual_cov=residual_cov, hat=hat, loose=loose)
 
 
 def line_groups(ix: Indexed) -> NDArray[np.int64]:
-    """(l,) number of the reading each line belongs to; the two lines of a mark share one."""
-    marks = len(ix.mark_photo)
-    rest = len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd) + len(ix.on_sd) + 2 * len(ix.lens_focal)
-    return np.concatenate([np.repeat(np.arange(marks), 2), marks + np.arange(rest)])
+    """(l,) number of the reading each line belongs to; the two lines of a mark share one, the eight of a target in a photo too."""
+    single = ix.mark_readings + np.arange(len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd) + len(ix.on_sd))
+    targets, first = len(ix.target_numbers), ix.mark_readings + len(single)
+    shapes = first + np.repeat(np.arange(targets), 4)
+    return np.concatenate([np.repeat(ix.mark_reading, 2), single, shapes, first + targets + np.arange(targets + 2 * len(ix.lens_focal))])
 
 
 def reading_squares(ix: Indexed, state: State) -> Array:

@@ -29,7 +29,7 @@ def camera_to_px(body: Array, focal_px: Array, k1: Array, centre_px: Array) -> A
         flat = body[:, :2] / depth[:, None]
         r2 = np.sum(flat**2, axis=1)
         px = (focal_px * (1.0 + k1 * r2))[:, None] * flat + centre_px
-    px[~((depth > 1e-9) & (1.0 + 3.0 * k1 * r2 > 0.0))] = np.inf
+        px[~((depth > 1e-9) & (1.0 + 3.0 * k1 * r2 > 0.0))] = np.inf
     return px
 
 

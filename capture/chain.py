@@ -13,6 +13,9 @@ import numpy as np
 from capture.indexed import Indexed
 from capture.looks import Known, Look, Trial, basis, best_trials, heading_choices, make_looks, normals_grid, unit_floor
 
+#: Sketches kept while photos are added; found enough in the drawn surveys of the bench.
+_BEAM = 9
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Sketch:
@@ -32,7 +35,7 @@ def sketch_photos(ix: Indexed, *, first_trials: int, limit: int, square_weight: 
     for base in bases:
         for trial in best_trials(base, Known(square_weight=square_weight), keep=first_trials, normals=grid):
             start = _add(ix, Sketch(known=Known(square_weight=square_weight), poses={}, against=0.0), base, trial)
-            sketches += _extend(ix, start, [look for look in looks if look is not base], grid)
+            sketches += _extend(ix, start, looks, grid)
     return tuple(sorted(sketches, key=lambda s: s.against)[:limit])
 
 
@@ -45,19 +48,25 @@ def pose_arrays(trial: Trial) -> tuple[np.ndarray, np.ndarray]:
     return rotation, -height * normal - rotation[:, :2] @ np.array([trial.b.real, trial.b.imag])
 
 
-def _extend(ix: Indexed, sketch: Sketch, waiting: list[Look], grid: np.ndarray) -> list[Sketch]:
-    """All ways found to add the waiting photos."""
-    if not waiting:
-        return [sketch]
-    look = max(waiting, key=lambda one: (sum(p in sketch.known.places for p in one.points), len(one.points)))
-    rest = [one for one in waiting if one is not look]
-    shared = sum(p in sketch.known.places for p in look.points)
-    grown: list[Sketch] = []
-    for trial in best_trials(look, sketch.known, keep=2 if shared < 3 else 1, normals=grid):
-        for placed in [trial] if shared >= 2 else _turned(ix, look, sketch.known, trial):
-            grown.append(_add(ix, sketch, look, placed))
-    grown.sort(key=lambda s: s.against)
-    return [done for s in grown[:3] for done in _extend(ix, s, rest, grid)]
+def _extend(ix: Indexed, start: Sketch, looks: tuple[Look, ...], grid: np.ndarray) -> list[Sketch]:
+    """The likeliest ways found to add all other photos: one beam over the sketches, a photo at a time."""
+    beam = [start]
+    for _ in range(len(looks) - 1):
+        grown = [longer for sketch in beam for longer in _one_more(ix, sketch, looks, grid)]
+        beam = sorted(grown, key=lambda s: s.against)[:_BEAM]
+    return beam
+
+
+def _one_more(ix: Indexed, sketch: Sketch, looks: tuple[Look, ...], grid: np.ndarray) -> list[Sketch]:
+    """A sketch with the waiting photo that shares most placed points, in each likely way."""
+    def shared(look: Look) -> int:
+        return sum(p in sketch.known.places for p in look.points)
+
+    look = max((one for one in looks if one.photo not in sketch.poses), key=lambda one: (shared(one), len(one.points)))
+    count = shared(look)
+    trials = best_trials(look, sketch.known, keep=2 if count < 3 else 1, normals=grid)
+    return [_add(ix, sketch, look, placed) for trial in trials
+            for placed in ([trial] if count >= 2 else _turned(ix, look, sketch.known, trial))]
 
 
 def _turned(ix: Indexed, look: Look, known: Known, trial: Trial) -> list[Trial]:

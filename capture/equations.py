@@ -13,8 +13,12 @@ from numpy.typing import NDArray
 
 from capture.camera import project_with_slopes, px_to_rays, turn_matrix
 from capture.indexed import Indexed
+from capture.network import PRINT_SD, SHEET_SD_MM
 
 Array = NDArray[np.float64]
+
+#: How far off a mark counts whose point its camera cannot see, px along each axis.
+_UNSEEN_PX = 3000.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -62,10 +66,10 @@ class State:
 def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
     """Whitened residuals (l,) and whitened Jacobian of the computed values (l, columns).
 
-    Residuals are inf where a mark's point is not in front of its camera; the solver refuses such states.
+    A mark whose point its camera cannot see has a large fixed residual and no slope.
     """
     kinds = ((_marks, ix.mark_photo), (_clicks, ix.click_photo), (_tapes, ix.tape_mm), (_offsets, ix.offset_mm), (_squares, ix.square_sd),
-             (_on_walls, ix.on_sd), (_lenses, ix.lens_focal))
+             (_on_walls, ix.on_sd), (_sheets, ix.target_numbers), (_sizes, ix.target_numbers), (_lenses, ix.lens_focal))
     parts = [lines(ix, state) for lines, readings in kinds if len(readings)] or [(np.zeros(0), np.zeros((0, ix.columns)))]
     return np.concatenate([r for r, _ in parts]), np.concatenate([j for _, j in parts])
 
@@ -92,8 +96,7 @@ def _marks(ix: Indexed, state: State) -> tuple[Array, Array]:
     k = len(ix.mark_photo)
     jac = np.zeros((2 * k, ix.columns))
     px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[ix.mark_point], *_optics(ix, state, ix.mark_photo))
-    if not np.all(np.isfinite(px)):
-        return np.full(2 * k, np.inf), jac
+    px = _where_unseen(px, ix.mark_px, by_point, by_pose, by_lens)
     for axis in (0, 1):
         line = 2 * np.arange(k) + axis
         jac[line[:, None], 2 * ix.mark_point[:, None] + np.arange(2)] = by_point[:, axis]
@@ -110,8 +113,7 @@ def _clicks(ix: Indexed, state: State) -> tuple[Array, Array]:
     share = _nearest_share(ix, state, optics, start, end)
     foot = start + share[:, None] * (end - start)
     px, by_point, by_pose, by_lens = project_with_slopes(foot, *optics)
-    if not np.all(np.isfinite(px)):
-        return np.full(k, np.inf), jac
+    px = _where_unseen(px, ix.click_px, by_point, by_pose, by_lens)
     along = np.einsum("kij,kj->ki", by_point, end - start)
     normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.hypot(*along.T), 1e-12)[:, None]
     by_foot = np.einsum("ki,kij->kj", normal, by_point)
@@ -120,6 +122,17 @@ def _clicks(ix: Indexed, state: State) -> tuple[Array, Array]:
         jac[line[:, None], 2 * ix.click_wall[:, column, None] + np.arange(2)] = weight[:, None] * by_foot
     _place(ix, jac, line, ix.click_photo, np.einsum("ki,kij->kj", normal, by_pose), np.einsum("ki,kij->kj", normal, by_lens))
     return np.sum(normal * (ix.click_px - px), axis=1) / ix.click_sd, jac / ix.click_sd[:, None]
+
+
+def _where_unseen(px: Array, observed_px: Array, *slopes: Array) -> Array:
+    """Pixels in which a point the camera cannot see is far from its mark by a fixed amount, with no slope.
+
+    A mark that names a corner behind its camera is then a wild reading like any other: it can be found and left out.
+    """
+    unseen = ~np.isfinite(px[:, 0])
+    for slope in slopes:
+        slope[unseen] = 0.0
+    return np.where(unseen[:, None], observed_px - _UNSEEN_PX, px)
 
 
 def _nearest_share(ix: Indexed, state: State, optics: tuple, start: Array, end: Array) -> Array:
@@ -202,6 +215,53 @@ def _three_points(ix: Indexed, ends: Array, slopes: Array) -> Array:
     for i in range(3):
         np.add.at(jac, (line, 2 * ends[:, i, None] + np.arange(2)), slopes[:, i])
     return jac
+
+
+def _diagonals(ix: Indexed, state: State) -> tuple[Array, Array, Array, Array]:
+    """Diagonals p, q (t, 2) of the targets and their lengths (t,), mm."""
+    a, b, c, d = (state.points_mm[ix.target_points[:, i]] for i in range(4))
+    p, q = c - a, d - b
+    return p, q, np.maximum(np.hypot(*p.T), 1e-6), np.maximum(np.hypot(*q.T), 1e-6)
+
+
+def _by_corners(ix: Indexed, by_p: Array, by_q: Array) -> Array:
+    """Jacobian lines (t, columns) of values that depend on the diagonals of a target alone."""
+    jac = np.zeros((len(ix.target_numbers), ix.columns))
+    line = np.arange(len(jac))[:, None]
+    for corner, slope in enumerate((-by_p, -by_q, by_p, by_q)):
+        jac[line, 2 * ix.target_points[:, corner, None] + np.arange(2)] = slope
+    return jac
+
+
+def _sheets(ix: Indexed, state: State) -> tuple[Array, Array]:
+    """Every target is a square: its diagonals halve one another (2 lines), are equally long and square to one another.
+
+    Written so that the mirror image of a square is one too. Each line is scaled to move as far as one corner that is off.
+    """
+    p, q, long_p, long_q = _diagonals(ix, state)
+    count, total = len(p), long_p + long_q
+    unit_p, unit_q = p / long_p[:, None], q / long_q[:, None]
+    slant = np.sum(p * q, axis=1) / total
+    jac = np.zeros((count, 4, ix.columns))
+    for corner, sign in enumerate((0.5, -0.5, 0.5, -0.5)):
+        for axis in (0, 1):
+            jac[np.arange(count), axis, 2 * ix.target_points[:, corner] + axis] = sign
+    jac[:, 2] = _by_corners(ix, unit_p / 2, -unit_q / 2)
+    jac[:, 3] = _by_corners(ix, (q - slant[:, None] * unit_p) / total[:, None], (p - slant[:, None] * unit_q) / total[:, None])
+    middle = np.einsum("tci,c->ti", state.points_mm[ix.target_points], np.array([0.5, -0.5, 0.5, -0.5]))
+    computed = np.column_stack([middle, (long_p - long_q) / 2, slant])
+    return -computed.ravel() / SHEET_SD_MM, jac.reshape(4 * count, ix.columns) / SHEET_SD_MM
+
+
+def _sizes(ix: Indexed, state: State) -> tuple[Array, Array]:
+    """The first target is as large as printed, but for the printer's scale; all others are as large as the first."""
+    p, q, long_p, long_q = _diagonals(ix, state)
+    side = (long_p + long_q) / np.sqrt(8.0)
+    jac = _by_corners(ix, p / long_p[:, None] / np.sqrt(8.0), q / long_q[:, None] / np.sqrt(8.0))
+    jac[1:] -= jac[0]
+    gap = np.concatenate([[ix.target_mm - side[0]], side[0] - side[1:]])
+    sd = np.concatenate([[PRINT_SD * ix.target_mm], np.full(len(side) - 1, SHEET_SD_MM)])
+    return gap / sd, jac / sd[:, None]
 
 
 def _lenses(ix: Indexed, state: State) -> tuple[Array, Array]:

@@ -1,8 +1,9 @@
 """The network as index arrays: what the equations work on. Names go in, whole numbers come out, nothing is computed.
 
-Order of the parameters: points (x, y each), photos (turn 3, move 3 each), cameras (log f, k1 each).
-Order of the observation lines: marks (2 each), wall-line clicks, tapes, wall offsets, square corners, on-wall points,
-lens priors (2 a camera).
+Order of the parameters: points (x, y each), photos (turn 3, move 3 each), cameras (log f, k1 each). The named points come
+first, then four corners a printed target; these have no names, so none can clash with a person's.
+Order of the observation lines: marks (2 each; the corners of targets follow the clicks), wall-line clicks, tapes, wall
+offsets, square corners, on-wall points, shapes of targets (4 each), sizes of targets (1 each), lens priors (2 a camera).
 """
 from __future__ import annotations
 
@@ -20,7 +21,10 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Indexed:
-    """Arrays of one network; (k, ...) per kind of reading. `clicks` are the single points of wall lines."""
+    """Arrays of one network; (k, ...) per kind of reading. `clicks` are the single points of wall lines.
+
+    mark_reading: the reading each mark belongs to: a click is one, the four corners of a target in a photo are one together.
+    """
 
     names: tuple[str, ...]
     outline: Ints
@@ -30,11 +34,11 @@ class Indexed:
     mark_point: Ints
     mark_px: Array
     mark_sd: Array
+    mark_reading: Ints
     click_photo: Ints
     click_wall: Ints
     click_px: Array
     click_sd: Array
-    click_line: Ints
     tape_ends: Ints
     tape_mm: Array
     tape_sd: Array
@@ -51,11 +55,28 @@ class Indexed:
     lens_k1: Array
     lens_k1_sd: Array
     photo_centre: Array
+    target_numbers: Ints
+    target_mm: float
+
+    @property
+    def point_count(self) -> int:
+        """Number of floor points: the named ones and four a target."""
+        return len(self.names) + 4 * len(self.target_numbers)
+
+    @property
+    def target_points(self) -> Ints:
+        """(t, 4) points of the corners of each target."""
+        return len(self.names) + np.arange(4 * len(self.target_numbers)).reshape(-1, 4)
+
+    @property
+    def mark_readings(self) -> int:
+        """Number of readings the marks fall into."""
+        return int(self.mark_reading.max(initial=-1)) + 1
 
     @property
     def point_columns(self) -> int:
         """Number of parameters of the floor points."""
-        return 2 * len(self.names)
+        return 2 * self.point_count
 
     @property
     def columns(self) -> int:
@@ -69,9 +90,11 @@ def index_network(network: Network) -> Indexed:
     point = _Finder({n: i for i, n in enumerate(names)}, "unknown-point", "point")
     photo = _Finder({p.name: i for i, p in enumerate(network.photos)}, "unknown-photo", "photo")
     camera = _Finder({c.name: i for i, c in enumerate(network.cameras)}, "unknown-camera", "camera")
-    clicks = [(line, n, px) for n, line in enumerate(network.wall_lines) for px in line.points_px]
+    clicks = [(line, px) for line in network.wall_lines for px in line.points_px]
     ring = {name: i for i, name in enumerate(network.outline)}
     size = len(network.outline)
+    targets = target_numbers(network)
+    corners = [(m, i) for m in network.target_marks for i in range(4)]
 
     def neighbours(corner: str, where: str) -> tuple[int, int, int]:
         if corner not in ring:
@@ -85,15 +108,15 @@ def index_network(network: Network) -> Indexed:
         outline=np.arange(size),
         photo_names=tuple(p.name for p in network.photos),
         photo_camera=_ints([camera(p.camera, p.name) for p in network.photos]),
-        mark_photo=_ints([photo(m.photo, m.where) for m in network.marks]),
-        mark_point=_ints([point(m.point, m.where) for m in network.marks]),
-        mark_px=_floats([(m.x_px, m.y_px) for m in network.marks], 2),
-        mark_sd=_floats([m.sd_px for m in network.marks]),
-        click_photo=_ints([photo(line.photo, line.where) for line, _, _ in clicks]),
-        click_wall=_ints([[point(w, line.where) for w in line.wall] for line, _, _ in clicks], 2),
-        click_px=_floats([px for _, _, px in clicks], 2),
-        click_sd=_floats([line.sd_px for line, _, _ in clicks]),
-        click_line=_ints([n for _, n, _ in clicks]),
+        mark_photo=_ints([photo(m.photo, m.where) for m in network.marks] + [photo(m.photo, m.photo) for m, _ in corners]),
+        mark_point=_ints([point(m.point, m.where) for m in network.marks] + [len(names) + 4 * targets.index(m.seen.number) + i for m, i in corners]),
+        mark_px=_floats([(m.x_px, m.y_px) for m in network.marks] + [m.seen.corners_px[i] for m, i in corners], 2),
+        mark_sd=_floats([m.sd_px for m in network.marks] + [m.seen.sd_px for m, _ in corners]),
+        mark_reading=_ints([*range(len(network.marks)), *(len(network.marks) + k // 4 for k in range(len(corners)))]),
+        click_photo=_ints([photo(line.photo, line.where) for line, _ in clicks]),
+        click_wall=_ints([[point(w, line.where) for w in line.wall] for line, _ in clicks], 2),
+        click_px=_floats([px for _, px in clicks], 2),
+        click_sd=_floats([line.sd_px for line, _ in clicks]),
         tape_ends=_ints([(point(t.a, t.where), point(t.b, t.where)) for t in network.tapes], 2),
         tape_mm=_floats([t.length_mm for t in network.tapes]),
         tape_sd=_floats([t.sd_mm for t in network.tapes]),
@@ -110,7 +133,14 @@ def index_network(network: Network) -> Indexed:
         lens_k1=_floats([c.k1 for c in network.cameras]),
         lens_k1_sd=_floats([c.k1_sd for c in network.cameras]),
         photo_centre=_floats([_centre(p, network) for p in network.photos], 2),
+        target_numbers=_ints(targets),
+        target_mm=network.target_size_mm,
     )
+
+
+def target_numbers(network: Network) -> list[int]:
+    """Numbers of all targets seen, rising: the order of their points and readings."""
+    return sorted({m.seen.number for m in network.target_marks})
 
 
 def _centre(photo: Photo, network: Network) -> tuple[float, float]:

@@ -12,6 +12,7 @@ the camera's height, arg a its heading, b the spot below it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,13 +33,12 @@ _HEIGHT_SPREAD = 0.35
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Look:
-    """One photo's evidence: rays (m, 3) of its marks and their points; wall stretches as pairs of rays with the wall's place
-    in the outline; tapes whose both ends are marked here, as (mark, mark, mm)."""
+    """One photo's evidence: rays (m, 3) of its marks and their points; wall stretches as consecutive pairs of rays; tapes
+    whose both ends are marked here, sides and diagonals of printed targets, as (mark, mark, mm)."""
 
     photo: int
     points: tuple[int, ...]
     rays: Array
-    stretch_walls: tuple[tuple[int, int], ...]
     stretch_rays: Array
     tapes: tuple[tuple[int, int, float], ...]
 
@@ -103,7 +103,7 @@ def best_trials(look: Look, known: Known, *, keep: int, normals: Array) -> tuple
     """The `keep` best trials that differ by more than 12 degrees, each refined on ever finer grids."""
     costs, a, b = trial_costs(look, known, normals)
     found: list[Trial] = []
-    for k in np.argsort(costs):
+    for k in np.argsort(costs, kind="stable"):
         if len(found) == keep or not np.isfinite(costs[k]):
             break
         trial = _refined(look, known, Trial(normal=tuple(normals[k]), a=a[k], b=b[k], cost=float(costs[k])))
@@ -140,16 +140,23 @@ def _look(ix: Indexed, photo: int) -> Look:
     mine = np.flatnonzero(ix.mark_photo == photo)
     points = tuple(int(p) for p in ix.mark_point[mine])
     by_point = {p: ray for p, ray in zip(points, rays(ix.mark_px[mine]))}
-    walls, pairs = _stretches(ix, photo, by_point, rays)
-    tapes = tuple((points.index(a), points.index(b), float(mm)) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)
+    pairs = _stretches(ix, photo, by_point, rays)
+    tapes = tuple((points.index(a), points.index(b), float(mm)) for a, b, mm in _known_lengths(ix)
                   if a in by_point and b in by_point)
-    return Look(photo=photo, points=points, rays=np.array([by_point[p] for p in points]).reshape(-1, 3), stretch_walls=walls,
+    return Look(photo=photo, points=points, rays=np.array([by_point[p] for p in points]).reshape(-1, 3),
                 stretch_rays=np.array(pairs).reshape(-1, 3), tapes=tapes)
 
 
-def _stretches(ix: Indexed, photo: int, by_point: dict[int, Array], rays) -> tuple[tuple[tuple[int, int], ...], list[Array]]:
+def _known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
+    """Lengths between points as (point, point, mm): the tapes, and the sides and diagonals of printed targets."""
+    taped = [(a, b, mm) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)]
+    return taped + [(ring[i], ring[j], ix.target_mm * (np.sqrt(2.0) if j - i == 2 else 1.0))
+                    for ring in ix.target_points.tolist() for i, j in combinations(range(4), 2)]
+
+
+def _stretches(ix: Indexed, photo: int, by_point: dict[int, Array], rays) -> list[Array]:
     """The longest visible stretch of every wall: corner to corner, or from clicks on its line."""
-    walls, pairs = [], []
+    pairs: list[Array] = []
     clicked = [(tuple(w), px) for w, p, px in zip(ix.click_wall.tolist(), ix.click_photo, ix.click_px) if p == photo]
     size = len(ix.outline)
     for k in range(size):
@@ -159,9 +166,8 @@ def _stretches(ix: Indexed, photo: int, by_point: dict[int, Array], rays) -> tup
         if len(seen) >= 2:
             spread = [(float(np.dot(p, q)), i, j) for i, p in enumerate(seen) for j, q in enumerate(seen) if i < j]
             _, i, j = min(spread)
-            walls.append((a, b))
             pairs += [seen[i], seen[j]]
-    return tuple(walls), pairs
+    return pairs
 
 
 def _directions(stretches: Complex) -> Complex:

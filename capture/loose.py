@@ -8,7 +8,6 @@ import numpy as np
 from capture.adjust import Precision
 from capture.equations import State
 from capture.errors import CaptureError
-from capture.floor import Floor
 from capture.indexed import Indexed
 from capture.network import Network
 
@@ -19,6 +18,8 @@ HOPELESS_SD_MM = 120.0
 def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
     """Raise CaptureError for a point with no reading at all ("unmeasured-point") or a floor with no size ("no-scale")."""
     for tape in network.tapes:
+        if tape.a == tape.b:
+            raise CaptureError("same-point", f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end", where=tape.where)
         if not tape.length_mm > 0:
             raise CaptureError("zero-length", f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again", where=tape.where)
     if not network.tapes and not network.offsets:
@@ -40,42 +41,54 @@ def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
 
 def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
     """Raise CaptureError "loose-floor" if a direction that nothing fixes moves a point of the floor."""
-    moves = precision.loose[:ix.point_columns].reshape(len(ix.names), 2, -1)
+    moves = _without_drift(state, precision.loose[:2 * len(ix.names)])
     travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
     if travel.size and travel.max() > 1e-6:
         raise _loose(ix, state, travel, moves, "")
 
 
-def refuse_vague(ix: Indexed, state: State, precision: Precision, floor: Floor) -> None:
-    """Raise CaptureError "loose-floor" if a wall is fixed on paper only: its uncertainty is of the size of furniture."""
-    worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
-    if worst.pm95_mm > 1.96 * HOPELESS_SD_MM:
-        block = precision.cov[:ix.point_columns, :ix.point_columns]
-        values, vectors = np.linalg.eigh(block)
-        moves = vectors[:, -1].reshape(len(ix.names), 2, 1)
-        says = f"wall {worst.a}-{worst.b} is only known to ± {worst.pm95_mm:.0f} mm; "
-        raise _loose(ix, state, np.sqrt(np.sum(moves**2, axis=(1, 2))), moves, says)
+def refuse_vague(ix: Indexed, state: State, precision: Precision) -> None:
+    """Raise CaptureError "loose-floor" if a point is fixed on paper only: its uncertainty is of the size of furniture."""
+    named = 2 * len(ix.names)
+    root = np.linalg.cholesky(precision.cov[:named, :named] + 1e-9 * np.eye(named))
+    moves = _without_drift(state, root)
+    travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
+    worst = int(np.argmax(travel))
+    if travel[worst] > 2.0 * HOPELESS_SD_MM:
+        raise _loose(ix, state, travel, moves, f"corner {ix.names[worst]} is only known to some {2 * travel[worst]:.0f} mm; ")
+
+
+def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
+    """(n, 2, d) movements of the first n points with the shift and turn of the whole floor taken out: those belong to the gauge, and
+    would blame the corners far from it."""
+    points = state.points_mm[:len(columns) // 2]
+    off = points - points.mean(axis=0)
+    drift = np.zeros((off.size, 3))
+    drift[0::2, 0] = drift[1::2, 1] = 1.0
+    drift[0::2, 2], drift[1::2, 2] = -off[:, 1], off[:, 0]
+    ortho, _ = np.linalg.qr(drift)
+    return (columns - ortho @ (ortho.T @ columns)).reshape(len(off), 2, -1)
 
 
 def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, prefix: str) -> CaptureError:
     corner = ix.names[int(np.argmax(travel))]
-    a, b = _helpful_pair(ix, state, moves)
-    return CaptureError("loose-floor", f"{prefix}the readings do not fix corner {corner}: it can still move; "
-                                       f"measure {a} to {b}, or mark {corner} in one more photo")
+    pair = _helpful_pair(ix, state, moves)
+    way_out = f"measure {pair[0]} to {pair[1]}, or mark {corner} in one more photo" if pair else f"mark {corner} in one more photo"
+    return CaptureError("loose-floor", f"{prefix}the readings do not fix {corner}: it can still move; {way_out}")
 
 
-def _helpful_pair(ix: Indexed, state: State, moves: np.ndarray) -> tuple[str, str]:
-    """The untaped pair of outline corners whose distance changes most along the loose direction."""
+def _helpful_pair(ix: Indexed, state: State, moves: np.ndarray) -> tuple[str, str] | None:
+    """The untaped pair of points, corners if any will do, whose distance changes most along the loose direction."""
     taken = {frozenset(pair) for pair in ix.tape_ends.tolist()}
     pool = [p for p in combinations(range(len(ix.names)), 2) if frozenset(p) not in taken]
-    corners = [p for p in pool if max(p) < len(ix.outline)]
 
     def change(pair: tuple[int, int]) -> float:
         step = state.points_mm[pair[1]] - state.points_mm[pair[0]]
         unit = step / max(float(np.hypot(*step)), 1e-9)
         return float(np.sqrt(np.sum((unit @ (moves[pair[1]] - moves[pair[0]])) ** 2)))
 
-    best = max(corners or pool or [(0, 1)], key=change)
-    if change(best) < 1e-6 and pool:
-        best = max(pool, key=change)
-    return ix.names[best[0]], ix.names[best[1]]
+    for candidates in ([p for p in pool if max(p) < len(ix.outline)], pool):
+        best = max(candidates, key=change, default=None)
+        if best is not None and change(best) > 1e-6:
+            return ix.names[best[0]], ix.names[best[1]]
+    return None

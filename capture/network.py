@@ -52,6 +52,24 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TargetSighting:
+    """A printed floor target found in a picture (`targets.py`): its number, its four corners in the order of the printed square,
+    px, and the standard deviation of each of their coordinates."""
+
+    number: int
+    corners_px: tuple[tuple[float, float], ...]
+    sd_px: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TargetMark:
+    """A target in one of the network's photos."""
+
+    photo: str
+    seen: TargetSighting
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WallLine:
     """Clicks somewhere along the floor line of the wall between two corners, px."""
 
@@ -105,7 +123,10 @@ class OnWall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Network:
-    """Everything the adjustment may use. `outline` names the corners in order round the room, either way."""
+    """Everything the adjustment may use. `outline` names the corners in order round the room, either way.
+
+    target_size_mm: side of the printed targets; see `SHEET_SD_MM` and `PRINT_SD` for how far it is trusted.
+    """
 
     outline: tuple[str, ...]
     islands: tuple[Island, ...] = ()
@@ -117,6 +138,15 @@ class Network:
     offsets: tuple[WallOffset, ...] = ()
     squares: tuple[SquareCorner, ...] = ()
     on_walls: tuple[OnWall, ...] = ()
+    target_marks: tuple[TargetMark, ...] = ()
+    target_size_mm: float = 150.0
+
+
+#: A printed target is a square to this much, mm, and as large as the others of the same print.
+SHEET_SD_MM = 0.3
+#: All of them together may be printed larger or smaller by this share: printers and damp paper differ by 0.1 to 1 %
+#: (trade fact sheet of this project, section 8), so the tape rules.
+PRINT_SD = 0.01
 
 
 def default_tape_sd_mm(length_mm: float) -> float:

@@ -6,6 +6,7 @@ HEIC files arrive from their decoder upright already, with orientation reset, so
 from __future__ import annotations
 
 import io
+import struct
 import warnings
 from dataclasses import dataclass
 
@@ -23,6 +24,8 @@ _FORMATS = (JpegImagePlugin.JpegImageFile.format, PngImagePlugin.PngImageFile.fo
 
 #: Larger pictures are refused before a pixel is decoded: a small file can claim to be gigabytes.
 MAX_PIXELS = 120_000_000
+#: What the decoders raise on damaged files: Pillow's own, and RuntimeError from the HEIC library.
+_BROKEN = (OSError, ValueError, SyntaxError, EOFError, RuntimeError, KeyError, IndexError)
 #: Diagonal of the 36 x 24 mm frame that "35 mm equivalent" focal lengths refer to, mm.
 FULL_FRAME_DIAGONAL_MM = 43.267
 
@@ -50,9 +53,8 @@ def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
     Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large".
     """
     with _opened(data, name) as image:
-        exif = image.getexif()
         size = _upright(image, name).size
-        focal_px, focal_from = _focal(exif, size)
+        focal_px, focal_from = _focal_of(image, size)
     return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from, data=data)
 
 
@@ -72,12 +74,12 @@ def _opened(data: bytes, name: str) -> Image.Image:
     """The picture with its size checked and nothing decoded yet."""
     try:
         with warnings.catch_warnings():
-            # Pillow's own limit only warns; ours refuses just below.
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            # Pillow's own limit only warns, ours refuses just below; damaged EXIF is no reason to say anything.
+            warnings.simplefilter("ignore")
             image = Image.open(io.BytesIO(data), formats=_FORMATS)
     except Image.DecompressionBombError:
         raise _too_large(name) from None
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
+    except (UnidentifiedImageError, *_BROKEN):
         raise _unreadable(name) from None
     if image.width * image.height > MAX_PIXELS:
         image.close()
@@ -87,9 +89,20 @@ def _opened(data: bytes, name: str) -> Image.Image:
 
 def _upright(image: Image.Image, name: str) -> Image.Image:
     try:
-        return ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, ValueError, SyntaxError, EOFError):
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            return ImageOps.exif_transpose(image).convert("RGB")
+    except _BROKEN:
         raise _unreadable(name) from None
+
+
+def _focal_of(image: Image.Image, size: tuple[int, int]) -> tuple[float | None, str]:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            return _focal(image.getexif(), size)
+    except (*_BROKEN, TypeError, struct.error):
+        return None, "the picture's EXIF cannot be read, so the lens is treated as unknown"
 
 
 def _focal(exif: Image.Exif, size: tuple[int, int]) -> tuple[float | None, str]:

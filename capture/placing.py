@@ -44,7 +44,7 @@ def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: dict[fro
     """All points placed, best first. frame: exp(4i heading) of the room's walls, 0 if unknown; seen_walls: plan places of
     clicks on the line of a wall (two corners)."""
     states = [start]
-    while states and len(states[0].places) < len(ix.names):
+    while states and len(states[0].places) < ix.point_count:
         point = _next_point(ix, states[0], seen_walls)
         grown: list[Partial] = []
         for state in states:
@@ -56,7 +56,7 @@ def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: dict[fro
 
 def _next_point(ix: Indexed, state: Partial, seen_walls: dict) -> int:
     """The unplaced point with most evidence; outline corners first among equals."""
-    waiting = [p for p in range(len(ix.names)) if p not in state.places]
+    waiting = [p for p in range(ix.point_count) if p not in state.places]
 
     def rank(point: int) -> tuple:
         strong = len(_strong(ix, state, point, seen_walls))
@@ -150,6 +150,9 @@ def _against(ix: Indexed, state: Partial, point: int, place: complex, strong: li
     cost = sum(min(_gap(evidence, place) ** 2, 25.0) for evidence in strong)
     cost += sum(8.0 * _beyond(place, state.places[near], seen_walls.get(frozenset((point, near)), []))
                 for near in _neighbours(ix, point) if near in state.places)
+    for p, a, b in ix.on_ends.tolist():
+        if p == point and a in state.places and b in state.places:
+            cost += 8.0 * _beyond(state.places[a], state.places[b], [place])
     for near in _neighbours(ix, point):
         if near in state.places:
             step = place - state.places[near]

@@ -11,6 +11,7 @@ from capture.equations import State, floor_points, ring_area_mm2
 from capture.indexed import Indexed
 
 _CROSSED = 60.0
+_TOUCHING_MM = 0.01
 _PINCHED = 10.0
 _CLICK_OFF_WALL = 8.0
 _CAMERA_OUTSIDE = 6.0
@@ -21,11 +22,12 @@ _DOORWAY_MM = 1500.0
 
 
 def implausibility(ix: Indexed, state: State) -> float:
-    """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks on a wall's line that are not on the wall;
+    """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks and points on a wall's line that are not on the wall;
     cameras far outside; walls in no common square frame; an outline named clockwise (where nothing else tells)."""
     ring = state.points_mm[ix.outline]
-    return (_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring) + _CLICK_OFF_WALL * _clicks_off_wall(ix, state)
-            + _CAMERA_OUTSIDE * _cameras_outside(ring, state) + _UNSQUARE * unsquareness(ring) + _CLOCKWISE * (ring_area_mm2(ring) < 0))
+    return (_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring) + _CLICK_OFF_WALL * (_clicks_off_wall(ix, state) + _points_off_wall(ix, state))
+            + _CAMERA_OUTSIDE * _cameras_outside(ring, state) + _UNSQUARE * unsquareness(ring)
+            + _CLOCKWISE * (ring_area_mm2(ring) < 0))
 
 
 def is_simple(ring: np.ndarray) -> bool:
@@ -33,7 +35,7 @@ def is_simple(ring: np.ndarray) -> bool:
     size = len(ring)
     for i in range(size):
         for j in range(i + 2, size):
-            if (j + 1) % size != i and _cross(ring[i], ring[(i + 1) % size], ring[j], ring[(j + 1) % size]):
+            if (j + 1) % size != i and _meet(ring[i], ring[(i + 1) % size], ring[j], ring[(j + 1) % size]):
                 return False
     return True
 
@@ -62,6 +64,11 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
     wall = end - start
     share = np.sum((spots - start) * wall, axis=1) / np.maximum(np.sum(wall**2, axis=1), 1.0)
     return int(np.sum((share < -0.15) | (share > 1.15)))
+
+
+def _points_off_wall(ix: Indexed, state: State) -> int:
+    """How many points that lie on a wall lie beyond its ends."""
+    return sum(_gap(state.points_mm[p], state.points_mm[a], state.points_mm[b]) > 100.0 for p, a, b in ix.on_ends.tolist())
 
 
 def _cameras_outside(ring: np.ndarray, state: State) -> int:
@@ -99,5 +106,6 @@ def _side(origin: np.ndarray, end: np.ndarray, point: np.ndarray) -> float:
     return float((end[0] - origin[0]) * (point[1] - origin[1]) - (end[1] - origin[1]) * (point[0] - origin[0]))
 
 
-def _cross(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> bool:
-    return _side(p, q, a) * _side(p, q, b) <= 0 and _side(a, b, p) * _side(a, b, q) <= 0
+def _meet(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> bool:
+    """Whether two stretches cross or one ends on the other; two stretches of one line with a gap between them do not meet."""
+    return crosses(p, q, a, b) or any(_gap(end, *wall) < _TOUCHING_MM for end, wall in ((p, (a, b)), (q, (a, b)), (a, (p, q)), (b, (p, q))))

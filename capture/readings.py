@@ -11,12 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from capture.adjust import Precision, line_groups
-from capture.indexed import Indexed
-from capture.network import Network
+from capture.indexed import Indexed, target_numbers
+from capture.network import PRINT_SD, SHEET_SD_MM, Network
 from capture.survey import Reading
 
 CRITICAL_1D = 3.2905
 CRITICAL_2D = 3.7169
+#: Roots of the chi-square quantiles of 2, 8 and 4 lines, by kind of reading.
+_CRITICAL = {"mark": CRITICAL_2D, "target": 5.1112, "sheet": 4.2973}
 #: A reading whose redundancy is below this is checked by nothing worth the name: its slip of 10 sd would hardly show.
 UNCHECKED = 0.03
 
@@ -36,28 +38,42 @@ class Label:
 def labels(network: Network) -> tuple[Label, ...]:
     """One label per reading in the order of `indexed.line_groups`."""
     found = [Label(kind="mark", names=(m.point,), photo=m.photo, value=0.0, sd=m.sd_px, where=m.where) for m in network.marks]
+    found += [Label(kind="target", names=(f"T{m.seen.number}",), photo=m.photo, value=0.0, sd=m.seen.sd_px, where="")
+              for m in network.target_marks]
     for line in network.wall_lines:
         found += [Label(kind="edge", names=line.wall, photo=line.photo, value=0.0, sd=line.sd_px, where=line.where) for _ in line.points_px]
     found += [Label(kind="tape", names=(t.a, t.b), photo="", value=t.length_mm, sd=t.sd_mm, where=t.where) for t in network.tapes]
     found += [Label(kind="offset", names=(o.point, *o.wall), photo="", value=o.distance_mm, sd=o.sd_mm, where=o.where) for o in network.offsets]
     found += [Label(kind="square", names=(s.corner,), photo="", value=np.pi / 2, sd=s.sd_rad, where=s.where) for s in network.squares]
     found += [Label(kind="on-wall", names=(o.point, *o.wall), photo="", value=0.0, sd=o.sd_mm, where=o.where) for o in network.on_walls]
+    found += _target_labels(network)
     for camera in network.cameras:
         found.append(Label(kind="lens", names=(camera.name, "focal length"), photo="", value=camera.focal_px, sd=camera.focal_sd, where=""))
         found.append(Label(kind="lens", names=(camera.name, "k1"), photo="", value=camera.k1, sd=camera.k1_sd, where=""))
     return tuple(found)
 
 
+def _target_labels(network: Network) -> list[Label]:
+    """Shapes, then sizes: the first target's is the printed size, the others' the difference from the first."""
+    names, size = [f"T{number}" for number in target_numbers(network)], network.target_size_mm
+    shapes = [Label(kind="sheet", names=(name,), photo="", value=0.0, sd=SHEET_SD_MM, where="") for name in names]
+    printed = [Label(kind="sheet-size", names=(name,), photo="", value=size, sd=PRINT_SD * size, where="targets") for name in names[:1]]
+    return shapes + printed + [Label(kind="sheet-size", names=(name, names[0]), photo="", value=0.0, sd=SHEET_SD_MM, where="") for name in names[1:]]
+
+
 def read_off(ix: Indexed, network: Network, precision: Precision) -> tuple[Reading, ...]:
-    """All readings with their checks; `suspect` and `says` are left to the snooping."""
+    """All readings with their checks; `suspect` and `says` are left to the snooping.
+
+    A reading left out is checked wholly by the others: its redundancy is 1 (and not among the degrees of freedom), its w is
+    its distance from what they predict, over the standard deviation of that difference.
+    """
     groups = line_groups(ix)
-    checked = np.eye(len(groups)) - precision.hat
     readings = []
     for number, label in enumerate(labels(network)):
         lines = np.flatnonzero(groups == number)
-        block, residual = checked[np.ix_(lines, lines)], precision.residual[lines]
+        block, residual = precision.residual_cov[np.ix_(lines, lines)], precision.residual[lines]
         redundancy = float(np.clip(np.trace(block) / len(lines), 0.0, 1.0))
-        size = float(np.hypot(*residual)) if len(lines) == 2 else float(residual[0])
+        size = float(np.linalg.norm(residual) / np.sqrt(len(lines) / 2)) if len(lines) > 1 else float(residual[0])
         readings.append(Reading(kind=label.kind, names=label.names, photo=label.photo, value=label.value, residual=size * label.sd,
                                 sd=label.sd, w=_standardised(residual, block), redundancy=redundancy, suspect=False, says="",
                                 where=label.where))
@@ -66,11 +82,11 @@ def read_off(ix: Indexed, network: Network, precision: Precision) -> tuple[Readi
 
 def critical(reading: Reading) -> float:
     """Critical value of this reading's w at alpha = 0.001."""
-    return CRITICAL_2D if reading.kind == "mark" else CRITICAL_1D
+    return _CRITICAL.get(reading.kind, CRITICAL_1D)
 
 
 def _standardised(residual: np.ndarray, block: np.ndarray) -> float:
-    """w (signed for one line, the root of T for two); 0 where the reading is not checked at all."""
+    """w (signed for one line, the root of T for more); 0 where the reading is not checked at all."""
     if len(residual) == 1:
         return float(residual[0] / np.sqrt(block[0, 0])) if block[0, 0] > 1e-6 else 0.0
     values, vectors = np.linalg.eigh(block)

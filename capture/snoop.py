@@ -14,11 +14,12 @@ import numpy as np
 from capture.adjust import Fit, Precision, assess, line_groups, minimise
 from capture.camera import project
 from capture.equations import State, equations
+from capture.floor import Z95
 from capture.indexed import Indexed
 from capture.network import Network
 from capture.readings import CRITICAL_2D, critical, read_off
 from capture.survey import Reading
-from capture.tape import format_length
+from capture.tape import INCH_MM, format_length, format_spread
 
 _MOST = 4
 _TRIED = 10
@@ -61,7 +62,7 @@ def snoop(ix: Indexed, network: Network, fit: Fit, show: str) -> Snooped:
         score = _scores(readings, weights, groups)
         if score.max(initial=0.0) <= 1.0:
             break
-        tried = _left_out(ix, fit, current, weights, groups, score)
+        tried = _left_out(ix, fit, current, weights, readings, score)
         lowest, worst, without = tried[0]
         scene = _scene(ix, network, without, np.where(groups == worst, 0.0, weights), show)
         twins = [(cost - lowest, readings[k], k) for cost, k, _ in tried if cost < lowest + _INSEPARABLE]
@@ -95,20 +96,23 @@ def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarr
     return np.array([abs(r.w) / critical(r) if used[k] and r.kind != "lens" else 0.0 for k, r in enumerate(readings)])
 
 
-def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, groups: np.ndarray, score: np.ndarray) -> list[tuple[float, int, Fit]]:
-    """(cost of the rest, reading left out, floor without it), lowest cost first.
+def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings: tuple[Reading, ...],
+              score: np.ndarray) -> list[tuple[float, int, Fit]]:
+    """(cost of the rest and the reading's critical value squared, reading left out, floor without it), lowest first.
 
     For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor so far
     that w alone misleads, so the most suspicious few are each left out and the floor solved again.
     """
+    groups = line_groups(ix)
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
     tried = []
-    for k in np.argsort(-score)[:_TRIED]:
+    for k in np.argsort(-score, kind="stable")[:_TRIED]:
         if score[k] > 0.5 * score.max():
             left = np.where(groups == k, 0.0, weights)
             tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
             without = min(tries, key=lambda one: one.cost)
-            tried.append((without.cost, int(k), without))
+            # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
+            tried.append((without.cost + critical(readings[k]) ** 2, int(k), without))
     return sorted(tried, key=lambda one: one[0])
 
 
@@ -119,6 +123,9 @@ def _named(reading: Reading) -> str:
         return f"square corner {reading.names[0]}"
     if reading.kind in ("mark", "edge"):
         return f"{'-'.join(reading.names)} in {reading.photo}"
+    if reading.kind in ("target", "sheet", "sheet-size"):
+        what = {"target": "", "sheet": "the shape of ", "sheet-size": "the printed size of "}[reading.kind]
+        return f"{what}target {reading.names[0]}{' in ' if reading.photo else ''}{reading.photo}"
     return f"{reading.names[0]} off {'-'.join(reading.names[1:])}"
 
 
@@ -130,9 +137,25 @@ def _sentence(scene: _Scene, reading: Reading, number: int) -> str:
     if reading.kind == "edge":
         return (f"{reading.photo}: a click on wall {'-'.join(reading.names)} is {abs(reading.residual):.0f} px off the wall's line; "
                 "put it on the floor line of that wall or delete it")
+    if reading.kind in ("target", "sheet", "sheet-size"):
+        return _target_sentence(scene, reading)
     if reading.kind == "square":
         return f"corner {reading.names[0]} is not square by the other readings; take it out of the square corners"
     return f"{reading.names[0]} does not lie on wall {'-'.join(reading.names[1:])} by the other readings; check which wall it is on"
+
+
+def _target_sentence(scene: _Scene, reading: Reading) -> str:
+    if reading.kind == "target":
+        return (f"{reading.photo}: target {reading.names[0]} does not lie where the other photos saw it; if the sheet was moved between "
+                "photos, take them all again without it")
+    if reading.kind == "sheet":
+        return f"target {reading.names[0]} is not a flat square by the photos; tape it flat or print it again, and take the photos again"
+    if len(reading.names) > 1:
+        return f"targets {reading.names[0]} and {reading.names[1]} differ in size by the photos; print all of them at the same scale"
+    seen = scene.ix.target_points[0]
+    side = float(np.hypot(*(scene.state.points_mm[seen[2]] - scene.state.points_mm[seen[0]])) / np.sqrt(2.0))
+    return (f"the printed targets are {side:.0f} mm by the other readings, and {reading.value:.0f} mm by the job; measure their black square "
+            "and write its size in the job, or check the tape lengths")
 
 
 def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
@@ -140,7 +163,7 @@ def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     show = lambda mm: format_length(mm, show=scene.show)
     off = reading.value - expected
     text = (f"{'tape' if reading.kind == 'tape' else 'offset'} {_named(reading)}: {show(reading.value)} looks {show(abs(off))} too "
-            f"{'long' if off > 0 else 'short'}; the other readings say {show(expected)} ± {show(1.96 * sd)}")
+            f"{'long' if off > 0 else 'short'}; the other readings say {show(expected)} ± {format_spread(Z95 * sd, show=scene.show)}")
     guess = _likely_slip(scene, reading, expected, max(3.0 * np.hypot(sd, reading.sd), 4.0))
     return f"{text}; {guess}" if guess else f"{text}; measure it again"
 
@@ -156,18 +179,28 @@ def _expected_length(scene: _Scene, reading: Reading, number: int) -> tuple[floa
 def _likely_slip(scene: _Scene, reading: Reading, expected: float, tolerance: float) -> str:
     """The commonest slip that would explain it, if one does."""
     value = reading.value
-    tries = [(value + step, f"probably misread by {abs(step) / 10:.0f} cm" if abs(step) < 1000 else "probably misread by 1 m")
-             for step in (100.0, -100.0, 1000.0, -1000.0, 200.0, -200.0, 10.0, -10.0)]
-    tries += [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value)]
+    usual = _slips(value, scene.show)
+    tries = usual + [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value) if scene.show != "imperial"]
     tries += [(value + case, "the length of the tape's case was probably left out") for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
     tries += [(value * 2.54, "centimetres were probably read off the inch side"), (value / 2.54, "inches were probably taken for centimetres")]
+    tries = [pair for pair in tries if pair[0] > 0]
     best = min(tries, key=lambda pair: abs(pair[0] - expected))
-    first = next((pair for pair in tries[:8] + tries[8:] if abs(pair[0] - expected) <= tolerance), None)
+    first = next((pair for pair in tries if abs(pair[0] - expected) <= tolerance), None)
     if first and (abs(first[0] - expected) < abs(best[0] - expected) + 0.7 * tolerance):
         return f"{first[1]}: {format_length(first[0], show=scene.show)}?"
     if abs(best[0] - expected) <= tolerance:
         return f"{best[1]}: {format_length(best[0], show=scene.show)}?"
     return _other_pair(scene, reading, tolerance)
+
+
+def _slips(value: float, show: str) -> list[tuple[float, str]]:
+    """Readings one whole mark of the tape off, the commoner first."""
+    if show == "imperial":
+        inch = float(INCH_MM)
+        steps = [(12 * inch, "1 ft"), (inch, "1 in"), (10 * inch, "10 in")]
+    else:
+        steps = [(100.0, "10 cm"), (1000.0, "1 m"), (200.0, "20 cm"), (10.0, "1 cm")]
+    return [(value + sign * step, f"probably misread by {name}") for step, name in steps for sign in (1, -1)]
 
 
 def _digit_swaps(value: float) -> list[float]:
@@ -195,10 +228,13 @@ def _mark_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     photo = int(ix.mark_photo[number])
     camera = ix.photo_camera[photo]
     count = len(ix.names)
-    seen = project(state.points_mm, np.broadcast_to(state.rotations[photo], (count, 3, 3)), np.broadcast_to(state.shifts_mm[photo], (count, 3)),
+    seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)), np.broadcast_to(state.shifts_mm[photo], (count, 3)),
                    np.full(count, np.exp(state.log_focal[camera])), np.full(count, state.k1[camera]), ix.photo_centre[photo])
     gap = np.hypot(*(seen - ix.mark_px[number]).T)
-    text = f"{reading.photo}: mark {name} is {gap[ix.names.index(name)]:.0f} px from where the other readings put it"
+    off = gap[ix.names.index(name)]
+    if not np.isfinite(off):
+        return f"{reading.photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename or delete the mark"
+    text = f"{reading.photo}: mark {name} is {off:.0f} px from where the other readings put it"
     near = int(np.argmin(gap))
     if ix.names[near] != name and gap[near] < max(4.0 * CRITICAL_2D * reading.sd, 10.0):
         return f"{text}; that spot is corner {ix.names[near]}: rename the mark?"

@@ -6,6 +6,7 @@ Awkward part: a floor with tape lengths only has no sense of left and right; it 
 """
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -28,6 +29,9 @@ from capture.tape import format_length, format_spread
 
 _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
                   "if you went round clockwise, list them the other way round, or the plan is a mirror image")
+
+#: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice, no source.
+ROUGH_MM = 20.0
 
 
 def solve_floor(network: Network, *, show: str = "metric") -> Survey:
@@ -57,30 +61,42 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes
     redundancy = int(round(np.sum(weights) - np.trace(precision.hat)))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
     passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
-    refuse_vague(ix, state, precision, _floor(ix, network, state, precision.cov))
+    refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
     readings = with_suspects(read_off(ix, network, precision), snooped.suspects)
     readings = _unchecked(readings)
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
-    enough = good_enough(floor) and not suspects
+    enough = good_enough(floor) and not suspects and start.rival is None and not any(r.kind == "tape" and r.says for r in readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
                   photos=_photo_fits(ix, state, precision), sigma0=sigma0, redundancy=redundancy,
-                  verdict=_verdict(floor, enough, bool(suspects), redundancy, show),
+                  verdict=_verdict(floor, readings, start.rival is not None, enough, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 
 
 def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
-    """The network less photos with fewer than two marks, which cannot be placed; a sentence for each that had any."""
-    counts = {p.name: sum(m.photo == p.name for m in network.marks) for p in network.photos}
+    """The network less photos that cannot be placed or add nothing; a sentence for each that has marks."""
     touched = {m.photo for m in network.marks} | {line.photo for line in network.wall_lines}
-    bare = {name for name, count in counts.items() if count < 2}
-    notes = [f"{name}: has fewer than two marked corners, so it is not used; mark at least three" for name in counts
-             if name in bare and name in touched]
+    bare = {p.name for p in network.photos} - _placed_photos(network, touched)
+    notes = [f"{p.name}: has fewer than two marked corners, so it is not used; mark at least three" for p in network.photos
+             if p.name in bare and p.name in touched]
     photos = tuple(p for p in network.photos if p.name not in bare)
     used = {p.camera for p in photos}
     return replace(network, photos=photos, cameras=tuple(c for c in network.cameras if c.name in used),
                    marks=tuple(m for m in network.marks if m.photo not in bare),
+                   target_marks=tuple(m for m in network.target_marks if m.photo not in bare),
                    wall_lines=tuple(line for line in network.wall_lines if line.photo not in bare)), notes
+
+
+def _placed_photos(network: Network, touched: set[str]) -> set[str]:
+    """Photos with two marks, or a target and something else; one that nobody marked must share a target with another that is placed."""
+    clicks = Counter(m.photo for m in network.marks) + Counter(line.photo for line in network.wall_lines)
+    marks, targets = Counter(m.photo for m in network.marks), Counter(m.photo for m in network.target_marks)
+    useful = [p.name for p in network.photos if marks[p.name] >= 2 or targets[p.name] and clicks[p.name] + targets[p.name] >= 2]
+    placed = {name for name in useful if name in touched}
+    for _ in useful:
+        linked = {m.seen.number for m in network.target_marks if m.photo in placed}
+        placed |= {m.photo for m in network.target_marks if m.photo in useful and m.seen.number in linked}
+    return placed
 
 
 def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
@@ -95,8 +111,8 @@ def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floo
     outline = network.outline
     if ring_area_mm2(state.points_mm[ix.outline]) < 0:
         outline = outline[:1] + outline[:0:-1]
-    size = ix.point_columns
-    return Floor(names=ix.names, points_mm=state.points_mm, cov_mm2=cov[:size, :size], outline=outline, islands=network.islands,
+    size = 2 * len(ix.names)
+    return Floor(names=ix.names, points_mm=state.points_mm[:len(ix.names)], cov_mm2=cov[:size, :size], outline=outline, islands=network.islands,
                  gauge=f"{network.outline[0]} at the origin, {network.outline[0]}-{network.outline[1]} along +x")
 
 
@@ -121,18 +137,23 @@ def _unchecked(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
     return tuple(told(r) for r in readings)
 
 
-def _verdict(floor: Floor, enough: bool, doubted: bool, redundancy: int, show: str) -> str:
+def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enough: bool, show: str) -> str:
+    """How far to trust the floor, in one sentence; the gravest doubt counts."""
     corner = Z95 * corner_sd_mm(floor)
     worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
     base = (f"corners are sure to about ± {format_spread(corner, show=show)}, the least sure wall is {worst.a}-{worst.b} "
             f"with ± {format_spread(worst.pm95_mm, show=show)} (95 %)")
-    if doubted:
+    if ambiguous:
+        return f"{base} if it is this floor at all: another one fits these readings almost as well; settle that first"
+    if any(r.suspect for r in readings):
         return f"{base}, but a reading looks wrong: check it before you trust these figures"
-    if redundancy == 0:
-        return f"{base}, but no reading is checked by another: one slip would spoil the floor unseen; measure one or two more lengths"
+    if any(r.kind == "tape" and r.says for r in readings):
+        return f"{base}, but some lengths are checked by no other: one slip would spoil the floor unseen; measure one or two more"
     if enough:
         return f"{base}: good enough to plan and cut from, with each last piece measured in place"
-    return f"{base}: good enough to buy boards from; measure more as advised before you cut"
+    if corner <= ROUGH_MM and worst.pm95_mm <= ROUGH_MM:
+        return f"{base}: good enough to buy boards from; measure more as advised before you cut"
+    return f"{base}: too rough to buy boards from; measure more as advised first"
 
 
 def _is_mirror(ix: Indexed, start: Start) -> bool:
@@ -143,14 +164,14 @@ def _is_mirror(ix: Indexed, start: Start) -> bool:
 def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
     found = []
     if not passed:
-        found.append(f"the readings disagree {sigma0:.1f} times more than they should (chi-square test at 1 %); "
+        found.append(f"the readings disagree {sigma0:.1f} times more than they should; "
                      "all ± are widened by that factor")
     if start.rival is not None and _is_mirror(ix, start):
         found.append(_LEFT_OR_RIGHT)
     elif start.rival is not None:
-        moved = np.hypot(*(start.rival.state.points_mm - start.fit.state.points_mm).T)
+        moved = np.hypot(*(start.rival.state.points_mm - start.fit.state.points_mm)[:len(ix.names)].T)
         corner = ix.names[int(np.argmax(moved))]
-        found.append(f"another floor fits these readings almost as well, with corner {corner} {format_length(float(moved.max()), show=show)} "
+        found.append(f"another floor fits these readings almost as well, with {corner} {format_length(float(moved.max()), show=show)} "
                      f"away; look at the plan, and measure from {corner} to a corner across the room if it is wrong")
     if not len(ix.photo_names):
         found.append(_LEFT_OR_RIGHT)

@@ -15,11 +15,14 @@ from capture.indexed import Indexed
 from capture.looks import Known, best_trials, make_looks, normals_grid, unit_floor
 from capture.placing import Partial, place_rest
 from capture.plausible import implausibility, is_simple
+from capture.turns import sketch_turns
 
 #: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma).
 _TIE = 4.0
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
+#: What one wrong reading counts against a floor, however wrong it is: as much as the robust cost of one 50 sd off.
+_ONE_WRONG = 50.0
 #: A rough floor this much worse than a minimum already found (robust costs) is not worth bringing to its own.
 _HOPELESS = 60.0
 #: Steps that tell promising rough floors from others.
@@ -58,7 +61,7 @@ def find_start(ix: Indexed) -> Start:
     if not any(_sound(ix, fit) for fit in fits):
         fits += _minima(ix, _EFFORTS[1])
         if not any(_sound(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
-            fits += _minima_without_a_mark(ix)
+            fits += _minima_without_one(ix, min(fits, key=lambda fit: robust_cost(ix, fit.state))) if fits else []
     if not fits:
         raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
                                        "the corners are listed in order round the room")
@@ -67,17 +70,34 @@ def find_start(ix: Indexed) -> Start:
     return _choose(ix, fits)
 
 
-def _minima_without_a_mark(ix: Indexed) -> list[Fit]:
-    """Minima from rough floors made without one of the marks: a mark on the wrong corner can spoil every sketch."""
+def _minima_without_one(ix: Indexed, best: Fit) -> list[Fit]:
+    """Minima from rough floors made without one mark or tape, the worst-fitting first, until the rest agree.
+
+    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in.
+    """
+    marks, clicks, tapes = ix.mark_readings, len(ix.click_photo), len(ix.tape_mm)
+    squares = reading_squares(ix, best.robust_state or best.state)
     fits: list[Fit] = []
-    counts = np.bincount(ix.mark_photo, minlength=len(ix.photo_names))
-    for k in np.flatnonzero(counts[ix.mark_photo] > 2):
-        rest = replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0) for name in ("mark_photo", "mark_point", "mark_px", "mark_sd")})
-        for fit in _minima(rest, _EFFORTS[0])[:2]:
-            if fit.cost <= _plausible_cost(rest):
-                bent = minimise(ix, fit.state, robust=True, iterations=30)
-                fits.append(_right_way_up(ix, replace(minimise(ix, bent.state, iterations=60), robust_state=bent.state)))
+    for k in np.argsort(-squares, kind="stable"):
+        if k < marks or marks + clicks <= k < marks + clicks + tapes:
+            rest = _without_mark(ix, int(k)) if k < marks else _without_tape(ix, int(k) - marks - clicks)
+            for fit in _minima(rest, _EFFORTS[0])[:2]:
+                if _sound(rest, fit):
+                    bent = minimise(ix, fit.state, robust=True, iterations=30)
+                    fits.append(_right_way_up(ix, replace(minimise(ix, bent.state, iterations=60), robust_state=fit.state)))
+        if fits:
+            break
     return [fit for fit in fits if np.isfinite(fit.cost)]
+
+
+def _without_mark(ix: Indexed, reading: int) -> Indexed:
+    kept = np.flatnonzero(ix.mark_reading != reading)
+    fewer = {name: getattr(ix, name)[kept] for name in ("mark_photo", "mark_point", "mark_px", "mark_sd")}
+    return replace(ix, **fewer, mark_reading=ix.mark_reading[kept] - (ix.mark_reading[kept] > reading))
+
+
+def _without_tape(ix: Indexed, k: int) -> Indexed:
+    return replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0) for name in ("tape_ends", "tape_mm", "tape_sd")})
 
 
 def _minima(ix: Indexed, effort: _Effort) -> list[Fit]:
@@ -113,7 +133,7 @@ def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:
     if fit.robust_state is None or not len(ix.tape_mm):
         return False
     squares = reading_squares(ix, fit.robust_state)
-    taped = len(ix.mark_photo) + len(ix.click_photo)
+    taped = ix.mark_readings + len(ix.click_photo)
     slip = np.max(squares[taped:taped + len(ix.tape_mm) + len(ix.offset_mm)])
     return float(np.sum(squares) - slip) <= _plausible_cost(ix) and implausibility(ix, fit.robust_state) < _ODD
 
@@ -148,12 +168,18 @@ def _choose(ix: Indexed, fits: list[Fit]) -> Start:
     """The fit that is most a room: lowest robust cost plus what speaks against it as a room seen by a person in it."""
     def against(fit: Fit) -> float:
         states = [state for state in (fit.state, fit.robust_state) if state is not None]
-        return min(robust_cost(ix, state) + implausibility(ix, state) for state in states)
+        return min(min(robust_cost(ix, state), _spared_cost(ix, state)) + implausibility(ix, state) for state in states)
 
     ranked = sorted(((against(fit), number) for number, fit in enumerate(fits)))
     lowest, chosen = ranked[0][0], fits[ranked[0][1]]
     rivals = [fits[k] for cost, k in ranked[1:] if cost < lowest + _TIE and _apart(chosen.state, fits[k].state) > 100.0]
     return Start(fit=chosen, rival=rivals[0] if rivals else None)
+
+
+def _spared_cost(ix: Indexed, state: State) -> float:
+    """The cost without the worst reading, plus a fixed price for calling one reading wrong."""
+    squares = reading_squares(ix, state)
+    return float(np.sum(squares) - np.max(squares)) + _ONE_WRONG
 
 
 def _apart(one: State, other: State) -> float:
@@ -168,7 +194,7 @@ def _right_way_up(ix: Indexed, fit: Fit) -> Fit:
     heights = fit.state.eye_heights()
     below = bool(np.all(heights < 0)) if len(heights) else ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
     if len(heights) and not below and np.any(heights < 0):
-        return replace(fit, cost=np.inf, converged=False)
+        return replace(fit, cost=np.inf)
 
     def turned(state: State) -> State:
         return (state.seen_from_above() if below else state).in_gauge(0, 1)
@@ -209,7 +235,7 @@ def _seen_walls(ix: Indexed, sketch: Sketch, factor: float) -> dict[frozenset[in
 
 def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) -> State:
     """Arrays of a rough floor, in the solver's gauge."""
-    points = np.array([[whole.places[k].real, whole.places[k].imag] for k in range(len(ix.names))])
+    points = np.array([[whole.places[k].real, whole.places[k].imag] for k in range(ix.point_count)])
     rotations, shifts = np.zeros((len(ix.photo_names), 3, 3)), np.zeros((len(ix.photo_names), 3))
     for photo, trial in (sketch.poses if sketch else {}).items():
         rotations[photo], shift = pose_arrays(trial)
@@ -225,7 +251,8 @@ def _tape_states(ix: Indexed, effort: _Effort) -> list[State]:
     size = len(ix.outline)
     walls = {frozenset((k, (k + 1) % size)) for k in range(size)}
     order = sorted(pairs, key=lambda pair: (pair not in walls, -sum(degree[list(pair)])))
-    states: list[State] = []
+    states = [_state(ix, whole, None, 1.0) for sketch in sketch_turns(ix, keep=effort.polished)
+              for whole in place_rest(ix, sketch, 1.0, {}, beam=4)[:1]]
     for pair in order[:effort.first_trials]:
         (a, b), mm = pairs[pair]
         start = Partial(places={a: 0j, b: complex(mm)}, against=0.0)

@@ -13,9 +13,11 @@ from capture.floor import Floor
 class Reading:
     """One reading after the adjustment.
 
-    kind: "mark", "edge", "tape", "offset", "square", "on-wall" or "lens" (a prior of a camera).
+    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "target" (a printed target in a
+    photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of further targets, the difference from the first).
     names: the points or the corner it concerns; photo: file name for marks and edges, else "".
-    value, residual: mm (tape, offset, on-wall), px (mark, edge: residual is the length of the 2-D residual), rad (square).
+    value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target: residual is the length of the 2-D
+    residual, for a target the root mean square of its corners), rad (square).
     residual = observed - computed. w: standardised residual (for marks the root of the 2-D statistic).
     redundancy: share of the reading that the others check, 0 to 1. says: a sentence for people, "" if all is well.
     """

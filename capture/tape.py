@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
+from math import ceil
 
 from capture.errors import CaptureError
 
@@ -22,6 +23,9 @@ _WORDS = {
     "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft",
 }
 _LONGEST_MM = 100_000
+_LONGEST_TEXT = 80
+#: A bare number below this is more likely metres or inches than millimetres.
+_SHORTEST_BARE_MM = 10
 _GLYPHS = {"’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "''": '"', "⁄": "/", "−": "-", "–": "-"}
 _TOKEN = re.compile(r"(?P<fraction>\d+/\d+)|(?P<number>\d+(?:[.,]\d+)*)|(?P<word>[a-z]+\.?|['\"])|(?P<dash>-)")
 _GROUPED = re.compile(r"(?<![\d.,])(\d{1,3})((?: \d{3})+)(?=[.,]\d|\D|$)(?!/)")
@@ -33,6 +37,8 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
     Raises CaptureError: "unreadable-length" for text that is no length, "ambiguous-length" for text with two readings;
     the sentence quotes the text and shows how to write it.
     """
+    if len(text) > _LONGEST_TEXT:
+        raise _unreadable(text[:_LONGEST_TEXT] + "...")
     tokens = _tokens(text)
     parts = _parts(text, tokens)
     if parts is None:
@@ -60,8 +66,8 @@ def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) 
 
 
 def format_spread(mm: float, *, show: str = "metric") -> str:
-    """The size of an uncertainty: to 0.1 mm, or to 1/16 in and never less than that."""
-    return format_length(mm, decimals=1) if show != "imperial" else format_length(max(mm, 25.4 / 16), show=show)
+    """The size of an uncertainty: to 0.1 mm, or up to the next 1/16 in."""
+    return format_length(mm, decimals=1) if show != "imperial" else format_length(ceil(mm * 16 / 25.4 - 1e-9) * 25.4 / 16, show=show)
 
 
 def _tokens(text: str) -> list[tuple[str, str]]:
@@ -94,7 +100,7 @@ def _parts(text: str, tokens: list[tuple[str, str]]) -> list[tuple[Fraction, str
     for kind, token in tokens:
         if kind == "dash":
             # "11ft 2-3/4in": the dash joins whole inches and a fraction; anywhere else it would be a minus.
-            if value is None and not parts:
+            if value is None:
                 raise _unreadable(text, "a length cannot be negative")
         elif kind == "word":
             unit = _WORDS.get(token.rstrip("."))
@@ -158,7 +164,7 @@ def _sum(text: str, parts: list[tuple[Fraction, str, str]]) -> Fraction:
 
 def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
     """A number with no unit, in the job's own unit; refused where another unit is as likely."""
-    if any(kind == "dash" for kind, _ in tokens[:1]):
+    if tokens[0][0] == "dash" or tokens[-1][0] == "dash":
         raise _unreadable(text, "a length cannot be negative")
     value, written = None, ""
     for kind, token in tokens:
@@ -168,7 +174,7 @@ def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
     if _thousands_like(written):
         digits = re.sub(r"[.,]", "", written)
         raise _ambiguous(text, f"'{shown}' could be {digits} mm or {float(value):g}; write '{digits} mm' or '{written} m'")
-    if unit == "mm" and ("/" in written or (value < 100 and value.denominator != 1)):
+    if unit == "mm" and ("/" in written or 0 < value < _SHORTEST_BARE_MM or (value < 100 and value.denominator != 1)):
         raise _ambiguous(text, f"'{shown}' has no unit; write '{shown} m', '{shown} cm', '{shown} mm' or '{shown} in'")
     return value * _UNIT_MM[unit]
 

@@ -24,6 +24,7 @@ def photo_problems(job: Job, photos: Photos) -> Iterator[Problem]:
         yield from _marks(photo, photos)
         yield from _focal(job, photo, facts)
     yield from _one_camera_two_sizes(job, photos)
+    yield from _no_targets(job, photos)
 
 
 def _stop(slug: str, where: str, says: str, stage: str = "survey") -> Problem:
@@ -78,10 +79,17 @@ def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:
 
 def _focal(job: Job, photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
     given = any(c.name == photo.camera and c.focal_px for c in job.cameras)
-    if _used(photo) and facts.size and not facts.focal_px and not given:
+    if (_used(photo) or facts.targets) and facts.size and not facts.focal_px and not given:
         yield _note("no-focal-length", photo.where, f"{photo.file} does not tell its focal length, as pictures sent by a "
                     "messenger often do not; "
                     "a usual phone lens is assumed and fitted, so send the original file if you can, or tape one length more.")
+
+
+def _no_targets(job: Job, photos: Photos) -> Iterator[Problem]:
+    """Targets that are said to lie on the floor and show in no picture."""
+    if job.targets and job.photos and not any(facts.targets for facts in photos.values()):
+        yield _note("no-targets", "targets", "The job says that printed targets lie on the floor, but none is seen clearly in its "
+                    "pictures; go nearer, keep the whole sheet in the picture with its white edge, or take \"targets\" out of the job.")
 
 
 def _one_camera_two_sizes(job: Job, photos: Photos) -> Iterator[Problem]:

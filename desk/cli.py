@@ -65,6 +65,13 @@ def parser() -> argparse.ArgumentParser:
     pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
     pack.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the pack (default: pack in the job's folder)")
     pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
+    targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
+                                  description="Writes sheets with floor targets, and how to lay them, as a PDF.")
+    targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
+    targets.add_argument("--paper", metavar="NAME", default="a4", help="sheet to print on, such as a4 or letter (default: a4)")
+    targets.add_argument("--count", metavar="N", type=_count, default=6, help="how many targets (default: 6)")
+    targets.add_argument("--json", action="store_true", help="answer with one JSON object")
+    targets.set_defaults(run=_targets)
     desk = commands.add_parser("desk", help="open the page to mark photos, type lengths and see the plan",
                                description="Serves the page on this computer only and opens it in the browser.")
     desk.add_argument("job", metavar="JOB", nargs="?", type=Path, help="folder of a job (default: choose on the page)")
@@ -90,6 +97,12 @@ def _port(text: str) -> int:
     return int(text)
 
 
+def _count(text: str) -> int:
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of targets, such as 6")
+    return int(text)
+
+
 def _run(options: argparse.Namespace) -> int:
     """Run the chosen command; what the rooms refuse becomes sentences, anything unforeseen an apology."""
     try:
@@ -101,7 +114,7 @@ def _run(options: argparse.Namespace) -> int:
         return _refused(error.problems, WRONG_USE if unreadable else CANNOT, options.json)
     except (CaptureError, LayoutError, PrintError) as error:
         stage = "survey" if isinstance(error, CaptureError) else "plan"
-        status = WRONG_USE if error.slug == "unknown-paper" else CANNOT
+        status = WRONG_USE if error.slug in ("unknown-paper", "target-count") else CANNOT
         return _refused([Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage)], status, options.json)
     except (BrokenPipeError, KeyboardInterrupt):
         raise
@@ -211,6 +224,22 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
     return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan))
+
+
+def _targets(options: argparse.Namespace) -> int:
+    import datetime
+    from desk.answers import to_json
+    from desk.save import write_whole
+    from desk.say import say_targets
+    from printpack.paper import paper_named
+    from printpack.pdf import pdf_bytes
+    from printpack.target_sheets import SIDE_OF_SQUARE_MM, target_sheets
+    paper = paper_named(options.paper)
+    sheets = target_sheets(paper, count=options.count)
+    write_whole(options.output, pdf_bytes(sheets, title="Floor targets", date=datetime.date.today()))
+    answer = {"format": "tapegroove-targets", "version": 1, "file": str(options.output), "paper": paper.name, "count": options.count,
+              "size": SIDE_OF_SQUARE_MM}
+    return _answer(options, lambda: to_json(answer), lambda: say_targets(str(options.output), options.count, paper.name))
 
 
 def _desk(options: argparse.Namespace) -> int:

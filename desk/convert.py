@@ -15,7 +15,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.network import (Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeLength, WallLine, WallOffset, default_tape_sd_mm)
+from capture.network import (Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting, WallLine, WallOffset,
+                             default_tape_sd_mm)
 from capture.survey import Survey
 from desk.job import CameraEntry, DoorEntry, Job, PhotoEntry
 from desk.photos import PhotoFacts, Photos
@@ -35,8 +36,9 @@ PACK = 8
 
 
 def to_network(job: Job, photos: Photos) -> Network:
-    """Everything the survey may use. Photos without marks, and points named nowhere but in the outline, add nothing."""
-    used = [photo for photo in job.photos if photo.marks or photo.edges]
+    """Everything the survey may use. Photos without marks or targets, and points named nowhere but in the outline, add nothing."""
+    seen = _targets_seen(job, photos)
+    used = [photo for photo in job.photos if photo.marks or photo.edges or photo.file in seen]
     cameras, camera_of = _to_cameras(job, used, photos)
     return Network(
         outline=job.outline,
@@ -53,7 +55,16 @@ def to_network(job: Job, photos: Photos) -> Network:
                                  sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm)) for o in job.offsets),
         squares=tuple(SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG), where=f"square[{i}]")
                       for i, name in enumerate(job.square)),
-        on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall))
+        on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall),
+        target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items() for sighting in sightings),
+        **_given(target_size_mm=job.targets and job.targets.size_mm))
+
+
+def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, ...]]:
+    """Printed targets by photo, where the job says they lie on the floor and at least one is seen."""
+    if job.targets is None:
+        return {}
+    return {photo.file: facts.targets for photo in job.photos if (facts := photos.get(photo.file)) and facts.targets}
 
 
 def to_exact_floor(job: Job) -> Floor:

@@ -8,6 +8,7 @@ Sources: Fetch Metadata Request Headers (W3C), RFC 6454 (Origin), RFC 9110 15.5.
 """
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -29,6 +30,7 @@ SAFE_HEADERS = (
 
 _READING = ("GET", "HEAD")
 _CHANGING = ("POST", "PUT")
+_OPEN = re.compile(r"/|/favicon[.]ico|/[a-z]+[.](css|js|svg)|/pack/[A-Za-z0-9_-]+/[A-Za-z0-9_./ -]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,5 +82,6 @@ def new_guard(port: int) -> Guard:
 
 
 def _needs_token(method: str, path: str) -> bool:
-    # /pack/<key>/... carries its own unguessable key, so that a browser tab and a download can open it.
-    return method in _CHANGING or path.startswith("/api/")
+    # Only what holds nothing of the job is open; /pack/<key>/... carries its own unguessable key, so that a browser tab and a
+    # download can open it. Whatever a router may make of an odd path, it is not on this list.
+    return method in _CHANGING or not _OPEN.fullmatch(path)

@@ -61,6 +61,13 @@ class PhotoEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TargetsEntry:
+    """Printed floor targets lie on the floor; side of their black square."""
+
+    size_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TapeEntry:
     """A straight tape length between two named points; `typed` is the text a person wrote, "" if not kept."""
 
@@ -187,6 +194,7 @@ class Job:
     cameras: tuple[CameraEntry, ...] = ()
     photos: tuple[PhotoEntry, ...] = ()
     closeups: tuple[str, ...] = ()
+    targets: TargetsEntry | None = None
     tapes: tuple[TapeEntry, ...] = ()
     offsets: tuple[OffsetEntry, ...] = ()
     square: tuple[str, ...] = ()

@@ -14,7 +14,7 @@ from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
-                      OnWallEntry, PhotoEntry, PipeEntry, Point, TapeEntry, UnderlayEntry)
+                      OnWallEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TargetsEntry, UnderlayEntry)
 from desk.problem import JobFileError, Problem, printable
 
 FORMAT = "tapegroove-job"
@@ -51,6 +51,7 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
         cameras=_cameras(root),
         photos=root.each("photos", _photo),
         closeups=root.each("closeups", _closeup),
+        targets=root.part("targets", _targets),
         tapes=tuple(r for r in readings if isinstance(r, TapeEntry)),
         offsets=tuple(r for r in readings if isinstance(r, OffsetEntry)),
         square=root.each("square", Node.name),
@@ -178,6 +179,12 @@ def _edge(node: Node) -> EdgeEntry:
     node.mapping()
     wall = node.need("wall", Node.pair, wanted='the two corners of the wall, such as ["A", "B"]')
     return EdgeEntry(wall=wall, points_px=node.each("points", Node.place), sd_px=node.part("sd", Node.spread), where=node.where)
+
+
+def _targets(node: Node) -> TargetsEntry:
+    """Printed targets: a wrong size is noted, the targets themselves are still looked for."""
+    node.mapping()
+    return TargetsEntry(size_mm=node.maybe_length("size", least=20.0, like="150"))
 
 
 def _tape(node: Node) -> TapeEntry | OffsetEntry:

@@ -1,11 +1,16 @@
 """The pictures of a job on disk: what can be told of each, adding one, and previews without its EXIF."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+import hashlib
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from capture.errors import CaptureError
+from capture.network import TargetSighting
 from desk.job import Job
 from desk.problem import JobFileError, file_error
 from desk.save import write_whole
@@ -18,7 +23,10 @@ _SUFFIXES = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoFacts:
-    """What can be told of a picture file. `size` (upright, px) is None if it is missing or unreadable; `fault` then says why."""
+    """What can be told of a picture file. `size` (upright, px) is None if it is missing or unreadable; `fault` then says why.
+
+    targets: the printed floor targets seen in it, if they were looked for.
+    """
 
     file: str
     size: tuple[int, int] | None = None
@@ -26,26 +34,41 @@ class PhotoFacts:
     focal_from: str = ""
     missing: bool = False
     fault: str = ""
+    targets: tuple[TargetSighting, ...] = ()
 
 
 Photos = Mapping[str, PhotoFacts]
 
+#: Targets found in this process, by the digest of the picture's bytes: the search takes a second in a large picture.
+_found_targets: dict[bytes, tuple[TargetSighting, ...]] = {}
+
 
 def look_at_photos(folder: Path, job: Job) -> dict[str, PhotoFacts]:
     """What can be told of each picture the job's photos name, by file. A bad picture is a fact, not an error."""
-    return {photo.file: photo_facts(folder, photo.file) for photo in job.photos}
+    return {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None) for photo in job.photos}
 
 
-def photo_facts(folder: Path, file: str) -> PhotoFacts:
-    """What can be told of one picture."""
+def photo_facts(folder: Path, file: str, *, targets: bool = False) -> PhotoFacts:
+    """What can be told of one picture; with `targets` the printed floor targets in it are looked for."""
     from capture.photo import decode_photo  # loads the image library, which the short commands do without
     try:
         decoded = decode_photo(read_photo(folder, file), name=file)
+        seen = _targets_in(decoded.data, decoded.rgb) if targets else ()
     except JobFileError as error:
         return PhotoFacts(file=file, missing=error.slug == "missing-photo", fault=str(error))
     except CaptureError as error:
         return PhotoFacts(file=file, fault=str(error))
-    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from)
+    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from,
+                      targets=seen)
+
+
+def _targets_in(data: bytes, pixels: Callable[[], NDArray[np.uint8]]) -> tuple[TargetSighting, ...]:
+    """The targets in a picture, looked for once."""
+    from capture.targets import find_targets
+    digest = hashlib.sha256(data).digest()
+    if digest not in _found_targets:
+        _found_targets[digest] = find_targets(pixels())
+    return _found_targets[digest]
 
 
 def read_photo(folder: Path, file: str) -> bytes:

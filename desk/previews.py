@@ -26,13 +26,13 @@ class Previews:
         self._making: dict[tuple[object, ...], threading.Lock] = {}
         self._lock = threading.Lock()
 
-    def facts(self, file: str) -> PhotoFacts:
-        """Size and lens of one picture; a bad picture is a fact, not an error."""
-        return self._once("facts", file, lambda: photo_facts(self._folder, file))
+    def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
+        """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an error."""
+        return self._once("facts and targets" if targets else "facts", file, lambda: photo_facts(self._folder, file, targets=targets))
 
     def all_facts(self, job: Job) -> dict[str, PhotoFacts]:
         """The facts of every photo the job names, by file."""
-        return {photo.file: self.facts(photo.file) for photo in job.photos}
+        return {photo.file: self.facts(photo.file, targets=job.targets is not None) for photo in job.photos}
 
     def jpeg(self, file: str, *, small: bool) -> bytes:
         """The upright picture, without EXIF. Raises JobFileError or CaptureError if it cannot be read."""

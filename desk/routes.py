@@ -1,6 +1,7 @@
 """What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `desk.server`'s work."""
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import io
 import json
@@ -17,7 +18,7 @@ from capture.errors import CaptureError
 from capture.survey import Survey
 from capture.tape import format_length, parse_length
 from desk.guard import Guard
-from desk.job import Job
+from desk.job import FlooringEntry, Job
 from desk.jobfile import parse_job, read_tree
 from desk.keeper import JobKeeper
 from desk.photos import PhotoFacts
@@ -33,6 +34,7 @@ REFUSALS = (CaptureError, LayoutError, PrintError, JobProblems, JobFileError)
 #: A task answers at once if it ends within this time; else the page asks again.
 PATIENCE_S = 0.6
 _PACKS_KEPT = 3
+_SURVEYS_KEPT = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +55,7 @@ class Desk:
         self.previews = Previews(folder)
         self.worker = Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
+        self._surveys: list[tuple[Job, Mapping[str, PhotoFacts], Survey]] = []
 
     def warm_up(self) -> None:
         """Load what the first survey and plan need while the person still looks at the page."""
@@ -62,7 +65,7 @@ class Desk:
         """The job with its revision, where it lies, and the values that hold when it says nothing."""
         tree, revision = self.keeper.load()
         parse_job(tree)
-        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values()}
+        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(), "usual": usual_words()}
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""
@@ -112,8 +115,8 @@ class Desk:
         except Replaced:
             return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.", "slug": "replaced", "where": ""}}
         except REFUSALS as error:
-            more = [problem.says for problem in getattr(error, "problems", ())[1:]]
-            return {"task": task, "done": True, "refused": {"says": str(error), "slug": error.slug, "where": error.where, "more": more}}
+            first, *more = [_page_words(problem.slug, problem.says) for problem in getattr(error, "problems", ())] or [str(error)]
+            return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where, "more": more}}
         return {"task": task, "done": done, "result": result}
 
     def pack_file(self, key: str, name: str) -> Download:
@@ -132,10 +135,9 @@ class Desk:
 
     def _survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.answers import survey_answer
-        from desk.pipeline import survey_job
         from desk.shown import show_survey
         job, photos = self._read()
-        survey = survey_job(job, photos)
+        survey = self._surveyed(job, photos)
         return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
 
     def _plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
@@ -145,11 +147,21 @@ class Desk:
         return {"answer": json.loads(plan_text(plan)), "shown": show_plan(plan, job.show)}
 
     def _planned(self) -> tuple[Job, Survey, Plan]:
-        from desk.pipeline import plan_job, refuse, survey_job
+        from desk.pipeline import plan_job, refuse
         job, photos = self._read()
         refuse(job, photos, "plan")
-        survey = survey_job(job, photos)
+        survey = self._surveyed(job, photos)
         return job, survey, plan_job(job, survey)
+
+    def _surveyed(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Survey:
+        """The solved floor, solved once for survey, plan and pack. Only the worker's one thread comes here."""
+        from desk.pipeline import survey_job
+        asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry())  # none of these is a reading
+        known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
+        if known is None:
+            known = survey_job(job, photos)
+            self._surveys = [(asked, photos, known), *self._surveys[: _SURVEYS_KEPT - 1]]
+        return known
 
     def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.pack import usual_paper
@@ -173,6 +185,13 @@ def _load_rooms() -> None:
     import layout.planner  # noqa: F401  loaded for its own sake
 
 
+def _page_words(slug: str, says: str) -> str:
+    """What a problem says to somebody who sees a page and no job file."""
+    if slug == "no-board":
+        return "The boards are not known yet: copy their length and width from the label on the pack."
+    return says
+
+
 def usual_values() -> dict[str, float | str]:
     """What holds where the job says nothing, mm; from the types that use them, so the page cannot drift from the planner."""
     from desk.convert import PACK, THICKNESS_MM
@@ -180,6 +199,12 @@ def usual_values() -> dict[str, float | str]:
     rules, wishes = Rules(), Wishes()
     return {"gap": wishes.gap_mm, "kerf": wishes.kerf_mm, "stagger": rules.stagger_mm, "shortest": rules.shortest_mm,
             "narrowest": rules.narrowest_mm, "thickness": THICKNESS_MM, "pack": PACK}
+
+
+def usual_words() -> dict[str, dict[str, str]]:
+    """The usual lengths as a person reads them, by the units shown."""
+    lengths = {key: value for key, value in usual_values().items() if key != "pack"}
+    return {show: {key: format_length(float(value), show=show) for key, value in lengths.items()} for show in ("metric", "imperial")}
 
 
 def _zipped(files: Mapping[str, bytes]) -> bytes:

@@ -75,6 +75,13 @@ def say_pack(folder: str, files: Iterable[str], plan: Plan) -> str:
     return "\n".join(lines) + "\n"
 
 
+def say_targets(file: str, count: int, paper: str) -> str:
+    """Where the floor targets are and what to do with them."""
+    return (f"{count} floor targets and how to lay them are in {file}, one on a sheet of {paper}.\n"
+            "Print at 100 % (\"actual size\"), tape them flat to the floor, spread out, and do not move them between photos.\n"
+            "Then write \"targets\": {\"size\": 150.0} in the job's job.json.\n")
+
+
 def say_check(problems: Iterable[Problem]) -> str:
     """What is worth knowing about a job, and whether anything stops it; the stops themselves are said elsewhere."""
     problems = tuple(problems)

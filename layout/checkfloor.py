@@ -16,6 +16,9 @@ PAIR_MM2, WHOLE_MM2 = 1.0, 100.0
 #: A mitred corner may be cut back by up to this many gaps from the corner of the wall.
 CORNER_REACH = 6.0
 
+#: Overlays are computed on this grid, far below anything that matters on a floor.
+GRID_MM = 1e-6
+
 
 def check_floor(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
     """Faults of the floor polygon, the cover, and how pieces and rows fill it."""
@@ -63,7 +66,8 @@ def _covering(plan: Plan) -> list[Fault]:
         if not shape.is_valid or not shape.exterior.is_ccw:
             faults.append(Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs clockwise"))
             continue
-        beyond = 0.0 if cover.contains_properly(shape) else shape.difference(cover).area
+        # Without a grid, overlays of edges that all but coincide can return the whole piece, or nothing.
+        beyond = 0.0 if cover.contains_properly(shape) else shapely.difference(shape, cover, grid_size=GRID_MM).area
         inside += shape.area - beyond
         if beyond > PAIR_MM2:
             faults.append(Fault(slug="outside-cover", where=piece.id, amount=beyond, says="the piece reaches beyond the cover"))
@@ -104,8 +108,10 @@ def _ids(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
               for k, row in enumerate(plan.rows) if row.number != k + 1]
     for row in plan.rows:
         here = [one for one in laid if one.row == row.number]
+        starts = {run.pieces[0].id for run in row.runs}
         for k, one in enumerate(here):
-            in_order = k == 0 or one.shape.bounds[0] >= here[k - 1].shape.bounds[0] - 1e-3
+            # Runs may lie beside one another (a row split lengthwise by an island); within a run pieces go from left to right.
+            in_order = one.piece.id in starts or one.shape.bounds[0] >= here[k - 1].shape.bounds[0] - 1e-3
             if one.piece.id != f"{row.number}.{k + 1}" or not in_order:
                 faults.append(Fault(slug="piece-id", where=one.piece.id, amount=k + 1.0, says="the piece's number is not its place in the row"))
     return faults

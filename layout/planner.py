@@ -55,8 +55,9 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     trials = _try_ways(cover, board, wishes, ways_to_lay(room, wishes), moves, seed)
     best = min(trials, key=lambda trial: _rank(trial, wishes))
     final = try_way(cover, board, wishes, best.way, effort=Effort(rounds=moves // MOVES_A_ROUND, moves=moves), seed=seed)
-    plan = _assemble(room, board, wishes, floor, cover, final if _rank(final, wishes) <= _rank(best, wishes) else best,
-                     _choices(trials, best, wishes))
+    chosen = final if _rank(final, wishes) <= _rank(best, wishes) else best
+    weighed = [chosen if trial is best else trial for trial in trials]
+    plan = _assemble(room, board, wishes, floor, cover, chosen, _choices(weighed, chosen, wishes))
     faults = find_faults(plan, room)
     if faults:
         raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, {faults[0].amount:.3g}); this is "

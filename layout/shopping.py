@@ -27,10 +27,13 @@ def packs_for(boards: int, board: Board) -> int:
     """Whole packs that hold so many boards."""
     return ceil(boards / board.pack)
 
+#: Floor area to film area: laps of 200 mm on sheets some 2 m wide, and the turn-ups (arithmetic for an ordinary room).
+FILM_LAPS = 1.15
+
 
 def shopping_list(room: Room, board: Board, wishes: Wishes, need: Need, beading: tuple[BeadingPiece, ...]) -> tuple[Item, ...]:
     """The shopping list, boards first."""
-    items = [_packs(board, need), _underlay(wishes.underlay, need), _film(), _spacers(need), _beading(beading)]
+    items = [_packs(board, need), _underlay(wishes.underlay, need), _film(need), _spacers(need), _beading(beading)]
     items += [Item(what=f"threshold profile for door {door.name}", quantity=1, unit="piece",
                    why=f"The opening is {door.width_mm:g} mm wide; each floor stops the gap short of the profile, and the profile is fixed to "
                        "the subfloor only.") for door in room.doors]
@@ -59,9 +62,9 @@ def _underlay(underlay: Underlay | None, need: Need) -> Item:
                 why=f"{need.floor_m2:.2f} m2 of floor, counted by area; sheets butt and do not lap, one layer only.")
 
 
-def _film() -> Item:
-    return Item(what="polythene film 0.2 mm, only on a mineral subfloor (screed, concrete, tiles)", quantity=0, unit="m2",
-                why="Laps of 200 mm, taped, turned up at the walls. Never on a timber floor: it traps damp.")
+def _film(need: Need) -> Item:
+    return Item(what="polythene film 0.2 mm, ONLY if the subfloor is mineral (screed, concrete, tiles)", quantity=ceil(need.floor_m2 * FILM_LAPS),
+                unit="m2", why="The floor and 15 % for laps of 200 mm, taped, and for turning it up at the walls. None on a timber floor: it traps damp.")
 
 
 def _spacers(need: Need) -> Item:

@@ -23,7 +23,7 @@ export function create(ctx) {
 
   const flooring = () => store.job.flooring ?? {};
   const show = () => store.job.show ?? 'metric';
-  const usual = (key) => `${store.defaults[key]} mm`;
+  const usual = (key) => store.usual[show()][key];
 
   function put(label, edit) {
     store.change(label, (job) => {
@@ -40,6 +40,7 @@ export function create(ctx) {
       value,
       show: show(),
       key: `board-${key}`,
+      isSmall: key === 'thickness',
       usual: key === 'thickness' ? usual('thickness') : '',
       clearable: key === 'thickness',
       onLength: (mm) => {
@@ -113,6 +114,7 @@ export function create(ctx) {
       usual: usual(key),
       clearable: true,
       key: `plain-${key}`,
+      isSmall: true,
       onLength: (mm) =>
         put(`changed ${label.toLowerCase()}`, (f) => {
           if (mm === null) delete f[key];
@@ -148,6 +150,7 @@ export function create(ctx) {
       show: show(),
       clearable: true,
       key: `under-${key}`,
+      isSmall: key === 'thickness',
       onLength: (mm) => {
         draft[`under-${key}`] = mm;
         saveRoll();
@@ -184,7 +187,7 @@ export function create(ctx) {
       el('h2', {}, 'How it lies'),
       el('p', {}, 'Left to the tool, it takes what needs fewest boards and leaves no slivers.'),
       el(
-        'div.fields',
+        'div.fields.broad',
         {},
         picker(
           'Rows run',

@@ -2,8 +2,9 @@
 
 import {el, refill, say, choice, iconButton, sentence, glyph} from './dom.js';
 import {Stage} from './stage.js';
-import {nextName, pointNames, removePoint, wallOf, wallOptions} from './names.js';
+import {nextName, pointNames, wallOf, wallOptions} from './names.js';
 import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
+import {fillOrder} from './order.js';
 import {strip, picture} from './pictures.js';
 
 const NEW = '+';
@@ -12,6 +13,7 @@ export function create(ctx) {
   const {store} = ctx;
   let photo = ''; // file of the photo on the stage
   let placing = null; // point name, NEW, or null: choose the next one that is missing here
+  let after = ''; // the corner a new one follows round the room; "" the last
   let mode = 'point'; // or "edge"
   let wall = '';
   let selected = '';
@@ -78,13 +80,14 @@ export function create(ctx) {
     if (isNew) name = nextName(new Set(pointNames(store.job)));
     const moved = marked().has(name);
     store.change(moved ? `moved ${name}` : `placed ${name}`, (job) => {
-      if (isNew) job.outline = [...(job.outline ?? []), name];
+      if (isNew) job.outline = insert(job.outline ?? [], name, after);
       putPoint(current(job), name, x, y);
     });
     placing = null;
+    after = '';
     selected = `p:${name}`;
     update();
-    say(moved ? `${name} moved.` : `${name} placed. ${target() ? `Next: ${spoken(target())}.` : 'Every corner is marked here.'}`);
+    say(moved ? `${name} moved.` : `${name} placed. ${target() === NEW ? 'Tap the next one.' : target() ? `Now ${target()}.` : 'Every corner is marked here.'}`);
   }
 
   function placeEdge(x, y) {
@@ -183,14 +186,14 @@ export function create(ctx) {
     );
     const point = mode === 'point' && [
       now
-        ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), now !== NEW && marked().has(now) ? ' again, where it should be.' : '.')
+        ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), now !== NEW && marked().has(now) ? ' again, where it should be.' : '.', followed(now))
         : el('p.next', {}, 'Every corner is marked in this photo.'),
       chips(),
       ...[...doubts().values()].map((says) => sentence('look', says)),
       ghosts().length
         ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
         : null,
-      el('p.why', {}, 'The place where skirting meets skirting at the floor. If you cannot see a corner here, choose another letter.'),
+      el('p.why', {}, hint(now)),
     ];
     const edge = mode === 'edge' && [
       el(
@@ -206,7 +209,52 @@ export function create(ctx) {
       ),
       el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
     ];
-    refill(placer, modes, point || null, edge || null, mode === 'point' ? extraPoint() : null);
+    refill(placer, modes, point || null, edge || null, mode === 'point' ? extraPoint() : null, onwards());
+  }
+
+  // A corner found late lies between others: asked where, so that the order need not be mended afterwards.
+  function followed(now) {
+    const ring = store.job.outline ?? [];
+    if (now !== NEW || ring.length < 3) return null;
+    return el(
+      'label.inline-field',
+      {},
+      'Round the room it comes after',
+      choice(
+        ring.map((name) => [name, name]),
+        after || ring.at(-1),
+        {
+          'data-key': 'after',
+          onchange: (event) => {
+            after = event.target.value;
+          },
+        },
+      ),
+    );
+  }
+
+  function hint(now) {
+    const here = 'A corner is where two walls meet at the floor, at the foot of the skirting.';
+    if (!store.job.outline?.length) return `${here} Go round the room one way, say left to right, and tap each one you can see.`;
+    if (now === NEW) return `${here} Take them in the order you meet them along the walls; skip what you cannot see.`;
+    return 'Choose the letter of a corner you can see here. One that has no letter yet is a new corner.';
+  }
+
+  // The next photo that has nothing marked yet; once there is none, the tape.
+  function onwards() {
+    const fresh = (store.job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length);
+    if (!marked().size || (!fresh && (store.job.outline ?? []).length < 3)) return null;
+    const number = store.job.photos.indexOf(fresh) + 1;
+    return fresh
+      ? el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => choose(fresh.file)}, `Done here: on to photo ${number}`)
+      : el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => ctx.go('tape')}, 'Done here: on to the tape');
+  }
+
+  function choose(file) {
+    photo = file;
+    selected = '';
+    placing = null;
+    update();
   }
 
   function extraPoint() {
@@ -222,7 +270,7 @@ export function create(ctx) {
     const add = () => {
       const name = input.value.trim().toUpperCase();
       if (!/^[A-Z][A-Z0-9]*$/.test(name)) {
-        say('Give the point a short name such as J1.');
+        say('Give the point a short name of letters and digits, such as J1.');
         return;
       }
       placing = name;
@@ -269,63 +317,10 @@ export function create(ctx) {
     );
   }
 
-  function fillOrder() {
-    const ring = store.job.outline ?? [];
-    const swap = (i, j) =>
-      store.change(`put ${ring[i]} ${j < i ? 'before' : 'after'} ${ring[j]}`, (job) => {
-        [job.outline[i], job.outline[j]] = [job.outline[j], job.outline[i]];
-      });
-    refill(
-      order,
-      el('h2', {}, 'Round the room'),
-      el(
-        'p',
-        {},
-        ring.length
-          ? 'Walking along the walls, the corners come in this order. Put them right if they do not.'
-          : 'The corners appear here as you place them.',
-      ),
-      el(
-        'ol.ring',
-        {},
-        ring.map((name, i) =>
-          el(
-            'li',
-            {},
-            el('b', {}, name),
-            el('span', {}, seenIn(name)),
-            iconButton('up', `Move ${name} earlier`, () => swap(i, i - 1), {disabled: i === 0, 'data-key': `up-${name}`}),
-            iconButton('down', `Move ${name} later`, () => swap(i, i + 1), {disabled: i === ring.length - 1, 'data-key': `down-${name}`}),
-            iconButton('bin', `Remove corner ${name} everywhere`, () => drop(name), {'data-key': `drop-${name}`}),
-          ),
-        ),
-      ),
-      ring.length >= 3 ? el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('tape')}, 'On to the tape')) : null,
-    );
-  }
-
-  function seenIn(name) {
-    const count = (store.job.photos ?? []).filter((entry) => (entry.marks ?? []).some((mark) => mark.point === name)).length;
-    return count === 0 ? 'in no photo' : count === 1 ? 'in 1 photo' : `in ${count} photos`;
-  }
-
-  function drop(name) {
-    let gone = 0;
-    store.change(`removed corner ${name}`, (job) => {
-      gone = removePoint(job, name);
-    });
-    say(`Corner ${name} removed with ${gone} readings that used it. Undo brings it back.`);
-  }
-
   async function update() {
     const photos = store.job.photos ?? [];
     if (!current()) photo = photos[0]?.file ?? '';
-    strip(strips, store.job, photo, (file) => {
-      photo = file;
-      selected = '';
-      placing = null;
-      update();
-    });
+    strip(strips, store.job, photo, choose);
     element.classList.toggle('bare', !photo);
     stage.element.hidden = !photo;
     if (!photo) {
@@ -341,7 +336,7 @@ export function create(ctx) {
         ),
       );
       picked.hidden = true;
-      fillOrder();
+      fillOrder(order, ctx);
       return;
     }
     stage.draw({
@@ -349,11 +344,11 @@ export function create(ctx) {
       lines: linesOf(store.job, current()),
       ghosts: mode === 'point' ? ghosts() : [],
       selected,
-      target: target(),
+      target: mode === 'edge' ? wall : target(),
     });
     fillPlacer();
     fillPicked();
-    fillOrder();
+    fillOrder(order, ctx);
     if (shown !== photo) await showPhoto();
   }
 
@@ -375,7 +370,7 @@ export function create(ctx) {
         lines: linesOf(store.job, current()),
         ghosts: mode === 'point' ? ghosts() : [],
         selected,
-        target: target(),
+        target: mode === 'edge' ? wall : target(),
       });
     } catch (error) {
       refill(placer, sentence('look', error.says ?? error.message));
@@ -394,4 +389,6 @@ export function create(ctx) {
   };
 }
 
-const spoken = (name) => (name === NEW ? 'the next corner' : name);
+const spoken = (name) => (name === NEW ? 'a new corner' : name);
+
+const insert = (ring, name, after) => (ring.includes(after) ? ring.flatMap((other) => (other === after ? [other, name] : [other])) : [...ring, name]);

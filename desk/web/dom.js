@@ -88,9 +88,20 @@ export function glyph(name) {
   return svg('svg.glyph', {viewBox: '0 0 20 20', 'aria-hidden': 'true'}, svg('path', {d: GLYPHS[name]}));
 }
 
+// The desk's sentences are made for many places; here each stands alone: it begins large and ends with a stop.
+export function whole(text) {
+  const large = /^[a-z]+[ ,:]/.test(text) ? text[0].toUpperCase() + text.slice(1) : text;
+  return /[.?!]$/.test(large) || !/\s/.test(large) ? large : `${large}.`;
+}
+
+// Something that takes a while is being done.
+export function working(text) {
+  return el('p.working', {role: 'status'}, el('span.turning', {'aria-hidden': 'true'}), text);
+}
+
 // A sentence in a box. kind: "tell", "look" (needs a look) or "good"; sign and wording differ too, not only the colour.
 export function sentence(kind, ...content) {
-  return el(`div.says.${kind}`, {}, glyph(kind), el('div', {}, ...content));
+  return el(`div.says.${kind}`, {}, glyph(kind), el('div', {}, ...content.map((part) => (typeof part === 'string' && part.trim() ? whole(part) : part))));
 }
 
 export function iconButton(icon, label, onclick, more = {}) {

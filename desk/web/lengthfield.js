@@ -9,7 +9,8 @@ let count = 0;
 const hasUnit = (text) => /[a-z'"′″’”]/i.test(text);
 const withUnit = (text, show) => (hasUnit(text) ? text : `${text} ${show === 'imperial' ? 'in' : 'mm'}`);
 
-// onLength(mm, typed) is called once the text is a length and the box is left or Enter is pressed; "" clears if `clearable`.
+// In a box for something thin (a board's thickness, a saw cut) a bare number can only be millimetres; elsewhere a small one
+// is asked back. onLength(mm, typed) is called once the text is a length and the box is left or Enter is pressed; "" clears if `clearable`.
 export function lengthField({
   label,
   why = '',
@@ -22,6 +23,7 @@ export function lengthField({
   key,
   placeholder = '',
   hideLabel = false,
+  isSmall = false,
   usual = '',
 }) {
   const id = `length-${(count += 1)}`;
@@ -54,7 +56,8 @@ export function lengthField({
   // but every asker gets its own answer.
   async function read() {
     clearTimeout(timer);
-    const text = input.value.trim();
+    const bare = input.value.trim();
+    const text = isSmall && show !== 'imperial' && /^\d+([.,]\d)?$/.test(bare) ? `${bare} mm` : bare;
     const turn = (asked += 1);
     const tellLatest = (...words) => turn === asked && tell(...words);
     if (!text) {

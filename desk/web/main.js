@@ -3,7 +3,7 @@
 import {ask, work, Refused} from './api.js';
 import {Store} from './store.js';
 import {el, refill, say} from './dom.js';
-import {ring} from './names.js';
+import {inPageWords, ring} from './names.js';
 import * as photos from './photos.js';
 import * as corners from './corners.js';
 import * as tape from './tape.js';
@@ -52,6 +52,7 @@ function run(store) {
     main.replaceChildren(view.element);
     main.dataset.step = step.key;
     document.title = `${step.name}: ${store.job.title || 'My room'}`;
+    say('');
     view.update();
     view.open?.(options);
     drawSteps();
@@ -69,6 +70,7 @@ function run(store) {
     redo.title = store.redoable ? `Redo: ${store.redoable}` : 'Nothing to redo';
     const title = document.getElementById('title');
     if (document.activeElement !== title) title.value = store.job.title ?? '';
+    title.title = store.job.title ?? '';
   }
 
   function drawSteps() {
@@ -123,7 +125,7 @@ function run(store) {
       };
     }
     if (store.revision !== revision) return;
-    ctx[kind] = told;
+    ctx[kind] = inPageWords(store.job, told);
     update();
   }
 
@@ -136,12 +138,8 @@ function run(store) {
     if (notice.hidden) return;
     notice.replaceChildren(
       el('span', {}, store.trouble),
-      ...(store.state === 'conflict'
-        ? [
-            el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one'),
-            el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine'),
-          ]
-        : []),
+      store.state === 'conflict' ? el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one') : '',
+      el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine'),
     );
   }
 

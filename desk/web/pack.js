@@ -1,6 +1,7 @@
 // Step "Pack": choose the paper, make the pack, take it away.
 
-import {el, refill, say, sentence, glyph} from './dom.js';
+import {el, refill, say, sentence, glyph, working} from './dom.js';
+import {placeToMend} from './rows.js';
 import {work} from './api.js';
 
 const NAMES = {
@@ -15,7 +16,7 @@ const NAMES = {
 export function create(ctx) {
   let paper = ctx.store.job.show === 'imperial' ? 'letter' : 'a4';
   let making = false;
-  let refusal = '';
+  let refusal = null;
   const form = el('section.card', {'aria-label': 'Paper'});
   const files = el('section.card', {'aria-label': 'Files', hidden: true});
   const element = el(
@@ -28,14 +29,15 @@ export function create(ctx) {
 
   async function make() {
     making = true;
-    refusal = '';
+    refusal = null;
     update();
     say('Making the pack.');
     try {
       ctx.packed = await work('pack', {paper});
       say('The pack is ready.');
     } catch (error) {
-      refusal = error.says ?? error.message;
+      say('');
+      refusal = {says: [error.says ?? error.message, ...(error.more ?? [])], where: error.where ?? ''};
     }
     making = false;
     update();
@@ -100,8 +102,9 @@ export function create(ctx) {
           making ? 'Making the pack' : ctx.packed ? 'Make it again' : 'Make the pack',
         ),
       ),
-      making ? el('p', {role: 'status'}, 'Solving, planning and drawing. This takes a few seconds.') : null,
-      refusal ? sentence('look', refusal) : null,
+      making ? working('Planning and drawing. This takes a few seconds.') : null,
+      refusal?.says.map((text) => sentence('look', text)),
+      refusal && el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(refusal.where))}, 'Go and mend it')),
     );
     files.hidden = !ctx.packed;
     if (!ctx.packed) return;

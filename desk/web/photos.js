@@ -35,20 +35,23 @@ export function create(ctx) {
     el('div.two', {}, el('div', {}, input, drop, told, list, next), el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice())),
   );
 
-  for (const type of ['dragover', 'dragenter'])
-    drop.addEventListener(type, (event) => {
+  // A file let go beside the box must not make the browser leave the page for it, so the whole window takes files.
+  const hasFiles = (event) => [...(event.dataTransfer?.types ?? [])].includes('Files');
+  for (const type of ['dragover', 'dragenter', 'dragleave', 'drop'])
+    addEventListener(type, (event) => {
+      if (!hasFiles(event)) return;
       event.preventDefault();
-      drop.classList.add('over');
+      drop.classList.toggle('over', type === 'dragover' || type === 'dragenter');
     });
-  for (const type of ['dragleave', 'drop'])
-    drop.addEventListener(type, (event) => {
-      event.preventDefault();
-      drop.classList.remove('over');
-    });
-  drop.addEventListener('drop', (event) => take([...event.dataTransfer.files]));
+  addEventListener('drop', (event) => {
+    if (!hasFiles(event)) return;
+    if (!element.isConnected) ctx.go('photos');
+    take([...event.dataTransfer.files]);
+  });
 
   async function take(files) {
     told.replaceChildren();
+    const before = (store.job.photos ?? []).length;
     for (const [i, file] of files.entries()) {
       drop.classList.add('busy');
       say(files.length > 1 ? `Taking in photo ${i + 1} of ${files.length}.` : 'Taking in the photo.');
@@ -60,6 +63,8 @@ export function create(ctx) {
       }
     }
     drop.classList.remove('busy');
+    const more = (store.job.photos ?? []).length - before;
+    say(more > 1 ? `${more} photos added.` : more === 1 ? 'One photo added.' : 'No photo added.');
   }
 
   async function takeOne(file) {

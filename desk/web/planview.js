@@ -50,9 +50,10 @@ const list = (points) => points.map((p) => p.join(',')).join(' ');
 // The surveyed floor. marks: {suspects: [[a, b]], next: [[a, b]], chosen: [names]}; onPoint(name) for taps on a point.
 export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], chosen = [], onPoint = null} = {}) {
   const at = new Map(Object.entries(answer.points).map(([name, p]) => [name, flip([p.x, p.y])]));
-  drawing.frame([...at.values()], 48);
+  drawing.frame([...at.values()], 42);
   const ring = answer.outline.map((name) => at.get(name));
   const walls = answer.walls.map((wall, i) => ({...wall, ...shown.walls[i], p: at.get(wall.from), q: at.get(wall.to)}));
+  const others = [...at].filter(([name]) => !answer.outline.includes(name)).map(([, place]) => place);
   const lines = (pairs, kind) =>
     pairs
       .filter(([a, b]) => at.has(a) && at.has(b))
@@ -64,7 +65,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
     svg('polygon.ground', {points: list(ring)}),
     ...lines(next, 'next'),
     ...lines(suspects, 'suspect'),
-    ...walls.map((wall) => wallWords(drawing, wall)),
+    ...walls.map((wall) => wallWords(drawing, wall, others)),
     ...[...at].map(([name, place]) =>
       pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint}),
     ),
@@ -72,20 +73,30 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
 }
 
 // The length along the outside of its wall. A wall too short for it gets the bare length on its inside, where corners leave
-// more room. The outline runs anticlockwise, so outside is to the right of its direction.
-function wallWords(drawing, {p, q, length, pm}) {
+// more room. The outline runs anticlockwise, so outside is to the right of its direction. Other points that lie near the wall
+// (pipes, jambs) push the words further out.
+function wallWords(drawing, {p, q, length, pm}, others) {
   const middle = [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
   const turn = (Math.atan2(q[1] - p[1], q[0] - p[0]) * 180) / Math.PI;
   const upsideDown = turn > 91 || turn <= -89;
   const room = Math.hypot(q[0] - p[0], q[1] - p[1]) / drawing.k - 24;
   const whole = `${length} ${pm}`.trim();
   const isShort = whole.length * 7.6 >= room;
+  const isCrowded = !isShort && others.some((place) => beside(place, middle, p, q) < 24 * drawing.k);
+  const away = isShort ? 4 : isCrowded ? 8 : 0;
   return drawing.text(middle, isShort ? length : whole, {
     turn: upsideDown ? turn + 180 : turn,
-    dy: upsideDown === isShort ? 21 : -10,
+    dy: upsideDown === isShort ? 21 + away : -10 - away,
     size: 12.5,
     name: 'measure',
   });
+}
+
+// How far a place is from the line through p and q, if it lies along the middle half of it; else very far.
+function beside([x, y], [mx, my], p, q) {
+  const long = Math.hypot(q[0] - p[0], q[1] - p[1]);
+  const [ux, uy] = [(q[0] - p[0]) / long, (q[1] - p[1]) / long];
+  return Math.abs((x - mx) * ux + (y - my) * uy) < long / 4 ? Math.abs((x - mx) * uy - (y - my) * ux) : Infinity;
 }
 
 function pointNode(drawing, name, place, {corner, chosen, onPoint}) {

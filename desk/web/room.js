@@ -30,6 +30,7 @@ export function create(ctx) {
         value,
         show: show(),
         key: `door-${i}-${key}`,
+        isSmall: key === 'casing-thickness',
         onLength: (mm) => store.change(`changed ${door.name}`, (job) => put(job.doors[i], mm)),
       });
     const casing = (part) => (entry, mm) => {
@@ -69,7 +70,7 @@ export function create(ctx) {
         field('width', 'Opening width', door.width, (entry, mm) => {
           entry.width = mm;
         }).element,
-        field('reveal', 'Depth of the opening', door.reveal ?? null, (entry, mm) => {
+        field('reveal', 'Opening depth', door.reveal ?? null, (entry, mm) => {
           entry.reveal = mm;
         }).element,
         field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
@@ -92,7 +93,7 @@ export function create(ctx) {
     refill(
       doors,
       el('h2', {}, 'Doors'),
-      el('p', {}, 'Boards slip under the casing, so it is undercut; the booklet says how high.'),
+      el('p', {}, 'The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.'),
       el('ul', {}, (store.job.doors ?? []).map(doorItem)),
       options.length
         ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
@@ -107,7 +108,7 @@ export function create(ctx) {
     const offsets = (store.job.tape ?? []).filter((entry) => entry.point === pipe.name || entry.between?.includes(pipe.name)).length;
     const where =
       placed || offsets
-        ? `${placed ? 'marked in a photo' : ''}${placed && offsets ? ', ' : ''}${offsets ? `${offsets} tape lengths` : ''}`
+        ? `${placed ? 'marked in a photo' : ''}${placed && offsets ? ', ' : ''}${offsets ? `${offsets} tape length${offsets > 1 ? 's' : ''}` : ''}`
         : 'not placed yet';
     return el(
       'li.thing',
@@ -115,8 +116,7 @@ export function create(ctx) {
       el(
         'div.thing-head',
         {},
-        el('b', {}, `Pipe ${pipe.name}`),
-        el('span.why', {}, where),
+        el('span', {}, el('b', {}, `Pipe ${pipe.name}`), ' ', el('span.why', {}, where)),
         iconButton(
           'bin',
           `Remove pipe ${pipe.name}`,
@@ -128,13 +128,14 @@ export function create(ctx) {
         ),
       ),
       el(
-        'div.fields',
+        'div.fields.one',
         {},
         lengthField({
           label: 'Outside diameter',
           value: pipe.diameter,
           show: show(),
           key: `pipe-${i}-d`,
+          isSmall: true,
           onLength: (mm) =>
             store.change(`changed ${pipe.name}`, (job) => {
               job.pipes[i].diameter = mm;
@@ -182,7 +183,7 @@ export function create(ctx) {
     refill(
       squares,
       el('h2', {}, 'Square corners'),
-      el('p', {}, 'A belief, used softly: tick a corner only if you tried it with a square.'),
+      el('p', {}, 'Tick a corner only if you tried it with a set square; most rooms are not quite square.'),
       el(
         'div.picks',
         {role: 'group', 'aria-label': 'Corners believed square'},

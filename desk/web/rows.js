@@ -1,10 +1,10 @@
 // Step "Rows": the plan as it lies, what it costs, what gave way.
 
-import {el, refill, sentence} from './dom.js';
+import {el, refill, sentence, whole, working} from './dom.js';
 import {Drawing, drawRows} from './planview.js';
 
 // The step where a fault at this place of the job is put right.
-function placeToMend(where = '') {
+export function placeToMend(where = '') {
   const places = {
     photos: 'corners',
     outline: 'corners',
@@ -21,24 +21,26 @@ function placeToMend(where = '') {
 export function create(ctx) {
   let chosen = '';
   const drawing = new Drawing('Plan of the rows', 'rows');
+  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from.');
   const figures = el('dl.figures');
   const words = el('div', {'aria-live': 'polite'});
   const piece = el('section.card', {'aria-label': 'The piece you chose', hidden: true, 'aria-live': 'polite'});
   const lists = el('div');
   const pick = el('div.row');
-  const why = el('div');
+  const why = el('p.why');
+  const on = el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('pack')}, 'On to the pack'));
   const legend = el('p.legend', {}, el('span', {}, el('i.key'), 'cut from a new board'), el('span', {}, el('i.key.again'), 'made of an offcut'));
   const plan = el(
     'div.rows-view',
     {},
-    el('div', {}, el('section.card', {'aria-label': 'Rows'}, drawing.element, legend, pick), why),
-    el('div', {}, figures, piece, words),
+    el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
+    el('div', {}, figures, piece, words, on),
   );
   const element = el(
     'div',
     {},
     el('h1', {}, 'Rows'),
-    el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from.'),
+    lead,
     plan,
     lists,
   );
@@ -67,8 +69,9 @@ export function create(ctx) {
         el(
           'ul.plainlist',
           {},
-          [...told.cuts, told.keeps, ...told.leaves].map((text) => el('li', {}, text)),
+          [...told.cuts, told.keeps, ...told.leaves].map((text) => el('li', {}, whole(text))),
         ),
+        el('p.why', {}, 'NEAR is the long edge towards the start wall, FAR the one towards you.'),
       );
     const ids = Object.keys(ctx.plan.shown.pieces);
     const list = el(
@@ -100,10 +103,8 @@ export function create(ctx) {
       relaxed.length ? [el('h2', {}, 'What gave way'), ...relaxed] : sentence('good', 'Every rule is kept.'),
       (answer.warnings ?? []).map((text) => sentence('look', text)),
     );
-    refill(
-      why,
-      (answer.says ?? []).map((text) => sentence('tell', text)),
-    );
+    const [how, ...reasons] = answer.says ?? [];
+    refill(why, how ?? '');
     refill(
       lists,
       el(
@@ -130,28 +131,36 @@ export function create(ctx) {
           ),
         ),
       ),
+      folded('Why the rows lie so', reasons),
       answer.choices?.length > 1
-        ? el(
-            'details.card',
-            {},
-            el('summary', {}, 'Other ways that were weighed'),
-            el(
-              'ul.plainlist',
-              {},
-              answer.choices.map((way) => el('li', {}, way.says)),
-            ),
+        ? folded(
+            'Other ways that were weighed',
+            answer.choices.map((way) => way.says),
           )
         : null,
-      el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('pack')}, 'On to the pack')),
     );
     fillPiece();
     drawing.redraw();
   }
 
+  function folded(title, texts) {
+    if (!texts.length) return null;
+    return el(
+      'details.card',
+      {},
+      el('summary', {}, title),
+      el(
+        'ul.plainlist',
+        {},
+        texts.map((text) => el('li', {}, whole(text))),
+      ),
+    );
+  }
+
   function update() {
     const {plan: now} = ctx;
     const ready = now.state === 'ok';
-    plan.hidden = !ready;
+    plan.hidden = lead.hidden = !ready;
     plan.classList.toggle('stale', Boolean(now.working));
     if (ready) {
       fill();
@@ -160,7 +169,7 @@ export function create(ctx) {
     refill(
       lists,
       now.working || now.state === 'none'
-        ? el('p.lead', {role: 'status'}, 'Planning the rows.')
+        ? working('Working out the floor and planning the rows. This takes a few seconds; longer if a length was mistyped.')
         : [
             ...[now.says, ...now.more].map((text) => sentence('look', text)),
             now.state === 'no' &&

@@ -16,6 +16,7 @@ export class Store extends EventTarget {
     this.revision = opened.revision;
     this.folder = opened.folder;
     this.defaults = opened.defaults;
+    this.usual = opened.usual;
     this.state = 'saved';
     addEventListener('pagehide', () => {
       if (this.#unsaved) this.#put(true).catch(() => {});

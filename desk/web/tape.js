@@ -1,6 +1,6 @@
 // Step "Tape": lengths between points, each echoed as it was read, beside the floor they make.
 
-import {el, refill, say, sentence, choice, iconButton} from './dom.js';
+import {el, refill, say, sentence, choice, iconButton, whole, working} from './dom.js';
 import {lengthField} from './lengthfield.js';
 import {Drawing, drawFloor} from './planview.js';
 import {pointNames, samePair, walls, wallOf, wallOptions} from './names.js';
@@ -17,6 +17,7 @@ export function create(ctx) {
   let isAdding = false;
 
   const rows = el('ul.lengths');
+  const listed = el('section.card', {'aria-label': 'Lengths so far'}, el('h2', {}, 'Lengths so far'), rows);
   const adder = el('div.adder');
   const drawing = new Drawing('Plan of the floor', 'floor');
   const found = el('div');
@@ -26,12 +27,13 @@ export function create(ctx) {
     'div',
     {},
     el('h1', {}, 'Tape lengths'),
-    el('p.lead', {}, 'One length fixes the scale. Three or four, with a diagonal among them, let the tool find a slip of the tape.'),
+    el('p.lead', {}, 'One length tells the size. A few more, corner to corner across the room among them, let a slip of the tape be found.'),
     el(
-      'div.two.wide-right',
+      'div.taping',
       {},
-      el('div', {}, el('section.card', {'aria-label': 'Lengths'}, units, rows, adder)),
+      el('section.card', {'aria-label': 'A new length'}, adder, units),
       el('section.card.sticky', {'aria-label': 'The floor so far'}, found, drawing.element, words),
+      listed,
     ),
   );
   drawing.redraw = drawPlan;
@@ -162,8 +164,8 @@ export function create(ctx) {
     adder.querySelector('[data-key=from]')?.focus();
   }
 
-  function lengthRow(entry, i) {
-    const name = entry.between ? entry.between.join(' – ') : `${entry.point} off ${entry.wall.join(' – ')}`;
+  function lengthRow(entry, i, told) {
+    const name = (entry.between ?? [entry.point, ...entry.wall]).join('–').replace('–', entry.between ? '–' : ' off ');
     const note = ctx.survey.state === 'ok' ? ctx.survey.shown.tape[`tape[${i}]`] : '';
     const suspect = ctx.survey.state === 'ok' && ctx.survey.answer.suspects.find((reading) => reading.where === `tape[${i}]`);
     const field = lengthField({
@@ -178,7 +180,7 @@ export function create(ctx) {
           Object.assign(job.tape[i], {mm, typed});
         }),
     });
-    return el(
+    const row = el(
       `li${suspect ? '.suspect' : ''}`,
       {},
       el('b.pair', {}, name),
@@ -192,8 +194,10 @@ export function create(ctx) {
           }),
         {'data-key': `remove-${i}`},
       ),
-      suspect ? el('span.note', {}, el('b', {}, 'Check this one. '), suspect.says) : note ? el('span.note', {}, note) : null,
+      suspect ? el('span.note', {}, el('b', {}, 'Check this one. '), told.has(suspect.says) ? '' : whole(suspect.says)) : note ? el('span.note', {}, note) : null,
     );
+    if (suspect) told.add(suspect.says);
+    return row;
   }
 
   function fillUnits() {
@@ -260,7 +264,7 @@ export function create(ctx) {
     const title = survey.answer ? `The floor: ${survey.shown.area}` : 'The floor';
     refill(
       found,
-      el('h2', {}, title, survey.answer && survey.working ? el('small.working', {role: 'status'}, 'working it out') : null),
+      el('h2', {}, title),
       el(
         'p.why',
         {},
@@ -269,23 +273,37 @@ export function create(ctx) {
           : '',
       ),
     );
-    if (survey.working && !survey.answer) {
-      refill(words, sentence('tell', 'Working out the floor.'));
+    if (survey.working) {
+      refill(words, working(survey.answer ? 'Working it out anew. The drawing shows the floor as it was before.' : 'Working out the floor. This takes a few seconds.'));
       return;
     }
     if (survey.state === 'none') {
-      refill(words, sentence('tell', 'The floor shows up here once it has three corners and a length.'));
+      refill(words, sentence('tell', 'The floor is drawn here once three corners are marked and one length is typed.'));
       return;
     }
     if (survey.state !== 'ok') {
-      refill(words, survey.says ? [survey.says, ...survey.more].map((text) => sentence('look', text)) : null);
+      refill(
+        words,
+        survey.says ? [survey.says, ...survey.more].map((text) => sentence('look', text)) : null,
+        survey.state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go('corners')}, 'See the corners')) : null,
+      );
       return;
     }
-    const {suspects, next} = survey.answer;
+    const {suspects, next, verdict} = survey.answer;
+    const doubts = [...new Set(suspects.map((reading) => reading.says))];
     refill(
       words,
-      suspects.map((reading) => sentence('look', reading.says)),
-      suspects.length ? null : sentence('good', 'No reading stands out as wrong.'),
+      verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
+      doubts.slice(0, 2).map((says) => sentence('look', says)),
+      doubts.length > 2
+        ? el(
+            'details',
+            {},
+            el('summary', {}, `${doubts.length - 2} more to look at`),
+            doubts.slice(2).map((says) => sentence('look', says)),
+          )
+        : null,
+      suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
       (survey.answer.warnings ?? []).map((text) => sentence('look', text)),
       next.length
         ? [
@@ -307,7 +325,7 @@ export function create(ctx) {
                       newLength.input.focus();
                     },
                   },
-                  `Type ${advice.between.join('–')}`,
+                  'I have measured it',
                 ),
               ),
             ),
@@ -341,7 +359,12 @@ export function create(ctx) {
 
   function update() {
     fillUnits();
-    refill(rows, taped().map(lengthRow));
+    const told = new Set(); // a sentence about several lengths is said at the first of them
+    refill(
+      rows,
+      taped().map((entry, i) => lengthRow(entry, i, told)),
+    );
+    listed.hidden = !taped().length;
     fillAdder();
     fillWords();
     drawPlan();

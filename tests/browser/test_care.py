@@ -71,7 +71,7 @@ def test_a_slip_of_the_tape_lights_up_with_its_sentence(quick_desk, open_page, t
     desk = quick_desk(tape_only_job(tmp_path / "job"))
     page = open_page(desk.address).page
     go(page, "tape")
-    expect(page.locator(".says.good")).to_contain_text("No reading stands out")
+    expect(page.locator(".says.good")).to_contain_text("No length or mark stands out")
     box = page.locator(".lengths li >> nth=4 >> input")
     box.fill(f"{round(distance_mm('A', 'C')) + 100} mm")
     box.press("Tab")

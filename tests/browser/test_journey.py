@@ -111,7 +111,7 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
             assert place == pytest.approx(corner_px(name, view), abs=coarse)
     type_tape(page)
     assert disk(desk.folder)["tape"][0] == {"between": ["A", "B"], "mm": 4310, "typed": "4.310 m"}
-    expect(page.locator(".says.good")).to_contain_text("No reading stands out")
+    expect(page.locator(".says.good")).to_contain_text("No length or mark stands out")
     for (length, spread), (a, b) in zip(walls_shown(page), TAPED):
         assert abs(length - distance_mm(a, b)) <= spread + 1.0  # shown to whole mm
     set_door_and_pipe(page)

@@ -6,7 +6,9 @@ import pytest
 from scipy.optimize import least_squares
 
 from capture.adjust import assess, minimise
-from capture.equations import State, residuals
+from capture.advise import corner_sd_mm
+from capture.chain import sketch_photos
+from capture.equations import State, equations, residuals
 from capture.errors import CaptureError
 from capture.indexed import index_network
 from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset
@@ -153,7 +155,6 @@ def test_advice_keeps_its_promise():
     best = survey.advice[0]
     at = dict(zip(case.names, case.corners))
     extra = tape(best.a, best.b, float(np.hypot(*(at[best.a] - at[best.b]))), sd=1.5)
-    from capture.advise import corner_sd_mm
     after = solve_floor(replace(case.network, tapes=case.network.tapes + (extra,)))
     assert corner_sd_mm(survey.floor) - corner_sd_mm(after.floor) == pytest.approx(best.gain_mm, abs=0.25 * best.gain_mm + 0.05)
 
@@ -231,3 +232,87 @@ def test_assessment_of_a_loose_floor_finds_the_direction():
     points = np.array([[0, 0], [4000, 0], [4000, 3000], [0, 3000]], float)
     state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), log_focal=np.zeros(0), k1=np.zeros(0))
     assert assess(ix, state).loose.shape == (8, 1)
+
+
+BREAST = np.array([[0, 0], [4000, 0], [4000, 3000], [2600, 3000], [2600, 2650], [1400, 2650], [1400, 3000], [0, 3000]], float)
+
+
+def taped(ring, across, **changes):
+    """A room by all its walls and some lengths across, exact to the mm."""
+    names = "ABCDEFGHIJ"[:len(ring)]
+    pairs = [(i, (i + 1) % len(ring)) for i in range(len(ring))] + across
+    tapes = tuple(tape(names[i], names[j], float(np.hypot(*(ring[i] - ring[j])))) for i, j in pairs)
+    return Network(outline=tuple(names), tapes=tapes, **changes)
+
+
+def test_walls_in_one_line_do_not_cross():
+    """The two walls beside a straight chimney breast lie on one line with a gap between them."""
+    every = [(i, j) for i in range(8) for j in range(i + 2, 8) if (i, j) != (0, 7)]
+    survey = solve_floor(taped(BREAST, every))
+    assert simulate.aligned_rms_mm(survey.floor.ring(tuple("ABCDEFGH")), BREAST) < 0.01
+
+
+@pytest.mark.parametrize("shape", ["rectangle", "L"])
+def test_walls_and_square_corners_are_enough_for_rooms_with_one_shape(shape):
+    ring = {"rectangle": BREAST[[0, 1, 2, 7]], "L": np.array([[0, 0], [5000, 0], [5000, 1500], [2000, 1500], [2000, 4000], [0, 4000]], float)}[shape]
+    names = "ABCDEF"[:len(ring)]
+    squares = tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in names)
+    survey = solve_floor(taped(ring, [], squares=squares))
+    assert simulate.aligned_rms_mm(survey.floor.ring(tuple(names)), ring) < 1.0
+
+
+def test_a_breast_and_an_alcove_that_fit_alike_are_told():
+    squares = tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in "ABCDEFGH")
+    survey = solve_floor(taped(BREAST, [], squares=squares))
+    assert any("another floor fits" in w for w in survey.warnings) and "settle that first" in survey.verdict
+
+
+def test_a_corner_held_by_a_hair_is_refused_not_promised():
+    """D lies almost on the line A-C, so A-D and C-D hardly fix it sideways."""
+    ring = np.array([[0, 0], [4000, 0], [4000, 3000], [2000, 1501]], float)
+    net = Network(outline=tuple("ABCD"), tapes=(tape("A", "B", 4000), tape("B", "C", 3000), tape("A", "C", 5000),
+                                                tape("C", "D", float(np.hypot(*(ring[2] - ring[3])))), tape("D", "A", float(np.hypot(*ring[3])))))
+    with pytest.raises(CaptureError) as caught:
+        solve_floor(net)
+    assert caught.value.slug in ("loose-floor", "crossed-outline")
+
+
+def test_a_reading_left_out_is_judged_by_what_the_others_predict():
+    case = cases(1, photos=3, shape="L", diagonals=3, see_through=True)[0]
+    ix = index_network(case.network)
+    state = minimise(ix, simulate.truth_state(case)).state
+    weights = np.ones(len(residuals(ix, state)))
+    line = 2 * len(case.network.marks) + len(ix.click_photo)
+    weights[line] = 0.0
+    fit = minimise(ix, state, line_weights=weights)
+    precision = assess(ix, fit.state, line_weights=weights)
+    slope = equations(ix, fit.state)[1][line]
+    assert precision.residual_cov[line, line] == pytest.approx(1.0 + slope @ precision.cov @ slope, rel=1e-9)
+    assert precision.residual_cov[line, line] > 1.0
+
+
+def test_a_mark_that_names_a_corner_behind_the_camera_is_found():
+    named = tried = 0
+    for case in cases(12, photos=3, shape="rectangle", diagonals=2):
+        seen = [{m.point for m in case.network.marks if m.photo == str(p)} for p in range(3)]
+        photo = next((p for p in range(3) if len(seen[p]) == 3), None)
+        if photo is None:
+            continue
+        hidden = next(n for n in case.names if n not in seen[photo])
+        marks = list(case.network.marks)
+        k = next(i for i, m in enumerate(marks) if m.photo == str(photo))
+        marks[k] = replace(marks[k], point=hidden)
+        tried += 1
+        try:
+            survey = solve_floor(replace(case.network, marks=tuple(marks)))
+        except CaptureError:
+            continue
+        named += any(s.kind == "mark" and s.names == (hidden,) for s in survey.suspects)
+    assert tried >= 3 and named >= tried / 2
+
+
+def test_many_photos_cost_in_proportion():
+    """Sketches are kept in one beam, so that ten photos do not mean two to the tenth of them."""
+    case = simulate.draw_determined(np.random.default_rng(3), photos=10, shape="rectangle", diagonals=2)
+    sketches = sketch_photos(index_network(case.network), first_trials=4, limit=24, square_weight=1.0)
+    assert 0 < len(sketches) <= 24 and all(len(s.poses) == 10 for s in sketches)

@@ -12,8 +12,8 @@ READ = [
     ("11\u2032 2\u00be\u2033", 3422.65), ("11\u2019 2 3/4\u201d", 3422.65), ("11 feet 2 inches", 3403.6), ("11'2", 3403.6),
     ("134 3/8\"", 3413.125), ("2.5 ft", 762), ("\u00bd in", 12.7), ("7''", 177.8), ("3'", 914.4),
 ]
-ASKED_BACK = ["3.420", "3,420", "3,420 mm", "3.420 cm", "3m4", "4.31", "5 1/2"]
-REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm"]
+ASKED_BACK = ["3.420", "3,420", "3,420 mm", "3.420 cm", "3m4", "4.31", "5 1/2", "4"]
+REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm", "2 m - 5 cm", "4000-", "9" * 5000]
 
 
 @pytest.mark.parametrize("text, mm", READ)
@@ -32,7 +32,7 @@ def test_two_readings_are_asked_back(text):
 def test_refused_with_an_example(text):
     with pytest.raises(CaptureError) as caught:
         parse_length(text)
-    assert caught.value.slug == "unreadable-length" and "3412 mm" in str(caught.value)
+    assert caught.value.slug == "unreadable-length" and "3412 mm" in str(caught.value) and len(str(caught.value)) < 300
 
 
 def test_bare_numbers_follow_the_jobs_unit():
@@ -40,7 +40,7 @@ def test_bare_numbers_follow_the_jobs_unit():
     assert parse_length("5 1/2", unit="in") == pytest.approx(139.7)
 
 
-@given(st.integers(1, 99_999))
+@given(st.integers(10, 99_999))
 def test_whole_millimetres_come_back(mm):
     assert parse_length(format_length(mm)) == mm
 

@@ -32,7 +32,8 @@ def test_a_missing_host_is_misdirected():
     assert status("GET", "/", Host=None) == 421
 
 
-@pytest.mark.parametrize("path", ["/api/job", "/api/photos/1.jpg", "/api/tasks/survey-1"])
+@pytest.mark.parametrize("path", ["/api/job", "/api/photos/1.jpg", "/api/tasks/survey-1", "/\xffapi/job", "/a\xffpi/job", "/\x80api/tasks/x",
+                                  "//api/job", "/./api/job", "/API/job", "/pack/key/\xff../../api/job", "/api", "/index.html/../api/job"])
 def test_reading_the_job_needs_the_token(path):
     assert status("GET", path, **{TOKEN_HEADER: None}) == 403
     assert status("GET", path, **{TOKEN_HEADER: "right-toke"}) == 403
