@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from capture.adjust import Fit, Precision, assess, line_groups, minimise
+from capture.adjust import Fit, Precision, assess, line_groups, minimise, reading_squares
 from capture.camera import project
 from capture.equations import State, equations
 from capture.floor import Z95
@@ -106,8 +106,10 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
     groups = line_groups(ix)
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
     tried = []
-    for k in np.argsort(-score, kind="stable")[:_TRIED]:
-        if score[k] > 0.5 * score.max():
+    trusted = fit.robust_state if fit.robust_state is not None else current.state
+    wildest = int(np.argmax(np.where(np.bincount(groups, weights=weights) > 0, reading_squares(ix, trusted), 0.0)))
+    for k in dict.fromkeys([wildest, *np.argsort(-score, kind="stable")[:_TRIED].tolist()]):
+        if score[k] > 0.5 * score.max() or k == wildest:
             left = np.where(groups == k, 0.0, weights)
             tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
             without = min(tries, key=lambda one: one.cost)
@@ -182,6 +184,7 @@ def _likely_slip(scene: _Scene, reading: Reading, expected: float, tolerance: fl
     usual = _slips(value, scene.show)
     tries = usual + [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value) if scene.show != "imperial"]
     tries += [(value + case, "the length of the tape's case was probably left out") for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
+    tries += [(value * 10.0, "centimetres were probably typed as millimetres"), (value * 1000.0, "metres were probably typed as millimetres")]
     tries += [(value * 2.54, "centimetres were probably read off the inch side"), (value / 2.54, "inches were probably taken for centimetres")]
     tries = [pair for pair in tries if pair[0] > 0]
     best = min(tries, key=lambda pair: abs(pair[0] - expected))

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import chdtri
 
-from capture.adjust import Precision, assess, minimise
+from capture.adjust import Fit, Precision, assess, minimise
 from capture.advise import corner_sd_mm, good_enough, measure_next
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
@@ -47,12 +47,18 @@ def solve_floor(network: Network, *, show: str = "metric") -> Survey:
     ix = index_network(network)
     refuse_unmeasured(network, ix.names)
     start = find_start(ix)
-    fit = replace(minimise(ix, start.fit.state, iterations=100), robust_state=start.fit.robust_state)
+    fit = _settled(ix, start.fit)
     refuse_loose(ix, start.fit.robust_state or fit.state, assess(ix, start.fit.robust_state or fit.state))
     snooped = snoop(ix, network, fit, show)
     refuse_loose(ix, snooped.fit.state, assess(ix, snooped.fit.state, line_weights=snooped.line_weights))
     _refuse_crossed(ix, snooped.fit.state, network)
     return _survey(ix, network, start, snooped, notes, show)
+
+
+def _settled(ix: Indexed, start: Fit) -> Fit:
+    """The minimum of all readings; the start itself where a wild reading would drag a camera through the floor."""
+    fit = replace(minimise(ix, start.state, iterations=100), robust_state=start.robust_state)
+    return fit if np.all(fit.state.eye_heights() > 0) else start
 
 
 def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes: list[str], show: str) -> Survey:

@@ -195,12 +195,14 @@ def _survey(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
+    from desk.convert import survey_doubts
     from desk.pipeline import plan_job, plan_text, refuse, survey_job
     from desk.say import say_plan
     _, job, photos = _opened(options.job)
     refuse(job, photos, "plan")
-    plan = plan_job(job, survey_job(job, photos))
-    return _answer(options, lambda: plan_text(plan), lambda: say_plan(plan, job))
+    survey = survey_job(job, photos)
+    plan = plan_job(job, survey)
+    return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey)))
 
 
 def _pack(options: argparse.Namespace) -> int:

@@ -141,11 +141,15 @@ def _to_rules(job: Job) -> Rules:
 def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date) -> PackJob:
     """The job as it is printed. `date` is printed when the job holds none, so that a pack made again is the same pack."""
     under = job.flooring.underlay
-    doubts = tuple(dict.fromkeys(reading.says for reading in survey.suspects if reading.says))
-    more = tuple(advice.says for advice in survey.advice[:1]) if doubts else ()
+    more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
-                   room=to_room(job, survey), survey_notes=survey.warnings + doubts + more,
+                   room=to_room(job, survey), survey_notes=survey_doubts(survey) + more,
                    underlay_mm=under.thickness_mm if under else 0.0)
+
+
+def survey_doubts(survey: Survey) -> tuple[str, ...]:
+    """Everything a plan made from this survey must pass on: readings that look wrong, then the warnings; each once."""
+    return tuple(dict.fromkeys([reading.says for reading in survey.suspects if reading.says] + list(survey.warnings)))
 
 
 NO_BOARD = Problem(slug="no-board", where="flooring.board", stage="plan", says=(

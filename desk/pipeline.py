@@ -60,10 +60,10 @@ def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper
     from printpack.pack import make_pack
     from printpack.paper import paper_named
     files = make_pack(to_pack_job(job, survey, plan, date=date), paper_named(paper))
-    return {"plan.json": plan_text(plan).encode("utf-8")} | files
+    return {"plan.json": plan_text(plan, survey).encode("utf-8")} | files
 
 
-def plan_text(plan: Plan) -> str:
-    """The `plan --json` object as text."""
+def plan_text(plan: Plan, survey: Survey) -> str:
+    """The `plan --json` object as text, with what the survey it rests on is to be doubted for."""
     from layout.answer import to_answer
-    return to_json(to_answer(plan))
+    return to_json(to_answer(plan) | {"survey": {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}})

@@ -143,8 +143,8 @@ class Desk:
     def _plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.pipeline import plan_text
         from desk.shown import show_plan
-        job, _, plan = self._planned()
-        return {"answer": json.loads(plan_text(plan)), "shown": show_plan(plan, job.show)}
+        job, survey, plan = self._planned()
+        return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, job.show)}
 
     def _planned(self) -> tuple[Job, Survey, Plan]:
         from desk.pipeline import plan_job, refuse

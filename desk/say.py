@@ -37,8 +37,8 @@ def say_survey(survey: Survey, job: Job) -> str:
     return "\n".join(lines) + "\n"
 
 
-def say_plan(plan: Plan, job: Job) -> str:
-    """The plan: boards and packs, the first and last row, why it is laid so, every row's pieces, what to buy and to mind."""
+def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
+    """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is laid so, every row's pieces, what to buy and to mind."""
     length = _speller(job)
     board, rows = plan.board, plan.rows
     size = " x ".join(length(v) for v in (board.length_mm, board.width_mm, board.thickness_mm))
@@ -52,6 +52,7 @@ def say_plan(plan: Plan, job: Job) -> str:
         ("gap", f"{length(plan.gap_mm)} at every wall"),
         ("laid", plan.lay.replace("-", " ") + ", facing the wall of row 1"),
     ])
+    lines += _section("The survey this plan rests on is in doubt", doubts)
     lines += _section("Why so", plan.says)
     lines += _section("Rules that had to give", (r.says for r in plan.relaxed))
     lines += _section("Look at this first", plan.warnings)
