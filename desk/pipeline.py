@@ -8,7 +8,7 @@ from capture.errors import CaptureError
 from capture.survey import Survey
 from desk.answers import to_json
 from desk.check import find_problems, too_long_to_close
-from desk.convert import NO_BOARD, to_board, to_exact_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.convert import NO_BOARD, survey_doubts, to_board, to_exact_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.job import Job
 from desk.photos import Photos
 from desk.problem import JobProblems
