@@ -19,8 +19,10 @@ CRITICAL_1D = 3.2905
 CRITICAL_2D = 3.7169
 #: Roots of the chi-square quantiles of 2, 8 and 4 lines, by kind of reading.
 _CRITICAL = {"mark": CRITICAL_2D, "target": 5.1112, "sheet": 4.2973}
-#: A reading whose redundancy is below this is checked by nothing worth the name: its slip of 10 sd would hardly show.
-UNCHECKED = 0.03
+#: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).
+_NON_CENTRALITY = 4.1321
+#: A tape whose slip of this size would not show is as good as unchecked; our own choice, no source.
+HIDDEN_SLIP_MM = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +80,11 @@ def read_off(ix: Indexed, network: Network, precision: Precision) -> tuple[Readi
                                 sd=label.sd, w=_standardised(residual, block), redundancy=redundancy, suspect=False, says="",
                                 where=label.where))
     return tuple(readings)
+
+
+def smallest_slip(reading: Reading) -> float:
+    """The smallest slip that the others would show, four times in five, in the reading's unit; inf if they never would."""
+    return _NON_CENTRALITY * reading.sd / reading.redundancy**0.5 if reading.redundancy > 1e-6 else float("inf")
 
 
 def critical(reading: Reading) -> float:

@@ -21,7 +21,7 @@ from capture.indexed import Indexed, index_network
 from capture.loose import refuse_loose, refuse_unmeasured, refuse_vague
 from capture.network import Network
 from capture.plausible import is_simple
-from capture.readings import UNCHECKED, read_off
+from capture.readings import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.snoop import Snooped, snoop, with_suspects
 from capture.start import Start, find_start
 from capture.survey import PhotoFit, Reading, Survey
@@ -70,9 +70,9 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
     readings = with_suspects(read_off(ix, network, precision), snooped.suspects)
-    readings = _unchecked(readings)
+    readings = _unchecked(readings, show)
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
-    enough = good_enough(floor) and not suspects and start.rival is None and not any(r.kind == "tape" and r.says for r in readings)
+    enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
                   photos=_photo_fits(ix, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, readings, start.rival is not None, enough, show),
@@ -134,13 +134,20 @@ def _photo_fits(ix: Indexed, state: State, precision: Precision) -> tuple[PhotoF
     return tuple(fits)
 
 
-def _unchecked(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
-    """Tape readings that no other reading checks, told so."""
+def _unchecked(readings: tuple[Reading, ...], show: str) -> tuple[Reading, ...]:
+    """Tape readings that no other reading checks, told so with the slip that would stay unseen."""
     def told(reading: Reading) -> Reading:
-        if reading.kind != "tape" or reading.suspect or reading.redundancy >= UNCHECKED:
+        hidden = smallest_slip(reading)
+        if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
             return reading
-        return replace(reading, says=f"tape {'-'.join(reading.names)} is checked by no other reading: a slip in it would not show; measure it twice")
+        unseen = f"a slip of up to {format_length(hidden, show=show)}" if hidden < 1000 else "a slip"
+        return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would not show; measure it twice")
     return tuple(told(r) for r in readings)
+
+
+def _hidden_slips(floor: Floor, readings: tuple[Reading, ...]) -> bool:
+    """Whether a length between corners could be wrong unseen."""
+    return any(r.kind == "tape" and smallest_slip(r) > HIDDEN_SLIP_MM and set(r.names) <= set(floor.outline) for r in readings)
 
 
 def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enough: bool, show: str) -> str:
@@ -153,8 +160,8 @@ def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enoug
         return f"{base} if it is this floor at all: another one fits these readings almost as well; settle that first"
     if any(r.suspect for r in readings):
         return f"{base}, but a reading looks wrong: check it before you trust these figures"
-    if any(r.kind == "tape" and r.says for r in readings):
-        return f"{base}, but some lengths are checked by no other: one slip would spoil the floor unseen; measure one or two more"
+    if _hidden_slips(floor, readings):
+        return f"{base}, but some lengths are hardly checked by others: one slip would spoil the floor unseen; measure one or two more"
     if enough:
         return f"{base}: good enough to plan and cut from, with each last piece measured in place"
     if corner <= ROUGH_MM and worst.pm95_mm <= ROUGH_MM:

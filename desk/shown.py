@@ -6,13 +6,12 @@ from typing import Any
 import numpy as np
 
 from capture.camera import project
+from capture.readings import HIDDEN_SLIP_MM, smallest_slip
 from capture.survey import PhotoFit, Reading, Survey
 from layout.plan import Piece, Plan
 from printpack.units import Units
 from printpack.words import cut_words, keeps_words, take_words
 
-#: Below this share of a reading the others say next to nothing about it.
-UNCHECKED = 0.05
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
 
@@ -41,7 +40,7 @@ def _expected(survey: Survey, photo: PhotoFit) -> dict[str, list[float]]:
 
 def _tape_note(reading: Reading, units: Units) -> str:
     """How a taped length stands with all the other readings together."""
-    if reading.redundancy < UNCHECKED:
+    if smallest_slip(reading) > HIDDEN_SLIP_MM:
         return "no other reading checks this one"
     if abs(reading.residual) < _AGREES_MM:
         return "agrees with the rest"

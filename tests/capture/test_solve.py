@@ -12,6 +12,7 @@ from capture.equations import State, equations, residuals
 from capture.errors import CaptureError
 from capture.indexed import index_network
 from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset
+from capture.readings import smallest_slip
 from capture.solve import solve_floor
 from tests_bench import simulate
 
@@ -265,6 +266,15 @@ def test_a_breast_and_an_alcove_that_fit_alike_are_told():
     squares = tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in "ABCDEFGH")
     survey = solve_floor(taped(BREAST, [], squares=squares))
     assert any("another floor fits" in w for w in survey.warnings) and "settle that first" in survey.verdict
+
+
+def test_a_length_whose_slip_would_not_show_is_told_with_its_size():
+    """Baarda's smallest detectable slip, sd x 4.1321 / sqrt(r) (trade fact sheet 10.8): 16.5 mm for r = 0.25 and sd 2 mm."""
+    readings = solve_floor(box()).readings
+    diagonal = next(r for r in readings if r.names == ("A", "C"))
+    assert smallest_slip(diagonal) == pytest.approx(16.5, abs=0.1) and not diagonal.says
+    held = solve_floor(box(tape("A", "J", 1500.0), on_walls=(OnWall(point="J", wall=("A", "B")),)))
+    assert next(r for r in held.readings if "J" in r.names and r.kind == "tape").says.startswith("tape A-J is hardly checked")
 
 
 def test_a_corner_held_by_a_hair_is_refused_not_promised():
