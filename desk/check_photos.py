@@ -51,8 +51,8 @@ def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
         yield _stop("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault}", stage="read")
     elif facts.fault:
         use = "its marks are used with the size the job gives" if _used(photo) else "it has no marks, so it is not used"
-        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault} Until "
-                    f"then {use}.")
+        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where, f"{photo.where}: {facts.fault.rstrip('.')}. "
+                    f"Until then {use}.")
     elif facts.size is None and _used(photo) and photo.size is None:
         yield _stop("no-photo-size", photo.where, no_size(photo.file), stage="read")
     elif facts.size and photo.size and facts.size != photo.size:

@@ -156,12 +156,18 @@ def _one_line(error: Exception) -> str:
 
 
 def _opened(path: Path):
-    """The folder, the job and what can be told of its pictures."""
+    """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of."""
+    from desk.check import find_problems
     from desk.jobfile import job_folder, read_job
     from desk.photos import look_at_photos
     folder = job_folder(path)
     job = read_job(folder)
-    return folder, job, look_at_photos(folder, job)
+    photos = look_at_photos(folder, job)
+    # A picture that is not there is no news to a job that gives its size; one that cannot be read is.
+    for problem in find_problems(job, photos):
+        if problem.slug == "unreadable-photo" and problem.severity == "note":
+            _complain(problem.says)
+    return folder, job, photos
 
 
 def _answer(options: argparse.Namespace, as_json: Callable[[], str], for_people: Callable[[], str]) -> int:
