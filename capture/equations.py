@@ -156,7 +156,8 @@ def floor_points(rays: Array, rotation: Array, shift_mm: Array) -> Array:
     """
     back = np.einsum("kji,kj->ki", rotation, rays)
     eye = -np.einsum("kji,kj->ki", rotation, shift_mm)
-    down = np.minimum(back[:, 2] * np.sign(eye[:, 2]), -1e-3) * np.sign(eye[:, 2])
+    side = np.where(eye[:, 2] < 0, -1.0, 1.0)
+    down = np.minimum(back[:, 2] * side, -1e-3) * side
     return eye[:, :2] - back[:, :2] * (eye[:, 2] / down)[:, None]
 
 
