@@ -37,7 +37,8 @@ ROUGH_MM = 20.0
 def solve_floor(network: Network, *, show: str = "metric") -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
-    A reading found wrong is named with what it should have been and left out, and its sentence says so. If the chi-square test fails at 1 %, the covariance is scaled by the
+    A reading found wrong is named with what it should have been and left out, and its sentence says so.
+    If the chi-square test fails at 1 %, the covariance is scaled by the
     variance factor and a warning says so. `show` is the unit of lengths in sentences.
     Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, crossed-outline, unknown-point, ...
     """
@@ -48,7 +49,8 @@ def solve_floor(network: Network, *, show: str = "metric") -> Survey:
     refuse_unmeasured(network, ix.names)
     start = find_start(ix)
     fit = _settled(ix, start.fit)
-    refuse_loose(ix, start.fit.robust_state or fit.state, assess(ix, start.fit.robust_state or fit.state))
+    firm = start.fit.robust_state or fit.state
+    refuse_loose(ix, firm, assess(ix, firm))
     snooped = snoop(ix, network, fit, show)
     refuse_loose(ix, snooped.fit.state, assess(ix, snooped.fit.state, line_weights=snooped.line_weights))
     _refuse_crossed(ix, snooped.fit.state, network)

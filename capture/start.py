@@ -87,7 +87,7 @@ def _minima_without_one(ix: Indexed, best: Fit) -> list[Fit]:
                     fits.append(Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state))
         if fits:
             break
-    return [fit for fit in fits if np.isfinite(fit.cost)]
+    return fits
 
 
 def _without_mark(ix: Indexed, reading: int) -> Indexed:

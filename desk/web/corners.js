@@ -339,6 +339,14 @@ export function create(ctx) {
       fillOrder(order, ctx);
       return;
     }
+    drawMarks();
+    fillPlacer();
+    fillPicked();
+    fillOrder(order, ctx);
+    if (shown !== photo) await showPhoto();
+  }
+
+  function drawMarks() {
     stage.draw({
       marks: marksHere(),
       lines: linesOf(store.job, current()),
@@ -346,10 +354,6 @@ export function create(ctx) {
       selected,
       target: mode === 'edge' ? wall : target(),
     });
-    fillPlacer();
-    fillPicked();
-    fillOrder(order, ctx);
-    if (shown !== photo) await showPhoto();
   }
 
   function addUnseen() {
@@ -365,13 +369,7 @@ export function create(ctx) {
     try {
       const {href, size} = await picture(entry.file);
       if (shown === entry.file) stage.show(href, size, `Photo ${entry.file}`);
-      stage.draw({
-        marks: marksHere(),
-        lines: linesOf(store.job, current()),
-        ghosts: mode === 'point' ? ghosts() : [],
-        selected,
-        target: mode === 'edge' ? wall : target(),
-      });
+      drawMarks();
     } catch (error) {
       refill(placer, sentence('look', error.says ?? error.message));
     }

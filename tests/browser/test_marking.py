@@ -133,15 +133,20 @@ def test_the_order_round_the_room_can_be_put_right(stage):
     assert disk(folder)["outline"] == ["A", "B"] and list(marks(folder)) == ["A", "B"]
 
 
-def test_once_all_corners_are_marked_a_slip_on_a_later_photo_adds_none(stage, tmp_path):
-    page, folder = stage
-    place(page, "A", "B", "C", "D")
+def add_second_photo(page, folder):
+    """The same room from the window, added on the page and chosen for marking."""
     go(page, "photos")
-    (tmp_path / "two.jpg").write_bytes(picture("from the window"))
-    page.set_input_files("#pick", str(tmp_path / "two.jpg"))
+    (folder / "two.jpg").write_bytes(picture("from the window"))
+    page.set_input_files("#pick", str(folder / "two.jpg"))
     expect(page.locator(".shots li")).to_have_count(2)
     go(page, "corners")
     choose_photo(page, 2)
+
+
+def test_once_all_corners_are_marked_a_slip_on_a_later_photo_adds_none(stage, tmp_path):
+    page, folder = stage
+    place(page, "A", "B", "C", "D")
+    add_second_photo(page, tmp_path)
     for name in "ABCD":
         point_at(page, *corner_px(name, "from the window"))
         expect(page.locator(f"[data-mark='p:{name}']")).to_be_visible()
@@ -157,12 +162,7 @@ def test_once_the_floor_is_known_the_next_photo_shows_where_its_corners_should_b
     go(page, "tape")
     for a, b in (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C")):
         add_length(page, a, b, f"{distance_mm(a, b):.0f} mm")
-    go(page, "photos")
-    (tmp_path / "two.jpg").write_bytes(picture("from the window"))
-    page.set_input_files("#pick", str(tmp_path / "two.jpg"))
-    expect(page.locator(".shots li")).to_have_count(2)
-    go(page, "corners")
-    choose_photo(page, 2)
+    add_second_photo(page, tmp_path)
     for name in "ABC":
         point_at(page, *corner_px(name, "from the window"))
         expect(page.locator(f"[data-mark='p:{name}']")).to_be_visible()
