@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.equations import State, equations
-from capture.indexed import Indexed
+from capture.indexed import LENS, Indexed
 
 Array = NDArray[np.float64]
 
@@ -96,7 +96,8 @@ def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> P
     jac = whole[:, free] * weight[:, None]
     scale = np.linalg.norm(jac, axis=0)
     scale[scale == 0] = 1.0
-    left, sizes, right = np.linalg.svd(jac / scale, full_matrices=True)
+    # Only a floor with fewer lines than unknowns needs the directions that no line touches.
+    left, sizes, right = np.linalg.svd(jac / scale, full_matrices=len(jac) < len(free))
     sizes = np.concatenate([sizes, np.zeros(len(free) - len(sizes))])
     sound = sizes > RANK_TOLERANCE * sizes[0]
     root = (right[sound].T / sizes[sound]) / scale[:, None]
@@ -105,11 +106,12 @@ def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> P
     loose = np.zeros((ix.columns, int(np.sum(~sound))))
     loose[free] = right[~sound].T / scale[:, None]
     loose /= np.maximum(np.linalg.norm(loose, axis=0), 1e-300)
-    kept = left[:, :len(sizes)][:, sound[:left.shape[1]]]
+    kept = left[:, sound[:left.shape[1]]]
     hat = kept @ kept.T
-    spread = whole @ cov @ whole.T
-    used = weight > 0
-    residual_cov = np.eye(len(residual)) + np.where(np.outer(used, used), -hat, np.where(np.outer(~used, ~used), spread, 0.0))
+    residual_cov = np.eye(len(residual)) - hat
+    idle = np.flatnonzero(weight == 0)
+    residual_cov[idle] = residual_cov[:, idle] = 0.0
+    residual_cov[np.ix_(idle, idle)] = np.eye(len(idle)) + whole[idle] @ cov @ whole[idle].T
     return Precision(cov=cov, residual=residual, residual_cov=residual_cov, hat=hat, loose=loose)
 
 
@@ -118,7 +120,14 @@ def line_groups(ix: Indexed) -> NDArray[np.int64]:
     single = ix.mark_readings + np.arange(len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd) + len(ix.on_sd))
     targets, first = len(ix.target_numbers), ix.mark_readings + len(single)
     shapes = first + np.repeat(np.arange(targets), 4)
-    return np.concatenate([np.repeat(ix.mark_reading, 2), single, shapes, first + targets + np.arange(targets + 2 * len(ix.lens_focal))])
+    return np.concatenate([np.repeat(ix.mark_reading, 2), single, shapes, *_priors(ix, first + targets)])
+
+
+def _priors(ix: Indexed, first: int) -> list[NDArray[np.int64]]:
+    """Numbers of the readings after the shapes of targets: their sizes, the lenses, the lens centres (two lines each), the tape's own errors."""
+    single = first + np.arange(len(ix.target_numbers) + LENS * len(ix.lens_focal))
+    centres = first + len(single) + np.repeat(np.arange(len(ix.photo_names)), 2)
+    return [single, centres, first + len(single) + len(ix.photo_names) + np.arange(len(ix.tape_error_sd))]
 
 
 def reading_squares(ix: Indexed, state: State) -> Array:

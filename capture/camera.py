@@ -1,8 +1,8 @@
 """Floor points to pixels and back, with derivatives.
 
 Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z forward); photo px (x right, y down, (0, 0)
-the centre of the top-left pixel, the lens centred on the picture). Pinhole with one radial coefficient, OpenCV's model:
-x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2) + cx, v = f y (1 + k1 r2) + cy.
+the centre of the top-left pixel, the lens centred on the picture). Pinhole with two radial coefficients, OpenCV's model:
+x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `bend` is (k1, k2).
 A photo sees the floor from above, so in the camera frame the floor's up direction is -(rotation's third column).
 """
 from __future__ import annotations
@@ -13,29 +13,35 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, k1: Array, centre_px: Array) -> Array:
-    """(k, 2) px of (k, 2) floor points; camera arguments broadcast over k: rotation (k, 3, 3), shift (k, 3), focal, k1 (k,).
+def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, bend: Array, centre_px: Array) -> Array:
+    """(k, 2) px of (k, 2) floor points; camera arguments broadcast over k: rotation (k, 3, 3), shift (k, 3), focal (k,), bend (k, 2).
 
     Points behind the camera or past the distortion's turning point come back as inf; callers must refuse them.
     """
     body = np.einsum("kij,kj->ki", rotation[:, :, :2], points_mm) + shift_mm
-    return camera_to_px(body, focal_px, k1, centre_px)
+    return camera_to_px(body, focal_px, bend, centre_px)
 
 
-def camera_to_px(body: Array, focal_px: Array, k1: Array, centre_px: Array) -> Array:
+def camera_to_px(body: Array, focal_px: Array, bend: Array, centre_px: Array) -> Array:
     """(k, 2) px of (k, 3) camera-frame points; inf where the camera cannot see."""
     depth = body[:, 2]
     with np.errstate(divide="ignore", invalid="ignore"):
         flat = body[:, :2] / depth[:, None]
         r2 = np.sum(flat**2, axis=1)
-        px = (focal_px * (1.0 + k1 * r2))[:, None] * flat + centre_px
-        px[~((depth > 1e-9) & (1.0 + 3.0 * k1 * r2 > 0.0))] = np.inf
+        k1, k2 = bend[..., 0], bend[..., 1]
+        px = (focal_px * (1.0 + r2 * (k1 + k2 * r2)))[:, None] * flat + centre_px
+        px[~((depth > 1e-9) & rising(r2, k1, k2))] = np.inf
     return px
 
 
-def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, k1: Array,
+def rising(r2: Array, k1: Array, k2: Array) -> NDArray[np.bool_]:
+    """Whether the distorted radius still grows at r2; beyond its turning point pixels mean nothing."""
+    return 1.0 + r2 * (3.0 * k1 + 5.0 * k2 * r2) > 0.0
+
+
+def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, bend: Array,
                         centre_px: Array) -> tuple[Array, Array, Array, Array]:
-    """Pixels with derivatives: (k, 2) px, (k, 2, 2) by floor point, (k, 2, 6) by pose, (k, 2, 2) by (log f, k1).
+    """Pixels with derivatives: (k, 2) px, (k, 2, 2) by floor point, (k, 2, 6) by pose, (k, 2, 3) by (log f, k1, k2).
 
     A pose step is (turn, move): rotation <- exp([turn]x) rotation, shift <- exp([turn]x) shift + move, which turns about
     the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite differences.
@@ -47,31 +53,35 @@ def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, foca
     inverse = 1.0 / np.where(ahead, z, 1.0)
     flat = body[:, :2] * inverse[:, None]
     r2 = np.einsum("ki,ki->k", flat, flat)
-    bend = 1.0 + k1 * r2
-    by_flat = (2.0 * focal_px * k1)[:, None, None] * flat[:, :, None] * flat[:, None, :]
-    by_flat[:, 0, 0] += focal_px * bend
-    by_flat[:, 1, 1] += focal_px * bend
+    k1, k2 = bend[..., 0], bend[..., 1]
+    stretch = focal_px * (1.0 + r2 * (k1 + k2 * r2))
+    by_flat = (2.0 * focal_px * (k1 + 2.0 * k2 * r2))[:, None, None] * flat[:, :, None] * flat[:, None, :]
+    by_flat[:, 0, 0] += stretch
+    by_flat[:, 1, 1] += stretch
     by_body = np.empty((len(z), 2, 3))
     by_body[:, :, :2] = by_flat * inverse[:, None, None]
     by_body[:, :, 2] = -np.einsum("kij,kj->ki", by_flat, flat) * inverse[:, None]
     by_pose = np.empty((len(z), 2, 6))
     by_pose[:, :, :3] = by_body @ -_cross_matrices(body)
     by_pose[:, :, 3:] = by_body
-    span = (focal_px * bend)[:, None] * flat
-    by_lens = np.stack([span, (focal_px * r2)[:, None] * flat], axis=2)
-    px = np.where((ahead & (1.0 + 3.0 * k1 * r2 > 0.0))[:, None], span + centre_px, np.inf)
+    span = stretch[:, None] * flat
+    by_k1 = (focal_px * r2)[:, None] * flat
+    by_lens = np.stack([span, by_k1, r2[:, None] * by_k1], axis=2)
+    px = np.where((ahead & rising(r2, k1, k2))[:, None], span + centre_px, np.inf)
     return px, by_body @ rotation[:, :, :2], by_pose, by_lens
 
 
-def px_to_rays(px: Array, focal_px: Array | float, k1: Array | float, centre_px: Array) -> Array:
+def px_to_rays(px: Array, focal_px: Array | float, bend: Array, centre_px: Array) -> Array:
     """(k, 3) camera-frame directions (z = 1) of (k, 2) px, distortion removed by Newton's method on the radius."""
+    k1, k2 = bend[..., 0], bend[..., 1]
     bent = (px - centre_px) / np.asarray(focal_px)[..., None]
     target = np.hypot(bent[:, 0], bent[:, 1])
     radius = target
     for _ in range(6):
-        slope = np.maximum(1.0 + 3.0 * k1 * radius**2, 0.2)
+        r2 = radius**2
+        slope = np.maximum(1.0 + r2 * (3.0 * k1 + 5.0 * k2 * r2), 0.2)
         # The bounds only matter far outside any picture, where a trial lens bends the wrong way.
-        radius = np.minimum(np.abs(radius - (radius * (1.0 + k1 * radius**2) - target) / slope), 8.0)
+        radius = np.minimum(np.abs(radius - (radius * (1.0 + r2 * (k1 + k2 * r2)) - target) / slope), 8.0)
     factor = np.where(target > 1e-12, radius / np.maximum(target, 1e-12), 1.0)
     return np.column_stack([bent * factor[:, None], np.ones(len(px))])
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.camera import project_with_slopes, px_to_rays, turn_matrix
-from capture.indexed import Indexed
+from capture.indexed import LENS, POSE, Indexed
 from capture.network import PRINT_SD, SHEET_SD_MM
 
 Array = NDArray[np.float64]
@@ -23,23 +23,26 @@ _UNSEEN_PX = 3000.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class State:
-    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, log focal (c,), k1 (c,)."""
+    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, lens centres (m, 2) px, log focal (c,),
+    bend (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,) where these are no unknowns."""
 
     points_mm: Array
     rotations: Array
     shifts_mm: Array
+    centres_px: Array
     log_focal: Array
-    k1: Array
+    bend: Array
+    tape_error: Array
 
     def moved(self, step: Array) -> State:
         """The state after a step in all parameters (see `camera.project_with_slopes` for the pose step)."""
         n, m = self.points_mm.size, len(self.rotations)
-        pose = step[n:n + 6 * m].reshape(m, 6)
-        lens = step[n + 6 * m:].reshape(-1, 2)
+        end = n + POSE * m + LENS * len(self.log_focal)
+        pose, lens = step[n:n + POSE * m].reshape(m, POSE), step[n + POSE * m:end].reshape(-1, LENS)
         turn = turn_matrix(pose[:, :3])
         return State(points_mm=self.points_mm + step[:n].reshape(-1, 2), rotations=turn @ self.rotations,
-                     shifts_mm=np.einsum("kij,kj->ki", turn, self.shifts_mm) + pose[:, 3:],
-                     log_focal=self.log_focal + lens[:, 0], k1=self.k1 + lens[:, 1])
+                     shifts_mm=np.einsum("kij,kj->ki", turn, self.shifts_mm) + pose[:, 3:6], centres_px=self.centres_px + pose[:, 6:],
+                     log_focal=self.log_focal + lens[:, 0], bend=self.bend + lens[:, 1:], tape_error=self.tape_error + step[end:])
 
     def eye_heights(self) -> Array:
         """(m,) height of each camera above the floor, mm; negative below it."""
@@ -59,8 +62,8 @@ class State:
         whole = np.eye(3)
         whole[:2, :2] = spin
         lifted = np.array([base[0], base[1], 0.0])
-        return State(points_mm=(self.points_mm - base) @ spin.T, rotations=self.rotations @ whole.T,
-                     shifts_mm=self.shifts_mm + self.rotations @ lifted, log_focal=self.log_focal, k1=self.k1)
+        return replace(self, points_mm=(self.points_mm - base) @ spin.T, rotations=self.rotations @ whole.T,
+                       shifts_mm=self.shifts_mm + self.rotations @ lifted)
 
 
 def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
@@ -69,7 +72,8 @@ def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
     A mark whose point its camera cannot see has a large fixed residual and no slope.
     """
     kinds = ((_marks, ix.mark_photo), (_clicks, ix.click_photo), (_tapes, ix.tape_mm), (_offsets, ix.offset_mm), (_squares, ix.square_sd),
-             (_on_walls, ix.on_sd), (_sheets, ix.target_numbers), (_sizes, ix.target_numbers), (_lenses, ix.lens_focal))
+             (_on_walls, ix.on_sd), (_sheets, ix.target_numbers), (_sizes, ix.target_numbers), (_lenses, ix.lens_focal),
+             (_centres, ix.photo_centre_sd), (_tape_errors, ix.tape_error_sd))
     parts = [lines(ix, state) for lines, readings in kinds if len(readings)] or [(np.zeros(0), np.zeros((0, ix.columns)))]
     return np.concatenate([r for r, _ in parts]), np.concatenate([j for _, j in parts])
 
@@ -81,26 +85,28 @@ def residuals(ix: Indexed, state: State) -> Array:
 
 def _optics(ix: Indexed, state: State, photo: NDArray[np.int64]) -> tuple[Array, Array, Array, Array, Array]:
     camera = ix.photo_camera[photo]
-    return (state.rotations[photo], state.shifts_mm[photo], np.exp(state.log_focal[camera]), state.k1[camera], ix.photo_centre[photo])
+    return (state.rotations[photo], state.shifts_mm[photo], np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[photo])
 
 
-def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, by_lens: Array) -> None:
-    """Write the pose and lens derivatives of each line into their columns."""
-    pose = ix.point_columns + 6 * photo
-    lens = ix.point_columns + 6 * len(ix.photo_names) + 2 * ix.photo_camera[photo]
+def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, by_centre: Array | float, by_lens: Array) -> None:
+    """Write the pose, lens centre and lens derivatives of each line into their columns."""
+    pose = ix.point_columns + POSE * photo
+    lens = ix.lens_column + LENS * ix.photo_camera[photo]
     jac[line[:, None], pose[:, None] + np.arange(6)] = by_pose
-    jac[line[:, None], lens[:, None] + np.arange(2)] = by_lens
+    jac[line[:, None], pose[:, None] + np.arange(6, POSE)] = by_centre
+    jac[line[:, None], lens[:, None] + np.arange(LENS)] = by_lens
 
 
 def _marks(ix: Indexed, state: State) -> tuple[Array, Array]:
     k = len(ix.mark_photo)
     jac = np.zeros((2 * k, ix.columns))
     px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[ix.mark_point], *_optics(ix, state, ix.mark_photo))
-    px = _where_unseen(px, ix.mark_px, by_point, by_pose, by_lens)
+    by_centre = np.tile(np.eye(2), (k, 1, 1))
+    px = _where_unseen(px, ix.mark_px, by_point, by_pose, by_centre, by_lens)
     for axis in (0, 1):
         line = 2 * np.arange(k) + axis
         jac[line[:, None], 2 * ix.mark_point[:, None] + np.arange(2)] = by_point[:, axis]
-        _place(ix, jac, line, ix.mark_photo, by_pose[:, axis], by_lens[:, axis])
+        _place(ix, jac, line, ix.mark_photo, by_pose[:, axis], by_centre[:, axis], by_lens[:, axis])
     sd = np.repeat(ix.mark_sd, 2)
     return (ix.mark_px - px).ravel() / sd, jac / sd[:, None]
 
@@ -113,14 +119,15 @@ def _clicks(ix: Indexed, state: State) -> tuple[Array, Array]:
     share = _nearest_share(ix, state, optics, start, end)
     foot = start + share[:, None] * (end - start)
     px, by_point, by_pose, by_lens = project_with_slopes(foot, *optics)
-    px = _where_unseen(px, ix.click_px, by_point, by_pose, by_lens)
+    by_centre = np.tile(np.eye(2), (k, 1, 1))
+    px = _where_unseen(px, ix.click_px, by_point, by_pose, by_centre, by_lens)
     along = np.einsum("kij,kj->ki", by_point, end - start)
     normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.hypot(*along.T), 1e-12)[:, None]
     by_foot = np.einsum("ki,kij->kj", normal, by_point)
     line = np.arange(k)
     for column, weight in ((0, 1.0 - share), (1, share)):
         jac[line[:, None], 2 * ix.click_wall[:, column, None] + np.arange(2)] = weight[:, None] * by_foot
-    _place(ix, jac, line, ix.click_photo, np.einsum("ki,kij->kj", normal, by_pose), np.einsum("ki,kij->kj", normal, by_lens))
+    _place(ix, jac, line, ix.click_photo, *(np.einsum("ki,kij->kj", normal, slope) for slope in (by_pose, by_centre, by_lens)))
     return np.sum(normal * (ix.click_px - px), axis=1) / ix.click_sd, jac / ix.click_sd[:, None]
 
 
@@ -137,8 +144,8 @@ def _where_unseen(px: Array, observed_px: Array, *slopes: Array) -> Array:
 
 def _nearest_share(ix: Indexed, state: State, optics: tuple, start: Array, end: Array) -> Array:
     """Place along each wall line (0 at its first corner, 1 at its second) whose picture is nearest the click."""
-    rotation, shift, focal, k1, centre = optics
-    place = floor_points(px_to_rays(ix.click_px, focal, k1, centre), rotation, shift)
+    rotation, shift, focal, bend, centre = optics
+    place = floor_points(px_to_rays(ix.click_px, focal, bend, centre), rotation, shift)
     wall = end - start
     size = np.maximum(np.sum(wall**2, axis=1), 1e-9)
     share = np.clip(np.sum((place - start) * wall, axis=1) / size, -5.0, 6.0)
@@ -169,7 +176,18 @@ def _tapes(ix: Indexed, state: State) -> tuple[Array, Array]:
     unit = step / np.maximum(length, 1e-9)[:, None]
     for column, sign in ((0, -1.0), (1, 1.0)):
         np.add.at(jac, (np.arange(k)[:, None], 2 * ix.tape_ends[:, column, None] + np.arange(2)), sign * unit)
-    return (ix.tape_mm - length) / ix.tape_sd, jac / ix.tape_sd[:, None]
+    read = _as_read(ix, state, length, jac)
+    return (ix.tape_mm - read) / ix.tape_sd, jac / ix.tape_sd[:, None]
+
+
+def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
+    """(k,) true lengths as the tape reads them, with its own scale and hook; their slopes are put into (k, columns) `jac`."""
+    if not len(state.tape_error):
+        return length
+    scale, hook = state.tape_error
+    jac *= 1.0 + scale
+    jac[:, ix.tape_column], jac[:, ix.tape_column + 1] = length, 1.0
+    return length * (1.0 + scale) + hook
 
 
 def _across(points: Array, ends: Array) -> tuple[Array, Array]:
@@ -190,7 +208,8 @@ def _offsets(ix: Indexed, state: State) -> tuple[Array, Array]:
     # A typed offset has no sign: off a wall of the outline it is into the room, off any other line it is where the point lies.
     side = np.where(ix.offset_side != 0, ix.offset_side * turning, np.where(distance < 0, -1.0, 1.0))
     jac = _three_points(ix, ix.offset_ends, slopes * side[:, None, None])
-    return (ix.offset_mm - side * distance) / ix.offset_sd, jac / ix.offset_sd[:, None]
+    read = _as_read(ix, state, side * distance, jac)
+    return (ix.offset_mm - read) / ix.offset_sd, jac / ix.offset_sd[:, None]
 
 
 def _on_walls(ix: Indexed, state: State) -> tuple[Array, Array]:
@@ -266,14 +285,30 @@ def _sizes(ix: Indexed, state: State) -> tuple[Array, Array]:
 
 
 def _lenses(ix: Indexed, state: State) -> tuple[Array, Array]:
-    """What is known of each lens beforehand, as readings of log f (its sd is the relative sd) and of k1."""
-    c = len(ix.lens_focal)
-    jac = np.zeros((2 * c, ix.columns))
-    first = ix.columns - 2 * c
-    sd = np.stack([ix.lens_focal_sd, ix.lens_k1_sd], axis=1).ravel()
-    jac[np.arange(2 * c), first + np.arange(2 * c)] = 1.0 / sd
-    gap = np.stack([np.log(ix.lens_focal) - state.log_focal, ix.lens_k1 - state.k1], axis=1).ravel()
-    return gap / sd, jac
+    """What is known of each lens beforehand, as readings of log f (its sd is the relative sd), k1 and k2."""
+    sd = np.column_stack([ix.lens_focal_sd, ix.lens_bend_sd]).ravel()
+    gap = np.column_stack([np.log(ix.lens_focal) - state.log_focal, ix.lens_bend - state.bend]).ravel()
+    return gap / sd, _prior_slopes(ix, ix.lens_column, sd)
+
+
+def _centres(ix: Indexed, state: State) -> tuple[Array, Array]:
+    """Each lens's axis passes through the middle of its picture, give or take."""
+    sd = np.repeat(ix.photo_centre_sd, 2)
+    jac = np.zeros((len(sd), ix.columns))
+    axes = np.arange(len(sd))
+    jac[axes, ix.point_columns + POSE * (axes // 2) + 6 + axes % 2] = 1.0 / sd
+    return (ix.photo_centre - state.centres_px).ravel() / sd, jac
+
+
+def _tape_errors(ix: Indexed, state: State) -> tuple[Array, Array]:
+    """The tape is right by itself, give or take: readings 0 of its scale and hook error."""
+    return -state.tape_error / ix.tape_error_sd, _prior_slopes(ix, ix.tape_column, ix.tape_error_sd)
+
+
+def _prior_slopes(ix: Indexed, first: int, sd: Array) -> Array:
+    jac = np.zeros((len(sd), ix.columns))
+    jac[np.arange(len(sd)), first + np.arange(len(sd))] = 1.0 / sd
+    return jac
 
 
 def ring_area_mm2(ring: Array) -> float:

@@ -1,9 +1,11 @@
 """The network as index arrays: what the equations work on. Names go in, whole numbers come out, nothing is computed.
 
-Order of the parameters: points (x, y each), photos (turn 3, move 3 each), cameras (log f, k1 each). The named points come
-first, then four corners a printed target; these have no names, so none can clash with a person's.
+Order of the parameters: points (x, y each), photos (turn 3, move 3, lens centre 2 each), cameras (log f, k1, k2 each), then scale and hook of the
+tape where its error is an unknown. The named points come first, then four corners a printed target; these have no names, so none can
+clash with a person's.
 Order of the observation lines: marks (2 each; the corners of targets follow the clicks), wall-line clicks, tapes, wall
-offsets, square corners, on-wall points, shapes of targets (4 each), sizes of targets (1 each), lens priors (2 a camera).
+offsets, square corners, on-wall points, shapes of targets (4 each), sizes of targets (1 each), lens priors (3 a camera), lens centres (2 a photo), tape
+priors (2, if any).
 """
 from __future__ import annotations
 
@@ -16,6 +18,8 @@ from capture.errors import CaptureError
 from capture.network import Network, Photo
 
 Array = NDArray[np.float64]
+#: Parameters of one photo: turn, move, lens centre; of one lens: log f, k1, k2.
+POSE, LENS = 8, 3
 Ints = NDArray[np.int64]
 
 
@@ -52,9 +56,11 @@ class Indexed:
     on_sd: Array
     lens_focal: Array
     lens_focal_sd: Array
-    lens_k1: Array
-    lens_k1_sd: Array
+    lens_bend: Array
+    lens_bend_sd: Array
+    tape_error_sd: Array
     photo_centre: Array
+    photo_centre_sd: Array
     target_numbers: Ints
     target_mm: float
 
@@ -81,7 +87,17 @@ class Indexed:
     @property
     def columns(self) -> int:
         """Number of all parameters, gauge included."""
-        return self.point_columns + 6 * len(self.photo_names) + 2 * len(self.lens_focal)
+        return self.tape_column + len(self.tape_error_sd)
+
+    @property
+    def lens_column(self) -> int:
+        """First parameter of the first lens."""
+        return self.point_columns + POSE * len(self.photo_names)
+
+    @property
+    def tape_column(self) -> int:
+        """First parameter of the tape's own errors; the end of all where they are none."""
+        return self.lens_column + LENS * len(self.lens_focal)
 
 
 def index_network(network: Network) -> Indexed:
@@ -130,9 +146,11 @@ def index_network(network: Network) -> Indexed:
         on_sd=_floats([o.sd_mm for o in network.on_walls]),
         lens_focal=_floats([c.focal_px for c in network.cameras]),
         lens_focal_sd=_floats([c.focal_sd for c in network.cameras]),
-        lens_k1=_floats([c.k1 for c in network.cameras]),
-        lens_k1_sd=_floats([c.k1_sd for c in network.cameras]),
+        lens_bend=_floats([(c.k1, c.k2) for c in network.cameras], 2),
+        lens_bend_sd=_floats([(c.k1_sd, c.k2_sd) for c in network.cameras], 2),
+        tape_error_sd=_floats(_tape_error(network)),
         photo_centre=_floats([_centre(p, network) for p in network.photos], 2),
+        photo_centre_sd=_floats([_centre_sd(p, network) for p in network.photos]),
         target_numbers=_ints(targets),
         target_mm=network.target_size_mm,
     )
@@ -143,11 +161,28 @@ def target_numbers(network: Network) -> list[int]:
     return sorted({m.seen.number for m in network.target_marks})
 
 
+def _tape_error(network: Network) -> list[float]:
+    """Spreads of the tape's own scale and hook; an error taken as none is held to a millionth (of a mm)."""
+    error = network.tape_error
+    return [] if error is None else [max(error.scale_sd, 1e-6), max(error.hook_sd_mm, 1e-6)]
+
+
 def _centre(photo: Photo, network: Network) -> tuple[float, float]:
     """Middle of the upright picture, px, with (0, 0) the centre of the first pixel."""
-    camera = next(c for c in network.cameras if c.name == photo.camera)
-    width, height = photo.size_px or (camera.width_px, camera.height_px)
+    width, height = photo_size_px(photo, network)
     return (width - 1) / 2.0, (height - 1) / 2.0
+
+
+def _centre_sd(photo: Photo, network: Network) -> float:
+    """How far the lens's axis may be off that middle, px along each axis."""
+    camera = next(c for c in network.cameras if c.name == photo.camera)
+    return max(camera.centre_sd * max(photo_size_px(photo, network)), 1e-3)
+
+
+def photo_size_px(photo: Photo, network: Network) -> tuple[int, int]:
+    """(width, height) of an upright picture, its own or its camera's."""
+    camera = next(c for c in network.cameras if c.name == photo.camera)
+    return photo.size_px or (camera.width_px, camera.height_px)
 
 
 def _names(network: Network) -> tuple[str, ...]:

@@ -134,7 +134,7 @@ def _look(ix: Indexed, photo: int) -> Look:
     camera = ix.photo_camera[photo]
 
     def rays(px: Array) -> Array:
-        found = px_to_rays(px.reshape(-1, 2), ix.lens_focal[camera], ix.lens_k1[camera], ix.photo_centre[photo])
+        found = px_to_rays(px.reshape(-1, 2), ix.lens_focal[camera], ix.lens_bend[camera], ix.photo_centre[photo])
         return found / np.linalg.norm(found, axis=1, keepdims=True)
 
     mine = np.flatnonzero(ix.mark_photo == photo)

@@ -14,7 +14,9 @@ from capture.floor import Island
 class Camera:
     """One lens: size of its upright pictures and what is known of its focal length and distortion beforehand.
 
-    focal_sd is relative (0.05 = 5 %); k1 is the first radial coefficient of OpenCV's model (dimensionless).
+    focal_sd is relative (0.05 = 5 %); k1 and k2 are the radial coefficients of OpenCV's model (dimensionless). centre_sd: how
+    far the lens's axis may be off the picture's middle along each axis, as a share of the long side; from picture to picture it
+    differs, for phones steady their pictures by moving the lens (half a per cent: from memory, no source).
     """
 
     name: str
@@ -24,6 +26,9 @@ class Camera:
     focal_sd: float
     k1: float = 0.0
     k1_sd: float = 0.02
+    k2: float = 0.0
+    k2_sd: float = 0.01
+    centre_sd: float = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,6 +127,15 @@ class OnWall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TapeError:
+    """What all readings of one tape have in common, as unknowns with mean 0: `scale_sd` a share of the length (a worn or stretched
+    tape), `hook_sd_mm` the same for every reading (a bent or loose hook). 0 means that error is taken as none."""
+
+    scale_sd: float = 0.0
+    hook_sd_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Network:
     """Everything the adjustment may use. `outline` names the corners in order round the room, either way.
 
@@ -140,6 +154,7 @@ class Network:
     on_walls: tuple[OnWall, ...] = ()
     target_marks: tuple[TargetMark, ...] = ()
     target_size_mm: float = 150.0
+    tape_error: TapeError | None = None
 
 
 #: A printed target is a square to this much, mm, and as large as the others of the same print.

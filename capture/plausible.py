@@ -58,7 +58,7 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
     if not len(ix.click_photo):
         return 0
     camera = ix.photo_camera[ix.click_photo]
-    rays = px_to_rays(ix.click_px, np.exp(state.log_focal[camera]), state.k1[camera], ix.photo_centre[ix.click_photo])
+    rays = px_to_rays(ix.click_px, np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[ix.click_photo])
     spots = floor_points(rays, state.rotations[ix.click_photo], state.shifts_mm[ix.click_photo])
     start, end = state.points_mm[ix.click_wall[:, 0]], state.points_mm[ix.click_wall[:, 1]]
     wall = end - start

@@ -52,6 +52,11 @@ def labels(network: Network) -> tuple[Label, ...]:
     for camera in network.cameras:
         found.append(Label(kind="lens", names=(camera.name, "focal length"), photo="", value=camera.focal_px, sd=camera.focal_sd, where=""))
         found.append(Label(kind="lens", names=(camera.name, "k1"), photo="", value=camera.k1, sd=camera.k1_sd, where=""))
+        found.append(Label(kind="lens", names=(camera.name, "k2"), photo="", value=camera.k2, sd=camera.k2_sd, where=""))
+    found += [Label(kind="lens", names=(p.name, "centre"), photo=p.name, value=0.0, sd=1.0, where="") for p in network.photos]
+    if network.tape_error is not None:
+        found.append(Label(kind="tape-error", names=("scale",), photo="", value=0.0, sd=network.tape_error.scale_sd, where="tape_error"))
+        found.append(Label(kind="tape-error", names=("hook",), photo="", value=0.0, sd=network.tape_error.hook_sd_mm, where="tape_error"))
     return tuple(found)
 
 

@@ -25,6 +25,8 @@ _MOST = 4
 _TRIED = 10
 #: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally likely.
 _INSEPARABLE = 6.63
+#: Share of slips that are of no usual size, and the range they may have; our own guess, no source.
+_ANY_SLIP_SHARE, _SLIP_RANGE_MM = 0.3, 2000.0
 #: Below this even the order of two suspects says nothing.
 _TIED = 0.5
 
@@ -63,12 +65,13 @@ def snoop(ix: Indexed, network: Network, fit: Fit, show: str) -> Snooped:
         if score.max(initial=0.0) <= 1.0:
             break
         tried = _left_out(ix, fit, current, weights, readings, score)
-        lowest, worst, without = tried[0]
-        scene = _scene(ix, network, without, np.where(groups == worst, 0.0, weights), show)
-        twins = [(cost - lowest, readings[k], k) for cost, k, _ in tried if cost < lowest + _INSEPARABLE]
-        if len(twins) > 1:
-            found += _among_twins(scene, twins)
+        scenes = [(cost, readings[k], k, _scene(ix, network, without, np.where(groups == k, 0.0, weights), show))
+                  for cost, k, without in tried if cost < tried[0][0] + _INSEPARABLE]
+        if len(scenes) > 1:
+            found += _among_twins(scenes)
             break
+        _, _, worst, scene = scenes[0]
+        without = tried[0][2]
         weights, current = np.where(groups == worst, 0.0, weights), without
         found.append((worst, f"{_sentence(scene, readings[worst], worst)} (it is left out of the floor shown)"))
     return Snooped(suspects=tuple(found), fit=current, line_weights=weights)
@@ -78,9 +81,14 @@ def _scene(ix: Indexed, network: Network, fit: Fit, weights: np.ndarray, show: s
     return _Scene(ix=ix, network=network, state=fit.state, precision=assess(ix, fit.state, line_weights=weights), show=show)
 
 
-def _among_twins(scene: _Scene, twins: list[tuple[float, Reading, int]]) -> list[tuple[int, str]]:
-    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be told."""
-    (_, likely, number), (gap, _, _) = twins[0], twins[1]
+def _among_twins(scenes: list[tuple[float, Reading, int, _Scene]]) -> list[tuple[int, str]]:
+    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be told.
+
+    scenes: (cost of the floor without it, reading, its number, that floor).
+    """
+    ranked = sorted(((cost + _oddity(scene, reading, k), reading, k, scene) for cost, reading, k, scene in scenes), key=lambda one: one[0])
+    twins = [(odds - ranked[0][0], reading, k) for odds, reading, k, _ in ranked]
+    (_, likely, number), (gap, _, _), scene = twins[0], twins[1], ranked[0][3]
     if gap < _TIED:
         names = ", ".join(_named(reading) for _, reading, _ in twins)
         says = f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
@@ -93,7 +101,7 @@ def _among_twins(scene: _Scene, twins: list[tuple[float, Reading, int]]) -> list
 def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarray) -> np.ndarray:
     """|w| over its critical value; 0 for lens priors and for readings already set aside."""
     used = np.bincount(groups, weights=weights) > 0
-    return np.array([abs(r.w) / critical(r) if used[k] and r.kind != "lens" else 0.0 for k, r in enumerate(readings)])
+    return np.array([abs(r.w) / critical(r) if used[k] and r.kind not in ("lens", "tape-error") else 0.0 for k, r in enumerate(readings)])
 
 
 def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings: tuple[Reading, ...],
@@ -170,6 +178,21 @@ def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     return f"{text}; {guess}" if guess else f"{text}; measure it again"
 
 
+def _oddity(scene: _Scene, reading: Reading, number: int) -> float:
+    """-2 log of how likely a slip of this size is: people misread a tape by whole marks of it more often than by any other length.
+
+    It only orders readings that the others cannot tell apart.
+    """
+    density = _ANY_SLIP_SHARE / _SLIP_RANGE_MM
+    if reading.kind in ("tape", "offset"):
+        expected, sd = _expected_length(scene, reading, number)
+        spread = float(np.hypot(sd, reading.sd))
+        usual = _slips(reading.value, scene.show)
+        gaps = np.array([value - expected for value, _ in usual]) / spread
+        density += (1.0 - _ANY_SLIP_SHARE) / len(usual) * float(np.sum(np.exp(-0.5 * gaps**2))) / (spread * np.sqrt(2.0 * np.pi))
+    return -2.0 * float(np.log(density))
+
+
 def _expected_length(scene: _Scene, reading: Reading, number: int) -> tuple[float, float]:
     """Length computed from the other readings, and its standard deviation."""
     line = int(np.flatnonzero(line_groups(scene.ix) == number)[0])
@@ -232,7 +255,7 @@ def _mark_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     camera = ix.photo_camera[photo]
     count = len(ix.names)
     seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)), np.broadcast_to(state.shifts_mm[photo], (count, 3)),
-                   np.full(count, np.exp(state.log_focal[camera])), np.full(count, state.k1[camera]), ix.photo_centre[photo])
+                   np.full(count, np.exp(state.log_focal[camera])), np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
     gap = np.hypot(*(seen - ix.mark_px[number]).T)
     off = gap[ix.names.index(name)]
     if not np.isfinite(off):

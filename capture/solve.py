@@ -17,7 +17,7 @@ from capture.advise import corner_sd_mm, good_enough, measure_next
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
-from capture.indexed import Indexed, index_network
+from capture.indexed import LENS, Indexed, index_network, photo_size_px
 from capture.loose import refuse_loose, refuse_unmeasured, refuse_vague
 from capture.network import Network
 from capture.plausible import is_simple
@@ -76,7 +76,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
-                  photos=_photo_fits(ix, state, precision), sigma0=sigma0, redundancy=redundancy,
+                  photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, readings, start.rival is not None, enough, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 
@@ -124,15 +124,15 @@ def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floo
                  gauge=f"{network.outline[0]} at the origin, {network.outline[0]}-{network.outline[1]} along +x")
 
 
-def _photo_fits(ix: Indexed, state: State, precision: Precision) -> tuple[PhotoFit, ...]:
+def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precision) -> tuple[PhotoFit, ...]:
     fits = []
     marks = len(ix.mark_photo)
     in_px = precision.residual[:2 * marks].reshape(-1, 2) * ix.mark_sd[:, None]
-    for k, name in enumerate(ix.photo_names):
+    for k, photo in enumerate(network.photos):
         camera = int(ix.photo_camera[k])
         mine = in_px[ix.mark_photo == k]
-        fits.append(PhotoFit(photo=name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k], focal_px=float(np.exp(state.log_focal[camera])),
-                             k1=float(state.k1[camera]), centre_px=tuple(ix.photo_centre[k]), rms_px=float(np.sqrt(np.mean(mine**2)))))
+        fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k], focal_px=float(np.exp(state.log_focal[camera])),
+                             k1=float(state.bend[camera][0]), k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]), size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
     return tuple(fits)
 
 
@@ -191,7 +191,7 @@ def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sig
     if not len(ix.photo_names):
         found.append(_LEFT_OR_RIGHT)
     for k, camera in enumerate(network.cameras):
-        column = ix.columns - 2 * len(network.cameras) + 2 * k
+        column = ix.lens_column + LENS * k
         sd = float(np.sqrt(precision.cov[column, column]))
         if sd > 0.04:
             found.append(f"lens of {camera.name}: its focal length is only known to ± {196 * sd:.0f} %; a photo sent as a file, "

@@ -17,14 +17,20 @@ from capture.placing import Partial, place_rest
 from capture.plausible import implausibility, is_simple
 from capture.turns import sketch_turns
 
-#: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma).
-_TIE = 4.0
+#: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of what rests on
+#: rough prices alone (hints, a slip) a share may be wrong too.
+_TIE, _TIE_OF_HINTS = 4.0, 0.25
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
-#: What one wrong reading counts against a floor, however wrong it is: as much as the robust cost of one 50 sd off.
-_ONE_WRONG = 50.0
+#: What one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip (1 in 100 clicks, 1 in 50
+#: lengths; our own guess, no source) times the density of a sound reading at its middle over that of a slip, which may be
+#: anywhere in a picture of 1600 x 1200 px or within 5 m.
+_WRONG_MARK, _WRONG_CLICK, _WRONG_LENGTH, _WRONG_BELIEF = 32.0, 21.0, 22.0, 50.0
 #: A rough floor this much worse than a minimum already found (robust costs) is not worth bringing to its own.
 _HOPELESS = 60.0
+#: Readings left out in turn, the worst-fitting first, before a floor without one of them is believed: the fewer readings to
+#: spare, the likelier that leaving out a sound one explains all as well.
+_DOUBTED_MOST, _DOUBTED_LEAST, _DOUBTED_BY_SPARE = 8, 2, 48
 #: Steps that tell promising rough floors from others.
 _ROUGH_STEPS = 8
 
@@ -58,15 +64,15 @@ def find_start(ix: Indexed) -> Start:
     Raises CaptureError "no-start" if nothing leads to a floor.
     """
     fits = _minima(ix, _EFFORTS[0])
-    if not any(_sound(ix, fit) for fit in fits):
+    if not any(_believable(ix, fit) for fit in fits):
         fits += _minima(ix, _EFFORTS[1])
-        if not any(_sound(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
+        if not any(_believable(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
             fits += _minima_without_one(ix, min(fits, key=lambda fit: robust_cost(ix, fit.state))) if fits else []
     if not fits:
         raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
                                        "the corners are listed in order round the room")
-    lowest = min(fits, key=lambda fit: fit.cost)
-    fits += [fit for fit in _mirror_images(ix, lowest) if np.isfinite(fit.cost)]
+    likely = {id(fit): fit for fit in (min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit)}
+    fits += [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit) if np.isfinite(mirrored.cost)]
     return _choose(ix, fits)
 
 
@@ -78,15 +84,16 @@ def _minima_without_one(ix: Indexed, best: Fit) -> list[Fit]:
     marks, clicks, tapes = ix.mark_readings, len(ix.click_photo), len(ix.tape_mm)
     squares = reading_squares(ix, best.robust_state or best.state)
     fits: list[Fit] = []
-    for k in np.argsort(-squares, kind="stable"):
-        if k < marks or marks + clicks <= k < marks + clicks + tapes:
-            rest = _without_mark(ix, int(k)) if k < marks else _without_tape(ix, int(k) - marks - clicks)
-            for fit in _minima(rest, _EFFORTS[0])[:2]:
-                if _sound(rest, fit):
-                    # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
-                    fits.append(Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state))
-        if fits:
+    doubtful = [int(k) for k in np.argsort(-squares, kind="stable") if k < marks or marks + clicks <= k < marks + clicks + tapes]
+    enough = min(max(_DOUBTED_BY_SPARE // _to_spare(ix), _DOUBTED_LEAST), _DOUBTED_MOST)
+    for number, k in enumerate(doubtful):
+        if fits and number >= enough:
             break
+        rest = _without_mark(ix, k) if k < marks else _without_tape(ix, k - marks - clicks)
+        for fit in _minima(rest, _EFFORTS[0])[:2]:
+            if _sound(rest, fit):
+                # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
+                fits.append(Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state))
     return fits
 
 
@@ -128,6 +135,11 @@ def _sound(ix: Indexed, fit: Fit) -> bool:
     return fit.cost <= _plausible_cost(ix) and is_simple(fit.state.points_mm[ix.outline])
 
 
+def _believable(ix: Indexed, fit: Fit) -> bool:
+    """Whether a sound floor looks like a room too, so that no other need be sought."""
+    return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
+
+
 def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:
     """Whether one slip of the tape would explain a bad fit, with nothing else against the room."""
     if fit.robust_state is None or not len(ix.tape_mm):
@@ -140,7 +152,12 @@ def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:
 
 def _plausible_cost(ix: Indexed) -> float:
     """99.9 % quantile of the cost of readings that are as good as they claim."""
-    return float(chdtri(max(len(line_groups(ix)) - (ix.columns - 3), 1), 0.001))
+    return float(chdtri(_to_spare(ix), 0.001))
+
+
+def _to_spare(ix: Indexed) -> int:
+    """Observation lines beyond the number of unknowns; at least 1."""
+    return max(len(line_groups(ix)) - (ix.columns - 3), 1)
 
 
 def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
@@ -166,20 +183,32 @@ def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
 
 def _choose(ix: Indexed, fits: list[Fit]) -> Start:
     """The fit that is most a room: lowest robust cost plus what speaks against it as a room seen by a person in it."""
-    def against(fit: Fit) -> float:
-        states = [state for state in (fit.state, fit.robust_state) if state is not None]
-        return min(min(robust_cost(ix, state), _spared_cost(ix, state)) + implausibility(ix, state) for state in states)
+    def against(fit: Fit) -> tuple[float, float]:
+        return min(_against(ix, state) for state in (fit.state, fit.robust_state) if state is not None)
 
-    ranked = sorted(((against(fit), number) for number, fit in enumerate(fits)))
-    lowest, chosen = ranked[0][0], fits[ranked[0][1]]
-    rivals = [fits[k] for cost, k in ranked[1:] if cost < lowest + _TIE and _apart(chosen.state, fits[k].state) > 100.0]
+    ranked = sorted((*against(fit), number) for number, fit in enumerate(fits))
+    lowest, hints, best = ranked[0]
+    chosen, tie = fits[best], lowest + _TIE + _TIE_OF_HINTS * hints
+    rivals = [fits[k] for cost, _, k in ranked[1:] if cost < tie and _apart(chosen.state, fits[k].state) > 100.0]
     return Start(fit=chosen, rival=rivals[0] if rivals else None)
 
 
-def _spared_cost(ix: Indexed, state: State) -> float:
-    """The cost without the worst reading, plus a fixed price for calling one reading wrong."""
+def _against(ix: Indexed, state: State) -> tuple[float, float]:
+    """All that speaks against a floor, and how much of it rests on rough prices instead of readings."""
+    odd = implausibility(ix, state)
+    whole, spared = robust_cost(ix, state), _spared_cost(ix, state)
+    return (whole + odd, odd) if whole <= spared[0] else (spared[0] + odd, spared[1] + odd)
+
+
+def _spared_cost(ix: Indexed, state: State) -> tuple[float, float]:
+    """The cost without the reading that is best called wrong plus the price for calling it so, and that price."""
     squares = reading_squares(ix, state)
-    return float(np.sum(squares) - np.max(squares)) + _ONE_WRONG
+    kinds = ((ix.mark_readings, _WRONG_MARK), (len(ix.click_photo), _WRONG_CLICK), (len(ix.tape_mm) + len(ix.offset_mm), _WRONG_LENGTH))
+    prices = np.full(len(squares), _WRONG_BELIEF)
+    known = np.repeat([price for _, price in kinds], [count for count, _ in kinds])
+    prices[:len(known)] = known
+    best = int(np.argmin(prices - squares))
+    return float(np.sum(squares) - squares[best] + prices[best]), float(prices[best])
 
 
 def _apart(one: State, other: State) -> float:
@@ -226,7 +255,7 @@ def _seen_walls(ix: Indexed, sketch: Sketch, factor: float) -> dict[frozenset[in
     for photo, wall, px in zip(ix.click_photo.tolist(), ix.click_wall.tolist(), ix.click_px):
         if photo in sketch.poses:
             camera, trial = ix.photo_camera[photo], sketch.poses[photo]
-            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_k1[camera], ix.photo_centre[photo])
+            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_bend[camera], ix.photo_centre[photo])
             figure, valid = unit_floor(np.array([trial.normal]), rays / np.linalg.norm(rays))
             if valid[0]:
                 found.setdefault(frozenset(wall), []).append(factor * (trial.a * figure[0, 0] + trial.b))
@@ -240,7 +269,8 @@ def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) ->
     for photo, trial in (sketch.poses if sketch else {}).items():
         rotations[photo], shift = pose_arrays(trial)
         shifts[photo] = factor * shift
-    state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal), k1=ix.lens_k1.copy())
+    state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal), bend=ix.lens_bend.copy(), centres_px=ix.photo_centre.copy(),
+                  tape_error=np.zeros(len(ix.tape_error_sd)))
     return state.in_gauge(0, 1)
 
 

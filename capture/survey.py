@@ -54,7 +54,9 @@ class PhotoFit:
     shift_mm: NDArray[np.float64]
     focal_px: float
     k1: float
+    k2: float
     centre_px: tuple[float, float]
+    size_px: tuple[int, int]
     rms_px: float
 
 

@@ -4,7 +4,7 @@ In: (h, w, 3) upright pixels. Out: px of that picture, (0, 0) the centre of its 
 printed square (top left, top right, bottom right, bottom left as its name is read), clockwise seen from above.
 Method: OpenCV's aruco detector, dictionary DICT_5X5_50 (an open standard), finds and names the squares. Their corners are
 then measured here: along each side the place where black turns white is taken on many short cuts across it (centroid of
-the slope), a line is fitted, and neighbouring lines are crossed. The scatter about the lines gives the standard deviation.
+the slope of light), a line is fitted, and neighbouring lines are crossed. The scatter about the lines gives the standard deviation.
 Not done: lens correction (a side of some 100 px is straight to 0.05 px in a phone's picture), sheets that do not lie flat.
 """
 from __future__ import annotations
@@ -31,6 +31,12 @@ _WORST_SCATTER_PX = 1.0
 #: Share of a side left out at either end, where the corner rounds it off.
 _OFF_ENDS = 0.12
 _STEP_PX = 0.25
+#: The least steepness of an edge that is told from noise, in parts of 255 of light a step.
+_FAINTEST = 0.5
+#: Light in proportion, 0 to 255, of stored greys: the sRGB curve undone (IEC 61966-2-1). A blurred edge is symmetric in light
+#: alone; on the stored greys black squares look 0.2 to 0.4 px too small on every side.
+_GREY = np.arange(256) / 255.0
+_LIGHT = (255.0 * np.where(_GREY <= 0.04045, _GREY / 12.92, ((_GREY + 0.055) / 1.055) ** 2.4)).astype(np.float32)
 
 
 def target_cells(number: int) -> NDArray[np.bool_]:
@@ -44,7 +50,8 @@ def find_targets(pixels: NDArray[np.uint8]) -> tuple[TargetSighting, ...]:
     found, numbers, _ = _detector().detectMarkers(grey)
     seen = [(int(n), quad.reshape(4, 2).astype(float)) for n, quad in zip(np.ravel(numbers), found)] if len(found) else []
     times = Counter(number for number, _ in seen)
-    sightings = (_sighting(grey, number, quad) for number, quad in seen if number < MOST_TARGETS and times[number] == 1)
+    light = _LIGHT[grey] if seen else grey
+    sightings = (_sighting(light, number, quad) for number, quad in seen if number < MOST_TARGETS and times[number] == 1)
     return tuple(sorted((s for s in sightings if s is not None), key=lambda s: s.number))
 
 
@@ -58,11 +65,11 @@ def _detector() -> cv2.aruco.ArucoDetector:
     return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(_DICTIONARY), wishes)
 
 
-def _sighting(grey: NDArray[np.uint8], number: int, quad: Array) -> TargetSighting | None:
+def _sighting(light: NDArray[np.float32], number: int, quad: Array) -> TargetSighting | None:
     """The corners measured, twice over so that the cuts lie square to the true sides; None if the sides are not clear."""
     rough, spread = quad, 0.0
     for _ in range(2):
-        sides = [_side(grey, rough, k) for k in range(4)]
+        sides = [_side(light, rough, k) for k in range(4)]
         if any(side is None for side in sides):
             return None
         crossed = [_crossing(sides[k - 1], sides[k]) for k in range(4)]
@@ -84,7 +91,7 @@ def _cell_px(quad: Array) -> Array:
     return np.abs(ahead[:, 0] * opposite[:, 1] - ahead[:, 1] * opposite[:, 0]) / length / CELLS
 
 
-def _side(grey: NDArray[np.uint8], quad: Array, k: int) -> tuple[Array, Array, float] | None:
+def _side(light: NDArray[np.float32], quad: Array, k: int) -> tuple[Array, Array, float] | None:
     """The line of side k: a place on it, its unit direction, and its standard deviation across at the side's ends, px."""
     start, end = quad[k], quad[(k + 1) % 4]
     length = float(np.hypot(*(end - start)))
@@ -93,23 +100,23 @@ def _side(grey: NDArray[np.uint8], quad: Array, k: int) -> tuple[Array, Array, f
     shares = np.linspace(_OFF_ENDS, 1.0 - _OFF_ENDS, int(np.clip(length, 8, 200)))
     reach = float(np.clip(0.7 * _cell_px(quad)[k], 2.0, 6.0))
     spots = start + shares[:, None] * (end - start)
-    across, clear = _edge_places(grey, spots, outward, reach)
+    across, clear = _edge_places(light, spots, outward, reach)
     if np.sum(clear) < max(5, 0.6 * len(shares)):
         return None
     return _line(spots[clear] + across[clear, None] * outward, along, outward)
 
 
-def _edge_places(grey: NDArray[np.uint8], spots: Array, outward: Array, reach: float) -> tuple[Array, NDArray[np.bool_]]:
+def _edge_places(light: NDArray[np.float32], spots: Array, outward: Array, reach: float) -> tuple[Array, NDArray[np.bool_]]:
     """(m,) signed distance from each spot to where black turns white going outward, px, and where that is clear."""
     steps = np.arange(-reach, reach + _STEP_PX / 2, _STEP_PX)
     at = spots[:, None] + steps[None, :, None] * outward
-    values = cv2.remap(grey.astype(np.float32), at[..., 0].astype(np.float32), at[..., 1].astype(np.float32), cv2.INTER_LINEAR,
+    values = cv2.remap(light, at[..., 0].astype(np.float32), at[..., 1].astype(np.float32), cv2.INTER_LINEAR,
                        borderMode=cv2.BORDER_REPLICATE)
     slope = np.diff(values, axis=1).astype(float)
     rise = np.maximum(slope - 0.15 * np.max(slope, axis=1, keepdims=True), 0.0)
     total = np.sum(rise, axis=1)
     middle = (steps[1:] + steps[:-1]) / 2
-    return rise @ middle / np.maximum(total, 1e-9), np.max(slope, axis=1) > 2.0
+    return rise @ middle / np.maximum(total, 1e-9), np.max(slope, axis=1) > _FAINTEST
 
 
 def _line(places: Array, along: Array, outward: Array) -> tuple[Array, Array, float] | None:

@@ -72,4 +72,4 @@ def _advice(advice: Advice) -> dict[str, Any]:
 
 
 def _photo(photo: PhotoFit) -> dict[str, Any]:
-    return {"file": photo.photo, "focal_px": photo.focal_px, "k1": photo.k1, "rms_px": photo.rms_px}
+    return {"file": photo.photo, "focal_px": photo.focal_px, "k1": photo.k1, "k2": photo.k2, "rms_px": photo.rms_px}

@@ -30,6 +30,8 @@ class _Parser(argparse.ArgumentParser):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; no exception reaches the terminal unless TAPEGROOVE_DEBUG=1 asks for it."""
+    # The matrices here are small: threads in the linear algebra cost more than they bring, above all on a busy machine.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             # A terminal that lacks a letter gets a stand-in, not a crash.

@@ -33,8 +33,8 @@ def _expected(survey: Survey, photo: PhotoFit) -> dict[str, list[float]]:
     """Where the floor's points should appear in a photo, px; those outside its frame or behind its camera are left out."""
     floor, count = survey.floor, len(survey.floor.names)
     places = project(floor.points_mm, np.broadcast_to(photo.rotation, (count, 3, 3)), np.broadcast_to(photo.shift_mm, (count, 3)),
-                     np.full(count, photo.focal_px), np.full(count, photo.k1), np.array(photo.centre_px))
-    inside = np.all((places >= 0.0) & (places <= 2.0 * np.array(photo.centre_px)), axis=1)
+                     np.full(count, photo.focal_px), np.broadcast_to([photo.k1, photo.k2], (count, 2)), np.array(photo.centre_px))
+    inside = np.all((places >= 0.0) & (places <= np.array(photo.size_px) - 1.0), axis=1)
     return {name: [round(float(x), 1), round(float(y), 1)] for name, (x, y), seen in zip(floor.names, places, inside) if seen}
 
 

@@ -3,7 +3,8 @@
 For every point truth.json calls visible, the world position the renderer saw (its position picture bent through the
 lens like the photo) is read around the true px and compared, in px, with the place it is seen at. A corner must lie
 where floor px end: both a floor px and another are sought next to it. A ray from the camera to the point, nudged off
-its walls, must reach it; to a hidden one it must not.
+its walls, must reach it; to a hidden one it must not. Of every floor target the same is told for its corners, and how much
+of its square shows black where black is printed and white where white is.
 """
 from __future__ import annotations
 
@@ -17,20 +18,23 @@ mi.set_variant("llvm_ad_rgb")
 import numpy as np  # noqa: E402
 from numpy.typing import NDArray  # noqa: E402
 
+from capture.targets import CELLS, target_cells  # noqa: E402
 from demo_photos.render.camera import View, project  # noqa: E402
 from demo_photos.render.overscan import overscan  # noqa: E402
 from demo_photos.render.render import features, sensor  # noqa: E402
 from demo_photos.render.scene import Textures, build  # noqa: E402
-from demo_photos.render.sight import target  # noqa: E402
+from demo_photos.render.sight import aim_at  # noqa: E402
+from demo_photos.render.targets import INK, LAID, PAPER, corners_mm  # noqa: E402
 from demo_photos.render.truth import HOME  # noqa: E402
 from demo_photos.render.views import VIEWS  # noqa: E402
+from printpack.target_sheets import SIDE_OF_SQUARE_MM  # noqa: E402
 
 
-def seen_positions(view: View, scene: mi.Scene) -> NDArray[np.float32]:
-    """(h, w, 3) world position, mm, that each px of the photo shows."""
+def seen_pictures(view: View, scene: mi.Scene) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """World position, mm, and albedo that each px of the photo shows, each (h, w, 3)."""
     frame = overscan(view)
-    flat = features(scene, sensor(view, frame, 16), samples=16)["position"]
-    return cv2.remap(flat, frame.map_px[..., 0], frame.map_px[..., 1], cv2.INTER_LINEAR)
+    flat = features(scene, sensor(view, frame, 16), samples=16)
+    return tuple(cv2.remap(flat[name], frame.map_px[..., 0], frame.map_px[..., 1], cv2.INTER_LINEAR) for name in ("position", "albedo"))
 
 
 def floor_error_px(view: View, positions: NDArray[np.float32], px: list[float]) -> float:
@@ -42,6 +46,18 @@ def floor_error_px(view: View, positions: NDArray[np.float32], px: list[float]) 
         return float("nan")
     found = project(view, np.array([positions[j, i] for i, j in around], dtype=float))
     return float(np.median(np.hypot(*(found - np.array(around)).T)))
+
+
+def print_share(laid: Laid, positions: NDArray[np.float32], albedo: NDArray[np.float32]) -> tuple[int, float]:
+    """How many px lie well inside a cell of a target's square, and the share of them as dark or light as is printed there."""
+    corners, cell_mm = corners_mm(laid), SIDE_OF_SQUARE_MM / CELLS
+    across, down = ((corners[k] - corners[0]) / SIDE_OF_SQUARE_MM / cell_mm for k in (1, 3))
+    off = positions[..., :2] - corners[0]
+    place = np.stack([off @ down, off @ across], axis=-1)
+    clear = np.all((place > 0) & (place < CELLS) & (np.abs(place % 1 - 0.5) < 0.3), axis=-1) & (np.abs(positions[..., 2]) < 0.5)
+    row, column = place[clear].astype(int).T
+    right = (albedo[clear].mean(axis=1) < (INK + PAPER) / 2) == target_cells(laid.number)[row, column]
+    return len(right), float(right.mean())
 
 
 def gap_px(positions: NDArray[np.float32], px: list[float]) -> tuple[float, float]:
@@ -68,14 +84,17 @@ def main() -> None:
     pictures = Textures(60.0)
     for view in VIEWS:
         photo, scene = by_file[view.file], build(view, pictures, "sun")
-        positions = seen_positions(view, scene)
+        positions, albedo = seen_pictures(view, scene)
         wanted = photo.get("points") or _closeup_points(photo)
         worst = {name: round(floor_error_px(view, positions, px), 3) for name, px in wanted.items()}
         print(view.file, "px:", worst)
+        for laid in (laid for laid in LAID if str(laid.number) in photo.get("targets", {})):
+            worst_px = max(floor_error_px(view, positions, px) for px in photo["targets"][str(laid.number)])
+            print("  T{}: corners {:.3f} px; of {} px {:.2%} as printed".format(laid.number, worst_px, *print_share(laid, positions, albedo)))
         for name, px in photo.get("points", {}).items():
             print("  {}: floor {:.2f} px away, something else {:.2f} px".format(name, *gap_px(positions, px)))
         for name, state in [(n, True) for n in photo.get("points", ())] + [(n, False) for n in photo.get("hidden", ())]:
-            if reaches(view, scene, target(name, view)) != state:
+            if reaches(view, scene, aim_at(name, view)) != state:
                 print(f"  {name} is {'hidden' if state else 'seen'} for the renderer")
 
 

@@ -44,7 +44,7 @@ def write_jpeg(path: Path, picture: NDArray[np.uint8], view: View, number: int) 
     detail = exif.get_ifd(0x8769)
     detail[0x9003], detail[0x920A], detail[0xA405] = taken, 5.4, 26
     detail[0xA002], detail[0xA003] = stored.size
-    stored.save(path, quality=88, subsampling=0, exif=exif, optimize=True)
+    stored.save(path, quality=86, subsampling=0, exif=exif, optimize=True)
 
 
 def _fall_off(shape: tuple[int, ...], view: View) -> NDArray[np.float32]:

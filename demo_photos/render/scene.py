@@ -8,7 +8,7 @@ from __future__ import annotations
 import mitsuba as mi
 import numpy as np
 
-from demo_photos.render import building, room, textures
+from demo_photos.render import building, room, targets, textures
 from demo_photos.render.camera import View
 from demo_photos.render.shapes import Mesh, cloth, joined, prism, quad, turned
 
@@ -82,15 +82,30 @@ def _carton_tape() -> Mesh:
 
 
 def _beside(view: View) -> dict:
-    """The sheet or card of a close-up, with a finer picture of the boards about it."""
+    """The targets of a room photo; the sheet or card of a close-up, with a finer picture of the boards about it."""
     if view.file.startswith("room"):
-        return {}
+        return _targets()
     slab = room.SHEET if "casing" in view.file else room.CARD
     colour = (0.84, 0.84, 0.83) if slab is room.SHEET else (0.76, 0.77, 0.75)
     x, y = slab.centre
     box = (x - 760.0, x + 560.0, y - 560.0, y + 560.0)
     return {"sheet": _shape("sheet", prism(room.slab_footprint(slab), 0.03, slab.size_mm[2]), _paint(colour, 0.35)),
             "near": _shape("near", building.floor_sheet(0.02, box), _boards(_floor_picture(box, 0.4)))}
+
+
+def _targets() -> dict:
+    """The printed floor targets, each taped down at its corners."""
+    whole, parts = [(0, 0), (1, 0), (1, 1), (0, 1)], {}
+    for laid in targets.LAID:
+        paper = quad(_lying(targets.sheet_mm(laid), targets.PAPER_UP_MM), whole)
+        parts[f"target{laid.number}"] = _shape(f"target{laid.number}", paper, _matt_picture(targets.picture(laid)))
+    strips = [quad(_lying(strip, targets.TAPE_UP_MM)) for laid in targets.LAID for strip in targets.strips_mm(laid)]
+    return parts | {"strips": _shape("strips", joined(strips), _matt((0.66, 0.55, 0.33)))}
+
+
+def _lying(plan: np.ndarray, up_mm: float) -> np.ndarray:
+    """(k, 3) world places of (k, 2) plan places at one height."""
+    return np.column_stack([plan, np.full(len(plan), up_mm)])
 
 
 def _sky() -> dict:

@@ -41,7 +41,7 @@ def obstacles() -> tuple[Prism, ...]:
     return tuple(found)
 
 
-def target(name: str, view: View) -> NDArray[np.float64]:
+def aim_at(name: str, view: View) -> NDArray[np.float64]:
     """(3,) the point to aim the line of sight at for a named floor point."""
     place = room.floor_points()[name]
     pipe = next((p for p in room.PIPES if p.name == name), None)
@@ -61,7 +61,7 @@ def looks(view: View) -> dict[str, tuple[NDArray[np.float64], str]]:
     for name, place in room.floor_points().items():
         px = project(view, np.array([[*place, 0.0]]))
         inside = bool(in_picture(view, px, border=4.0)[0])
-        state = "outside" if not inside else "seen" if free_sight(view, target(name, view)) else "hidden"
+        state = "outside" if not inside else "seen" if free_sight(view, aim_at(name, view)) else "hidden"
         answer[name] = (px[0], state)
     return answer
 

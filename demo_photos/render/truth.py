@@ -10,10 +10,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from demo_photos.render import room
+from demo_photos.render import room, targets
 from demo_photos.render.camera import View, project, rotation, shift
 from demo_photos.render.sight import looks
 from demo_photos.render.views import CASING_VIEW, PIPE_VIEW, ROOM_VIEWS
+from printpack.target_sheets import SIDE_OF_SQUARE_MM
 
 HOME = Path(__file__).resolve().parent.parent
 
@@ -26,6 +27,9 @@ ABOUT = {
               "r2 = u^2 + v^2; px = focal_px * (u, v) * (1 + k1 * r2) + centre_px (OpenCV's model, k1 alone).",
     "visible": "'hidden' means inside the picture with something in front of it.",
     "casing": "thickness is how far the casing stands out from the wall line, that is from the skirting's face.",
+    "targets": "printed floor targets: middle and corners of the black square in plan; corners in the order of the print (top left, "
+               "top right, bottom right, bottom left), clockwise from above; the paper's face is z above the floor. A photo "
+               "lists those that stand whole in it, px of the corners by number.",
     "J1": "where the skirting meets the casing on the far side of the door: a point on the wall line A-B.",
 }
 
@@ -35,6 +39,7 @@ def truth() -> dict:
     return {"about": ABOUT, "title": "Back bedroom (invented)", "corners": _named(room.CORNERS),
             "points": _named(room.floor_points()), "walls": _walls(), "pipes": _pipes(), "doors": [_door()],
             "skirting": {"height": room.SKIRTING.height_mm, "thickness": room.SKIRTING.thickness_mm},
+            "targets": _targets(),
             "photos": [_photo(view) for view in ROOM_VIEWS],
             "closeups": [_casing_closeup(), _pipe_closeup()]}
 
@@ -72,7 +77,16 @@ def _photo(view: View) -> dict:
     """A room photo with its visible and hidden points."""
     seen = looks(view)
     return _camera(view) | {"points": {name: _list(px, 3) for name, (px, state) in seen.items() if state == "seen"},
-                            "hidden": [name for name, (_, state) in seen.items() if state == "hidden"]}
+                            "hidden": [name for name, (_, state) in seen.items() if state == "hidden"],
+                            "targets": {str(laid.number): _list(px, 3) for laid in targets.LAID
+                                        if (px := targets.corners_px(view, laid)) is not None}}
+
+
+def _targets() -> dict:
+    """The floor targets in plan."""
+    return {"size": SIDE_OF_SQUARE_MM, "z": targets.PAPER_UP_MM,
+            "laid": [{"number": laid.number, "middle": _list(laid.centre, 2), "turn_deg": laid.turn_deg,
+                      "corners": _list(targets.corners_mm(laid), 3)} for laid in targets.LAID]}
 
 
 def _casing_closeup() -> dict:

@@ -42,6 +42,7 @@ def job(truth: dict) -> dict:
         "outline": list(truth["corners"]),
         "cameras": {"c1": {"focal_px": 1201.9, "focal_sd": 0.05, "k1": 0.0, "k1_sd": 0.02}},
         "photos": [_photo(photo, points, rng) for photo in truth["photos"]],
+        "targets": {"size": truth["targets"]["size"]},
         "tape": [_tape(points, *line, rng) for line in TAPES] + [_offset(points, *line, rng) for line in OFFSETS],
         "on_wall": [{"point": "J1", "wall": ["A", "B"]}],
         "pipes": [{"name": p["name"], "diameter": int(p["diameter"])} for p in truth["pipes"]],

@@ -30,7 +30,8 @@ class Case:
     rotations: np.ndarray
     shifts: np.ndarray
     focal_px: float
-    k1: float
+    bend: tuple[float, float]
+    centres: np.ndarray
     network: Network
 
 
@@ -58,22 +59,25 @@ def draw_case(rng: np.random.Generator, *, photos: int, shape: str | None = None
     ring = draw_room(rng, shape)
     names = tuple("ABCDEFGHIJKL"[:len(ring)])
     focal, k1 = 1201.9 * float(np.exp(rng.normal(0, focal_sd))), float(rng.normal(0, 0.02))
+    bend = (k1, float(rng.normal(0, 0.01)))
     poses, marks, lines = [], [], []
+    centres = np.array([799.5, 599.5]) + rng.normal(0, 0.005 * 1600, (photos, 2))
     for number in range(photos):
-        pose = _draw_pose(rng, ring, focal, k1, see_through, roll_sd)
+        lens = (focal, bend, centres[number])
+        pose = _draw_pose(rng, ring, lens, see_through, roll_sd)
         poses.append(pose)
-        px, seen = _seen(ring, *pose, focal, k1, see_through)
+        px, seen = _seen(ring, *pose, lens, see_through)
         for i in np.flatnonzero(seen):
             x, y = px[i] + rng.normal(0, mark_sd, 2)
             marks.append(Mark(photo=f"{number}", point=names[i], x_px=float(x), y_px=float(y), sd_px=mark_sd, where=f"photos[{number}]"))
-        lines += _draw_lines(rng, ring, names, seen, pose, focal, k1, mark_sd, str(number), see_through)
+        lines += _draw_lines(rng, ring, names, seen, pose, lens, mark_sd, str(number), see_through)
     network = Network(
-        outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02),) if photos else (),
+        outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),) if photos else (),
         photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(lines),
         tapes=_draw_tapes(rng, ring, names, tape_sd, diagonals, walls_left_out),
         squares=tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in names[1:3]) if squares else ())
     return Case(shape=shape, corners=ring, names=names, rotations=np.array([p[0] for p in poses]).reshape(-1, 3, 3),
-                shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, k1=k1, network=network)
+                shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, bend=bend, centres=centres, network=network)
 
 
 def draw_determined(rng: np.random.Generator, **wishes) -> Case:
@@ -97,8 +101,8 @@ def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
 def truth_state(case: Case) -> State:
     """The truth as a state of the adjustment, in its gauge."""
     cameras = len(case.network.cameras)
-    return State(points_mm=case.corners, rotations=case.rotations, shifts_mm=case.shifts, log_focal=np.full(cameras, np.log(case.focal_px)),
-                 k1=np.full(cameras, case.k1)).in_gauge(0, 1)
+    return State(points_mm=case.corners, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
+                 bend=np.tile(case.bend, (cameras, 1)), tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
 
 
 def aligned_rms_mm(found: np.ndarray, truth: np.ndarray) -> float:
@@ -109,14 +113,14 @@ def aligned_rms_mm(found: np.ndarray, truth: np.ndarray) -> float:
     return float(np.sqrt(np.mean(np.sum((a @ spin.T - b) ** 2, axis=1))))
 
 
-def _draw_pose(rng, ring, focal, k1, see_through, roll_sd) -> tuple[np.ndarray, np.ndarray]:
+def _draw_pose(rng, ring, lens, see_through, roll_sd) -> tuple[np.ndarray, np.ndarray]:
     """A camera inside the room that sees at least three corners (two if none of many tries does better)."""
     best, most = None, -1
     for _ in range(60):
         eye = np.array([*_inside_point(rng, ring), rng.uniform(1350, 1700)])
         target = np.append(ring.mean(axis=0) + rng.normal(0, 900, 2), 0.0)
         pose = look_at(eye, target, float(rng.normal(0, roll_sd)))
-        count = int(np.sum(_seen(ring, *pose, focal, k1, see_through)[1]))
+        count = int(np.sum(_seen(ring, *pose, lens, see_through)[1]))
         if count > most:
             best, most = pose, count
         if count >= 4 or (count >= 3 and rng.uniform() < 0.3):
@@ -145,17 +149,16 @@ def _inside_point(rng, ring) -> np.ndarray:
                 return point
 
 
-def _seen(ring, rotation, shift, focal, k1, see_through) -> tuple[np.ndarray, np.ndarray]:
+def _seen(ring, rotation, shift, lens, see_through) -> tuple[np.ndarray, np.ndarray]:
     count = len(ring)
-    px = project(ring, np.tile(rotation, (count, 1, 1)), np.tile(shift, (count, 1)), np.full(count, focal), np.full(count, k1),
-                 np.array([799.5, 599.5]))
+    px = project(ring, np.tile(rotation, (count, 1, 1)), np.tile(shift, (count, 1)), np.full(count, lens[0]), np.tile(lens[1], (count, 1)), lens[2])
     inside = np.all(np.isfinite(px), axis=1) & np.all((px > 0) & (px < [1599, 1199]), axis=1)
     eye = (-rotation.T @ shift)[:2]
     clear = np.array([see_through or _clear(ring, eye, i) for i in range(count)])
     return px, inside & clear
 
 
-def _draw_lines(rng, ring, names, seen, pose, focal, k1, sd, photo, see_through) -> list[WallLine]:
+def _draw_lines(rng, ring, names, seen, pose, lens, sd, photo, see_through) -> list[WallLine]:
     """Two clicks on the line of each wall that shows at just one of its corners."""
     lines = []
     for i in range(len(ring)):
@@ -163,7 +166,7 @@ def _draw_lines(rng, ring, names, seen, pose, focal, k1, sd, photo, see_through)
         if seen[i] != seen[j]:
             near, far = (ring[i], ring[j]) if seen[i] else (ring[j], ring[i])
             spots = np.array([near + share * (far - near) for share in (0.2, 0.35)])
-            px, shown = _seen(spots, *pose, focal, k1, True)
+            px, shown = _seen(spots, *pose, lens, True)
             eye = (-pose[0].T @ pose[1])[:2]
             if shown.all() and (see_through or all(_clear_spot(ring, eye, s, i) for s in spots)):
                 clicks = px + rng.normal(0, sd, px.shape)

@@ -69,6 +69,17 @@ def floor_picture(sheets, side=150.0) -> np.ndarray:
     return floor
 
 
+def to_light(grey) -> np.ndarray:
+    """Light in proportion, 0 to 1, of 8-bit greys: IEC 61966-2-1. A lens and a sensor mix light, not stored greys."""
+    share = np.asarray(grey, dtype=np.float32) / 255
+    return np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4).astype(np.float32)
+
+
+def to_grey(light) -> np.ndarray:
+    """Inverse of `to_light`, not rounded."""
+    return 255 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, None) ** (1 / 2.4) - 0.055)
+
+
 def photograph(floor, seen_from: View, rng, noise=3.0) -> np.ndarray:
     """(h, w, 3) picture of a floor picture."""
     width, height = SIZE
@@ -81,8 +92,9 @@ def photograph(floor, seen_from: View, rng, noise=3.0) -> np.ndarray:
     turned, eye = seen_from.rotation, -seen_from.rotation.T @ seen_from.shift
     reach = -eye[2] / np.minimum(turned[0, 2] * u + turned[1, 2] * v + turned[2, 2], -1e-3)
     x, y = ((eye[i] + reach * (turned[0, i] * u + turned[1, i] * v + turned[2, i]) + _MARGIN).astype(np.float32) for i in (0, 1))
-    grey = cv2.remap(floor, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=170)
-    grey = cv2.GaussianBlur(grey.reshape(height, 2, width, 2).mean(axis=(1, 3)), (0, 0), 0.6) + rng.normal(0, noise, (height, width))
+    light = cv2.remap(to_light(floor), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0.4)
+    light = cv2.GaussianBlur(light.reshape(height, 2, width, 2).mean(axis=(1, 3)), (0, 0), 0.6)
+    grey = to_grey(light) + rng.normal(0, noise, (height, width))
     return np.repeat(np.clip(grey, 0, 255).astype(np.uint8)[..., None], 3, axis=2)
 
 

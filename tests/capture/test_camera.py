@@ -6,11 +6,11 @@ import pytest
 from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
 from capture.equations import State, equations, residuals
 from capture.indexed import index_network
-from capture.network import Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeLength, WallLine, WallOffset
+from capture.network import Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeError, TapeLength, WallLine, WallOffset
 from tests_bench import simulate
 
 RNG = np.random.default_rng(3)
-FOCAL, K1, CENTRE = 1180.0, -0.06, np.array([799.5, 599.5])
+FOCAL, BEND, CENTRE = 1180.0, np.array([-0.06, 0.02]), np.array([799.5, 599.5])
 
 
 def some_pose():
@@ -24,9 +24,9 @@ def spread(value, count):
 def test_projection_agrees_with_opencv():
     rotation, shift = some_pose()
     points = RNG.uniform(1000, 4000, (20, 2))
-    ours = project(points, spread(rotation, 20), spread(shift, 20), np.full(20, FOCAL), np.full(20, K1), CENTRE)
+    ours = project(points, spread(rotation, 20), spread(shift, 20), np.full(20, FOCAL), np.tile(BEND, (20, 1)), CENTRE)
     matrix = np.array([[FOCAL, 0, CENTRE[0]], [0, FOCAL, CENTRE[1]], [0, 0, 1]])
-    theirs, _ = cv2.projectPoints(np.column_stack([points, np.zeros(20)]), cv2.Rodrigues(rotation)[0], shift, matrix, np.array([K1, 0, 0, 0]))
+    theirs, _ = cv2.projectPoints(np.column_stack([points, np.zeros(20)]), cv2.Rodrigues(rotation)[0], shift, matrix, np.array([*BEND, 0, 0]))
     assert np.allclose(ours, theirs.reshape(-1, 2), atol=1e-6)
 
 
@@ -34,16 +34,16 @@ def test_rays_agree_with_opencv():
     px = RNG.uniform(0, 1200, (50, 2))
     matrix = np.array([[FOCAL, 0, CENTRE[0]], [0, FOCAL, CENTRE[1]], [0, 0, 1]])
     # OpenCV iterates five times, so it is asked for straight rays and those are bent again by its own projectPoints.
-    rays = px_to_rays(px, FOCAL, K1, CENTRE)
-    again, _ = cv2.projectPoints(rays, np.zeros(3), np.zeros(3), matrix, np.array([K1, 0, 0, 0]))
+    rays = px_to_rays(px, FOCAL, BEND, CENTRE)
+    again, _ = cv2.projectPoints(rays, np.zeros(3), np.zeros(3), matrix, np.array([*BEND, 0, 0]))
     assert np.allclose(again.reshape(-1, 2), px, atol=1e-7)
-    theirs = cv2.undistortPoints(px[:, None], matrix, np.array([K1, 0, 0, 0])).reshape(-1, 2)
+    theirs = cv2.undistortPoints(px[:, None], matrix, np.array([*BEND, 0, 0])).reshape(-1, 2)
     assert np.allclose(rays[:, :2], theirs, atol=1e-4)
 
 
 def test_points_behind_the_camera_are_never_pixels():
     rotation, shift = some_pose()
-    behind = project(np.array([[-5000.0, -5000.0]]), rotation[None], shift[None], np.array([FOCAL]), np.array([K1]), CENTRE)
+    behind = project(np.array([[-5000.0, -5000.0]]), rotation[None], shift[None], np.array([FOCAL]), BEND[None], CENTRE)
     assert np.all(np.isinf(behind))
 
 
@@ -56,7 +56,7 @@ def full_network():
     """Every kind of reading once, on a drawn room."""
     case = simulate.draw_case(np.random.default_rng(5), photos=2, shape="chimney", see_through=True)
     net = case.network
-    extra = Network(outline=net.outline, cameras=net.cameras, photos=net.photos,
+    extra = Network(tape_error=TapeError(scale_sd=0.001, hook_sd_mm=1.0), outline=net.outline, cameras=net.cameras, photos=net.photos,
                     marks=net.marks + (Mark(photo="0", point="P", x_px=900.0, y_px=700.0),), wall_lines=net.wall_lines,
                     tapes=net.tapes + (TapeLength(a="A", b="P", length_mm=900.0, sd_mm=2.0),),
                     offsets=(WallOffset(point="P", wall=("A", "B"), distance_mm=400.0, sd_mm=2.0),
@@ -64,7 +64,7 @@ def full_network():
                     squares=(SquareCorner(corner="B", sd_rad=0.01), SquareCorner(corner="E", sd_rad=0.01)),
                     on_walls=(OnWall(point="P", wall=("D", "E")),))
     points = np.vstack([case.corners, case.corners[0] + [700.0, 420.0]])
-    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, log_focal=np.log([case.focal_px]), k1=np.array([case.k1]))
+    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.log([case.focal_px]), bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
     return index_network(extra), state
 
 
@@ -88,5 +88,5 @@ def test_a_floor_seen_from_below_is_its_mirror_image_seen_from_above():
 
 def test_slopes_return_the_same_pixels():
     rotation, shift = some_pose()
-    args = (np.array([[2000.0, 2000.0]]), rotation[None], shift[None], np.array([FOCAL]), np.array([K1]), CENTRE)
+    args = (np.array([[2000.0, 2000.0]]), rotation[None], shift[None], np.array([FOCAL]), BEND[None], CENTRE)
     assert np.allclose(project(*args), project_with_slopes(*args)[0])

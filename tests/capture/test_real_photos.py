@@ -39,12 +39,12 @@ def distance(a: str, b: str) -> float:
     return SQUARE_MM * float(np.hypot(*np.subtract(ROOM[a], ROOM[b])))
 
 
-def survey_of(names, taped=TAPED, mark_sd=0.7):
-    """A survey with no EXIF: focal length 0.75 of the long side give or take 15 %, k1 quite unknown. Marks 0.7 px: what OpenCV's
-    corners are off by once k2 and the off-centre axis of this lens, which our model leaves out, are counted in."""
+def survey_of(names, taped=TAPED, mark_sd=0.25):
+    """A survey with no EXIF: focal length 0.75 of the long side give or take 15 %, bend and axis of the lens quite unknown."""
     marks = tuple(Mark(photo=name, point=point, x_px=board_corners(name)[r, c][0], y_px=board_corners(name)[r, c][1], sd_px=mark_sd)
                   for name in names for point, (c, r) in ROOM.items())
-    lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1=0.0, k1_sd=0.3)
+    lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1=0.0, k1_sd=0.3, k2_sd=0.1,
+                  centre_sd=0.03)
     return solve_floor(Network(outline=tuple(ROOM), cameras=(lens,), photos=tuple(Photo(name=n, camera="lens") for n in names), marks=marks,
                                tapes=tuple(TapeLength(a=a, b=b, length_mm=distance(a, b), sd_mm=2.0) for a, b in taped)))
 

@@ -3,17 +3,20 @@ from __future__ import annotations
 
 import io
 import json
+from pathlib import Path
 
+import cv2
 import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
 
 import capture.targets
+from demo_photos import __file__ as demo_home
 from desk.check import find_problems
 from desk.cli import main
 from desk.convert import to_network
-from desk.jobfile import parse_job
+from desk.jobfile import parse_job, read_job
 from desk.photos import look_at_photos
 from desk.pipeline import survey_job
 from desk.previews import Previews
@@ -74,6 +77,49 @@ def test_a_photo_with_targets_counts_without_a_mark_and_the_size_is_the_job_s(tm
     network = to_network(parsed, look_at_photos(tmp_path, parsed))
     assert [p.name for p in network.photos] == ["photos/north.jpg", "photos/south.jpg"] and network.target_size_mm == 141.0
     assert {(m.photo, m.seen.number) for m in network.target_marks} == {(f"photos/{n}.jpg", k) for n in ("north", "south") for k in range(3)}
+
+
+@pytest.fixture(scope="module")
+def demo_truth() -> dict:
+    """Where the targets in the demo's pictures lie and are seen, by geometry alone (`demo_photos/render/truth.py`)."""
+    return json.loads((Path(demo_home).parent / "truth.json").read_text())
+
+
+@pytest.fixture(scope="module")
+def demo_seen() -> dict:
+    folder = Path(demo_home).parent
+    return {file: facts.targets for file, facts in look_at_photos(folder, read_job(folder)).items()}
+
+
+def test_the_demo_s_truth_is_that_of_opencv(demo_truth):
+    """px of the targets' corners by cv2.projectPoints; squares of the printed size, clockwise from above."""
+    laid = {str(t["number"]): np.array(t["corners"]) for t in demo_truth["targets"]["laid"]}
+    for corners in laid.values():
+        x, y = (np.roll(corners, -1, axis=0) - corners).T
+        assert np.hypot(x, y) == pytest.approx(demo_truth["targets"]["size"], abs=0.01)
+        assert x * np.roll(y, -1) - y * np.roll(x, -1) == pytest.approx(-demo_truth["targets"]["size"] ** 2, abs=5.0)
+    for photo in demo_truth["photos"]:
+        cx, cy = photo["centre_px"]
+        matrix = np.array([[photo["focal_px"], 0, cx], [0, photo["focal_px"], cy], [0, 0, 1]])
+        for number, told in photo["targets"].items():
+            space = np.column_stack([laid[number], np.full(4, demo_truth["targets"]["z"])])
+            px, _ = cv2.projectPoints(space, cv2.Rodrigues(np.array(photo["rotation"]))[0], np.array(photo["shift"]), matrix,
+                                      np.array([photo["k1"], 0.0, 0.0, 0.0]))
+            assert px.reshape(4, 2) == pytest.approx(np.array(told), abs=0.01)
+
+
+def test_every_whole_target_in_the_demo_s_photos_is_found_where_it_lies(demo_truth, demo_seen):
+    for photo in demo_truth["photos"]:
+        seen = {str(s.number): np.array(s.corners_px) for s in demo_seen[photo["file"]]}
+        assert set(seen) == set(photo["targets"]) and len(seen) >= 3
+        off = np.concatenate([seen[n] - told for n, told in photo["targets"].items()])
+        assert np.sqrt(np.mean(np.sum(off ** 2, axis=1))) < 1.0
+
+
+def test_the_demo_s_photos_share_their_targets(demo_truth):
+    """Every target is in two photos at least, or it joins nothing."""
+    times = [number for photo in demo_truth["photos"] for number in photo["targets"]]
+    assert all(times.count(str(t["number"])) >= 2 for t in demo_truth["targets"]["laid"])
 
 
 def test_targets_that_nobody_sees_are_told(in_photos):
