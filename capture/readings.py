@@ -2,13 +2,14 @@
 
 Standardised residuals: Baarda, "A testing procedure for use in geodetic networks" (1968): w = v / (sd sqrt(r)); the two
 coordinates of a mark are tested together with T = v' (Q_v)^-1 v, chi-square with 2 degrees of freedom, and w is its root.
-Critical values at alpha = 0.001: 3.29 for one coordinate (Baarda's), 3.72 for two (root of the chi-square quantile).
+Critical values at alpha = 0.001: 3.29 for one coordinate (Baarda's), 3.72 for two (root of the chi-square quantile); see `critical`.
 """
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import chdtri
 
 from capture.adjust import Precision, line_groups
 from capture.indexed import Indexed, target_numbers
@@ -17,8 +18,10 @@ from capture.survey import Reading
 
 CRITICAL_1D = 3.2905
 CRITICAL_2D = 3.7169
-#: Roots of the chi-square quantiles of 2, 8 and 4 lines, by kind of reading.
-_CRITICAL = {"mark": CRITICAL_2D, "target": 5.1112, "sheet": 4.2973}
+#: Lines tested together, by kind of reading; one for the others.
+_LINES = {"mark": 2, "target": 8, "sheet": 4}
+#: One test at 0.001 is Baarda's; a survey tests dozens of readings, and this share of sound surveys may be doubted at most.
+_ALPHA, _SURVEY_ALPHA = 0.001, 0.015
 #: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).
 _NON_CENTRALITY = 4.1321
 #: A tape whose slip of this size would not show is as good as unchecked; our own choice, no source.
@@ -92,9 +95,16 @@ def smallest_slip(reading: Reading) -> float:
     return _NON_CENTRALITY * reading.sd / reading.redundancy**0.5 if reading.redundancy > 1e-6 else float("inf")
 
 
-def critical(reading: Reading) -> float:
-    """Critical value of this reading's w at alpha = 0.001."""
-    return _CRITICAL.get(reading.kind, CRITICAL_1D)
+def critical(reading: Reading, tested: int = 1) -> float:
+    """Critical value of this reading's w where so many are tested at once: at alpha = 0.001, or less for more than fifteen readings
+    (Sidak's inequality, 1967: the chance that any of n sound readings is doubted stays below 1 - (1 - alpha)^n)."""
+    alpha = min(_ALPHA, 1.0 - (1.0 - _SURVEY_ALPHA) ** (1.0 / max(tested, 1)))
+    return float(np.sqrt(chdtri(_LINES.get(reading.kind, 1), alpha)))
+
+
+def is_tested(reading: Reading) -> bool:
+    """Whether others check this reading, and it is one that a person took."""
+    return reading.kind not in ("lens", "tape-error") and reading.redundancy > 1e-6
 
 
 def _standardised(residual: np.ndarray, block: np.ndarray) -> float:

@@ -17,7 +17,7 @@ from capture.equations import State, equations
 from capture.floor import Z95
 from capture.indexed import Indexed
 from capture.network import Network
-from capture.readings import CRITICAL_2D, critical, read_off
+from capture.readings import CRITICAL_2D, critical, is_tested, read_off
 from capture.survey import Reading
 from capture.tape import INCH_MM, format_length, format_spread
 
@@ -101,7 +101,12 @@ def _among_twins(scenes: list[tuple[float, Reading, int, _Scene]]) -> list[tuple
 def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarray) -> np.ndarray:
     """|w| over its critical value; 0 for lens priors and for readings already set aside."""
     used = np.bincount(groups, weights=weights) > 0
-    return np.array([abs(r.w) / critical(r) if used[k] and r.kind not in ("lens", "tape-error") else 0.0 for k, r in enumerate(readings)])
+    tested = _tested(readings)
+    return np.array([abs(r.w) / critical(r, tested) if used[k] and is_tested(r) else 0.0 for k, r in enumerate(readings)])
+
+
+def _tested(readings: tuple[Reading, ...]) -> int:
+    return sum(map(is_tested, readings))
 
 
 def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings: tuple[Reading, ...],
@@ -122,7 +127,7 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
             tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
             without = min(tries, key=lambda one: one.cost)
             # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
-            tried.append((without.cost + critical(readings[k]) ** 2, int(k), without))
+            tried.append((without.cost + critical(readings[k], _tested(readings)) ** 2, int(k), without))
     return sorted(tried, key=lambda one: one[0])
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from scipy.special import chdtri
 
 from capture.adjust import Fit, Precision, assess, minimise
+from capture.again import begin_again, solved_at
 from capture.advise import corner_sd_mm, good_enough, measure_next
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
@@ -34,12 +35,13 @@ _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as name
 ROUGH_MM = 20.0
 
 
-def solve_floor(network: Network, *, show: str = "metric") -> Survey:
+def solve_floor(network: Network, *, show: str = "metric", near: Survey | None = None) -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
     A reading found wrong is named with what it should have been and left out, and its sentence says so.
     If the chi-square test fails at 1 %, the covariance is scaled by the
-    variance factor and a warning says so. `show` is the unit of lengths in sentences.
+    variance factor and a warning says so. `show` is the unit of lengths in sentences. near: a survey of nearly the same network;
+    where its floor still fits, the search for start values is spared.
     Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
@@ -47,7 +49,7 @@ def solve_floor(network: Network, *, show: str = "metric") -> Survey:
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
     refuse_unmeasured(network, ix.names)
-    start = find_start(ix)
+    start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
@@ -76,7 +78,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
-                  photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
+                  solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None), photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, readings, start.rival is not None, enough, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 

@@ -31,6 +31,8 @@ _HOPELESS = 60.0
 #: Readings left out in turn, the worst-fitting first, before a floor without one of them is believed: the fewer readings to
 #: spare, the likelier that leaving out a sound one explains all as well.
 _DOUBTED_MOST, _DOUBTED_LEAST, _DOUBTED_BY_SPARE = 8, 2, 48
+#: A lens known less well than this may be another of the phone's lenses: ultra-wide or twice as long.
+_VAGUE_FOCAL, _OTHER_FOCALS = 0.2, (0.55, 1.8)
 #: Steps that tell promising rough floors from others.
 _ROUGH_STEPS = 8
 
@@ -47,6 +49,8 @@ class _Effort:
     square_weight: float = 1.0
 
 
+#: Enough where one reading of several photos is left out: what remains is sound and mostly easy, and it is tried for many readings.
+_LIGHT_EFFORT = _Effort(first_trials=2, sketches=8, beam=6, polished=4)
 _EFFORTS = (_Effort(first_trials=4, sketches=24, beam=6, polished=10), _Effort(first_trials=6, sketches=30, beam=12, polished=20, square_weight=0.15))
 
 
@@ -64,9 +68,11 @@ def find_start(ix: Indexed) -> Start:
     Raises CaptureError "no-start" if nothing leads to a floor.
     """
     fits = _minima(ix, _EFFORTS[0])
-    if not any(_believable(ix, fit) for fit in fits):
+    if not any(is_believable(ix, fit) for fit in fits):
         fits += _minima(ix, _EFFORTS[1])
-        if not any(_believable(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
+        if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in fits):
+            fits += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, _EFFORTS[0], focal=factor)]
+        if not any(is_believable(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
             fits += _minima_without_one(ix, min(fits, key=lambda fit: robust_cost(ix, fit.state))) if fits else []
     if not fits:
         raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
@@ -85,12 +91,13 @@ def _minima_without_one(ix: Indexed, best: Fit) -> list[Fit]:
     squares = reading_squares(ix, best.robust_state or best.state)
     fits: list[Fit] = []
     doubtful = [int(k) for k in np.argsort(-squares, kind="stable") if k < marks or marks + clicks <= k < marks + clicks + tapes]
+    effort = _EFFORTS[0] if len(ix.photo_names) <= 1 else _LIGHT_EFFORT
     enough = min(max(_DOUBTED_BY_SPARE // _to_spare(ix), _DOUBTED_LEAST), _DOUBTED_MOST)
     for number, k in enumerate(doubtful):
         if fits and number >= enough:
             break
         rest = _without_mark(ix, k) if k < marks else _without_tape(ix, k - marks - clicks)
-        for fit in _minima(rest, _EFFORTS[0])[:2]:
+        for fit in _minima(rest, effort)[:2]:
             if _sound(rest, fit):
                 # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
                 fits.append(Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state))
@@ -107,9 +114,12 @@ def _without_tape(ix: Indexed, k: int) -> Indexed:
     return replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0) for name in ("tape_ends", "tape_mm", "tape_sd")})
 
 
-def _minima(ix: Indexed, effort: _Effort) -> list[Fit]:
-    """Minima reached from the most promising rough floors, seen from above, in the solver's gauge."""
-    states = _photo_states(ix, effort) if len(ix.photo_names) else _tape_states(ix, effort)
+def _minima(ix: Indexed, effort: _Effort, *, focal: float = 1.0) -> list[Fit]:
+    """Minima reached from the most promising rough floors, seen from above, in the solver's gauge.
+
+    focal: factor on the focal lengths that the rough floors are drawn with.
+    """
+    states = _photo_states(replace(ix, lens_focal=ix.lens_focal * focal), effort) if len(ix.photo_names) else _tape_states(ix, effort)
     rough = [minimise(ix, state, robust=True, iterations=_ROUGH_STEPS) for state in states]
     rough = sorted((fit for fit in rough if np.isfinite(fit.cost)), key=lambda fit: fit.cost + implausibility(ix, fit.state))
     fits: list[Fit] = []
@@ -135,9 +145,17 @@ def _sound(ix: Indexed, fit: Fit) -> bool:
     return fit.cost <= _plausible_cost(ix) and is_simple(fit.state.points_mm[ix.outline])
 
 
-def _believable(ix: Indexed, fit: Fit) -> bool:
+def is_believable(ix: Indexed, fit: Fit) -> bool:
     """Whether a sound floor looks like a room too, so that no other need be sought."""
     return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
+
+
+def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
+    """Whether one wrong mark or length would explain a bad fit, with nothing else against the room."""
+    squares = reading_squares(ix, fit.robust_state or fit.state)
+    marks, taped = ix.mark_readings, ix.mark_readings + len(ix.click_photo)
+    slip = max(np.max(squares[:marks], initial=0.0), np.max(squares[taped:taped + len(ix.tape_mm) + len(ix.offset_mm)], initial=0.0))
+    return float(np.sum(squares) - slip) <= _plausible_cost(ix) and implausibility(ix, fit.robust_state or fit.state) < _ODD
 
 
 def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.equations import State
 from capture.floor import Floor
 
 
@@ -61,11 +62,24 @@ class PhotoFit:
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Solved:
+    """Where a solve ended: its minimum and what it is made of. only: no other floor fitted nearly as well."""
+
+    names: tuple[str, ...]
+    photos: tuple[str, ...]
+    targets: tuple[int, ...]
+    lenses: int
+    state: State
+    only: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Survey:
     """The solved floor with everything that tells how far to trust it.
 
     sigma0: root of the variance factor (1 when readings are as good as they claim); redundancy: degrees of freedom.
     verdict: one sentence on how far the floor can be trusted for cutting. warnings: what the reader must know besides.
+    solved: where the adjustment ended, for the next one to begin at (`solve_floor(..., near=)`); None for a floor given as exact.
     """
 
     floor: Floor
@@ -77,3 +91,4 @@ class Survey:
     redundancy: int = 0
     verdict: str = ""
     warnings: tuple[str, ...] = ()
+    solved: Solved | None = None

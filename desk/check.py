@@ -8,13 +8,16 @@ from __future__ import annotations
 import heapq
 from collections import Counter
 from collections.abc import Iterator
+from difflib import get_close_matches
 from itertools import combinations
 
 from capture.network import default_tape_sd_mm
 from desk.check_laying import laying_problems
 from desk.check_photos import photo_problems
+from desk.fields import LONGEST_NAME
 from desk.job import Job, OffsetEntry, Pair, Point, TapeEntry
 from desk.names import mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of
+from desk.parse import unknown_keys
 from desk.photos import Photos
 from desk.problem import Problem
 
@@ -32,7 +35,7 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.photos.look_at_photos`).
     """
-    checks = (_outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares, _unused)
+    checks = (_unknown_keys, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares, _unused)
     found = [problem for check in checks for problem in check(job)]
     found += photo_problems(job, photos)
     found += laying_problems(job)
@@ -45,6 +48,16 @@ def _stop(slug: str, where: str, says: str) -> Problem:
 
 def _note(slug: str, where: str, says: str) -> Problem:
     return Problem(slug=slug, where=where, says=says, severity="note", stage="survey")
+
+
+def _unknown_keys(job: Job) -> Iterator[Problem]:
+    """Keys nothing reads: slips of the pen, or of a later version. They stop nothing and stay in the file."""
+    for place, key, known in unknown_keys(job.tree()):
+        inside = f" in {place}" if place else ""
+        meant = get_close_matches(key, known, n=1)
+        advice = f'; did you mean "{meant[0]}"?' if meant else ", so it is kept but not used."
+        yield Problem(slug="unknown-key", where=f"{place}.{key}".lstrip("."), severity="note",
+                      says=f'job.json: "{key[:LONGEST_NAME]}"{inside} is not known{advice}')
 
 
 def _outline(job: Job) -> Iterator[Problem]:

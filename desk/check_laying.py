@@ -1,12 +1,14 @@
 """What can be told to be wrong with boards, wishes, pipes and doors before anything is solved."""
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
+from itertools import combinations
 
 from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_wishes
-from desk.job import BoardEntry, Job
-from desk.names import mentions_of, no_wall, placed_points, walls_of
+from desk.job import BoardEntry, DoorEntry, Job, Pair
+from desk.names import mentions_of, no_wall, outline_of, placed_points, walls_of
 from desk.problem import Problem
 from layout.errors import LayoutError
 from layout.inputs import (LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)
@@ -14,6 +16,8 @@ from layout.inputs import (LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_
 WIDEST_PIPE_MM = 500.0
 #: Below this a gap is worth a word (8 to 10 mm is usual in the trade: trade fact sheet, section 2).
 NARROW_GAP_MM = 5.0
+#: What two lengths may disagree by because they were typed in fractions of an inch.
+ROUNDED_MM = 1.0
 _INCH_MM = 25.4
 
 
@@ -95,10 +99,36 @@ def _pipes(job: Job) -> Iterator[Problem]:
 
 
 def _doors(job: Job) -> Iterator[Problem]:
-    """Doors in walls that are none, two of one name."""
+    """Doors in walls that are none, two of one name, two in one place."""
     for name, times in Counter(door.name for door in job.doors).items():
         if times > 1:
             yield _stop("double-name", "doors", f"{times} doors are called {name}; give each a name of its own.")
     for door in job.doors:
         if frozenset(door.wall) not in walls_of(job):
             yield _stop("unknown-wall", door.where, no_wall(door.wall, door.where))
+    for one, other in combinations(job.doors, 2):
+        shared = _shared_mm(job, one, other)
+        if shared > ROUNDED_MM:
+            yield _stop("doors-overlap", other.where, f"Doors {one.name} and {other.name} overlap by {shared:.0f} mm on wall "
+                        f"{one.wall[0]}-{one.wall[1]}; measure where each begins, from the same corner.")
+
+
+def _shared_mm(job: Job, one: DoorEntry, other: DoorEntry) -> float:
+    """How much of their wall two doors share. Doors measured from opposite ends are compared if the wall's length is typed or given."""
+    if frozenset(one.wall) != frozenset(other.wall):
+        return 0.0
+    begin = other.from_mm
+    if one.wall != other.wall:
+        length = _wall_length_mm(job, one.wall)
+        if length is None:
+            return 0.0
+        begin = length - other.from_mm - other.width_mm
+    return min(one.from_mm + one.width_mm, begin + other.width_mm) - max(one.from_mm, begin)
+
+
+def _wall_length_mm(job: Job, wall: Pair) -> float | None:
+    """Length of a wall as the given floor has it, or as it was taped; None if it is only known once the floor is solved."""
+    if job.floor is not None:
+        at = dict(zip(outline_of(job), job.floor.outline_mm))
+        return math.dist(at[wall[0]], at[wall[1]]) if wall[0] in at and wall[1] in at else None
+    return next((tape.length_mm for tape in job.tapes if frozenset(tape.between) == frozenset(wall)), None)

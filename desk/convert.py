@@ -1,7 +1,8 @@
 """One converter for each type the rooms take: the only place that knows both the job and them.
 
 What a job leaves unsaid is decided here. Lens priors without EXIF: a 24 to 28 mm equivalent phone lens at 4:3 has a focal
-length of 0.69 to 0.81 times the long side (arithmetic); EXIF is taken as a prior of 5 %, since makers' conventions differ
+length of 0.69 to 0.81 times the long side (arithmetic), but a picture that has lost its EXIF may be the ultra-wide lens's (0.37 to
+0.46 times) too, hence 25 %; EXIF is taken as a prior of 5 %, since makers' conventions differ
 by 4 % (both from the project's print and desk fact sheet).
 """
 from __future__ import annotations
@@ -15,21 +16,25 @@ from collections.abc import Iterator
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.network import (Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting, WallLine, WallOffset,
+from capture.network import (Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting, WallLine, WallOffset,
                              default_tape_sd_mm)
 from capture.survey import Survey
 from desk.job import CameraEntry, DoorEntry, Job, PhotoEntry
 from desk.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
-from layout.room import Board, Casing, Door, Pipe, Room, Rules, Underlay, Wishes
+from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
 from printpack.job import PackJob
 
 FOCAL_OF_LONG_SIDE = 0.75
-FOCAL_SD_UNKNOWN = 0.15
+FOCAL_SD_UNKNOWN = 0.25
 FOCAL_SD_EXIF = 0.05
 K1_SD_KNOWN_LENS = 0.02
-K1_SD_UNKNOWN = 0.05
+K1_SD_UNKNOWN = 0.1
+K2_SD_KNOWN_LENS, K2_SD_UNKNOWN = 0.01, 0.05
+CENTRE_SD_KNOWN_LENS, CENTRE_SD_UNKNOWN = 0.005, 0.01
+#: A focal length below this share of the long side (some 21 mm equivalent) is an ultra-wide lens: its bend is anybody's guess.
+ULTRA_WIDE = 0.6
 SQUARE_SD_DEG = 0.5
 THICKNESS_MM = 8.0
 PACK = 8
@@ -57,6 +62,7 @@ def to_network(job: Job, photos: Photos) -> Network:
                       for i, name in enumerate(job.square)),
         on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall),
         target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items() for sighting in sightings),
+        tape_error=job.tape_error and TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
         **_given(target_size_mm=job.targets and job.targets.size_mm))
 
 
@@ -126,7 +132,10 @@ def to_wishes(job: Job) -> Wishes:
         direction_rad=None if wish.direction_deg is None else math.radians(wish.direction_deg),
         along=wish.along, start=wish.start, first_row_mm=wish.first_row_mm, pattern=wish.pattern, lay=wish.lay,
         underlay=under and Underlay(thickness_mm=under.thickness_mm, roll_length_mm=under.roll_length_mm, roll_width_mm=under.roll_width_mm),
-        **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm))
+        climate=wish.climate and Climate(low=wish.climate.low, high=wish.climate.high, laid=wish.climate.laid),
+        subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps) for piece in wish.stock),
+        beading=Beading(**_given(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm)) if wish.beading else Beading(),
+        **({"gap_mm": None} if wish.gap_auto else {}), **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
 
 
 def _to_rules(job: Job) -> Rules:
@@ -221,12 +230,14 @@ def _known_size(photo: PhotoEntry, photos: Photos) -> tuple[int, int]:
 
 def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | None) -> tuple[float | None, dict[str, float]]:
     """What tells lenses apart, and focal length and distortion with their spreads: the job's, EXIF's or the usual phone's."""
-    focal_px, focal_sd, k1_sd = FOCAL_OF_LONG_SIDE * max(size), FOCAL_SD_UNKNOWN, K1_SD_UNKNOWN
+    focal_px, focal_sd, known = FOCAL_OF_LONG_SIDE * max(size), FOCAL_SD_UNKNOWN, False
     exif = facts.focal_px if facts else None
     given = entry.focal_px if entry else None
     if given or exif:
-        focal_px, focal_sd, k1_sd = given or exif, FOCAL_SD_EXIF, K1_SD_KNOWN_LENS
-    prior = {"focal_px": focal_px, "focal_sd": focal_sd, "k1": 0.0, "k1_sd": k1_sd}
+        focal_px, focal_sd = given or exif, FOCAL_SD_EXIF
+        known = focal_px >= ULTRA_WIDE * max(size)
+    prior = {"focal_px": focal_px, "focal_sd": focal_sd, "k1": 0.0, "k1_sd": K1_SD_KNOWN_LENS if known else K1_SD_UNKNOWN,
+             "k2_sd": K2_SD_KNOWN_LENS if known else K2_SD_UNKNOWN, "centre_sd": CENTRE_SD_KNOWN_LENS if known else CENTRE_SD_UNKNOWN}
     if entry:
         prior |= _given(focal_sd=entry.focal_sd, k1=entry.k1, k1_sd=entry.k1_sd)
     return (None if given or not exif else round(exif, 1)), prior

@@ -1,12 +1,14 @@
 """Reading a JSON tree field by field, noting every fault with its place and going on.
 
-An entry with a fault is dropped from what is built, and the fault is kept; so one reading finds all that is wrong.
+An entry with a fault is dropped from what is built, and the fault is kept; so one reading finds all that is wrong. Which keys were
+asked for is kept too: what nobody asks for is not known here, and no second list of keys can fall behind.
 """
 from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
 from typing import Any, TypeVar
 
 from desk.problem import Problem, printable
@@ -24,12 +26,13 @@ class Unfit(Exception):
 
 
 class Node:
-    """One value of the tree with its place in the file and the list that faults are noted in."""
+    """One value of the tree with its place in the file, the list that faults are noted in, and the keys asked for by kind of place."""
 
-    def __init__(self, value: Any, where: str, problems: list[Problem]) -> None:
+    def __init__(self, value: Any, where: str, problems: list[Problem], asked: dict[str, set[str]] | None = None) -> None:
         self.value = value
         self.where = where
         self.problems = problems
+        self.asked = {} if asked is None else asked
 
     def fault(self, says: str, slug: str = "wrong-field") -> Unfit:
         """Note a fault at this place; raise what it returns to drop the entry."""
@@ -43,8 +46,30 @@ class Node:
     def child(self, key: str | int) -> Node:
         """The value at a key or position; a missing key gives a node of None."""
         place = f"{self.where}[{key}]" if isinstance(key, int) else f"{self.where}.{key}".lstrip(".")
+        if isinstance(key, str):
+            self.leave(key)
         value = self.value[key] if isinstance(key, int) else self.value.get(key)
-        return Node(value, place, self.problems)
+        return Node(value, place, self.problems, self.asked)
+
+    def leave(self, *keys: str) -> None:
+        """Take keys as known, whether or not they are read."""
+        self.asked.setdefault(_kind(self.where), set()).update(keys)
+
+    def unread(self) -> Iterator[tuple[str, str, set[str]]]:
+        """(place, key, keys known there) of each key under this node that nothing has asked for. Parts left unread as a whole, and
+        entries with a fault, which were given up half read, are passed over.
+        """
+        if isinstance(self.value, list):
+            for place in range(len(self.value)):
+                yield from self.child(place).unread()
+        known = self.asked.get(_kind(self.where), set())
+        if not isinstance(self.value, dict) or not known or self.where and any(p.where.startswith(self.where) for p in self.problems):
+            return
+        for key, value in self.value.items():
+            if key not in known:
+                yield self.where, key, known
+            else:
+                yield from Node(value, f"{self.where}.{key}".lstrip("."), self.problems, self.asked).unread()
 
     def mapping(self) -> Node:
         """This node, if it is an object."""
@@ -54,6 +79,7 @@ class Node:
 
     def has(self, key: str) -> bool:
         """Whether the key is there with a value; null counts as not said."""
+        self.leave(key)
         return self.value.get(key) is not None
 
     def sequence(self, key: str) -> list[Node]:
@@ -155,6 +181,11 @@ class Node:
             raise self.wrong("two numbers, [x, y]")
         x, y = (self.child(i).number(wanted="a number") for i in (0, 1))
         return x, y
+
+
+def _kind(where: str) -> str:
+    """A place without its numbers: entries of one list know the same keys."""
+    return re.sub(r"\[\d+\]", "[]", where)
 
 
 def shown(value: Any) -> str:

@@ -68,6 +68,14 @@ class TargetsEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TapeErrorEntry:
+    """What the whole tape may be off: a share of every length, and the same mm for every reading (its hook)."""
+
+    scale_sd: float | None = None
+    hook_sd_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TapeEntry:
     """A straight tape length between two named points; `typed` is the text a person wrote, "" if not kept."""
 
@@ -163,8 +171,36 @@ class UnderlayEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ClimateEntry:
+    """Relative humidity of the room in percent: least and most in a year, and on the day of laying."""
+
+    low: float
+    high: float
+    laid: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeadingEntry:
+    """Length of a bar of beading, and how wide it covers the floor."""
+
+    bar_mm: float | None = None
+    width_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnPieceEntry:
+    """A piece of the same board that the reader has already, and the factory ends it keeps."""
+
+    length_mm: float
+    keeps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FlooringEntry:
-    """How the floor is to be laid; `along`/`start` name walls, `direction_deg` is the heading of `u` from plan x."""
+    """How the floor is to be laid; `along`/`start` name walls, `direction_deg` is the heading of `u` from plan x.
+
+    gap_auto: the gap is to be worked out from the longest run and the climate.
+    """
 
     board: BoardEntry | None = None
     underlay: UnderlayEntry | None = None
@@ -179,6 +215,12 @@ class FlooringEntry:
     first_row_mm: float | None = None
     pattern: str = "fewest"
     lay: str = "left-to-right"
+    gap_auto: bool = False
+    climate: ClimateEntry | None = None
+    longest_mm: float | None = None
+    subfloor: str = ""
+    beading: BeadingEntry | None = None
+    stock: tuple[OwnPieceEntry, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +237,7 @@ class Job:
     photos: tuple[PhotoEntry, ...] = ()
     closeups: tuple[str, ...] = ()
     targets: TargetsEntry | None = None
+    tape_error: TapeErrorEntry | None = None
     tapes: tuple[TapeEntry, ...] = ()
     offsets: tuple[OffsetEntry, ...] = ()
     square: tuple[str, ...] = ()

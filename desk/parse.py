@@ -1,6 +1,6 @@
 """From the JSON of a job file to a Job: every field checked, every fault noted with its place.
 
-Keys this version does not know are neither read nor refused; they stay in the job's text.
+Keys this version does not know are neither read nor refused; they stay in the job's text, and `unknown_keys` lists them.
 """
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
-                      OnWallEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TargetsEntry, UnderlayEntry)
+                      OnWallEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+from desk.parse_flooring import more_flooring
 from desk.problem import JobFileError, Problem, printable
 
 FORMAT = "tapegroove-job"
@@ -39,10 +40,21 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
     Raises JobFileError if the tree is no job of a known version at all.
     """
     problems: list[Problem] = []
-    root = Node(_of_known_version(tree), "", problems)
+    return _job(Node(_of_known_version(tree), "", problems)), tuple(problems)
+
+
+def unknown_keys(tree: Any) -> tuple[tuple[str, str, set[str]], ...]:
+    """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are kept, not used."""
+    root = Node(_of_known_version(tree), "", [])
+    _job(root)
+    root.leave("format", "version", "plan", "day")
+    return tuple(root.unread())
+
+
+def _job(root: Node) -> Job:
     readings = root.each("tape", _tape)
-    job = Job(
-        text=job_text(tree),
+    return Job(
+        text=job_text(root.value),
         title=printable(root.part("title", Node.text) or ""),
         show=root.part("show", lambda n: n.choice(("metric", "imperial"))) or "metric",
         date=root.part("date", _date),
@@ -52,6 +64,7 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
         photos=root.each("photos", _photo),
         closeups=root.each("closeups", _closeup),
         targets=root.part("targets", _targets),
+        tape_error=root.part("tape_error", _tape_error),
         tapes=tuple(r for r in readings if isinstance(r, TapeEntry)),
         offsets=tuple(r for r in readings if isinstance(r, OffsetEntry)),
         square=root.each("square", Node.name),
@@ -62,7 +75,6 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
         floor=root.part("floor", _floor),
         flooring=root.part("flooring", _flooring) or FlooringEntry(),
     )
-    return job, tuple(problems)
 
 
 def job_text(tree: Any) -> str:
@@ -147,7 +159,7 @@ def _photo(node: Node) -> PhotoEntry:
 
 def _closeup(node: Node) -> str:
     """Only the picture's path is read so far."""
-    node.mapping()
+    node.mapping().leave(*node.value)
     return node.need("file", _inside, wanted="the path of the picture in the job's folder")
 
 
@@ -185,6 +197,12 @@ def _targets(node: Node) -> TargetsEntry:
     """Printed targets: a wrong size is noted, the targets themselves are still looked for."""
     node.mapping()
     return TargetsEntry(size_mm=node.maybe_length("size", least=20.0, like="150"))
+
+
+def _tape_error(node: Node) -> TapeErrorEntry:
+    """The tape's own scale and hook error, to be found with the floor."""
+    node.mapping()
+    return TapeErrorEntry(scale_sd=node.part("scale_sd", Node.spread), hook_sd_mm=node.part("hook_sd", Node.spread))
 
 
 def _tape(node: Node) -> TapeEntry | OffsetEntry:
@@ -290,7 +308,7 @@ def _flooring(node: Node) -> FlooringEntry:
     direction = node.part("direction", _direction)
     return FlooringEntry(
         board=node.part("board", _board), underlay=node.part("underlay", _underlay),
-        gap_mm=node.maybe_length("gap", like="10"), kerf_mm=node.maybe_length("kerf", like="3"),
+        kerf_mm=node.maybe_length("kerf", like="3"),
         stagger_mm=rules.maybe_length("stagger", like="300"), shortest_mm=rules.maybe_length("shortest", like="300"),
         narrowest_mm=rules.maybe_length("narrowest", like="60"),
         direction_deg=direction if isinstance(direction, float) else None,
@@ -299,7 +317,7 @@ def _flooring(node: Node) -> FlooringEntry:
         first_row_mm=node.part("first_row", lambda n: None if n.value == "auto" else n.number(
             least=1.0, wanted='"auto" or a width in mm, such as 152')),
         pattern=node.part("pattern", lambda n: n.choice(("fewest", "thirds", "halves"))) or "fewest",
-        lay=node.part("lay", lambda n: n.choice(("left-to-right", "right-to-left"))) or "left-to-right")
+        lay=node.part("lay", lambda n: n.choice(("left-to-right", "right-to-left"))) or "left-to-right", **more_flooring(node))
 
 
 def _direction(node: Node) -> float | tuple[str, str] | None:

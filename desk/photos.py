@@ -104,6 +104,12 @@ def add_photo(folder: Path, data: bytes, *, name: str) -> PhotoFacts:
     return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from)
 
 
+def photo_pixels(folder: Path, file: str) -> NDArray[np.uint8]:
+    """(height, width, 3) pixels of the upright full-size picture. Raises JobFileError or CaptureError if it cannot be read."""
+    from capture.photo import decode_photo
+    return decode_photo(read_photo(folder, file), name=file).rgb()
+
+
 def photo_preview(folder: Path, file: str, *, long_side_px: int) -> bytes:
     """An upright JPEG of a picture with no EXIF in it. Raises JobFileError or CaptureError if it cannot be read."""
     from capture.photo import preview_jpeg

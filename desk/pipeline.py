@@ -15,8 +15,8 @@ from desk.problem import JobProblems
 from layout.plan import Plan
 
 
-def survey_job(job: Job, photos: Photos) -> Survey:
-    """The solved floor; one given as coordinates is taken as exact.
+def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
+    """The solved floor; one given as coordinates is taken as exact. near: the survey of the job a moment ago, to begin from.
 
     Raises JobProblems for what `find_problems` says stops a survey, CaptureError if the readings do not fix the floor.
     """
@@ -25,7 +25,7 @@ def survey_job(job: Job, photos: Photos) -> Survey:
         return Survey(floor=to_exact_floor(job))
     from capture.solve import solve_floor
     try:
-        return solve_floor(to_network(job, photos), show=job.show)
+        return solve_floor(to_network(job, photos), show=job.show, near=near)
     except CaptureError as error:
         # Lengths that cannot close leave the adjustment at a loss; they are then the plainer thing to say.
         impossible = [dataclasses.replace(problem, severity="stop") for problem in too_long_to_close(job)]

@@ -7,8 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
+import numpy as np
+from numpy.typing import NDArray
+
 from desk.job import Job
-from desk.photos import PhotoFacts, photo_facts, photo_preview
+from desk.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview
 
 T = TypeVar("T")
 
@@ -25,6 +28,8 @@ class Previews:
         self._made: OrderedDict[tuple[object, ...], object] = OrderedDict()
         self._making: dict[tuple[object, ...], threading.Lock] = {}
         self._lock = threading.Lock()
+        self._decoding = threading.Lock()
+        self._last: tuple[object, NDArray[np.uint8]] | None = None
 
     def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
         """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an error."""
@@ -38,6 +43,18 @@ class Previews:
         """The upright picture, without EXIF. Raises JobFileError or CaptureError if it cannot be read."""
         side = SMALL_PX if small else LARGE_PX
         return self._once(f"jpeg {side}", file, lambda: photo_preview(self._folder, file, long_side_px=side))
+
+    def pixels(self, file: str) -> NDArray[np.uint8]:
+        """(height, width, 3) pixels of the full-size upright picture. Only the one asked for last is kept: it may be 100 MB and more.
+
+        Raises JobFileError or CaptureError if it cannot be read.
+        """
+        key = (file, *_state(self._folder / file))
+        with self._decoding:
+            if self._last is None or self._last[0] != key:
+                self._last = None
+                self._last = (key, photo_pixels(self._folder, file))
+            return self._last[1]
 
     def remember(self, facts: PhotoFacts) -> None:
         """Keep the facts of a picture that was just taken in, so that it is not decoded again for them."""

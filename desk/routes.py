@@ -5,6 +5,7 @@ import dataclasses
 import datetime
 import io
 import json
+import math
 import secrets
 import zipfile
 from collections import OrderedDict
@@ -87,6 +88,30 @@ class Desk:
             raise file_error("missing-photo" if facts.missing else "unreadable-photo", facts.fault, where=file)
         return Download(data=self.previews.jpeg(file, small=small), media="image/jpeg"), facts.size
 
+    def snap(self, name: str, *, x_px: float, y_px: float) -> dict[str, Any]:
+        """The foot of the corner beside a mark, looked for in the full-size picture of photos/, px; how far that is, and its edges.
+
+        Raises CaptureError where there is none to trust, JobFileError.
+        """
+        from capture.snap import snap_mark
+        snap = snap_mark(self.previews.pixels(f"photos/{name}"), (x_px, y_px))
+        return {"x": round(snap.x_px, 2), "y": round(snap.y_px, 2), "sd": round(snap.sd_px, 2),
+                "moved": round(math.hypot(snap.x_px - x_px, snap.y_px - y_px), 1), "lines": snap.lines_px}
+
+    def targets_in(self, name: str) -> dict[str, Any]:
+        """Names of the printed floor targets that are seen in a picture of photos/; none in one that cannot be read."""
+        return {"seen": [f"T{target.number}" for target in self.previews.facts(f"photos/{name}", targets=True).targets]}
+
+    def print_targets(self) -> dict[str, str]:
+        """Sheets with floor targets, as a PDF to fetch, on the paper that is at hand where people measure as this job does."""
+        from desk.pack import usual_paper
+        from printpack.paper import paper_named
+        from printpack.pdf import pdf_bytes
+        from printpack.target_sheets import target_sheets
+        sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self.keeper.folder)))))
+        key = self._keep({_TARGETS: pdf_bytes(sheets, title="Floor targets", date=datetime.date.today())})
+        return {"href": f"/pack/{key}/{_TARGETS}"}
+
     def read_length(self, text: str, *, show: str) -> dict[str, Any]:
         """How a typed length is read, both ways of writing it; for text that is no length, or two, the question to ask back.
 
@@ -159,7 +184,7 @@ class Desk:
         asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry())  # none of these is a reading
         known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
         if known is None:
-            known = survey_job(job, photos)
+            known = survey_job(job, photos, near=self._surveys[0][2] if self._surveys else None)
             self._surveys = [(asked, photos, known), *self._surveys[: _SURVEYS_KEPT - 1]]
         return known
 
@@ -168,14 +193,20 @@ class Desk:
         from desk.pipeline import pack_job
         job, survey, plan = self._planned()
         files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)))
+        key = self._keep(files)
+        listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]
+        return {"zip": f"/pack/{key}/pack.zip", "files": listed}
+
+    def _keep(self, files: Mapping[str, bytes]) -> str:
+        """Hold files ready to be fetched; returns the unguessable key they are fetched with."""
         key = secrets.token_urlsafe(16)
         self._packs[key] = files
         while len(self._packs) > _PACKS_KEPT:
             self._packs.popitem(last=False)
-        listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]
-        return {"zip": f"/pack/{key}/pack.zip", "files": listed}
+        return key
 
 
+_TARGETS = "floor-targets.pdf"
 _MEDIA = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".csv": "text/csv; charset=utf-8", ".json": "application/json",
           ".dxf": "image/vnd.dxf"}
 

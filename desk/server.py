@@ -186,6 +186,19 @@ def _routes(desk: Desk) -> bottle.Bottle:
         bottle.response.set_header("X-Photo-Size", f"{size[0]} {size[1]}")
         return picture
 
+    @add("POST", "/api/photos/<name>/snap")
+    def snap(name: str) -> Any:
+        told = _fields(_json_body())
+        return desk.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
+
+    @add("GET", "/api/photos/<name>/targets")
+    def targets_in(name: str) -> Any:
+        return desk.targets_in(name)
+
+    @add("POST", "/api/targets")
+    def print_targets() -> Any:
+        return desk.print_targets()
+
     @add("POST", "/api/length")
     def read_length() -> Any:
         told = _fields(_json_body())
@@ -288,3 +301,10 @@ def _fields(told: Any) -> dict[str, Any]:
     if not isinstance(told, dict):
         raise Turned(400, "The desk takes one JSON object here.")
     return told
+
+
+def _number(told: dict[str, Any], key: str) -> float:
+    value = told.get(key)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e7:
+        raise Turned(400, f'The desk takes a number for "{key}" here.')
+    return float(value)

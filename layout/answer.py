@@ -1,15 +1,17 @@
 """A plan as JSON-ready data and back, exactly.
 
 Lengths mm, angles degrees where a name says so. Keys of the contract keep their meaning; `lay`, `pattern`, `gap`, `start`,
-`bound_says`, `says`, `choices`, `offcuts`, `cutouts` (pipe holes), `takes` and `leaves` are additions.
+`bound_says`, `says`, `choices`, `offcuts`, `cutouts` (pipe holes), `takes`, `leaves`, `longest`, `doorways`, `profiles`,
+`left_out`, `owned` and the beading's `bars` are additions; a plan without the last six is read as one that has none.
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from math import isfinite
+from collections.abc import Mapping
 
 from layout.errors import LayoutError
-from layout.plan import (BeadingPiece, Choice, Cut, Hole, Item, Offcut, Piece, Plan, Point, Polygon, Relaxed, Ring, Row, Run)
+from layout.plan import (BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon, Profile, Relaxed,
+                         Row, Run)
+from layout.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
 
 FORMAT, VERSION = "tapegroove-plan", 1
@@ -34,7 +36,13 @@ def to_answer(plan: Plan) -> dict:
         "choices": [{"u_deg": c.u_deg, "first_row": c.first_row_mm, "last_row": c.last_row_mm, "boards": c.boards, "cuts": c.cuts,
                      "narrowest": c.narrowest_mm, "says": c.says} for c in plan.choices],
         "shopping": {"items": [{"what": i.what, "quantity": i.quantity, "unit": i.unit, "why": i.why} for i in plan.shopping]},
-        "beading": {"pieces": [{"where": b.where, "length": b.length_mm, "start_deg": b.start_deg, "end_deg": b.end_deg} for b in plan.beading]},
+        "beading": {"pieces": [_bar_piece_out(piece) for piece in plan.beading]} | ({} if plan.bars is None else {"bars": _bars_out(plan.bars)}),
+        "longest": plan.longest_mm,
+        "doorways": [{"door": d.door, "outline": [list(p) for p in d.outline], "depth": d.depth_mm, "under": d.under_mm, "undercut": d.undercut_mm,
+                      "undercut_deep": d.undercut_deep_mm} for d in plan.doorways],
+        "profiles": [{"ends": [list(p) for p in profile.ends], "clear": profile.clear_mm, "says": profile.says} for profile in plan.profiles],
+        "left_out": [{"outline": [list(p) for p in strip.outline], "width": strip.width_mm} for strip in plan.left_out],
+        "owned": [{"label": o.label, "length": o.length_mm, "keeps": list(o.keeps), "board": o.board} for o in plan.owned],
         "cautions": list(plan.cautions), "warnings": list(plan.warnings),
         "relaxed": [{"rule": r.rule, "where": r.where, "asked": r.asked_mm, "had": r.had_mm, "says": r.says} for r in plan.relaxed],
     }
@@ -47,71 +55,10 @@ def from_answer(data: Mapping) -> Plan:
     if not isinstance(data.get("version"), int) or data["version"] > VERSION:
         raise LayoutError("newer-plan", f"The plan is of version {data.get('version')}, and this program reads versions up to {VERSION}; "
                           "use a newer program or plan again.", where="plan.version")
-    return _read_plan(_Reader(data, "plan"))
+    return _read_plan(Reader(data, "plan"))
 
 
-class _Reader:
-    """Reads typed keys of a dict and remembers where it is, so that damage can be named."""
-
-    def __init__(self, data: object, where: str) -> None:
-        if not isinstance(data, Mapping):
-            raise _damaged(where, "is not an object")
-        self.data, self.where = data, where
-
-    def raw(self, key: str) -> object:
-        """The value of a key that must be there."""
-        if key not in self.data:
-            raise _damaged(f"{self.where}.{key}", "is missing")
-        return self.data[key]
-
-    def number(self, key: str) -> float:
-        """A finite number."""
-        return _number(self.raw(key), f"{self.where}.{key}")
-
-    def whole(self, key: str) -> int:
-        """A whole number."""
-        value = self.raw(key)
-        if not isinstance(value, int) or isinstance(value, bool):
-            raise _damaged(f"{self.where}.{key}", "is not a whole number")
-        return value
-
-    def text(self, key: str) -> str:
-        """A string."""
-        return _text(self.raw(key), f"{self.where}.{key}")
-
-    def truth(self, key: str) -> bool:
-        """True or false."""
-        value = self.raw(key)
-        if not isinstance(value, bool):
-            raise _damaged(f"{self.where}.{key}", "is not true or false")
-        return value
-
-    def point(self, key: str) -> Point:
-        """Two finite numbers."""
-        return _point(self.raw(key), f"{self.where}.{key}")
-
-    def ring(self, key: str) -> Ring:
-        """A list of points."""
-        return _ring(self.raw(key), f"{self.where}.{key}")
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        """A list of strings."""
-        return tuple(_text(value, where) for value, where in self.items(key))
-
-    def items(self, key: str) -> list[tuple[object, str]]:
-        """The members of a list, each with its place."""
-        return _members(self.raw(key), f"{self.where}.{key}")
-
-    def each(self, key: str, make: Callable[[_Reader], object]) -> tuple:
-        """A list of objects, each made by `make`."""
-        return tuple(make(_Reader(value, where)) for value, where in self.items(key))
-
-    def inner(self, key: str) -> _Reader:
-        """The reader of an inner object."""
-        return _Reader(self.raw(key), f"{self.where}.{key}")
-
-
-def _read_plan(r: _Reader) -> Plan:
+def _read_plan(r: Reader) -> Plan:
     board, rules = r.inner("board"), r.inner("rules")
     return Plan(
         floor=_polygon_in(r.inner("floor")), cover=r.inner("cover").each("polygons", _polygon_in),
@@ -122,26 +69,31 @@ def _read_plan(r: _Reader) -> Plan:
         boards=r.whole("boards"), bound=r.whole("bound"), bound_says=r.text("bound_says"), proven=r.truth("proven"), packs=r.whole("packs"),
         waste_percent=r.number("waste_percent"), says=r.texts("says"), choices=r.each("choices", _choice_in),
         shopping=r.inner("shopping").each("items", _item_in), beading=r.inner("beading").each("pieces", _beading_in),
-        cautions=r.texts("cautions"), warnings=r.texts("warnings"), relaxed=r.each("relaxed", _relaxed_in))
+        cautions=r.texts("cautions"), warnings=r.texts("warnings"), relaxed=r.each("relaxed", _relaxed_in), **_later(r))
+
+
+def _later(r: Reader) -> dict[str, object]:
+    """What later versions added, as far as the plan has it."""
+    beading = r.inner("beading")
+    found = {"doorways": r.each_or_none("doorways", _doorway_in), "profiles": r.each_or_none("profiles", _profile_in),
+             "left_out": r.each_or_none("left_out", _left_out_in), "owned": r.each_or_none("owned", _owned_in),
+             "bars": _bars_in(beading.inner("bars")) if "bars" in beading.data else None}
+    return found | ({"longest_mm": r.number("longest")} if "longest" in r.data else {})
 
 
 def _polygon_out(polygon: Polygon) -> dict:
     return {"outline": [list(p) for p in polygon.outline], "holes": [[list(p) for p in hole] for hole in polygon.holes]}
 
 
-def _polygon_in(r: _Reader) -> Polygon:
-    return Polygon(outline=r.ring("outline"), holes=_rings(r, "holes"))
-
-
-def _rings(r: _Reader, key: str) -> tuple[Ring, ...]:
-    return tuple(_ring(value, where) for value, where in r.items(key))
+def _polygon_in(r: Reader) -> Polygon:
+    return Polygon(outline=r.ring("outline"), holes=r.rings("holes"))
 
 
 def _row_out(row: Row) -> dict:
     return {"row": row.number, "near": row.near_mm, "far": row.far_mm, "runs": [{"pieces": [_piece_out(p) for p in run.pieces]} for run in row.runs]}
 
 
-def _row_in(r: _Reader) -> Row:
+def _row_in(r: Reader) -> Row:
     return Row(number=r.whole("row"), near_mm=r.number("near"), far_mm=r.number("far"),
                runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in))))
 
@@ -152,8 +104,8 @@ def _piece_out(piece: Piece) -> dict:
             "far": piece.far_mm, "keeps": list(piece.keeps), "cuts": [_cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
 
 
-def _piece_in(r: _Reader) -> Piece:
-    return Piece(id=r.text("id"), board=r.whole("board"), takes=r.text("takes"), outline_mm=r.ring("outline"), holes_mm=_rings(r, "holes"),
+def _piece_in(r: Reader) -> Piece:
+    return Piece(id=r.text("id"), board=r.whole("board"), takes=r.text("takes"), outline_mm=r.ring("outline"), holes_mm=r.rings("holes"),
                  from_mm=r.number("from"), to_mm=r.number("to"), near_mm=r.number("near"), far_mm=r.number("far"), keeps=r.texts("keeps"),
                  cuts=r.each("cuts", _cut_in), leaves=r.texts("leaves"))
 
@@ -166,7 +118,7 @@ def _cut_out(cut: Cut) -> dict:
     return {"kind": cut.kind, "kept": cut.kept, "at": list(cut.at)}
 
 
-def _cut_in(r: _Reader) -> Cut:
+def _cut_in(r: Reader) -> Cut:
     kind = r.text("kind")
     if kind == "hole":
         return Cut(kind=kind, pipe=r.text("pipe"), centre=r.point("centre"), diameter=r.number("diameter"))
@@ -174,7 +126,7 @@ def _cut_in(r: _Reader) -> Cut:
         return Cut(kind=kind, shape=r.ring("shape"))
     if kind in ("cross", "rip"):
         return Cut(kind=kind, kept=r.text("kept"), at=r.point("at"))
-    raise _damaged(f"{r.where}.kind", f"is '{kind}', which is no kind of cut")
+    raise damaged(f"{r.where}.kind", f"is '{kind}', which is no kind of cut")
 
 
 def _offcut_out(offcut: Offcut) -> dict:
@@ -182,61 +134,66 @@ def _offcut_out(offcut: Offcut) -> dict:
             "far": offcut.far_mm, "keeps": list(offcut.keeps), "cut_by": offcut.cut_by, "used_by": offcut.used_by}
 
 
-def _offcut_in(r: _Reader) -> Offcut:
+def _offcut_in(r: Reader) -> Offcut:
     return Offcut(label=r.text("label"), board=r.whole("board"), from_mm=r.number("from"), to_mm=r.number("to"), near_mm=r.number("near"),
                   far_mm=r.number("far"), keeps=r.texts("keeps"), cut_by=r.text("cut_by"), used_by=r.text("used_by"))
 
 
-def _hole_in(r: _Reader) -> Hole:
+def _hole_in(r: Reader) -> Hole:
     return Hole(pipe=r.text("pipe"), centre_mm=r.point("centre"), pipe_mm=r.number("pipe_diameter"), diameter_mm=r.number("diameter"),
                 pieces=r.texts("pieces"))
 
 
-def _choice_in(r: _Reader) -> Choice:
+def _choice_in(r: Reader) -> Choice:
     return Choice(u_deg=r.number("u_deg"), first_row_mm=r.number("first_row"), last_row_mm=r.number("last_row"), boards=r.whole("boards"),
                   cuts=r.whole("cuts"), narrowest_mm=r.number("narrowest"), says=r.text("says"))
 
 
-def _item_in(r: _Reader) -> Item:
+def _item_in(r: Reader) -> Item:
     return Item(what=r.text("what"), quantity=r.number("quantity"), unit=r.text("unit"), why=r.text("why"))
 
 
-def _beading_in(r: _Reader) -> BeadingPiece:
+def _beading_in(r: Reader) -> BeadingPiece:
     return BeadingPiece(where=r.text("where"), length_mm=r.number("length"), start_deg=r.number("start_deg"), end_deg=r.number("end_deg"))
 
 
-def _relaxed_in(r: _Reader) -> Relaxed:
+def _bar_piece_out(piece: BeadingPiece | BarPiece) -> dict:
+    return {"where": piece.where, "length": piece.length_mm, "start_deg": piece.start_deg, "end_deg": piece.end_deg}
+
+
+def _bars_out(bars: Bars) -> dict:
+    return {"length": bars.bar_mm, "kerf": bars.kerf_mm, "width": bars.width_mm, "bound": bars.bound,
+            "cut": [[_bar_piece_out(piece) for piece in bar] for bar in bars.bars]}
+
+
+def _bars_in(r: Reader) -> Bars:
+    cut = tuple(tuple(_bar_piece_in(Reader(piece, place)) for piece, place in members_in(bar, where)) for bar, where in r.items("cut"))
+    return Bars(bar_mm=r.number("length"), kerf_mm=r.number("kerf"), width_mm=r.number("width"), bound=r.whole("bound"), bars=cut)
+
+
+def _bar_piece_in(r: Reader) -> BarPiece:
+    return BarPiece(where=r.text("where"), length_mm=r.number("length"), start_deg=r.number("start_deg"), end_deg=r.number("end_deg"))
+
+
+def _doorway_in(r: Reader) -> Doorway:
+    return Doorway(door=r.text("door"), outline=r.ring("outline"), depth_mm=r.number("depth"), under_mm=r.number("under"),
+                   undercut_mm=r.number("undercut"), undercut_deep_mm=r.number("undercut_deep"))
+
+
+def _profile_in(r: Reader) -> Profile:
+    ends = r.ring("ends")
+    if len(ends) != 2:
+        raise damaged(f"{r.where}.ends", "is not a pair of points")
+    return Profile(ends=(ends[0], ends[1]), clear_mm=r.number("clear"), says=r.text("says"))
+
+
+def _left_out_in(r: Reader) -> LeftOut:
+    return LeftOut(outline=r.ring("outline"), width_mm=r.number("width"))
+
+
+def _owned_in(r: Reader) -> Owned:
+    return Owned(label=r.text("label"), length_mm=r.number("length"), keeps=r.texts("keeps"), board=r.whole("board"))
+
+
+def _relaxed_in(r: Reader) -> Relaxed:
     return Relaxed(rule=r.text("rule"), where=r.text("where"), asked_mm=r.number("asked"), had_mm=r.number("had"), says=r.text("says"))
-
-
-def _damaged(where: str, what: str) -> LayoutError:
-    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again.", where=where)
-
-
-def _number(value: object, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
-        raise _damaged(where, "is not a number")
-    return value
-
-
-def _text(value: object, where: str) -> str:
-    if not isinstance(value, str):
-        raise _damaged(where, "is not text")
-    return value
-
-
-def _members(value: object, where: str) -> list[tuple[object, str]]:
-    if not isinstance(value, (list, tuple)):
-        raise _damaged(where, "is not a list")
-    return [(member, f"{where}[{i}]") for i, member in enumerate(value)]
-
-
-def _point(value: object, where: str) -> Point:
-    pair = _members(value, where)
-    if len(pair) != 2:
-        raise _damaged(where, "is not a pair of numbers")
-    return _number(*pair[0]), _number(*pair[1])
-
-
-def _ring(value: object, where: str) -> Ring:
-    return tuple(_point(member, place) for member, place in _members(value, where))

@@ -5,21 +5,18 @@ British safety regulator; EN and BS numbers are standards quoted second-hand.
 """
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil
 
-import numpy as np
-import shapely
 from shapely.geometry import Polygon
 
-from layout.plan import Hole, Relaxed, Row
-from layout.room import Board, Door, Room, Wishes
+from layout.doorways import TUCK_MM, undercut_mm
+from layout.gap import LAP_MM, gap_rule, longest_run_mm, shrink_mm
+from layout.plan import Doorway, Hole, LeftOut, Profile, Relaxed
+from layout.room import Board, Casing, Door, Room, Wishes
 
-LONG_RUN_MM, PROFILE_RUN_MM = 8000.0, 10000.0
-GAP_PER_METRE, LEAST_GAP_MM = 1.5, 8.0
-UNDERCUT_CLEARANCE_MM = 1.0
-HOLE_TO_JOINT_MM = 30.0
+LONG_RUN_MM = 8000.0
 LOOSE_SURVEY_MM = 2.0
-FRAME_TUCK_MM = 10.0
 
 CAUTIONS = (
     "Dust: cut outdoors or with extraction, wear an FFP2 mask or better and vacuum instead of sweeping (HSE wood dust limit 3 mg/m3 for "
@@ -39,86 +36,111 @@ CAUTIONS = (
 )
 
 
-def gap_rule(run_mm: float) -> float:
-    """Gap the rule asks for at each side: 1.5 mm a metre of run, at least 8 (European trade laying guides)."""
-    return max(LEAST_GAP_MM, GAP_PER_METRE * run_mm / 1000.0)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Findings:
+    """What a plan came to that a reader should hear of. extents_mm: longest run along the rows and depth across them."""
+
+    cover: list[Polygon]
+    lost: list[Polygon]
+    holes: tuple[Hole, ...]
+    doorways: tuple[Doorway, ...]
+    blocked: tuple[Door, ...]
+    profiles: tuple[Profile, ...]
+    left_out: tuple[LeftOut, ...]
+    extents_mm: tuple[float, float]
+    relaxed: tuple[Relaxed, ...]
 
 
-def warnings_for(room: Room, board: Board, wishes: Wishes, cover: list[Polygon], lost: list[Polygon], rows: tuple[Row, ...],
-                 holes: tuple[Hole, ...], extents_mm: tuple[float, float], relaxed: tuple[Relaxed, ...]) -> tuple[str, ...]:
-    """What the reader must know or decide. extents_mm: longest run along the rows and depth across them."""
-    found = [rule.says for rule in relaxed]
-    found += _about_cover(cover, lost, wishes)
-    found += _about_size(extents_mm, wishes)
+def warnings_for(room: Room, board: Board, wishes: Wishes, found: Findings) -> tuple[str, ...]:
+    """What the reader must know or decide."""
+    says = [rule.says for rule in found.relaxed]
+    says += _about_cover(found, wishes)
+    says += _about_left_out(wishes, found.left_out)
+    says += _about_beading(room, wishes, found.left_out)
+    says += _about_size(room, wishes, found)
+    ways = {way.door: way for way in found.doorways}
     for door in room.doors:
-        found += _about_door(door, board, wishes)
-    found += _about_holes(rows, holes)
+        says += _about_door(door, board, wishes, ways.get(door.name), door in found.blocked)
+    says += [f"Pipe {hole.pipe} stands clear of the boards (in the gap or beside the floor): no hole is needed."
+             for hole in found.holes if not hole.pieces]
     if room.length_sd_mm > LOOSE_SURVEY_MM:
-        found.append(f"Lengths of this survey are good to about {2 * room.length_sd_mm:.0f} mm (95 %); a piece must fit within 2 or 3 mm, so measure "
-                     "each last piece in place before cutting.")
-    return tuple(found)
+        says.append(f"Lengths of this survey are good to about {2 * room.length_sd_mm:.0f} mm (95 %); a piece must fit within 2 or 3 mm, so measure "
+                    "each last piece in place before cutting.")
+    return tuple(says)
 
 
-def _about_cover(cover: list[Polygon], lost: list[Polygon], wishes: Wishes) -> list[str]:
-    found = []
-    if len(cover) > 1:
-        found.append(f"Less its gap the floor is in {len(cover)} parts; each is laid by itself, on the same rows.")
-    for part in lost:
+def beading_least_mm(room: Room, wishes: Wishes, left_out: tuple[LeftOut, ...]) -> float:
+    """How wide beading must cover the floor: widest gap, winter shrinkage and 2 mm of lap (trade sheet, section 7), mm."""
+    widest = wishes.gap_mm + max((strip.width_mm for strip in left_out), default=0.0)
+    return widest + shrink_mm(longest_run_mm(room, wishes.longest_mm), wishes.climate) + LAP_MM
+
+
+def _about_cover(found: Findings, wishes: Wishes) -> list[str]:
+    says = []
+    parts = len(found.cover) - len(found.profiles)
+    if parts > 1:
+        says.append(f"Less its gap the floor is in {parts} parts; each is laid by itself, on the same rows.")
+    for part in found.lost:
         x, y = part.representative_point().coords[0]
-        found.append(f"A part of the floor near ({x:.0f}, {y:.0f}) mm, {part.area / 100:.0f} cm2, is too narrow to take boards with a gap of "
-                     f"{wishes.gap_mm:g} mm on both sides; cover it with a wider skirting or a strip fixed to the wall.")
-    return found
+        says.append(f"A part of the floor near ({x:.0f}, {y:.0f}) mm, {part.area / 100:.0f} cm2, is too narrow to take boards with a gap of "
+                    f"{wishes.gap_mm:g} mm on both sides; cover it with a wider skirting or a strip fixed to the wall.")
+    return says
 
 
-def _about_size(extents_mm: tuple[float, float], wishes: Wishes) -> list[str]:
-    longest, found = max(extents_mm), []
-    asked = gap_rule(longest)
-    if wishes.gap_mm < asked - 1e-9:
-        found.append(f"The gap is {wishes.gap_mm:g} mm; for a floor {longest / 1000:.1f} m long the rule of 1.5 mm a metre, at least 8, asks for "
-                     f"{ceil(asked * 2) / 2:g} mm (European trade laying guides). Use the wider gap unless the board's leaflet allows less.")
-    if longest > PROFILE_RUN_MM:
-        found.append(f"The floor is {longest / 1000:.1f} m long in one piece; beyond 10 m it needs an expansion profile unless the board's leaflet "
-                     "allows more (trade habit; some allow 13 m). This plan does not place one.")
+def _about_left_out(wishes: Wishes, left_out: tuple[LeftOut, ...]) -> list[str]:
+    if not left_out:
+        return []
+    widest = max(strip.width_mm for strip in left_out)
+    x, y = (sum(values) / len(values) for values in zip(*max(left_out, key=lambda strip: strip.width_mm).outline))
+    many, are = ("A strip", "is") if len(left_out) == 1 else (f"{len(left_out)} strips", "are")
+    return [f"{many} of the floor up to {widest:.0f} mm wide (near {x:.0f}, {y:.0f} mm) cannot be sawn and {are} left out: the gap is up to "
+            f"{wishes.gap_mm + widest:.0f} mm there, and the beading must cover it."]
+
+
+def _about_beading(room: Room, wishes: Wishes, left_out: tuple[LeftOut, ...]) -> list[str]:
+    least = ceil(beading_least_mm(room, wishes, left_out))
+    if wishes.beading.width_mm >= least:
+        return []
+    return [f"Beading {wishes.beading.width_mm:g} mm wide is too narrow here: it must cover at least {least} mm of floor (the widest gap, what "
+            "the boards shrink in the dry season, and 2 mm)."]
+
+
+def _about_size(room: Room, wishes: Wishes, found: Findings) -> list[str]:
+    run, longest = longest_run_mm(room, wishes.longest_mm), max(found.extents_mm)
+    asked, says = gap_rule(run), [profile.says for profile in found.profiles]
+    if wishes.climate is None and wishes.gap_mm < asked - 1e-9:
+        says.append(f"The gap is {wishes.gap_mm:g} mm; for a floor {run / 1000:.1f} m long the rule of 1.5 mm a metre, at least 8, asks for "
+                    f"{ceil(asked * 2) / 2:g} mm (European trade laying guides). Use the wider gap unless the board's leaflet allows less.")
+    if found.profiles:
+        says.append(f"The floor is longer than {wishes.longest_mm / 1000:g} m in one piece, so expansion profiles part it into "
+                    f"{len(found.cover)} fields (trade habit: 8 to 10 m; some leaflets allow 13 m, and then say so under 'longest'). Fix each "
+                    "profile to the subfloor only.")
     elif longest > LONG_RUN_MM:
-        found.append(f"The floor is {longest / 1000:.1f} m long in one piece; many leaflets want an expansion profile beyond 8 m - check yours.")
-    return found
+        says.append(f"The floor is {longest / 1000:.1f} m long in one piece; many leaflets want an expansion profile beyond 8 m - check yours.")
+    return says
 
 
-def _about_door(door: Door, board: Board, wishes: Wishes) -> list[str]:
-    found = [f"Door {door.name}: this plan stops at the wall line. The strip in the doorway"
-             + (f", {door.reveal_mm:g} mm deep," if door.reveal_mm > 0 else "") + " must be planned at the threshold, where a profile goes."]
-    if door.casing is not None:
-        layer = wishes.underlay.thickness_mm if wishes.underlay is not None else 0.0
-        height = board.thickness_mm + layer + UNDERCUT_CLEARANCE_MM
-        with_layer = f"board {board.thickness_mm:g} + " + (f"underlay {layer:g} + 1 mm" if layer else "1 mm, and the underlay's thickness on top")
-        found.append(f"Door {door.name}: undercut the casing at {height:g} mm ({with_layer}); boards go under it by at least the gap and "
-                     f"{FRAME_TUCK_MM:g} mm, {wishes.gap_mm + FRAME_TUCK_MM:g} mm. Never undercut a metal or fire-door frame.")
-    return found
+def _about_door(door: Door, board: Board, wishes: Wishes, way: Doorway | None, blocked: bool) -> list[str]:
+    if way is not None:
+        says = (f"the boards run into the doorway and stop {way.depth_mm - wishes.gap_mm:g} mm beyond the wall line, {wishes.gap_mm:g} mm short of "
+                "the middle of the threshold profile. Measure from the wall to where the closed leaf stands before you saw: "
+                f"{way.depth_mm:g} mm is planned.")
+    elif blocked:
+        says = (f"its doorway, {door.reveal_mm:g} mm deep, runs into another part of this floor or another doorway, so this plan stops at the wall "
+                "line there; check which wall the door is in.")
+    else:
+        says = ("this plan stops at the wall line. The strip in the doorway must be planned at the threshold, where a profile goes; give the "
+                "opening's depth to have it planned.")
+    casing = _about_casing(door, door.casing, board, wishes, way) if door.casing is not None else []
+    return [f"Door {door.name}: {says}", *casing]
 
 
-def _about_holes(rows: tuple[Row, ...], holes: tuple[Hole, ...]) -> list[str]:
-    """Pipes that need no hole, and end joints that come close to a hole without running through its middle."""
-    found = []
-    joints = [joint for row in rows for joint in _end_joints(row)]
-    for hole in holes:
-        if not hole.pieces:
-            found.append(f"Pipe {hole.pipe} stands clear of the boards (in the gap or beside the floor): no hole is needed.")
-            continue
-        middle = shapely.Point(hole.centre_mm)
-        near = min((joint.distance(middle) for joint in joints), default=float("inf"))
-        if 1.0 < near < hole.diameter_mm / 2 + HOLE_TO_JOINT_MM:
-            found.append(f"Pipe {hole.pipe}: an end joint lies {near:.0f} mm from its middle; glue that joint, or move it on to the pipe so that "
-                         "each board gets half the hole (common practice: joint on the pipe or 30 mm clear of the hole).")
-    return found
-
-
-def _end_joints(row: Row) -> list[shapely.LineString]:
-    """The end joints of a row as lines in the plan."""
-    joints = []
-    for run in row.runs:
-        for a, b in zip(run.pieces[:-1], run.pieces[1:]):
-            shared = Polygon(a.outline_mm).buffer(1e-3).intersection(Polygon(b.outline_mm).buffer(1e-3))
-            if not shared.is_empty:
-                corners = shapely.get_coordinates(shared.minimum_rotated_rectangle)
-                joints.append(shapely.LineString(np.array([corners[0], corners[len(corners) // 2]])))
-    return joints
+def _about_casing(door: Door, casing: Casing, board: Board, wishes: Wishes, way: Doorway | None) -> list[str]:
+    layer = wishes.underlay.thickness_mm if wishes.underlay is not None else 0.0
+    sum_of = f"board {board.thickness_mm:g} + " + (f"underlay {layer:g} + 1 mm" if layer else "1 mm, and the underlay's thickness on top")
+    lap = casing.thickness_mm - wishes.gap_mm
+    sides = f"{TUCK_MM:g} mm under it at the sides of the opening and " if way is not None else ""
+    front = f"{lap:g} mm under it from the room" if lap > 0 else "no further than its face from the room: cover the gap there with the beading"
+    return [f"Door {door.name}: undercut the casing at {undercut_mm(board, wishes.underlay):g} mm ({sum_of}), at least "
+            f"{wishes.gap_mm + TUCK_MM:g} mm deep: {TUCK_MM:g} mm for the board and the gap of {wishes.gap_mm:g} behind it. The boards reach "
+            f"{sides}{front}. Never undercut a metal or fire-door frame."]

@@ -6,12 +6,17 @@ a plan says a rule gave and what it gave. A rule the plan lists in `relaxed`, wi
 it does not list is, and so is a listed one that did not give way.
 
 Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`layout.checkfloor`);
-joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`layout.checkrules`); extent, off-board, keeps,
-cuts, hole, board-overlap, board-number, offcut, packs, bound, waste (`layout.checkwood`).
+joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`layout.checkrules`); pipe-joint, notch-joint
+(`layout.checkjoints`); doorway, profile, left-out (`layout.checkopen`); extent, off-board, keeps,
+cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`layout.checkwood`); beading, shopping
+(`layout.checkbuy`).
 """
 from __future__ import annotations
 
+from layout.checkbuy import check_buy
 from layout.checkfloor import check_floor
+from layout.checkjoints import check_joints
+from layout.checkopen import check_open
 from layout.checkrules import check_rules
 from layout.checkwood import check_wood
 from layout.fault import Fault
@@ -23,4 +28,5 @@ from layout.room import Room
 def find_faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
     """All faults of a plan for a room, or (). Never stops at the first."""
     laid = lay_out(plan)
-    return (*check_floor(plan, room, laid), *check_rules(plan, laid), *check_wood(plan, room, laid))
+    return (*check_floor(plan, room, laid), *check_open(plan, room), *check_rules(plan, laid), *check_joints(plan, laid), *check_wood(plan, room, laid),
+            *check_buy(plan, room))

@@ -6,6 +6,7 @@ import shapely
 from shapely.geometry import MultiPoint, Polygon
 from shapely.ops import unary_union
 
+from layout.checkopen import bands, opened
 from layout.fault import Fault
 from layout.laid import Laid
 from layout.plan import Plan
@@ -26,14 +27,15 @@ def check_floor(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
 
 
 def _floor_is_room(plan: Plan, room: Room) -> list[Fault]:
-    mine = Polygon(room.outline_mm, [ring for _, ring in room.islands])
+    """The floor is the room with the doorways the plan lists."""
+    mine = opened(plan, room).difference(unary_union([Polygon(ring) for _, ring in room.islands]))
     off = Polygon(plan.floor.outline, plan.floor.holes).symmetric_difference(mine).area
     return [Fault(slug="floor", where="floor", amount=off, says="the plan's floor is not the room")] if off > PAIR_MM2 else []
 
 
 def _gaps(plan: Plan, room: Room) -> list[Fault]:
     """Nothing nearer to a wall or island than the gap, and nothing left out that the gap does not explain."""
-    outline = Polygon(room.outline_mm)
+    outline = opened(plan, room)
     edges = [outline.exterior, *(Polygon(ring).exterior for _, ring in room.islands)]
     walls = shapely.union_all(edges)
     faults = []
@@ -47,7 +49,7 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
     if beyond > PAIR_MM2:
         faults.append(Fault(slug="gap-narrow", where="cover", amount=beyond, says="the cover reaches outside the floor"))
     corners = MultiPoint(np.concatenate([shapely.get_coordinates(edge) for edge in edges])).buffer(CORNER_REACH * plan.gap_mm + 1e-6)
-    could = free.buffer(-plan.gap_mm - 1e-6).difference(cover)
+    could = free.buffer(-plan.gap_mm - 1e-6).difference(unary_union([cover, *bands(plan), *(Polygon(strip.outline) for strip in plan.left_out)]))
     for part in shapely.get_parts(could):
         left_out = part.difference(corners).area
         if left_out > PAIR_MM2 and part.area > WHOLE_MM2:
@@ -89,7 +91,9 @@ def _rows(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     faults = []
     for k, row in enumerate(plan.rows):
         wide = row.far_mm - row.near_mm
-        follows = k == 0 or abs(row.near_mm - plan.rows[k - 1].far_mm) < WOOD_MM
+        # Where no board lies across the whole width (a floor in parts), whole strips may be missing between two rows.
+        missing = 0.0 if k == 0 else (row.near_mm - plan.rows[k - 1].far_mm) / plan.board.width_mm
+        follows = missing > -WOOD_MM and abs(missing - round(missing)) < WOOD_MM
         middle = 0 < k < len(plan.rows) - 1
         if not 0 < wide <= plan.board.width_mm + WOOD_MM or not follows or (middle and abs(wide - plan.board.width_mm) > WOOD_MM):
             faults.append(Fault(slug="row-strip", where=f"row {row.number}", amount=wide, says="the row's strip is not where it must be"))

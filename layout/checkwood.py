@@ -10,7 +10,7 @@ from shapely.ops import split
 
 from layout.fault import Fault
 from layout.laid import Laid
-from layout.plan import Cut, Offcut, Plan
+from layout.plan import Cut, Offcut, Owned, Plan
 from layout.room import Room
 
 WOOD_MM = 1e-6
@@ -22,11 +22,11 @@ BITES_MM2 = (0.5, 2.0)
 def check_wood(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
     """Faults of pieces in their boards, of cuts, of offcuts, and of the sums."""
     boards = _by_board(plan, laid)
-    stocks = {offcut.label: (offcut.from_mm, offcut.to_mm) for offcut in plan.offcuts}
+    stocks = {offcut.label: (offcut.from_mm, offcut.to_mm) for offcut in plan.offcuts} | {piece.label: _own(plan, piece) for piece in plan.owned}
     faults = [fault for one in laid for fault in (*_extent(plan, one), *_keeps(plan, one), *_cuts(plan, one, stocks))]
     for number, uses in boards.items():
         faults += _apart(plan, number, uses)
-    return [*faults, *_offcuts(plan, boards), *_holes(plan, room, laid), *_sums(plan, boards)]
+    return [*faults, *_offcuts(plan, boards), *_owned(plan, boards), *_holes(plan, room, laid), *_sums(plan, boards)]
 
 
 def _extent(plan: Plan, one: Laid) -> list[Fault]:
@@ -132,6 +132,7 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     """Each offcut lies in its board clear of what was cut before, and is used once, later, by the piece that says so."""
     faults = []
     known = {offcut.label: offcut for offcut in plan.offcuts}
+    at_hand = {piece.label: piece.board for piece in plan.owned}
     if len(known) != len(plan.offcuts):
         faults.append(Fault(slug="offcut", where="offcuts", amount=float(len(plan.offcuts) - len(known)), says="two offcuts share a label"))
     for offcut in plan.offcuts:
@@ -140,14 +141,35 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
         for k, one in enumerate(uses):
             first = _same_placement(one, uses[0])
             takes = one.piece.takes
-            if (takes == "") != first:
+            fresh = takes == "" or takes in at_hand
+            if fresh != first:
                 faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number), says="a new board is taken twice, or not first"))
-            elif takes and (takes not in known or known[takes].board != number):
+            elif not fresh and (takes not in known or known[takes].board != number):
                 faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number), says=f"there is no offcut {takes} of this board"))
             for label in one.piece.leaves:
                 if label not in known or known[label].cut_by != one.piece.id:
                     faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(k), says=f"offcut {label} is not on the list as this piece's"))
     return faults
+
+
+def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
+    """The reader's own pieces: each used once at most, by pieces that lie in its wood; numbered after the boards to buy."""
+    faults = []
+    by_number = {piece.board: piece for piece in plan.owned if piece.board}
+    if len({piece.label for piece in plan.owned}) != len(plan.owned) or len(by_number) != sum(bool(piece.board) for piece in plan.owned):
+        faults.append(Fault(slug="owned", where="owned", amount=float(len(plan.owned)), says="two pieces at hand share a label or a number"))
+    for number, uses in boards.items():
+        piece, first = by_number.get(number), uses[0].piece.takes
+        lo, hi = (0.0, plan.board.length_mm) if piece is None else _own(plan, piece)
+        over = max(max(lo - one.piece.from_mm, one.piece.to_mm - hi) for one in uses)
+        if (number > plan.boards) != (piece is not None) or first != ("" if piece is None else piece.label) or over > WOOD_MM:
+            faults.append(Fault(slug="owned", where=f"board {number}", amount=over, says="a piece at hand is not there, or is too short"))
+    return faults
+
+
+def _own(plan: Plan, piece: Owned) -> tuple[float, float]:
+    """Where an owned piece lies in its board: at the end it keeps."""
+    return (0.0, piece.length_mm) if "left" in piece.keeps else (plan.board.length_mm - piece.length_mm, plan.board.length_mm)
 
 
 def _offcut(plan: Plan, offcut: Offcut, uses: list[Laid]) -> list[Fault]:
@@ -214,14 +236,16 @@ def _sums(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     """Board numbers, packs, bound and waste."""
     faults = []
     numbers = sorted(boards)
-    if numbers != list(range(1, plan.boards + 1)):
+    at_hand = [piece for piece in plan.owned if piece.board]
+    if numbers != list(range(1, plan.boards + len(at_hand) + 1)):
         faults.append(Fault(slug="board-number", where="boards", amount=float(len(numbers)), says="boards are not numbered 1 to their count"))
     if plan.packs != ceil(plan.boards / plan.board.pack):
         faults.append(Fault(slug="packs", where="packs", amount=float(plan.packs), says="the packs do not match the boards"))
     if plan.bound > plan.boards or plan.proven != (plan.bound == plan.boards):
         faults.append(Fault(slug="bound", where="bound", amount=float(plan.bound), says="the bound does not fit the boards"))
     area = sum(Polygon(part.outline, part.holes).area for part in plan.cover)
-    waste = 100.0 * (1.0 - area / (plan.boards * plan.board.length_mm * plan.board.width_mm))
+    wood = plan.boards * plan.board.length_mm + sum(piece.length_mm for piece in at_hand)
+    waste = 100.0 * (1.0 - area / (wood * plan.board.width_mm))
     if not isfinite(plan.waste_percent) or abs(waste - plan.waste_percent) > 1e-6:
         faults.append(Fault(slug="waste", where="waste", amount=plan.waste_percent, says="the waste does not follow from boards and cover"))
     return faults

@@ -41,14 +41,14 @@ def floor_shape(room: Room) -> Polygon:
     return floor
 
 
-def cover_parts(room: Room, gap_mm: float) -> list[Polygon]:
+def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...], gap_mm: float) -> list[Polygon]:
     """What boards cover, largest part first, outlines anticlockwise. Raises LayoutError (slug gap-eats-floor)."""
-    shape = Polygon(room.outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
-    for _, ring in room.islands:
+    shape = Polygon(outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
+    for _, ring in islands:
         shape = shape.difference(Polygon(ring).buffer(gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
     parts = [orient(_tidy(part)) for part in polygons_of(shape) if part.area > LEAST_PART_MM2]
     if not parts:
-        least = 2 * shapely.maximum_inscribed_circle(Polygon(room.outline_mm)).length
+        least = 2 * shapely.maximum_inscribed_circle(Polygon(outline_mm)).length
         raise LayoutError("gap-eats-floor", f"A gap of {gap_mm:g} mm at every wall leaves nothing to cover in a floor only "
                           f"{least:.0f} mm wide; make the gap smaller or check the outline.", where="flooring.gap")
     return sorted(parts, key=lambda part: (-part.area, part.bounds))
@@ -74,11 +74,6 @@ def to_polygon(shape: Polygon) -> planned.Polygon:
     shape = orient(shape)
     rings = [tuple((float(x), float(y)) for x, y in ring.coords[:-1]) for ring in (shape.exterior, *shape.interiors)]
     return planned.Polygon(outline=rings[0], holes=tuple(rings[1:]))
-
-
-def room_polygon(room: Room) -> planned.Polygon:
-    """The floor as the room gives it: every outline corner kept, islands as holes."""
-    return to_polygon(Polygon(room.outline_mm, [ring for _, ring in room.islands]))
 
 
 def _tidy(part: Polygon) -> Polygon:

@@ -4,6 +4,8 @@ Rule of trade (section "row balance" of any laying guide; common practice): with
 row whole if r is wide enough, else share (board + r) between the first and the last row. Walls out of parallel and
 chimney faces make slivers elsewhere: every long edge of the cover (within 20 degrees of the rows) is looked at, for every
 first-row width on a half-millimetre grid, and widths that keep all of them wide enough are preferred.
+
+A doorway in the start wall lies before the wall: the first strip then begins in it, and the rule is kept for the row at the wall.
 """
 from __future__ import annotations
 
@@ -22,7 +24,7 @@ GRID_MM = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstRow:
-    """A first-row width, the last row it leaves, the least width along any long edge, and why it was chosen."""
+    """Width of the first strip, of the last one, the least width along any long edge, and why it was chosen."""
 
     width_mm: float
     last_mm: float
@@ -30,20 +32,34 @@ class FirstRow:
     says: str
 
 
-def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, narrowest_mm: float) -> FirstRow:
-    """The first row for a cover (row frame) `depth_mm` deep and boards `width_mm` wide."""
+def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, narrowest_mm: float,
+                     walls: tuple[float, float] | None = None) -> FirstRow:
+    """The first row for a cover (row frame) `depth_mm` deep and boards `width_mm` wide.
+
+    walls: t of the cover's edge at the start wall and at the last wall, where doorways reach beyond them.
+    """
     edges = _long_edges(cover_rf)
     if depth_mm <= width_mm:
         return FirstRow(width_mm=depth_mm, last_mm=depth_mm, narrow_mm=depth_mm, says="The floor is one row deep.")
-    rest = depth_mm - width_mm * int((depth_mm + 1e-6) // width_mm)
+    start, end = walls or (0.0, depth_mm)
+    rest = (end - start) - width_mm * int((end - start + 1e-6) // width_mm)
     balanced = (width_mm + rest) / 2
     usual = [(width_mm, "The first row is a whole board wide and the last row is wide enough."),
              (balanced, "First and last row share what is left, so neither is a sliver.")]
-    for first, says in usual:
+    for wanted, says in usual:
+        first = first_strip(start, wanted, width_mm)
         narrow = float(_narrowness(edges, np.array([first]), width_mm)[0])
         if narrow >= narrowest_mm:
             return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, says=says)
     return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm)
+
+
+def first_strip(start_mm: float, first_mm: float, width_mm: float) -> float:
+    """Width of the first strip when the row at a wall `start_mm` behind it is `first_mm` wide, mm."""
+    if start_mm < 1e-6:
+        return first_mm
+    strip = (start_mm + first_mm) % width_mm
+    return width_mm if strip < 1e-6 else strip
 
 
 def last_row(depth_mm: float, first_mm: float, width_mm: float) -> float:

@@ -3,7 +3,8 @@
 Order, least first: (1) stagger, down to 200 mm; (2) the shortest piece, down to 200 mm; (3) stagger, further; (4) the
 shortest piece, further. (200 mm is the hard floor of trade habit.) The narrowest row is settled before, with the first
 row. Only the seams and runs that need it give way, by as little as possible: the sum of squared shortfalls is least, each
-step of the order weighing a hundred times the one before. First pieces are tried 10 mm apart.
+step of the order weighing a hundred times the one before. First pieces are tried 10 mm apart. Joints keep clear of pipe
+holes to the last: only a run that has no other place left gives that up.
 """
 from __future__ import annotations
 
@@ -34,8 +35,11 @@ def ease(task: Task) -> tuple[Task, list[float]]:
 
 
 def _options(span: Span, board_mm: float) -> NDArray[np.float64]:
-    found = candidates(span, board_mm, STEP_MM)
-    return found if len(found) else np.array([min(board_mm, span.length_mm)])
+    for tried in (span, replace(span, bars=())):
+        found = candidates(tried, board_mm, STEP_MM)
+        if len(found):
+            return found
+    return np.array([min(board_mm, span.length_mm)])
 
 
 def _shortfalls(task: Task, span: Span, firsts: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -95,9 +99,10 @@ def eased_to(task: Task, firsts: list[float]) -> Task:
     """The task with every rule lowered to what these first pieces keep of it; the same task if they keep them all."""
     joints = [joints_of(span, first, task.board_mm) for span, first in zip(task.spans, firsts)]
     spans = []
-    for span, first in zip(task.spans, firsts):
+    for span, first, places in zip(task.spans, firsts, joints):
         count, last = split_run(span.length_mm, first, task.board_mm)
         least = min(first, last) if count > 1 else span.shortest_mm
-        spans.append(replace(span, shortest_mm=min(span.shortest_mm, least)))
+        kept = tuple(bar for bar in span.bars if not any(bar.stops(s) for s in places))
+        spans.append(replace(span, shortest_mm=min(span.shortest_mm, least), bars=kept))
     seams = tuple(replace(seam, stagger_mm=min(seam.stagger_mm, seam_distance(seam, joints))) for seam in task.seams)
     return task if seams == task.seams and tuple(spans) == task.spans else replace(task, spans=tuple(spans), seams=seams)

@@ -10,7 +10,7 @@ from math import isfinite
 import numpy as np
 
 from layout.errors import LayoutError
-from layout.room import Board, Room, Rules, Wishes
+from layout.room import Board, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
 
 SHORTEST_BOARD_MM, LONGEST_BOARD_MM = 150.0, 6000.0
 NARROWEST_BOARD_MM, WIDEST_BOARD_MM = 40.0, 1000.0
@@ -19,8 +19,16 @@ WIDEST_KERF_MM, WIDEST_GAP_MM = 10.0, 100.0
 LEAST_FIRST_ROW_MM = 20.0
 #: A door may stick out of its measured wall by this much (both are measured).
 DOOR_SLACK_MM = 20.0
+DEEPEST_REVEAL_MM, WIDEST_CASING_MM = 1000.0, 400.0
+#: Below this a floor is parted into fields nobody lays; above it no leaflet allows a floor in one piece.
+SHORTEST_FIELD_MM, LONGEST_FIELD_MM = 2000.0, 100_000.0
+SHORTEST_BAR_MM, LONGEST_BAR_MM = 600.0, 10_000.0
+THINNEST_BEADING_MM, WIDEST_BEADING_MM = 5.0, 100.0
 PATTERNS = ("fewest", "thirds", "halves")
 LAYS = ("left-to-right", "right-to-left")
+SUBFLOORS = ("", "mineral", "timber")
+#: Most pieces at hand that are worth listing.
+MOST_OWNED = 200
 
 
 def check_board(board: Board) -> None:
@@ -43,8 +51,12 @@ def check_board(board: Board) -> None:
 
 
 def check_wishes(wishes: Wishes, board: Board) -> None:
-    """Refuse rules and wishes no floor can meet. Raises LayoutError (slug bad-gap, bad-kerf, bad-rule, bad-first-row, bad-wish)."""
-    _within("bad-gap", "gap at the walls", wishes.gap_mm, 0.0, WIDEST_GAP_MM, "8 to 15 is usual", "flooring.gap")
+    """Refuse rules and wishes no floor can meet.
+
+    Raises LayoutError (slug bad-gap, bad-kerf, bad-rule, bad-first-row, bad-wish, bad-climate, bad-stock).
+    """
+    if wishes.gap_mm is not None:
+        _within("bad-gap", "gap at the walls", wishes.gap_mm, 0.0, WIDEST_GAP_MM, "8 to 15 is usual", "flooring.gap")
     _within("bad-kerf", "width lost to the saw", wishes.kerf_mm, 0.0, WIDEST_KERF_MM, "1 to 3.2 is usual", "flooring.kerf")
     check_rules(wishes.rules, board)
     if wishes.first_row_mm is not None:
@@ -53,10 +65,53 @@ def check_wishes(wishes: Wishes, board: Board) -> None:
     if wishes.direction_rad is not None and not isfinite(wishes.direction_rad):
         raise LayoutError("bad-wish", "The direction is not a number; type an angle in degrees or choose a wall.",
                           where="flooring.direction")
-    for name, value, allowed in (("pattern", wishes.pattern, PATTERNS), ("lay", wishes.lay, LAYS)):
+    for name, value, allowed in (("pattern", wishes.pattern, PATTERNS), ("lay", wishes.lay, LAYS), ("subfloor", wishes.subfloor, SUBFLOORS)):
         if value not in allowed:
-            raise LayoutError("bad-wish", f"'{value}' is not a {name} this planner knows; choose one of {', '.join(allowed)}.",
+            raise LayoutError("bad-wish", f"'{value}' is not a {name} this planner knows; choose one of {', '.join(filter(None, allowed))}.",
                               where=f"flooring.{name}")
+    _within("bad-wish", "longest floor without a profile", wishes.longest_mm, SHORTEST_FIELD_MM, LONGEST_FIELD_MM,
+            "8 to 13 m is usual", "flooring.longest")
+    _within("bad-wish", "length of a beading bar", wishes.beading.bar_mm, SHORTEST_BAR_MM, LONGEST_BAR_MM, "2400 is usual", "flooring.beading.bar")
+    _within("bad-wish", "width of the beading", wishes.beading.width_mm, THINNEST_BEADING_MM, WIDEST_BEADING_MM,
+            "15 to 22 is usual", "flooring.beading.width")
+    check_underlay(wishes.underlay)
+    check_climate(wishes.climate)
+    check_stock(wishes.stock, board)
+
+
+def check_underlay(underlay: Underlay | None) -> None:
+    """Refuse rolls nobody sells. Raises LayoutError (slug bad-wish)."""
+    if underlay is not None:
+        where = "flooring.underlay"
+        _within("bad-wish", "underlay's thickness", underlay.thickness_mm, 0.1, 30.0, "2 to 5 is usual", f"{where}.thickness")
+        _within("bad-wish", "length of an underlay roll", underlay.roll_length_mm, 200.0, 200_000.0, "10000 is usual", f"{where}.roll.length")
+        _within("bad-wish", "width of an underlay roll", underlay.roll_width_mm, 200.0, 10_000.0, "1000 is usual", f"{where}.roll.width")
+
+
+def check_climate(climate: Climate | None) -> None:
+    """Refuse humidities that cannot be. Raises LayoutError (slug bad-climate)."""
+    if climate is None:
+        return
+    laid = climate.low if climate.laid is None else climate.laid
+    if not all(map(isfinite, (climate.low, climate.high, laid))) or not 0 <= climate.low <= laid <= climate.high <= 100:
+        raise LayoutError("bad-climate", f"The room's humidity is given as {climate.low:g} to {climate.high:g} % and {laid:g} % on the day of "
+                          "laying; the day must lie between the two, and all between 0 and 100, such as 35, 65 and 45.", where="flooring.climate")
+
+
+def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
+    """Refuse pieces at hand that cannot be of this board. Raises LayoutError (slug bad-stock)."""
+    if len(stock) > MOST_OWNED:
+        raise LayoutError("bad-stock", f"{len(stock)} pieces at hand are listed, but at most {MOST_OWNED} are worth it; leave out the "
+                          "shortest.", where="flooring.stock")
+    for number, piece in enumerate(stock, start=1):
+        where, whole = f"flooring.stock[{number - 1}]", len(piece.keeps) == 2
+        if not isfinite(piece.length_mm) or not 0 < piece.length_mm <= board.length_mm or (whole and piece.length_mm < board.length_mm):
+            said = f"{piece.length_mm:g} mm long{' and to keep both ends' if whole else ''}"
+            raise LayoutError("bad-stock", f"Piece S{number} at hand is said to be {said}; a board is {board.length_mm:g} mm long and only a whole "
+                              "one keeps both: measure it again or leave it out.", where=where)
+        if not piece.keeps or not set(piece.keeps) <= {"left", "right"} or len(set(piece.keeps)) != len(piece.keeps):
+            raise LayoutError("bad-stock", f"Piece S{number} at hand must keep its left or its right factory end to click into a row; say which, "
+                              "or leave it out.", where=f"{where}.keeps")
 
 
 def check_rules(rules: Rules, board: Board) -> None:
@@ -84,12 +139,44 @@ def check_doors(room: Room) -> None:
     for door in room.doors:
         i = walls.get(frozenset(door.wall))
         if i is None:
-            raise LayoutError("bad-door", f"Door {door.name} is said to be in wall {'-'.join(door.wall)}, which is not a wall of this floor; name the two "
-                              "corners of its wall.", where=f"doors.{door.name}")
+            raise LayoutError("bad-door", f"Door {door.name} is said to be in wall {'-'.join(door.wall)}, which is not a wall of this floor; "
+                              "name the two corners of its wall.", where=f"doors.{door.name}")
         length = float(np.hypot(*(room.outline_mm[(i + 1) % len(room.names)] - room.outline_mm[i])))
+        _check_opening(door)
         if not (door.width_mm > 0 and door.from_mm >= -DOOR_SLACK_MM and door.from_mm + door.width_mm <= length + DOOR_SLACK_MM):
-            raise LayoutError("bad-door", f"Door {door.name} reaches from {door.from_mm:g} to {door.from_mm + door.width_mm:g} mm of a wall {length:.0f} mm long; "
-                              "check where it begins and how wide it is.", where=f"doors.{door.name}")
+            reach = f"{door.from_mm:g} to {door.from_mm + door.width_mm:g} mm"
+            raise LayoutError("bad-door", f"Door {door.name} reaches from {reach} of a wall {length:.0f} mm long; check where it begins and how "
+                              "wide it is.", where=f"doors.{door.name}")
+    _check_apart(room)
+
+
+def _check_apart(room: Room) -> None:
+    """Refuse two doors that share more of a wall than measuring explains."""
+    for k, door in enumerate(room.doors):
+        for other in room.doors[:k]:
+            common = _common_mm(room, door, other) if set(door.wall) == set(other.wall) else 0.0
+            if common > DOOR_SLACK_MM:
+                raise LayoutError("bad-door", f"Doors {other.name} and {door.name} lie in the same {common:.0f} mm of wall "
+                                  f"{'-'.join(door.wall)}; check where each begins, and from which corner.", where=f"doors.{door.name}")
+
+
+def _common_mm(room: Room, door: Door, other: Door) -> float:
+    """How much of their wall two doors share."""
+    i, j = (room.names.index(name) for name in door.wall)
+    length = float(np.hypot(*(room.outline_mm[j] - room.outline_mm[i])))
+    start = other.from_mm if other.wall == door.wall else length - other.from_mm - other.width_mm
+    return min(door.from_mm + door.width_mm, start + other.width_mm) - max(door.from_mm, start)
+
+
+def _check_opening(door: Door) -> None:
+    """Refuse depths and casings that no opening has."""
+    if not isfinite(door.reveal_mm) or not 0 <= door.reveal_mm <= DEEPEST_REVEAL_MM:
+        raise LayoutError("bad-door", f"The opening of door {door.name} is said to be {door.reveal_mm:g} mm deep; measure it from the wall line "
+                          f"to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} mm.", where=f"doors.{door.name}")
+    sizes = () if door.casing is None else (door.casing.width_mm, door.casing.thickness_mm)
+    if not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM for size in sizes):
+        raise LayoutError("bad-door", f"The casing of door {door.name} is said to be {sizes[0]:g} by {sizes[1]:g} mm; type its width along the "
+                          "wall and its thickness in millimetres.", where=f"doors.{door.name}")
 
 
 def _within(slug: str, what: str, value: float, least: float, most: float, hint: str, where: str) -> None:

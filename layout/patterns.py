@@ -1,11 +1,13 @@
 """Fixed patterns: joints that repeat every second or third row at a fraction of the board.
 
 Row r has its joints at ``p + r * board / k`` (round the board's length), k = 2 for halves and 3 for thirds; thirds may
-climb to the right or to the left. Only p is free: it is tried every 5 mm, and the one that breaks the rules least, then
-uses the fewest boards, then the fewest cuts, is taken. A run that fits on one board is laid in one piece.
+climb to the right or to the left. Only p is free: it is tried every 5 mm, and the one that breaks the rules least (joints
+near pipe holes first), then uses the fewest boards, then has the fewest joints near notches, then the fewest cuts, is taken.
+A run that fits on one board is laid in one piece.
 """
 from __future__ import annotations
 
+from layout.manners import ill_placed
 from layout.model import SAME_MM, Span, Task, split_run
 from layout.search import count_cuts
 from layout.stock import count_boards
@@ -21,7 +23,8 @@ def lay_pattern(task: Task, pattern: str) -> list[float]:
     for climb in range(1, parts):
         for k in range(int(task.board_mm / STEP_MM)):
             firsts = [_first(span, k * STEP_MM + climb * span.row * task.board_mm / parts, task.board_mm) for span in task.spans]
-            key = (round(_shortfall(task, firsts), 6), count_boards(task, firsts))
+            on_bars, near_notches = ill_placed(task, firsts)
+            key = (on_bars, round(_shortfall(task, firsts), 6), count_boards(task, firsts), near_notches)
             if best is None or key < best[0] or (key == best[0] and count_cuts(task, firsts) < count_cuts(task, best[1])):
                 best = key, firsts
     return best[1]
@@ -29,6 +32,8 @@ def lay_pattern(task: Task, pattern: str) -> list[float]:
 
 def _first(span: Span, place: float, board_mm: float) -> float:
     """First piece of a run whose joints lie at `place`, round the board's length."""
+    if span.pinned_mm is not None:
+        return span.pinned_mm
     if span.length_mm <= board_mm + SAME_MM:
         return span.length_mm
     first = (place - span.left_mm) % board_mm

@@ -4,7 +4,7 @@ A *placement* is a board laid in a row: its left end at s0 in the row frame. The
 run; if that falls apart (an island or a spur of wall between), each part is a piece of its own from the same placement.
 Boards are numbered, and offcuts labelled, in laying order: rows in turn, within a row as the fitter lays. An offcut's
 label is its board's number with what it keeps: R the right end (it can start a run), L the left end (it can end one),
-M neither (a run of one piece).
+M neither (a run of one piece). Pieces the reader owns already (S1, S2, ...) are numbered after the boards to buy.
 """
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from layout.cover import polygons_of
 from layout.cuts import cuts_for, keeps_of
 from layout.frame import Frame
 from layout.model import SAME_MM, Span, Task, split_run
+from layout.owned import Labelled
 from layout.plan import Offcut, Piece, Row, Run
 from layout.room import Board
 from layout.rows import RunShape, Strip
@@ -53,12 +54,18 @@ class Source:
     leaves: tuple[str, ...]
 
 
-def place_boards(task: Task, firsts: list[float]) -> list[Placement]:
-    """Every placement, run by run from left to right, with boards shared as `layout.stock` says. Board keys are arbitrary."""
+def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = ()) -> tuple[list[Placement], dict[int, Labelled]]:
+    """(every placement, run by run from left to right, with boards shared as `layout.stock` says; the owned piece behind a board key).
+
+    Board keys are arbitrary. Runs that stand for owned pieces are not placed.
+    """
     start_of, end_of, slice_of = _board_keys(task, firsts)
     fresh = 1 + max([*start_of.values(), *end_of.values(), *(key for key, _ in slice_of.values())], default=-1)
+    behind = {(end_of if "right" in piece.keeps else start_of)[piece.run]: piece for piece in owned if piece.run >= 0}
     placements = []
     for run, (span, first) in enumerate(zip(task.spans, firsts)):
+        if any(piece.run == run for piece in owned):
+            continue
         count, last = split_run(span.length_mm, first, task.board_mm)
         if count == 1:
             key, at = slice_of[run]
@@ -71,7 +78,7 @@ def place_boards(task: Task, firsts: list[float]) -> list[Placement]:
             lo = span.left_mm if number == 0 else s0
             hi = span.right_mm if number == count - 1 else s0 + task.board_mm
             placements.append(Placement(run=run, lo_mm=lo, hi_mm=hi, s0_mm=s0, board=key))
-    return placements
+    return placements, behind
 
 
 def lay_order(placements: list[Placement], spans: tuple[Span, ...], lay: str) -> list[int]:
@@ -80,24 +87,34 @@ def lay_order(placements: list[Placement], spans: tuple[Span, ...], lay: str) ->
     return sorted(range(len(placements)), key=lambda i: (spans[placements[i].run].row, sense * placements[i].lo_mm))
 
 
-def number_boards(placements: list[Placement], order: list[int]) -> list[Placement]:
-    """The same placements with boards numbered from 1 as they are first cut."""
-    numbers: dict[int, int] = {}
-    for i in order:
-        numbers.setdefault(placements[i].board, len(numbers) + 1)
-    return [replace(placement, board=numbers[placement.board]) for placement in placements]
+def number_boards(placements: list[Placement], order: list[int], behind: dict[int, Labelled], whole: list[Labelled],
+                  ) -> tuple[list[Placement], dict[int, Labelled], int]:
+    """(the placements with boards numbered as they are first cut, the owned piece of a number, how many boards are to be bought).
+
+    Boards to buy come first, from 1. Whole boards at hand are laid before new ones.
+    """
+    keys = list(dict.fromkeys(placements[i].board for i in order))
+    fresh = [key for key in keys if key not in behind]
+    behind = behind | dict(zip(fresh, whole))
+    numbers = {key: n for n, key in enumerate(sorted(keys, key=lambda key: (key in behind, keys.index(key))), start=1)}
+    numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
+    return numbered, {numbers[key]: piece for key, piece in behind.items() if key in numbers}, sum(key not in behind for key in keys)
 
 
 def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str], board: Board, kerf_mm: float,
-                  keep_mm: float) -> tuple[list[Source], tuple[Offcut, ...]]:
-    """Follow every board through its cuts. Offcuts never used are kept on the list if at least `keep_mm` long."""
+                  keep_mm: float, owned: dict[int, Labelled]) -> tuple[list[Source], tuple[Offcut, ...]]:
+    """Follow every board through its cuts. Offcuts never used are kept on the list if at least `keep_mm` long.
+
+    owned: the owned piece that stands for a board, by the board's number.
+    """
     sources: list[Source | None] = [None] * len(placements)
     offcuts: list[Offcut] = []
     by_board: dict[int, list[int]] = {}
     for i in order:
         by_board.setdefault(placements[i].board, []).append(i)
     for number, uses in sorted(by_board.items()):
-        offcuts += _cut_board(number, [(i, placements[i].taken) for i in uses], ids, board, kerf_mm, keep_mm, sources)
+        stock = (0.0, board.length_mm, "") if number not in owned else (*owned[number].stretch(board), owned[number].label)
+        offcuts += _cut_board(number, [(i, placements[i].taken) for i in uses], ids, board, kerf_mm, keep_mm, sources, stock)
     return [source for source in sources if source is not None], tuple(offcuts)
 
 
@@ -168,14 +185,14 @@ def _board_keys(task: Task, firsts: list[float]) -> tuple[dict[int, int], dict[i
 
 
 def _cut_board(number: int, uses: list[tuple[int, tuple[float, float]]], ids: list[str], board: Board, kerf_mm: float,
-               keep_mm: float, sources: list[Source | None]) -> list[Offcut]:
-    """Cut one board in the order of `uses`; fills `sources` and returns its offcuts."""
-    free: list[tuple[float, float, str]] = [(0.0, board.length_mm, "")]
+               keep_mm: float, sources: list[Source | None], stock: tuple[float, float, str]) -> list[Offcut]:
+    """Cut one board, or an owned piece of one, in the order of `uses`; fills `sources` and returns its offcuts."""
+    free: list[tuple[float, float, str]] = [stock]
     offcuts: dict[str, Offcut] = {}
     for turn, (i, (lo, hi)) in enumerate(uses):
         at = next(k for k, (a, b, _) in enumerate(free) if a <= lo + SAME_MM and hi <= b + SAME_MM)
         a, b, label = free.pop(at)
-        if label:
+        if label in offcuts:
             offcuts[label] = replace(offcuts[label], used_by=ids[i])
         later = [stretch for _, stretch in uses[turn + 1:]]
         leaves = []

@@ -132,6 +132,46 @@ class Relaxed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Doorway:
+    """A door opening the boards run into: the floor added to the room (plan, mm), its depth from the wall line to the middle
+    of the threshold profile, how far the boards pass under the frame at its sides, and how high and deep that is undercut."""
+
+    door: str
+    outline: Ring
+    depth_mm: float
+    under_mm: float
+    undercut_mm: float
+    undercut_deep_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """An expansion profile: the two ends of its middle line (plan, mm), and how far the boards stop short of that line."""
+
+    ends: tuple[Point, Point]
+    clear_mm: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A strip of the floor too thin to saw, left to the gap and its beading: outline in the plan, greatest width, mm."""
+
+    outline: Ring
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Owned:
+    """A piece of board the reader owns already: label, length, factory ends it keeps; `board` its number if the plan uses it, else 0."""
+
+    label: str
+    length_mm: float
+    keeps: tuple[str, ...]
+    board: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
     """A line of the shopping list: what, how many of which unit, and the rule the number comes from."""
 
@@ -155,6 +195,27 @@ class BeadingPiece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BarPiece:
+    """A length sawn from a beading bar, along its longest edge, mm; `where` names its stretch in `Plan.beading`. Angles as there."""
+
+    where: str
+    length_mm: float
+    start_deg: float
+    end_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bars:
+    """How the beading is sawn out of bars of one length: the pieces of each bar in the order they are sawn, and a proven least number."""
+
+    bar_mm: float
+    kerf_mm: float
+    width_mm: float
+    bars: tuple[tuple[BarPiece, ...], ...]
+    bound: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """A way of laying that was weighed: heading of `u`, first row, and what it would cost."""
 
@@ -171,9 +232,11 @@ class Choice:
 class Plan:
     """How to lay the floor.
 
-    floor: wall to wall; cover: what the boards cover (floor less its gaps; pipes not subtracted), one polygon a part.
-    start_mm: plan point of the row frame's origin (s = t = 0). bound: no plan of these rows can use fewer boards
-    (`bound_says` tells the rule). cautions: how the work can hurt; warnings: what the reader must know or decide.
+    floor: wall to wall, with the doorways that are laid; cover: what the boards cover (floor less its gaps, the bands of
+    expansion profiles and what is left out; pipes not subtracted), one polygon a part.
+    start_mm: plan point of the row frame's origin (s = t = 0). boards: how many are bought and cut, without `owned` ones.
+    bound: no plan of these rows can use fewer boards (`bound_says` tells the rule). longest_mm: length of floor without a
+    profile. cautions: how the work can hurt; warnings: what the reader must know or decide.
     """
 
     floor: Polygon
@@ -203,6 +266,12 @@ class Plan:
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     relaxed: tuple[Relaxed, ...]
+    longest_mm: float = 1e6
+    doorways: tuple[Doorway, ...] = ()
+    profiles: tuple[Profile, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    owned: tuple[Owned, ...] = ()
+    bars: Bars | None = None
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

@@ -1,6 +1,9 @@
 """Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the reader."""
 from __future__ import annotations
 
+from shapely.geometry import LineString, Point, Polygon
+
+from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore
 from layout.model import SAME_MM, Task, joints_of
 from layout.plan import Relaxed, Row
 from layout.room import Rules
@@ -8,17 +11,18 @@ from layout.rows import RunShape
 from layout.state import seam_distance
 
 
-def relaxed_rules(task: Task, firsts: list[float], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules) -> tuple[Relaxed, ...]:
-    """Every place where a rule is not kept: stagger and narrowest by row, shortest by piece."""
-    return (*_staggers(task, firsts, rules), *_shortest(rows, rules), *_narrowest(runs, rules))
+def relaxed_rules(task: Task, firsts: list[float], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
+                  bores: tuple[Bore, ...] = ()) -> tuple[Relaxed, ...]:
+    """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece (shortest)."""
+    joints = [joints_of(span, first, task.board_mm) for span, first in zip(task.spans, firsts)][:len(runs)]
+    return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules), *_at_holes(runs, joints, bores),
+            *_at_notches(task, joints))
 
 
-def _staggers(task: Task, firsts: list[float], rules: Rules) -> list[Relaxed]:
-    joints = [joints_of(span, first, task.board_mm) for span, first in zip(task.spans, firsts)]
+def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relaxed]:
     least: dict[int, float] = {}
     for seam in task.seams:
-        row = task.spans[seam.lower].row + 1
-        least[row] = min(least.get(row, float("inf")), seam_distance(seam, joints))
+        _lower(least, task.spans[seam.lower].row + 1, seam_distance(seam, joints))
     return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
                     says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g}: with these boards and "
                          "this width no place keeps every rule.")
@@ -27,18 +31,21 @@ def _staggers(task: Task, firsts: list[float], rules: Rules) -> list[Relaxed]:
 
 def _shortest(rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
     found = []
-    for piece in (piece for row in rows for run in row.runs if len(run.pieces) > 1 for piece in run.pieces):
-        had = piece.to_mm - piece.from_mm
-        if had < rules.shortest_mm - SAME_MM:
-            found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
-                                 says=f"Piece {piece.id} is {had:.0f} mm long instead of at least {rules.shortest_mm:g}."))
+    for run in (run for row in rows for run in row.runs):
+        for piece in run.pieces:
+            had = piece.to_mm - piece.from_mm
+            if had < rules.shortest_mm - SAME_MM:
+                why = "." if len(run.pieces) > 1 else ": it stands alone in its stretch of the row, which is no longer."
+                found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
+                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least {rules.shortest_mm:g}{why}"))
     return found
 
 
 def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
     least: dict[int, float] = {}
     for run in runs:
-        least[run.row + 1] = min(least.get(run.row + 1, float("inf")), run.narrow_mm)
+        _, near, _, far = run.shape.bounds
+        _lower(least, run.row + 1, min(run.narrow_mm, far - near))
     found = []
     for row, had in sorted(least.items()):
         if had < rules.narrowest_mm - SAME_MM:
@@ -46,3 +53,41 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
                     f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
             found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had, says=says))
     return found
+
+
+def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore, ...]) -> list[Relaxed]:
+    """Rows with an end joint off a pipe's centre line and within 30 mm of its hole."""
+    least: dict[int, float] = {}
+    for bore in bores:
+        centre = Point(bore.s_mm, bore.t_mm)
+        for run, places in zip(runs, joints):
+            if run.shape.distance(centre) < bore.radius_mm:
+                for s in (s for s in places if abs(s - bore.s_mm) > SAME_MM):
+                    _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
+    return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
+                    says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or {HOLE_CLEAR_MM:g} mm "
+                         "clear: glue it.")
+            for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
+
+
+def _at_notches(task: Task, joints: list[list[float]]) -> list[Relaxed]:
+    """Rows with an end joint within 60 mm of a notch's inner corner."""
+    least: dict[int, float] = {}
+    for span, places in zip(task.spans, joints):
+        for lo, hi in span.wary:
+            for s in places:
+                _lower(least, span.row + 1, abs(s - (lo + hi) / 2))
+    return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
+                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of {NOTCH_CLEAR_MM:g}: no "
+                         "better place was found that keeps the boards as few. Handle the thin tongue with care.")
+            for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
+
+
+def _lower(least: dict[int, float], row: int, value: float) -> None:
+    least[row] = min(least.get(row, float("inf")), value)
+
+
+def _line_at(shape: Polygon, s: float) -> LineString:
+    """The end joint at s: where an upright line lies in a run's shape."""
+    _, near, _, far = shape.bounds
+    return shape.intersection(LineString([(s, near - 1.0), (s, far + 1.0)]))

@@ -29,7 +29,10 @@ class Casing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Door:
-    """A door opening in the wall between two corners: `from_mm` from the first corner, `width_mm` wide, `reveal_mm` deep."""
+    """A door opening in the wall between two corners: `from_mm` from the first corner, `width_mm` wide.
+
+    reveal_mm: from the wall line to the middle of the threshold profile under the closed leaf; 0 stops the floor at the wall line.
+    """
 
     name: str
     wall: tuple[str, str]
@@ -84,14 +87,41 @@ class Underlay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Climate:
+    """Relative humidity of the room in percent: when the floor is laid (None: not known), and its least and most in a year."""
+
+    low: float
+    high: float
+    laid: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beading:
+    """Beading or skirting as bought: length of a bar and how wide it covers the floor, mm."""
+
+    bar_mm: float = 2400.0
+    width_mm: float = 18.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnPiece:
+    """A piece of the same board left from earlier work: its length, mm, and the factory ends it keeps ("left", "right")."""
+
+    length_mm: float
+    keeps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
     """How the floor is to be laid; None means the planner chooses and says why.
 
+    gap_mm: at walls; None: from the longest run and the climate. longest_mm: length of floor without an expansion profile.
+    subfloor: "mineral", "timber" or "" (not known). stock: pieces already owned, used before new boards.
     direction_rad: heading of `u` in the plan, anticlockwise from x. along: rows run along this wall instead.
     start: the wall of row 1. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
     """
 
-    gap_mm: float = 10.0
+    gap_mm: float | None = 10.0
     kerf_mm: float = 3.0
     rules: Rules = Rules()
     direction_rad: float | None = None
@@ -101,3 +131,8 @@ class Wishes:
     pattern: str = "fewest"
     lay: str = "left-to-right"
     underlay: Underlay | None = None
+    climate: Climate | None = None
+    longest_mm: float = 10_000.0
+    subfloor: str = ""
+    beading: Beading = Beading()
+    stock: tuple[OwnPiece, ...] = ()

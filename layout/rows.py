@@ -107,7 +107,7 @@ def overlaps(first: list[Interval], second: list[Interval]) -> list[Interval]:
 
 def narrowest_of(shape: Polygon) -> float:
     """Least width (t) of a run along its seams and long edges, mm. Found exactly, slab by slab between its corners."""
-    edges = _edges(shape)
+    edges = edges_of(shape)
     stops = np.unique(np.round(edges[:, [0, 2]], 6))
     least = float("inf")
     for lo, hi in zip(stops[:-1], stops[1:]):
@@ -130,7 +130,7 @@ def _slab_width(edges: NDArray[np.float64], lo: float, hi: float) -> float:
     return max(float(least), 0.0)
 
 
-def _edges(shape: Polygon) -> NDArray[np.float64]:
+def edges_of(shape: Polygon) -> NDArray[np.float64]:
     """(k, 4) edges s0 t0 s1 t1 with s0 <= s1, upright ones included."""
     rings = [np.asarray(ring.coords) for ring in (shape.exterior, *shape.interiors)]
     edges = np.concatenate([np.concatenate([ring[:-1], ring[1:]], axis=1) for ring in rings])

@@ -4,7 +4,8 @@
 `layout.fewest` walks to few boards; a second walk then keeps the boards and lowers, in whole numbers: saw cuts (10 each);
 joints of rows i and i + 2 within 100 mm of each other, which look like an H (16 a pair of runs); three equal steps in
 succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs more than a cut
-(with these weights 1 % more cuts bring 3 % fewer H in our trials).
+(with these weights 1 % more cuts bring 3 % fewer H in our trials). `layout.manners` adds joints near notches. Between the
+two walks joints are put on the centre lines of pipes where that costs no board (`layout.pins`).
 """
 from __future__ import annotations
 
@@ -12,7 +13,10 @@ import numpy as np
 
 from layout.bound import length_bound
 from layout.fewest import BOARD_COST, crowd_cost, walk
-from layout.model import SAME_MM, Task, first_pieces
+from layout.manners import manner_cost
+from layout.mending import mend
+from layout.model import SAME_MM, Task
+from layout.pins import pin_pipes
 from layout.state import State, nearest, state_of
 from layout.stock import count_boards
 from layout.tree import NEVER, candidates, plant, solve
@@ -27,7 +31,8 @@ def search(task: Task, firsts: list[float], *, moves: int, seed: int) -> list[fl
     state = state_of(task, firsts)
     boards_moves = moves // 2
     found, _ = walk(state, crowd_cost, moves=boards_moves, enough=BOARD_COST * (length_bound(task) + 1), seed=seed)
-    found, _ = walk(state_of(task, found), neat_cost, moves=moves - boards_moves, enough=0, seed=seed + 1)
+    pinned, found = pin_pipes(task, found, moves=moves, seed=seed)
+    found, _ = walk(state_of(pinned, found), neat_cost, moves=moves - boards_moves, enough=0, seed=seed + 1)
     return found
 
 
@@ -47,22 +52,11 @@ def start(task: Task, *, seed: int) -> list[float] | None:
     return None
 
 
-def mend(task: Task, firsts: list[float]) -> list[float] | None:
-    """The same first pieces with the runs moved whose seams are broken; None if that fails run by run."""
-    state = state_of(task, firsts)
-    for _ in range(4):
-        broken = [run for run in range(len(firsts)) if not state.holds(run)]
-        if not broken:
-            return state.firsts
-        for run in broken:
-            _settle(state, run)
-    return None
-
-
 def neat_cost(state: State) -> int:
     """Boards, then cuts and look."""
     boards = count_boards(state.task, state.firsts)
-    return BOARD_COST * boards + CUT_COST * _cuts(state) + H_COST * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
+    look = CUT_COST * _cuts(state) + H_COST * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
+    return BOARD_COST * boards + look + manner_cost(state.task, state.joints)
 
 
 def count_cuts(task: Task, firsts: list[float]) -> int:
@@ -84,19 +78,6 @@ def count_stairs(task: Task, firsts: list[float]) -> int:
             second, third = (c - b) - (b - a), (d - c) - (c - b)
             stairs += all(abs((change + board / 2) % board - board / 2) < STAIR_MM for change in (second, third))
     return stairs
-
-
-def _settle(state: State, run: int) -> None:
-    """Move a run to the nearest length (5 mm apart) where all its seams hold, if there is one."""
-    present = state.firsts[run]
-    if state.holds(run):
-        return
-    options = [lo + k * 5.0 for lo, hi in first_pieces(state.task.spans[run], state.task.board_mm) for k in range(int((hi - lo) / 5.0) + 1)]
-    for first in sorted(options, key=lambda first: abs(first - present)):
-        state.set(run, first)
-        if state.holds(run):
-            return
-    state.set(run, present)
 
 
 def _cuts(state: State) -> int:

@@ -54,8 +54,15 @@ def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
         (whole_start if first > task.board_mm - SAME_MM else starts).append((first, run))
         (whole_end if last > task.board_mm - SAME_MM else ends).append((last, run))
     bins = [Shares(end=-1, start=run) for _, run in whole_start] + [Shares(end=run, start=-1) for _, run in whole_end]
-    bins += _pair(task, starts, ends)
+    bins += _part_earlier(task, firsts, _pair(task, starts, ends))
     return _fit_slices(task, firsts, bins, slices)
+
+
+def wasted_pairs(task: Task, firsts: list[float]) -> int:
+    """Boards that two owned pieces share: counted as saved by `count_boards`, though nothing is saved."""
+    if all(span.row >= 0 for span in task.spans):
+        return 0
+    return sum(_is_wasted(task, share) for share in share_boards(task, firsts))
 
 
 def _sorted_pieces(task: Task, firsts: list[float]) -> tuple[int, list[float], list[float], list[float]]:
@@ -87,6 +94,32 @@ def _pair(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, i
         shares.append(Shares(end=run, start=free[chosen][1]))
         del free[chosen], lengths[chosen]
     return shares + [Shares(end=-1, start=run) for _, run in free]
+
+
+def _part_earlier(task: Task, firsts: list[float], shares: list[Shares]) -> list[Shares]:
+    """Swap starts so that no board holds two pieces of an earlier floor, as far as lengths allow."""
+    shares = list(shares)
+    for i, share in enumerate(shares):
+        if _is_wasted(task, share):
+            for k, other in enumerate(shares):
+                mine, theirs = Shares(end=share.end, start=other.start), Shares(end=other.end, start=share.start)
+                if not _is_earlier(task, other) and _fits(task, firsts, mine) and _fits(task, firsts, theirs):
+                    shares[i], shares[k] = mine, theirs
+                    break
+    return shares
+
+
+def _is_wasted(task: Task, share: Shares) -> bool:
+    return share.end >= 0 and share.start >= 0 and task.spans[share.end].row < 0 and task.spans[share.start].row < 0
+
+
+def _is_earlier(task: Task, share: Shares) -> bool:
+    """Whether a board holds anything of an earlier floor."""
+    return any(run >= 0 and task.spans[run].row < 0 for run in (share.end, share.start))
+
+
+def _fits(task: Task, firsts: list[float], share: Shares) -> bool:
+    return _spare(task, firsts, share) >= -task.kerf_mm - SAME_MM
 
 
 def _fit_slices(task: Task, firsts: list[float], bins: list[Shares], slices: list[tuple[float, int]]) -> list[Shares]:

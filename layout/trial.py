@@ -8,16 +8,24 @@ from shapely.geometry import Polygon
 
 from layout.bound import lower_bound
 from layout.direction import Way
-from layout.firstrow import FirstRow, choose_first_row, last_row
+from layout.firstrow import FirstRow, choose_first_row, first_strip, last_row
 from layout.frame import Frame, frame_over
 from layout.giveway import ease, eased_to
+from layout.ground import Ground, prepare
+from layout.manners import Bore, bars_of, wary_of
 from layout.model import Seam, Span, Task
+from layout.owned import spared, with_owned
 from layout.patterns import lay_pattern
 from layout.plan import Choice
 from layout.room import Board, Wishes
-from layout.rows import RunShape, Strip, runs_of, seams_between, strips_of
+from layout.rows import RunShape, Strip, seams_between, strips_of
 from layout.search import count_cuts, search, start
-from layout.stock import count_boards
+from layout.site import Site
+from layout.stock import count_boards, wasted_pairs
+
+
+#: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
+LEAST_SAWN_MM = 20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,13 +38,16 @@ class Effort:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Trial:
-    """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found."""
+    """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
+
+    The task's spans are the runs, then one for each owned piece (`layout.owned`). boards, bound: how many are to be bought.
+    """
 
     way: Way
     frame: Frame
     first_row: FirstRow
-    strips: tuple[Strip, ...]
-    runs: tuple[RunShape, ...]
+    ground: Ground
+    bores: tuple[Bore, ...]
     task: Task
     eased: bool
     firsts: tuple[float, ...]
@@ -45,6 +56,17 @@ class Trial:
     bound: int
     along_mm: float
     depth_mm: float
+    starts_in_doorway: bool
+
+    @property
+    def strips(self) -> tuple[Strip, ...]:
+        """The strips of the rows."""
+        return self.ground.strips
+
+    @property
+    def runs(self) -> tuple[RunShape, ...]:
+        """The runs of all rows."""
+        return self.ground.runs
 
     @property
     def narrow_mm(self) -> float:
@@ -52,30 +74,34 @@ class Trial:
         return min(run.narrow_mm for run in self.runs)
 
 
-def try_way(cover: list[Polygon], board: Board, wishes: Wishes, way: Way, *, effort: Effort, seed: int) -> Trial:
+def try_way(site: Site, board: Board, wishes: Wishes, way: Way, *, effort: Effort, seed: int) -> Trial:
     """Cut the rows of one way of laying and search their first pieces."""
-    frame = frame_over(cover, way.u)
-    cover_rf = [frame.shape_to_row(part) for part in cover]
+    frame = frame_over(list(site.cover), way.u)
+    cover_rf = [frame.shape_to_row(part) for part in site.cover]
     depth = max(part.bounds[3] for part in cover_rf)
-    first_row = _first_row(cover_rf, depth, board, wishes)
-    strips = strips_of(depth, first_row.width_mm, board.width_mm)
-    runs = runs_of(cover_rf, strips)
-    asked = make_task(runs, strips, board, wishes)
+    walls = site.walls_in(frame)
+    first_row = _first_row(cover_rf, depth, walls, board, wishes)
+    ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
+                     longest_mm=wishes.longest_mm + site.doorway_mm)
+    bores = site.bores_in(frame)
+    asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
     task, firsts = _first_pieces(asked, wishes.pattern, effort, seed)
-    boards = count_boards(task, firsts)
-    return Trial(way=way, frame=frame, first_row=first_row, strips=tuple(strips), runs=tuple(runs), task=task, eased=task is not asked,
-                 firsts=tuple(firsts), boards=boards, cuts=count_cuts(task, firsts),
-                 bound=lower_bound(task, enough=boards, rounds=effort.rounds),
-                 along_mm=max(run.right_mm - run.left_mm for run in runs), depth_mm=depth)
+    boards, at_hand = count_boards(task, firsts), spared(wishes.stock) - wasted_pairs(task, firsts)
+    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, task=task, eased=task is not asked,
+                 firsts=tuple(firsts), boards=max(0, boards - at_hand), cuts=count_cuts(task, firsts),
+                 bound=max(0, lower_bound(task, enough=boards, rounds=effort.rounds) - spared(wishes.stock)),
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=depth,
+                 starts_in_doorway=walls is not None and walls[0] > 1.0)
 
 
-def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes) -> Task:
-    """The search task of a floor cut into runs."""
+def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
+    """The search task of a floor cut into runs, with the pieces already owned."""
     rules = wishes.rules
-    spans = tuple(Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=rules.shortest_mm,
-                       square_left=run.square_left, square_right=run.square_right) for run in runs)
+    shortest = max(rules.shortest_mm, LEAST_SAWN_MM)
+    spans = tuple(Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest, square_left=run.square_left,
+                       square_right=run.square_right, bars=bars_of(run, bores), wary=wary_of(run)) for run in runs)
     seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=rules.stagger_mm) for i, j, lo, hi in seams_between(runs, strips))
-    return Task(board_mm=board.length_mm, kerf_mm=wishes.kerf_mm, spans=spans, seams=seams)
+    return with_owned(Task(board_mm=board.length_mm, kerf_mm=wishes.kerf_mm, spans=spans, seams=seams), wishes.stock)
 
 
 def as_choice(trial: Trial, says: str) -> Choice:
@@ -84,11 +110,12 @@ def as_choice(trial: Trial, says: str) -> Choice:
                   boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says)
 
 
-def _first_row(cover_rf: list[Polygon], depth: float, board: Board, wishes: Wishes) -> FirstRow:
+def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes) -> FirstRow:
     if wishes.first_row_mm is None:
-        return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm)
-    return FirstRow(width_mm=min(wishes.first_row_mm, depth), last_mm=last_row(depth, wishes.first_row_mm, board.width_mm),
-                    narrow_mm=wishes.first_row_mm, says="The first row is as wide as you asked.")
+        return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls)
+    first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
+    return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm), narrow_mm=wishes.first_row_mm,
+                    says="The first row is as wide as you asked.")
 
 
 def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple[Task, list[float]]:

@@ -59,7 +59,11 @@ def _door(job: PackJob, door: Door, rise: float, width: float) -> list[Block]:
     blocks = [point(f"The floor rises by {units.fine(rise)}. Under the leaf keep at least {units.length(rise + 4)} above the bare"
                     f" floor, so {units.fine(4)} stay free; more if the leaf lets air in for a fire or a fan. Measure it first.",
                     width, lead=place, tick=True)]
-    if door.reveal_mm:
+    way = next((way for way in job.plan.doorways if way.door == door.name), None)
+    if way:
+        blocks.append(point(f"The boards run into the doorway. The profile's middle lies under the closed leaf, {units.length(way.depth_mm)} from the"
+                            f" wall line; the boards stop {units.length(job.plan.gap_mm)} short of it. Fix it to the subfloor only.", width))
+    elif door.reveal_mm:
         blocks.append(point(f"The reveal is {units.length(door.reveal_mm)} deep. The profile's middle lies under the closed leaf;"
                             f" the boards stop {units.length(job.plan.gap_mm)} short of its web. Fix it to the subfloor only.", width))
     if door.casing:
@@ -80,8 +84,37 @@ def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
                    paragraph("Measure each wall in place before you saw. The saw angle is what the saw is set to; 0 is a square"
                              " end. Left and right as you face the wall. Try the angle on a scrap first.", width),
                    *table(("wall", "length", "left end", "right end"), rows, shares, ticks=True),
-                   paragraph(f"{units.length(total)} in all; buy a tenth more for the mitres.", width)]
+                   paragraph(f"{units.length(total)} of walls in all"
+                             + ("; each bar is cut as listed below." if job.plan.bars else "; buy a tenth more for the mitres."), width)]
+    blocks += _bars(job, width) + _profiles(job, width)
     return pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
+
+
+def _bars(job: PackJob, width: float) -> list[Block]:
+    """What is sawn from each bar of beading."""
+    bars, units = job.plan.bars, job.units
+    if bars is None or not bars.bars:
+        return []
+    count = len(bars.bars)
+    whole = [bar[0].where for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
+    rows = [(f"1–{len(whole)}" if len(whole) > 1 else "1", f"whole bars for {'; '.join(whole)}", units.length(0.0))] if whole else []
+    for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
+        left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
+        rows.append((str(number), "; ".join(f"{piece.where}: {units.length(piece.length_mm)}" for piece in bar), units.length(max(0.0, left))))
+    fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
+    shares = (14.0, width - 8.0 - 14.0 - 26.0, 26.0)
+    return [heading("Bars", width),
+            paragraph(f"{count} bar{'s' * (count != 1)} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the longest edge, the tip of"
+                      f" the mitre included, for beading {units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of"
+                      " one wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still serve as a shorter one.", width),
+            *table(("bar", "saw, in this order", "left over"), rows, shares, ticks=True)]
+
+
+def _profiles(job: PackJob, width: float) -> list[Block]:
+    """Expansion profiles within the room."""
+    if not job.plan.profiles:
+        return []
+    return [heading("Expansion profiles", width), *(point(profile.says, width, tick=True) for profile in job.plan.profiles)]
 
 
 def _beading_row(job: PackJob, piece: BeadingPiece) -> tuple[str, ...]:
@@ -89,12 +122,19 @@ def _beading_row(job: PackJob, piece: BeadingPiece) -> tuple[str, ...]:
     return piece.where, job.units.length(piece.length_mm), f"{piece.end_deg:.1f}°", f"{piece.start_deg:.1f}°"
 
 
+def _wide_enough(job: PackJob) -> str:
+    """How wide the beading must be, with strips left out counted as gap."""
+    widest = job.plan.gap_mm + max((strip.width_mm for strip in job.plan.left_out), default=0.0)
+    return (f"The beading must be wider than the widest gap, {job.units.length(widest)}, by {job.units.length(6)} or more: boards shrink in"
+            " winter (the shopping list has the least width).")
+
+
 def _steps(job: PackJob) -> list[str]:
     units, plan = job.units, job.plan
     steps = ["Take out every spacer. Count them.",
              f"Keep the {units.length(plan.gap_mm)} gap empty: no foam, no filler, no cable in it.",
              "Fix beading and skirting to the wall, never to the floor.",
-             f"The beading must be wider than the widest gap by {units.length(6)} or more: boards shrink in winter."]
+             _wide_enough(job)]
     if plan.holes:
         collars = ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes)
         steps.append("Glue each back piece to its board only, not to the pipe or the subfloor. Push the collars on: each must"

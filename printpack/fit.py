@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from capture.floor import Z95, Floor
 from layout.plan import Plan, Point
 from printpack.job import PackJob
-from printpack.places import floor_rings, within
+from printpack.places import within
 
 BOARD_LENGTH_SD_MM = 0.5 / 3 ** 0.5
 ROW_WIDTH_SD_MM = 0.1 / 3 ** 0.5
@@ -68,7 +68,8 @@ class Fit:
         return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge)
 
     def _on_floor(self, place: Point) -> bool:
-        outline, *holes = floor_rings(self.plan)
+        """Within the surveyed walls: a doorway that is laid has none of its own to measure to."""
+        outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist())) for ring in _rings(self.floor))
         return within(place, outline) and not any(within(place, hole) for hole in holes)
 
     def _reach(self, length: float, slope: _Vector, edge: tuple[str, str]) -> Reach:
@@ -146,6 +147,9 @@ def far_pm95_mm(sd_mm: float, rows: int) -> float:
     return Z95 * (sd_mm ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
 
 
+def _rings(floor: Floor) -> list[tuple[str, ...]]:
+    return [floor.outline, *(island.corners for island in floor.islands)]
+
+
 def _edges(floor: Floor) -> list[tuple[int, int]]:
-    rings = [floor.outline, *(island.corners for island in floor.islands)]
-    return [(floor.index(a), floor.index(b)) for ring in rings for a, b in zip(ring, ring[1:] + ring[:1])]
+    return [(floor.index(a), floor.index(b)) for ring in _rings(floor) for a, b in zip(ring, ring[1:] + ring[:1])]

@@ -62,16 +62,29 @@ def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Every labelled offcut: where it comes from and where it goes."""
     width = column_width(paper)
     units = job.units
+    own = _own_pieces(job, width)
     if not job.plan.offcuts:
-        return pages_of([paragraph("This plan keeps no offcuts.", width)], paper, bookmark="Offcuts", title="Offcuts")
+        return pages_of([paragraph("This plan keeps no offcuts.", width), *own], paper, bookmark="Offcuts", title="Offcuts")
     rows = [(offcut.label, units.length(offcut.to_mm - offcut.from_mm), units.length(offcut.far_mm - offcut.near_mm),
              offcut.cut_by, _keeps(offcut), f"piece {offcut.used_by}" if offcut.used_by else "keep as a spare")
             for offcut in job.plan.offcuts]
     rest = width - 8.0
     widths = tuple(rest * share for share in (0.11, 0.18, 0.16, 0.14, 0.19, 0.22))
-    blocks = [paragraph("Pencil the label on the face of each offcut as soon as it is sawn. Tick it when it is laid.", width),
+    blocks = [*own, paragraph("Pencil the label on the face of each offcut as soon as it is sawn. Tick it when it is laid.", width),
               *(lines := table(("label", "length", "width", "sawn from", "clicks at", "goes to"), rows, widths, ticks=True))]
     return pages_of(blocks, paper, bookmark="Offcuts", title="Offcuts", again=lambda k: continued("Offcuts", width, lines[0]))
+
+
+def _own_pieces(job: PackJob, width: float) -> list[Block]:
+    """The pieces the reader had already, with the labels this plan gives them."""
+    if not job.plan.owned:
+        return []
+    taken = {piece.takes: piece.id for piece in job.plan.pieces}
+    rows = [(own.label, job.units.length(own.length_mm), " and ".join(f"{end} end" for end in own.keeps),
+             f"piece {taken[own.label]}" if own.board else "not needed, keep as a spare") for own in job.plan.owned]
+    shares = tuple((width - 8.0) * share for share in (0.14, 0.24, 0.3, 0.32))
+    return [paragraph("Your own pieces: pencil these labels on them before you start.", width),
+            *table(("label", "length", "clicks at", "goes to"), rows, shares, ticks=True)]
 
 
 def _keeps(offcut: Offcut) -> str:

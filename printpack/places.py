@@ -64,10 +64,14 @@ def in_board(plan: Plan, piece: Piece) -> tuple[Ring, ...]:
 
 
 def stock_of(plan: Plan, piece: Piece) -> Box:
-    """(from, near, to, far) of what the piece is cut from: a whole board or the offcut it takes, board frame."""
+    """(from, near, to, far) of what the piece is cut from: a whole board, the offcut it takes or a piece at hand, board frame."""
     for offcut in plan.offcuts if piece.takes else ():
         if offcut.label == piece.takes:
             return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
+    for own in plan.owned if piece.takes else ():
+        if own.label == piece.takes:
+            start = 0.0 if "left" in own.keeps else plan.board.length_mm - own.length_mm
+            return start, 0.0, start + own.length_mm, plan.board.width_mm
     return 0.0, 0.0, plan.board.length_mm, plan.board.width_mm
 
 
@@ -84,6 +88,23 @@ def width_of(piece: Piece) -> float:
 def row_width(row: Row) -> float:
     """Width of a row as laid: that of its widest piece, mm."""
     return max(width_of(piece) for piece in row.pieces)
+
+
+def doorway_of(plan: Plan, row: Row) -> str:
+    """The door in whose opening the whole row lies; "" if it lies in the room."""
+    left, near, right, far = box_of(*(in_rows(plan, piece.outline_mm) for piece in row.pieces))
+    for way in plan.doorways:
+        west, north, east, south = box_of(in_rows(plan, way.outline))
+        reach = plan.gap_mm + 1.0
+        if west - reach < left and right < east + reach and north - reach < near and far < south + reach:
+            return way.door
+    return ""
+
+
+def is_first_in_room(plan: Plan, row: Row) -> bool:
+    """Whether a row is the first along the start wall; rows in a doorway before it do not count."""
+    before = plan.rows[:plan.rows.index(row)]
+    return not doorway_of(plan, row) and all(doorway_of(plan, other) for other in before)
 
 
 def label_spot(ring: Ring, wide: float, tall: float) -> Point | None:

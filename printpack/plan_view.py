@@ -31,6 +31,7 @@ def plan_drawing(job: PackJob, left: float, top: float, width: float, height: fl
     placer = Placer((left, top, left + width, top + height))
     items: list[Item] = [Poly(view.ring(ring), _WALL, None, True, "wall") for ring in rings]
     items += _pieces(job.plan, view)
+    items += _profiles(job.plan, view, placer)
     items += _pipes(job, view, placer)
     items += _island_names(job, view, placer)
     items += _piece_names(job.plan, view, placer)
@@ -61,6 +62,15 @@ def row_map(plan: Plan, row: Row, left: float, top: float, width: float, height:
 
 def _pieces(plan: Plan, view: View) -> list[Item]:
     return [Poly(view.ring(in_rows(plan, piece.outline_mm)), THIN, None, True, "piece") for piece in plan.pieces]
+
+
+def _profiles(plan: Plan, view: View, placer: Placer) -> list[Item]:
+    """Expansion profiles as dashed lines with their name beside them."""
+    items: list[Item] = []
+    for profile in plan.profiles:
+        a, b = (plan.to_row_frame(end) for end in profile.ends)
+        items += [Line(view.at(a), view.at(b), DASHED, "profile"), *placer.put(_edge_label(view, a, b, "expansion profile", 1.2))]
+    return items
 
 
 def _piece_names(plan: Plan, view: View, placer: Placer) -> list[Item]:

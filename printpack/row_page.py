@@ -16,7 +16,7 @@ from printpack.job import PackJob
 from printpack.legend import board_picture, legend
 from printpack.metrics import ASCENT, CAP, text_width
 from printpack.paper import Paper
-from printpack.places import View, box_of, in_rows, label_spot, length_of, row_width
+from printpack.places import View, box_of, doorway_of, in_rows, is_first_in_room, label_spot, length_of, row_width
 from printpack.plan_view import row_map
 from printpack.shapes import frame_of
 from printpack.sheet import FINE, MEDIUM, STRONG, Item, Line, Pen, Poly, Text
@@ -71,8 +71,10 @@ def _facts(job: PackJob, row: Row) -> list[str]:
     if row_width(row) < plan.board.width_mm - 0.5:
         facts.append(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}.")
     first, last = ("left", "right") if plan.lay == "left-to-right" else ("right", "left")
+    door = doorway_of(plan, row)
+    facts += [f"This row lies in the opening of door {door}."] if door else []
     facts.append(f"Lay from {first} to {last}, facing the start wall. {units.length(plan.gap_mm)} spacers at both ends"
-                 f"{' and two a board along the start wall' if row.number == 1 else ''}.")
+                 f"{' and two a board along the start wall' if is_first_in_room(plan, row) else ''}.")
     if len(row.runs) > 1:
         facts.append(f"The row is broken: it has {len(row.runs)} separate stretches.")
     return facts + [relaxed.says for relaxed in _relaxed(job, row)]
@@ -97,7 +99,7 @@ def _bands(job: PackJob, row: Row, width: float) -> list[Block]:
     scale = min(room / max(span[2] - span[0] for span in spans), 0.12)
     flat = View(scale=scale, x_mm=0.0, y_mm=0.0)
     lead = 6.0 if all(_name_in(piece, flat.ring(rings[piece.id])) for piece in row.pieces) else 9.5
-    above = f"joins row {row.number - 1}" if row.number > 1 else "START WALL"
+    above = _above(job, row)
     blocks = []
     for number, (band, span) in enumerate(zip(bands, spans), start=1):
         inset = 0.0 if len(bands) > 1 else (room - scale * (span[2] - span[0])) / 2
@@ -107,6 +109,15 @@ def _bands(job: PackJob, row: Row, width: float) -> list[Block]:
         items = [item for piece in band for item in _in_row(job, view, piece, _at_wall(row, piece))]
         blocks.append(Block(height_mm=scale * (row.far_mm - row.near_mm) + lead + 8.5, items=(note, *items)))
     return blocks
+
+
+def _above(job: PackJob, row: Row) -> str:
+    """What lies on the near side of a row."""
+    if row.number == 1:
+        door = doorway_of(job.plan, row)
+        return f"threshold of door {door}" if door else "START WALL"
+    joins = f"joins row {row.number - 1}"
+    return f"START WALL; {joins} in the doorway" if is_first_in_room(job.plan, row) else joins
 
 
 def _split(row: Row, rings: dict[str, Ring], room: float) -> list[list[Piece]]:
@@ -249,7 +260,7 @@ def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> list[Block]:
     """What to look at when the row is down."""
     plan, units = job.plan, job.units
     texts = _far_wall(job, row, fit) if row is not plan.rows[-1] else []
-    if row.number == 1:
+    if is_first_in_room(plan, row):
         texts.append("The row is straight (string or long straightedge): every later row follows it.")
     where = "at both ends" if row is not plan.rows[-1] else "at both ends and along the far wall"
     texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
@@ -264,7 +275,7 @@ def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> list[Block]:
 def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
     """The distance left, at the middle of the row's first and last piece, where its far edge has floor before it."""
     units, found = job.units, []
-    for side, piece in (("left", row.pieces[0]), ("right", row.pieces[-1])):
+    for piece in (row.pieces[0], row.pieces[-1])[:len(row.pieces)]:
         left, _, right, far = box_of(in_rows(job.plan, piece.outline_mm))
         reach = fit.to_far_wall((left + right) / 2, far)
         if reach:

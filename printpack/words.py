@@ -15,7 +15,9 @@ SAME_MM = 1.0
 
 
 def take_words(piece: Piece) -> str:
-    """What the piece is made of."""
+    """What the piece is made of: S labels are pieces the reader had already."""
+    if piece.takes.startswith("S"):
+        return f"your own piece {piece.takes}"
     return f"offcut {piece.takes}" if piece.takes else "new board"
 
 

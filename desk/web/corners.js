@@ -1,10 +1,12 @@
 // Step "Corners": tap the floor's corners in each photo.
 
-import {el, refill, say, choice, iconButton, sentence, glyph} from './dom.js';
+import {el, refill, say, choice, sentence, glyph} from './dom.js';
 import {Stage} from './stage.js';
 import {nextName, pointNames, wallOf, wallOptions} from './names.js';
 import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
 import {fillOrder} from './order.js';
+import {fillPicked} from './picked.js';
+import {Snapper} from './snap.js';
 import {strip, picture} from './pictures.js';
 
 const NEW = '+';
@@ -55,7 +57,8 @@ export function create(ctx) {
   const stage = new Stage({
     onPlace: (x, y) => (mode === 'edge' ? placeEdge(x, y) : placePoint(x, y)),
     onMove: (mark, x, y) => move(mark, x, y, `moved ${mark.name}`),
-    onNudge: (mark, dx, dy) => move(mark, mark.x + dx, mark.y + dy, `nudged ${mark.name}`),
+    onNudge: nudge,
+    onSnap: (mark) => snapper.snap(mark),
     onSelect: (mark, isTap) => {
       selected = mark.key;
       update();
@@ -68,6 +71,8 @@ export function create(ctx) {
       update();
     },
   });
+
+  const snapper = new Snapper({store, stage, here: () => ({file: photo, entry: current}), onChange: () => update()});
 
   function placePoint(x, y) {
     // A tap on an expected place means that point, unless another was chosen.
@@ -105,6 +110,10 @@ export function create(ctx) {
     const at = stage.inside({x, y});
     store.change(label, (job) => moveMark(current(job), mark, at.x, at.y));
     update();
+  }
+
+  function nudge(mark, dx, dy) {
+    move(mark, mark.x + dx, mark.y + dy, `nudged ${mark.name}`);
   }
 
   function remove(mark) {
@@ -287,34 +296,12 @@ export function create(ctx) {
     );
   }
 
-  function fillPicked() {
-    const mark = stage.marks.find((other) => other.key === selected);
-    picked.hidden = !mark;
-    if (!mark) return;
-    const nudge = (icon, label, dx, dy) =>
-      iconButton(
-        icon,
-        label,
-        () => {
-          const now = stage.marks.find((other) => other.key === selected);
-          move(now, now.x + dx, now.y + dy, `nudged ${now.name}`);
-        },
-        {'data-key': `nudge-${icon}`},
-      );
-    refill(
-      picked,
-      el('h2', {}, `${mark.name[0].toUpperCase()}${mark.name.slice(1)}`),
-      el(
-        'div.nudges',
-        {},
-        nudge('left', 'One pixel left', -1, 0),
-        nudge('up', 'One pixel up', 0, -1),
-        nudge('down', 'One pixel down', 0, 1),
-        nudge('right', 'One pixel right', 1, 0),
-        el('button', {type: 'button', 'data-key': 'unmark', onclick: () => remove(mark)}, glyph('bin'), 'Take off this photo'),
-      ),
-      el('p.why', {}, 'Drag it, or use the arrow keys: 1 pixel, with Shift 10.'),
-    );
+  function fillSelected() {
+    const chosen = () => stage.marks.find((mark) => mark.key === selected);
+    const mark = chosen();
+    const snapButton = snapper.button(mark, chosen);
+    stage.offer(snapButton);
+    fillPicked(picked, mark, chosen, {isSnappable: Boolean(snapButton), refusal: snapper.refusal(mark), move: nudge, remove});
   }
 
   async function update() {
@@ -341,7 +328,7 @@ export function create(ctx) {
     }
     drawMarks();
     fillPlacer();
-    fillPicked();
+    fillSelected();
     fillOrder(order, ctx);
     if (shown !== photo) await showPhoto();
   }

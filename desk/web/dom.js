@@ -77,6 +77,7 @@ const GLYPHS = {
   down: 'm5 8 5 5 5-5',
   left: 'm12 5-5 5 5 5',
   right: 'm8 5 5 5-5 5',
+  snap: 'M3 5l7 8 7-8M10 13v4M7.500 16.500h5',
   plus: 'M10 4v12M4 10h12',
   minus: 'M4 10h12',
   whole: 'M3 8V3h5M17 8V3h-5M3 12v5h5M17 12v5h-5',

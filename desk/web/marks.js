@@ -31,12 +31,20 @@ export function linesOf(job, entry) {
   return [...between, ...(entry?.edges ?? []).map((edge) => ({kind: 'along', points: edge.points}))];
 }
 
-// A point has one mark in a photo; putting it again moves it and keeps what else its mark says.
+// A point has one mark in a photo; putting it again moves it and keeps what else its mark says, but for its spread: how sure a place
+// is belongs to the hand, or the edges, that chose it.
 export function putPoint(entry, point, x, y) {
   entry.marks ??= [];
   const old = entry.marks.find((mark) => mark.point === point);
-  if (old) Object.assign(old, {x: round(x), y: round(y)});
-  else entry.marks.push({point, x: round(x), y: round(y)});
+  if (old) {
+    Object.assign(old, {x: round(x), y: round(y)});
+    delete old.sd;
+  } else entry.marks.push({point, x: round(x), y: round(y)});
+}
+
+export function snapMark(entry, mark, {x, y, sd}) {
+  putPoint(entry, mark.point, x, y);
+  entry.marks.find((other) => other.point === mark.point).sd = sd;
 }
 
 export function putAlong(entry, wall, x, y) {

@@ -3,6 +3,7 @@
 import {el, svg, refill, say, sentence, glyph, iconButton} from './dom.js';
 import {ask} from './api.js';
 import {picture, thumb} from './pictures.js';
+import {Targets} from './targets.js';
 
 const LARGEST = 60e6;
 
@@ -27,12 +28,18 @@ export function create(ctx) {
     el('span', {}, el('b', {}, 'Add photos'), el('small', {}, 'Pick them, or drop them here. JPEG, HEIC or PNG, up to 60 MB each.')),
   );
   const next = el('div.foot');
+  const targets = new Targets(ctx, () => update());
   const element = el(
     'div',
     {},
     el('h1', {}, 'Photos of the room'),
     el('p.lead', {}, 'Two to four are enough. They stay on this machine, as they are.'),
-    el('div.two', {}, el('div', {}, input, drop, told, list, next), el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice())),
+    el(
+      'div.two',
+      {},
+      el('div', {}, input, drop, told, list, next),
+      el('div', {}, el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice()), targets.element),
+    ),
   );
 
   // A file let go beside the box must not make the browser leave the page for it, so the whole window takes files.
@@ -95,17 +102,19 @@ export function create(ctx) {
   function shot(entry, i) {
     if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, `Photo ${i + 1}`));
     const count = (entry.marks ?? []).length;
+    const words = [count ? `${count} marked` : 'none marked', targets.words(entry.file)].filter(Boolean).join(', ');
     return el(
       'li',
       {},
       kept.get(entry.file),
-      el('div', {}, el('b', {}, `Photo ${i + 1}`), el('span', {}, count ? `${count} marked` : 'none marked')),
+      el('div', {}, el('b', {}, `Photo ${i + 1}`), el('span', {}, words)),
       el('button', {type: 'button', 'data-key': `mark-${entry.file}`, onclick: () => ctx.go('corners', {file: entry.file})}, 'Mark'),
       iconButton('bin', `Take photo ${i + 1} out`, () => remove(entry.file), {'data-key': `out-${entry.file}`}),
     );
   }
 
   function update() {
+    targets.update();
     refill(list, (store.job.photos ?? []).map(shot));
     refill(
       next,

@@ -5,12 +5,14 @@ import {fetchPicture} from './api.js';
 
 const fetched = new Map();
 
+// Where the desk has a photo of the job.
+export const pathOf = (file) => `/api/${file.split('/').map(encodeURIComponent).join('/')}`;
+
 // Resolves to {href, size} of the upright picture, small or large enough to mark.
 export function picture(file, small = false) {
   const key = `${file}${small ? '?small' : ''}`;
   if (!fetched.has(key)) {
-    const path = `/api/${file.split('/').map(encodeURIComponent).join('/')}${small ? '?small=1' : ''}`;
-    const coming = fetchPicture(path);
+    const coming = fetchPicture(`${pathOf(file)}${small ? '?small=1' : ''}`);
     coming.catch(() => fetched.delete(key));
     fetched.set(key, coming);
   }

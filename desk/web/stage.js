@@ -1,7 +1,7 @@
 // The photo with its marks: an SVG whose viewBox is counted in pixels of the upright full-size picture,
 // so a mark is stored as it is drawn at any zoom. (0, 0) is the centre of the top-left pixel.
 
-import {svg, el, iconButton} from './dom.js';
+import {svg, el, refill, iconButton} from './dom.js';
 import {Loupe} from './loupe.js';
 
 const REACH = 22; // CSS px round a mark that count as touching it: a 44 px target
@@ -9,9 +9,10 @@ const TOUCH = 12; // CSS px within which a tap means the mark itself; between th
 const SLIP = 6; // CSS px a tap may slide
 const HOLD = 280; // ms after which a resting finger aims instead of tapping
 const DEEPEST = 12; // CSS px per photo pixel at most
+const TRACED = 6000; // ms for which the edges of a snap are shown
 
 export class Stage {
-  // hooks: onPlace(x, y), onMove(mark, x, y), onSelect(mark, isTap), onNudge(mark, dx, dy), onDelete(mark), onEscape()
+  // hooks: onPlace(x, y), onMove(mark, x, y), onSelect(mark, isTap), onNudge(mark, dx, dy), onSnap(mark), onDelete(mark), onEscape()
   constructor(hooks) {
     this.hooks = hooks;
     this.size = [4, 3];
@@ -22,6 +23,7 @@ export class Stage {
     this.pointers = new Map();
     this.image = svg('image', {preserveAspectRatio: 'none'});
     this.lines = svg('g');
+    this.traces = svg('g');
     this.layer = svg('g');
     this.aim = svg('g.aim', {visibility: 'hidden'}, svg('path', {d: 'M-26 0h20M6 0h20M0-26v20M0 6v20'}), svg('circle', {r: 2}));
     this.canvas = svg(
@@ -33,10 +35,12 @@ export class Stage {
       },
       this.image,
       this.lines,
+      this.traces,
       this.layer,
       this.aim,
     );
     this.loupe = new Loupe();
+    this.tool = el('div.tool');
     this.element = el(
       'div.stage',
       {},
@@ -44,12 +48,13 @@ export class Stage {
       el(
         'div.zoomers',
         {},
-        el('span', {}, 'Scroll or pinch to zoom, drag to move'),
+        this.tool,
         iconButton('plus', 'Zoom in', () => this.zoom(1.6)),
         iconButton('minus', 'Zoom out', () => this.zoom(1 / 1.6)),
         iconButton('whole', 'Whole photo', () => this.fit()),
       ),
     );
+    this.offer(null);
     this.#listen();
     new ResizeObserver(() => this.#scaleMarks()).observe(this.canvas);
   }
@@ -64,7 +69,31 @@ export class Stage {
       image.setAttribute('height', size[1]);
     }
     this.element.setAttribute('aria-label', label);
+    this.untrace();
     this.fit();
+  }
+
+  // What can be done with the selected mark, right under the photo.
+  offer(button) {
+    refill(this.tool, button ?? el('span', {}, 'Scroll or pinch to zoom, drag to move'));
+  }
+
+  // Lines shown for a moment, and what lies where they meet in the magnifier. lines: [[x, y], [x, y]]...
+  trace(at, lines) {
+    this.untrace();
+    this.traces.replaceChildren(
+      ...lines.flatMap((points) => ['under', 'over'].map((part) => svg(`polyline.trace.${part}`, {points: points.map((p) => p.join(',')).join(' ')}))),
+    );
+    this.loupe.look(at, this.scale, at.x > this.view.x + this.view.w / 2 ? 'left' : 'right');
+    this.traced = at;
+    this.tracing = setTimeout(() => this.untrace(), TRACED);
+  }
+
+  untrace() {
+    clearTimeout(this.tracing);
+    if (this.traced) this.loupe.hide();
+    this.traced = null;
+    this.traces.replaceChildren();
   }
 
   // marks: {key, x, y, label, name, kind: "point" | "edge"}; lines: {points: [[x, y]...], kind}; ghosts: {name, x, y}
@@ -73,6 +102,7 @@ export class Stage {
     this.ghosts = ghosts;
     this.selected = selected;
     this.target = target;
+    if (this.traced && !marks.some((mark) => Math.hypot(mark.x - this.traced.x, mark.y - this.traced.y) < 1)) this.untrace();
     this.lines.replaceChildren(...lines.map((line) => svg(`polyline.${line.kind}`, {points: line.points.map((p) => p.join(',')).join(' ')})));
     const focused = document.activeElement?.dataset?.mark;
     this.layer.replaceChildren(...ghosts.map((ghost) => this.#ghostNode(ghost, ghost.name === target)), ...marks.map((mark) => this.#markNode(mark)));
@@ -103,7 +133,14 @@ export class Stage {
     const chosen = mark.key === this.selected;
     const node = svg(
       `g.mark.${mark.kind}${chosen ? '.chosen' : ''}${mark.doubt ? '.doubt' : ''}`,
-      {tabindex: 0, role: 'button', 'data-mark': mark.key, 'aria-label': `${mark.name}${chosen ? ', selected' : ''}`, 'aria-pressed': String(chosen)},
+      {
+        tabindex: 0,
+        role: 'button',
+        'data-mark': mark.key,
+        'aria-label': `${mark.name}${chosen ? ', selected' : ''}`,
+        'aria-pressed': String(chosen),
+        'aria-keyshortcuts': mark.kind === 'point' ? 'S' : null,
+      },
       svg('circle.reach', {r: REACH}),
       mark.kind === 'edge' ? svg('path.shape', {d: 'M0-8 8 0 0 8-8 0z'}) : svg('circle.shape', {r: chosen ? 15 : 11}),
       svg('circle.pin', {r: 1.6}),
@@ -310,6 +347,7 @@ export class Stage {
     const mark = this.marks.find((m) => m.key === event.target.closest?.('.mark')?.dataset.mark);
     if (arrow && mark) this.hooks.onNudge(mark, ...arrow.map((d) => d * (event.shiftKey ? 10 : 1)));
     else if (arrow) this.#moveCross(arrow.map((d) => d * (event.shiftKey ? 40 : 8) * this.scale));
+    else if (event.key.toLowerCase() === 's' && mark) this.hooks.onSnap(mark);
     else if ((event.key === 'Delete' || event.key === 'Backspace') && mark) this.hooks.onDelete(mark);
     else if (event.key === '+' || event.key === '=') this.zoom(1.6, mark ?? this.cross);
     else if (event.key === '-') this.zoom(1 / 1.6, mark ?? this.cross);

@@ -14,8 +14,12 @@ from capture.adjust import assess
 from capture.camera import project
 from capture.equations import State
 from capture.indexed import index_network
-from capture.network import Camera, Mark, Network, Photo, SquareCorner, TapeLength, WallLine
+from capture.network import (PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting,
+                             WallLine)
 from capture.plausible import is_simple
+
+#: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order of the demo photos.
+_TARGET_SD_PX, _LEAST_TARGET_PX = 0.3, 16.0
 
 SHAPES = ("rectangle", "L", "alcove", "chimney", "bay")
 
@@ -32,6 +36,7 @@ class Case:
     focal_px: float
     bend: tuple[float, float]
     centres: np.ndarray
+    sheets: np.ndarray
     network: Network
 
 
@@ -51,16 +56,32 @@ def draw_room(rng: np.random.Generator, shape: str) -> np.ndarray:
     return ring if is_simple(ring) else draw_room(rng, shape)
 
 
-def draw_case(rng: np.random.Generator, *, photos: int, shape: str | None = None, mark_sd: float = 2.0, tape_sd: float = 2.0,
-              diagonals: int = 2, squares: bool = False, walls_left_out: int = 0, see_through: bool = False,
-              focal_sd: float = 0.03, roll_sd: float = 0.05) -> Case:
-    """A survey of a drawn room with `photos` pictures (1600 x 1200, 26 mm equivalent), all walls taped but some, and diagonals."""
+def draw_cross(rng: np.random.Generator) -> np.ndarray:
+    """(12, 2) corners of a cross-shaped room, anticlockwise, mm, out of square by some 15 mm."""
+    w, d, e, f = rng.uniform(2200, 3400), rng.uniform(2000, 3000), rng.uniform(700, 1500, 2), rng.uniform(700, 1500, 2)
+    x0, x1, y0, y1 = 0.0, w, 0.0, d
+    ring = [(x0 - e[0], y0), (x0, y0), (x0, y0 - f[0]), (x1, y0 - f[0]), (x1, y0), (x1 + e[1], y0),
+            (x1 + e[1], y1), (x1, y1), (x1, y1 + f[1]), (x0, y1 + f[1]), (x0, y1), (x0 - e[0], y1)]
+    return np.array(ring) + rng.normal(0, 15, (12, 2))
+
+
+def draw_case(rng: np.random.Generator, *, shape: str | None = None, **wishes) -> Case:
+    """A survey of a drawn room; for the wishes see `survey_room`."""
     shape = shape or str(rng.choice(SHAPES))
-    ring = draw_room(rng, shape)
+    return survey_room(rng, draw_room(rng, shape), shape, **wishes)
+
+
+def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photos: int, mark_sd: float = 2.0, tape_sd: float = 2.0,
+                diagonals: int = 2, squares: bool = False, walls_left_out: int = 0, see_through: bool = False, focal_sd: float = 0.03,
+                roll_sd: float = 0.05, lines: bool = True, targets: int = 0) -> Case:
+    """A survey of a room with `photos` pictures (1600 x 1200, 26 mm equivalent), all walls taped but some, and diagonals.
+
+    lines: also two clicks on each wall that shows at one end; targets: so many printed squares, laid where most photos see them.
+    """
     names = tuple("ABCDEFGHIJKL"[:len(ring)])
     focal, k1 = 1201.9 * float(np.exp(rng.normal(0, focal_sd))), float(rng.normal(0, 0.02))
     bend = (k1, float(rng.normal(0, 0.01)))
-    poses, marks, lines = [], [], []
+    poses, marks, wall_lines = [], [], []
     centres = np.array([799.5, 599.5]) + rng.normal(0, 0.005 * 1600, (photos, 2))
     for number in range(photos):
         lens = (focal, bend, centres[number])
@@ -70,14 +91,17 @@ def draw_case(rng: np.random.Generator, *, photos: int, shape: str | None = None
         for i in np.flatnonzero(seen):
             x, y = px[i] + rng.normal(0, mark_sd, 2)
             marks.append(Mark(photo=f"{number}", point=names[i], x_px=float(x), y_px=float(y), sd_px=mark_sd, where=f"photos[{number}]"))
-        lines += _draw_lines(rng, ring, names, seen, pose, lens, mark_sd, str(number), see_through)
+        if lines:
+            wall_lines += _draw_lines(rng, ring, names, seen, pose, lens, mark_sd, str(number), see_through)
+    lenses = [(focal, bend, centre) for centre in centres]
+    sheets, target_marks = _lay_targets(rng, ring, poses, lenses, targets)
     network = Network(
         outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),) if photos else (),
-        photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(lines),
+        photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(wall_lines), target_marks=target_marks,
         tapes=_draw_tapes(rng, ring, names, tape_sd, diagonals, walls_left_out),
         squares=tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in names[1:3]) if squares else ())
     return Case(shape=shape, corners=ring, names=names, rotations=np.array([p[0] for p in poses]).reshape(-1, 3, 3),
-                shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, bend=bend, centres=centres, network=network)
+                shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, bend=bend, centres=centres, sheets=sheets, network=network)
 
 
 def draw_determined(rng: np.random.Generator, **wishes) -> Case:
@@ -91,7 +115,7 @@ def draw_determined(rng: np.random.Generator, **wishes) -> Case:
 def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
     """Whether the readings fix every point of the floor, by the covariance at the truth."""
     ix = index_network(case.network)
-    if len(ix.names) > len(case.corners) or (len(ix.photo_names) and np.bincount(ix.mark_photo, minlength=len(ix.photo_names)).min() < 2):
+    if len(ix.names) > len(case.corners) or (len(ix.photo_names) and np.bincount(ix.mark_photo[:len(case.network.marks)], minlength=len(ix.photo_names)).min() < 2):
         return False
     precision = assess(ix, truth_state(case))
     loose = precision.loose[:ix.point_columns]
@@ -101,7 +125,7 @@ def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
 def truth_state(case: Case) -> State:
     """The truth as a state of the adjustment, in its gauge."""
     cameras = len(case.network.cameras)
-    return State(points_mm=case.corners, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
+    return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
                  bend=np.tile(case.bend, (cameras, 1)), tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
 
 
@@ -174,12 +198,52 @@ def _draw_lines(rng, ring, names, seen, pose, lens, sd, photo, see_through) -> l
     return lines
 
 
+def _lay_targets(rng, ring, poses, lenses, count) -> tuple[np.ndarray, tuple[TargetMark, ...]]:
+    """Corners (t, 4, 2) of the targets that at least one photo sees, and their sightings."""
+    printed = float(np.exp(rng.normal(0, PRINT_SD))) if count else 1.0
+    marks, sheets = [], []
+    for _ in range(count):
+        tries = [_target_at(rng, ring, 150.0 * printed) for _ in range(40)]
+        seen = [[k for k, (pose, lens) in enumerate(zip(poses, lenses)) if _target_seen(ring, sheet, pose, lens) is not None] for sheet in tries]
+        best = max(range(len(tries)), key=lambda i: len(seen[i]))
+        sheet = tries[best] + rng.normal(0, SHEET_SD_MM / 2, (4, 2))
+        sightings = [(k, _target_seen(ring, sheet, poses[k], lenses[k])) for k in seen[best]]
+        for k, px in sightings:
+            if px is not None:
+                spots = px + rng.normal(0, _TARGET_SD_PX, (4, 2))
+                marks.append(TargetMark(photo=str(k), seen=TargetSighting(number=len(sheets), corners_px=tuple(map(tuple, spots.tolist())), sd_px=_TARGET_SD_PX)))
+        if any(px is not None for _, px in sightings):
+            sheets.append(sheet)
+    return np.array(sheets).reshape(-1, 4, 2), tuple(marks)
+
+
+def _target_at(rng, ring, side) -> np.ndarray:
+    """(4, 2) corners of a printed square somewhere on the floor, clockwise seen from above."""
+    while True:
+        middle = rng.uniform(ring.min(axis=0), ring.max(axis=0))
+        turn = np.exp(1j * rng.uniform(0, 2 * np.pi))
+        corners = side / 2 * turn * np.array([-1 + 1j, 1 + 1j, 1 - 1j, -1 - 1j]) + complex(*middle)
+        spots = np.column_stack([corners.real, corners.imag])
+        if all(_inside(ring, middle + 2.0 * (spot - middle)) for spot in spots):
+            return spots
+
+
+def _target_seen(ring, sheet, pose, lens) -> np.ndarray | None:
+    """(4, 2) px of a target that a photo shows large enough to be found."""
+    px, shown = _seen(sheet, *pose, lens, True)
+    eye = (-pose[0].T @ pose[1])[:2]
+    if not shown.all() or not all(_clear_spot(ring, eye, spot, -1) for spot in sheet):
+        return None
+    diagonals = np.hypot(*(px[[2, 3]] - px[[0, 1]]).T)
+    return px if diagonals.min() >= _LEAST_TARGET_PX else None
+
+
 def _draw_tapes(rng, ring, names, sd, diagonals, left_out) -> tuple[TapeLength, ...]:
     count = len(ring)
     walls = [(i, (i + 1) % count) for i in range(count)]
     for _ in range(left_out):
         walls.pop(int(rng.integers(len(walls))))
-    across = [(i, j) for i, j in combinations(range(count), 2) if (j - i) % count not in (1, count - 1) and _sight(ring, i, j)]
+    across = [(i, j) for i, j in combinations(range(count), 2) if (j - i) % count not in (1, count - 1) and in_sight(ring, i, j)]
     rng.shuffle(across)
     return tuple(TapeLength(a=names[i], b=names[j], sd_mm=sd, where=f"tape[{n}]",
                             length_mm=float(np.hypot(*(ring[i] - ring[j])) + rng.normal(0, sd)))
@@ -202,7 +266,7 @@ def _clear_spot(ring, eye, spot, wall) -> bool:
     return not any(_cross(eye, spot, ring[k], ring[(k + 1) % count]) for k in range(count) if k != wall)
 
 
-def _sight(ring, i, j) -> bool:
+def in_sight(ring, i, j) -> bool:
     count = len(ring)
     blocked = any(_cross(ring[i], ring[j], ring[k], ring[(k + 1) % count]) for k in range(count) if not {i, j} & {k, (k + 1) % count})
     return not blocked and _inside(ring, (ring[i] + ring[j]) / 2)

@@ -174,3 +174,45 @@ def test_all_faults_are_said_at_once_in_one_sentence_each(box):
     assert {p.where for p in stops} >= {"tape[2]", "square[0]", "flooring.board.length", "flooring.board.width"}
     for problem in stops:
         assert problem.says.endswith((".", "?")) and "\n" not in problem.says and len(problem.says) < 300
+
+
+@pytest.mark.parametrize("path, key, meant", [
+    ("taep", '"taep" is not known', "tape"), ("flooring/kref", '"kref" in flooring', "kerf"), ("tape/1/tpyed", '"tpyed" in tape[1]', "typed"),
+    ("doors/0/casing/with", '"with" in doors[0].casing', "width"), ("flooring/rules/stager", '"stager" in flooring.rules', "stagger")])
+def test_a_key_nobody_knows_is_asked_about_and_stops_nothing(box, path, key, meant):
+    tree = with_(box, path, 5)
+    (problem,) = find_problems(parse_job(tree), {})
+    assert (problem.severity, problem.slug) == ("note", "unknown-key")
+    assert problem.says.startswith("job.json: ") and key in problem.says and problem.says.endswith(f'did you mean "{meant}"?')
+    assert parse_job(tree).tree() == tree, "what is not known is kept"
+
+
+def test_a_key_like_no_other_is_said_to_be_kept(box):
+    (problem,) = find_problems(parse_job(box | {"shopping list": ["tea"]}), {})
+    assert problem.says == 'job.json: "shopping list" is not known, so it is kept but not used.'
+
+
+@pytest.mark.parametrize("name", ["box", "l_floor", "in_photos"])
+def test_keys_of_the_contract_are_known_though_not_all_are_read(name, request):
+    tree = request.getfixturevalue(name) | {"plan": {"anything": 1}, "day": [{"at": 1}], "closeups": [{"file": "photos/9.jpg", "of": "P1"}], "version": 1}
+    assert not [p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-key"]
+
+
+def _with_doors(tree: dict, *doors: tuple[list[str], float, float]) -> dict:
+    return tree | {"doors": [{"name": f"D{n}", "wall": wall, "from": start, "width": width} for n, (wall, start, width) in enumerate(doors, start=1)]}
+
+
+@pytest.mark.parametrize("doors, overlap", [
+    ([(["A", "B"], 500, 762), (["A", "B"], 1200, 762)], 62), ([(["A", "B"], 500, 762), (["A", "B"], 600, 300)], 300),
+    ([(["A", "B"], 500, 762), (["B", "A"], 1000, 762)], None), ([(["A", "B"], 500, 762), (["B", "A"], 2300, 762)], 324),
+    ([(["A", "B"], 500, 762), (["A", "B"], 1262, 762)], None), ([(["A", "B"], 500, 762), (["B", "C"], 500, 762)], None)])
+def test_doors_of_one_wall_do_not_overlap(box, doors, overlap):
+    """A-B is taped as 4000 mm: a door 2300 mm from B and 762 wide begins 938 mm from A, before one that ends at 1262."""
+    assert box["tape"][0]["between"] == ["A", "B"] and box["tape"][0]["mm"] == 4000
+    found = [p for p in find_problems(parse_job(_with_doors(box, *doors)), {}) if p.slug == "doors-overlap"]
+    if overlap is None:
+        assert found == []
+    else:
+        (problem,) = found
+        assert problem.severity == "stop" and problem.where == "doors[1]" and f"overlap by {overlap} mm" in problem.says
+        assert problem.stops("plan") and not problem.stops("survey")

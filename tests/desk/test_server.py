@@ -9,12 +9,16 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
+import numpy as np
+import pypdfium2
 import pytest
 from PIL import Image
 
 from desk.guard import SAFE_HEADERS, TOKEN_HEADER, Guard
 from desk.routes import Desk
 from desk.server import LARGEST_JOB, LARGEST_PHOTO, create_app
+from tests.capture import corner_scene as scene
+from tests.capture import target_scene
 
 HOST = "127.0.0.1:8123"
 
@@ -220,6 +224,61 @@ def test_a_link_out_of_the_folder_is_not_followed(client, tmp_path):
     (client.desk.keeper.folder / "photos" / "1.jpg").symlink_to(tmp_path / "secret.jpg")
     answer = client.ask("GET", "/api/photos/1.jpg")
     assert answer.status in (403, 404, 422) and not answer.data.startswith(b"\xff\xd8")
+
+
+def corner_on_disk(client) -> tuple[str, tuple[float, float]]:
+    """A drawn corner taken in as a photo: its name, and its true foot by cv2.projectPoints."""
+    target = io.BytesIO()
+    Image.fromarray(scene.picture(scene.Corner())).save(target, "JPEG", quality=92)
+    return client.ask("POST", "/api/photos?name=room.jpg", target.getvalue()).json["file"], scene.foot_px(scene.Corner())
+
+
+def test_a_mark_is_snapped_on_the_full_size_picture(client):
+    file, (x, y) = corner_on_disk(client)
+    told = client.send("POST", f"/api/{file}/snap", {"x": x + 9.0, "y": y - 6.0}).json
+    assert (told["x"], told["y"]) == pytest.approx((x, y), abs=3.0 * told["sd"]) and 0.3 < told["sd"] < 2.5
+    assert told["moved"] == pytest.approx(((told["x"] - x - 9.0) ** 2 + (told["y"] - y + 6.0) ** 2) ** 0.5, abs=0.1)
+    assert all(start == pytest.approx((told["x"], told["y"]), abs=0.01) for start, _ in told["lines"]) and len(told["lines"]) >= 2
+    assert disk(client)["photos"] == [], "asking changes nothing: the page keeps the answer, or not"
+
+
+def test_a_mark_with_no_corner_beside_it_is_refused_in_a_sentence(client):
+    file = client.ask("POST", "/api/photos?name=plain.jpg", jpeg(400, 300)).json["file"]
+    answer = client.send("POST", f"/api/{file}/snap", {"x": 200, "y": 150})
+    assert answer.status == 422 and answer.json["slug"] == "no-crossing" and "by eye" in says(answer)
+    assert client.send("POST", f"/api/{file}/snap", {"x": 900, "y": 150}).json["slug"] == "mark-outside"
+
+
+@pytest.mark.parametrize("told", [{}, {"x": 5}, {"x": "5", "y": 5}, {"x": True, "y": 5}, {"x": 1e12, "y": 5}, {"x": None, "y": 5}, []])
+def test_a_place_that_is_none_is_turned_away(client, told):
+    answer = client.send("POST", "/api/photos/1.jpg/snap", told)
+    assert answer.status == 400 and says(answer)
+
+
+def test_a_picture_that_is_not_there_cannot_be_snapped_in(client):
+    assert client.send("POST", "/api/photos/9.jpg/snap", {"x": 5, "y": 5}).status == 404
+    assert client.send("POST", "/api/photos/..%2fjob.json/snap", {"x": 5, "y": 5}).status in (404, 422)
+
+
+def test_targets_seen_in_a_photo_are_named(client):
+    picture = target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())), target_scene.NORTH, np.random.default_rng(31))
+    target = io.BytesIO()
+    Image.fromarray(picture).save(target, "JPEG", quality=92)
+    file = client.ask("POST", "/api/photos?name=floor.jpg", target.getvalue()).json["file"]
+    seen = client.ask("GET", f"/api/{file}/targets").json["seen"]
+    assert seen and set(seen) <= {f"T{number}" for number in target_scene.TARGETS}
+    assert client.ask("GET", "/api/photos/9.jpg/targets").json == {"seen": []}
+
+
+@pytest.mark.parametrize(("show", "size"), [("metric", (595.28, 841.89)), ("imperial", (612.0, 792.0))])
+def test_target_sheets_come_as_a_pdf_on_the_paper_at_hand(client, show, size):
+    """A4 by ISO 216 and Letter by ANSI, in points of 1/72 inch."""
+    told = client.ask("GET", "/api/job").json
+    client.save(told["job"] | {"show": show}, told["revision"])
+    answer = client.ask("GET", client.send("POST", "/api/targets", {}).json["href"])
+    pages = list(pypdfium2.PdfDocument(answer.data))
+    assert answer.headers["Content-Type"] == "application/pdf" and len(pages) == 7
+    assert pages[0].get_size() == pytest.approx(size, abs=0.1)
 
 
 # Lengths and work -------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from layout.check import find_faults
 from layout.errors import LayoutError
 from layout.planner import plan_floor
-from layout.room import Board, Door, Room, Rules, Wishes
+from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
 
 FEW = 400
 
@@ -34,6 +34,9 @@ def test_named_rooms_have_faultless_plans(name, pattern, board, request):
 
 def test_sixty_random_rooms_have_faultless_plans(rooms_60):
     for number, (kind, room, board) in enumerate(rooms_60):
+        if number % 3 == 0:
+            casing = Casing(width_mm=57.0, thickness_mm=15.0) if number % 2 else None
+            room = replace(room, doors=(Door(name="D1", wall=room.names[:2], from_mm=150.0, width_mm=700.0, reveal_mm=110.0, casing=casing),))
         wishes = Wishes(lay=("left-to-right", "right-to-left")[number % 2], direction_rad=None if number % 6 == 0 else 0.3 * (number % 3),
                         first_row_mm=board.width_mm * 0.7 if number % 7 == 0 else None)
         plan = plan_floor(room, board, wishes, moves=60)
@@ -193,6 +196,12 @@ def bad(**more):
     (bad(pattern="herringbone"), "bad-wish", "herringbone"), (bad(lay="down"), "bad-wish", "down"), (bad(start=("A", "C")), "no-such-wall", "A-C"),
     (bad(along=("X", "Y")), "no-such-wall", "X-Y"), (bad(start=("A", "B"), direction_rad=0.0), "bad-wish", "A-B"),
     (bad(start=("A", "B"), along=("B", "C")), "bad-wish", "A-B"), (bad(along=("A", "B"), direction_rad=1.0), "bad-wish", "A-B"),
+    (bad(longest_mm=0.0), "bad-wish", "profile"), (bad(longest_mm=float("nan")), "bad-wish", "profile"), (bad(subfloor="wet"), "bad-wish", "wet"),
+    (bad(beading=Beading(bar_mm=2.4)), "bad-wish", "bar"), (bad(beading=Beading(width_mm=0.0)), "bad-wish", "beading"),
+    (bad(climate=Climate(low=60.0, high=40.0)), "bad-climate", "60 to 40 %"), (bad(climate=Climate(low=30.0, high=130.0)), "bad-climate", "130"),
+    (bad(climate=Climate(low=30.0, high=60.0, laid=70.0)), "bad-climate", "70 %"), (bad(gap_mm=float("inf")), "bad-gap", "gap"),
+    (bad(underlay=Underlay(thickness_mm=3.0, roll_length_mm=10.0, roll_width_mm=1000.0)), "bad-wish", "roll"),
+    (bad(stock=(OwnPiece(length_mm=300.0, keeps=("left",)),) * 201), "bad-stock", "201 pieces"),
 ])
 def test_wishes_that_cannot_be_are_refused_in_one_sentence(wishes, slug, word, box_3x4, board):
     with pytest.raises(LayoutError) as refusal:
@@ -233,10 +242,22 @@ def test_an_island_outside_the_floor_is_refused(box_3x4, board):
 
 
 @pytest.mark.parametrize("door", [Door(name="D1", wall=("A", "C"), from_mm=0.0, width_mm=800.0), Door(name="D1", wall=("A", "B"), from_mm=3500.0, width_mm=800.0),
-                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=0.0)])
+                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=0.0),
+                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0, reveal_mm=-5.0),
+                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0, reveal_mm=3000.0),
+                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0, casing=Casing(width_mm=float("nan"), thickness_mm=15.0))])
 def test_a_door_that_is_not_in_its_wall_is_refused(door, box_3x4, board):
     with pytest.raises(LayoutError, match="D1") as refusal:
         plan_floor(replace(box_3x4, doors=(door,)), board, Wishes())
+    assert refusal.value.slug == "bad-door"
+
+
+@pytest.mark.parametrize("wall", [("A", "B"), ("B", "A")])
+def test_two_doors_in_one_place_are_refused(wall, box_3x4, board):
+    doors = (Door(name="D1", wall=("A", "B"), from_mm=1000.0, width_mm=800.0),
+             Door(name="D2", wall=wall, from_mm=1700.0 if wall == ("A", "B") else 4000.0 - 1700.0 - 800.0, width_mm=800.0))
+    with pytest.raises(LayoutError, match="Doors D1 and D2 lie in the same 100 mm") as refusal:
+        plan_floor(replace(box_3x4, doors=doors), board, Wishes())
     assert refusal.value.slug == "bad-door"
 
 
@@ -256,3 +277,22 @@ def test_each_rule_gives_way_no_more_than_it_must(room_of):
     tight = plan_floor(room, short, Wishes(direction_rad=0.0, rules=Rules(stagger_mm=400.0, shortest_mm=380.0)), moves=FEW)
     assert {rule.rule for rule in tight.relaxed} == {"stagger"}
     assert all(380.0 <= rule.had_mm < 400.0 for rule in tight.relaxed)
+
+
+@pytest.mark.parametrize("rules", [Rules(stagger_mm=1.0, shortest_mm=1.0, narrowest_mm=1.0), Rules(stagger_mm=642.5, shortest_mm=1285.0, narrowest_mm=192.0)])
+@pytest.mark.parametrize("corners", [
+    [(0, 0), (900, 0), (900, 700), (0, 700)],
+    [(0, 0), (1302, 0), (1302, 400), (0, 400)],
+    [(0, 0), (5000, 0), (5000, 25), (0, 25)],
+    [(0, 0), (3000, 0), (3000, 2000), (1510, 2000), (1500, 300), (1490, 2000), (0, 2000)],
+    [(0, 0), (4000, 0), (3900, 2500), (3800, 12), (200, 10), (100, 2500)],
+])
+def test_odd_floors_and_the_outermost_rules_end_in_a_plan_or_a_sentence(corners, rules, room_of, board):
+    """A board longer than the room, a floor as wide as two gaps and five, a slit of wall, a strip thinner than its gaps."""
+    room = room_of(corners)
+    try:
+        plan = plan_floor(room, board, Wishes(rules=rules), moves=60)
+    except LayoutError as refusal:
+        assert refusal.slug in ("needle", "gap-eats-floor") and str(refusal).endswith(".")
+    else:
+        assert find_faults(plan, room) == () and all(row.pieces for row in plan.rows)

@@ -1,0 +1,38 @@
+"""The survey solved again from where the last one ended: after a dragged mark or one more length the floor is nearly the same.
+
+Only a floor that was the only one to fit may be begun from, and only while it still fits; else the whole search is made again.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from capture.adjust import minimise
+from capture.equations import State
+from capture.indexed import Indexed
+from capture.start import Start, is_believable, is_sound_but_for_one
+from capture.survey import Solved
+
+
+def solved_at(ix: Indexed, state: State, *, only: bool) -> Solved:
+    """What to keep of a minimum for the next solve."""
+    return Solved(names=ix.names, photos=ix.photo_names, targets=tuple(ix.target_numbers.tolist()), lenses=len(ix.lens_focal), state=state, only=only)
+
+
+def begin_again(ix: Indexed, before: Solved) -> Start | None:
+    """The minimum next to the last one; None where the search has to be made.
+
+    The last floor must have had the same points, photos, targets and lenses. One wrong reading is no reason to search: the floor is
+    then the one that all others agree on.
+    """
+    same = (ix.names, ix.photo_names, tuple(ix.target_numbers.tolist()), len(ix.lens_focal)) == (before.names, before.photos, before.targets, before.lenses)
+    if not same or not before.only:
+        return None
+    state = replace(before.state, tape_error=np.zeros(len(ix.tape_error_sd))).in_gauge(0, 1)
+    fit = minimise(ix, state)
+    if is_believable(ix, fit):
+        return Start(fit=fit, rival=None)
+    bent = minimise(ix, state, robust=True)
+    fit = replace(minimise(ix, bent.state), robust_state=bent.state)
+    return Start(fit=fit, rival=None) if is_sound_but_for_one(ix, fit) else None

@@ -1,0 +1,110 @@
+"""Reading a stored plan key by key, naming the first that is amiss."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from math import isfinite
+
+from layout.errors import LayoutError
+from layout.plan import Point, Ring
+
+
+class Reader:
+    """Reads typed keys of a dict and remembers where it is, so that damage can be named."""
+
+    def __init__(self, data: object, where: str) -> None:
+        if not isinstance(data, Mapping):
+            raise damaged(where, "is not an object")
+        self.data, self.where = data, where
+
+    def raw(self, key: str) -> object:
+        """The value of a key that must be there."""
+        if key not in self.data:
+            raise damaged(f"{self.where}.{key}", "is missing")
+        return self.data[key]
+
+    def number(self, key: str) -> float:
+        """A finite number."""
+        return number_in(self.raw(key), f"{self.where}.{key}")
+
+    def whole(self, key: str) -> int:
+        """A whole number."""
+        value = self.raw(key)
+        if not isinstance(value, int) or isinstance(value, bool):
+            raise damaged(f"{self.where}.{key}", "is not a whole number")
+        return value
+
+    def text(self, key: str) -> str:
+        """A string."""
+        return text_in(self.raw(key), f"{self.where}.{key}")
+
+    def truth(self, key: str) -> bool:
+        """True or false."""
+        value = self.raw(key)
+        if not isinstance(value, bool):
+            raise damaged(f"{self.where}.{key}", "is not true or false")
+        return value
+
+    def point(self, key: str) -> Point:
+        """Two finite numbers."""
+        return point_in(self.raw(key), f"{self.where}.{key}")
+
+    def ring(self, key: str) -> Ring:
+        """A list of points."""
+        return ring_in(self.raw(key), f"{self.where}.{key}")
+
+    def rings(self, key: str) -> tuple[Ring, ...]:
+        """A list of rings."""
+        return tuple(ring_in(value, where) for value, where in self.items(key))
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        """A list of strings."""
+        return tuple(text_in(value, where) for value, where in self.items(key))
+
+    def items(self, key: str) -> list[tuple[object, str]]:
+        """The members of a list, each with its place."""
+        return members_in(self.raw(key), f"{self.where}.{key}")
+
+    def each(self, key: str, make: Callable[[Reader], object]) -> tuple:
+        """A list of objects, each made by `make`."""
+        return tuple(make(Reader(value, where)) for value, where in self.items(key))
+
+    def each_or_none(self, key: str, make: Callable[[Reader], object]) -> tuple:
+        """A list of objects, or none where an older plan lacks the key."""
+        return self.each(key, make) if key in self.data else ()
+
+    def inner(self, key: str) -> Reader:
+        """The reader of an inner object."""
+        return Reader(self.raw(key), f"{self.where}.{key}")
+
+
+def damaged(where: str, what: str) -> LayoutError:
+    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again.", where=where)
+
+
+def number_in(value: object, where: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
+        raise damaged(where, "is not a number")
+    return value
+
+
+def text_in(value: object, where: str) -> str:
+    if not isinstance(value, str):
+        raise damaged(where, "is not text")
+    return value
+
+
+def members_in(value: object, where: str) -> list[tuple[object, str]]:
+    if not isinstance(value, (list, tuple)):
+        raise damaged(where, "is not a list")
+    return [(member, f"{where}[{i}]") for i, member in enumerate(value)]
+
+
+def point_in(value: object, where: str) -> Point:
+    pair = members_in(value, where)
+    if len(pair) != 2:
+        raise damaged(where, "is not a pair of numbers")
+    return number_in(*pair[0]), number_in(*pair[1])
+
+
+def ring_in(value: object, where: str) -> Ring:
+    return tuple(point_in(member, place) for member, place in members_in(value, where))

@@ -1,0 +1,78 @@
+"""The flooring keys beyond sizes: read, refused in a sentence, and handed to the planner."""
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from desk.answers import to_json
+from desk.check import find_problems
+from desk.convert import to_board, to_wishes
+from desk.jobfile import parse_job
+from desk.pipeline import plan_job, survey_job
+from desk.problem import JobFileError
+from layout.answer import from_answer, to_answer
+from layout.room import Beading, Climate, OwnPiece
+
+FULL = {"gap": "auto", "climate": {"low": 35, "high": 62, "laid": 45}, "longest": 13000, "subfloor": "mineral", "beading": {"bar": 2600, "width": 20},
+        "stock": [{"length": 640, "keeps": ["left", "near", "far"]}, {"length": 1285, "keeps": ["left", "right"], "count": 2}]}
+
+
+def with_keys(tree: dict, **keys) -> dict:
+    return tree | {"flooring": tree["flooring"] | keys}
+
+
+def test_all_keys_reach_the_planner(closet):
+    wishes = to_wishes(parse_job(with_keys(closet, **FULL)))
+    assert wishes.gap_mm is None and wishes.longest_mm == 13000.0 and wishes.subfloor == "mineral"
+    assert wishes.climate == Climate(low=35.0, high=62.0, laid=45.0) and wishes.beading == Beading(bar_mm=2600.0, width_mm=20.0)
+    assert wishes.stock == (OwnPiece(length_mm=640.0, keeps=("left",)), *(OwnPiece(length_mm=1285.0, keeps=("left", "right")),) * 2)
+
+
+def test_what_the_job_leaves_out_is_usual(closet):
+    wishes = to_wishes(parse_job(closet))
+    assert (wishes.gap_mm, wishes.longest_mm, wishes.subfloor, wishes.stock, wishes.climate) == (10.0, 10000.0, "", (), None)
+    assert to_wishes(parse_job(with_keys(closet, beading={"width": 15}))).beading == Beading(width_mm=15.0)
+    assert to_wishes(parse_job(with_keys(closet, gap=12))).gap_mm == 12.0
+
+
+@pytest.mark.parametrize(("keys", "where"), [
+    ({"gap": "wide"}, "flooring.gap"), ({"gap": -1}, "flooring.gap"), ({"climate": {"low": 30}}, "flooring.climate"),
+    ({"climate": {"low": "dry", "high": 60}}, "flooring.climate.low"), ({"longest": "10 m"}, "flooring.longest"), ({"subfloor": "sand"}, "flooring.subfloor"),
+    ({"beading": []}, "flooring.beading"), ({"stock": {}}, "flooring.stock"), ({"stock": [{"length": 640}]}, "flooring.stock[0]"),
+    ({"stock": [{"length": 640, "keeps": ["top"]}]}, "flooring.stock[0].keeps[0]"), ({"stock": [{"length": 640, "keeps": "left"}]}, "flooring.stock[0].keeps"),
+    ({"stock": [{"length": 640, "keeps": ["left"], "count": 0}]}, "flooring.stock[0].count"),
+])
+def test_what_cannot_be_read_is_named(keys, where, closet):
+    with pytest.raises(JobFileError) as refusal:
+        parse_job(with_keys(closet, **keys))
+    assert [problem.where for problem in refusal.value.problems] == [where]
+    assert all(problem.says.endswith(".") for problem in refusal.value.problems)
+
+
+@pytest.mark.parametrize(("keys", "slug"), [({"climate": {"low": 70, "high": 40}}, "bad-climate"), ({"stock": [{"length": 2000, "keeps": ["left"]}]}, "bad-stock"),
+                                            ({"stock": [{"length": 640, "keeps": ["far"]}]}, "bad-stock"), ({"longest": 100}, "bad-wish")])
+def test_a_check_tells_what_cannot_be_planned(keys, slug, closet):
+    job = parse_job(with_keys(closet, **keys))
+    assert [problem.slug for problem in find_problems(job, {}) if problem.severity == "stop"] == [slug]
+
+
+def test_a_plan_with_every_key_goes_out_and_comes_back(closet):
+    job = parse_job(with_keys(closet, **FULL))
+    plan = plan_job(job, survey_job(job, {}))
+    assert to_board(job).length_mm == 1285.0 and plan.gap_mm == 8.0
+    answer = json.loads(to_json(to_answer(plan)))
+    assert answer["owned"][0] == {"label": "S1", "length": 640.0, "keeps": ["left"], "board": plan.owned[0].board}
+    assert answer["beading"]["bars"]["length"] == 2600.0 and answer["longest"] == 13000.0
+    assert from_answer(answer) == plan
+
+
+def test_a_plan_from_before_these_keys_is_still_read(closet):
+    job = parse_job(closet)
+    plan = plan_job(job, survey_job(job, {}))
+    answer = json.loads(to_json(to_answer(plan)))
+    for key in ("longest", "doorways", "profiles", "left_out", "owned"):
+        del answer[key]
+    del answer["beading"]["bars"]
+    old = from_answer(answer)
+    assert old.pieces == plan.pieces and (old.owned, old.profiles, old.bars) == ((), (), None)
