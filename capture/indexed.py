@@ -139,7 +139,7 @@ def index_network(network: Network) -> Indexed:
         offset_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.offsets], 3),
         offset_mm=_floats([o.distance_mm for o in network.offsets]),
         offset_sd=_floats([o.sd_mm for o in network.offsets]),
-        offset_side=_floats([_side(o.wall, ring, size) for o in network.offsets]),
+        offset_side=_floats([_side(o.point, o.wall, ring, size) for o in network.offsets]),
         square_ends=_ints([neighbours(s.corner, s.where) for s in network.squares], 3),
         square_sd=_floats([s.sd_rad for s in network.squares]),
         on_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.on_walls], 3),
@@ -196,12 +196,26 @@ def _names(network: Network) -> tuple[str, ...]:
     return tuple(names)
 
 
-def _side(wall: tuple[str, str], ring: dict[str, int], size: int) -> float:
-    """+1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline."""
+def _side(point: str, wall: tuple[str, str], ring: dict[str, int], size: int) -> float:
+    """+1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline; a chain of walls along which
+    the point lies is a wall too."""
     if wall[0] not in ring or wall[1] not in ring:
         return 0.0
     step = (ring[wall[1]] - ring[wall[0]]) % size
-    return 1.0 if step == 1 else -1.0 if step == size - 1 else 0.0
+    if step in (1, size - 1):
+        return 1.0 if step == 1 else -1.0
+    if is_between(point, wall, tuple(ring)):
+        return 1.0 if step < size - step else -1.0
+    return 0.0
+
+
+def is_between(point: str, wall: tuple[str, str], outline: tuple[str, ...]) -> bool:
+    """Whether an outline corner lies between two others, on the way round with fewer corners: a place along a bowed wall."""
+    if not {point, *wall} <= set(outline):
+        return False
+    size, first = len(outline), outline.index(wall[0])
+    step, place = (outline.index(wall[1]) - first) % size, (outline.index(point) - first) % size
+    return 0 < place < step if step < size - step else step < place and step > size - step
 
 
 class _Finder:

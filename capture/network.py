@@ -98,7 +98,11 @@ class TapeLength:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallOffset:
-    """The distance of a named point square off a wall line, mm, not negative."""
+    """The distance of a named point square off a wall line, mm, not negative: into the room off a wall of the outline.
+
+    For an outline corner between the two named ones (a place on a bowed wall, off a string stretched along it) it is positive into the
+    room and negative away from it.
+    """
 
     point: str
     wall: tuple[str, str]

@@ -15,6 +15,7 @@ from scipy.special import chdtri
 from capture.adjust import Fit, Precision, assess, minimise
 from capture.again import begin_again, solved_at
 from capture.advise import corner_sd_mm, good_enough, measure_next
+from capture.bow import find_bows
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
@@ -24,7 +25,8 @@ from capture.network import Network
 from capture.plausible import is_simple
 from capture.readings import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.snoop import Snooped, snoop, with_suspects
-from capture.start import Start, find_start
+from capture.start import Start, find_start, is_sound_but_for_one
+from capture.strange import refuse_strange
 from capture.survey import PhotoFit, Reading, Survey
 from capture.tape import format_length, format_spread
 
@@ -42,7 +44,7 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
     If the chi-square test fails at 1 %, the covariance is scaled by the
     variance factor and a warning says so. `show` is the unit of lengths in sentences. near: a survey of nearly the same network;
     where its floor still fits, the search for start values is spared.
-    Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, crossed-outline, unknown-point, ...
+    Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
         raise CaptureError("too-few-corners", f"the outline names {len(network.outline)} corners; a floor needs at least 3")
@@ -50,6 +52,8 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
     ix = index_network(network)
     refuse_unmeasured(network, ix.names)
     start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
+    if not is_sound_but_for_one(ix, start.fit):
+        refuse_strange(network)
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
@@ -78,7 +82,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
-                  solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None), photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
+                  bows=find_bows(floor, show=show), solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None), photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, readings, start.rival is not None, enough, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.bow import Bow
 from capture.equations import State
 from capture.floor import Floor
 
@@ -80,6 +81,7 @@ class Survey:
     sigma0: root of the variance factor (1 when readings are as good as they claim); redundancy: degrees of freedom.
     verdict: one sentence on how far the floor can be trusted for cutting. warnings: what the reader must know besides.
     solved: where the adjustment ended, for the next one to begin at (`solve_floor(..., near=)`); None for a floor given as exact.
+    bows: how far from straight the walls are that have named points along them.
     """
 
     floor: Floor
@@ -92,3 +94,4 @@ class Survey:
     verdict: str = ""
     warnings: tuple[str, ...] = ()
     solved: Solved | None = None
+    bows: tuple[Bow, ...] = ()

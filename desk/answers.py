@@ -36,6 +36,8 @@ def survey_answer(survey: Survey, job: Job) -> dict[str, Any]:
         "photos": [_photo(photo) for photo in survey.photos],
         "verdict": survey.verdict,
         "warnings": list(survey.warnings),
+        "bows": [{"from": bow.a, "to": bow.b, "points": list(bow.points), "at": bow.at, "off": bow.off_mm, "pm95": bow.pm95_mm,
+                  "says": bow.says} for bow in survey.bows],
     }
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from itertools import combinations
 
+from capture.indexed import is_between
 from capture.network import default_tape_sd_mm
 from desk.check_laying import laying_problems
 from desk.check_photos import photo_problems
@@ -189,7 +190,14 @@ def _walls(job: Job) -> Iterator[Problem]:
         return
     walls = walls_of(job)
     named: list[tuple[Pair, str]] = [(edge.wall, edge.where) for photo in job.photos for edge in photo.edges]
-    named += [(reading.wall, reading.where) for reading in (*job.offsets, *job.on_wall)]
+    named += [(reading.wall, reading.where) for reading in job.on_wall]
+    for offset in job.offsets:
+        if is_between(offset.point, offset.wall, job.outline):
+            continue
+        named.append((offset.wall, offset.where))
+        if offset.length_mm < 0:
+            yield _stop("negative-offset", offset.where, f"{_said(offset)} is {offset.length_mm:g} mm; only a corner between {offset.wall[0]} and "
+                        f"{offset.wall[1]}, along a bowed wall, can lie behind that line: give the distance without the minus.")
     for wall, where in named:
         if frozenset(wall) not in walls:
             yield _stop("unknown-wall", where, no_wall(wall, where))
@@ -200,7 +208,7 @@ def _tapes(job: Job) -> Iterator[Problem]:
     readings: list[TapeEntry | OffsetEntry] = [*job.tapes, *job.offsets]
     lengths = sorted(tape.length_mm for tape in job.tapes)
     for reading in readings:
-        if reading.length_mm > LONGEST_TAPE_MM:
+        if abs(reading.length_mm) > LONGEST_TAPE_MM:
             yield _stop("absurd-length", reading.where, f"{_said(reading)} is {reading.length_mm / 1000:g} m, longer than any "
                         "tape; "
                         "write lengths in millimetres, 4.31 m as 4310.")

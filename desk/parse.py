@@ -12,7 +12,7 @@ from typing import Any
 
 from capture.errors import CaptureError
 from capture.tape import parse_length
-from desk.fields import Node, shown
+from desk.fields import LARGEST, Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
                       OnWallEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
 from desk.parse_flooring import more_flooring
@@ -215,7 +215,7 @@ def _tape(node: Node) -> TapeEntry | OffsetEntry:
         if point in wall:
             raise node.fault(f"{node.where} measures {point} square off the wall {wall[0]}-{wall[1]}, which it ends; "
                              "name a point that stands away from the wall.", "same-point")
-        return OffsetEntry(point=point, wall=wall, length_mm=_typed_length(node, least=0.0), **common)
+        return OffsetEntry(point=point, wall=wall, length_mm=_typed_length(node, least=-LARGEST), **common)
     between = node.need("between", Node.pair, wanted='the two points that were measured between, such as ["A", "B"]')
     length = _typed_length(node, least=0.0)
     if length <= 0:

@@ -31,6 +31,7 @@ def say_survey(survey: Survey, job: Job) -> str:
         "± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times in 20.")
     if not exact:
         lines += _paragraph(_agreement(survey)) + [""] + _paragraph(f"In short: {survey.verdict}.")
+    lines += _section("How straight the walls are", (bow.says for bow in survey.bows))
     lines += _section("Look at this first", survey.warnings)
     lines += _section("Readings to check, the worst first", _doubts(survey))
     lines += _section("To know the floor better, tape next", (advice.says for advice in survey.advice))

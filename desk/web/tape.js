@@ -305,6 +305,7 @@ export function create(ctx) {
         : null,
       suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
       (survey.answer.warnings ?? []).map((text) => sentence('look', text)),
+      (survey.answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
       next.length
         ? [
             el('h3', {}, 'Worth measuring next'),

@@ -21,6 +21,9 @@ from capture.plausible import is_simple
 #: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order of the demo photos.
 _TARGET_SD_PX, _LEAST_TARGET_PX = 0.3, 16.0
 
+#: Every corner of a drawn room is off its place by this much, one standard deviation along each axis, mm.
+OUT_OF_SQUARE_MM = 15.0
+
 SHAPES = ("rectangle", "L", "alcove", "chimney", "bay")
 
 
@@ -51,7 +54,7 @@ def draw_room(rng: np.random.Generator, shape: str) -> np.ndarray:
         "chimney": [(0, 0), (w, 0), (w, d), (w * b, d), (w * b, d - c), (w * a, d - c), (w * a, d), (0, d)],
         "bay": [(0, 0), (w, 0), (w, d), (w * b, d), (w * b - c, d + c), (w * a + c * 0.6, d + c), (w * a, d), (0, d)],
     }
-    ring = np.array(rings[shape], dtype=float) + rng.normal(0, 15, (len(rings[shape]), 2))
+    ring = np.array(rings[shape], dtype=float) + rng.normal(0, OUT_OF_SQUARE_MM, (len(rings[shape]), 2))
     # A bay drawn too narrow for its slants crosses itself: not a room.
     return ring if is_simple(ring) else draw_room(rng, shape)
 
@@ -62,7 +65,7 @@ def draw_cross(rng: np.random.Generator) -> np.ndarray:
     x0, x1, y0, y1 = 0.0, w, 0.0, d
     ring = [(x0 - e[0], y0), (x0, y0), (x0, y0 - f[0]), (x1, y0 - f[0]), (x1, y0), (x1 + e[1], y0),
             (x1 + e[1], y1), (x1, y1), (x1, y1 + f[1]), (x0, y1 + f[1]), (x0, y1), (x0 - e[0], y1)]
-    return np.array(ring) + rng.normal(0, 15, (12, 2))
+    return np.array(ring) + rng.normal(0, OUT_OF_SQUARE_MM, (12, 2))
 
 
 def draw_case(rng: np.random.Generator, *, shape: str | None = None, **wishes) -> Case:
@@ -99,9 +102,15 @@ def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photo
         outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),) if photos else (),
         photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(wall_lines), target_marks=target_marks,
         tapes=_draw_tapes(rng, ring, names, tape_sd, diagonals, walls_left_out),
-        squares=tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in names[1:3]) if squares else ())
+        squares=tuple(_believed_square(ring, names, k) for k in (1, 2)) if squares else ())
     return Case(shape=shape, corners=ring, names=names, rotations=np.array([p[0] for p in poses]).reshape(-1, 3, 3),
                 shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, bend=bend, centres=centres, sheets=sheets, network=network)
+
+
+def _believed_square(ring, names, k) -> SquareCorner:
+    """The belief that a corner drawn square is square, as far as that is true of rooms drawn here: some half degree for walls of 3 m."""
+    before, after = (np.hypot(*(ring[j % len(ring)] - ring[k])) for j in (k - 1, k + 1))
+    return SquareCorner(corner=names[k], sd_rad=float(OUT_OF_SQUARE_MM * np.sqrt(2.0) * np.hypot(1.0 / before, 1.0 / after)))
 
 
 def draw_determined(rng: np.random.Generator, **wishes) -> Case:

@@ -211,13 +211,14 @@ def test_two_photos_without_any_length_have_no_size():
     assert caught.value.slug == "no-scale"
 
 
-def test_photos_of_another_room_do_not_crash_the_survey():
+def test_a_photo_of_another_room_is_named():
     one = simulate.draw_determined(np.random.default_rng(1), photos=1, shape="chimney", diagonals=3, see_through=True)
     other = next(c for c in cases(40, photos=1, shape="chimney", diagonals=3, see_through=True)[2:] if len(c.network.marks) >= 6)
     foreign = tuple(replace(m, photo="1") for m in other.network.marks)
     net = replace(one.network, photos=(Photo(name="0", camera="c"), Photo(name="1", camera="c")), marks=one.network.marks + foreign, wall_lines=())
-    survey = solve_floor(net)
-    assert survey.suspects or survey.sigma0 > 2 or any("disagree" in w for w in survey.warnings)
+    with pytest.raises(CaptureError, match="^1 does not fit the other photos and lengths") as refused:
+        solve_floor(net)
+    assert refused.value.slug == "strange-photo"
 
 
 def test_impossible_wall_lengths_are_told():
