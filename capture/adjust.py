@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.equations import State, equations
-from capture.indexed import LENS, Indexed
+from capture.indexed import LENS, PAPER, Indexed
 
 Array = NDArray[np.float64]
 
@@ -118,9 +118,11 @@ def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> P
 def line_groups(ix: Indexed) -> NDArray[np.int64]:
     """(l,) number of the reading each line belongs to; the two lines of a mark share one, the eight of a target in a photo too."""
     single = ix.mark_readings + np.arange(len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd) + len(ix.on_sd))
-    targets, first = len(ix.target_numbers), ix.mark_readings + len(single)
+    papers, targets = len(ix.paper_mm) // PAPER, len(ix.target_numbers)
+    sheets = ix.mark_readings + len(single) + np.repeat(np.arange(papers), PAPER)
+    first = ix.mark_readings + len(single) + papers
     shapes = first + np.repeat(np.arange(targets), 4)
-    return np.concatenate([np.repeat(ix.mark_reading, 2), single, shapes, *_priors(ix, first + targets)])
+    return np.concatenate([np.repeat(ix.mark_reading, 2), single, sheets, shapes, *_priors(ix, first + targets)])
 
 
 def _priors(ix: Indexed, first: int) -> list[NDArray[np.int64]]:

@@ -72,7 +72,7 @@ def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
     A mark whose point its camera cannot see has a large fixed residual and no slope.
     """
     kinds = ((_marks, ix.mark_photo), (_clicks, ix.click_photo), (_tapes, ix.tape_mm), (_offsets, ix.offset_mm), (_squares, ix.square_sd),
-             (_on_walls, ix.on_sd), (_sheets, ix.target_numbers), (_sizes, ix.target_numbers), (_lenses, ix.lens_focal),
+             (_on_walls, ix.on_sd), (_papers, ix.paper_mm), (_sheets, ix.target_numbers), (_sizes, ix.target_numbers), (_lenses, ix.lens_focal),
              (_centres, ix.photo_centre_sd), (_tape_errors, ix.tape_error_sd))
     parts = [lines(ix, state) for lines, readings in kinds if len(readings)] or [(np.zeros(0), np.zeros((0, ix.columns)))]
     return np.concatenate([r for r, _ in parts]), np.concatenate([j for _, j in parts])
@@ -168,14 +168,25 @@ def floor_points(rays: Array, rotation: Array, shift_mm: Array) -> Array:
     return eye[:, :2] - back[:, :2] * (eye[:, 2] / down)[:, None]
 
 
-def _tapes(ix: Indexed, state: State) -> tuple[Array, Array]:
-    k = len(ix.tape_mm)
+def _lengths(ix: Indexed, state: State, ends: NDArray[np.int64]) -> tuple[Array, Array]:
+    """Distances (k,) between pairs of points (k, 2) and their slopes (k, columns)."""
+    k = len(ends)
     jac = np.zeros((k, ix.columns))
-    step = state.points_mm[ix.tape_ends[:, 1]] - state.points_mm[ix.tape_ends[:, 0]]
+    step = state.points_mm[ends[:, 1]] - state.points_mm[ends[:, 0]]
     length = np.hypot(*step.T)
     unit = step / np.maximum(length, 1e-9)[:, None]
     for column, sign in ((0, -1.0), (1, 1.0)):
-        np.add.at(jac, (np.arange(k)[:, None], 2 * ix.tape_ends[:, column, None] + np.arange(2)), sign * unit)
+        np.add.at(jac, (np.arange(k)[:, None], 2 * ends[:, column, None] + np.arange(2)), sign * unit)
+    return length, jac
+
+
+def _papers(ix: Indexed, state: State) -> tuple[Array, Array]:
+    length, jac = _lengths(ix, state, ix.paper_ends)
+    return (ix.paper_mm - length) / ix.paper_sd, jac / ix.paper_sd[:, None]
+
+
+def _tapes(ix: Indexed, state: State) -> tuple[Array, Array]:
+    length, jac = _lengths(ix, state, ix.tape_ends)
     read = _as_read(ix, state, length, jac)
     return (ix.tape_mm - read) / ix.tape_sd, jac / ix.tape_sd[:, None]
 

@@ -4,7 +4,7 @@ Order of the parameters: points (x, y each), photos (turn 3, move 3, lens centre
 tape where its error is an unknown. The named points come first, then four corners a printed target; these have no names, so none can
 clash with a person's.
 Order of the observation lines: marks (2 each; the corners of targets follow the clicks), wall-line clicks, tapes, wall
-offsets, square corners, on-wall points, shapes of targets (4 each), sizes of targets (1 each), lens priors (3 a camera), lens centres (2 a photo), tape
+offsets, square corners, on-wall points, sheets of paper (5 lengths each), shapes of targets (4 each), sizes of targets (1 each), lens priors (3 a camera), lens centres (2 a photo), tape
 priors (2, if any).
 """
 from __future__ import annotations
@@ -20,6 +20,9 @@ from capture.network import Network, Photo
 Array = NDArray[np.float64]
 #: Parameters of one photo: turn, move, lens centre; of one lens: log f, k1, k2.
 POSE, LENS = 8, 3
+#: The four sides and a diagonal of a sheet of paper, by its corners: what makes it a rectangle of its size, nothing twice.
+_PAPER_LENGTHS = ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2))
+PAPER = len(_PAPER_LENGTHS)
 Ints = NDArray[np.int64]
 
 
@@ -54,6 +57,9 @@ class Indexed:
     square_sd: Array
     on_ends: Ints
     on_sd: Array
+    paper_ends: Ints
+    paper_mm: Array
+    paper_sd: Array
     lens_focal: Array
     lens_focal_sd: Array
     lens_bend: Array
@@ -144,6 +150,9 @@ def index_network(network: Network) -> Indexed:
         square_sd=_floats([s.sd_rad for s in network.squares]),
         on_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.on_walls], 3),
         on_sd=_floats([o.sd_mm for o in network.on_walls]),
+        paper_ends=_ints([[point(p.corners[i], p.where) for i in pair] for p in network.papers for pair in _PAPER_LENGTHS], 2),
+        paper_mm=_floats([mm for p in network.papers for w, h in [p.sides_mm] for mm in (w, h, w, h, float(np.hypot(w, h)))]),
+        paper_sd=_floats([p.sd_mm for p in network.papers for _ in _PAPER_LENGTHS]),
         lens_focal=_floats([c.focal_px for c in network.cameras]),
         lens_focal_sd=_floats([c.focal_sd for c in network.cameras]),
         lens_bend=_floats([(c.k1, c.k2) for c in network.cameras], 2),
@@ -193,6 +202,7 @@ def _names(network: Network) -> tuple[str, ...]:
     names.update(dict.fromkeys(m.point for m in network.marks))
     names.update(dict.fromkeys(n for t in network.tapes for n in (t.a, t.b)))
     names.update(dict.fromkeys(o.point for o in (*network.offsets, *network.on_walls)))
+    names.update(dict.fromkeys(name for p in network.papers for name in p.corners))
     return tuple(names)
 
 

@@ -147,10 +147,15 @@ def _look(ix: Indexed, photo: int) -> Look:
                 stretch_rays=np.array(pairs).reshape(-1, 3), tapes=tapes)
 
 
+def known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
+    """Lengths between named points as (point, point, mm): taped, or of a sheet of paper."""
+    pairs, lengths = [*ix.tape_ends.tolist(), *ix.paper_ends.tolist()], [*ix.tape_mm, *ix.paper_mm]
+    return [(a, b, float(mm)) for (a, b), mm in zip(pairs, lengths)]
+
+
 def _known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
-    """Lengths between points as (point, point, mm): the tapes, and the sides and diagonals of printed targets."""
-    taped = [(a, b, mm) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)]
-    return taped + [(ring[i], ring[j], ix.target_mm * (np.sqrt(2.0) if j - i == 2 else 1.0))
+    """Lengths between points as (point, point, mm): the tapes, sheets of paper, and the sides and diagonals of printed targets."""
+    return known_lengths(ix) + [(ring[i], ring[j], ix.target_mm * (np.sqrt(2.0) if j - i == 2 else 1.0))
                     for ring in ix.target_points.tolist() for i, j in combinations(range(4), 2)]
 
 

@@ -22,7 +22,7 @@ def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
             raise CaptureError("same-point", f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end", where=tape.where)
         if not tape.length_mm > 0:
             raise CaptureError("zero-length", f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again", where=tape.where)
-    if not network.tapes and not network.offsets:
+    if not network.tapes and not network.offsets and not network.papers:
         raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two marked corners")
     seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}
     seen |= {o.point for o in (*network.offsets, *network.on_walls)}

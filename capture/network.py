@@ -131,6 +131,17 @@ class OnWall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PaperSheet:
+    """A sheet of paper flat on the floor: its four corners in order round it, the sides corner 1-2 and corner 2-3, mm, and how far each
+    of its lengths is trusted (ISO 216 allows 2 mm either way up to 600 mm; damp adds up to 1 mm: trade fact sheet, 9)."""
+
+    corners: tuple[str, str, str, str]
+    sides_mm: tuple[float, float]
+    sd_mm: float = 1.0
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TapeError:
     """What all readings of one tape have in common, as unknowns with mean 0: `scale_sd` a share of the length (a worn or stretched
     tape), `hook_sd_mm` the same for every reading (a bent or loose hook). 0 means that error is taken as none."""
@@ -159,6 +170,7 @@ class Network:
     target_marks: tuple[TargetMark, ...] = ()
     target_size_mm: float = 150.0
     tape_error: TapeError | None = None
+    papers: tuple[PaperSheet, ...] = ()
 
 
 #: A printed target is a square to this much, mm, and as large as the others of the same print.

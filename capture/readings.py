@@ -19,7 +19,7 @@ from capture.survey import Reading
 CRITICAL_1D = 3.2905
 CRITICAL_2D = 3.7169
 #: Lines tested together, by kind of reading; one for the others.
-_LINES = {"mark": 2, "target": 8, "sheet": 4}
+_LINES = {"mark": 2, "target": 8, "sheet": 4, "paper": 5}
 #: One test at 0.001 is Baarda's; a survey tests dozens of readings, and this share of sound surveys may be doubted at most.
 _ALPHA, _SURVEY_ALPHA = 0.001, 0.015
 #: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).
@@ -51,6 +51,7 @@ def labels(network: Network) -> tuple[Label, ...]:
     found += [Label(kind="offset", names=(o.point, *o.wall), photo="", value=o.distance_mm, sd=o.sd_mm, where=o.where) for o in network.offsets]
     found += [Label(kind="square", names=(s.corner,), photo="", value=np.pi / 2, sd=s.sd_rad, where=s.where) for s in network.squares]
     found += [Label(kind="on-wall", names=(o.point, *o.wall), photo="", value=0.0, sd=o.sd_mm, where=o.where) for o in network.on_walls]
+    found += [Label(kind="paper", names=p.corners, photo="", value=p.sides_mm[0], sd=p.sd_mm, where=p.where) for p in network.papers]
     found += _target_labels(network)
     for camera in network.cameras:
         found.append(Label(kind="lens", names=(camera.name, "focal length"), photo="", value=camera.focal_px, sd=camera.focal_sd, where=""))

@@ -136,6 +136,8 @@ def _named(reading: Reading) -> str:
         return f"{reading.names[0]}-{reading.names[1]}"
     if reading.kind == "square":
         return f"square corner {reading.names[0]}"
+    if reading.kind == "paper":
+        return f"the sheet of paper {'-'.join(reading.names)}"
     if reading.kind in ("mark", "edge"):
         return f"{'-'.join(reading.names)} in {reading.photo}"
     if reading.kind in ("target", "sheet", "sheet-size"):
@@ -154,6 +156,9 @@ def _sentence(scene: _Scene, reading: Reading, number: int) -> str:
                 "put it on the floor line of that wall or delete it")
     if reading.kind in ("target", "sheet", "sheet-size"):
         return _target_sentence(scene, reading)
+    if reading.kind == "paper":
+        return (f"the sheet of paper {'-'.join(reading.names)} does not have its size by the other readings; check that its corners are marked in order "
+                "round it, the first two along the side given first, and that nobody moved it")
     if reading.kind == "square":
         return f"corner {reading.names[0]} is not square by the other readings; take it out of the square corners"
     return f"{reading.names[0]} does not lie on wall {'-'.join(reading.names[1:])} by the other readings; check which wall it is on"

@@ -25,7 +25,7 @@ from capture.network import Network
 from capture.plausible import is_simple
 from capture.readings import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.snoop import Snooped, snoop, with_suspects
-from capture.start import Start, find_start, is_sound_but_for_one
+from capture.start import Start, find_start
 from capture.strange import refuse_strange
 from capture.survey import PhotoFit, Reading, Survey
 from capture.tape import format_length, format_spread
@@ -52,12 +52,12 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
     ix = index_network(network)
     refuse_unmeasured(network, ix.names)
     start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
-    if not is_sound_but_for_one(ix, start.fit):
-        refuse_strange(network)
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
     snooped = snoop(ix, network, fit, show)
+    if not _settles(ix, snooped):
+        refuse_strange(network)
     refuse_loose(ix, snooped.fit.state, assess(ix, snooped.fit.state, line_weights=snooped.line_weights))
     _refuse_crossed(ix, snooped.fit.state, network)
     return _survey(ix, network, start, snooped, notes, show)
@@ -67,6 +67,17 @@ def _settled(ix: Indexed, start: Fit) -> Fit:
     """The minimum of all readings; the start itself where a wild reading would drag a camera through the floor."""
     fit = replace(minimise(ix, start.state, iterations=100), robust_state=start.robust_state)
     return fit if np.all(fit.state.eye_heights() > 0) else start
+
+
+def _settles(ix: Indexed, snooped: Snooped) -> bool:
+    """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand, and no photo
+    had to lose a third of its marks for it."""
+    doubted = [k for k, _ in snooped.suspects if k < ix.mark_readings]
+    lost = np.bincount(ix.mark_photo[np.searchsorted(ix.mark_reading, doubted)], minlength=len(ix.photo_names))
+    if np.any((lost >= 2) & (3 * lost >= np.bincount(ix.mark_photo, minlength=len(lost)))):
+        return False
+    spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
+    return snooped.fit.cost <= float(chdtri(spare, 0.001)) and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
 def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes: list[str], show: str) -> Survey:

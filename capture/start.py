@@ -11,8 +11,8 @@ from capture.camera import px_to_rays
 from capture.chain import Sketch, pose_arrays, sketch_photos
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
-from capture.indexed import Indexed
-from capture.looks import Known, best_trials, make_looks, normals_grid, unit_floor
+from capture.indexed import LENS, Indexed
+from capture.looks import Known, best_trials, known_lengths, make_looks, normals_grid, unit_floor
 from capture.placing import Partial, place_rest
 from capture.plausible import implausibility, is_simple
 from capture.turns import sketch_turns
@@ -151,11 +151,11 @@ def is_believable(ix: Indexed, fit: Fit) -> bool:
 
 
 def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
-    """Whether one wrong mark or length would explain a bad fit, with nothing else against the room."""
-    squares = reading_squares(ix, fit.robust_state or fit.state)
-    marks, taped = ix.mark_readings, ix.mark_readings + len(ix.click_photo)
-    slip = max(np.max(squares[:marks], initial=0.0), np.max(squares[taped:taped + len(ix.tape_mm) + len(ix.offset_mm)], initial=0.0))
-    return float(np.sum(squares) - slip) <= _plausible_cost(ix) and implausibility(ix, fit.robust_state or fit.state) < _ODD
+    """Whether one wrong reading that a person took would explain a bad fit, with nothing else against the room."""
+    state = fit.robust_state or fit.state
+    squares = reading_squares(ix, state)
+    taken = len(squares) - 2 * len(ix.target_numbers) - LENS * len(ix.lens_focal) - len(ix.photo_names) - len(ix.tape_error_sd)
+    return float(np.sum(squares) - np.max(squares[:taken])) <= _plausible_cost(ix) and implausibility(ix, state) < _ODD
 
 
 def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:
@@ -261,9 +261,13 @@ def _photo_states(ix: Indexed, effort: _Effort) -> list[State]:
 def _scaled(ix: Indexed, sketch: Sketch) -> tuple[Partial, float]:
     """The sketch at the size that its tape lengths ask for."""
     places = sketch.known.places
-    ratios = [mm / abs(places[a] - places[b]) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)
-              if a in places and b in places and abs(places[a] - places[b]) > 1.0]
-    factor = float(np.median(ratios)) if ratios else 1.0
+    taped = [(a, b, float(mm)) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)]
+
+    def ratios(lengths: list[tuple[int, int, float]]) -> list[float]:
+        return [mm / abs(places[a] - places[b]) for a, b, mm in lengths if a in places and b in places and abs(places[a] - places[b]) > 1.0]
+
+    # Paper is short and only rules where no tape does.
+    factor = float(np.median(ratios(taped) or ratios(known_lengths(ix)) or [1.0]))
     return Partial(places={p: z * factor for p, z in places.items()}, against=sketch.against), factor
 
 

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.network import (Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting, WallLine, WallOffset,
+from capture.network import (Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting, WallLine, WallOffset,
                              default_tape_sd_mm)
 from capture.survey import Survey
 from desk.job import CameraEntry, DoorEntry, Job, PhotoEntry
@@ -62,6 +62,7 @@ def to_network(job: Job, photos: Photos) -> Network:
                       for i, name in enumerate(job.square)),
         on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall),
         target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items() for sighting in sightings),
+        papers=tuple(PaperSheet(corners=p.corners, sides_mm=p.sides_mm, where=p.where) for p in job.papers),
         tape_error=job.tape_error and TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
         **_given(target_size_mm=job.targets and job.targets.size_mm))
 

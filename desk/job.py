@@ -68,6 +68,15 @@ class TargetsEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PaperEntry:
+    """A sheet of paper on the floor: its corners in order round it and the sides 1-2 and 2-3, mm."""
+
+    corners: tuple[str, ...]
+    sides_mm: tuple[float, float]
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TapeErrorEntry:
     """What the whole tape may be off: a share of every length, and the same mm for every reading (its hook)."""
 
@@ -238,6 +247,7 @@ class Job:
     closeups: tuple[str, ...] = ()
     targets: TargetsEntry | None = None
     tape_error: TapeErrorEntry | None = None
+    papers: tuple[PaperEntry, ...] = ()
     tapes: tuple[TapeEntry, ...] = ()
     offsets: tuple[OffsetEntry, ...] = ()
     square: tuple[str, ...] = ()

@@ -33,6 +33,8 @@ def mentions_of(job: Job) -> Iterator[tuple[str, str]]:
         yield from ((name, tape.where) for name in tape.between)
     for reading in (*job.offsets, *job.on_wall):
         yield reading.point, reading.where
+    for paper in job.papers:
+        yield from ((name, paper.where) for name in paper.corners)
 
 
 def placed_points(job: Job) -> set[str]:

@@ -14,7 +14,7 @@ from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import LARGEST, Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
-                      OnWallEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+                      OnWallEntry, PhotoEntry, PipeEntry, Point, PaperEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
 from desk.parse_flooring import more_flooring
 from desk.problem import JobFileError, Problem, printable
 
@@ -24,6 +24,11 @@ VERSION = 1
 TYPED_TOLERANCE_MM = 0.5
 #: A bare number a person typed may have meant any of these.
 _BARE_UNITS_MM = (1.0, 10.0, 1000.0, 25.4, 304.8)
+
+
+#: Sheets by name, long side first: ISO 216; ANSI/ASME Y14.1 (size A). mm.
+_PAPERS_MM = {"a4": (297.0, 210.0), "a3": (420.0, 297.0), "letter": (279.4, 215.9)}
+_PAPER_WORDS = 'a size: "a4", "a3", "letter", or its sides in mm as [297, 210]'
 
 
 def parse_job(tree: Any) -> Job:
@@ -65,6 +70,7 @@ def _job(root: Node) -> Job:
         closeups=root.each("closeups", _closeup),
         targets=root.part("targets", _targets),
         tape_error=root.part("tape_error", _tape_error),
+        papers=root.each("papers", _paper),
         tapes=tuple(r for r in readings if isinstance(r, TapeEntry)),
         offsets=tuple(r for r in readings if isinstance(r, OffsetEntry)),
         square=root.each("square", Node.name),
@@ -197,6 +203,27 @@ def _targets(node: Node) -> TargetsEntry:
     """Printed targets: a wrong size is noted, the targets themselves are still looked for."""
     node.mapping()
     return TargetsEntry(size_mm=node.maybe_length("size", least=20.0, like="150"))
+
+
+def _paper(node: Node) -> PaperEntry:
+    """A sheet of paper on the floor; a named size has its long side first."""
+    node.mapping()
+    corners = node.each("corners", Node.name)
+    if len(corners) != 4 or len(set(corners)) != 4:
+        raise node.wrong('a sheet with four different corners in order round it, such as {"size": "a4", "corners": ["S1", "S2", "S3", "S4"]}')
+    return PaperEntry(corners=corners, sides_mm=node.need("size", _paper_size, wanted=_PAPER_WORDS), where=node.where)
+
+
+def _paper_size(node: Node) -> tuple[float, float]:
+    """(side from corner 1 to 2, side from 2 to 3), mm."""
+    if isinstance(node.value, str):
+        if node.value.lower() not in _PAPERS_MM:
+            raise node.wrong(_PAPER_WORDS)
+        return _PAPERS_MM[node.value.lower()]
+    if not isinstance(node.value, list) or len(node.value) != 2:
+        raise node.wrong(_PAPER_WORDS)
+    first, second = (node.child(i).number(wanted="a side in mm, such as 297", least=50.0) for i in (0, 1))
+    return first, second
 
 
 def _tape_error(node: Node) -> TapeErrorEntry:
