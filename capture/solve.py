@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import chdtri
 
-from capture.adjust import Fit, Precision, assess, minimise
+from capture.adjust import Fit, Precision, assess, line_groups, minimise
 from capture.again import begin_again, solved_at
 from capture.advise import corner_sd_mm, good_enough, measure_next
 from capture.bow import find_bows
@@ -71,13 +71,16 @@ def _settled(ix: Indexed, start: Fit) -> Fit:
 
 def _settles(ix: Indexed, snooped: Snooped) -> bool:
     """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand, and no photo
-    had to lose a third of its marks for it."""
-    doubted = [k for k, _ in snooped.suspects if k < ix.mark_readings]
-    lost = np.bincount(ix.mark_photo[np.searchsorted(ix.mark_reading, doubted)], minlength=len(ix.photo_names))
+    had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain the rest's disagreement."""
+    groups = line_groups(ix)
+    kept_doubts = any(np.any(snooped.line_weights[groups == k] > 0) for k, _ in snooped.suspects)
+    left_out = snooped.line_weights[:2 * len(ix.mark_photo):2] == 0
+    lost = np.bincount(ix.mark_photo[left_out], minlength=len(ix.photo_names))
     if np.any((lost >= 2) & (3 * lost >= np.bincount(ix.mark_photo, minlength=len(lost)))):
         return False
     spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
-    return snooped.fit.cost <= float(chdtri(spare, 0.001)) and is_simple(snooped.fit.state.points_mm[ix.outline])
+    agrees = kept_doubts or snooped.fit.cost <= float(chdtri(spare, 0.001))
+    return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
 def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes: list[str], show: str) -> Survey:

@@ -73,7 +73,7 @@ def find_start(ix: Indexed) -> Start:
         if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in fits):
             fits += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, _EFFORTS[0], focal=factor)]
         if not any(is_believable(ix, fit) or _sound_but_for_a_tape(ix, fit) for fit in fits):
-            fits += _minima_without_one(ix, min(fits, key=lambda fit: robust_cost(ix, fit.state))) if fits else []
+            fits += _minima_without_one(ix, min(fits, key=lambda fit: robust_cost(ix, fit.state), default=None))
     if not fits:
         raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
                                        "the corners are listed in order round the room")
@@ -82,13 +82,13 @@ def find_start(ix: Indexed) -> Start:
     return _choose(ix, fits)
 
 
-def _minima_without_one(ix: Indexed, best: Fit) -> list[Fit]:
+def _minima_without_one(ix: Indexed, best: Fit | None) -> list[Fit]:
     """Minima from rough floors made without one mark or tape, the worst-fitting first, until the rest agree.
 
     A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in.
     """
     marks, clicks, tapes = ix.mark_readings, len(ix.click_photo), len(ix.tape_mm)
-    squares = reading_squares(ix, best.robust_state or best.state)
+    squares = reading_squares(ix, best.robust_state or best.state) if best else np.zeros(marks + clicks + tapes)
     fits: list[Fit] = []
     doubtful = [int(k) for k in np.argsort(-squares, kind="stable") if k < marks or marks + clicks <= k < marks + clicks + tapes]
     effort = _EFFORTS[0] if len(ix.photo_names) <= 1 else _LIGHT_EFFORT
@@ -121,11 +121,14 @@ def _minima(ix: Indexed, effort: _Effort, *, focal: float = 1.0) -> list[Fit]:
     """
     states = _photo_states(replace(ix, lens_focal=ix.lens_focal * focal), effort) if len(ix.photo_names) else _tape_states(ix, effort)
     rough = [minimise(ix, state, robust=True, iterations=_ROUGH_STEPS) for state in states]
+    # The likeliest sketch is brought to its minimum whatever its cost so far: a slip can keep the right one from getting low soon.
+    first = [fit for fit in rough[:1] if np.isfinite(fit.cost)]
     rough = sorted((fit for fit in rough if np.isfinite(fit.cost)), key=lambda fit: fit.cost + implausibility(ix, fit.state))
     fits: list[Fit] = []
-    for fit in _different(rough)[:effort.polished]:
-        if fits and fit.cost > min(done.cost for done in fits) + _HOPELESS:
-            break
+    promising = _different(rough)[:effort.polished]
+    for fit in promising + [fit for fit in first if fit not in promising]:
+        if fits and fit.cost > min(done.cost for done in fits) + _HOPELESS and fit not in first:
+            continue
         bent = minimise(ix, fit.state, robust=True, iterations=30)
         fits.append(_right_way_up(ix, replace(minimise(ix, bent.state, iterations=60), robust_state=bent.state)))
     return [fit for fit in fits if np.isfinite(fit.cost)]
