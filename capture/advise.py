@@ -10,7 +10,7 @@ from itertools import combinations
 
 import numpy as np
 
-from capture.floor import Z95, Floor
+from capture.floor import Z95, Floor, without_drift
 from capture.network import Network, default_tape_sd_mm
 from capture.plausible import crosses, inside
 from capture.survey import Advice
@@ -68,13 +68,7 @@ def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, floa
 def _inner(floor: Floor) -> np.ndarray:
     """Covariance of the outline's corners with mean position and heading held."""
     ring = floor.ring()
-    off = ring - ring.mean(axis=0)
-    base = np.zeros((2 * len(ring), 3))
-    base[0::2, 0] = base[1::2, 1] = 1.0
-    base[0::2, 2], base[1::2, 2] = -off[:, 1], off[:, 0]
-    ortho, _ = np.linalg.qr(base)
-    project = np.eye(2 * len(ring)) - ortho @ ortho.T
-    return project @ floor.covariance(floor.outline) @ project
+    return without_drift(ring, without_drift(ring, floor.covariance(floor.outline)).T)
 
 
 def _in_sight(floor: Floor, i: int, j: int) -> bool:

@@ -17,7 +17,12 @@ from capture.survey import Solved
 
 def solved_at(ix: Indexed, state: State, *, only: bool) -> Solved:
     """What to keep of a minimum for the next solve."""
-    return Solved(names=ix.names, photos=ix.photo_names, targets=tuple(ix.target_numbers.tolist()), lenses=len(ix.lens_focal), state=state, only=only)
+    return Solved(made_of=_made_of(ix), state=state, only=only)
+
+
+def _made_of(ix: Indexed) -> tuple:
+    """Names of points and photos, numbers of targets and of lenses: while these stay, a state has the same parameters."""
+    return ix.names, ix.photo_names, tuple(ix.target_numbers.tolist()), len(ix.lens_focal)
 
 
 def begin_again(ix: Indexed, before: Solved) -> Start | None:
@@ -26,8 +31,7 @@ def begin_again(ix: Indexed, before: Solved) -> Start | None:
     The last floor must have had the same points, photos, targets and lenses. One wrong reading is no reason to search: the floor is
     then the one that all others agree on.
     """
-    same = (ix.names, ix.photo_names, tuple(ix.target_numbers.tolist()), len(ix.lens_focal)) == (before.names, before.photos, before.targets, before.lenses)
-    if not same or not before.only:
+    if _made_of(ix) != before.made_of or not before.only:
         return None
     state = replace(before.state, tape_error=np.zeros(len(ix.tape_error_sd))).in_gauge(0, 1)
     fit = minimise(ix, state)

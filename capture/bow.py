@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from capture.equations import across
 from capture.floor import Z95, Floor
 from capture.tape import format_length, format_spread
 
@@ -60,12 +61,7 @@ def _bow(floor: Floor, chain: tuple[str, ...], show: str) -> Bow:
 
 def _off(floor: Floor, name: str, a: str, b: str) -> tuple[float, float]:
     """(distance left of a -> b, which is into the room of an anticlockwise outline; half width of its 95 % interval), mm."""
-    p, start, end = floor.at(name), floor.at(a), floor.at(b)
-    wall = end - start
-    length = float(np.hypot(*wall))
-    unit = wall / length
-    left = np.array([-unit[1], unit[0]])
-    share = float((p - start) @ unit) / length
-    slope = np.concatenate([left, -(1.0 - share) * left, -share * left])
+    distance, slopes = across(floor.ring((name, a, b)), np.array([[0, 1, 2]]))
+    slope = slopes[0].ravel()
     variance = float(slope @ floor.covariance((name, a, b)) @ slope)
-    return float((p - start) @ left), Z95 * max(variance, 0.0) ** 0.5
+    return float(distance[0]), Z95 * max(variance, 0.0) ** 0.5

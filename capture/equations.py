@@ -88,7 +88,7 @@ def _optics(ix: Indexed, state: State, photo: NDArray[np.int64]) -> tuple[Array,
     return (state.rotations[photo], state.shifts_mm[photo], np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[photo])
 
 
-def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, by_centre: Array | float, by_lens: Array) -> None:
+def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, by_centre: Array, by_lens: Array) -> None:
     """Write the pose, lens centre and lens derivatives of each line into their columns."""
     pose = ix.point_columns + POSE * photo
     lens = ix.lens_column + LENS * ix.photo_camera[photo]
@@ -201,7 +201,7 @@ def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
     return length * (1.0 + scale) + hook
 
 
-def _across(points: Array, ends: Array) -> tuple[Array, Array]:
+def across(points: Array, ends: Array) -> tuple[Array, Array]:
     """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a, b."""
     p, a, b = (points[ends[:, i]] for i in range(3))
     wall = b - a
@@ -214,7 +214,7 @@ def _across(points: Array, ends: Array) -> tuple[Array, Array]:
 
 
 def _offsets(ix: Indexed, state: State) -> tuple[Array, Array]:
-    distance, slopes = _across(state.points_mm, ix.offset_ends)
+    distance, slopes = across(state.points_mm, ix.offset_ends)
     turning = np.sign(ring_area_mm2(state.points_mm[ix.outline])) or 1.0
     # A typed offset has no sign: off a wall of the outline it is into the room, off any other line it is where the point lies.
     side = np.where(ix.offset_side != 0, ix.offset_side * turning, np.where(distance < 0, -1.0, 1.0))
@@ -224,7 +224,7 @@ def _offsets(ix: Indexed, state: State) -> tuple[Array, Array]:
 
 
 def _on_walls(ix: Indexed, state: State) -> tuple[Array, Array]:
-    distance, slopes = _across(state.points_mm, ix.on_ends)
+    distance, slopes = across(state.points_mm, ix.on_ends)
     return -distance / ix.on_sd, _three_points(ix, ix.on_ends, slopes) / ix.on_sd[:, None]
 
 

@@ -107,6 +107,20 @@ class Floor:
         return total, Z95 * max(variance, 0.0) ** 0.5
 
 
+def without_drift(points_mm: NDArray[np.float64], columns: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(2n, d) movements x0 y0 x1 y1 ... of (n, 2) points with the shift and turn of them all taken out: inner constraints.
+
+    Applied to both sides of a covariance it is the S-transformation to the mean position and heading of the points (Baarda 1973,
+    from memory).
+    """
+    off = points_mm - points_mm.mean(axis=0)
+    drift = np.zeros((off.size, 3))
+    drift[0::2, 0] = drift[1::2, 1] = 1.0
+    drift[0::2, 2], drift[1::2, 2] = -off[:, 1], off[:, 0]
+    ortho, _ = np.linalg.qr(drift)
+    return columns - ortho @ (ortho.T @ columns)
+
+
 def exact_floor(outline_mm: NDArray[np.float64], names: tuple[str, ...],
                 holes: tuple[tuple[str, NDArray[np.float64]], ...] = ()) -> Floor:
     """A floor known beforehand, taken as exact: zero covariance, coordinates kept as given.

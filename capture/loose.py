@@ -8,6 +8,7 @@ import numpy as np
 from capture.adjust import Precision
 from capture.equations import State
 from capture.errors import CaptureError
+from capture.floor import without_drift
 from capture.indexed import Indexed
 from capture.network import Network
 
@@ -62,12 +63,7 @@ def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
     """(n, 2, d) movements of the first n points with the shift and turn of the whole floor taken out: those belong to the gauge, and
     would blame the corners far from it."""
     points = state.points_mm[:len(columns) // 2]
-    off = points - points.mean(axis=0)
-    drift = np.zeros((off.size, 3))
-    drift[0::2, 0] = drift[1::2, 1] = 1.0
-    drift[0::2, 2], drift[1::2, 2] = -off[:, 1], off[:, 0]
-    ortho, _ = np.linalg.qr(drift)
-    return (columns - ortho @ (ortho.T @ columns)).reshape(len(off), 2, -1)
+    return without_drift(points, columns).reshape(len(points), 2, -1)
 
 
 def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, prefix: str) -> CaptureError:

@@ -16,12 +16,18 @@ from capture.indexed import Indexed, target_numbers
 from capture.network import PRINT_SD, SHEET_SD_MM, Network
 from capture.survey import Reading
 
-CRITICAL_1D = 3.2905
-CRITICAL_2D = 3.7169
 #: Lines tested together, by kind of reading; one for the others.
 _LINES = {"mark": 2, "target": 8, "sheet": 4, "paper": 5}
 #: One test at 0.001 is Baarda's; a survey tests dozens of readings, and this share of sound surveys may be doubted at most.
 _ALPHA, _SURVEY_ALPHA = 0.001, 0.015
+
+
+def _critical_of(lines: int, alpha: float) -> float:
+    """Root of the chi-square quantile for so many lines."""
+    return float(np.sqrt(chdtri(lines, alpha)))
+
+
+CRITICAL_1D, CRITICAL_2D = _critical_of(1, _ALPHA), _critical_of(2, _ALPHA)
 #: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).
 _NON_CENTRALITY = 4.1321
 #: A tape whose slip of this size would not show is as good as unchecked; our own choice, no source.
@@ -100,7 +106,7 @@ def critical(reading: Reading, tested: int = 1) -> float:
     """Critical value of this reading's w where so many are tested at once: at alpha = 0.001, or less for more than fifteen readings
     (Sidak's inequality, 1967: the chance that any of n sound readings is doubted stays below 1 - (1 - alpha)^n)."""
     alpha = min(_ALPHA, 1.0 - (1.0 - _SURVEY_ALPHA) ** (1.0 / max(tested, 1)))
-    return float(np.sqrt(chdtri(_LINES.get(reading.kind, 1), alpha)))
+    return _critical_of(_LINES.get(reading.kind, 1), alpha)
 
 
 def is_tested(reading: Reading) -> bool:

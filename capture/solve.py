@@ -58,9 +58,10 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
     snooped = snoop(ix, network, fit, show)
     if not _settles(ix, snooped):
         refuse_strange(network)
-    refuse_loose(ix, snooped.fit.state, assess(ix, snooped.fit.state, line_weights=snooped.line_weights))
+    precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
+    refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
-    return _survey(ix, network, start, snooped, notes, show)
+    return _survey(ix, network, start, snooped, precision, notes, show)
 
 
 def _settled(ix: Indexed, start: Fit) -> Fit:
@@ -83,10 +84,9 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
-def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, notes: list[str], show: str) -> Survey:
-    state, weights = snooped.fit.state, snooped.line_weights
-    precision = assess(ix, state, line_weights=weights)
-    redundancy = int(round(np.sum(weights) - np.trace(precision.hat)))
+def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision, notes: list[str], show: str) -> Survey:
+    state = snooped.fit.state
+    redundancy = int(round(np.sum(snooped.line_weights) - np.trace(precision.hat)))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
     passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
     refuse_vague(ix, state, precision)

@@ -156,19 +156,22 @@ def is_believable(ix: Indexed, fit: Fit) -> bool:
 def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
     """Whether one wrong reading that a person took would explain a bad fit, with nothing else against the room."""
     state = fit.robust_state or fit.state
-    squares = reading_squares(ix, state)
-    taken = len(squares) - 2 * len(ix.target_numbers) - LENS * len(ix.lens_focal) - len(ix.photo_names) - len(ix.tape_error_sd)
-    return float(np.sum(squares) - np.max(squares[:taken])) <= _plausible_cost(ix) and implausibility(ix, state) < _ODD
+    priors = 2 * len(ix.target_numbers) + LENS * len(ix.lens_focal) + len(ix.photo_names) + len(ix.tape_error_sd)
+    return _is_sound_but_for(ix, state, reading_squares(ix, state), slice(0, -priors or None))
 
 
 def _sound_but_for_a_tape(ix: Indexed, fit: Fit) -> bool:
     """Whether one slip of the tape would explain a bad fit, with nothing else against the room."""
     if fit.robust_state is None or not len(ix.tape_mm):
         return False
-    squares = reading_squares(ix, fit.robust_state)
     taped = ix.mark_readings + len(ix.click_photo)
-    slip = np.max(squares[taped:taped + len(ix.tape_mm) + len(ix.offset_mm)])
-    return float(np.sum(squares) - slip) <= _plausible_cost(ix) and implausibility(ix, fit.robust_state) < _ODD
+    lengths = slice(taped, taped + len(ix.tape_mm) + len(ix.offset_mm))
+    return _is_sound_but_for(ix, fit.robust_state, reading_squares(ix, fit.robust_state), lengths)
+
+
+def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: slice) -> bool:
+    """Whether a floor fits and looks like a room once the worst of some readings is not counted."""
+    return float(np.sum(squares) - np.max(squares[among])) <= _plausible_cost(ix) and implausibility(ix, state) < _ODD
 
 
 def _plausible_cost(ix: Indexed) -> float:

@@ -64,12 +64,9 @@ class PhotoFit:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Solved:
-    """Where a solve ended: its minimum and what it is made of. only: no other floor fitted nearly as well."""
+    """Where a solve ended: its minimum and what it is made of (`again.py`). only: no other floor fitted nearly as well."""
 
-    names: tuple[str, ...]
-    photos: tuple[str, ...]
-    targets: tuple[int, ...]
-    lenses: int
+    made_of: tuple
     state: State
     only: bool
 

@@ -14,9 +14,10 @@ from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import LARGEST, Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
-                      OnWallEntry, PhotoEntry, PipeEntry, Point, PaperEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+                      OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
 from desk.parse_flooring import more_flooring
 from desk.problem import JobFileError, Problem, printable
+from printpack.paper import A3, A4, LETTER
 
 FORMAT = "tapegroove-job"
 VERSION = 1
@@ -26,8 +27,8 @@ TYPED_TOLERANCE_MM = 0.5
 _BARE_UNITS_MM = (1.0, 10.0, 1000.0, 25.4, 304.8)
 
 
-#: Sheets by name, long side first: ISO 216; ANSI/ASME Y14.1 (size A). mm.
-_PAPERS_MM = {"a4": (297.0, 210.0), "a3": (420.0, 297.0), "letter": (279.4, 215.9)}
+#: Sheets a job may name, long side first, mm.
+_PAPERS_MM = {paper.name.lower(): (paper.height_mm, paper.width_mm) for paper in (A4, A3, LETTER)}
 _PAPER_WORDS = 'a size: "a4", "a3", "letter", or its sides in mm as [297, 210]'
 
 

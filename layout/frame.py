@@ -41,10 +41,6 @@ class Frame:
         """A plan shape in the row frame."""
         return shapely.transform(shape, self.to_row)
 
-    def shape_to_plan(self, shape: BaseGeometry) -> BaseGeometry:
-        """A shape of the row frame in the plan."""
-        return shapely.transform(shape, self.to_plan)
-
 
 def heading(angle_rad: float) -> Point:
     """Unit vector of an angle, anticlockwise from x; exact at quarter turns so that square rooms stay square."""

@@ -19,6 +19,7 @@ import numpy as np
 from capture.adjust import assess, minimise
 from capture.equations import ring_area_mm2
 from capture.errors import CaptureError
+from capture.floor import without_drift
 from capture.indexed import index_network
 from capture.solve import solve_floor
 from tests.bench import simulate
@@ -53,14 +54,9 @@ def bound_mm(case: simulate.Case) -> float:
     ix = index_network(case.network)
     count = len(case.corners)
     cov = assess(ix, simulate.truth_state(case)).cov[:2 * count, :2 * count]
-    base = np.zeros((2 * count, 3))
-    base[0::2, 0] = base[1::2, 1] = 1.0
-    turned = simulate.truth_state(case).points_mm[:count]
-    off = turned - turned.mean(axis=0)
-    base[0::2, 2], base[1::2, 2] = -off[:, 1], off[:, 0]
-    ortho, _ = np.linalg.qr(base)
-    inner = np.eye(2 * count) - ortho @ ortho.T
-    return float(np.sqrt(np.trace(inner @ cov @ inner) / count))
+    ring = simulate.truth_state(case).points_mm[:count]
+    inner = without_drift(ring, without_drift(ring, cov).T)
+    return float(np.sqrt(np.trace(inner) / count))
 
 
 def run_case(case: simulate.Case, rng: np.random.Generator) -> Outcome:
