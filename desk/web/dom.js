@@ -31,7 +31,8 @@ export function isRefilling() {
   return filling;
 }
 
-// Fill a container anew without losing the keyboard's place: the focused element is found again by its data-key.
+// Fill a container anew without losing the keyboard's place: the focused element is found again by its data-key, what was
+// typed in it and what was selected with it.
 export function refill(container, ...children) {
   const focused = container.contains(document.activeElement) ? document.activeElement : null;
   const key = focused?.closest('[data-key]')?.dataset.key;
@@ -46,11 +47,13 @@ export function refill(container, ...children) {
   const again = container.querySelector(`[data-key="${CSS.escape(key)}"]`);
   if (!again) return;
   again.focus({preventScroll: true});
-  if (typed?.dirty && again.tagName === 'INPUT') {
+  if (!typed || again.tagName !== 'INPUT') return;
+  if (typed.dirty) {
     again.value = typed.value;
     again.dataset.dirty = typed.dirty;
-    again.setSelectionRange(typed.start, typed.end);
   }
+  // Also in an untouched box: somebody who has just selected its text is about to type over it.
+  if (again.value === typed.value) again.setSelectionRange(typed.start, typed.end);
 }
 
 let fading = 0;

@@ -64,6 +64,15 @@ def disk(folder: Path) -> dict:
     return json.loads((folder / "job.json").read_text("utf-8"))
 
 
+def comes_to_disk(page: Page, folder: Path, key: str, value: object, *, within_ms: int = 8000) -> None:
+    """Wait until the job on the disk holds `value`: a box that was left is read by the desk before the save begins."""
+    for _ in range(within_ms // 50):
+        if disk(folder).get(key) == value:
+            return
+        page.wait_for_timeout(50)
+    assert disk(folder).get(key) == value
+
+
 def marks(folder: Path, photo: int = 1) -> dict[str, tuple[float, float]]:
     """Places on the disk by point, px."""
     return {mark["point"]: (mark["x"], mark["y"]) for mark in disk(folder)["photos"][photo - 1].get("marks", [])}

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from desk.demo import copy_demo
-from tests.browser.hands import add_length, add_photos, choose_photo, disk, fill, go, marks, point_at, saved
+from tests.browser.hands import add_length, add_photos, choose_photo, comes_to_disk, disk, fill, go, marks, point_at, saved
 from tests.browser.invented_room import CORNERS, VIEWS, corner_px, distance_mm, picture
 
 TAPED = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"))
@@ -115,9 +115,9 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
     for (length, spread), (a, b) in zip(walls_shown(page), TAPED):
         assert abs(length - distance_mm(a, b)) <= spread + 1.0  # shown to whole mm
     set_door_and_pipe(page)
-    assert disk(desk.folder)["pipes"] == [{"name": "P1", "diameter": 22}]
+    comes_to_disk(page, desk.folder, "pipes", [{"name": "P1", "diameter": 22}])
     set_board(page)
-    assert disk(desk.folder)["flooring"]["board"] == {"length": 1285, "width": 192, "thickness": 8, "pack": 8}
+    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"], "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}})
     go(page, "rows")
     expect(page.locator(".figures")).to_be_visible(timeout=20_000)
     looks_right(page)
