@@ -34,13 +34,14 @@ def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Surve
         raise
 
 
-def plan_job(job: Job, survey: Survey, *, seed: int = 0) -> Plan:
+def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") -> Plan:
     """The plan for a surveyed floor; the planner has it judged before it hands it out.
 
-    Raises JobProblems for what stops planning, LayoutError if no plan exists.
+    effort: "preview" (some 0.1 s), "usual" (about a second) or "long" (some ten): each plan is whole and sound, a later one may
+    use fewer boards. Raises JobProblems for what stops planning, LayoutError if no plan exists.
     """
-    from layout.planner import plan_floor
-    return plan_floor(to_room(job, survey), to_board(job), to_wishes(job), seed=seed)
+    from layout.planner import EFFORTS, plan_floor
+    return plan_floor(to_room(job, survey), to_board(job), to_wishes(job), seed=seed, moves=EFFORTS[effort])
 
 
 def refuse(job: Job, photos: Photos, stage: str) -> None:

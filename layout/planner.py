@@ -31,7 +31,9 @@ from layout.room import Board, Room, Wishes
 from layout.site import Site, site_of
 from layout.trial import Effort, Trial, as_choice, try_way
 
-MOVES = 10_000
+#: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some ten.
+EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
+MOVES = EFFORTS["usual"]
 QUICK = Effort(rounds=0, moves=1500)
 #: One round of the bound for so many moves of the search.
 MOVES_A_ROUND = 60
@@ -40,8 +42,8 @@ MOVES_A_ROUND = 60
 def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> Plan:
     """How to lay the floor of `room` with `board` under `wishes`; the same arguments give the same plan.
 
-    moves: budget of the search (not seconds). Raises LayoutError, in one sentence, for input that no plan can follow, and
-    with slug internal-fault if the judge finds our own plan wrong.
+    moves: budget of the search, one of `EFFORTS` or any number (not seconds). Raises LayoutError, in one sentence, for input
+    that no plan can follow, and with slug internal-fault if the judge finds our own plan wrong.
     """
     check_board(board)
     check_wishes(wishes, board)

@@ -67,6 +67,13 @@ def test_a_plan_with_every_key_goes_out_and_comes_back(closet):
     assert from_answer(answer) == plan
 
 
+def test_a_preview_is_a_whole_plan_and_a_longer_search_never_needs_more_boards(closet):
+    job = parse_job(closet)
+    survey = survey_job(job, {})
+    preview, usual = (plan_job(job, survey, effort=effort) for effort in ("preview", "usual"))
+    assert preview.packs >= 1 and preview.bound <= usual.boards <= preview.boards
+
+
 def test_a_plan_from_before_these_keys_is_still_read(closet):
     job = parse_job(closet)
     plan = plan_job(job, survey_job(job, {}))
