@@ -1,4 +1,4 @@
-"""What can be told to be wrong with boards, wishes, pipes and doors before anything is solved."""
+"""What can be told to be wrong with boards, wishes, pipes, doors and the printer's rulers before anything is solved."""
 from __future__ import annotations
 
 import math
@@ -6,12 +6,13 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import combinations
 
-from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_wishes
+from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
 from desk.job import BoardEntry, DoorEntry, Job, Pair
 from desk.names import mentions_of, no_wall, outline_of, placed_points, walls_of
 from desk.problem import Problem
 from layout.errors import LayoutError
 from layout.inputs import (LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)
+from printpack.errors import PrintError
 
 WIDEST_PIPE_MM = 500.0
 #: Below this a gap is worth a word (8 to 10 mm is usual in the trade: trade fact sheet, section 2).
@@ -31,6 +32,10 @@ def laying_problems(job: Job) -> Iterator[Problem]:
     yield from _wishes(job)
     yield from _pipes(job)
     yield from _doors(job)
+    try:
+        to_paper_scale(job)
+    except PrintError as error:
+        yield _note(error.slug, error.where, str(error))
 
 
 def _stop(slug: str, where: str, says: str) -> Problem:

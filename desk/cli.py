@@ -67,6 +67,8 @@ def parser() -> argparse.ArgumentParser:
     pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
     pack.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the pack (default: pack in the job's folder)")
     pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
+    pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
+                      help="what the check sheet's two long rulers measure on paper; the templates then undo the printer's error")
     targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
                                   description="Writes sheets with floor targets, and how to lay them, as a PDF.")
     targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
@@ -116,7 +118,7 @@ def _run(options: argparse.Namespace) -> int:
         return _refused(error.problems, WRONG_USE if unreadable else CANNOT, options.json)
     except (CaptureError, LayoutError, PrintError) as error:
         stage = "survey" if isinstance(error, CaptureError) else "plan"
-        status = WRONG_USE if error.slug in ("unknown-paper", "target-count") else CANNOT
+        status = WRONG_USE if error.slug in ("unknown-paper", "target-count", "unreadable-length", "ambiguous-length") else CANNOT
         return _refused([Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage)], status, options.json)
     except (BrokenPipeError, KeyboardInterrupt):
         raise
@@ -216,7 +218,7 @@ def _plan(options: argparse.Namespace) -> int:
 def _pack(options: argparse.Namespace) -> int:
     from desk.jobfile import job_folder
     folder = job_folder(options.job)
-    return _make_pack(options, folder, options.output or folder / "pack", options.paper)
+    return _make_pack(options, folder, options.output or folder / "pack", options.paper, options.rulers)
 
 
 def _demo(options: argparse.Namespace) -> int:
@@ -225,11 +227,12 @@ def _demo(options: argparse.Namespace) -> int:
     return _make_pack(options, folder, folder / PACK_DIR, None)
 
 
-def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None) -> int:
-    from desk.pack import make_pack_folder
+def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None, rulers: Sequence[str] | None = None) -> int:
+    from desk.pack import make_pack_folder, with_rulers
     from desk.answers import to_json
     from desk.say import say_pack
     _, job, photos = _opened(job_path)
+    job = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
     plan, files = make_pack_folder(job, photos, output, paper=paper)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}

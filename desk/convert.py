@@ -25,6 +25,7 @@ from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
 from printpack.job import PackJob
+from printpack.rulers import scale_from_rulers
 
 FOCAL_OF_LONG_SIDE = 0.75
 FOCAL_SD_UNKNOWN = 0.25
@@ -154,7 +155,12 @@ def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date) ->
     more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
                    room=to_room(job, survey), survey_notes=survey_doubts(survey) + more,
-                   underlay_mm=under.thickness_mm if under else 0.0)
+                   underlay_mm=under.thickness_mm if under else 0.0, paper_scale=to_paper_scale(job))
+
+
+def to_paper_scale(job: Job) -> tuple[float, float]:
+    """What undoes the printer's error (across, down); 1 where nobody measured. Raises PrintError (printer-scale)."""
+    return scale_from_rulers(job.rulers.across_mm, job.rulers.down_mm, show=job.show) if job.rulers else (1.0, 1.0)
 
 
 def survey_doubts(survey: Survey) -> tuple[str, ...]:

@@ -160,6 +160,14 @@ class GivenFloor:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RulersEntry:
+    """What the two long rulers of the printed check sheet measure on paper."""
+
+    across_mm: float
+    down_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BoardEntry:
     """The board as bought."""
 
@@ -257,6 +265,7 @@ class Job:
     doors: tuple[DoorEntry, ...] = ()
     floor: GivenFloor | None = None
     flooring: FlooringEntry = FlooringEntry()
+    rulers: RulersEntry | None = None
 
     def tree(self) -> dict[str, Any]:
         """The job as plain JSON data; a fresh copy each time, free to change and hand to `desk.jobfile.parse_job`."""

@@ -1,15 +1,21 @@
 """Making a pack and putting it on disk, whole or not at all."""
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import re
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
-from desk.job import Job
+from capture.tape import parse_length
+from desk.convert import to_paper_scale
+from desk.job import Job, RulersEntry
 from desk.photos import Photos
 from desk.pipeline import pack_job, plan_job, refuse, survey_job
 from desk.save import refuse_foreign, write_folder
 from layout.plan import Plan
+from printpack.errors import PrintError
 from printpack.paper import paper_named
 
 _PACK_NAME = re.compile(r"(booklet|templates)\.pdf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
@@ -24,6 +30,7 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     paper = paper or usual_paper(job)
     # Refuse what can be refused before the minute of work, not after it.
     paper_named(paper)
+    to_paper_scale(job)
     refuse_foreign(folder, foreign_to_pack)
     refuse(job, photos, "plan")
     survey = survey_job(job, photos)
@@ -31,6 +38,22 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper)
     write_folder(folder, files, foreign=foreign_to_pack)
     return plan, files
+
+
+def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:
+    """The job with other ruler readings: the texts a person typed for "across" and "down"; a bare number is mm, or inches in
+    a job in feet and inches. No texts at all: the job as it is. Raises CaptureError for text that is no length, and PrintError
+    for a reading that is too far off or only one of the two."""
+    across, down = (str(typed.get(key) or "").strip() for key in ("across", "down"))
+    if not across and not down:
+        return job
+    if not across or not down:
+        raise PrintError("printer-scale", f"Only the ruler {'across' if across else 'down'} is typed: measure both rulers of the check"
+                         " sheet, since a printer may err differently each way.", where=f"rulers.{'down' if across else 'across'}")
+    unit = "in" if job.show == "imperial" else "mm"
+    job = dataclasses.replace(job, rulers=RulersEntry(across_mm=parse_length(across, unit=unit), down_mm=parse_length(down, unit=unit)))
+    to_paper_scale(job)
+    return job
 
 
 def usual_paper(job: Job) -> str:

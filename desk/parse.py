@@ -14,7 +14,7 @@ from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import LARGEST, Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
-                      OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+                      OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, RulersEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
 from desk.parse_flooring import more_flooring
 from desk.problem import JobFileError, Problem, printable
 from printpack.paper import A3, A4, LETTER
@@ -81,6 +81,7 @@ def _job(root: Node) -> Job:
         doors=root.each("doors", _door),
         floor=root.part("floor", _floor),
         flooring=root.part("flooring", _flooring) or FlooringEntry(),
+        rulers=root.part("rulers", _rulers),
     )
 
 
@@ -314,6 +315,19 @@ def _door(node: Node) -> DoorEntry:
         reveal_mm=node.maybe_length("reveal", like="110") or 0.0,
         casing_mm=None if casing is None else (casing.length("width", like="57"), casing.length("thickness", like="15")),
         where=node.where)
+
+
+def _rulers(node: Node) -> RulersEntry:
+    """What both rulers of the check sheet measure: each a length like a tape's, with `mm` or `typed` or both."""
+    node.mapping()
+    across, down = (node.need(key, _ruler, wanted=f'what the ruler {key} the check sheet measures, such as {{"mm": {like}}}')
+                    for key, like in (("across", "179.5"), ("down", "239.5")))
+    return RulersEntry(across_mm=across, down_mm=down)
+
+
+def _ruler(node: Node) -> float:
+    node.mapping().leave("typed")
+    return _typed_length(node, least=1.0)
 
 
 def _floor(node: Node) -> GivenFloor:

@@ -189,9 +189,11 @@ class Desk:
         return known
 
     def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        from desk.pack import usual_paper
+        from desk.pack import usual_paper, with_rulers
         from desk.pipeline import pack_job
+        rulers = options.get("rulers")
         job, survey, plan = self._planned()
+        job = with_rulers(job, rulers if isinstance(rulers, Mapping) else {})
         files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)))
         key = self._keep(files)
         listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from printpack.checks import check_lines, check_sheet, in_words
+from printpack.checks import check_lines, check_sheet
 from printpack.clip import clipped
 from printpack.flow import FIGURE, SMALL, text_lines
 from printpack.job import PackJob
 from printpack.metrics import ASCENT, shortened, wrapped
 from printpack.paper import MARGIN_MM, Paper
+from printpack.rulers import rulers_of
 from printpack.sheet import HAIR, THIN, Item, Sheet, Text, mapped, moved, rectangle
 from printpack.template_draw import template_items, window_of
 from printpack.templates import Template, template_words
@@ -50,7 +51,7 @@ def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
     head = used + 4.0
     drawn = [part for item in template_items(template, job.plan, job.units) for part in clipped(item, window)]
     wide, tall = right - left + 2 * _SVG_SIDE_MM, bottom - top + head + 2 * _SVG_SIDE_MM
-    check = (*check_lines((1.0, 1.0), (4.0, tall - 4.0)), Text((7.0, tall - 1.0), in_words(100.0, job.units), SMALL))
+    check = (*check_lines(job.show, (1.0, 1.0), (4.0, tall - 4.0)), Text((7.0, tall - 1.0), job.units.plain(rulers_of(job.show).line_mm), SMALL))
     return Sheet(width_mm=wide, height_mm=tall, items=(*(moved(item, _SVG_SIDE_MM, _SVG_SIDE_MM) for item in words), *check,
                                                        *(moved(item, _SVG_SIDE_MM - left, _SVG_SIDE_MM + head - top) for item in drawn)))
 
@@ -82,7 +83,7 @@ def _sheet(job: PackJob, drawing: _Drawing, tile: Tile, tiles: tuple[Tile, ...],
     items = [moved(item, *corner) for item in tile_items(drawing.items, tile, tiles)]
     frame = rectangle(*corner, wide, tall, pen=THIN, layer="frame")
     foot = corner[1] + tall
-    checks = check_lines(job.paper_scale, (MARGIN_MM + 3.5, foot + 4.0))
+    checks = check_lines(job.show, job.paper_scale, (MARGIN_MM + 3.5, foot + 4.0))
     name = drawing.template.name if tile is tiles[0] else ""
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, bookmark=name,
                  items=(*items, frame, *checks, *_head(job, drawing, tile, paper), *_foot(job, tile, paper, foot),
@@ -116,7 +117,7 @@ def _foot(job: PackJob, tile: Tile, paper: Paper, top: float) -> list[Item]:
     right = paper.width_mm - MARGIN_MM
     y = top + 8.0
     words = shortened(f"{job.title} · {job.day}", SMALL, right - MARGIN_MM - 108.0)
-    return [Text((MARGIN_MM + 6.0, y), f"{in_words(100.0, job.units)} both ways? Printed at 100 %?", SMALL),
+    return [Text((MARGIN_MM + 6.0, y), f"{job.units.plain(rulers_of(job.show).line_mm)} both ways? Printed at 100 %?", SMALL),
             Text((right, y), words, SMALL, "end")]
 
 

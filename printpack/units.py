@@ -5,6 +5,7 @@ Everything inside is mm; only this module turns a length into words.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from math import ceil
 
 from capture.tape import format_length
@@ -27,6 +28,13 @@ class Units:
     def length(self, mm: float) -> str:
         """With its unit: "412 mm" or 1' 4 1/4"."""
         return _whole(format_length(mm, show=self.show))
+
+    def plain(self, mm: float) -> str:
+        """As `length`, but inches alone and no feet: as a short length is read off a tape, 11 1/4"."""
+        if self.show != "imperial":
+            return self.length(mm)
+        whole, part = divmod(int(abs(mm) / 25.4 * 16 + 0.5), 16)
+        return _whole(" ".join(text for text in (str(whole) if whole or not part else "", f"{Fraction(part, 16)}" if part else "") if text) + '"')
 
     def bare(self, mm: float) -> str:
         """For tables whose heading names the unit: "412" or 1' 4 1/4"."""

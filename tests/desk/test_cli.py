@@ -142,6 +142,39 @@ def test_an_unknown_paper_is_wrong_use_and_writes_nothing(run, on_disk, closet, 
     assert status == 2 and "napkin" in err[0] and not (tmp_path / "pack").exists()
 
 
+def longest_lines(pdf):
+    """Longest line across and down on a PDF's first page, mm, read with pdfplumber."""
+    import pdfplumber
+    with pdfplumber.open(pdf) as document:
+        boxes = [thing for thing in (*document.pages[0].rects, *document.pages[0].curves, *document.pages[0].lines)]
+        return tuple(max(float(box[side]) for box in boxes) * 25.4 / 72 for side in ("width", "height"))
+
+
+def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
+    """Rulers of 6 3/4 and 9 inches come out 1.0 % short across and 0.5 % long down; typed in the job or in the command, the same pack."""
+    folder = on_disk(closet)
+    status, _, err = run("pack", folder, "-o", tmp_path / "one", "--rulers", "169.7 mm", "229.7 mm")
+    assert (status, err) == (0, [])
+    assert longest_lines(tmp_path / "one" / "templates.pdf") == pytest.approx((171.45 ** 2 / 169.7, 228.6 ** 2 / 229.7), abs=0.03)
+    closet["rulers"] = {"across": {"mm": 169.7, "typed": "169.7 mm"}, "down": {"typed": "229.7 mm"}}
+    assert run("check", on_disk(closet))[0] == 0
+    run("pack", on_disk(closet), "-o", tmp_path / "two")
+    assert (tmp_path / "one" / "templates.pdf").read_bytes() == (tmp_path / "two" / "templates.pdf").read_bytes()
+
+
+@pytest.mark.parametrize("typed, status, says", [(("6 1/4", "9"), 1, "more than 3 %"), (("6 3/4", "ten"), 2, "ten"), (("6 3/4", " "), 1, "both rulers")])
+def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says, monkeypatch):
+    monkeypatch.setattr("desk.pack.survey_job", lambda *_: 1 / 0)
+    told, _, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", "--rulers", *typed)
+    assert told == status and len(err) == 1 and says in err[0] and not (tmp_path / "pack").exists()
+
+
+def test_a_ruler_far_off_in_the_job_is_told_by_check(run, on_disk, closet):
+    closet["rulers"] = {"across": {"mm": 160}, "down": {"mm": 228}}
+    status, out, _ = run("check", on_disk(closet))
+    assert status == 0 and "more than 3 %" in " ".join(out.split())
+
+
 def test_what_we_did_not_foresee_is_our_fault_in_one_sentence(run, on_disk, box, monkeypatch):
     monkeypatch.setattr("desk.pipeline.survey_job", lambda *_: 1 / 0)
     status, out, err = run("survey", on_disk(box), "--json")

@@ -317,6 +317,23 @@ def test_a_pack_is_found_by_its_key_only(client):
         assert client.ask("GET", path).status == 404
 
 
+def packed(client, options) -> dict:
+    answer = client.send("POST", "/api/pack", options)
+    while not answer.json["done"]:
+        answer = client.ask("GET", f"/api/tasks/{answer.json['task']}")
+    return answer.json
+
+
+def test_a_pack_takes_the_typed_rulers(client, closet):
+    """Both rulers of the check sheet, as texts in the job's unit: two eighths of an inch off is a viewer's scale, a sixteenth the printer's."""
+    client.desk.keeper.folder.joinpath("job.json").write_text(json.dumps(closet))
+    refused = packed(client, {"paper": "letter", "rulers": {"across": "6 1/2", "down": "9"}})["refused"]
+    assert (refused["slug"], refused["where"]) == ("printer-scale", "rulers.across") and "3 %" in refused["says"]
+    assert packed(client, {"paper": "letter", "rulers": {"across": "six", "down": "9"}})["refused"]["slug"] == "unreadable-length"
+    files = packed(client, {"paper": "letter", "rulers": {"across": "6 11/16", "down": "9"}})["result"]["files"]
+    assert "templates.pdf" in {file["name"] for file in files}
+
+
 # Every answer -----------------------------------------------------------------------------------
 
 

@@ -6,10 +6,11 @@ from math import hypot
 
 import pytest
 
-from printpack.checks import ACROSS_MM, CARD_MM, DIAGONAL_MM, DOWN_MM, check_sheet, scale_from_rulers
+from printpack.checks import CARD_MM, check_sheet
 from printpack.errors import PrintError
 from printpack.paper import A4, LETTER, PAPERS
 from printpack.pdf import pdf_bytes
+from printpack.rulers import INCHES, METRIC, rulers_of, scale_from_rulers
 from printpack.template_sheets import template_sheets
 from printpack.templates import find_templates
 from tests.printpack.looks import all_text, overprints, pages, strays, vectors
@@ -23,14 +24,23 @@ def lengths(page) -> list[float]:
 
 
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda p: p.name)
-def test_the_rulers_measure_what_they_say(paper):
-    page = pages(pdf_bytes((check_sheet(JOB, paper),), title="t", date=JOB.date))[0]
-    sides = lengths(page)
-    for wanted in (ACROSS_MM, DOWN_MM, 100.0):
+@pytest.mark.parametrize("show", ["metric", "imperial"])
+def test_the_rulers_measure_what_they_say(paper, show):
+    page = pages(pdf_bytes((check_sheet(replace(JOB, show=show), paper),), title="t", date=JOB.date))[0]
+    sides, rulers = lengths(page), rulers_of(show)
+    for wanted in (rulers.across_mm, rulers.down_mm, rulers.line_mm):
         assert sum(abs(side - wanted) < 0.01 * wanted / 100 for side in sides) >= 2
     corners = sorted({(round(p[0], 2), round(p[1], 2)) for x0, y0, x1, y1 in vectors(page)
-                      for p in ((x0, y0), (x1, y1)) if abs(abs(y1 - y0) - DOWN_MM) < 0.02})
-    assert hypot(corners[-1][0] - corners[0][0], corners[-1][1] - corners[0][1]) == pytest.approx(DIAGONAL_MM, abs=0.03)
+                      for p in ((x0, y0), (x1, y1)) if abs(abs(y1 - y0) - rulers.down_mm) < 0.02})
+    assert hypot(corners[-1][0] - corners[0][0], corners[-1][1] - corners[0][1]) == pytest.approx(rulers.diagonal_mm, abs=0.03)
+
+
+def test_every_check_length_stands_on_its_tape():
+    """Whole centimetres, or whole quarters of an inch, and a 3-4-5 triangle, so that nothing is rounded when it is read."""
+    for rulers, step in ((METRIC, 10.0), (INCHES, 6.35)):
+        sides = (rulers.across_mm, rulers.down_mm, rulers.diagonal_mm)
+        assert all(abs(side / step - round(side / step)) < 1e-9 for side in (*sides, rulers.line_mm))
+        assert hypot(*sides[:2]) == pytest.approx(sides[2], abs=1e-9) and sides[0] / sides[1] == pytest.approx(0.75)
 
 
 def test_the_card_is_an_id_1_card():
@@ -60,13 +70,15 @@ def test_nothing_leaves_the_printable_box_or_overprints(paper, scale, show):
         assert not strays(sheet) and not overprints(sheet)
 
 
-def test_the_rulers_undo_the_printer():
+@pytest.mark.parametrize("show", ["metric", "imperial"])
+def test_the_rulers_undo_the_printer(show):
     """A printer that shrinks to 99.6 % across and 98.8 % down: the corrected sheet, so printed, measures right."""
     across, down = 0.996, 0.988
-    scale = scale_from_rulers(ACROSS_MM * across, DOWN_MM * down)
-    page = pages(pdf_bytes((check_sheet(replace(JOB, paper_scale=scale), A4),), title="t", date=JOB.date))[0]
+    rulers = rulers_of(show)
+    scale = scale_from_rulers(rulers.across_mm * across, rulers.down_mm * down, show=show)
+    page = pages(pdf_bytes((check_sheet(replace(JOB, paper_scale=scale, show=show), A4),), title="t", date=JOB.date))[0]
     printed = sorted(hypot(across * (x1 - x0), down * (y1 - y0)) for x0, y0, x1, y1 in vectors(page))
-    for wanted in (ACROSS_MM, DOWN_MM, 100.0):
+    for wanted in (rulers.across_mm, rulers.down_mm, rulers.line_mm):
         assert sum(abs(side - wanted) < 0.02 for side in printed) >= 2
 
 
