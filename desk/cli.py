@@ -6,6 +6,7 @@ loaded inside the command that needs it, so that help comes at once.
 from __future__ import annotations
 
 import argparse
+import datetime
 import os
 import sys
 import warnings
@@ -63,7 +64,9 @@ def parser() -> argparse.ArgumentParser:
     _add(commands, "demo", _demo, "copy the demo job into a folder and make its pack", folder="DIR")
     _add(commands, "check", _check, "say everything that is wrong with a job, without solving it", job="JOB")
     _add(commands, "survey", _survey, "solve the floor from photos and tape", job="JOB")
-    _add(commands, "plan", _plan, "solve the floor and plan rows, offcuts and shopping", job="JOB")
+    plan = _add(commands, "plan", _plan, "solve the floor and plan rows, offcuts and shopping", job="JOB")
+    plan.add_argument("--keep", action="store_true", help="keep this plan in the job: packs are then printed from it")
+    plan.add_argument("--afresh", action="store_true", help="plan anew even where the job keeps a plan that is up to date")
     pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
     pack.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the pack (default: pack in the job's folder)")
     pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
@@ -206,13 +209,16 @@ def _survey(options: argparse.Namespace) -> int:
 
 def _plan(options: argparse.Namespace) -> int:
     from desk.convert import survey_doubts
-    from desk.pipeline import plan_job, plan_text, refuse, survey_job
-    from desk.say import say_plan
-    _, job, photos = _opened(options.job)
-    refuse(job, photos, "plan")
-    survey = survey_job(job, photos)
-    plan = plan_job(job, survey)
-    return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey)))
+    from desk.keeper import JobKeeper
+    from desk.kept import with_plan, without_plan
+    from desk.pipeline import plan_text, planned_job
+    from desk.say import say_kept, say_plan
+    folder, job, photos = _opened(options.job)
+    survey, plan, kept = planned_job(without_plan(job) if options.afresh else job, photos)
+    _note_old(kept)
+    if options.keep and not (kept and kept.on and kept.is_current):
+        JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
+    return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
 
 
 def _pack(options: argparse.Namespace) -> int:
@@ -230,17 +236,23 @@ def _demo(options: argparse.Namespace) -> int:
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None, rulers: Sequence[str] | None = None) -> int:
     from desk.pack import make_pack_folder, with_rulers
     from desk.answers import to_json
-    from desk.say import say_pack
+    from desk.say import say_kept, say_pack
     _, job, photos = _opened(job_path)
     job = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
-    plan, files = make_pack_folder(job, photos, output, paper=paper)
+    plan, files, kept = make_pack_folder(job, photos, output, paper=paper)
+    _note_old(kept)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
-    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan))
+    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan) + say_kept(kept, False))
+
+
+def _note_old(kept) -> None:
+    """Tell of a kept plan that is out of date: what is answered is then another one."""
+    if kept is not None and kept.says:
+        _complain(f"{kept.says} What follows is planned anew.")
 
 
 def _targets(options: argparse.Namespace) -> int:
-    import datetime
     from desk.answers import to_json
     from desk.save import write_whole
     from desk.say import say_targets

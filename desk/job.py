@@ -242,7 +242,10 @@ class FlooringEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from it."""
+    """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from it.
+
+    has_plan: a plan is kept in it (`desk.kept` reads it).
+    """
 
     text: str = field(repr=False)
     title: str = ""
@@ -266,6 +269,7 @@ class Job:
     floor: GivenFloor | None = None
     flooring: FlooringEntry = FlooringEntry()
     rulers: RulersEntry | None = None
+    has_plan: bool = False
 
     def tree(self) -> dict[str, Any]:
         """The job as plain JSON data; a fresh copy each time, free to change and hand to `desk.jobfile.parse_job`."""

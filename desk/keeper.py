@@ -10,7 +10,8 @@ import threading
 from pathlib import Path, PurePath
 from typing import Any
 
-from desk.jobfile import JOB_NAME, parse_job, read_job, read_tree, write_job
+from desk.job import Job
+from desk.jobfile import JOB_NAME, parse_job, read_job, read_tree, with_keys, write_job
 from desk.parse import FORMAT, VERSION
 from desk.photos import PHOTO_DIR, PhotoFacts, add_photo, photo_facts
 from desk.problem import file_error
@@ -43,12 +44,28 @@ class JobKeeper:
             return read_tree(self.folder), self._revision()
 
     def save(self, tree: Any, *, revision: str) -> str:
-        """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken."""
+        """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken.
+
+        A plan kept in it stays: windows edit the rest only, so that undoing an edit never brings an earlier plan back.
+        """
         job = parse_job(tree)
         with self._lock:
             if revision != self._revision():
                 raise Overtaken
-            write_job(self.folder, job)
+            plan = read_tree(self.folder).get("plan") if revision else None
+            write_job(self.folder, with_keys(job, plan=plan) if plan is not None else job)
+            return self._revision()
+
+    def keep(self, made: Job, *, instead_of: Job) -> str:
+        """Save a job with a plan put into it or taken out; returns the new revision.
+
+        instead_of: the job as it was read before the plan was made. Raises JobFileError, also if the job is no longer that.
+        """
+        with self._lock:
+            if read_tree(self.folder) != instead_of.tree():
+                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; keep the plan of the job "
+                                              "as it is now.")
+            write_job(self.folder, made)
             return self._revision()
 
     def add_photo(self, data: bytes, *, name: str) -> PhotoFacts:

@@ -11,8 +11,9 @@ from typing import Any
 from capture.tape import parse_length
 from desk.convert import to_paper_scale
 from desk.job import Job, RulersEntry
+from desk.kept import KeptPlan
 from desk.photos import Photos
-from desk.pipeline import pack_job, plan_job, refuse, survey_job
+from desk.pipeline import pack_job, planned_job
 from desk.save import refuse_foreign, write_folder
 from layout.plan import Plan
 from printpack.errors import PrintError
@@ -21,8 +22,9 @@ from printpack.paper import paper_named
 _PACK_NAME = re.compile(r"(booklet|templates)\.pdf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
 
 
-def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None) -> tuple[Plan, dict[str, bytes]]:
-    """Solve, plan and write the pack into `folder`; returns the plan and the files by name.
+def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None) -> tuple[Plan, dict[str, bytes], KeptPlan | None]:
+    """Write the pack into `folder`, from the kept plan if it is current, else solved and planned; returns the plan,
+    the files by name, and the plan the job keeps.
 
     paper: a sheet's name; None takes letter for a job in feet and inches, else A4. Raises what the rooms raise, JobProblems
     and JobFileError; the folder is then as it was.
@@ -32,12 +34,10 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     paper_named(paper)
     to_paper_scale(job)
     refuse_foreign(folder, foreign_to_pack)
-    refuse(job, photos, "plan")
-    survey = survey_job(job, photos)
-    plan = plan_job(job, survey)
+    survey, plan, kept = planned_job(job, photos)
     files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper)
     write_folder(folder, files, foreign=foreign_to_pack)
-    return plan, files
+    return plan, files, kept
 
 
 def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:

@@ -53,7 +53,7 @@ def unknown_keys(tree: Any) -> tuple[tuple[str, str, set[str]], ...]:
     """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are kept, not used."""
     root = Node(_of_known_version(tree), "", [])
     _job(root)
-    root.leave("format", "version", "plan", "day")
+    root.leave("format", "version", "day")
     return tuple(root.unread())
 
 
@@ -82,6 +82,7 @@ def _job(root: Node) -> Job:
         floor=root.part("floor", _floor),
         flooring=root.part("flooring", _flooring) or FlooringEntry(),
         rulers=root.part("rulers", _rulers),
+        has_plan=root.part("plan", _plan) or False,
     )
 
 
@@ -127,6 +128,12 @@ def _of_known_version(tree: Any) -> dict[str, Any]:
             f"This job was saved by a newer version of the tool (job format {version}; this one reads up to {VERSION}); "
             "update the tool to open it."))])
     return tree
+
+
+def _plan(node: Node) -> bool:
+    """A kept plan is read by `desk.kept` when it is wanted."""
+    node.mapping().leave(*node.value)
+    return True
 
 
 def _date(node: Node) -> datetime.date:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
+from collections.abc import Callable
 
 from capture.errors import CaptureError
 from capture.survey import Survey
@@ -10,6 +11,7 @@ from desk.answers import to_json
 from desk.check import find_problems, too_long_to_close
 from desk.convert import NO_BOARD, survey_doubts, to_board, to_exact_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.job import Job
+from desk.kept import KeptPlan, judged, kept_plan
 from desk.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
@@ -42,6 +44,25 @@ def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") 
     """
     from layout.planner import EFFORTS, plan_floor
     return plan_floor(to_room(job, survey), to_board(job), to_wishes(job), seed=seed, moves=EFFORTS[effort])
+
+
+def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], Survey] = survey_job,
+                plan_of: Callable[[Job, Survey], Plan] = plan_job) -> tuple[Survey, Plan, KeptPlan | None]:
+    """What is to be laid: the kept plan with its survey while it is current, else the floor solved and planned anew; and the kept plan, if any.
+
+    survey_of, plan_of: how a floor is solved and planned where it must be; a desk that remembers both has its own. Raises as
+    `survey_job` and `plan_job` do; LayoutError also for a kept plan that is damaged.
+    """
+    refuse(job, photos, "plan")
+    kept = kept_plan(job)
+    if kept is not None and kept.survey is not None and kept.is_current:
+        return kept.survey, kept.plan, kept
+    survey = survey_of(job, photos)
+    if kept is not None and kept.survey is None:
+        kept = judged(kept, to_room(job, survey), to_board(job))
+        if kept.is_current:
+            return survey, kept.plan, kept
+    return survey, plan_of(job, survey), kept
 
 
 def refuse(job: Job, photos: Photos, stage: str) -> None:

@@ -22,6 +22,7 @@ from desk.guard import Guard
 from desk.job import FlooringEntry, Job
 from desk.jobfile import parse_job, read_tree
 from desk.keeper import JobKeeper
+from desk.kept import KeptPlan, kept_plan, with_plan, without_plan
 from desk.photos import PhotoFacts
 from desk.previews import Previews
 from desk.problem import JobFileError, JobProblems, file_error
@@ -57,6 +58,7 @@ class Desk:
         self.worker = Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
         self._surveys: list[tuple[Job, Mapping[str, PhotoFacts], Survey]] = []
+        self._last_plan: tuple[Job, Survey, Plan] | None = None
 
     def warm_up(self) -> None:
         """Load what the first survey and plan need while the person still looks at the page."""
@@ -66,6 +68,7 @@ class Desk:
         """The job with its revision, where it lies, and the values that hold when it says nothing."""
         tree, revision = self.keeper.load()
         parse_job(tree)
+        tree.pop("plan", None)  # the desk keeps it; windows ask for it in words
         return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(), "usual": usual_words()}
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
@@ -127,7 +130,7 @@ class Desk:
 
     def start(self, kind: str, options: Mapping[str, Any]) -> dict[str, Any]:
         """Begin a survey, a plan or a pack of the saved job; its result, or the task to ask for again."""
-        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "plan": self._plan, "pack": self._pack}
+        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "plan": self._plan, "keep": self._keep_plan, "pack": self._pack}
         return self.task(self.worker.start(kind, partial(steps[kind], dict(options))))
 
     def task(self, task: str) -> dict[str, Any]:
@@ -167,33 +170,51 @@ class Desk:
 
     def _plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.pipeline import plan_text
-        from desk.shown import show_plan
-        job, survey, plan = self._planned()
-        return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, job.show)}
+        from desk.shown import show_kept, show_plan
+        job, survey, plan, kept = self._planned(afresh=options.get("afresh") is True)
+        return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, job.show), "kept": show_kept(kept)}
 
-    def _planned(self) -> tuple[Job, Survey, Plan]:
-        from desk.pipeline import plan_job, refuse
+    def _keep_plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """Keep the plan of the job as it is, or with "keep": false keep none."""
+        from desk.shown import show_kept
+        job, _ = self._read()
+        if options.get("keep") is False:
+            return {"revision": self.keeper.keep(without_plan(job), instead_of=job), "kept": None}
+        job, survey, plan, _ = self._planned(afresh=options.get("afresh") is True)
+        made = with_plan(job, survey, plan, on=datetime.date.today())
+        return {"revision": self.keeper.keep(made, instead_of=job), "kept": show_kept(kept_plan(made))}
+
+    def _planned(self, *, afresh: bool = False) -> tuple[Job, Survey, Plan, KeptPlan | None]:
+        """The job, its survey and plan, and the plan it keeps; `afresh` plans anew even where that is current."""
+        from desk.pipeline import planned_job
         job, photos = self._read()
-        refuse(job, photos, "plan")
-        survey = self._surveyed(job, photos)
-        return job, survey, plan_job(job, survey)
+        survey, plan, kept = planned_job(without_plan(job) if afresh else job, photos, survey_of=self._surveyed, plan_of=self._plan_of)
+        return job, survey, plan, kept
 
     def _surveyed(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Survey:
         """The solved floor, solved once for survey, plan and pack. Only the worker's one thread comes here."""
         from desk.pipeline import survey_job
-        asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry())  # none of these is a reading
+        asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry(), has_plan=False, rulers=None, closeups=())  # none of these is a reading
         known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
         if known is None:
             known = survey_job(job, photos, near=self._surveys[0][2] if self._surveys else None)
             self._surveys = [(asked, photos, known), *self._surveys[: _SURVEYS_KEPT - 1]]
         return known
 
+    def _plan_of(self, job: Job, survey: Survey) -> Plan:
+        """The plan for a survey, made once for looking at it, keeping it and printing it."""
+        from desk.pipeline import plan_job
+        asked = dataclasses.replace(job, text="", title="", has_plan=False, rulers=None, closeups=())
+        if self._last_plan is None or self._last_plan[0] != asked or self._last_plan[1] is not survey:
+            self._last_plan = (asked, survey, plan_job(job, survey))
+        return self._last_plan[2]
+
     def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.pack import usual_paper, with_rulers
         from desk.pipeline import pack_job
         rulers = options.get("rulers")
-        job, survey, plan = self._planned()
-        job = with_rulers(job, rulers if isinstance(rulers, Mapping) else {})
+        job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
+        _, survey, plan, _ = self._planned()
         files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)))
         key = self._keep(files)
         listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from capture.survey import Survey
 from capture.tape import format_length
 from desk.job import Job
+from desk.kept import KeptPlan
 from desk.problem import Problem
 from layout.plan import Piece, Plan, Row
 
@@ -75,6 +76,15 @@ def say_pack(folder: str, files: Iterable[str], plan: Plan) -> str:
     lines += [f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs} packs to buy, {plan.waste_percent:.1f} % waste."]
     lines += ["Print templates.pdf at 100 % (\"actual size\") and measure its check line before you cut."] if "templates.pdf" in names else []
     return "\n".join(lines) + "\n"
+
+
+def say_kept(kept: KeptPlan | None, keeping: bool) -> str:
+    """Whether what was answered is the plan the job keeps."""
+    if kept is not None and kept.is_current and kept.on:
+        return f"\nThis is the plan kept on {kept.day}; nothing was planned anew.\n"
+    if keeping:
+        return "\nThis plan is now kept in the job: every pack is printed from it until the job changes.\n"
+    return ""
 
 
 def say_targets(file: str, count: int, paper: str) -> str:

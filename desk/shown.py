@@ -8,6 +8,7 @@ import numpy as np
 from capture.camera import project
 from capture.readings import HIDDEN_SLIP_MM, smallest_slip
 from capture.survey import PhotoFit, Reading, Survey
+from desk.kept import KeptPlan
 from layout.plan import Piece, Plan
 from printpack.units import Units
 from printpack.words import cut_words, keeps_words, take_words
@@ -56,6 +57,11 @@ def show_plan(plan: Plan, show: str) -> dict[str, Any]:
         "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" if item.quantity else item.what for item in plan.shopping],
         "why": [item.why for item in plan.shopping],
     }
+
+
+def show_kept(kept: KeptPlan | None) -> dict[str, Any] | None:
+    """The plan a job keeps: the day it was kept, and what there is to say of it; None for a job without one."""
+    return None if kept is None else {"day": kept.day, "current": kept.is_current, "says": kept.says}
 
 
 def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
