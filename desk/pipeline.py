@@ -46,23 +46,23 @@ def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") 
     return plan_floor(to_room(job, survey), to_board(job), to_wishes(job), seed=seed, moves=EFFORTS[effort])
 
 
-def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], Survey] = survey_job,
-                plan_of: Callable[[Job, Survey], Plan] = plan_job) -> tuple[Survey, Plan, KeptPlan | None]:
+def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], Survey] | None = None,
+                plan_of: Callable[[Job, Survey], Plan] | None = None) -> tuple[Survey, Plan, KeptPlan | None]:
     """What is to be laid: the kept plan with its survey while it is current, else the floor solved and planned anew; and the kept plan, if any.
 
-    survey_of, plan_of: how a floor is solved and planned where it must be; a desk that remembers both has its own. Raises as
+    survey_of, plan_of: how a floor is solved and planned where it must be; a desk that remembers both has its own ways. Raises as
     `survey_job` and `plan_job` do; LayoutError also for a kept plan that is damaged.
     """
     refuse(job, photos, "plan")
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
         return kept.survey, kept.plan, kept
-    survey = survey_of(job, photos)
+    survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
         kept = judged(kept, to_room(job, survey), to_board(job))
         if kept.is_current:
             return survey, kept.plan, kept
-    return survey, plan_of(job, survey), kept
+    return survey, (plan_of or plan_job)(job, survey), kept
 
 
 def refuse(job: Job, photos: Photos, stage: str) -> None:

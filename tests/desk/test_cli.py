@@ -164,7 +164,7 @@ def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
 
 @pytest.mark.parametrize("typed, status, says", [(("6 1/4", "9"), 1, "more than 3 %"), (("6 3/4", "ten"), 2, "ten"), (("6 3/4", " "), 1, "both rulers")])
 def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says, monkeypatch):
-    monkeypatch.setattr("desk.pack.survey_job", lambda *_: 1 / 0)
+    monkeypatch.setattr("desk.pipeline.survey_job", lambda *_: 1 / 0)
     told, _, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", "--rulers", *typed)
     assert told == status and len(err) == 1 and says in err[0] and not (tmp_path / "pack").exists()
 
