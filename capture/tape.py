@@ -37,6 +37,7 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
     Raises CaptureError: "unreadable-length" for text that is no length, "ambiguous-length" for text with two readings;
     the sentence quotes the text and shows how to write it.
     """
+    text = "".join(" " if letter.isspace() or not letter.isprintable() else letter for letter in text)  # what a sentence may quote
     if len(text) > _LONGEST_TEXT:
         raise _unreadable(text[:_LONGEST_TEXT] + "...")
     tokens = _tokens(text)
@@ -75,7 +76,7 @@ def _tokens(text: str) -> list[tuple[str, str]]:
     plain = text.strip()
     for glyph in plain:
         if unicodedata.category(glyph) == "No":
-            plain = plain.replace(glyph, " " + unicodedata.normalize("NFKC", glyph))
+            plain = plain.replace(glyph, f" {unicodedata.normalize('NFKC', glyph)} ")
     for old, new in _GLYPHS.items():
         plain = plain.replace(old, new)
     plain = re.sub(r"\s+", " ", plain).strip().lower()

@@ -13,7 +13,7 @@ READ = [
     ("134 3/8\"", 3413.125), ("2.5 ft", 762), ("\u00bd in", 12.7), ("7''", 177.8), ("3'", 914.4),
 ]
 ASKED_BACK = ["3.420", "3,420", "3,420 mm", "3.420 cm", "3m4", "4.31", "5 1/2", "4"]
-REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm", "2 m - 5 cm", "4000-", "9" * 5000]
+REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm", "2 m - 5 cm", "4000-", "9" * 5000, "\u00bd7mm"]
 
 
 @pytest.mark.parametrize("text, mm", READ)
@@ -33,6 +33,12 @@ def test_refused_with_an_example(text):
     with pytest.raises(CaptureError) as caught:
         parse_length(text)
     assert caught.value.slug == "unreadable-length" and "3412 mm" in str(caught.value) and len(str(caught.value)) < 300
+
+
+def test_what_is_quoted_stays_on_one_line():
+    with pytest.raises(CaptureError) as caught:
+        parse_length("11' 2 \n/8\"\x00")
+    assert str(caught.value).startswith("'11' 2  /8\"' is not a length")
 
 
 def test_bare_numbers_follow_the_jobs_unit():
