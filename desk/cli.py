@@ -13,13 +13,15 @@ import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from capture.errors import CaptureError
-from desk.problem import JobFileError, JobProblems, Problem
-from layout.errors import LayoutError
-from printpack.errors import PrintError
+from desk.problem import Problem
+from desk.refusal import CANNOT, DONE, WRONG_USE, refusal_of
 
-DONE, CANNOT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
+INTERRUPTED = 130
 DEFAULT_PORT = 0
+
+
+#: What the folder a command takes must be, by its sign in the help.
+_FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a new folder", "FOLDER": "folder that holds the folders of the jobs"}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -72,6 +74,11 @@ def parser() -> argparse.ArgumentParser:
     pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help="what the check sheet's two long rulers measure on paper; the templates then undo the printer's error")
+    many = _add(commands, "many", _many, "plan every job in a folder, several at once", folder="FOLDER")
+    many.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
+                      help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a job (default: usual)")
+    many.add_argument("--processes", metavar="N", type=_several, help="how many jobs at once (default: one a processor)")
+    many.add_argument("-o", "--output", metavar="FILE.csv", type=Path, help="also write the summary as a table")
     targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
                                   description="Writes sheets with floor targets, and how to lay them, as a PDF.")
     targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
@@ -92,7 +99,7 @@ def _add(commands, name: str, run: Callable, says: str, **place: str) -> argpars
     """A command that takes one folder and may answer in JSON."""
     command = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
     ((key, metavar),) = place.items()
-    command.add_argument(key, metavar=metavar, type=Path, help="folder of the job (with job.json and photos/)" if key == "job" else "a new folder")
+    command.add_argument(key, metavar=metavar, type=Path, help=_FOLDERS[place[key]])
     command.add_argument("--json", action="store_true", help="answer with one JSON object")
     command.set_defaults(run=run)
     return command
@@ -110,27 +117,23 @@ def _count(text: str) -> int:
     return int(text)
 
 
+def _several(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 60:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number from 1 to 60")
+    return int(text)
+
+
 def _run(options: argparse.Namespace) -> int:
     """Run the chosen command; what the rooms refuse becomes sentences, anything unforeseen an apology."""
     try:
         return options.run(options)
-    except JobFileError as error:
-        return _refused(error.problems, WRONG_USE, options.json)
-    except JobProblems as error:
-        unreadable = any(problem.stage == "read" for problem in error.problems)
-        return _refused(error.problems, WRONG_USE if unreadable else CANNOT, options.json)
-    except (CaptureError, LayoutError, PrintError) as error:
-        stage = "survey" if isinstance(error, CaptureError) else "plan"
-        status = WRONG_USE if error.slug in ("unknown-paper", "target-count", "unreadable-length", "ambiguous-length") else CANNOT
-        return _refused([Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage)], status, options.json)
     except (BrokenPipeError, KeyboardInterrupt):
         raise
-    except Exception as error:  # the last resort: a person gets a sentence, a developer the trace on request
-        if _debugging():
+    except Exception as error:
+        problems, status = refusal_of(error)
+        if problems[0].slug == "our-fault" and _debugging():
             raise
-        says = (f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
-                "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")
-        return _refused([Problem(slug="our-fault", where="", says=says)], CANNOT, options.json)
+        return _refused(problems, status, options.json)
 
 
 def _refused(problems: Sequence[Problem], status: int, as_json: bool) -> int:
@@ -149,17 +152,6 @@ def _complain(says: str) -> None:
 
 def _debugging() -> bool:
     return os.environ.get("TAPEGROOVE_DEBUG") == "1"
-
-
-def _sentence(says: str) -> str:
-    """A message as a sentence: a capital in front (unless it opens with a place such as tape[3]) and a full stop behind."""
-    opening = says.split(" ", 1)[0]
-    says = says[0].upper() + says[1:] if opening.isalpha() and opening.islower() else says
-    return says if says.endswith((".", "?", "!")) else says + "."
-
-
-def _one_line(error: Exception) -> str:
-    return " ".join(str(error).split())[:200] or "no more is known"
 
 
 def _opened(path: Path):
@@ -231,6 +223,22 @@ def _demo(options: argparse.Namespace) -> int:
     from desk.demo import PACK_DIR, copy_demo
     folder = copy_demo(options.folder)
     return _make_pack(options, folder, folder / PACK_DIR, None)
+
+
+def _many(options: argparse.Namespace) -> int:
+    from desk.answers import to_json
+    from desk.many import many_answer, many_csv, plan_many
+    from desk.save import write_whole
+    from desk.say_many import say_many, say_progress
+    outcomes = []
+    for outcome, done, count in plan_many(options.folder, effort=options.effort, processes=options.processes):
+        outcomes.append(outcome)
+        _complain(say_progress(outcome, done, count))
+    outcomes.sort(key=lambda outcome: outcome.name)
+    if options.output:
+        write_whole(options.output, many_csv(outcomes))
+    _answer(options, lambda: to_json(many_answer(outcomes)), lambda: say_many(outcomes))
+    return DONE if all(outcome.planned for outcome in outcomes) else CANNOT
 
 
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None, rulers: Sequence[str] | None = None) -> int:

@@ -26,16 +26,16 @@ def say_survey(survey: Survey, job: Job) -> str:
             for w in floor.walls()]
     area, pm95 = (value / 1e6 for value in floor.area())
     rows.append(("floor area", _area(area, job.show), "" if exact else "± " + _area(max(pm95, 0.01), job.show)))
-    lines += _table(rows)
-    lines += [""] + _paragraph(
+    lines += table(rows)
+    lines += [""] + paragraph(
         "The floor was given as coordinates and is taken as exact." if exact else
         "± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times in 20.")
     if not exact:
-        lines += _paragraph(_agreement(survey)) + [""] + _paragraph(f"In short: {survey.verdict}.")
-    lines += _section("How straight the walls are", (bow.says for bow in survey.bows))
-    lines += _section("Look at this first", survey.warnings)
-    lines += _section("Readings to check, the worst first", _doubts(survey))
-    lines += _section("To know the floor better, tape next", (advice.says for advice in survey.advice))
+        lines += paragraph(_agreement(survey)) + [""] + paragraph(f"In short: {survey.verdict}.")
+    lines += section("How straight the walls are", (bow.says for bow in survey.bows))
+    lines += section("Look at this first", survey.warnings)
+    lines += section("Readings to check, the worst first", _doubts(survey))
+    lines += section("To know the floor better, tape next", (advice.says for advice in survey.advice))
     return "\n".join(lines) + "\n"
 
 
@@ -45,7 +45,7 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     board, rows = plan.board, plan.rows
     size = " x ".join(length(v) for v in (board.length_mm, board.width_mm, board.thickness_mm))
     spare = plan.packs * board.pack - plan.boards
-    lines = [f"{job.title or 'Floor'}: how to lay it", ""] + _table([
+    lines = [f"{job.title or 'Floor'}: how to lay it", ""] + table([
         ("boards", f"{plan.boards}, each {size}"),
         ("packs", f"{plan.packs} of {board.pack} boards, {spare} spare"),
         ("at least", f"{plan.bound} boards: {plan.bound_says}" if plan.bound_says else f"{plan.bound} boards"),
@@ -54,14 +54,14 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
         ("gap", f"{length(plan.gap_mm)} at every wall"),
         ("laid", plan.lay.replace("-", " ") + ", facing the wall of row 1"),
     ])
-    lines += _section("The survey this plan rests on is in doubt", doubts)
-    lines += _section("Why so", plan.says)
-    lines += _section("Rules that had to give", (r.says for r in plan.relaxed))
-    lines += _section("Look at this first", plan.warnings)
+    lines += section("The survey this plan rests on is in doubt", doubts)
+    lines += section("Why so", plan.says)
+    lines += section("Rules that had to give", (r.says for r in plan.relaxed))
+    lines += section("Look at this first", plan.warnings)
     lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
     lines += [line for row in rows for line in _row(row, length)]
-    lines += _section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip() for item in plan.shopping))
-    lines += _section("Take care", plan.cautions)
+    lines += section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip() for item in plan.shopping))
+    lines += section("Take care", plan.cautions)
     return "\n".join(lines) + "\n"
 
 
@@ -100,7 +100,7 @@ def say_check(problems: Iterable[Problem]) -> str:
     stops = sum(problem.severity == "stop" for problem in problems)
     notes = [problem.says for problem in problems if problem.severity == "note"]
     verdict = "Nothing wrong was found." if not stops else f"{stops} thing{'s' * (stops != 1)} must be put right first."
-    lines = [verdict] + _section("Worth knowing", notes)
+    lines = [verdict] + section("Worth knowing", notes)
     return "\n".join(lines) + "\n"
 
 
@@ -151,20 +151,20 @@ def _doubts(survey: Survey) -> list[str]:
     return [f"{says} ({', '.join(filter(None, wheres))})" if any(wheres) else says for says, wheres in places.items()]
 
 
-def _section(title: str, sentences: Iterable[str]) -> list[str]:
+def section(title: str, sentences: Iterable[str]) -> list[str]:
     """A heading and its sentences, or nothing if there are none."""
     sentences = [s for s in sentences if s]
-    return ["", title] + [line for s in sentences for line in _paragraph(s, "  - ")] if sentences else []
+    return ["", title] + [line for s in sentences for line in paragraph(s, "  - ")] if sentences else []
 
 
-def _paragraph(text: str, mark: str = "") -> list[str]:
+def paragraph(text: str, mark: str = "") -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark))
 
 
-def _table(rows: list[tuple[str, ...]]) -> list[str]:
-    """Columns set under one another: the first to the left, figures to the right where there are three columns."""
+def table(rows: list[tuple[str, ...]]) -> list[str]:
+    """Columns set under one another: the first to the left, figures to the right where there are three columns or more."""
     wide = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     if len(wide) == 2:
         return [line for label, text in rows for line in textwrap.wrap(
             text, WIDTH, initial_indent=f"  {label:<{wide[0]}}  ", subsequent_indent=" " * (wide[0] + 4))]
-    return [f"  {row[0]:<{wide[0]}}  {row[1]:>{wide[1]}}  {row[2]:>{wide[2]}}".rstrip() for row in rows]
+    return ["  ".join([f"  {row[0]:<{wide[0]}}", *(f"{text:>{width}}" for text, width in zip(row[1:], wide[1:]))]).rstrip() for row in rows]

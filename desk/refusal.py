@@ -1,0 +1,39 @@
+"""What a raised error means to the person at the terminal: sentences and an exit status."""
+from __future__ import annotations
+
+from capture.errors import CaptureError
+from desk.problem import JobFileError, JobProblems, Problem
+from layout.errors import LayoutError
+from printpack.errors import PrintError
+
+DONE, CANNOT, WRONG_USE = 0, 1, 2
+#: Refusals of what was typed on the command line, not of the job.
+_TYPED = ("unknown-paper", "target-count", "unreadable-length", "ambiguous-length")
+
+
+def refusal_of(error: Exception) -> tuple[tuple[Problem, ...], int]:
+    """The problems an error stands for and the exit status; an error nobody foresaw is called a fault of ours."""
+    match error:
+        case JobFileError():
+            return error.problems, WRONG_USE
+        case JobProblems():
+            unreadable = any(problem.stage == "read" for problem in error.problems)
+            return error.problems, WRONG_USE if unreadable else CANNOT
+        case CaptureError() | LayoutError() | PrintError():
+            stage = "survey" if isinstance(error, CaptureError) else "plan"
+            status = WRONG_USE if error.slug in _TYPED else CANNOT
+            return (Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage),), status
+    says = (f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
+            "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")
+    return (Problem(slug="our-fault", where="", says=says),), CANNOT
+
+
+def _sentence(says: str) -> str:
+    """A message as a sentence: a capital in front (unless it opens with a place such as tape[3]) and a full stop behind."""
+    opening = says.split(" ", 1)[0]
+    says = says[0].upper() + says[1:] if opening.isalpha() and opening.islower() else says
+    return says if says.endswith((".", "?", "!")) else says + "."
+
+
+def _one_line(error: Exception) -> str:
+    return " ".join(str(error).split())[:200] or "no more is known"

@@ -1,0 +1,73 @@
+"""Many jobs at once: the figures are those of each job alone, and one that fails stops no other."""
+from __future__ import annotations
+
+import csv
+import io
+import json
+from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
+from pathlib import Path
+
+import pytest
+
+from desk.cli import main
+from desk.many import _outcome_of, find_jobs, many_csv, plan_one
+from desk.problem import JobFileError
+
+
+def write_room(place: Path, width: float, **more) -> None:
+    place.mkdir(parents=True)
+    job = {"format": "tapegroove-job", "version": 1, "title": "=Invented", "floor": {"outline": [[0, 0], [width, 0], [width, 2600], [0, 2600]]},
+           "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
+    (place / "job.json").write_text(json.dumps(job | more), "utf-8")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    write_room(tmp_path / "house" / "kitchen", 3100)
+    write_room(tmp_path / "house" / "up" / "bedroom", 2900)
+    write_room(tmp_path / "house" / "cellar", 2900, floor={"outline": [[0, 0], [1, 0]]})
+    (tmp_path / "house" / "notes").mkdir()
+    return tmp_path / "house"
+
+
+def test_every_job_is_planned_as_if_alone_and_a_bad_one_says_why(folder, capsys):
+    status = main(["many", str(folder), "--json", "--effort", "preview", "--processes", "2", "-o", str(folder / "sum.csv")])
+    told, progress = capsys.readouterr()
+    answer = json.loads(told)
+    jobs = {job["name"]: job for job in answer["jobs"]}
+    assert status == 1 and answer["planned"] == 2 and list(jobs) == ["cellar", "kitchen", "up/bedroom"]
+    assert not jobs["cellar"]["planned"] and "corner" in jobs["cellar"]["says"][0]
+    assert [line.split()[0] for line in progress.splitlines()] == ["1", "2", "3"]
+    for name in ("kitchen", "up/bedroom"):
+        alone = plan_one(folder / name, folder, "preview")
+        assert {**jobs[name], "seconds": 0, "says": ()} == {field: getattr(alone, field) for field in jobs[name]} | {"seconds": 0, "says": ()}
+    assert answer["boards"] == jobs["kitchen"]["boards"] + jobs["up/bedroom"]["boards"]
+    lines = list(csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8"))))
+    assert [line["name"] for line in lines] == list(jobs) and int(lines[1]["boards"]) == jobs["kitchen"]["boards"]
+
+
+def test_a_title_is_no_formula_to_a_spreadsheet(folder):
+    line = list(csv.reader(io.StringIO(many_csv([plan_one(folder / "kitchen", folder, "preview")]).decode())))[1]
+    assert line[1] == "'=Invented"
+
+
+def test_a_folder_that_is_a_job_is_that_job_and_what_lies_in_it_is_not_searched(folder):
+    write_room(folder / "kitchen" / "old", 2000)
+    assert find_jobs(folder / "kitchen") == (folder / "kitchen",)
+    assert len(find_jobs(folder)) == 3
+
+
+@pytest.mark.parametrize("name", ["notes", "nowhere"])
+def test_no_job_at_all_is_one_sentence(folder, name, capsys):
+    with pytest.raises(JobFileError):
+        find_jobs(folder / "nowhere")
+    assert main(["many", str(folder / name)]) == 2
+    told, complaint = capsys.readouterr()
+    assert told == "" and complaint.count("\n") == 1 and "name the folder" in complaint
+
+
+def test_a_process_that_was_killed_is_told_of():
+    task: Future = Future()
+    task.set_exception(BrokenProcessPool())
+    assert "--processes" in _outcome_of(task, "kitchen").says[0]
