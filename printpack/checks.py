@@ -41,8 +41,8 @@ def _advice(job: PackJob) -> str:
     first = f"Measure both long rulers with the tape you will use for the floor. Within {near}: go on."
     skew = f" Diagonals unequal by more than {'1 mm' if job.show == 'metric' else job.units.plain(25.4 / 16)}: the printer skews; try another."
     if job.paper_scale == (1.0, 1.0):
-        return (f"{first} Further off: find “actual size” in the print window. Still off: type what both rulers measure under “My ruler"
-                f" shows”, and print again.{skew}")
+        return (f"{first} Further off: find “actual size” in the print window. Still off: tell the tool what both rulers measure"
+                f" and print again; it corrects every template.{skew}")
     across, down = (f"{(scale - 1) * 100:+.2f} %".replace("-", "−") for scale in job.paper_scale)
     return (f"{first} These sheets are corrected for your printer ({across} across, {down} down), so every figure should now be right, the"
             f" card too. If not: take your two readings out, print this sheet and measure anew.{skew}")

@@ -77,7 +77,7 @@ def heading(text: str, width: float) -> Block:
 def point(text: str, width: float, *, lead: str = "", tick: bool = False, size: float = BODY, after: float = 1.8) -> Block:
     """A list point: a dash or a tick box, an optional bold lead, and the text beside it."""
     inset = 8.0 if tick else 5.0
-    items: list[Item] = [tick_box(0.0, 0.6, 4.2)] if tick else [Text((0.6, ASCENT * size + 0.17 * size), "–", size)]
+    items: list[Item] = [tick_box(0.0, 0.6 + (LEADING * (size - BODY)) / 2, 4.2)] if tick else [Text((0.6, ASCENT * size + 0.17 * size), "–", size)]
     y = 0.0
     if lead:
         bold, used = text_lines(lead, inset, y, width - inset, size=size, bold=True)

@@ -53,31 +53,32 @@ def _head(job: PackJob, row: Row, width: float) -> Block:
     beside = text_width(number.text, number.size_mm, bold=True) + 3.0
     items: list[Item] = [number, Text((beside, number.at[1]), f"of {len(job.plan.rows)}", FIGURE)]
     y = 1.0 + 1.4 * TITLE
-    for text in _facts(job, row):
-        lines, used = text_lines(text, 0.0, y + 1.0, room)
+    for text, size in _facts(job, row):
+        lines, used = text_lines(text, 0.0, y + 1.0, room, size=size)
         items += lines
-        y += used + 1.0
+        y += used + 0.6
     items += row_map(job.plan, row, width - _MAP[0], 2.0, *_MAP)
     items.append(Text((width - _MAP[0] / 2, _MAP[1] + 6.0), "black: this row · grey: already down", SMALL, "middle"))
     return Block(height_mm=max(y, _MAP[1] + 7.0) + 1.0, items=tuple(items))
 
 
-def _facts(job: PackJob, row: Row) -> list[str]:
-    """Sentences at the top of the page."""
+def _facts(job: PackJob, row: Row) -> list[tuple[str, float]]:
+    """(sentence, size) at the top of the page; what holds a length is large, here as everywhere on the page."""
     plan, units = job.plan, job.units
     pieces = row.pieces
     fresh = sum(not piece.takes for piece in pieces)
-    facts = [f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."]
-    if row_width(row) < plan.board.width_mm - 0.5:
-        facts.append(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}.")
     first, last = ("left", "right") if plan.lay == "left-to-right" else ("right", "left")
     door = doorway_of(plan, row)
-    facts += [f"This row lies in the opening of door {door}."] if door else []
-    facts.append(f"Lay from {first} to {last}, facing the start wall. {units.length(plan.gap_mm)} spacers at both ends"
-                 f"{' and two a board along the start wall' if is_first_in_room(plan, row) else ''}.")
+    facts = [(f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."
+              f" Lay from {first} to {last}, facing the start wall.", BODY)]
+    facts += [(f"This row lies in the opening of door {door}.", BODY)] if door else []
     if len(row.runs) > 1:
-        facts.append(f"The row is broken: it has {len(row.runs)} separate stretches.")
-    return facts + [relaxed.says for relaxed in _relaxed(job, row)]
+        facts.append((f"The row is broken: it has {len(row.runs)} separate stretches.", BODY))
+    if row_width(row) < plan.board.width_mm - 0.5:
+        facts.append((f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}.", FIGURE))
+    facts.append((f"Spacers: {units.length(plan.gap_mm)} at both ends"
+                  f"{', two a board along the start wall' if is_first_in_room(plan, row) else ''}.", FIGURE))
+    return facts + [(relaxed.says, FIGURE) for relaxed in _relaxed(job, row)]
 
 
 def _relaxed(job: PackJob, row: Row) -> list[Relaxed]:
@@ -150,9 +151,8 @@ def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]
     elif text_width(piece.id, SMALL, bold=True) < x1 - x0 - 1.0:
         items.append(Text(((x0 + x1) / 2, y0 - 1.0), piece.id, SMALL, "middle", True))
     words = job.units.bare(length_of(piece))
-    size = next((s for s in (FIGURE, BODY, SMALL) if text_width(words, s) < x1 - x0 - 1.0), 0.0)
-    if size:
-        items.append(Text(((x0 + x1) / 2, y1 + 1.4 + ASCENT * size), words, size, "middle"))
+    if text_width(words, FIGURE) < x1 - x0 - 1.0:
+        items.append(Text(((x0 + x1) / 2, y1 + 1.4 + ASCENT * FIGURE), words, FIGURE, "middle"))
     return items
 
 
@@ -193,7 +193,7 @@ def _piece_block(job: PackJob, row: Row, piece: Piece, width: float, templates: 
                          Text((8.0, _FIRST_LINE), piece.id, _id_size(piece.id), bold=True), *picture]
     right = 3.4 + tall
     for text in _pencil(job, piece):
-        lines, used = text_lines(text, width - _PICTURE, right, _PICTURE, bold=True)
+        lines, used = text_lines(text, width - _PICTURE, right, _PICTURE, size=FIGURE, bold=True)
         items += lines
         right += used
     y = 2.0
@@ -226,7 +226,7 @@ def _instructions(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ..
     lines += [(cut_words(cut, job.plan, piece, job.units), FIGURE, False) for cut in straight + shaped]
     if templates:
         lines.append((f"Use template {' and '.join(templates)}", FIGURE, True))
-    lines += [(text, BODY, False) for text in _expect(job, row, piece, fit)]
+    lines += [(text, FIGURE, False) for text in _expect(job, row, piece, fit)]
     if piece.cuts:
         lines.append((keeps_words(piece) + ".", BODY, False))
     return lines
@@ -244,7 +244,7 @@ def _expect(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
     a, b, c, d = frame_of(job.plan, piece).corners
     place = _expected((b[0] - a[0], c[0] - d[0]), pm, job.units)
     if not any(cut.kind == "cross" for cut in piece.cuts):
-        return [f"Its place should be {place}: measure it first. Outside that, stop and check."]
+        return [f"Expect its place to be {place}: measure it first. Outside that, stop and check."]
     return [f"Expect {place}: measure in place before you cut. Outside that, stop and check."]
 
 
@@ -269,7 +269,7 @@ def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> list[Block]:
         texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row {row.number - 1}{given}.")
     head = Block(height_mm=8.6, items=(Line((0.0, 0.0), (width, 0.0), STRONG),
                                        Text((0.0, 2.6 + ASCENT * FIGURE), f"When row {row.number} is down", FIGURE, bold=True)))
-    return [stacked((head, *(point(text, width, tick=True) for text in texts)))]
+    return [stacked((head, *(point(text, width, tick=True, size=FIGURE) for text in texts)))]
 
 
 def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
@@ -280,11 +280,11 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
         reach = fit.to_far_wall((left + right) / 2, far)
         if reach:
             away = f"{units.length(reach.length_mm)} {units.spread(far_pm95_mm(reach.sd_mm, row.number))}"
-            found.append((f"{away} at the middle of piece {piece.id}", reach))
+            found.append((f"{away} at the middle of {piece.id}", reach))
     if not found:
         return []
-    return [f"From this row's far edge straight on to {_targets(job, [reach for _, reach in found])}:"
-            f" {' and '.join(words for words, _ in found)}. Outside that: stop and check."]
+    return [f"Far edge to {_targets(job, [reach for _, reach in found])}: {', '.join(words for words, _ in found)}."
+            " Outside that, stop and check."]
 
 
 def _targets(job: PackJob, reaches: list[Reach]) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from printpack.checks import check_lines, check_sheet
 from printpack.clip import clipped
-from printpack.flow import FIGURE, SMALL, text_lines
+from printpack.flow import BODY, FIGURE, SMALL, text_lines
 from printpack.job import PackJob
 from printpack.metrics import ASCENT, shortened, wrapped
 from printpack.paper import MARGIN_MM, Paper
@@ -19,7 +19,7 @@ from printpack.template_draw import template_items, window_of
 from printpack.templates import Template, template_words
 from printpack.tiles import Tile, tile_grid, tile_items
 
-HEAD_MM = 30.0
+HEAD_MM = 34.0
 FOOT_MM = 9.0
 LEFT_MM = 8.0
 _SVG_SIDE_MM = 9.0
@@ -96,17 +96,17 @@ def _head(job: PackJob, drawing: _Drawing, tile: Tile, paper: Paper) -> list[Ite
     template = drawing.template
     sheet = f"{template.name} sheet {tile.name} of {tile.last_name} · piece {_serves(template)}"
     lines: list[Item] = [Text((MARGIN_MM, MARGIN_MM + ASCENT * FIGURE), sheet, FIGURE, bold=True)]
-    y, step = MARGIN_MM + 6.6, 1.2 * SMALL
+    y, step = MARGIN_MM + 6.6, 1.2 * BODY
     for k, text in enumerate((FACE, *_short(template_words(template, job.plan, job.units), width))):
-        lines.append(Text((MARGIN_MM, y + k * step + ASCENT * SMALL), shortened(text, SMALL, width), SMALL, bold=k == 0))
+        lines.append(Text((MARGIN_MM, y + k * step + ASCENT * BODY), shortened(text, BODY, width, bold=k == 0), BODY, bold=k == 0))
     return lines
 
 
 def _short(sentences: tuple[str, ...], width: float) -> tuple[str, ...]:
     """At most four lines: the last sentence (how to align) always stays."""
     *what, where = sentences
-    tail = wrapped(where, SMALL, width)
-    lines = [line for text in what for line in wrapped(text, SMALL, width)]
+    tail = wrapped(where, BODY, width)
+    lines = [line for text in what for line in wrapped(text, BODY, width)]
     room = 4 - len(tail)
     if len(lines) > room:
         lines = [*lines[:room - 1], "More cuts: see the row's page."]
