@@ -17,7 +17,7 @@ def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     name = shortened(job.title, size, 2.6 * width, bold=True)
     title, used = text_lines(name, 0.0, 0.0, width, size=size, bold=True)
     line, more = text_lines(f"Laying booklet, {job.day}. Lengths in {_unit_words(job)}. The start wall is at the top."
-                            f" {_sureness(job)}", 0.0, used + 1.2, width)
+                            f" {sureness(job)}", 0.0, used + 1.2, width)
     head = Block(height_mm=used + more + 3.2, items=(*title, *line))
     figures = _figures(job, width)
     drawing = paper.height_mm - 2 * 12.0 - 7.0 - head.height_mm - figures.height_mm - 2.0
@@ -25,13 +25,11 @@ def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     return pages_of([head, picture, figures], paper, bookmark="Cover")
 
 
-
-
 def _unit_words(job: PackJob) -> str:
     return "millimetres" if job.show == "metric" else "feet and inches, to the nearest 1/16 inch"
 
 
-def _sureness(job: PackJob) -> str:
+def sureness(job: PackJob) -> str:
     """The survey in one sentence."""
     if not job.floor.cov_mm2.any():
         return "The floor was typed in and is taken as exact."
@@ -43,24 +41,28 @@ def _sureness(job: PackJob) -> str:
     return f"{sure} {things} to look at first: see “How sure the survey is”."
 
 
-def _figures(job: PackJob, width: float) -> Block:
-    """Key figures in a grid of three columns: small name, large value."""
+def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
+    """(name, value, note) of the job's key figures."""
     plan, units = job.plan, job.units
     area, pm = job.floor.area()
     first, last = plan.rows[0], plan.rows[-1]
     proof = "no plan of these rows needs fewer" if plan.proven or plan.boards == plan.bound else f"at least {plan.bound} are needed"
-    cells = [("Floor area", units.area(area, pm), "95 % sure" if pm else "taken as exact"),
-             ("Boards", f"{plan.boards}", proof), ("Packs", f"{plan.packs}", f"of {plan.board.pack} boards"),
-             ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
-             ("First row", units.length(row_width(first)), f"of {units.fine(plan.board.width_mm)}"),
-             ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
-             ("Waste", f"{plan.waste_percent:.1f} %", "sawn off and not used"),
-             ("Gap at walls", units.length(plan.gap_mm), "all round, kept empty"),
-             ("Board", units.bare(plan.board.length_mm) + " × " + units.fine(plan.board.width_mm),
-              f"{units.fine(plan.board.thickness_mm)} thick")]
+    return (("Floor area", units.area(area, pm), "95 % sure" if pm else "taken as exact"),
+            ("Boards", f"{plan.boards}", proof), ("Packs", f"{plan.packs}", f"of {plan.board.pack} boards"),
+            ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
+            ("First row", units.length(row_width(first)), f"of {units.fine(plan.board.width_mm)}"),
+            ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
+            ("Waste", f"{plan.waste_percent:.1f} %", "sawn off and not used"),
+            ("Gap at walls", units.length(plan.gap_mm), "all round, kept empty"),
+            ("Board", units.bare(plan.board.length_mm) + " × " + units.fine(plan.board.width_mm),
+             f"{units.fine(plan.board.thickness_mm)} thick"))
+
+
+def _figures(job: PackJob, width: float) -> Block:
+    """Key figures in a grid of three columns: small name, large value."""
     items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE)]
     step, tall = width / 3, 17.0
-    for k, (name, value, note) in enumerate(cells):
+    for k, (name, value, note) in enumerate(key_figures(job)):
         x, y = (k % 3) * step, (k // 3) * tall + 1.6
         items += [Text((x, y + ASCENT * SMALL), name, SMALL),
                   Text((x, y + 4.4 + ASCENT * 1.25 * FIGURE), value, _fits(value, 1.25 * FIGURE, step - 4.0), bold=True),

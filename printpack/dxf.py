@@ -1,29 +1,54 @@
-"""The plan as a DXF drawing in mm (INSUNITS 4), in plan coordinates (x right, y up), one layer a kind of thing.
+"""The plan, and the templates, as DXF drawings in mm (INSUNITS 4), y up, one layer a kind of thing.
 
-Written with fixed dates and identifiers, so the same plan gives the same bytes.
+The plan stands in plan coordinates. The templates stand under one another as they lie on the board's decor face, each with
+its near edge up and its board's left end at x = 0. Written with fixed dates and identifiers: the same plan gives the same bytes.
 """
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
+from functools import partial
 
 import ezdxf
 from ezdxf.document import Drawing
 
 from layout.plan import Point, Ring
 from layout.room import Door
+from printpack.clip import clipped
 from printpack.job import PackJob
+from printpack.sheet import Circle, Item, Line, Poly
+from printpack.template_draw import template_items, window_of
+from printpack.templates import FACE, Template, template_words
+from printpack.units import NO_BREAK
 
 LAYERS = ("walls", "cover", "boards", "board numbers", "pipe holes", "doors", "corner names", "wall lengths")
 _MILLIMETRES = 4
 _TEXT_MM = 40.0
+TEMPLATE_LAYERS = ("cut", "wedge", "edge", "centre", "align", "collar", "words")
+_WORDS_MM = 5.0
+_BETWEEN_MM = 40.0
 
 
 def plan_dxf(job: PackJob) -> bytes:
-    """The drawing as DXF R2007 text (UTF-8)."""
+    """The plan as DXF R2007 text (UTF-8)."""
+    return _dxf_bytes(LAYERS, partial(_draw_plan, job))
+
+
+def templates_dxf(job: PackJob, templates: tuple[Template, ...]) -> bytes:
+    """All templates at full size as DXF R2007 text (UTF-8); hatching is left out, the printer's own error is not put in."""
+    return _dxf_bytes(TEMPLATE_LAYERS, partial(_draw_templates, job, templates))
+
+
+def _dxf_bytes(layers: tuple[str, ...], draw: Callable[[Drawing], None]) -> bytes:
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
-        drawing = _drawing(job)
+        drawing = ezdxf.new("R2007", setup=False)
+        drawing.header["$INSUNITS"] = _MILLIMETRES
+        drawing.header["$MEASUREMENT"] = 1
+        for layer in layers:
+            drawing.layers.add(layer)
+        draw(drawing)
         _order_classes(drawing)
         text = io.StringIO()
         drawing.write(text)
@@ -38,12 +63,7 @@ def _order_classes(drawing: Drawing) -> None:
         drawing.classes.add_class(name)
 
 
-def _drawing(job: PackJob) -> Drawing:
-    drawing = ezdxf.new("R2007", setup=False)
-    drawing.header["$INSUNITS"] = _MILLIMETRES
-    drawing.header["$MEASUREMENT"] = 1
-    for layer in LAYERS:
-        drawing.layers.add(layer)
+def _draw_plan(job: PackJob, drawing: Drawing) -> None:
     plan = job.plan
     for ring in (plan.floor.outline, *plan.floor.holes):
         _ring(drawing, ring, "walls")
@@ -59,7 +79,33 @@ def _drawing(job: PackJob) -> Drawing:
     for door in job.room.doors:
         drawing.modelspace().add_line(*_opening(job, door), dxfattribs={"layer": "doors"})
     _walls(drawing, job)
-    return drawing
+
+
+def _draw_templates(job: PackJob, templates: tuple[Template, ...], drawing: Drawing) -> None:
+    """Each template below the one before it, under its name and the words that say how it lies."""
+    top = 0.0
+    for template in templates:
+        left, near, right, far = window = window_of(template)
+        words = (f"{template.name}: piece {', '.join(template.serves)}", FACE, *template_words(template, job.plan, job.units))
+        for line in words:
+            top -= _WORDS_MM * 1.7
+            _text(drawing, line.replace(NO_BREAK, " "), (left, top), "words", _WORDS_MM)
+        shift = top - _WORDS_MM + near
+        for item in template_items(template, job.plan, job.units):
+            for part in clipped(item, window) if item.layer in TEMPLATE_LAYERS else ():
+                _item(drawing, part, shift)
+        top = shift - far - _BETWEEN_MM
+
+
+def _item(drawing: Drawing, item: Item, shift: float) -> None:
+    """A line or curve of a template; y is turned up and `shift` added."""
+    space, look = drawing.modelspace(), {"layer": item.layer}
+    if isinstance(item, Line):
+        space.add_line((item.start[0], shift - item.start[1]), (item.end[0], shift - item.end[1]), dxfattribs=look)
+    elif isinstance(item, Circle):
+        space.add_circle((item.centre[0], shift - item.centre[1]), item.radius_mm, dxfattribs=look)
+    elif isinstance(item, Poly):
+        space.add_lwpolyline([(x, shift - y) for x, y in item.points], close=item.closed, dxfattribs=look)
 
 
 def _walls(drawing: Drawing, job: PackJob) -> None:
@@ -87,8 +133,8 @@ def _ring(drawing: Drawing, ring: Ring, layer: str) -> None:
     drawing.modelspace().add_lwpolyline(ring, close=True, dxfattribs={"layer": layer})
 
 
-def _text(drawing: Drawing, text: str, at: Point, layer: str) -> None:
-    drawing.modelspace().add_text(text, height=_TEXT_MM, dxfattribs={"layer": layer}).set_placement(at)
+def _text(drawing: Drawing, text: str, at: Point, layer: str, height_mm: float = _TEXT_MM) -> None:
+    drawing.modelspace().add_text(text, height=height_mm, dxfattribs={"layer": layer}).set_placement(at)
 
 
 def _middle(ring: Ring) -> Point:

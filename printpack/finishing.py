@@ -4,7 +4,6 @@ The gauge for undercutting is a scrap of board on a scrap of underlay (trade pra
 """
 from __future__ import annotations
 
-from layout.plan import BeadingPiece
 from layout.room import Door
 from printpack.flow import BODY, SMALL, Block, Page, column_width, heading, pages_of, paragraph, point, table
 from printpack.hatch import hatch
@@ -14,24 +13,31 @@ from printpack.paper import Paper
 from printpack.sheet import DASHED, FINE, HAIR, MEDIUM, STRONG, Item, Line, Text, rectangle
 
 
+FIRE_DOORS = ("Never trim a fire door or a flat's entrance door: its gap is fixed by its certificate and the law. Ask the landlord or the"
+              " building authority.")
+
+
 def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page on doors; none if the room has none."""
     if not job.room.doors:
         return ()
-    width, units = column_width(paper), job.units
-    rise = job.plan.board.thickness_mm + job.underlay_mm
-    blocks = [_gauge(job, width),
-              point("Lay a scrap of board on a scrap of underlay against the casing. Rest a fine saw flat on it and saw. The"
-                    " scrap is the gauge: trust it before the figure.", width, tick=True),
-              point(f"Undercut deep enough for the boards to reach {units.length(10)} under the casing and still keep the"
-                    f" {units.length(job.plan.gap_mm)} gap behind it.", width, tick=True),
-              point("Metal frames are not cut: saw the board to their shape and keep the gap.", width),
-              heading("Each door", width)]
-    for door in job.room.doors:
-        blocks += _door(job, door, rise, width)
-    blocks.append(paragraph("Never trim a fire door or a flat's entrance door: its gap is fixed by its certificate and the law."
-                            " Ask the landlord or the building authority.", width, bold=True))
+    width = column_width(paper)
+    general, doors = door_points(job)
+    blocks = [_gauge(job, width), *(point(text, width, tick=True) for text in general), heading("Each door", width),
+              *(point(text, width, lead=lead, tick=bool(lead)) for lead, text in doors), paragraph(FIRE_DOORS, width, bold=True)]
     return pages_of(blocks, paper, bookmark="Doors", title="Doors, before the first row")
+
+
+def door_points(job: PackJob) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    """(what holds for every door, (lead or "", text) of each door in turn)."""
+    units = job.units
+    rise = job.plan.board.thickness_mm + job.underlay_mm
+    general = ("Lay a scrap of board on a scrap of underlay against the casing. Rest a fine saw flat on it and saw. The scrap is the"
+               " gauge: trust it before the figure.",
+               f"Undercut deep enough for the boards to reach {units.length(10)} under the casing and still keep the"
+               f" {units.length(job.plan.gap_mm)} gap behind it.",
+               "Metal frames are not cut: saw the board to their shape and keep the gap.")
+    return general, tuple(line for door in job.room.doors for line in _door(job, door, rise))
 
 
 def _gauge(job: PackJob, width: float) -> Block:
@@ -53,31 +59,29 @@ def _gauge(job: PackJob, width: float) -> Block:
     return Block(height_mm=floor + 6.0, items=tuple(items))
 
 
-def _door(job: PackJob, door: Door, rise: float, width: float) -> list[Block]:
+def _door(job: PackJob, door: Door, rise: float) -> list[tuple[str, str]]:
     units = job.units
     place = f"Door {door.name}, {units.length(door.width_mm)} wide, in wall {door.wall[0]}–{door.wall[1]}"
-    blocks = [point(f"The floor rises by {units.fine(rise)}. Under the leaf keep at least {units.length(rise + 4)} above the bare"
-                    f" floor, so {units.fine(4)} stay free; more if the leaf lets air in for a fire or a fan. Measure it first.",
-                    width, lead=place, tick=True)]
+    lines = [(place, f"The floor rises by {units.fine(rise)}. Under the leaf keep at least {units.length(rise + 4)} above the bare floor, so"
+                     f" {units.fine(4)} stay free; more if the leaf lets air in for a fire or a fan. Measure it first.")]
     way = next((way for way in job.plan.doorways if way.door == door.name), None)
     if way:
-        blocks.append(point(f"The boards run into the doorway. The profile's middle lies under the closed leaf, {units.length(way.depth_mm)} from the"
-                            f" wall line; the boards stop {units.length(job.plan.gap_mm)} short of it. Fix it to the subfloor only.", width))
+        lines.append(("", f"The boards run into the doorway. The profile's middle lies under the closed leaf, {units.length(way.depth_mm)} from the"
+                          f" wall line; the boards stop {units.length(job.plan.gap_mm)} short of it. Fix it to the subfloor only."))
     elif door.reveal_mm:
-        blocks.append(point(f"The reveal is {units.length(door.reveal_mm)} deep. The profile's middle lies under the closed leaf;"
-                            f" the boards stop {units.length(job.plan.gap_mm)} short of its web. Fix it to the subfloor only.", width))
+        lines.append(("", f"The reveal is {units.length(door.reveal_mm)} deep. The profile's middle lies under the closed leaf; the boards stop"
+                          f" {units.length(job.plan.gap_mm)} short of its web. Fix it to the subfloor only."))
     if door.casing:
-        blocks.append(point(f"Casing {units.length(door.casing.width_mm)} wide, {units.length(door.casing.thickness_mm)} thick:"
-                            " undercut both sides.", width))
-    return blocks
+        lines.append(("", f"Casing {units.length(door.casing.width_mm)} wide, {units.length(door.casing.thickness_mm)} thick: undercut both sides."))
+    return lines
 
 
 def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Spacers out, beading, profiles, collars."""
     width, units = column_width(paper), job.units
-    blocks = [point(text, width, tick=True) for text in _steps(job)]
+    blocks = [point(text, width, tick=True) for text in finishing_points(job)]
     if job.plan.beading:
-        rows = [_beading_row(job, piece) for piece in job.plan.beading]
+        rows = beading_rows(job)
         total = sum(piece.length_mm for piece in job.plan.beading)
         shares = tuple((width - 8.0) * share for share in (0.34, 0.26, 0.2, 0.2))
         blocks += [heading("Beading", width),
@@ -117,9 +121,9 @@ def _profiles(job: PackJob, width: float) -> list[Block]:
     return [heading("Expansion profiles", width), *(point(profile.says, width, tick=True) for profile in job.plan.profiles)]
 
 
-def _beading_row(job: PackJob, piece: BeadingPiece) -> tuple[str, ...]:
-    """Walls run anticlockwise, so facing one from the room its end is at the left hand and its start at the right."""
-    return piece.where, job.units.length(piece.length_mm), f"{piece.end_deg:.1f}°", f"{piece.start_deg:.1f}°"
+def beading_rows(job: PackJob) -> list[tuple[str, ...]]:
+    """(wall, length, left end, right end). Walls run anticlockwise, so facing one from the room its end is at the left hand."""
+    return [(piece.where, job.units.length(piece.length_mm), f"{piece.end_deg:.1f}°", f"{piece.start_deg:.1f}°") for piece in job.plan.beading]
 
 
 def _wide_enough(job: PackJob) -> str:
@@ -129,7 +133,8 @@ def _wide_enough(job: PackJob) -> str:
             " winter (the shopping list has the least width).")
 
 
-def _steps(job: PackJob) -> list[str]:
+def finishing_points(job: PackJob) -> list[str]:
+    """What is done when the last row is down."""
     units, plan = job.units, job.plan
     steps = ["Take out every spacer. Count them.",
              f"Keep the {units.length(plan.gap_mm)} gap empty: no foam, no filler, no cable in it.",

@@ -14,18 +14,34 @@ from printpack.sheet import HAIR, Item, Line
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """What to buy, with the rule each number comes from."""
     width = column_width(paper)
-    plan, units = job.plan, job.units
-    lead = paragraph(f"The board must be {units.length(plan.board.length_mm)} × {units.fine(plan.board.width_mm)} ×"
-                     f" {units.fine(plan.board.thickness_mm)}, {plan.board.pack} in a pack. Another size needs a new plan."
-                     " Buy all packs from one batch.", width)
+    plan = job.plan
+    lead = paragraph(board_words(job), width)
     rows = [(item.what, f"{item.quantity:g} {item.unit}", item.why) for item in plan.shopping]
     blocks = [lead, *table(("what", "how many", "why this many"), rows, (50.0, 38.0, width - 96.0), ticks=True)]
     return pages_of(blocks, paper, bookmark="Shopping list", title="Shopping list")
 
 
+def board_words(job: PackJob) -> str:
+    """Which boards to buy."""
+    board, units = job.plan.board, job.units
+    return (f"The board must be {units.length(board.length_mm)} × {units.fine(board.width_mm)} × {units.fine(board.thickness_mm)}, {board.pack} in a"
+            " pack. Another size needs a new plan. Buy all packs from one batch.")
+
+
 def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """The day on one page (a second one if there are very many rows)."""
     width = column_width(paper)
+    plan = job.plan
+    blocks = [point(text, width, size=BODY) for text in summary_points(job)]
+    rows = [_summary_row(job, row) for row in plan.rows]
+    widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
+    lines = table(("row", "take, in laying order", "last piece", "width"), rows, widths, ticks=True)
+    title = "The day on one page"
+    return pages_of([*blocks, *lines], paper, bookmark=title, title=title, again=lambda k: continued(title, width, lines[0]))
+
+
+def summary_points(job: PackJob) -> tuple[str, ...]:
+    """The day in a few sentences."""
     plan, units = job.plan, job.units
     steps = (f"Gap {units.length(plan.gap_mm)} at every wall, pipe and frame. End joints at least"
              f" {units.length(plan.rules.stagger_mm)} apart from row to row.",
@@ -34,12 +50,7 @@ def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
              f" last row {units.length(row_width(plan.rows[-1]))} wide.",
              "Pencil every offcut's label on it at once. Keep labelled offcuts by the start wall.",
              "The last piece of every row: measure in place, then saw.")
-    blocks = [point(text, width, size=BODY) for text in steps if text]
-    rows = [_summary_row(job, row) for row in plan.rows]
-    widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
-    lines = table(("row", "take, in laying order", "last piece", "width"), rows, widths, ticks=True)
-    title = "The day on one page"
-    return pages_of([*blocks, *lines], paper, bookmark=title, title=title, again=lambda k: continued(title, width, lines[0]))
+    return tuple(text for text in steps if text)
 
 
 def _summary_row(job: PackJob, row: Row) -> tuple[str, ...]:
@@ -61,18 +72,23 @@ def undercut_mm(job: PackJob) -> float:
 def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Every labelled offcut: where it comes from and where it goes."""
     width = column_width(paper)
-    units = job.units
     own = _own_pieces(job, width)
     if not job.plan.offcuts:
         return pages_of([paragraph("This plan keeps no offcuts.", width), *own], paper, bookmark="Offcuts", title="Offcuts")
-    rows = [(offcut.label, units.length(offcut.to_mm - offcut.from_mm), units.length(offcut.far_mm - offcut.near_mm),
-             offcut.cut_by, _keeps(offcut), f"piece {offcut.used_by}" if offcut.used_by else "keep as a spare")
-            for offcut in job.plan.offcuts]
+    rows = offcut_rows(job)
     rest = width - 8.0
     widths = tuple(rest * share for share in (0.11, 0.18, 0.16, 0.14, 0.19, 0.22))
     blocks = [*own, paragraph("Pencil the label on the face of each offcut as soon as it is sawn. Tick it when it is laid.", width),
               *(lines := table(("label", "length", "width", "sawn from", "clicks at", "goes to"), rows, widths, ticks=True))]
     return pages_of(blocks, paper, bookmark="Offcuts", title="Offcuts", again=lambda k: continued("Offcuts", width, lines[0]))
+
+
+def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:
+    """(label, length, width, sawn from, clicks at, goes to) of every labelled offcut."""
+    units = job.units
+    return [(offcut.label, units.length(offcut.to_mm - offcut.from_mm), units.length(offcut.far_mm - offcut.near_mm),
+             offcut.cut_by, _keeps(offcut), f"piece {offcut.used_by}" if offcut.used_by else "keep as a spare")
+            for offcut in job.plan.offcuts]
 
 
 def _own_pieces(job: PackJob, width: float) -> list[Block]:

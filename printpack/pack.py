@@ -6,13 +6,14 @@ from __future__ import annotations
 
 from printpack.booklet import booklet_sheets
 from printpack.cuts_csv import cuts_csv
-from printpack.dxf import plan_dxf
+from printpack.dxf import plan_dxf, templates_dxf
 from printpack.errors import PrintError
 from printpack.flow import TITLE, text_lines
 from printpack.job import PackJob
 from printpack.metrics import shortened
 from printpack.paper import MARGIN_MM, Paper
 from printpack.pdf import pdf_bytes
+from printpack.phone import phone_page
 from printpack.plan_view import plan_drawing
 from printpack.sheet import Sheet
 from printpack.svg import svg_text
@@ -34,11 +35,14 @@ def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
     names = names_by_piece(templates)
     files = {
         "booklet.pdf": pdf_bytes(booklet_sheets(job, paper, names), title=job.title, date=job.date),
+        "booklet.html": phone_page(job, names).encode(),
         "templates.pdf": pdf_bytes(template_sheets(job, templates, paper), title=f"{job.title}: templates", date=job.date),
         "plan.svg": svg_text(plan_sheet(job, paper), title=job.title).encode(),
         "plan.dxf": plan_dxf(job),
         "cuts.csv": cuts_csv(job.plan, names).encode(),
     }
+    if templates:
+        files["templates.dxf"] = templates_dxf(job, templates)
     for template in templates:
         sheet = template_svg_sheet(job, template)
         files[f"templates/{template.file_name}.svg"] = svg_text(sheet, title=f"{job.title}: {template.name}").encode()

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from layout.plan import Piece, Relaxed, Ring, Row
-from printpack.fit import Fit, Reach, end_pm95_mm, far_pm95_mm
+from layout.plan import Piece, Ring, Row
+from printpack.fit import Fit
 from printpack.flow import (BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, page_title, pages_of, point, stacked,
                             text_lines, tick_box)
 from printpack.hatch import hatch
@@ -16,12 +16,10 @@ from printpack.job import PackJob
 from printpack.legend import board_picture, legend
 from printpack.metrics import ASCENT, CAP, text_width
 from printpack.paper import Paper
-from printpack.places import View, box_of, doorway_of, in_rows, is_first_in_room, label_spot, length_of, row_width
+from printpack.places import View, box_of, in_rows, label_spot, length_of
 from printpack.plan_view import row_map
-from printpack.shapes import frame_of
+from printpack.row_words import above_row, at_wall, laying_order, pencil_words, piece_words, row_checks, row_facts
 from printpack.sheet import FINE, MEDIUM, STRONG, Item, Line, Pen, Poly, Text
-from printpack.units import NO_BREAK, Units
-from printpack.words import SAME_MM, cut_words, keeps_words, offcut_words, take_words
 
 _MAP = (54.0, 38.0)
 _NAMES = 21.0
@@ -36,12 +34,12 @@ _LEAST_PIECE_MM = 18.0
 def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> tuple[Page, ...]:
     """The page or pages of one row. `templates`: the templates' names by piece id."""
     width = column_width(paper)
-    pieces = row.pieces if job.plan.lay == "left-to-right" else row.pieces[::-1]
-    blocks = [_head(job, row, width), *_bands(job, row, width), legend(width)]
+    pieces = laying_order(job, row)
+    blocks = [_head(job, row, width), *row_bands(job, row, width), legend(width)]
     for group in _groups(row, pieces):
         blocks.append(_whole_boards(group, width) if len(group) > 2 else
                       stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit) for piece in group))
-    blocks += _checks(job, row, width, fit)
+    blocks.append(_checks(job, row, width, fit))
     name = f"Row {row.number}"
     return pages_of(blocks, paper, bookmark=name, again=lambda k: page_title(f"{name} (continued)", width))
 
@@ -53,8 +51,8 @@ def _head(job: PackJob, row: Row, width: float) -> Block:
     beside = text_width(number.text, number.size_mm, bold=True) + 3.0
     items: list[Item] = [number, Text((beside, number.at[1]), f"of {len(job.plan.rows)}", FIGURE)]
     y = 1.0 + 1.4 * TITLE
-    for text, size in _facts(job, row):
-        lines, used = text_lines(text, 0.0, y + 1.0, room, size=size)
+    for said in row_facts(job, row):
+        lines, used = text_lines(said.text, 0.0, y + 1.0, room, size=FIGURE if said.large else BODY)
         items += lines
         y += used + 0.6
     items += row_map(job.plan, row, width - _MAP[0], 2.0, *_MAP)
@@ -62,36 +60,7 @@ def _head(job: PackJob, row: Row, width: float) -> Block:
     return Block(height_mm=max(y, _MAP[1] + 7.0) + 1.0, items=tuple(items))
 
 
-def _facts(job: PackJob, row: Row) -> list[tuple[str, float]]:
-    """(sentence, size) at the top of the page; what holds a length is large, here as everywhere on the page."""
-    plan, units = job.plan, job.units
-    pieces = row.pieces
-    fresh = sum(not piece.takes for piece in pieces)
-    first, last = ("left", "right") if plan.lay == "left-to-right" else ("right", "left")
-    door = doorway_of(plan, row)
-    facts = [(f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."
-              f" Lay from {first} to {last}, facing the start wall.", BODY)]
-    facts += [(f"This row lies in the opening of door {door}.", BODY)] if door else []
-    if len(row.runs) > 1:
-        facts.append((f"The row is broken: it has {len(row.runs)} separate stretches.", BODY))
-    if row_width(row) < plan.board.width_mm - 0.5:
-        facts.append((f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}.", FIGURE))
-    facts.append((f"Spacers: {units.length(plan.gap_mm)} at both ends"
-                  f"{', two a board along the start wall' if is_first_in_room(plan, row) else ''}.", FIGURE))
-    return facts + [(relaxed.says, FIGURE) for relaxed in _relaxed(job, row)]
-
-
-def _relaxed(job: PackJob, row: Row) -> list[Relaxed]:
-    """The rules that had to give way in this row or one of its pieces."""
-    places = {f"row {row.number}", str(row.number), *(piece.id for piece in row.pieces)}
-    return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number or 'no'} {what}s"
-
-
-def _bands(job: PackJob, row: Row, width: float) -> list[Block]:
+def row_bands(job: PackJob, row: Row, width: float) -> list[Block]:
     """The row to scale, in as many bands as it takes to keep a piece's number readable."""
     room = width - 2 * _STUB
     rings = {piece.id: in_rows(job.plan, piece.outline_mm) for piece in row.pieces}
@@ -100,25 +69,16 @@ def _bands(job: PackJob, row: Row, width: float) -> list[Block]:
     scale = min(room / max(span[2] - span[0] for span in spans), 0.12)
     flat = View(scale=scale, x_mm=0.0, y_mm=0.0)
     lead = 6.0 if all(_name_in(piece, flat.ring(rings[piece.id])) for piece in row.pieces) else 9.5
-    above = _above(job, row)
+    above = above_row(job, row)
     blocks = []
     for number, (band, span) in enumerate(zip(bands, spans), start=1):
         inset = 0.0 if len(bands) > 1 else (room - scale * (span[2] - span[0])) / 2
         view = View(scale=scale, x_mm=_STUB + inset - scale * span[0], y_mm=lead - scale * row.near_mm)
         part = f", part {number} of {len(bands)}" if len(bands) > 1 else ""
         note = Text((width / 2, 4.0), f"↑ {above}{part}", SMALL, "middle")
-        items = [item for piece in band for item in _in_row(job, view, piece, _at_wall(row, piece))]
+        items = [item for piece in band for item in _in_row(job, view, piece, at_wall(row, piece))]
         blocks.append(Block(height_mm=scale * (row.far_mm - row.near_mm) + lead + 8.5, items=(note, *items)))
     return blocks
-
-
-def _above(job: PackJob, row: Row) -> str:
-    """What lies on the near side of a row."""
-    if row.number == 1:
-        door = doorway_of(job.plan, row)
-        return f"threshold of door {door}" if door else "START WALL"
-    joins = f"joins row {row.number - 1}"
-    return f"START WALL; {joins} in the doorway" if is_first_in_room(job.plan, row) else joins
 
 
 def _split(row: Row, rings: dict[str, Ring], room: float) -> list[list[Piece]]:
@@ -129,10 +89,6 @@ def _split(row: Row, rings: dict[str, Ring], room: float) -> list[list[Piece]]:
     count = max(1, round(_LEAST_PIECE_MM * (right - left) / room / average))
     bands = [[piece for piece in row.pieces if k <= count * (boxes[piece.id][0] - left) / (right - left) < k + 1] for k in range(count)]
     return [band for band in bands if band]
-
-
-def _at_wall(row: Row, piece: Piece) -> bool:
-    return any(piece in (run.pieces[0], run.pieces[-1]) for run in row.runs)
 
 
 def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]:
@@ -168,7 +124,7 @@ def _name_in(piece: Piece, ring: Ring) -> Text | None:
 def _groups(row: Row, pieces: tuple[Piece, ...]) -> list[tuple[Piece, ...]]:
     """Pieces in laying order, whole new boards that follow one another together; a run's first and last stand alone."""
     def kind(piece: Piece) -> str:
-        return "whole" if not (piece.cuts or piece.takes or _at_wall(row, piece)) else piece.id
+        return "whole" if not (piece.cuts or piece.takes or at_wall(row, piece)) else piece.id
     return [tuple(group) for _, group in groupby(pieces, key=kind)]
 
 
@@ -192,14 +148,14 @@ def _piece_block(job: PackJob, row: Row, piece: Piece, width: float, templates: 
     items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), tick_box(0.5, _FIRST_LINE - CAP * FIGURE / 2 - 2.75, 5.5),
                          Text((8.0, _FIRST_LINE), piece.id, _id_size(piece.id), bold=True), *picture]
     right = 3.4 + tall
-    for text in _pencil(job, piece):
+    for text in pencil_words(job, piece):
         lines, used = text_lines(text, width - _PICTURE, right, _PICTURE, size=FIGURE, bold=True)
         items += lines
         right += used
     y = 2.0
-    for text, size, bold in _instructions(job, row, piece, templates, fit):
+    for said in piece_words(job, row, piece, templates, fit):
         room = width - _NAMES - (_PICTURE + 5.0 if y < right else 0.0)
-        lines, used = text_lines(text, _NAMES, y, room, size=size, bold=bold)
+        lines, used = text_lines(said.text, _NAMES, y, room, size=FIGURE if said.large else BODY, bold=said.bold)
         items += lines
         y += used + 0.4
     return Block(height_mm=max(y, right) + 1.4, items=tuple(items))
@@ -210,85 +166,8 @@ def _id_size(name: str) -> float:
     return min(1.15 * FIGURE, 1.15 * FIGURE * (_NAMES - 9.5) / text_width(name, 1.15 * FIGURE, bold=True))
 
 
-def _pencil(job: PackJob, piece: Piece) -> list[str]:
-    """Labels to pencil on the offcuts this piece leaves, and where they go."""
-    leaves = {offcut.label: offcut for offcut in job.plan.offcuts}
-    return [f"Pencil {label} on the offcut: {offcut_words(leaves[label], job.units)}." for label in piece.leaves if label in leaves]
-
-
-def _instructions(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> list[tuple[str, float, bool]]:
-    """(sentence, size, bold): what to take, each cut, the templates, what to expect, which click stays."""
-    straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
-    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "hole")]
-    lines = [(f"Take {take_words(piece)}" + ("" if piece.cuts else ", lay it whole"), FIGURE, True)]
-    if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
-        lines.append(("Mark both ends before you saw.", BODY, True))
-    lines += [(cut_words(cut, job.plan, piece, job.units), FIGURE, False) for cut in straight + shaped]
-    if templates:
-        lines.append((f"Use template {' and '.join(templates)}", FIGURE, True))
-    lines += [(text, FIGURE, False) for text in _expect(job, row, piece, fit)]
-    if piece.cuts:
-        lines.append((keeps_words(piece) + ".", BODY, False))
-    return lines
-
-
-def _expect(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
-    """For the piece that closes a run: what its place should measure, and when to stop."""
-    run = next(run for run in row.runs if piece in run.pieces)
-    closing = run.pieces[-1] if job.plan.lay == "left-to-right" else run.pieces[0]
-    if piece is not closing:
-        return []
-    s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
-    reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
-    pm = end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1)
-    a, b, c, d = frame_of(job.plan, piece).corners
-    place = _expected((b[0] - a[0], c[0] - d[0]), pm, job.units)
-    if not any(cut.kind == "cross" for cut in piece.cuts):
-        return [f"Expect its place to be {place}: measure it first. Outside that, stop and check."]
-    return [f"Expect {place}: measure in place before you cut. Outside that, stop and check."]
-
-
-def _expected(at: tuple[float, float], pm: float, units: Units) -> str:
-    """A length with its bounds, or one for each edge where they differ."""
-    if abs(at[0] - at[1]) < SAME_MM:
-        return f"{units.length(at[0])}, {units.bare(at[0] - pm)} to {units.bare(at[0] + pm)}"
-    return ", ".join(f"{edge}{NO_BREAK}{units.length(d)} ({units.bare(d - pm)} to {units.bare(d + pm)})"
-                     for d, edge in zip(at, ("NEAR", "FAR")))
-
-
-def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> list[Block]:
-    """What to look at when the row is down."""
-    plan, units = job.plan, job.units
-    texts = _far_wall(job, row, fit) if row is not plan.rows[-1] else []
-    if is_first_in_room(plan, row):
-        texts.append("The row is straight (string or long straightedge): every later row follows it.")
-    where = "at both ends" if row is not plan.rows[-1] else "at both ends and along the far wall"
-    texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
-    if row.number > 1:
-        given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
-        texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row {row.number - 1}{given}.")
+def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> Block:
+    """What to look at when the row is down, a tick box each."""
     head = Block(height_mm=8.6, items=(Line((0.0, 0.0), (width, 0.0), STRONG),
                                        Text((0.0, 2.6 + ASCENT * FIGURE), f"When row {row.number} is down", FIGURE, bold=True)))
-    return [stacked((head, *(point(text, width, tick=True, size=FIGURE) for text in texts)))]
-
-
-def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
-    """The distance left, at the middle of the row's first and last piece, where its far edge has floor before it."""
-    units, found = job.units, []
-    for piece in (row.pieces[0], row.pieces[-1])[:len(row.pieces)]:
-        left, _, right, far = box_of(in_rows(job.plan, piece.outline_mm))
-        reach = fit.to_far_wall((left + right) / 2, far)
-        if reach:
-            away = f"{units.length(reach.length_mm)} {units.spread(far_pm95_mm(reach.sd_mm, row.number))}"
-            found.append((f"{away} at the middle of {piece.id}", reach))
-    if not found:
-        return []
-    return [f"Far edge to {_targets(job, [reach for _, reach in found])}: {', '.join(words for words, _ in found)}."
-            " Outside that, stop and check."]
-
-
-def _targets(job: PackJob, reaches: list[Reach]) -> str:
-    """What the tape meets first: the far wall, or an island by its name."""
-    names = [next((f"the {island.name}" for island in job.floor.islands if reach.edge[0] in island.corners), "the wall")
-             for reach in reaches]
-    return " and ".join(dict.fromkeys(names))
+    return stacked((head, *(point(text, width, tick=True, size=FIGURE) for text in row_checks(job, row, fit))))

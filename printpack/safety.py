@@ -34,36 +34,41 @@ HAZARDS = (
 )
 
 
+FIRST_OF_ALL = "Local codes, your lease and the board maker's leaflet come first. Where they differ from this booklet, follow them."
+
+
 def safety_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """The plan's own cautions first, then what holds in any room and is not said yet."""
     width = column_width(paper)
-    said = " ".join(job.plan.cautions).lower()
-    blocks: list[Block] = [paragraph("Local codes, your lease and the board maker's leaflet come first. Where they differ from"
-                                     " this booklet, follow them.", width, bold=True)]
-    blocks += [_caution(text, width) for text in job.plan.cautions]
-    blocks += [point(text, width, lead=lead, tick=True) for lead, text, word in HAZARDS if word not in said]
+    blocks: list[Block] = [paragraph(FIRST_OF_ALL, width, bold=True)]
+    blocks += [point(text, width, lead=lead, tick=True) for lead, text in safety_points(job)]
     return pages_of(blocks, paper, bookmark="Safety", title="Before you start: safety")
 
 
-def _caution(text: str, width: float) -> Block:
-    """A caution with what stands before its colon as a bold lead, if that is short."""
+def safety_points(job: PackJob) -> tuple[tuple[str, str], ...]:
+    """(lead or "", text) of every caution: the plan's own, then those it does not say."""
+    said = " ".join(job.plan.cautions).lower()
+    return (*(_caution(text) for text in job.plan.cautions), *((lead, text) for lead, text, word in HAZARDS if word not in said))
+
+
+def _caution(text: str) -> tuple[str, str]:
+    """A caution with what stands before its colon as a lead, if that is short."""
     lead, colon, rest = text.partition(": ")
-    if not colon or len(lead) > 40:
-        return point(text, width, tick=True)
-    return point(rest[:1].upper() + rest[1:], width, lead=lead, tick=True)
+    return (lead, rest[:1].upper() + rest[1:]) if colon and len(lead) <= 40 else ("", text)
 
 
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Flatness, moisture, climate, underlay, tools."""
     width = column_width(paper)
     blocks = [paragraph("Tick each one. The board maker's leaflet overrides these figures.", width)]
-    blocks += [point(text, width, lead=lead, tick=True) for lead, text in _preparations(job)]
+    blocks += [point(text, width, lead=lead, tick=True) for lead, text in preparation_points(job)]
     blocks += [heading("Tools", width)]
-    blocks += [point(text, width, tick=True) for text in _tools(job)]
+    blocks += [point(text, width, tick=True) for text in tool_points(job)]
     return pages_of(blocks, paper, bookmark="Preparation and tools", title="Preparation and tools")
 
 
-def _preparations(job: PackJob) -> list[tuple[str, str]]:
+def preparation_points(job: PackJob) -> list[tuple[str, str]]:
+    """(lead, text) of everything to do before the first board."""
     units, plan = job.units, job.plan
     film = "0.2 mm" if job.show == "metric" else "8 mil (0.2 mm)"
     clearance = plan.board.thickness_mm + job.underlay_mm
@@ -90,7 +95,8 @@ def _preparations(job: PackJob) -> list[tuple[str, str]]:
     ]
 
 
-def _tools(job: PackJob) -> list[str]:
+def tool_points(job: PackJob) -> list[str]:
+    """What to have at hand."""
     units, plan = job.units, job.plan
     holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes})
     tools = ["Tape, square, long straightedge, string, soft pencil", f"Saw; its cut is taken as {units.fine(plan.kerf_mm)} wide",

@@ -16,14 +16,13 @@ from printpack.paper import MARGIN_MM, Paper
 from printpack.rulers import rulers_of
 from printpack.sheet import HAIR, THIN, Item, Sheet, Text, mapped, moved, rectangle
 from printpack.template_draw import template_items, window_of
-from printpack.templates import Template, template_words
+from printpack.templates import FACE, Template, template_words
 from printpack.tiles import Tile, tile_grid, tile_items
 
 HEAD_MM = 34.0
 FOOT_MM = 9.0
 LEFT_MM = 8.0
 _SVG_SIDE_MM = 9.0
-FACE = "Lay it on the decor face, print up, NEAR edge at the top. Hatched = waste."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,11 +46,13 @@ def template_sheets(job: PackJob, templates: tuple[Template, ...], paper: Paper)
 def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
     """One template whole, at full size, with its words above it and a 100 mm line beside it; the paper scale is left out."""
     left, top, right, bottom = window = window_of(template)
-    words, used = _words(job, template, right - left)
+    check_mm = rulers_of(job.show).line_mm
+    wide = max(right - left + 2 * _SVG_SIDE_MM, check_mm + 8.0)
+    words, used = _words(job, template, wide - 2 * _SVG_SIDE_MM)
     head = used + 4.0
     drawn = [part for item in template_items(template, job.plan, job.units) for part in clipped(item, window)]
-    wide, tall = right - left + 2 * _SVG_SIDE_MM, bottom - top + head + 2 * _SVG_SIDE_MM
-    check = (*check_lines(job.show, (1.0, 1.0), (4.0, tall - 4.0)), Text((7.0, tall - 1.0), job.units.plain(rulers_of(job.show).line_mm), SMALL))
+    tall = max(bottom - top + head + 2 * _SVG_SIDE_MM, check_mm + 8.0)
+    check = (*check_lines(job.show, (1.0, 1.0), (4.0, tall - 4.0)), Text((7.0, tall - 1.0), job.units.plain(check_mm), SMALL))
     return Sheet(width_mm=wide, height_mm=tall, items=(*(moved(item, _SVG_SIDE_MM, _SVG_SIDE_MM) for item in words), *check,
                                                        *(moved(item, _SVG_SIDE_MM - left, _SVG_SIDE_MM + head - top) for item in drawn)))
 

@@ -16,6 +16,8 @@ from printpack.shapes import cross_line, is_slanted, is_sliver, new_sides, sawn_
 from printpack.units import Units
 from printpack.words import SIDES, cut_words, piece_side_distance
 
+#: How every template lies.
+FACE = "Lay it on the decor face, print up, NEAR edge at the top. Hatched = waste."
 #: Longest stretch of board that is shown just to reach an end, mm: one A4 or Letter sheet's width.
 REACH_MM = 165.0
 #: Shown beside what is cut, at least; and the least width of a template, so that its words and lines can be read.

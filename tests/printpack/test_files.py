@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 
 from layout.plan import Cut, Row
 from printpack.cuts_csv import COLUMNS, cuts_csv
-from printpack.dxf import LAYERS, plan_dxf
+from printpack.dxf import LAYERS, plan_dxf, templates_dxf
 from printpack.errors import PrintError
 from printpack.pack import make_pack
 from printpack.paper import A4, LETTER
@@ -43,7 +43,7 @@ def pack():
 
 
 def test_the_pack_has_the_files_of_the_contract(pack):
-    fixed = {"booklet.pdf", "templates.pdf", "plan.svg", "plan.dxf", "cuts.csv"}
+    fixed = {"booklet.pdf", "booklet.html", "templates.pdf", "templates.dxf", "plan.svg", "plan.dxf", "cuts.csv"}
     rest = set(pack) - fixed
     assert fixed <= set(pack) and len(rest) == len(find_templates(JOB.plan))
     assert all(name.startswith("templates/T") and name.endswith(".svg") for name in rest)
@@ -61,7 +61,7 @@ def test_the_same_job_gives_the_same_bytes_in_another_process(pack, seed):
 def test_paper_changes_the_sheets_only(pack):
     other = make_pack(JOB, LETTER)
     same = {name for name in pack if pack[name] == other[name]}
-    assert same == {name for name in pack if name.startswith("templates/")} | {"plan.dxf", "cuts.csv"}
+    assert same == {name for name in pack if name.startswith("templates/")} | {"plan.dxf", "templates.dxf", "cuts.csv", "booklet.html"}
 
 
 @pytest.mark.parametrize("job", [JOB, job_of(SLANTED)], ids=["breast", "slant"])
@@ -88,6 +88,23 @@ def cut_of(line: dict[str, str]) -> Cut:
     shape = tuple(tuple(map(float, pair.split())) for pair in line["shape_mm"].split(";")) if line["shape_mm"] else ()
     return Cut(kind=line["cut"], kept=line["kept"], at=(number["at_first_mm"], number["at_second_mm"]), shape=shape,
                centre=(number["centre_x_mm"], number["centre_y_mm"]), diameter=number["diameter_mm"], pipe=line["pipe"])
+
+
+def test_the_templates_dxf_is_sound_and_full_size():
+    """Every hole of the cut list is a circle of its size, as far below its template's near edge and as far along the board as listed."""
+    templates = find_templates(JOB.plan)
+    drawing = ezdxf.read(io.StringIO(templates_dxf(JOB, templates).decode()))
+    assert not drawing.audit().errors and drawing.header["$INSUNITS"] == 4
+    circles = sorted((c.dxf.center.x, c.dxf.radius) for c in drawing.modelspace().query('CIRCLE[layer=="cut"]'))
+    holes = sorted((cut.centre[0], cut.diameter / 2) for t in templates for cut in t.cuts if cut.kind == "hole")
+    whole = [hole for hole in holes if any(abs(hole[0] - x) < 1e-6 for x, _ in circles)]
+    assert len(circles) == len(whole) >= 3 and [v for pair in circles for v in pair] == pytest.approx([v for pair in whole for v in pair])
+    near = [line.dxf.start.y for line in drawing.modelspace().query('LINE[layer=="edge"]') if abs(line.dxf.start.y - line.dxf.end.y) < 1e-9]
+    first = next(c for c in drawing.modelspace().query('CIRCLE[layer=="cut"]') if abs(c.dxf.center.x - templates[0].cuts[0].centre[0]) < 1e-6)
+    away = templates[0].cuts[0].centre[1] - templates[0].piece.near_mm
+    assert min(abs(y - away - first.dxf.center.y) for y in near) < 1e-6
+    names = {text.dxf.text.split(":")[0] for text in drawing.modelspace().query("TEXT")}
+    assert {template.name for template in templates} <= names
 
 
 def test_the_dxf_is_sound_and_in_millimetres():
