@@ -21,7 +21,8 @@ DEFAULT_PORT = 0
 
 
 #: What the folder a command takes must be, by its sign in the help.
-_FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a new folder", "FOLDER": "folder that holds the folders of the jobs"}
+_FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a new folder", "FOLDER": "folder that holds the folders of the jobs",
+            "HOUSE": "folder with house.json and the folders of the rooms' jobs"}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -74,6 +75,9 @@ def parser() -> argparse.ArgumentParser:
     pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help="what the check sheet's two long rulers measure on paper; the templates then undo the printer's error")
+    house = _add(commands, "house", _house, "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid as one",
+                 house="HOUSE")
+    house.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the new jobs (default: floors in the house's folder)")
     many = _add(commands, "many", _many, "plan every job in a folder, several at once", folder="FOLDER")
     many.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
                       help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a job (default: usual)")
@@ -223,6 +227,16 @@ def _demo(options: argparse.Namespace) -> int:
     from desk.demo import PACK_DIR, copy_demo
     folder = copy_demo(options.folder)
     return _make_pack(options, folder, folder / PACK_DIR, None)
+
+
+def _house(options: argparse.Namespace) -> int:
+    from desk.answers import to_json
+    from desk.house import house_answer, join_house, write_house
+    from desk.say_many import say_house
+    joined = join_house(options.house)
+    output = options.output or options.house / "floors"
+    write_house(joined, output)
+    return _answer(options, lambda: to_json(house_answer(joined, str(output))), lambda: say_house(joined, str(output)))
 
 
 def _many(options: argparse.Namespace) -> int:

@@ -75,18 +75,17 @@ def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, .
     return {photo.file: facts.targets for photo in job.photos if (facts := photos.get(photo.file)) and facts.targets}
 
 
-def to_exact_floor(job: Job) -> Floor:
+def to_given_floor(job: Job) -> Floor:
     """The floor of a job that gives it as coordinates; further points (`floor.points`, pipes with a place) follow its corners."""
     given = job.floor
     names = job.outline or corner_names(len(given.outline_mm))
     floor = exact_floor(np.array(given.outline_mm), names, tuple(
         (hole_name(job, i), np.array(ring)) for i, ring in enumerate(given.holes_mm)))
     more = dict(given.points) | {pipe.name: pipe.at_mm for pipe in job.pipes if pipe.at_mm is not None}
-    if not more:
-        return floor
     count = len(floor.names) + len(more)
-    return dataclasses.replace(floor, names=floor.names + tuple(more), cov_mm2=np.zeros((2 * count, 2 * count)),
-                               points_mm=np.concatenate([floor.points_mm, np.array(list(more.values()))]))
+    spread = "coordinates given, taken as exact" if given.sd_mm is None else f"coordinates given, each to {given.sd_mm:g} mm"
+    return dataclasses.replace(floor, names=floor.names + tuple(more), cov_mm2=np.eye(2 * count) * (given.sd_mm or 0.0) ** 2, gauge=spread,
+                               points_mm=np.concatenate([floor.points_mm, np.array(list(more.values())).reshape(-1, 2)]))
 
 
 def corner_names(count: int) -> tuple[str, ...]:

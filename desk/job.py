@@ -151,11 +151,15 @@ class DoorEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GivenFloor:
-    """A floor known beforehand, taken as exact. `points` places further named points (pipes, say) in the same plan."""
+    """A floor known beforehand. `points` places further named points (pipes, say) in the same plan.
+
+    sd_mm: one standard deviation of every coordinate; None for a floor taken as exact.
+    """
 
     outline_mm: tuple[Point, ...]
     holes_mm: tuple[tuple[Point, ...], ...] = ()
     points: tuple[tuple[str, Point], ...] = ()
+    sd_mm: float | None = None
     where: str = "floor"
 
 

@@ -53,7 +53,7 @@ def unknown_keys(tree: Any) -> tuple[tuple[str, str, set[str]], ...]:
     """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are kept, not used."""
     root = Node(_of_known_version(tree), "", [])
     _job(root)
-    root.leave("format", "version", "day")
+    root.leave("format", "version", "day", "house")
     return tuple(root.unread())
 
 
@@ -342,7 +342,7 @@ def _floor(node: Node) -> GivenFloor:
     points = node.part("points", Node.mapping)
     named = () if points is None else tuple((name, points.child(name).place()) for name in points.value)
     return GivenFloor(outline_mm=_ring(node.child("outline")), points=named,
-                      holes_mm=node.each("holes", _ring), where=node.where)
+                      holes_mm=node.each("holes", _ring), sd_mm=node.part("sd", Node.spread), where=node.where)
 
 
 def _ring(node: Node) -> tuple[Point, ...]:

@@ -9,7 +9,7 @@ from capture.errors import CaptureError
 from capture.survey import Survey
 from desk.answers import to_json
 from desk.check import find_problems, too_long_to_close
-from desk.convert import NO_BOARD, survey_doubts, to_board, to_exact_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.convert import NO_BOARD, survey_doubts, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.job import Job
 from desk.kept import KeptPlan, judged, kept_plan
 from desk.photos import Photos
@@ -18,13 +18,13 @@ from layout.plan import Plan
 
 
 def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
-    """The solved floor; one given as coordinates is taken as exact. near: the survey of the job a moment ago, to begin from.
+    """The solved floor; one given as coordinates is taken as it is. near: the survey of the job a moment ago, to begin from.
 
     Raises JobProblems for what `find_problems` says stops a survey, CaptureError if the readings do not fix the floor.
     """
     refuse(job, photos, "survey")
     if job.floor is not None:
-        return Survey(floor=to_exact_floor(job))
+        return Survey(floor=to_given_floor(job))
     from capture.solve import solve_floor
     try:
         return solve_floor(to_network(job, photos), show=job.show, near=near)

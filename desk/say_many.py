@@ -1,8 +1,9 @@
-"""What `tapegroove many` prints for people."""
+"""What `tapegroove many` and `tapegroove house` print for people."""
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from desk.house import JoinedHouse
 from desk.many import Outcome
 from desk.say import paragraph, section, table
 
@@ -24,6 +25,20 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
     if len(planned) > 1:
         lines += paragraph("Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
     lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
+    return "\n".join(lines) + "\n"
+
+
+def say_house(joined: JoinedHouse, folder: str) -> str:
+    """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to do next."""
+    lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} floor{'s' * (len(joined.jobs) != 1)} laid as one, "
+             f"in {folder}:"]
+    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself") for name in joined.jobs])
+    numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
+    lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, J2, ... are jambs of openings that "
+                              "boards run through. Rows run in one direction everywhere.")
+    lines += section("Rings of rooms", (
+        f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie {off:.0f} mm apart." for p, off in joined.house.misfits))
+    lines += ["", f"Next: tapegroove many {folder}, or tapegroove pack for one of them."]
     return "\n".join(lines) + "\n"
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from capture.survey import Survey
-from desk.convert import corner_names, to_board, to_exact_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.convert import corner_names, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.jobfile import parse_job
 from desk.photos import PhotoFacts
 from desk.pipeline import survey_job
@@ -99,7 +99,7 @@ def test_photos_without_marks_are_left_out():
 
 
 def test_a_given_floor_is_exact_and_named_in_order(l_floor):
-    floor = to_exact_floor(parse_job(l_floor))
+    floor = to_given_floor(parse_job(l_floor))
     assert floor.outline == tuple("ABCDEF") and not floor.cov_mm2.any()
     # Two rectangles: 4200 x 1800 and 2100 x 1800.
     assert floor.area() == (4200 * 1800 + 2100 * 1800, 0.0)
@@ -108,7 +108,7 @@ def test_a_given_floor_is_exact_and_named_in_order(l_floor):
 
 def test_a_given_floor_listed_clockwise_is_turned_round_and_keeps_its_names(l_floor):
     l_floor["floor"]["outline"] = [l_floor["floor"]["outline"][0], *reversed(l_floor["floor"]["outline"][1:])]
-    floor = to_exact_floor(parse_job(l_floor | {"outline": list("UVWXYZ")}))
+    floor = to_given_floor(parse_job(l_floor | {"outline": list("UVWXYZ")}))
     assert floor.outline == tuple("UZYXWV")
     assert tuple(floor.at("V")) == (0.0, 3600.0)
 
@@ -117,7 +117,7 @@ def test_holes_of_a_given_floor_are_islands(l_floor):
     hole = [[500, 500], [1500, 500], [1500, 900], [500, 900]]
     l_floor["floor"]["holes"] = [hole, [[100, 100], [200, 100], [200, 200]]]
     job = parse_job(l_floor | {"islands": [{"name": "hearth", "corners": []}]})
-    room = to_room(job, Survey(floor=to_exact_floor(job)))
+    room = to_room(job, Survey(floor=to_given_floor(job)))
     assert [name for name, _ in room.islands] == ["hearth", "island 2 "]
     assert np.array_equal(room.islands[0][1], hole)
 
@@ -139,7 +139,7 @@ def test_the_room_has_pipes_doors_and_its_doubt(box):
 def test_a_pipe_nobody_placed_is_named(l_floor):
     job = parse_job(l_floor | {"pipes": [{"name": "P9", "diameter": 15}]})
     with pytest.raises(JobProblems, match="P9.*two walls"):
-        to_room(job, Survey(floor=to_exact_floor(job)))
+        to_room(job, Survey(floor=to_given_floor(job)))
 
 
 def test_wishes_left_unsaid_are_the_usual_ones():
