@@ -145,7 +145,8 @@ def robust_cost(ix: Indexed, state: State) -> float:
 
 def _group_squares(residual: Array, groups: NDArray[np.int64], line_weights: Array | None) -> Array:
     weighted = residual if line_weights is None else residual * line_weights
-    return np.bincount(groups, weights=weighted**2)
+    # The stub of bincount knows whole numbers only; with weights it counts in floats.
+    return np.asarray(np.bincount(groups, weights=weighted**2), dtype=np.float64)
 
 
 def _cost(residual: Array, groups: NDArray[np.int64], robust: bool, line_weights: Array | None) -> float:

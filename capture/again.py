@@ -20,7 +20,7 @@ def solved_at(ix: Indexed, state: State, *, only: bool) -> Solved:
     return Solved(made_of=_made_of(ix), state=state, only=only)
 
 
-def _made_of(ix: Indexed) -> tuple:
+def _made_of(ix: Indexed) -> tuple[object, ...]:
     """Names of points and photos, numbers of targets and of lenses: while these stay, a state has the same parameters."""
     return ix.names, ix.photo_names, tuple(ix.target_numbers.tolist()), len(ix.lens_focal)
 

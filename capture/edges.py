@@ -93,7 +93,7 @@ def cut_patch(pixels: NDArray[np.uint8], place_px: tuple[float, float], half_px:
     height, width = pixels.shape[:2]
     left, top = (max(0, int(np.floor(c - half_px))) for c in place_px)
     right, bottom = (min(size, int(np.ceil(c + half_px)) + 1) for c, size in zip(place_px, (width, height)))
-    piece = pixels[top:bottom, left:right]
+    piece: NDArray[np.integer | np.floating] = pixels[top:bottom, left:right]
     zoom = min(1.0, LONG_SIDE_PX / max(height, width))
     if zoom < 1.0:
         piece = cv2.resize(piece, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA)

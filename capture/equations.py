@@ -12,10 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.camera import project_with_slopes, px_to_rays, turn_matrix
-from capture.indexed import LENS, POSE, Indexed
+from capture.indexed import LENS, POSE, Indexed, Ints
 from capture.network import PRINT_SD, SHEET_SD_MM
 
 Array = NDArray[np.float64]
+#: Rotation, shift, focal length, bend and lens centre of the photo of each line.
+Optics = tuple[Array, Array, Array, Array, Array]
 
 #: How far off a mark counts whose point its camera cannot see, px along each axis.
 _UNSEEN_PX = 3000.0
@@ -83,12 +85,12 @@ def residuals(ix: Indexed, state: State) -> Array:
     return equations(ix, state)[0]
 
 
-def _optics(ix: Indexed, state: State, photo: NDArray[np.int64]) -> tuple[Array, Array, Array, Array, Array]:
+def _optics(ix: Indexed, state: State, photo: Ints) -> Optics:
     camera = ix.photo_camera[photo]
     return (state.rotations[photo], state.shifts_mm[photo], np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[photo])
 
 
-def _place(ix: Indexed, jac: Array, line: Array, photo: Array, by_pose: Array, by_centre: Array, by_lens: Array) -> None:
+def _place(ix: Indexed, jac: Array, line: Ints, photo: Ints, by_pose: Array, by_centre: Array, by_lens: Array) -> None:
     """Write the pose, lens centre and lens derivatives of each line into their columns."""
     pose = ix.point_columns + POSE * photo
     lens = ix.lens_column + LENS * ix.photo_camera[photo]
@@ -142,7 +144,7 @@ def _where_unseen(px: Array, observed_px: Array, *slopes: Array) -> Array:
     return np.where(unseen[:, None], observed_px - _UNSEEN_PX, px)
 
 
-def _nearest_share(ix: Indexed, state: State, optics: tuple, start: Array, end: Array) -> Array:
+def _nearest_share(ix: Indexed, state: State, optics: Optics, start: Array, end: Array) -> Array:
     """Place along each wall line (0 at its first corner, 1 at its second) whose picture is nearest the click."""
     rotation, shift, focal, bend, centre = optics
     place = floor_points(px_to_rays(ix.click_px, focal, bend, centre), rotation, shift)
@@ -168,7 +170,7 @@ def floor_points(rays: Array, rotation: Array, shift_mm: Array) -> Array:
     return eye[:, :2] - back[:, :2] * (eye[:, 2] / down)[:, None]
 
 
-def _lengths(ix: Indexed, state: State, ends: NDArray[np.int64]) -> tuple[Array, Array]:
+def _lengths(ix: Indexed, state: State, ends: Ints) -> tuple[Array, Array]:
     """Distances (k,) between pairs of points (k, 2) and their slopes (k, columns)."""
     k = len(ends)
     jac = np.zeros((k, ix.columns))
@@ -201,7 +203,7 @@ def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
     return length * (1.0 + scale) + hook
 
 
-def across(points: Array, ends: Array) -> tuple[Array, Array]:
+def across(points: Array, ends: Ints) -> tuple[Array, Array]:
     """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a, b."""
     p, a, b = (points[ends[:, i]] for i in range(3))
     wall = b - a
@@ -239,7 +241,7 @@ def _squares(ix: Indexed, state: State) -> tuple[Array, Array]:
     return (target - angle) / ix.square_sd, _three_points(ix, ix.square_ends, slopes) / ix.square_sd[:, None]
 
 
-def _three_points(ix: Indexed, ends: Array, slopes: Array) -> Array:
+def _three_points(ix: Indexed, ends: Ints, slopes: Array) -> Array:
     """Jacobian lines that touch three points each."""
     jac = np.zeros((len(ends), ix.columns))
     line = np.arange(len(ends))[:, None]

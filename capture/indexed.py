@@ -9,6 +9,7 @@ priors (2, if any).
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -201,7 +202,8 @@ def _names(network: Network) -> tuple[str, ...]:
         names.update(dict.fromkeys(island.corners))
     names.update(dict.fromkeys(m.point for m in network.marks))
     names.update(dict.fromkeys(n for t in network.tapes for n in (t.a, t.b)))
-    names.update(dict.fromkeys(o.point for o in (*network.offsets, *network.on_walls)))
+    names.update(dict.fromkeys(o.point for o in network.offsets))
+    names.update(dict.fromkeys(o.point for o in network.on_walls))
     names.update(dict.fromkeys(name for p in network.papers for name in p.corners))
     return tuple(names)
 
@@ -241,9 +243,9 @@ class _Finder:
         return self._table[name]
 
 
-def _ints(values: list, width: int = 0) -> Ints:
+def _ints(values: Sequence[object], width: int = 0) -> Ints:
     return np.array(values, dtype=np.int64).reshape((-1, width) if width else -1)
 
 
-def _floats(values: list, width: int = 0) -> Array:
+def _floats(values: Sequence[object], width: int = 0) -> Array:
     return np.array(values, dtype=np.float64).reshape((-1, width) if width else -1)

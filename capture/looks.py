@@ -11,6 +11,7 @@ the camera's height, arg a its heading, b the spot below it.
 """
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -159,7 +160,7 @@ def _known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
                     for ring in ix.target_points.tolist() for i, j in combinations(range(4), 2)]
 
 
-def _stretches(ix: Indexed, photo: int, by_point: dict[int, Array], rays) -> list[Array]:
+def _stretches(ix: Indexed, photo: int, by_point: dict[int, Array], rays: Callable[[Array], Array]) -> list[Array]:
     """The longest visible stretch of every wall: corner to corner, or from clicks on its line."""
     pairs: list[Array] = []
     clicked = [(tuple(w), px) for w, p, px in zip(ix.click_wall.tolist(), ix.click_photo, ix.click_px) if p == photo]
@@ -186,11 +187,11 @@ def _fit(look: Look, known: Known, figure: Complex, way: Complex) -> tuple[Compl
     shared = [(i, known.places[p]) for i, p in enumerate(look.points) if p in known.places]
     height = known.height or 1500.0
     if len(shared) < 2:
-        a = np.full(len(figure), height, dtype=complex) * _own_scale(look, figure, height)
+        a = np.full(len(figure), height, dtype=np.complex128) * _own_scale(look, figure, height)
         total = np.sum(way**4, axis=1)
         turn = np.where(np.abs(total) > 0, np.angle(known.frame) - np.angle(total), 0.0) if known.frame != 0 else np.zeros(len(figure))
         a = a * np.exp(1j * turn / 4.0)
-        b = shared[0][1] - a * figure[:, shared[0][0]] if shared else np.zeros(len(figure), dtype=complex)
+        b = shared[0][1] - a * figure[:, shared[0][0]] if shared else np.zeros(len(figure), dtype=np.complex128)
         return a, b, np.zeros(len(figure))
     q = figure[:, [i for i, _ in shared]]
     z = np.array([place for _, place in shared])

@@ -26,7 +26,7 @@ def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
     if not network.tapes and not network.offsets and not network.papers:
         raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two marked corners")
     seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}
-    seen |= {o.point for o in (*network.offsets, *network.on_walls)}
+    seen |= {o.point for o in network.offsets} | {o.point for o in network.on_walls}
     lines = {frozenset(line.wall) for line in network.wall_lines}
     size = len(network.outline)
     for k, corner in enumerate(network.outline):

@@ -9,6 +9,7 @@ import io
 import struct
 import warnings
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,19 +123,20 @@ def _focal(exif: Image.Exif, size: tuple[int, int]) -> tuple[float | None, str]:
     return None, "no focal length in the picture's EXIF"
 
 
-def _cropped(detail: dict, size: tuple[int, int]) -> bool:
+def _cropped(detail: dict[int, Any], size: tuple[int, int]) -> bool:
     """Whether the size noted when the picture was taken has another shape than the picture has now."""
     taken = [_number(detail.get(tag)) for tag in (ExifTags.Base.ExifImageWidth, ExifTags.Base.ExifImageHeight)]
-    if not all(taken):
+    known = [number for number in taken if number]
+    if len(known) < 2:
         return False
-    then, now = max(taken) / min(taken), max(size) / min(size)
+    then, now = max(known) / min(known), max(size) / min(size)
     return abs(then / now - 1.0) > 0.01
 
 
-def _number(value: object) -> float | None:
+def _number(value: Any) -> float | None:
     """A finite EXIF number, or None."""
     try:
-        number = float(value)  # type: ignore[arg-type]
+        number = float(value)
     except (TypeError, ValueError, ZeroDivisionError):
         return None
     return number if np.isfinite(number) else None

@@ -39,10 +39,14 @@ class _Line:
     strong: bool = True
 
 
-def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: dict[frozenset[int], list[complex]], *,
+_Evidence = _Circle | _Line
+#: Plan places of clicks on the line of a wall, by its two corners.
+_SeenWalls = dict[frozenset[int], list[complex]]
+
+
+def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: _SeenWalls, *,
                beam: int) -> list[Partial]:
-    """All points placed, best first. frame: exp(4i heading) of the room's walls, 0 if unknown; seen_walls: plan places of
-    clicks on the line of a wall (two corners)."""
+    """All points placed, best first. frame: exp(4i heading) of the room's walls, 0 if unknown."""
     states = [start]
     while states and len(states[0].places) < ix.point_count:
         point = _next_point(ix, states[0], seen_walls)
@@ -54,11 +58,11 @@ def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: dict[fro
     return states
 
 
-def _next_point(ix: Indexed, state: Partial, seen_walls: dict) -> int:
+def _next_point(ix: Indexed, state: Partial, seen_walls: _SeenWalls) -> int:
     """The unplaced point with most evidence; outline corners first among equals."""
     waiting = [p for p in range(ix.point_count) if p not in state.places]
 
-    def rank(point: int) -> tuple:
+    def rank(point: int) -> tuple[int, bool, int, int, int]:
         strong = len(_strong(ix, state, point, seen_walls))
         neighbours = sum(n in state.places for n in _neighbours(ix, point))
         return min(strong, 2), neighbours > 0, strong, neighbours, -point
@@ -71,10 +75,10 @@ def _neighbours(ix: Indexed, point: int) -> tuple[int, ...]:
     return ((point - 1) % size, (point + 1) % size) if point < size else ()
 
 
-def _strong(ix: Indexed, state: Partial, point: int, seen_walls: dict) -> list:
+def _strong(ix: Indexed, state: Partial, point: int, seen_walls: _SeenWalls) -> list[_Evidence]:
     """Circles and lines that the point must lie on."""
     placed = state.places
-    found: list = []
+    found: list[_Evidence] = []
     for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm):
         for here, there in ((a, b), (b, a)):
             if here == point and there in placed and there != point:
@@ -87,7 +91,7 @@ def _strong(ix: Indexed, state: Partial, point: int, seen_walls: dict) -> list:
     return found + _offset_lines(ix, placed, point)
 
 
-def _wall_line(placed: dict[int, complex], point: int, near: int, seen_walls: dict) -> list[_Line]:
+def _wall_line(placed: dict[int, complex], point: int, near: int, seen_walls: _SeenWalls) -> list[_Line]:
     spots = list(seen_walls.get(frozenset((point, near)), []))
     if near in placed:
         spots.append(placed[near])
@@ -125,7 +129,7 @@ def _weak(ix: Indexed, state: Partial, point: int, frame: complex) -> list[_Line
             for way in (axis, 1j * axis)]
 
 
-def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_walls: dict) -> list[tuple[complex, float]]:
+def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_walls: _SeenWalls) -> list[tuple[complex, float]]:
     """Places for a point with what speaks against each; never empty."""
     strong, weak = _strong(ix, state, point, seen_walls), _weak(ix, state, point, frame)
     found: list[tuple[complex, float]] = []
@@ -146,7 +150,7 @@ def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_wa
     return kept[:8]
 
 
-def _against(ix: Indexed, state: Partial, point: int, place: complex, strong: list, frame: complex, seen_walls: dict) -> float:
+def _against(ix: Indexed, state: Partial, point: int, place: complex, strong: list[_Evidence], frame: complex, seen_walls: _SeenWalls) -> float:
     cost = sum(min(_gap(evidence, place) ** 2, 25.0) for evidence in strong)
     cost += sum(8.0 * _beyond(place, state.places[near], seen_walls.get(frozenset((point, near)), []))
                 for near in _neighbours(ix, point) if near in state.places)
@@ -188,41 +192,44 @@ def _segments_cross(p: complex, q: complex, a: complex, b: complex) -> bool:
     return side(p, q, a) * side(p, q, b) < 0 and side(a, b, p) * side(a, b, q) < 0
 
 
-def _gap(evidence, place: complex) -> float:
+def _gap(evidence: _Evidence, place: complex) -> float:
     """Distance of a place from a circle or line in units of what a rough floor may be off."""
     if isinstance(evidence, _Circle):
         return (abs(place - evidence.centre) - evidence.radius) / (0.02 * evidence.radius + 20.0)
     return (np.conj(evidence.way) * (place - evidence.through)).imag / 60.0
 
 
-def _guesses(ix: Indexed, state: Partial, point: int, strong: list) -> list[tuple[complex, float]]:
+def _guesses(ix: Indexed, state: Partial, point: int, strong: list[_Evidence]) -> list[tuple[complex, float]]:
     """Where evidence does not cross: some place on it, or near the neighbours."""
     centre = complex(np.mean(list(state.places.values())))
     near = [state.places[n] for n in _neighbours(ix, point) if n in state.places]
     base = complex(np.mean(near)) if near else centre
-    if strong and isinstance(strong[0], _Circle):
-        return [(strong[0].centre + strong[0].radius * np.exp(1j * k * np.pi / 4), 3.0) for k in range(8)]
-    if strong:
-        line = strong[0]
+    line = strong[0] if strong else None
+    if isinstance(line, _Circle):
+        return [(line.centre + line.radius * np.exp(1j * k * np.pi / 4), 3.0) for k in range(8)]
+    if line is not None:
         foot = line.through + line.way * (np.conj(line.way) * (base - line.through)).real
         return [(foot + step * line.way, 3.0) for step in (0.0, 1000.0, -1000.0)]
     return [(base + 500.0 * np.exp(1j * k * np.pi / 2 + 0.3j), 6.0) for k in range(4)]
 
 
-def _crossings(one, other) -> list[complex]:
-    if isinstance(one, _Line) and isinstance(other, _Line):
-        det = (np.conj(one.way) * other.way).imag
-        if abs(det) < 0.05:
-            return []
-        along = (np.conj(other.through - one.through) * other.way).imag / det
-        return [one.through + along * one.way]
-    if isinstance(one, _Line):
-        one, other = other, one
-    if isinstance(other, _Line):
-        foot = other.through + other.way * (np.conj(other.way) * (one.centre - other.through)).real
-        half = np.sqrt(max(one.radius**2 - abs(foot - one.centre) ** 2, 0.0))
-        return [foot + half * other.way, foot - half * other.way]
-    return _circle_crossings(one, other)
+def _crossings(one: _Evidence, other: _Evidence) -> list[complex]:
+    if isinstance(one, _Circle):
+        return _circle_crossings(one, other) if isinstance(other, _Circle) else _line_through(other, one)
+    if isinstance(other, _Circle):
+        return _line_through(one, other)
+    det = (np.conj(one.way) * other.way).imag
+    if abs(det) < 0.05:
+        return []
+    along = (np.conj(other.through - one.through) * other.way).imag / det
+    return [one.through + along * one.way]
+
+
+def _line_through(line: _Line, circle: _Circle) -> list[complex]:
+    """Where a line crosses a circle; twice its nearest place where it misses."""
+    foot = line.through + line.way * (np.conj(line.way) * (circle.centre - line.through)).real
+    half = np.sqrt(max(circle.radius**2 - abs(foot - circle.centre) ** 2, 0.0))
+    return [foot + half * line.way, foot - half * line.way]
 
 
 def _circle_crossings(one: _Circle, other: _Circle) -> list[complex]:

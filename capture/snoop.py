@@ -180,7 +180,9 @@ def _target_sentence(scene: _Scene, reading: Reading) -> str:
 
 def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     expected, sd = _expected_length(scene, reading, number)
-    show = lambda mm: format_length(mm, show=scene.show)
+    def show(mm: float) -> str:
+        return format_length(mm, show=scene.show)
+
     off = reading.value - expected
     text = (f"{'tape' if reading.kind == 'tape' else 'offset'} {_named(reading)}: {show(reading.value)} looks {show(abs(off))} too "
             f"{'long' if off > 0 else 'short'}; the other readings say {show(expected)} ± {format_spread(Z95 * sd, show=scene.show)}")

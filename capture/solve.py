@@ -191,9 +191,9 @@ def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enoug
     return f"{base}: too rough to buy boards from; measure more as advised first"
 
 
-def _is_mirror(ix: Indexed, start: Start) -> bool:
+def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
     """Whether the rival floor runs the other way round."""
-    return ring_area_mm2(start.rival.state.points_mm[ix.outline]) * ring_area_mm2(start.fit.state.points_mm[ix.outline]) < 0
+    return ring_area_mm2(rival.state.points_mm[ix.outline]) * ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
 
 
 def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
@@ -201,7 +201,7 @@ def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sig
     if not passed:
         found.append(f"the readings disagree {sigma0:.1f} times more than they should; "
                      "all ± are widened by that factor")
-    if start.rival is not None and _is_mirror(ix, start):
+    if start.rival is not None and _is_mirror(ix, start.fit, start.rival):
         found.append(_LEFT_OR_RIGHT)
     elif start.rival is not None:
         moved = np.hypot(*(start.rival.state.points_mm - start.fit.state.points_mm)[:len(ix.names)].T)

@@ -66,7 +66,7 @@ class PhotoFit:
 class Solved:
     """Where a solve ended: its minimum and what it is made of (`again.py`). only: no other floor fitted nearly as well."""
 
-    made_of: tuple
+    made_of: tuple[object, ...]
     state: State
     only: bool
 

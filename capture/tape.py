@@ -81,11 +81,12 @@ def _tokens(text: str) -> list[tuple[str, str]]:
         plain = plain.replace(old, new)
     plain = re.sub(r"\s+", " ", plain).strip().lower()
     plain = _GROUPED.sub(lambda m: m.group(1) + m.group(2).replace(" ", ""), plain)
-    found, at = [], 0
+    found: list[tuple[str, str]] = []
+    at = 0
     for match in _TOKEN.finditer(plain):
         if plain[at:match.start()].strip():
             raise _unreadable(text)
-        found.append((match.lastgroup, match.group()))
+        found.append((match.lastgroup or "", match.group()))
         at = match.end()
     if plain[at:].strip() or not found:
         raise _unreadable(text)
@@ -128,7 +129,7 @@ def _add_number(text: str, value: Fraction | None, written: str, kind: str, toke
     return _decimal(text, token), token
 
 
-def _tail(text: str, parts: list, value: Fraction, written: str) -> tuple[Fraction, str, str]:
+def _tail(text: str, parts: list[tuple[Fraction, str, str]], value: Fraction, written: str) -> tuple[Fraction, str, str]:
     """The number behind the last unit: "3m42" is 3.42 m, "3m420" is 3.420 m, 11' 2 is 11 feet 2 inches."""
     last = parts[-1][1] if parts else ""
     if last == "m" and len(parts) == 1 and parts[0][0].denominator == 1 and written.isdigit():
@@ -167,10 +168,13 @@ def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
     """A number with no unit, in the job's own unit; refused where another unit is as likely."""
     if tokens[0][0] == "dash" or tokens[-1][0] == "dash":
         raise _unreadable(text, "a length cannot be negative")
-    value, written = None, ""
+    value: Fraction | None = None
+    written = ""
     for kind, token in tokens:
         if kind != "dash":
             value, written = _add_number(text, value, written, kind, token)
+    if value is None:
+        raise _unreadable(text)
     shown = text.strip()
     if _thousands_like(written):
         digits = re.sub(r"[.,]", "", written)

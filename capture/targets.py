@@ -49,8 +49,9 @@ def find_targets(pixels: NDArray[np.uint8]) -> tuple[TargetSighting, ...]:
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
     found, numbers, _ = _detector().detectMarkers(grey)
     seen = [(int(n), quad.reshape(4, 2).astype(float)) for n, quad in zip(np.ravel(numbers), found)] if len(found) else []
-    times = Counter(number for number, _ in seen)
-    light = _LIGHT[grey] if seen else grey
+    if not seen:
+        return ()
+    times, light = Counter(number for number, _ in seen), _LIGHT[grey]
     sightings = (_sighting(light, number, quad) for number, quad in seen if number < MOST_TARGETS and times[number] == 1)
     return tuple(sorted((s for s in sightings if s is not None), key=lambda s: s.number))
 
@@ -69,11 +70,11 @@ def _sighting(light: NDArray[np.float32], number: int, quad: Array) -> TargetSig
     """The corners measured, twice over so that the cuts lie square to the true sides; None if the sides are not clear."""
     rough, spread = quad, 0.0
     for _ in range(2):
-        sides = [_side(light, rough, k) for k in range(4)]
-        if any(side is None for side in sides):
+        sides = [side for k in range(4) if (side := _side(light, rough, k)) is not None]
+        if len(sides) < 4:
             return None
-        crossed = [_crossing(sides[k - 1], sides[k]) for k in range(4)]
-        if any(corner is None for corner in crossed):
+        crossed = [corner for k in range(4) if (corner := _crossing(sides[k - 1], sides[k])) is not None]
+        if len(crossed) < 4:
             return None
         rough = np.array([place for place, _ in crossed])
         spread = max(sd for _, sd in crossed)

@@ -25,8 +25,8 @@ def sketch_turns(ix: Indexed, *, keep: int) -> list[Partial]:
     if size % 2 or size < 4 or lengths is None or comb(size, rights) > _MOST_PATTERNS:
         return []
     turns = np.ones((comb(size, rights), size))
-    for line, corners in enumerate(combinations(range(size), rights)):
-        turns[line, list(corners)] = -1.0
+    for line, to_the_right in enumerate(combinations(range(size), rights)):
+        turns[line, list(to_the_right)] = -1.0
     # Turn k is made at corner k, between wall k - 1 and wall k; the first wall lies along +x whatever is turned at corner 0.
     heading = np.cumsum(turns[:, 1:], axis=1)
     steps = lengths * np.exp(0.5j * np.pi * np.concatenate([np.zeros((len(turns), 1)), heading], axis=1))

@@ -7,17 +7,20 @@ Lengths mm, angles degrees where a name says so. Keys of the contract keep their
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from layout.errors import LayoutError
-from layout.plan import (BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon, Profile, Relaxed,
+from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon, Profile, Relaxed,
                          Row, Run)
 from layout.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
 
+Json = dict[str, Any]
+
 FORMAT, VERSION = "tapegroove-plan", 1
 
 
-def to_answer(plan: Plan) -> dict:
+def to_answer(plan: Plan) -> Json:
     """The plan as plain dicts, lists, strings and numbers."""
     return {
         "format": FORMAT, "version": VERSION,
@@ -48,7 +51,7 @@ def to_answer(plan: Plan) -> dict:
     }
 
 
-def from_answer(data: Mapping) -> Plan:
+def from_answer(data: object) -> Plan:
     """The plan an answer was made of. Raises LayoutError (slug damaged-plan, newer-plan) naming the first key that is amiss."""
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
         raise LayoutError("damaged-plan", "This is not a plan: its 'format' is not 'tapegroove-plan'.", where="plan.format")
@@ -59,7 +62,7 @@ def from_answer(data: Mapping) -> Plan:
 
 
 def _read_plan(r: Reader) -> Plan:
-    board, rules = r.inner("board"), r.inner("rules")
+    board, rules, beading = r.inner("board"), r.inner("rules"), r.inner("beading")
     return Plan(
         floor=_polygon_in(r.inner("floor")), cover=r.inner("cover").each("polygons", _polygon_in),
         board=Board(length_mm=board.number("length"), width_mm=board.number("width"), thickness_mm=board.number("thickness"), pack=board.whole("pack")),
@@ -68,20 +71,15 @@ def _read_plan(r: Reader) -> Plan:
         pattern=r.text("pattern"), rows=r.each("rows", _row_in), offcuts=r.each("offcuts", _offcut_in), holes=r.each("cutouts", _hole_in),
         boards=r.whole("boards"), bound=r.whole("bound"), bound_says=r.text("bound_says"), proven=r.truth("proven"), packs=r.whole("packs"),
         waste_percent=r.number("waste_percent"), says=r.texts("says"), choices=r.each("choices", _choice_in),
-        shopping=r.inner("shopping").each("items", _item_in), beading=r.inner("beading").each("pieces", _beading_in),
-        cautions=r.texts("cautions"), warnings=r.texts("warnings"), relaxed=r.each("relaxed", _relaxed_in), **_later(r))
+        shopping=r.inner("shopping").each("items", _item_in), beading=beading.each("pieces", _beading_in),
+        cautions=r.texts("cautions"), warnings=r.texts("warnings"), relaxed=r.each("relaxed", _relaxed_in),
+        # What later versions added, as far as the plan has it.
+        longest_mm=r.number_or("longest", UNPARTED_MM), doorways=r.each_or_none("doorways", _doorway_in),
+        profiles=r.each_or_none("profiles", _profile_in), left_out=r.each_or_none("left_out", _left_out_in),
+        owned=r.each_or_none("owned", _owned_in), bars=_bars_in(beading.inner("bars")) if "bars" in beading.data else None)
 
 
-def _later(r: Reader) -> dict[str, object]:
-    """What later versions added, as far as the plan has it."""
-    beading = r.inner("beading")
-    found = {"doorways": r.each_or_none("doorways", _doorway_in), "profiles": r.each_or_none("profiles", _profile_in),
-             "left_out": r.each_or_none("left_out", _left_out_in), "owned": r.each_or_none("owned", _owned_in),
-             "bars": _bars_in(beading.inner("bars")) if "bars" in beading.data else None}
-    return found | ({"longest_mm": r.number("longest")} if "longest" in r.data else {})
-
-
-def _polygon_out(polygon: Polygon) -> dict:
+def _polygon_out(polygon: Polygon) -> Json:
     return {"outline": [list(p) for p in polygon.outline], "holes": [[list(p) for p in hole] for hole in polygon.holes]}
 
 
@@ -89,7 +87,7 @@ def _polygon_in(r: Reader) -> Polygon:
     return Polygon(outline=r.ring("outline"), holes=r.rings("holes"))
 
 
-def _row_out(row: Row) -> dict:
+def _row_out(row: Row) -> Json:
     return {"row": row.number, "near": row.near_mm, "far": row.far_mm, "runs": [{"pieces": [_piece_out(p) for p in run.pieces]} for run in row.runs]}
 
 
@@ -98,7 +96,7 @@ def _row_in(r: Reader) -> Row:
                runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in))))
 
 
-def _piece_out(piece: Piece) -> dict:
+def _piece_out(piece: Piece) -> Json:
     return {"id": piece.id, "board": piece.board, "takes": piece.takes, "outline": [list(p) for p in piece.outline_mm],
             "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm, "to": piece.to_mm, "near": piece.near_mm,
             "far": piece.far_mm, "keeps": list(piece.keeps), "cuts": [_cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
@@ -110,7 +108,7 @@ def _piece_in(r: Reader) -> Piece:
                  cuts=r.each("cuts", _cut_in), leaves=r.texts("leaves"))
 
 
-def _cut_out(cut: Cut) -> dict:
+def _cut_out(cut: Cut) -> Json:
     if cut.kind == "hole":
         return {"kind": "hole", "pipe": cut.pipe, "centre": list(cut.centre), "diameter": cut.diameter}
     if cut.kind == "notch":
@@ -129,7 +127,7 @@ def _cut_in(r: Reader) -> Cut:
     raise damaged(f"{r.where}.kind", f"is '{kind}', which is no kind of cut")
 
 
-def _offcut_out(offcut: Offcut) -> dict:
+def _offcut_out(offcut: Offcut) -> Json:
     return {"label": offcut.label, "board": offcut.board, "from": offcut.from_mm, "to": offcut.to_mm, "near": offcut.near_mm,
             "far": offcut.far_mm, "keeps": list(offcut.keeps), "cut_by": offcut.cut_by, "used_by": offcut.used_by}
 
@@ -157,11 +155,11 @@ def _beading_in(r: Reader) -> BeadingPiece:
     return BeadingPiece(where=r.text("where"), length_mm=r.number("length"), start_deg=r.number("start_deg"), end_deg=r.number("end_deg"))
 
 
-def _bar_piece_out(piece: BeadingPiece | BarPiece) -> dict:
+def _bar_piece_out(piece: BeadingPiece | BarPiece) -> Json:
     return {"where": piece.where, "length": piece.length_mm, "start_deg": piece.start_deg, "end_deg": piece.end_deg}
 
 
-def _bars_out(bars: Bars) -> dict:
+def _bars_out(bars: Bars) -> Json:
     return {"length": bars.bar_mm, "kerf": bars.kerf_mm, "width": bars.width_mm, "bound": bars.bound,
             "cut": [[_bar_piece_out(piece) for piece in bar] for bar in bars.bars]}
 

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from layout.beading import bars_of, beading_of
 from layout.bound import SAYS
@@ -16,13 +17,13 @@ from layout.pieces import cut_shapes, lay_order, make_rows, name_pieces, number_
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.profiles import Band
 from layout.relaxed import relaxed_rules
-from layout.room import Board, Room, Wishes
+from layout.room import Board, Room, Settled, Wishes
 from layout.shopping import Need, packs_for, shopping_list
 from layout.site import Site
 from layout.trial import Trial
 
 
-def assemble(room: Room, floor: Polygon, site: Site, board: Board, wishes: Wishes, trial: Trial, choices: tuple[Choice, ...], why_gap: str) -> Plan:
+def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial, choices: tuple[Choice, ...], why_gap: str) -> Plan:
     """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose it."""
     rows, offcuts, owned, boards = _lay(trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)

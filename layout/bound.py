@@ -105,9 +105,12 @@ def _answer(game: _Game, weights: Floats) -> tuple[float, Ints | None]:
 
 
 def _propose(curves: list[Ints]) -> tuple[Floats, float]:
-    """Weights that make the best of the curves met so far as dear as possible, and that value (a ceiling of every bound)."""
+    """Weights that make the best of the curves met so far as dear as possible, and that value (a ceiling of every bound).
+
+    A ceiling of 0 where the solver gives up: what is proved so far stands.
+    """
     table = np.array(curves, dtype=np.float64)
     rows, n = table.shape
     answer = linprog(np.append(np.zeros(n), -1.0), A_ub=np.hstack([-table, np.ones((rows, 1))]), b_ub=np.zeros(rows),
                      A_eq=np.append(np.ones(n), 0.0)[None, :], b_eq=[1.0], bounds=[(0, None)] * n + [(None, None)], method="highs-ds")
-    return answer.x[:-1], float(answer.x[-1])
+    return (np.full(n, 1.0 / n), 0.0) if answer.x is None else (answer.x[:-1], float(answer.x[-1]))

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from layout.doorways import TUCK_MM, undercut_mm
 from layout.gap import LAP_MM, gap_rule, longest_run_mm, shrink_mm
 from layout.plan import Doorway, Hole, LeftOut, Profile, Relaxed
-from layout.room import Board, Casing, Door, Room, Wishes
+from layout.room import Board, Casing, Door, Room, Settled
 
 LONG_RUN_MM = 8000.0
 LOOSE_SURVEY_MM = 2.0
@@ -51,7 +51,7 @@ class Findings:
     relaxed: tuple[Relaxed, ...]
 
 
-def warnings_for(room: Room, board: Board, wishes: Wishes, found: Findings) -> tuple[str, ...]:
+def warnings_for(room: Room, board: Board, wishes: Settled, found: Findings) -> tuple[str, ...]:
     """What the reader must know or decide."""
     says = [rule.says for rule in found.relaxed]
     says += _about_cover(found, wishes)
@@ -69,13 +69,13 @@ def warnings_for(room: Room, board: Board, wishes: Wishes, found: Findings) -> t
     return tuple(says)
 
 
-def beading_least_mm(room: Room, wishes: Wishes, left_out: tuple[LeftOut, ...]) -> float:
+def beading_least_mm(room: Room, wishes: Settled, left_out: tuple[LeftOut, ...]) -> float:
     """How wide beading must cover the floor: widest gap, winter shrinkage and 2 mm of lap (trade sheet, section 7), mm."""
     widest = wishes.gap_mm + max((strip.width_mm for strip in left_out), default=0.0)
     return widest + shrink_mm(longest_run_mm(room, wishes.longest_mm), wishes.climate) + LAP_MM
 
 
-def _about_cover(found: Findings, wishes: Wishes) -> list[str]:
+def _about_cover(found: Findings, wishes: Settled) -> list[str]:
     says = []
     parts = len(found.cover) - len(found.profiles)
     if parts > 1:
@@ -87,7 +87,7 @@ def _about_cover(found: Findings, wishes: Wishes) -> list[str]:
     return says
 
 
-def _about_left_out(wishes: Wishes, left_out: tuple[LeftOut, ...]) -> list[str]:
+def _about_left_out(wishes: Settled, left_out: tuple[LeftOut, ...]) -> list[str]:
     if not left_out:
         return []
     widest = max(strip.width_mm for strip in left_out)
@@ -97,7 +97,7 @@ def _about_left_out(wishes: Wishes, left_out: tuple[LeftOut, ...]) -> list[str]:
             f"{wishes.gap_mm + widest:.0f} mm there, and the beading must cover it."]
 
 
-def _about_beading(room: Room, wishes: Wishes, left_out: tuple[LeftOut, ...]) -> list[str]:
+def _about_beading(room: Room, wishes: Settled, left_out: tuple[LeftOut, ...]) -> list[str]:
     least = ceil(beading_least_mm(room, wishes, left_out))
     if wishes.beading.width_mm >= least:
         return []
@@ -105,7 +105,7 @@ def _about_beading(room: Room, wishes: Wishes, left_out: tuple[LeftOut, ...]) ->
             "the boards shrink in the dry season, and 2 mm)."]
 
 
-def _about_size(room: Room, wishes: Wishes, found: Findings) -> list[str]:
+def _about_size(room: Room, wishes: Settled, found: Findings) -> list[str]:
     run, longest = longest_run_mm(room, wishes.longest_mm), max(found.extents_mm)
     asked, says = gap_rule(run), [profile.says for profile in found.profiles]
     if wishes.climate is None and wishes.gap_mm < asked - 1e-9:
@@ -120,7 +120,7 @@ def _about_size(room: Room, wishes: Wishes, found: Findings) -> list[str]:
     return says
 
 
-def _about_door(door: Door, board: Board, wishes: Wishes, way: Doorway | None, blocked: bool) -> list[str]:
+def _about_door(door: Door, board: Board, wishes: Settled, way: Doorway | None, blocked: bool) -> list[str]:
     if way is not None:
         says = (f"the boards run into the doorway and stop {way.depth_mm - wishes.gap_mm:g} mm beyond the wall line, {wishes.gap_mm:g} mm short of "
                 "the middle of the threshold profile. Measure from the wall to where the closed leaf stands before you saw: "
@@ -135,7 +135,7 @@ def _about_door(door: Door, board: Board, wishes: Wishes, way: Doorway | None, b
     return [f"Door {door.name}: {says}", *casing]
 
 
-def _about_casing(door: Door, casing: Casing, board: Board, wishes: Wishes, way: Doorway | None) -> list[str]:
+def _about_casing(door: Door, casing: Casing, board: Board, wishes: Settled, way: Doorway | None) -> list[str]:
     layer = wishes.underlay.thickness_mm if wishes.underlay is not None else 0.0
     sum_of = f"board {board.thickness_mm:g} + " + (f"underlay {layer:g} + 1 mm" if layer else "1 mm, and the underlay's thickness on top")
     lap = casing.thickness_mm - wishes.gap_mm

@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from shapely.geometry import MultiPoint, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.checkopen import bands, opened
@@ -36,7 +37,7 @@ def _floor_is_room(plan: Plan, room: Room) -> list[Fault]:
 def _gaps(plan: Plan, room: Room) -> list[Fault]:
     """Nothing nearer to a wall or island than the gap, and nothing left out that the gap does not explain."""
     outline = opened(plan, room)
-    edges = [outline.exterior, *(Polygon(ring).exterior for _, ring in room.islands)]
+    edges = [outline.boundary, *(Polygon(ring).exterior for _, ring in room.islands)]
     walls = shapely.union_all(edges)
     faults = []
     cover = _cover(plan)
@@ -121,5 +122,5 @@ def _ids(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     return faults
 
 
-def _cover(plan: Plan) -> shapely.Geometry:
+def _cover(plan: Plan) -> BaseGeometry:
     return unary_union([Polygon(part.outline, part.holes) for part in plan.cover])

@@ -9,6 +9,7 @@ from collections import Counter
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.fault import Fault
@@ -33,7 +34,7 @@ def check_open(plan: Plan, room: Room) -> list[Fault]:
     return [*_doorways(plan, room), *_profiles(plan, room), *_left_out(plan, room)]
 
 
-def opened(plan: Plan, room: Room) -> shapely.Geometry:
+def opened(plan: Plan, room: Room) -> BaseGeometry:
     """The room's outline with the openings the plan lists, worked out from the room's doors."""
     doors = {door.name: door for door in room.doors}
     boxes = [_opening(room, doors[way.door], plan.gap_mm) for way in plan.doorways if way.door in doors]

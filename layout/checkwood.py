@@ -6,6 +6,7 @@ from math import ceil, isfinite
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import split
 
 from layout.fault import Fault
@@ -69,7 +70,7 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
     if stock is None:
         return []
     shape = one.in_board
-    wood = box(stock[0], 0.0, stock[1], plan.board.width_mm)
+    wood: BaseGeometry = box(stock[0], 0.0, stock[1], plan.board.width_mm)
     inside = shape.representative_point()
     for cut in piece.cuts:
         if cut.kind in ("cross", "rip"):
@@ -92,7 +93,7 @@ def _line(plan: Plan, one: Laid, cut: Cut, stock: tuple[float, float]) -> LineSt
     return LineString([(s0 - 1e3 * (s1 - s0), t0 - 1e3 * (t1 - t0)), (s1 + 1e3 * (s1 - s0), t1 + 1e3 * (t1 - t0))])
 
 
-def _saw(wood: shapely.Geometry, line: LineString, inside: Point) -> shapely.Geometry:
+def _saw(wood: BaseGeometry, line: LineString, inside: Point) -> BaseGeometry:
     """What is left on the side of the line where the piece lies."""
     (x0, y0), (x1, y1) = line.coords
     side = (x1 - x0) * (inside.y - y0) - (y1 - y0) * (inside.x - x0)

@@ -25,12 +25,12 @@ SAME_SPOT_MM, NEEDLE_DEG = 1.0, 3.0
 MITRE_LIMIT = 5.0
 
 
-def floor_shape(room: Room) -> Polygon:
+def floor_shape(room: Room) -> BaseGeometry:
     """The floor wall to wall less its islands, checked. Raises LayoutError (slug bad-outline, needle, bad-island)."""
     outline = _ring(room.outline_mm, room.names, "outline")
     if not outline.exterior.is_ccw:
         raise LayoutError("bad-outline", "The outline runs clockwise; list its corners anticlockwise, seen from above.", where="outline")
-    floor = outline
+    floor: BaseGeometry = outline
     for name, ring in room.islands:
         island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))), f"island {name}")
         if island.difference(outline.buffer(SAME_SPOT_MM)).area > 1.0:
@@ -43,7 +43,7 @@ def floor_shape(room: Room) -> Polygon:
 
 def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...], gap_mm: float) -> list[Polygon]:
     """What boards cover, largest part first, outlines anticlockwise. Raises LayoutError (slug gap-eats-floor)."""
-    shape = Polygon(outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
+    shape: BaseGeometry = Polygon(outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
     for _, ring in islands:
         shape = shape.difference(Polygon(ring).buffer(gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
     parts = [orient(_tidy(part)) for part in polygons_of(shape) if part.area > LEAST_PART_MM2]

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from layout.cover import polygons_of
 from layout.plan import Cut, Point
@@ -24,7 +25,7 @@ FAR_MM = 1e5
 
 def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[Cut, ...]:
     """Straight cuts and notches that make `shape` (board frame) of the stock between two s of the board, full width."""
-    rough = box(stock[0], 0.0, stock[1], board.width_mm)
+    rough: BaseGeometry = box(stock[0], 0.0, stock[1], board.width_mm)
     straight = []
     for p, q in _saw_lines(shape, rough):
         cut = _straight_cut(p, q, shape, stock, board)
@@ -49,9 +50,9 @@ def _length_on(corners: np.ndarray, axis: int, place: float) -> float:
     return float(steps[on[:-1] & on[1:]].sum())
 
 
-def _saw_lines(shape: Polygon, rough: Polygon) -> list[tuple[Point, Point]]:
+def _saw_lines(shape: Polygon, rough: BaseGeometry) -> list[tuple[Point, Point]]:
     """Edges of the shape's hull that do not lie on the stock's outline."""
-    ring = shapely.get_coordinates(shape.convex_hull.simplify(1e-6).exterior)
+    ring = shapely.get_coordinates(shape.convex_hull.simplify(1e-6))
     left, near, right, far = rough.bounds
     lines = []
     for p, q in zip(ring[:-1], ring[1:]):

@@ -96,7 +96,8 @@ def _solve(problem: _Problem) -> tuple[list[Pattern], int]:
 
 def _first_fit(problem: _Problem) -> list[Pattern]:
     """Longest first, each into the first bar with room."""
-    bars, room = [], []
+    bars: list[list[int]] = []
+    room: list[int] = []
     for k, (size, count) in enumerate(zip(problem.sizes.tolist(), problem.wanted.tolist())):
         for _ in range(count):
             at = next((i for i, left in enumerate(room) if left >= size), len(bars))
@@ -157,7 +158,7 @@ def _best_pattern(problem: _Problem, worth: Ints) -> tuple[int, Pattern]:
 def _choose(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern], bool]:
     """(fewest bars out of these patterns, whether that is certain); a bar may yield more than is wanted. Empty if the nodes run out."""
     table = np.array(patterns, dtype=np.float64).T
-    answer = milp(np.ones(len(patterns)), integrality=np.ones(len(patterns)), bounds=Bounds(0, np.inf),
+    answer = milp(np.ones(len(patterns)), integrality=np.ones(len(patterns), dtype=np.int64), bounds=Bounds(0, np.inf),
                   constraints=LinearConstraint(table, lb=problem.wanted.astype(np.float64)), options={"node_limit": MOST_NODES})
     if answer.x is None:
         return [], False

@@ -52,8 +52,9 @@ def ways_to_lay(room: Room, wishes: Wishes) -> list[Way]:
     """Every way that fits the wishes. Raises LayoutError (slug no-such-wall, bad-wish) for unknown walls and wishes that clash."""
     walls = walls_of(room)
     start = None if wishes.start is None else find_wall(walls, wishes.start, "start wall")
-    if wishes.direction_rad is not None or wishes.along is not None:
-        return _wished(walls, wishes, start)
+    angles, rows = _asked(walls, wishes)
+    if angles:
+        return _wished(walls, angles, rows, start)
     if start is not None:
         return [_way(walls, start.angle_rad + pi, start)]
     ways = []
@@ -80,24 +81,28 @@ def turn(angle_rad: float) -> float:
     return (angle_rad + pi) % (2 * pi) - pi
 
 
-def _wished(walls: list[Wall], wishes: Wishes, start: Wall | None) -> list[Way]:
-    """Ways for rows along a wall or at an angle, on the side of the start wall if one is named."""
-    along = None if wishes.along is None else find_wall(walls, wishes.along, "wall the rows run along")
-    if wishes.direction_rad is not None:
-        angles = [wishes.direction_rad]
-        if along is not None and abs(turn(2 * (along.angle_rad - angles[0]))) > 2 * SAME_DIRECTION_RAD:
-            raise LayoutError("bad-wish", f"The rows cannot run at {degrees(angles[0]):g} degrees and along wall {'-'.join(along.name)}, which "
-                              f"lies at {degrees(along.angle_rad):.1f} degrees; keep one of the two.", where="flooring.direction")
-    else:
-        angles = [along.angle_rad + pi, along.angle_rad]
-    if start is not None:
-        fitting = [angle for angle in angles if cos(start.angle_rad + pi - angle) > FACING]
-        if not fitting:
-            rows = f"along wall {'-'.join(along.name)}" if along is not None else f"at {degrees(angles[0]):g} degrees"
-            raise LayoutError("bad-wish", f"Rows {rows} cannot start at wall {'-'.join(start.name)}: it does not lie on their starting side; "
-                              "choose another start wall or another direction.", where="flooring.start")
-        angles = fitting
-    return [_way(walls, angle, start) for angle in angles]
+def _asked(walls: list[Wall], wishes: Wishes) -> tuple[list[float], str]:
+    """(headings of `u` for rows along a wall or at an angle, the wish in words); no heading if there is no such wish."""
+    along, angle = None if wishes.along is None else find_wall(walls, wishes.along, "wall the rows run along"), wishes.direction_rad
+    if along is None:
+        return ([], "") if angle is None else ([angle], f"at {degrees(angle):g} degrees")
+    if angle is None:
+        return [along.angle_rad + pi, along.angle_rad], f"along wall {'-'.join(along.name)}"
+    if abs(turn(2 * (along.angle_rad - angle))) > 2 * SAME_DIRECTION_RAD:
+        raise LayoutError("bad-wish", f"The rows cannot run at {degrees(angle):g} degrees and along wall {'-'.join(along.name)}, which "
+                          f"lies at {degrees(along.angle_rad):.1f} degrees; keep one of the two.", where="flooring.direction")
+    return [angle], f"along wall {'-'.join(along.name)}"
+
+
+def _wished(walls: list[Wall], angles: list[float], rows: str, start: Wall | None) -> list[Way]:
+    """The ways with these headings, on the side of the start wall if one is named."""
+    if start is None:
+        return [_way(walls, angle, None) for angle in angles]
+    fitting = [angle for angle in angles if cos(start.angle_rad + pi - angle) > FACING]
+    if not fitting:
+        raise LayoutError("bad-wish", f"Rows {rows} cannot start at wall {'-'.join(start.name)}: it does not lie on their starting side; "
+                          "choose another start wall or another direction.", where="flooring.start")
+    return [_way(walls, angle, start) for angle in fitting]
 
 
 def _directions(walls: list[Wall]) -> list[list[Wall]]:

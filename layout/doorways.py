@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from layout.plan import Doorway
-from layout.room import Board, Door, Room, Underlay, Wishes
+from layout.room import Board, Door, Room, Settled, Underlay
 
 TUCK_MM = 10.0
 UNDERCUT_CLEARANCE_MM = 1.0
@@ -87,7 +87,7 @@ def undercut_mm(board: Board, underlay: Underlay | None) -> float:
     return board.thickness_mm + (underlay.thickness_mm if underlay is not None else 0.0) + UNDERCUT_CLEARANCE_MM
 
 
-def doorways_of(room: Room, opened: OpenFloor, board: Board, wishes: Wishes) -> tuple[Doorway, ...]:
+def doorways_of(room: Room, opened: OpenFloor, board: Board, wishes: Settled) -> tuple[Doorway, ...]:
     """Every doorway that is laid, with what its frame needs."""
     found = []
     for door in opened.doors:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, pi, sin
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -16,6 +17,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 Point = tuple[float, float]
+Shape = TypeVar("Shape", bound=BaseGeometry)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +39,7 @@ class Frame:
         s, t = points[:, :1], points[:, 1:]
         return np.asarray(self.start_mm) + s * np.asarray(self.u) + t * np.asarray(self.v)
 
-    def shape_to_row(self, shape: BaseGeometry) -> BaseGeometry:
+    def shape_to_row(self, shape: Shape) -> Shape:
         """A plan shape in the row frame."""
         return shapely.transform(shape, self.to_row)
 

@@ -173,9 +173,9 @@ def _check_opening(door: Door) -> None:
     if not isfinite(door.reveal_mm) or not 0 <= door.reveal_mm <= DEEPEST_REVEAL_MM:
         raise LayoutError("bad-door", f"The opening of door {door.name} is said to be {door.reveal_mm:g} mm deep; measure it from the wall line "
                           f"to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} mm.", where=f"doors.{door.name}")
-    sizes = () if door.casing is None else (door.casing.width_mm, door.casing.thickness_mm)
-    if not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM for size in sizes):
-        raise LayoutError("bad-door", f"The casing of door {door.name} is said to be {sizes[0]:g} by {sizes[1]:g} mm; type its width along the "
+    casing = door.casing
+    if casing is not None and not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM for size in (casing.width_mm, casing.thickness_mm)):
+        raise LayoutError("bad-door", f"The casing of door {door.name} is said to be {casing.width_mm:g} by {casing.thickness_mm:g} mm; type its width along the "
                           "wall and its thickness in millimetres.", where=f"doors.{door.name}")
 
 

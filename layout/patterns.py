@@ -19,7 +19,7 @@ STEP_MM = 5.0
 def lay_pattern(task: Task, pattern: str) -> list[float]:
     """First piece of every run for the pattern "thirds" or "halves"."""
     parts = PARTS[pattern]
-    best = None
+    best: tuple[tuple[int, float, int, int], list[float]] | None = None
     for climb in range(1, parts):
         for k in range(int(task.board_mm / STEP_MM)):
             firsts = [_first(span, k * STEP_MM + climb * span.row * task.board_mm / parts, task.board_mm) for span in task.spans]
@@ -27,6 +27,7 @@ def lay_pattern(task: Task, pattern: str) -> list[float]:
             key = (on_bars, round(_shortfall(task, firsts), 6), count_boards(task, firsts), near_notches)
             if best is None or key < best[0] or (key == best[0] and count_cuts(task, firsts) < count_cuts(task, best[1])):
                 best = key, firsts
+    assert best is not None, "a board is longer than one step"
     return best[1]
 
 

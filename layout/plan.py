@@ -14,6 +14,9 @@ from layout.room import Board, Rules
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
+#: Length of floor without an expansion profile in plans from before there were any: no limit, mm.
+UNPARTED_MM = 1e6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Polygon:
@@ -266,7 +269,7 @@ class Plan:
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     relaxed: tuple[Relaxed, ...]
-    longest_mm: float = 1e6
+    longest_mm: float = UNPARTED_MM
     doorways: tuple[Doorway, ...] = ()
     profiles: tuple[Profile, ...] = ()
     left_out: tuple[LeftOut, ...] = ()

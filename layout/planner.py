@@ -17,8 +17,6 @@ What it does not do: rip two narrow pieces from one board side by side, or nest 
 """
 from __future__ import annotations
 
-from dataclasses import replace
-
 from layout.assemble import assemble
 from layout.check import find_faults
 from layout.cover import floor_shape
@@ -27,7 +25,7 @@ from layout.errors import LayoutError
 from layout.gap import choose_gap
 from layout.inputs import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
-from layout.room import Board, Room, Wishes
+from layout.room import Board, Room, Settled, Wishes, settle
 from layout.site import Site, site_of
 from layout.trial import Effort, Trial, as_choice, try_way
 
@@ -65,15 +63,15 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     return plan
 
 
-def _with_gap(room: Room, wishes: Wishes) -> tuple[Wishes, str]:
+def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
     """The wishes with a gap, and why it is that wide ("" where the reader chose it)."""
     if wishes.gap_mm is not None:
-        return wishes, ""
+        return settle(wishes, wishes.gap_mm), ""
     gap, says = choose_gap(room, wishes)
-    return replace(wishes, gap_mm=gap), says
+    return settle(wishes, gap), says
 
 
-def _try_ways(site: Site, board: Board, wishes: Wishes, ways: list[Way], moves: int, seed: int) -> list[Trial]:
+def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
     quick = Effort(rounds=QUICK.rounds, moves=min(QUICK.moves, moves))
     return [try_way(site, board, wishes, way, effort=quick, seed=seed) for way in ways]
 

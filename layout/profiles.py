@@ -65,8 +65,8 @@ def _line_for(part: Polygon, seams: list[float], clear_mm: float, longest_mm: fl
     if right - left > longest_mm + 1e-6:
         places = _window(left, right, longest_mm)
         even, lo, hi = places
-        offers = {even} | {even + STEP_MM * k for k in range(-40, 41)} | {float(s) + side for s in corners[:, 0] for side in (-clear_mm, clear_mm)}
-        return _best(part, "s", sorted(m for m in offers if lo <= m <= hi), even, corners[:, 0], clear_mm)
+        beside = {even} | {even + STEP_MM * k for k in range(-40, 41)} | {float(s) + side for s in corners[:, 0] for side in (-clear_mm, clear_mm)}
+        return _best(part, "s", sorted(m for m in beside if lo <= m <= hi), even, corners[:, 0], clear_mm)
     if far - near > longest_mm + 1e-6:
         even, lo, hi = _window(near, far, longest_mm)
         offers = [level + clear_mm for level in seams if lo <= level + clear_mm <= hi] or [even]

@@ -3,9 +3,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from math import isfinite
+from typing import TypeVar
 
 from layout.errors import LayoutError
 from layout.plan import Point, Ring
+
+Made = TypeVar("Made")
 
 
 class Reader:
@@ -25,6 +28,10 @@ class Reader:
     def number(self, key: str) -> float:
         """A finite number."""
         return number_in(self.raw(key), f"{self.where}.{key}")
+
+    def number_or(self, key: str, usual: float) -> float:
+        """A finite number, or the usual one where an older plan lacks the key."""
+        return self.number(key) if key in self.data else usual
 
     def whole(self, key: str) -> int:
         """A whole number."""
@@ -64,11 +71,11 @@ class Reader:
         """The members of a list, each with its place."""
         return members_in(self.raw(key), f"{self.where}.{key}")
 
-    def each(self, key: str, make: Callable[[Reader], object]) -> tuple:
+    def each(self, key: str, make: Callable[[Reader], Made]) -> tuple[Made, ...]:
         """A list of objects, each made by `make`."""
         return tuple(make(Reader(value, where)) for value, where in self.items(key))
 
-    def each_or_none(self, key: str, make: Callable[[Reader], object]) -> tuple:
+    def each_or_none(self, key: str, make: Callable[[Reader], Made]) -> tuple[Made, ...]:
         """A list of objects, or none where an older plan lacks the key."""
         return self.each(key, make) if key in self.data else ()
 

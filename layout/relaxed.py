@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore
 from layout.model import SAME_MM, Task, joints_of
@@ -87,7 +88,7 @@ def _lower(least: dict[int, float], row: int, value: float) -> None:
     least[row] = min(least.get(row, float("inf")), value)
 
 
-def _line_at(shape: Polygon, s: float) -> LineString:
+def _line_at(shape: Polygon, s: float) -> BaseGeometry:
     """The end joint at s: where an upright line lies in a run's shape."""
     _, near, _, far = shape.bounds
     return shape.intersection(LineString([(s, near - 1.0), (s, far + 1.0)]))

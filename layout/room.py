@@ -4,7 +4,7 @@ Plan frame: mm, x right, y up; the outline runs anticlockwise.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,3 +136,16 @@ class Wishes:
     subfloor: str = ""
     beading: Beading = Beading()
     stock: tuple[OwnPiece, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled(Wishes):
+    """Wishes once the gap is known: the reader's, or the one the planner chose."""
+
+    gap_mm: float = 10.0
+
+
+def settle(wishes: Wishes, gap_mm: float) -> Settled:
+    """The wishes with this gap."""
+    kept = {each.name: getattr(wishes, each.name) for each in fields(wishes)}
+    return Settled(**kept | {"gap_mm": gap_mm})

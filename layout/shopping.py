@@ -7,7 +7,7 @@ from math import ceil
 from shapely.geometry import Polygon
 
 from layout.plan import Bars, Item, Owned, Profile
-from layout.room import Board, Room, Underlay, Wishes
+from layout.room import Board, Room, Settled, Underlay
 from layout.sheets import FILM_WIDTH_MM, Sheets, film_sheets, rolls_for, underlay_sheets
 
 WISE_SPARES = 2
@@ -35,7 +35,7 @@ def packs_for(boards: int, board: Board) -> int:
     return ceil(boards / board.pack)
 
 
-def shopping_list(room: Room, board: Board, wishes: Wishes, need: Need) -> tuple[Item, ...]:
+def shopping_list(room: Room, board: Board, wishes: Settled, need: Need) -> tuple[Item, ...]:
     """The shopping list, boards first."""
     under = None if wishes.underlay is None else underlay_sheets(need.floor_rf, wishes.underlay)
     film = None if wishes.subfloor == "timber" else film_sheets(need.floor_rf)
@@ -113,7 +113,7 @@ def _profiles(need: Need) -> list[Item]:
                  why=f"{metres} m; wide enough to cover the gap on both sides of its web, fixed to the subfloor only.")]
 
 
-def _collars(room: Room, wishes: Wishes) -> list[Item]:
+def _collars(room: Room, wishes: Settled) -> list[Item]:
     if not room.pipes:
         return []
     widest = max(pipe.diameter_mm + 2 * wishes.gap_mm for pipe in room.pipes)

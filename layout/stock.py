@@ -16,6 +16,9 @@ from dataclasses import dataclass
 
 from layout.model import SAME_MM, Task, split_run
 
+#: Length of an end piece or slice, mm, and its run.
+_End = tuple[float, int]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shares:
@@ -45,7 +48,11 @@ def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
 
     Whole boards between joints are not listed.
     """
-    whole_start, whole_end, starts, ends, slices = [], [], [], [], []
+    whole_start: list[_End] = []
+    whole_end: list[_End] = []
+    starts: list[_End] = []
+    ends: list[_End] = []
+    slices: list[_End] = []
     for run, (span, first) in enumerate(zip(task.spans, firsts)):
         count, last = split_run(span.length_mm, first, task.board_mm)
         if count == 1:

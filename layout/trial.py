@@ -17,7 +17,7 @@ from layout.model import Seam, Span, Task
 from layout.owned import spared, with_owned
 from layout.patterns import lay_pattern
 from layout.plan import Choice
-from layout.room import Board, Wishes
+from layout.room import Board, Settled, Wishes
 from layout.rows import RunShape, Strip, seams_between, strips_of
 from layout.search import count_cuts, search, start
 from layout.site import Site
@@ -74,7 +74,7 @@ class Trial:
         return min(run.narrow_mm for run in self.runs)
 
 
-def try_way(site: Site, board: Board, wishes: Wishes, way: Way, *, effort: Effort, seed: int) -> Trial:
+def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effort, seed: int) -> Trial:
     """Cut the rows of one way of laying and search their first pieces."""
     frame = frame_over(list(site.cover), way.u)
     cover_rf = [frame.shape_to_row(part) for part in site.cover]
@@ -123,7 +123,6 @@ def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple
     if pattern != "fewest":
         firsts = lay_pattern(asked, pattern)
         return eased_to(asked, firsts), firsts
-    task, firsts = asked, start(asked, seed=seed)
-    if firsts is None:
-        task, firsts = ease(asked)
+    found = start(asked, seed=seed)
+    task, firsts = (asked, found) if found is not None else ease(asked)
     return task, search(task, firsts, moves=effort.moves, seed=seed)

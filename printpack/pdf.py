@@ -54,9 +54,16 @@ class _Pencil:
         self.pen: Pen | None = None
 
     def draw(self, items: tuple[Item, ...]) -> None:
-        write = {Line: self._line, Poly: self._poly, Circle: self._circle, Text: self._text}
         for item in items:
-            write[type(item)](item)
+            match item:
+                case Line():
+                    self._line(item)
+                case Poly():
+                    self._poly(item)
+                case Circle():
+                    self._circle(item)
+                case Text():
+                    self._text(item)
 
     def _take(self, pen: Pen) -> None:
         if pen == self.pen or pen.width_mm <= 0:

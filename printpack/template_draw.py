@@ -135,7 +135,8 @@ def _slanted_sides(plan: Plan, template: Template) -> dict[str, Cut]:
 
 def _slants(plan: Plan, template: Template) -> list[Item]:
     """Slanted ends: the saw line between the piece's edges and the waste beyond it."""
-    frame, items = frame_of(plan, template.piece), []
+    frame = frame_of(plan, template.piece)
+    items: list[Item] = []
     for name in _slanted_sides(plan, template):
         a, b = frame.side(name)
         x = template.left_mm if name == "left" else template.right_mm
@@ -163,7 +164,7 @@ def _wedge(plan: Plan, piece: Piece, cut: Cut) -> list[Item]:
     foot = wall_foot(plan, piece, cut.centre)
     far, r = dist(cut.centre, foot), cut.diameter / 2
     along = ((foot[0] - cut.centre[0]) / far, (foot[1] - cut.centre[1]) / far)
-    lines = []
+    lines: list[Item] = []
     for turn in (-1.0, 1.0):
         side = (-turn * along[1], turn * along[0])
         start = (cut.centre[0] + r * side[0], cut.centre[1] + r * side[1])
