@@ -98,7 +98,7 @@ def _searched_place(ix: Indexed, look: Look, known: Known, shape: np.ndarray) ->
 def _link_cost(ix: Indexed, look: Look, known: Known, shape: np.ndarray, shifts: np.ndarray) -> np.ndarray:
     """How badly tapes and walls between placed points and a shifted figure fit, (k,)."""
     cost = np.zeros(len(shifts))
-    here = {p: z for p, z in zip(look.points, shape)}
+    here = dict(zip(look.points, shape))
     for (p, q), mm in zip(ix.tape_ends.tolist(), ix.tape_mm):
         for a, b in ((p, q), (q, p)):
             if a in known.places and b in here and a not in here:

@@ -4,8 +4,8 @@ Order of the parameters: points (x, y each), photos (turn 3, move 3, lens centre
 tape where its error is an unknown. The named points come first, then four corners a printed target; these have no names, so none can
 clash with a person's.
 Order of the observation lines: marks (2 each; the corners of targets follow the clicks), wall-line clicks, tapes, wall
-offsets, square corners, on-wall points, sheets of paper (5 lengths each), shapes of targets (4 each), sizes of targets (1 each), lens priors (3 a camera), lens centres (2 a photo), tape
-priors (2, if any).
+offsets, square corners, on-wall points, sheets of paper (5 lengths each), shapes of targets (4 each), sizes of
+targets (1 each), lens priors (3 a camera), lens centres (2 a photo), tape priors (2, if any).
 """
 from __future__ import annotations
 

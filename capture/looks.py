@@ -140,7 +140,7 @@ def _look(ix: Indexed, photo: int) -> Look:
 
     mine = np.flatnonzero(ix.mark_photo == photo)
     points = tuple(int(p) for p in ix.mark_point[mine])
-    by_point = {p: ray for p, ray in zip(points, rays(ix.mark_px[mine]))}
+    by_point = dict(zip(points, rays(ix.mark_px[mine])))
     pairs = _stretches(ix, photo, by_point, rays)
     tapes = tuple((points.index(a), points.index(b), float(mm)) for a, b, mm in _known_lengths(ix)
                   if a in by_point and b in by_point)

@@ -22,10 +22,11 @@ _DOORWAY_MM = 1500.0
 
 
 def implausibility(ix: Indexed, state: State) -> float:
-    """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks and points on a wall's line that are not on the wall;
-    cameras far outside; walls in no common square frame; an outline named clockwise (where nothing else tells)."""
+    """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks and points on a wall's
+    line that are not on the wall; cameras far outside; walls in no common square frame; an outline named clockwise (where nothing else tells)."""
     ring = state.points_mm[ix.outline]
-    return (_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring) + _CLICK_OFF_WALL * (_clicks_off_wall(ix, state) + _points_off_wall(ix, state))
+    return (_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring)
+            + _CLICK_OFF_WALL * (_clicks_off_wall(ix, state) + _points_off_wall(ix, state))
             + _CAMERA_OUTSIDE * _cameras_outside(ring, state) + _UNSQUARE * unsquareness(ring)
             + _CLOCKWISE * (ring_area_mm2(ring) < 0))
 

@@ -157,8 +157,8 @@ def _sentence(scene: _Scene, reading: Reading, number: int) -> str:
     if reading.kind in ("target", "sheet", "sheet-size"):
         return _target_sentence(scene, reading)
     if reading.kind == "paper":
-        return (f"the sheet of paper {'-'.join(reading.names)} does not have its size by the other readings; check that its corners are marked in order "
-                "round it, the first two along the side given first, and that nobody moved it")
+        return (f"the sheet of paper {'-'.join(reading.names)} does not have its size by the other readings; check that its corners are marked in "
+                "order round it, the first two along the side given first, and that nobody moved it")
     if reading.kind == "square":
         return f"corner {reading.names[0]} is not square by the other readings; take it out of the square corners"
     return f"{reading.names[0]} does not lie on wall {'-'.join(reading.names[1:])} by the other readings; check which wall it is on"
@@ -242,7 +242,7 @@ def _slips(value: float, show: str) -> list[tuple[float, str]]:
 
 
 def _digit_swaps(value: float) -> list[float]:
-    digits = str(int(round(value)))
+    digits = str(round(value))
     swaps = [digits[:i] + digits[i + 1] + digits[i] + digits[i + 2:] for i in range(len(digits) - 1)]
     return [float(s) for s in swaps if s != digits]
 
@@ -266,7 +266,8 @@ def _mark_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     photo = int(ix.mark_photo[number])
     camera = ix.photo_camera[photo]
     count = len(ix.names)
-    seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)), np.broadcast_to(state.shifts_mm[photo], (count, 3)),
+    seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)),
+                   np.broadcast_to(state.shifts_mm[photo], (count, 3)),
                    np.full(count, np.exp(state.log_focal[camera])), np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
     gap = np.hypot(*(seen - ix.mark_px[number]).T)
     off = gap[ix.names.index(name)]

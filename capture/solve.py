@@ -86,7 +86,7 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
 
 def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision, notes: list[str], show: str) -> Survey:
     state = snooped.fit.state
-    redundancy = int(round(np.sum(snooped.line_weights) - np.trace(precision.hat)))
+    redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
     passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
     refuse_vague(ix, state, precision)
@@ -96,7 +96,8 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
-                  bows=find_bows(floor, show=show), solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None), photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
+                  bows=find_bows(floor, show=show), solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
+                  photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, readings, start.rival is not None, enough, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
 
@@ -119,7 +120,7 @@ def _placed_photos(network: Network, touched: set[str]) -> set[str]:
     """Photos with two marks, or a target and something else; one that nobody marked must share a target with another that is placed."""
     clicks = Counter(m.photo for m in network.marks) + Counter(line.photo for line in network.wall_lines)
     marks, targets = Counter(m.photo for m in network.marks), Counter(m.photo for m in network.target_marks)
-    useful = [p.name for p in network.photos if marks[p.name] >= 2 or targets[p.name] and clicks[p.name] + targets[p.name] >= 2]
+    useful = [p.name for p in network.photos if marks[p.name] >= 2 or (targets[p.name] and clicks[p.name] + targets[p.name] >= 2)]
     placed = {name for name in useful if name in touched}
     for _ in useful:
         linked = {m.seen.number for m in network.target_marks if m.photo in placed}
@@ -151,8 +152,10 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
     for k, photo in enumerate(network.photos):
         camera = int(ix.photo_camera[k])
         mine = in_px[ix.mark_photo == k]
-        fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k], focal_px=float(np.exp(state.log_focal[camera])),
-                             k1=float(state.bend[camera][0]), k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]), size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
+        fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k],
+                             focal_px=float(np.exp(state.log_focal[camera])),
+                             k1=float(state.bend[camera][0]), k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]),
+                             size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
     return tuple(fits)
 
 

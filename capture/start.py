@@ -297,7 +297,8 @@ def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) ->
     for photo, trial in (sketch.poses if sketch else {}).items():
         rotations[photo], shift = pose_arrays(trial)
         shifts[photo] = factor * shift
-    state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal), bend=ix.lens_bend.copy(), centres_px=ix.photo_centre.copy(),
+    state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal), bend=ix.lens_bend.copy(),
+                  centres_px=ix.photo_centre.copy(),
                   tape_error=np.zeros(len(ix.tape_error_sd)))
     return state.in_gauge(0, 1)
 
@@ -314,5 +315,6 @@ def _tape_states(ix: Indexed, effort: _Effort) -> list[State]:
     for pair in order[:effort.first_trials]:
         (a, b), mm = pairs[pair]
         start = Partial(places={a: 0j, b: complex(mm)}, against=0.0)
-        states += [_state(ix, whole, None, 1.0) for whole in place_rest(ix, start, 1.0 if pair in walls else 0.0, {}, beam=8 * effort.beam)[:2 * effort.beam]]
+        states += [_state(ix, whole, None, 1.0) for whole in place_rest(ix, start, 1.0 if pair in walls else 0.0, {},
+                                                                        beam=8 * effort.beam)[:2 * effort.beam]]
     return states

@@ -14,8 +14,8 @@ def refuse_strange(network: Network) -> None:
     """Raise CaptureError "strange-photo" if all readings but one photo's agree on a room; silent where no photo is to blame."""
     strange = [photo.name for photo in network.photos if len(network.photos) > 1 and _agree(_without(network, photo.name))]
     if len(strange) == 1:
-        raise CaptureError("strange-photo", f"{strange[0]} does not fit the other photos and lengths, which agree without it: is it of another room, or "
-                           "are its corners named wrongly? Correct its marks, or take it out of the job", where=strange[0])
+        raise CaptureError("strange-photo", f"{strange[0]} does not fit the other photos and lengths, which agree without it: is it of another room, "
+                           "or are its corners named wrongly? Correct its marks, or take it out of the job", where=strange[0])
 
 
 def _without(network: Network, name: str) -> Network:

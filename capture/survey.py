@@ -15,8 +15,8 @@ from capture.floor import Floor
 class Reading:
     """One reading after the adjustment.
 
-    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "paper" (a sheet on the floor), "target" (a printed target in a
-    photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of further targets, the difference from the first).
+    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "paper" (a sheet on the floor), "target" (a
+    printed target in a photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of further targets, the difference from the first).
     names: the points or the corner it concerns; photo: file name for marks and edges, else "".
     value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target: residual is the length of the 2-D
     residual, for a target the root mean square of its corners), rad (square).

@@ -42,10 +42,7 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
         raise _unreadable(text[:_LONGEST_TEXT] + "...")
     tokens = _tokens(text)
     parts = _parts(text, tokens)
-    if parts is None:
-        total = _bare(text, tokens, unit)
-    else:
-        total = _sum(text, parts)
+    total = _bare(text, tokens, unit) if parts is None else _sum(text, parts)
     if not 0 < total <= _LONGEST_MM:
         raise _unreadable(text, "a length must be more than nothing and at most 100 m")
     return float(total)

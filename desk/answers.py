@@ -14,7 +14,8 @@ from capture.survey import Advice, PhotoFit, Reading, Survey
 from desk.job import Job
 from desk.problem import Problem
 
-_UNITS = {"mark": "px", "edge": "px", "tape": "mm", "offset": "mm", "on-wall": "mm", "square": "deg", "lens": "", "target": "px", "sheet": "mm", "sheet-size": "mm"}
+_UNITS = {"mark": "px", "edge": "px", "tape": "mm", "offset": "mm", "on-wall": "mm", "square": "deg", "lens": "", "target": "px", "sheet": "mm",
+          "sheet-size": "mm"}
 
 
 def survey_answer(survey: Survey, job: Job) -> dict[str, Any]:

@@ -36,7 +36,8 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.photos.look_at_photos`).
     """
-    checks = (_unknown_keys, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares, _unused)
+    checks = (_unknown_keys, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares,
+              _unused)
     found = [problem for check in checks for problem in check(job)]
     found += photo_problems(job, photos)
     found += laying_problems(job)

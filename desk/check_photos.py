@@ -57,8 +57,8 @@ def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
         yield _stop("no-photo-size", photo.where, no_size(photo.file), stage="read")
     elif facts.size and photo.size and facts.size != photo.size:
         yield _stop("size-differs", photo.where, f"The job says {photo.file} is {photo.size[0]} x {photo.size[1]} px, but the "
-                    "picture is "
-                    f"{facts.size[0]} x {facts.size[1]} px when upright; its marks may belong to another picture: put that one back, or mark this one.")
+                    f"picture is {facts.size[0]} x {facts.size[1]} px when upright; its marks may belong to another picture: put that one "
+                    "back, or mark this one.")
 
 
 def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:

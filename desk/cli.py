@@ -72,7 +72,8 @@ def parser() -> argparse.ArgumentParser:
     plan.add_argument("--afresh", action="store_true", help="plan anew even where the job keeps a plan that is up to date")
     pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
     pack.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the pack (default: pack in the job's folder)")
-    pack.add_argument("--paper", metavar="NAME", help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
+    pack.add_argument("--paper", metavar="NAME",
+                      help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help="what the check sheet's two long rulers measure on paper; the templates then undo the printer's error")
     house = _add(commands, "house", _house, "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid as one",

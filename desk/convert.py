@@ -16,7 +16,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.network import (Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting, WallLine, WallOffset,
+from capture.network import (Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting,
+                             WallLine, WallOffset,
                              default_tape_sd_mm)
 from capture.survey import Survey
 from desk.job import CameraEntry, DoorEntry, Job, PhotoEntry

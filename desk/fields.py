@@ -63,7 +63,7 @@ class Node:
             for place in range(len(self.value)):
                 yield from self.child(place).unread()
         known = self.asked.get(_kind(self.where), set())
-        if not isinstance(self.value, dict) or not known or self.where and any(p.where.startswith(self.where) for p in self.problems):
+        if not isinstance(self.value, dict) or not known or (self.where and any(p.where.startswith(self.where) for p in self.problems)):
             return
         for key, value in self.value.items():
             if key not in known:

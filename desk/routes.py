@@ -12,6 +12,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -130,7 +131,8 @@ class Desk:
 
     def start(self, kind: str, options: Mapping[str, Any]) -> dict[str, Any]:
         """Begin a survey, a plan or a pack of the saved job; its result, or the task to ask for again."""
-        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "plan": self._plan, "keep": self._keep_plan, "pack": self._pack}
+        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "plan": self._plan, "keep": self._keep_plan,
+                                                                "pack": self._pack}
         return self.task(self.worker.start(kind, partial(steps[kind], dict(options))))
 
     def task(self, task: str) -> dict[str, Any]:
@@ -194,7 +196,8 @@ class Desk:
     def _surveyed(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Survey:
         """The solved floor, solved once for survey, plan and pack. Only the worker's one thread comes here."""
         from desk.pipeline import survey_job
-        asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry(), has_plan=False, rulers=None, closeups=())  # none of these is a reading
+        asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry(), has_plan=False, rulers=None,
+                                    closeups=())  # none of these is a reading
         known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
         if known is None:
             known = survey_job(job, photos, near=self._surveys[0][2] if self._surveys else None)
@@ -235,8 +238,8 @@ _MEDIA = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".csv": "text/csv;
 
 
 def _load_rooms() -> None:
-    import capture.solve
-    import layout.planner  # noqa: F401  loaded for its own sake
+    import_module("capture.solve")
+    import_module("layout.planner")
 
 
 def _page_words(slug: str, says: str) -> str:

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from layout.errors import LayoutError
-from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon, Profile, Relaxed,
+from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon,
+                         Profile, Relaxed,
                          Row, Run)
 from layout.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
@@ -65,7 +66,8 @@ def _read_plan(r: Reader) -> Plan:
     board, rules, beading = r.inner("board"), r.inner("rules"), r.inner("beading")
     return Plan(
         floor=_polygon_in(r.inner("floor")), cover=r.inner("cover").each("polygons", _polygon_in),
-        board=Board(length_mm=board.number("length"), width_mm=board.number("width"), thickness_mm=board.number("thickness"), pack=board.whole("pack")),
+        board=Board(length_mm=board.number("length"), width_mm=board.number("width"), thickness_mm=board.number("thickness"),
+                    pack=board.whole("pack")),
         rules=Rules(stagger_mm=rules.number("stagger"), shortest_mm=rules.number("shortest"), narrowest_mm=rules.number("narrowest")),
         kerf_mm=r.number("kerf"), gap_mm=r.number("gap"), u=r.point("u"), v=r.point("v"), start_mm=r.point("start"), lay=r.text("lay"),
         pattern=r.text("pattern"), rows=r.each("rows", _row_in), offcuts=r.each("offcuts", _offcut_in), holes=r.each("cutouts", _hole_in),

@@ -23,7 +23,8 @@ from layout.site import Site
 from layout.trial import Trial
 
 
-def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial, choices: tuple[Choice, ...], why_gap: str) -> Plan:
+def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial, choices: tuple[Choice, ...],
+             why_gap: str) -> Plan:
     """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose it."""
     rows, offcuts, owned, boards = _lay(trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
@@ -130,5 +131,6 @@ def _says(trial: Trial, choices: tuple[Choice, ...], wishes: Wishes, why_gap: st
         says.append(f"The pattern of {wishes.pattern} needs {trial.boards} boards; freely placed joints need at least {trial.bound}, so the pattern "
                     f"costs at most {trial.boards - trial.bound} boards.")
     else:
-        says.append(f"{trial.boards} boards; at least {trial.bound} are needed for these rows, so at most {trial.boards - trial.bound} could be saved.")
+        says.append(f"{trial.boards} boards; at least {trial.bound} are needed for these rows, so at most "
+                    f"{trial.boards - trial.bound} could be saved.")
     return tuple(says)

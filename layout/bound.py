@@ -32,8 +32,8 @@ STEP_MM = 2.0
 SPACINGS_MM = (16.0, 6.0)
 SCALE = 1_000_000
 PULL = 0.6
-SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its saw cuts do not fit, or too many "
-        "of the pieces cannot share a board with one another.")
+SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its saw cuts do not fit, or too "
+        "many of the pieces cannot share a board with one another.")
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

@@ -28,5 +28,6 @@ from layout.room import Room
 def find_faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
     """All faults of a plan for a room, or (). Never stops at the first."""
     laid = lay_out(plan)
-    return (*check_floor(plan, room, laid), *check_open(plan, room), *check_rules(plan, laid), *check_joints(plan, laid), *check_wood(plan, room, laid),
+    return (*check_floor(plan, room, laid), *check_open(plan, room), *check_rules(plan, laid), *check_joints(plan, laid),
+            *check_wood(plan, room, laid),
             *check_buy(plan, room))

@@ -136,7 +136,8 @@ def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]]) -> list
     for rule, where, asked, had in breaches:
         told = said.pop((rule, where), None)
         if told is None or abs(told.had_mm - had) > SAID_MM or abs(told.asked_mm - asked) > SAID_MM:
-            faults.append(Fault(slug=rule, where=where, amount=had, says=f"{rule} is {had:.2f} mm where {asked:g} was asked, and the plan does not say so"))
+            faults.append(Fault(slug=rule, where=where, amount=had,
+                                says=f"{rule} is {had:.2f} mm where {asked:g} was asked, and the plan does not say so"))
     faults += [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm, says=f"the plan says {rule} gave way here, but it did not")
                for (rule, where), told in said.items() if told.had_mm < told.asked_mm - SAID_MM]
     return faults

@@ -149,7 +149,8 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
                 faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number), says=f"there is no offcut {takes} of this board"))
             for label in one.piece.leaves:
                 if label not in known or known[label].cut_by != one.piece.id:
-                    faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(k), says=f"offcut {label} is not on the list as this piece's"))
+                    faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(k),
+                                        says=f"offcut {label} is not on the list as this piece's"))
     return faults
 
 

@@ -52,8 +52,8 @@ def choose_gap(room: Room, wishes: Wishes) -> tuple[float, str]:
     doubt = Z95 * room.length_sd_mm
     least, why = (DAMP_GAP_MM, "at least 15 where the air gets above 65 %") if climate.high > DAMP_PERCENT else (LEAST_GAP_MM, "at least 8")
     gap = float(ceil(max(least, growth_mm(run, rise) / 2 + doubt) - 1e-9))
-    return gap, (f"The gap is {gap:g} mm: over {run / 1000:.1f} m the floor can grow by {growth_mm(run, rise):.1f} mm from {climate.high - rise:g} to "
-                 f"{climate.high:g} % humidity (0.05 mm a metre and percent), half at each side, plus {doubt:.1f} mm for the survey, and {why} "
+    return gap, (f"The gap is {gap:g} mm: over {run / 1000:.1f} m the floor can grow by {growth_mm(run, rise):.1f} mm from {climate.high - rise:g} "
+                 f"to {climate.high:g} % humidity (0.05 mm a metre and percent), half at each side, plus {doubt:.1f} mm for the survey, and {why} "
                  "(European trade laying guides). The boards' leaflet overrules it.")
 
 

@@ -175,8 +175,8 @@ def _check_opening(door: Door) -> None:
                           f"to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} mm.", where=f"doors.{door.name}")
     casing = door.casing
     if casing is not None and not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM for size in (casing.width_mm, casing.thickness_mm)):
-        raise LayoutError("bad-door", f"The casing of door {door.name} is said to be {casing.width_mm:g} by {casing.thickness_mm:g} mm; type its width along the "
-                          "wall and its thickness in millimetres.", where=f"doors.{door.name}")
+        raise LayoutError("bad-door", f"The casing of door {door.name} is said to be {casing.width_mm:g} by {casing.thickness_mm:g} mm; type its "
+                          "width along the wall and its thickness in millimetres.", where=f"doors.{door.name}")
 
 
 def _within(slug: str, what: str, value: float, least: float, most: float, hint: str, where: str) -> None:

@@ -66,7 +66,7 @@ def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = 
     for run, (span, first) in enumerate(zip(task.spans, firsts)):
         if any(piece.run == run for piece in owned):
             continue
-        count, last = split_run(span.length_mm, first, task.board_mm)
+        count, _ = split_run(span.length_mm, first, task.board_mm)
         if count == 1:
             key, at = slice_of[run]
             placements.append(Placement(run=run, lo_mm=span.left_mm, hi_mm=span.right_mm, s0_mm=span.left_mm - at, board=key))

@@ -110,7 +110,8 @@ def _bars(job: PackJob, width: float) -> list[Block]:
     return [heading("Bars", width),
             paragraph(f"{count} bar{'s' * (count != 1)} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the longest edge, the tip of"
                       f" the mitre included, for beading {units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of"
-                      " one wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still serve as a shorter one.", width),
+                      " one wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still serve as a shorter one.",
+                      width),
             *table(("bar", "saw, in this order", "left over"), rows, shares, ticks=True)]
 
 

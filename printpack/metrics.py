@@ -72,7 +72,7 @@ def wrapped(text: str, size_mm: float, width_mm: float, *, bold: bool = False) -
             lines.append(current)
         *whole, current = _broken(word, size_mm, width_mm, bold)
         lines += whole
-    return tuple(lines + [current]) if current or not lines else tuple(lines)
+    return (*lines, current) if current or not lines else tuple(lines)
 
 
 def shortened(text: str, size_mm: float, width_mm: float, *, bold: bool = False) -> str:

@@ -33,7 +33,7 @@ def pdf_bytes(sheets: tuple[Sheet, ...], *, title: str, date: datetime.date) -> 
 
 def _blank(title: str, date: datetime.date, fonts: ExitStack) -> FPDF:
     pdf = FPDF(unit="mm")
-    pdf.set_creation_date(datetime.datetime(date.year, date.month, date.day, tzinfo=datetime.timezone.utc))
+    pdf.set_creation_date(datetime.datetime(date.year, date.month, date.day, tzinfo=datetime.UTC))
     pdf.set_title(clean(title))
     pdf.set_lang("en-GB")
     pdf.set_creator("Tape & Groove")

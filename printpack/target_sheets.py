@@ -31,7 +31,8 @@ _STEPS = (
     ("Do not move one between photos", "Take all photos first, then pick the sheets up. If one was kicked, leave it out: take it away"
      " and take all photos again."),
     ("One sheet of each name", "Never lay two sheets with the same name; a name seen twice in a photo is not used."),
-    ("Tell the tool", "On the page, step Photos, tick that targets lie on the floor. If the black square measures something else than 150 mm, type that."),
+    ("Tell the tool", "On the page, step Photos, tick that targets lie on the floor. If the black square measures something else "
+                      "than 150 mm, type that."),
     ("The tape rules", "Paper and printers stretch: the printed size is taken only as a weak hint of scale (about 1 %). Type your"
      " tape lengths as before; the room's size comes from them."),
 )

@@ -96,7 +96,7 @@ def names_by_piece(templates: tuple[Template, ...]) -> dict[str, tuple[str, ...]
     names: dict[str, tuple[str, ...]] = {}
     for template in templates:
         for piece in template.serves:
-            names[piece] = names.get(piece, ()) + (template.name,)
+            names[piece] = (*names.get(piece, ()), template.name)
     return names
 
 

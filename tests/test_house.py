@@ -16,10 +16,12 @@ PURE_MODULES = [path for path in MODULES if path.relative_to(HOUSE).parts[0] in 
 #: Built-in functions that reach outside, or run text as a program.
 CALLS = {"open", "print", "input", "exec", "eval", "breakpoint", "__import__"}
 #: Modules that touch disk, network, clock, process or environment. (`io` is allowed: bytes in memory are no file.)
-IMPORTS = {"os", "pathlib", "shutil", "tempfile", "glob", "fileinput", "subprocess", "multiprocessing", "threading", "socket", "ssl", "http", "urllib",
+IMPORTS = {"os", "pathlib", "shutil", "tempfile", "glob", "fileinput", "subprocess", "multiprocessing", "threading", "socket", "ssl", "http",
+           "urllib",
            "time", "random", "secrets", "uuid", "logging", "sys", "locale", "getpass", "platform", "webbrowser", "sqlite3"}
 #: Methods that ask the clock or the disk whatever they are called on.
-METHODS = {"now", "utcnow", "today", "read_text", "write_text", "read_bytes", "write_bytes", "tofile", "fromfile", "imread", "imwrite", "savetxt", "loadtxt"}
+METHODS = {"now", "utcnow", "today", "read_text", "write_text", "read_bytes", "write_bytes", "tofile", "fromfile", "imread", "imwrite", "savetxt",
+           "loadtxt"}
 
 
 def named(path: Path) -> str:
@@ -53,7 +55,8 @@ def test_the_lower_rooms_reach_nothing_outside(path):
     assert outside_reach(ast.parse(path.read_text())) == []
 
 
-@pytest.mark.parametrize("code", ["open('x')", "print(1)", "eval('1')", "import os.path", "from pathlib import Path", "import time", "from . import x",
+@pytest.mark.parametrize("code", ["open('x')", "print(1)", "eval('1')", "import os.path", "from pathlib import Path", "import time",
+                                  "from . import x",
                                   "datetime.date.today()", "numpy.random.rand()", "np.random.default_rng()"])
 def test_a_planted_breach_is_found(code):
     assert outside_reach(ast.parse(code))
@@ -75,6 +78,13 @@ def test_modules_open_with_their_purpose_and_stay_small(path):
 def test_imports_go_one_way():
     """The contracts of pyproject.toml, by import-linter."""
     done = subprocess.run([str(Path(sys.executable).parent / "lint-imports"), "--no-cache"], cwd=HOUSE, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_code_keeps_to_the_lint_rules():
+    """The rules of pyproject.toml, by ruff."""
+    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "--output-format", "concise", "."], cwd=HOUSE, capture_output=True,
+                          text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 

@@ -24,7 +24,7 @@ from demo_photos.render.overscan import overscan  # noqa: E402
 from demo_photos.render.render import features, sensor  # noqa: E402
 from demo_photos.render.scene import Textures, build  # noqa: E402
 from demo_photos.render.sight import aim_at  # noqa: E402
-from demo_photos.render.targets import INK, LAID, PAPER, corners_mm  # noqa: E402
+from demo_photos.render.targets import INK, LAID, PAPER, Laid, corners_mm  # noqa: E402
 from demo_photos.render.truth import HOME  # noqa: E402
 from demo_photos.render.views import VIEWS  # noqa: E402
 from printpack.target_sheets import SIDE_OF_SQUARE_MM  # noqa: E402
@@ -39,7 +39,7 @@ def seen_pictures(view: View, scene: mi.Scene) -> tuple[NDArray[np.float32], NDA
 
 def floor_error_px(view: View, positions: NDArray[np.float32], px: list[float]) -> float:
     """How far, in px, the floor seen within 3 px of a place projects from where it was seen (median over the floor px)."""
-    x, y = (int(round(c)) for c in px)
+    x, y = (round(c) for c in px)
     around = [(i, j) for j in range(y - 3, y + 4) for i in range(x - 3, x + 4)
               if 0 <= i < view.size_px[0] and 0 <= j < view.size_px[1] and abs(positions[j, i, 2]) < 0.5]
     if not around:
@@ -62,7 +62,7 @@ def print_share(laid: Laid, positions: NDArray[np.float32], albedo: NDArray[np.f
 
 def gap_px(positions: NDArray[np.float32], px: list[float]) -> tuple[float, float]:
     """Distance in px from a corner's true place to the nearest px that shows floor, and to the nearest that does not."""
-    x, y = (int(round(c)) for c in px)
+    x, y = (round(c) for c in px)
     rows, columns = np.mgrid[y - 6:y + 7, x - 6:x + 7]
     far = np.hypot(columns - px[0], rows - px[1])
     floor = np.abs(positions[rows, columns, 2]) < 0.5

@@ -59,8 +59,8 @@ def main() -> None:
             seconds = time.process_time() - began
             worst = max(worst, seconds)
             by_length = ceil(sum(length + KERF_MM for length in lengths) / (bar_mm + KERF_MM))
-            print(f"bar {bar_mm:g} flat {seed:3d} pieces {len(lengths):3d} bars {len(cutting.bars):3d} bound {cutting.bound:3d} by length {by_length} "
-                  f"habit {habit(lengths, bar_mm):3d} cpu {seconds:.3f} s" + ("" if cutting.proven else "  NOT PROVEN"))
+            print(f"bar {bar_mm:g} flat {seed:3d} pieces {len(lengths):3d} bars {len(cutting.bars):3d} bound {cutting.bound:3d} by length "
+                  f"{by_length} habit {habit(lengths, bar_mm):3d} cpu {seconds:.3f} s" + ("" if cutting.proven else "  NOT PROVEN"))
     print(f"worst cpu {worst:.3f} s")
 
 

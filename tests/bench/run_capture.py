@@ -25,10 +25,10 @@ from capture.solve import solve_floor
 from tests.bench import simulate
 
 DESIGNS = {
-    "two photos, walls, two diagonals, soft square": dict(photos=2, diagonals=2, squares=True, see_through=True),
-    "three photos from inside, walls, one diagonal": dict(photos=3, diagonals=1, see_through=False),
-    "the same with six floor targets": dict(photos=3, diagonals=1, see_through=False, targets=6),
-    "tape alone (baseline), walls and up to nine lengths across": dict(photos=0, diagonals=9),
+    "two photos, walls, two diagonals, soft square": {"photos": 2, "diagonals": 2, "squares": True, "see_through": True},
+    "three photos from inside, walls, one diagonal": {"photos": 3, "diagonals": 1, "see_through": False},
+    "the same with six floor targets": {"photos": 3, "diagonals": 1, "see_through": False, "targets": 6},
+    "tape alone (baseline), walls and up to nine lengths across": {"photos": 0, "diagonals": 9},
 }
 
 
@@ -97,9 +97,11 @@ def try_slip(case: simulate.Case, survey, rng: np.random.Generator) -> tuple[boo
 def report(name: str, outcomes: list[Outcome], refused: int) -> str:
     rms, bound = (np.sqrt(np.mean(np.square([getattr(o, f) for o in outcomes]))) for f in ("rms_mm", "bound_mm"))
     slips, right = [o for o in outcomes if o.slip_doubted is not None], [o for o in outcomes if not o.other_floor]
-    return (f"{name}: {len(outcomes)} cases, RMS {rms:.1f} mm = {rms / bound:.2f} x bound ({bound:.1f}), p95 {np.quantile([o.rms_mm for o in outcomes], 0.95):.1f}, "
+    return (f"{name}: {len(outcomes)} cases, RMS {rms:.1f} mm = {rms / bound:.2f} x bound ({bound:.1f}), "
+            f"p95 {np.quantile([o.rms_mm for o in outcomes], 0.95):.1f}, "
             f"worst {max(o.rms_mm for o in outcomes):.0f}, {np.sqrt(np.mean([o.rms_mm**2 for o in right])):.1f} where the floor is the right one; "
-            f"95 % intervals hold {100 * np.mean([o.held for o in outcomes]):.1f} % of walls, {100 * np.mean([o.area_held for o in outcomes]):.1f} % of areas; "
+            f"95 % intervals hold {100 * np.mean([o.held for o in outcomes]):.1f} % of walls, "
+            f"{100 * np.mean([o.area_held for o in outcomes]):.1f} % of areas; "
             f"other floor {sum(o.other_floor for o in outcomes)} (told {sum(o.other_floor and o.told for o in outcomes)}), refused {refused}, "
             f"false alarms {sum(o.alarm for o in outcomes)} = {100 * np.mean([o.alarm for o in outcomes]):.1f} %; slips of {len(slips)}: "
             f"found {sum(o.slip_doubted for o in slips)}, named {sum(o.slip_named for o in slips)}, first {sum(o.slip_first for o in slips)}; "

@@ -1,8 +1,9 @@
 """Is 'measure next' good advice? ``python -m tests.bench.run_next [cases] [first seed]``
 
-Rooms of eight corners (alcove, chimney breast, bay) and of six (L), three photos from inside and a single wall taped. Then either eight lengths more, each the one advised at that moment, or twelve
-lengths drawn from all that a tape can reach, walls too (the baseline), or the first eight of those. Root mean square corner error after the best
-turn and shift. The eight are taken even where the survey has said before that the floor is good enough; when it did is told.
+Rooms of eight corners (alcove, chimney breast, bay) and of six (L), three photos from inside and a single wall taped. Then either eight
+lengths more, each the one advised at that moment, or twelve lengths drawn from all that a tape can reach, walls too (the baseline), or the
+first eight of those. Root mean square corner error after the best turn and shift. The eight are taken
+even where the survey has said before that the floor is good enough; when it did is told.
 """
 from __future__ import annotations
 
@@ -72,7 +73,8 @@ def main() -> None:
 def report(shape: str, found: np.ndarray) -> None:
     print(f"{shape}: {len(found)} rooms, {found[:, 5].mean():.0f} lengths can be reached; "
           f"told that it is good enough after {found[:, 4].mean():.1f} advised lengths on average")
-    for name, column in zip(("three photos and one wall alone", "and eight lengths as advised", "and eight random lengths", "and twelve random lengths (baseline)"), found.T):
+    for name, column in zip(("three photos and one wall alone", "and eight lengths as advised", "and eight random lengths",
+                             "and twelve random lengths (baseline)"), found.T):
         print(f"  {name}: RMS {np.sqrt(np.mean(column**2)):.2f} mm, median {np.median(column):.2f}, p95 {np.quantile(column, 0.95):.2f}")
 
 

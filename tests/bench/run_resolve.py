@@ -136,8 +136,8 @@ def main() -> None:
     for _ in range(drags):
         moved = dragged(ix, rng)
         costs = {}
-        for name, solve in (("ours", lambda: minimise(moved, state).cost), ("scipy 2-point", lambda: by_scipy(moved, state)),
-                            ("casadi", lambda: casadis.solve(moved, state))):
+        for name, solve in (("ours", lambda moved=moved: minimise(moved, state).cost), ("scipy 2-point", lambda moved=moved: by_scipy(moved, state)),
+                            ("casadi", lambda moved=moved: casadis.solve(moved, state))):
             began = time.perf_counter()
             costs[name] = solve()
             spent[name].append(time.perf_counter() - began)

@@ -1,8 +1,8 @@
 """Does the solver find the right start? Drawn rooms with known truth, one to four photos, some clicks 150 px off.
 
 ``python -m tests.bench.run_starts [cases] [first seed]``. A start is right when its minimum is the one that the truth itself leads
-to (all readings, slips held off, or the bad click left out), every corner within 30 mm. A quarter of the cases has one click 150 px off its place; such
-a case is drawn only if its floor is determined without that click. Baseline: the one most likely rough floor, refined, as a plain
+to (all readings, slips held off, or the bad click left out), every corner within 30 mm. A quarter of the cases has one click 150 px off its place;
+such a case is drawn only if its floor is determined without that click. Baseline: the one most likely rough floor, refined, as a plain
 solver would do it. Not claimed: real lenses, real hands.
 """
 from __future__ import annotations
@@ -86,7 +86,8 @@ def _same(case: simulate.Case, one, other) -> bool:
 def _plain(ix: Indexed, case: simulate.Case, wanted) -> bool:
     """The first rough floor alone, refined."""
     states = start._photo_states(ix, start._EFFORTS[0])
-    return bool(states) and any(_same(case, minimise(ix, states[0], robust=r, iterations=100).state, want.state) for want in wanted for r in (False, True))
+    return bool(states) and any(_same(case, minimise(ix, states[0], robust=r, iterations=100).state, want.state) for want in wanted
+                                for r in (False, True))
 
 
 def main() -> None:
@@ -96,14 +97,16 @@ def main() -> None:
         for one in pool.map(begin, range(first, first + count)):
             found.append(one)
             if not one.right:
-                print(f"  seed {one.seed}: {one.shape}, {one.photos} photos{', a click off' if one.click_off else ''}: {one.refused or 'another floor'}"
+                print(f"  seed {one.seed}: {one.shape}, {one.photos} photos{', a click off' if one.click_off else ''}: "
+                      f"{one.refused or 'another floor'}"
                       f"{', told' if one.told and not one.refused else ''}", flush=True)
     for off in (False, True):
         mine = [one for one in found if one.click_off == off]
         if mine:
             print(f"{'one click 150 px off' if off else 'all clicks sound'}: {len(mine)} cases, right {sum(o.right for o in mine)} = "
                   f"{100 * np.mean([o.right for o in mine]):.2f} %, wrong and not told {sum(not o.right and not o.told for o in mine)}; "
-                  f"baseline (first rough floor) {100 * np.mean([o.baseline for o in mine]):.1f} %; CPU median {np.median([o.seconds for o in mine]):.2f} s, "
+                  f"baseline (first rough floor) {100 * np.mean([o.baseline for o in mine]):.1f} %; "
+                  f"CPU median {np.median([o.seconds for o in mine]):.2f} s, "
                   f"p95 {np.quantile([o.seconds for o in mine], 0.95):.1f} s")
 
 

@@ -99,8 +99,10 @@ def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photo
     lenses = [(focal, bend, centre) for centre in centres]
     sheets, target_marks = _lay_targets(rng, ring, poses, lenses, targets)
     network = Network(
-        outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),) if photos else (),
-        photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(wall_lines), target_marks=target_marks,
+        outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),)
+        if photos else (),
+        photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(wall_lines),
+        target_marks=target_marks,
         tapes=_draw_tapes(rng, ring, names, tape_sd, diagonals, walls_left_out),
         squares=tuple(_believed_square(ring, names, k) for k in (1, 2)) if squares else ())
     return Case(shape=shape, corners=ring, names=names, rotations=np.array([p[0] for p in poses]).reshape(-1, 3, 3),
@@ -124,7 +126,8 @@ def draw_determined(rng: np.random.Generator, **wishes) -> Case:
 def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
     """Whether the readings fix every point of the floor, by the covariance at the truth."""
     ix = index_network(case.network)
-    if len(ix.names) > len(case.corners) or (len(ix.photo_names) and np.bincount(ix.mark_photo[:len(case.network.marks)], minlength=len(ix.photo_names)).min() < 2):
+    if len(ix.names) > len(case.corners) or (len(ix.photo_names)
+                                             and np.bincount(ix.mark_photo[:len(case.network.marks)], minlength=len(ix.photo_names)).min() < 2):
         return False
     precision = assess(ix, truth_state(case))
     loose = precision.loose[:ix.point_columns]
@@ -134,7 +137,8 @@ def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
 def truth_state(case: Case) -> State:
     """The truth as a state of the adjustment, in its gauge."""
     cameras = len(case.network.cameras)
-    return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
+    return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations, shifts_mm=case.shifts,
+                 centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
                  bend=np.tile(case.bend, (cameras, 1)), tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
 
 
@@ -220,7 +224,8 @@ def _lay_targets(rng, ring, poses, lenses, count) -> tuple[np.ndarray, tuple[Tar
         for k, px in sightings:
             if px is not None:
                 spots = px + rng.normal(0, _TARGET_SD_PX, (4, 2))
-                marks.append(TargetMark(photo=str(k), seen=TargetSighting(number=len(sheets), corners_px=tuple(map(tuple, spots.tolist())), sd_px=_TARGET_SD_PX)))
+                marks.append(TargetMark(photo=str(k), seen=TargetSighting(number=len(sheets), corners_px=tuple(map(tuple, spots.tolist())),
+                                                                          sd_px=_TARGET_SD_PX)))
         if any(px is not None for _, px in sightings):
             sheets.append(sheet)
     return np.array(sheets).reshape(-1, 4, 2), tuple(marks)

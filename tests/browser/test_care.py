@@ -16,7 +16,8 @@ def tape_only_job(folder: Path) -> Path:
     """The invented room by tape alone: four walls and both diagonals, true to the millimetre."""
     folder.mkdir()
     tape = [{"between": [a, b], "mm": round(distance_mm(a, b))} for a, b in PAIRS]
-    (folder / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "title": "Invented", "outline": list("ABCD"), "tape": tape}), "utf-8")
+    (folder / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "title": "Invented", "outline": list("ABCD"),
+                                                 "tape": tape}), "utf-8")
     return folder
 
 
@@ -128,7 +129,8 @@ def test_fast_typing_from_box_to_box_loses_nothing(quick_desk, open_page, tmp_pa
     expect(page.locator("[data-key=board-pack]")).to_have_value("9")
     expect(page.locator("#undo")).to_have_attribute("title", "Undo: changed the board")
     page.wait_for_timeout(400)  # the last box is read by the desk before it is saved
-    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"], "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 9}})
+    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"],
+                                                  "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 9}})
 
 
 def test_a_floor_given_as_coordinates_has_walls_to_choose_from(quick_desk, open_page, tmp_path):

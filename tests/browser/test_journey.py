@@ -30,8 +30,10 @@ def photo_files(tmp_path: Path) -> list[Path]:
 def looks_right(page: Page) -> None:
     """Nothing is wider than the screen, and whatever can be touched measures 44 px both ways (WCAG 2.2, 2.5.5)."""
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    small = page.evaluate("""() => [...document.querySelectorAll('button, .button, select, input, .pick, summary, .steps a, .drop, .mark .reach, .spot[role=button] .reach')]
-        .filter((e) => e.checkVisibility() && !e.matches('.hidden, .pick input')).map((e) => ({what: e.dataset.key || e.outerHTML.slice(0, 60), box: e.getBoundingClientRect()}))
+    small = page.evaluate("""() => [...document.querySelectorAll(
+        'button, .button, select, input, .pick, summary, .steps a, .drop, .mark .reach, .spot[role=button] .reach')]
+        .filter((e) => e.checkVisibility() && !e.matches('.hidden, .pick input'))
+        .map((e) => ({what: e.dataset.key || e.outerHTML.slice(0, 60), box: e.getBoundingClientRect()}))
         .filter(({box}) => box.height < 43.5 || box.width < 43.5).map(({what, box}) => `${what} ${box.width}x${box.height}`)""")
     assert small == []
 
@@ -117,7 +119,8 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
     set_door_and_pipe(page)
     comes_to_disk(page, desk.folder, "pipes", [{"name": "P1", "diameter": 22}])
     set_board(page)
-    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"], "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}})
+    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"],
+                                                  "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}})
     go(page, "rows")
     expect(page.locator(".figures")).to_be_visible(timeout=20_000)
     looks_right(page)

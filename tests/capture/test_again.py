@@ -18,7 +18,8 @@ def surveyed():
 
 
 def same(one, other):
-    return np.allclose(one.floor.points_mm, other.floor.points_mm, atol=0.01) and np.allclose(one.floor.cov_mm2, other.floor.cov_mm2, rtol=1e-3, atol=1e-3)
+    same_places = np.allclose(one.floor.points_mm, other.floor.points_mm, atol=0.01)
+    return same_places and np.allclose(one.floor.cov_mm2, other.floor.cov_mm2, rtol=1e-3, atol=1e-3)
 
 
 def test_a_dragged_mark_and_one_more_length_give_the_floor_of_a_new_solve(surveyed):

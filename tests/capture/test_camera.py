@@ -6,7 +6,7 @@ import pytest
 from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
 from capture.equations import State, equations, residuals
 from capture.indexed import index_network
-from capture.network import Camera, Mark, Network, OnWall, Photo, SquareCorner, TapeError, TapeLength, WallLine, WallOffset
+from capture.network import Mark, Network, OnWall, SquareCorner, TapeError, TapeLength, WallOffset
 from tests_bench import simulate
 
 RNG = np.random.default_rng(3)
@@ -57,14 +57,15 @@ def full_network():
     case = simulate.draw_case(np.random.default_rng(5), photos=2, shape="chimney", see_through=True)
     net = case.network
     extra = Network(tape_error=TapeError(scale_sd=0.001, hook_sd_mm=1.0), outline=net.outline, cameras=net.cameras, photos=net.photos,
-                    marks=net.marks + (Mark(photo="0", point="P", x_px=900.0, y_px=700.0),), wall_lines=net.wall_lines,
-                    tapes=net.tapes + (TapeLength(a="A", b="P", length_mm=900.0, sd_mm=2.0),),
+                    marks=(*net.marks, Mark(photo="0", point="P", x_px=900.0, y_px=700.0)), wall_lines=net.wall_lines,
+                    tapes=(*net.tapes, TapeLength(a="A", b="P", length_mm=900.0, sd_mm=2.0)),
                     offsets=(WallOffset(point="P", wall=("A", "B"), distance_mm=400.0, sd_mm=2.0),
                              WallOffset(point="P", wall=("A", "H"), distance_mm=700.0, sd_mm=2.0)),
                     squares=(SquareCorner(corner="B", sd_rad=0.01), SquareCorner(corner="E", sd_rad=0.01)),
                     on_walls=(OnWall(point="P", wall=("D", "E")),))
     points = np.vstack([case.corners, case.corners[0] + [700.0, 420.0]])
-    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.log([case.focal_px]), bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
+    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.log([case.focal_px]),
+                  bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
     return index_network(extra), state
 
 

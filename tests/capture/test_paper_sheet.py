@@ -20,7 +20,8 @@ def with_paper(seed, *, sides=(297.0, 210.0), order=(0, 1, 2, 3), tapes=None):
     corners = middle + np.column_stack([turn.real, turn.imag])
     marks = list(case.network.marks)
     for k in range(3):
-        px = project(corners, np.tile(case.rotations[k], (4, 1, 1)), np.tile(case.shifts[k], (4, 1)), np.full(4, case.focal_px), np.tile(case.bend, (4, 1)),
+        px = project(corners, np.tile(case.rotations[k], (4, 1, 1)), np.tile(case.shifts[k], (4, 1)), np.full(4, case.focal_px),
+                     np.tile(case.bend, (4, 1)),
                      case.centres[k])
         marks += [Mark(photo=str(k), point=name, x_px=float(x), y_px=float(y), sd_px=1.0)
                   for name, (x, y) in zip(NAMES, px + rng.normal(0, 1.0, px.shape)) if 0 < x < 1599 and 0 < y < 1199]

@@ -47,7 +47,7 @@ def test_minimum_agrees_with_scipy():
         fit = minimise(ix, state)
         free = np.setdiff1d(np.arange(ix.columns), [0, 1, 3])
 
-        def spread(x):
+        def spread(x, ix=ix, state=state, free=free):
             step = np.zeros(ix.columns)
             step[free] = x
             return residuals(ix, state.moved(step))
@@ -158,7 +158,7 @@ def test_advice_keeps_its_promise():
     best = survey.advice[0]
     at = dict(zip(case.names, case.corners))
     extra = tape(best.a, best.b, float(np.hypot(*(at[best.a] - at[best.b]))), sd=1.5)
-    after = solve_floor(replace(case.network, tapes=case.network.tapes + (extra,)))
+    after = solve_floor(replace(case.network, tapes=(*case.network.tapes, extra)))
     assert corner_sd_mm(survey.floor) - corner_sd_mm(after.floor) == pytest.approx(best.gain_mm, abs=0.25 * best.gain_mm + 0.05)
 
 
@@ -170,7 +170,8 @@ def test_tape_alone_says_that_left_and_right_are_assumed():
 
 
 def test_pipe_by_two_offsets_lies_inside_the_room():
-    offsets = (WallOffset(point="P1", wall=("B", "C"), distance_mm=60.0, sd_mm=2.0), WallOffset(point="P1", wall=("A", "B"), distance_mm=900.0, sd_mm=2.0))
+    offsets = (WallOffset(point="P1", wall=("B", "C"), distance_mm=60.0, sd_mm=2.0),
+               WallOffset(point="P1", wall=("A", "B"), distance_mm=900.0, sd_mm=2.0))
     floor = solve_floor(box(offsets=offsets)).floor
     assert tuple(floor.at("P1")) == pytest.approx((3940.0, 900.0), abs=1e-3)
 
@@ -234,7 +235,8 @@ def test_impossible_wall_lengths_are_told():
 def test_assessment_of_a_loose_floor_finds_the_direction():
     ix = index_network(Network(outline=tuple("ABCD"), tapes=box().tapes[:4]))
     points = np.array([[0, 0], [4000, 0], [4000, 3000], [0, 3000]], float)
-    state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)), log_focal=np.zeros(0), bend=np.zeros((0, 2)), tape_error=np.zeros(0))
+    state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)), log_focal=np.zeros(0),
+                  bend=np.zeros((0, 2)), tape_error=np.zeros(0))
     assert assess(ix, state).loose.shape == (8, 1)
 
 

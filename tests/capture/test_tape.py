@@ -13,7 +13,8 @@ READ = [
     ("134 3/8\"", 3413.125), ("2.5 ft", 762), ("\u00bd in", 12.7), ("7''", 177.8), ("3'", 914.4),
 ]
 ASKED_BACK = ["3.420", "3,420", "3,420 mm", "3.420 cm", "3m4", "4.31", "5 1/2", "4"]
-REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm", "2 m - 5 cm", "4000-", "9" * 5000, "\u00bd7mm"]
+REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm",
+           "2 m - 5 cm", "4000-", "9" * 5000, "\u00bd7mm"]
 
 
 @pytest.mark.parametrize("text, mm", READ)
@@ -69,6 +70,7 @@ def test_metric_format(mm, text):
     assert format_length(mm) == text
 
 
-@pytest.mark.parametrize("mm, text", [(25.4 * 134.375, "11' 2 3/8\""), (304.8, "1' 0\""), (25.4 * 0.5, '1/2"'), (0.0, '0"'), (25.4 * 11.99, "1' 0\"")])
+@pytest.mark.parametrize("mm, text", [(25.4 * 134.375, "11' 2 3/8\""), (304.8, "1' 0\""), (25.4 * 0.5, '1/2"'), (0.0, '0"'),
+                                      (25.4 * 11.99, "1' 0\"")])
 def test_imperial_format(mm, text):
     assert format_length(mm, show="imperial") == text

@@ -62,7 +62,8 @@ def test_photos_that_share_no_corner_are_joined_by_their_targets(pictures):
     rng = np.random.default_rng(13)
     two = [(v, tuple(s for s in seen if s.number < 2)) for v, seen in pictures]
     net = scene.network_of(dict(zip(("north.jpg", "south.jpg"), two)), rng)
-    assert {m.point for m in net.marks if m.photo == "north.jpg"} == {"A", "B"} and {m.point for m in net.marks if m.photo == "south.jpg"} == {"C", "D"}
+    seen = {photo: {m.point for m in net.marks if m.photo == photo} for photo in ("north.jpg", "south.jpg")}
+    assert seen == {"north.jpg": {"A", "B"}, "south.jpg": {"C", "D"}}
     survey = solve_floor(net)
     assert not survey.suspects and not survey.warnings
     for wall in survey.floor.walls():
@@ -93,12 +94,14 @@ def drawn(sheets, rng):
             seen.append(TargetMark(photo=name, seen=TargetSighting(number=number, corners_px=tuple(map(tuple, px.tolist())), sd_px=0.3)))
     (tape,) = net.tapes
     return replace(net, target_marks=tuple(seen), tapes=(replace(tape, length_mm=tape.length_mm + rng.normal(0, tape.sd_mm)),),
-                   cameras=tuple(replace(c, focal_px=scene.FOCAL * (1 + rng.normal(0, c.focal_sd)), k1=scene.K1 + rng.normal(0, c.k1_sd), k2_sd=1e-6, centre_sd=0.0)
+                   cameras=tuple(replace(c, focal_px=scene.FOCAL * (1 + rng.normal(0, c.focal_sd)), k1=scene.K1 + rng.normal(0, c.k1_sd), k2_sd=1e-6,
+                                         centre_sd=0.0)
                                  for c in net.cameras))
 
 
 def true_state(points) -> State:
-    return State(points_mm=points, rotations=np.array([v.rotation for v in (scene.NORTH, scene.SOUTH)]), bend=np.array([[scene.K1, 0.0]]), tape_error=np.zeros(0), centres_px=np.full((2, 2), [799.5, 599.5]),
+    return State(points_mm=points, rotations=np.array([v.rotation for v in (scene.NORTH, scene.SOUTH)]), bend=np.array([[scene.K1, 0.0]]),
+                 tape_error=np.zeros(0), centres_px=np.full((2, 2), [799.5, 599.5]),
                  shifts_mm=np.array([v.shift for v in (scene.NORTH, scene.SOUTH)]), log_focal=np.log([scene.FOCAL])).in_gauge(0, 1)
 
 

@@ -31,7 +31,8 @@ def l_floor() -> dict:
 @pytest.fixture
 def closet() -> dict:
     """A floor of 1.4 x 1.2 m given as coordinates, with a pipe, in feet and inches for people: planned and printed in a moment."""
-    return {"title": "Closet (invented)", "date": "2026-03-05", "show": "imperial", "floor": {"outline": [[0, 0], [1400, 0], [1400, 1200], [0, 1200]]},
+    return {"title": "Closet (invented)", "date": "2026-03-05", "show": "imperial",
+            "floor": {"outline": [[0, 0], [1400, 0], [1400, 1200], [0, 1200]]},
             "pipes": [{"name": "P1", "diameter": 15, "at": [700, 60]}],
             "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
 

@@ -73,7 +73,7 @@ def test_angles_leave_in_degrees(box):
 
 
 def test_a_number_that_is_not_finite_never_leaves():
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="not JSON compliant"):
         to_json({"sigma0": float("nan")})
 
 

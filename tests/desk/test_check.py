@@ -74,7 +74,8 @@ def test_what_stops_a_job(box, path, value, slug, where):
 
 @pytest.mark.parametrize("path, value, slug", [
     ("tape/0/mm", 43100, "absurd-length"), ("tape/4/mm", 7100, "cannot-close"), ("tape/+", {"between": ["B", "A"], "mm": 4100}, "taped-twice"),
-    ("outline", ["A", "B", "C", "D", "a"], "alike-names"), ("flooring/gap", 2, "narrow-gap"), ("flooring/board", {"length": 1285, "width": 192}, "pack-assumed"),
+    ("outline", ["A", "B", "C", "D", "a"], "alike-names"), ("flooring/gap", 2, "narrow-gap"),
+    ("flooring/board", {"length": 1285, "width": 192}, "pack-assumed"),
     ("cameras", {"c9": {"focal_px": 3000}}, "unused-camera"), ("flooring", {}, "no-board")])
 def test_what_is_only_worth_knowing(box, path, value, slug):
     box["tape"][0].pop("typed")
@@ -194,7 +195,8 @@ def test_a_key_like_no_other_is_said_to_be_kept(box):
 
 @pytest.mark.parametrize("name", ["box", "l_floor", "in_photos"])
 def test_keys_of_the_contract_are_known_though_not_all_are_read(name, request):
-    tree = request.getfixturevalue(name) | {"plan": {"anything": 1}, "day": [{"at": 1}], "closeups": [{"file": "photos/9.jpg", "of": "P1"}], "version": 1}
+    tree = request.getfixturevalue(name) | {"plan": {"anything": 1}, "day": [{"at": 1}], "closeups": [{"file": "photos/9.jpg", "of": "P1"}],
+                                            "version": 1}
     assert not [p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-key"]
 
 

@@ -46,16 +46,18 @@ def test_a_given_floor_is_planned_for_people_and_programs(run, on_disk, l_floor)
 
 
 @pytest.mark.parametrize("arguments, words", [
-    ([], "COMMAND"), (["paint"], "invalid choice"), (["survey"], "JOB"), (["desk", "--port", "99999"], "99999"), (["pack", "x", "--nonsense"], "nonsense")])
+    ([], "COMMAND"), (["paint"], "invalid choice"), (["survey"], "JOB"), (["desk", "--port", "99999"], "99999"),
+    (["pack", "x", "--nonsense"], "nonsense")])
 def test_wrong_use_is_one_sentence_and_status_2(run, arguments, words):
     status, out, err = run(*arguments)
     assert (status, out, len(err)) == (2, "", 1) and words in err[0] and "--help" in err[0]
 
 
 @pytest.mark.parametrize("command", ["survey", "plan", "check", "pack"])
-@pytest.mark.parametrize("content, words", [(b'{"outline": ["A", "B"', "stops in the middle"), (b'{"tape": [{}, {"between": ["A", "A"], "mm": 3}]}', "tape")])
+@pytest.mark.parametrize("content, words", [(b'{"outline": ["A", "B"', "stops in the middle"),
+                                            (b'{"tape": [{}, {"between": ["A", "A"], "mm": 3}]}', "tape")])
 def test_unreadable_input_is_status_2(run, on_disk, command, content, words):
-    status, out, err = run(command, on_disk(content))
+    status, _out, err = run(command, on_disk(content))
     assert status == 2 and any(words in line for line in err) and all(line.endswith(".") for line in err)
 
 
@@ -111,7 +113,7 @@ def test_check_says_everything_and_solves_nothing(run, on_disk, box, monkeypatch
 def test_a_pack_is_written_whole(run, on_disk, closet, tmp_path, options, width_pt):
     """Page widths: A4 is 210 mm (ISO 216), Letter 8.5 in (ANSI Y14.1); a point is 1/72 in. The job is in inches: Letter by default."""
     import pypdfium2
-    status, out, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", *options)
+    status, _out, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", *options)
     assert (status, err) == (0, [])
     names = names_in(tmp_path / "pack")
     assert names >= {"booklet.pdf", "templates.pdf", "plan.svg", "plan.dxf", "cuts.csv", "plan.json"}
@@ -132,7 +134,7 @@ def test_a_pack_replaces_an_earlier_pack_but_nothing_else(run, on_disk, closet, 
     assert run("pack", folder, "-o", pack)[0] == 0
     assert {name: (pack / name).read_bytes() for name in names_in(pack)} == first, "the same job gives the same pack"
     (pack / "notes.txt").write_text("mine")
-    status, out, err = run("pack", folder, "-o", pack)
+    status, _out, err = run("pack", folder, "-o", pack)
     assert status == 2 and "notes.txt" in err[0] and (pack / "notes.txt").read_text() == "mine"
     assert run("pack", folder, "-o", folder)[0] == 2 and (folder / "job.json").exists()
 
@@ -146,7 +148,7 @@ def longest_lines(pdf):
     """Longest line across and down on a PDF's first page, mm, read with pdfplumber."""
     import pdfplumber
     with pdfplumber.open(pdf) as document:
-        boxes = [thing for thing in (*document.pages[0].rects, *document.pages[0].curves, *document.pages[0].lines)]
+        boxes = [*document.pages[0].rects, *document.pages[0].curves, *document.pages[0].lines]
         return tuple(max(float(box[side]) for box in boxes) * 25.4 / 72 for side in ("width", "height"))
 
 
@@ -162,7 +164,8 @@ def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
     assert (tmp_path / "one" / "templates.pdf").read_bytes() == (tmp_path / "two" / "templates.pdf").read_bytes()
 
 
-@pytest.mark.parametrize("typed, status, says", [(("6 1/4", "9"), 1, "more than 3 %"), (("6 3/4", "ten"), 2, "ten"), (("6 3/4", " "), 1, "both rulers")])
+@pytest.mark.parametrize("typed, status, says", [(("6 1/4", "9"), 1, "more than 3 %"), (("6 3/4", "ten"), 2, "ten"),
+                                                 (("6 3/4", " "), 1, "both rulers")])
 def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says, monkeypatch):
     monkeypatch.setattr("desk.pipeline.survey_job", lambda *_: 1 / 0)
     told, _, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", "--rulers", *typed)
@@ -195,7 +198,8 @@ def test_a_reader_that_goes_away_is_no_fault(on_disk, box):
     reading, writing = os.pipe()
     os.close(reading)
     with os.fdopen(writing, "w") as gone:
-        done = subprocess.run([sys.executable, "-m", "desk.cli", "survey", str(on_disk(box))], stdout=gone, stderr=subprocess.PIPE, text=True, check=False)
+        done = subprocess.run([sys.executable, "-m", "desk.cli", "survey", str(on_disk(box))], stdout=gone, stderr=subprocess.PIPE, text=True,
+                              check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
 

@@ -158,7 +158,8 @@ def test_the_usual_rules_fit_a_short_board_but_the_job_s_own_are_kept():
 @pytest.mark.parametrize("key, value, field, expected", [
     ("direction", 90.0, "direction_rad", math.pi / 2), ("direction", 0, "direction_rad", 0.0), ("direction", ["A", "B"], "along", ("A", "B")),
     ("start", ["B", "C"], "start", ("B", "C")), ("first_row", 152.0, "first_row_mm", 152.0), ("first_row", "auto", "first_row_mm", None),
-    ("pattern", "thirds", "pattern", "thirds"), ("lay", "right-to-left", "lay", "right-to-left"), ("gap", 0, "gap_mm", 0.0), ("kerf", 0, "kerf_mm", 0.0)])
+    ("pattern", "thirds", "pattern", "thirds"), ("lay", "right-to-left", "lay", "right-to-left"), ("gap", 0, "gap_mm", 0.0),
+    ("kerf", 0, "kerf_mm", 0.0)])
 def test_every_wish_reaches_the_planner(key, value, field, expected):
     assert getattr(to_wishes(parse_job({"flooring": {key: value}})), field) == expected
 
@@ -184,7 +185,8 @@ def test_the_printed_date_is_the_job_s_or_the_one_given(box):
     assert to_pack_job(parse_job(box), survey, None, date=other).date == other
 
 
-@pytest.mark.parametrize("wall, start, fits", [(["C", "D"], 3238, True), (["C", "D"], 3260, False), (["D", "A"], 2238, True), (["D", "A"], 2300, False)])
+@pytest.mark.parametrize("wall, start, fits", [(["C", "D"], 3238, True), (["C", "D"], 3260, False), (["D", "A"], 2238, True),
+                                               (["D", "A"], 2300, False)])
 def test_a_door_must_end_on_its_wall(box, wall, start, fits):
     """Walls of 4000 and 3000 mm, a door of 762 mm."""
     box["doors"][0] |= {"wall": wall, "from": start}

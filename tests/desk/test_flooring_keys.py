@@ -38,9 +38,11 @@ def test_what_the_job_leaves_out_is_usual(closet):
 
 @pytest.mark.parametrize(("keys", "where"), [
     ({"gap": "wide"}, "flooring.gap"), ({"gap": -1}, "flooring.gap"), ({"climate": {"low": 30}}, "flooring.climate"),
-    ({"climate": {"low": "dry", "high": 60}}, "flooring.climate.low"), ({"longest": "10 m"}, "flooring.longest"), ({"subfloor": "sand"}, "flooring.subfloor"),
+    ({"climate": {"low": "dry", "high": 60}}, "flooring.climate.low"), ({"longest": "10 m"}, "flooring.longest"),
+    ({"subfloor": "sand"}, "flooring.subfloor"),
     ({"beading": []}, "flooring.beading"), ({"stock": {}}, "flooring.stock"), ({"stock": [{"length": 640}]}, "flooring.stock[0]"),
-    ({"stock": [{"length": 640, "keeps": ["top"]}]}, "flooring.stock[0].keeps[0]"), ({"stock": [{"length": 640, "keeps": "left"}]}, "flooring.stock[0].keeps"),
+    ({"stock": [{"length": 640, "keeps": ["top"]}]}, "flooring.stock[0].keeps[0]"),
+    ({"stock": [{"length": 640, "keeps": "left"}]}, "flooring.stock[0].keeps"),
     ({"stock": [{"length": 640, "keeps": ["left"], "count": 0}]}, "flooring.stock[0].count"),
 ])
 def test_what_cannot_be_read_is_named(keys, where, closet):
@@ -50,7 +52,8 @@ def test_what_cannot_be_read_is_named(keys, where, closet):
     assert all(problem.says.endswith(".") for problem in refusal.value.problems)
 
 
-@pytest.mark.parametrize(("keys", "slug"), [({"climate": {"low": 70, "high": 40}}, "bad-climate"), ({"stock": [{"length": 2000, "keeps": ["left"]}]}, "bad-stock"),
+@pytest.mark.parametrize(("keys", "slug"), [({"climate": {"low": 70, "high": 40}}, "bad-climate"),
+                                            ({"stock": [{"length": 2000, "keeps": ["left"]}]}, "bad-stock"),
                                             ({"stock": [{"length": 640, "keeps": ["far"]}]}, "bad-stock"), ({"longest": 100}, "bad-wish")])
 def test_a_check_tells_what_cannot_be_planned(keys, slug, closet):
     job = parse_job(with_keys(closet, **keys))

@@ -123,7 +123,8 @@ def test_a_length_that_cannot_be_meant_is_refused_at_its_place(tape, slug, where
 
 
 @pytest.mark.parametrize("tree, where", [
-    ({"photos": [{"file": "a.jpg"}, {"file": "b.jpg", "marks": [{"point": "A", "x": 1, "y": 2}, {"point": "B", "x": None, "y": 2}]}]}, "photos[1].marks[1]"),
+    ({"photos": [{"file": "a.jpg"}, {"file": "b.jpg", "marks": [{"point": "A", "x": 1, "y": 2}, {"point": "B", "x": None, "y": 2}]}]},
+     "photos[1].marks[1]"),
     ({"photos": [{"file": "a.jpg", "edges": [{"wall": ["A", "B"], "points": [[1, 2], [3]]}]}]}, "photos[0].edges[0].points[1]"),
     ({"photos": [{"file": "a.jpg", "size": [0, 5]}]}, "photos[0].size[0]"),
     ({"cameras": {"c1": {"focal_px": "long"}}}, "cameras.c1.focal_px"),

@@ -42,7 +42,8 @@ def test_expected_places_agree_with_another_projector_and_stay_inside_the_frame(
     turn = np.array([1.9, 0.2, -0.1])
     rotation, _ = cv2.Rodrigues(turn)
     shift = -rotation @ np.array([1500.0, -1500.0, 2000.0])
-    fit = PhotoFit(photo="photos/1.jpg", rotation=rotation, shift_mm=shift, focal_px=1400.0, k1=-0.03, k2=0.01, centre_px=(799.5, 599.5), size_px=(1600, 1200), rms_px=1.0)
+    fit = PhotoFit(photo="photos/1.jpg", rotation=rotation, shift_mm=shift, focal_px=1400.0, k1=-0.03, k2=0.01, centre_px=(799.5, 599.5),
+                   size_px=(1600, 1200), rms_px=1.0)
     expected = show_survey(Survey(floor=SQUARE, photos=(fit,)), "metric")["expected"]["photos/1.jpg"]
     solid = np.column_stack([SQUARE.points_mm, np.zeros(4)])
     lens = np.array([[1400.0, 0.0, 799.5], [0.0, 1400.0, 599.5], [0.0, 0.0, 1.0]])

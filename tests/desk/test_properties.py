@@ -18,7 +18,8 @@ names = st.text(alphabet="ABCDEFGHP123é", min_size=1, max_size=3)
 numbers = st.one_of(st.integers(1, 9000), st.floats(0.5, 9000, allow_nan=False))
 pairs = st.lists(names, min_size=2, max_size=2, unique=True)
 leaves = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(allow_nan=False, allow_infinity=False), st.text(max_size=6), names)
-anything = st.recursive(leaves, lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(max_size=4), inner, max_size=4)), max_leaves=12)
+anything = st.recursive(leaves, lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(max_size=4), inner, max_size=4)),
+                        max_leaves=12)
 tapes = st.fixed_dictionaries({"between": pairs, "mm": numbers}, optional={"sd": st.floats(0.1, 9), "note": anything})
 marks = st.fixed_dictionaries({"point": names, "x": numbers, "y": numbers})
 photos = st.fixed_dictionaries({"file": st.sampled_from(["photos/1.jpg", "photos/2.jpg"]), "size": st.just([4000, 3000])},
@@ -29,9 +30,11 @@ jobs = st.fixed_dictionaries(
         alphabet=st.characters(exclude_categories=["Cs"]), max_size=12), "square": st.lists(names, max_size=2), "later": anything})
 
 #: Keys of a job with anything at all behind them.
-KEYS = ("format", "version", "title", "show", "date", "outline", "islands", "cameras", "photos", "tape", "square", "square_sd", "on_wall", "pipes", "doors",
+KEYS = ("format", "version", "title", "show", "date", "outline", "islands", "cameras", "photos", "tape", "square", "square_sd", "on_wall", "pipes",
+        "doors",
         "floor", "flooring", "closeups", "targets", "plan", "day")
-INNER = ("point", "x", "y", "between", "mm", "typed", "wall", "file", "size", "marks", "edges", "points", "name", "corners", "diameter", "at", "board",
+INNER = ("point", "x", "y", "between", "mm", "typed", "wall", "file", "size", "marks", "edges", "points", "name", "corners", "diameter", "at",
+         "board",
          "length", "width", "thickness", "pack", "roll", "outline", "holes", "rules", "stagger", "direction", "first_row", "focal_px")
 entries = st.dictionaries(st.sampled_from(INNER), st.one_of(anything, pairs, numbers), max_size=6)
 rubbish = st.dictionaries(st.sampled_from(KEYS), st.one_of(anything, entries, st.lists(entries, max_size=3), st.lists(names, max_size=5)), max_size=8)

@@ -44,7 +44,8 @@ class Client:
     def ask(self, method: str, path: str, body: bytes = b"", *, media: str = "application/octet-stream", length: int | None = None,
             **headers: str) -> Answer:
         place, _, query = path.partition("?")
-        environ = {"REQUEST_METHOD": method, "PATH_INFO": unquote(place, "latin-1"), "QUERY_STRING": query, "SERVER_NAME": "127.0.0.1", "SERVER_PORT": "8123",
+        environ = {"REQUEST_METHOD": method, "PATH_INFO": unquote(place, "latin-1"), "QUERY_STRING": query, "SERVER_NAME": "127.0.0.1",
+                   "SERVER_PORT": "8123",
                    "SERVER_PROTOCOL": "HTTP/1.1", "wsgi.url_scheme": "http", "wsgi.input": io.BytesIO(body), "wsgi.errors": io.StringIO(),
                    "CONTENT_LENGTH": str(len(body) if length is None else length), "CONTENT_TYPE": media,
                    "HTTP_HOST": HOST, "HTTP_" + TOKEN_HEADER.upper().replace("-", "_"): self.desk.guard.token}
@@ -122,7 +123,8 @@ def test_a_save_without_a_revision_is_refused(client):
     assert client.send("PUT", "/api/job", disk(client)).status == 428
 
 
-@pytest.mark.parametrize("job", [[], "job", {"format": "something-else"}, {"version": 99}, {"outline": "ABCD"}, {"tape": [{"between": ["A", "A"], "mm": 5}]},
+@pytest.mark.parametrize("job", [[], "job", {"format": "something-else"}, {"version": 99}, {"outline": "ABCD"},
+                                 {"tape": [{"between": ["A", "A"], "mm": 5}]},
                                  {"photos": [{"file": "../../etc/passwd"}]}, {"photos": [{"file": "/etc/passwd"}]}])
 def test_what_is_no_job_is_refused_and_the_disk_keeps_the_old_one(client, job):
     told = client.ask("GET", "/api/job").json
@@ -172,7 +174,8 @@ def test_the_same_photo_is_kept_once(client):
     assert len(files) == 1 and len(list((client.desk.keeper.folder / "photos").iterdir())) == 1
 
 
-@pytest.mark.parametrize("data", [b"", b"not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>", b"GIF89a;<script>", jpeg()[:300],
+@pytest.mark.parametrize("data", [b"", b"not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>", b"GIF89a;<script>",
+                                  jpeg()[:300],
                                   b"<!doctype html><script>alert(1)</script>", b"%PDF-1.4"])
 def test_what_is_no_picture_is_refused_and_not_kept(client, data):
     answer = client.ask("POST", "/api/photos?name=holiday.jpg", data)
@@ -186,7 +189,8 @@ def test_a_picture_that_claims_to_be_huge_is_refused(client):
     def chunk(kind: bytes, data: bytes) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
     # A PNG of 60000 x 60000 pixels in a few bytes (PNG specification, W3C, section 11.2.1).
-    bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)) + chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+    header = struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
+    bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
     answer = client.ask("POST", "/api/photos?name=bomb.png", bomb)
     assert answer.status == 422 and "megapixels" in says(answer)
 
@@ -201,15 +205,18 @@ def test_an_upload_that_breaks_off_is_refused(client):
     assert client.ask("POST", "/api/photos?name=a.jpg", jpeg()[:200], length=5000).status == 400
 
 
-@pytest.mark.parametrize("name", ["../../evil.jpg", "..\\evil.jpg", "/etc/cron.d/evil.jpg", ".hidden.jpg", "a\0b.jpg", "<script>.jpg", "x" * 500 + ".jpg", ""])
+@pytest.mark.parametrize("name", ["../../evil.jpg", "..\\evil.jpg", "/etc/cron.d/evil.jpg", ".hidden.jpg", "a\0b.jpg", "<script>.jpg",
+                                  "x" * 500 + ".jpg", ""])
 def test_a_photo_name_never_chooses_where_it_lies(client, name):
     told = client.ask("POST", f"/api/photos?name={quote(name)}", jpeg()).json
     assert told["file"].startswith("photos/1.")
     assert [p.name for p in client.desk.keeper.folder.parent.iterdir()] == ["job"]
 
 
-@pytest.mark.parametrize("path", ["/api/photos/../job.json", "/api/photos/..%2fjob.json", "/api/photos/%2e%2e/job.json", "/api/photos/..", "/api/photos/.", "/api/photos/",
-                                  "/api/photos/%2e%2e%2f%2e%2e%2fsecret.jpg", "/../desk/server.py", "/desk.py", "/api/../index.html", "/pack/../job.json", "/pack/x/..%2f..%2fjob.json",
+@pytest.mark.parametrize("path", ["/api/photos/../job.json", "/api/photos/..%2fjob.json", "/api/photos/%2e%2e/job.json", "/api/photos/..",
+                                  "/api/photos/.", "/api/photos/",
+                                  "/api/photos/%2e%2e%2f%2e%2e%2fsecret.jpg", "/../desk/server.py", "/desk.py", "/api/../index.html",
+                                  "/pack/../job.json", "/pack/x/..%2f..%2fjob.json",
                                   "/job.json", "/.git/config", "/photos/1.jpg", "/api/photos/1.jpg%00.txt"])
 def test_no_path_climbs_out(client, path, tmp_path):
     (tmp_path / "secret.jpg").write_bytes(jpeg())
@@ -337,7 +344,8 @@ def test_a_pack_takes_the_typed_rulers(client, closet):
 # Every answer -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("method", "path"), [("GET", "/"), ("GET", "/main.js"), ("GET", "/nothing"), ("GET", "/api/job"), ("GET", "/api/photos/9.jpg"),
+@pytest.mark.parametrize(("method", "path"), [("GET", "/"), ("GET", "/main.js"), ("GET", "/nothing"), ("GET", "/api/job"),
+                                              ("GET", "/api/photos/9.jpg"),
                                               ("POST", "/api/nothing"), ("DELETE", "/api/job"), ("PUT", "/api/job")])
 def test_every_answer_carries_the_safe_headers(client, method, path):
     answer = client.ask(method, path)

@@ -101,7 +101,9 @@ def polygons(data: bytes) -> None:
     corners = np.array([(draws.whole(-40, 60) * 100 + draws.whole(-9, 9), draws.whole(-40, 60) * 100) for _ in range(draws.whole(0, 9))], float)
     room = Room(names=tuple("ABCDEFGHI"[:len(corners)]), outline_mm=corners.reshape(-1, 2))
     board = Board(length_mm=draws.whole(300, 2400), width_mm=draws.whole(60, 400), thickness_mm=8, pack=draws.whole(1, 12))
-    wishes = Wishes(gap_mm=draws.whole(0, 30), rules=Rules(stagger_mm=draws.whole(0, 500), shortest_mm=draws.whole(0, 500), narrowest_mm=draws.whole(0, 100)))
+    gap = draws.whole(0, 30)
+    rules = Rules(stagger_mm=draws.whole(0, 500), shortest_mm=draws.whole(0, 500), narrowest_mm=draws.whole(0, 100))
+    wishes = Wishes(gap_mm=gap, rules=rules)
     try:
         plan = plan_floor(room, board, wishes, moves=200)
     except LayoutError as error:

@@ -1,7 +1,8 @@
 """Fuzz one aim, or all: ``python -m tests.fuzz.run jobs --seconds 60``; ``all`` gives each its share of the seconds.
 
-Coverage-guided by atheris (libFuzzer), each aim in a process of its own; where atheris has no build for the machine, by chance alone. An input that breaks a promise, or takes more than ten seconds,
-is kept in the folder named by --keep and the exit status is 1; ``python -m tests.fuzz.run jobs --again FILE`` runs it alone, with the trace.
+Coverage-guided by atheris (libFuzzer), each aim in a process of its own; where atheris has no build for the machine, by
+chance alone. An input that breaks a promise, or takes more than ten seconds, is kept in the
+folder named by --keep and the exit status is 1; ``python -m tests.fuzz.run jobs --again FILE`` runs it alone, with the trace.
 """
 from __future__ import annotations
 
@@ -53,7 +54,8 @@ def _run(name: str, seconds: float, keep: Path, seed: int) -> bool:
         for number, data in enumerate(seeds(name)):
             (Path(place) / f"seed{number}").write_bytes(data)
         command = [sys.executable, "-m", "tests.fuzz.run", name, "--inside", f"-max_total_time={max(1, round(seconds))}", f"-timeout={SLOWEST_S}",
-                   f"-seed={seed}", "-max_len=4096", "-rss_limit_mb=3000", "-verbosity=0", "-print_final_stats=1", f"-artifact_prefix={keep}/{name}-", place]
+                   f"-seed={seed}", "-max_len=4096", "-rss_limit_mb=3000", "-verbosity=0", "-print_final_stats=1",
+                   f"-artifact_prefix={keep}/{name}-", place]
         done = subprocess.run(command, capture_output=True, text=True, errors="replace")
     runs = [line.rpartition(" ")[2] + " inputs" for line in done.stderr.splitlines() if "number_of_executed_units" in line]
     told = "\n".join(line for line in (done.stdout + done.stderr).splitlines() if not line.startswith(("INFO", "WARNING", "#")))

@@ -24,7 +24,8 @@ def slugs(plan, room) -> set[str]:
 
 
 def test_long_walls_are_joined_and_the_rests_share_bars(box_3x4):
-    """Bars of 2400, beading 18 wide. 4000 = 2400 + (4000 - 2382) = 2400 + 1618; 3000 = 2400 + 618. Four whole bars, and 1618 + 3 + 618 fit one: two more."""
+    """Bars of 2400, beading 18 wide. 4000 = 2400 + (4000 - 2382) = 2400 + 1618; 3000 = 2400 + 618. Four whole bars, and
+    1618 + 3 + 618 fit one: two more."""
     bars = bars_of(box_3x4, beading_of(box_3x4), Beading(), 3.0)
     assert sorted(round(piece.length_mm) for bar in bars.bars for piece in bar) == [618, 618, 1618, 1618, 2400, 2400, 2400, 2400]
     assert (len(bars.bars), bars.bound) == (6, 6)
@@ -52,7 +53,8 @@ def test_no_part_of_a_joined_wall_is_a_stub(room_of):
 
 
 def test_underlay_runs_across_the_rows_and_goes_on_from_its_rests():
-    """4 m by 3 m: four sheets of 3 m, 12 m, two rolls of 10; three joints of 3 m. By area it would be two rolls as well; 4.1 m wide needs a fifth sheet."""
+    """4 m by 3 m: four sheets of 3 m, 12 m, two rolls of 10; three joints of 3 m. By area it would be two rolls
+    as well; 4.1 m wide needs a fifth sheet."""
     sheets = underlay_sheets(box(0, 0, 4000, 3000), ROLL)
     assert (sheets.strips, sheets.length_mm, sheets.joint_mm, rolls_for(sheets, ROLL)) == (4, 12000.0, 9000.0, 2)
     wider = underlay_sheets(box(0, 0, 4100, 3000), ROLL)
@@ -85,7 +87,8 @@ def test_beading_covers_gap_shrinkage_and_lap(room_of, board):
     room = room_of([(0, 0), (5000, 0), (5000, 3000), (0, 3000)])
     plan = plan_floor(room, board, Wishes(along=("A", "B"), climate=Climate(low=30.0, high=60.0, laid=60.0)), moves=60)
     assert "at least 16 mm" in item(plan, "beading").why
-    narrow = plan_floor(room, board, Wishes(along=("A", "B"), climate=Climate(low=30.0, high=60.0, laid=60.0), beading=Beading(width_mm=14.0)), moves=60)
+    narrow = plan_floor(room, board, Wishes(along=("A", "B"), climate=Climate(low=30.0, high=60.0, laid=60.0), beading=Beading(width_mm=14.0)),
+                        moves=60)
     assert any("14 mm wide is too narrow" in text for text in narrow.warnings)
     assert not any("too narrow" in text for text in plan.warnings)
 

@@ -18,7 +18,8 @@ def good():
 
     from layout.room import Board, Pipe, Room
     room = Room(names=tuple("ABCDEFGH"), pipes=(Pipe(name="P1", centre_mm=(600.0, 60.0), diameter_mm=15.0),),
-                outline_mm=np.array([(0, 0), (4310, 0), (4300, 3205), (2800, 3210), (2800, 2860), (1500, 2860), (1500, 3212), (0, 3205)], dtype=float))
+                outline_mm=np.array([(0, 0), (4310, 0), (4300, 3205), (2800, 3210), (2800, 2860), (1500, 2860), (1500, 3212), (0, 3205)],
+                                    dtype=float))
     board = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
     return plan_floor(room, board, Wishes(direction_rad=0.0), moves=800), room
 

@@ -42,7 +42,8 @@ def bitten_rows(plan, hole) -> set[int]:
 def offs(plan, hole) -> list[tuple[float, float]]:
     """(distance along the rows from the pipe's middle, clear wood to the hole's edge) of every joint of the rows the hole bites."""
     middle, rows = plan.to_row_frame(hole.centre_mm)[0], bitten_rows(plan, hole)
-    return [(abs(plan.to_row_frame(line.interpolate(0.5, normalized=True).coords[0])[0] - middle), line.distance(Point(hole.centre_mm)) - hole.diameter_mm / 2)
+    return [(abs(plan.to_row_frame(line.interpolate(0.5, normalized=True).coords[0])[0] - middle),
+             line.distance(Point(hole.centre_mm)) - hole.diameter_mm / 2)
             for row, line in joint_lines(plan) if row in rows]
 
 
@@ -92,16 +93,19 @@ def test_first_pieces_are_exactly_those_whose_joints_keep_off_the_bars():
     draw = random.Random(11)
     for _ in range(80):
         board, length = draw.choice([800.0, 1285.0]), draw.uniform(1500, 6000)
-        bars = tuple(Bar(lo_mm=lo, hi_mm=lo + draw.uniform(20, 160), spot_mm=None) for lo in (draw.uniform(0, length) for _ in range(draw.randint(1, 3))))
+        bars = tuple(Bar(lo_mm=lo, hi_mm=lo + draw.uniform(20, 160), spot_mm=None)
+                     for lo in (draw.uniform(0, length) for _ in range(draw.randint(1, 3))))
         bars = tuple(replace(bar, spot_mm=(bar.lo_mm + bar.hi_mm) / 2) if draw.random() < 0.5 else bar for bar in bars)
         span = Span(row=0, left_mm=50.0, right_mm=50.0 + length, shortest_mm=250.0, bars=bars)
         intervals = first_pieces(span, board)
-        tried = [draw.uniform(1, board) for _ in range(60)] + [lo for lo, _ in intervals] + [(bar.spot_mm - 50.0) % board for bar in bars if bar.spot_mm]
+        tried = [draw.uniform(1, board) for _ in range(60)] + [lo for lo, _ in intervals] + [(bar.spot_mm - 50.0) % board for bar in bars
+                                                                                             if bar.spot_mm]
         for first in tried:
             count, last = split_run(length, first, board)
             joints = joints_of(span, first, board)
             off = all(not bar.lo_mm < s < bar.hi_mm or (bar.spot_mm is not None and abs(s - bar.spot_mm) < 1e-6) for s in joints for bar in bars)
-            edge = min([abs(s - end) for s in joints for bar in bars for end in (bar.lo_mm, bar.hi_mm)] + [abs(first - 250), abs(last - 250), abs(last - board)])
+            edge = min([abs(s - end) for s in joints for bar in bars for end in (bar.lo_mm, bar.hi_mm)] + [abs(first - 250), abs(last - 250),
+                                                                                                           abs(last - board)])
             listed = any(lo - 1e-9 <= first <= hi + 1e-9 for lo, hi in intervals)
             assert listed == (off and count > 1 and first >= 250 and last >= 250) or edge < 1e-3 or count == 1
 

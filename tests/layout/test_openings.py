@@ -58,7 +58,8 @@ def test_the_first_row_is_as_wide_as_wished_at_the_wall_even_behind_a_doorway(bo
     room = replace(box_3x4, doors=(door(casing=CASING),))
     plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=152.0), moves=60)
     seams = [plan.to_plan(0.0, row.far_mm)[1] for row in plan.rows[:-1]]
-    assert all((y - 10.0 - 152.0) % 192.0 == pytest.approx(0.0, abs=1e-6) or (y - 10.0 - 152.0) % 192.0 == pytest.approx(192.0, abs=1e-6) for y in seams)
+    assert all((y - 10.0 - 152.0) % 192.0 == pytest.approx(0.0, abs=1e-6) or (y - 10.0 - 152.0) % 192.0 == pytest.approx(192.0, abs=1e-6)
+               for y in seams)
     assert any("Row 1 begins in the doorway" in text for text in plan.says)
 
 

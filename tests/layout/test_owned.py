@@ -124,7 +124,8 @@ def test_the_judge_wants_owned_pieces_to_be_there_and_long_enough(chimney, board
     assert "owned" in slugs(replace(plan, owned=(piece, replace(piece, length_mm=500.0))))
 
 
-@pytest.mark.parametrize(("piece", "word"), [(own(1300.0, "left"), "1300 mm"), (own(640.0), "factory end"), (own(640.0, "left", "right"), "both ends"),
+@pytest.mark.parametrize(("piece", "word"), [(own(1300.0, "left"), "1300 mm"), (own(640.0), "factory end"),
+                                             (own(640.0, "left", "right"), "both ends"),
                                              (own(640.0, "near"), "factory end"), (own(float("nan"), "left"), "nan mm")])
 def test_pieces_that_cannot_be_of_this_board_are_refused(piece, word, box_3x4, board):
     with pytest.raises(LayoutError, match=word) as refusal:

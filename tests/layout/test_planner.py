@@ -241,11 +241,13 @@ def test_an_island_outside_the_floor_is_refused(box_3x4, board):
         plan_floor(room, board, Wishes())
 
 
-@pytest.mark.parametrize("door", [Door(name="D1", wall=("A", "C"), from_mm=0.0, width_mm=800.0), Door(name="D1", wall=("A", "B"), from_mm=3500.0, width_mm=800.0),
+@pytest.mark.parametrize("door", [Door(name="D1", wall=("A", "C"), from_mm=0.0, width_mm=800.0),
+                                  Door(name="D1", wall=("A", "B"), from_mm=3500.0, width_mm=800.0),
                                   Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=0.0),
                                   Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0, reveal_mm=-5.0),
                                   Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0, reveal_mm=3000.0),
-                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0, casing=Casing(width_mm=float("nan"), thickness_mm=15.0))])
+                                  Door(name="D1", wall=("A", "B"), from_mm=100.0, width_mm=800.0,
+                                       casing=Casing(width_mm=float("nan"), thickness_mm=15.0))])
 def test_a_door_that_is_not_in_its_wall_is_refused(door, box_3x4, board):
     with pytest.raises(LayoutError, match="D1") as refusal:
         plan_floor(replace(box_3x4, doors=(door,)), board, Wishes())
@@ -279,7 +281,8 @@ def test_each_rule_gives_way_no_more_than_it_must(room_of):
     assert all(380.0 <= rule.had_mm < 400.0 for rule in tight.relaxed)
 
 
-@pytest.mark.parametrize("rules", [Rules(stagger_mm=1.0, shortest_mm=1.0, narrowest_mm=1.0), Rules(stagger_mm=642.5, shortest_mm=1285.0, narrowest_mm=192.0)])
+@pytest.mark.parametrize("rules", [Rules(stagger_mm=1.0, shortest_mm=1.0, narrowest_mm=1.0),
+                                   Rules(stagger_mm=642.5, shortest_mm=1285.0, narrowest_mm=192.0)])
 @pytest.mark.parametrize("corners", [
     [(0, 0), (900, 0), (900, 700), (0, 700)],
     [(0, 0), (1302, 0), (1302, 400), (0, 400)],

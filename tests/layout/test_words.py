@@ -87,7 +87,8 @@ def test_a_gap_below_the_rule_is_warned_of(room_of, board):
 
 
 def test_a_loose_survey_asks_to_measure_in_place(box_3x4, board):
-    assert any("measure each last piece" in text for text in plan_floor(replace(box_3x4, length_sd_mm=4.0), board, Wishes(direction_rad=0.0), moves=100).warnings)
+    assert any("measure each last piece" in text for text in plan_floor(replace(box_3x4, length_sd_mm=4.0), board, Wishes(direction_rad=0.0),
+                                                                        moves=100).warnings)
 
 
 def test_a_pipe_in_the_gap_needs_no_hole(room_of, board):

@@ -116,7 +116,7 @@ class _Laying:
         while ends[-1] + step < right - 1e-6:
             ends.append(min(ends[-1] + step, right - 300))
             step = self.board.length_mm
-        return list(zip(ends, ends[1:] + [right]))
+        return list(zip(ends, [*ends[1:], right]))
 
     def _piece(self, name: str, shape: Area, row_near: float, span: tuple[float, float], part: Area) -> Piece:
         length, width = self.board.length_mm, self.board.width_mm
@@ -151,7 +151,7 @@ class _Laying:
         return (label,)
 
     def _cuts(self, shape: Area, from_mm: float, near_mm: float, keeps: list[str]) -> list[Cut]:
-        left, low, right, high = shape.bounds
+        left, low, _right, high = shape.bounds
         def board_at(x: float, y: float) -> tuple[float, float]:
             return x - left + from_mm, high - y + near_mm
         corners = [board_at(x, y) for x, y in _ring(shape)]

@@ -141,7 +141,8 @@ def test_the_start_wall_is_named_however_the_rows_lie():
 
 def test_safety_sends_people_to_the_right_doors(breast):
     words = all_text(pdf_bytes(sheets_of(breast, A4), title="t", date=breast.date))
-    for word in ("asbestos", "lead", "licensed", "fire door", "leaflet", "Eyes", "Dust", "moisture", "48 hours", "never to the floor", "Take out every spacer"):
+    for word in ("asbestos", "lead", "licensed", "fire door", "leaflet", "Eyes", "Dust", "moisture", "48 hours", "never to the floor",
+                 "Take out every spacer"):
         assert word.lower() in words.lower()
 
 

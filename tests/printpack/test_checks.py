@@ -82,7 +82,8 @@ def test_the_rulers_undo_the_printer(show):
         assert sum(abs(side - wanted) < 0.02 for side in printed) >= 2
 
 
-@pytest.mark.parametrize("across, down, named", [(170.0, 240.0, "across"), (180.0, 250.0, "down"), (0.0, 240.0, "across"), (float("nan"), 240.0, "across")])
+@pytest.mark.parametrize("across, down, named", [(170.0, 240.0, "across"), (180.0, 250.0, "down"), (0.0, 240.0, "across"),
+                                                 (float("nan"), 240.0, "across")])
 def test_a_ruler_far_off_is_refused_with_the_way_out(across, down, named):
     with pytest.raises(PrintError) as refusal:
         scale_from_rulers(across, down)

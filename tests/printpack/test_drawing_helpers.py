@@ -46,7 +46,8 @@ def test_a_clipped_circle_keeps_its_radius():
     assert sum(LineString(chain.points).length for chain in chains) == pytest.approx(3.14159 * 20, abs=0.01)
 
 
-@pytest.mark.parametrize("rings", [(L_SHAPE,), (((0.0, 0.0), (30.0, 0.0), (30.0, 30.0), (0.0, 30.0)), ((10.0, 10.0), (20.0, 10.0), (20.0, 20.0), (10.0, 20.0)))])
+@pytest.mark.parametrize("rings", [(L_SHAPE,), (((0.0, 0.0), (30.0, 0.0), (30.0, 30.0), (0.0, 30.0)),
+                                                ((10.0, 10.0), (20.0, 10.0), (20.0, 20.0), (10.0, 20.0)))])
 def test_a_hatch_fills_the_region_and_nothing_else(rings):
     """Length of hatch times its spacing is the area, in the limit of a fine hatch."""
     lines = hatch(rings, spacing_mm=0.25)

@@ -45,7 +45,8 @@ def sawn(lines, board) -> Polygon:
     middle = tuple((number(first, a) + number(first, b)) / 2 for a, b in (("from_mm", "to_mm"), ("near_mm", "far_mm")))
     for line in lines:
         if line["cut"] == "cross":
-            near, far = (stock[0] + d if line["kept"] == "left" else stock[1] - d for d in (number(line, "at_first_mm"), number(line, "at_second_mm")))
+            near, far = (stock[0] + d if line["kept"] == "left" else stock[1] - d
+                         for d in (number(line, "at_first_mm"), number(line, "at_second_mm")))
             slope = (far - near) / board.width_mm
             waste = Polygon([(near - slope * FAR, -FAR), (near + slope * FAR, FAR), (FAR * 3, FAR), (FAR * 3, -FAR)])
             right_of = middle[0] > near + slope * middle[1]

@@ -72,6 +72,7 @@ def test_a_hole_is_set_out_to_its_centre():
     assert "10 mm beyond its RIGHT end" in said(replace(hole, centre=(1295.0, 60.0)))
 
 
-@pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"), (("right", "near"), "RIGHT end and NEAR edge"), ((), "stands alone")])
+@pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"), (("right", "near"), "RIGHT end and NEAR edge"),
+                                          ((), "stands alone")])
 def test_what_still_clicks(keeps, words):
     assert words in keeps_words(replace(PIECE, keeps=keeps))
