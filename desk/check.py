@@ -255,7 +255,8 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
 
 def _shortest_way(tapes: list[TapeEntry], start: str, end: str) -> tuple[float, tuple[str, ...]] | None:
     """(length, points passed) of the shortest way along tape lengths, or None if there is none."""
-    queue, done = [(0.0, (start,))], set()
+    queue: list[tuple[float, tuple[str, ...]]] = [(0.0, (start,))]
+    done: set[str] = set()
     while queue:
         length, way = heapq.heappop(queue)
         if way[-1] == end:

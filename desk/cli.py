@@ -12,9 +12,15 @@ import sys
 import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
 
 from desk.problem import Problem
 from desk.refusal import CANNOT, DONE, WRONG_USE, refusal_of
+
+if TYPE_CHECKING:
+    from desk.job import Job
+    from desk.kept import KeptPlan
+    from desk.photos import Photos
 
 INTERRUPTED = 130
 DEFAULT_PORT = 0
@@ -28,7 +34,7 @@ _FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a ne
 class _Parser(argparse.ArgumentParser):
     """Says wrong use in one sentence."""
 
-    def error(self, message: str):
+    def error(self, message: str) -> NoReturn:
         self.exit(WRONG_USE, f"{self.prog}: {message}; see {self.prog} --help\n")
 
 
@@ -100,7 +106,8 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
-def _add(commands, name: str, run: Callable, says: str, **place: str) -> argparse.ArgumentParser:
+def _add(commands: argparse._SubParsersAction[_Parser], name: str, run: Callable[[argparse.Namespace], int], says: str,
+         **place: str) -> argparse.ArgumentParser:
     """A command that takes one folder and may answer in JSON."""
     command = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
     ((key, metavar),) = place.items()
@@ -159,7 +166,7 @@ def _debugging() -> bool:
     return os.environ.get("TAPEGROOVE_DEBUG") == "1"
 
 
-def _opened(path: Path):
+def _opened(path: Path) -> tuple[Path, Job, Photos]:
     """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of."""
     from desk.check import find_problems
     from desk.jobfile import job_folder, read_job
@@ -269,7 +276,7 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan) + say_kept(kept, False))
 
 
-def _note_old(kept) -> None:
+def _note_old(kept: KeptPlan | None) -> None:
     """Tell of a kept plan that is out of date: what is answered is then another one."""
     if kept is not None and kept.says:
         _complain(f"{kept.says} What follows is planned anew.")

@@ -65,8 +65,8 @@ def to_network(job: Job, photos: Photos) -> Network:
         on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall),
         target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items() for sighting in sightings),
         papers=tuple(PaperSheet(corners=p.corners, sides_mm=p.sides_mm, where=p.where) for p in job.papers),
-        tape_error=job.tape_error and TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
-        **_given(target_size_mm=job.targets and job.targets.size_mm))
+        tape_error=None if job.tape_error is None else TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
+        **_given(target_size_mm=None if job.targets is None else job.targets.size_mm))
 
 
 def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, ...]]:
@@ -79,6 +79,8 @@ def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, .
 def to_given_floor(job: Job) -> Floor:
     """The floor of a job that gives it as coordinates; further points (`floor.points`, pipes with a place) follow its corners."""
     given = job.floor
+    if given is None:
+        raise ValueError("this job gives no floor as coordinates")
     names = job.outline or corner_names(len(given.outline_mm))
     floor = exact_floor(np.array(given.outline_mm), names, tuple(
         (hole_name(job, i), np.array(ring)) for i, ring in enumerate(given.holes_mm)))
@@ -128,16 +130,18 @@ def to_board(job: Job) -> Board:
 
 def to_wishes(job: Job) -> Wishes:
     """How the floor is to be laid, with the usual values where the job says nothing."""
-    wish, under = job.flooring, job.flooring.underlay
-    return Wishes(
+    wish, under, climate = job.flooring, job.flooring.underlay, job.flooring.climate
+    wishes = Wishes(
         rules=_to_rules(job),
         direction_rad=None if wish.direction_deg is None else math.radians(wish.direction_deg),
         along=wish.along, start=wish.start, first_row_mm=wish.first_row_mm, pattern=wish.pattern, lay=wish.lay,
-        underlay=under and Underlay(thickness_mm=under.thickness_mm, roll_length_mm=under.roll_length_mm, roll_width_mm=under.roll_width_mm),
-        climate=wish.climate and Climate(low=wish.climate.low, high=wish.climate.high, laid=wish.climate.laid),
+        underlay=None if under is None else Underlay(thickness_mm=under.thickness_mm, roll_length_mm=under.roll_length_mm,
+                                                     roll_width_mm=under.roll_width_mm),
+        climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
         subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps) for piece in wish.stock),
         beading=Beading(**_given(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm)) if wish.beading else Beading(),
-        **({"gap_mm": None} if wish.gap_auto else {}), **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
+        **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
+    return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 
 
 def _to_rules(job: Job) -> Rules:
@@ -206,6 +210,10 @@ def _given(**values: float | None) -> dict[str, float]:
     return {key: value for key, value in values.items() if value is not None}
 
 
+#: Name, long and short side of the picture, px, and the focal length that EXIF tells.
+_LensKey = tuple[str, int, int, float | None]
+
+
 def _to_cameras(job: Job, used: list[PhotoEntry], photos: Photos) -> tuple[tuple[Camera, ...], dict[str, str]]:
     """The lenses behind the photos, and the lens of each photo by file.
 
@@ -213,15 +221,15 @@ def _to_cameras(job: Job, used: list[PhotoEntry], photos: Photos) -> tuple[tuple
     does not give the focal length itself, tell the same one in EXIF.
     """
     entries = {entry.name: entry for entry in job.cameras}
-    cameras: dict[tuple, Camera] = {}
+    cameras: dict[_LensKey, Camera] = {}
     camera_of: dict[str, str] = {}
     full_sides: dict[str, int] = {}
     for photo in used:
         size, entry = _known_size(photo, photos), entries.get(photo.camera)
         # A focal length in px belongs to one size of picture: the first that names the camera.
         same_frame = full_sides.setdefault(photo.camera, max(size)) == max(size)
-        key, prior = _lens(entry if same_frame else None, size, photos.get(photo.file))
-        key = (photo.camera, max(size), min(size), key)
+        told, prior = _lens(entry if same_frame else None, size, photos.get(photo.file))
+        key = (photo.camera, max(size), min(size), told)
         if key not in cameras:
             cameras[key] = Camera(name=_camera_name(photo, cameras), width_px=size[0], height_px=size[1], **prior)
         camera_of[photo.file] = cameras[key].name
@@ -240,8 +248,8 @@ def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | 
     focal_px, focal_sd, known = FOCAL_OF_LONG_SIDE * max(size), FOCAL_SD_UNKNOWN, False
     exif = facts.focal_px if facts else None
     given = entry.focal_px if entry else None
-    if given or exif:
-        focal_px, focal_sd = given or exif, FOCAL_SD_EXIF
+    if told := given or exif:
+        focal_px, focal_sd = told, FOCAL_SD_EXIF
         known = focal_px >= ULTRA_WIDE * max(size)
     prior = {"focal_px": focal_px, "focal_sd": focal_sd, "k1": 0.0, "k1_sd": K1_SD_KNOWN_LENS if known else K1_SD_UNKNOWN,
              "k2_sd": K2_SD_KNOWN_LENS if known else K2_SD_UNKNOWN, "centre_sd": CENTRE_SD_KNOWN_LENS if known else CENTRE_SD_UNKNOWN}
@@ -250,7 +258,7 @@ def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | 
     return (None if given or not exif else round(exif, 1)), prior
 
 
-def _camera_name(photo: PhotoEntry, cameras: dict[tuple, Camera]) -> str:
+def _camera_name(photo: PhotoEntry, cameras: dict[_LensKey, Camera]) -> str:
     """The job's name for the lens; a second lens under that name, or one without a name, is called after its first photo."""
     taken = {camera.name for camera in cameras.values()}
     return photo.camera if photo.camera and photo.camera not in taken else f"camera of {photo.file}"

@@ -71,7 +71,7 @@ class TargetsEntry:
 class PaperEntry:
     """A sheet of paper on the floor: its corners in order round it and the sides 1-2 and 2-3, mm."""
 
-    corners: tuple[str, ...]
+    corners: tuple[str, str, str, str]
     sides_mm: tuple[float, float]
     where: str = ""
 

@@ -117,7 +117,8 @@ def _outcome_of(task: Future[Outcome], name: str) -> Outcome:
     try:
         return task.result()
     except BrokenProcessPool:
-        return Outcome(name=name, says=("Its process was ended from outside, for want of memory perhaps; run it alone, or fewer at once with --processes.",))
+        return Outcome(name=name, says=("Its process was ended from outside, for want of memory perhaps; run it alone, or fewer at once with "
+                                        "--processes.",))
 
 
 def _name(place: Path, folder: Path) -> str:

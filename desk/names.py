@@ -31,8 +31,8 @@ def mentions_of(job: Job) -> Iterator[tuple[str, str]]:
         yield from ((mark.point, mark.where) for mark in photo.marks)
     for tape in job.tapes:
         yield from ((name, tape.where) for name in tape.between)
-    for reading in (*job.offsets, *job.on_wall):
-        yield reading.point, reading.where
+    yield from ((offset.point, offset.where) for offset in job.offsets)
+    yield from ((on.point, on.where) for on in job.on_wall)
     for paper in job.papers:
         yield from ((name, paper.where) for name in paper.corners)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 import datetime
 import json
 import re
+from functools import partial
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -147,7 +148,7 @@ def _cameras(root: Node) -> tuple[CameraEntry, ...]:
     node = root.part("cameras", Node.mapping)
     if node is None:
         return ()
-    made = (node.child(name).attempt(lambda n, name=name: _camera(n, name)) for name in node.value)
+    made = (node.child(name).attempt(partial(_camera, name=name)) for name in node.value)
     return tuple(camera for camera in made if camera is not None)
 
 
@@ -244,20 +245,20 @@ def _tape_error(node: Node) -> TapeErrorEntry:
 def _tape(node: Node) -> TapeEntry | OffsetEntry:
     """Either a straight length between two points or a distance square off a wall."""
     node.mapping()
-    common = {"sd_mm": node.part("sd", Node.spread), "typed": node.part("typed", Node.text) or "", "where": node.where}
+    sd, typed = node.part("sd", Node.spread), node.part("typed", Node.text) or ""
     if node.has("point") or node.has("wall"):
         point = node.need("point", Node.name, wanted="the name of the point that was measured")
         wall = node.need("wall", Node.pair, wanted='the wall it was measured from, such as ["A", "B"]')
         if point in wall:
             raise node.fault(f"{node.where} measures {point} square off the wall {wall[0]}-{wall[1]}, which it ends; "
                              "name a point that stands away from the wall.", "same-point")
-        return OffsetEntry(point=point, wall=wall, length_mm=_typed_length(node, least=-LARGEST), **common)
+        return OffsetEntry(point=point, wall=wall, length_mm=_typed_length(node, least=-LARGEST), sd_mm=sd, typed=typed, where=node.where)
     between = node.need("between", Node.pair, wanted='the two points that were measured between, such as ["A", "B"]')
     length = _typed_length(node, least=0.0)
     if length <= 0:
         raise node.fault(f"{node.where} says that {between[0]} and {between[1]} are {length:g} mm apart; "
                          "a length must be more than nothing: measure it again or remove it.", "zero-length")
-    return TapeEntry(between=between, length_mm=length, **common)
+    return TapeEntry(between=between, length_mm=length, sd_mm=sd, typed=typed, where=node.where)
 
 
 def _typed_length(node: Node, *, least: float) -> float:

@@ -5,7 +5,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,7 @@ class Previews:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._made: OrderedDict[tuple[object, ...], object] = OrderedDict()
+        self._made: OrderedDict[tuple[object, ...], Any] = OrderedDict()
         self._making: dict[tuple[object, ...], threading.Lock] = {}
         self._lock = threading.Lock()
         self._decoding = threading.Lock()
@@ -68,7 +68,7 @@ class Previews:
         with making:
             with self._lock:
                 if key in self._made:
-                    return self._made[key]  # type: ignore[return-value]
+                    return self._made[key]
             made = make()
             self._keep(key, made)
         return made

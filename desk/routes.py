@@ -249,19 +249,19 @@ def _page_words(slug: str, says: str) -> str:
     return says
 
 
-def usual_values() -> dict[str, float | str]:
+def usual_values() -> dict[str, float]:
     """What holds where the job says nothing, mm; from the types that use them, so the page cannot drift from the planner."""
     from desk.convert import PACK, THICKNESS_MM
-    from layout.room import Rules, Wishes
+    from layout.room import USUAL_GAP_MM, Rules, Wishes
     rules, wishes = Rules(), Wishes()
-    return {"gap": wishes.gap_mm, "kerf": wishes.kerf_mm, "stagger": rules.stagger_mm, "shortest": rules.shortest_mm,
+    return {"gap": USUAL_GAP_MM, "kerf": wishes.kerf_mm, "stagger": rules.stagger_mm, "shortest": rules.shortest_mm,
             "narrowest": rules.narrowest_mm, "thickness": THICKNESS_MM, "pack": PACK}
 
 
 def usual_words() -> dict[str, dict[str, str]]:
     """The usual lengths as a person reads them, by the units shown."""
     lengths = {key: value for key, value in usual_values().items() if key != "pack"}
-    return {show: {key: format_length(float(value), show=show) for key, value in lengths.items()} for show in ("metric", "imperial")}
+    return {show: {key: format_length(value, show=show) for key, value in lengths.items()} for show in ("metric", "imperial")}
 
 
 def _zipped(files: Mapping[str, bytes]) -> bytes:

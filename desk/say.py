@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from capture.survey import Survey
 from capture.tape import format_length
@@ -41,7 +41,8 @@ def say_survey(survey: Survey, job: Job) -> str:
 
 
 def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
-    """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is laid so, every row's pieces, what to buy and to mind."""
+    """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is laid
+    so, every row's pieces, what to buy and to mind."""
     length = _speller(job)
     board, rows = plan.board, plan.rows
     size = " x ".join(length(v) for v in (board.length_mm, board.width_mm, board.thickness_mm))
@@ -105,7 +106,7 @@ def say_check(problems: Iterable[Problem]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _speller(job: Job):
+def _speller(job: Job) -> Callable[[float], str]:
     return lambda mm: format_length(mm, show=job.show)
 
 
@@ -128,14 +129,14 @@ def _agreement(survey: Survey) -> str:
     return f"{spare} the others: they are {survey.sigma0:.2f} times as far apart as such readings usually are (about 1 is normal)."
 
 
-def _row(row: Row, length) -> list[str]:
+def _row(row: Row, length: Callable[[float], str]) -> list[str]:
     """One row of the plan, wrapped under its number."""
     runs = ["; ".join(_piece(piece, length) for piece in run.pieces) for run in row.runs]
     head = f"{row.number:>4}  "
     return textwrap.wrap(" | ".join(runs), WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
 
 
-def _piece(piece: Piece, length) -> str:
+def _piece(piece: Piece, length: Callable[[float], str]) -> str:
     source = f"offcut {piece.takes}" if piece.takes else f"board {piece.board}"
     return f"{piece.id} {length(piece.to_mm - piece.from_mm)} {source}"
 
@@ -162,7 +163,7 @@ def paragraph(text: str, mark: str = "") -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark))
 
 
-def table(rows: list[tuple[str, ...]]) -> list[str]:
+def table(rows: Sequence[tuple[str, ...]]) -> list[str]:
     """Columns set under one another: the first to the left, figures to the right where there are three columns or more."""
     wide = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     if len(wide) == 2:

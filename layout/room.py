@@ -9,6 +9,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+#: Gap at the walls where nothing is said, mm.
+USUAL_GAP_MM = 10.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pipe:
@@ -121,7 +124,7 @@ class Wishes:
     start: the wall of row 1. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
     """
 
-    gap_mm: float | None = 10.0
+    gap_mm: float | None = USUAL_GAP_MM
     kerf_mm: float = 3.0
     rules: Rules = Rules()
     direction_rad: float | None = None
@@ -142,7 +145,7 @@ class Wishes:
 class Settled(Wishes):
     """Wishes once the gap is known: the reader's, or the one the planner chose."""
 
-    gap_mm: float = 10.0
+    gap_mm: float = USUAL_GAP_MM
 
 
 def settle(wishes: Wishes, gap_mm: float) -> Settled:

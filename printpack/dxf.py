@@ -85,7 +85,7 @@ def _draw_templates(job: PackJob, templates: tuple[Template, ...], drawing: Draw
     """Each template below the one before it, under its name and the words that say how it lies."""
     top = 0.0
     for template in templates:
-        left, near, right, far = window = window_of(template)
+        left, near, _, far = window = window_of(template)
         words = (f"{template.name}: piece {', '.join(template.serves)}", FACE, *template_words(template, job.plan, job.units))
         for line in words:
             top -= _WORDS_MM * 1.7

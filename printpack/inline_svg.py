@@ -12,7 +12,7 @@ from printpack.sheet import Circle, Item, Line, Pen, Point, Poly, Text
 
 def inline_svg(items: tuple[Item, ...], width_mm: float, height_mm: float, *, label: str) -> str:
     """One svg element with viewBox (0, 0, width, height); `label` says to those who cannot see it what it shows."""
-    drawn = "".join(_group(kind, list(same)) for kind, same in groupby(items, key=_kind))
+    drawn = "".join(_group(list(same)) for _, same in groupby(items, key=_kind))
     return f'<svg viewBox="0 0 {_number(width_mm)} {_number(height_mm)}" role="img" aria-label="{escape(label)}">{drawn}</svg>'
 
 
@@ -21,13 +21,14 @@ def _kind(item: Item) -> tuple[object, ...]:
     return ("line", item.pen) if isinstance(item, Line) else ("one", id(item))
 
 
-def _group(kind: tuple[object, ...], items: list[Item]) -> str:
-    if kind[0] == "line":
-        return _path("".join(f"M{_pair(item.start)}L{_pair(item.end)}" for item in items), items[0].pen, None)
-    return _single(items[0])
+def _group(items: list[Item]) -> str:
+    first = items[0]
+    if isinstance(first, Line):
+        return _path("".join(f"M{_pair(line.start)}L{_pair(line.end)}" for line in items if isinstance(line, Line)), first.pen, None)
+    return _single(first)
 
 
-def _single(item: Item) -> str:
+def _single(item: Poly | Circle | Text) -> str:
     if isinstance(item, Poly):
         return _path("M" + "L".join(map(_pair, item.points)) + "Z" * item.closed, item.pen, item.fill)
     if isinstance(item, Circle):

@@ -40,7 +40,8 @@ def phone_page(job: PackJob, templates: dict[str, tuple[str, ...]]) -> str:
     body = _UNPRINTABLE.sub(" ", "".join((_top(job), *before, *rows, *after)))
     name = f"tapegroove-{sha256(body.encode()).hexdigest()[:16]}"
     return ('<!doctype html>\n<html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">'
-            f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}"><title>{escape(_UNPRINTABLE.sub(" ", job.title))}: laying booklet</title>'
+            f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'
+            f'<title>{escape(_UNPRINTABLE.sub(" ", job.title))}: laying booklet</title>'
             f'<style>{STYLE}</style></head><body data-name="{name}">{body}<script>{SCRIPT}</script></body></html>\n')
 
 
@@ -67,7 +68,8 @@ def _list(texts: Iterable[str]) -> str:
 def _ticks(key: str, lines: Iterable[tuple[str, str]]) -> str:
     """A tick box to each (lead or "", text)."""
     return "<ul>" + "".join(
-        f'<li class="line"><label><input type="checkbox" id="{key}-{k}"><span>{f"<b>{escape(lead)}</b> " if lead else ""}{escape(text)}</span></label></li>'
+        f'<li class="line"><label><input type="checkbox" id="{key}-{k}"><span>'
+        f'{f"<b>{escape(lead)}</b> " if lead else ""}{escape(text)}</span></label></li>'
         for k, (lead, text) in enumerate(lines)) + "</ul>"
 
 
@@ -107,7 +109,8 @@ def _row(job: PackJob, row: Row, templates: dict[str, tuple[str, ...]], fit: Fit
 def _piece(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> str:
     """A tick box, the piece's number and what is done; the board drawn where something is sawn."""
     first, *rest = piece_words(job, row, piece, templates, fit)
-    lines = "".join(f'<p class="{" ".join(word for word, on in (("large", said.large), ("bold", said.bold)) if on)}">{escape(said.text)}</p>' for said in rest)
+    lines = "".join(f'<p class="{" ".join(word for word, on in (("large", said.large), ("bold", said.bold)) if on)}">{escape(said.text)}</p>'
+                    for said in rest)
     lines += "".join(f'<p class="large bold">{escape(text)}</p>' for text in pencil_words(job, piece))
     picture = ""
     if piece.cuts or piece.takes or at_wall(row, piece):
@@ -118,7 +121,8 @@ def _piece(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit
 
 
 def _offcuts(job: PackJob) -> str:
-    lines = ((f"{label}:", f"{long} × {wide}, sawn from {source}, clicks at {clicks}, goes to {goes}") for label, long, wide, source, clicks, goes in offcut_rows(job))
+    lines = ((f"{label}:", f"{long} × {wide}, sawn from {source}, clicks at {clicks}, goes to {goes}")
+             for label, long, wide, source, clicks, goes in offcut_rows(job))
     return _ticks("offcut", lines) if job.plan.offcuts else "<p>This plan keeps no offcuts.</p>"
 
 

@@ -12,7 +12,8 @@ from printpack.row_words import pencil_words, piece_words, row_checks
 from printpack.templates import find_templates, names_by_piece
 from tests.printpack.plans import LONG, SLANTED, breast_job, job_of
 
-JOBS = {"breast": breast_job, "slanted in inches": lambda: job_of(SLANTED, show="imperial"), "signs": lambda: job_of(LONG, title='<b>"Room" & \x07\ud83c')}
+JOBS = {"breast": breast_job, "slanted in inches": lambda: job_of(SLANTED, show="imperial"),
+        "signs": lambda: job_of(LONG, title='<b>"Room" & \x07\ud83c')}
 VOID = {"meta", "input", "path", "circle"}
 
 
