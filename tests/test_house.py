@@ -81,6 +81,29 @@ def test_imports_go_one_way():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
+@pytest.fixture
+def mypy(request):
+    """Runs mypy in this folder under the rules of pyproject.toml; what it remembers lies in pytest's own cache."""
+    remembered = request.config.cache.mkdir("mypy")
+
+    def run(*arguments: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run([sys.executable, "-m", "mypy", "--cache-dir", str(remembered), *arguments], cwd=HOUSE, capture_output=True, text=True,
+                              check=False)
+
+    return run
+
+
+def test_the_rooms_are_typed(mypy):
+    done = mypy()
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_a_planted_none_is_found(mypy, tmp_path):
+    planted = tmp_path / "planted.py"
+    planted.write_text("from layout.room import Wishes\ngap: float = Wishes().gap_mm\n")
+    assert 'expression has type "float | None"' in mypy(str(planted)).stdout
+
+
 def test_the_code_keeps_to_the_lint_rules():
     """The rules of pyproject.toml, by ruff."""
     done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "--output-format", "concise", "."], cwd=HOUSE, capture_output=True,
