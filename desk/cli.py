@@ -82,7 +82,8 @@ def parser() -> argparse.ArgumentParser:
                       help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help="what the check sheet's two long rulers measure on paper; the templates then undo the printer's error")
-    house = _add(commands, "house", _house, "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid as one",
+    house = _add(commands, "house", _house,
+                 "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid as one",
                  house="HOUSE")
     house.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the new jobs (default: floors in the house's folder)")
     many = _add(commands, "many", _many, "plan every job in a folder, several at once", folder="FOLDER")

@@ -111,7 +111,8 @@ def read_house(folder: Path) -> HouseEntry:
     """house.json in a folder. Raises JobFileError with every fault."""
     path = folder / HOUSE_NAME
     if not path.is_file():
-        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and the doorways between them (README: A whole house).")
+        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and the doorways between them "
+                                     f"(README: A whole house).")
     problems: list[Any] = []
     root = Node(parse_json(path.read_bytes(), name=HOUSE_NAME), "", problems)
     entry = root.attempt(_house)
@@ -131,7 +132,7 @@ def _house(root: Node) -> HouseEntry:
         raise root.fault(f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
     flooring = root.part("flooring", Node.mapping)
     return HouseEntry(title=root.part("title", Node.text) or "", rooms=rooms, doorways=root.each("doorways", lambda node: _doorway(node, rooms)),
-                      along=root.part("direction", lambda node: _direction(node, rooms)), flooring=flooring and flooring.value)
+                      along=root.part("direction", lambda node: _direction(node, rooms)), flooring=None if flooring is None else flooring.value)
 
 
 def _folder(node: Node) -> str:
@@ -155,11 +156,13 @@ def _doorway(node: Node, rooms: tuple[str, ...]) -> DoorwayEntry:
     unknown = [name for name in pair if name not in rooms]
     if unknown:
         raise node.fault(f'{node.where} names {unknown[0]}, which is none of the rooms; "rooms" lists them: {", ".join(rooms)}.')
-    doors = node.need("doors", lambda n: tuple(member.name() for member in node.sequence("doors")), wanted="its name in either room, such as [\"D1\", \"D2\"]")
+    doors = node.need("doors", lambda n: tuple(member.name() for member in node.sequence("doors")),
+                      wanted="its name in either room, such as [\"D1\", \"D2\"]")
     if len(doors) != 2:
         raise node.fault(f'{node.where}.doors must name the door in either room, such as ["D1", "D2"].')
     laid = node.part("laid", lambda n: n.choice(("through", "profile"))) or "profile"
-    return DoorwayEntry(rooms=pair, doors=doors, through=laid == "through", thickness_mm=node.maybe_length("thickness", least=1.0, like="120"), where=node.where)
+    return DoorwayEntry(rooms=pair, doors=doors, through=laid == "through", thickness_mm=node.maybe_length("thickness", least=1.0, like="120"),
+                        where=node.where)
 
 
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
@@ -167,7 +170,8 @@ def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
     doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
     deep = sum(door.reveal_mm for door in doors)
     if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
-        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between {" and ".join(entry.rooms)} is; measure it in the doorway '
+        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between {" and ".join(entry.rooms)} is; measure it in the '
+                                         f'doorway '
                          'and write "thickness": 120, or give both doors their "reveal".', where=entry.where)
     return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep, through=entry.through)
 
@@ -178,7 +182,8 @@ def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> floa
     if entry.along is not None:
         chosen = [(name, wall) for name, wall in walls if name == entry.along[0] and set(wall) == set(entry.along[1])]
         if not chosen:
-            raise file_error("unknown-wall", f"direction names the wall {'-'.join(entry.along[1])} of {entry.along[0]}, which has no such wall; name two corners "
+            raise file_error("unknown-wall", f"direction names the wall {'-'.join(entry.along[1])} of {entry.along[0]}, which has no such wall; name "
+                                             f"two corners "
                              "that follow one another.", where="direction")
     else:
         chosen = sorted(walls, key=lambda one: -_length(rooms[one[0]], one[1]))
@@ -199,9 +204,11 @@ def _length(room: Room, wall: Sequence[str]) -> float:
 def _job_of(room: Room, entry: HouseEntry, first: Job, key: str, sd_mm: float, heading: float) -> Job:
     """The job of a joined floor; boards and rules are the house's, else those of the first room in it."""
     flooring = dict(entry.flooring or first.tree().get("flooring") or {})
-    flooring = {name: value for name, value in flooring.items() if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
+    flooring = {name: value for name, value in flooring.items()
+                if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
     return parse_job(json.loads(job_text({
-        "format": "tapegroove-job", "version": 1, "house": key.split("+"), "title": f"{entry.title}: {key}" if entry.title else key, "show": first.show, "outline": list(room.names),
+        "format": "tapegroove-job", "version": 1, "house": key.split("+"), "title": f"{entry.title}: {key}" if entry.title else key,
+        "show": first.show, "outline": list(room.names),
         "islands": [{"name": name, "corners": [f"{name}{k + 1}" for k in range(len(ring))]} for name, ring in room.islands],
         "floor": {"outline": _ring(room.outline_mm), "holes": [_ring(ring) for _, ring in room.islands]}
         | ({"sd": round(sd_mm, 1)} if sd_mm >= 0.05 else {}),

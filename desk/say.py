@@ -29,7 +29,8 @@ def say_survey(survey: Survey, job: Job) -> str:
     lines += table(rows)
     lines += [""] + paragraph(
         "The floor was given as coordinates and is taken as exact." if exact else
-        f"The floor was given as coordinates, each known to {job.floor.sd_mm:g} mm (one standard deviation); ± gives the 95 % interval." if job.floor else
+        f"The floor was given as coordinates, each known to {job.floor.sd_mm:g} mm (one standard deviation); ± gives the 95 % interval." if job.floor
+        else
         "± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times in 20.")
     if job.floor is None:
         lines += paragraph(_agreement(survey)) + [""] + paragraph(f"In short: {survey.verdict}.")

@@ -30,14 +30,17 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
 
 def say_house(joined: JoinedHouse, folder: str) -> str:
     """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to do next."""
-    lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} floor{'s' * (len(joined.jobs) != 1)} laid as one, "
+    lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} floor{'s' * (len(joined.jobs) != 1)} laid "
+             f"as one, "
              f"in {folder}:"]
     lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself") for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
-    lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, J2, ... are jambs of openings that "
+    lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, J2, ... are "
+                              f"jambs of openings that "
                               "boards run through. Rows run in one direction everywhere.")
     lines += section("Rings of rooms", (
-        f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie {off:.0f} mm apart." for p, off in joined.house.misfits))
+        f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie {off:.0f} mm apart."
+        for p, off in joined.house.misfits))
     lines += ["", f"Next: tapegroove many {folder}, or tapegroove pack for one of them."]
     return "\n".join(lines) + "\n"
 

@@ -80,7 +80,8 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
         step = next(((i, p) for i, p in enumerate(passages) if sum(name in placings for name in p.rooms) == 1), None)
         if step is None:
             alone = next(name for name in rooms if name not in placings)
-            raise LayoutError("room-alone", f"No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by itself.",
+            raise LayoutError("room-alone", f"No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by "
+                                            f"itself.",
                               where=alone)
         i, passage = step
         used.add(i)
@@ -104,9 +105,9 @@ def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], pa
     inner = [p for p in passages if p.through and set(p.rooms) <= set(group)]
     parts = [Polygon(house.placings[name].place(rooms[name].outline_mm)) for name in group]
     joined = shapely.unary_union([*parts, *(_opening_between(rooms, p, house.placings) for p in inner)])
-    if joined.geom_type != "Polygon" or joined.interiors:
-        raise LayoutError("bad-outline", f"{' and '.join(group)} do not join to one plain floor: where rooms meet in more than one opening, lay all of them "
-                          "but one with a profile.")
+    if not isinstance(joined, Polygon) or joined.interiors:
+        raise LayoutError("bad-outline", f"{' and '.join(group)} do not join to one plain floor: where rooms meet in more than one opening, lay all "
+                          "of them but one with a profile.")
     ring = _from(house.placings[group[0]].place(rooms[group[0]].outline_mm)[0], _without_needless(shapely.get_coordinates(orient(joined))[:-1]))
     names = _names_of(ring, {f"{number[name]}{corner}": place for name in group
                              for corner, place in zip(rooms[name].names, house.placings[name].place(rooms[name].outline_mm))})
@@ -226,7 +227,8 @@ def _refuse_other_width(rooms: Mapping[str, Room], passage: Passage) -> None:
     widths = [door_of(rooms[name], door, name).width_mm for name, door in zip(passage.rooms, passage.doors)]
     if abs(widths[0] - widths[1]) > SAME_OPENING_MM:
         (a, b), (da, db) = passage.rooms, passage.doors
-        raise LayoutError("doorway-differs", f"Door {da} of {a} is {widths[0]:.0f} mm wide, but door {db} of {b}, the same opening, {widths[1]:.0f} mm; "
+        raise LayoutError("doorway-differs", f"Door {da} of {a} is {widths[0]:.0f} mm wide, but door {db} of {b}, the same opening, "
+                                             f"{widths[1]:.0f} mm; "
                           "measure both between the jambs, or name the door that is meant.", where=f"{a} {da}")
 
 
@@ -234,8 +236,10 @@ def _refuse_open_ring(misfits: Sequence[tuple[Passage, float]]) -> None:
     for passage, off in misfits:
         if off > CLOSES_MM:
             (a, b), (da, db) = passage.rooms, passage.doors
-            raise LayoutError("rooms-apart", f"Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie {off:.0f} mm apart, "
-                              f"more than {CLOSES_MM:.0f} mm; measure again how far each door is from its corner, and the walls' thickness.", where=f"{a} {da}")
+            raise LayoutError("rooms-apart", f"Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie "
+                              f"{off:.0f} mm apart, more than {CLOSES_MM:.0f} mm; measure again how far each door is from its corner, and the walls' "
+                              f"thickness.",
+                              where=f"{a} {da}")
 
 
 def _refuse_overlap(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) -> None:
@@ -243,5 +247,6 @@ def _refuse_overlap(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) 
     for a, b in itertools.combinations(shapes, 2):
         shared = shapes[a].intersection(shapes[b]).area
         if shared > _OVERLAP_MM2:
-            raise LayoutError("rooms-overlap", f"Put side by side, {a} and {b} lie over one another by {shared / 1e6:.2f} m2; a door is named on the wrong "
+            raise LayoutError("rooms-overlap", f"Put side by side, {a} and {b} lie over one another by {shared / 1e6:.2f} m2; a door is named on the "
+                                               f"wrong "
                               "wall, or its distance is from the wall's other corner.", where=b)

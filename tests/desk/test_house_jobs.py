@@ -14,14 +14,17 @@ FLOORING = {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, 
 
 def write_room(place: Path, outline, doors, **more) -> None:
     place.mkdir(parents=True)
-    (place / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "floor": {"outline": outline}, "doors": doors, "flooring": FLOORING} | more))
+    (place / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "floor": {"outline": outline}, "doors": doors,
+                                                "flooring": FLOORING} | more))
 
 
 @pytest.fixture
 def house(tmp_path: Path) -> Path:
     place = tmp_path / "flat"
-    write_room(place / "kitchen", [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], [{"name": "D1", "wall": ["B", "C"], "from": 900, "width": 800, "reveal": 60}])
-    write_room(place / "hall", [[0, 0], [1500, 0], [1500, 5000], [0, 5000]], [{"name": "D1", "wall": ["D", "A"], "from": 1500, "width": 800, "reveal": 60}, {
+    write_room(place / "kitchen", [[0, 0], [4000, 0], [4000, 3000], [0, 3000]],
+               [{"name": "D1", "wall": ["B", "C"], "from": 900, "width": 800, "reveal": 60}])
+    write_room(place / "hall", [[0, 0], [1500, 0], [1500, 5000], [0, 5000]],
+               [{"name": "D1", "wall": ["D", "A"], "from": 1500, "width": 800, "reveal": 60}, {
         "name": "D2", "wall": ["B", "C"], "from": 3000, "width": 760, "reveal": 60}])
     write_room(place / "bath", [[0, 0], [2200, 0], [2200, 2000], [0, 2000]], [{"name": "D1", "wall": ["A", "B"], "from": 400, "width": 760}])
     write_house(place)
@@ -71,9 +74,12 @@ def test_what_was_kept_in_a_joined_job_is_not_overwritten(house, capsys):
 
 
 @pytest.mark.parametrize(("change", "words"), [
-    ({"rooms": ["kitchen", "kitchen"]}, "each once"), ({"rooms": ["../other"]}, "beside house.json"), ({"direction": {"room": "hall", "wall": ["A", "C"]}}, "no such wall"),
-    ({"doorways": [{"rooms": ["kitchen", "attic"], "doors": ["D1", "D1"]}]}, "none of the rooms"), ({"doorways": []}, "No doorway joins hall to kitchen"),
-    ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]}, {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]}, "how thick the wall"), ({"version": 2}, "version")])
+    ({"rooms": ["kitchen", "kitchen"]}, "each once"), ({"rooms": ["../other"]}, "beside house.json"),
+    ({"direction": {"room": "hall", "wall": ["A", "C"]}}, "no such wall"),
+    ({"doorways": [{"rooms": ["kitchen", "attic"], "doors": ["D1", "D1"]}]}, "none of the rooms"),
+    ({"doorways": []}, "No doorway joins hall to kitchen"),
+    ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]}, {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]}, "how thick the wall"),
+    ({"version": 2}, "version")])
 def test_a_house_that_cannot_be_read_is_one_sentence(house, change, words, capsys):
     write_house(house, **change)
     status, told, complaint = run(["house", str(house)], capsys)

@@ -82,7 +82,8 @@ def test_a_ring_of_rooms_tells_how_well_it_closes():
     rooms = carried_rooms()
     bath, kitchen = rooms["bath"], rooms["kitchen"]
     rooms["bath"] = dataclasses.replace(bath, outline_mm=CARRIED["bath"]([(3000, 3320), (6600, 3320), (6600, 5000), (3000, 5000)]),
-                                        doors=(dataclasses.replace(bath.doors[0], from_mm=1550.0), Door(name="D2", wall=("A", "B"), from_mm=130.0, width_mm=700.0)))
+                                        doors=(dataclasses.replace(bath.doors[0], from_mm=1550.0),
+                                               Door(name="D2", wall=("A", "B"), from_mm=130.0, width_mm=700.0)))
     rooms["kitchen"] = dataclasses.replace(kitchen, doors=(*kitchen.doors, Door(name="D2", wall=("C", "D"), from_mm=200.0, width_mm=700.0)))
     ring = (*PASSAGES, Passage(rooms=("kitchen", "bath"), doors=("D2", "D2"), thickness_mm=320.0, through=False))
     house = place_rooms(rooms, ring)
@@ -117,7 +118,8 @@ def test_rooms_that_cannot_fit_are_named():
 
 def test_two_openings_between_the_same_rooms_cannot_both_be_laid_through():
     rooms = carried_rooms()
-    more = {"kitchen": Door(name="D2", wall=("B", "C"), from_mm=2000.0, width_mm=700.0), "hall": Door(name="D3", wall=("D", "A"), from_mm=500.0, width_mm=700.0)}
+    more = {"kitchen": Door(name="D2", wall=("B", "C"), from_mm=2000.0, width_mm=700.0),
+            "hall": Door(name="D3", wall=("D", "A"), from_mm=500.0, width_mm=700.0)}
     rooms |= {name: dataclasses.replace(rooms[name], doors=(*rooms[name].doors, door)) for name, door in more.items()}
     ring = (*PASSAGES, Passage(rooms=("kitchen", "hall"), doors=("D2", "D3"), thickness_mm=100.0, through=True))
     with pytest.raises(LayoutError) as caught:
