@@ -1,11 +1,13 @@
 """Survey and plan in the words and units of the person at the page; the page itself does no arithmetic on lengths."""
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 
 from capture.camera import project
+from capture.floor import Floor, without_drift
 from capture.readings import HIDDEN_SLIP_MM, smallest_slip
 from capture.survey import PhotoFit, Reading, Survey
 from desk.kept import KeptPlan
@@ -13,6 +15,8 @@ from layout.plan import Piece, Plan
 from printpack.units import Units
 from printpack.words import cut_words, keeps_words, take_words
 
+#: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom, 5.991 (any table).
+_ELLIPSE_95 = 2.4477
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
 
@@ -25,9 +29,28 @@ def show_survey(survey: Survey, show: str) -> dict[str, Any]:
         "walls": [{"length": units.bare(w.length_mm), "pm": units.spread(w.pm95_mm) if w.pm95_mm > 0 else ""} for w in survey.floor.walls()],
         "area": units.area(area_mm2, pm_mm2),
         "unit": "feet and inches" if show == "imperial" else "mm",
+        "ovals": _ovals(survey.floor, units),
         "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
         "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset") and r.where},
     }
+
+
+def _ovals(floor: Floor, units: Units) -> dict[str, dict[str, Any]]:
+    """Where each point may be, as a 95 % ellipse: half axes in mm, turn of the long one in degrees from x; {} for an exact floor.
+
+    Told for the room as a whole, not with one corner held, so that no corner looks surer than it is because it is the origin.
+    """
+    if not floor.cov_mm2.any():
+        return {}
+    half = without_drift(floor.points_mm, floor.cov_mm2)
+    cov = without_drift(floor.points_mm, half.T)
+    found = {}
+    for i, name in enumerate(floor.names):
+        values, axes = np.linalg.eigh(cov[2 * i:2 * i + 2, 2 * i:2 * i + 2])
+        short, long = (_ELLIPSE_95 * float(np.sqrt(max(value, 0.0))) for value in values)
+        found[name] = {"long": round(long, 2), "short": round(short, 2), "turn": round(math.degrees(math.atan2(axes[1, 1], axes[0, 1])), 1),
+                       "pm": units.spread(long)}
+    return found
 
 
 def _expected(survey: Survey, photo: PhotoFit) -> dict[str, list[float]]:

@@ -76,8 +76,9 @@ export function create(ctx) {
       onblur: (event) => {
         const text = event.target.value.trim();
         if (isRefilling() || text === String(draft.pack ?? flooring().board?.pack ?? '')) return;
+        delete event.target.dataset.dirty;
         const fits = /^[1-9]\d{0,2}$/.test(text);
-        echo.textContent = fits || !text ? '' : 'A whole number from 1 to 999.';
+        event.target.nextElementSibling.textContent = fits || !text ? '' : 'A whole number from 1 to 999.';
         if (fits || !text) {
           draft.pack = text ? Number(text) : null;
           saveBoard();

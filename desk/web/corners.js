@@ -20,6 +20,7 @@ export function create(ctx) {
   let wall = '';
   let selected = '';
   let shown = '';
+  let measure = null; // two points between which a length is to be taped next: shown in the photo
 
   const current = (job = store.job) => (job.photos ?? []).find((entry) => entry.file === photo);
   const marked = () => markedPoints(current());
@@ -218,7 +219,7 @@ export function create(ctx) {
       ),
       el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
     ];
-    refill(placer, modes, point || null, edge || null, mode === 'point' ? extraPoint() : null, onwards());
+    refill(placer, measured(), modes, point || null, edge || null, mode === 'point' ? extraPoint() : null, onwards());
   }
 
   // A corner found late lies between others: asked where, so that the order need not be mended afterwards.
@@ -276,8 +277,8 @@ export function create(ctx) {
       'data-key': 'extra',
       autocomplete: 'off',
     });
-    const add = () => {
-      const name = input.value.trim().toUpperCase();
+    const add = (event) => {
+      const name = event.currentTarget.parentNode.querySelector('input').value.trim().toUpperCase();
       if (!/^[A-Z][A-Z0-9]*$/.test(name)) {
         say('Give the point a short name of letters and digits, such as J1.');
         return;
@@ -336,11 +337,28 @@ export function create(ctx) {
   function drawMarks() {
     stage.draw({
       marks: marksHere(),
-      lines: linesOf(store.job, current()),
+      lines: [...linesOf(store.job, current()), ...measureLine()],
       ghosts: mode === 'point' ? ghosts() : [],
       selected,
       target: mode === 'edge' ? wall : target(),
     });
+  }
+
+  // Between two points as the survey expects them here.
+  function measureLine() {
+    const places = ctx.survey.shown?.expected[photo] ?? {};
+    const ends = (measure ?? []).map((name) => places[name]);
+    return ends.length === 2 && ends.every(Boolean) ? [{kind: 'measure', points: ends}] : [];
+  }
+
+  function measured() {
+    if (!measure || !measureLine().length) return null;
+    return el(
+      'div.next',
+      {'data-key': 'measure-next'},
+      el('p', {}, 'Measure from ', el('b', {}, measure[0]), ' to ', el('b', {}, measure[1]), ', on the floor: the dotted yellow line.'),
+      el('button', {type: 'button', 'data-key': 'to-tape', onclick: () => ctx.go('tape', {between: measure})}, 'Type what the tape shows'),
+    );
   }
 
   function addUnseen() {
@@ -366,9 +384,10 @@ export function create(ctx) {
     element,
     update,
     stage,
-    open({point, file} = {}) {
-      if (file) photo = file;
-      if (point) placing = point;
+    open(asked = {}) {
+      if (asked.file) photo = asked.file;
+      if (asked.point) placing = asked.point;
+      measure = asked.measure ?? null;
       update();
     },
   };

@@ -1,5 +1,9 @@
 // Making elements, and telling people things.
 
+import {listen} from './patch.js';
+
+export {isRefilling, refill} from './patch.js';
+
 const SVG = 'http://www.w3.org/2000/svg';
 
 // el('button.main', {type: 'button', onclick}, 'Save'): properties starting with "on" are listeners, the rest attributes.
@@ -17,43 +21,11 @@ function dress(node, classes, attributes, children) {
   if (classes.length) node.setAttribute('class', classes.join(' '));
   for (const [name, value] of Object.entries(attributes)) {
     if (value === undefined || value === null || value === false) continue;
-    if (name.startsWith('on')) node.addEventListener(name.slice(2), value);
+    if (name.startsWith('on')) listen(node, name.slice(2), value);
     else node.setAttribute(name, value === true ? '' : value);
   }
   node.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
   return node;
-}
-
-let filling = false;
-
-// Whether a container is being filled at this moment: a box that loses the keyboard by that was not left by the person.
-export function isRefilling() {
-  return filling;
-}
-
-// Fill a container anew without losing the keyboard's place: the focused element is found again by its data-key, what was
-// typed in it and what was selected with it.
-export function refill(container, ...children) {
-  const focused = container.contains(document.activeElement) ? document.activeElement : null;
-  const key = focused?.closest('[data-key]')?.dataset.key;
-  const typed =
-    focused?.tagName === 'INPUT' && focused.type === 'text'
-      ? {value: focused.value, start: focused.selectionStart, end: focused.selectionEnd, dirty: focused.dataset.dirty}
-      : null;
-  filling = true;
-  container.replaceChildren(...children.flat().filter(Boolean));
-  filling = false;
-  if (!key) return;
-  const again = container.querySelector(`[data-key="${CSS.escape(key)}"]`);
-  if (!again) return;
-  again.focus({preventScroll: true});
-  if (!typed || again.tagName !== 'INPUT') return;
-  if (typed.dirty) {
-    again.value = typed.value;
-    again.dataset.dirty = typed.dirty;
-  }
-  // Also in an untouched box: somebody who has just selected its text is about to type over it.
-  if (again.value === typed.value) again.setSelectionRange(typed.start, typed.end);
 }
 
 let fading = 0;

@@ -1,8 +1,10 @@
 // Plans as drawings. Plan mm become screen places here and nowhere else: x right, y up in the plan, y down on the screen.
 
-import {svg} from './dom.js';
+import {refill, svg} from './dom.js';
 
 const flip = ([x, y]) => [x, -y];
+const ASIDE = 17; // CSS px from a corner to its letter
+const OVAL = 34; // CSS px: half the length of the largest oval, at most
 
 // A drawing that knows how many mm a CSS pixel is, so that letters and lines keep their size on the screen.
 export class Drawing {
@@ -53,6 +55,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
   drawing.frame([...at.values()], 42);
   const ring = answer.outline.map((name) => at.get(name));
   const walls = answer.walls.map((wall, i) => ({...wall, ...shown.walls[i], p: at.get(wall.from), q: at.get(wall.to)}));
+  const away = new Map(answer.outline.map((name, i) => [name, freeSide(ring.at(i - 1), ring[i], ring[(i + 1) % ring.length])]));
   const others = [...at].filter(([name]) => !answer.outline.includes(name)).map(([, place]) => place);
   const lines = (pairs, kind) =>
     pairs
@@ -61,15 +64,29 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
         const [p, q] = [at.get(a), at.get(b)];
         return svg(`line.${kind}`, {x1: p[0], y1: p[1], x2: q[0], y2: q[1]});
       });
-  drawing.element.replaceChildren(
+  drawing.larger = enlargement(Object.values(shown.ovals ?? {}), drawing.k);
+  refill(
+    drawing.element,
     svg('polygon.ground', {points: list(ring)}),
+    ...Object.entries(drawing.larger ? shown.ovals : {}).map(([name, oval]) => ovalNode(at.get(name), oval, drawing.larger)),
     ...lines(next, 'next'),
     ...lines(suspects, 'suspect'),
     ...walls.map((wall) => wallWords(drawing, wall, others)),
     ...[...at].map(([name, place]) =>
-      pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint}),
+      pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint, away: away.get(name), pm: shown.ovals?.[name]?.pm}),
     ),
   );
+}
+
+// How many times too large the ovals are drawn, so that the largest can be seen: a round number, 0 where there is nothing to see.
+function enlargement(ovals, k) {
+  const largest = Math.max(0, ...ovals.map((oval) => oval.long));
+  const wanted = (OVAL * k) / largest;
+  return largest > 0 && wanted >= 2 ? [2, 5, 10, 20, 50, 100, 200, 500].findLast((times) => times <= wanted) : 0;
+}
+
+function ovalNode([cx, cy], {long, short, turn}, larger) {
+  return svg('ellipse.oval', {rx: long * larger, ry: short * larger, transform: `translate(${cx} ${cy}) rotate(${-turn})`});
 }
 
 // The length along the outside of its wall. A wall too short for it gets the bare length on its inside, where corners leave
@@ -99,13 +116,29 @@ function beside([x, y], [mx, my], p, q) {
   return Math.abs((x - mx) * ux + (y - my) * uy) < long / 4 ? Math.abs((x - mx) * uy - (y - my) * ux) : Infinity;
 }
 
-function pointNode(drawing, name, place, {corner, chosen, onPoint}) {
+// Where there is room for a letter at a corner between two others: out of the floor, or into it where it is the walls that jut out. The ring
+// of an anticlockwise floor runs anticlockwise on the screen as well.
+function freeSide(before, corner, after) {
+  const sides = [
+    [before, corner],
+    [corner, after],
+  ].map(([p, q]) => {
+    const long = Math.hypot(q[0] - p[0], q[1] - p[1]) || 1;
+    return [(p[1] - q[1]) / long, (q[0] - p[0]) / long];
+  });
+  const sum = [sides[0][0] + sides[1][0], sides[0][1] + sides[1][1]];
+  const turn = (corner[0] - before[0]) * (after[1] - corner[1]) - (corner[1] - before[1]) * (after[0] - corner[0]);
+  const long = (Math.hypot(...sum) || 1) * (turn > 0 ? -1 : 1);
+  return [sum[0] / long, sum[1] / long];
+}
+
+function pointNode(drawing, name, place, {corner, chosen, onPoint, away = [0, 0], pm}) {
   const wide = 13 + 8 * name.length;
   const act = onPoint
     ? {
         tabindex: 0,
         role: 'button',
-        'aria-label': `Point ${name}`,
+        'aria-label': `Point ${name}${pm ? `, known to ${pm}` : ''}`,
         'aria-pressed': String(chosen),
         'data-key': `point-${name}`,
         onclick: () => onPoint(name),
@@ -124,7 +157,8 @@ function pointNode(drawing, name, place, {corner, chosen, onPoint}) {
     svg('rect', {x: -wide / 2, y: -11, width: wide, height: 22, rx: corner ? 6 : 11}),
     svg('text', {y: 4.5, 'font-size': 13}, name),
   );
-  return drawing.at(place, group);
+  // A corner's letter stands beside it, so that the corner itself and its oval can be seen.
+  return drawing.at([0, 1].map((i) => place[i] + away[i] * ASIDE * drawing.k), group);
 }
 
 // Rows as they lie, the start wall at the top: plan places are told along u (right) and v (down).
@@ -137,7 +171,8 @@ export function drawRows(drawing, {answer}, {chosen = '', onPiece, corners = {}}
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
   const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k}));
   const top = floor.reduce((best, p) => (p[1] < best[1] ? p : best));
-  drawing.element.replaceChildren(
+  refill(
+    drawing.element,
     svg('defs', {}, hatch(k)),
     svg('polygon.ground', {points: list(floor)}),
     ...(answer.floor.holes ?? []).map((hole) => svg('polygon.hole', {points: list(hole.map(place))})),

@@ -206,8 +206,9 @@ export function create(ctx) {
 
   function fillBare() {
     const input = el('input', {type: 'text', id: 'bare-corners', autocomplete: 'off', placeholder: 'H1 H2 H3 H4', 'data-key': 'bare-corners'});
-    const add = () => {
-      const corners = input.value
+    const add = (event) => {
+      const box = event.currentTarget.parentNode.querySelector('input');
+      const corners = box.value
         .toUpperCase()
         .split(/[\s,]+/)
         .filter(Boolean);
@@ -215,6 +216,7 @@ export function create(ctx) {
         say('Name three or more different points, in order round the part.');
         return;
       }
+      box.value = '';
       const name = nextNumbered('bare part ', new Set((store.job.islands ?? []).map((island) => island.name)));
       store.change(`added ${name}`, (job) => {
         job.islands = [...(job.islands ?? []), {name, corners}];

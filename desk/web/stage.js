@@ -106,6 +106,7 @@ export class Stage {
     this.lines.replaceChildren(...lines.map((line) => svg(`polyline.${line.kind}`, {points: line.points.map((p) => p.join(',')).join(' ')})));
     const focused = document.activeElement?.dataset?.mark;
     this.layer.replaceChildren(...ghosts.map((ghost) => this.#ghostNode(ghost, ghost.name === target)), ...marks.map((mark) => this.#markNode(mark)));
+    if (this.gesture === 'drag' && this.held.to) this.#nodeOf(this.held.mark).place = this.held.to; // an answer may come while a finger drags
     this.#scaleMarks();
     if (focused) this.focusMark(focused);
   }
@@ -290,11 +291,14 @@ export class Stage {
     pointer.y = event.clientY;
   }
 
+  #nodeOf(mark) {
+    return this.layer.querySelector(`[data-mark="${CSS.escape(mark.key)}"]`);
+  }
+
   #drag(at, event) {
     const {mark, dx, dy} = this.held;
     const to = this.inside({x: at.x + dx, y: at.y + dy});
-    const node = this.layer.querySelector(`[data-mark="${CSS.escape(mark.key)}"]`);
-    node.place = {...mark, ...to};
+    this.#nodeOf(mark).place = {...mark, ...to};
     this.held.to = to;
     this.#scaleMarks();
     this.#look(to, event);

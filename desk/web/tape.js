@@ -1,7 +1,8 @@
 // Step "Tape": lengths between points, each echoed as it was read, beside the floor they make.
 
-import {el, refill, say, sentence, choice, iconButton, whole, working} from './dom.js';
-import {lengthField} from './lengthfield.js';
+import {el, refill, say, sentence, choice, iconButton, whole} from './dom.js';
+import {fillFound} from './found.js';
+import {fieldIn, lengthField} from './lengthfield.js';
 import {Drawing, drawFloor} from './planview.js';
 import {pointNames, samePair, walls, wallOf, wallOptions} from './names.js';
 
@@ -63,18 +64,14 @@ export function create(ctx) {
   function fillAdder() {
     if (!pointNames(store.job).includes(pair[0])) isOffered = true;
     if (isOffered) pair = kind === 'off' ? [offPoint, ''] : [...offer()];
-    const typed = newLength?.input.value ?? '';
-    const dirty = newLength?.input.dataset.dirty;
-    newLength = lengthField({
+    const field = lengthField({
       label: 'Length',
       show: store.job.show ?? 'metric',
       key: 'new-length',
-      typed,
       onEnter: add,
       onLength: () => {},
       placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : '4.312 m',
     });
-    if (dirty) newLength.input.dataset.dirty = dirty;
     const kinds = el(
       'fieldset.picks',
       {},
@@ -122,10 +119,11 @@ export function create(ctx) {
       adder,
       el('h2', {}, 'Add a length'),
       kinds,
-      el('div.row', {}, ends, newLength.element),
+      el('div.row', {}, ends, field.element),
       refusal ? sentence('look', refusal) : null,
       el('button.main', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'),
     );
+    newLength = fieldIn(adder, 'new-length');
   }
 
   // What is still missing of the new length, in a sentence, or "".
@@ -152,8 +150,7 @@ export function create(ctx) {
       return;
     }
     const entry = {...place, ...reading};
-    newLength.input.value = '';
-    delete newLength.input.dataset.dirty;
+    newLength.clear();
     const told = entry.between ? entry.between.join(' to ') : `${entry.point} off ${entry.wall.join(' to ')}`;
     if (entry.point) offPoint = entry.point;
     isOffered = true;
@@ -182,7 +179,7 @@ export function create(ctx) {
     });
     const row = el(
       `li${suspect ? '.suspect' : ''}`,
-      {},
+      {'data-key': `tape-${i}-${name}`},
       el('b.pair', {}, name),
       field.element,
       iconButton(
@@ -248,15 +245,12 @@ export function create(ctx) {
     drawing.element.toggleAttribute('hidden', !ready);
     drawing.element.classList.toggle('stale', Boolean(survey.working));
     if (!ready) return;
-    const focused = document.activeElement?.dataset?.key;
-    const hasFocus = drawing.element.contains(document.activeElement);
     drawFloor(drawing, survey, {
       suspects: survey.answer.suspects.filter((r) => r.kind === 'tape').map((r) => r.between),
       next: survey.answer.next.slice(0, 1).map((r) => r.between),
       chosen: pair.filter(Boolean),
       onPoint: pickPoint,
     });
-    if (hasFocus) drawing.element.querySelector(`[data-key="${CSS.escape(focused)}"]`)?.focus();
   }
 
   function fillWords() {
@@ -271,91 +265,26 @@ export function create(ctx) {
         survey.answer
           ? `Lengths in ${survey.shown.unit}, each with what it may be off (19 times in 20). Tap two points to measure between them.`
           : '',
+        survey.answer && drawing.larger ? ` The ovals show how far each corner may be off, ${drawing.larger} times as large as they are.` : '',
       ),
     );
-    if (survey.working) {
-      refill(words, working(survey.answer ? 'Working it out anew. The drawing shows the floor as it was before.' : 'Working out the floor. This takes a few seconds.'));
-      return;
-    }
-    if (survey.state === 'none') {
-      refill(words, sentence('tell', 'The floor is drawn here once three corners are marked and one length is typed.'));
-      return;
-    }
-    if (survey.state !== 'ok') {
-      refill(
-        words,
-        survey.says ? [survey.says, ...survey.more].map((text) => sentence('look', text)) : null,
-        survey.state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go('corners')}, 'See the corners')) : null,
-      );
-      return;
-    }
-    const {suspects, next, verdict} = survey.answer;
-    const doubts = [...new Set(suspects.map((reading) => reading.says))];
-    refill(
-      words,
-      verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
-      doubts.slice(0, 2).map((says) => sentence('look', says)),
-      doubts.length > 2
-        ? el(
-            'details',
-            {},
-            el('summary', {}, `${doubts.length - 2} more to look at`),
-            doubts.slice(2).map((says) => sentence('look', says)),
-          )
-        : null,
-      suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
-      (survey.answer.warnings ?? []).map((text) => sentence('look', text)),
-      (survey.answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
-      next.length
-        ? [
-            el('h3', {}, 'Worth measuring next'),
-            ...next.slice(0, 3).map((advice) =>
-              sentence(
-                'tell',
-                advice.says,
-                ' ',
-                el(
-                  'button.quiet.inline',
-                  {
-                    type: 'button',
-                    onclick: () => {
-                      kind = 'between';
-                      pair = [...advice.between];
-                      isOffered = false;
-                      update();
-                      newLength.input.focus();
-                    },
-                  },
-                  'I have measured it',
-                ),
-              ),
-            ),
-          ]
-        : null,
-      el(
-        'details',
-        {},
-        el('summary', {}, 'Every wall as a list'),
-        el(
-          'table',
-          {},
-          el(
-            'tbody',
-            {},
-            survey.answer.walls.map((wall, i) =>
-              el(
-                'tr',
-                {},
-                el('th', {scope: 'row'}, `${wall.from} to ${wall.to}`),
-                el('td', {}, survey.shown.walls[i].length),
-                el('td', {}, survey.shown.walls[i].pm),
-              ),
-            ),
-          ),
-        ),
-      ),
-      el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('room')}, 'On to doors and pipes')),
-    );
+    fillFound(words, survey, {
+      go: ctx.go,
+      measure: (between) => {
+        kind = 'between';
+        pair = [...between];
+        isOffered = false;
+        update();
+        newLength.input.focus();
+      },
+      isSeen: (between) => Boolean(photoOf(between)),
+      look: (between) => ctx.go('corners', {file: photoOf(between), measure: between}),
+    });
+  }
+
+  // A photo in which the survey expects both points to be seen.
+  function photoOf([a, b]) {
+    return Object.entries(ctx.survey.shown.expected).find(([, places]) => places[a] && places[b])?.[0];
   }
 
   function update() {
@@ -367,18 +296,19 @@ export function create(ctx) {
     );
     listed.hidden = !taped().length;
     fillAdder();
-    fillWords();
     drawPlan();
+    fillWords();
   }
 
-  // `off`: a point, a pipe say, that is to be taped off walls.
-  function open({off} = {}) {
-    if (!off) return;
-    kind = 'off';
+  // `off`: a point, a pipe say, that is to be taped off walls; `between`: two points that are to be measured.
+  function open({off, between} = {}) {
+    if (!off && !between) return;
+    kind = off ? 'off' : 'between';
     isOffered = false;
-    pair = [off, ''];
+    pair = off ? [off, ''] : [...between];
     update();
-    adder.querySelector('[data-key=off-wall]').focus();
+    if (off) adder.querySelector('[data-key=off-wall]').focus();
+    else newLength.input.focus();
   }
 
   return {element, update, open};

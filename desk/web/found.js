@@ -1,0 +1,72 @@
+// What the survey found, in words: how far to trust the floor, what to doubt, what to measure next.
+
+import {el, refill, sentence, working} from './dom.js';
+
+// doing: {measure(pair): the pair is to be typed next, look(pair): it is to be seen in a photo, isSeen(pair), go(step)}
+export function fillFound(words, survey, doing) {
+  if (survey.answer) {
+    refill(
+      words,
+      survey.working ? el('p.why', {'data-key': 'anew'}, 'Working it out anew. What you see is the floor as it was before.') : null,
+      survey.state === 'ok' ? found(survey, doing) : refused(survey, doing),
+    );
+    return;
+  }
+  if (survey.working) refill(words, working('Working out the floor. This takes a few seconds.'));
+  else if (survey.state === 'none') refill(words, sentence('tell', 'The floor is drawn here once three corners are marked and one length is typed.'));
+  else refill(words, refused(survey, doing));
+}
+
+function refused({state, says, more}, {go}) {
+  return [
+    ...(says ? [says, ...more].map((text) => sentence('look', text)) : []),
+    state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => go('corners')}, 'See the corners')) : null,
+  ];
+}
+
+function found({answer, shown}, doing) {
+  const {suspects, next, verdict} = answer;
+  const doubts = [...new Set(suspects.map((reading) => reading.says))];
+  return [
+    verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
+    doubts.slice(0, 2).map((says) => sentence('look', says)),
+    doubts.length > 2 ? more(doubts.slice(2)) : null,
+    suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
+    (answer.warnings ?? []).map((text) => sentence('look', text)),
+    (answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
+    next.length ? [el('h3', {}, 'Worth measuring next'), ...next.slice(0, 3).map((advice, i) => nextLength(advice, i, doing))] : null,
+    wallList(answer, shown),
+    el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => doing.go('room')}, 'On to doors and pipes')),
+  ];
+}
+
+function more(doubts) {
+  return el(
+    'details',
+    {'data-key': 'more-doubts'},
+    el('summary', {}, `${doubts.length} more to look at`),
+    doubts.map((says) => sentence('look', says)),
+  );
+}
+
+function nextLength({between, says}, i, doing) {
+  const button = (key, text, onclick) => el('button.quiet.inline', {type: 'button', 'data-key': `${key}-${i}`, onclick}, text);
+  return sentence(
+    'tell',
+    says,
+    ' ',
+    el(
+      'span.choices',
+      {},
+      button('measured', 'I have measured it', () => doing.measure(between)),
+      doing.isSeen(between) ? button('look', 'Show it in a photo', () => doing.look(between)) : null,
+    ),
+  );
+}
+
+function wallList(answer, shown) {
+  const rows = answer.walls.map((wall, i) =>
+    el('tr', {}, el('th', {scope: 'row'}, `${wall.from} to ${wall.to}`), el('td', {}, shown.walls[i].length), el('td', {}, shown.walls[i].pm)),
+  );
+  return el('details', {'data-key': 'wall-list'}, el('summary', {}, 'Every wall as a list'), el('table', {}, el('tbody', {}, rows)));
+}

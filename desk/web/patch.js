@@ -1,0 +1,99 @@
+// A container brought to a new content without tearing down what is the same: an element that stays keeps the keyboard, what is typed or
+// selected in it, an open list, a button half pressed. Only what differs is touched, whenever an answer of the desk comes.
+
+let patching = false;
+
+// Whether a container is being changed at this moment: a box that loses the keyboard by that was not left by the person.
+export function isRefilling() {
+  return patching;
+}
+
+// One listener a kind of event, which runs whatever handler the element has by now.
+function run(event) {
+  return this.handlers[event.type]?.call(this, event);
+}
+
+export function listen(node, type, handler) {
+  node.handlers ??= {};
+  if (!(type in node.handlers)) node.addEventListener(type, run);
+  node.handlers[type] = handler;
+}
+
+// Fill a container with new content. An element is the same as before if its kind and its data-key (or `identity`) are.
+export function refill(container, ...children) {
+  const focused = container.contains(document.activeElement) ? document.activeElement : null;
+  const key = focused?.closest('[data-key]')?.dataset.key;
+  const was = patching;
+  patching = true;
+  patchChildren(container, children.flat(Infinity).filter((child) => child || child === 0));
+  patching = was;
+  // The focused element itself went, or was moved: the one that took its place has its key.
+  if (key && document.activeElement !== focused) container.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({preventScroll: true});
+}
+
+// Attributes that tell what the person did: an unfolded part, a box in which something was typed.
+const ITS_OWN = ['open', 'data-dirty'];
+
+const nameOf = (node) => `${node.nodeName} ${node.dataset?.key ?? node.identity ?? ''}`;
+
+function patchChildren(parent, wanted) {
+  const old = new Map();
+  for (const node of parent.childNodes) {
+    const name = nameOf(node);
+    old.set(name, [...(old.get(name) ?? []), node]);
+  }
+  let place = parent.firstChild;
+  for (const child of wanted) {
+    const next = typeof child === 'string' || typeof child === 'number' ? document.createTextNode(child) : child;
+    const node = next.parentNode === parent ? next : match(old, next);
+    if (node === place) place = place.nextSibling;
+    else parent.insertBefore(node, place);
+    forget(old, node);
+  }
+  for (const nodes of old.values()) for (const node of nodes) if (node.parentNode === parent) node.remove();
+}
+
+// The old node brought to what the new one is, if there is one like it; else the new one.
+function match(old, next) {
+  const node = old.get(nameOf(next))?.[0];
+  if (!node) return next;
+  patchNode(node, next);
+  return node;
+}
+
+function forget(old, node) {
+  const name = nameOf(node);
+  if (old.has(name)) old.set(name, old.get(name).filter((other) => other !== node));
+}
+
+function patchNode(node, next) {
+  if (node.nodeType === Node.TEXT_NODE) {
+    if (node.data !== next.data) node.data = next.data;
+    return;
+  }
+  if (node.adopt) {
+    node.adopt(next);
+    return;
+  }
+  patchAttributes(node, next);
+  for (const type of Object.keys(node.handlers ?? {})) if (!next.handlers?.[type]) node.handlers[type] = undefined;
+  for (const [type, handler] of Object.entries(next.handlers ?? {})) listen(node, type, handler);
+  if (next.place) node.place = next.place;
+  patchChildren(node, [...next.childNodes]);
+  patchState(node, next);
+}
+
+function patchAttributes(node, next) {
+  for (const {name} of [...node.attributes]) if (!next.hasAttribute(name) && !ITS_OWN.includes(name)) node.removeAttribute(name);
+  for (const {name, value} of next.attributes) {
+    if (node.getAttribute(name) === value) continue;
+    node.setAttribute(name, value);
+    if (name === 'value' && node.tagName === 'INPUT' && !node.dataset.dirty) node.value = value;
+  }
+}
+
+// What a person may have changed since: it is set only where it differs from what is wanted.
+function patchState(node, next) {
+  if (node.tagName === 'INPUT' && ['radio', 'checkbox'].includes(node.type)) node.checked = next.checked;
+  if (node.tagName === 'SELECT' && node.value !== next.value) node.value = next.value;
+}
