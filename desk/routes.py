@@ -20,13 +20,14 @@ from capture.errors import CaptureError
 from capture.survey import Survey
 from capture.tape import format_length, parse_length
 from desk.guard import Guard
-from desk.job import FlooringEntry, Job
-from desk.jobfile import parse_job, read_tree
+from desk.job import Job
+from desk.jobfile import parse_job, read_tree, with_keys
 from desk.keeper import JobKeeper
 from desk.kept import KeptPlan, kept_plan, with_plan, without_plan
 from desk.photos import PhotoFacts
 from desk.previews import Previews
 from desk.problem import JobFileError, JobProblems, file_error
+from desk.solver import Solver
 from desk.worker import Replaced, Worker
 from layout.errors import LayoutError
 from layout.plan import Plan
@@ -37,7 +38,6 @@ REFUSALS = (CaptureError, LayoutError, PrintError, JobProblems, JobFileError)
 #: A task answers at once if it ends within this time; else the page asks again.
 PATIENCE_S = 0.6
 _PACKS_KEPT = 3
-_SURVEYS_KEPT = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,14 +56,20 @@ class Desk:
         self.guard = guard
         self.keeper = JobKeeper(folder)
         self.previews = Previews(folder)
-        self.worker = Worker()
+        self.worker, self._slow = Worker(), Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
-        self._surveys: list[tuple[Job, Mapping[str, PhotoFacts], Survey]] = []
-        self._last_plan: tuple[Job, Survey, Plan] | None = None
+        self.solver = Solver()
 
     def warm_up(self) -> None:
         """Load what the first survey and plan need while the person still looks at the page."""
         self.worker.start("warm-up", _load_rooms)
+        self._slow.start("warm-up", self.solver.planning.warm_up)
+
+    def close(self) -> None:
+        """Drop all work."""
+        self.worker.close()
+        self._slow.close()
+        self.solver.planning.close()
 
     def open_job(self) -> dict[str, Any]:
         """The job with its revision, where it lies, and the values that hold when it says nothing."""
@@ -130,10 +136,18 @@ class Desk:
                 "imperial": format_length(length_mm, show="imperial")}
 
     def start(self, kind: str, options: Mapping[str, Any]) -> dict[str, Any]:
-        """Begin a survey, a plan or a pack of the saved job; its result, or the task to ask for again."""
-        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "plan": self._plan, "keep": self._keep_plan,
-                                                                "pack": self._pack}
-        return self.task(self.worker.start(kind, partial(steps[kind], dict(options))))
+        """Begin a survey, a preview, a plan or a pack of the saved job; its result, or the task to ask for again.
+
+        A plan that is still being searched for when another is asked for is dropped.
+        """
+        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
+            "survey": self._survey, "preview": self._preview, "plan": self._plan, "ways": self._ways, "keep": self._keep_plan, "pack": self._pack}
+        if kind == "plan":
+            self.solver.planning.drop()
+        return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
+
+    def _worker_of(self, task: str) -> Worker:
+        return self.worker if task.partition("-")[0] in ("survey", "preview") else self._slow
 
     def task(self, task: str) -> dict[str, Any]:
         """How a task stands. A room that refuses ends a task like any other: what it says is the task's outcome.
@@ -141,7 +155,7 @@ class Desk:
         Raises only what is a fault of this program.
         """
         try:
-            done, result = self.worker.find_result(task, wait_s=PATIENCE_S)
+            done, result = self._worker_of(task).find_result(task, wait_s=PATIENCE_S)
         except Replaced:
             return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.", "slug": "replaced", "where": ""}}
         except REFUSALS as error:
@@ -167,14 +181,35 @@ class Desk:
         from desk.answers import survey_answer
         from desk.shown import show_survey
         job, photos = self._read()
-        survey = self._surveyed(job, photos)
+        survey = self.solver.survey(job, photos)
         return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
 
+    def _preview(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of the job's own."""
+        from desk.pipeline import refuse
+        job, photos = self._read()
+        kept = kept_plan(job)
+        tried = options.get("flooring")
+        if isinstance(tried, Mapping):
+            job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
+        elif kept is not None and kept.survey is not None and kept.is_current:
+            return _plan_shown(job, kept.survey, kept.plan, kept, "kept")
+        refuse(job, photos, "plan")
+        survey = self.solver.survey(job, photos)
+        return _plan_shown(job, survey, self.solver.plan(job, survey, "preview"), kept, "preview")
+
     def _plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        from desk.pipeline import plan_text
-        from desk.shown import show_kept, show_plan
-        job, survey, plan, kept = self._planned(afresh=options.get("afresh") is True)
-        return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, job.show), "kept": show_kept(kept)}
+        effort = "long" if options.get("effort") == "long" else "usual"
+        job, survey, plan, kept = self._planned(afresh=options.get("afresh") is True, effort=effort, droppable=True)
+        return _plan_shown(job, survey, plan, kept, "kept" if kept is not None and kept.is_current else effort)
+
+    def _ways(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """The ways the rows could run, were that left to the tool."""
+        from desk.shown import show_ways
+        job, photos = self._read()
+        free = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), "direction": "auto", "start": "auto", "first_row": "auto"})
+        _, survey, plan, _ = self._planned_of(free, photos)
+        return {"ways": show_ways(plan, survey.floor, job.show)}
 
     def _keep_plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """Keep the plan of the job as it is, or with "keep": false keep none."""
@@ -186,31 +221,14 @@ class Desk:
         made = with_plan(job, survey, plan, on=datetime.date.today())
         return {"revision": self.keeper.keep(made, instead_of=job), "kept": show_kept(kept_plan(made))}
 
-    def _planned(self, *, afresh: bool = False) -> tuple[Job, Survey, Plan, KeptPlan | None]:
+    def _planned(self, *, afresh: bool = False, **search: Any) -> tuple[Job, Survey, Plan, KeptPlan | None]:
         """The job, its survey and plan, and the plan it keeps; `afresh` plans anew even where that is current."""
-        from desk.pipeline import planned_job
         job, photos = self._read()
-        survey, plan, kept = planned_job(without_plan(job) if afresh else job, photos, survey_of=self._surveyed, plan_of=self._plan_of)
-        return job, survey, plan, kept
+        return self._planned_of(without_plan(job) if afresh else job, photos, **search)
 
-    def _surveyed(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Survey:
-        """The solved floor, solved once for survey, plan and pack. Only the worker's one thread comes here."""
-        from desk.pipeline import survey_job
-        asked = dataclasses.replace(job, text="", title="", flooring=FlooringEntry(), has_plan=False, rulers=None,
-                                    closeups=())  # none of these is a reading
-        known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
-        if known is None:
-            known = survey_job(job, photos, near=self._surveys[0][2] if self._surveys else None)
-            self._surveys = [(asked, photos, known), *self._surveys[: _SURVEYS_KEPT - 1]]
-        return known
-
-    def _plan_of(self, job: Job, survey: Survey) -> Plan:
-        """The plan for a survey, made once for looking at it, keeping it and printing it."""
-        from desk.pipeline import plan_job
-        asked = dataclasses.replace(job, text="", title="", has_plan=False, rulers=None, closeups=())
-        if self._last_plan is None or self._last_plan[0] != asked or self._last_plan[1] is not survey:
-            self._last_plan = (asked, survey, plan_job(job, survey))
-        return self._last_plan[2]
+    def _planned_of(self, job: Job, photos: Mapping[str, PhotoFacts], **search: Any) -> tuple[Job, Survey, Plan, KeptPlan | None]:
+        from desk.pipeline import planned_job
+        return job, *planned_job(job, photos, survey_of=self.solver.survey, plan_of=partial(self.solver.plan, **search))
 
     def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.pack import usual_paper, with_rulers
@@ -235,6 +253,13 @@ class Desk:
 _TARGETS = "floor-targets.pdf"
 _MEDIA = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".csv": "text/csv; charset=utf-8", ".json": "application/json",
           ".dxf": "image/vnd.dxf"}
+
+
+def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, stage: str) -> dict[str, Any]:
+    """A plan for the page; stage: "preview", "usual", "long" or "kept"."""
+    from desk.pipeline import plan_text
+    from desk.shown import show_kept, show_plan
+    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show), "kept": show_kept(kept), "stage": stage}
 
 
 def _load_rooms() -> None:

@@ -77,7 +77,7 @@ class Opened:
 
     def close(self) -> None:
         """Let go of the port and every connection, and drop waiting work; not while `run` is busy in another thread."""
-        self.desk.worker.close()
+        self.desk.close()
         self.server.task_dispatcher.shutdown()
         wasyncore.close_all(self.server._map, ignore_all=True)
 
@@ -204,7 +204,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
         told = _fields(_json_body())
         return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
 
-    @add("POST", "/api/<kind:re:survey|plan|keep|pack>")
+    @add("POST", "/api/<kind:re:survey|preview|plan|ways|keep|pack>")
     def start(kind: str) -> Any:
         return desk.start(kind, _fields(_json_body()))
 

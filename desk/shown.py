@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import numpy as np
@@ -11,12 +12,14 @@ from capture.floor import Floor, without_drift
 from capture.readings import HIDDEN_SLIP_MM, smallest_slip
 from capture.survey import PhotoFit, Reading, Survey
 from desk.kept import KeptPlan
-from layout.plan import Piece, Plan
+from layout.plan import Choice, Piece, Plan
 from printpack.units import Units
 from printpack.words import cut_words, keeps_words, take_words
 
 #: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom, 5.991 (any table).
 _ELLIPSE_95 = 2.4477
+#: What the planner puts behind the way it took.
+_CHOSEN = " (chosen)"
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
 
@@ -71,14 +74,16 @@ def _tape_note(reading: Reading, units: Units) -> str:
     return f"{units.fine(abs(reading.residual))} {'longer' if reading.residual > 0 else 'shorter'} than the rest says"
 
 
-def show_plan(plan: Plan, show: str) -> dict[str, Any]:
-    """The plan's figures, its rows and every piece in a sentence or two."""
-    units = Units(show)
+def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
+    """The plan's figures, its rows and every piece in a sentence or two; `way`: the wishes that keep its rows
+    running as they do; `wall`: the ends of the start wall, None if it has no name."""
+    units, way = Units(show), _wishes(_chosen(plan), _walls_by_name(floor))
     return {
         "figures": _figures(plan, units),
         "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
         "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" if item.quantity else item.what for item in plan.shopping],
         "why": [item.why for item in plan.shopping],
+        "way": way, "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,
     }
 
 
@@ -98,6 +103,43 @@ def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
         {"name": "First row", "value": units.length(first.far_mm - first.near_mm), "note": "wide, at the start wall"},
         {"name": "Last row", "value": units.length(last.far_mm - last.near_mm), "note": "wide, with its gap already taken off"},
     ]
+
+
+def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
+    """The ways that were weighed for a plan, best first: figures, and the wishes that ask for just this way.
+
+    rows: ends of the lines between its rows across the whole floor, mm, for a sketch.
+    """
+    units = Units(show)
+    names = _walls_by_name(floor)
+    return [_way(choice, plan, floor, names, units) for choice in plan.choices]
+
+
+def _walls_by_name(floor: Floor) -> dict[str, list[str]]:
+    return {f"{wall.a}-{wall.b}": [wall.a, wall.b] for wall in floor.walls()}
+
+
+def _chosen(plan: Plan) -> Choice:
+    return next((choice for choice in plan.choices if choice.says.endswith(_CHOSEN)), plan.choices[0])
+
+
+def _wishes(choice: Choice, names: dict[str, list[str]]) -> dict[str, Any]:
+    """What to write into a job's flooring to get this way again: its walls by name; where they have none, its angle."""
+    told = re.match(r"Rows along (\S+), starting at (\S+)", choice.says)
+    direction, start = (names.get(name) for name in told.groups()) if told else (None, None)
+    return {"direction": direction, "start": start} if direction and start else {"direction": choice.u_deg, "start": "auto"}
+
+
+def _way(choice: Choice, plan: Plan, floor: Floor, names: dict[str, list[str]], units: Units) -> dict[str, Any]:
+    u = np.array([math.cos(math.radians(choice.u_deg)), math.sin(math.radians(choice.u_deg))])
+    v = np.array([u[1], -u[0]])
+    along, across = floor.ring() @ u, floor.ring() @ v
+    first = float(across.min()) + plan.gap_mm + choice.first_row_mm
+    seams = np.arange(first, float(across.max()) - plan.gap_mm, plan.board.width_mm)
+    ends = [[(u * s + v * t).round(1).tolist() for s in (along.min(), along.max())] for t in seams]
+    return {"says": choice.says.removesuffix(_CHOSEN), "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends, "wishes": _wishes(choice, names),
+            "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack), "cuts": choice.cuts,
+            "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm), "last": units.length(choice.last_row_mm)}
 
 
 def _piece_words(piece: Piece, plan: Plan, units: Units) -> dict[str, Any]:

@@ -19,7 +19,7 @@ const STEPS = [
   {key: 'tape', name: 'Tape', make: tape, done: ({survey}) => survey.state === 'ok'},
   {key: 'room', name: 'Room', make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
   {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
-  {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision},
+  {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision && plan.stage !== 'preview'},
   {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
 ];
 
@@ -36,9 +36,10 @@ async function start() {
 }
 
 function run(store) {
-  const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, refreshPlan};
+  const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, refreshPlan, changed: () => update()};
   const views = new Map();
   let step = null;
+  let planning = null; // the revision a plan is being made of
 
   function state() {
     return {job: store.job, revision: store.revision, survey: ctx.survey, plan: ctx.plan, packed: ctx.packed};
@@ -103,19 +104,27 @@ function run(store) {
     await refresh('survey');
   }
 
-  async function refreshPlan() {
-    if (ctx.plan.revision !== store.revision || ctx.plan.state === 'failed') await refresh('plan');
+  // A preview at once, then the plan that was searched for. effort: "long" to search again, longer.
+  async function refreshPlan(effort) {
+    const {revision} = store;
+    const isKnown = ctx.plan.revision === revision && ctx.plan.stage !== 'preview' && ctx.plan.state !== 'failed';
+    if (effort ? !isKnown : isKnown || planning === revision) return;
+    planning = revision;
+    const first = effort ? null : await refresh('plan', 'preview');
+    if (effort || (first?.state === 'ok' && first.stage === 'preview')) await refresh('plan', 'plan', effort ? {effort} : {});
+    if (planning === revision) planning = null;
   }
 
-  async function refresh(kind) {
+  // Resolves to what was told, or undefined if the job has changed meanwhile.
+  async function refresh(kind, step = kind, options = {}) {
     const {revision} = store;
     ctx[kind] = {...ctx[kind], working: true};
     update();
     let told;
     try {
-      told = {state: 'ok', revision, ...(await work(kind))};
+      told = {state: 'ok', revision, ...(await work(step, options))};
     } catch (error) {
-      if (error.slug === 'replaced') return;
+      if (error.slug === 'replaced') return undefined;
       told = {
         state: error instanceof Refused ? 'no' : 'failed',
         revision,
@@ -124,9 +133,10 @@ function run(store) {
         where: error.where,
       };
     }
-    if (store.revision !== revision) return;
+    if (store.revision !== revision) return undefined;
     ctx[kind] = inPageWords(store.job, told);
     update();
+    return told;
   }
 
   function drawState() {

@@ -1,6 +1,7 @@
 // Plans as drawings. Plan mm become screen places here and nowhere else: x right, y up in the plan, y down on the screen.
 
 import {refill, svg} from './dom.js';
+import {LEAST} from './rowhandle.js';
 
 const flip = ([x, y]) => [x, -y];
 const ASIDE = 17; // CSS px from a corner to its letter
@@ -163,11 +164,11 @@ function pointNode(drawing, name, place, {corner, chosen, onPoint, away = [0, 0]
 
 // Rows as they lie, the start wall at the top: plan places are told along u (right) and v (down).
 // corners: the survey's points by name, for the letters.
-export function drawRows(drawing, {answer}, {chosen = '', onPiece, corners = {}}) {
+export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corners = {}, handle = null}) {
   const [u, v] = [answer.u, answer.v];
   const place = ([x, y]) => [x * u[0] + y * u[1], x * v[0] + y * v[1]];
   const floor = answer.floor.outline.map(place);
-  const k = drawing.frame(floor, 34);
+  const k = drawing.frame(floor, 40);
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
   const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k}));
   const top = floor.reduce((best, p) => (p[1] < best[1] ? p : best));
@@ -180,8 +181,18 @@ export function drawRows(drawing, {answer}, {chosen = '', onPiece, corners = {}}
     ...shapes.map((s) => s.words),
     ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
     ...Object.entries(corners).map(([name, p]) => drawing.text(outwards(place([p.x, p.y]), floor, 13 * k), name, {dy: 5, size: 13, name: 'letter'})),
+    ...(handle && shown.wall ? [grip(answer, place, floor, handle, drawing, shown)] : []),
     drawing.text([floor.reduce((sum, p) => sum + p[0], 0) / floor.length, top[1]], 'start wall', {dy: -9, size: 12, name: 'measure'}),
   );
+}
+
+// The grip at the far edge of the row that lies along the start wall, left of the floor. Rows inside a doorway of that wall come before it.
+function grip(answer, place, floor, handle, drawing, {wall}) {
+  const origin = place(answer.start)[1];
+  const edge = Math.max(0, Math.min(...wall.map((p) => place(p)[1])) + answer.gap - origin);
+  const row = answer.rows.find(({far}) => far - edge >= LEAST) ?? answer.rows[0];
+  const left = Math.min(...floor.map((p) => p[0]));
+  return handle.node(drawing, [left, origin + row.far], {width: row.far - edge, most: answer.board.width});
 }
 
 // A place moved away from the middle of the drawing, so that a letter stands beside its corner.

@@ -1,7 +1,11 @@
-// Step "Rows": the plan as it lies, what it costs, what gave way.
+// Step "Rows": the plan as it lies, what it costs, what gave way; rows moved and turned by hand.
 
-import {el, refill, sentence, whole, working} from './dom.js';
+import {el, refill, say, sentence, whole, working} from './dom.js';
+import {work} from './api.js';
 import {Drawing, drawRows} from './planview.js';
+import {RowHandle} from './rowhandle.js';
+import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
+import {Ways} from './ways.js';
 
 // The step where a fault at this place of the job is put right.
 export function placeToMend(where = '') {
@@ -19,33 +23,35 @@ export function placeToMend(where = '') {
 }
 
 export function create(ctx) {
+  const {store} = ctx;
   let chosen = '';
+  let tried = null; // a plan with another first row, while its edge is dragged
+  let wanted = null; // the width tried last, mm
+  let isTrying = false;
+  let isBusy = false;
   const drawing = new Drawing('Plan of the rows', 'rows');
-  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from.');
+  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from; drag the round grip to change the first row.');
   const figures = el('dl.figures');
+  const stage = el('div.stage-words');
   const words = el('div', {'aria-live': 'polite'});
   const piece = el('section.card', {'aria-label': 'The piece you chose', hidden: true, 'aria-live': 'polite'});
   const lists = el('div');
   const pick = el('div.row');
   const why = el('p.why');
+  const ways = new Ways(ctx);
   const on = el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('pack')}, 'On to the pack'));
   const legend = el('p.legend', {}, el('span', {}, el('i.key'), 'cut from a new board'), el('span', {}, el('i.key.again'), 'made of an offcut'));
   const plan = el(
     'div.rows-view',
     {},
     el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
-    el('div', {}, figures, piece, words, on),
+    el('div', {}, figures, stage, piece, words, on),
   );
-  const element = el(
-    'div',
-    {},
-    el('h1', {}, 'Rows'),
-    lead,
-    plan,
-    lists,
-  );
+  const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, ways.element, lists);
+  const handle = new RowHandle({onTry: tryRow, onSet: setRow});
+  const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
   drawing.redraw = () => {
-    if (ctx.plan.answer) drawRows(drawing, ctx.plan, {chosen, onPiece: choose, corners: cornerPlaces()});
+    if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle});
   };
 
   function cornerPlaces() {
@@ -58,8 +64,54 @@ export function create(ctx) {
     fill();
   }
 
+  // The wishes that keep the rows as they run now and ask for another first row.
+  const withRow = (mm) => ({...ctx.plan.shown.way, first_row: mm});
+
+  // One preview at a time; when it is there, the width wanted by then is tried.
+  async function tryRow(mm) {
+    wanted = mm;
+    if (isTrying) return;
+    isTrying = true;
+    while (wanted !== null) {
+      const width = wanted;
+      try {
+        const told = await work('preview', {flooring: withRow(width)});
+        if (wanted !== null) tried = {...told, width};
+      } catch (error) {
+        if (error.slug !== 'replaced') say(error.says ?? error.message);
+      }
+      if (wanted === width) wanted = null;
+      fill();
+    }
+    isTrying = false;
+  }
+
+  function setRow(mm) {
+    wanted = null;
+    const wishes = withRow(mm);
+    store.change('moved the first row', (job) => {
+      job.flooring = {...job.flooring, ...wishes};
+    });
+  }
+
+  async function keep(options = {}) {
+    isBusy = true;
+    fill();
+    try {
+      const {revision, kept} = await work('keep', options);
+      store.revision = revision;
+      Object.assign(ctx.plan, {revision, kept, stage: kept ? 'kept' : 'usual'});
+      say(kept ? 'Kept: this is your plan.' : 'No plan is kept now.');
+    } catch (error) {
+      say(error.says ?? error.message);
+    }
+    isBusy = false;
+    ctx.changed();
+  }
+
   function fillPiece() {
-    const told = ctx.plan.shown.pieces[chosen];
+    const {pieces} = now().shown;
+    const told = pieces[chosen];
     piece.hidden = !told;
     if (told)
       refill(
@@ -69,11 +121,10 @@ export function create(ctx) {
         el(
           'ul.plainlist',
           {},
-          [...told.cuts, told.keeps, ...told.leaves].map((text) => el('li', {}, whole(text))),
+          [...told.cuts, ...told.keeps, ...told.leaves].map((text) => el('li', {}, whole(text))),
         ),
         el('p.why', {}, 'NEAR is the long edge towards the start wall, FAR the one towards you.'),
       );
-    const ids = Object.keys(ctx.plan.shown.pieces);
     const list = el(
       'select',
       {
@@ -85,98 +136,53 @@ export function create(ctx) {
         },
       },
       el('option', {value: ''}, 'choose'),
-      ids.map((id) => el('option', {value: id}, id)),
+      Object.keys(pieces).map((id) => el('option', {value: id}, id)),
     );
-    list.value = chosen;
+    list.value = told ? chosen : '';
     refill(pick, el('label.inline-field', {}, 'Piece ', list));
   }
 
   function fill() {
-    const {answer, shown} = ctx.plan;
-    refill(
-      figures,
-      shown.figures.map(({name, value, note}) => el('div', {}, el('dt', {}, name), el('dd', {}, el('b', {}, value), el('small', {}, note)))),
-    );
-    const relaxed = (answer.relaxed ?? []).map((entry) => sentence('look', entry.says));
-    refill(
-      words,
-      relaxed.length ? [el('h2', {}, 'What gave way'), ...relaxed] : sentence('good', 'Every rule is kept.'),
-      (answer.warnings ?? []).map((text) => sentence('look', text)),
-    );
-    const [how, ...reasons] = answer.says ?? [];
-    refill(why, how ?? '');
-    refill(
-      lists,
-      el(
-        'div.two',
-        {},
-        el(
-          'section.card',
-          {'aria-label': 'Shopping'},
-          el('h2', {}, 'To buy'),
-          el(
-            'ul.plainlist',
-            {},
-            shown.shopping.map((text, i) => el('li', {}, text, el('small', {}, shown.why[i]))),
-          ),
-        ),
-        el(
-          'section.card',
-          {'aria-label': 'Care'},
-          el('h2', {}, 'Take care'),
-          el(
-            'ul.plainlist',
-            {},
-            (answer.cautions ?? []).map((text) => el('li', {}, text)),
-          ),
-        ),
-      ),
-      folded('Why the rows lie so', reasons),
-      answer.choices?.length > 1
-        ? folded(
-            'Other ways that were weighed',
-            answer.choices.map((way) => way.says),
-          )
-        : null,
-    );
+    if (ctx.plan.state !== 'ok') return;
+    const {answer, shown} = now();
+    fillFigures(figures, shown);
+    fillStage(stage, now(), {
+      tried: tried ? 'Let go to plan with this first row.' : '',
+      isBusy,
+      keep: () => keep(),
+      letGo: () => keep({keep: false}),
+      longer: () => ctx.refreshPlan('long'),
+    });
+    fillWords(words, answer);
+    refill(why, (answer.says ?? [])[0] ?? '');
+    fillLists(lists, now());
     fillPiece();
+    ways.update();
     drawing.redraw();
   }
 
-  function folded(title, texts) {
-    if (!texts.length) return null;
-    return el(
-      'details.card',
-      {},
-      el('summary', {}, title),
-      el(
-        'ul.plainlist',
-        {},
-        texts.map((text) => el('li', {}, whole(text))),
-      ),
-    );
-  }
-
   function update() {
-    const {plan: now} = ctx;
-    const ready = now.state === 'ok';
+    const {plan: told} = ctx;
+    const ready = told.state === 'ok';
+    if (told.revision === store.revision) tried = null;
     plan.hidden = lead.hidden = !ready;
-    plan.classList.toggle('stale', Boolean(now.working));
+    plan.classList.toggle('stale', Boolean(told.working) && told.revision !== store.revision && !tried);
     if (ready) {
       fill();
       return;
     }
+    ways.element.hidden = true;
     refill(
       lists,
-      now.working || now.state === 'none'
+      told.working || told.state === 'none'
         ? working('Working out the floor and planning the rows. This takes a few seconds; longer if a length was mistyped.')
         : [
-            ...[now.says, ...now.more].map((text) => sentence('look', text)),
-            now.state === 'no' &&
+            ...[told.says, ...told.more].map((text) => sentence('look', text)),
+            told.state === 'no' &&
               el(
                 'div.foot',
                 {},
-                el('button.main', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(now.where))}, 'Go and mend it'),
+                el('button.main', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(told.where))}, 'Go and mend it'),
               ),
           ],
     );

@@ -66,7 +66,7 @@ def client(tmp_path: Path) -> Iterator[Client]:
     desk = Desk(tmp_path / "job", Guard(hosts=(HOST,), token="a-token"))
     desk.keeper.open_or_start()
     yield Client(desk)
-    desk.worker.close()
+    desk.close()
 
 
 def jpeg(width: int = 64, height: int = 48, tone: int = 90) -> bytes:

@@ -1,0 +1,81 @@
+// The grip at the first row's edge: dragged, or moved with the arrow keys, it tries another width of the first row.
+
+import {svg} from './dom.js';
+
+export const LEAST = 20; // mm: a strip thinner than this cannot be sawn
+const HANDLE = 17; // CSS px from the floor's left side
+
+export class RowHandle {
+  #held = null;
+
+  // hooks: onTry(mm) while it is moved, onSet(mm) when it is let go
+  constructor(hooks) {
+    this.hooks = hooks;
+  }
+
+  // The grip for a plan, at `place` on the drawing; width: of the first row, most: the widest it can be, mm.
+  node(drawing, place, {width, most}) {
+    this.k = drawing.k;
+    this.width = this.#held?.to ?? width;
+    this.most = most;
+    const group = svg(
+      'g.handle',
+      {
+        tabindex: 0,
+        role: 'slider',
+        'data-key': 'first-row',
+        'aria-label': 'Width of the first row',
+        'aria-orientation': 'vertical',
+        'aria-valuemin': LEAST,
+        'aria-valuemax': Math.floor(most),
+        'aria-valuenow': Math.round(this.width),
+        'aria-valuetext': `${Math.round(this.width)} mm`,
+        onpointerdown: (event) => this.#down(event),
+        onpointermove: (event) => this.#move(event),
+        onpointerup: () => this.#up(),
+        onpointercancel: () => this.#up(),
+        onkeydown: (event) => this.#key(event),
+      },
+      svg('circle.reach', {r: 22}),
+      svg('circle.grip', {r: 12}),
+      svg('path', {d: 'M-4.500-2.500 0-7l4.500 4.500M-4.500 2.500 0 7l4.500-4.500'}),
+    );
+    return drawing.at([place[0] - HANDLE * drawing.k, place[1]], group);
+  }
+
+  #within(mm) {
+    return Math.min(Math.max(Math.round(mm), LEAST), Math.floor(this.most));
+  }
+
+  #down(event) {
+    event.preventDefault();
+    event.currentTarget.focus({preventScroll: true});
+    event.currentTarget.setPointerCapture(event.pointerId);
+    this.#held = {y: event.clientY, from: this.width, k: this.k, to: undefined};
+  }
+
+  #move(event) {
+    if (!this.#held) return;
+    const to = this.#within(this.#held.from + (event.clientY - this.#held.y) * this.#held.k);
+    if (to === (this.#held.to ?? Math.round(this.#held.from))) return;
+    this.#held.to = to;
+    this.hooks.onTry(to);
+  }
+
+  #up() {
+    const {to} = this.#held ?? {};
+    this.#held = null;
+    if (to !== undefined) this.hooks.onSet(to);
+  }
+
+  #key(event) {
+    const step = {ArrowUp: -1, ArrowLeft: -1, ArrowDown: 1, ArrowRight: 1, PageUp: -10, PageDown: 10}[event.key];
+    if (!step) return;
+    event.preventDefault();
+    const to = this.#within(this.width + step * (event.shiftKey ? 10 : 1));
+    this.width = to;
+    this.hooks.onTry(to);
+    clearTimeout(this.resting);
+    this.resting = setTimeout(() => this.hooks.onSet(to), 700);
+  }
+}

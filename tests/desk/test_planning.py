@@ -1,0 +1,75 @@
+"""Plans made apart: dropped at once when nobody wants them any more, and the next one is made all the same."""
+from __future__ import annotations
+
+import threading
+import time
+
+import pytest
+
+from desk.jobfile import parse_job, with_keys
+from desk.pipeline import plan_job, survey_job
+from desk.planning import Planning
+from desk.solver import Solver
+from desk.worker import Replaced
+from layout.errors import LayoutError
+
+
+@pytest.fixture(scope="module")
+def planning():
+    made = Planning()
+    yield made
+    made.close()
+
+
+def refuse():
+    """Work that ends as a room of ours ends it."""
+    raise LayoutError("needle", "Two walls meet at less than 3 degrees.", where="outline")
+
+
+def drop_soon(planning: Planning) -> threading.Thread:
+    thread = threading.Timer(0.3, planning.drop)
+    thread.start()
+    return thread
+
+
+def test_a_drop_ends_the_work_and_the_next_is_done(planning):
+    begun, thread = time.monotonic(), drop_soon(planning)
+    with pytest.raises(Replaced):
+        planning.run(time.sleep, 60)
+    thread.join()
+    assert time.monotonic() - begun < 30  # it did not wait for the work
+    assert planning.run(sum, (1, 2)) == 3
+
+
+def test_work_that_somebody_prints_from_is_not_dropped(planning):
+    thread = drop_soon(planning)
+    assert planning.run(time.sleep, 0.6, droppable=False) is None
+    thread.join()
+
+
+def test_what_a_room_refuses_arrives_as_it_was_said(planning):
+    with pytest.raises(LayoutError, match="less than 3 degrees") as refused:
+        planning.run(refuse)
+    assert (refused.value.slug, refused.value.where) == ("needle", "outline")
+    with pytest.raises(RuntimeError, match="ZeroDivisionError"):
+        planning.run(divmod, 1, 0)
+
+
+def test_a_process_that_is_gone_is_replaced(planning):
+    planning.run(sum, (1,))
+    planning._process.kill()
+    planning._process.join()
+    assert planning.run(sum, (2, 3)) == 5
+
+
+def test_a_plan_made_apart_is_the_plan_made_here_and_is_made_once(closet, monkeypatch):
+    job = parse_job(closet)
+    solver = Solver()
+    try:
+        survey = solver.survey(job, {})
+        plan = solver.plan(job, survey)
+        assert plan == plan_job(job, survey_job(job, {}))
+        monkeypatch.setattr(solver.planning, "run", None)
+        assert solver.plan(with_keys(job, title="Renamed"), solver.survey(job, {})) is plan
+    finally:
+        solver.planning.close()
