@@ -1,7 +1,6 @@
 """What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `desk.server`'s work."""
 from __future__ import annotations
 
-import dataclasses
 import datetime
 import io
 import json

@@ -137,7 +137,8 @@ def _way(choice: Choice, plan: Plan, floor: Floor, names: dict[str, list[str]], 
     first = float(across.min()) + plan.gap_mm + choice.first_row_mm
     seams = np.arange(first, float(across.max()) - plan.gap_mm, plan.board.width_mm)
     ends = [[(u * s + v * t).round(1).tolist() for s in (along.min(), along.max())] for t in seams]
-    return {"says": choice.says.removesuffix(_CHOSEN), "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends, "wishes": _wishes(choice, names),
+    return {"says": choice.says.removesuffix(_CHOSEN),
+            "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends, "wishes": _wishes(choice, names),
             "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack), "cuts": choice.cuts,
             "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm), "last": units.length(choice.last_row_mm)}
 

@@ -1,6 +1,7 @@
 // Step "Pack": choose the paper, make the pack, take it away.
 
 import {el, refill, say, sentence, glyph, working} from './dom.js';
+import {lengthField} from './lengthfield.js';
 import {placeToMend} from './rows.js';
 import {work} from './api.js';
 
@@ -19,14 +20,18 @@ export function create(ctx) {
   let paper = ctx.store.job.show === 'imperial' ? 'letter' : 'a4';
   let making = false;
   let refusal = null;
+  const {store} = ctx;
+  const read = {}; // what one ruler measures, until both are known
   const form = el('section.card', {'aria-label': 'Paper'});
+  const rulers = el('section.card', {'aria-label': 'My rulers measure'});
+  const plan = el('section.card', {'aria-label': 'Which plan is printed'});
   const files = el('section.card', {'aria-label': 'Files', hidden: true});
   const element = el(
     'div',
     {},
     el('h1', {}, 'The pack'),
     el('p.lead', {}, 'A booklet to lay the floor by, and templates to saw by.'),
-    el('div.two', {}, form, files),
+    el('div.two', {}, el('div', {}, plan, form, rulers), files),
   );
 
   async function make() {
@@ -43,6 +48,57 @@ export function create(ctx) {
     }
     making = false;
     update();
+  }
+
+  function ruler(key, label) {
+    const entry = store.job.rulers?.[key];
+    return lengthField({
+      label,
+      value: read[key]?.mm ?? entry?.mm ?? null,
+      typed: read[key]?.typed ?? entry?.typed ?? '',
+      show: store.job.show ?? 'metric',
+      key: `ruler-${key}`,
+      clearable: true,
+      placeholder: store.usual[store.job.show ?? 'metric'][`ruler_${key}`],
+      onLength: (mm, typed) => putRuler(key, mm === null ? null : {mm, typed}),
+    }).element;
+  }
+
+  // Both or none: a printer may err differently each way, and half a correction would be none.
+  function putRuler(key, entry) {
+    read[key] = entry;
+    const both = Object.fromEntries(['across', 'down'].map((name) => [name, name in read ? read[name] : (store.job.rulers?.[name] ?? null)]));
+    refusal = null;
+    if (both.across && both.down) store.change('typed what the rulers measure', (job) => Object.assign(job, {rulers: both}));
+    else if (store.job.rulers) store.change('took the rulers out', (job) => delete job.rulers);
+    else update();
+  }
+
+  function fillRulers() {
+    const isHalf = Boolean(read.across) !== Boolean(read.down) && !store.job.rulers;
+    refill(
+      rulers,
+      el('h2', {}, 'My rulers measure'),
+      el(
+        'p',
+        {},
+        'Print the templates once at 100 % and measure both long rulers of the first sheet with your tape. If they are off, type what they measure: ',
+        'every template is then corrected for your printer.',
+      ),
+      el('div.fields', {}, ruler('across', 'Ruler across'), ruler('down', 'Ruler down')),
+      isHalf ? sentence('tell', 'The other ruler is needed as well: a printer may err differently each way.') : null,
+    );
+  }
+
+  function fillPlan() {
+    const {kept, state, revision} = ctx.plan;
+    const isFresh = state === 'ok' && revision === store.revision;
+    plan.hidden = !isFresh;
+    if (!isFresh) return;
+    const words = kept?.current
+      ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
+      : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
+    refill(plan, words);
   }
 
   function fileRow({name, bytes, href}) {
@@ -62,6 +118,8 @@ export function create(ctx) {
   }
 
   function update() {
+    fillPlan();
+    fillRulers();
     refill(
       form,
       el('h2', {}, 'Paper in your printer'),
@@ -106,7 +164,7 @@ export function create(ctx) {
       ),
       making ? working('Planning and drawing. This takes a few seconds.') : null,
       refusal?.says.map((text) => sentence('look', text)),
-      refusal && el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(refusal.where))}, 'Go and mend it')),
+      refusal && !refusal.where.startsWith('rulers') && el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(refusal.where))}, 'Go and mend it')),
     );
     files.hidden = !ctx.packed;
     if (!ctx.packed) return;

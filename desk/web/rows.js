@@ -149,6 +149,7 @@ export function create(ctx) {
     fillStage(stage, now(), {
       tried: tried ? 'Let go to plan with this first row.' : '',
       isBusy,
+      isOld: store.state !== 'saved' || ctx.plan.revision !== store.revision,
       keep: () => keep(),
       letGo: () => keep({keep: false}),
       longer: () => ctx.refreshPlan('long'),

@@ -1,6 +1,6 @@
 // What is said beside the rows: figures, how far the search has come, what gave way, what to buy and to mind.
 
-import {el, refill, sentence, whole} from './dom.js';
+import {el, refill, sentence, whole, working as turning} from './dom.js';
 
 export function fillFigures(list, {figures}) {
   refill(
@@ -10,9 +10,13 @@ export function fillFigures(list, {figures}) {
 }
 
 // How sure it is that this is the plan. doing: {keep, letGo, longer}
-export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, keep, letGo, longer}) {
+export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, isOld, keep, letGo, longer}) {
   if (tried) {
     refill(box, sentence('tell', tried));
+    return;
+  }
+  if (isOld) {
+    refill(box, turning('Planning anew. What is drawn is the plan as it was before.'));
     return;
   }
   const button = (key, text, onclick, kind = '') => el(`button${kind}`, {type: 'button', 'data-key': key, disabled: isBusy, onclick}, text);
@@ -29,7 +33,7 @@ export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, k
     box,
     kept && !kept.current ? sentence('look', kept.says) : null,
     isSearching
-      ? el('p.working', {role: 'status'}, el('span.turning', {'aria-hidden': 'true'}), searching(answer, stage))
+      ? turning(searching(answer, stage))
       : sentence(answer.proven ? 'good' : 'tell', found(answer, stage)),
     isSearching
       ? null

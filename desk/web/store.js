@@ -58,6 +58,7 @@ export class Store extends EventTarget {
   #become(job) {
     this.job = job;
     this.#unsaved = true;
+    if (this.state === 'saved') this.state = 'saving';
     this.dispatchEvent(new Event('change'));
     this.#save();
   }

@@ -175,7 +175,8 @@ def test_lists_buttons_and_folds_under_the_hand_stay_when_an_answer_arrives(quic
     expect(page.locator(".says.good")).to_be_visible()
     page.click("summary:has-text('Every wall as a list')")
     page.evaluate("""() => {
-        window.kept = ['[data-key=from]', '[data-key=add]', '[data-key=point-A]', 'details', '[data-key=new-length]'].map((s) => document.querySelector(s));
+        window.kept = ['[data-key=from]', '[data-key=add]', '[data-key=point-A]', 'details', '[data-key=new-length]']
+            .map((s) => document.querySelector(s));
         window.kept[0].focus();
     }""")
     page.fill("#title", "Changed")
