@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from capture.survey import Advice, PhotoFit, Reading, Survey
+from desk.answer_shape import AdviceShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape
 from desk.job import Job
 from desk.problem import Problem
 
@@ -18,7 +19,7 @@ _UNITS = {"mark": "px", "edge": "px", "tape": "mm", "offset": "mm", "on-wall": "
           "sheet-size": "mm"}
 
 
-def survey_answer(survey: Survey, job: Job) -> dict[str, Any]:
+def survey_answer(survey: Survey, job: Job) -> SurveyShape:
     """The `survey --json` object."""
     floor = survey.floor
     area_mm2, pm95_mm2 = floor.area()
@@ -53,26 +54,28 @@ def to_json(answer: Any) -> str:
     return json.dumps(answer, allow_nan=False)
 
 
-def _point(survey: Survey, name: str) -> dict[str, Any]:
+def _point(survey: Survey, name: str) -> PointShape:
     x, y = survey.floor.at(name)
     return {"x": float(x), "y": float(y), "cov": survey.floor.covariance((name,)).tolist()}
 
 
-def _reading(reading: Reading) -> dict[str, Any]:
+def _reading(reading: Reading) -> ReadingShape:
     """One reading; `between` holds the names it concerns, two for a tape length, point and wall for a distance off a wall."""
     turn = math.degrees if reading.kind == "square" else float
-    answer = {
+    answer: ReadingShape = {
         "kind": reading.kind, "between": list(reading.names),
         "value": turn(reading.value), "residual": turn(reading.residual), "sd": turn(reading.sd), "unit": _UNITS.get(reading.kind, ""),
         "w": float(reading.w), "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect),
         "says": reading.says, "where": reading.where,
     }
-    return answer | ({"photo": reading.photo} if reading.photo else {})
+    if reading.photo:
+        answer["photo"] = reading.photo
+    return answer
 
 
-def _advice(advice: Advice) -> dict[str, Any]:
+def _advice(advice: Advice) -> AdviceShape:
     return {"between": [advice.a, advice.b], "gain": advice.gain_mm, "says": advice.says}
 
 
-def _photo(photo: PhotoFit) -> dict[str, Any]:
+def _photo(photo: PhotoFit) -> PhotoFitShape:
     return {"file": photo.photo, "focal_px": photo.focal_px, "k1": photo.k1, "k2": photo.k2, "rms_px": photo.rms_px}

@@ -98,6 +98,10 @@ def parser() -> argparse.ArgumentParser:
     targets.add_argument("--count", metavar="N", type=_count, default=6, help="how many targets (default: 6)")
     targets.add_argument("--json", action="store_true", help="answer with one JSON object")
     targets.set_defaults(run=_targets)
+    schema = commands.add_parser("schema", help="the JSON Schema of a job, or of the answer of survey or plan",
+                                 description="Writes the JSON Schema (draft 2020-12) of job.json, or of what survey or plan answer with --json.")
+    schema.add_argument("subject", choices=("job", "survey", "plan"), help="what the schema is of")
+    schema.set_defaults(run=_schema, json=False)
     desk = commands.add_parser("desk", help="open the page to mark photos, type lengths and see the plan",
                                description="Serves the page on this computer only and opens it in the browser.")
     desk.add_argument("job", metavar="JOB", nargs="?", type=Path, help="folder of a job (default: choose on the page)")
@@ -296,6 +300,12 @@ def _targets(options: argparse.Namespace) -> int:
     answer = {"format": "tapegroove-targets", "version": 1, "file": str(options.output), "paper": paper.name, "count": options.count,
               "size": SIDE_OF_SQUARE_MM}
     return _answer(options, lambda: to_json(answer), lambda: say_targets(str(options.output), options.count, paper.name))
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from desk.schema import stored_schema
+    print(stored_schema(options.subject), end="")
+    return DONE
 
 
 def _desk(options: argparse.Namespace) -> int:

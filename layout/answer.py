@@ -7,21 +7,21 @@ Lengths mm, angles degrees where a name says so. Keys of the contract keep their
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Final
 
+from layout.answer_shape import (BarsShape, BeadingPieceShape, BeadingShape, NotchShape, OffcutShape, PieceShape, PlanShape, PolygonShape,
+                                 RoundCutShape, RowShape, StraightCutShape)
 from layout.errors import LayoutError
 from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon,
-                         Profile, Relaxed,
-                         Row, Run)
+                         Profile, Relaxed, Row, Run)
 from layout.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
 
-Json = dict[str, Any]
+FORMAT: Final = "tapegroove-plan"
+VERSION: Final = 1
 
-FORMAT, VERSION = "tapegroove-plan", 1
 
-
-def to_answer(plan: Plan) -> Json:
+def to_answer(plan: Plan) -> PlanShape:
     """The plan as plain dicts, lists, strings and numbers."""
     return {
         "format": FORMAT, "version": VERSION,
@@ -40,7 +40,7 @@ def to_answer(plan: Plan) -> Json:
         "choices": [{"u_deg": c.u_deg, "first_row": c.first_row_mm, "last_row": c.last_row_mm, "boards": c.boards, "cuts": c.cuts,
                      "narrowest": c.narrowest_mm, "says": c.says} for c in plan.choices],
         "shopping": {"items": [{"what": i.what, "quantity": i.quantity, "unit": i.unit, "why": i.why} for i in plan.shopping]},
-        "beading": {"pieces": [_bar_piece_out(piece) for piece in plan.beading]} | ({} if plan.bars is None else {"bars": _bars_out(plan.bars)}),
+        "beading": _beading_out(plan),
         "longest": plan.longest_mm,
         "doorways": [{"door": d.door, "outline": [list(p) for p in d.outline], "depth": d.depth_mm, "under": d.under_mm, "undercut": d.undercut_mm,
                       "undercut_deep": d.undercut_deep_mm} for d in plan.doorways],
@@ -81,7 +81,7 @@ def _read_plan(r: Reader) -> Plan:
         owned=r.each_or_none("owned", _owned_in), bars=_bars_in(beading.inner("bars")) if "bars" in beading.data else None)
 
 
-def _polygon_out(polygon: Polygon) -> Json:
+def _polygon_out(polygon: Polygon) -> PolygonShape:
     return {"outline": [list(p) for p in polygon.outline], "holes": [[list(p) for p in hole] for hole in polygon.holes]}
 
 
@@ -89,7 +89,7 @@ def _polygon_in(r: Reader) -> Polygon:
     return Polygon(outline=r.ring("outline"), holes=r.rings("holes"))
 
 
-def _row_out(row: Row) -> Json:
+def _row_out(row: Row) -> RowShape:
     return {"row": row.number, "near": row.near_mm, "far": row.far_mm, "runs": [{"pieces": [_piece_out(p) for p in run.pieces]} for run in row.runs]}
 
 
@@ -98,7 +98,7 @@ def _row_in(r: Reader) -> Row:
                runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in))))
 
 
-def _piece_out(piece: Piece) -> Json:
+def _piece_out(piece: Piece) -> PieceShape:
     return {"id": piece.id, "board": piece.board, "takes": piece.takes, "outline": [list(p) for p in piece.outline_mm],
             "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm, "to": piece.to_mm, "near": piece.near_mm,
             "far": piece.far_mm, "keeps": list(piece.keeps), "cuts": [_cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
@@ -110,12 +110,12 @@ def _piece_in(r: Reader) -> Piece:
                  cuts=r.each("cuts", _cut_in), leaves=r.texts("leaves"))
 
 
-def _cut_out(cut: Cut) -> Json:
+def _cut_out(cut: Cut) -> StraightCutShape | NotchShape | RoundCutShape:
     if cut.kind == "hole":
         return {"kind": "hole", "pipe": cut.pipe, "centre": list(cut.centre), "diameter": cut.diameter}
     if cut.kind == "notch":
         return {"kind": "notch", "shape": [list(p) for p in cut.shape]}
-    return {"kind": cut.kind, "kept": cut.kept, "at": list(cut.at)}
+    return {"kind": "rip" if cut.kind == "rip" else "cross", "kept": cut.kept, "at": list(cut.at)}
 
 
 def _cut_in(r: Reader) -> Cut:
@@ -129,7 +129,7 @@ def _cut_in(r: Reader) -> Cut:
     raise damaged(f"{r.where}.kind", f"is '{kind}', which is no kind of cut")
 
 
-def _offcut_out(offcut: Offcut) -> Json:
+def _offcut_out(offcut: Offcut) -> OffcutShape:
     return {"label": offcut.label, "board": offcut.board, "from": offcut.from_mm, "to": offcut.to_mm, "near": offcut.near_mm,
             "far": offcut.far_mm, "keeps": list(offcut.keeps), "cut_by": offcut.cut_by, "used_by": offcut.used_by}
 
@@ -157,11 +157,16 @@ def _beading_in(r: Reader) -> BeadingPiece:
     return BeadingPiece(where=r.text("where"), length_mm=r.number("length"), start_deg=r.number("start_deg"), end_deg=r.number("end_deg"))
 
 
-def _bar_piece_out(piece: BeadingPiece | BarPiece) -> Json:
+def _bar_piece_out(piece: BeadingPiece | BarPiece) -> BeadingPieceShape:
     return {"where": piece.where, "length": piece.length_mm, "start_deg": piece.start_deg, "end_deg": piece.end_deg}
 
 
-def _bars_out(bars: Bars) -> Json:
+def _beading_out(plan: Plan) -> BeadingShape:
+    pieces = [_bar_piece_out(piece) for piece in plan.beading]
+    return {"pieces": pieces} if plan.bars is None else {"pieces": pieces, "bars": _bars_out(plan.bars)}
+
+
+def _bars_out(bars: Bars) -> BarsShape:
     return {"length": bars.bar_mm, "kerf": bars.kerf_mm, "width": bars.width_mm, "bound": bars.bound,
             "cut": [[_bar_piece_out(piece) for piece in bar] for bar in bars.bars]}
 

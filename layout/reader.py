@@ -34,8 +34,10 @@ class Reader:
         return self.number(key) if key in self.data else usual
 
     def whole(self, key: str) -> int:
-        """A whole number."""
+        """A whole number; 3.0 is one, as JSON has it."""
         value = self.raw(key)
+        if isinstance(value, float) and value.is_integer():
+            return int(value)
         if not isinstance(value, int) or isinstance(value, bool):
             raise damaged(f"{self.where}.{key}", "is not a whole number")
         return value

@@ -214,3 +214,9 @@ def test_the_page_is_served_with_what_was_asked(run, monkeypatch, tmp_path):
     monkeypatch.setitem(sys.modules, "desk.server", types.SimpleNamespace(serve=lambda *a: calls.append(a)))
     assert run("desk", tmp_path, "--port", 8123, "--no-browser")[0] == 0 and run("desk")[0] == 0
     assert calls == [(tmp_path, 8123, False), (None, 0, True)]
+
+
+@pytest.mark.parametrize("subject", ["job", "survey", "plan"])
+def test_schemas_are_written_as_they_are_stored(run, subject):
+    status, out, err = run("schema", subject)
+    assert (status, err) == (0, []) and json.loads(out)["$id"] == f"urn:tapegroove:{subject}:1"

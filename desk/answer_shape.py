@@ -1,0 +1,102 @@
+"""The keys of a survey's answer and what each holds: types that the writer is checked against and the schema is made from.
+
+Lengths mm, areas m2, angles degrees.
+"""
+from __future__ import annotations
+
+from typing import Literal, NotRequired, TypedDict
+
+
+class PointShape(TypedDict):
+    """A named point, and its covariance in mm2."""
+
+    x: float
+    y: float
+    cov: list[list[float]]
+
+
+# "from" is a word of the language, so this is written as a call.
+_Ends = TypedDict("_Ends", {"from": str, "to": str})
+
+
+class WallShape(_Ends):
+    """A wall and half its 95 % interval."""
+
+    length: float
+    pm95: float
+
+
+class IslandShape(TypedDict):
+    """A part of the floor that is not covered."""
+
+    name: str
+    corners: list[str]
+
+
+class ReadingShape(TypedDict):
+    """A reading against the floor: residual observed - computed in `unit`, w its standardised residual; says: what it probably should be."""
+
+    kind: str
+    between: list[str]
+    value: float
+    residual: float
+    sd: float
+    unit: str
+    w: float
+    redundancy: float
+    suspect: bool
+    says: str
+    where: str
+    photo: NotRequired[str]
+
+
+class AdviceShape(TypedDict):
+    """A tape length worth taking next, and how much surer it makes the floor."""
+
+    between: list[str]
+    gain: float
+    says: str
+
+
+class PhotoFitShape(TypedDict):
+    """A photo's lens as found, and how well its marks fit."""
+
+    file: str
+    focal_px: float
+    k1: float
+    k2: float
+    rms_px: float
+
+
+class BowShape(_Ends):
+    """How far from straight a wall with named points along it is."""
+
+    points: list[str]
+    at: str
+    off: float
+    pm95: float
+    says: str
+
+
+class SurveyShape(TypedDict):
+    """The answer of `tapegroove survey --json`."""
+
+    format: Literal["tapegroove-survey"]
+    version: Literal[1]
+    title: str
+    points: dict[str, PointShape]
+    walls: list[WallShape]
+    outline: list[str]
+    islands: list[IslandShape]
+    gauge: str
+    area_m2: float
+    area_pm95: float
+    readings: list[ReadingShape]
+    suspects: list[ReadingShape]
+    next: list[AdviceShape]
+    sigma0: float
+    redundancy: int
+    photos: list[PhotoFitShape]
+    verdict: str
+    warnings: list[str]
+    bows: list[BowShape]

@@ -1,0 +1,261 @@
+"""The keys of a plan's answer and what each holds: types that the writer is checked against and the schema is made from.
+
+Lengths mm, places [x, y] in the plan unless a line says otherwise, angles in degrees.
+"""
+from __future__ import annotations
+
+from typing import Annotated, Literal, NotRequired, TypedDict
+
+Place = Annotated[list[float], ("minItems", 2), ("maxItems", 2)]
+Ring = list[Place]
+
+
+class PolygonShape(TypedDict):
+    """A region: outline anticlockwise, first corner not repeated."""
+
+    outline: Ring
+    holes: list[Ring]
+
+
+class CoverShape(TypedDict):
+    """What the boards cover: the floor less its gaps, pipes not subtracted."""
+
+    polygons: list[PolygonShape]
+
+
+class BoardShape(TypedDict):
+    """The board as bought, and how many come in a pack."""
+
+    length: float
+    width: float
+    thickness: float
+    pack: int
+
+
+class RulesShape(TypedDict):
+    """Least distance of end joints in neighbouring rows, least length of a piece, least width of a row."""
+
+    stagger: float
+    shortest: float
+    narrowest: float
+
+
+class StraightCutShape(TypedDict):
+    """A straight saw line: two distances from the kept end (at the near and the far edge) or edge (at the left and the right end)."""
+
+    kind: Literal["cross", "rip"]
+    kept: str
+    at: Place
+
+
+class NotchShape(TypedDict):
+    """Wood taken out of the outer shape: its corners in the board's frame."""
+
+    kind: Literal["notch"]
+    shape: Ring
+
+
+class RoundCutShape(TypedDict):
+    """A pipe's hole, its centre in the board's frame."""
+
+    kind: Literal["hole"]
+    pipe: str
+    centre: Place
+    diameter: float
+
+
+# "from" is a word of the language, so these are written as calls.
+_PieceSpan = TypedDict("_PieceSpan", {"from": float, "to": float, "near": float, "far": float})
+
+
+class PieceShape(_PieceSpan):
+    """A piece as laid; from, to, near, far: where it was in its board. takes: the offcut it is cut from, "" for a new board."""
+
+    id: str
+    board: int
+    takes: str
+    outline: Ring
+    holes: list[Ring]
+    keeps: list[str]
+    cuts: list[StraightCutShape | NotchShape | RoundCutShape]
+    leaves: list[str]
+
+
+class RunShape(TypedDict):
+    """An unbroken stretch of a row, from left to right."""
+
+    pieces: list[PieceShape]
+
+
+class RowShape(TypedDict):
+    """A row from the start wall on, and its strip across the rows."""
+
+    row: int
+    near: float
+    far: float
+    runs: list[RunShape]
+
+
+class OffcutShape(_PieceSpan):
+    """A rest that is kept, where it was in its board, the piece whose sawing made it and the one made of it ("" none)."""
+
+    label: str
+    board: int
+    keeps: list[str]
+    cut_by: str
+    used_by: str
+
+
+class HoleShape(TypedDict):
+    """A pipe's hole in the floor and the pieces it is cut from."""
+
+    pipe: str
+    centre: Place
+    pipe_diameter: float
+    diameter: float
+    pieces: list[str]
+
+
+class ChoiceShape(TypedDict):
+    """A way of laying that was weighed."""
+
+    u_deg: float
+    first_row: float
+    last_row: float
+    boards: int
+    cuts: int
+    narrowest: float
+    says: str
+
+
+class ItemShape(TypedDict):
+    """A line of the shopping list and the rule its number comes from."""
+
+    what: str
+    quantity: float
+    unit: str
+    why: str
+
+
+class ShoppingShape(TypedDict):
+    """What to buy."""
+
+    items: list[ItemShape]
+
+
+class BeadingPieceShape(TypedDict):
+    """A stretch of beading with the saw's angle at its ends."""
+
+    where: str
+    length: float
+    start_deg: float
+    end_deg: float
+
+
+class BarsShape(TypedDict):
+    """How the beading is sawn from bars, and a proven least number of bars."""
+
+    length: float
+    kerf: float
+    width: float
+    bound: int
+    cut: list[list[BeadingPieceShape]]
+
+
+class BeadingShape(TypedDict):
+    """Beading along the walls; bars where it is cut from any."""
+
+    pieces: list[BeadingPieceShape]
+    bars: NotRequired[BarsShape]
+
+
+class DoorwayShape(TypedDict):
+    """A doorway the boards run into, its depth, and the undercut of its frame."""
+
+    door: str
+    outline: Ring
+    depth: float
+    under: float
+    undercut: float
+    undercut_deep: float
+
+
+class ProfileShape(TypedDict):
+    """An expansion profile: the ends of its middle line, and how far the boards stop short of it."""
+
+    ends: Annotated[list[Place], ("minItems", 2), ("maxItems", 2)]
+    clear: float
+    says: str
+
+
+class LeftOutShape(TypedDict):
+    """A strip too thin to saw."""
+
+    outline: Ring
+    width: float
+
+
+class OwnedShape(TypedDict):
+    """A piece at hand; board 0 if it is not used."""
+
+    label: str
+    length: float
+    keeps: list[str]
+    board: int
+
+
+class RelaxedShape(TypedDict):
+    """A rule that gave way: what was asked and what was had."""
+
+    rule: str
+    where: str
+    asked: float
+    had: float
+    says: str
+
+
+class DoubtsShape(TypedDict):
+    """What is to be doubted in the survey that the plan rests on."""
+
+    verdict: str
+    doubts: list[str]
+
+
+class PlanShape(TypedDict):
+    """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do not know."""
+
+    format: Literal["tapegroove-plan"]
+    version: Literal[1]
+    floor: PolygonShape
+    cover: CoverShape
+    board: BoardShape
+    kerf: float
+    gap: float
+    rules: RulesShape
+    u: Place
+    v: Place
+    start: Place
+    lay: str
+    pattern: str
+    boards: int
+    bound: int
+    bound_says: str
+    proven: bool
+    packs: int
+    waste_percent: float
+    rows: list[RowShape]
+    offcuts: list[OffcutShape]
+    cutouts: list[HoleShape]
+    says: list[str]
+    choices: list[ChoiceShape]
+    shopping: ShoppingShape
+    beading: BeadingShape
+    longest: NotRequired[float]
+    doorways: NotRequired[list[DoorwayShape]]
+    profiles: NotRequired[list[ProfileShape]]
+    left_out: NotRequired[list[LeftOutShape]]
+    owned: NotRequired[list[OwnedShape]]
+    cautions: list[str]
+    warnings: list[str]
+    relaxed: list[RelaxedShape]
+    survey: NotRequired[DoubtsShape]
