@@ -91,6 +91,9 @@ def parser() -> argparse.ArgumentParser:
                       help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a job (default: usual)")
     many.add_argument("--processes", metavar="N", type=_several, help="how many jobs at once (default: one a processor)")
     many.add_argument("-o", "--output", metavar="FILE.csv", type=Path, help="also write the summary as a table")
+    day = _add(commands, "day", _day, "tell what happened while laying, and follow the plan for the rest", job="JOB")
+    day.add_argument("words", metavar="WORDS", nargs="*", help="what happened, such as: row 4 done; without words: where the work stands")
+    day.add_argument("--paper", metavar="NAME", help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
     targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
                                   description="Writes sheets with floor targets, and how to lay them, as a PDF.")
     targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
@@ -219,10 +222,12 @@ def _survey(options: argparse.Namespace) -> int:
 def _plan(options: argparse.Namespace) -> int:
     from desk.convert import survey_doubts
     from desk.keeper import JobKeeper
-    from desk.kept import with_plan, without_plan
+    from desk.kept import refuse_begun, with_plan, without_plan
     from desk.pipeline import plan_text, planned_job
     from desk.say import say_kept, say_plan
     folder, job, photos = _opened(options.job)
+    if options.keep:
+        refuse_begun(job)
     survey, plan, kept = planned_job(without_plan(job) if options.afresh else job, photos)
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
@@ -285,6 +290,15 @@ def _note_old(kept: KeptPlan | None) -> None:
     """Tell of a kept plan that is out of date: what is answered is then another one."""
     if kept is not None and kept.says:
         _complain(f"{kept.says} What follows is planned anew.")
+
+
+def _day(options: argparse.Namespace) -> int:
+    from desk.answers import to_json
+    from desk.dayrun import run_day
+    from desk.daysay import day_answer, say_day
+    folder, job, photos = _opened(options.job)
+    job, day, told, says, files = run_day(folder, job, photos, options.words, paper=options.paper, on=datetime.date.today())
+    return _answer(options, lambda: to_json(day_answer(day, told, says, files)), lambda: say_day(job, day, says, files))
 
 
 def _targets(options: argparse.Namespace) -> int:

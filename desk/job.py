@@ -11,6 +11,8 @@ import json
 from dataclasses import dataclass, field
 from typing import Any
 
+from layout.happened import Event
+
 Pair = tuple[str, str]
 Point = tuple[float, float]
 
@@ -245,6 +247,16 @@ class FlooringEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DayEntry:
+    """What happened while laying, as it was said. event: in layout's terms, None for one that takes back entry number `undoes` (from 1)."""
+
+    event: Event | None
+    said: str = ""
+    undoes: int = 0
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from it.
 
@@ -274,6 +286,7 @@ class Job:
     flooring: FlooringEntry = FlooringEntry()
     rulers: RulersEntry | None = None
     has_plan: bool = False
+    day: tuple[DayEntry, ...] = ()
 
     def tree(self) -> dict[str, Any]:
         """The job as plain JSON data; a fresh copy each time, free to change and hand to `desk.jobfile.parse_job`."""

@@ -46,14 +46,16 @@ class JobKeeper:
     def save(self, tree: Any, *, revision: str) -> str:
         """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken.
 
-        A plan kept in it stays: windows edit the rest only, so that undoing an edit never brings an earlier plan back.
+        A plan kept in it and the log of the day stay: windows edit the rest only, so that undoing an edit never brings an earlier plan
+        back or loses an entry.
         """
         job = parse_job(tree)
         with self._lock:
             if revision != self._revision():
                 raise Overtaken
-            plan = read_tree(self.folder).get("plan") if revision else None
-            write_job(self.folder, with_keys(job, plan=plan) if plan is not None else job)
+            there = read_tree(self.folder) if revision else {}
+            kept = {key: there[key] for key in ("plan", "day") if there.get(key) is not None}
+            write_job(self.folder, with_keys(job, **kept) if kept else job)
             return self._revision()
 
     def keep(self, made: Job, *, instead_of: Job) -> str:

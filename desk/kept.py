@@ -20,6 +20,7 @@ from capture.survey import Advice, Reading, Survey
 from desk.convert import survey_doubts
 from desk.job import Job
 from desk.jobfile import with_keys
+from desk.problem import JobProblems, Problem
 from layout.errors import LayoutError
 from layout.plan import Plan
 from layout.room import Board, Room
@@ -71,6 +72,15 @@ def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date) -> Job
             "suspects": [dataclasses.asdict(reading) for reading in survey.suspects],
             "next": [dataclasses.asdict(advice) for advice in survey.advice[:1]]}
     return with_keys(job, plan=to_answer(plan) | {"survey": survey_told, "kept": kept})
+
+
+def refuse_begun(job: Job) -> None:
+    """Raise JobProblems (floor-begun) where rows are being laid by the kept plan: another plan, or none, would leave the log without sense."""
+    undone = {entry.undoes for entry in job.day}
+    if job.has_plan and any(entry.event is not None and number not in undone for number, entry in enumerate(job.day, start=1)):
+        raise JobProblems([Problem(slug="floor-begun", where="day", stage="plan", says=(
+            "This floor is being laid by the kept plan, so another cannot take its place; tell what happened with tapegroove day, "
+            "or take back every entry with “undo” first."))])
 
 
 def without_plan(job: Job) -> Job:

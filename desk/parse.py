@@ -16,6 +16,7 @@ from capture.tape import parse_length
 from desk.fields import LARGEST, Node, shown
 from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
                       OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, RulersEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+from desk.parse_day import day_entry
 from desk.parse_flooring import more_flooring
 from desk.problem import JobFileError, Problem, printable
 from printpack.paper import A3, A4, LETTER
@@ -54,7 +55,7 @@ def unknown_keys(tree: Any) -> tuple[tuple[str, str, set[str]], ...]:
     """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are kept, not used."""
     root = Node(_of_known_version(tree), "", [])
     _job(root)
-    root.leave("format", "version", "day", "house")
+    root.leave("format", "version", "house")
     return tuple(root.unread())
 
 
@@ -84,6 +85,7 @@ def _job(root: Node) -> Job:
         flooring=root.part("flooring", _flooring) or FlooringEntry(),
         rulers=root.part("rulers", _rulers),
         has_plan=root.part("plan", _plan) or False,
+        day=root.each("day", day_entry),
     )
 
 

@@ -22,7 +22,7 @@ from desk.guard import Guard
 from desk.job import Job
 from desk.jobfile import parse_job, read_tree, with_keys
 from desk.keeper import JobKeeper
-from desk.kept import KeptPlan, kept_plan, with_plan, without_plan
+from desk.kept import KeptPlan, kept_plan, refuse_begun, with_plan, without_plan
 from desk.photos import PhotoFacts
 from desk.previews import Previews
 from desk.problem import JobFileError, JobProblems, file_error
@@ -214,6 +214,7 @@ class Desk:
         """Keep the plan of the job as it is, or with "keep": false keep none."""
         from desk.shown import show_kept
         job, _ = self._read()
+        refuse_begun(job)
         if options.get("keep") is False:
             return {"revision": self.keeper.keep(without_plan(job), instead_of=job), "kept": None}
         job, survey, plan, _ = self._planned(afresh=options.get("afresh") is True)

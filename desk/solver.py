@@ -62,7 +62,7 @@ class Solver:
 
 def _asked(job: Job) -> Job:
     """A job without what neither a survey nor a plan depends on."""
-    return dataclasses.replace(job, text="", title="", has_plan=False, rulers=None, closeups=())
+    return dataclasses.replace(job, text="", title="", has_plan=False, rulers=None, closeups=(), day=())
 
 
 def _plan_apart(job: Job, floor: Floor, effort: str) -> Plan:

@@ -23,10 +23,16 @@ from layout.site import Site
 from layout.trial import Trial
 
 
+Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
+
+
 def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial, choices: tuple[Choice, ...],
-             why_gap: str) -> Plan:
-    """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose it."""
-    rows, offcuts, owned, boards = _lay(trial, board, wishes)
+             why_gap: str, *, laying: Laying | None = None) -> Plan:
+    """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose it.
+
+    laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
+    """
+    rows, offcuts, owned, boards = laying or _lay(trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
     relaxed = relaxed_rules(trial.task, list(trial.firsts), list(trial.runs), rows, wishes.rules, trial.bores)
     cover = _cover(site, trial)
@@ -87,7 +93,7 @@ def _left_out(trial: Trial) -> tuple[LeftOut, ...]:
     return tuple(found)
 
 
-def _lay(trial: Trial, board: Board, wishes: Wishes) -> tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]:
+def _lay(trial: Trial, board: Board, wishes: Wishes) -> Laying:
     """Rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy."""
     stock = label_stock(wishes.stock, len(trial.runs))
     loose, behind = place_boards(trial.task, list(trial.firsts), stock)

@@ -1,0 +1,224 @@
+"""What an entry of the day means, in one sentence; where the work stands, for people and for programs."""
+from __future__ import annotations
+
+from typing import Any
+
+from capture.floor import Z95
+from capture.tape import format_length
+from desk.day import Day, Told
+from desk.job import Job
+from desk.say import paragraph, section
+from layout.drift import TAPE_SD_MM, Verdict, middles
+from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown,
+                             ToFarWall)
+
+
+def sentence_of(told: Told, show: str) -> str:
+    """What the entry means."""
+    says = _meaning(told, show)
+    if told.changed or len(told.before.plan.rows) != len(told.after.plan.rows):
+        says += f" {_rows_words(told.changed)} changed: lay by revision {told.after.letter}."
+    if told.trouble:
+        says += f" The plan stays as it is: {told.trouble[0].lower()}{told.trouble[1:]}"
+    return says
+
+
+def stands_of(day: Day, show: str) -> list[str]:
+    """Where the work stands: rows, boards, what to measure, the last row, what puts it right and until when."""
+    now, plan = day.now, day.plan
+    which = f"Rows 1 to {now.down} of {len(plan.rows)} are" if now.down > 1 else f"Row 1 of {len(plan.rows)} is" if now.down else "No row is"
+    lasts = boards_to_come(day)
+    says = [f"{which} down; the plan in force is revision {day.letter}.", _boards_words(day, lasts)]
+    if now.spares:
+        says.append("On hand: " + ", ".join(f"{spare.label} ({_length(spare.length_mm, show)})" for spare in now.spares) + ".")
+    if now.down < len(plan.rows) - 1:
+        says.append(_measure_words(day, show))
+    return says + [text for text in (_width_words(day, show), last_row_words(day, show), fix_words(day, show)) if text]
+
+
+def boards_to_come(day: Day) -> int:
+    """New boards the plan in force still takes."""
+    begun = {piece.board for row in day.plan.rows[:day.now.held] for piece in row.pieces}
+    owned = {piece.board for piece in day.plan.owned if piece.board}
+    return len({piece.board for row in day.plan.rows[day.now.held:] for piece in row.pieces} - begun - owned)
+
+
+def day_answer(day: Day, told: Told | None, says: list[str], files: list[str]) -> dict[str, Any]:
+    """The `day --json` object. Lengths mm, angles degrees."""
+    width, sd = day.drift.cover_width
+    turn = day.drift.turn_rad()
+    return {
+        "format": "tapegroove-day", "version": 1, "revision": day.letter, "entry": told.number if told else 0, "says": says,
+        "rows_down": day.now.down, "rows": len(day.plan.rows), "changed_rows": list(told.changed) if told else [], "files": files,
+        "boards": {"bought": day.bought, "used": day.now.used, "spoiled": day.now.spoiled, "left": day.now.left, "to_come": boards_to_come(day)},
+        "on_hand": [{"label": spare.label, "length": spare.length_mm, "keeps": list(spare.keeps)} for spare in day.now.spares],
+        "cover_width": {"planned": day.plan.board.width_mm, "mm": width, "pm95": Z95 * sd},
+        "turn": None if turn is None else {"deg": turn[0] * 57.29577951308232, "pm95": Z95 * turn[1] * 57.29577951308232},
+        "last_row": [{"side": end.side, "planned": end.planned_mm, "mm": end.mean_mm, "pm95": end.pm95_mm} for end in day.outlook.ends],
+        "fix": {"kind": day.outlook.fix or "none-needed", "mm": day.outlook.fix_mm, "free_until_row": day.outlook.free_until},
+        "log": [{"entry": number, "what": type(event).__name__} for number, event in day.entries],
+    }
+
+
+def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
+    """The entry's sentence, then where the work stands."""
+    lines = [job.title or "Floor", ""] + [line for text in says for line in paragraph(text)]
+    lines += section("Where it stands", stands_of(day, job.show))
+    lines += section("Printed", files)
+    return "\n".join(lines) + "\n"
+
+
+def _meaning(told: Told, show: str) -> str:
+    day = told.after
+    match told.event:
+        case None:
+            return f"Entry {_undone(told)} is taken back."
+        case RowDown(row=row):
+            return f"Row {row} is down. {_boards_words(day, boards_to_come(day))}"
+        case PieceCut():
+            return _piece_words(told, show)
+        case BoardsSpoiled(count=count):
+            return f"{_count(count, 'board')} set aside. {_boards_words(day, boards_to_come(day))}"
+        case OffcutGone(label=label):
+            user = next((offcut.used_by for offcut in told.before.plan.offcuts if offcut.label == label), "")
+            return f"Offcut {label} is off the list." + (f" Piece {user} was to come from it." if user else " Nothing was to come from it.")
+        case OffcutFound(label=label, length_mm=length):
+            use = next((piece.id for piece in day.plan.pieces if piece.takes == label), "")
+            return f"Pencil {label} on it: {_length(length, show)}" + (f", and use it for piece {use}." if use else "; it saves no board yet.")
+        case ToFarWall():
+            return _sights_words(told, show)
+        case Obstacle(name=name):
+            return f"{name} is in the plan; the boards go round it."
+        case BoardsLeft(count=count):
+            return f"{_count(count, 'board')} counted. {_boards_words(day, boards_to_come(day))}"
+        case FirstRowWidth(width_mm=width):
+            return f"Row 1 is to be {_length(width, show)} wide. {last_row_words(day, show)}".strip()
+        case FloorPushed(towards_start_mm=towards):
+            way = "towards" if towards > 0 else "away from"
+            return f"The laid rows stand {_length(abs(towards), show)} further {way} the start wall. {last_row_words(day, show)}".strip()
+    return ""
+
+
+def _undone(told: Told) -> int:
+    return told.job.day[told.number - 1].undoes
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number or 'No'} {what}{'' if number == 1 else 's'}"
+
+
+def _rows_words(rows: tuple[int, ...]) -> str:
+    if not rows:
+        return "The last rows"
+    if len(rows) == 1:
+        return f"Row {rows[0]}"
+    stretch = rows == tuple(range(rows[0], rows[-1] + 1))
+    return f"Rows {rows[0]} to {rows[-1]}" if stretch else "Rows " + ", ".join(map(str, rows[:-1])) + f" and {rows[-1]}"
+
+
+def _boards_words(day: Day, to_come: int) -> str:
+    left = day.now.left
+    if to_come <= left:
+        return f"{_count(left, 'board')} left, {to_come} needed."
+    short = to_come - left
+    return f"{_count(max(left, 0), 'board')} left, but {to_come} needed: {short} short. Buy a pack before row {_runs_out(day, left)}."
+
+
+def _runs_out(day: Day, left: int) -> int:
+    """The row in which the boards on hand come to an end."""
+    begun = {piece.board for row in day.plan.rows[:day.now.held] for piece in row.pieces} | {piece.board for piece in day.plan.owned if piece.board}
+    for row in day.plan.rows[day.now.held:]:
+        begun_here = {piece.board for piece in row.pieces} - begun
+        left -= len(begun_here)
+        begun |= begun_here
+        if left < 0:
+            return row.number
+    return len(day.plan.rows)
+
+
+def _piece_words(told: Told, show: str) -> str:
+    event, plan = told.event, told.before.plan
+    assert isinstance(event, PieceCut)
+    piece = next(piece for piece in plan.pieces if piece.id == event.piece)
+    off = event.length_mm - (piece.to_mm - piece.from_mm)
+    if abs(off) < 1.0:
+        return f"Piece {piece.id} is as planned."
+    left = "".join(f" Offcut {offcut.label} is then {_length(abs(off), show)} {'shorter' if off > 0 else 'longer'}."
+                   for offcut in plan.offcuts if offcut.cut_by == piece.id)
+    return f"Piece {piece.id} is {_length(abs(off), show)} {'longer' if off > 0 else 'shorter'} than planned.{left}"
+
+
+def _sights_words(told: Told, show: str) -> str:
+    mine = [verdict for verdict in told.after.drift.verdicts if verdict.reading.entry == told.number]
+    doubted = [verdict for verdict in mine if verdict.left_out]
+    if doubted:
+        return " ".join(_doubt_words(verdict, show) for verdict in doubted)
+    if not mine:
+        return "No wall faces the rows there, so this tells nothing."
+    return last_row_words(told.after, show) or f"As expected: {_last_words(told.after, show)}."
+
+
+def _doubt_words(verdict: Verdict, show: str) -> str:
+    return (f"{_length(verdict.reading.distance_mm, show)} is far from what was expected, {_between(verdict.expected_mm, verdict.pm95_mm, show)}: "
+            "measure again. It is not used until another reading agrees with it.")
+
+
+def last_row_words(day: Day, show: str) -> str:
+    """How wide the last row comes out, where that is not as planned."""
+    if not day.outlook.matters or day.now.down >= len(day.plan.rows):
+        return ""
+    ends = day.outlook.ends
+    same = len({(round(end.planned_mm), round(end.mean_mm)) for end in ends}) == 1
+    shown = ends[:1] if same else ends
+    words = " and ".join(f"{_between(end.mean_mm, end.pm95_mm, show)}{'' if same else f' at its {end.side}'} instead of "
+                         f"{_length(end.planned_mm, show)}" for end in shown)
+    return f"Row {len(day.plan.rows)}, the last, will be {words}."
+
+
+def _last_words(day: Day, show: str) -> str:
+    return f"the last row will be {' and '.join(_between(end.mean_mm, end.pm95_mm, show) + f' at its {end.side}' for end in day.outlook.ends)}"
+
+
+def fix_words(day: Day, show: str) -> str:
+    """What puts the last row right, and the last row after which that is free."""
+    look = day.outlook
+    if look.fix == "first-row":
+        lift = "Lift row 1 and rip it" if day.now.down else "Rip row 1"
+        return (f"The last row would break your rule of {_length(day.plan.rules.narrowest_mm, show)}. {lift} to {_length(look.fix_mm, show)}: "
+                f"that costs no board, and is free until row 2 goes down. Then say “first row {look.fix_mm:.0f} mm”.")
+    if look.fix == "push":
+        way = "towards" if look.fix_mm > 0 else "away from"
+        far = abs(look.fix_mm) + 0.5
+        return (f"Push the laid rows {_length(far, show)} {way} the start wall and change the spacers there: the last row then keeps your rule. "
+                f"That is free until row {look.free_until} is down; then say “pushed {far:.0f} mm to {'start' if look.fix_mm > 0 else 'far'}”.")
+    if look.fix == "none":
+        return ("The last row will break your rule, and nothing free puts that right any more: glue it, or lift the rows and rip row 1 again.")
+    return ""
+
+
+def _width_words(day: Day, show: str) -> str:
+    width, sd = day.drift.cover_width
+    if not day.drift.verdicts or show == "imperial":
+        return ""
+    return f"The boards cover {width:.2f} ± {Z95 * sd:.2f} mm each, planned {day.plan.board.width_mm:g}."
+
+
+def _measure_words(day: Day, show: str) -> str:
+    """What the next distance to the far wall should be."""
+    row = day.now.down
+    found = [(side, day.drift.ahead(row, s)) for side, s in zip(("left", "right"), middles(day.plan, row))]
+    words = [f"{_between(reach[0], Z95 * (reach[1] ** 2 + TAPE_SD_MM ** 2) ** 0.5, show)} at the {side}" for side, reach in found if reach]
+    where = f"From row {row}'s far edge" if row else "From the start wall"
+    return f"{where} to the far wall expect {' and '.join(words)}." if words else ""
+
+
+def _between(mm: float, pm95_mm: float, show: str) -> str:
+    low, high = mm - pm95_mm, mm + pm95_mm
+    if show == "imperial":
+        return f"{format_length(low, show=show)} to {format_length(high, show=show)}"
+    return f"{low:.0f} to {high:.0f} mm"
+
+
+def _length(mm: float, show: str) -> str:
+    return format_length(mm, show=show)
+

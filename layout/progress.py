@@ -1,0 +1,176 @@
+"""How far a floor is: what lies and stays, what wood is on hand, how many boards are used and left.
+
+A row is *held* when it is down, or when a piece of it is: what lies is never moved, and a row once begun is finished on its joints.
+"""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from layout.errors import LayoutError
+from layout.happened import BoardsLeft, BoardsSpoiled, Event, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown, ToFarWall
+from layout.plan import Offcut, Piece, Plan
+
+#: A piece that came out this near to its planned length is as planned, mm.
+SAME_LENGTH_MM = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spare:
+    """Wood on hand: its label, the board of the plan it comes from (0: another), usable stretch in the board's frame (mm), ends it keeps."""
+
+    label: str
+    board: int
+    from_mm: float
+    to_mm: float
+    keeps: tuple[str, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """How much of it can be used."""
+        return self.to_mm - self.from_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """Where the work stands.
+
+    down: rows that are down; held: those and the row begun, if one is; cut: lengths of pieces that came out otherwise, by id.
+    spares: offcuts and found pieces on hand once the held rows are finished; gone: labels of offcuts that are no more.
+    spoiled: boards of no use; used: boards taken so far for what lies and stays, spoiled ones included; left: whole boards on hand.
+    """
+
+    down: int = 0
+    held: int = 0
+    cut: dict[str, float]
+    spares: tuple[Spare, ...] = ()
+    gone: frozenset[str] = frozenset()
+    spoiled: int = 0
+    used: int = 0
+    left: int
+
+
+def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress:
+    """Where the work stands after these events. bought: boards bought for the floor, whole packs.
+
+    Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
+    """
+    pieces = {piece.id for piece in plan.pieces}
+    down, cut, gone, found, spoiled = 0, {}, set(), [], 0
+    counted: tuple[int, int] | None = None
+    for event in events:
+        match event:
+            case RowDown(row=row):
+                down = min(max(down, row), len(plan.rows))
+            case PieceCut(piece=name, length_mm=length) if name in pieces:
+                cut[name] = length
+            case BoardsSpoiled(count=count):
+                spoiled += count
+            case OffcutGone(label=label):
+                gone.add(label)
+            case OffcutFound():
+                found.append(event)
+            case BoardsLeft(count=count):
+                counted = count, _taken(plan, _held(down, cut), spoiled)
+    held = _held(down, cut)
+    used = _taken(plan, held, spoiled) + _remade(plan, held, down, gone, cut)
+    left = bought - used if counted is None else counted[0] - (used - counted[1])
+    return Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, found), gone=frozenset(gone), spoiled=spoiled, used=used,
+                    left=max(0, left))
+
+
+def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
+    """Raise LayoutError (no-such-row, no-such-piece, no-such-offcut, not-down) for an event that cannot be as things stand."""
+    match event:
+        case RowDown(row=row):
+            _row(plan, row)
+        case ToFarWall(row=row) | Obstacle(row=row):
+            _row(plan, row or 1)
+            _lies(row, now.down)
+        case PieceCut(piece=name):
+            piece = _piece(plan, name)
+            _lies(int(piece.id.split(".")[0]) - 1, now.down)
+        case OffcutGone(label=label):
+            _on_hand(plan, now, label)
+
+
+def _held(down: int, cut: dict[str, float]) -> int:
+    """Rows that are down or begun."""
+    return max([down, *(int(name.split(".")[0]) for name in cut)])
+
+
+def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
+    """The pieces of the rows that are held."""
+    return tuple(piece for row in plan.rows[:held] for piece in row.pieces)
+
+
+def must_be_remade(piece: Piece, now: Progress) -> bool:
+    """Whether a piece of the row begun was to come from an offcut that is no more."""
+    return piece.takes in now.gone and int(piece.id.split(".")[0]) > now.down and piece.id not in now.cut
+
+
+def _row(plan: Plan, row: int) -> int:
+    if not 1 <= row <= len(plan.rows):
+        raise LayoutError("no-such-row", f"Row {row} is not in this plan; it has rows 1 to {len(plan.rows)}.", where="day")
+    return row
+
+
+def _piece(plan: Plan, name: str) -> Piece:
+    for piece in plan.pieces:
+        if piece.id == name:
+            return piece
+    row = name.split(".")[0]
+    here = next((row_.pieces for row_ in plan.rows if str(row_.number) == row), ())
+    hint = f"row {row} has pieces {here[0].id} to {here[-1].id}" if here else f"pieces are named like {plan.pieces[0].id}"
+    raise LayoutError("no-such-piece", f"There is no piece {name} in this plan: {hint}.", where="day")
+
+
+def _lies(row: int, down: int) -> None:
+    if row > down:
+        raise LayoutError("not-down", f"Row {row} is not said to be down yet; say “row {row} done” first.", where="day")
+
+
+def _on_hand(plan: Plan, now: Progress, label: str) -> None:
+    """Refuse an offcut that is not on hand, saying where it is."""
+    here = {spare.label for spare in now.spares}
+    for piece in plan.pieces:
+        row = int(piece.id.split(".")[0])
+        if piece.takes == label and row <= now.down:
+            raise LayoutError("no-such-offcut", f"Offcut {label} is in the floor already, as piece {piece.id}.", where="day")
+        if label in piece.leaves and row > now.held:
+            raise LayoutError("no-such-offcut", f"Offcut {label} is not sawn yet; piece {piece.id} will leave it.", where="day")
+        here |= {label} if piece.takes == label else set()
+    if label not in here:
+        listed = ", ".join(sorted(spare.label for spare in now.spares)) or "none"
+        raise LayoutError("no-such-offcut", f"No offcut on hand is labelled {label}; on hand: {listed}.", where="day")
+
+
+def _taken(plan: Plan, held: int, spoiled: int) -> int:
+    """New boards cut or laid in the held rows, and spoiled ones."""
+    owned = {piece.board for piece in plan.owned if piece.board}
+    return len({piece.board for piece in held_pieces(plan, held)} - owned) + spoiled
+
+
+def _remade(plan: Plan, held: int, down: int, gone: set[str], cut: dict[str, float]) -> int:
+    """Boards more for pieces of the row begun whose offcut is no more."""
+    return sum(piece.takes in gone and piece.id not in cut for row in plan.rows[down:held] for piece in row.pieces)
+
+
+def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], found: Sequence[OffcutFound]) -> tuple[Spare, ...]:
+    pieces = {piece.id: piece for piece in held_pieces(plan, held)}
+    taken = {piece.takes for piece in pieces.values()}
+    spares = [_left_by(offcut, pieces[offcut.cut_by], cut) for offcut in plan.offcuts if offcut.cut_by in pieces]
+    board = plan.board.length_mm
+    owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}
+    for piece in owned.values():
+        lo, hi = (0.0, piece.length_mm) if "left" in piece.keeps else (board - piece.length_mm, board)
+        spares.append(Spare(label=piece.label, board=0, from_mm=lo, to_mm=hi, keeps=tuple(end for end in ("left", "right") if end in piece.keeps)))
+    return tuple(spare for spare in spares if spare.label not in taken | gone and spare.length_mm > 1.0)
+
+
+def _left_by(offcut: Offcut, piece: Piece, cut: dict[str, float]) -> Spare:
+    """What a piece really left: less than planned where it came out longer. What it left more is not counted on."""
+    over = max(0.0, cut.get(piece.id, 0.0) - (piece.to_mm - piece.from_mm)) if piece.id in cut else 0.0
+    ends = tuple(end for end in ("left", "right") if end in offcut.keeps)
+    lo, hi = (offcut.from_mm + over, offcut.to_mm) if offcut.from_mm >= piece.to_mm else (offcut.from_mm, offcut.to_mm - over)
+    return Spare(label=offcut.label, board=offcut.board, from_mm=lo, to_mm=hi, keeps=ends)

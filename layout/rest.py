@@ -1,0 +1,243 @@
+"""The rest of a floor planned afresh while it is being laid: held rows stay as they are, wood on hand is used before new boards.
+
+Row frame of the plan in force, kept for good: laid rows cannot move. Method: the room as now known is cut into the same strips; runs
+of the held rows are left out of the search, their joints become stretches where the next row may have none; offcuts on hand are
+pieces already owned (`layout.owned`). The plan in force is kept joint for joint while it fits and the boards on hand suffice; only
+else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. A joint moves by as
+much as an offcut came out short. The judge sees the whole floor.
+
+Not done: an offcut without a factory end, good for a run of one piece only, is left to the fitter's eye.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from layout.bound import lower_bound
+from layout.direction import Way
+from layout.errors import LayoutError
+from layout.firstrow import FirstRow
+from layout.frame import Frame
+from layout.giveway import ease, eased_to
+from layout.ground import Ground, prepare
+from layout.model import SAME_MM, Bar, Seam, Task, first_pieces, joints_of, split_run
+from layout.owned import spared, with_owned
+from layout.plan import Piece, Plan, Run
+from layout.progress import Progress, Spare, held_pieces
+from layout.room import OwnPiece, Room, Settled, Wishes, settle
+from layout.rows import strips_of
+from layout.search import search, start
+from layout.site import Site, site_of
+from layout.state import state_of
+from layout.stock import count_boards, wasted_pairs
+from layout.trial import Trial, make_task
+
+#: Budget of the search for the rest; some tenths of a second for a large room.
+MOVES = 1200
+#: A run that differs by less from the plan's is the same run, mm.
+SAME_RUN_MM = 0.01
+#: The plan in force is kept while boards on hand suffice for it and so many stay over: paper that changes costs more than a board in the loft.
+SPARE_BOARDS = 1
+#: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
+SLACK_MM = 25.0
+#: Stagger tried against the last held row where the rule cannot hold, mm.
+EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Rest:
+    """What is still to be laid, and how: the whole floor as a trial, the first run that is free, and the search's view of the free runs.
+
+    firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors.
+    """
+
+    trial: Trial
+    free: int
+    task: Task
+    firsts: tuple[float, ...]
+    stock: tuple[Spare, ...]
+
+    @property
+    def new_boards(self) -> int:
+        """Boards still to be cut."""
+        return self.trial.boards
+
+
+def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0,
+              ) -> tuple[Site, Rest]:
+    """First pieces for every run that is not held. room: as now known; wishes: as laid (`as_laid`).
+
+    Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
+    """
+    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, plan.gap_mm)
+    ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
+    bores = site.bores_in(frame)
+    whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=()), bores)
+    free = sum(run.row < now.held for run in ground.runs)
+    down = _held_firsts(plan, ground, now.held)
+    stock = tuple(spare for spare in now.spares if spare.keeps)
+    own = tuple(OwnPiece(length_mm=spare.length_mm, keeps=spare.keeps) for spare in stock)
+    asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
+    task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed)
+    firsts_all = (*down, *firsts[:len(ground.runs) - free])
+    new = max(0, count_boards(task, firsts) - spared(own) + wasted_pairs(task, firsts))
+    bound = max(0, lower_bound(task, enough=count_boards(task, firsts), rounds=0) - spared(own)) if task.spans else 0
+    trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
+                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores, task=whole,
+                  eased=False, firsts=firsts_all, boards=new, cuts=0, bound=min(bound, new), starts_in_doorway=False,
+                  along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
+    return site, Rest(trial=trial, free=free, task=task, firsts=tuple(firsts), stock=stock)
+
+
+def as_laid(plan: Plan, wishes: Wishes) -> Settled:
+    """The wishes with everything a floor begun can no longer change taken from its plan."""
+    return settle(replace(wishes, kerf_mm=plan.kerf_mm, rules=plan.rules, lay=plan.lay, pattern=plan.pattern, longest_mm=plan.longest_mm, stock=()),
+                  plan.gap_mm)
+
+
+def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:
+    """The first piece of a laid run as the search counts it, from where its boards lie."""
+    ends = [_board_left(piece, plan) for piece in run.pieces]
+    return right_mm - left_mm if max(ends) - min(ends) < SAME_RUN_MM else min(ends) + plan.board.length_mm - left_mm
+
+
+def _board_left(piece: Piece, plan: Plan) -> float:
+    """Where the left end of a piece's board lies, s."""
+    return min(plan.to_row_frame(point)[0] for point in piece.outline_mm) - piece.from_mm
+
+
+def _ground(plan: Plan, site: Site, frame: Frame, first_row_mm: float) -> Ground:
+    cover = [frame.shape_to_row(part) for part in site.cover]
+    depth = max(part.bounds[3] for part in cover)
+    # A floor in one piece stays so: its plan has settled that, and a wall some mm further off changes nothing.
+    longest = plan.longest_mm + site.doorway_mm if plan.profiles else 1e6
+    return prepare(cover, strips_of(depth, first_row_mm, plan.board.width_mm), gap_mm=plan.gap_mm, longest_mm=longest)
+
+
+def _held_firsts(plan: Plan, ground: Ground, held: int) -> tuple[float, ...]:
+    """First pieces of the held runs; refuses a room in which they do not lie as they did."""
+    firsts = []
+    for row in plan.rows[:held]:
+        shapes = [run for run in ground.runs if run.row == row.number - 1]
+        strip = ground.strips[row.number - 1] if row.number <= len(ground.strips) else None
+        if strip is None or len(shapes) != len(row.runs) or abs(strip.far_mm - row.far_mm) > SAME_RUN_MM:
+            raise _moved(row.number)
+        for shape, run in zip(shapes, row.runs):
+            s = [plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
+            if max(abs(min(s) - shape.left_mm), abs(max(s) - shape.right_mm)) > SAME_RUN_MM:
+                raise _moved(row.number)
+            firsts.append(first_of(run, shape.left_mm, shape.right_mm, plan))
+    return tuple(firsts)
+
+
+def _moved(row: int) -> LayoutError:
+    return LayoutError("held-moved", f"The room as it is now known does not hold row {row} as it lies; finish by the printed rows, and measure "
+                       "each piece in place.", where=f"row {row}")
+
+
+def _slack(plan: Plan) -> float:
+    """How far the plan in force may fall short of its rules and still be kept: a little, or as far as it says itself."""
+    return max(SLACK_MM, *(rule.asked_mm - rule.had_mm for rule in plan.relaxed if rule.rule in ("stagger", "shortest")), 0.0)
+
+
+def _free_task(whole: Task, free: int, down: tuple[float, ...], now: Progress, plan: Plan, slack_mm: float) -> Task:
+    """The task of the free runs: joints of the last held row bar what stands too near them. slack_mm: all rules of length less this."""
+    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm)) for span in whole.spans[free:]]
+    seams = tuple(replace(seam, upper=seam.upper - free, lower=seam.lower - free, stagger_mm=max(0.0, seam.stagger_mm - slack_mm))
+                  for seam in whole.seams if seam.upper >= free)
+    facing = [(seam, [s for first in _lying(whole, seam.upper, down[seam.upper], now, plan)
+                      for s in joints_of(whole.spans[seam.upper], first, whole.board_mm)]) for seam in whole.seams if seam.upper < free <= seam.lower]
+    for stagger in (plan.rules.stagger_mm, *EASED_STAGGERS_MM):
+        barred = list(spans)
+        for seam, places in facing:
+            run = seam.lower - free
+            reach = max(0.0, min(stagger, plan.rules.stagger_mm) - slack_mm)
+            barred[run] = replace(barred[run], bars=(*barred[run].bars, *_bars(seam, places, reach)))
+        if all(first_pieces(span, whole.board_mm) for span in barred):
+            return Task(board_mm=whole.board_mm, kerf_mm=whole.kerf_mm, spans=tuple(barred), seams=seams)
+    return Task(board_mm=whole.board_mm, kerf_mm=whole.kerf_mm, spans=tuple(spans), seams=seams)
+
+
+def _lying(whole: Task, run: int, first: float, now: Progress, plan: Plan) -> list[float]:
+    """First pieces a held run may have: the plan's, and the one that was cut, if it came out otherwise."""
+    row = plan.rows[whole.spans[run].row]
+    before = sum(span.row == whole.spans[run].row for span in whole.spans[:run])
+    piece = row.runs[before].pieces[0]
+    off = now.cut.get(piece.id, piece.to_mm - piece.from_mm) - (piece.to_mm - piece.from_mm)
+    return [first] if abs(off) < SAME_MM or len(row.runs[before].pieces) == 1 else [first, first + off]
+
+
+def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
+    """Where the row behind may have no joint: nearer than the stagger to a joint that lies on the stretch they share."""
+    return [Bar(lo_mm=max(seam.lo_mm, s - stagger), hi_mm=min(seam.hi_mm, s + stagger)) for s in places if seam.lo_mm <= s <= seam.hi_mm]
+
+
+def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...], moves: int, seed: int,
+            ) -> tuple[Task, list[float]]:
+    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a board."""
+    task = with_owned(asked, own)
+    if not asked.spans:
+        return task, _earlier(task, 0)
+    kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
+    if kept is not None and _to_buy(task, kept) - spared(own) <= max(_foreseen(plan, now), now.left - SPARE_BOARDS):
+        return eased_to(task, kept), kept
+    firsts = kept
+    if firsts is None:
+        found = start(asked, seed=seed)
+        if found is None:
+            eased, found = ease(asked)
+            task = with_owned(eased, own)
+        firsts = [*found, *_earlier(task, len(asked.spans))]
+    best = search(task, firsts, moves=moves, seed=seed) if plan.pattern == "fewest" and moves else firsts
+    if kept is not None and _to_buy(task, kept) <= _to_buy(task, best):
+        return eased_to(task, kept), kept
+    return task, best
+
+
+def _to_buy(task: Task, firsts: list[float]) -> int:
+    return count_boards(task, firsts) + wasted_pairs(task, firsts)
+
+
+def _foreseen(plan: Plan, now: Progress) -> int:
+    """New boards the plan in force has for the rows that are not held."""
+    owned = {piece.board for piece in plan.owned if piece.board}
+    begun = {piece.board for piece in held_pieces(plan, now.held)}
+    return len({piece.board for row in plan.rows[now.held:] for piece in row.pieces} - begun - owned)
+
+
+def _kept(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, ...]) -> list[float] | None:
+    """The plan's own first pieces for the free runs, bent to what is left of their offcuts; None if they no longer fit this (lenient) task."""
+    runs = [run for row in plan.rows[now.held:] for run in row.runs]
+    if len(runs) != free:
+        return None
+    firsts = _bent(plan, task, runs, stock)
+    state = state_of(task, firsts)
+    for run, first in enumerate(firsts):
+        if not any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run]) or not state.holds(run):
+            return None
+    return firsts
+
+
+def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> list[float]:
+    """First pieces run by run: as planned, but no start longer than the offcut it is cut from, which the run before may have shortened."""
+    longest = {(spare.board, spare.keeps[0]): spare.length_mm for spare in stock if spare.board and len(spare.keeps) == 1}
+    firsts = []
+    for span, run in zip(task.spans, runs):
+        first = first_of(run, span.left_mm, span.right_mm, plan)
+        if split_run(span.length_mm, first, task.board_mm)[0] == 1:
+            firsts.append(span.length_mm if span.length_mm <= task.board_mm else first)
+            continue
+        if run.pieces[0].takes:
+            first = min(first, longest.get((run.pieces[0].board, "right"), first))
+        last = split_run(span.length_mm, first, task.board_mm)[1]
+        if run.pieces[-1].takes:
+            over = last - longest.get((run.pieces[-1].board, "left"), last)
+            first, last = (first + over, last - over) if over > 0 else (first, last)
+        longest.setdefault((run.pieces[-1].board, "right"), task.shared_mm - last)
+        longest.setdefault((run.pieces[0].board, "left"), task.shared_mm - first)
+        firsts.append(first)
+    return [*firsts, *_earlier(task, len(runs))]
+
+
+def _earlier(task: Task, runs: int) -> list[float]:
+    """First pieces of the earlier floors that stand for wood on hand: the runs behind the first `runs`."""
+    return [span.pinned_mm for span in task.spans[runs:] if span.pinned_mm is not None]

@@ -1,0 +1,226 @@
+"""The day through jobs in memory: laid rows never move, the judge finds nothing, no entry is lost, and one sentence answers each."""
+from __future__ import annotations
+
+import datetime
+import json
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from tests_bench.day_logs import DAY, kept_job, random_event, small_room, tree_of
+
+from desk.cli import main
+from desk.day import active_entries, day_of, next_letter, tell
+from desk.daysay import day_answer, sentence_of, stands_of
+from desk.daywords import PHRASES, read_words
+from desk.jobfile import read_job, write_job
+from desk.parse import parse_job
+from desk.problem import JobFileError, JobProblems
+from layout.check import find_faults
+from layout.errors import LayoutError
+from layout.happened import BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowDown, Sight, ToFarWall
+
+HOUSE = Path(__file__).parents[2]
+BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
+
+
+@pytest.fixture(scope="module")
+def box():
+    """A true 4 by 3 m box with its plan kept."""
+    return kept_job(tree_of(BOX))
+
+
+def told(job, *events):
+    """The job after these events, and the last thing told."""
+    last = None
+    for event in events:
+        last = tell(job, event, "said", on=DAY)
+        job = last.job
+    return job, last
+
+
+def test_random_logs_move_no_laid_piece_leave_no_fault_and_lose_no_entry():
+    rng = random.Random(11)
+    for _ in range(8):
+        job, before = kept_job(small_room(rng)), 0
+        for _ in range(8):
+            day = day_of(job)
+            event = random_event(rng, day)
+            try:
+                after = tell(job, event, "said", on=DAY)
+            except LayoutError as error:
+                assert error.slug in ("under-rows", "bad-island", "bad-outline", "gap-eats-floor"), error
+                continue
+            lying = [piece for row in day.plan.rows[:day.now.down] for piece in row.pieces]
+            still = [piece for row in after.after.plan.rows[:day.now.down] for piece in row.pieces]
+            assert [(p.id, p.outline_mm, p.takes, p.leaves) for p in lying] == [(p.id, p.outline_mm, p.takes, p.leaves) for p in still]
+            assert find_faults(after.after.plan, after.after.room) == ()
+            assert after.job.tree()["day"][:-1] == job.tree().get("day", []) and len(after.job.day) == before + 1
+            assert sentence_of(after, "metric") and parse_job(json.loads(after.job.text)) == after.job
+            job, before = after.job, before + 1
+
+
+def test_an_entry_taken_back_leaves_things_as_if_it_had_never_been(box):
+    job, _ = told(box, RowDown(row=4))
+    spoiled, _ = told(job, BoardsSpoiled(count=2))
+    back, _ = told(spoiled, 2)
+    assert day_of(back).now == day_of(job).now and [number for number, _ in active_entries(back)] == [1]
+    again, _ = told(back, 0)
+    assert active_entries(again) == () and len(again.day) == 4
+    with pytest.raises(JobProblems, match="no entry to take back"):
+        tell(again, 0, "undo", on=DAY)
+
+
+def test_a_nearer_wall_narrows_the_last_row_and_only_its_page_changes(box):
+    plan = day_of(box).plan
+    job, _ = told(box, RowDown(row=8))
+    left, right = (job_reach(job, 8, side) for side in (0, 1))
+    sights = (Sight(distance_mm=round(left - 8), side="left"), Sight(distance_mm=round(right - 8), side="right"))
+    _, last = told(job, ToFarWall(row=8, sights=sights))
+    after = last.after
+    had, has = (p.rows[-1].far_mm - p.rows[-1].near_mm for p in (plan, after.plan))
+    assert has == pytest.approx(had - 8, abs=2.0) and last.changed == (len(plan.rows),) and after.letter == "B"
+    assert f"instead of {had:.0f} mm" in sentence_of(last, "metric") and "lay by revision B" in sentence_of(last, "metric")
+
+
+def job_reach(job, row, side):
+    """Distance to the far wall as the plan expects it."""
+    from layout.drift import middles
+    day = day_of(job)
+    return day.planned.ahead(row, middles(day.plan, row)[side])[0]
+
+
+def test_a_slip_of_the_tape_is_not_followed_until_a_second_reading_agrees(box):
+    job, _ = told(box, RowDown(row=6))
+    left = job_reach(job, 6, 0)
+    job, last = told(job, ToFarWall(row=6, sights=(Sight(distance_mm=round(left - 60), side="left"),)))
+    assert not last.changed and "measure again" in sentence_of(last, "metric")
+    job, last = told(job, ToFarWall(row=6, sights=(Sight(distance_mm=round(left - 61), side="left"),)))
+    assert last.changed and not any(verdict.left_out for verdict in last.after.drift.verdicts)
+
+
+def test_a_lost_offcut_costs_one_board_at_most_and_its_piece_comes_from_another(box):
+    job, _ = told(box, RowDown(row=3))
+    day = day_of(job)
+    lost = next(spare.label for spare in day.now.spares if any(piece.takes == spare.label for piece in day.plan.pieces))
+    job, last = told(job, OffcutGone(label=lost))
+    assert last.after.plan.boards <= day.plan.boards + 1 and last.changed
+    assert all(piece.takes != lost for piece in last.after.plan.pieces)
+    with pytest.raises(LayoutError, match="on hand"):
+        tell(job, OffcutGone(label=lost), "said", on=DAY)
+
+
+def test_a_found_piece_is_used_where_it_saves_a_board(box):
+    job, _ = told(box, RowDown(row=3))
+    day = day_of(job)
+    job, last = told(job, *(OffcutFound(label=f"F{k}", length_mm=1280.0, keeps=(("left", "right")[k % 2],)) for k in range(1, 5)))
+    assert last.after.plan.boards < day.plan.boards and any(piece.takes.startswith("F") for piece in last.after.plan.pieces)
+
+
+def test_a_piece_that_came_out_longer_shortens_what_its_board_leaves(box):
+    day = day_of(box)
+    offcut = next(offcut for offcut in day.plan.offcuts if offcut.used_by and offcut.used_by.split(".")[0] != "1" and offcut.cut_by.startswith("1."))
+    piece = next(piece for piece in day.plan.pieces if piece.id == offcut.cut_by)
+    _, last = told(box, PieceCut(piece=piece.id, length_mm=piece.to_mm - piece.from_mm + 7), RowDown(row=1))
+    spare = next(spare for spare in last.after.now.spares if spare.label == offcut.label)
+    assert spare.length_mm == pytest.approx(offcut.to_mm - offcut.from_mm - 7)
+    taken = [piece for piece in last.after.plan.pieces if piece.takes == offcut.label]
+    assert all(piece.to_mm - piece.from_mm <= spare.length_mm + 1e-6 for piece in taken)
+
+
+def test_the_floor_pushed_to_the_start_wall_widens_the_last_row(box):
+    job, _ = told(box, RowDown(row=2), FloorPushed(towards_start_mm=4))
+    ends = day_of(job).outlook.ends
+    assert all(end.mean_mm == pytest.approx(end.planned_mm + 4) for end in ends)
+
+
+@pytest.mark.parametrize("phrase", [phrase for phrase in PHRASES if not phrase.startswith("undo")])
+def test_every_phrase_that_is_shown_is_understood(phrase):
+    assert read_words(phrase.split(), show="metric") is not None
+
+
+@pytest.mark.parametrize(("words", "event"), [
+    ("rows 1 to 4 are down", RowDown(row=4)), ("Row 4 done.", RowDown(row=4)),
+    ("piece 4.5 came out 41,2 cm", PieceCut(piece="4.5", length_mm=412.0)),
+    ("row 4 to far wall left 1.803 m, right 179,9 cm", ToFarWall(row=4, sights=(Sight(distance_mm=1803.0, side="left"),
+                                                                               Sight(distance_mm=1799.0, side="right")))),
+    ("start wall to wall at 350 mm is 3196 mm", ToFarWall(row=0, sights=(Sight(distance_mm=3196.0, at_mm=350.0),))),
+    ("a board is broken", BoardsSpoiled(count=1)), ("pushed 4 mm towards the far wall", FloorPushed(towards_start_mm=-4.0)),
+    ("undo 3", 3), ("undo", 0),
+    ("found 640 mm, keeps right end", OffcutFound(label="F1", length_mm=640.0, keeps=("right",))),
+])
+def test_words_as_people_say_them(words, event):
+    assert read_words(words.split(), show="metric") == event
+
+
+def test_words_in_feet_and_inches():
+    assert read_words(["piece", "4.5", "came", "out", "1'", "4", '1/4"'], show="imperial") == PieceCut(piece="4.5", length_mm=412.75)
+
+
+@pytest.mark.parametrize("words", ["hello", "row done", "piece 4 came out 412", "piece 4.5 came out much", "row four done", "undo it",
+                                   "row 4 to wall"])
+def test_what_is_not_understood_is_answered_with_what_is(words):
+    with pytest.raises(JobFileError) as refusal:
+        read_words(words.split(), show="metric")
+    assert refusal.value.slug in ("unknown-words", "unread-length") and "mm" in str(refusal.value)
+
+
+@pytest.mark.parametrize(("event", "word"), [(RowDown(row=99), "rows 1 to"),
+                                             (PieceCut(piece="1.99", length_mm=300.0), "has pieces"),
+                                             (ToFarWall(row=5, sights=(Sight(distance_mm=1000.0, side="left"),)), "row 5 done"),
+                                             (OffcutGone(label="99R"), "on hand")])
+def test_what_cannot_be_is_refused_and_not_entered(box, event, word):
+    with pytest.raises(LayoutError, match=word):
+        tell(box, event, "said", on=DAY)
+
+
+def test_where_it_stands_and_the_answer_for_programs(box):
+    _, last = told(box, RowDown(row=5))
+    says = " ".join(stands_of(last.after, "metric"))
+    assert f"Rows 1 to 5 of {len(last.after.plan.rows)} are down" in says and "expect" in says
+    answer = json.loads(json.dumps(day_answer(last.after, last, ["x"], []), allow_nan=False))
+    assert answer["format"] == "tapegroove-day" and answer["rows_down"] == 5 and answer["boards"]["left"] == last.after.now.left
+
+
+def test_letters_of_revisions():
+    assert [next_letter(letter) for letter in ("A", "Y", "Z", "AZ", "ZZ")] == ["B", "Z", "AA", "BA", "AAA"]
+
+
+def test_a_job_without_a_kept_plan_says_what_to_do(tmp_path, capsys):
+    write_job(tmp_path, parse_job(tree_of(BOX)))
+    assert main(["day", str(tmp_path), "row", "1", "done"]) == 1
+    assert "--keep" in capsys.readouterr().err
+
+
+def test_the_command_enters_prints_and_keeps_its_plan_safe(tmp_path, box, capsys):
+    write_job(tmp_path, box)
+    assert main(["day", str(tmp_path), "row", "8", "done"]) == 0 and "Row 8 is down" in capsys.readouterr().out
+    reach = job_reach(read_job(tmp_path), 8, 0)
+    assert main(["day", str(tmp_path), *f"row 8 to wall left {reach - 9:.0f} mm right {reach - 9:.0f} mm".split(), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["revision"] == "B" and Path(answer["files"][0]).read_bytes().startswith(b"%PDF")
+    assert main(["plan", str(tmp_path), "--keep", "--afresh"]) == 1 and "being laid" in capsys.readouterr().err
+    assert len(read_job(tmp_path).day) == 2
+
+
+def test_killed_while_writing_no_entry_is_lost(tmp_path, box):
+    """A process that enters rows without end is killed: the job is whole, and holds every entry that was answered."""
+    write_job(tmp_path, box)
+    code = ("import sys, datetime, pathlib\nfrom desk.day import tell\nfrom desk.jobfile import read_job\nfrom desk.keeper import JobKeeper\n"
+            "from layout.happened import BoardsSpoiled\nfolder = pathlib.Path(sys.argv[1])\njob = read_job(folder)\n"
+            "while True:\n    made = tell(job, BoardsSpoiled(count=1), 'said', on=datetime.date(2026, 3, 5)).job\n"
+            "    JobKeeper(folder).keep(made, instead_of=job)\n    job = made\n    print(len(job.day), flush=True)\n")
+    for round_ in range(2):
+        with subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], cwd=HOUSE, stdout=subprocess.PIPE, text=True) as process:
+            for _ in range(2):
+                process.stdout.readline()
+            time.sleep(0.013 * (round_ + 1))
+            process.send_signal(signal.SIGKILL)
+            answered = [int(line) for line in process.stdout.read().split()]
+        entries = len(read_job(tmp_path).day)
+        assert entries >= max(answered, default=2) and day_of(read_job(tmp_path)).now.spoiled == entries
+        assert datetime.date.fromisoformat(read_job(tmp_path).tree()["day"][-1]["on"]) == DAY
