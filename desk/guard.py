@@ -73,7 +73,55 @@ class Guard:
                     and headers.get("Sec-Fetch-Dest") == "document")
 
     def _has_token(self, headers: Mapping[str, str]) -> bool:
-        return secrets.compare_digest(headers.get(TOKEN_HEADER, "").encode(), self.token.encode())
+        return _same(headers.get(TOKEN_HEADER, ""), self.token)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkGuard:
+    """Who may use the link a phone sends pictures over. It stands on the local network, so it opens nothing but its own few paths.
+
+    host: the one Host value; token: the first part of every path; seal: what the first phone to open the link is given as a cookie,
+    and must show from then on, so that a link seen over a shoulder opens nothing any more.
+    """
+
+    host: str
+    token: str
+    seal: str
+
+    def find_refusal(self, method: str, path: str, headers: Mapping[str, str], *, is_taken: bool) -> Refusal | None:
+        """The reason to refuse this request, or None. is_taken: a phone has opened the link already."""
+        if headers.get("Host", "") != self.host:
+            return Refusal(status=421, says="The link only works at the address the code holds.")
+        if method not in ("GET", "POST"):
+            return Refusal(status=405, says=f"The link does not know the method {method[:12]}.")
+        own = f"http://{self.host}"
+        if headers.get("Origin", own) != own or headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin"):
+            return Refusal(status=403, says="The link does not take requests from other web pages.")
+        key, _, place = path[1:].partition("/")
+        if not _same(key, self.token):
+            return Refusal(status=404, says="There is nothing at this address.")
+        is_first = method == "GET" and place == "" and not is_taken
+        if not is_first and not _same(_cookie(headers.get("Cookie", "")), self.seal):
+            return Refusal(status=403, says="This link was opened by another phone or browser already; ask the desk for a new code.")
+        return None
+
+
+#: The cookie's name.
+SEAL = "seal"
+
+
+def _cookie(text: str) -> str:
+    pairs = (part.strip().partition("=") for part in text.split(";"))
+    return next((value for name, _, value in pairs if name == SEAL), "")
+
+
+def _same(one: str, other: str) -> bool:
+    return secrets.compare_digest(one.encode("utf-8", "replace"), other.encode())
+
+
+def new_link_guard(host: str) -> LinkGuard:
+    """A guard for one link at "address:port", with two fresh 128-bit secrets."""
+    return LinkGuard(host=host, token=secrets.token_urlsafe(16), seal=secrets.token_urlsafe(16))
 
 
 def new_guard(port: int) -> Guard:

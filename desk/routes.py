@@ -23,6 +23,7 @@ from desk.job import Job
 from desk.jobfile import parse_job, read_tree, with_keys
 from desk.keeper import JobKeeper
 from desk.kept import KeptPlan, kept_plan, refuse_begun, with_plan, without_plan
+from desk.phonelink import PhoneLink, code_of, lan_address
 from desk.photos import PhotoFacts
 from desk.previews import Previews
 from desk.problem import JobFileError, JobProblems, file_error
@@ -58,6 +59,8 @@ class Desk:
         self.worker, self._slow = Worker(), Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
         self.solver = Solver()
+        self._link: PhoneLink | None = None
+        self._arrived: list[dict[str, Any]] = []
 
     def warm_up(self) -> None:
         """Load what the first survey and plan need while the person still looks at the page."""
@@ -65,7 +68,8 @@ class Desk:
         self._slow.start("warm-up", self.solver.planning.warm_up)
 
     def close(self) -> None:
-        """Drop all work."""
+        """Drop all work and close the phone's link."""
+        self.close_link()
         self.worker.close()
         self._slow.close()
         self.solver.planning.close()
@@ -79,7 +83,10 @@ class Desk:
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""
-        return {"revision": self.keeper.save(tree, revision=revision)}
+        saved = {"revision": self.keeper.save(tree, revision=revision)}
+        noted = {photo.file for photo in parse_job(tree).photos} if self._arrived else set()
+        self._arrived = [told for told in self._arrived if told["file"] not in noted]
+        return saved
 
     def add_photo(self, data: bytes, *, name: str) -> dict[str, Any]:
         """Take a picture in; the page notes it in the job."""
@@ -88,6 +95,28 @@ class Desk:
         says = "" if facts.focal_px else (f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
                                           "Photos sent as files, not as chat messages, keep what the phone noted.")
         return {"file": facts.file, "size": facts.size, "says": says}
+
+    def open_link(self) -> dict[str, Any]:
+        """Open a link for a phone, if none is open, and tell of it. Raises JobFileError (no-network)."""
+        if self._link is None or not self._link.is_open:
+            self._link = PhoneLink(self._take_from_phone, address=lan_address())
+        return self.link()
+
+    def close_link(self) -> dict[str, Any]:
+        """Close the phone's link, if there is one."""
+        if self._link is not None:
+            self._link.close()
+        return self.link()
+
+    def link(self) -> dict[str, Any]:
+        """How the phone's link stands: what its code holds, how long it stays open, and what came that no job has noted."""
+        told: dict[str, Any] = {"open": False, "arrived": list(self._arrived)}
+        if self._link is None or not self._link.is_open:
+            return told
+        return told | {"open": True, "href": self._link.href, "code": code_of(self._link.href), "left_s": round(self._link.left_s)}
+
+    def _take_from_phone(self, data: bytes, name: str) -> None:
+        self._arrived.append({"name": name, **self.add_photo(data, name=name)})
 
     def photo(self, name: str, *, small: bool) -> tuple[Download, tuple[int, int]]:
         """A picture of photos/ for the page and the size of its upright original, px."""

@@ -5,6 +5,7 @@ safe headers. An error is one JSON object {"says", "slug", "where"}; the insides
 """
 from __future__ import annotations
 
+import contextlib
 import json
 import socket
 import sys
@@ -22,11 +23,12 @@ from waitress import wasyncore
 from desk.guard import SAFE_HEADERS, new_guard
 from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
+from desk.phonelink import LARGEST_PHOTO
 from desk.problem import JobFileError, file_error
 from desk.routes import REFUSALS, Desk, Download
 
-#: Largest picture and largest job that is taken in, bytes.
-LARGEST_PHOTO, LARGEST_JOB = 60_000_000, 4_000_000
+#: Largest job that is taken in, bytes.
+LARGEST_JOB = 4_000_000
 NEW_FOLDER = "tapegroove-job"
 
 _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
@@ -83,7 +85,8 @@ class Opened:
 
     def stop(self) -> None:
         """Make `run`, in another thread, close everything and come back."""
-        self.server.trigger.pull_trigger(self.close)
+        with contextlib.suppress(OSError):  # the loop may wake by itself, and be gone before it is woken
+            self.server.trigger.pull_trigger(self.close)
 
 
 def open_desk(folder: Path, port: int) -> Opened:
@@ -179,6 +182,14 @@ def _routes(desk: Desk) -> bottle.Bottle:
     @add("POST", "/api/photos")
     def add_photo() -> Any:
         return desk.add_photo(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
+
+    @add("GET", "/api/link")
+    def link() -> Any:
+        return desk.link()
+
+    @add("POST", "/api/link")
+    def turn_link() -> Any:
+        return desk.open_link() if _fields(_json_body()).get("open") is True else desk.close_link()
 
     @add("GET", "/api/photos/<name>")
     def photo(name: str) -> Download:

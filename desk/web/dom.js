@@ -56,6 +56,7 @@ const GLYPHS = {
   plus: 'M10 4v12M4 10h12',
   minus: 'M4 10h12',
   whole: 'M3 8V3h5M17 8V3h-5M3 12v5h5M17 12v5h-5',
+  phone: 'M6.500 2.500h7v15h-7zM9 15h2',
   load: 'M10 3v9M6 8.500l4 4 4-4M4 16h12',
   open: 'M11 4h5v5M16 4l-7 7M13 12v4H4V7h4',
 };

@@ -3,6 +3,7 @@
 import {el, svg, refill, say, sentence, glyph, iconButton} from './dom.js';
 import {ask} from './api.js';
 import {picture, thumb} from './pictures.js';
+import {Phone} from './phone.js';
 import {Targets} from './targets.js';
 
 const LARGEST = 60e6;
@@ -29,6 +30,7 @@ export function create(ctx) {
   );
   const next = el('div.foot');
   const targets = new Targets(ctx, () => update());
+  const phone = new Phone(fromPhone);
   const element = el(
     'div',
     {},
@@ -37,7 +39,7 @@ export function create(ctx) {
     el(
       'div.two',
       {},
-      el('div', {}, input, drop, told, list, next),
+      el('div', {}, input, drop, told, list, next, phone.element),
       el('div', {}, el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice()), targets.element),
     ),
   );
@@ -79,16 +81,28 @@ export function create(ctx) {
       body: file,
       headers: {'Content-Type': 'application/octet-stream'},
     });
-    const at = (store.job.photos ?? []).findIndex((entry) => entry.file === noted.file);
-    if (at >= 0) {
+    if (!note(noted)) {
+      const at = store.job.photos.findIndex((entry) => entry.file === noted.file);
       told.append(sentence('tell', `${file.name} is here already, as photo ${at + 1}.`));
-      return;
     }
+  }
+
+  // A picture that lies in the job's folder joins the job; false if it is part of it already.
+  function note(noted) {
+    if ((store.job.photos ?? []).some((entry) => entry.file === noted.file)) return false;
     store.change('added a photo', (job) => {
       job.photos = [...(job.photos ?? []), {file: noted.file, size: noted.size, marks: []}];
     });
     if (noted.says) told.append(sentence('tell', noted.says));
     picture(noted.file);
+    return true;
+  }
+
+  const sent = new Set(); // once taken out here, a picture of the phone does not come back
+  function fromPhone(noted) {
+    if (sent.has(noted.file)) return;
+    sent.add(noted.file);
+    if (note(noted)) say(`${noted.name} came from the phone.`);
   }
 
   function remove(file) {
