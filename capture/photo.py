@@ -14,11 +14,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, JpegImagePlugin, PngImagePlugin, UnidentifiedImageError
-from pillow_heif import register_heif_opener
 
 from capture.errors import CaptureError
 
-register_heif_opener()
+try:
+    from pillow_heif import register_heif_opener
+except ImportError:
+    # A machine it has no build for still reads JPEG and PNG.
+    HAS_HEIC = False
+else:
+    register_heif_opener()
+    HAS_HEIC = True
 #: Formats that are opened at all. Naming the plug-ins imports them: Pillow fails on a format it has not met yet.
 #: A phone's multi-picture JPEG opens as JPEG.
 _FORMATS = (JpegImagePlugin.JpegImageFile.format, PngImagePlugin.PngImageFile.format, "HEIF")
@@ -51,7 +57,7 @@ class DecodedPhoto:
 def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
     """Read a JPEG, PNG or HEIC from its bytes.
 
-    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large".
+    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large", "no-heic".
     """
     with _opened(data, name) as image:
         size = _upright(image, name).size
@@ -143,6 +149,9 @@ def _number(value: Any) -> float | None:
 
 
 def _unreadable(name: str) -> CaptureError:
+    if not HAS_HEIC and name.lower().endswith((".heic", ".heif")):
+        return CaptureError("no-heic", f"{name}: HEIC pictures need the library pillow-heif, which is not installed here; install it, or save the "
+                                       "picture as JPEG", where=name)
     return CaptureError("unreadable-photo", f"{name}: this is not a whole JPEG, PNG or HEIC picture; "
                                             "copy it from the phone again, as a file rather than as a chat message", where=name)
 

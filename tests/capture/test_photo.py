@@ -1,5 +1,7 @@
 """The one photo loader. Orientation values: EXIF 2.32 tag 0x0112 as Pillow writes it; HEIC through pillow-heif."""
 import io
+import subprocess
+import sys
 
 import numpy as np
 import pillow_heif
@@ -86,3 +88,22 @@ def test_preview_is_upright_small_and_tells_nothing_of_place_or_owner():
     assert b"Exif" not in small
     with Image.open(io.BytesIO(small)) as image:
         assert image.size == (24, 32) and not image.getexif()
+
+
+def test_without_its_library_a_heic_picture_is_refused_and_a_jpeg_is_read():
+    code = """
+import io, sys
+sys.modules["pillow_heif"] = None
+from PIL import Image
+from capture.errors import CaptureError
+from capture.photo import decode_photo
+target = io.BytesIO()
+Image.new("RGB", (40, 30)).save(target, "JPEG")
+assert decode_photo(target.getvalue(), name="a.jpg").width_px == 40
+try:
+    decode_photo(b"....ftypheic", name="IMG_1.HEIC")
+except CaptureError as error:
+    print(error.slug, error)
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.startswith("no-heic IMG_1.HEIC: HEIC pictures need")
