@@ -4,8 +4,10 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from graphlib import TopologicalSorter
 from pathlib import Path
 
+import grimp
 import pytest
 
 HOUSE = Path(__file__).parent.parent
@@ -73,6 +75,24 @@ def test_modules_open_with_their_purpose_and_stay_small(path):
     assert ast.get_docstring(ast.parse(text)), "a module opens with its purpose"
     assert len(text.splitlines()) <= 400
     assert not any(alias.name == "*" for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ImportFrom) for alias in node.names)
+
+
+def function_sizes() -> list[int]:
+    """Lines of every function of the rooms, rising."""
+    functions = (node for path in MODULES for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef))
+    return sorted(node.end_lineno - node.lineno + 1 for node in functions)
+
+
+def test_functions_do_one_thing():
+    sizes = function_sizes()
+    assert sizes[len(sizes) // 2] <= 12 and sizes[int(0.9 * len(sizes))] <= 40
+
+
+def test_no_module_imports_itself_by_way_of_others():
+    """Imports inside functions count too."""
+    graph = grimp.build_graph(*PURE_ROOMS, "desk", cache_dir=None)
+    order = TopologicalSorter({module: graph.find_modules_directly_imported_by(module) for module in graph.modules}).static_order()
+    assert set(order) >= graph.modules
 
 
 def test_imports_go_one_way():
