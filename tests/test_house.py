@@ -79,7 +79,8 @@ def test_modules_open_with_their_purpose_and_stay_small(path):
 
 def function_sizes() -> list[int]:
     """Lines of every function of the rooms, rising."""
-    functions = (node for path in MODULES for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef))
+    functions = (node for path in MODULES for node in ast.walk(ast.parse(path.read_text()))
+                 if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef))
     return sorted(node.end_lineno - node.lineno + 1 for node in functions)
 
 
