@@ -20,12 +20,17 @@ from capture.photo import decode_photo, preview_jpeg
 from capture.tape import format_length, parse_length
 from desk.answers import to_json
 from desk.check import find_problems
+from desk.day import day_of, tell
+from desk.daywords import PHRASES, read_words
+from desk.job import Job
 from desk.jobfile import parse_job, parse_json
+from desk.kept import with_plan
 from desk.pipeline import pack_job, plan_job, survey_job
 from desk.problem import JobFileError, JobProblems
 from layout.answer import from_answer, to_answer
 from layout.check import find_faults
 from layout.errors import LayoutError
+from layout.plan import Plan
 from layout.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
 from printpack.errors import PrintError
@@ -126,8 +131,30 @@ def plans(data: bytes) -> None:
     to_json(to_answer(plan))
 
 
+def days(data: bytes) -> None:
+    """Sentences about a day of laying, sound and unsound: each entered or refused; the log only grows, and what is down stays as it lies."""
+    draws = Draws(data)
+    job = kept_job()
+    for _ in range(draws.whole(1, 6)):
+        before = day_of(job)
+        try:
+            said = sentence(draws)
+            told = tell(job, read_words(said.split(), show="metric"), said, on=DAY)
+        except (JobFileError, JobProblems) as error:
+            one_sentence(error.problems[0].says)
+            continue
+        except LayoutError as error:
+            assert error.slug != "internal-fault", str(error)
+            one_sentence(str(error))
+            continue
+        assert len(told.job.day) == len(job.day) + 1
+        down = min(before.now.down, told.after.now.down)
+        assert lying(told.after.plan, down) == lying(before.plan, down)
+        job = parse_job(json.loads(json.dumps(told.job.tree())))
+
+
 AIMS: dict[str, Callable[[bytes], None]] = {
-    aim.__name__: aim for aim in (lengths, job_files, jobs, whole_ways, pictures, polygons, plans)}
+    aim.__name__: aim for aim in (lengths, job_files, jobs, whole_ways, pictures, polygons, plans, days)}
 
 
 def seeds(aim: str) -> list[bytes]:
@@ -152,6 +179,28 @@ def sound_jobs() -> tuple[dict[str, Any], ...]:
 def stored_plan() -> dict[str, Any]:
     job = parse_job(json.loads((JOBS / "v1" / "l_floor.json").read_bytes()))
     return json.loads(to_json(to_answer(plan_job(job, survey_job(job, {})))))
+
+
+@functools.cache
+def kept_job() -> Job:
+    """A small given floor with its plan kept."""
+    job = parse_job(json.loads((JOBS / "v1" / "l_floor.json").read_bytes()))
+    survey = survey_job(job, {})
+    return with_plan(job, survey, plan_job(job, survey, effort="preview"), on=DAY)
+
+
+def sentence(draws: Draws) -> str:
+    """Something a fitter may say: one of the phrases the help shows, some of its numbers and labels changed."""
+    words = draws.one_of(PHRASES).split()
+    for place, word in enumerate(words):
+        if any(letter.isdigit() for letter in word) and draws.whole(0, 1):
+            words[place] = draws.one_of((str(draws.whole(0, 30)), str(draws.whole(0, 9000)), f"{draws.whole(1, 20)}.{draws.whole(1, 6)}",
+                                         f"{draws.whole(1, 20)}{draws.one_of('LRM')}", "-1", word + word))
+    return " ".join(words)
+
+
+def lying(plan: Plan, down: int) -> list[tuple[str, object]]:
+    return [(piece.id, piece.outline_mm) for row in plan.rows[:down] for piece in row.pieces]
 
 
 def sample_pictures() -> list[bytes]:

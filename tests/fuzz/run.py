@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import NoReturn
 
 #: As in `aims.AIMS`, which is not loaded before the fuzzer can watch it.
-AIMS = ("lengths", "job_files", "jobs", "whole_ways", "pictures", "polygons", "plans")
+AIMS = ("lengths", "job_files", "jobs", "whole_ways", "pictures", "polygons", "plans", "days")
 #: An input that takes longer is a finding, s.
 SLOWEST_S = 10
 
