@@ -27,11 +27,15 @@ _Vector = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reach:
-    """A distance to a wall or island edge: mm, its standard deviation from the survey, and the edge's corner names."""
+    """A distance to a wall or island edge: mm, its standard deviation from the survey, and the edge's corner names.
+
+    squarely: whether the edge is met at 45 degrees or more; along an edge it grazes a distance says nothing.
+    """
 
     length_mm: float
     sd_mm: float
     edge: tuple[str, str]
+    squarely: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -39,6 +43,7 @@ class _Hit:
     distance: float
     slope: _Vector
     edge: tuple[str, str]
+    squarely: bool
 
 
 class Fit:
@@ -56,7 +61,14 @@ class Fit:
         if not self._on_floor((s, t)):
             return None
         hit = self._cast((s, t), (0.0, 1.0))
-        return self._reach(hit.distance, hit.slope, hit.edge) if hit else None
+        return self._reach(hit.distance, hit.slope, hit.edge, hit.squarely) if hit else None
+
+    def to_near_wall(self, s: float, t: float) -> Reach | None:
+        """From (s, t) straight towards the start wall to the first edge met; None off the floor."""
+        if not self._on_floor((s, t)):
+            return None
+        hit = self._cast((s, t), (0.0, -1.0))
+        return self._reach(hit.distance, hit.slope, hit.edge, hit.squarely) if hit else None
 
     def across(self, s: float, t: float) -> Reach | None:
         """Along the row through (s, t), from the edge met on the left to the one met on the right; None off the floor."""
@@ -65,17 +77,17 @@ class Fit:
         left, right = self._cast((s, t), (-1.0, 0.0)), self._cast((s, t), (1.0, 0.0))
         if left is None or right is None:
             return None
-        return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge)
+        return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge, left.squarely and right.squarely)
 
     def _on_floor(self, place: Point) -> bool:
         """Within the surveyed walls: a doorway that is laid has none of its own to measure to."""
         outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist())) for ring in _rings(self.floor))
         return within(place, outline) and not any(within(place, hole) for hole in holes)
 
-    def _reach(self, length: float, slope: _Vector, edge: tuple[str, str]) -> Reach:
+    def _reach(self, length: float, slope: _Vector, edge: tuple[str, str], squarely: bool) -> Reach:
         variance = float(slope @ self.floor.cov_mm2 @ slope)
         exact = not self.floor.cov_mm2.any()
-        return Reach(length_mm=length, sd_mm=self.fallback_sd if exact else max(variance, 0.0) ** 0.5, edge=edge)
+        return Reach(length_mm=length, sd_mm=self.fallback_sd if exact else max(variance, 0.0) ** 0.5, edge=edge, squarely=squarely)
 
     def _cast(self, origin: Point, towards: Point) -> _Hit | None:
         best: _Hit | None = None
@@ -102,7 +114,8 @@ class Fit:
         slope[edge[1]] += share * normal / slant
         self._ride_along(slope, o, d, r, normal, slant)
         names = self.floor.names
-        return _Hit(distance=r, slope=(slope @ self.turn).ravel(), edge=(names[edge[0]], names[edge[1]]))
+        return _Hit(distance=r, slope=(slope @ self.turn).ravel(), edge=(names[edge[0]], names[edge[1]]),
+                    squarely=abs(slant) >= 0.7 * float(np.hypot(*normal)))
 
     def _ride_along(self, slope: _Vector, o: _Vector, d: _Vector, r: float, normal: _Vector, slant: float) -> None:
         """Subtract how the ray's own origin and heading move with the start wall (rigid, first order)."""
@@ -145,6 +158,11 @@ def far_pm95_mm(sd_mm: float, rows: int) -> float:
     Board widths of one batch err together, so their share grows with the number of rows, not with its root.
     """
     return Z95 * (sd_mm ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
+
+
+def cut_out_pm95_mm(sd_mm: float, rows: int, boards: int) -> float:
+    """Half width of the 95 % interval of a cut-out's place, after so many rows and so many boards of its row."""
+    return Z95 * (sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
 
 
 def _rings(floor: Floor) -> list[tuple[str, ...]]:

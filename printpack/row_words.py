@@ -7,12 +7,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.plan import Piece, Relaxed, Row
-from printpack.fit import Fit, Reach, end_pm95_mm, far_pm95_mm
+from printpack.fit import Fit, Reach, far_pm95_mm
+from printpack.in_place import in_place_words
 from printpack.job import PackJob
 from printpack.places import box_of, doorway_of, in_rows, is_first_in_room, row_width
-from printpack.shapes import frame_of
-from printpack.units import NO_BREAK, Units
-from printpack.words import SAME_MM, cut_words, keeps_words, offcut_words, take_words
+from printpack.words import cut_words, keeps_words, offcut_words, take_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,32 +87,8 @@ def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...]
     lines += [Said(cut_words(cut, job.plan, piece, job.units)) for cut in straight + shaped]
     if templates:
         lines.append(Said(f"Use template {' and '.join(templates)}", bold=True))
-    lines += [Said(text) for text in _expect(job, row, piece, fit)]
+    lines += [Said(text) for text in in_place_words(job, row, piece, fit)]
     return (*lines, *([Said(keeps_words(piece) + ".", large=False)] if piece.cuts else []))
-
-
-def _expect(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
-    """For the piece that closes a run: what its place should measure, and when to stop."""
-    run = next(run for run in row.runs if piece in run.pieces)
-    closing = run.pieces[-1] if job.plan.lay == "left-to-right" else run.pieces[0]
-    if piece is not closing:
-        return []
-    s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
-    reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
-    pm = end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1)
-    a, b, c, d = frame_of(job.plan, piece).corners
-    place = _expected((b[0] - a[0], c[0] - d[0]), pm, job.units)
-    if not any(cut.kind == "cross" for cut in piece.cuts):
-        return [f"Expect its place to be {place}: measure it first. Outside that, stop and check."]
-    return [f"Expect {place}: measure in place before you cut. Outside that, stop and check."]
-
-
-def _expected(at: tuple[float, float], pm: float, units: Units) -> str:
-    """A length with its bounds, or one for each edge where they differ."""
-    if abs(at[0] - at[1]) < SAME_MM:
-        return f"{units.length(at[0])}, {units.bare(at[0] - pm)} to {units.bare(at[0] + pm)}"
-    return ", ".join(f"{edge}{NO_BREAK}{units.length(d)} ({units.bare(d - pm)} to {units.bare(d + pm)})"
-                     for d, edge in zip(at, ("NEAR", "FAR")))
 
 
 def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ The four sides of a board are called LEFT end, RIGHT end, NEAR edge (towards the
 from __future__ import annotations
 
 from layout.plan import Cut, Offcut, Piece, Plan, Ring
-from printpack.shapes import SLIVER_MM, is_sliver, sawn_path
+from printpack.shapes import SLIVER_MM, frame_of, is_sliver, sawn_path, straight_ends
 from printpack.units import NO_BREAK, Units
 
 SIDES = {"left": "LEFT end", "right": "RIGHT end", "near": "NEAR edge", "far": "FAR edge"}
@@ -77,7 +77,11 @@ def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
 
 
 def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    return _straight("Saw along", cut, "LEFT", "RIGHT", units)
+    """By its distances at the two ends; by its own two corners where an end is slanted or the saw line itself makes the piece's tip."""
+    if {"left", "right"} <= set(straight_ends(plan, piece)):
+        return _straight("Saw along", cut, "LEFT", "RIGHT", units)
+    left_near, right_near, right_far, left_far = frame_of(plan, piece).corners
+    return _saw_line((left_far, right_far) if cut.kept == "near" else (left_near, right_near), piece, units)
 
 
 def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
