@@ -108,6 +108,7 @@ def _decisions(job: PackJob, width: float) -> list[Block]:
     bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
     blocks += [point(text, width) for text in plan.says]
     blocks += [point(f"{bound}: {plan.bound} boards at least. This plan uses {plan.boards}.", width)]
-    blocks += [point(text, width, lead="Note") for text in plan.warnings]
-    blocks += [point(relaxed.says, width, lead="A rule that had to give way") for relaxed in plan.relaxed]
+    gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
+    blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
+    blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings) if text not in gave_way]
     return blocks

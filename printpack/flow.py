@@ -20,7 +20,7 @@ BODY = 11 * POINT_MM
 FIGURE = 14 * POINT_MM
 HEADING = 16 * POINT_MM
 TITLE = 26 * POINT_MM
-LEADING = 1.34
+LEADING = 1.28
 
 #: Left and right edges of the text, mm; a little wider than the printable margin, for thumbs and clips.
 SIDE_MM = 12.0

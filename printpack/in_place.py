@@ -14,14 +14,15 @@ from printpack.shapes import frame_of, is_sliver, new_sides, straight_ends
 from printpack.units import NO_BREAK, Units
 from printpack.words import SAME_MM
 
-_STOP = "Outside that, stop and check."
 #: A wall that a ray meets further off than this from where the piece ends is another wall, mm.
 _SAME_WALL_MM = 15.0
 
 
 def in_place_words(job: PackJob, row: Row, piece: Piece, fit: Fit) -> tuple[str, ...]:
     """The sentences for one piece; () for a piece that touches no wall but at its run's beginning."""
-    return (*_place(job, row, piece, fit), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit), *_pipe(piece, row))
+    bounded = [*_place(job, row, piece, fit), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit)]
+    stop = ["Outside that, stop and check."] if bounded else []
+    return (*bounded[:-1], *(f"{last} {word}" for last, word in zip(bounded[-1:], stop)), *_pipe(piece, row))
 
 
 def _place(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
@@ -37,8 +38,8 @@ def _place(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
     place = _expected((b[0] - a[0], c[0] - d[0]), ("NEAR", "FAR"), pm, job.units)
     tape = "from joint to spacer" if len(run.pieces) > 1 else "from spacer to spacer"
     if not any(cut.kind == "cross" for cut in piece.cuts):
-        return [f"Expect its place to be {place}: measure {tape} first. {_STOP}"]
-    return [f"Expect {place}: measure {tape}, then cut. {_STOP}"]
+        return [f"Expect its place to be {place}: measure {tape} first."]
+    return [f"Expect {place}: measure {tape}, then cut."]
 
 
 def _width(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
@@ -55,7 +56,7 @@ def _width(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
         tape = "from the spacer to a straightedge along this row's far edge" if cut.kept == "far" else \
             f"from row {row.number - 1} to spacer" if row.number > 1 else "from spacer to spacer"
         place = _expected((d[1] - a[1], c[1] - b[1]), ("LEFT", "RIGHT"), far_pm95_mm(sd, row.number - 1), job.units)
-        found.append(f"Expect its width to be {place}: measure {tape}, then cut. {_STOP}")
+        found.append(f"Expect its width to be {place}: measure {tape}, then cut.")
     return found
 
 
@@ -80,8 +81,7 @@ def _cut_out(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
     sds = [reach.sd_mm for cut in piece.cuts if _is_cut_out(job, piece, cut)
            for a, b in _walls(job, piece, cut) for reach in _reaches(fit, ((a[0] - ds, a[1] - dt), (b[0] - ds, b[1] - dt)))]
     pm = cut_out_pm95_mm(max(sds, default=fit.fallback_sd), row.number, len(row.pieces))
-    return [f"Measure its cut-out in place first, {_from(job, row, piece)} to the spacer: {job.units.spread(pm)} from the figures is"
-            f" to be expected. Saw where the tape says. {_STOP}"]
+    return [f"Tape its cut-out first, {_from(job, row, piece)} to spacer: expect the figures {job.units.spread(pm)}; saw what the tape says."]
 
 
 def _is_cut_out(job: PackJob, piece: Piece, cut: Cut) -> bool:
@@ -110,16 +110,16 @@ def _reaches(fit: Fit, side: tuple[Point, Point]) -> list[Reach]:
 def _from(job: PackJob, row: Row, piece: Piece) -> str:
     run = next(run for run in row.runs if piece in run.pieces)
     first = run.pieces[0] if job.plan.lay == "left-to-right" else run.pieces[-1]
-    along = "from the spacer at its first end" if piece is first else "from the joint"
-    return f"{along} and from row {row.number - 1}" if row.number > 1 else along
+    along = "spacer" if piece is first else "joint"
+    return f"{along} and row {row.number - 1}" if row.number > 1 else along
 
 
 def _pipe(piece: Piece, row: Row) -> list[str]:
     names = list(dict.fromkeys(cut.pipe for cut in piece.cuts if cut.kind == "hole"))
     if not names:
         return []
-    from_row = f" and from row {row.number - 1}" if row.number > 1 else ""
-    return [f"Measure pipe {' and '.join(names)} in place first, from the joint or spacer{from_row}: drill where it stands."]
+    from_row = f" and row {row.number - 1}" if row.number > 1 else ""
+    return [f"Tape pipe {' and '.join(names)} first, from joint or spacer{from_row}: drill where it stands."]
 
 
 def _expected(at: tuple[float, float], names: tuple[str, str], pm: float, units: Units) -> str:

@@ -21,7 +21,7 @@ from printpack.plan_view import row_map
 from printpack.row_words import above_row, at_wall, laying_order, pencil_words, piece_words, row_checks, row_facts
 from printpack.sheet import FINE, MEDIUM, STRONG, Item, Line, Pen, Poly, Text
 
-_MAP = (54.0, 38.0)
+_MAP = (48.0, 32.0)
 _NAMES = 21.0
 _PICTURE = 65.0
 _STUB = 7.0
@@ -37,7 +37,7 @@ def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[s
     pieces = laying_order(job, row)
     blocks = [_head(job, row, width), *row_bands(job, row, width), legend(width)]
     for group in _groups(row, pieces):
-        blocks.append(_whole_boards(group, width) if len(group) > 2 else
+        blocks.append(_whole_boards(group, width) if len(group) > 1 else
                       stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit) for piece in group))
     blocks.append(_checks(job, row, width, fit))
     name = f"Row {row.number}"
@@ -56,7 +56,7 @@ def _head(job: PackJob, row: Row, width: float) -> Block:
         items += lines
         y += used + 0.6
     items += row_map(job.plan, row, width - _MAP[0], 2.0, *_MAP)
-    items.append(Text((width - _MAP[0] / 2, _MAP[1] + 6.0), "black: this row · grey: already down", SMALL, "middle"))
+    items.append(Text((width, _MAP[1] + 6.0), "black: this row · grey: already down", SMALL, "end"))
     return Block(height_mm=max(y, _MAP[1] + 7.0) + 1.0, items=tuple(items))
 
 
@@ -129,12 +129,13 @@ def _groups(row: Row, pieces: tuple[Piece, ...]) -> list[tuple[Piece, ...]]:
 
 
 def _whole_boards(pieces: tuple[Piece, ...], width: float) -> Block:
-    """Several whole boards in one block, a tick box for each."""
-    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE),
-                         Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards, lay them whole", FIGURE, bold=True)]
-    x, y = 0.5, 9.6
-    for piece in pieces:
-        step = 13.5 + text_width(piece.id, FIGURE, bold=True)
+    """Several whole boards in one block, a tick box for each: beside the words if they fit there, else below."""
+    words = Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards, lay them whole", FIGURE, bold=True)
+    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), words]
+    steps = [13.5 + text_width(piece.id, FIGURE, bold=True) for piece in pieces]
+    x, y = _NAMES + text_width(words.text, FIGURE, bold=True) + 8.0, _FIRST_LINE - CAP * FIGURE / 2 - 2.75
+    x, y = (x, y) if x + sum(steps) < width else (0.5, 9.6)
+    for piece, step in zip(pieces, steps):
         if x + step > width:
             x, y = 0.5, y + 7.8
         items += [tick_box(x, y, 5.5), Text((x + 7.0, y + 2.75 + CAP * FIGURE / 2), piece.id, FIGURE, bold=True)]
@@ -144,7 +145,8 @@ def _whole_boards(pieces: tuple[Piece, ...], width: float) -> Block:
 
 def _piece_block(job: PackJob, row: Row, piece: Piece, width: float, templates: tuple[str, ...], fit: Fit) -> Block:
     """Tick box, number, what to take, saw lines; on the right the board's picture and the label to pencil."""
-    picture, tall = board_picture(job.plan, piece, width - _PICTURE, 2.0, _PICTURE, job.units)
+    whole = not (piece.cuts or piece.takes)
+    picture, tall = ((), 0.0) if whole else board_picture(job.plan, piece, width - _PICTURE, 2.0, _PICTURE, job.units)
     items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), tick_box(0.5, _FIRST_LINE - CAP * FIGURE / 2 - 2.75, 5.5),
                          Text((8.0, _FIRST_LINE), piece.id, _id_size(piece.id), bold=True), *picture]
     right = 3.4 + tall

@@ -104,7 +104,7 @@ def _read_piece(name: str, said: str, labels: tuple[str, ...]) -> PieceSheet:
     lines = [(m[1], m[2], tuple(tuple(map(float, pair.split("/"))) for pair in m[3].split("→"))) for m in re.finditer(
         r"Saw this line \(mm from its (LEFT|RIGHT) end / its (NEAR|FAR) edge\): ([-\d]+ / [-\d]+(?: → [-\d]+ / [-\d]+)+)", said)]
     return PieceSheet(name=name, takes=take[1] or take[2] or "", crosses=tuple(crosses), rips=tuple(rips), lines=tuple(lines), pencils=labels,
-                      cut_out="Measure its cut-out in place first" in said,
+                      cut_out="Tape its cut-out first" in said,
                       place=_read_expected(r"Expect (?:its place to be )?", said), width=_read_expected(r"Expect its width to be ", said))
 
 
