@@ -51,7 +51,7 @@ def _width(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
     found = []
     for cut in piece.cuts:
         sd = _edge_sd(job, row, piece, cut, fit) if cut.kind == "rip" else None
-        if sd is None or cut.kept == "far" and is_first_in_room(job.plan, row):
+        if sd is None or (cut.kept == "far" and is_first_in_room(job.plan, row)):
             continue
         tape = "from the spacer to a straightedge along this row's far edge" if cut.kept == "far" else \
             f"from row {row.number - 1} to spacer" if row.number > 1 else "from spacer to spacer"

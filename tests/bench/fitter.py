@@ -98,7 +98,8 @@ def _read_row(text: str) -> list[PieceSheet]:
 def _read_piece(name: str, said: str, labels: tuple[str, ...]) -> PieceSheet:
     take = _found(r"^(?:new board|offcut (\w+)|your own piece (\w+))", said)
     crosses = [(m[2], float(m[1]), float(m[1])) for m in re.finditer(r"Saw across (\d+) mm from its (LEFT|RIGHT) end", said)]
-    crosses += [(m[1], float(m[2]), float(m[3])) for m in re.finditer(r"Saw across, from its (LEFT|RIGHT) end: NEAR (-?\d+) mm, FAR (-?\d+) mm", said)]
+    crosses += [(m[1], float(m[2]), float(m[3])) for m in re.finditer(
+        r"Saw across, from its (LEFT|RIGHT) end: NEAR (-?\d+) mm, FAR (-?\d+) mm", said)]
     rips = [(m[2], float(m[1]), float(m[1])) for m in re.finditer(r"Saw along (\d+) mm from its (NEAR|FAR) edge", said)]
     rips += [(m[1], float(m[2]), float(m[3])) for m in re.finditer(r"Saw along, from its (NEAR|FAR) edge: LEFT (-?\d+) mm, RIGHT (-?\d+) mm", said)]
     lines = [(m[1], m[2], tuple(tuple(map(float, pair.split("/"))) for pair in m[3].split("→"))) for m in re.finditer(
@@ -145,7 +146,8 @@ def sawn(lines: list[dict[str, str]], board_mm: tuple[float, float], crosses=Non
         a, b = (d if kept.lower() == "near" else width - d for d in (left, right))
         x0, x1 = number(first, "from_mm"), number(first, "to_mm")
         slope = (b - a) / (x1 - x0)
-        half = Polygon([(x0 - FAR, a - FAR * slope), (x1 + FAR, b + FAR * slope), (x1 + FAR, 2 * FAR * (1 + abs(slope))), (x0 - FAR, 2 * FAR * (1 + abs(slope)))])
+        deep = 2 * FAR * (1 + abs(slope))
+        half = Polygon([(x0 - FAR, a - FAR * slope), (x1 + FAR, b + FAR * slope), (x1 + FAR, deep), (x0 - FAR, deep)])
         piece = piece.difference(half) if kept.lower() == "near" else piece.intersection(half)
     for line in lines:
         if line["cut"] == "notch":
@@ -160,7 +162,8 @@ def ripped(sheet: PieceSheet, lines: list[dict[str, str]], width: float) -> list
     found, table, first = list(sheet.rips), _straight(lines, "rip"), lines[0]
     x0, x1, near, far = (number(first, key) for key in ("from_mm", "to_mm", "near_mm", "far_mm"))
     for (end, edge, corners), (kept, _, _) in zip([line for line in sheet.lines if len(line[2]) == 2], table[len(found):]):
-        (ax, ay), (bx, by) = (((x0 + along) if end == "LEFT" else (x1 - along), (near + off) if edge == "NEAR" else (far - off)) for along, off in corners)
+        (ax, ay), (bx, by) = ((x0 + along if end == "LEFT" else x1 - along, near + off if edge == "NEAR" else far - off)
+                              for along, off in corners)
         at = [ay + (by - ay) * (x - ax) / (bx - ax) for x in (x0, x1)]
         found.append((kept.upper(), *(at if kept == "near" else [width - y for y in at])))
     if len(found) != len(table):
@@ -227,7 +230,8 @@ def _made(sheet: PieceSheet, lines, joint: float | None, booklet: Booklet, free:
         rips = _measured_edges(sheet, rips, nominal, free, laid)
     shape = affinity.translate(sawn(lines, booklet.board_mm, crosses, rips), *shift)
     if hand.measures and sheet.cut_out:
-        bare = [line for line in lines if line["cut"] in ("cross", "rip") and (line["cut"] == "cross" or not sheet.lines)] or [lines[0] | {"cut": "none"}]
+        straight = ("cross",) if sheet.lines else ("cross", "rip")
+        bare = [line for line in lines if line["cut"] in straight] or [lines[0] | {"cut": "none"}]
         blank = affinity.translate(sawn(bare, booklet.board_mm, crosses, [] if sheet.lines else rips), *shift)
         placed = _against(shape, joint, booklet.rightwards, free)
         return _scribed(affinity.translate(blank, placed.bounds[0] - shape.bounds[0], 0.0), placed, free, hand)
@@ -290,7 +294,8 @@ def _measured_edges(sheet, rips, nominal: Polygon, free: Polygon, laid: Laid):
     swap = [0, 1, 1, 0, 0, 0]
     made = list(rips)
     for k, (side, a, b) in enumerate(rips):
-        offs = _offs(affinity.affine_transform(nominal, swap), affinity.affine_transform(free, swap), 1 if side == "NEAR" else 0, 1.0 if side == "NEAR" else -1.0)
+        piece, floor = affinity.affine_transform(nominal, swap), affinity.affine_transform(free, swap)
+        offs = _offs(piece, floor, 1, 1.0) if side == "NEAR" else _offs(piece, floor, 0, -1.0)
         if offs is not None:
             _tally(laid, offs, sheet.width)
             made[k] = (side, a + offs[0], b + offs[1])

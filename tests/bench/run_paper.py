@@ -32,7 +32,7 @@ from tests.bench.fitter import Hand, Laid, gaps, lay, read_booklet, read_cuts
 
 BOARDS = (Board(length_mm=1285, width_mm=192, thickness_mm=8, pack=8), Board(length_mm=1380, width_mm=193, thickness_mm=8, pack=8),
           Board(length_mm=1200, width_mm=190, thickness_mm=7, pack=10), Board(length_mm=2050, width_mm=240, thickness_mm=12, pack=5))
-SURVEYS = (dict(photos=2, diagonals=2, squares=True, see_through=True), dict(photos=0, diagonals=9))
+SURVEYS = ({"photos": 2, "diagonals": 2, "squares": True, "see_through": True}, {"photos": 0, "diagonals": 9})
 #: Every figure on paper is rounded to a millimetre; at a slanted end the roundings of a cut and of its place add up.
 ROUNDED_MM = 2.5
 NARROWEST_GAP_MM, BEADING_MM, BEADING_LAP_MM = 5.0, 18.0, 6.0
