@@ -77,6 +77,12 @@ def test_modules_open_with_their_purpose_and_stay_small(path):
     assert not any(alias.name == "*" for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ImportFrom) for alias in node.names)
 
 
+@pytest.fixture(scope="module")
+def graph() -> grimp.ImportGraph:
+    """Which module of the rooms imports which."""
+    return grimp.build_graph(*PURE_ROOMS, "desk", cache_dir=None)
+
+
 def function_sizes() -> list[int]:
     """Lines of every function of the rooms, rising."""
     functions = (node for path in MODULES for node in ast.walk(ast.parse(path.read_text()))
@@ -89,9 +95,17 @@ def test_functions_do_one_thing():
     assert sizes[len(sizes) // 2] <= 12 and sizes[int(0.9 * len(sizes))] <= 40
 
 
-def test_no_module_imports_itself_by_way_of_others():
+#: All that the judge may know of this project besides its own modules: the plan, the room, and the types of what is reported.
+JUDGE_KNOWS = {"layout", "layout.plan", "layout.room", "layout.fault", "layout.laid"}
+
+
+def test_the_judge_knows_the_plan_and_the_room_and_nothing_else(graph):
+    known = graph.find_upstream_modules("layout.check")
+    assert {module for module in known if not module.startswith("layout.check")} <= JUDGE_KNOWS
+
+
+def test_no_module_imports_itself_by_way_of_others(graph):
     """Imports inside functions count too."""
-    graph = grimp.build_graph(*PURE_ROOMS, "desk", cache_dir=None)
     order = TopologicalSorter({module: graph.find_modules_directly_imported_by(module) for module in graph.modules}).static_order()
     assert set(order) >= graph.modules
 
