@@ -8,18 +8,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, NotRequired, TypedDict
 
-from desk.fields import LARGEST, LONGEST_NAME
-
-Number = Annotated[float, ("minimum", -LARGEST), ("maximum", LARGEST)]
-Length = Annotated[float, ("minimum", 0), ("maximum", LARGEST)]
-LengthFrom1 = Annotated[float, ("minimum", 1), ("maximum", LARGEST)]
-Spread = Annotated[float, ("exclusiveMinimum", 0), ("maximum", LARGEST)]
-Whole = Annotated[int, ("minimum", 1), ("maximum", LARGEST)]
-Name = Annotated[str, ("minLength", 1), ("maxLength", LONGEST_NAME), ("pattern", r"^\S([^\x00-\x1f\x7f]*\S)?$")]
-Pair = Annotated[list[Name], ("minItems", 2), ("maxItems", 2), ("uniqueItems", True)]
-Place = Annotated[list[Number], ("minItems", 2), ("maxItems", 2)]
-File = Annotated[str, ("minLength", 1)]
-Auto = Literal["auto"]
+from desk.day_shape import DayEntryShape
+from desk.fields import LARGEST
+from desk.kinds import Auto, File, Length, LengthFrom1, Name, Number, Pair, Place, Spread, Whole
 
 
 class CameraShape(TypedDict):
@@ -303,5 +294,5 @@ class JobShape(_Head):
     floor: NotRequired[GivenFloorShape]
     flooring: NotRequired[FlooringShape]
     plan: NotRequired[dict[str, Any]]
-    day: NotRequired[Any]
+    day: NotRequired[list[DayEntryShape]]
     house: NotRequired[Any]

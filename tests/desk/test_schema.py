@@ -83,7 +83,7 @@ def test_schema_and_parser_know_the_same_keys_at_every_place():
     schema, known = make_schema("job"), {}
     for place, keys in objects_of(schema, schema["$defs"]):
         known.setdefault(place, set()).update(keys)
-    known[""] -= {"format", "version", "day", "house"}
+    known[""] -= {"format", "version", "house"}
     # Names of cameras and points are asked for as keys; close-ups and a kept plan are read elsewhere.
     for free in ("cameras", "floor.points", "plan"):
         asked.pop(free)
