@@ -1,6 +1,7 @@
 """Reading and writing job files: round trips, versions, broken and hostile files."""
 from __future__ import annotations
 
+import hashlib
 import json
 from pathlib import Path
 
@@ -24,6 +25,14 @@ def test_every_stored_job_of_every_format_is_read_and_written_back_the_same(path
     write_job(tmp_path / "copy", job)
     assert read_job(tmp_path / "copy") == job
     assert json.loads((tmp_path / "copy" / "job.json").read_text()) == json.loads(path.read_text())
+
+
+def test_stored_jobs_stay_as_they_were():
+    """A job of an earlier day must be readable as it was written: files are added, never edited."""
+    lines = (Path(__file__).parent.parent / "data" / "jobs" / "SHA256SUMS").read_text().splitlines()
+    kept = {name: digest for digest, _, name in (line.partition("  ") for line in lines)}
+    now = {f"{path.parent.name}/{path.name}": hashlib.sha256(path.read_bytes()).hexdigest() for path in JOBS}
+    assert kept == now, "a stored job was edited: restore it; or one was added: add its line to SHA256SUMS (sha256sum v*/*.json)"
 
 
 def test_keys_this_version_does_not_know_survive_a_save(box, tmp_path):
