@@ -10,6 +10,7 @@ from desk.job import Job
 from desk.kept import KeptPlan
 from desk.problem import Problem
 from layout.plan import Piece, Plan, Row
+from printpack.sentences import plan_in_units
 
 WIDTH = 96
 #: Square feet in a square metre (1 / 0.3048 squared).
@@ -44,7 +45,7 @@ def say_survey(survey: Survey, job: Job) -> str:
 def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is laid
     so, every row's pieces, what to buy and to mind."""
-    length = _speller(job)
+    length, plan = _speller(job), plan_in_units(plan, job.show)
     board, rows = plan.board, plan.rows
     size = " x ".join(length(v) for v in (board.length_mm, board.width_mm, board.thickness_mm))
     spare = plan.packs * board.pack - plan.boards

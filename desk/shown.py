@@ -13,6 +13,7 @@ from capture.readings import HIDDEN_SLIP_MM, smallest_slip
 from capture.survey import PhotoFit, Reading, Survey
 from desk.kept import KeptPlan
 from layout.plan import Choice, Piece, Plan
+from printpack.sentences import plan_in_units
 from printpack.units import Units
 from printpack.words import cut_words, keeps_words, take_words
 
@@ -77,6 +78,7 @@ def _tape_note(reading: Reading, units: Units) -> str:
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     """The plan's figures, its rows and every piece in a sentence or two; `way`: the wishes that keep its rows
     running as they do; `wall`: the ends of the start wall, None if it has no name."""
+    plan = plan_in_units(plan, show)
     units, way = Units(show), _wishes(_chosen(plan), _walls_by_name(floor))
     return {
         "figures": _figures(plan, units),

@@ -82,7 +82,7 @@ def _about_cover(found: Findings, wishes: Settled) -> list[str]:
         says.append(f"Less its gap the floor is in {parts} parts; each is laid by itself, on the same rows.")
     for part in found.lost:
         x, y = part.representative_point().coords[0]
-        says.append(f"A part of the floor near ({x:.0f}, {y:.0f}) mm, {part.area / 100:.0f} cm2, is too narrow to take boards with a gap of "
+        says.append(f"A part of the floor near ({x:.0f}, {y:.0f} mm), {part.area / 100:.0f} cm2, is too narrow to take boards with a gap of "
                     f"{wishes.gap_mm:g} mm on both sides; cover it with a wider skirting or a strip fixed to the wall.")
     return says
 
@@ -109,7 +109,7 @@ def _about_size(room: Room, wishes: Settled, found: Findings) -> list[str]:
     run, longest = longest_run_mm(room, wishes.longest_mm), max(found.extents_mm)
     asked, says = gap_rule(run), [profile.says for profile in found.profiles]
     if wishes.climate is None and wishes.gap_mm < asked - 1e-9:
-        says.append(f"The gap is {wishes.gap_mm:g} mm; for a floor {run / 1000:.1f} m long the rule of 1.5 mm a metre, at least 8, asks for "
+        says.append(f"The gap is {wishes.gap_mm:g} mm; for a floor {run / 1000:.1f} m long the rule of 1.5 mm a metre, at least 8 mm, asks for "
                     f"{ceil(asked * 2) / 2:g} mm (European trade laying guides). Use the wider gap unless the board's leaflet allows less.")
     if found.profiles:
         says.append(f"The floor is longer than {wishes.longest_mm / 1000:g} m in one piece, so expansion profiles part it into "
@@ -137,10 +137,10 @@ def _about_door(door: Door, board: Board, wishes: Settled, way: Doorway | None, 
 
 def _about_casing(door: Door, casing: Casing, board: Board, wishes: Settled, way: Doorway | None) -> list[str]:
     layer = wishes.underlay.thickness_mm if wishes.underlay is not None else 0.0
-    sum_of = f"board {board.thickness_mm:g} + " + (f"underlay {layer:g} + 1 mm" if layer else "1 mm, and the underlay's thickness on top")
+    sum_of = f"board {board.thickness_mm:g} mm + " + (f"underlay {layer:g} mm + 1 mm" if layer else "1 mm, and the underlay's thickness on top")
     lap = casing.thickness_mm - wishes.gap_mm
     sides = f"{TUCK_MM:g} mm under it at the sides of the opening and " if way is not None else ""
     front = f"{lap:g} mm under it from the room" if lap > 0 else "no further than its face from the room: cover the gap there with the beading"
     return [f"Door {door.name}: undercut the casing at {undercut_mm(board, wishes.underlay):g} mm ({sum_of}), at least "
-            f"{wishes.gap_mm + TUCK_MM:g} mm deep: {TUCK_MM:g} mm for the board and the gap of {wishes.gap_mm:g} behind it. The boards reach "
+            f"{wishes.gap_mm + TUCK_MM:g} mm deep: {TUCK_MM:g} mm for the board and the gap of {wishes.gap_mm:g} mm behind it. The boards reach "
             f"{sides}{front}. Never undercut a metal or fire-door frame."]

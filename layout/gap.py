@@ -46,11 +46,11 @@ def choose_gap(room: Room, wishes: Wishes) -> tuple[float, str]:
     climate = wishes.climate
     if climate is None:
         gap = float(ceil(gap_rule(run) - 1e-9))
-        return gap, (f"The gap is {gap:g} mm: 1.5 mm for each metre of the longest run, {run / 1000:.1f} m, and at least 8 (European trade laying "
+        return gap, (f"The gap is {gap:g} mm: 1.5 mm for each metre of the longest run, {run / 1000:.1f} m, and at least 8 mm (European trade laying "
                      "guides).")
     rise = climate.high - (climate.low if climate.laid is None else climate.laid)
     doubt = Z95 * room.length_sd_mm
-    least, why = (DAMP_GAP_MM, "at least 15 where the air gets above 65 %") if climate.high > DAMP_PERCENT else (LEAST_GAP_MM, "at least 8")
+    least, why = (DAMP_GAP_MM, "at least 15 mm where the air gets above 65 %") if climate.high > DAMP_PERCENT else (LEAST_GAP_MM, "at least 8 mm")
     gap = float(ceil(max(least, growth_mm(run, rise) / 2 + doubt) - 1e-9))
     return gap, (f"The gap is {gap:g} mm: over {run / 1000:.1f} m the floor can grow by {growth_mm(run, rise):.1f} mm from {climate.high - rise:g} "
                  f"to {climate.high:g} % humidity (0.05 mm a metre and percent), half at each side, plus {doubt:.1f} mm for the survey, and {why} "

@@ -25,7 +25,7 @@ def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relax
     for seam in task.seams:
         _lower(least, task.spans[seam.lower].row + 1, seam_distance(seam, joints))
     return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
-                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g}: with these boards and "
+                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} mm: with these boards and "
                          "this width no place keeps every rule.")
             for row, had in sorted(least.items()) if had < rules.stagger_mm - SAME_MM]
 
@@ -38,7 +38,7 @@ def _shortest(rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
             if had < rules.shortest_mm - SAME_MM:
                 why = "." if len(run.pieces) > 1 else ": it stands alone in its stretch of the row, which is no longer."
                 found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
-                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least {rules.shortest_mm:g}{why}"))
+                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least {rules.shortest_mm:g} mm{why}"))
     return found
 
 
@@ -50,7 +50,7 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
     found = []
     for row, had in sorted(least.items()):
         if had < rules.narrowest_mm - SAME_MM:
-            says = (f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g}." if had >= 1.0 else
+            says = (f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm." if had >= 1.0 else
                     f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
             found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had, says=says))
     return found
@@ -79,7 +79,7 @@ def _at_notches(task: Task, joints: list[list[float]]) -> list[Relaxed]:
             for s in places:
                 _lower(least, span.row + 1, abs(s - (lo + hi) / 2))
     return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of {NOTCH_CLEAR_MM:g}: no "
+                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of {NOTCH_CLEAR_MM:g} mm: no "
                          "better place was found that keeps the boards as few. Handle the thin tongue with care.")
             for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
 

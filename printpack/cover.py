@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from printpack.flow import FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines
 from printpack.job import PackJob
-from printpack.metrics import ASCENT, shortened, text_width, wrapped
+from printpack.metrics import ASCENT, printable, shortened, text_width, wrapped
 from printpack.paper import Paper
 from printpack.places import row_width
 from printpack.plan_view import plan_drawing
@@ -16,8 +16,9 @@ def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     size = TITLE if len(wrapped(job.title, TITLE, width, bold=True)) < 3 else HEADING
     name = shortened(job.title, size, 2.6 * width, bold=True)
     title, used = text_lines(name, 0.0, 0.0, width, size=size, bold=True)
+    stand_in = "" if printable(job.title) == job.title else " Letters this typeface has not are written in Latin ones."
     line, more = text_lines(f"Laying booklet, {job.day}. Lengths in {_unit_words(job)}. The start wall is at the top."
-                            f" {sureness(job)}", 0.0, used + 1.2, width)
+                            f" {sureness(job)}{stand_in}", 0.0, used + 1.2, width)
     head = Block(height_mm=used + more + 3.2, items=(*title, *line))
     figures = _figures(job, width)
     drawing = paper.height_mm - 2 * 12.0 - 7.0 - head.height_mm - figures.height_mm - 2.0

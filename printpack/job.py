@@ -8,6 +8,7 @@ from capture.floor import Floor
 from layout.plan import Plan
 from layout.room import Room
 from printpack.errors import PrintError
+from printpack.sentences import plan_in_units
 from printpack.units import Units
 
 #: A printer that is further off than this is being scaled by a viewer, and cannot be put right by rescaling.
@@ -19,7 +20,8 @@ class PackJob:
     """One job ready to print.
 
     show: "metric" or "imperial". date: printed on the sheets and written into the files. floor: the solved floor with its
-    covariance. survey_notes: sentences on suspect readings and next measurements. underlay_mm: its thickness (0: none).
+    covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and next
+    measurements. underlay_mm: its thickness (0: none).
     paper_scale: templates are multiplied by these (across, down) before they are tiled, to undo a printer's own error.
     Raises PrintError (unknown-units, printer-scale).
     """
@@ -42,6 +44,8 @@ class PackJob:
                 raise PrintError("printer-scale", f"A paper scale of {scale:.3f} {name} the sheet undoes an error of more than 3 %: the"
                                  " viewer is scaling the page. Print again at 100 % (“actual size”) and measure once more.",
                                  where="paper_scale")
+
+        object.__setattr__(self, "plan", self.plan and plan_in_units(self.plan, self.show))
 
     @property
     def units(self) -> Units:

@@ -7,14 +7,16 @@ from __future__ import annotations
 from functools import lru_cache
 from importlib.resources import as_file, files
 from math import cos, radians, sin
+from unicodedata import bidirectional
 
+from anyascii import anyascii
 from fontTools.ttLib import TTFont
 
 from printpack.sheet import Box, Text
 
 FACES = {False: "DejaVuSansCondensed.ttf", True: "DejaVuSansCondensed-Bold.ttf"}
 
-#: Stands for a letter the fonts do not have.
+#: Stands for a sign that can be written in no other way.
 MISSING = "?"
 
 #: Height of a capital, and reach above and below the baseline, as shares of the em (DejaVu Sans: 1493, 1556 and 483 of 2048).
@@ -35,14 +37,22 @@ def _advances(bold: bool) -> dict[int, float]:
 def text_width(text: str, size_mm: float, *, bold: bool = False) -> float:
     """Printed width in mm."""
     advances = _advances(bold)
-    missing = advances[ord(MISSING)]
-    return size_mm * sum(advances.get(ord(letter), missing) for letter in text)
+    return size_mm * sum(advances[ord(letter)] for letter in printable(text, bold=bold))
 
 
 def printable(text: str, *, bold: bool = False) -> str:
-    """The text with a question mark for every letter the font has not (Chinese, emoji): the paper shows what was lost."""
+    """The text as it is printed: a letter the font has not (Chinese, emoji), or that runs from right to left, which the writer
+    cannot do, is written in Latin letters."""
+    return "".join(_stand_in(letter, bold) for letter in text)
+
+
+@lru_cache(maxsize=4096)
+def _stand_in(letter: str, bold: bool) -> str:
     advances = _advances(bold)
-    return "".join(letter if ord(letter) in advances else MISSING for letter in text)
+    if ord(letter) in advances and bidirectional(letter) not in ("R", "AL"):
+        return letter
+    latin = "" if 0xd800 <= ord(letter) <= 0xdfff else anyascii(letter)
+    return latin if latin and all(ord(sign) in advances for sign in latin) else MISSING
 
 
 def text_box(item: Text) -> Box:

@@ -38,7 +38,7 @@ def test_edges_draw_back_in_winter():
     (Climate(low=30.0, high=65.0), 0.0, 8.0, "0.05 mm a metre"),
     (Climate(low=15.0, high=65.0), 0.0, 10.0, "half at each side"),
     (Climate(low=15.0, high=65.0), 2.0, 14.0, "plus 3.9 mm for the survey"),
-    (Climate(low=35.0, high=80.0, laid=60.0), 0.0, 15.0, "at least 15 where the air gets above 65 %"),
+    (Climate(low=35.0, high=80.0, laid=60.0), 0.0, 15.0, "at least 15 mm where the air gets above 65 %"),
 ])
 def test_the_gap_is_chosen_by_run_and_climate_and_said(climate, sd, gap, word, room_of):
     """Eight metres; + 50 % humidity is 10.0 a side (section 2), a trade swing 12.0, damp rooms at least 15."""

@@ -22,6 +22,7 @@ from printpack.errors import PrintError
 from printpack.pack import make_pack
 from printpack.paper import A4, LETTER
 from printpack.templates import find_templates, names_by_piece
+from tests.printpack.looks import all_text
 from tests.printpack.plans import RECTANGLE, SLANTED, breast_job, job_of
 
 JOB = breast_job()
@@ -127,6 +128,13 @@ def test_any_title_makes_a_sound_pack_without_a_murmur(title, capfd):
     ET.fromstring(made["plan.svg"])
     assert len(pypdfium2.PdfDocument(made["booklet.pdf"])) >= 10
     assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("title, printed", [("房間", "FangJian"), ("Салон Ωμέγα łazienka", "Салон Ωμέγα łazienka"), ("שלום", "SLVM"),
+                                            ("nook 🏠", "nook :house:")])
+def test_letters_the_typeface_has_not_are_written_in_latin_ones_and_that_is_said(title, printed):
+    words = all_text(make_pack(job_of(RECTANGLE, title=title), LETTER)["booklet.pdf"])
+    assert printed.lower() in words.lower() and ("Letters this typeface has not" in words) == (printed != title)
 
 
 def test_a_plan_with_an_empty_row_is_refused():
