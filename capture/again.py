@@ -25,15 +25,22 @@ def _made_of(ix: Indexed) -> tuple[object, ...]:
     return ix.names, ix.photo_names, tuple(ix.target_numbers.tolist()), len(ix.lens_focal)
 
 
+def state_near(ix: Indexed, before: Solved) -> State | None:
+    """Where the last solve ended, as a start for this network; None if it had other parameters, or another floor fitted as well."""
+    if _made_of(ix) != before.made_of or not before.only:
+        return None
+    return replace(before.state, tape_error=np.zeros(len(ix.tape_error_sd))).in_gauge(0, 1)
+
+
 def begin_again(ix: Indexed, before: Solved) -> Start | None:
     """The minimum next to the last one; None where the search has to be made.
 
     The last floor must have had the same points, photos, targets and lenses. One wrong reading is no reason to search: the floor is
     then the one that all others agree on.
     """
-    if _made_of(ix) != before.made_of or not before.only:
+    state = state_near(ix, before)
+    if state is None:
         return None
-    state = replace(before.state, tape_error=np.zeros(len(ix.tape_error_sd))).in_gauge(0, 1)
     fit = minimise(ix, state)
     if is_believable(ix, fit):
         return Start(fit=fit, rival=None)

@@ -10,10 +10,11 @@ from collections import Counter
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import chdtri
 
 from capture.adjust import Fit, Precision, assess, line_groups, minimise
-from capture.again import begin_again, solved_at
+from capture.again import begin_again, solved_at, state_near
 from capture.advise import corner_sd_mm, good_enough, measure_next
 from capture.bow import find_bows
 from capture.equations import State, ring_area_mm2
@@ -62,6 +63,20 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
     return _survey(ix, network, start, snooped, precision, notes, show)
+
+
+def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
+    """Where the floor's points go while a reading is being changed, (n, 2) mm in the order of `near.floor.names`: the next minimum only.
+
+    For a drawing that follows a finger; nothing is checked and nothing is said of how sure it is. A survey that left a reading out is
+    followed robustly, so that the slip cannot bend it. None if the points are not those of `near`, or nothing was solved for it.
+    """
+    network, _ = _without_bare_photos(network)
+    ix = index_network(network)
+    start = state_near(ix, near.solved) if near.solved is not None else None
+    if start is None or ix.names != near.floor.names:
+        return None
+    return minimise(ix, start, robust=bool(near.suspects)).state.points_mm[:len(ix.names)]
 
 
 def _settled(ix: Indexed, start: Fit) -> Fit:

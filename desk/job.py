@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from layout.happened import Event
@@ -291,3 +291,12 @@ class Job:
     def tree(self) -> dict[str, Any]:
         """The job as plain JSON data; a fresh copy each time, free to change and hand to `desk.jobfile.parse_job`."""
         return json.loads(self.text)
+
+
+def with_mark(job: Job, file: str, point: str, x_px: float, y_px: float) -> Job | None:
+    """The job with a mark moved, its text left as it is; None if the photo has no such mark."""
+    photo = next((entry for entry in job.photos if entry.file == file), None)
+    if photo is None or point not in {mark.point for mark in photo.marks}:
+        return None
+    marks = tuple(replace(mark, x_px=x_px, y_px=y_px, sd_px=None) if mark.point == point else mark for mark in photo.marks)
+    return replace(job, photos=tuple(replace(entry, marks=marks) if entry is photo else entry for entry in job.photos))

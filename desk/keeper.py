@@ -43,6 +43,11 @@ class JobKeeper:
         with self._lock:
             return read_tree(self.folder), self._revision()
 
+    def revision(self) -> str:
+        """The digest of job.json as it lies on the disk."""
+        with self._lock:
+            return self._revision()
+
     def save(self, tree: Any, *, revision: str) -> str:
         """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken.
 

@@ -19,8 +19,8 @@ from capture.errors import CaptureError
 from capture.survey import Survey
 from capture.tape import format_length, parse_length
 from desk.guard import Guard
-from desk.job import Job
 from desk.jobfile import parse_job, read_tree, with_keys
+from desk.job import Job, with_mark
 from desk.keeper import JobKeeper
 from desk.kept import KeptPlan, kept_plan, refuse_begun, with_plan, without_plan
 from desk.phonelink import PhoneLink, code_of, lan_address
@@ -59,6 +59,7 @@ class Desk:
         self.worker, self._slow = Worker(), Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
         self.solver = Solver()
+        self._last_read: tuple[str, Job, dict[str, PhotoFacts]] | None = None
         self._link: PhoneLink | None = None
         self._arrived: list[dict[str, Any]] = []
 
@@ -135,6 +136,24 @@ class Desk:
         snap = snap_mark(self.previews.pixels(f"photos/{name}"), (x_px, y_px))
         return {"x": round(snap.x_px, 2), "y": round(snap.y_px, 2), "sd": round(snap.sd_px, 2),
                 "moved": round(math.hypot(snap.x_px - x_px, snap.y_px - y_px), 1), "lines": snap.lines_px}
+
+    def drag(self, name: str, *, point: str, x_px: float, y_px: float) -> dict[str, Any]:
+        """The floor as it would be with a mark somewhere else in a picture of photos/, before anything is saved: for a drawing that follows.
+
+        {"floor": None} where the last survey is no help.
+        """
+        from desk.shown import show_followed
+        job, photos = self._read_again()
+        moved = with_mark(job, f"photos/{name}", point, x_px, y_px)
+        floor = None if moved is None or job.floor is not None else self.solver.follow(moved, photos)
+        return {"floor": None if floor is None else show_followed(floor, job.show)}
+
+    def _read_again(self) -> tuple[Job, dict[str, PhotoFacts]]:
+        """The job as it lies on the disk; read and parsed only if it is another than the last time."""
+        revision = self.keeper.revision()
+        if self._last_read is None or self._last_read[0] != revision:
+            self._last_read = (revision, *self._read())
+        return self._last_read[1:]
 
     def targets_in(self, name: str) -> dict[str, Any]:
         """Names of the printed floor targets that are seen in a picture of photos/; none in one that cannot be read."""

@@ -202,6 +202,11 @@ def _routes(desk: Desk) -> bottle.Bottle:
         told = _fields(_json_body())
         return desk.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
 
+    @add("POST", "/api/photos/<name>/drag")
+    def drag(name: str) -> Any:
+        told = _fields(_json_body())
+        return desk.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"), y_px=_number(told, "y"))
+
     @add("GET", "/api/photos/<name>/targets")
     def targets_in(name: str) -> Any:
         return desk.targets_in(name)

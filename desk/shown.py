@@ -39,6 +39,13 @@ def show_survey(survey: Survey, show: str) -> dict[str, Any]:
     }
 
 
+def show_followed(floor: Floor, show: str) -> dict[str, Any]:
+    """A floor that is being changed by hand: places in mm by name, and its walls' lengths."""
+    units = Units(show)
+    return {"points": {name: [round(x, 1), round(y, 1)] for name, (x, y) in zip(floor.names, floor.points_mm.tolist())},
+            "walls": [{"length": units.bare(wall.length_mm), "pm": ""} for wall in floor.walls()]}
+
+
 def _ovals(floor: Floor, units: Units) -> dict[str, dict[str, Any]]:
     """Where each point may be, as a 95 % ellipse: half axes in mm, turn of the long one in degrees from x; {} for an exact floor.
 

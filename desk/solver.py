@@ -40,6 +40,14 @@ class Solver:
                 self._surveys = [(asked, photos, known), *self._surveys[: _SURVEYS_KEPT - 1]]
             return known
 
+    def follow(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Floor | None:
+        """The floor of a job that is being changed by hand, from the last survey; without covariance. None where it cannot be followed."""
+        from capture.solve import follow_floor
+        from desk.convert import to_network
+        near = self.last_survey
+        points = follow_floor(to_network(job, photos), near) if near is not None else None
+        return None if points is None or near is None else dataclasses.replace(near.floor, points_mm=points, cov_mm2=0.0 * near.floor.cov_mm2)
+
     @property
     def last_survey(self) -> Survey | None:
         """The survey made last, if any."""

@@ -4,6 +4,7 @@ import {el, refill, say, choice, sentence, glyph} from './dom.js';
 import {Stage} from './stage.js';
 import {nextName, pointNames, wallOf, wallOptions} from './names.js';
 import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
+import {LiveFloor} from './livefloor.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
 import {Snapper} from './snap.js';
@@ -57,7 +58,11 @@ export function create(ctx) {
 
   const stage = new Stage({
     onPlace: (x, y) => (mode === 'edge' ? placeEdge(x, y) : placePoint(x, y)),
-    onMove: (mark, x, y) => move(mark, x, y, `moved ${mark.name}`),
+    onMove: (mark, x, y) => {
+      live.settle();
+      move(mark, x, y, `moved ${mark.name}`);
+    },
+    onDrag: (mark, x, y) => live.drag(photo, mark, x, y),
     onNudge: nudge,
     onSnap: (mark) => snapper.snap(mark),
     onSelect: (mark, isTap) => {
@@ -126,6 +131,7 @@ export function create(ctx) {
 
   // The panel --------------------------------------------------------------------
 
+  const live = new LiveFloor(ctx);
   const strips = el('div.strip', {role: 'group', 'aria-label': 'Choose a photo'});
   const placer = el('section.card.placer', {'aria-label': 'What you are placing'});
   const picked = el('section.card', {'aria-label': 'The mark you selected', hidden: true});
@@ -135,7 +141,7 @@ export function create(ctx) {
     {},
     el('h1.hidden', {}, 'Corners in the photos'),
     el('div.left', {}, strips, stage.element),
-    el('div.panel', {}, placer, picked, order),
+    el('div.panel', {}, placer, picked, live.element, order),
   );
 
   function chips() {
@@ -330,6 +336,7 @@ export function create(ctx) {
     drawMarks();
     fillPlacer();
     fillSelected();
+    live.update();
     fillOrder(order, ctx);
     if (shown !== photo) await showPhoto();
   }

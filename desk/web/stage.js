@@ -12,7 +12,7 @@ const DEEPEST = 12; // CSS px per photo pixel at most
 const TRACED = 6000; // ms for which the edges of a snap are shown
 
 export class Stage {
-  // hooks: onPlace(x, y), onMove(mark, x, y), onSelect(mark, isTap), onNudge(mark, dx, dy), onSnap(mark), onDelete(mark), onEscape()
+  // hooks: onPlace(x, y), onDrag(mark, x, y) while it moves, onMove(mark, x, y) once it is let go, onSelect(mark, isTap), onNudge(mark, dx, dy), onSnap(mark), onDelete(mark), onEscape()
   constructor(hooks) {
     this.hooks = hooks;
     this.size = [4, 3];
@@ -302,6 +302,7 @@ export class Stage {
     this.held.to = to;
     this.#scaleMarks();
     this.#look(to, event);
+    this.hooks.onDrag(mark, to.x, to.y);
   }
 
   #pinch(event, pointer) {

@@ -7,7 +7,7 @@ import pytest
 from capture.again import begin_again
 from capture.indexed import index_network
 from capture.network import TapeError, TapeLength
-from capture.solve import solve_floor
+from capture.solve import follow_floor, solve_floor
 from tests_bench import simulate
 
 
@@ -28,6 +28,14 @@ def test_a_dragged_mark_and_one_more_length_give_the_floor_of_a_new_solve(survey
     network = replace(case.network, marks=marks, tapes=(*case.network.tapes, case.network.tapes[0]))
     assert begin_again(index_network(network), before.solved) is not None
     assert same(solve_floor(network, near=before), solve_floor(network))
+
+
+def test_a_floor_that_is_followed_is_the_floor_of_a_new_solve(surveyed):
+    case, before = surveyed
+    marks = (replace(case.network.marks[0], x_px=case.network.marks[0].x_px + 3.0), *case.network.marks[1:])
+    network = replace(case.network, marks=marks)
+    assert np.allclose(follow_floor(network, before), solve_floor(network).floor.points_mm, atol=0.01)
+    assert follow_floor(replace(network, marks=marks[1:], tapes=network.tapes[:1]), replace(before, solved=None)) is None
 
 
 def test_a_slip_is_found_as_by_a_new_solve(surveyed):
