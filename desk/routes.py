@@ -6,6 +6,7 @@ import io
 import json
 import math
 import secrets
+import threading
 import zipfile
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
@@ -38,6 +39,8 @@ REFUSALS = (CaptureError, LayoutError, PrintError, JobProblems, JobFileError)
 #: A task answers at once if it ends within this time; else the page asks again.
 PATIENCE_S = 0.6
 _PACKS_KEPT = 3
+#: The page is on the screen by then, mostly.
+_PAGE_LOADS_S = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,18 +62,25 @@ class Desk:
         self.worker, self._slow = Worker(), Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
         self.solver = Solver()
+        self._warming: threading.Timer | None = None
         self._last_read: tuple[str, Job, dict[str, PhotoFacts]] | None = None
         self._link: PhoneLink | None = None
         self._arrived: list[dict[str, Any]] = []
 
     def warm_up(self) -> None:
-        """Load what the first survey and plan need while the person still looks at the page."""
-        self.worker.start("warm-up", _load_rooms)
-        self._slow.start("warm-up", self.solver.planning.warm_up)
+        """Load what the first survey and plan need while the person still looks at the page; not while the page itself loads."""
+        def begin() -> None:
+            self.worker.start("warm-up", _load_rooms)
+            self._slow.start("warm-up", self.solver.planning.warm_up)
+        self._warming = threading.Timer(_PAGE_LOADS_S, begin)
+        self._warming.daemon = True
+        self._warming.start()
 
     def close(self) -> None:
         """Drop all work and close the phone's link."""
         self.close_link()
+        if self._warming is not None:
+            self._warming.cancel()
         self.worker.close()
         self._slow.close()
         self.solver.planning.close()

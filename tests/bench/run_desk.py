@@ -6,6 +6,7 @@ go until the survey is drawn, which is what a page without a preview would take.
 from __future__ import annotations
 
 import io
+import os
 import shutil
 import statistics
 import subprocess
@@ -24,13 +25,14 @@ from desk.demo import copy_demo
 
 DRAGS = 40
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--disable-dev-shm-usage"]
-#: Notes, for each move of the pointer, when the drawing was changed and the next frame begun, ms.
+#: Notes, for each move of the pointer, when the drawing was changed and the next frame begun, and the last change of all, ms.
 WATCH = """(selector) => {
     window.waits = [];
     let since = 0;
     document.addEventListener('pointermove', () => { since = performance.now(); }, true);
-    document.addEventListener('pointerup', () => { since = performance.now(); }, true);
+    document.addEventListener('pointerup', () => { window.released = performance.now(); }, true);
     new MutationObserver(() => {
+        window.last = performance.now();
         if (!since) return;
         const begun = since;
         since = 0;
@@ -68,10 +70,9 @@ def waits(page: Page, selector: str, grip: str, step: tuple[float, float]) -> tu
         page.mouse.move(x + turn * step[0], y + turn * step[1])
         page.wait_for_timeout(120)
     moved = page.evaluate("window.waits")
-    page.evaluate("window.waits = []")
     page.mouse.up()
     page.wait_for_timeout(4000)  # the last change after letting go is the survey, or plan, that was asked for
-    return statistics.median(moved), page.evaluate("window.waits.at(-1) ?? NaN")
+    return statistics.median(moved), page.evaluate("window.last - window.released")
 
 
 def large_photo() -> bytes:
@@ -85,6 +86,7 @@ def large_photo() -> bytes:
 
 
 def main() -> None:
+    print(f"load of the machine in the last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         starts = []
@@ -119,7 +121,7 @@ def main() -> None:
             page.wait_for_selector(".live-floor .oval", state="attached", timeout=60_000)
             page.wait_for_timeout(1500)
             moved, settled = waits(page, ".live-floor .plan", "[data-mark='p:H'] .shape", (2.0, 1.0))
-            print(f"a dragged mark to the redrawn floor: {moved:.0f} ms median of {DRAGS}; baseline, letting go to the floor surveyed anew: {settled:.0f} ms")
+            print(f"a dragged mark to the redrawn floor: {moved:.0f} ms median of {DRAGS}; baseline, let go to surveyed anew: {settled:.0f} ms")
             page.evaluate("window.begun = performance.now()")
             page.click("[data-key=step-rows]")
             page.wait_for_selector(".plan.rows .piece", state="attached")

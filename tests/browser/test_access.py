@@ -1,0 +1,95 @@
+"""The page for everybody: axe-core, the W3C's rules as a program, on every view; every mark by keyboard; large letters on a small screen.
+
+axe-core does not look at marks drawn in SVG, so their size on the screen is measured by ourselves (WCAG 2.2, 2.5.5: 44 px).
+"""
+from __future__ import annotations
+
+from importlib import resources
+
+import axe_playwright_python
+import pytest
+from playwright.sync_api import Page, expect
+
+from desk import routes
+from desk.demo import copy_demo
+from tests.browser.hands import go
+
+AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")
+STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack")
+#: A laptop, its dark look, a phone, and the laptop at 200 % (WCAG 2.2, 1.4.4), which leaves half as many CSS pixels.
+LOOKS = (((1366, 800), "light"), ((1366, 800), "dark"), ((360, 740), "dark"), ((683, 400), "light"))
+_SMALL = """() => [...document.querySelectorAll(
+        'button, .button, select, input, .pick, summary, .steps a, .drop, .mark .reach, [role=button] .reach, [role=slider] .reach')]
+    .filter((e) => e.checkVisibility() && !e.matches('.hidden, .pick input')).map((e) => ({e, box: e.getBoundingClientRect()}))
+    .filter(({box}) => box.height < 43.5 || box.width < 43.5).map(({e, box}) => `${e.outerHTML.slice(0, 80)} ${box.width}x${box.height}`)"""
+
+
+def violations(page: Page) -> list[str]:
+    """What axe-core finds, in short; rules of WCAG 2.0 to 2.2, A and AA, and its best practices."""
+    page.evaluate(AXE)
+    found = page.evaluate("async () => (await axe.run()).violations")
+    return [f"{rule['id']}: {node['html'][:120]}" for rule in found for node in rule["nodes"]]
+
+
+def ready(page: Page, step: str) -> None:
+    """Wait until a step shows all it will."""
+    if step == "tape":
+        expect(page.locator(".plan.floor .spot").first).to_be_visible(timeout=30_000)
+    if step == "corners":
+        expect(page.locator(".mark").first).to_be_attached()
+    if step == "rows":
+        expect(page.locator("[data-key=keep]")).to_be_enabled(timeout=30_000)
+        expect(page.locator(".way").first).to_be_visible(timeout=30_000)
+
+
+def test_no_rule_is_broken_on_any_view(quick_desk, open_page, tmp_path):
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
+    for step in STEPS:
+        go(page, step)
+        ready(page, step)
+        for (width, height), scheme in LOOKS:
+            page.set_viewport_size({"width": width, "height": height})
+            page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # no colour on its way to another
+            assert violations(page) == [], (step, width, scheme)
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (step, width)
+            assert page.evaluate(_SMALL) == [], (step, width)
+
+
+def test_the_checker_finds_what_is_planted(quick_desk, open_page):
+    page = open_page(quick_desk().address).page
+    expect(page.locator(".drop")).to_be_visible()
+    page.evaluate("document.querySelector('main').append(document.createElement('img'), document.createElement('button'))")
+    assert {found.split(":")[0] for found in violations(page)} >= {"image-alt", "button-name"}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_rule_is_broken_on_the_phones_page_and_beside_its_code(quick_desk, open_page, monkeypatch, scheme):
+    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    page = open_page(quick_desk().address, "laptop", scheme).page
+    page.click("[data-key=link-open]")
+    expect(page.locator(".qr")).to_be_visible()
+    assert violations(page) == []
+    phone = open_page(page.locator(".link span").inner_text(), "phone", scheme).page
+    assert violations(phone) == []
+
+
+def test_every_mark_and_point_is_reached_by_the_keyboard(quick_desk, open_page, tmp_path):
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
+    go(page, "corners")
+    ready(page, "corners")
+    marks = page.evaluate("[...document.querySelectorAll('.mark')].map((mark) => mark.dataset.mark)")
+    assert tabbed(page, "mark", page.locator(".canvas")) >= set(marks)
+    go(page, "tape")
+    ready(page, "tape")
+    points = page.evaluate("[...document.querySelectorAll('.spot')].map((spot) => spot.dataset.key)")
+    assert tabbed(page, "key", page.locator("[data-key=show-metric]")) >= set(points)
+
+
+def tabbed(page: Page, kind: str, start) -> set[str]:
+    """What the Tab key comes to from `start`, by the name it carries."""
+    start.focus()
+    seen = set()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        seen.add(page.evaluate(f"document.activeElement.dataset.{kind}"))
+    return seen
