@@ -23,11 +23,12 @@ from layout.changes import changed_rows
 from layout.drift import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.follow import follow
-from layout.happened import Event, FirstRowWidth, FloorPushed, Obstacle, RowDown, ToFarWall
+from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, PieceCut, RowDown, ToFarWall
 from layout.nowroom import corrected, with_obstacles, without_obstacles
 from layout.outlook import Outlook, outlook_of
 from layout.plan import Plan
-from layout.progress import Progress, progress_of, refuse_event
+from layout.progress import Progress, held_pieces, progress_of, refuse_event
+from layout.rest import SLACK_MM
 from layout.room import Room
 
 FIRST_LETTER = "A"
@@ -40,6 +41,7 @@ class Day:
     room: as the plan in force knows it. planned: the estimate before any reading. entries: (number, event).
     """
 
+    kept: KeptPlan
     plan: Plan
     letter: str
     survey: Survey
@@ -50,6 +52,7 @@ class Day:
     drift: Drift
     planned: Drift
     outlook: Outlook
+    beading_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -78,7 +81,8 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
     told = job.tree()["plan"].get("day") or {}
     entries = active_entries(job)
     room = _room_in(told, to_room(job, survey))
-    return _day(kept, survey, room, told.get("letter", FIRST_LETTER), told.get("bought", kept.plan.packs * kept.plan.board.pack), entries)
+    bought = told.get("bought", kept.plan.packs * kept.plan.board.pack)
+    return _day(kept, survey, room, told.get("letter", FIRST_LETTER), bought, entries, to_wishes(job).beading.width_mm)
 
 
 def active_entries(job: Job) -> tuple[tuple[int, Event], ...]:
@@ -98,9 +102,9 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
     longer = with_keys(job, day=[*job.tree().get("day", []), entry])
     event = None if isinstance(what, int) else what
-    after = day_of(longer, survey)
+    after = _day(before.kept, before.survey, before.room, before.letter, before.bought, active_entries(longer), before.beading_mm)
     number = len(longer.day)
-    if isinstance(event, RowDown):
+    if not _may_change(after, event):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     try:
         plan, room = _followed(longer, after, event)
@@ -117,20 +121,43 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     return Told(job=kept, number=number, event=event, before=before, after=day_of(kept, survey), changed=changed)
 
 
+def boards_to_come(day: Day) -> int:
+    """New boards the plan in force still takes."""
+    begun = {piece.board for piece in held_pieces(day.plan, day.now.held)}
+    owned = {piece.board for piece in day.plan.owned if piece.board}
+    return len({piece.board for row in day.plan.rows[day.now.held:] for piece in row.pieces} - begun - owned)
+
+
+def _may_change(day: Day, event: Event | None) -> bool:
+    """Whether the plan may have to follow: not for a row laid, boards that still suffice, or a piece whose offcut nobody waits for."""
+    match event:
+        case RowDown():
+            return False
+        case BoardsSpoiled() | BoardsLeft():
+            return boards_to_come(day) > day.now.left
+        case PieceCut(piece=name, length_mm=length):
+            planned = next(piece.to_mm - piece.from_mm for piece in day.plan.pieces if piece.id == name)
+            awaited = any(offcut.cut_by == name and offcut.used_by for offcut in day.plan.offcuts)
+            return abs(length - planned) > SLACK_MM or (awaited and length > planned)
+    return True
+
+
 def next_letter(letter: str) -> str:
     """B after A, AA after Z."""
     head, last = letter[:-1], letter[-1]
     return head + chr(ord(last) + 1) if last < "Z" else (next_letter(head) if head else "A") + "A"
 
 
-def _day(kept: KeptPlan, survey: Survey, room: Room, letter: str, bought: int, entries: tuple[tuple[int, Event], ...]) -> Day:
+def _day(kept: KeptPlan, survey: Survey, room: Room, letter: str, bought: int, entries: tuple[tuple[int, Event], ...],
+         beading_mm: float) -> Day:
     plan = kept.plan
     events = [event for _, event in entries]
     now = progress_of(plan, events, bought=bought)
     readings = _readings(plan, entries)
     planned, drift = estimate(plan, survey.floor, ()), estimate(plan, survey.floor, readings)
-    return Day(plan=plan, letter=letter, survey=survey, room=room, bought=bought, entries=entries, now=now, drift=drift, planned=planned,
-               outlook=outlook_of(drift, planned, now.down))
+    pushed = sum(event.towards_start_mm for event in events if isinstance(event, FloorPushed))
+    return Day(kept=kept, plan=plan, letter=letter, survey=survey, room=room, bought=bought, entries=entries, now=now, drift=drift, planned=planned,
+               outlook=outlook_of(drift, planned, now.down, pushed), beading_mm=beading_mm)
 
 
 def _readings(plan: Plan, entries: Sequence[tuple[int, Event]]) -> list[Reading | Push]:

@@ -5,12 +5,14 @@ from typing import Any
 
 from capture.floor import Z95
 from capture.tape import format_length
-from desk.day import Day, Told
+from desk.day import Day, Told, boards_to_come
 from desk.job import Job
 from desk.say import paragraph, section
 from layout.drift import TAPE_SD_MM, Verdict, middles
+from layout.gap import LAP_MM
 from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown,
                              ToFarWall)
+from layout.outlook import LEAST_GAP_MM
 
 
 def sentence_of(told: Told, show: str) -> str:
@@ -31,16 +33,23 @@ def stands_of(day: Day, show: str) -> list[str]:
     says = [f"{which} down; the plan in force is revision {day.letter}.", _boards_words(day, lasts)]
     if now.spares:
         says.append("On hand: " + ", ".join(f"{spare.label} ({_length(spare.length_mm, show)})" for spare in now.spares) + ".")
+    says += [_before_words(day, show)] if not now.down else [_last_prompt(day, show)] if now.down == len(plan.rows) - 1 else []
     if now.down < len(plan.rows) - 1:
         says.append(_measure_words(day, show))
     return says + [text for text in (_width_words(day, show), last_row_words(day, show), fix_words(day, show)) if text]
 
 
-def boards_to_come(day: Day) -> int:
-    """New boards the plan in force still takes."""
-    begun = {piece.board for row in day.plan.rows[:day.now.held] for piece in row.pieces}
-    owned = {piece.board for piece in day.plan.owned if piece.board}
-    return len({piece.board for row in day.plan.rows[day.now.held:] for piece in row.pieces} - begun - owned)
+def _before_words(day: Day, show: str) -> str:
+    """How row 1 is set out along a wall that is not straight."""
+    widest = day.beading_mm - LAP_MM
+    return (f"Set row 1 out dry, straight along a string. Move it until its gap to the start wall is nowhere under {_length(LEAST_GAP_MM, show)} "
+            f"and nowhere over {_length(widest, show)}; if it cannot be, rip its boards to the wall. If the gap at its ends is then not "
+            f"{_length(day.plan.gap_mm, show)}, tell the difference: “pushed 3 mm to start” or “to far”.")
+
+
+def _last_prompt(day: Day, show: str) -> str:
+    return ("The last row: at both ends of each board measure from the laid row's edge to the wall, take off "
+            f"{_length(day.plan.gap_mm, show)}, and rip along the line between. What is printed is what to expect.")
 
 
 def day_answer(day: Day, told: Told | None, says: list[str], files: list[str]) -> dict[str, Any]:
@@ -184,16 +193,25 @@ def fix_words(day: Day, show: str) -> str:
     look = day.outlook
     if look.fix == "first-row":
         lift = "Lift row 1 and rip it" if day.now.down else "Rip row 1"
-        return (f"The last row would break your rule of {_length(day.plan.rules.narrowest_mm, show)}. {lift} to {_length(look.fix_mm, show)}: "
+        return (f"{_breaks_words(day, show)}. {lift} to {_length(look.fix_mm, show)}: "
                 f"that costs no board, and is free until row 2 goes down. Then say “first row {look.fix_mm:.0f} mm”.")
     if look.fix == "push":
         way = "towards" if look.fix_mm > 0 else "away from"
-        far = abs(look.fix_mm) + 0.5
-        return (f"Push the laid rows {_length(far, show)} {way} the start wall and change the spacers there: the last row then keeps your rule. "
-                f"That is free until row {look.free_until} is down; then say “pushed {far:.0f} mm to {'start' if look.fix_mm > 0 else 'far'}”.")
+        far = abs(look.fix_mm)
+        return (f"{_breaks_words(day, show)}. Push the laid rows {_length(far, show)} {way} the start wall, as far as a gap of "
+                f"{_length(LEAST_GAP_MM, show)} stays everywhere, and change the spacers there. That is free until row {look.free_until} is down; "
+                f"then say “pushed {far:.0f} mm to {'start' if look.fix_mm > 0 else 'far'}”.")
     if look.fix == "none":
-        return ("The last row will break your rule, and nothing free puts that right any more: glue it, or lift the rows and rip row 1 again.")
+        return (f"{_breaks_words(day, show)}, and nothing free puts that right any more: glue it to the row before, or lift the rows and rip "
+                "row 1 again.")
     return ""
+
+
+def _breaks_words(day: Day, show: str) -> str:
+    """That the rule for the last row will not be kept, or may not be."""
+    rule = day.plan.rules.narrowest_mm
+    sure = any(end.high_mm < rule for end in day.outlook.ends) or all(end.low_mm > rule for end in day.outlook.ends)
+    return f"The last row {'will' if sure else 'may'} break your rule of {_length(rule, show)}"
 
 
 def _width_words(day: Day, show: str) -> str:

@@ -111,10 +111,10 @@ class Drift:
     def moved(self) -> Array:
         """(n,) how far t of every floor point has moved in the plan's own row frame, where every board is as wide as planned, mm.
 
-        A wider board is a nearer wall: t - first row is scaled by planned over true width.
+        A wider board is a nearer wall: t - first row is scaled by planned over true width. A bowed wall is drawn straight where it is on average.
         """
         first, width = self.plan.rows[0].far_mm, self.plan.board.width_mm
-        t = self.places[:, 1] + np.array([float(_point_t(self, k) @ self.x) for k in range(len(self.places))])
+        t = self.places[:, 1] + np.array([float((_point_t(self, k) + _mean_bow(self, k)) @ self.x) for k in range(len(self.places))])
         seen = np.where(t > first, first + (t - first) * width / self.cover_width[0], t)
         return seen - self.places[:, 1]
 
@@ -263,6 +263,15 @@ def _point_t(drift: Drift, point: int) -> Array:
     if point not in drift.start:
         slope[2 * point + 1] = 1.0
         slope[2 * n:2 * n + 2] = _ends(drift, float(drift.places[point, 0]))
+    return slope
+
+
+def _mean_bow(drift: Drift, point: int) -> Array:
+    """How the bows of the facing walls that end at a point move it, where walls are drawn straight: a parabola's mean is 2/3 of its height."""
+    slope = np.zeros(len(drift.x))
+    mine = [k for k, wall in enumerate(drift.walls) if point in wall]
+    for k in mine if point not in drift.start else ():
+        slope[2 * len(drift.places) + 3 + k] = 2.0 / 3.0 / len(mine)
     return slope
 
 

@@ -62,7 +62,7 @@ def with_obstacles(plan: Plan, room: Room, obstacles: Sequence[Obstacle], held: 
 
 def without_obstacles(plan: Plan, room: Room, names: set[str], held: int) -> Room:
     """The room without those of these pipes and boxes that the laid rows have not reached: what was told wrong is told again, or not."""
-    front = plan.rows[held - 1].far_mm if held else float("-inf")
+    front = plan.rows[held - 1].far_mm + plan.gap_mm if held else float("-inf")
     pipes = tuple(pipe for pipe in room.pipes if pipe.name not in names or plan.to_row_frame(pipe.centre_mm)[1] - pipe.diameter_mm / 2 < front)
     islands = tuple((name, ring) for name, ring in room.islands if name not in names or _to_rows(plan, ring)[:, 1].min() < front)
     return replace(room, pipes=pipes, islands=islands)

@@ -8,6 +8,7 @@ it: the floor's weight times friction of about 0.5 stays below 200 N (a usual in
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor
 
 from shapely.geometry import Polygon
 
@@ -20,6 +21,10 @@ LEAST_GAP_MM = 5.0
 KG_PER_M2_MM, MOST_KG = 0.88, 40.0
 #: A last row that comes out within this of the plan, for sure, is as planned, mm.
 MATTERS_MM = 2.0
+#: A rule is likely kept if it is kept 4 times in 5: one-sided, in standard deviations.
+LIKELY = 0.84
+#: A taper is judged this far from its tip, mm.
+TIP_MM = 5.0
 #: First rows are weighed this far apart, mm.
 RIP_STEP_MM = 1.0
 
@@ -68,17 +73,20 @@ class Outlook:
         return any(end.matters for end in self.ends)
 
 
-def outlook_of(drift: Drift, planned: Drift, down: int) -> Outlook:
-    """What is to be expected of the last row. planned: the drift before any reading; down: rows that are down."""
+def outlook_of(drift: Drift, planned: Drift, down: int, pushed_mm: float = 0.0) -> Outlook:
+    """What is to be expected of the last row. planned: the drift before any reading; down: rows that are down; pushed_mm: how far the
+    laid rows stand nearer to the start wall than planned.
+    """
     plan = drift.plan
     ends = tuple(end for side, s in zip(("left", "right"), middles(plan, len(plan.rows))) if (end := _end(side, drift, planned, s)) is not None)
-    lowest, highest = min((end.mean_mm for end in ends), default=0.0), max((end.mean_mm for end in ends), default=0.0)
-    if not ends or len(plan.rows) < 2 or _wide_enough(plan, lowest, highest):
+    tips = tuple(tip for s in _tips(plan) if (tip := _end("", drift, planned, s)) is not None) or ends
+    known = any(not verdict.left_out for verdict in drift.verdicts)
+    if not ends or not known or len(plan.rows) < 2 or down == len(plan.rows) or _wide_enough(plan, tips):
         return Outlook(ends=ends, fix="", fix_mm=0.0, free_until=free_pushing(plan))
     if down <= 1:
-        first = better_first_row(plan, lowest, highest)
+        first = better_first_row(plan, min(tip.low_mm for tip in tips), max(tip.high_mm for tip in tips))
         return Outlook(ends=ends, fix="first-row" if first else "none", fix_mm=first, free_until=1)
-    push, last = _push(plan, lowest, highest), free_pushing(plan)
+    push, last = _push(plan, tips, pushed_mm), free_pushing(plan)
     return Outlook(ends=ends, fix="push" if push and down <= last else "none", fix_mm=push, free_until=last)
 
 
@@ -103,29 +111,37 @@ def free_pushing(plan: Plan) -> int:
     return max(last, 1)
 
 
+def _tips(plan: Plan) -> tuple[float, float]:
+    """s of the last row's very ends, where a taper is narrowest."""
+    s = [plan.to_row_frame(point)[0] for piece in plan.rows[-1].pieces for point in piece.outline_mm]
+    return min(s) + TIP_MM, max(s) - TIP_MM
+
+
 def _end(side: str, drift: Drift, planned: Drift, s_mm: float) -> LastRow | None:
     now, before = drift.last_width(s_mm), planned.last_width(s_mm)
     return None if now is None or before is None else LastRow(side=side, planned_mm=before[0], mean_mm=now[0], pm95_mm=Z95 * now[1])
 
 
-def _wide_enough(plan: Plan, lowest: float, highest: float) -> bool:
-    """The rule kept at the narrow end, and no sliver of one row more at the wide end."""
-    planned = plan.rows[-1].far_mm - plan.rows[-1].near_mm
-    return min(lowest, highest) >= min(plan.rules.narrowest_mm, planned) and highest <= plan.board.width_mm + plan.gap_mm - LEAST_GAP_MM
+def _wide_enough(plan: Plan, ends: tuple[LastRow, ...]) -> bool:
+    """The rule kept at the narrow end (or what the plan could keep of it), and no sliver of one row more at the wide end: each likely."""
+    narrow = min(end.mean_mm - LIKELY * end.pm95_mm / Z95 for end in ends)
+    wide = max(end.mean_mm + LIKELY * end.pm95_mm / Z95 for end in ends)
+    rule = min(plan.rules.narrowest_mm, min(end.planned_mm for end in ends))
+    return narrow >= rule and wide <= plan.board.width_mm + plan.gap_mm - LEAST_GAP_MM
 
 
 def _last_fits(plan: Plan, lowest: float, highest: float) -> bool:
-    """Whether a last row so wide, counted on or back by whole boards, is wide enough at both ends with something to spare."""
-    width, spare = plan.board.width_mm, 3.0
-    whole = (lowest - 1e-9) // width * width
-    return lowest - whole >= plan.rules.narrowest_mm + spare and highest - whole <= width
+    """Whether a last row so wide, counted on or back by whole boards, is wide enough at both ends."""
+    whole = (lowest - 1e-9) // plan.board.width_mm * plan.board.width_mm
+    return lowest - whole >= plan.rules.narrowest_mm and highest - whole <= plan.board.width_mm
 
 
-def _push(plan: Plan, lowest: float, highest: float) -> float:
-    """How far to push towards the start wall (negative: away) so that the last row keeps its rule; 0 if no push can."""
+def _push(plan: Plan, ends: tuple[LastRow, ...], pushed_mm: float) -> float:
+    """How far to push towards the start wall (negative: away), in whole mm, so that the last row likely keeps its rule; 0 if no push can."""
     room = plan.gap_mm - LEAST_GAP_MM
-    if lowest < plan.rules.narrowest_mm:
-        need = plan.rules.narrowest_mm - lowest
-        return need if need <= room else 0.0
-    over = highest - plan.board.width_mm
-    return -over if 0 < over <= room else 0.0
+    towards = room - max(0.0, pushed_mm)
+    need = ceil(plan.rules.narrowest_mm - min(end.mean_mm - LIKELY * end.pm95_mm / Z95 for end in ends))
+    over = ceil(max(end.mean_mm + LIKELY * end.pm95_mm / Z95 for end in ends) - plan.board.width_mm - room)
+    if 0 < need <= towards + 1 and towards >= 1:
+        return float(min(need, floor(towards)))
+    return -float(over) if 0 < over <= room else 0.0

@@ -45,7 +45,7 @@ def told(job, *events):
 
 def test_random_logs_move_no_laid_piece_leave_no_fault_and_lose_no_entry():
     rng = random.Random(11)
-    for _ in range(8):
+    for _ in range(6):
         job, before = kept_job(small_room(rng)), 0
         for _ in range(8):
             day = day_of(job)

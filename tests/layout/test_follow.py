@@ -1,0 +1,80 @@
+"""A plan that follows: the same plan where nothing happened, held rows as they lie, few new boards, all of it through the judge."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from layout.changes import changed_rows
+from layout.check import find_faults
+from layout.errors import LayoutError
+from layout.follow import follow
+from layout.happened import BoardsLeft, Obstacle, OffcutGone, PieceCut, RowDown
+from layout.nowroom import with_obstacles
+from layout.plan import Plan
+from layout.planner import plan_floor
+from layout.progress import progress_of
+from layout.room import Wishes
+
+
+def bought(plan: Plan) -> int:
+    return plan.packs * plan.board.pack
+
+
+@pytest.fixture(scope="module")
+def laid(rooms_60):
+    """Quick plans of eight stored rooms, one of a kind."""
+    return [(room, plan_floor(room, board, Wishes(), moves=60)) for _, room, board in rooms_60[:8]]
+
+
+def test_where_nothing_happened_the_plan_stays_as_it_is(laid):
+    for room, plan in laid:
+        for held in (0, 1, len(plan.rows) // 2, len(plan.rows)):
+            same = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=held)] if held else [], bought=bought(plan)))
+            assert changed_rows(plan, same) == () and same.boards == plan.boards
+            lying, still = ([piece.outline_mm for row in which.rows[:held] for piece in row.pieces] for which in (plan, same))
+            assert lying == still
+
+
+def test_with_no_board_to_spare_a_lost_offcut_costs_one_at_most(laid):
+    for room, plan in laid:
+        held = len(plan.rows) // 2
+        spares = progress_of(plan, [RowDown(row=held)], bought=bought(plan)).spares
+        awaited = [spare.label for spare in spares if any(piece.takes == spare.label for piece in plan.pieces)]
+        for label in awaited[:1]:
+            now = progress_of(plan, [RowDown(row=held), OffcutGone(label=label), BoardsLeft(count=0)], bought=0)
+            made = follow(plan, room, Wishes(), now)
+            assert made.boards <= plan.boards + 1 and find_faults(made, room) == ()
+            assert changed_rows(plan, made) and min(changed_rows(plan, made)) > held
+
+
+def test_a_row_begun_is_finished_on_its_joints_though_its_offcut_is_lost(box_3x4, board):
+    plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=800)
+    row, piece = next((row, piece) for row in plan.rows[2:] for piece in row.pieces[1:] if piece.takes)
+    first = row.pieces[0]
+    events = [RowDown(row=row.number - 1), PieceCut(piece=first.id, length_mm=first.to_mm - first.from_mm), OffcutGone(label=piece.takes)]
+    made = follow(plan, box_3x4, Wishes(), progress_of(plan, events, bought=bought(plan)))
+    now = next(p for p in made.pieces if p.id == piece.id)
+    assert now.takes == "" and now.outline_mm == piece.outline_mm and find_faults(made, box_3x4) == ()
+
+
+def test_an_obstacle_ahead_is_gone_round_and_one_under_the_rows_refused(box_3x4, board):
+    plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    now = progress_of(plan, [RowDown(row=5)], bought=bought(plan))
+    pipe = Obstacle(name="N1", row=5, left_mm=1200.0, ahead_mm=500.0, diameter_mm=22.0)
+    room = with_obstacles(plan, box_3x4, [pipe, replace(pipe, name="N2", left_mm=2500.0, diameter_mm=0.0, size_mm=(300.0, 150.0))], 5)
+    made = follow(plan, room, Wishes(), now)
+    assert find_faults(made, room) == () and [hole.pipe for hole in made.holes] == ["N1"]
+    spot = plan.to_row_frame(room.pipes[0].centre_mm)
+    assert spot == pytest.approx((1190.0, plan.rows[4].far_mm + 500.0))
+    with pytest.raises(LayoutError, match="lies already"):
+        with_obstacles(plan, box_3x4, [replace(pipe, ahead_mm=5.0)], 5)
+
+
+def test_a_room_that_does_not_hold_what_lies_is_refused(box_3x4, board):
+    plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    wider = replace(box_3x4, outline_mm=np.asarray(box_3x4.outline_mm) + [[0, 0], [9, 0], [9, 0], [0, 0]])
+    with pytest.raises(LayoutError) as refusal:
+        follow(plan, wider, Wishes(), progress_of(plan, [RowDown(row=3)], bought=bought(plan)))
+    assert refusal.value.slug == "held-moved"
