@@ -37,10 +37,10 @@ RUNTIME = needed(PROJECT["dependencies"], {})
 def licences(library: Distribution) -> set[str]:
     """What its metadata says: the SPDX expression (PEP 639), else the classifiers, else the free text."""
     said = library.metadata
-    if said["License-Expression"]:
-        return set(re.split(r" (?:AND|OR) ", said["License-Expression"]))
+    if expression := said.get("License-Expression"):
+        return set(re.split(r" (?:AND|OR) ", expression))
     told = {line.rpartition(" :: ")[2] for line in said.get_all("Classifier") or [] if line.startswith("License ::")}
-    return told or {said["License"] or "none is told"}
+    return told or {said.get("License", "none is told")}
 
 
 @pytest.mark.parametrize("name", RUNTIME)
