@@ -23,7 +23,7 @@ from layout.changes import changed_rows
 from layout.drift import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.follow import follow
-from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, PieceCut, RowDown, ToFarWall
+from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, PieceCut, RowBegun, RowDown, ToFarWall
 from layout.nowroom import corrected, with_obstacles, without_obstacles
 from layout.outlook import Outlook, outlook_of
 from layout.plan import Plan
@@ -129,9 +129,9 @@ def boards_to_come(day: Day) -> int:
 
 
 def _may_change(day: Day, event: Event | None) -> bool:
-    """Whether the plan may have to follow: not for a row laid, boards that still suffice, or a piece whose offcut nobody waits for."""
+    """Whether the plan may have to follow: not for a row laid or begun, boards that still suffice, or a piece whose offcut nobody waits for."""
     match event:
-        case RowDown():
+        case RowDown() | RowBegun():
             return False
         case BoardsSpoiled() | BoardsLeft():
             return boards_to_come(day) > day.now.left

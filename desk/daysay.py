@@ -10,8 +10,8 @@ from desk.job import Job
 from desk.say import paragraph, section
 from layout.drift import TAPE_SD_MM, Verdict, middles
 from layout.gap import LAP_MM
-from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown,
-                             ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
+                             RowDown, ToFarWall)
 from layout.outlook import LEAST_GAP_MM
 
 
@@ -20,6 +20,9 @@ def sentence_of(told: Told, show: str) -> str:
     says = _meaning(told, show)
     if told.changed or len(told.before.plan.rows) != len(told.after.plan.rows):
         says += f" {_rows_words(told.changed)} changed: lay by revision {told.after.letter}."
+        following = told.after.now.held + 1
+        if told.after.now.held == told.after.now.down and following in told.changed:
+            says += f" Is row {following} begun already? Then say “undo”, “row {following} begun”, and this again."
     if told.trouble:
         says += f" The plan stays as it is: {told.trouble[0].lower()}{told.trouble[1:]}"
     return says
@@ -84,6 +87,8 @@ def _meaning(told: Told, show: str) -> str:
             return f"Entry {_undone(told)} is taken back."
         case RowDown(row=row):
             return f"Row {row} is down. {_boards_words(day, boards_to_come(day))}"
+        case RowBegun(row=row):
+            return f"Row {row} is begun: it will be finished on its joints, whatever happens."
         case PieceCut():
             return _piece_words(told, show)
         case BoardsSpoiled(count=count):

@@ -10,13 +10,13 @@ from collections.abc import Callable, Sequence
 from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown,
-                             Sight, ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
+                             RowDown, Sight, ToFarWall)
 
 #: What can be said, as shown in help and refusals.
 PHRASES = (
-    "row 4 done", "row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm", "piece 4.5 came out 412 mm",
-    "board spoiled", "2 boards spoiled", "offcut 7R lost", "found 640 mm left", "7 boards left", "out of boards",
+    "row 4 done", "row 5 begun", "row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm",
+    "piece 4.5 came out 412 mm", "board spoiled", "2 boards spoiled", "offcut 7R lost", "found 640 mm left", "7 boards left", "out of boards",
     "pipe 22 mm at left 1204 mm row 5 ahead 356 mm", "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm", "first row 130 mm",
     "pushed 4 mm to start", "undo", "undo 3",
 )
@@ -83,6 +83,7 @@ def _obstacle(part: _Parts, length: _Length, counts: tuple[int, int]) -> Obstacl
 
 _SENTENCES: tuple[tuple[str, Callable[[_Parts, _Length, tuple[int, int]], Event | int]], ...] = (
     (r"rows? (?:\d+ (?:to|-) )?(?P<row>\d+) (?:is |are )?(?:done|down|laid)", lambda p, *_: RowDown(row=int(p["row"]))),
+    (r"row (?P<row>\d+) (?:is )?(?:begun|started)", lambda p, *_: RowBegun(row=int(p["row"]))),
     (r"(?:row (?P<row>\d+)|start wall) to (?:far )?wall (?P<sights>(?:left|right|at) .+)", _to_wall),
     (r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
      lambda p, length, _: PieceCut(piece=p["piece"], length_mm=length(p["length"]))),

@@ -74,10 +74,15 @@ def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date) -> Job
     return with_keys(job, plan=to_answer(plan) | {"survey": survey_told, "kept": kept})
 
 
+def is_begun(job: Job) -> bool:
+    """Whether rows are being laid by the kept plan: the log of the day holds an entry that was not taken back."""
+    undone = {entry.undoes for entry in job.day}
+    return job.has_plan and any(entry.event is not None and number not in undone for number, entry in enumerate(job.day, start=1))
+
+
 def refuse_begun(job: Job) -> None:
     """Raise JobProblems (floor-begun) where rows are being laid by the kept plan: another plan, or none, would leave the log without sense."""
-    undone = {entry.undoes for entry in job.day}
-    if job.has_plan and any(entry.event is not None and number not in undone for number, entry in enumerate(job.day, start=1)):
+    if is_begun(job):
         raise JobProblems([Problem(slug="floor-begun", where="day", stage="plan", says=(
             "This floor is being laid by the kept plan, so another cannot take its place; tell what happened with tapegroove day, "
             "or take back every entry with “undo” first."))])
@@ -89,7 +94,10 @@ def without_plan(job: Job) -> Job:
 
 
 def kept_plan(job: Job) -> KeptPlan | None:
-    """The plan kept in the job, or None. Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read."""
+    """The plan kept in the job, or None. A plan that is being laid stays current: what lies cannot follow an edit of the job.
+
+    Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read.
+    """
     from layout.answer import from_answer
     told = job.tree().get("plan")
     if told is None:
@@ -100,7 +108,7 @@ def kept_plan(job: Job) -> KeptPlan | None:
     try:
         kept = told["kept"]
         return KeptPlan(plan=plan, survey=_survey_in(kept, told["survey"]["verdict"]), on=datetime.date.fromisoformat(kept["on"]),
-                        changed=_changed(kept["made_of"], _digests(job)))
+                        changed=() if is_begun(job) else _changed(kept["made_of"], _digests(job)))
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise LayoutError("damaged-plan", "The plan kept in this job does not tell what it was made of; plan the floor again and keep that.",
                           where="plan.kept") from error

@@ -6,8 +6,8 @@ from typing import Any
 
 from desk.fields import Node
 from desk.job import DayEntry
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown,
-                             Sight, ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
+                             RowDown, Sight, ToFarWall)
 
 
 def day_entry(node: Node) -> DayEntry:
@@ -27,6 +27,8 @@ def entry_tree(event: Event) -> dict[str, Any]:
     match event:
         case RowDown(row=row):
             return {"what": "row-down", "row": row}
+        case RowBegun(row=row):
+            return {"what": "row-begun", "row": row}
         case PieceCut(piece=piece, length_mm=length):
             return {"what": "piece-cut", "piece": piece, "mm": length}
         case BoardsSpoiled(count=count):
@@ -95,6 +97,7 @@ def _obstacle(node: Node) -> Obstacle:
 
 _READERS: dict[str, Callable[[Node], Event]] = {
     "row-down": lambda node: RowDown(row=_row(node)),
+    "row-begun": lambda node: RowBegun(row=_row(node)),
     "piece-cut": lambda node: PieceCut(piece=node.need("piece", Node.name, wanted='the piece, such as "4.5"'),
                                        length_mm=node.length("mm", least=1.0, like="412")),
     "boards-spoiled": lambda node: BoardsSpoiled(count=_count(node)),

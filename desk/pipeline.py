@@ -15,6 +15,7 @@ from desk.kept import KeptPlan, judged, kept_plan
 from desk.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
+from printpack.job import PackJob
 
 
 def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
@@ -81,8 +82,18 @@ def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper
     """
     from printpack.pack import make_pack
     from printpack.paper import paper_named
-    files = make_pack(to_pack_job(job, survey, plan, date=date), paper_named(paper))
+    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date)), paper_named(paper))
     return {"plan.json": plan_text(plan, survey).encode("utf-8")} | files
+
+
+def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
+    """The pack's room and floor as a floor being laid has shown them to be, if a revision says so."""
+    from desk.day import day_of
+    from layout.drift import floor_now
+    if "day" not in (job.tree().get("plan") or {}):
+        return pack
+    day = day_of(job, survey)
+    return dataclasses.replace(pack, room=day.room, floor=floor_now(day.drift, day.room))
 
 
 def plan_text(plan: Plan, survey: Survey) -> str:

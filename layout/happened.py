@@ -15,6 +15,13 @@ class RowDown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RowBegun:
+    """Pieces of a row lie: it is to be finished on its joints."""
+
+    row: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceCut:
     """A piece was cut to another length than the plan's, measured along its longest edge, and is down or about to be."""
 
@@ -100,4 +107,4 @@ class FloorPushed:
     towards_start_mm: float
 
 
-Event = RowDown | PieceCut | BoardsSpoiled | OffcutGone | OffcutFound | ToFarWall | Obstacle | BoardsLeft | FirstRowWidth | FloorPushed
+Event = RowDown | RowBegun | PieceCut | BoardsSpoiled | OffcutGone | OffcutFound | ToFarWall | Obstacle | BoardsLeft | FirstRowWidth | FloorPushed

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layout.errors import LayoutError
-from layout.happened import BoardsLeft, BoardsSpoiled, Event, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown, ToFarWall
+from layout.happened import BoardsLeft, BoardsSpoiled, Event, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, ToFarWall
 from layout.plan import Offcut, Piece, Plan
 
 #: A piece that came out this near to its planned length is as planned, mm.
@@ -56,12 +56,14 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress
     Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
     """
     pieces = {piece.id for piece in plan.pieces}
-    down, cut, gone, found, spoiled = 0, {}, set(), [], 0
+    down, begun, cut, gone, found, spoiled = 0, 0, {}, set(), [], 0
     counted: tuple[int, int] | None = None
     for event in events:
         match event:
             case RowDown(row=row):
                 down = min(max(down, row), len(plan.rows))
+            case RowBegun(row=row):
+                begun = min(max(begun, row), len(plan.rows))
             case PieceCut(piece=name, length_mm=length) if name in pieces:
                 cut[name] = length
             case BoardsSpoiled(count=count):
@@ -71,8 +73,8 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress
             case OffcutFound():
                 found.append(event)
             case BoardsLeft(count=count):
-                counted = count, _taken(plan, _held(down, cut), spoiled)
-    held = _held(down, cut)
+                counted = count, _taken(plan, _held(down, begun, cut), spoiled)
+    held = _held(down, begun, cut)
     used = _taken(plan, held, spoiled) + _remade(plan, held, down, gone, cut)
     left = bought - used if counted is None else counted[0] - (used - counted[1])
     return Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, found), gone=frozenset(gone), spoiled=spoiled, used=used,
@@ -84,6 +86,9 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
     match event:
         case RowDown(row=row):
             _row(plan, row)
+        case RowBegun(row=row):
+            _row(plan, row)
+            _lies(row - 1, now.down)
         case ToFarWall(row=row) | Obstacle(row=row):
             _row(plan, row or 1)
             _lies(row, now.down)
@@ -94,9 +99,9 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
             _on_hand(plan, now, label)
 
 
-def _held(down: int, cut: dict[str, float]) -> int:
+def _held(down: int, begun: int, cut: dict[str, float]) -> int:
     """Rows that are down or begun."""
-    return max([down, *(int(name.split(".")[0]) for name in cut)])
+    return max([down, begun, *(int(name.split(".")[0]) for name in cut)])
 
 
 def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:

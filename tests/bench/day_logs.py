@@ -10,8 +10,8 @@ from desk.kept import with_plan
 from desk.parse import parse_job
 from desk.pipeline import plan_job, survey_job
 from layout.drift import middles
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowDown, Sight,
-                             ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown,
+                             Sight, ToFarWall)
 
 DAY = datetime.date(2026, 3, 5)
 WALL_SD_MM = 3.0
@@ -42,8 +42,10 @@ def small_room(rng: random.Random) -> dict:
 def random_event(rng: random.Random, day: Day) -> Event | int:
     """Something that may happen as things stand; an int takes an entry back."""
     plan, now = day.plan, day.now
-    kind = rng.choice(["row", "row", "row", "wall", "wall", "piece", "spoiled", "gone", "found", "obstacle", "left", "push", "undo"])
+    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "spoiled", "gone", "found", "obstacle", "left", "push", "undo"])
     nexts = plan.rows[now.down].pieces if now.down < len(plan.rows) else plan.rows[-1].pieces
+    if kind == "begun" and now.down < len(plan.rows):
+        return RowBegun(row=now.down + 1)
     if kind == "wall":
         return _wall(rng, day)
     if kind == "piece":

@@ -35,7 +35,7 @@ from desk.job import Job
 from desk.pipeline import survey_job
 from layout.drift import middles
 from layout.errors import LayoutError
-from layout.happened import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutGone, PieceCut, RowDown, Sight, ToFarWall
+from layout.happened import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
 from layout.plan import Plan
 from layout.planner import plan_floor
 
@@ -120,6 +120,7 @@ class Day_:
 
     def lay_row(self, row: int) -> None:
         """One row by the plan in force: new boards may be spoiled, offcuts too short, last pieces are measured in place."""
+        self.say(RowBegun(row=row))
         for run in range(len(self.day.plan.rows[row - 1].runs)):
             self._lay_run(row, run)
         self.say(RowDown(row=row))

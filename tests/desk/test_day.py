@@ -22,7 +22,7 @@ from desk.parse import parse_job
 from desk.problem import JobFileError, JobProblems
 from layout.check import find_faults
 from layout.errors import LayoutError
-from layout.happened import BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowDown, Sight, ToFarWall
+from layout.happened import BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
 
 HOUSE = Path(__file__).parents[2]
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
@@ -224,3 +224,25 @@ def test_killed_while_writing_no_entry_is_lost(tmp_path, box):
         entries = len(read_job(tmp_path).day)
         assert entries >= max(answered, default=2) and day_of(read_job(tmp_path)).now.spoiled == entries
         assert datetime.date.fromisoformat(read_job(tmp_path).tree()["day"][-1]["on"]) == DAY
+
+
+def test_while_it_is_laid_the_kept_plan_is_printed_whatever_is_edited_and_in_the_room_as_it_lies(box):
+    from desk.jobfile import with_keys
+    from desk.pipeline import pack_job, planned_job
+    left = job_reach(box, 6, 0)
+    job, last = told(box, RowDown(row=6), ToFarWall(row=6, sights=tuple(Sight(distance_mm=left - 8, side=side) for side in ("left", "right"))))
+    edited = with_keys(job, floor={"outline": [[0, 0], [4100, 0], [4100, 3000], [0, 3000]], "sd": 3})
+    survey, plan, kept = planned_job(edited, {})
+    assert kept is not None and kept.is_current and plan.rows == last.after.plan.rows
+    assert set(pack_job(edited, survey, plan, date=DAY, paper="a4")) >= {"booklet.pdf", "plan.json"}
+
+
+def test_a_row_begun_keeps_its_joints(box):
+    job, _ = told(box, RowDown(row=3), RowBegun(row=4))
+    day = day_of(job)
+    lost = next(spare.label for spare in day_of(told(box, RowDown(row=3))[0]).now.spares)
+    with pytest.raises(LayoutError, match="row 5 done"):
+        tell(job, RowBegun(row=6), "said", on=DAY)
+    _, last = told(job, OffcutGone(label=lost))
+    fourth, still = ([piece.outline_mm for piece in plan.rows[3].pieces] for plan in (day.plan, last.after.plan))
+    assert day.now.held == 4 and fourth == still
