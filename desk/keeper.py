@@ -15,6 +15,7 @@ from desk.jobfile import JOB_NAME, parse_job, read_job, read_tree, with_keys, wr
 from desk.parse import FORMAT, VERSION
 from desk.photos import PHOTO_DIR, PhotoFacts, add_photo, photo_facts
 from desk.problem import file_error
+from desk.save import sweep
 
 
 class Overtaken(Exception):
@@ -32,6 +33,8 @@ class JobKeeper:
         """Make sure there is a readable job; returns whether a new one was begun. Raises JobFileError."""
         if (self.folder / JOB_NAME).is_file():
             read_job(self.folder)
+            sweep(self.folder)
+            sweep(self.folder / PHOTO_DIR)
             return False
         if self.folder.exists() and not self.folder.is_dir():
             raise file_error("no-job", f"{self.folder} is not a folder; name the folder of a job, or a new one.")

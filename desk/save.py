@@ -4,10 +4,14 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from desk.problem import file_error
+
+#: A temporary file of this age belongs to a write that was cut off, s.
+STALE_S = 3600.0
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -32,6 +36,16 @@ def write_whole(path: Path, data: bytes) -> None:
             _forget(temporary)
         raise file_error("cannot-write", f"{path} could not be written ({error.strerror or error}); "
                                          "nothing was changed: free some space or choose another folder.") from error
+
+
+def sweep(folder: Path) -> None:
+    """Take away what writes that were cut off left in a folder, once it is old enough to be nobody's work in progress."""
+    for path in folder.glob(".*.part"):
+        try:
+            if path.is_file() and not path.is_symlink() and time.time() - path.stat().st_mtime > STALE_S:
+                path.unlink()
+        except OSError:
+            continue
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes], *, foreign: Callable[[set[str]], set[str]]) -> None:
