@@ -110,9 +110,9 @@ export function create(ctx) {
     return lengthField({
       label,
       why,
-      value: flooring()[key] ?? null,
+      value: typeof flooring()[key] === 'number' ? flooring()[key] : null,
       show: show(),
-      usual: usual(key),
+      usual: flooring()[key] === 'auto' ? 'worked out' : usual(key),
       clearable: true,
       key: `plain-${key}`,
       isSmall: true,
@@ -274,6 +274,21 @@ export function create(ctx) {
         {},
         plain('gap', 'Gap to the walls', 'Wood and laminate swell; the skirting hides it. Follow the label if it says more.'),
         plain('kerf', 'Saw cut', 'What the blade turns to dust at each cut.'),
+      ),
+      el(
+        'label.pick',
+        {},
+        el('input', {
+          type: 'checkbox',
+          checked: flooring().gap === 'auto',
+          'data-key': 'gap-auto',
+          onchange: (event) =>
+            put(event.target.checked ? 'left the gap to the tool' : 'took the usual gap', (f) => {
+              if (event.target.checked) f.gap = 'auto';
+              else delete f.gap;
+            }),
+        }),
+        'Work the gap out from the size of the room',
       ),
     );
     refill(

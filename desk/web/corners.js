@@ -1,16 +1,15 @@
 // Step "Corners": tap the floor's corners in each photo.
 
-import {el, refill, say, choice, sentence, glyph} from './dom.js';
+import {el, refill, say, sentence} from './dom.js';
 import {Stage} from './stage.js';
-import {nextName, pointNames, wallOf, wallOptions} from './names.js';
+import {nextName, pointNames, wallOf} from './names.js';
 import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
 import {LiveFloor} from './livefloor.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
+import {fillPlacer, NEW, spoken} from './placer.js';
 import {Snapper} from './snap.js';
 import {strip, picture} from './pictures.js';
-
-const NEW = '+';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -94,11 +93,17 @@ export function create(ctx) {
       if (isNew) job.outline = insert(job.outline ?? [], name, after);
       putPoint(current(job), name, x, y);
     });
-    placing = null;
+    placing = nextOfSheet(name);
     after = '';
     selected = `p:${name}`;
     update();
     say(moved ? `${name} moved.` : `${name} placed. ${target() === NEW ? 'Tap the next one.' : target() ? `Now ${target()}.` : 'Every corner is marked here.'}`);
+  }
+
+  // Whoever has begun a sheet of paper goes round it.
+  function nextOfSheet(name) {
+    const sheet = (store.job.papers ?? []).find(({corners}) => corners.includes(name));
+    return sheet?.corners.find((corner) => !marked().has(corner)) ?? null;
   }
 
   function placeEdge(x, y) {
@@ -144,126 +149,46 @@ export function create(ctx) {
     el('div.panel', {}, placer, picked, live.element, order),
   );
 
-  function chips() {
-    const here = marked();
-    const others = [...new Set([...pointNames(store.job), ...ctx.extraNames])].filter((name) => !(store.job.outline ?? []).includes(name));
-    const now = target();
-    return el(
-      'div.chips',
-      {role: 'group', 'aria-label': 'Point to place'},
-      [...(store.job.outline ?? []), NEW, ...others].map((name) =>
-        el(
-          `button.chip${here.has(name) ? '.here' : ''}`,
-          {
-            type: 'button',
-            'data-key': `chip-${name}`,
-            'aria-pressed': String(name === now),
-            'aria-label': name === NEW ? 'a new corner' : `${name}, ${here.has(name) ? 'marked in this photo' : 'not marked in this photo'}`,
-            onclick: () => {
-              placing = name;
-              update();
-              say(`Tap ${spoken(name)} in the photo.`);
-            },
-          },
-          name === NEW ? 'new corner' : name,
-          here.has(name) ? glyph('good') : null,
-        ),
-      ),
-    );
+  function fillCard() {
+    const job = store.job;
+    const state = {
+      job,
+      mode,
+      wall,
+      after,
+      extraNames: ctx.extraNames,
+      now: target(),
+      here: marked(),
+      doubts: [...doubts().values()],
+      hasGhosts: ghosts().length > 0,
+      fresh: (job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length),
+    };
+    const doing = {
+      choose,
+      go: ctx.go,
+      turn: (key) => {
+        mode = key;
+        update();
+      },
+      along: (key) => {
+        wall = key;
+      },
+      follow: (name) => {
+        after = name;
+      },
+      place: startPlacing,
+      add: (name) => {
+        ctx.extraNames.add(name);
+        startPlacing(name);
+      },
+    };
+    fillPlacer(placer, state, doing, measured());
   }
 
-  function fillPlacer() {
-    const now = target();
-    const modes = el(
-      'fieldset.picks',
-      {},
-      el('legend.hidden', {}, 'What a tap does'),
-      ...[
-        ['point', 'Corner'],
-        ['edge', 'Wall line'],
-      ].map(([key, text]) =>
-        el(
-          'label.pick',
-          {},
-          el('input', {
-            type: 'radio',
-            name: 'mode',
-            value: key,
-            checked: mode === key,
-            'data-key': `mode-${key}`,
-            onchange: () => {
-              mode = key;
-              update();
-            },
-          }),
-          text,
-        ),
-      ),
-    );
-    const point = mode === 'point' && [
-      now
-        ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), now !== NEW && marked().has(now) ? ' again, where it should be.' : '.', followed(now))
-        : el('p.next', {}, 'Every corner is marked in this photo.'),
-      chips(),
-      ...[...doubts().values()].map((says) => sentence('look', says)),
-      ghosts().length
-        ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
-        : null,
-      el('p.why', {}, hint(now)),
-    ];
-    const edge = mode === 'edge' && [
-      el(
-        'label.field',
-        {},
-        'Wall',
-        choice([['', 'choose'], ...wallOptions(store.job)], wall, {
-          'data-key': 'wall',
-          onchange: (event) => {
-            wall = event.target.value;
-          },
-        }),
-      ),
-      el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
-    ];
-    refill(placer, measured(), modes, point || null, edge || null, mode === 'point' ? extraPoint() : null, onwards());
-  }
-
-  // A corner found late lies between others: asked where, so that the order need not be mended afterwards.
-  function followed(now) {
-    const ring = store.job.outline ?? [];
-    if (now !== NEW || ring.length < 3) return null;
-    return el(
-      'label.inline-field',
-      {},
-      'Round the room it comes after',
-      choice(
-        ring.map((name) => [name, name]),
-        after || ring.at(-1),
-        {
-          'data-key': 'after',
-          onchange: (event) => {
-            after = event.target.value;
-          },
-        },
-      ),
-    );
-  }
-
-  function hint(now) {
-    const here = 'A corner is where two walls meet at the floor, at the foot of the skirting.';
-    if (!store.job.outline?.length) return `${here} Go round the room one way, say left to right, and tap each one you can see.`;
-    if (now === NEW) return `${here} Take them in the order you meet them along the walls; skip what you cannot see.`;
-    return 'Choose the letter of a corner you can see here. One that has no letter yet is a new corner.';
-  }
-
-  // The next photo that has nothing marked yet; once there is none, the tape.
-  function onwards() {
-    const fresh = (store.job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length);
-    if (!marked().size || (!fresh && (store.job.outline ?? []).length < 3)) return null;
-    const number = store.job.photos.indexOf(fresh) + 1;
-    return fresh
-      ? el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => choose(fresh.file)}, `Done here: on to photo ${number}`)
-      : el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => ctx.go('tape')}, 'Done here: on to the tape');
+  function startPlacing(name) {
+    placing = name;
+    update();
+    say(`Tap ${spoken(name)} in the photo.`);
   }
 
   function choose(file) {
@@ -271,36 +196,6 @@ export function create(ctx) {
     selected = '';
     placing = null;
     update();
-  }
-
-  function extraPoint() {
-    const input = el('input', {
-      type: 'text',
-      maxlength: 12,
-      size: 5,
-      'aria-label': 'Name of another point',
-      placeholder: 'J1',
-      'data-key': 'extra',
-      autocomplete: 'off',
-    });
-    const add = (event) => {
-      const name = event.currentTarget.parentNode.querySelector('input').value.trim().toUpperCase();
-      if (!/^[A-Z][A-Z0-9]*$/.test(name)) {
-        say('Give the point a short name of letters and digits, such as J1.');
-        return;
-      }
-      placing = name;
-      ctx.extraNames.add(name);
-      update();
-      say(`Tap ${name} in the photo.`);
-    };
-    return el(
-      'details',
-      {},
-      el('summary', {}, 'Another point, such as a door jamb'),
-      el('p.why', {}, 'A point that is no corner of the floor. Tape lengths can go to it as well.'),
-      el('div.row', {}, input, el('button', {type: 'button', onclick: add}, 'Place it')),
-    );
   }
 
   function fillSelected() {
@@ -334,7 +229,7 @@ export function create(ctx) {
       return;
     }
     drawMarks();
-    fillPlacer();
+    fillCard();
     fillSelected();
     live.update();
     fillOrder(order, ctx);
@@ -399,7 +294,5 @@ export function create(ctx) {
     },
   };
 }
-
-const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
 const insert = (ring, name, after) => (ring.includes(after) ? ring.flatMap((other) => (other === after ? [other, name] : [other])) : [...ring, name]);

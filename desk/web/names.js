@@ -16,6 +16,7 @@ export function pointNames(job) {
   const names = new Set(ring(job));
   for (const island of job.islands ?? []) island.corners.forEach((name) => names.add(name));
   for (const pipe of job.pipes ?? []) names.add(pipe.name);
+  for (const sheet of job.papers ?? []) sheet.corners.forEach((name) => names.add(name));
   for (const photo of job.photos ?? []) (photo.marks ?? []).forEach((mark) => names.add(mark.point));
   for (const entry of job.tape ?? []) [...(entry.between ?? []), ...(entry.point ? [entry.point] : [])].forEach((name) => names.add(name));
   for (const entry of job.on_wall ?? []) names.add(entry.point);
@@ -74,6 +75,7 @@ export function removePoint(job, name) {
   if (job.on_wall) job.on_wall = without(job.on_wall, (entry) => [entry.point, ...entry.wall].includes(name));
   if (job.doors) job.doors = without(job.doors, (door) => door.wall.includes(name));
   if (job.pipes) job.pipes = job.pipes.filter((pipe) => pipe.name !== name);
+  if (job.papers) job.papers = without(job.papers, (sheet) => sheet.corners.includes(name));
   if (job.islands) job.islands = without(job.islands, (island) => island.corners.includes(name));
   return gone;
 }

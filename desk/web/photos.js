@@ -3,6 +3,7 @@
 import {el, svg, refill, say, sentence, glyph, iconButton} from './dom.js';
 import {ask} from './api.js';
 import {picture, thumb} from './pictures.js';
+import {Papers} from './papers.js';
 import {Phone} from './phone.js';
 import {Targets} from './targets.js';
 
@@ -31,6 +32,7 @@ export function create(ctx) {
   const next = el('div.foot');
   const targets = new Targets(ctx, () => update());
   const phone = new Phone(fromPhone);
+  const papers = new Papers(ctx);
   const element = el(
     'div',
     {},
@@ -40,7 +42,7 @@ export function create(ctx) {
       'div.two',
       {},
       el('div', {}, input, drop, told, list, next, phone.element),
-      el('div', {}, el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice()), targets.element),
+      el('div', {}, el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice()), targets.element, papers.element),
     ),
   );
 
@@ -129,6 +131,7 @@ export function create(ctx) {
 
   function update() {
     targets.update();
+    papers.update();
     refill(list, (store.job.photos ?? []).map(shot));
     refill(
       next,

@@ -24,8 +24,9 @@ export function create(ctx) {
   // Doors -------------------------------------------------------------------------
 
   function doorItem(door, i) {
-    const field = (key, label, value, put) =>
+    const field = (key, label, value, put, more = {}) =>
       lengthField({
+        ...more,
         label,
         value,
         show: show(),
@@ -70,9 +71,16 @@ export function create(ctx) {
         field('width', 'Opening width', door.width, (entry, mm) => {
           entry.width = mm;
         }).element,
-        field('reveal', 'Opening depth', door.reveal ?? null, (entry, mm) => {
-          entry.reveal = mm;
-        }).element,
+        field(
+          'reveal',
+          'Opening depth',
+          door.reveal ?? null,
+          (entry, mm) => {
+            if (mm === null) delete entry.reveal;
+            else entry.reveal = mm;
+          },
+          {clearable: true, why: 'From the wall to the middle of the threshold strip, under the closed door. Empty: the boards stop at the wall.'},
+        ).element,
         field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
         field('casing-thickness', 'Casing thickness', door.casing?.thickness ?? null, casing('thickness')).element,
       ),
