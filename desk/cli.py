@@ -94,6 +94,8 @@ def parser() -> argparse.ArgumentParser:
     day = _add(commands, "day", _day, "tell what happened while laying, and follow the plan for the rest", job="JOB")
     day.add_argument("words", metavar="WORDS", nargs="*", help="what happened, such as: row 4 done; without words: where the work stands")
     day.add_argument("--paper", metavar="NAME", help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
+    closeups = _add(commands, "closeups", _closeups, "measure casings and pipes in photos with a sheet or card beside them", job="JOB")
+    closeups.add_argument("--keep", action="store_true", help="write what was measured into the job: templates and plans are then made from it")
     targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
                                   description="Writes sheets with floor targets, and how to lay them, as a PDF.")
     targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
@@ -233,6 +235,20 @@ def _plan(options: argparse.Namespace) -> int:
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
     return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
+
+
+def _closeups(options: argparse.Namespace) -> int:
+    from desk.answers import to_json
+    from desk.closeups import keep_in, measure_closeups
+    from desk.keeper import JobKeeper
+    from desk.parse import parse_job
+    from desk.say_closeups import closeups_answer, say_closeups
+    folder, job, _ = _opened(options.job)
+    measured = measure_closeups(folder, job)
+    if options.keep:
+        JobKeeper(folder).keep(parse_job(keep_in(job, measured)), instead_of=job)
+    _answer(options, lambda: to_json(closeups_answer(measured)), lambda: say_closeups(measured, job))
+    return CANNOT if measured and all(one.fault for one in measured) else DONE
 
 
 def _pack(options: argparse.Namespace) -> int:

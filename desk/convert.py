@@ -20,7 +20,7 @@ from capture.network import (Camera, Mark, Network, OnWall, PaperSheet, Photo, S
                              WallLine, WallOffset,
                              default_tape_sd_mm)
 from capture.survey import Survey
-from desk.job import CameraEntry, DoorEntry, Job, PhotoEntry
+from desk.job import CameraEntry, CloseupEntry, DoorEntry, Job, PhotoEntry
 from desk.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
@@ -116,7 +116,8 @@ def to_room(job: Job, survey: Survey) -> Room:
         islands=tuple((island.name, floor.ring(island.corners)) for island in floor.islands),
         pipes=tuple(Pipe(name=p.name, centre_mm=p.at_mm or _place_of(floor, p.name, p.where), diameter_mm=p.diameter_mm) for p in job.pipes),
         doors=tuple(Door(name=d.name, wall=d.wall, from_mm=d.from_mm, width_mm=d.width_mm, reveal_mm=d.reveal_mm,
-                         casing=d.casing_mm and Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1])) for d in job.doors),
+                         casing=d.casing_mm and Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1], legs=d.legs, traced_pm_mm=d.legs_pm_mm))
+                    for d in job.doors),
         length_sd_mm=max(wall.pm95_mm for wall in floor.walls()) / Z95)
 
 
@@ -256,6 +257,16 @@ def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | 
     if entry:
         prior |= _given(focal_sd=entry.focal_sd, k1=entry.k1, k1_sd=entry.k1_sd)
     return (None if given or not exif else round(exif, 1)), prior
+
+
+def closeup_camera(job: Job, entry: CloseupEntry, facts: PhotoFacts) -> Camera:
+    """The lens of a close-up: as the job gives it for pictures of this size, else as EXIF or a usual phone has it."""
+    size = facts.size or (1, 1)
+    given = next((camera for camera in job.cameras if camera.name == entry.camera), None)
+    frames = [max(known) for photo in job.photos if photo.camera == entry.camera and (known := photo.size)]
+    # A focal length in px belongs to one size of picture.
+    _, prior = _lens(given if max(size) in frames or not frames else None, size, facts)
+    return Camera(name=entry.file, width_px=size[0], height_px=size[1], **prior)
 
 
 def _camera_name(photo: PhotoEntry, cameras: dict[_LensKey, Camera]) -> str:

@@ -9,6 +9,7 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterator
+from pathlib import PurePosixPath
 from typing import Any, TypeVar
 
 from desk.problem import Problem, printable
@@ -158,6 +159,21 @@ class Node:
         text = self.text(wanted='a name in quotes, such as "A"')
         if not text or text != text.strip() or len(text) > LONGEST_NAME or not text.isprintable():
             raise self.wrong(f"a name of 1 to {LONGEST_NAME} printable letters without blanks at its ends")
+        return text
+
+    def yes_or_no(self) -> bool:
+        """This value as true or false."""
+        if not isinstance(self.value, bool):
+            raise self.wrong("true or false")
+        return self.value
+
+    def path(self) -> str:
+        """This value as a relative path, with forward slashes, that cannot leave the job's folder."""
+        text = self.text(wanted='a path in quotes, such as "photos/1.jpg"')
+        path = PurePosixPath(text)
+        if not text or path.is_absolute() or ".." in path.parts or not text.isprintable() or re.search(r"[\\:]", text) or not path.parts:
+            raise self.fault(f"{self.where} is {shown(text)}, which may lead out of the job's folder; "
+                             'copy the picture into photos/ and write its path from there, such as "photos/1.jpg".', "path-outside")
         return text
 
     def choice(self, options: tuple[str, ...]) -> str:

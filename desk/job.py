@@ -140,7 +140,12 @@ class PipeEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoorEntry:
-    """A door opening, `from_mm` from the first corner of its wall; casing is (width, thickness)."""
+    """A door opening, `from_mm` from the first corner of its wall; casing is (width, thickness).
+
+    legs: footprints of the casing's legs, "left" and "right" as one faces the door from inside the room, as traced in a close-up: (away
+    from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their shape. scribe: the boards are sawn
+    round the casing, which is not undercut.
+    """
 
     name: str
     wall: Pair
@@ -148,6 +153,45 @@ class DoorEntry:
     width_mm: float
     reveal_mm: float = 0.0
     casing_mm: tuple[float, float] | None = None
+    legs: tuple[tuple[str, tuple[Point, ...]], ...] = ()
+    legs_pm_mm: float = 0.0
+    scribe: bool = False
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutlineClick:
+    """A click on a traced outline, px: a corner, or a place the arc between its neighbours runs through."""
+
+    x_px: float
+    y_px: float
+    on_arc: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloseupEntry:
+    """A photo of a casing or a pipe with a thing of known size beside it; everything clicked is in px of its upright picture.
+
+    of: the door or pipe. beside: "a4", "letter", "card", "target", or "" (found by the tool). corners_px: the thing's four corners, if
+    they were clicked. outline: of a casing; leg: "left" or "right" as one faces the door from inside the room; mirror: the other leg is
+    the same, mirrored. ring_px: where a pipe meets the floor; sides_px: two clicks on each of its straight outlines. edges: walls' floor
+    lines. height_mm: how far what was traced stands above the floor.
+    """
+
+    file: str
+    of: str = ""
+    beside: str = ""
+    camera: str = ""
+    corners_px: tuple[Point, ...] = ()
+    outline: tuple[OutlineClick, ...] = ()
+    closed: bool = False
+    leg: str = ""
+    mirror: bool = False
+    ring_px: tuple[Point, ...] = ()
+    sides_px: tuple[tuple[Point, ...], ...] = ()
+    edges: tuple[EdgeEntry, ...] = ()
+    height_mm: float = 0.0
+    click_sd_px: float | None = None
     where: str = ""
 
 
@@ -271,7 +315,7 @@ class Job:
     islands: tuple[IslandEntry, ...] = ()
     cameras: tuple[CameraEntry, ...] = ()
     photos: tuple[PhotoEntry, ...] = ()
-    closeups: tuple[str, ...] = ()
+    closeups: tuple[CloseupEntry, ...] = ()
     targets: TargetsEntry | None = None
     tape_error: TapeErrorEntry | None = None
     papers: tuple[PaperEntry, ...] = ()

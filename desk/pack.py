@@ -19,7 +19,7 @@ from layout.plan import Plan
 from printpack.errors import PrintError
 from printpack.paper import paper_named
 
-_PACK_NAME = re.compile(r"(booklet|templates)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
+_PACK_NAME = re.compile(r"(booklet|templates|traced)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
 
 
 def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None) -> tuple[Plan, dict[str, bytes], KeptPlan | None]:

@@ -8,14 +8,14 @@ import datetime
 import json
 import re
 from functools import partial
-from pathlib import PurePosixPath
 from typing import Any
 
 from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import LARGEST, Node, shown
-from desk.job import (BoardEntry, CameraEntry, DoorEntry, EdgeEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
+from desk.job import (BoardEntry, CameraEntry, DoorEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
                       OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, RulersEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+from desk.parse_closeup import casing_legs, closeup, edge
 from desk.parse_day import day_entry
 from desk.parse_flooring import more_flooring
 from desk.problem import JobFileError, Problem, printable
@@ -70,7 +70,7 @@ def _job(root: Node) -> Job:
         islands=root.each("islands", _island),
         cameras=_cameras(root),
         photos=root.each("photos", _photo),
-        closeups=root.each("closeups", _closeup),
+        closeups=root.each("closeups", closeup),
         targets=root.part("targets", _targets),
         tape_error=root.part("tape_error", _tape_error),
         papers=root.each("papers", _paper),
@@ -167,28 +167,12 @@ def _camera(node: Node, name: str) -> CameraEntry:
 def _photo(node: Node) -> PhotoEntry:
     node.mapping()
     return PhotoEntry(
-        file=node.need("file", _inside, wanted='the path of the picture in the job\'s folder, such as "photos/1.jpg"'),
+        file=node.need("file", Node.path, wanted='the path of the picture in the job\'s folder, such as "photos/1.jpg"'),
         camera=node.part("camera", Node.name) or "",
         size=node.part("size", _size),
         marks=node.each("marks", _mark),
-        edges=node.each("edges", _edge),
+        edges=node.each("edges", edge),
         where=node.where)
-
-
-def _closeup(node: Node) -> str:
-    """Only the picture's path is read so far."""
-    node.mapping().leave(*node.value)
-    return node.need("file", _inside, wanted="the path of the picture in the job's folder")
-
-
-def _inside(node: Node) -> str:
-    """A relative path, with forward slashes, that cannot leave the job's folder."""
-    text = node.text(wanted='a path in quotes, such as "photos/1.jpg"')
-    path = PurePosixPath(text)
-    if not text or path.is_absolute() or ".." in path.parts or not text.isprintable() or re.search(r"[\\:]", text) or not path.parts:
-        raise node.fault(f"{node.where} is {shown(text)}, which may lead out of the job's folder; "
-                         'copy the picture into photos/ and write its path from there, such as "photos/1.jpg".', "path-outside")
-    return text
 
 
 def _size(node: Node) -> tuple[int, int]:
@@ -203,12 +187,6 @@ def _mark(node: Node) -> MarkEntry:
     point = node.need("point", Node.name, wanted="the name of the corner that was clicked")
     x, y = (node.need(k, lambda n: n.number(wanted="a place in the picture in px"), wanted="its place in the picture in px") for k in "xy")
     return MarkEntry(point=point, x_px=x, y_px=y, sd_px=node.part("sd", Node.spread), where=node.where)
-
-
-def _edge(node: Node) -> EdgeEntry:
-    node.mapping()
-    wall = node.need("wall", Node.pair, wanted='the two corners of the wall, such as ["A", "B"]')
-    return EdgeEntry(wall=wall, points_px=node.each("points", Node.place), sd_px=node.part("sd", Node.spread), where=node.where)
 
 
 def _targets(node: Node) -> TargetsEntry:
@@ -324,7 +302,7 @@ def _door(node: Node) -> DoorEntry:
         from_mm=node.length("from", like="640"), width_mm=node.length("width", least=1.0, like="762"),
         reveal_mm=node.maybe_length("reveal", like="110") or 0.0,
         casing_mm=None if casing is None else (casing.length("width", like="57"), casing.length("thickness", like="15")),
-        where=node.where)
+        **({} if casing is None else casing_legs(casing)), where=node.where)
 
 
 def _rulers(node: Node) -> RulersEntry:

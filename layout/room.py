@@ -24,10 +24,16 @@ class Pipe:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Casing:
-    """The frame round a door opening as it stands on the floor: width along the wall, thickness off it, mm."""
+    """The frame round a door opening as it stands on the floor: width along the wall, thickness off it, mm.
+
+    legs: ("left" or "right" as one faces the door from inside the room, its traced footprint: away from the opening along the wall, off
+    the wall line into the room, mm, an open chain). traced_pm_mm: half a 95 % interval of that shape.
+    """
 
     width_mm: float
     thickness_mm: float
+    legs: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = ()
+    traced_pm_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

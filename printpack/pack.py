@@ -19,6 +19,7 @@ from printpack.sheet import Sheet
 from printpack.svg import svg_text
 from printpack.template_sheets import template_sheets, template_svg_sheet
 from printpack.templates import find_templates, names_by_piece
+from printpack.traced import traced_sheets
 
 __all__ = ["PackJob", "make_pack"]
 
@@ -41,6 +42,9 @@ def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
         "plan.dxf": plan_dxf(job),
         "cuts.csv": cuts_csv(job.plan, names).encode(),
     }
+    traced = traced_sheets(job, paper)
+    if traced:
+        files["traced.pdf"] = pdf_bytes(traced, title=f"{job.title}: traced shapes", date=job.date)
     if templates:
         files["templates.dxf"] = templates_dxf(job, templates)
     for template in templates:

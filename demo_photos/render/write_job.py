@@ -10,6 +10,8 @@ import json
 import numpy as np
 
 from demo_photos.render.truth import HOME, as_text
+from desk.closeups import keep_in, measure_closeups
+from desk.jobfile import read_job
 
 SEED, MARK_SD_PX, TAPE_SD_MM = 20240316, 2.0, 2.0
 
@@ -22,7 +24,8 @@ OFFSETS = (("P1", ("B", "C"), "mm"), ("P1", ("A", "B"), "m"), ("P2", ("B", "C"),
 #: Photo, wall, and where on its visible part it was clicked, as shares of the wall's length.
 WALL_CLICKS = (("photos/room-1.jpg", ("E", "F"), (0.45, 0.85)), ("photos/room-1.jpg", ("C", "D"), (0.2, 0.55)),
                ("photos/room-4.jpg", ("B", "C"), (0.05, 0.17)), ("photos/room-4.jpg", ("H", "A"), (0.84, 0.93)))
-
+#: In a close-up the phone's picture is looked at large; and which of the casing's outline points a person clicks.
+CLOSE_SD_PX, OUTLINE_CLICKS = 1.0, (0, 2, 5, 7, 11, 13, 15, 18)
 
 FLOORING = {
     "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8},
@@ -48,7 +51,7 @@ def job(truth: dict) -> dict:
         "pipes": [{"name": p["name"], "diameter": int(p["diameter"])} for p in truth["pipes"]],
         "doors": truth["doors"],
         "flooring": FLOORING,
-        "closeups": [{"file": c["file"], "of": c["of"], "beside": c["beside"]["what"]} for c in truth["closeups"]],
+        "closeups": [_casing_closeup(truth["closeups"][0], points, rng), _pipe_closeup(truth["closeups"][1], points, rng)],
     }
 
 
@@ -62,15 +65,44 @@ def _photo(photo: dict, points: dict, rng: np.random.Generator) -> dict:
     return told | ({"edges": edges} if edges else {})
 
 
-def _clicked(px: list[float] | np.ndarray, rng: np.random.Generator) -> list[float]:
+def _casing_closeup(photo: dict, points: dict, rng: np.random.Generator) -> dict:
+    """The casing's outline clicked at its corners, and the floor line of its wall."""
+    outline = [dict(zip("xy", _clicked(px, rng, CLOSE_SD_PX))) for px in (photo["outline"]["px"][k] for k in OUTLINE_CLICKS)]
+    return {"file": photo["file"], "of": photo["of"], "camera": "c1", "beside": "a4", "leg": "left", "mirror": True, "outline": outline,
+            "edges": [_wall_clicks(photo, points, ("A", "B"), (0.319, 0.362, 0.404), rng)]}
+
+
+def _pipe_closeup(photo: dict, points: dict, rng: np.random.Generator) -> dict:
+    """The front of the pipe's ring, two places on each of its outlines, and the floor line behind it."""
+    middle, radius = np.array(photo["circle"]["centre_mm"]), photo["circle"]["diameter"] / 2
+    towards = np.array(photo["eye"][:2]) - middle
+    turn, half = np.arctan2(towards[1], towards[0]), np.arccos(radius / np.hypot(*towards))
+    ring = [middle + radius * np.array([np.cos(turn + a), np.sin(turn + a)]) for a in np.linspace(-0.95 * half, 0.95 * half, 5)]
+    rims = [middle + radius * np.array([np.cos(turn + a), np.sin(turn + a)]) for a in (-half, half)]
+    return {"file": photo["file"], "of": photo["of"], "camera": "c1", "beside": "card",
+            "ring": [_clicked(_px_of(photo, (*place, 0.0)), rng, CLOSE_SD_PX) for place in ring],
+            "sides": [[_clicked(_px_of(photo, (*rim, up)), rng, CLOSE_SD_PX) for up in (20.0, 80.0)] for rim in rims],
+            "edges": [_wall_clicks(photo, points, ("B", "C"), (0.322, 0.355, 0.393), rng)]}
+
+
+def _wall_clicks(photo: dict, points: dict, wall: tuple[str, str], shares: tuple[float, ...], rng: np.random.Generator) -> dict:
+    return {"wall": list(wall), "points": [_clicked(_seen_at(photo, points, wall, share), rng, CLOSE_SD_PX) for share in shares]}
+
+
+def _clicked(px: list[float] | np.ndarray, rng: np.random.Generator, sd_px: float = MARK_SD_PX) -> list[float]:
     """A person's click on a true px."""
-    return np.round(np.asarray(px) + rng.normal(0.0, MARK_SD_PX, 2), 1).tolist()
+    return np.round(np.asarray(px) + rng.normal(0.0, sd_px, 2), 1).tolist()
 
 
 def _seen_at(photo: dict, points: dict, wall: tuple[str, str], share: float) -> np.ndarray:
     """px of a point on a wall's floor line, by the camera model truth.json states."""
     plan = points[wall[0]] + share * (points[wall[1]] - points[wall[0]])
-    x, y, z = np.array(photo["rotation"]) @ [*plan, 0.0] + photo["shift"]
+    return _px_of(photo, (*plan, 0.0))
+
+
+def _px_of(photo: dict, place: tuple[float, float, float]) -> np.ndarray:
+    """px of a place over the floor, by the camera model truth.json states."""
+    x, y, z = np.array(photo["rotation"]) @ np.array(place) + photo["shift"]
     plane = np.array([x, y]) / z
     return photo["focal_px"] * plane * (1 + photo["k1"] * plane @ plane) + photo["centre_px"]
 
@@ -103,9 +135,11 @@ def _typed(mm: int, form: str) -> str:
 
 
 def main() -> None:
-    """Read truth.json, write job.json beside it."""
+    """Read truth.json, write job.json beside it, then measure the close-ups and keep in the job what they tell."""
     truth = json.loads((HOME / "truth.json").read_text(encoding="utf-8"))
     (HOME / "job.json").write_text(as_text(job(truth)) + "\n", encoding="utf-8")
+    made = read_job(HOME)
+    (HOME / "job.json").write_text(as_text(keep_in(made, measure_closeups(HOME, made))) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

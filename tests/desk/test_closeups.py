@@ -1,0 +1,140 @@
+"""Close-ups of a job: the demo's two pictures against their truth, what is kept in the job, what is said, and the way to the template."""
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import demo_photos
+from desk.cli import main
+from desk.closeups import keep_in, measure_closeups
+from desk.jobfile import read_job
+from desk.parse import parse_job, unknown_keys
+from desk.problem import JobFileError
+from desk.say_closeups import closeups_answer, say_closeups
+
+HOME = Path(demo_photos.__file__).parent
+TRUTH = json.loads((HOME / "truth.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return read_job(HOME)
+
+
+@pytest.fixture(scope="module")
+def measured(demo):
+    return measure_closeups(HOME, demo)
+
+
+def test_both_references_are_found(measured):
+    for one, told in zip(measured, TRUTH["closeups"]):
+        assert not one.fault
+        true = np.array(told["beside"]["px"])
+        off = [np.min(np.hypot(*(true - corner).T)) for corner in one.found.corners_px]
+        assert max(off) <= 1.5
+
+
+def test_the_casing_is_as_it_was_rendered(measured):
+    """Its width and thickness within the stated error; its front runs along the wall."""
+    leg = measured[0].leg_mm
+    pm = float(np.max(measured[0].outline.pm95_mm()))
+    assert abs(np.ptp(leg[:, 0]) - 57.0) <= 1.5 * pm
+    assert abs(np.max(leg[:, 1]) - 15.0) <= pm
+    assert all(agreement.agree for agreement in measured[0].agreements)
+
+
+def test_the_pipe_is_as_it_was_rendered(measured):
+    one = measured[1]
+    assert abs(one.ring.diameter_mm - 15.0) <= 1.96 * one.ring.diameter_sd_mm
+    assert 15.0 in [size.diameter_mm for size, _ in one.size.odds]
+    corners = TRUTH["corners"]
+    b, c = np.array(corners["B"]), np.array(corners["C"])
+    way = (c - b) / np.hypot(*(c - b))
+    true = float((np.array(TRUTH["closeups"][1]["circle"]["centre_mm"]) - b) @ [-way[1], way[0]])
+    ((wall, mm, sd),) = one.offsets
+    assert wall == ("B", "C")
+    assert abs(mm - true) <= 2.5 * sd
+
+
+def test_a_tape_that_contradicts_the_photo_is_told(demo):
+    tree = demo.tree()
+    for reading in tree["tape"]:
+        if reading.get("point") == "P1" and reading["wall"] == ["B", "C"]:
+            reading.update(mm=75, typed="75 mm")
+    tree["closeups"] = tree["closeups"][1:]
+    job = parse_job(tree)
+    text = say_closeups(measure_closeups(HOME, job), job)
+    assert "They do not agree" in text
+    assert "75 mm by the tape" in text
+
+
+def test_what_is_kept_in_the_job_reads_back_and_changes_nothing_typed(demo, measured):
+    tree = demo.tree()
+    del tree["doors"][0]["casing"]["legs"]
+    tree["tape"] = [reading for reading in tree["tape"] if reading.get("point") != "P1" or reading["wall"] != ["B", "C"]]
+    bare = parse_job(tree)
+    kept = keep_in(bare, measured)
+    again = parse_job(kept)
+    assert {leg for leg, _ in again.doors[0].legs} == {"left", "right"}
+    assert again.doors[0].casing_mm == (57.0, 15.0)
+    assert not [key for _, key, _ in unknown_keys(kept)]
+    new = [o for o in again.offsets if o.point == "P1" and o.wall == ("B", "C")]
+    assert len(new) == 1
+    assert abs(new[0].length_mm - measured[1].offsets[0][1]) <= 0.06
+    # With the tape's own reading there, nothing is added.
+    assert len(parse_job(keep_in(demo, measured)).offsets) == len(demo.offsets)
+
+
+def test_the_command_says_it_and_keeps_it(tmp_path, capsys):
+    folder = tmp_path / "job"
+    shutil.copytree(HOME / "photos", folder / "photos")
+    tree = json.loads((HOME / "job.json").read_text(encoding="utf-8"))
+    tree["closeups"] = tree["closeups"][:1]
+    tree["doors"][0]["casing"].pop("legs")
+    (folder / "job.json").write_text(json.dumps(tree), encoding="utf-8")
+    assert main(["closeups", str(folder), "--keep", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["format"] == "tapegroove-closeups"
+    assert answer["closeups"][0]["reference"]["name"] == "a4"
+    assert answer["closeups"][0]["reach"] > 100
+    assert read_job(folder).doors[0].legs
+    assert main(["closeups", str(folder)]) == 0
+    said = capsys.readouterr().out
+    for words in ("A4 sheet", "found by the tool", "A5", "Nothing is promised beyond", "pipes and cables"):
+        assert words in said
+
+
+def test_a_close_up_that_cannot_be_measured_says_why_and_the_others_go_on(demo):
+    tree = demo.tree()
+    tree["closeups"] = [{"file": "photos/room-1.jpg", "of": "D1", "beside": "card"}, tree["closeups"][1] | {"ring": []}]
+    measured = measure_closeups(HOME, parse_job(tree))
+    assert "card" in measured[0].fault
+    assert not measured[1].fault
+    assert closeups_answer(measured)["closeups"][0]["fault"] == measured[0].fault
+
+
+def test_without_leg_or_wall_the_reader_is_asked(demo):
+    tree = demo.tree()
+    entry = tree["closeups"][0]
+    for key, words in (("leg", "Which leg"), ("edges", "floor line of wall A-B")):
+        tree["closeups"] = [{name: value for name, value in entry.items() if name != key}]
+        (one,) = measure_closeups(HOME, parse_job(tree))
+        assert one.leg_mm is None
+        assert any(words in ask for ask in one.asks)
+
+
+@pytest.mark.parametrize(("entry", "where"), [
+    ({"file": "photos/1.jpg", "beside": "postcard"}, "closeups[0].beside"),
+    ({"file": "photos/1.jpg", "corners": [[1, 2], [3, 4]]}, "closeups[0].corners"),
+    ({"file": "photos/1.jpg", "outline": [{"x": 1}]}, "closeups[0].outline[0]"),
+    ({"file": "photos/1.jpg", "leg": "middle"}, "closeups[0].leg"),
+    ({"file": "photos/1.jpg", "sides": [[[1, 2]]]}, "closeups[0].sides[0]"),
+    ({"file": "photos/1.jpg", "mirror": "yes"}, "closeups[0].mirror"),
+    ({"file": "photos/1.jpg", "height": -3}, "closeups[0].height"),
+])
+def test_faults_in_the_file_are_named_with_their_place(entry, where):
+    with pytest.raises(JobFileError) as error:
+        parse_job({"outline": ["A", "B", "C"], "closeups": [entry]})
+    assert [problem.where for problem in error.value.problems] == [where]
