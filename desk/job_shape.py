@@ -49,10 +49,31 @@ class PhotoShape(TypedDict):
     edges: NotRequired[list[EdgeShape]]
 
 
+class OutlineClickShape(TypedDict):
+    """A click on a traced outline: a corner, or with `arc` a place the arc between its neighbours runs through."""
+
+    x: Number
+    y: Number
+    arc: NotRequired[bool]
+
+
 class CloseupShape(TypedDict):
-    """A picture of a casing or a pipe with a card beside it."""
+    """A picture of a casing or a pipe with a sheet, card or printed target beside it, and what was clicked in it, px."""
 
     file: File
+    of: NotRequired[Name]
+    beside: NotRequired[Literal["a4", "letter", "card", "target", "A4 sheet", "Letter sheet", "blank ID-1 card", "floor target"]]
+    camera: NotRequired[Name]
+    corners: NotRequired[Annotated[list[Place], ("minItems", 4), ("maxItems", 4)]]
+    outline: NotRequired[list[OutlineClickShape]]
+    closed: NotRequired[bool]
+    leg: NotRequired[Literal["left", "right"]]
+    mirror: NotRequired[bool]
+    ring: NotRequired[list[Place]]
+    sides: NotRequired[list[Annotated[list[Place], ("minItems", 2), ("maxItems", 2)]]]
+    edges: NotRequired[list[EdgeShape]]
+    height: NotRequired[Length]
+    click_sd: NotRequired[Spread]
 
 
 class TargetsShape(TypedDict):
@@ -161,11 +182,20 @@ class PipeShape(TypedDict):
     at: NotRequired[Place]
 
 
+class LegsShape(TypedDict):
+    """Footprints of a casing's legs as traced: [away from the opening, into the room] places, mm."""
+
+    left: NotRequired[Annotated[list[Place], ("minItems", 3)]]
+    right: NotRequired[Annotated[list[Place], ("minItems", 3)]]
+
+
 class CasingShape(TypedDict):
-    """A door casing."""
+    """A door casing; pm: half a 95 % interval of its traced legs."""
 
     width: Length
     thickness: Length
+    legs: NotRequired[LegsShape]
+    pm: NotRequired[Length]
 
 
 # "from" is a word of the language, so this is written as a call.
