@@ -312,8 +312,10 @@ def _day(options: argparse.Namespace) -> int:
     from desk.answers import to_json
     from desk.dayrun import run_day
     from desk.daysay import day_answer, say_day
+    from desk.keeper import JobKeeper
     folder, job, photos = _opened(options.job)
-    job, day, told, says, files = run_day(folder, job, photos, options.words, paper=options.paper, on=datetime.date.today())
+    job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper, on=datetime.date.today())
+    files = [str(path) for path in printed]
     return _answer(options, lambda: to_json(day_answer(day, told, says, files)), lambda: say_day(job, day, says, files))
 
 

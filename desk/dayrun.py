@@ -21,11 +21,11 @@ from layout.drift import floor_now
 from layout.happened import Obstacle, OffcutFound
 
 
-def run_day(folder: Path, job: Job, photos: Photos, words: Sequence[str], *, paper: str | None, on: datetime.date,
-            ) -> tuple[Job, Day, Told | None, list[str], list[str]]:
+def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *, paper: str | None, on: datetime.date,
+            ) -> tuple[Job, Day, Told | None, list[str], list[Path]]:
     """(the job as saved, where the work stands, what the entry led to, its sentence, files printed). Without words nothing is written.
 
-    Raises what reading, planning and printing raise, and JobFileError; the job is then as it was.
+    Raises what reading and planning raise, and JobFileError; the job is then as it was.
     """
     survey = _survey(job, photos)
     if not words:
@@ -34,8 +34,8 @@ def run_day(folder: Path, job: Job, photos: Photos, words: Sequence[str], *, pap
     what = read_words(words, show=job.show, found=sum(isinstance(event, OffcutFound) for event in events),
                       obstacles=sum(isinstance(event, Obstacle) for event in events))
     told = tell(job, what, " ".join(words), on=on, survey=survey)
-    JobKeeper(folder).keep(told.job, instead_of=job)
-    files = [_print(folder, told, paper or usual_paper(job), on)] if told.changed else []
+    keeper.keep(told.job, instead_of=job)
+    files = [_print(keeper.folder, told, paper or usual_paper(job), on)] if told.changed else []
     return told.job, told.after, told, [sentence_of(told, job.show)], files
 
 
@@ -45,7 +45,7 @@ def _survey(job: Job, photos: Photos) -> Survey | None:
     return survey_job(job, photos) if kept is not None and kept.survey is None else None
 
 
-def _print(folder: Path, told: Told, paper: str, on: datetime.date) -> str:
+def _print(folder: Path, told: Told, paper: str, on: datetime.date) -> Path:
     """The changed pages beside the job, under the revision's letter."""
     from desk.convert import to_pack_job
     from printpack.paper import paper_named
@@ -54,4 +54,4 @@ def _print(folder: Path, told: Told, paper: str, on: datetime.date) -> str:
     job = replace(to_pack_job(told.job, day.survey, day.plan, date=on), room=day.room, floor=floor_now(day.drift, day.room))
     path = folder / f"revision-{day.letter}.pdf"
     write_whole(path, revision_pdf(job, told.changed, day.letter, sentence_of(told, told.job.show), paper_named(paper)))
-    return str(path)
+    return path

@@ -80,6 +80,15 @@ def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
     return "\n".join(lines) + "\n"
 
 
+def day_shown(job: Job, day: Day) -> dict[str, Any]:
+    """Where the work stands, for the page: sentences, the row that is next (0: none), and the log in the words it was told in."""
+    down, rows = day.now.down, len(day.plan.rows)
+    active = {number for number, _ in day.entries}
+    log = [{"entry": number, "said": entry.said, "gone": entry.event is not None and number not in active}
+           for number, entry in enumerate(job.day, start=1)]
+    return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows, "letter": day.letter, "log": log}
+
+
 def _meaning(told: Told, show: str) -> str:
     day = told.after
     match told.event:

@@ -89,7 +89,8 @@ class Desk:
         """The job with its revision, where it lies, and the values that hold when it says nothing."""
         tree, revision = self.keeper.load()
         parse_job(tree)
-        tree.pop("plan", None)  # the desk keeps it; windows ask for it in words
+        for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
+            tree.pop(kept, None)
         return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(), "usual": usual_words()}
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
@@ -198,7 +199,8 @@ class Desk:
         A plan that is still being searched for when another is asked for is dropped.
         """
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
-            "survey": self._survey, "preview": self._preview, "plan": self._plan, "ways": self._ways, "keep": self._keep_plan, "pack": self._pack}
+            "survey": self._survey, "preview": self._preview, "plan": self._plan, "ways": self._ways, "keep": self._keep_plan, "pack": self._pack,
+            "day": self._day}
         if kind == "plan":
             self.solver.planning.drop()
         return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
@@ -299,6 +301,17 @@ class Desk:
         listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]
         return {"zip": f"/pack/{key}/pack.zip", "files": listed}
 
+    def _day(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """Where the laying stands; with "words" what they led to is told first, and changed pages are ready to fetch."""
+        from desk.dayrun import run_day
+        from desk.daysay import day_shown
+        job, photos = self._read()
+        words = str(options.get("words") or "")[:300].split()
+        job, day, _, says, printed = run_day(self.keeper, job, photos, words, paper=None, on=datetime.date.today())
+        key = self._keep({path.name: path.read_bytes() for path in printed}) if printed else ""
+        listed = [{"name": path.name, "href": f"/pack/{key}/{path.name}"} for path in printed]
+        return {"revision": self.keeper.revision(), "says": says, "files": listed, **day_shown(job, day)}
+
     def _keep(self, files: Mapping[str, bytes]) -> str:
         """Hold files ready to be fetched; returns the unguessable key they are fetched with."""
         key = secrets.token_urlsafe(16)
@@ -327,6 +340,8 @@ def _load_rooms() -> None:
 
 def _page_words(slug: str, says: str) -> str:
     """What a problem says to somebody who sees a page and no job file."""
+    if slug == "no-kept-plan":
+        return "No plan is kept yet: on the page Rows, say that this one is your plan."
     if slug == "no-board":
         return "The boards are not known yet: copy their length and width from the label on the pack."
     return says

@@ -83,9 +83,9 @@ def outlook_of(drift: Drift, planned: Drift, down: int, pushed_mm: float = 0.0) 
     known = any(not verdict.left_out for verdict in drift.verdicts)
     if not ends or not known or len(plan.rows) < 2 or down == len(plan.rows) or _wide_enough(plan, tips):
         return Outlook(ends=ends, fix="", fix_mm=0.0, free_until=free_pushing(plan))
-    if down <= 1:
-        first = better_first_row(plan, min(tip.low_mm for tip in tips), max(tip.high_mm for tip in tips))
-        return Outlook(ends=ends, fix="first-row" if first else "none", fix_mm=first, free_until=1)
+    first = better_first_row(plan, min(tip.low_mm for tip in tips), max(tip.high_mm for tip in tips)) if down <= 1 else 0.0
+    if first:
+        return Outlook(ends=ends, fix="first-row", fix_mm=first, free_until=1)
     push, last = _push(plan, tips, pushed_mm), free_pushing(plan)
     return Outlook(ends=ends, fix="push" if push and down <= last else "none", fix_mm=push, free_until=last)
 

@@ -11,6 +11,7 @@ import * as room from './room.js';
 import * as boards from './boards.js';
 import * as rows from './rows.js';
 import * as pack from './pack.js';
+import * as day from './day.js';
 
 const main = document.getElementById('work');
 const STEPS = [
@@ -21,6 +22,7 @@ const STEPS = [
   {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
   {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision && plan.stage !== 'preview'},
   {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
+  {key: 'day', name: 'Day', make: day, done: () => false},
 ];
 
 async function start() {

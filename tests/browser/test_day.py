@@ -1,0 +1,55 @@
+"""The step Day at a phone: a row down, distances that change the plan, words that are not understood, and an edit that loses nothing."""
+from __future__ import annotations
+
+import urllib.request
+
+from playwright.sync_api import expect
+from tests_bench.day_logs import kept_job, tree_of
+
+from desk.day import day_of
+from desk.jobfile import read_job, write_job
+from desk.parse import parse_job
+from layout.drift import middles
+from tests.browser.hands import disk, go, saved
+
+BOX = [[0, 0], [3000, 0], [3000, 2400], [0, 2400]]
+
+
+def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    desk = quick_desk(folder)
+    watched = open_page(desk.address, "phone")
+    page = watched.page
+    go(page, "day")
+    for row in (1, 2, 3, 4):
+        page.click("[data-key=row-down]")
+        expect(page.get_by_role("heading", name=f"Row {row} of ")).to_be_visible(timeout=20_000)
+    day = day_of(read_job(folder))
+    for side, s in zip(("left", "right"), middles(day.plan, 4)):
+        page.fill(f"[data-key=wall-{side}]", f"{day.drift.ahead(4, s)[0] - 9:.0f}")
+    page.click("[data-key=wall]")
+    changed = page.locator("[data-key=changed]")
+    expect(changed).to_be_visible(timeout=20_000)
+    with urllib.request.urlopen(desk.home.rstrip("/") + changed.get_attribute("href")) as pdf:
+        assert pdf.read(5) == b"%PDF-"
+    page.fill("[data-key=words]", "the dog ate it")
+    page.click("[data-key=say]")
+    expect(page.locator(".says.look")).to_contain_text("not understood", timeout=20_000)
+    page.fill("#title", "Another name")
+    page.press("#title", "Tab")
+    saved(page)
+    page.click("[data-key=undo-day]")
+    expect(page.get_by_text("is taken back").first).to_be_visible(timeout=20_000)
+    assert [entry["what"] for entry in disk(folder)["day"]] == ["row-down"] * 4 + ["to-far-wall", "undo"]
+    assert disk(folder)["title"] == "Another name" and watched.errors == [] and watched.outside(desk.home) == []
+
+
+def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, parse_job(tree_of(BOX)))
+    watched = open_page(quick_desk(folder).address)
+    go(watched.page, "day")
+    expect(watched.page.locator(".says.look")).to_contain_text("on the page Rows", timeout=20_000)
