@@ -4,6 +4,7 @@ Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z f
 the centre of the top-left pixel, the lens centred on the picture). Pinhole with two radial coefficients, OpenCV's model:
 x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `bend` is (k1, k2).
 A photo sees the floor from above, so in the camera frame the floor's up direction is -(rotation's third column).
+Shapes are told for one floor; any axes before them are alternatives worked out together.
 """
 from __future__ import annotations
 
@@ -18,18 +19,18 @@ def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array,
 
     Points behind the camera or past the distortion's turning point come back as inf; callers must refuse them.
     """
-    body = np.einsum("kij,kj->ki", rotation[:, :, :2], points_mm) + shift_mm
+    body = np.einsum("...ij,...j->...i", rotation[..., :2], points_mm) + shift_mm
     return camera_to_px(body, focal_px, bend, centre_px)
 
 
 def camera_to_px(body: Array, focal_px: Array, bend: Array, centre_px: Array) -> Array:
     """(k, 2) px of (k, 3) camera-frame points; inf where the camera cannot see."""
-    depth = body[:, 2]
+    depth = body[..., 2]
     with np.errstate(divide="ignore", invalid="ignore"):
-        flat = body[:, :2] / depth[:, None]
-        r2 = np.sum(flat**2, axis=1)
+        flat = body[..., :2] / depth[..., None]
+        r2 = np.sum(flat**2, axis=-1)
         k1, k2 = bend[..., 0], bend[..., 1]
-        px = (focal_px * (1.0 + r2 * (k1 + k2 * r2)))[:, None] * flat + centre_px
+        px = (focal_px * (1.0 + r2 * (k1 + k2 * r2)))[..., None] * flat + centre_px
         px[~((depth > 1e-9) & rising(r2, k1, k2))] = np.inf
     return px
 
@@ -47,35 +48,35 @@ def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, foca
     the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite differences.
     Pixels are inf where the camera cannot see, as in `project`; the derivatives there mean nothing.
     """
-    body = np.einsum("kij,kj->ki", rotation[:, :, :2], points_mm) + shift_mm
-    z = body[:, 2]
+    body = np.einsum("...ij,...j->...i", rotation[..., :2], points_mm) + shift_mm
+    z = body[..., 2]
     ahead = z > 1e-9
     inverse = 1.0 / np.where(ahead, z, 1.0)
-    flat = body[:, :2] * inverse[:, None]
-    r2 = np.einsum("ki,ki->k", flat, flat)
+    flat = body[..., :2] * inverse[..., None]
+    r2 = np.einsum("...i,...i->...", flat, flat)
     k1, k2 = bend[..., 0], bend[..., 1]
     stretch = focal_px * (1.0 + r2 * (k1 + k2 * r2))
-    by_flat = (2.0 * focal_px * (k1 + 2.0 * k2 * r2))[:, None, None] * flat[:, :, None] * flat[:, None, :]
-    by_flat[:, 0, 0] += stretch
-    by_flat[:, 1, 1] += stretch
-    by_body = np.empty((len(z), 2, 3))
-    by_body[:, :, :2] = by_flat * inverse[:, None, None]
-    by_body[:, :, 2] = -np.einsum("kij,kj->ki", by_flat, flat) * inverse[:, None]
-    by_pose = np.empty((len(z), 2, 6))
-    by_pose[:, :, :3] = by_body @ -_cross_matrices(body)
-    by_pose[:, :, 3:] = by_body
-    span = stretch[:, None] * flat
-    by_k1 = (focal_px * r2)[:, None] * flat
-    by_lens = np.stack([span, by_k1, r2[:, None] * by_k1], axis=2)
-    px = np.where((ahead & rising(r2, k1, k2))[:, None], span + centre_px, np.inf)
-    return px, by_body @ rotation[:, :, :2], by_pose, by_lens
+    by_flat = (2.0 * focal_px * (k1 + 2.0 * k2 * r2))[..., None, None] * flat[..., :, None] * flat[..., None, :]
+    by_flat[..., 0, 0] += stretch
+    by_flat[..., 1, 1] += stretch
+    by_body = np.empty((*z.shape, 2, 3))
+    by_body[..., :2] = by_flat * inverse[..., None, None]
+    by_body[..., 2] = -np.einsum("...ij,...j->...i", by_flat, flat) * inverse[..., None]
+    by_pose = np.empty((*z.shape, 2, 6))
+    by_pose[..., :3] = by_body @ -_cross_matrices(body)
+    by_pose[..., 3:] = by_body
+    span = stretch[..., None] * flat
+    by_k1 = (focal_px * r2)[..., None] * flat
+    by_lens = np.stack([span, by_k1, r2[..., None] * by_k1], axis=-1)
+    px = np.where((ahead & rising(r2, k1, k2))[..., None], span + centre_px, np.inf)
+    return px, by_body @ rotation[..., :2], by_pose, by_lens
 
 
 def px_to_rays(px: Array, focal_px: Array | float, bend: Array, centre_px: Array) -> Array:
     """(k, 3) camera-frame directions (z = 1) of (k, 2) px, distortion removed by Newton's method on the radius."""
     k1, k2 = bend[..., 0], bend[..., 1]
     bent = (px - centre_px) / np.asarray(focal_px)[..., None]
-    target = np.hypot(bent[:, 0], bent[:, 1])
+    target = np.hypot(bent[..., 0], bent[..., 1])
     radius = target
     for _ in range(6):
         r2 = radius**2
@@ -83,7 +84,7 @@ def px_to_rays(px: Array, focal_px: Array | float, bend: Array, centre_px: Array
         # The bounds only matter far outside any picture, where a trial lens bends the wrong way.
         radius = np.minimum(np.abs(radius - (radius * (1.0 + r2 * (k1 + k2 * r2)) - target) / slope), 8.0)
     factor = np.where(target > 1e-12, radius / np.maximum(target, 1e-12), 1.0)
-    return np.column_stack([bent * factor[:, None], np.ones(len(px))])
+    return np.concatenate([bent * factor[..., None], np.ones((*factor.shape, 1))], axis=-1)
 
 
 def turn_matrix(turn: Array) -> Array:

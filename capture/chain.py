@@ -34,7 +34,7 @@ def sketch_photos(ix: Indexed, *, first_trials: int, limit: int, square_weight: 
     sketches: list[Sketch] = []
     for base in bases:
         for trial in best_trials(base, Known(square_weight=square_weight), keep=first_trials, normals=grid):
-            start = _add(ix, Sketch(known=Known(square_weight=square_weight), poses={}, against=0.0), base, trial)
+            start = add_photo(Sketch(known=Known(square_weight=square_weight), poses={}, against=0.0), base, trial)
             sketches += _extend(ix, start, looks, grid)
     return tuple(sorted(sketches, key=lambda s: s.against)[:limit])
 
@@ -65,7 +65,7 @@ def _one_more(ix: Indexed, sketch: Sketch, looks: tuple[Look, ...], grid: np.nda
     look = max((one for one in looks if one.photo not in sketch.poses), key=lambda one: (shared(one), len(one.points)))
     count = shared(look)
     trials = best_trials(look, sketch.known, keep=2 if count < 3 else 1, normals=grid)
-    return [_add(ix, sketch, look, placed) for trial in trials
+    return [add_photo(sketch, look, placed) for trial in trials
             for placed in ([trial] if count >= 2 else _turned(ix, look, sketch.known, trial))]
 
 
@@ -113,7 +113,7 @@ def _link_cost(ix: Indexed, look: Look, known: Known, shape: np.ndarray, shifts:
     return cost
 
 
-def _add(ix: Indexed, sketch: Sketch, look: Look, trial: Trial) -> Sketch:
+def add_photo(sketch: Sketch, look: Look, trial: Trial) -> Sketch:
     """The sketch with one more photo; points placed before stay."""
     figure = unit_floor(np.array([trial.normal]), look.rays)[0][0]
     places = dict(sketch.known.places)

@@ -101,16 +101,23 @@ def unit_floor(normals: Array, rays: Array) -> tuple[Complex, NDArray[np.bool_]]
 
 
 def best_trials(look: Look, known: Known, *, keep: int, normals: Array) -> tuple[Trial, ...]:
-    """The `keep` best trials that differ by more than 12 degrees, each refined on ever finer grids."""
-    costs, a, b = trial_costs(look, known, normals)
+    """The `keep` best trials that differ by more than 12 degrees, refined on ever finer grids."""
+    costs, _, _ = trial_costs(look, known, normals)
     found: list[Trial] = []
-    for k in np.argsort(costs, kind="stable"):
-        if len(found) == keep or not np.isfinite(costs[k]):
-            break
-        trial = _refined(look, known, Trial(normal=tuple(normals[k]), a=a[k], b=b[k], cost=float(costs[k])))
-        if all(float(np.dot(trial.normal, other.normal)) < np.cos(np.radians(12.0)) for other in found):
+    for trial in _refined(look, known, normals[_valleys(costs, normals, 2 + 2 * keep)]):
+        if len(found) < keep and all(float(np.dot(trial.normal, other.normal)) < np.cos(np.radians(12.0)) for other in found):
             found.append(trial)
     return tuple(found)
+
+
+def _valleys(costs: Array, normals: Array, most: int) -> list[int]:
+    """The lowest trials, each more than 8 degrees from any lower one."""
+    left = costs.copy()
+    found: list[int] = []
+    while len(found) < most and np.isfinite(left).any():
+        found.append(int(np.argmin(left)))
+        left[normals @ normals[found[-1]] > np.cos(np.radians(8.0))] = np.inf
+    return found
 
 
 def trial_costs(look: Look, known: Known, normals: Array) -> tuple[Array, Complex, Complex]:
@@ -251,15 +258,17 @@ def _collapse_cost(figure: Complex) -> Array:
     return np.maximum(0.0, np.log(0.25 / ratio)) ** 2 * 4.0
 
 
-def _refined(look: Look, known: Known, trial: Trial) -> Trial:
-    """The best of ever finer grids round a trial."""
+def _refined(look: Look, known: Known, normals: Array) -> list[Trial]:
+    """The best of ever finer grids round each trial direction, by rising cost."""
+    if not len(normals):
+        return []
+    shifts = np.array([(0, 0), *((i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if (i, j) != (0, 0))])
     for step in np.radians([2.5, 1.2, 0.6, 0.3]):
-        axes = basis(np.array([trial.normal]))
-        shifts = [(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
-        near = np.array([np.array(trial.normal) + step * (i * axes[0][0] + j * axes[1][0]) for i, j in shifts])
-        near /= np.linalg.norm(near, axis=1, keepdims=True)
+        first, second = basis(normals)
+        near = normals[:, None] + step * (shifts[:, :1] * first[:, None] + shifts[:, 1:] * second[:, None])
+        near = (near / np.linalg.norm(near, axis=2, keepdims=True)).reshape(-1, 3)
         costs, a, b = trial_costs(look, known, near)
-        k = int(np.argmin(costs))
-        if costs[k] < trial.cost:
-            trial = Trial(normal=tuple(near[k]), a=a[k], b=b[k], cost=float(costs[k]))
-    return trial
+        best = np.argmin(costs.reshape(-1, len(shifts)), axis=1) + len(shifts) * np.arange(len(normals))
+        normals, kept = near[best], (costs[best], a[best], b[best])
+    trials = [Trial(normal=tuple(n), cost=float(c), a=x, b=y) for n, c, x, y in zip(normals, *kept)]
+    return sorted(trials, key=lambda trial: trial.cost)

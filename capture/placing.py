@@ -42,6 +42,8 @@ class _Line:
 _Evidence = _Circle | _Line
 #: Plan places of clicks on the line of a wall, by its two corners.
 _SeenWalls = dict[frozenset[int], list[complex]]
+#: One place or many.
+_Spots = complex | np.ndarray
 
 
 def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: _SeenWalls, *,
@@ -132,68 +134,67 @@ def _weak(ix: Indexed, state: Partial, point: int, frame: complex) -> list[_Line
 def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_walls: _SeenWalls) -> list[tuple[complex, float]]:
     """Places for a point with what speaks against each; never empty."""
     strong, weak = _strong(ix, state, point, seen_walls), _weak(ix, state, point, frame)
-    found: list[tuple[complex, float]] = []
+    places, weakness = [], []
     for one, other in combinations([*strong, *weak], 2):
         if isinstance(one, _Line) and isinstance(other, _Line) and one.through == other.through:
             continue
-        weakness = _WEAK_COST * sum(isinstance(e, _Line) and not e.strong for e in (one, other))
-        for place in _crossings(one, other):
-            if np.isfinite(place) and abs(place) < 1e6:
-                found.append((place, weakness + _against(ix, state, point, place, strong, frame, seen_walls)))
-    if not found:
-        found = _guesses(ix, state, point, strong)
-    found.sort(key=lambda pair: pair[1])
+        crossings = [place for place in _crossings(one, other) if np.isfinite(place) and abs(place) < 1e6]
+        places += crossings
+        weakness += [_WEAK_COST * sum(isinstance(e, _Line) and not e.strong for e in (one, other))] * len(crossings)
+    if not places:
+        return sorted(_guesses(ix, state, point, strong), key=lambda pair: pair[1])
+    spots = np.array(places)
+    costs = np.array(weakness) + _against(ix, state, point, spots, strong, frame, seen_walls)
     kept: list[tuple[complex, float]] = []
-    for place, cost in found:
-        if all(abs(place - other) > 40.0 for other, _ in kept):
-            kept.append((place, cost))
-    return kept[:8]
+    for k in np.argsort(costs, kind="stable"):
+        if len(kept) < 8 and all(abs(places[k] - other) > 40.0 for other, _ in kept):
+            kept.append((places[k], float(costs[k])))
+    return kept
 
 
-def _against(ix: Indexed, state: Partial, point: int, place: complex, strong: list[_Evidence], frame: complex, seen_walls: _SeenWalls) -> float:
-    cost = sum(min(_gap(evidence, place) ** 2, 25.0) for evidence in strong)
-    cost += sum(8.0 * _beyond(place, state.places[near], seen_walls.get(frozenset((point, near)), []))
-                for near in _neighbours(ix, point) if near in state.places)
+def _against(ix: Indexed, state: Partial, point: int, spots: np.ndarray, strong: list[_Evidence], frame: complex,
+             seen_walls: _SeenWalls) -> np.ndarray:
+    """What speaks against each of some places (n,) for a point."""
+    cost = np.zeros(len(spots))
+    for evidence in strong:
+        cost += np.minimum(_gap(evidence, spots) ** 2, 25.0)
     for p, a, b in ix.on_ends.tolist():
         if p == point and a in state.places and b in state.places:
-            cost += 8.0 * _beyond(state.places[a], state.places[b], [place])
+            cost += 8.0 * _beyond(state.places[a], state.places[b], spots)
     for near in _neighbours(ix, point):
         if near in state.places:
-            step = place - state.places[near]
-            if abs(step) < 30.0:
-                cost += 20.0
-            elif frame != 0:
-                cost += _SQUARE_COST * (1.0 - (_unit(step) ** 4 * np.conj(frame / abs(frame))).real)
-            cost += 12.0 * _crosses_walls(ix, state, point, near, place)
+            for clicked in seen_walls.get(frozenset((point, near)), []):
+                cost += 8.0 * _beyond(spots, state.places[near], clicked)
+            step = spots - state.places[near]
+            short = np.abs(step) < 30.0
+            skew = (1.0 - ((step / np.maximum(np.abs(step), 1e-9)) ** 4 * np.conj(frame / abs(frame))).real) if frame != 0 else 0.0
+            cost += np.where(short, 20.0, _SQUARE_COST * skew) + 12.0 * _crosses_walls(ix, state, point, near, spots)
     return cost
 
 
-def _beyond(a: complex, b: complex, spots: list[complex]) -> int:
-    """How many of the spots clicked on a wall lie clearly off its stretch from a to b."""
+def _beyond(a: _Spots, b: _Spots, spot: _Spots) -> np.ndarray:
+    """Whether a spot lies clearly off the stretch of wall from a to b."""
     wall = b - a
-    shares = [(np.conj(wall) * (spot - a)).real / max(abs(wall) ** 2, 1.0) for spot in spots]
-    return sum(not -0.15 < share < 1.15 for share in shares)
+    share = (np.conj(wall) * (spot - a)).real / np.maximum(np.abs(wall) ** 2, 1.0)
+    return ~((-0.15 < share) & (share < 1.15))
 
 
-def _crosses_walls(ix: Indexed, state: Partial, point: int, near: int, place: complex) -> int:
-    """How many placed walls the new wall would cross."""
-    size, start = len(ix.outline), state.places[near]
-    count = 0
-    for k in range(size):
-        a, b = k, (k + 1) % size
-        if a in state.places and b in state.places and not {a, b} & {point, near}:
-            count += _segments_cross(start, place, state.places[a], state.places[b])
-    return count
+def _crosses_walls(ix: Indexed, state: Partial, point: int, near: int, spots: np.ndarray) -> np.ndarray:
+    """How many placed walls the new wall would cross, for each place of its new end."""
+    size = len(ix.outline)
+    walls = [(state.places[a], state.places[b]) for a, b in ((k, (k + 1) % size) for k in range(size))
+             if a in state.places and b in state.places and not {a, b} & {point, near}]
+    if not walls:
+        return np.zeros(len(spots))
+    (a, b), start, ends = np.array(walls).T, state.places[near], spots[:, None]
+
+    def side(o: _Spots, d: _Spots, z: _Spots) -> np.ndarray:
+        return np.imag(np.conj(d - o) * (z - o))
+    return np.sum((side(start, ends, a) * side(start, ends, b) < 0) & (side(a, b, start) * side(a, b, ends) < 0), axis=1)
 
 
-def _segments_cross(p: complex, q: complex, a: complex, b: complex) -> bool:
-    def side(o: complex, d: complex, z: complex) -> float:
-        return (np.conj(d - o) * (z - o)).imag
-    return side(p, q, a) * side(p, q, b) < 0 and side(a, b, p) * side(a, b, q) < 0
-
-
-def _gap(evidence: _Evidence, place: complex) -> float:
-    """Distance of a place from a circle or line in units of what a rough floor may be off."""
+def _gap(evidence: _Evidence, place: np.ndarray) -> np.ndarray:
+    """Distance of places from a circle or line in units of what a rough floor may be off."""
     if isinstance(evidence, _Circle):
         return (abs(place - evidence.centre) - evidence.radius) / (0.02 * evidence.radius + 20.0)
     return (np.conj(evidence.way) * (place - evidence.through)).imag / 60.0

@@ -4,6 +4,8 @@ The units are those of the adjustment's cost, so that a floor is believed agains
 """
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from capture.camera import px_to_rays
@@ -25,27 +27,38 @@ def implausibility(ix: Indexed, state: State) -> float:
     """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks and points on a wall's
     line that are not on the wall; cameras far outside; walls in no common square frame; an outline named clockwise (where nothing else tells)."""
     ring = state.points_mm[ix.outline]
-    return (_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring)
+    return float(_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring)
             + _CLICK_OFF_WALL * (_clicks_off_wall(ix, state) + _points_off_wall(ix, state))
             + _CAMERA_OUTSIDE * _cameras_outside(ring, state) + _UNSQUARE * unsquareness(ring)
             + _CLOCKWISE * (ring_area_mm2(ring) < 0))
 
 
 def is_simple(ring: np.ndarray) -> bool:
-    """Whether a (k, 2) ring has no two walls that cross or touch."""
-    size = len(ring)
-    for i in range(size):
-        for j in range(i + 2, size):
-            if (j + 1) % size != i and _meet(ring[i], ring[(i + 1) % size], ring[j], ring[(j + 1) % size]):
-                return False
-    return True
+    """Whether a (k, 2) ring has no two walls that cross or touch; walls of one line with a gap between them do not."""
+    first, second = _apart_walls(len(ring))
+    ahead = np.roll(ring, -1, axis=0)
+    p, q, a, b = ring[first], ahead[first], ring[second], ahead[second]
+    crossing = (_side(p, q, a) * _side(p, q, b) < 0) & (_side(a, b, p) * _side(a, b, q) < 0)
+    touching = np.minimum(np.minimum(_gap(p, a, b), _gap(q, a, b)), np.minimum(_gap(a, p, q), _gap(b, p, q))) < _TOUCHING_MM
+    return not bool(np.any(crossing | touching))
+
+
+@lru_cache(maxsize=64)
+def _apart_walls(size: int) -> tuple[np.ndarray, np.ndarray]:
+    """Every pair of walls that are not neighbours."""
+    pairs = [(i, j) for i in range(size) for j in range(i + 2, size) if (j + 1) % size != i]
+    return np.array([i for i, _ in pairs], dtype=np.int64), np.array([j for _, j in pairs], dtype=np.int64)
 
 
 def _pinched(ring: np.ndarray) -> int:
-    """How many corners lie within 150 mm of a wall that is not their own."""
+    """How many times a corner lies within 150 mm of a wall that is not its own."""
     size = len(ring)
-    return sum(_gap(ring[k], ring[j], ring[(j + 1) % size]) < 150.0
-               for k in range(size) for j in range(size) if k not in (j, (j + 1) % size) and size > 3)
+    if size <= 3:
+        return 0
+    near = _gap(ring[:, None], ring, np.roll(ring, -1, axis=0)) < 150.0
+    corners = np.arange(size)
+    near[corners, corners] = near[corners, corners - 1] = False
+    return int(np.sum(near))
 
 
 def unsquareness(ring: np.ndarray) -> float:
@@ -69,7 +82,8 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
 
 def _points_off_wall(ix: Indexed, state: State) -> int:
     """How many points that lie on a wall lie beyond its ends."""
-    return sum(_gap(state.points_mm[p], state.points_mm[a], state.points_mm[b]) > 100.0 for p, a, b in ix.on_ends.tolist())
+    p, a, b = (state.points_mm[ix.on_ends[:, i]] for i in range(3))
+    return int(np.sum(_gap(p, a, b) > 100.0))
 
 
 def _cameras_outside(ring: np.ndarray, state: State) -> int:
@@ -93,20 +107,18 @@ def crosses(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> bool:
 
 def _distance(ring: np.ndarray, point: np.ndarray) -> float:
     """Distance of a point from the nearest wall, mm."""
-    return min(_gap(point, a, b) for a, b in zip(ring, np.roll(ring, -1, axis=0)))
+    return float(np.min(_gap(point, ring, np.roll(ring, -1, axis=0))))
 
 
-def _gap(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> float:
-    """Distance of a point from the stretch a-b, mm."""
-    wall = b - a
-    share = min(max(float((point - a) @ wall) / max(float(wall @ wall), 1e-9), 0.0), 1.0)
-    return float(np.hypot(*(a + share * wall - point)))
+def _gap(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Distances of points from stretches a-b, mm; (..., 2) arrays that broadcast."""
+    wall, off = b - a, point - a
+    share = np.clip(np.sum(off * wall, axis=-1) / np.maximum(np.sum(wall**2, axis=-1), 1e-9), 0.0, 1.0)
+    gap = off - share[..., None] * wall
+    return np.hypot(gap[..., 0], gap[..., 1])
 
 
-def _side(origin: np.ndarray, end: np.ndarray, point: np.ndarray) -> float:
-    return float((end[0] - origin[0]) * (point[1] - origin[1]) - (end[1] - origin[1]) * (point[0] - origin[0]))
-
-
-def _meet(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> bool:
-    """Whether two stretches cross or one ends on the other; two stretches of one line with a gap between them do not meet."""
-    return crosses(p, q, a, b) or any(_gap(end, *wall) < _TOUCHING_MM for end, wall in ((p, (a, b)), (q, (a, b)), (a, (p, q)), (b, (p, q))))
+def _side(origin: np.ndarray, end: np.ndarray, point: np.ndarray) -> np.ndarray:
+    """Positive where points lie left of the way from origin to end; (..., 2) arrays that broadcast."""
+    way, off = end - origin, point - origin
+    return way[..., 0] * off[..., 1] - way[..., 1] * off[..., 0]

@@ -211,7 +211,7 @@ def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enoug
 
 def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
     """Whether the rival floor runs the other way round."""
-    return ring_area_mm2(rival.state.points_mm[ix.outline]) * ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
+    return bool(ring_area_mm2(rival.state.points_mm[ix.outline]) * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
 
 
 def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
@@ -222,7 +222,7 @@ def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sig
     if start.rival is not None and _is_mirror(ix, start.fit, start.rival):
         found.append(_LEFT_OR_RIGHT)
     elif start.rival is not None:
-        moved = np.hypot(*(start.rival.state.points_mm - start.fit.state.points_mm)[:len(ix.names)].T)
+        moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state or start.fit.state).points_mm)[:len(ix.names)].T)
         corner = ix.names[int(np.argmax(moved))]
         found.append(f"another floor fits these readings almost as well, with {corner} {format_length(float(moved.max()), show=show)} "
                      f"away; look at the plan, and measure from {corner} to a corner across the room if it is wrong")
