@@ -98,3 +98,13 @@ def test_a_length_no_bar_holds_is_refused():
 
 def test_nothing_to_cut_needs_no_bar():
     assert cut_bars([], 2400.0, 3.0).bars == ()
+
+
+def test_a_bound_that_no_cutting_reaches_is_raised_by_proof():
+    """Bars of 132, two of 44, three of 33, six of 12 fill 1.962 bars by the linear program, yet two bars cannot hold them: a gap instance of the
+    cutting-stock literature (from memory); that three are needed is checked here by trying every way to fill one of two bars."""
+    lengths = pieces_of({44: 2, 33: 3, 12: 6})
+    assert not any(sum(first) <= 132 and sum(lengths) - sum(first) <= 132 for n in range(12) for first in set(combinations(lengths, n)))
+    cutting = cut_bars(lengths, 132.0, 0.0)
+    check_bars(cutting, lengths, 132.0, 0.0)
+    assert (len(cutting.bars), cutting.bound) == (3, 3)
