@@ -51,7 +51,7 @@ def _text(item: Text) -> str:
 def _look(pen: Pen, fill: float | None) -> str:
     look = ' fill="none"' if fill is None else f' fill="{_grey(fill)}"'
     if pen.width_mm > 0:
-        look += f' stroke="{_grey(pen.grey)}" stroke-width="{_number(pen.width_mm)}"'
+        look += f' stroke="{_grey(pen.grey)}" stroke-width="{pen.width_mm:g}"'
         look += f' stroke-dasharray="{" ".join(map(_number, pen.dash))}"' if pen.dash else ""
     return look
 
@@ -65,5 +65,5 @@ def _pair(point: Point) -> str:
 
 
 def _number(value: float) -> str:
-    """To a hundredth of a millimetre: a drawing to look at."""
-    return f"{value:.2f}".rstrip("0").rstrip(".") if round(value, 2) else "0"
+    """To a tenth of a millimetre: a drawing to look at."""
+    return f"{value:.1f}".removesuffix(".0") if round(value, 1) else "0"

@@ -15,10 +15,10 @@ from printpack.clip import clip_ring
 from printpack.fit import start_wall
 from printpack.flow import BODY, SMALL
 from printpack.job import PackJob
-from printpack.metrics import CAP, text_width
+from printpack.metrics import CAP, text_box, text_width
 from printpack.placer import Placer
 from printpack.places import View, box_of, fitted, floor_rings, in_rows, label_spot
-from printpack.sheet import DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text
+from printpack.sheet import DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text, rectangle
 
 _WALL = Pen(0.7)
 _LABEL_ROOM = 11.0
@@ -104,7 +104,9 @@ def _pipes(job: PackJob, view: View, placer: Placer) -> list[Item]:
         placer.block((x - r, y - r, x + r, y + r))
     for hole, (x, y) in spots:
         places = ((1.6, 1.2, "start"), (-1.6, 1.2, "end"), (0.0, -1.8, "middle"), (0.0, 4.4, "middle"), (2.5, 4.4, "start"))
-        items += placer.first(Text((x + dx, y + dy), hole.pipe, SMALL, anchor, True) for dx, dy, anchor in places)
+        for name in placer.first(Text((x + dx, y + dy), hole.pipe, SMALL, anchor, True) for dx, dy, anchor in places):
+            left, top, right, bottom = text_box(name)
+            items += [rectangle(left, top, right - left, bottom - top, pen=NONE, fill=1.0), name]
     return items
 
 

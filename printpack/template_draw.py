@@ -52,7 +52,8 @@ def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, 
         r = cut.diameter / 2 + 1.0
         placer.block((cut.centre[0] - r, cut.centre[1] - r, cut.centre[0] + r, cut.centre[1] + r))
     items += _edges(plan, template, placer)
-    items += _align(template, placer, units)
+    align = _align(template, placer, units)
+    items += align[:1]
     for cut in notches:
         items += _notch(plan, template.piece, cut)
     items += _slants(plan, template)
@@ -60,7 +61,7 @@ def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, 
         items += _hole(plan, template.piece, cut)
     for cut in holes:
         items += _hole_words(template.piece, cut, placer, units)
-    return tuple(items)
+    return (*items, *align[1:])
 
 
 def _edges(plan: Plan, template: Template, placer: Placer) -> list[Item]:
