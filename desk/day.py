@@ -38,13 +38,14 @@ FIRST_LETTER = "A"
 class Day:
     """Where the work stands: the plan in force and its letter, the log without what was taken back, and what follows from it.
 
-    room: as the plan in force knows it. planned: the estimate before any reading. entries: (number, event).
+    surveyed, room: the room as surveyed, and as the plan in force knows it. planned: the estimate before any reading. entries: (number, event).
     """
 
     kept: KeptPlan
     plan: Plan
     letter: str
     survey: Survey
+    surveyed: Room
     room: Room
     bought: int
     entries: tuple[tuple[int, Event], ...]
@@ -80,9 +81,10 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
             "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove plan JOB --keep."))])
     told = job.tree()["plan"].get("day") or {}
     entries = active_entries(job)
-    room = _room_in(told, to_room(job, survey))
+    surveyed = to_room(job, survey)
+    room = _room_in(told, surveyed)
     bought = told.get("bought", kept.plan.packs * kept.plan.board.pack)
-    return _day(kept, survey, room, told.get("letter", FIRST_LETTER), bought, entries, to_wishes(job).beading.width_mm)
+    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, entries, to_wishes(job).beading.width_mm)
 
 
 def active_entries(job: Job) -> tuple[tuple[int, Event], ...]:
@@ -102,7 +104,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
     longer = with_keys(job, day=[*job.tree().get("day", []), entry])
     event = None if isinstance(what, int) else what
-    after = _day(before.kept, before.survey, before.room, before.letter, before.bought, active_entries(longer), before.beading_mm)
+    after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, active_entries(longer), before.beading_mm)
     number = len(longer.day)
     if not _may_change(after, event):
         return Told(job=longer, number=number, event=event, before=before, after=after)
@@ -148,16 +150,18 @@ def next_letter(letter: str) -> str:
     return head + chr(ord(last) + 1) if last < "Z" else (next_letter(head) if head else "A") + "A"
 
 
-def _day(kept: KeptPlan, survey: Survey, room: Room, letter: str, bought: int, entries: tuple[tuple[int, Event], ...],
+def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, entries: tuple[tuple[int, Event], ...],
          beading_mm: float) -> Day:
-    plan = kept.plan
+    plan, (surveyed, room) = kept.plan, rooms
     events = [event for _, event in entries]
     now = progress_of(plan, events, bought=bought)
     readings = _readings(plan, entries)
     planned, drift = estimate(plan, survey.floor, ()), estimate(plan, survey.floor, readings)
+    seen = corrected(plan, room, drift, now.held)
     pushed = sum(event.towards_start_mm for event in events if isinstance(event, FloorPushed))
-    return Day(kept=kept, plan=plan, letter=letter, survey=survey, room=room, bought=bought, entries=entries, now=now, drift=drift, planned=planned,
-               outlook=outlook_of(drift, planned, now.down, pushed), beading_mm=beading_mm)
+    outlook = outlook_of(drift, planned, now.down, (surveyed, seen), pushed)
+    return Day(kept=kept, plan=plan, letter=letter, survey=survey, surveyed=surveyed, room=room, bought=bought, entries=entries, now=now, drift=drift,
+               planned=planned, outlook=outlook, beading_mm=beading_mm)
 
 
 def _readings(plan: Plan, entries: Sequence[tuple[int, Event]]) -> list[Reading | Push]:

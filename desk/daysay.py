@@ -97,7 +97,8 @@ def _meaning(told: Told, show: str) -> str:
         case RowDown(row=row):
             return f"Row {row} is down. {_boards_words(day, boards_to_come(day))}"
         case RowBegun(row=row):
-            return f"Row {row} is begun: it will be finished on its joints, whatever happens."
+            return (f"Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is longer than the piece you have, "
+                    "slide the row until the gaps at its two ends are alike.")
         case PieceCut():
             return _piece_words(told, show)
         case BoardsSpoiled(count=count):
@@ -193,8 +194,8 @@ def last_row_words(day: Day, show: str) -> str:
     ends = day.outlook.ends
     same = len({(round(end.planned_mm), round(end.mean_mm)) for end in ends}) == 1
     shown = ends[:1] if same else ends
-    words = " and ".join(f"{_between(end.mean_mm, end.pm95_mm, show)}{'' if same else f' at its {end.side}'} instead of "
-                         f"{_length(end.planned_mm, show)}" for end in shown)
+    words = " and ".join(f"{_between(end.mean_mm, end.pm95_mm, show)}{'' if same else f' at its {end.side}'} " +
+                         (f"instead of {_length(end.planned_mm, show)}" if end.planned_mm > 0 else "where no row was planned") for end in shown)
     return f"Row {len(day.plan.rows)}, the last, will be {words}."
 
 

@@ -31,6 +31,8 @@ EXACT_SD_MM = 2.0
 CRITICAL = 3.29
 #: Two readings left out agree if what they say more than expected differs by less than this, mm.
 AGREE_MM = 6.0
+#: How far behind a planned edge a wall may be planned that the rows now reach, mm.
+BEHIND_MM = 40.0
 #: A wall within 20 degrees of the rows faces them.
 FACING_SLOPE = float(np.tan(np.radians(20.0)))
 
@@ -226,13 +228,16 @@ def _line(drift: Drift, row: int, s_mm: float) -> tuple[float, Array] | None:
     plan, places = drift.plan, drift.places
     edge_t, n = edge_of(plan, row), len(places)
     best: tuple[float, tuple[int, int], float] | None = None
-    for i, j in _edges(drift.floor):
+    outer = len(drift.floor.outline)
+    for number, (i, j) in enumerate(_edges(drift.floor)):
         lo, hi = sorted((places[i, 0], places[j, 0]))
         if not lo <= s_mm <= hi or hi - lo < 1e-9 or (i, j) == drift.start:
             continue
+        # Walls of the room that close it off run from left to right; they may have come nearer than the edge was planned to lie.
+        behind = BEHIND_MM if number < outer and places[j, 0] > places[i, 0] else -1.0
         share = float((s_mm - places[i, 0]) / (places[j, 0] - places[i, 0]))
         t = float(places[i, 1] + share * (places[j, 1] - places[i, 1]))
-        if t > edge_t + 1.0 and (best is None or t < best[0]):
+        if t > edge_t - behind and (best is None or t < best[0]):
             best = t, (i, j), share
     if best is None:
         return None

@@ -38,7 +38,7 @@ def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, 
 
     walls: t of the cover's edge at the start wall and at the last wall, where doorways reach beyond them.
     """
-    edges = _long_edges(cover_rf)
+    edges = long_edges(cover_rf)
     if depth_mm <= width_mm:
         return FirstRow(width_mm=depth_mm, last_mm=depth_mm, narrow_mm=depth_mm, says="The floor is one row deep.")
     start, end = walls or (0.0, depth_mm)
@@ -48,7 +48,7 @@ def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, 
              (balanced, "First and last row share what is left, so neither is a sliver.")]
     for wanted, says in usual:
         first = first_strip(start, wanted, width_mm)
-        narrow = float(_narrowness(edges, np.array([first]), width_mm)[0])
+        narrow = float(narrowness(edges, np.array([first]), width_mm)[0])
         if narrow >= narrowest_mm:
             return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, says=says)
     return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm)
@@ -72,7 +72,7 @@ def last_row(depth_mm: float, first_mm: float, width_mm: float) -> float:
 
 def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float) -> FirstRow:
     firsts = np.append(np.arange(min(narrowest_mm, width_mm), width_mm, GRID_MM), width_mm)
-    narrow = _narrowness(edges, firsts, width_mm)
+    narrow = narrowness(edges, firsts, width_mm)
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
@@ -82,7 +82,7 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
     return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), says=says)
 
 
-def _long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
+def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
     """(k, 3) long edges of the cover: t at both ends, and +1 where the cover lies on the far side of it, -1 on the near side."""
     found = []
     for part in cover_rf:
@@ -95,7 +95,7 @@ def _long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
     return np.array(found, dtype=np.float64).reshape(-1, 3)
 
 
-def _narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
+def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
     """For each first-row width, the least distance from a long edge to the seam across the row it bounds; 0 if it crosses a seam."""
     least = np.full(len(firsts), width_mm)
     for t0, t1, side in edges:

@@ -8,13 +8,20 @@ it: the floor's weight times friction of about 0.5 stays below 200 N (a usual in
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor
+from math import floor
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from capture.floor import Z95
+from layout.chips import CHIP_MM
+from layout.cover import cover_parts
 from layout.drift import Drift, middles
+from layout.firstrow import long_edges, narrowness
+from layout.frame import Frame
 from layout.plan import Plan
+from layout.room import Room
 
 #: A gap may shrink to this before the floor is pushed against a wall later, mm (half of what is planned, as a rule).
 LEAST_GAP_MM = 5.0
@@ -23,8 +30,8 @@ KG_PER_M2_MM, MOST_KG = 0.88, 40.0
 MATTERS_MM = 2.0
 #: A rule is likely kept if it is kept 4 times in 5: one-sided, in standard deviations.
 LIKELY = 0.84
-#: A taper is judged this far from its tip, mm.
-TIP_MM = 5.0
+#: A push that falls short of the rule by less is told all the same, mm.
+NEARLY_MM = 1.0
 #: First rows are weighed this far apart, mm.
 RIP_STEP_MM = 1.0
 
@@ -73,30 +80,69 @@ class Outlook:
         return any(end.matters for end in self.ends)
 
 
-def outlook_of(drift: Drift, planned: Drift, down: int, pushed_mm: float = 0.0) -> Outlook:
-    """What is to be expected of the last row. planned: the drift before any reading; down: rows that are down; pushed_mm: how far the
-    laid rows stand nearer to the start wall than planned.
+def outlook_of(drift: Drift, planned: Drift, down: int, rooms: tuple[Room, Room], pushed_mm: float = 0.0) -> Outlook:
+    """What is to be expected of the last row. planned: the drift before any reading; down: rows that are down; rooms: as surveyed, and as
+    now known; pushed_mm: how far the laid rows stand nearer to the start wall than planned.
     """
     plan = drift.plan
     ends = tuple(end for side, s in zip(("left", "right"), middles(plan, len(plan.rows))) if (end := _end(side, drift, planned, s)) is not None)
-    tips = tuple(tip for s in _tips(plan) if (tip := _end("", drift, planned, s)) is not None) or ends
+    free_until = free_pushing(plan)
+    none = Outlook(ends=ends, fix="", fix_mm=0.0, free_until=free_until)
     known = any(not verdict.left_out for verdict in drift.verdicts)
-    if not ends or not known or len(plan.rows) < 2 or down == len(plan.rows) or _wide_enough(plan, tips):
-        return Outlook(ends=ends, fix="", fix_mm=0.0, free_until=free_pushing(plan))
-    first = better_first_row(plan, min(tip.low_mm for tip in tips), max(tip.high_mm for tip in tips)) if down <= 1 else 0.0
+    if not ends or not known or len(plan.rows) < 2 or down == len(plan.rows):
+        return none
+    sd = max(end.pm95_mm for end in ends) / Z95
+    before, now = (_Widths(plan, room) for room in rooms)
+    rule = min(plan.rules.narrowest_mm, before.least(now.present, 0.0, 0.0))
+    if now.least(now.present, LIKELY * sd, 0.0) >= rule:
+        return none
+    first = now.better_first(rule, Z95 * sd) or now.better_first(rule, LIKELY * sd) if down <= 1 else 0.0
     if first:
         return Outlook(ends=ends, fix="first-row", fix_mm=first, free_until=1)
-    push, last = _push(plan, tips, pushed_mm), free_pushing(plan)
-    return Outlook(ends=ends, fix="push" if push and down <= last else "none", fix_mm=push, free_until=last)
+    push = now.push(rule, LIKELY * sd, pushed_mm) or now.push(rule - NEARLY_MM, 0.0, pushed_mm) if down <= free_until else 0.0
+    return Outlook(ends=ends, fix="push" if push else "none", fix_mm=push, free_until=free_until)
 
 
-def better_first_row(plan: Plan, lowest_mm: float, highest_mm: float) -> float:
-    """Width of the first row nearest the present one that leaves first and last row wide enough; 0 if none does."""
-    width, rules = plan.board.width_mm, plan.rules
-    present = plan.rows[0].far_mm - plan.rows[0].near_mm
-    firsts = [rules.narrowest_mm + RIP_STEP_MM * k for k in range(int((width - rules.narrowest_mm) / RIP_STEP_MM) + 1)] + [width]
-    fitting = [first for first in firsts if _last_fits(plan, lowest_mm + present - first, highest_mm + present - first)]
-    return min(fitting, key=lambda first: (abs(first - present), first), default=0.0)
+class _Widths:
+    """How wide rows get along the walls that run with them, in one room, for any first row and any push."""
+
+    def __init__(self, plan: Plan, room: Room) -> None:
+        frame = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm)
+        cover = cover_parts(room.outline_mm, room.islands, plan.gap_mm)
+        self.plan, self.edges, self.present = plan, long_edges([frame.shape_to_row(part) for part in cover]), plan.rows[0].far_mm
+        self.ahead = self.edges[:, :2].max(axis=1) > CHIP_MM if len(self.edges) else np.zeros(0, dtype=bool)
+
+    def least(self, first_mm: float, margin_mm: float, push_mm: float) -> float:
+        """Least width with walls ahead moved by `push_mm` and anywhere within the margin; a strip too thin to saw is none."""
+        return float(self._least(np.array([first_mm]), margin_mm, push_mm)[0])
+
+    def better_first(self, rule_mm: float, margin_mm: float) -> float:
+        """The first row nearest the present one that keeps every row as wide as the rule; 0 if there is none."""
+        firsts = np.arange(self.plan.rules.narrowest_mm, self.plan.board.width_mm + 1e-9, RIP_STEP_MM)
+        fitting = firsts[self._least(firsts, margin_mm, 0.0) >= rule_mm]
+        return float(fitting[np.argmin(np.abs(fitting - self.present))]) if len(fitting) else 0.0
+
+    def push(self, rule_mm: float, margin_mm: float, pushed_mm: float) -> float:
+        """The least push, in whole mm towards the start wall (negative: away), that keeps the rule; 0 if none within the gap's slack does."""
+        room = self.plan.gap_mm - LEAST_GAP_MM
+        pushes = range(-floor(room + min(0.0, pushed_mm)), floor(room - max(0.0, pushed_mm)) + 1)
+        fitting = [push for push in pushes if push and self.least(self.present, margin_mm, float(push)) >= rule_mm]
+        return float(min(fitting, key=abs, default=0))
+
+    def _least(self, firsts: NDArray[np.float64], margin_mm: float, push_mm: float) -> NDArray[np.float64]:
+        found = []
+        for off in (-margin_mm, 0.0, margin_mm):
+            moved = self.edges.copy()
+            moved[self.ahead, :2] += push_mm + off
+            found.append([_narrowest(moved, float(first), self.plan.board.width_mm) for first in firsts])
+        return np.min(np.array(found), axis=0)
+
+
+def _narrowest(edges: NDArray[np.float64], first_mm: float, width_mm: float) -> float:
+    """Least width along the long edges, those aside that leave only a strip too thin to saw: that is left to the gap."""
+    beyond_seam = (edges[:, :2].max(axis=1) - first_mm) % width_mm
+    kept = edges[(edges[:, 2] > 0) | (beyond_seam >= CHIP_MM)]
+    return float(narrowness(kept, np.array([first_mm]), width_mm)[0])
 
 
 def free_pushing(plan: Plan) -> int:
@@ -111,37 +157,6 @@ def free_pushing(plan: Plan) -> int:
     return max(last, 1)
 
 
-def _tips(plan: Plan) -> tuple[float, float]:
-    """s of the last row's very ends, where a taper is narrowest."""
-    s = [plan.to_row_frame(point)[0] for piece in plan.rows[-1].pieces for point in piece.outline_mm]
-    return min(s) + TIP_MM, max(s) - TIP_MM
-
-
 def _end(side: str, drift: Drift, planned: Drift, s_mm: float) -> LastRow | None:
     now, before = drift.last_width(s_mm), planned.last_width(s_mm)
     return None if now is None or before is None else LastRow(side=side, planned_mm=before[0], mean_mm=now[0], pm95_mm=Z95 * now[1])
-
-
-def _wide_enough(plan: Plan, ends: tuple[LastRow, ...]) -> bool:
-    """The rule kept at the narrow end (or what the plan could keep of it), and no sliver of one row more at the wide end: each likely."""
-    narrow = min(end.mean_mm - LIKELY * end.pm95_mm / Z95 for end in ends)
-    wide = max(end.mean_mm + LIKELY * end.pm95_mm / Z95 for end in ends)
-    rule = min(plan.rules.narrowest_mm, min(end.planned_mm for end in ends))
-    return narrow >= rule and wide <= plan.board.width_mm + plan.gap_mm - LEAST_GAP_MM
-
-
-def _last_fits(plan: Plan, lowest: float, highest: float) -> bool:
-    """Whether a last row so wide, counted on or back by whole boards, is wide enough at both ends."""
-    whole = (lowest - 1e-9) // plan.board.width_mm * plan.board.width_mm
-    return lowest - whole >= plan.rules.narrowest_mm and highest - whole <= plan.board.width_mm
-
-
-def _push(plan: Plan, ends: tuple[LastRow, ...], pushed_mm: float) -> float:
-    """How far to push towards the start wall (negative: away), in whole mm, so that the last row likely keeps its rule; 0 if no push can."""
-    room = plan.gap_mm - LEAST_GAP_MM
-    towards = room - max(0.0, pushed_mm)
-    need = ceil(plan.rules.narrowest_mm - min(end.mean_mm - LIKELY * end.pm95_mm / Z95 for end in ends))
-    over = ceil(max(end.mean_mm + LIKELY * end.pm95_mm / Z95 for end in ends) - plan.board.width_mm - room)
-    if 0 < need <= towards + 1 and towards >= 1:
-        return float(min(need, floor(towards)))
-    return -float(over) if 0 < over <= room else 0.0

@@ -12,12 +12,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from layout.chips import CHIP_MM
 from layout.plan import Plan, Run
 from layout.rows import LONG_EDGE_SLOPE
 
 Array = NDArray[np.float64]
 
-CUT_SD, TAPE_SD, SPACER_SD = 1.0, 1.0, 1.0
+CUT_SD, TAPE_SD, SPACER_SD, READ_SD = 1.0, 1.0, 1.0, 0.5
 SPOILED = 0.03
 BOW, WIDTH_OFF, LENGTH_OFF = 10.0, 0.1, 0.5
 LEAST_GAP = 5.0
@@ -102,6 +103,11 @@ def set_out(plan: Plan, room: TrueRoom, rng: random.Random, *, by_string: bool) 
     off = bulge / 2 + 0.5 if by_string else max(0.0, bulge)
     ends = [chord[0] + off + plan.gap_mm + rng.gauss(0, SPACER_SD), chord[-1] + off + plan.gap_mm + rng.gauss(0, SPACER_SD)]
     line = ends[0] + (ends[1] - ends[0]) * (s - s[0]) / (s[-1] - s[0])
+    read = float((line - t).min()) + rng.gauss(0, READ_SD)
+    if by_string and read < LEAST_GAP + READ_SD:
+        # Asked for: nowhere under 5 mm. The row is moved until that is read.
+        more = LEAST_GAP + READ_SD - read
+        ends, line, off = [end + more for end in ends], line + more, off + more
     site = Site(plan=plan, room=room, walls=[_seen(wall, s[0], ends[0], (ends[1] - ends[0]) / (s[-1] - s[0])) for wall in walls], start=start)
     step = float(s[-1] - s[0]) / STEPS
     site.gaps += [(step, float(gap)) for gap in line - t]
@@ -123,6 +129,10 @@ def rip_along(site: Site, rng: random.Random, gap_mm: float, *, in_place: bool, 
             # At its very ends a wall stands beside the floor's own side gaps.
             here = (t - gap_mm > near) & (t - gap_mm <= site.edge(row) + 1e-9) & (s > s[0] + gap_mm) & (s < s[-1] - gap_mm)
             if not here.any():
+                continue
+            if float((t[here] - gap_mm - near).max()) < CHIP_MM:
+                # Too thin to saw: left to the gap.
+                site.gaps += [(float(s[-1] - s[0]) / STEPS, float(gap)) for gap in t[here] - near]
                 continue
             for lo, hi in _boards(planned, row, float(s[here].min()), float(s[here].max())):
                 inside = here & (s >= lo) & (s <= hi)

@@ -83,7 +83,7 @@ class Day_:
 
     def __init__(self, job: Job, site: Site, rng: random.Random) -> None:
         self.job, self.site, self.rng, self.day = job, site, rng, day_of(job)
-        self.spoiled = self.extra = 0
+        self.spoiled = self.left_gap = 0
         self.offcuts: dict[str, float] = {}
 
     def say(self, event: Event) -> None:
@@ -130,6 +130,7 @@ class Day_:
         rest = self.site.place(row, run) - 2 * self.day.plan.gap_mm
         board = self.day.plan.board.length_mm
         wide = self.site.room.width_mm
+        self.left_gap = len(self.site.gaps)
         self.site.gaps.append((wide, self.day.plan.gap_mm + self.rng.gauss(0, SPACER_SD)))
         for piece in run.pieces[:-1]:
             piece = self._fresh(row, piece.id)
@@ -149,7 +150,12 @@ class Day_:
             piece = self._fresh(row, name)
         have = self.offcuts.get(piece.takes, 1e9) if piece.takes else self.day.plan.board.length_mm
         cut = min(rest + self.rng.gauss(0, CUT_SD), have)
-        self.site.gaps.append((self.site.room.width_mm, self.day.plan.gap_mm + rest - cut))
+        right, (wide, left) = self.day.plan.gap_mm + rest - cut, self.site.gaps[self.left_gap]
+        if right - left > TELL_MM:
+            # Asked for: a row that is short slides until both its gaps are alike.
+            self.site.gaps[self.left_gap] = (wide, (left + right) / 2)
+            right = (left + right) / 2
+        self.site.gaps.append((self.site.room.width_mm, right))
         self._cut(piece.id, piece.to_mm - piece.from_mm, cut, tell_it=True)
 
     def _fresh(self, row: int, name: str):

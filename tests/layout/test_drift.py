@@ -9,7 +9,7 @@ import pytest
 from capture.floor import Z95, Floor
 from layout.drift import BOW_SD_MM, SETTING_SD_MM, TAPE_SD_MM, WALL_SD_MM, WIDTH_SD_MM, Push, Reading, estimate, floor_now, middles
 from layout.nowroom import corrected
-from layout.outlook import better_first_row, outlook_of
+from layout.outlook import outlook_of
 from layout.planner import plan_floor
 from layout.room import Room, Wishes
 
@@ -127,12 +127,19 @@ def test_the_floor_as_now_known_keeps_its_start_wall_and_is_surer_than_the_surve
     assert after.length("B", "C").pm95_mm < before.length("B", "C").pm95_mm
 
 
-def test_the_first_row_that_is_told_leaves_first_and_last_row_wide_enough(plan):
-    for last in range(-20, 60, 7):
-        first = better_first_row(plan, float(last), float(last))
-        assert 60 <= first <= 192
-        shifted = (last + 192 - first) % 192 or 192
-        assert shifted >= 60
+def test_the_first_row_that_is_told_leaves_first_and_last_row_wide_enough(box_3x4, board, room_of):
+    """Readings after row 1 that make the last row of some box too narrow: the first row told puts it right, by plain arithmetic."""
+    for depth in (2955, 2960, 2963, 2966):
+        room = room_of([(0, 0), (4000, 0), (4000, depth), (0, depth)])
+        plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B"), first_row_mm=192.0), moves=60)
+        base = estimate(plan, floor_of(room), [])
+        drift = estimate(plan, floor_of(room), [Reading(row=1, s_mm=s, distance_mm=base.ahead(1, s)[0] - 9) for s in middles(plan, 1)])
+        look = outlook_of(drift, base, 1, (room, corrected(plan, room, drift, 1)))
+        if look.fix == "first-row":
+            last = (depth - 9 - 20 - look.fix_mm) % 192
+            assert 60 <= look.fix_mm <= 192 and 60 <= last <= 192
+        else:
+            assert plan.relaxed or (depth - 20) % 192 - 9 >= 60
 
 
 def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(board, room_of):
@@ -142,6 +149,8 @@ def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(bo
     floor, base = floor_of(room), estimate(plan, floor_of(room), [])
     for row, fix in ((1, "first-row"), (4, "push"), (12, "none")):
         readings = [Reading(row=row, s_mm=s, distance_mm=base.ahead(row, s)[0] - 7) for s in middles(plan, row)]
-        look = outlook_of(estimate(plan, floor, readings), base, row)
+        drift = estimate(plan, floor, readings)
+        look = outlook_of(drift, base, row, (room, corrected(plan, room, drift, row)))
         assert look.fix == fix and look.matters and (fix != "push" or row <= look.free_until < 12)
-    assert outlook_of(base, base, 4).fix == "" and outlook_of(base, base, 4).ends[0].planned_mm == pytest.approx(63)
+    look = outlook_of(base, base, 4, (room, room))
+    assert look.fix == "" and look.ends[0].planned_mm == pytest.approx(63)
