@@ -23,7 +23,7 @@ from capture.view import VIEW, View
 _LEAN_RAD, _CLICKED_AT_MM = float(np.radians(1.0)), 50.0
 #: Spread of a place on an edge, px; and what is off all along an edge, px: a glint, the dark ring of a hole, shade that grows towards the
 #: rim of a round thing. Such shade is a few parts of 255 of light, so it counts the more, the less the pipe differs from the floor.
-_EDGE_SD_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.3, 0.25, 6.0
+_EDGE_SD_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.3, 0.35, 6.0
 #: A change of light weaker than this, of 255, is no edge of a pipe to go by.
 _FAINTEST = 8.0
 #: Clicks that lie off a fitted edge by so many of their standard deviations (root mean square) were made on another edge.

@@ -196,7 +196,7 @@ def _between(run: Run, start: Array, end: Array, count: int) -> Array:
     """(count, 2) places along a run from next to one place to next to another; an arc goes the way its clicks lie."""
     share = np.linspace(0.0, 1.0, count)
     if run.centre_mm is None:
-        a, b = (_onto(run, place) for place in (start, end))
+        a, b = (onto(run, place) for place in (start, end))
         return a + share[:, None] * (b - a)
     turn = [np.arctan2(*(place - run.centre_mm)[::-1]) for place in (start, run.foot_mm, end)]
     sweep = (turn[2] - turn[0]) % (2 * np.pi)
@@ -206,7 +206,7 @@ def _between(run: Run, start: Array, end: Array, count: int) -> Array:
     return run.centre_mm + run.radius_mm * np.column_stack([np.cos(at), np.sin(at)])
 
 
-def _onto(run: Run, place: Array) -> Array:
+def onto(run: Run, place: Array) -> Array:
     """The place on a run's line or circle nearest to a place."""
     if run.centre_mm is None:
         return run.foot_mm + ((place - run.foot_mm) @ run.way) * run.way
@@ -240,17 +240,17 @@ def _corner(before: Run | None, after: Run | None, place: Array, near_mm: float,
     if before is None or after is None:
         run = before if before is not None else after
         assert run is not None, "a corner has a run beside it"
-        foot = _onto(run, place)
+        foot = onto(run, place)
         across = _normal_at(run, foot)
         return foot, _cov_of([(across, run.sd_mm), (np.array([-across[1], across[0]]), click_mm)])
     at = place
     for _ in range(30):
-        feet = [_onto(run, at) for run in (before, after)]
+        feet = [onto(run, at) for run in (before, after)]
         normals = [_normal_at(run, foot) for run, foot in zip((before, after), feet)]
         lines = np.array(normals)
         if abs(np.linalg.det(lines)) < 0.17:
             # They run into one another smoothly: the click says how far along.
-            middle = (_onto(before, place) + _onto(after, place)) / 2
+            middle = (onto(before, place) + onto(after, place)) / 2
             return middle, _cov_of([(normals[0], before.sd_mm), (np.array([-normals[0][1], normals[0][0]]), click_mm)])
         step = np.linalg.solve(lines, np.einsum("ki,ki->k", lines, np.array(feet) - at))
         at = at + step
@@ -262,7 +262,7 @@ def _corner(before: Run | None, after: Run | None, place: Array, near_mm: float,
 
 
 def _across_sd(cov: Array, place: Array, runs: Sequence[Run]) -> float:
-    normals = [_normal_at(run, _onto(run, place)) for run in runs]
+    normals = [_normal_at(run, onto(run, place)) for run in runs]
     return float(np.sqrt(max(normal @ cov @ normal for normal in normals)))
 
 

@@ -255,3 +255,65 @@ def _scene(rng, what, kind, tilt_deg, diameter) -> Closeup | None:
     corners, thick = lay_reference(rng, easel, kind, colour, wood)
     pixels = easel.photo(rng, blur=rng.uniform(0.6, 1.3), noise=rng.uniform(1.5, 3.5), quality=int(rng.integers(85, 95)))
     return Closeup(pixels=pixels, shot=shot, kind=kind, corners=corners, thick=thick, tilt_deg=tilt, wall=wall, casing=casing, arcs=arcs, pipe=pipe)
+
+
+#: Things that look like a reference and are none: long and short side, mm, colours, printed or not.
+NEGATIVES = {
+    "book": ((130, 200), (150, 210), (170, 240), (110, 178)), "phone": ((146, 71), (160, 75), (138, 67)),
+    "tile": ((200, 200), (300, 150), (330, 330)),
+    "A5 sheet": ((210, 148),), "A3 sheet": ((420, 297),), "photo print": ((150, 100), (178, 127)), "envelope": ((220, 110), (229, 162)),
+    "note": ((76, 76), (127, 76)), "parquet": ((0, 0),), "bare floor": ((0, 0),),
+}
+
+
+def draw_negative(seed: int) -> tuple[np.ndarray, str]:
+    """A picture without a reference, and what lies there instead."""
+    rng = np.random.default_rng(seed)
+    what = list(NEGATIVES)[seed % len(NEGATIVES)]
+    short, long = sorted(NEGATIVES[what][rng.choice(len(NEGATIVES[what]))])
+    while True:
+        distance = rng.uniform(500, 800) * max(1.0, long / 300)
+        shot = draw_shot(rng, rng.uniform(-20, 20, 2), float(rng.uniform(3, 35)), rng.uniform(0, 2 * np.pi), distance)
+        rim = shot.px(rectangle(long, short))
+        if np.all(rim >= 20) and np.all(rim <= np.array(SIZE) - 21):
+            break
+    wood = np.array([rng.uniform(120, 175), rng.uniform(85, 130), rng.uniform(55, 95)])
+    easel = Easel(shot, wood * 0.9)
+    if what == "parquet":
+        _lay_parquet(rng, easel, wood)
+    else:
+        lay_floor(rng, easel, wood)
+    if long:
+        _lay_thing(rng, easel, what, long, short, wood)
+    return easel.photo(rng, blur=rng.uniform(0.6, 1.3), noise=rng.uniform(1.5, 3.5), quality=int(rng.integers(85, 95))), what
+
+
+def _lay_thing(rng, easel: Easel, what: str, long: float, short: float, wood) -> None:
+    """One thing with what is printed on it; sheets and notes are plain paper."""
+    paper = np.array([(238, 238, 233), (240, 236, 222)][rng.choice(2)], dtype=float)
+    plain = what in ("A5 sheet", "A3 sheet", "envelope")
+    colour = {"phone": np.full(3, rng.uniform(12, 40)), "note": np.array([245, 225, 110.0]), "tile": np.full(3, rng.uniform(170, 225))}.get(
+        what, paper if plain or rng.random() < 0.3 else rng.uniform(30, 220, 3))
+    thick = {"book": 20.0, "phone": 8.0, "tile": 9.0}.get(what, 0.1)
+    ring = rounded(long, short, 9.0 if what == "phone" else 0.0)
+    easel.fill(ring + rng.uniform(-1, 1, 2) * 0.5, wood * 0.6)
+    easel.stand(ring, thick, np.tile(colour * 0.8, (len(ring), 1)))
+    easel.fill(ring, colour, thick)
+    if not plain and what not in ("note", "tile"):
+        for _ in range(6):
+            size, at = rng.uniform(0.1, 0.5, 2), rng.uniform(-0.25, 0.25, 2)
+            easel.fill((rectangle(1, 1) * size + at) * [long, short], rng.uniform(20, 240, 3), thick)
+
+
+def _lay_parquet(rng, easel: Easel, wood) -> None:
+    """Blocks in a basket pattern: every block a rectangle of its own shade."""
+    turn = rng.uniform(0, np.pi)
+    spin = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    width, count = rng.uniform(40, 70), int(rng.integers(2, 5))
+    side = width * count
+    for i in range(-8, 9):
+        for j in range(-8, 9):
+            for k in range(count):
+                block = rectangle(side - 1.0, width - 1.0) + [0.0, (k - (count - 1) / 2) * width]
+                block = block[:, ::-1] if (i + j) % 2 else block
+                easel.fill((block + np.array([i, j]) * side) @ spin.T, wood * rng.uniform(0.75, 1.25))
