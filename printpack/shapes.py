@@ -135,9 +135,19 @@ def is_sliver(cut: Cut) -> bool:
 
 
 def new_sides(plan: Plan, piece: Piece, cut: Cut) -> tuple[tuple[Point, Point], ...]:
-    """The sides of a notch that become the piece's own outline: what is really sawn, in the notch's order."""
+    """The sides of a notch that become the piece's own outline: what is really sawn, in the notch's order. A side that lies along
+    one of the piece's straight ends or edges is none: that saw line, or factory side, is there already."""
+    frame = frame_of(plan, piece)
+    lines = (frame.left, frame.right, frame.near, frame.far)
     sides = zip(cut.shape, cut.shape[1:] + cut.shape[:1])
-    return tuple((a, b) for a, b in sides if on_outline(plan, piece, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)) and dist(a, b) > 0.3)
+    return tuple((a, b) for a, b in sides if dist(a, b) > 0.3 and on_outline(plan, piece, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
+                 and not any(_off(a, line) < 0.3 and _off(b, line) < 0.3 for line in lines))
+
+
+def _off(point: Point, line: tuple[Point, Point]) -> float:
+    """Distance of a point from an endless line."""
+    (x0, y0), (x1, y1) = line
+    return abs((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) / (dist(*line) or 1.0)
 
 
 def on_outline(plan: Plan, piece: Piece, point: Point) -> bool:

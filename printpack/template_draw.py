@@ -37,8 +37,8 @@ _ROOM_MM = 8.0
 def window_of(template: Template) -> Box:
     """(left, top, right, bottom) of the drawing in the board's frame; a hole over an edge is in it whole."""
     holes = [(cut.centre[1], cut.diameter / 2 + 2.0) for cut in template.cuts if cut.kind == "hole"]
-    top = min(template.piece.near_mm - _ROOM_MM, *(y - r for y, r in holes), template.piece.near_mm)
-    bottom = max(template.piece.far_mm + _ROOM_MM, *(y + r for y, r in holes), template.piece.far_mm)
+    top = min(template.near_mm - _ROOM_MM, *(y - r for y, r in holes), template.near_mm)
+    bottom = max(template.far_mm + _ROOM_MM, *(y + r for y, r in holes), template.far_mm)
     return template.left_mm, top, template.right_mm, bottom
 
 
@@ -67,6 +67,8 @@ def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, 
 def _edges(plan: Plan, template: Template, placer: Placer) -> list[Item]:
     """The sides to line up with, and their names; an end the template itself makes is left to it."""
     piece, frame = template.piece, frame_of(plan, template.piece)
+    if not template.mark[0]:
+        return _board_edges(template, placer)
     ends = straight_ends(plan, piece)
     items: list[Item] = []
     for name in ("near", "far", *ends):
@@ -80,12 +82,21 @@ def _edges(plan: Plan, template: Template, placer: Placer) -> list[Item]:
     return items
 
 
+def _board_edges(template: Template, placer: Placer) -> list[Item]:
+    """The whole board's two edges, as they are when a slanted end is sawn."""
+    items: list[Item] = []
+    for name, y in (("near", template.near_mm), ("far", template.far_mm)):
+        a, b = (template.left_mm, y), (template.right_mm, y)
+        items += [Line(a, b, _FACTORY, "edge"), *placer.first(_side_names(name, template, a, b, whole=True))]
+    return items
+
+
 def _along(a: Point, b: Point, x: float) -> Point:
     return x, a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0])
 
 
-def _side_names(name: str, template: Template, a: Point, b: Point) -> list[Text]:
-    kind = "factory" if name in template.piece.keeps else "sawn"
+def _side_names(name: str, template: Template, a: Point, b: Point, *, whole: bool = False) -> list[Text]:
+    kind = "factory" if whole or name in template.piece.keeps else "sawn"
     if name in ("near", "far"):
         left, right = max(a[0], template.left_mm), min(b[0], template.right_mm)
         out, back = (-2.6, 2.4 + CAP * SMALL) if name == "near" else (2.4 + CAP * SMALL, -2.6)
@@ -138,11 +149,11 @@ def _slants(plan: Plan, template: Template) -> list[Item]:
     """Slanted ends: the saw line between the piece's edges and the waste beyond it."""
     frame = frame_of(plan, template.piece)
     items: list[Item] = []
-    for name in _slanted_sides(plan, template):
-        a, b = frame.side(name)
+    for name, cut in _slanted_sides(plan, template).items():
+        a, b = frame.side(name) if template.mark[0] else cross_line(plan, template.piece, cut)
         x = template.left_mm if name == "left" else template.right_mm
         items += hatch(((a, (x, a[1]), (x, b[1]), b),), spacing_mm=4.0)
-        whole = on_outline(plan, template.piece, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
+        whole = not template.mark[0] or on_outline(plan, template.piece, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
         items.append(Line(a, b, _CUT, "cut") if whole else Line(a, b, HAIR, "outer"))
     return items
 

@@ -44,13 +44,16 @@ class _Stretch:
 class Template:
     """One stretch of one piece, in its board's frame. `left_mm`/`right_mm`: the stretch. `mark`: the end it is aligned to
     and how far (mm) the alignment line stands from that end; 0 when the end itself is shown; ("", 0) when the saw line's
-    own near end goes on a pencil mark. `serves`: ids of all pieces with this very cut, the drawn one first."""
+    own near end goes on a pencil mark. `near_mm`/`far_mm`: the edges it is aligned to; those of the whole board for a slanted end,
+    which is sawn before anything is ripped. `serves`: ids of all pieces with this very cut, the drawn one first."""
 
     name: str
     piece: Piece
     cuts: tuple[Cut, ...]
     left_mm: float
     right_mm: float
+    near_mm: float
+    far_mm: float
     mark: tuple[str, float]
     serves: tuple[str, ...]
 
@@ -88,7 +91,7 @@ def _slant_key(plan: Plan, piece: Piece, stretch: _Stretch) -> tuple[object, ...
     cut = stretch.cuts[0]
     (a, _), (b, _) = cross_line(plan, piece, cut)
     right = abs((a + b) / 2 - piece.to_mm) < abs((a + b) / 2 - piece.from_mm)
-    return right, round(b - a, 1), piece.keeps.count("near"), piece.keeps.count("far"), round(piece.near_mm, 1), round(piece.far_mm, 1)
+    return right, round(b - a, 1)
 
 
 def names_by_piece(templates: tuple[Template, ...]) -> dict[str, tuple[str, ...]]:
@@ -104,8 +107,8 @@ def template_words(template: Template, plan: Plan, units: Units) -> tuple[str, .
     """What the template is for and how it is laid, one sentence each."""
     side, away = template.mark
     if not side:
-        return (f"Slanted end, for {_pieces(template)}.", "Pencil the NEAR edge distance from the row's page on the NEAR edge."
-                " Line up that edge, with the saw line's near end on the pencil mark.")
+        return (f"Slanted end, for {_pieces(template)}: saw it before anything is ripped.", "Pencil the NEAR edge distance from the row's"
+                " page on the NEAR edge. Line up both edges, with the saw line's near end on the pencil mark.")
     what = tuple(dict.fromkeys(cut_words(cut, plan, template.piece, units) + "." for cut in template.cuts))
     kind = "factory" if side in template.piece.keeps else "sawn"
     where = f"Line up both edges and the {SIDES[side]} ({kind})." if away == 0 else \
@@ -169,16 +172,19 @@ def _template(name: str, plan: Plan, piece: Piece, stretch: _Stretch, steps: tup
     spare = max(_LEAST_MM - (stretch.right_mm - stretch.left_mm), 2 * beside) / 2
     left = max(stretch.left_mm - spare, piece.from_mm - _BESIDE_MM)
     right = min(stretch.right_mm + spare, piece.to_mm + _BESIDE_MM)
+    def made(left: float, right: float, mark: tuple[str, float]) -> Template:
+        near, far = (piece.near_mm, piece.far_mm) if mark[0] else (0.0, plan.board.width_mm)
+        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, near_mm=near, far_mm=far, mark=mark,
+                        serves=(piece.id,))
+
     if all(is_slanted(cut) for cut in stretch.cuts) and len(stretch.cuts) == 1:
-        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, mark=("", 0.0), serves=(piece.id,))
+        return made(left, right, ("", 0.0))
     ends = straight_ends(plan, piece) or ("left", "right")
     side = min(ends, key=lambda s: (round(_away(s, left, right, piece), 3), s not in piece.keeps))
     if right - left + _away(side, left, right, piece) + _BESIDE_MM <= REACH_MM:
-        left, right = (piece.from_mm - _BESIDE_MM, right) if side == "left" else (left, piece.to_mm + _BESIDE_MM)
-        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, mark=(side, 0.0), serves=(piece.id,))
+        return made(*((piece.from_mm - _BESIDE_MM, right) if side == "left" else (left, piece.to_mm + _BESIDE_MM)), (side, 0.0))
     side = min(ends, key=lambda s: (s not in piece.keeps, _away(s, left, right, piece)))
-    away = _round_mark(side, left, right, piece, stretch, steps)
-    return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, mark=(side, away), serves=(piece.id,))
+    return made(left, right, (side, _round_mark(side, left, right, piece, stretch, steps)))
 
 
 def _round_mark(side: str, left: float, right: float, piece: Piece, stretch: _Stretch, steps: tuple[float, ...]) -> float:

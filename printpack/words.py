@@ -81,7 +81,7 @@ def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     if {"left", "right"} <= set(straight_ends(plan, piece)):
         return _straight("Saw along", cut, "LEFT", "RIGHT", units)
     left_near, right_near, right_far, left_far = frame_of(plan, piece).corners
-    return _saw_line((left_far, right_far) if cut.kept == "near" else (left_near, right_near), piece, units)
+    return _saw_line((left_far, right_far) if cut.kept == "near" else (left_near, right_near), piece, units, cut.kept)
 
 
 def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
@@ -93,11 +93,11 @@ def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     return _square_notch(cut, piece, units) if square or not path else _saw_line(path, piece, units)
 
 
-def _saw_line(path: Ring, piece: Piece, units: Units) -> str:
-    """Corner by corner: how far along from one end, how far in from one edge."""
+def _saw_line(path: Ring, piece: Piece, units: Units, kept: str = "") -> str:
+    """Corner by corner: how far along from one end, how far in from one edge (`kept`, or the one it starts from)."""
     middle = (sum(x for x, _ in path) / len(path), sum(y for _, y in path) / len(path))
     end, edge = anchors(middle, piece)
-    edge = min((edge, "near", "far"), key=lambda side: min(abs(piece_side_distance(side, p, piece)) for p in path))
+    edge = kept or min((edge, "near", "far"), key=lambda side: min(abs(piece_side_distance(side, p, piece)) for p in path))
     corners = (f"{units.bare(piece_side_distance(end, p, piece))} / {units.bare(abs(piece_side_distance(edge, p, piece)))}" for p in path)
     unit = "mm from" if units.show == "metric" else "from"
     return f"Saw this line ({unit} its {SIDES[end]} / its {SIDES[edge]}): {' → '.join(corners).replace(' / ', NO_BREAK + '/' + NO_BREAK)}"

@@ -53,6 +53,12 @@ def crosses_of(tile: Tile) -> np.ndarray:
     return np.array([((m.start[0] + m.end[0]) / 2, m.start[1]) for m in marks]) + _CORNER
 
 
+def clear_crosses(tile: Tile, scale: tuple[float, float]) -> np.ndarray:
+    """Those whose arms no line of the net runs along; a person may use any."""
+    shift = np.array(_CORNER) - tile.window[:2]
+    return np.array([cross for cross in crosses_of(tile) if not _crowded(cross - shift, "", scale)])
+
+
 class Vectors:
     """Where lines are in the file, by pdfplumber."""
 
@@ -142,7 +148,7 @@ def measure(reader: Vectors | Raster, tiles: tuple[Tile, ...], scale: tuple[floa
     worst: dict[str, float] = {}
     ends: dict[tuple[str, str], list[float]] = {}
     for page, tile in enumerate(tiles):
-        marks = [np.array([reader.offset(page, cross + 2.5 * way, way) for way in np.eye(2)]) for cross in crosses_of(tile)]
+        marks = [np.array([reader.offset(page, cross + 2.5 * way, way) for way in np.eye(2)]) for cross in clear_crosses(tile, scale)]
         # Off a line along x is +y on paper, off a line along y is -x.
         drift = np.array([[-m[1], m[0]] for m in marks], dtype=float).mean(axis=0) if marks else np.zeros(2)
         for kind, spot, along in stations(tile, scale):

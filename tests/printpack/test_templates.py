@@ -136,7 +136,7 @@ def test_a_template_cannot_be_used_mirrored(job):
         words = {item.text: item.at for item in items if isinstance(item, Text)}
         near = next(at for text, at in words.items() if text.startswith("↑ NEAR edge"))
         far = next(at for text, at in words.items() if text.startswith("FAR edge"))
-        assert abs(near[1] - template.piece.near_mm) < 6 and abs(far[1] - template.piece.far_mm) < 6
+        assert abs(near[1] - template.near_mm) < 6 and abs(far[1] - template.far_mm) < 6
         sheets = template_sheets(job, (template,), A4)
         assert any("decor face" in item.text for item in sheets[1].items if isinstance(item, Text))
 
