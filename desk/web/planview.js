@@ -3,7 +3,7 @@
 import {refill, svg} from './dom.js';
 import {LEAST} from './rowhandle.js';
 
-const flip = ([x, y]) => [x, -y];
+export const flip = ([x, y]) => [x, -y];
 const ASIDE = 17; // CSS px from a corner to its letter
 const OVAL = 34; // CSS px: half the length of the largest oval, at most
 
@@ -48,7 +48,7 @@ export class Drawing {
   }
 }
 
-const list = (points) => points.map((p) => p.join(',')).join(' ');
+export const list = (points) => points.map((p) => p.join(',')).join(' ');
 
 // The surveyed floor. marks: {suspects: [[a, b]], next: [[a, b]], chosen: [names]}; onPoint(name) for taps on a point.
 export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], chosen = [], onPoint = null} = {}) {
@@ -56,7 +56,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
   drawing.frame([...at.values()], 42);
   const ring = answer.outline.map((name) => at.get(name));
   const walls = answer.walls.map((wall, i) => ({...wall, ...shown.walls[i], p: at.get(wall.from), q: at.get(wall.to)}));
-  const away = new Map(answer.outline.map((name, i) => [name, freeSide(ring.at(i - 1), ring[i], ring[(i + 1) % ring.length])]));
+  const away = freeSides(answer.outline, ring);
   const others = [...at].filter(([name]) => !answer.outline.includes(name)).map(([, place]) => place);
   const lines = (pairs, kind) =>
     pairs
@@ -117,6 +117,11 @@ function beside([x, y], [mx, my], p, q) {
   return Math.abs((x - mx) * ux + (y - my) * uy) < long / 4 ? Math.abs((x - mx) * uy - (y - my) * ux) : Infinity;
 }
 
+// Where the letter of each corner goes, as steps of one.
+export function freeSides(names, ring) {
+  return new Map(names.map((name, i) => [name, freeSide(ring.at(i - 1), ring[i], ring[(i + 1) % ring.length])]));
+}
+
 // Where there is room for a letter at a corner between two others: out of the floor, or into it where it is the walls that jut out. The ring
 // of an anticlockwise floor runs anticlockwise on the screen as well.
 function freeSide(before, corner, after) {
@@ -133,7 +138,7 @@ function freeSide(before, corner, after) {
   return [sum[0] / long, sum[1] / long];
 }
 
-function pointNode(drawing, name, place, {corner, chosen, onPoint, away = [0, 0], pm}) {
+export function pointNode(drawing, name, place, {corner, chosen = false, onPoint = null, away = [0, 0], pm = ''}) {
   const wide = 13 + 8 * name.length;
   const act = onPoint
     ? {

@@ -2,6 +2,7 @@
 
 import {el, refill, say, sentence, choice, glyph, iconButton} from './dom.js';
 import {lengthField} from './lengthfield.js';
+import {RoomPlan} from './roomplan.js';
 import {nextNumbered, pointNames, wallKey, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
@@ -10,12 +11,13 @@ export function create(ctx) {
   const pipes = el('section.card', {'aria-label': 'Pipes'});
   const squares = el('section.card', {'aria-label': 'Square corners'});
   const bare = el('section.card', {'aria-label': 'Parts not covered'});
+  const plan = new RoomPlan(ctx);
   const element = el(
     'div',
     {},
     el('h1', {}, 'What stands in the room'),
     el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
-    el('div.two', {}, el('div', {}, doors, squares), el('div', {}, pipes, bare)),
+    el('div.two', {}, el('div', {}, doors, pipes), el('div', {}, plan.element, squares, bare)),
     el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards')),
   );
 
@@ -93,7 +95,7 @@ export function create(ctx) {
     store.change(`added door ${name}`, (job) => {
       job.doors = [...(job.doors ?? []), {name, wall: wallOf(first[0]), from: 300, width: 800}];
     });
-    say(`Door ${name} added. Choose its wall and type where it begins.`);
+    say(`Door ${name} added. Drag it to its place on the plan, or choose its wall and type where it begins.`);
   }
 
   function fillDoors() {
@@ -266,6 +268,7 @@ export function create(ctx) {
   }
 
   function update() {
+    plan.update();
     fillDoors();
     fillPipes();
     fillSquares();

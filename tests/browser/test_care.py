@@ -7,7 +7,7 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 from tests.browser.hands import add_length, comes_to_disk, disk, go, saved
-from tests.browser.invented_room import distance_mm
+from tests.browser.invented_room import CORNERS, distance_mm
 
 PAIRS = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"), ("B", "D"))
 
@@ -199,3 +199,32 @@ def test_a_press_that_began_before_an_answer_counts_after_it(quick_desk, open_pa
     saved(page)
     page.mouse.up()
     comes_to_disk(page, desk.folder, "pipes", [{"name": "P1", "diameter": 15}])
+
+
+def test_a_door_is_dragged_to_its_wall_and_moved_by_keys(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    go(page, "room")
+    page.click("[data-key=add-door]")
+    grip = page.locator("[data-key=door-grip-D1] .reach")
+    expect(grip).to_be_visible()
+    comes_to_disk(page, desk.folder, "doors", [{"name": "D1", "wall": ["A", "B"], "from": 300, "width": 800}])
+    # To the middle of the wall C-D, as the drawing shows it: its own transform, the room's own corners, y up in the plan.
+    middle = [(c + d) / 2 for c, d in zip(CORNERS["C"], CORNERS["D"])]
+    target = page.evaluate("""([x, y]) => {
+        const at = new DOMPoint(x, -y).matrixTransform(document.querySelector('.plan.room').getScreenCTM());
+        return [at.x, at.y];
+    }""", middle)
+    box = grip.bounding_box()
+    page.mouse.move(box["x"] + 22, box["y"] + 22)
+    page.mouse.down()
+    page.mouse.move(target[0], target[1] + 5, steps=5)
+    page.mouse.up()
+    saved(page)
+    (door,) = disk(desk.folder)["doors"]
+    assert door["wall"] == ["C", "D"] and abs(door["from"] - (distance_mm("C", "D") - 800) / 2) <= 30
+    page.focus("[data-key=door-grip-D1]")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Shift+ArrowRight")
+    comes_to_disk(page, desk.folder, "doors", [{**door, "from": door["from"] + 110}])
+    expect(page.locator("[data-key=door-0-from]")).to_have_value(f"{door['from'] + 110} mm")
