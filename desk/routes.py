@@ -357,9 +357,14 @@ def usual_values() -> dict[str, float]:
 
 
 def usual_words() -> dict[str, dict[str, str]]:
-    """The usual lengths as a person reads them, by the units shown."""
-    lengths = {key: value for key, value in usual_values().items() if key != "pack"}
-    return {show: {key: format_length(value, show=show) for key, value in lengths.items()} for show in ("metric", "imperial")}
+    """The usual lengths, and what the check sheet's rulers should measure, as a person reads them, by the units shown."""
+    from printpack.rulers import rulers_of
+    usual = {key: value for key, value in usual_values().items() if key != "pack"}
+    said = {}
+    for show in ("metric", "imperial"):
+        lengths = usual | {"ruler_across": rulers_of(show).across_mm, "ruler_down": rulers_of(show).down_mm}
+        said[show] = {key: format_length(value, show=show) for key, value in lengths.items()}
+    return said
 
 
 def _zipped(files: Mapping[str, bytes]) -> bytes:

@@ -5,7 +5,7 @@ import {LEAST} from './rowhandle.js';
 
 export const flip = ([x, y]) => [x, -y];
 const ASIDE = 17; // CSS px from a corner to its letter
-const OVAL = 34; // CSS px: half the length of the largest oval, at most
+const OVAL = 26; // CSS px: half the length of the largest oval, at most
 
 // A drawing that knows how many mm a CSS pixel is, so that letters and lines keep their size on the screen.
 export class Drawing {

@@ -17,7 +17,7 @@ export function create(ctx) {
     {},
     el('h1', {}, 'What stands in the room'),
     el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
-    el('div.two', {}, el('div', {}, doors, pipes), el('div', {}, plan.element, squares, bare)),
+    el('div.two', {}, el('div', {}, plan.element, squares, bare), el('div', {}, doors, pipes)),
     el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards')),
   );
 

@@ -19,8 +19,12 @@ export class RoomPlan {
 
   update() {
     const {survey, store} = this.ctx;
-    this.element.hidden = !survey.answer;
-    if (!survey.answer) return;
+    this.element.hidden = !survey.answer && !survey.working;
+    this.drawing.element.toggleAttribute('hidden', !survey.answer);
+    if (!survey.answer) {
+      refill(this.words, 'The floor is being worked out; a few seconds.');
+      return;
+    }
     const doors = store.job.doors ?? [];
     refill(
       this.words,

@@ -136,6 +136,7 @@ def test_my_plan_is_kept_and_told_of_when_it_no_longer_fits(desk, open_page):
 def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_page):
     page = open_page(desk.address).page
     go(page, "pack")
+    expect(page.locator("[data-key=ruler-across]")).to_have_attribute("placeholder", "180 mm")
     fill(page, "ruler-across", "179.4 mm")
     expect(page.locator("main")).to_contain_text("The other ruler is needed as well")
     fill(page, "ruler-down", "200 mm")
