@@ -23,27 +23,27 @@ from math import ceil
 import numpy as np
 from scipy.optimize import linprog
 
-from layout.crowding import Steps, add_run, prices, steps_of, thresholds_of
+from layout.crowding import Steps, add_run, prices, steps_of, widths_of
 from layout.model import Task
 from layout.tree import NEVER, Floats, Forest, Ints, candidates, plant, solve
 
-STEP_MM = 2.0
-#: Weight is carried by thresholds this far apart: coarse first, fine if the coarse ones cannot prove enough, mm.
-SPACINGS_MM = (16.0, 6.0)
+#: Candidates and the y that carry weight, each this far apart: coarse first, finer while that cannot prove enough, mm.
+GRIDS_MM = ((2.0, 16.0), (2.0, 6.0), (0.5, 4.0), (0.25, 2.0))
 SCALE = 1_000_000
 PULL = 0.6
+#: Curves younger than this many rounds are kept though they bind nothing.
+FRESH = 25
 SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its saw cuts do not fit, or too "
         "many of the pieces cannot share a board with one another.")
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Game:
-    """A task made ready for bounding: loosened forest, steps, and the thresholds (by index) that may carry weight."""
+    """A task made ready for bounding: loosened forest, and what each candidate adds to D at the y that carry weight."""
 
     forest: Forest
     steps: tuple[Steps, ...]
-    carriers: Ints
-    thresholds: int
+    carriers: int
 
 
 def length_bound(task: Task) -> int:
@@ -52,60 +52,69 @@ def length_bound(task: Task) -> int:
     return max(1, ceil(least / (task.board_mm + task.kerf_mm) - 1e-9))
 
 
-def lower_bound(task: Task, *, enough: int, rounds: int) -> int:
-    """A proven lower bound on the boards of a task; stops early once it reaches `enough` (a plan's boards)."""
-    bound = length_bound(task)
-    firsts = [candidates(span, task.board_mm, STEP_MM) for span in task.spans]
-    if bound >= enough or rounds == 0 or any(len(f) == 0 for f in firsts):
-        return min(bound, enough)
-    for spacing in SPACINGS_MM:
-        if bound < enough:
-            bound = max(bound, _play(_ready(task, firsts, spacing), bound, enough, rounds))
+def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0, grids_mm: tuple[tuple[float, float], ...] = GRIDS_MM) -> int:
+    """A proven lower bound on the boards of a task; stops early once it reaches `enough` (a plan's boards).
+
+    rounds: of cutting planes on each grid. known: a bound proven before.
+    """
+    bound, weights = max(known, length_bound(task)), None
+    for step, spacing in grids_mm if rounds else ():
+        firsts = [candidates(span, task.board_mm, step) for span in task.spans]
+        if bound >= enough or any(len(f) == 0 for f in firsts):
+            break
+        game = _ready(task, firsts, step, spacing)
+        bound, weights = _play(game, bound, enough, rounds, _resampled(weights, game.carriers))
     return min(enough, bound)
 
 
-def _ready(task: Task, firsts: list[Floats], spacing_mm: float) -> _Game:
-    thresholds = thresholds_of(firsts)
-    evenly = np.unique(np.searchsorted(thresholds, np.arange(thresholds[0], thresholds[-1] + spacing_mm, spacing_mm)))
-    return _Game(forest=plant(task, firsts, slack_mm=STEP_MM), thresholds=len(thresholds), carriers=evenly[evenly < len(thresholds)],
-                 steps=tuple(steps_of(task, run, firsts[run], thresholds, slack_mm=STEP_MM) for run in range(len(firsts))))
+def _ready(task: Task, firsts: list[Floats], step_mm: float, spacing_mm: float) -> _Game:
+    carriers = np.arange(spacing_mm / 2, task.shared_mm, spacing_mm)
+    widths = [widths_of(f, step_mm) for f in firsts]
+    return _Game(forest=plant(task, firsts, slack_mm=step_mm if any(w.any() for w in widths) else 0.0), carriers=len(carriers),
+                 steps=tuple(steps_of(task, run, firsts[run], carriers, widths[run]) for run in range(len(firsts))))
 
 
-def _play(game: _Game, bound: int, enough: int, rounds: int) -> int:
-    """Cutting planes until the bound reaches `enough`, cannot rise any more, or the rounds are over."""
-    n = len(game.carriers)
-    centre, centre_value = np.full(n, 1.0 / n), 0.0
+def _resampled(weights: Floats | None, n: int) -> Floats:
+    """Weights of another grid brought to n carriers, or even ones; their sum is 1."""
+    if weights is None:
+        return np.full(n, 1.0 / n)
+    found = np.interp((np.arange(n) + 0.5) / n, (np.arange(len(weights)) + 0.5) / len(weights), weights)
+    return found / found.sum()
+
+
+def _play(game: _Game, bound: int, enough: int, rounds: int, centre: Floats) -> tuple[int, Floats]:
+    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over."""
+    centre_value, proposal = 0.0, centre
     curves: list[Ints] = []
-    proposal = centre
     for _ in range(rounds):
-        value, curve = _answer(game, PULL * centre + (1 - PULL) * proposal)
+        tried = PULL * centre + (1 - PULL) * proposal
+        value, curve = _answer(game, tried)
         if curve is None:
-            return bound
+            break
         curves.append(curve)
         if value > centre_value:
-            centre, centre_value = PULL * centre + (1 - PULL) * proposal, value
+            centre, centre_value = tried, value
             bound = max(bound, ceil(value - 1e-9))
-        proposal, ceiling = _propose(curves)
+        proposal, ceiling, curves = _propose(curves)
         if bound >= enough or ceil(ceiling - 1e-7) <= bound:
             break
-    return bound
+    return bound, centre
 
 
 def _answer(game: _Game, weights: Floats) -> tuple[float, Ints | None]:
-    """(bound proved by the weights, the curve at the carriers of the first pieces that attain it; None if there are none)."""
-    whole = np.zeros(game.thresholds, dtype=np.int64)
-    whole[game.carriers] = np.round(np.maximum(weights, 0.0) * SCALE).astype(np.int64)
+    """(bound proved by the weights, the curve of the first pieces that attain it; None if there are none)."""
+    whole = np.round(np.maximum(weights, 0.0) * SCALE).astype(np.int64)
     value, chosen = solve(game.forest, [prices(steps, whole) for steps in game.steps])
     if value >= NEVER:
         return 0.0, None
-    curve = np.zeros(game.thresholds, dtype=np.int64)
+    curve = np.zeros(game.carriers, dtype=np.int64)
     for steps, k in zip(game.steps, chosen):
-        add_run(curve, steps, k, 1)
-    return value / int(whole.sum()), curve[game.carriers]
+        add_run(curve, steps, k, whole)
+    return value / int(whole.sum()), curve
 
 
-def _propose(curves: list[Ints]) -> tuple[Floats, float]:
-    """Weights that make the best of the curves met so far as dear as possible, and that value (a ceiling of every bound).
+def _propose(curves: list[Ints]) -> tuple[Floats, float, list[Ints]]:
+    """(weights that make the best of the curves as dear as possible, that value - a ceiling of every bound -, the curves worth keeping).
 
     A ceiling of 0 where the solver gives up: what is proved so far stands.
     """
@@ -113,4 +122,7 @@ def _propose(curves: list[Ints]) -> tuple[Floats, float]:
     rows, n = table.shape
     answer = linprog(np.append(np.zeros(n), -1.0), A_ub=np.hstack([-table, np.ones((rows, 1))]), b_ub=np.zeros(rows),
                      A_eq=np.append(np.ones(n), 0.0)[None, :], b_eq=[1.0], bounds=[(0, None)] * n + [(None, None)], method="highs-ds")
-    return (np.full(n, 1.0 / n), 0.0) if answer.x is None else (answer.x[:-1], float(answer.x[-1]))
+    if answer.x is None:
+        return np.full(n, 1.0 / n), 0.0, curves
+    binding = np.flatnonzero((answer.ineqlin.marginals < -1e-9) | (np.arange(rows) >= rows - FRESH))
+    return answer.x[:-1], float(answer.x[-1]), [curves[k] for k in binding]

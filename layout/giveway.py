@@ -106,3 +106,8 @@ def eased_to(task: Task, firsts: list[float]) -> Task:
         spans.append(replace(span, shortest_mm=min(span.shortest_mm, least), bars=kept))
     seams = tuple(replace(seam, stagger_mm=min(seam.stagger_mm, seam_distance(seam, joints))) for seam in task.seams)
     return task if seams == task.seams and tuple(spans) == task.spans else replace(task, spans=tuple(spans), seams=seams)
+
+
+def eased_from(asked: Task, task: Task) -> bool:
+    """Whether a task asks less than another one of the same runs."""
+    return asked.seams != task.seams or any((a.shortest_mm, a.bars) != (b.shortest_mm, b.bars) for a, b in zip(asked.spans, task.spans))

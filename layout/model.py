@@ -34,6 +34,7 @@ class Span:
     shortest_mm: what an end piece must at least measure here (the rule, unless it had to give way).
     square_left, square_right: whether the wall end is square, so that a board's own end can face it uncut.
     bars: where no joint may fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have.
+    place_mm: where in a board the run is to be cut if it is one piece, as `layout.arcs` says (None: wherever it fits).
     """
 
     row: int
@@ -45,6 +46,7 @@ class Span:
     bars: tuple[Bar, ...] = ()
     wary: tuple[tuple[float, float], ...] = ()
     pinned_mm: float | None = None
+    place_mm: float | None = None
 
     @property
     def length_mm(self) -> float:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from layout.fewest import BOARD_COST, crowd_cost, walk
+from layout.arcs import arcs_of, firsts_of, lie_of
+from layout.hunt import hunt
 from layout.mending import mend
 from layout.model import Task, welcome_firsts
-from layout.state import state_of
 from layout.stock import count_boards
 
 MOST_TRIALS = 8
@@ -30,20 +30,24 @@ def pin_pipes(task: Task, firsts: list[float], *, moves: int, seed: int) -> tupl
             held = _hold(task, run, first)
             found = _as_few(held, [first if k == run else present for k, present in enumerate(firsts)], boards, moves // SHARE, seed + trials)
             if found is not None:
-                task, firsts = held, found
+                task, firsts = found
     return task, firsts
+
+
+def unpinned(pinned: Task, before: Task) -> Task:
+    """The pinned task with its runs held no more than before."""
+    return replace(pinned, spans=tuple(replace(span, pinned_mm=old.pinned_mm) for span, old in zip(pinned.spans, before.spans)))
 
 
 def _hold(task: Task, run: int, first: float) -> Task:
     return replace(task, spans=tuple(replace(span, pinned_mm=first) if k == run else span for k, span in enumerate(task.spans)))
 
 
-def _as_few(task: Task, firsts: list[float], boards: int, moves: int, seed: int) -> list[float] | None:
-    """First pieces that keep the rules of a task with so few boards, or None."""
+def _as_few(task: Task, firsts: list[float], boards: int, moves: int, seed: int) -> tuple[Task, list[float]] | None:
+    """(the task with places noted, first pieces that keep its rules with so few boards), or None."""
     mended = mend(task, firsts)
     if mended is None:
         return None
-    if count_boards(task, mended) <= boards:
-        return mended
-    found, _ = walk(state_of(task, mended), crowd_cost, moves=moves, enough=BOARD_COST * (boards + 1), seed=seed)
-    return found if count_boards(task, found) <= boards else None
+    arcs = arcs_of(task)
+    lie, found = hunt(arcs, lie_of(arcs, mended), least=boards, moves=moves, seed=seed)
+    return firsts_of(arcs, lie) if found <= boards else None

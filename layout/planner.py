@@ -32,9 +32,9 @@ from layout.trial import Effort, Trial, as_choice, try_way
 #: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some ten.
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
-QUICK = Effort(rounds=0, moves=1500)
-#: One round of the bound for so many moves of the search.
-MOVES_A_ROUND = 60
+QUICK_MOVES = 1500
+#: One round of the bound (on each of its grids) for so many moves of the search, up to so many rounds.
+MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 
 
 def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> Plan:
@@ -52,8 +52,8 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     site = site_of(room, wishes.gap_mm)
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
     best = min(trials, key=lambda trial: _rank(trial, wishes))
-    final = try_way(site, board, wishes, best.way, effort=Effort(rounds=moves // MOVES_A_ROUND, moves=moves), seed=seed)
-    chosen = final if _rank(final, wishes) <= _rank(best, wishes) else best
+    final = try_way(site, board, wishes, best.way, effort=Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves), seed=seed)
+    chosen = final if _rank(final, wishes) <= _rank(best, wishes) else replace(best, bound=min(best.boards, final.bound))
     weighed = [chosen if trial is best else trial for trial in trials]
     plan = assemble(room, floor, site, board, wishes, chosen, _choices(weighed, chosen, wishes), why_gap)
     faults = find_faults(plan, room)
@@ -72,7 +72,7 @@ def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
-    quick = Effort(rounds=QUICK.rounds, moves=min(QUICK.moves, moves))
+    quick = Effort(rounds=0, moves=min(QUICK_MOVES, moves))
     return [try_way(site, board, wishes, way, effort=quick, seed=seed) for way in ways]
 
 

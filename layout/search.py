@@ -1,39 +1,45 @@
 """First pieces for every run: fewest boards, then few cuts and a good look.
 
 `start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
-`layout.fewest` walks to few boards; a second walk then keeps the boards and lowers, in whole numbers: saw cuts (10 each);
-joints of rows i and i + 2 within 100 mm of each other, which look like an H (16 a pair of runs); three equal steps in
-succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs more than a cut
-(with these weights 1 % more cuts bring 3 % fewer H in our trials). `layout.manners` adds joints near notches. Between the
-two walks joints are put on the centre lines of pipes where that costs no board (`layout.pins`).
+`layout.hunt` searches for fewest boards; a walk (`layout.walk`) then keeps the boards and lowers, in whole numbers: saw cuts (10
+each); joints of rows i and i + 2 within 100 mm of each other, which look like an H (30 a pair of runs); three equal steps in
+succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs more than a cut (in our
+trials 30 instead of 16 brought 8 % fewer H for 0.4 % more cuts). `layout.manners` adds joints near notches. Before the walk
+joints are put on the centre lines of pipes where that costs no board (`layout.pins`).
 """
 from __future__ import annotations
 
 import numpy as np
 
+from layout.arcs import arcs_of, firsts_of, lie_of
 from layout.bound import length_bound
-from layout.fewest import BOARD_COST, crowd_cost, walk
+from layout.hunt import hunt
 from layout.manners import manner_cost
 from layout.mending import mend
 from layout.model import SAME_MM, Task
-from layout.pins import pin_pipes
+from layout.pins import pin_pipes, unpinned
 from layout.state import State, nearest, state_of
 from layout.stock import count_boards
 from layout.tree import NEVER, candidates, plant, solve
+from layout.walk import walk
 
-CUT_COST, H_COST, STAIR_COST = 10, 16, 6
+BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 30, 6
 H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
 
 
-def search(task: Task, firsts: list[float], *, moves: int, seed: int) -> list[float]:
-    """Better first pieces than the given ones, which must keep every rule. Same arguments, same answer."""
-    state = state_of(task, firsts)
-    boards_moves = moves // 2
-    found, _ = walk(state, crowd_cost, moves=boards_moves, enough=BOARD_COST * (length_bound(task) + 1), seed=seed)
-    pinned, found = pin_pipes(task, found, moves=moves, seed=seed)
-    found, _ = walk(state_of(pinned, found), neat_cost, moves=moves - boards_moves, enough=0, seed=seed + 1)
-    return found
+def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
+    """(the task with the places of its one-piece runs noted, better first pieces than the given ones, which must keep every rule).
+
+    least: boards known to be needed. The walk's moves cost a third of the others, so it has three times as many. Same
+    arguments, same answer.
+    """
+    arcs = arcs_of(task)
+    lie, _ = hunt(arcs, lie_of(arcs, firsts), least=max(least, length_bound(task)), moves=moves // 2, seed=seed)
+    noted, found = firsts_of(arcs, lie)
+    pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)
+    found, _ = walk(state_of(pinned, found), neat_cost, moves=moves + moves // 2, seed=seed + 1)
+    return unpinned(pinned, noted), found
 
 
 def start(task: Task, *, seed: int) -> list[float] | None:

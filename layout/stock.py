@@ -7,14 +7,15 @@ what is left has the right end for the other.
 
 Starts and ends fit together exactly when their sum is at most board - kerf, a nested relation: serving the longest ends
 first, each with any start that fits, pairs as many as can be paired (greedy on a nested bipartite graph; the cover
-{starts <= x} + {ends < board - kerf - x} proves it, see layout.bound).
+{starts <= x} + {ends < board - kerf - x} proves it, see `layout.crowding`). A slice whose place the search knows (`layout.arcs`) asks
+for wood like a start and leaves some like an end, so it is paired with the others; slices without one are put where they fit.
 """
 from __future__ import annotations
 
 from bisect import bisect_right, insort
 from dataclasses import dataclass
 
-from layout.model import SAME_MM, Task, split_run
+from layout.model import SAME_MM, Span, Task, split_run
 
 #: Length of an end piece or slice, mm, and its run.
 _End = tuple[float, int]
@@ -31,38 +32,45 @@ class Shares:
 
 def count_boards(task: Task, firsts: list[float]) -> int:
     """Boards needed when run i starts with a piece of `firsts[i]`."""
-    whole, starts, ends, slices = _sorted_pieces(task, firsts)
+    whole, starts, ends, unplaced = _sorted_pieces(task, firsts)
+    if unplaced:
+        return sum(max(0, split_run(span.length_mm, first, task.board_mm)[0] - 2) for span, first in zip(task.spans, firsts)) + len(
+            share_boards(task, firsts))
     ends.sort(reverse=True)
     starts.sort()
     room, paired = task.shared_mm + SAME_MM, 0
     for end in ends:
         if paired < len(starts) and starts[paired] + end <= room:
             paired += 1
-    if not slices:
-        return whole + len(starts) + len(ends) - paired
-    return whole + len(share_boards(task, firsts))
+    return whole + len(starts) + len(ends) - paired
 
 
 def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
-    """A fewest-boards sharing: exact fits first, then the run nearest in laying order; slices into what is left over.
+    """A fewest-boards sharing: exact fits first, then the run nearest in laying order; slices without a place into what is left over.
 
-    Whole boards between joints are not listed.
+    Whole boards between joints are not listed. A slice with a place is paired like an end and a start at once.
     """
     whole_start: list[_End] = []
     whole_end: list[_End] = []
     starts: list[_End] = []
     ends: list[_End] = []
     slices: list[_End] = []
-    for run, (span, first) in enumerate(zip(task.spans, firsts)):
-        count, last = split_run(span.length_mm, first, task.board_mm)
-        if count == 1:
+    alone = [split_run(span.length_mm, first, task.board_mm)[0] == 1 for span, first in zip(task.spans, firsts)]
+    for run, span in enumerate(task.spans):
+        if alone[run] and span.place_mm is None:
             slices.append((span.length_mm, run))
             continue
+        first, last = _asked(task, firsts, run)
         (whole_start if first > task.board_mm - SAME_MM else starts).append((first, run))
         (whole_end if last > task.board_mm - SAME_MM else ends).append((last, run))
     bins = [Shares(end=-1, start=run) for _, run in whole_start] + [Shares(end=run, start=-1) for _, run in whole_end]
     bins += _part_earlier(task, firsts, _pair(task, starts, ends))
-    return _fit_slices(task, firsts, bins, slices)
+    return _fit_slices(task, firsts, _chained(bins, alone), slices)
+
+
+def placed(task: Task, span: Span) -> tuple[float, float]:
+    """What a run of one piece with a place asks for as if it were a start, and what it leaves as if it were an end."""
+    return span.place_mm, task.board_mm - (span.place_mm - span.length_mm)
 
 
 def wasted_pairs(task: Task, firsts: list[float]) -> int:
@@ -72,18 +80,20 @@ def wasted_pairs(task: Task, firsts: list[float]) -> int:
     return sum(_is_wasted(task, share) for share in share_boards(task, firsts))
 
 
-def _sorted_pieces(task: Task, firsts: list[float]) -> tuple[int, list[float], list[float], list[float]]:
-    whole, starts, ends, slices = 0, [], [], []
-    board = task.board_mm
+def _sorted_pieces(task: Task, firsts: list[float]) -> tuple[int, list[float], list[float], bool]:
+    """(whole boards less those that one-piece runs save, starts, ends, whether a run of one piece has no place)."""
+    whole, starts, ends, unplaced = 0, [], [], False
     for span, first in zip(task.spans, firsts):
-        count, last = split_run(span.length_mm, first, board)
-        if count == 1:
-            slices.append(last)
+        count, last = split_run(span.length_mm, first, task.board_mm)
+        if count == 1 and span.place_mm is None:
+            unplaced = True
             continue
+        if count == 1:
+            first, last = placed(task, span)
         whole += count - 2
         starts.append(first)
         ends.append(last)
-    return whole, starts, ends, slices
+    return whole, starts, ends, unplaced
 
 
 def _pair(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> list[Shares]:
@@ -101,6 +111,21 @@ def _pair(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, i
         shares.append(Shares(end=run, start=free[chosen][1]))
         del free[chosen], lengths[chosen]
     return shares + [Shares(end=-1, start=run) for _, run in free]
+
+
+def _chained(bins: list[Shares], alone: list[bool]) -> list[Shares]:
+    """Pairs joined where a run of one piece ends one and begins the next: what lies in one board, from its left end on."""
+    after = {share.end: share.start for share in bins if share.end >= 0}
+    chains = []
+    for share in bins:
+        if share.end >= 0 and alone[share.end]:
+            continue
+        start, slices = share.start, []
+        while start >= 0 and alone[start]:
+            slices.append(start)
+            start = after[start]
+        chains.append(Shares(end=share.end, start=start, slices=tuple(slices)))
+    return chains
 
 
 def _part_earlier(task: Task, firsts: list[float], shares: list[Shares]) -> list[Shares]:
@@ -146,11 +171,16 @@ def _fit_slices(task: Task, firsts: list[float], bins: list[Shares], slices: lis
 
 
 def _spare(task: Task, firsts: list[float], share: Shares) -> float:
-    """Length a slice may have in a board beside its end and start pieces, mm."""
-    used = 0.0
+    """Length a slice may have in a board beside its end and start pieces and its slices, mm."""
+    used = sum(task.spans[run].length_mm + task.kerf_mm for run in share.slices)
     if share.end >= 0:
-        span = task.spans[share.end]
-        used += split_run(span.length_mm, firsts[share.end], task.board_mm)[1] + task.kerf_mm
+        used += _asked(task, firsts, share.end)[1] + task.kerf_mm
     if share.start >= 0:
-        used += firsts[share.start] + task.kerf_mm
+        used += _asked(task, firsts, share.start)[0] + task.kerf_mm
     return task.board_mm - used
+
+
+def _asked(task: Task, firsts: list[float], run: int) -> tuple[float, float]:
+    """(length of a run's start, length of its end); a run of one piece is both, as `placed` says."""
+    count, last = split_run(task.spans[run].length_mm, firsts[run], task.board_mm)
+    return placed(task, task.spans[run]) if count == 1 and task.spans[run].place_mm is not None else (firsts[run], last)

@@ -6,11 +6,11 @@ from math import degrees
 
 from shapely.geometry import Polygon
 
-from layout.bound import lower_bound
+from layout.bound import GRIDS_MM, lower_bound
 from layout.direction import Way
 from layout.firstrow import FirstRow, choose_first_row, first_strip, last_row
 from layout.frame import Frame, frame_over
-from layout.giveway import ease, eased_to
+from layout.giveway import ease, eased_from, eased_to
 from layout.ground import Ground, prepare
 from layout.manners import Bore, bars_of, wary_of
 from layout.model import Seam, Span, Task
@@ -30,7 +30,7 @@ LEAST_SAWN_MM = 20.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effort:
-    """How hard to search: rounds of the bound and moves of the local search."""
+    """How hard to search: rounds of the bound and moves of the search."""
 
     rounds: int
     moves: int
@@ -85,11 +85,11 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
                      longest_mm=wishes.longest_mm + site.doorway_mm)
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
-    task, firsts = _first_pieces(asked, wishes.pattern, effort, seed)
+    task, firsts, bound = _first_pieces(asked, wishes.pattern, effort, seed)
     boards, at_hand = count_boards(task, firsts), spared(wishes.stock) - wasted_pairs(task, firsts)
-    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, task=task, eased=task is not asked,
+    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, task=task, eased=eased_from(asked, task),
                  firsts=tuple(firsts), boards=max(0, boards - at_hand), cuts=count_cuts(task, firsts),
-                 bound=max(0, lower_bound(task, enough=boards, rounds=effort.rounds) - spared(wishes.stock)),
+                 bound=max(0, bound - spared(wishes.stock)),
                  along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=depth,
                  starts_in_doorway=walls is not None and walls[0] > 1.0)
 
@@ -118,11 +118,17 @@ def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float]
                     says="The first row is as wide as you asked.")
 
 
-def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple[Task, list[float]]:
-    """(task, first pieces); the task is the asked one, eased only if nothing was found that keeps every rule."""
+def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
+    """(task, first pieces, proven bound); the task is the asked one, eased only if nothing was found that keeps every rule.
+
+    The bound is first taken coarsely, so that the search knows when to stop, and finely if there is something left to prove.
+    """
     if pattern != "fewest":
         firsts = lay_pattern(asked, pattern)
-        return eased_to(asked, firsts), firsts
+        task = eased_to(asked, firsts)
+        return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds)
     found = start(asked, seed=seed)
     task, firsts = (asked, found) if found is not None else ease(asked)
-    return task, search(task, firsts, moves=effort.moves, seed=seed)
+    bound = lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    task, firsts = search(task, firsts, moves=effort.moves, seed=seed, least=bound)
+    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])

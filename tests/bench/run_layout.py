@@ -4,14 +4,16 @@ Usage: python tests/bench/run_layout.py [first] [count] [--moves N]     writes o
 
 Rows are the same for all (the planner's): only where joints fall differs. Habit: start each row with the last offcut if it
 is long enough and keeps the stagger, else with a new board cut where the rules first allow. No reuse: every cut piece
-takes a new board. Lost instances (LayoutError) are listed, not dropped.
+takes a new board. Thirds: joints a third of a board on from row to row, offcuts shared as well as can be. Preview: the planner's
+first answer, in some 0.1 s. Lost instances (LayoutError) are listed, not dropped.
 """
 from __future__ import annotations
 
 import argparse
 import json
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -20,8 +22,9 @@ from shapely.geometry import Polygon
 from layout.errors import LayoutError
 from layout.frame import Frame
 from layout.model import SAME_MM, Seam, Task, first_pieces, split_run
+from layout.patterns import lay_pattern
 from layout.plan import Plan
-from layout.planner import MOVES, plan_floor
+from layout.planner import EFFORTS, MOVES, plan_floor
 from layout.room import Board, Pipe, Room, Rules, Wishes
 from layout.rows import runs_of, strips_of
 from layout.search import count_h
@@ -30,6 +33,24 @@ from layout.stock import count_boards
 from layout.trial import make_task
 
 ROOMS = Path(__file__).parent / "instances" / "rooms.json"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """What is measured of one room."""
+
+    length: float
+    boards: int
+    bound: int
+    preview: int
+    habit: int
+    thirds: int
+    no_reuse: int
+    relaxed: int
+    h: int
+    pairs: int
+    preview_s: float
+    seconds: float
 
 
 def read_rooms() -> list[tuple[str, Room, Board]]:
@@ -87,33 +108,53 @@ def main() -> None:
     parser.add_argument("first", nargs="?", type=int, default=0)
     parser.add_argument("count", nargs="?", type=int, default=1000)
     parser.add_argument("--moves", type=int, default=MOVES)
+    parser.add_argument("--only", type=int, nargs="*", help="just these rooms, by number")
     asked = parser.parse_args()
-    groups, gaps = defaultdict(list), defaultdict(int)
+    groups, lines = defaultdict(list), []
     for number, (kind, room, board) in list(enumerate(read_rooms()))[asked.first:asked.first + asked.count]:
-        began = time.process_time()
+        if asked.only is not None and number not in asked.only:
+            continue
         try:
-            plan = plan_floor(room, board, Wishes(rules=Rules()), moves=asked.moves)
+            line = measure(room, board, asked.moves)
         except LayoutError as error:
             print(f"{number:4d} {kind:10s} LOST {error.slug}: {error}")
             continue
-        seconds = time.process_time() - began
-        task = task_of(plan)
-        by_habit = habit(task)
-        firsts = _firsts(plan, task)
-        triples = state_of(task, firsts).two_apart
-        line = (plan.boards, plan.bound, count_boards(task, by_habit), no_reuse(task, firsts), len(plan.relaxed), seconds,
-                count_h(state_of(task, firsts)), len(triples))
         groups[kind].append(line)
-        gaps[plan.boards - plan.bound] += 1
-        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line[0]:4d} bound {line[1]:4d} habit {line[2]:4d} "
-              f"no reuse {line[3]:4d} relaxed {line[4]:3d} cpu {seconds:.2f} s")
-    print("\ngroup        n  boards  bound  habit  no reuse  relaxed  H/pairs   cpu mean  cpu worst")
-    for kind, lines in sorted(groups.items()):
-        t = np.array(lines)
-        s = t.sum(axis=0)
-        print(f"{kind:10s} {len(t):3d} {s[0]:7.0f} {s[1]:6.0f} {s[2]:6.0f} {s[3]:9.0f} {s[4]:8.0f} {s[6] / max(s[7], 1):8.1%} "
-              f"{t[:, 5].mean():10.2f} {t[:, 5].max():10.2f}")
-    print("boards above bound:", dict(sorted(gaps.items())))
+        lines.append(line)
+        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} bound {line.bound:4d} preview {line.preview:4d} "
+              f"habit {line.habit:4d} thirds {line.thirds:4d} no reuse {line.no_reuse:4d} relaxed {line.relaxed:3d} "
+              f"H {line.h}/{line.pairs} cpu {line.preview_s:.2f} {line.seconds:.2f} s", flush=True)
+    _tables(groups, lines)
+
+
+def measure(room: Room, board: Board, moves: int) -> Line:
+    """One room planned quickly and with so many moves, and its baselines."""
+    began = time.process_time()
+    preview = plan_floor(room, board, Wishes(rules=Rules()), moves=EFFORTS["preview"])
+    between = time.process_time()
+    plan = plan_floor(room, board, Wishes(rules=Rules()), moves=moves)
+    done = time.process_time()
+    task = task_of(plan)
+    firsts = _firsts(plan, task)
+    state = state_of(task, firsts)
+    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, preview=preview.boards, habit=count_boards(task, habit(task)),
+                thirds=count_boards(task, lay_pattern(task, "thirds")), no_reuse=no_reuse(task, firsts), relaxed=len(plan.relaxed),
+                h=count_h(state), pairs=len(state.two_apart), preview_s=between - began, seconds=done - between)
+
+
+def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
+    print("\ngroup        n  boards  bound  preview  habit  thirds  no reuse  relaxed  H/pairs   cpu mean  cpu worst")
+    for kind, here in (*sorted(groups.items()), ("all", lines)):
+        total = {name: sum(getattr(line, name) for line in here) for name in Line.__dataclass_fields__}
+        seconds = [line.seconds for line in here]
+        print(f"{kind:10s} {len(here):3d} {total['boards']:7d} {total['bound']:6d} {total['preview']:8d} {total['habit']:6d} {total['thirds']:7d} "
+              f"{total['no_reuse']:9d} {total['relaxed']:8d} {total['h'] / max(total['pairs'], 1):8.1%} {np.mean(seconds):10.2f} {max(seconds):10.2f}")
+    print("boards above bound:", dict(sorted(Counter(line.boards - line.bound for line in lines).items())))
+    print("preview above the plan:", dict(sorted(Counter(line.preview - line.boards for line in lines).items())),
+          f"preview median {np.median([line.preview_s for line in lines]):.2f} s")
+    for length in sorted({line.length for line in lines}):
+        here = [line for line in lines if line.length == length]
+        print(f"boards of {length:g}: H {sum(line.h for line in here)} of {sum(line.pairs for line in here)} pairs of rows two apart")
 
 
 def _firsts(plan: Plan, task: Task) -> list[float]:
