@@ -103,17 +103,17 @@ def options(arcs: Arcs, lie: Lie, run: int, stops: Ints, where: float) -> tuple[
             for bar in [barred(arcs, run, contact, lie.places[contact.other])] if bar is not None]
     edges = np.array([edge for lo, width in bars for edge in (lo, lo + width)], dtype=np.int64)
     met = np.concatenate([stops, stops - int(arcs.surplus[run]), edges]) % arcs.board
-    jointed = _within(met, arcs.jointed[run], where)
+    jointed = _lying_on(met, arcs.jointed[run], where)
     for lo, width in bars:
         into = (jointed - lo) % arcs.board
         jointed = jointed[(into == 0) | (into >= width)]
     single = arcs.single[run]
     if single is None:
         return jointed, len(jointed)
-    return np.concatenate([jointed, _within(met, (single,), where)]), len(jointed)
+    return np.concatenate([jointed, _lying_on(met, (single,), where)]), len(jointed)
 
 
-def _within(met: Ints, stretches: tuple[Stretch, ...], where: float) -> Ints:
+def _lying_on(met: Ints, stretches: tuple[Stretch, ...], where: float) -> Ints:
     """Those of the places met that lie on the stretches, the ends of these and a place drawn on each."""
     parts = [np.empty(0, dtype=np.int64)]
     for lo, hi in stretches:

@@ -12,13 +12,14 @@ from __future__ import annotations
 import numpy as np
 
 from layout.arcs import arcs_of, firsts_of, lie_of
+from layout.blocks import hunt_in_blocks
 from layout.bound import length_bound
 from layout.hunt import hunt
 from layout.manners import manner_cost
 from layout.mending import mend
 from layout.model import SAME_MM, Task
 from layout.pins import pin_pipes, unpinned
-from layout.state import State, nearest, state_of
+from layout.state import State, state_of
 from layout.stock import count_boards
 from layout.tree import NEVER, candidates, plant, solve
 from layout.walk import walk
@@ -35,7 +36,8 @@ def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int
     arguments, same answer.
     """
     arcs = arcs_of(task)
-    lie, _ = hunt(arcs, lie_of(arcs, firsts), least=max(least, length_bound(task)), moves=moves // 2, seed=seed)
+    lie = hunt_in_blocks(arcs, lie_of(arcs, firsts), moves=moves, seed=seed)
+    lie, _ = hunt(arcs, lie, least=max(least, length_bound(task)), moves=moves // 2, seed=seed)
     noted, found = firsts_of(arcs, lie)
     pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)
     found, _ = walk(state_of(pinned, found), neat_cost, moves=moves + moves // 2, seed=seed + 1)
@@ -72,7 +74,7 @@ def count_cuts(task: Task, firsts: list[float]) -> int:
 
 def count_h(state: State) -> int:
     """Pairs of runs two rows apart with joints within 100 mm of each other."""
-    return sum(nearest(state.joints[i], state.joints[j]) < H_MM for i, j in state.two_apart)
+    return sum(apart < H_MM for apart in state.apart_mm)
 
 
 def count_stairs(task: Task, firsts: list[float]) -> int:

@@ -7,7 +7,8 @@ if lowering each place to what the others allow comes to rest above the lower bo
 """
 from __future__ import annotations
 
-from layout.arcs import Arcs, Contact, Lie, Stretch, joints_on
+from layout.arcs import SLACK, Arcs, Contact, Lie, Stretch, joints_on
+from layout.state import nearest
 
 #: (run, other, most): the other's place is at most this far above the run's, pm.
 Difference = tuple[int, int, int]
@@ -95,5 +96,4 @@ def _keeps(arcs: Arcs, lie: Lie, run: int, contact: Contact) -> bool:
     theirs = joints_on(arcs, contact.other, lie.places[contact.other], contact)
     if mine is None or theirs is None:
         return True
-    return all(abs(a - b) >= contact.stagger - 1000 for a in range(mine[0], mine[1] + 1, arcs.board)
-               for b in range(theirs[0], theirs[1] + 1, arcs.board))
+    return nearest(range(mine[0], mine[1] + 1, arcs.board), range(theirs[0], theirs[1] + 1, arcs.board)) >= contact.stagger - 5 * SLACK

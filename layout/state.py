@@ -1,6 +1,7 @@
 """First pieces of all runs during a search, with what is kept up to date for speed."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layout.model import SAME_MM, Seam, Task, first_pieces, joints_of, split_run
@@ -8,7 +9,10 @@ from layout.model import SAME_MM, Seam, Task, first_pieces, joints_of, split_run
 
 @dataclass(slots=True, kw_only=True)
 class State:
-    """Present first pieces, with each run's joints, last piece and number of pieces. Changes only through `set`."""
+    """Present first pieces, with each run's joints, last piece and number of pieces. Changes only through `set`.
+
+    two_apart: pairs of runs two rows apart, and `apart_mm` the least distance of their joints; pairs_of: by run, which pairs it is in.
+    """
 
     task: Task
     firsts: list[float]
@@ -17,6 +21,8 @@ class State:
     counts: list[int]
     seams_of: list[list[Seam]]
     two_apart: list[tuple[int, int]]
+    apart_mm: list[float]
+    pairs_of: list[list[int]]
     intervals: list[list[tuple[float, float]]]
 
     def set(self, run: int, first: float) -> None:
@@ -25,6 +31,9 @@ class State:
         self.firsts[run] = first
         self.joints[run] = joints_of(span, first, self.task.board_mm)
         self.counts[run], self.lasts[run] = split_run(span.length_mm, first, self.task.board_mm)
+        for pair in self.pairs_of[run]:
+            i, j = self.two_apart[pair]
+            self.apart_mm[pair] = nearest(self.joints[i], self.joints[j])
 
     def holds(self, run: int) -> bool:
         """Whether every seam of a run keeps its stagger."""
@@ -41,8 +50,13 @@ def state_of(task: Task, firsts: list[float]) -> State:
     for run, span in enumerate(task.spans):
         by_row.setdefault(span.row, []).append(run)
     n = len(task.spans)
+    two_apart = [(i, j) for i, span in enumerate(task.spans) for j in by_row.get(span.row + 2, [])]
+    pairs_of: list[list[int]] = [[] for _ in task.spans]
+    for pair, runs in enumerate(two_apart):
+        for run in runs:
+            pairs_of[run].append(pair)
     state = State(task=task, firsts=list(firsts), joints=[[] for _ in range(n)], lasts=[0.0] * n, counts=[0] * n, seams_of=seams_of,
-                  two_apart=[(i, j) for i, span in enumerate(task.spans) for j in by_row.get(span.row + 2, [])],
+                  two_apart=two_apart, apart_mm=[float("inf")] * len(two_apart), pairs_of=pairs_of,
                   intervals=[first_pieces(span, task.board_mm) for span in task.spans])
     for run, first in enumerate(firsts):
         state.set(run, first)
@@ -56,8 +70,8 @@ def seam_distance(seam: Seam, joints: list[list[float]]) -> float:
     return nearest(upper, lower)
 
 
-def nearest(first: list[float], second: list[float]) -> float:
-    """Least distance between two ascending lists of places; inf if one is empty."""
+def nearest(first: Sequence[float], second: Sequence[float]) -> float:
+    """Least distance between two ascending sequences of places; inf if one is empty."""
     least, i, j = float("inf"), 0, 0
     while i < len(first) and j < len(second):
         step = second[j] - first[i]

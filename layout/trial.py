@@ -26,6 +26,8 @@ from layout.stock import count_boards, wasted_pairs
 
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
+#: Up to so many runs an effort is taken as it is.
+ROOM_RUNS = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +131,14 @@ def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple
         return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds)
     found = start(asked, seed=seed)
     task, firsts = (asked, found) if found is not None else ease(asked)
+    effort = _shared_out(effort, len(task.spans))
     bound = lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
     task, firsts = search(task, firsts, moves=effort.moves, seed=seed, least=bound)
     return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+
+
+def _shared_out(effort: Effort, runs: int) -> Effort:
+    """The effort for a floor of so many runs: a move and a round take longer the more there are, so halls get fewer."""
+    if runs <= ROOM_RUNS:
+        return effort
+    return Effort(rounds=effort.rounds * ROOM_RUNS // runs, moves=effort.moves * ROOM_RUNS // runs)

@@ -7,6 +7,7 @@ from itertools import permutations, product
 import pytest
 
 from layout.arcs import arcs_of, boards_of, firsts_of, lie_of
+from layout.blocks import hunt_in_blocks
 from layout.bound import lower_bound
 from layout.hunt import hunt
 from layout.model import Seam, Span, Task, first_pieces, split_run
@@ -89,6 +90,15 @@ def test_the_hunt_keeps_every_rule_and_counts_what_the_pieces_need(seed):
         pieces = [task.spans[run].length_mm for run in share.slices] + [firsts[share.start]] * (share.start >= 0)
         pieces += [split_run(task.spans[share.end].length_mm, firsts[share.end], BOARD)[1]] * (share.end >= 0)
         assert sum(pieces) + KERF * (len(pieces) - 1) <= BOARD + 1e-6
+
+
+def test_a_hall_searched_in_blocks_keeps_every_rule_and_needs_no_more_boards():
+    draw = random.Random(11)
+    task = task_of([draw.uniform(2500, 4500) for _ in range(150)], lefts=[draw.uniform(0, 300) for _ in range(150)])
+    arcs = arcs_of(task)
+    lie = lie_of(arcs, start(task, seed=1))
+    found = hunt_in_blocks(arcs, lie, moves=40, seed=0)
+    assert keeps_every_rule(*firsts_of(arcs, found)) and boards_of(arcs, found) < boards_of(arcs, lie)
 
 
 def test_arcs_a_little_apart_are_shifted_to_meet():
