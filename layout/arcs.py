@@ -9,7 +9,7 @@ that a board less is cut. In the words of `layout.crowding`, its share of the cu
 
 and fewest boards means: turn arcs of given lengths, each within its rules, until every place of the circle is covered often
 enough. A run laid in one piece of length l is an arc of C - l like the others. Its place a says where in a board it is cut: the wood
-it is cut from measures a, the rest a - l - k, so a may be anything from l + k to L, and no seam cares.
+it is cut from measures a, the rest a - l - k (or nothing), so a may be anything from l to L, and no seam cares.
 
 Places are whole picometres (1e-9 mm), so that sums are exact and the same on every machine.
 """
@@ -86,8 +86,7 @@ def arcs_of(task: Task) -> Arcs:
                 surplus=np.array([shared - (length - q * board) for length, q in zip(lengths, full)], dtype=np.int64),
                 left=tuple(to_pm(span.left_mm) for span in task.spans), length=tuple(lengths),
                 jointed=tuple(_jointed(span, task.board_mm) for span in task.spans),
-                single=tuple((min(length + board - shared, board), board) if _fits_one(span, task.board_mm) else None
-                             for span, length in zip(task.spans, lengths)),
+                single=tuple((min(length, board), board) if _fits_one(span, task.board_mm) else None for span, length in zip(task.spans, lengths)),
                 contacts=tuple(map(tuple, contacts)))
 
 

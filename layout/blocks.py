@@ -53,8 +53,9 @@ def _free(arcs: Arcs, lie: Lie, run: int, within: dict[int, int]) -> tuple[Stret
     for contact in arcs.contacts[run]:
         if contact.other not in within and not lie.whole[contact.other]:
             bar = barred(arcs, run, contact, lie.places[contact.other])
-            for turn in () if bar is None else (-arcs.board, 0):
-                stretches = _without(stretches, bar[0] + turn, bar[0] + turn + bar[1])
+            if bar is not None:
+                for start in (bar[0] - arcs.board, bar[0]):
+                    stretches = _without(stretches, start, start + bar[1])
     return tuple(stretches)
 
 

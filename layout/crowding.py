@@ -1,9 +1,9 @@
 """How many boards given first pieces need, as a curve: the theory behind the bound.
 
 With C = board - kerf, a start piece a and an end piece b share a board iff a + b <= C. For any y, no two of these share a
-board: whole boards, starts a >= y, ends b > C - y. A run of one piece of length l lies somewhere in its board, with x of wood from its
-far end on; it stands in the way of y if x - l - k < y <= x (`layout.arcs`). The number D(y) of pieces that cannot share is a lower bound,
-and by Konig's theorem on this nested bipartite graph the greatest D(y) *is* the number of boards.
+board: whole boards, starts a >= y, ends b > C - y. A run of one piece of length l lies somewhere in its board, with x of wood from
+its far end on (at least l); it stands in the way of y if x - l - k < y <= x (`layout.arcs`). The number D(y) of pieces that cannot
+share is a lower bound, and by Konig's theorem on this nested bipartite graph the greatest D(y) *is* the number of boards.
 
 Weighed by w(y) >= 0 over a few y, each run's share is a price that depends on its own first piece alone; a run of one piece
 takes the x where least weight stands in its way. Everything is counted in whole numbers, so results are the same on every machine.
@@ -50,8 +50,8 @@ def steps_of(task: Task, run: int, firsts: Floats, carriers: Floats, widths: Flo
     starts = np.searchsorted(carriers, firsts + SAME_MM, side="left")
     ends = np.searchsorted(carriers, task.shared_mm - (lasts - widths) + SAME_MM, side="right")
     taken = span.length_mm + task.kerf_mm
-    rests = np.concatenate([[0.0], carriers, [task.board_mm - taken]])
-    rests = rests[(rests >= 0.0) & (rests <= max(0.0, task.board_mm - taken))] if single.any() else rests[:0]
+    rests = np.concatenate([[-task.kerf_mm], carriers, [task.board_mm - taken]])
+    rests = rests[rests <= max(-task.kerf_mm, task.board_mm - taken)] if single.any() else rests[:0]
     return Steps(whole=np.where(single, 0, counts - 2), start_to=np.where(single, 0, starts), end_from=np.where(single, n, ends), single=single,
                  window_lo=np.searchsorted(carriers, rests + SAME_MM, side="left"),
                  window_hi=np.searchsorted(carriers, rests + taken - SAME_MM, side="right"))

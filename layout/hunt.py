@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layout.arcs import PER_MM, SLACK, Arcs, Lie, Stretch, barred, boards_of, cover_of
+from layout.arcs import PER_MM, Arcs, Lie, Stretch, barred, boards_of, cover_of
 from layout.shift import shift
 from layout.tree import Floats, Ints
 

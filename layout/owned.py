@@ -23,15 +23,21 @@ ROWS_APART = 10
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Labelled:
-    """An owned piece with its label, and the run of the task that stands for it (-1 for a whole board)."""
+    """An owned piece with its label, and the run of the task that stands for it (-1: none does).
+
+    from_mm: where its left end lay in its board; None: at the factory end it keeps.
+    """
 
     label: str
     length_mm: float
     keeps: tuple[str, ...]
     run: int
+    from_mm: float | None = None
 
     def stretch(self, board: Board) -> tuple[float, float]:
         """Where its wood lies in the board's frame."""
+        if self.from_mm is not None:
+            return self.from_mm, self.from_mm + self.length_mm
         return (0.0, self.length_mm) if "left" in self.keeps else (board.length_mm - self.length_mm, board.length_mm)
 
 

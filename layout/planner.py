@@ -17,6 +17,8 @@ What it does not do: rip two narrow pieces from one board side by side, or nest 
 """
 from __future__ import annotations
 
+from dataclasses import replace
+
 from layout.assemble import assemble
 from layout.check import find_faults
 from layout.cover import floor_shape

@@ -141,7 +141,10 @@ def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list
         mine = [i for i in order if placements[i].board == key]
         # A number no other board has, so that labels of different boards cannot meet.
         there = [replace(placements[i], board=key + 1_000_000) for i in mine]
-        own = {} if spare is None else {key + 1_000_000: Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1)}
+        own = {}
+        if spare is not None:
+            own[key + 1_000_000] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
+                                            from_mm=None if spare.keeps else spare.from_mm)
         found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board, plan.kerf_mm, plan.rules.shortest_mm, own)
         for i, source in zip(mine, found):
             sources[i] = source

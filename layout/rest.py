@@ -178,8 +178,9 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
     if not asked.spans:
         return task, _earlier(task, 0)
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    if kept is not None and _to_buy(task, kept) - spared(own) <= max(_foreseen(plan, now), now.left - SPARE_BOARDS):
-        return eased_to(task, kept), kept
+    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: _to_buy(noted, kept))
+    if kept is not None and _to_buy(as_cut, kept) - spared(own) - _from_middles(plan, now) <= max(_foreseen(plan, now), now.left - SPARE_BOARDS):
+        return eased_to(as_cut, kept), kept
     firsts = kept
     if firsts is None:
         found = start(asked, seed=seed)
@@ -187,10 +188,23 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
             eased, found = ease(asked)
             task = with_owned(eased, own)
         firsts = [*found, *_earlier(task, len(asked.spans))]
-    best = search(task, firsts, moves=moves, seed=seed) if plan.pattern == "fewest" and moves else firsts
-    if kept is not None and _to_buy(task, kept) <= _to_buy(task, best):
-        return eased_to(task, kept), kept
-    return task, best
+    noted, best = search(task, firsts, moves=moves, seed=seed) if plan.pattern == "fewest" and moves else (task, firsts)
+    if kept is not None and _to_buy(as_cut, kept) <= _to_buy(noted, best):
+        return eased_to(as_cut, kept), kept
+    return noted, best
+
+
+def _from_middles(plan: Plan, now: Progress) -> int:
+    """Free runs of one piece that the plan cuts from wood on hand without a factory end, which the search knows nothing of."""
+    middles = {spare.board for spare in now.spares if not spare.keeps}
+    return sum(len(run.pieces) == 1 and run.pieces[0].board in middles for row in plan.rows[now.held:] for run in row.runs)
+
+
+def _as_cut(plan: Plan, task: Task, held: int) -> Task:
+    """The task with every run of one piece cut where the plan cuts it, as far as it is long enough there."""
+    places = [plan.board.length_mm - run.pieces[0].from_mm if len(run.pieces) == 1 else None for row in plan.rows[held:] for run in row.runs]
+    spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm)) for span, place in zip(task.spans, places))
+    return replace(task, spans=(*spans, *task.spans[len(places):]))
 
 
 def _to_buy(task: Task, firsts: list[float]) -> int:

@@ -16,9 +16,9 @@ Difference = tuple[int, int, int]
 
 def shift(arcs: Arcs, lie: Lie, boards: int) -> Lie | None:
     """The arcs shifted so that so few boards do, in this order and on these sides of every seam; None if that cannot be."""
-    ranges = [_range(arcs, lie, run) for run in range(len(lie.places))]
+    ranges = [stretch for run in range(len(lie.places)) for stretch in [_range(arcs, lie, run)] if stretch is not None]
     differences = _meetings(arcs, lie, boards)
-    if differences is None or any(stretch is None for stretch in ranges):
+    if differences is None or len(ranges) < len(lie.places):
         return None
     for run, contacts in enumerate(arcs.contacts):
         for contact in contacts:
@@ -34,8 +34,9 @@ def shift(arcs: Arcs, lie: Lie, boards: int) -> Lie | None:
 def _range(arcs: Arcs, lie: Lie, run: int) -> Stretch | None:
     """What the rules allow a run's place, in the stretch it is on."""
     place = lie.places[run]
-    stretches = (arcs.single[run],) if lie.whole[run] else arcs.jointed[run]
-    return next((stretch for stretch in stretches if stretch[0] <= place <= stretch[1]), None)
+    if lie.whole[run]:
+        return arcs.single[run]
+    return next((stretch for stretch in arcs.jointed[run] if stretch[0] <= place <= stretch[1]), None)
 
 
 def _meetings(arcs: Arcs, lie: Lie, boards: int) -> list[Difference] | None:

@@ -68,9 +68,9 @@ def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
     return _fit_slices(task, firsts, _chained(bins, alone), slices)
 
 
-def placed(task: Task, span: Span) -> tuple[float, float]:
+def placed(task: Task, span: Span, place_mm: float) -> tuple[float, float]:
     """What a run of one piece with a place asks for as if it were a start, and what it leaves as if it were an end."""
-    return span.place_mm, task.board_mm - (span.place_mm - span.length_mm)
+    return place_mm, task.board_mm - (place_mm - span.length_mm)
 
 
 def wasted_pairs(task: Task, firsts: list[float]) -> int:
@@ -85,11 +85,11 @@ def _sorted_pieces(task: Task, firsts: list[float]) -> tuple[int, list[float], l
     whole, starts, ends, unplaced = 0, [], [], False
     for span, first in zip(task.spans, firsts):
         count, last = split_run(span.length_mm, first, task.board_mm)
-        if count == 1 and span.place_mm is None:
-            unplaced = True
-            continue
         if count == 1:
-            first, last = placed(task, span)
+            if span.place_mm is None:
+                unplaced = True
+                continue
+            first, last = placed(task, span, span.place_mm)
         whole += count - 2
         starts.append(first)
         ends.append(last)
@@ -182,5 +182,6 @@ def _spare(task: Task, firsts: list[float], share: Shares) -> float:
 
 def _asked(task: Task, firsts: list[float], run: int) -> tuple[float, float]:
     """(length of a run's start, length of its end); a run of one piece is both, as `placed` says."""
-    count, last = split_run(task.spans[run].length_mm, firsts[run], task.board_mm)
-    return placed(task, task.spans[run]) if count == 1 and task.spans[run].place_mm is not None else (firsts[run], last)
+    span = task.spans[run]
+    count, last = split_run(span.length_mm, firsts[run], task.board_mm)
+    return placed(task, span, span.place_mm) if count == 1 and span.place_mm is not None else (firsts[run], last)

@@ -121,8 +121,8 @@ def main() -> None:
             continue
         groups[kind].append(line)
         lines.append(line)
-        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} bound {line.bound:4d} preview {line.preview:4d} "
-              f"habit {line.habit:4d} thirds {line.thirds:4d} no reuse {line.no_reuse:4d} relaxed {line.relaxed:3d} "
+        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} bound {line.bound:4d} "
+              f"preview {line.preview:4d} habit {line.habit:4d} thirds {line.thirds:4d} no reuse {line.no_reuse:4d} relaxed {line.relaxed:3d} "
               f"H {line.h}/{line.pairs} cpu {line.preview_s:.2f} {line.seconds:.2f} s", flush=True)
     _tables(groups, lines)
 
@@ -147,8 +147,9 @@ def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
     for kind, here in (*sorted(groups.items()), ("all", lines)):
         total = {name: sum(getattr(line, name) for line in here) for name in Line.__dataclass_fields__}
         seconds = [line.seconds for line in here]
-        print(f"{kind:10s} {len(here):3d} {total['boards']:7d} {total['bound']:6d} {total['preview']:8d} {total['habit']:6d} {total['thirds']:7d} "
-              f"{total['no_reuse']:9d} {total['relaxed']:8d} {total['h'] / max(total['pairs'], 1):8.1%} {np.mean(seconds):10.2f} {max(seconds):10.2f}")
+        print(f"{kind:10s} {len(here):3d} {total['boards']:7d} {total['bound']:6d} {total['preview']:8d} {total['habit']:6d} "
+              f"{total['thirds']:7d} {total['no_reuse']:9d} {total['relaxed']:8d} {total['h'] / max(total['pairs'], 1):8.1%} "
+              f"{np.mean(seconds):10.2f} {max(seconds):10.2f}")
     print("boards above bound:", dict(sorted(Counter(line.boards - line.bound for line in lines).items())))
     print("preview above the plan:", dict(sorted(Counter(line.preview - line.boards for line in lines).items())),
           f"preview median {np.median([line.preview_s for line in lines]):.2f} s")

@@ -38,9 +38,9 @@ def legal_firsts(span: Span, board_mm: float, grid_mm: float) -> list[float]:
     for k in range(1, int(board_mm / grid_mm + 1e-9) + 1):
         first = k * grid_mm
         pieces = pieces_of(span, first, board_mm) if first < span.length_mm - 1e-6 else []
-        if pieces and min(pieces[0], pieces[-1]) >= span.shortest_mm - 1e-9:
-            if not any(bar.lo_mm < s < bar.hi_mm for bar in span.bars for s in joints_of(span, pieces)):
-                found.append(first)
+        barred = any(bar.lo_mm < s < bar.hi_mm for bar in span.bars for s in joints_of(span, pieces))
+        if pieces and not barred and min(pieces[0], pieces[-1]) >= span.shortest_mm - 1e-9:
+            found.append(first)
     return found
 
 
