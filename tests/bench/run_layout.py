@@ -55,15 +55,17 @@ class Line:
 
 def read_rooms() -> list[tuple[str, Room, Board]]:
     """Every stored instance."""
-    rooms = []
-    for data in json.loads(ROOMS.read_text())["rooms"]:
-        outline = np.array(data["outline"], dtype=np.float64)
-        room = Room(names=tuple("ABCDEFGHIJKL"[:len(outline)]), outline_mm=outline,
-                    islands=tuple((f"island {i + 1}", np.array(hole, dtype=np.float64)) for i, hole in enumerate(data["holes"])),
-                    pipes=tuple(Pipe(name=f"P{i + 1}", centre_mm=tuple(spot), diameter_mm=15.0) for i, spot in enumerate(data["pipes"])))
-        length, width = data["board"]
-        rooms.append((data["kind"], room, Board(length_mm=length, width_mm=width, thickness_mm=8.0, pack=8)))
-    return rooms
+    return [to_room(data) for data in json.loads(ROOMS.read_text())["rooms"]]
+
+
+def to_room(data: dict) -> tuple[str, Room, Board]:
+    """One drawn room (`draw_rooms`) with its kind and boards."""
+    outline = np.array(data["outline"], dtype=np.float64)
+    room = Room(names=tuple("ABCDEFGHIJKL"[:len(outline)]), outline_mm=outline,
+                islands=tuple((f"island {i + 1}", np.array(hole, dtype=np.float64)) for i, hole in enumerate(data["holes"])),
+                pipes=tuple(Pipe(name=f"P{i + 1}", centre_mm=tuple(spot), diameter_mm=15.0) for i, spot in enumerate(data["pipes"])))
+    length, width = data["board"]
+    return data["kind"], room, Board(length_mm=length, width_mm=width, thickness_mm=8.0, pack=8)
 
 
 def task_of(plan: Plan) -> Task:
