@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
+import pikepdf
 import pypdfium2
 import pytest
 from shapely.geometry import Polygon
@@ -49,6 +50,16 @@ def test_the_pack_has_the_files_of_the_contract(pack):
     assert fixed <= set(pack) and len(rest) == len(find_templates(JOB.plan))
     assert all(name.startswith("templates/T") and name.endswith(".svg") for name in rest)
     assert all(isinstance(data, bytes) and data for data in pack.values())
+
+
+@pytest.mark.parametrize("name", ["booklet.pdf", "templates.pdf"])
+def test_the_pdfs_are_sound_by_qpdf(pack, name):
+    """qpdf (inside pikepdf) finds nothing wrong with structure or streams; every font is embedded; nothing is active in the file."""
+    with pikepdf.open(io.BytesIO(pack[name])) as pdf:
+        assert not pdf.check_pdf_syntax()
+        fonts = {font.objgen: font for page in pdf.pages for font in page.Resources.Font.values()}
+        assert fonts and all("/FontFile2" in font.DescendantFonts[0].FontDescriptor for font in fonts.values())
+        assert not {"/AA", "/AcroForm", "/Names"} & set(pdf.Root.keys()) and b"Exif" not in pack[name]
 
 
 @pytest.mark.parametrize("seed", ["4", "7"])
