@@ -15,7 +15,7 @@ from desk.demo import copy_demo
 from tests.browser.hands import go
 
 AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")
-STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack")
+STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack", "day")
 #: A laptop, its dark look, a phone, and the laptop at 200 % (WCAG 2.2, 1.4.4), which leaves half as many CSS pixels.
 LOOKS = (((1366, 800), "light"), ((1366, 800), "dark"), ((360, 740), "dark"), ((683, 400), "light"))
 _SMALL = """() => [...document.querySelectorAll(
