@@ -5,7 +5,6 @@ place to send a picture to. Nothing of the job can be read through it. It is pla
 """
 from __future__ import annotations
 
-import contextlib
 import json
 import socket
 import threading
@@ -99,8 +98,7 @@ class PhoneLink:
             if self._closed.is_set():
                 return
             self._closed.set()
-        with contextlib.suppress(OSError):  # the loop may wake by itself, and be gone before it is woken
-            self._server.trigger.pull_trigger(self._shut)
+        pull(self._server, self._shut)
         self._thread.join(timeout=10)
 
     def _shut(self) -> None:
@@ -158,6 +156,22 @@ class PhoneLink:
         with self._lock:
             self._count += 1
         return 200, {"says": ""}
+
+
+def pull(server: Any, last: Callable[[], None]) -> None:
+    """Make a waitress server run `last`, which closes it, in its own thread.
+
+    The loop may wake by itself and be about to close the very handle that is written to here; it waits until that is done.
+    """
+    pulled = threading.Event()
+
+    def closing() -> None:
+        pulled.wait(5)
+        last()
+    try:
+        server.trigger.pull_trigger(closing)
+    finally:
+        pulled.set()
 
 
 def code_of(address: str) -> list[str]:

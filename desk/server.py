@@ -5,7 +5,6 @@ safe headers. An error is one JSON object {"says", "slug", "where"}; the insides
 """
 from __future__ import annotations
 
-import contextlib
 import json
 import socket
 import sys
@@ -23,7 +22,7 @@ from waitress import wasyncore
 from desk.guard import SAFE_HEADERS, new_guard
 from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
-from desk.phonelink import LARGEST_PHOTO
+from desk.phonelink import LARGEST_PHOTO, pull
 from desk.problem import JobFileError, file_error
 from desk.routes import REFUSALS, Desk, Download
 
@@ -85,8 +84,7 @@ class Opened:
 
     def stop(self) -> None:
         """Make `run`, in another thread, close everything and come back."""
-        with contextlib.suppress(OSError):  # the loop may wake by itself, and be gone before it is woken
-            self.server.trigger.pull_trigger(self.close)
+        pull(self.server, self.close)
 
 
 def open_desk(folder: Path, port: int) -> Opened:
