@@ -3,8 +3,8 @@
 
 import {svg, el, refill, iconButton} from './dom.js';
 import {Loupe} from './loupe.js';
+import {ghostNode, markNode, REACH} from './marknodes.js';
 
-const REACH = 22; // CSS px round a mark that count as touching it: a 44 px target
 const TOUCH = 12; // CSS px within which a tap means the mark itself; between the two it may mean a point close beside it
 const SLIP = 6; // CSS px a tap may slide
 const HOLD = 280; // ms after which a resting finger aims instead of tapping
@@ -105,8 +105,8 @@ export class Stage {
     if (this.traced && !marks.some((mark) => Math.hypot(mark.x - this.traced.x, mark.y - this.traced.y) < 1)) this.untrace();
     this.lines.replaceChildren(...lines.map((line) => svg(`polyline.${line.kind}`, {points: line.points.map((p) => p.join(',')).join(' ')})));
     const focused = document.activeElement?.dataset?.mark;
-    this.layer.replaceChildren(...ghosts.map((ghost) => this.#ghostNode(ghost, ghost.name === target)), ...marks.map((mark) => this.#markNode(mark)));
-    if (this.gesture === 'drag' && this.held.to) this.#nodeOf(this.held.mark).place = this.held.to; // an answer may come while a finger drags
+    this.layer.replaceChildren(...ghosts.map((ghost) => ghostNode(ghost, ghost.name === target)), ...marks.map((mark) => markNode(mark, mark.key === this.selected)));
+    this.#holdOn();
     this.#scaleMarks();
     if (focused) this.focusMark(focused);
   }
@@ -115,43 +115,8 @@ export class Stage {
     return this.#nearest(at, this.ghosts);
   }
 
-  #ghostNode(ghost, isNext) {
-    const node = svg(
-      `g.ghost${isNext ? '.next' : ''}`,
-      {'aria-hidden': 'true', 'data-ghost': ghost.name},
-      svg('circle', {r: 13}),
-      svg('text', {x: 19, y: 5}, ghost.name),
-    );
-    node.place = ghost;
-    return node;
-  }
-
   focusMark(key) {
     this.layer.querySelector(`[data-mark="${CSS.escape(key)}"]`)?.focus({preventScroll: true});
-  }
-
-  #markNode(mark) {
-    const chosen = mark.key === this.selected;
-    const node = svg(
-      `g.mark.${mark.kind}${chosen ? '.chosen' : ''}${mark.doubt ? '.doubt' : ''}`,
-      {
-        tabindex: 0,
-        role: 'button',
-        'data-mark': mark.key,
-        'aria-label': `${mark.name}${chosen ? ', selected' : ''}`,
-        'aria-pressed': String(chosen),
-        'aria-keyshortcuts': mark.kind === 'point' ? 'S' : null,
-      },
-      svg('circle.reach', {r: REACH}),
-      mark.kind === 'edge' ? svg('path.shape', {d: 'M0-8 8 0 0 8-8 0z'}) : svg('circle.shape', {r: chosen ? 15 : 11}),
-      svg('circle.pin', {r: 1.6}),
-    );
-    if (mark.label) {
-      const wide = 12 + 9 * mark.label.length;
-      node.append(svg('rect.tag', {x: 11, y: -29, width: wide, height: 20, rx: 6}), svg('text', {x: 11 + wide / 2, y: -14.5}, mark.label));
-    }
-    node.place = mark;
-    return node;
   }
 
   // Screen transforms ---------------------------------------------------------
@@ -289,6 +254,14 @@ export class Stage {
     if (this.gesture === 'drag') this.#drag(at, event);
     pointer.x = event.clientX;
     pointer.y = event.clientY;
+  }
+
+  // An answer may come while a finger drags: the mark stays under it, unless it is gone.
+  #holdOn() {
+    if (this.gesture !== 'drag') return;
+    const node = this.#nodeOf(this.held.mark);
+    if (!node) this.#rest();
+    else if (this.held.to) node.place = this.held.to;
   }
 
   #nodeOf(mark) {

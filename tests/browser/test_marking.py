@@ -52,6 +52,39 @@ def test_a_drag_moves_the_mark_and_undo_brings_it_back(stage):
     assert marks(folder)["A"] != before
 
 
+def test_an_answer_that_comes_during_a_drag_changes_nothing_under_the_finger(stage):
+    page, folder = stage
+    place(page, "A", "B")
+    before = marks(folder)["A"]
+    start, end = on_screen(page, *before), on_screen(page, before[0] + 120, before[1] - 60)
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move((start[0] + end[0]) / 2, (start[1] + end[1]) / 2, steps=3)
+    page.evaluate("document.getElementById('title').value = 'Meanwhile'; document.getElementById('title').dispatchEvent(new Event('change'))")
+    saved(page)
+    box = page.locator("[data-mark='p:A'] .pin").bounding_box()
+    assert abs(box["x"] + box["width"] / 2 - (start[0] + end[0]) / 2) < 3
+    page.mouse.move(*end, steps=3)
+    page.mouse.up()
+    saved(page)
+    assert marks(folder)["A"] == pytest.approx((before[0] + 120, before[1] - 60), abs=2.5)
+
+
+def test_a_mark_that_is_undone_while_it_is_dragged_is_let_go(stage):
+    page, folder = stage
+    place(page, "A")
+    place(page, "B")
+    start = on_screen(page, *marks(folder)["B"])
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(start[0] + 30, start[1] - 30, steps=3)
+    page.evaluate("document.getElementById('undo').click()")
+    page.mouse.move(start[0] + 60, start[1] - 60, steps=3)
+    page.mouse.up()
+    saved(page)
+    assert set(marks(folder)) == {"A"}
+
+
 def test_arrow_keys_nudge_by_one_pixel_and_by_ten(stage):
     page, folder = stage
     place(page, "A")
