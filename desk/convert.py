@@ -111,14 +111,20 @@ def to_room(job: Job, survey: Survey) -> Room:
     past_end = [problem for door in job.doors for problem in _past_end(floor, door)]
     if past_end:
         raise JobProblems(past_end)
-    return Room(
+    room = Room(
         names=floor.outline, outline_mm=floor.ring(),
         islands=tuple((island.name, floor.ring(island.corners)) for island in floor.islands),
         pipes=tuple(Pipe(name=p.name, centre_mm=p.at_mm or _place_of(floor, p.name, p.where), diameter_mm=p.diameter_mm) for p in job.pipes),
         doors=tuple(Door(name=d.name, wall=d.wall, from_mm=d.from_mm, width_mm=d.width_mm, reveal_mm=d.reveal_mm,
-                         casing=d.casing_mm and Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1], legs=d.legs, traced_pm_mm=d.legs_pm_mm))
+                         legs=d.legs, traced_pm_mm=d.legs_pm_mm,
+                         casing=Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1]) if d.casing_mm and not d.scribe else None)
                     for d in job.doors),
         length_sd_mm=max(wall.pm95_mm for wall in floor.walls()) / Z95)
+    scribed = frozenset(door.name for door in job.doors if door.scribe and door.legs)
+    if not scribed:
+        return room
+    from layout.casings import with_casings
+    return with_casings(room, scribed)
 
 
 def to_board(job: Job) -> Board:

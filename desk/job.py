@@ -143,7 +143,8 @@ class DoorEntry:
     """A door opening, `from_mm` from the first corner of its wall; casing is (width, thickness).
 
     legs: footprints of the casing's legs, "left" and "right" as one faces the door from inside the room, as traced in a close-up: (away
-    from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their shape.
+    from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their shape. scribe: the boards are
+    sawn round the casing, which is not undercut.
     """
 
     name: str
@@ -154,6 +155,7 @@ class DoorEntry:
     casing_mm: tuple[float, float] | None = None
     legs: tuple[tuple[str, tuple[Point, ...]], ...] = ()
     legs_pm_mm: float = 0.0
+    scribe: bool = False
     where: str = ""
 
 

@@ -190,12 +190,13 @@ class LegsShape(TypedDict):
 
 
 class CasingShape(TypedDict):
-    """A door casing; pm: half a 95 % interval of its traced legs."""
+    """A door casing; pm: half a 95 % interval of its traced legs; cut: "scribe" saws the boards round it, as a metal frame needs."""
 
     width: Length
     thickness: Length
     legs: NotRequired[LegsShape]
     pm: NotRequired[Length]
+    cut: NotRequired[Literal["undercut", "scribe"]]
 
 
 # "from" is a word of the language, so this is written as a call.

@@ -34,10 +34,11 @@ def edge(node: Node) -> EdgeEntry:
 
 
 def casing_legs(casing: Node) -> dict[str, Any]:
-    """The traced legs of a casing, as fields of a DoorEntry."""
+    """The traced legs of a casing and how the boards are to meet it, as fields of a DoorEntry."""
     legs = casing.part("legs", Node.mapping)
     traced = () if legs is None else tuple((leg, ring) for leg in LEGS if (ring := legs.part(leg, _ring)) is not None)
-    return {"legs": traced, "legs_pm_mm": casing.maybe_length("pm", like="0.5") or 0.0}
+    cut = casing.part("cut", lambda n: n.choice(("undercut", "scribe")))
+    return {"legs": traced, "legs_pm_mm": casing.maybe_length("pm", like="0.5") or 0.0, "scribe": cut == "scribe"}
 
 
 def _beside(node: Node) -> str:

@@ -35,7 +35,7 @@ def beading_of(room: Room) -> tuple[BeadingPiece, ...]:
         wall = (name, room.names[k])
         length = float(hypot(*(room.outline_mm[k] - room.outline_mm[i])))
         pieces += _wall_pieces(wall, length, angles[i], angles[k], [door for door in room.doors if set(door.wall) == set(wall)])
-    for name, ring in room.islands:
+    for name, ring in (island for island in room.islands if island[0] not in room.framed):
         angles, n = [abs(angle) for angle in _saw_angles(ring)], len(ring)
         pieces += [BeadingPiece(where=f"{name} edge {i + 1}", length_mm=float(hypot(*(ring[(i + 1) % n] - ring[i]))),
                                 start_deg=angles[i], end_deg=angles[(i + 1) % n]) for i in range(n)]

@@ -5,7 +5,7 @@ numbers serve the left leg and, mirrored, the right one, as one faces the door f
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,10 @@ _BEHIND_MM = 30.0
 _MITRE_LIMIT = 1.6
 #: A piece that a casing's gap touches by less than this is not sawn for it, mm2.
 _LEAST_BITE_MM2 = 1.0
+#: A footprint is planned with corners at least so far apart, and no farther off its trace than this, mm.
+_SAME_SPOT_MM, _SIMPLER_MM = 1.5, 0.2
+#: A footprint counts as at least so thick when boards are planned round it, mm; a saw line may run so near a piece's own outline.
+_BLUNT_MM, _ALONG_MM = 2.0, 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +44,31 @@ class StandingLeg:
 
 def standing_legs(room: Room, gap_mm: float) -> tuple[StandingLeg, ...]:
     """Every traced leg of the room's doors."""
-    return tuple(_standing(room, door, leg, chain, gap_mm) for door in room.doors if door.casing is not None for leg, chain in door.casing.legs)
+    return tuple(_standing(room, door, leg, chain, gap_mm) for door in room.doors for leg, chain in door.legs)
+
+
+def with_casings(room: Room, scribed: frozenset[str]) -> Room:
+    """The room with the legs of some doors, by name, as islands that boards keep the gap to. What lies behind the wall line is left out."""
+    floor = Polygon(room.outline_mm)
+    made = []
+    # A footprint that runs out to nothing would be a needle, and the gap round its tip a long spike.
+    blunt = {door.name: tuple((leg, tuple((u, max(t, _BLUNT_MM)) for u, t in chain)) for leg, chain in door.legs) for door in room.doors}
+    for leg in standing_legs(replace(room, doors=tuple(replace(door, legs=blunt[door.name]) for door in room.doors)), 0.0):
+        if leg.door in scribed:
+            parts = polygons_of(Polygon(leg.foot).intersection(floor).simplify(_SIMPLER_MM))
+            made += [(f"casing of {leg.door}, {leg.leg}", _apart(max(parts, key=lambda part: part.area)))] if parts else []
+    sound = [(name, ring) for name, ring in made if len(ring) >= 3]
+    return replace(room, islands=(*room.islands, *sound), framed=(*room.framed, *(name for name, _ in sound)))
+
+
+def _apart(shape: Polygon) -> NDArray[np.float64]:
+    """The corners of a polygon without those that nearly coincide with the one before."""
+    ring = np.array(orient(shape).exterior.coords[:-1])
+    kept = [ring[0]]
+    for corner in ring[1:]:
+        if np.hypot(*(corner - kept[-1])) > _SAME_SPOT_MM and np.hypot(*(corner - kept[0])) > _SAME_SPOT_MM:
+            kept.append(corner)
+    return np.array(kept)
 
 
 def _standing(room: Room, door: Door, leg: str, chain: Ring, gap_mm: float) -> StandingLeg:
@@ -74,7 +102,7 @@ def _opening(room: Room, door: Door) -> tuple[NDArray[np.float64], NDArray[np.fl
 
 def saw_lines(piece: Piece, leg: StandingLeg) -> tuple[Ring, ...]:
     """Where a piece is sawn to keep the gap round a leg: the parts of the gap's outline that lie in the piece, in the plan."""
-    line = LineString((*leg.grown, leg.grown[0])).intersection(Polygon(piece.outline_mm, piece.holes_mm))
+    line = LineString((*leg.grown, leg.grown[0])).intersection(Polygon(piece.outline_mm, piece.holes_mm).buffer(_ALONG_MM))
     parts = linemerge(line) if isinstance(line, MultiLineString) else line
     return tuple(tuple((float(x), float(y)) for x, y in part.coords) for part in getattr(parts, "geoms", [parts])
                  if isinstance(part, LineString) and part.length > 0.0)

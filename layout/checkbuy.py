@@ -31,7 +31,7 @@ def _around(plan: Plan, room: Room) -> list[Fault]:
             side = door.casing.width_mm if door.casing is not None else 0.0
             closed = np.append(closed, [max(0.0, lo - side), min(long, lo + door.width_mm + side)])
         asked[f"{name}-{room.names[k]}"] = long - _union(closed.reshape(-1, 2))
-    for name, ring in room.islands:
+    for name, ring in (island for island in room.islands if island[0] not in room.framed):
         asked |= {f"{name} edge {i + 1}": float(np.linalg.norm(np.subtract(ring[(i + 1) % len(ring)], ring[i]))) for i in range(len(ring))}
     had: dict[str, float] = dict.fromkeys(asked, 0.0)
     for piece in plan.beading:

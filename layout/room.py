@@ -24,16 +24,10 @@ class Pipe:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Casing:
-    """The frame round a door opening as it stands on the floor: width along the wall, thickness off it, mm.
-
-    legs: ("left" or "right" as one faces the door from inside the room, its traced footprint: away from the opening along the wall, off
-    the wall line into the room, mm, an open chain). traced_pm_mm: half a 95 % interval of that shape.
-    """
+    """The frame round a door opening as it stands on the floor: width along the wall, thickness off it, mm."""
 
     width_mm: float
     thickness_mm: float
-    legs: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = ()
-    traced_pm_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +35,9 @@ class Door:
     """A door opening in the wall between two corners: `from_mm` from the first corner, `width_mm` wide.
 
     reveal_mm: from the wall line to the middle of the threshold profile under the closed leaf; 0 stops the floor at the wall line.
+    casing: of a frame that is undercut. legs: of its casing as traced: ("left" or "right" as one faces the door from inside the room, its
+    footprint: away from the opening along the wall, off the wall line into the room, mm, an open chain). traced_pm_mm: half a 95 %
+    interval of that shape.
     """
 
     name: str
@@ -49,6 +46,8 @@ class Door:
     width_mm: float
     reveal_mm: float = 0.0
     casing: Casing | None = None
+    legs: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = ()
+    traced_pm_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -56,6 +55,7 @@ class Room:
     """The floor wall to wall and what stands on it.
 
     names: corner names, outline_mm: (n, 2) their places, anticlockwise. islands: (name, (k, 2)) parts not covered.
+    framed: names of islands that are casings the boards are sawn round: no beading goes there.
     length_sd_mm: one standard deviation of a wall-to-wall length in this survey (0 for a floor taken as exact).
     """
 
@@ -65,6 +65,7 @@ class Room:
     pipes: tuple[Pipe, ...] = ()
     doors: tuple[Door, ...] = ()
     length_sd_mm: float = 0.0
+    framed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

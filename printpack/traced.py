@@ -19,10 +19,11 @@ from printpack.flow import BODY, FIGURE, SMALL, text_lines
 from printpack.hatch import hatch
 from printpack.job import PackJob
 from printpack.lists import undercut_mm
+from printpack.metrics import text_box
 from printpack.paper import MARGIN_MM, Paper
 from printpack.places import board_shift, box_of, in_board, in_rows
 from printpack.rulers import rulers_of
-from printpack.sheet import THIN, Box, Item, Line, Pen, Poly, Sheet, Text, mapped, rectangle
+from printpack.sheet import NONE, THIN, Box, Item, Line, Pen, Poly, Sheet, Text, mapped, rectangle
 from printpack.templates import FACE
 
 _FOOT = Pen(0.3)
@@ -61,7 +62,7 @@ def _drawings(job: PackJob, leg: StandingLeg, name: str) -> list[_Drawing]:
 
 
 def _pm_words(job: PackJob, leg: StandingLeg) -> str:
-    pm = max((door.casing.traced_pm_mm for door in job.room.doors if door.name == leg.door and door.casing), default=0.0)
+    pm = max((door.traced_pm_mm for door in job.room.doors if door.name == leg.door), default=0.0)
     return f"Traced in a photo to {job.units.spread(pm)}. " if pm else ""
 
 
@@ -109,12 +110,14 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
     align, where = _alignment(job, piece, window, (box[0], box[2]))
     items: list[Item] = [*hatch((foot,), spacing_mm=1.6), Poly(traced, _FOOT, None, False, "foot"), Line(wall[0], wall[1], _WALL, "wall"),
                          Poly(outline, _KEPT, None, True, "kept"), *(Poly(line, _CUT, None, False, "cut") for line in sawn), *align,
-                         Text((middle, piece.near_mm - 2.6), "↑ NEAR edge, towards the START WALL", SMALL, "middle", True),
-                         Text((middle, piece.far_mm + 5.6), "FAR edge", SMALL, "middle", True)]
-    says = (FACE, where,
-            f"Either saw along the thick line: the casing's shape (hatched) with the {job.units.length(plan.gap_mm)} gap added outward.",
-            f"Or undercut the casing at {job.units.fine(undercut_mm(job))} above the bare floor and keep the dashed edge: the board slides under it."
-            f" {_pm_words(job, leg)}")
+                         *_on_white(Text((middle, piece.near_mm - 2.6), "↑ NEAR edge, towards the START WALL", SMALL, "middle", True)),
+                         *_on_white(Text((middle, piece.far_mm + 5.6), "FAR edge", SMALL, "middle", True))]
+    gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
+    is_cut_under = any(door.casing is not None for door in job.room.doors if door.name == leg.door)
+    ways = ((f"Either saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward.",
+             f"Or undercut the casing at {undercut} above the bare floor and keep the dashed edge: the board slides under it. {_pm_words(job, leg)}")
+            if is_cut_under else (f"Saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward. {_pm_words(job, leg)}",))
+    says = (FACE, where, *ways)
     return _Drawing(name=f"{name}: {leg.leg} leg of {leg.door}, piece {piece.id}", says=says, items=tuple(items), window=window)
 
 
@@ -135,6 +138,11 @@ def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float
     mark = Text((x + 1.2, (window[1] + window[3]) / 2), "M", BODY, "start", True)
     kind = "factory" if side in piece.keeps else "sawn"
     return [line, mark], f"Line up both edges; put the line marked M on a pencil mark {job.units.length(away)} from the {side} end ({kind})."
+
+
+def _on_white(text: Text) -> tuple[Item, ...]:
+    left, top, right, bottom = text_box(text)
+    return Poly(((left, top), (right, top), (right, bottom), (left, bottom)), NONE, 1.0, True, "ground"), text
 
 
 def _cut_to(items: Sequence[Item], window: Box) -> list[Item]:

@@ -1,9 +1,12 @@
 """Traced casings in the plan: places worked out by hand for a door in a plain room."""
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from layout.casings import met_pieces, saw_lines, standing_legs
+from layout.casings import met_pieces, saw_lines, standing_legs, with_casings
+from layout.check import find_faults
 from layout.planner import plan_floor
 from layout.room import Board, Casing, Door, Room, Wishes
 
@@ -12,9 +15,9 @@ CHAIN = ((57.0, 0.0), (57.0, 15.0), (44.0, 15.0), (44.0, 10.0), (0.0, 0.0))
 
 
 def room(wall=("A", "B"), from_mm=800.0, legs=("left", "right")) -> Room:
-    casing = Casing(width_mm=57.0, thickness_mm=15.0, legs=tuple((leg, CHAIN) for leg in legs))
+    casing = Casing(width_mm=57.0, thickness_mm=15.0)
     return Room(names=("A", "B", "C", "D"), outline_mm=np.array([(0, 0), (3000, 0), (3000, 2500), (0, 2500)], dtype=float),
-                doors=(Door(name="D1", wall=wall, from_mm=from_mm, width_mm=760.0, casing=casing),))
+                doors=(Door(name="D1", wall=wall, from_mm=from_mm, width_mm=760.0, casing=casing, legs=tuple((leg, CHAIN) for leg in legs)),))
 
 
 def test_legs_stand_beside_the_opening():
@@ -55,3 +58,21 @@ def test_the_pieces_beside_a_leg_are_named_and_sawn_at_the_gap():
                            for a, b in zip(line, line[1:]))
         others = set(pieces) - set(met)
         assert all(Polygon(pieces[name].outline_mm).intersection(Polygon(leg.grown)).area <= 1.0 for name in others)
+
+
+def test_a_casing_that_is_not_undercut_is_notched_out_of_the_right_piece():
+    """The judge finds no fault; boards keep the gap to the traced shape, where without it they reach the wall's own gap."""
+    plain = room()
+    bare = replace(plain, doors=tuple(replace(door, casing=None) for door in plain.doors))
+    asked = with_casings(bare, frozenset({"D1"}))
+    assert asked.framed == ("casing of D1, left", "casing of D1, right")
+    board, wishes = Board(length_mm=1285, width_mm=192, thickness_mm=8, pack=8), Wishes(gap_mm=10.0)
+    with_it, without = plan_floor(asked, board, wishes, moves=50), plan_floor(bare, board, wishes, moves=50)
+    assert find_faults(with_it, asked) == ()
+    for leg in standing_legs(asked, 10.0):
+        foot = Polygon(leg.foot)
+        assert min(Polygon(piece.outline_mm).distance(foot) for piece in without.pieces) < 9.9
+        assert min(Polygon(piece.outline_mm).distance(foot) for piece in with_it.pieces) == pytest.approx(10.0, abs=0.25)
+        near = [piece for piece in with_it.pieces if Polygon(piece.outline_mm).distance(foot) < 10.5]
+        assert any(cut.kind == "notch" for piece in near for cut in piece.cuts)
+    assert not any("casing" in piece.where for piece in with_it.beading)

@@ -23,8 +23,8 @@ CHAIN = ((57.0, 0.0), (57.0, 15.0), (44.0, 15.0), (44.0, 10.0), (0.0, 0.0))
 @pytest.fixture(scope="module")
 def job():
     plain = job_of(LONG)
-    casing = Casing(width_mm=57.0, thickness_mm=15.0, legs=(("left", CHAIN), ("right", CHAIN)), traced_pm_mm=0.6)
-    door = Door(name="D1", wall=("A", "B"), from_mm=900.0, width_mm=760.0, casing=casing)
+    door = Door(name="D1", wall=("A", "B"), from_mm=900.0, width_mm=760.0, casing=Casing(width_mm=57.0, thickness_mm=15.0),
+                legs=(("left", CHAIN), ("right", CHAIN)), traced_pm_mm=0.6)
     return replace(plain, room=replace(plain.room, doors=(door,)))
 
 
