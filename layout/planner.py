@@ -55,7 +55,9 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
     best = min(trials, key=lambda trial: _rank(trial, wishes))
     final = try_way(site, board, wishes, best.way, effort=Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves), seed=seed)
-    chosen = final if _rank(final, wishes) <= _rank(best, wishes) else replace(best, bound=min(best.boards, final.bound))
+    # Cuts do not count here: the longer search has weighed them against a better look.
+    as_good = _rank(final, wishes)[:-1] <= _rank(best, wishes)[:-1]
+    chosen = final if as_good else replace(best, bound=min(best.boards, final.bound))
     weighed = [chosen if trial is best else trial for trial in trials]
     plan = assemble(room, floor, site, board, wishes, chosen, _choices(weighed, chosen, wishes), why_gap)
     faults = find_faults(plan, room)
