@@ -166,7 +166,8 @@ def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date) ->
     more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
                    room=to_room(job, survey), survey_notes=survey_doubts(survey) + more,
-                   underlay_mm=under.thickness_mm if under else 0.0, paper_scale=to_paper_scale(job))
+                   underlay_mm=under.thickness_mm if under else 0.0,
+                   underlay_width_mm=under.roll_width_mm if under else 0.0, subfloor=job.flooring.subfloor, paper_scale=to_paper_scale(job))
 
 
 def to_paper_scale(job: Job) -> tuple[float, float]:

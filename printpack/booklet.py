@@ -11,13 +11,14 @@ from printpack.paper import Paper
 from printpack.row_page import row_pages
 from printpack.safety import preparation_pages, safety_pages
 from printpack.sheet import Sheet
+from printpack.under_page import under_pages
 
 
 def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]]) -> tuple[Sheet, ...]:
     """Every page with its footer. `templates`: names of the templates each piece needs, by piece id."""
     fit = Fit(job)
     pages: list[Page] = [*cover_page(job, paper), *summary_pages(job, paper), *survey_pages(job, paper),
-                         *safety_pages(job, paper), *preparation_pages(job, paper), *shopping_pages(job, paper),
+                         *safety_pages(job, paper), *preparation_pages(job, paper), *under_pages(job, paper), *shopping_pages(job, paper),
                          *door_pages(job, paper)]
     for row in job.plan.rows:
         pages += row_pages(job, row, paper, templates, fit)

@@ -21,6 +21,7 @@ from printpack.places import within
 BOARD_LENGTH_SD_MM = 0.5 / 3 ** 0.5
 ROW_WIDTH_SD_MM = 0.1 / 3 ** 0.5
 HAND_SD_MM = 1.0
+IN_LINE_MM = 40.0
 
 _Vector = NDArray[np.float64]
 
@@ -54,7 +55,7 @@ class Fit:
         self.turn = np.array([job.plan.u, job.plan.v])
         self.places = (job.floor.points_mm - np.array(job.plan.start_mm)) @ self.turn.T
         self.edges = _edges(job.floor)
-        self.start = start_wall(job.plan, job.floor)
+        self.start = start_line(job.plan, job.floor)
 
     def to_far_wall(self, s: float, t: float) -> Reach | None:
         """From (s, t) straight away from the start wall to the first edge met; None off the floor."""
@@ -145,6 +146,20 @@ def start_wall(plan: Plan, floor: Floor) -> tuple[int, int]:
             best = (key, (i, j))
     assert best is not None
     return best[1]
+
+
+def start_line(plan: Plan, floor: Floor) -> tuple[int, int]:
+    """The two corners, furthest apart, of all walls in one line with the start wall: what row 1 is laid along with a string.
+
+    A wall counts as in that line when both its ends are within 40 mm of the start wall's own, seen across the rows.
+    """
+    i, j = start_wall(plan, floor)
+    places = {k: plan.to_row_frame(tuple(floor.points_mm[k])) for edge in _edges(floor)[:len(floor.outline)] for k in edge}
+    levels = (places[i][1], places[j][1])
+    inline = [k for edge in _edges(floor)[:len(floor.outline)] for k in edge
+              if all(min(levels) - IN_LINE_MM < places[end][1] < max(levels) + IN_LINE_MM for end in edge)]
+    first, last = (min, max) if places[i][0] < places[j][0] else (max, min)
+    return first((*inline, i), key=lambda k: places[k][0]), last((*inline, j), key=lambda k: places[k][0])
 
 
 def end_pm95_mm(sd_mm: float, boards: int) -> float:

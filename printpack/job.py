@@ -21,7 +21,8 @@ class PackJob:
 
     show: "metric" or "imperial". date: printed on the sheets and written into the files. floor: the solved floor with its
     covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and next
-    measurements. underlay_mm: its thickness (0: none).
+    measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known). subfloor: "mineral",
+    "timber" or "" (not known).
     paper_scale: templates are multiplied by these (across, down) before they are tiled, to undo a printer's own error.
     Raises PrintError (unknown-units, printer-scale).
     """
@@ -34,6 +35,8 @@ class PackJob:
     room: Room
     survey_notes: tuple[str, ...] = ()
     underlay_mm: float = 0.0
+    underlay_width_mm: float = 0.0
+    subfloor: str = ""
     paper_scale: tuple[float, float] = (1.0, 1.0)
 
     def __post_init__(self) -> None:

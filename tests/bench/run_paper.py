@@ -23,7 +23,7 @@ from capture.indexed import index_network
 from layout.errors import LayoutError
 from layout.planner import plan_floor
 from layout.room import Board, Pipe, Room, Wishes
-from printpack.fit import start_wall
+from printpack.fit import start_line
 from printpack.job import PackJob
 from printpack.pack import make_pack
 from printpack.paper import A4, LETTER
@@ -72,7 +72,7 @@ def in_row_frame(case: Case, points: np.ndarray) -> Polygon:
     """A room in the row frame of the plan, turned and shifted so that its start wall lies where the survey has it."""
     plan = case.job.plan
     surveyed, real = (np.array([plan.to_row_frame(tuple(p)) for p in some]) for some in (case.floor.points_mm, points))
-    i, j = start_wall(plan, case.floor)
+    i, j = start_line(plan, case.floor)
     angle = np.diff([np.arctan2(*(ring[j] - ring[i])[::-1]) for ring in (real, surveyed)])[0]
     spin = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
     middle = (real[i] + real[j]) / 2

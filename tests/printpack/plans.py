@@ -73,7 +73,7 @@ def job_of(ring, *, title: str = "Back bedroom (invented)", show: str = "metric"
     room = Room(names=floor.outline, outline_mm=floor.points_mm, pipes=pipes, doors=doors, length_sd_mm=1.4)
     return PackJob(title=title, show=show, date=DATE, floor=floor, plan=plan_of(ring, pipes=pipes, **laying), room=room,
                    survey_notes=("Measure A to C once more: the tape reads 12 mm more than the other readings allow.",),
-                   underlay_mm=3.0, paper_scale=paper_scale)
+                   underlay_mm=3.0, underlay_width_mm=1000.0, paper_scale=paper_scale)
 
 
 def breast_job(**changes) -> PackJob:

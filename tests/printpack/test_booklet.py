@@ -7,9 +7,11 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon
 
 from layout.plan import BeadingPiece
-from layout.room import Board
+from layout.room import Board, Underlay
+from layout.sheets import film_sheets, underlay_sheets
 from printpack.booklet import booklet_sheets
 from printpack.fit import Fit, end_pm95_mm
 from printpack.flow import SMALL
@@ -177,3 +179,16 @@ def test_it_is_black_and_white_by_construction(breast):
     """Only greys can be said in a display list; nothing that must be read is lighter than mid grey."""
     for sheet in sheets_of(breast, A4):
         assert all(text.grey <= 0.4 for text in texts(sheet))
+
+
+def test_sheets_under_the_boards_are_counted_and_measured_as_the_planner_counts_them():
+    """Underlay sheets of 1000 mm and film of 2000 mm lapped 200: their number, and their lengths added up, against `layout.sheets`."""
+    job = breast_job()
+    rows = Polygon([job.plan.to_row_frame(p) for p in job.plan.floor.outline])
+    roll = Underlay(thickness_mm=3.0, roll_length_mm=10_000.0, roll_width_mm=1000.0)
+    said = " ".join(text.text for sheet in sheets_of(job, A4) if sheet.bookmark == "Under the boards" for text in texts(sheet))
+    lengths = [float(found) for found in re.findall(r"\d+: (\d+) mm", said)]
+    under, film = underlay_sheets(rows, roll), film_sheets(rows)
+    assert len(lengths) == under.strips + film.strips
+    assert sum(lengths[:under.strips]) == pytest.approx(under.length_mm, abs=under.strips)
+    assert sum(lengths[under.strips:]) == pytest.approx(film.length_mm, abs=film.strips)

@@ -7,17 +7,17 @@ import numpy as np
 import pytest
 
 from capture.floor import Floor
-from printpack.fit import Fit, end_pm95_mm, far_pm95_mm, start_wall
+from printpack.fit import Fit, end_pm95_mm, far_pm95_mm, start_line, start_wall
 from tests.printpack.plans import BREAST, SLANTED, breast_job, job_of
 
 JOB = job_of(SLANTED)
 
 
 def with_points(job, points):
-    """The job on a floor whose corners have moved, with the rows hung on the moved start wall."""
+    """The job on a floor whose corners have moved, with the rows hung on the moved start walls."""
     floor = job.floor
     moved = Floor(names=floor.names, points_mm=points, cov_mm2=floor.cov_mm2, outline=floor.outline)
-    i, j = start_wall(job.plan, floor)
+    i, j = start_line(job.plan, floor)
     old, new = floor.points_mm, points
     before, after = (np.arctan2(*(p[j] - p[i])[::-1]) for p in (old, new))
     c, s = np.cos(after - before), np.sin(after - before)
@@ -63,6 +63,13 @@ def test_lengths_are_those_of_the_room():
     assert fit.to_far_wall(100.0, 490.0).length_mm == pytest.approx(1900.0, abs=1e-9)
     assert fit.to_far_wall(-500.0, 490.0) is None and fit.across(100.0, 5000.0) is None
     assert [JOB.floor.names[k] for k in start_wall(JOB.plan, JOB.floor)] == ["C", "D"]
+
+
+def test_the_string_runs_along_all_walls_in_one_line():
+    """Beside a chimney breast lie two walls in one line: row 1 is laid along both, so the rows hang on their far corners."""
+    job = job_of(BREAST)
+    assert [job.floor.names[k] for k in start_wall(job.plan, job.floor)] in (["C", "D"], ["G", "H"])
+    assert [job.floor.names[k] for k in start_line(job.plan, job.floor)] == ["C", "H"]
 
 
 def test_ninety_five_in_a_hundred_surveys_fall_inside():
