@@ -1,0 +1,38 @@
+"""Every bench, one after another: ``python -m tests.bench.run_all [short|full]``. Short takes some minutes and shows that all of them run; full
+takes the counts RESULTS.md was taken with, several hours. A bench that fails is named at the end, and the others still run.
+
+`run_resolve` wants CasADi (`pip install casadi`), which the tests do not need; `run_desk` and `run_newcomer` want Chromium.
+"""
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+
+#: (bench, arguments short, arguments full)
+BENCHES = (
+    ("run_capture", "6 5000", "100 5000"), ("run_starts", "12 0", "2000 40000"), ("run_next", "2 0", "30 0"), ("run_resolve", "5", "100"),
+    ("run_closeup", "4 4 4", "300 300 100"), ("run_layout", "0 6", "0 210"), ("run_second", "2 20 3", "10 60 40"),
+    ("run_judge", "0 10", "0 10000"), ("run_beading", "5", "60"), ("run_paper", "2", "200"), ("run_pack", "speed", "speed"),
+    ("run_scale", "", ""), ("run_day", "2", "500"), ("run_day_logs", "5", "10000"), ("run_desk", "", ""), ("run_newcomer", "{folder}", "{folder}"),
+    ("run_many", "20 --first 5 --effort preview", "1000"))
+
+
+def main() -> int:
+    is_full = sys.argv[1:] == ["full"]
+    failed = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name, short, full in BENCHES:
+            words = (full if is_full else short).format(folder=folder).split()
+            print(f"== {name} {' '.join(words)}", flush=True)
+            begun = time.perf_counter()
+            if subprocess.run([sys.executable, "-m", f"tests.bench.{name}", *words], check=False).returncode:
+                failed.append(name)
+            print(f"-- {time.perf_counter() - begun:.0f} s", flush=True)
+    print("All benches ran." if not failed else f"Failed: {', '.join(failed)}")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
