@@ -195,7 +195,8 @@ def test_a_key_like_no_other_is_said_to_be_kept(box):
 
 @pytest.mark.parametrize("name", ["box", "l_floor", "in_photos"])
 def test_keys_of_the_contract_are_known_though_not_all_are_read(name, request):
-    tree = request.getfixturevalue(name) | {"plan": {"anything": 1}, "day": [{"at": 1}], "closeups": [{"file": "photos/9.jpg", "of": "P1"}],
+    tree = request.getfixturevalue(name) | {"plan": {"anything": 1}, "day": [{"what": "row-down", "row": 1}],
+                                            "closeups": [{"file": "photos/9.jpg", "of": "P1"}],
                                             "version": 1}
     assert not [p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-key"]
 
