@@ -27,8 +27,9 @@ from capture.view import Seen, View, solve_view
 _SMALL_PX, _LEAST_SHARE = 1000.0, 0.0015
 #: Levels a channel, and the largest deviation of a rectangle's outline from four lines, as a share of its length.
 _LEVELS, _OFF_LINES = 14, 0.02
-#: The root mean square of whitened residuals up to which a thing fits; how many times worse any other must.
-_FITS, _TIMES_WORSE = 2.2, 1.6
+#: The root mean square of whitened residuals up to which a thing fits, and one the reader has named; by how much the sum of squares of any
+#: other must be larger.
+_FITS, _FITS_TOLD, _WORSE_BY = 1.75, 2.2, 20.0
 #: A camera that looks at a sheet more from the side than this sees its shape poorly.
 FLATTEST_RAD = float(np.radians(50.0))
 #: A sheet's paper: stored values at least this light beside the floor's, and this grey (largest less smallest channel), of 255.
@@ -228,7 +229,8 @@ def _fitted(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Referenc
     if sides is None:
         return None
     found = _best(camera, things, quad, sides)
-    return found if found is not None and found.view.misfit <= _FITS and found.view.tilt_rad <= FLATTEST_RAD + 0.3 else None
+    fits = _FITS_TOLD if len(things) == 1 else _FITS
+    return found if found is not None and found.view.misfit <= fits and found.view.tilt_rad <= FLATTEST_RAD + 0.3 else None
 
 
 def _best(camera: Camera, things: Sequence[Reference], quad: Array, sides: Sequence[Side]) -> Found | None:
@@ -243,7 +245,8 @@ def _best(camera: Camera, things: Sequence[Reference], quad: Array, sides: Seque
     if not fits:
         return None
     rival = next((fit for fit in fits if fit.view.reference is not fits[0].view.reference), None)
-    if rival is not None and rival.view.misfit < _TIMES_WORSE * fits[0].view.misfit and rival.view.misfit < _FITS:
+    best = fits[0].view
+    if rival is not None and rival.view.misfit < _FITS and rival.view.cost - best.cost < _WORSE_BY * max(1.0, best.misfit**2):
         return None
     return replace(fits[0], corners_px=corners_of(fits[0].view))
 
