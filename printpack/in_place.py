@@ -12,7 +12,7 @@ from printpack.job import PackJob
 from printpack.places import board_shift, box_of, in_rows, is_first_in_room
 from printpack.shapes import frame_of, is_sliver, new_sides, straight_ends
 from printpack.units import NO_BREAK, Units
-from printpack.words import SAME_MM
+from printpack.words import is_one
 
 #: A wall that a ray meets further off than this from where the piece ends is another wall, mm.
 _SAME_WALL_MM = 15.0
@@ -126,6 +126,6 @@ def _expected(at: tuple[float, float], names: tuple[str, str], pm: float, units:
     """A length with its bounds, or one for each of its two places where they differ."""
     def bounds(d: float) -> tuple[str, str]:
         return units.bare(max(0.0, d - pm)), units.bare(d + pm)
-    if abs(at[0] - at[1]) < SAME_MM:
+    if is_one(at, units):
         return f"{units.length(at[0])}, {' to '.join(bounds(at[0]))}"
     return ", ".join(f"{name}{NO_BREAK}{units.length(d)} ({' to '.join(bounds(d))})" for d, name in zip(at, names))

@@ -11,7 +11,7 @@ from printpack.metrics import CAP, text_width
 from printpack.places import View, in_board, label_spot, stock_of
 from printpack.sheet import Box, FINE, HAIR, NONE, Circle, Item, Line, Pen, Point, Poly, Text, rectangle
 from printpack.units import Units
-from printpack.words import SAME_MM
+from printpack.words import is_one
 
 _FACTORY = Pen(0.9)
 _FIGURE_ROOM = 8.0
@@ -79,7 +79,7 @@ def _cross_figure(view: View, cut: Cut, stock: Box, y: float, units: Units, with
 
 
 def _range_words(at: tuple[float, float], units: Units) -> str:
-    if abs(at[0] - at[1]) < SAME_MM:
+    if is_one(at, units):
         return units.bare((at[0] + at[1]) / 2)
     return f"{units.bare(at[0])} / {units.bare(at[1])}"
 

@@ -64,9 +64,14 @@ def _and(parts: list[str]) -> str:
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
 
 
+def is_one(at: tuple[float, float], units: Units) -> bool:
+    """Whether two distances of one saw line are printed as one: less than a millimetre apart, or the same in the reader's units."""
+    return abs(at[0] - at[1]) < SAME_MM or units.length(at[0]) == units.length(at[1])
+
+
 def _straight(verb: str, cut: Cut, first: str, second: str, units: Units) -> str:
     """One distance for a square cut; one at each end of the saw line where they differ."""
-    if abs(cut.at[0] - cut.at[1]) < SAME_MM:
+    if is_one(cut.at, units):
         return f"{verb} {units.length((cut.at[0] + cut.at[1]) / 2)} from its {SIDES[cut.kept]}"
     marks = ", ".join(f"{side}{NO_BREAK}{units.length(mm)}" for side, mm in zip((first, second), cut.at))
     return f"{verb}, from its {SIDES[cut.kept]}: {marks}"
