@@ -19,6 +19,7 @@ from desk.jobfile import with_keys
 from desk.kept import KeptPlan, kept_plan, with_plan
 from desk.parse_day import entry_tree
 from desk.problem import JobProblems, Problem
+from layout import planner
 from layout.changes import changed_rows
 from layout.drift import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
@@ -28,7 +29,7 @@ from layout.nowroom import corrected, with_obstacles, without_obstacles
 from layout.outlook import Outlook, outlook_of
 from layout.plan import Plan
 from layout.progress import Progress, held_pieces, progress_of, refuse_event
-from layout.rest import SLACK_MM
+from layout.rest import MOVES, SLACK_MM
 from layout.room import Room
 
 FIRST_LETTER = "A"
@@ -187,7 +188,8 @@ def _followed(job: Job, day: Day, event: Event | None) -> tuple[Plan, Room]:
     told = {entry.event.name for entry in job.day if isinstance(entry.event, Obstacle)}
     room = corrected(day.plan, without_obstacles(day.plan, day.room, told, day.now.held), day.drift, day.now.held)
     room = with_obstacles(day.plan, room, [event for _, event in day.entries if isinstance(event, Obstacle)], day.now.held)
-    return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first), room
+    # Before anything lies there is time to look as long as a first plan does.
+    return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first, moves=MOVES if day.now.held else planner.MOVES), room
 
 
 def _first_row(day: Day, event: Event | None) -> float | None:

@@ -116,7 +116,8 @@ def _meaning(told: Told, show: str) -> str:
         case BoardsLeft(count=count):
             return f"{_count(count, 'board')} counted. {_boards_words(day, boards_to_come(day))}"
         case FirstRowWidth(width_mm=width):
-            return f"Row 1 is to be {_length(width, show)} wide. {last_row_words(day, show)}".strip()
+            return " ".join(filter(None, (f"Row 1 is to be {_length(width, show)} wide.", last_row_words(day, show),
+                                          _boards_words(day, boards_to_come(day)))))
         case FloorPushed(towards_start_mm=towards):
             way = "towards" if towards > 0 else "away from"
             return f"The laid rows stand {_length(abs(towards), show)} further {way} the start wall. {last_row_words(day, show)}".strip()
@@ -209,7 +210,7 @@ def fix_words(day: Day, show: str) -> str:
     if look.fix == "first-row":
         lift = "Lift row 1 and rip it" if day.now.down else "Rip row 1"
         return (f"{_breaks_words(day, show)}. {lift} to {_length(look.fix_mm, show)}: "
-                f"that costs no board, and is free until row 2 goes down. Then say “first row {look.fix_mm:.0f} mm”.")
+                f"that is free until row 2 goes down. Then say “first row {look.fix_mm:.0f} mm”; the answer tells the boards it takes.")
     if look.fix == "push":
         way = "towards" if look.fix_mm > 0 else "away from"
         far = abs(look.fix_mm)

@@ -1,6 +1,6 @@
 """What the estimate means for the last row: how wide it will be, whether that matters, what puts it right and how long that is free.
 
-Two corrections cost no board. While no more than row 1 is down it can be ripped narrower (or a wider one laid instead). Later the
+Two corrections are free in time. While no more than row 1 is down it can be ripped narrower (or a wider one laid instead). Later the
 laid rows, which float, can be pushed together towards a wall by what its gap can spare. That is free while one person can do
 it: the floor's weight times friction of about 0.5 stays below 200 N (a usual initial push; from memory), some 40 kg of boards at
 0.88 kg a m2 and mm of thickness (fibreboard of 860 kg/m3, trade sheet section 1), and no pipe stands in it.
@@ -96,10 +96,11 @@ def outlook_of(drift: Drift, planned: Drift, down: int, rooms: tuple[Room, Room]
     rule = min(plan.rules.narrowest_mm, before.least(now.present, 0.0, 0.0))
     if now.least(now.present, LIKELY * sd, 0.0) >= rule:
         return none
-    first = now.better_first(rule, Z95 * sd) or now.better_first(rule, LIKELY * sd) if down <= 1 else 0.0
-    if first:
-        return Outlook(ends=ends, fix="first-row", fix_mm=first, free_until=1)
     push = now.push(rule, LIKELY * sd, pushed_mm) or now.push(rule - NEARLY_MM, 0.0, pushed_mm) if down <= free_until else 0.0
+    first = now.better_first(rule, Z95 * sd) or now.better_first(rule, LIKELY * sd) if down <= 1 else 0.0
+    # A push away leaves a strip of a row nobody planned to the gap; another first row would cost that row's boards.
+    if first and push >= 0:
+        return Outlook(ends=ends, fix="first-row", fix_mm=first, free_until=1)
     return Outlook(ends=ends, fix="push" if push else "none", fix_mm=push, free_until=free_until)
 
 

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from layout.assemble import Laying
 from layout.cuts import cuts_for
+from layout.model import SAME_MM
 from layout.owned import Labelled
 from layout.pieces import Placement, Source, cut_shapes, lay_order, make_rows, name_pieces, place_boards, trace_offcuts
 from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
@@ -47,7 +48,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest) -> Laying:
     runs = list(rest.trial.runs)[rest.free:]
     placements, behind = place_boards(rest.task, list(rest.firsts), _labelled(rest, len(runs)))
     order = lay_order(placements, rest.task.spans, plan.lay)
-    stocks = _stocks(placements, order, behind, rest.stock)
+    placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock))
     parts = cut_shapes(runs, placements)
     ids = name_pieces(runs, placements, parts)
     placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
@@ -110,6 +111,17 @@ def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Lab
     for key in dict.fromkeys(placements[i].board for i in order):
         stocks[key] = by_label[behind[key].label] if key in behind else whole.pop(0) if whole else None
     return stocks
+
+
+def _freed(placements: list[Placement], stocks: dict[int, Spare | None]) -> tuple[list[Placement], dict[int, Spare | None]]:
+    """Pieces that the search laid between two pieces at hand, as if both were of one board, take new boards."""
+    freed, stocks = list(placements), dict(stocks)
+    for i, placement in enumerate(placements):
+        spare, (lo, hi) = stocks[placement.board], placement.taken
+        if spare is not None and (lo < spare.from_mm - SAME_MM or hi > spare.to_mm + SAME_MM):
+            fresh = max(stocks) + 1
+            freed[i], stocks[fresh] = replace(placement, board=fresh, s0_mm=placement.lo_mm), None
+    return freed, {key: stock for key, stock in stocks.items() if any(placement.board == key for placement in freed)}
 
 
 def _numbers(plan: Plan, held: list[Row], stocks: dict[int, Spare | None]) -> tuple[dict[int, int], dict[int, int], int]:

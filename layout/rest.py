@@ -6,7 +6,7 @@ pieces already owned (`layout.owned`). The plan in force is kept joint for joint
 else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. A joint moves by as
 much as an offcut came out short. The judge sees the whole floor.
 
-Not done: an offcut without a factory end, good for a run of one piece only, is left to the fitter's eye.
+Not done: an offcut without a factory end, good for a run of one piece only, is used where the plan in force used it; none is looked for.
 """
 from __future__ import annotations
 
@@ -33,6 +33,8 @@ from layout.trial import Trial, make_task
 
 #: Budget of the search for the rest; some tenths of a second for a large room.
 MOVES = 1200
+#: A plan that cannot start from the one in force is searched so much longer.
+AFRESH = 4
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
 #: The plan in force is kept while boards on hand suffice for it and so many stay over: paper that changes costs more than a board in the loft.
@@ -188,7 +190,7 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
             eased, found = ease(asked)
             task = with_owned(eased, own)
         firsts = [*found, *_earlier(task, len(asked.spans))]
-    noted, best = search(task, firsts, moves=moves, seed=seed) if plan.pattern == "fewest" and moves else (task, firsts)
+    noted, best = search(task, firsts, moves=moves if kept is not None else AFRESH * moves, seed=seed) if plan.pattern == "fewest" and moves else (task, firsts)
     if kept is not None and _to_buy(as_cut, kept) <= _to_buy(noted, best):
         return eased_to(as_cut, kept), kept
     return noted, best

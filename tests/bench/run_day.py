@@ -40,8 +40,9 @@ from layout.plan import Plan
 from layout.planner import plan_floor
 
 NARROWEST, COVER = 60.0, 18.0
-#: A gap may be this much wider than planned at a row's end before the fitter takes another board, mm.
-END_SLACK = 5.0
+#: How much shorter than its place a row's last piece may be before the fitter takes another board, mm: where the row is slid until both
+#: gaps are alike, and where all of it shows at one end.
+SLID_SLACK, END_SLACK = 11.0, 6.0
 TELL_MM = 3.0
 
 
@@ -145,7 +146,7 @@ class Day_:
     def _close(self, row: int, name: str, rest: float) -> None:
         """The piece that closes a run, measured in its place."""
         piece = self._fresh(row, name)
-        if piece.takes and rest > self.offcuts.get(piece.takes, 1e9) + END_SLACK:
+        if piece.takes and rest > self.offcuts.get(piece.takes, 1e9) + SLID_SLACK:
             self.say(OffcutGone(label=piece.takes))
             piece = self._fresh(row, name)
         have = self.offcuts.get(piece.takes, 1e9) if piece.takes else self.day.plan.board.length_mm

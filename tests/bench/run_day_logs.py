@@ -64,7 +64,7 @@ def main() -> None:
         except Exception as error:  # a fault of ours: shown with its seed, and the run goes on
             count["CRASH"] += 1
             print("CRASH seed", seed, type(error).__name__, error)
-        if (seed - first + 1) % 500 == 0:
+        if (seed - first + 1) % 50 == 0:
             print(seed - first + 1, dict(count), flush=True)
     print(f"{logs} logs, {process_time() - begun:.0f} s CPU:", dict(count))
 

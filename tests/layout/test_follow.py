@@ -78,3 +78,15 @@ def test_a_room_that_does_not_hold_what_lies_is_refused(box_3x4, board):
     with pytest.raises(LayoutError) as refusal:
         follow(plan, wider, Wishes(), progress_of(plan, [RowDown(row=3)], bought=bought(plan)))
     assert refusal.value.slug == "held-moved"
+
+
+def test_an_offcut_without_ends_goes_on_where_the_plan_uses_it(rooms_60):
+    """Slices of one-piece runs, sawn at both ends, in rooms with slanted walls: every stop of the work can be planned on from."""
+    tried = 0
+    for kind, room, board in rooms_60:
+        if kind == "slant" and tried < 3:
+            tried += 1
+            plan = plan_floor(room, board, Wishes(), moves=60)
+            for held in range(1, len(plan.rows), max(1, len(plan.rows) // 4)):
+                made = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=held)], bought=bought(plan)))
+                assert changed_rows(plan, made) == ()
