@@ -190,7 +190,8 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
             eased, found = ease(asked)
             task = with_owned(eased, own)
         firsts = [*found, *_earlier(task, len(asked.spans))]
-    noted, best = search(task, firsts, moves=moves if kept is not None else AFRESH * moves, seed=seed) if plan.pattern == "fewest" and moves else (task, firsts)
+    effort = moves if kept is not None else AFRESH * moves
+    noted, best = search(task, firsts, moves=effort, seed=seed) if plan.pattern == "fewest" and moves else (task, firsts)
     if kept is not None and _to_buy(as_cut, kept) <= _to_buy(noted, best):
         return eased_to(as_cut, kept), kept
     return noted, best
