@@ -30,6 +30,8 @@ _LEVELS, _OFF_LINES = 14, 0.02
 #: The root mean square of whitened residuals up to which a thing fits, and one the reader has named; by how much the sum of squares of any
 #: other must be larger.
 _FITS, _FITS_TOLD, _WORSE_BY = 1.75, 2.2, 20.0
+#: A thing named by the reader that fits no better than this, and worse than `_FITS_TOLD`, is bent or another thing of nearly that shape.
+_BENT = 9.0
 #: A camera that looks at a sheet more from the side than this sees its shape poorly.
 FLATTEST_RAD = float(np.radians(50.0))
 #: A sheet's paper: stored values at least this light beside the floor's, and this grey (largest less smallest channel), of 255.
@@ -38,8 +40,6 @@ _LIGHTER, _COLOURLESS = 25.0, 48.0
 _PLAIN = 14.0
 #: Blur of an edge on the floor, one standard deviation, mm, beyond which a photo is too blurred to trace.
 _WORST_BLUR_MM = 1.2
-#: How far places on straight sides may bend beyond what a lens does: a curled sheet, as a share of its long side.
-_CURLED = 0.004
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -63,10 +63,12 @@ def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[R
         if on_target is not None:
             return on_target
     quads = _distinct(list(_rectangles(pixels)))
+    told = len(things) == 1
     fitted = [found for quad in quads for found in [_fitted(pixels, camera, things, quad)] if found is not None]
-    good = _without_doubles([found for found in fitted if _looks_right(pixels, found, told=len(things) == 1)])
+    likely = [found for found in fitted if _looks_right(pixels, found, told=told)]
+    good = _without_doubles([found for found in likely if found.view.misfit <= (_FITS_TOLD if told else _FITS)])
     if not good:
-        raise _nothing(pixels, things, fitted)
+        raise _curled(things[0]) if told and likely else _nothing(pixels, things)
     if len(good) > 1:
         names = " and ".join(f"the {found.view.reference.says} at {_place(found)}" for found in good[:2])
         raise CaptureError("two-references", f"Two things in the photo look like a reference: {names}; take one away, or mark the four corners of "
@@ -229,8 +231,7 @@ def _fitted(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Referenc
     if sides is None:
         return None
     found = _best(camera, things, quad, sides)
-    fits = _FITS_TOLD if len(things) == 1 else _FITS
-    return found if found is not None and found.view.misfit <= fits and found.view.tilt_rad <= FLATTEST_RAD + 0.3 else None
+    return found if found is not None and found.view.misfit <= _BENT and found.view.tilt_rad <= FLATTEST_RAD + 0.3 else None
 
 
 def _best(camera: Camera, things: Sequence[Reference], quad: Array, sides: Sequence[Side]) -> Found | None:
@@ -319,7 +320,7 @@ def _without_doubles(found: list[Found]) -> list[Found]:
     return kept
 
 
-def _nothing(pixels: NDArray[np.uint8], things: Sequence[Reference], fitted: list[Found]) -> CaptureError:
+def _nothing(pixels: NDArray[np.uint8], things: Sequence[Reference]) -> CaptureError:
     """Why no reference was found, as far as that can be told."""
     says = " or ".join(thing.says for thing in things) or "reference"
     if not any(thing.radius_mm for thing in things) and _touches_rim(pixels):
@@ -342,6 +343,11 @@ def _touches_rim(pixels: NDArray[np.uint8]) -> bool:
         if touches == 1 and corners in (3, 4, 5) and 0.02 <= share <= 0.3 and area >= 0.96 * cv2.contourArea(cv2.convexHull(outline)):
             return True
     return False
+
+
+def _curled(thing: Reference) -> CaptureError:
+    return CaptureError("curled-sheet", f"Something with nearly the shape of a {thing.says} lies there, but its sides do not fit: it may be curled "
+                                        "or stand off the floor. Tape its corners flat and make sure of what it is, or lay another one.")
 
 
 def _cut_off(says: str) -> CaptureError:

@@ -249,6 +249,15 @@ def test_what_cannot_be_used_is_said_with_the_way_out(casing, on_sheet):
     said("unknown-reference", lambda: reference_named("a postcard"), "A4")
 
 
+def test_a_curled_sheet_is_told(casing):
+    """The picture bent by 8 px along a parabola, as a sheet that rises in its middle looks."""
+    y, x = np.mgrid[:SIZE[1], :SIZE[0]].astype(np.float32)
+    middle = casing.shot.px(np.zeros((1, 2)))[0]
+    bend = 8.0 * (1 - ((x - middle[0]) / 400) ** 2)
+    bent = cv2.remap(casing.pixels, x, y + bend.astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    said("curled-sheet", lambda: find_reference(bent, CAMERA, (A4,)), "flat")
+
+
 def test_a_sheet_of_another_shape_is_no_reference(casing):
     """The picture holds an A4 sheet: nothing in it is a Letter sheet or a card."""
     said("no-reference", lambda: find_reference(casing.pixels, CAMERA, (LETTER, CARD)))
