@@ -26,8 +26,8 @@ _STEPS = (
     ("Lay each flat and tape it down", "At all four corners, so that no edge curls. The printed side is up. Its turn does not matter."),
     ("Spread them over the room", "Near the middle of the floor and towards the walls, not all in one line, at least half a metre"
      " apart, and none half on a rug or a step."),
-    ("See several in every photo", "Two at least, three or four are better, and the floor corners as before. From more than about"
-     " 4 m a target may be too small to be read."),
+    ("Lay them where all your photos look", "Stand where you will stand and look: best is every sheet in every photo, at least two in each, and the"
+     " floor corners as before. From more than about 4 m a target may be too small to be read."),
     ("Do not move one between photos", "Take all photos first, then pick the sheets up. If one was kicked, leave it out: take it away"
      " and take all photos again."),
     ("One sheet of each name", "Never lay two sheets with the same name; a name seen twice in a photo is not used."),

@@ -19,7 +19,7 @@ from capture.network import (PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo
 from capture.plausible import is_simple
 
 #: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order of the demo photos.
-_TARGET_SD_PX, _LEAST_TARGET_PX = 0.3, 16.0
+TARGET_SD_PX, _LEAST_TARGET_PX = 0.3, 16.0
 
 #: Every corner of a drawn room is off its place by this much, one standard deviation along each axis, mm.
 OUT_OF_SQUARE_MM = 15.0
@@ -216,22 +216,22 @@ def _lay_targets(rng, ring, poses, lenses, count) -> tuple[np.ndarray, tuple[Tar
     printed = float(np.exp(rng.normal(0, PRINT_SD))) if count else 1.0
     marks, sheets = [], []
     for _ in range(count):
-        tries = [_target_at(rng, ring, 150.0 * printed) for _ in range(40)]
-        seen = [[k for k, (pose, lens) in enumerate(zip(poses, lenses)) if _target_seen(ring, sheet, pose, lens) is not None] for sheet in tries]
+        tries = [target_at(rng, ring, 150.0 * printed) for _ in range(40)]
+        seen = [[k for k, (pose, lens) in enumerate(zip(poses, lenses)) if target_seen(ring, sheet, pose, lens) is not None] for sheet in tries]
         best = max(range(len(tries)), key=lambda i: len(seen[i]))
         sheet = tries[best] + rng.normal(0, SHEET_SD_MM / 2, (4, 2))
-        sightings = [(k, _target_seen(ring, sheet, poses[k], lenses[k])) for k in seen[best]]
+        sightings = [(k, target_seen(ring, sheet, poses[k], lenses[k])) for k in seen[best]]
         for k, px in sightings:
             if px is not None:
-                spots = px + rng.normal(0, _TARGET_SD_PX, (4, 2))
+                spots = px + rng.normal(0, TARGET_SD_PX, (4, 2))
                 marks.append(TargetMark(photo=str(k), seen=TargetSighting(number=len(sheets), corners_px=tuple(map(tuple, spots.tolist())),
-                                                                          sd_px=_TARGET_SD_PX)))
+                                                                          sd_px=TARGET_SD_PX)))
         if any(px is not None for _, px in sightings):
             sheets.append(sheet)
     return np.array(sheets).reshape(-1, 4, 2), tuple(marks)
 
 
-def _target_at(rng, ring, side) -> np.ndarray:
+def target_at(rng, ring, side) -> np.ndarray:
     """(4, 2) corners of a printed square somewhere on the floor, clockwise seen from above."""
     while True:
         middle = rng.uniform(ring.min(axis=0), ring.max(axis=0))
@@ -242,7 +242,7 @@ def _target_at(rng, ring, side) -> np.ndarray:
             return spots
 
 
-def _target_seen(ring, sheet, pose, lens) -> np.ndarray | None:
+def target_seen(ring, sheet, pose, lens) -> np.ndarray | None:
     """(4, 2) px of a target that a photo shows large enough to be found."""
     px, shown = _seen(sheet, *pose, lens, True)
     eye = (-pose[0].T @ pose[1])[:2]
