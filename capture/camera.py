@@ -3,7 +3,7 @@
 Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z forward); photo px (x right, y down, (0, 0)
 the centre of the top-left pixel, the lens centred on the picture). Pinhole with two radial coefficients, OpenCV's model:
 x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `bend` is (k1, k2).
-A photo sees the floor from above, so in the camera frame the floor's up direction is -(rotation's third column).
+A photo sees the floor from above, so in the camera frame the floor's up direction (z, out of the plan) is the rotation's third column.
 Shapes are told for one floor; any axes before them are alternatives worked out together.
 """
 from __future__ import annotations
