@@ -77,11 +77,11 @@ class Site:
         return self.plan.rows[0].far_mm + (row - 1) * self.room.width_mm
 
     def place(self, row: int, run: Run) -> float:
-        """From wall to wall along a row, where it is longest in the stretch a planned run fills, mm."""
+        """From wall to wall along a row, where it is longest in the stretch a planned run fills, mm; 0 where no floor is left for it."""
         s = [self.plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
         near, far = self.edge(row - 1) if row > 1 else 0.0, self.edge(row)
         found = [ends for t in (near + 3.0, (near + far) / 2, far - 3.0) for ends in self._ends(t)]
-        left, right = min(found, key=lambda ends: abs(ends[0] - min(s)) + abs(ends[1] - max(s)))
+        left, right = min(found, key=lambda ends: abs(ends[0] - min(s)) + abs(ends[1] - max(s)), default=(0.0, 0.0))
         return right - left
 
     def _ends(self, t: float) -> list[tuple[float, float]]:

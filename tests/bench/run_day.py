@@ -218,6 +218,8 @@ def by_plan(plan: Plan, truth, rng: random.Random, *, in_place: bool) -> tuple[S
     for row in plan.rows:
         for run in row.runs:
             rest = site.place(row.number, run) - 2 * plan.gap_mm
+            if rest <= 0:
+                continue
             site.gaps.append((truth.width_mm, plan.gap_mm + rng.gauss(0, SPACER_SD)))
             for piece in run.pieces:
                 asked, closing = piece.to_mm - piece.from_mm, piece is run.pieces[-1]
