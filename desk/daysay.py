@@ -12,7 +12,7 @@ from layout.drift import TAPE_SD_MM, Verdict, middles
 from layout.gap import LAP_MM
 from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
                              RowDown, ToFarWall)
-from layout.outlook import LEAST_GAP_MM
+from layout.outlook import LEAST_GAP_MM, LastRow
 
 
 def sentence_of(told: Told, show: str) -> str:
@@ -93,7 +93,8 @@ def _meaning(told: Told, show: str) -> str:
     day = told.after
     match told.event:
         case None:
-            return f"Entry {_undone(told)} is taken back."
+            said = told.job.day[_undone(told) - 1].said
+            return f"Entry {_undone(told)} is taken back{f': “{said}”' if said else ''}."
         case RowDown(row=row):
             return f"Row {row} is down. {_boards_words(day, boards_to_come(day))}"
         case RowBegun(row=row):
@@ -146,7 +147,9 @@ def _boards_words(day: Day, to_come: int) -> str:
     if to_come <= left:
         return f"{_count(left, 'board')} left, {to_come} needed."
     short = to_come - left
-    return f"{_count(max(left, 0), 'board')} left, but {to_come} needed: {short} short. Buy a pack before row {_runs_out(day, left)}."
+    packs = -(-short // day.plan.board.pack)
+    return (f"{_count(max(left, 0), 'board')} left, but {to_come} needed: {short} short. "
+            f"Buy {'a pack' if packs == 1 else f'{packs} packs'} before row {_runs_out(day, left)}.")
 
 
 def _runs_out(day: Day, left: int) -> int:
@@ -180,7 +183,7 @@ def _sights_words(told: Told, show: str) -> str:
         return " ".join(_doubt_words(verdict, show) for verdict in doubted)
     if not mine:
         return "No wall faces the rows there, so this tells nothing."
-    return last_row_words(told.after, show) or f"As expected: {_last_words(told.after, show)}."
+    return last_row_words(told.after, show) or f"As expected{_last_words(told.after, show)}."
 
 
 def _doubt_words(verdict: Verdict, show: str) -> str:
@@ -195,13 +198,14 @@ def last_row_words(day: Day, show: str) -> str:
     ends = day.outlook.ends
     same = len({(round(end.planned_mm), round(end.mean_mm)) for end in ends}) == 1
     shown = ends[:1] if same else ends
-    words = " and ".join(f"{_between(end.mean_mm, end.pm95_mm, show)}{'' if same else f' at its {end.side}'} " +
+    words = " and ".join(f"{_wide(end, show)}{'' if same else f' at its {end.side}'} " +
                          (f"instead of {_length(end.planned_mm, show)}" if end.planned_mm > 0 else "where no row was planned") for end in shown)
     return f"Row {len(day.plan.rows)}, the last, will be {words}."
 
 
 def _last_words(day: Day, show: str) -> str:
-    return f"the last row will be {' and '.join(_between(end.mean_mm, end.pm95_mm, show) + f' at its {end.side}' for end in day.outlook.ends)}"
+    words = " and ".join(_wide(end, show) + f" at its {end.side}" for end in day.outlook.ends)
+    return f": the last row will be {words}" if words else ""
 
 
 def fix_words(day: Day, show: str) -> str:
@@ -226,7 +230,8 @@ def fix_words(day: Day, show: str) -> str:
 def _breaks_words(day: Day, show: str) -> str:
     """That the rule for the last row will not be kept, or may not be."""
     rule = day.plan.rules.narrowest_mm
-    sure = any(end.high_mm < rule for end in day.outlook.ends) or all(end.low_mm > rule for end in day.outlook.ends)
+    ends = day.outlook.ends
+    sure = any(end.high_mm < rule for end in ends) or (bool(ends) and all(end.low_mm > rule for end in ends))
     return f"The last row {'will' if sure else 'may'} break your rule of {_length(rule, show)}"
 
 
@@ -244,6 +249,12 @@ def _measure_words(day: Day, show: str) -> str:
     words = [f"{_between(reach[0], Z95 * (reach[1] ** 2 + TAPE_SD_MM ** 2) ** 0.5, show)} at the {side}" for side, reach in found if reach]
     where = f"From row {row}'s far edge" if row else "From the start wall"
     return f"{where} to the far wall expect {' and '.join(words)}." if words else ""
+
+
+def _wide(end: LastRow, show: str) -> str:
+    """How wide the last row will be: nothing is narrower than 0 mm."""
+    low, high = max(end.low_mm, 0.0), max(end.high_mm, 0.0)
+    return _between((low + high) / 2, (high - low) / 2, show)
 
 
 def _between(mm: float, pm95_mm: float, show: str) -> str:

@@ -11,7 +11,7 @@ A reading more than 3.29 sd from what is expected (Baarda 1968, alpha 0.001) is 
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -39,7 +39,7 @@ FACING_SLOPE = float(np.tan(np.radians(20.0)))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """A distance from the far edge of a row (0: the start wall) to the first wall met, at s, mm. entry: which log entry it stands in."""
+    """A distance from the far edge of a row (0: from the wall before row 1) to the first wall met, at s, mm. entry: which log entry it stands in."""
 
     row: int
     s_mm: float
@@ -224,34 +224,49 @@ def _start_wall(places: Array, floor: Floor) -> tuple[int, int]:
 
 
 def _line(drift: Drift, row: int, s_mm: float) -> tuple[float, Array] | None:
-    """(distance as planned, its slope in every parameter) from a row's far edge to the first wall met at s."""
-    plan, places = drift.plan, drift.places
-    edge_t, n = edge_of(plan, row), len(places)
-    best: tuple[float, tuple[int, int], float] | None = None
-    outer = len(drift.floor.outline)
-    for number, (i, j) in enumerate(_edges(drift.floor)):
-        lo, hi = sorted((places[i, 0], places[j, 0]))
-        if not lo <= s_mm <= hi or hi - lo < 1e-9 or (i, j) == drift.start:
-            continue
-        # Walls of the room that close it off run from left to right; they may have come nearer than the edge was planned to lie.
-        behind = BEHIND_MM if number < outer and places[j, 0] > places[i, 0] else -1.0
-        share = float((s_mm - places[i, 0]) / (places[j, 0] - places[i, 0]))
-        t = float(places[i, 1] + share * (places[j, 1] - places[i, 1]))
-        if t > edge_t - behind and (best is None or t < best[0]):
-            best = t, (i, j), share
-    if best is None:
+    """(distance as planned, its slope in every parameter) from a row's far edge to the first wall met at s.
+
+    For row 0 it is the distance from wall to wall: beside the start wall another wall may be the one the tape begins at.
+    """
+    plan, n = drift.plan, len(drift.places)
+    found = list(_walls_at(drift, s_mm))
+    begins = min((wall for wall in found if wall[3] and not wall[4]), key=lambda wall: wall[0], default=None) if row == 0 else None
+    edge_t = begins[0] if begins else edge_of(plan, row)
+    # Walls that close the room off may have come nearer than the edge was planned to lie.
+    ahead = [wall for wall in found if wall[1] != drift.start and wall[0] > edge_t - (BEHIND_MM if wall[3] and wall[4] else -1.0)]
+    if not ahead:
         return None
-    t, (i, j), share = best
-    slope = np.zeros(len(drift.x))
-    slant = float((places[j, 1] - places[i, 1]) / (places[j, 0] - places[i, 0]))
-    for point, part in ((i, 1.0 - share), (j, share)):
-        slope[2 * point], slope[2 * point + 1] = -slant * part, part
-    if (i, j) in drift.walls:
-        slope[2 * n + 3 + drift.walls.index((i, j))] = 4.0 * share * (1.0 - share)
+    t, edge, share, _, _ = min(ahead, key=lambda wall: wall[0])
+    slope = _wall_t(drift, edge, share)
+    if begins:
+        slope -= _wall_t(drift, begins[1], begins[2])
     if row:
         slope[2 * n:2 * n + 2] = _ends(drift, s_mm)
         slope[2 * n + 2] = -(row - 1.0)
     return t - edge_t, slope
+
+
+def _walls_at(drift: Drift, s_mm: float) -> Iterator[tuple[float, tuple[int, int], float, bool, bool]]:
+    """Walls met at s: t, the wall, s as a share of it, whether it is the room's own (no island's), and whether it closes the room off
+    (it then runs from left to right)."""
+    places, outer = drift.places, len(drift.floor.outline)
+    for number, (i, j) in enumerate(_edges(drift.floor)):
+        lo, hi = sorted((places[i, 0], places[j, 0]))
+        if lo <= s_mm <= hi and hi - lo >= 1e-9:
+            share = float((s_mm - places[i, 0]) / (places[j, 0] - places[i, 0]))
+            yield float(places[i, 1] + share * (places[j, 1] - places[i, 1])), (i, j), share, number < outer, bool(places[j, 0] > places[i, 0])
+
+
+def _wall_t(drift: Drift, edge: tuple[int, int], share: float) -> Array:
+    """How t of a wall, at a share of its length, changes with every parameter."""
+    (i, j), places = edge, drift.places
+    slope = np.zeros(len(drift.x))
+    slant = float((places[j, 1] - places[i, 1]) / (places[j, 0] - places[i, 0]))
+    for point, part in ((i, 1.0 - share), (j, share)):
+        slope[2 * point], slope[2 * point + 1] = -slant * part, part
+    if edge in drift.walls:
+        slope[2 * len(places) + 3 + drift.walls.index(edge)] = 4.0 * share * (1.0 - share)
+    return slope
 
 
 def _ends(drift: Drift, s_mm: float) -> tuple[float, float]:

@@ -63,7 +63,7 @@ class LastRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
-    """The last row at its two ends, and the correction, if one is needed.
+    """The last row at its two ends (where it is, or may be, one along the wall), and the correction, if one is needed.
 
     fix: "" (none needed), "first-row" (rip row 1 to `fix_mm`), "push" (push the laid rows `fix_mm` towards the start wall; negative: away
     from it), "none" (too late for either). free_until: the last row after which the fix is still free.
@@ -85,13 +85,15 @@ def outlook_of(drift: Drift, planned: Drift, down: int, rooms: tuple[Room, Room]
     now known; pushed_mm: how far the laid rows stand nearer to the start wall than planned.
     """
     plan = drift.plan
-    ends = tuple(end for side, s in zip(("left", "right"), middles(plan, len(plan.rows))) if (end := _end(side, drift, planned, s)) is not None)
+    seen = [end for side, s in zip(("left", "right"), middles(plan, len(plan.rows))) if (end := _end(side, drift, planned, s)) is not None]
+    # A last row that lies in a doorway only has no width along the wall; a strip too thin to saw is left to the gap.
+    ends = tuple(end for end in seen if end.planned_mm > 0 or (end.matters and end.high_mm > CHIP_MM))
     free_until = free_pushing(plan)
     none = Outlook(ends=ends, fix="", fix_mm=0.0, free_until=free_until)
     known = any(not verdict.left_out for verdict in drift.verdicts)
-    if not ends or not known or len(plan.rows) < 2 or down == len(plan.rows):
+    if not seen or not known or len(plan.rows) < 2 or down == len(plan.rows):
         return none
-    sd = max(end.pm95_mm for end in ends) / Z95
+    sd = max(end.pm95_mm for end in seen) / Z95
     before, now = (_Widths(plan, room) for room in rooms)
     rule = min(plan.rules.narrowest_mm, before.least(now.present, 0.0, 0.0))
     if now.least(now.present, LIKELY * sd, 0.0) >= rule:

@@ -22,7 +22,7 @@ from desk.parse import parse_job
 from desk.problem import JobFileError, JobProblems
 from layout.check import find_faults
 from layout.errors import LayoutError
-from layout.happened import BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from layout.happened import BoardsLeft, BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
 
 HOUSE = Path(__file__).parents[2]
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
@@ -246,3 +246,29 @@ def test_a_row_begun_keeps_its_joints(box):
     _, last = told(job, OffcutGone(label=lost))
     fourth, still = ([piece.outline_mm for piece in plan.rows[3].pieces] for plan in (day.plan, last.after.plan))
     assert day.now.held == 4 and fourth == still
+
+
+def test_a_last_row_in_a_doorway_only_is_given_no_width_along_the_wall():
+    """3000 mm less two gaps is a first row of 100 and fifteen of 192: only the doorway holds a row more."""
+    tree = tree_of(BOX)
+    tree["doors"] = [{"name": "D1", "wall": ["A", "B"], "from": 1000, "width": 800, "reveal": 110}]
+    tree["flooring"] |= {"direction": ["A", "B"], "start": ["C", "D"], "first_row": 100}
+    job, down = told(kept_job(tree), RowDown(row=1))
+    assert len(down.after.plan.rows) == 17 and down.after.plan.rows[15].far_mm == pytest.approx(2980.0)
+    for off in (0.0, 4.0):
+        sights = tuple(Sight(side=side, distance_mm=job_reach(job, 1, k) - off) for k, side in enumerate(("left", "right")))
+        _, last = told(job, ToFarWall(row=1, sights=sights))
+        said = " ".join([sentence_of(last, "metric"), *stands_of(last.after, "metric")])
+        assert "As expected." in said and "the last" not in said and last.after.outlook.ends == ()
+    _, back = told(job, 0)
+    assert sentence_of(back, "metric").startswith("Entry 1 is taken back: “said”.")
+
+
+def test_the_packs_to_buy_cover_what_is_short(box):
+    day, pack = day_of(box), day_of(box).plan.board.pack
+    needed = len({piece.board for piece in day.plan.pieces if piece.board})
+    for left, words in ((needed - 1, "1 short. Buy a pack before"), (needed - pack, f"{pack} short. Buy a pack before"),
+                        (needed - pack - 1, f"{pack + 1} short. Buy 2 packs before"),
+                        (0, f"{needed} short. Buy {-(-needed // pack)} packs before row 1.")):
+        _, last = told(box, BoardsLeft(count=left))
+        assert words in sentence_of(last, "metric")

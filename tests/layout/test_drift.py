@@ -154,3 +154,15 @@ def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(bo
         assert look.fix == fix and look.matters and (fix != "push" or row <= look.free_until < 12)
     look = outlook_of(base, base, 4, (room, room))
     assert look.fix == "" and look.ends[0].planned_mm == pytest.approx(63)
+
+
+def test_where_another_wall_stands_beside_the_start_wall_the_tape_begins_there(board, room_of):
+    """The plain distance from wall to wall; a shorter reading brings the far wall nearer, if not by all of it: either wall may be off."""
+    room = room_of([(0, 40), (1500, 40), (1500, 300), (2000, 300), (2000, 0), (4500, 0), (4500, 3000), (0, 3000)])
+    plan = plan_floor(room, board, Wishes(along=("E", "F"), start=("E", "F"), first_row_mm=120.0), moves=60)
+    base = estimate(plan, floor_of(room), [])
+    left, right = middles(plan, 0)
+    assert base.ahead(0, left)[0] == pytest.approx(3000.0) and base.ahead(0, right)[0] == pytest.approx(2960.0)
+    told = estimate(plan, floor_of(room), [Reading(row=0, s_mm=right, distance_mm=2955.0)])
+    assert not any(verdict.left_out for verdict in told.verdicts)
+    assert base.ahead(9, right)[0] - 4.0 < told.ahead(9, right)[0] < base.ahead(9, right)[0] - 1.0
