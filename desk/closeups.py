@@ -22,6 +22,7 @@ from capture.ring import Ring, fit_ring
 from capture.tracing import Click, Outline, trace
 from capture.view import Z95
 from capture.wallframe import WallLine, wall_line
+from desk.check_photos import OVER_EDGE_PX
 from desk.convert import closeup_camera
 from desk.job import CloseupEntry, DoorEntry, EdgeEntry, Job
 from desk.photos import photo_facts, photo_pixels
@@ -77,9 +78,20 @@ def measure_closeups(folder: Path, job: Job) -> tuple[Measured, ...]:
 def _measured(folder: Path, job: Job, entry: CloseupEntry) -> Measured:
     try:
         pixels = photo_pixels(folder, entry.file)
+        _refuse_clicks_outside(pixels, entry)
         return _measure(pixels, job, entry, _found(folder, pixels, job, entry))
     except CaptureError as error:
         return Measured(entry=entry, fault=str(error))
+
+
+def _refuse_clicks_outside(pixels: NDArray[np.uint8], entry: CloseupEntry) -> None:
+    """Raises CaptureError (mark-outside) for a click beyond the picture's edge."""
+    height, width = pixels.shape[:2]
+    clicks = [*entry.corners_px, *((click.x_px, click.y_px) for click in entry.outline), *entry.ring_px,
+              *(spot for side in entry.sides_px for spot in side), *(spot for edge in entry.edges for spot in edge.points_px)]
+    for x, y in clicks:
+        if not (-OVER_EDGE_PX <= x <= width - 1 + OVER_EDGE_PX and -OVER_EDGE_PX <= y <= height - 1 + OVER_EDGE_PX):
+            raise CaptureError("mark-outside", f"A click at ({x:g}, {y:g}) is outside the picture ({width} x {height} px); click there again.")
 
 
 def _found(folder: Path, pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry) -> Found:
@@ -109,7 +121,7 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
     walls = [(edge, wall_line(view, np.array(edge.points_px), edge.sd_px or click_px)) for edge in entry.edges if len(edge.points_px) >= 2]
     promise = promise_of(view)
     ground = np.median([side.outside for side in found.sides], axis=0) if found.sides else None
-    asks = [*found.asks, *promise.asks]
+    asks = [*_nobody_words(job, entry), *found.asks, *promise.asks]
     outline = ring = size = leg = None
     offsets: list[tuple[tuple[str, str], float, float]] = []
     agreements: list[Agreement] = []
@@ -129,6 +141,14 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
     asks += _parallax_words(entry, found, outline, ring)
     return Measured(entry=entry, found=found, promise=promise, outline=outline, ring=ring, size=size, leg_mm=leg, offsets=tuple(offsets),
                     agreements=tuple(agreements), asks=tuple(asks))
+
+
+def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
+    """That what the close-up is said to be of is not in the job: nothing would come of it."""
+    names = [thing.name for thing in (*job.doors, *job.pipes)]
+    if not entry.of or entry.of in names:
+        return []
+    return [f"The job has no door or pipe {entry.of}; it has {', '.join(names) or 'none'}: nothing measured here is used until \"of\" names one."]
 
 
 def _door(job: Job, entry: CloseupEntry) -> DoorEntry | None:

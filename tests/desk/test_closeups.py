@@ -138,3 +138,14 @@ def test_faults_in_the_file_are_named_with_their_place(entry, where):
     with pytest.raises(JobFileError) as error:
         parse_job({"outline": ["A", "B", "C"], "closeups": [entry]})
     assert [problem.where for problem in error.value.problems] == [where]
+
+
+def test_a_click_outside_the_picture_and_a_door_that_is_not_there_are_told(demo):
+    tree = demo.tree()
+    entry = tree["closeups"][0]
+    far = [click | {"x": click["x"] + 4000} for click in entry["outline"]]
+    tree["closeups"] = [entry | {"outline": far}, tree["closeups"][1] | {"ring": [[785.2, -571.2], *tree["closeups"][1]["ring"][1:]]},
+                        entry | {"of": "D7"}]
+    outside, above, nobody = measure_closeups(HOME, parse_job(tree))
+    assert "(4984.9, 405.1) is outside the picture (1600 x 1200 px)" in outside.fault and "(785.2, -571.2)" in above.fault
+    assert nobody.asks[0].startswith("The job has no door or pipe D7; it has D1, P1, P2")
