@@ -8,11 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layout.errors import LayoutError
-from layout.happened import BoardsLeft, BoardsSpoiled, Event, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, ToFarWall
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown,
+                             ToFarWall)
 from layout.plan import Offcut, Piece, Plan
 
 #: A piece that came out this near to its planned length is as planned, mm.
 SAME_LENGTH_MM = 0.5
+#: A whole board may be read so much too long, mm.
+SLIP_MM = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +85,8 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress
 
 
 def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
-    """Raise LayoutError (no-such-row, no-such-piece, no-such-offcut, not-down) for an event that cannot be as things stand."""
+    """Raise LayoutError for an event that cannot be as things stand: no-such-row, no-such-piece, no-such-offcut, not-down, over-long,
+    through-wall."""
     match event:
         case RowDown(row=row):
             _row(plan, row)
@@ -92,9 +96,15 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
         case ToFarWall(row=row) | Obstacle(row=row):
             _row(plan, row or 1)
             _lies(row, now.down)
-        case PieceCut(piece=name):
+        case PieceCut(piece=name, length_mm=length):
             piece = _piece(plan, name)
             _lies(int(piece.id.split(".")[0]) - 1, now.down)
+            _of_one_board(plan, length)
+        case OffcutFound(length_mm=length):
+            _of_one_board(plan, length)
+        case FloorPushed(towards_start_mm=push) if push > plan.gap_mm:
+            raise LayoutError("through-wall", f"The gap at the start wall is {plan.gap_mm:g} mm, so the rows cannot be pushed {push:g} mm towards "
+                              "it; type how far they moved.", where="day")
         case OffcutGone(label=label):
             _on_hand(plan, now, label)
 
@@ -128,6 +138,12 @@ def _piece(plan: Plan, name: str) -> Piece:
     here = next((row_.pieces for row_ in plan.rows if str(row_.number) == row), ())
     hint = f"row {row} has pieces {here[0].id} to {here[-1].id}" if here else f"pieces are named like {plan.pieces[0].id}"
     raise LayoutError("no-such-piece", f"There is no piece {name} in this plan: {hint}.", where="day")
+
+
+def _of_one_board(plan: Plan, length_mm: float) -> None:
+    if length_mm > plan.board.length_mm + SLIP_MM:
+        raise LayoutError("over-long", f"A piece of {length_mm:g} mm is longer than a board, {plan.board.length_mm:g} mm; measure it again.",
+                          where="day")
 
 
 def _lies(row: int, down: int) -> None:

@@ -50,7 +50,7 @@ def random_event(rng: random.Random, day: Day) -> Event | int:
         return _wall(rng, day)
     if kind == "piece":
         piece = rng.choice(nexts)
-        return PieceCut(piece=piece.id, length_mm=max(20.0, piece.to_mm - piece.from_mm + rng.gauss(0, 8)))
+        return PieceCut(piece=piece.id, length_mm=min(plan.board.length_mm, max(20.0, piece.to_mm - piece.from_mm + rng.gauss(0, 8))))
     if kind == "spoiled":
         return BoardsSpoiled(count=rng.choice((1, 1, 2)))
     if kind == "gone" and now.spares:

@@ -172,6 +172,9 @@ def test_what_is_not_understood_is_answered_with_what_is(words):
 @pytest.mark.parametrize(("event", "word"), [(RowDown(row=99), "rows 1 to"),
                                              (PieceCut(piece="1.99", length_mm=300.0), "has pieces"),
                                              (ToFarWall(row=5, sights=(Sight(distance_mm=1000.0, side="left"),)), "row 5 done"),
+                                             (PieceCut(piece="1.1", length_mm=2000.0), "longer than a board, 1285 mm"),
+                                             (OffcutFound(label="F1", length_mm=5000.0, keeps=("left",)), "longer than a board"),
+                                             (FloorPushed(towards_start_mm=40.0), "gap at the start wall is 10 mm"),
                                              (OffcutGone(label="99R"), "on hand")])
 def test_what_cannot_be_is_refused_and_not_entered(box, event, word):
     with pytest.raises(LayoutError, match=word):
