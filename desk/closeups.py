@@ -145,7 +145,7 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
 
 def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
     """That what the close-up is said to be of is not in the job: nothing would come of it."""
-    names = [thing.name for thing in (*job.doors, *job.pipes)]
+    names = [*(door.name for door in job.doors), *(pipe.name for pipe in job.pipes)]
     if not entry.of or entry.of in names:
         return []
     return [f"The job has no door or pipe {entry.of}; it has {', '.join(names) or 'none'}: nothing measured here is used until \"of\" names one."]
