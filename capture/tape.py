@@ -49,7 +49,7 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
 
 
 def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) -> str:
-    """"412 mm", or feet and inches to the nearest 1/16 in (1' 4 1/4") when `show` is "imperial".
+    """"412 mm", or feet and inches to the nearest 1/16 in (1' 4 1/4", 1' 0 5/8") when `show` is "imperial".
 
     Half a sixteenth rounds up; `decimals` holds for metric only.
     """
@@ -59,7 +59,8 @@ def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) 
     feet, rest = divmod(sixteenths, 192)
     inches, part = divmod(rest, 16)
     fraction = f"{Fraction(part, 16)}" if part else ""
-    small = " ".join(t for t in (str(inches) if inches or not part else "", fraction) if t) + '"'
+    # After feet a nought keeps 1 ft 5/8 in from being read as 1 5/8.
+    small = " ".join(t for t in (str(inches) if inches or feet or not part else "", fraction) if t) + '"'
     return f"{sign}{feet}' {small}" if feet else sign + small
 
 

@@ -71,6 +71,6 @@ def test_metric_format(mm, text):
 
 
 @pytest.mark.parametrize("mm, text", [(25.4 * 134.375, "11' 2 3/8\""), (304.8, "1' 0\""), (25.4 * 0.5, '1/2"'), (0.0, '0"'),
-                                      (25.4 * 11.99, "1' 0\"")])
+                                      (25.4 * 11.99, "1' 0\""), (25.4 * 12.625, "1' 0 5/8\"")])
 def test_imperial_format(mm, text):
     assert format_length(mm, show="imperial") == text
