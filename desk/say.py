@@ -60,8 +60,9 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     ])
     lines += section("The survey this plan rests on is in doubt", doubts)
     lines += section("Why so", plan.says)
-    lines += section("Rules that had to give", (r.says for r in plan.relaxed))
-    lines += section("Look at this first", plan.warnings)
+    gave = [rule.says for rule in plan.relaxed]
+    lines += section("Rules that had to give", gave)
+    lines += section("Look at this first", (text for text in plan.warnings if text not in gave))
     lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
     lines += [line for row in rows for line in _row(row, length)]
     lines += section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip() for item in plan.shopping))

@@ -94,3 +94,16 @@ export function choice(options, value, attributes) {
   select.value = value;
   return select;
 }
+
+// A drag is heard at `element`, which stays while the drawing in it is made anew: a grip that is replaced would lose its pointer.
+export function follow(element, pointerId, {onMove, onUp}) {
+  const over = new AbortController();
+  const only = (act) => (event) => event.pointerId === pointerId && act(event);
+  const end = only(() => {
+    over.abort();
+    onUp();
+  });
+  element.setPointerCapture(pointerId);
+  element.addEventListener('pointermove', only(onMove), {signal: over.signal});
+  for (const kind of ['pointerup', 'pointercancel']) element.addEventListener(kind, end, {signal: over.signal});
+}

@@ -9,6 +9,7 @@ const NAMES = {
   'booklet.pdf': ['The booklet', 'One page to a row, with what to cut and where each piece comes from.'],
   'booklet.html': ['The booklet for your phone', 'One page that works without a network and keeps your ticks.'],
   'templates.pdf': ['The templates', 'True to size. Print at 100 %, and measure the check line before you saw.'],
+  'traced.pdf': ['The casings from your close-ups', 'Cut out the first page and try it against the casing before you saw.'],
   'plan.svg': ['The plan', 'As a drawing.'],
   'cuts.csv': ['The cut list', 'As a table.'],
   'plan.dxf': ['The plan', 'For drawing programs.'],

@@ -1,6 +1,6 @@
 // The floor with what stands in it: doors, which can be dragged along the walls, pipes and bare parts.
 
-import {el, refill, svg} from './dom.js';
+import {el, follow, refill, svg} from './dom.js';
 import {samePair} from './names.js';
 import {Drawing, flip, list, pointNode, freeSides} from './planview.js';
 
@@ -71,9 +71,6 @@ export class RoomPlan {
         'aria-valuenow': Math.round(door.from),
         'aria-valuetext': `begins ${Math.round(door.from)} mm from ${door.wall[0]}`,
         onpointerdown: (event) => this.#down(event, door),
-        onpointermove: (event) => this.#move(event),
-        onpointerup: () => this.#up(),
-        onpointercancel: () => this.#up(),
         onkeydown: (event) => this.#key(event, door),
       },
       svg('circle.reach', {r: 22}),
@@ -86,7 +83,7 @@ export class RoomPlan {
   #down(event, door) {
     event.preventDefault();
     event.currentTarget.focus({preventScroll: true});
-    event.currentTarget.setPointerCapture(event.pointerId);
+    follow(this.drawing.element, event.pointerId, {onMove: (moved) => this.#move(moved), onUp: () => this.#up()});
     this.#held = {name: door.name, wall: door.wall, from: door.from, width: door.width, isMoved: false};
   }
 

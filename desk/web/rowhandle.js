@@ -1,6 +1,6 @@
 // The grip at the first row's edge: dragged, or moved with the arrow keys, it tries another width of the first row.
 
-import {svg} from './dom.js';
+import {follow, svg} from './dom.js';
 
 export const LEAST = 20; // mm: a strip thinner than this cannot be sawn
 const HANDLE = 17; // CSS px from the floor's left side
@@ -30,10 +30,7 @@ export class RowHandle {
         'aria-valuemax': Math.floor(most),
         'aria-valuenow': Math.round(this.width),
         'aria-valuetext': `${Math.round(this.width)} mm`,
-        onpointerdown: (event) => this.#down(event),
-        onpointermove: (event) => this.#move(event),
-        onpointerup: () => this.#up(),
-        onpointercancel: () => this.#up(),
+        onpointerdown: (event) => this.#down(event, drawing.element),
         onkeydown: (event) => this.#key(event),
       },
       svg('circle.reach', {r: 22}),
@@ -47,10 +44,10 @@ export class RowHandle {
     return Math.min(Math.max(Math.round(mm), LEAST), Math.floor(this.most));
   }
 
-  #down(event) {
+  #down(event, element) {
     event.preventDefault();
     event.currentTarget.focus({preventScroll: true});
-    event.currentTarget.setPointerCapture(event.pointerId);
+    follow(element, event.pointerId, {onMove: (moved) => this.#move(moved), onUp: () => this.#up()});
     this.#held = {y: event.clientY, from: this.width, k: this.k, to: undefined};
   }
 

@@ -53,11 +53,11 @@ function found({boards, bound, proven}, stage) {
 }
 
 export function fillWords(words, {relaxed, warnings}) {
-  const given = (relaxed ?? []).map((entry) => sentence('look', entry.says));
+  const given = (relaxed ?? []).map((entry) => entry.says);
   refill(
     words,
-    given.length ? [el('h2', {}, 'What gave way'), ...given] : sentence('good', 'Every rule is kept.'),
-    (warnings ?? []).map((text) => sentence('look', text)),
+    given.length ? [el('h2', {}, 'What gave way'), ...given.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
+    (warnings ?? []).filter((text) => !given.includes(text)).map((text) => sentence('look', text)),
   );
 }
 

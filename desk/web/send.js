@@ -32,11 +32,12 @@ async function send(file, line) {
     // said above
   }
   line.className = says ? 'kept' : 'sent';
-  line.textContent = `${file.name}: ${says || 'sent'}`;
+  const named = `${file.name}: `; // some refusals name the file themselves
+  line.textContent = says.startsWith(named) ? says : named + (says || 'sent');
 }
 
 function finish() {
   const sent = list.querySelectorAll('.sent').length;
   const kept = list.querySelectorAll('.kept').length;
-  done.textContent = `${sent} ${sent === 1 ? 'photo is' : 'photos are'} on the computer${kept ? `, ${kept} not` : ''}. Pick more, or put the phone away.`;
+  done.textContent = `${sent || 'No'} ${sent > 1 ? 'photos are' : 'photo is'} on the computer${kept ? `, ${kept} not` : ''}. Pick more, or put the phone away.`;
 }

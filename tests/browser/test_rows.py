@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from desk.demo import copy_demo
 from tests.browser.hands import comes_to_disk, disk, fill, go, saved
 
 FLOOR = {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}
@@ -69,6 +70,31 @@ def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     settled(page)
     assert figure(page, "First row") == f"{before} mm"
     assert watched.errors == []
+
+
+def test_the_first_row_follows_a_hand_that_goes_past_its_end(quick_desk, open_page, tmp_path):
+    folder = copy_demo(tmp_path / "demo")
+    page = open_page(quick_desk(folder).address).page
+    go(page, "rows")
+    settled(page)
+    before = flooring(folder)
+    box = page.locator("[data-key=first-row] .reach").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for down in range(4, 60, 4):
+        page.mouse.move(x, y + down)
+        page.wait_for_timeout(30)
+    expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
+    expect(page.locator("[data-key=first-row]")).to_have_attribute("aria-valuenow", "192")  # the whole board; the hand is far below it
+    page.mouse.up()
+    saved(page)
+    settled(page)
+    assert flooring(folder)["first_row"] == 192
+    given = page.locator(".says.look").all_inner_texts()
+    assert given and len(set(given)) == len(given)  # a last row under 60 mm breaks a rule: said, and said once
+    page.click("#undo")
+    comes_to_disk(page, folder, "flooring", before)
 
 
 def test_the_first_row_is_moved_by_keys(desk, open_page):

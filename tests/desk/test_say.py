@@ -96,6 +96,12 @@ def test_the_plan_tells_boards_rows_and_where_each_piece_comes_from(plan):
         assert part in text
 
 
+def test_a_rule_that_gave_way_is_said_once(plan):
+    (rule,) = plan.relaxed
+    text = say_plan(dataclasses.replace(plan, warnings=(rule.says, *plan.warnings)), METRIC)
+    assert text.count(rule.says) == 1 and "Row 2 is short." in text
+
+
 def test_the_plan_in_inches(plan):
     text = say_plan(plan, IMPERIAL)
     assert "4' 2 9/16\" x 7 9/16\" x 5/16\"" in text and " mm" not in re.sub("Joints.*", "", text)
