@@ -292,14 +292,15 @@ def _many(options: argparse.Namespace) -> int:
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None, rulers: Sequence[str] | None = None) -> int:
     from desk.pack import make_pack_folder, with_rulers
     from desk.answers import to_json
+    from desk.convert import survey_doubts
     from desk.say import say_kept, say_pack
     _, job, photos = _opened(job_path)
     job = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
-    plan, files, kept = make_pack_folder(job, photos, output, paper=paper)
+    survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper)
     _note_old(kept)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
-    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan) + say_kept(kept, False))
+    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan, survey_doubts(survey)) + say_kept(kept, False))
 
 
 def _note_old(kept: KeptPlan | None) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from capture.survey import Survey
 from capture.tape import parse_length
 from desk.convert import to_paper_scale
 from desk.job import Job, RulersEntry
@@ -22,8 +23,8 @@ from printpack.paper import paper_named
 _PACK_NAME = re.compile(r"(booklet|templates|traced)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
 
 
-def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None) -> tuple[Plan, dict[str, bytes], KeptPlan | None]:
-    """Write the pack into `folder`, from the kept plan if it is current, else solved and planned; returns the plan,
+def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None) -> tuple[Survey, Plan, dict[str, bytes], KeptPlan | None]:
+    """Write the pack into `folder`, from the kept plan if it is current, else solved and planned; returns the survey, the plan,
     the files by name, and the plan the job keeps.
 
     paper: a sheet's name; None takes letter for a job in feet and inches, else A4. Raises what the rooms raise, JobProblems
@@ -37,7 +38,7 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     survey, plan, kept = planned_job(job, photos)
     files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper)
     write_folder(folder, files, foreign=foreign_to_pack)
-    return plan, files, kept
+    return survey, plan, files, kept
 
 
 def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:

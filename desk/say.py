@@ -70,8 +70,8 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     return "\n".join(lines) + "\n"
 
 
-def say_pack(folder: str, files: Iterable[str], plan: Plan) -> str:
-    """Where the pack is and what is in it."""
+def say_pack(folder: str, files: Iterable[str], plan: Plan, doubts: Iterable[str] = ()) -> str:
+    """Where the pack is and what is in it, and what is to be doubted in the survey it rests on."""
     names = sorted(files)
     templates = sum(name.startswith("templates/") for name in names)
     listed = [name for name in names if "/" not in name]
@@ -80,6 +80,7 @@ def say_pack(folder: str, files: Iterable[str], plan: Plan) -> str:
         lines.append(f"  templates/ with {templates} drawing{'s' * (templates != 1)} true to size")
     lines += [f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs} packs to buy, {plan.waste_percent:.1f} % waste."]
     lines += ["Print templates.pdf at 100 % (\"actual size\") and measure its check line before you cut."] if "templates.pdf" in names else []
+    lines += section("The survey this pack rests on is in doubt", doubts)
     return "\n".join(lines) + "\n"
 
 

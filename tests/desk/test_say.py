@@ -115,7 +115,8 @@ def test_lines_fit_a_terminal(plan, survey):
 
 def test_a_pack_is_told_with_what_to_do_next(plan):
     text = say_pack("out", ["booklet.pdf", "templates.pdf", "templates/1.svg", "templates/2.svg"], plan)
-    assert "out:" in text and "2 drawings true to size" in text and "100 %" in text
+    assert "out:" in text and "2 drawings true to size" in text and "100 %" in text and "doubt" not in text
+    assert "in doubt\n  - B may be elsewhere\n" in say_pack("out", ["booklet.pdf"], plan, ["B may be elsewhere"])
 
 
 def test_check_counts_what_must_be_put_right():
