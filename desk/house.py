@@ -15,13 +15,13 @@ from typing import Any
 
 from capture.floor import Z95
 from desk.convert import to_room
-from desk.fields import Node, Unfit
+from desk.fields import Node, Unfit, shown
 from desk.job import Job, Pair
 from desk.jobfile import JOB_NAME, job_folder, parse_job, parse_json, read_job
 from desk.parse import job_text
 from desk.photos import look_at_photos
 from desk.pipeline import survey_job
-from desk.problem import JobFileError, file_error
+from desk.problem import JobFileError, Problem, file_error
 from desk.save import write_folder
 from layout.house import House, Passage, door_of, join_rooms, place_rooms
 from layout.room import Room
@@ -116,13 +116,17 @@ def read_house(folder: Path) -> HouseEntry:
     problems: list[Any] = []
     root = Node(parse_json(path.read_bytes(), name=HOUSE_NAME), "", problems)
     entry = root.attempt(_house)
+    if not problems:
+        # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be left undone.
+        problems = [Problem(slug="wrong-field", where=place, says=f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; "
+                                                                 f"known are {', '.join(sorted(known))}.") for place, key, known in root.unread()]
     if entry is None or problems:
         raise JobFileError(problems)
     return entry
 
 
 def _house(root: Node) -> HouseEntry:
-    root.mapping()
+    root.mapping().leave("format", "version")
     if root.value.get("format", FORMAT) != FORMAT or root.value.get("version", VERSION) != VERSION:
         raise root.fault(f'{HOUSE_NAME} must say "format": "{FORMAT}" and "version": {VERSION}.', "wrong-format")
     rooms = root.each("rooms", _folder)

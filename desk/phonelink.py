@@ -5,6 +5,7 @@ place to send a picture to. Nothing of the job can be read through it. It is pla
 """
 from __future__ import annotations
 
+import html
 import json
 import socket
 import threading
@@ -118,6 +119,8 @@ class PhoneLink:
             is_first = refusal is None and not self._is_taken
             self._is_taken = self._is_taken or is_first
         if refusal is not None:
+            if "text/html" in environ.get("HTTP_ACCEPT", ""):  # a person who opened the link, not a page that sends
+                return _send(start_response, refusal.status, _page_that(refusal.says), _PARTS[""][1])
             return _send(start_response, refusal.status, {"says": refusal.says})
         self._used = self._clock()
         place = path[1:].partition("/")[2]
@@ -178,6 +181,12 @@ def code_of(address: str) -> list[str]:
     """The rows of the QR code that holds an address, "1" for a dark module; four light modules round it (ISO/IEC 18004)."""
     import segno
     return ["".join("1" if module else "0" for module in row) for row in segno.make_qr(address, error="m").matrix_iter(border=4)]
+
+
+def _page_that(says: str) -> bytes:
+    """A page of one sentence."""
+    head = '<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>Photos</title>'
+    return f"{head}<p>{html.escape(says)}</p></html>".encode()
 
 
 def _listen(address: str) -> socket.socket:

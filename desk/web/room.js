@@ -165,21 +165,36 @@ export function create(ctx) {
     );
   }
 
-  function addPipe() {
-    const name = nextNumbered('P', new Set(pointNames(store.job)));
-    store.change(`added pipe ${name}`, (job) => {
-      job.pipes = [...(job.pipes ?? []), {name, diameter: 15}];
+  // A radiator is two pipes to the floor: one change, so one undo takes it out again.
+  function addPipes(count, what) {
+    const names = [];
+    const taken = new Set(pointNames(store.job));
+    while (names.length < count) {
+      names.push(nextNumbered('P', taken));
+      taken.add(names.at(-1));
+    }
+    store.change(`added ${what} ${names.join(' and ')}`, (job) => {
+      job.pipes = [...(job.pipes ?? []), ...names.map((name) => ({name, diameter: 15}))];
     });
-    say(`Pipe ${name} added, 15 mm across. Now say where it is.`);
+    say(count === 1 ? `Pipe ${names[0]} added, 15 mm across. Now say where it is.` : `Pipes ${names.join(' and ')} added, 15 mm across. Now say where they are.`);
   }
 
   function fillPipes() {
     refill(
       pipes,
       el('h2', {}, 'Pipes'),
-      el('p', {}, 'Radiator pipes and the like. The hole is drilled larger than the pipe, by the gap all round.'),
+      el(
+        'p',
+        {},
+        'Radiator pipes and the like. The hole is drilled larger than the pipe, by the gap all round. A radiator that stands on feet is a part that stays bare.',
+      ),
       el('ul', {}, (store.job.pipes ?? []).map(pipeItem)),
-      el('button', {type: 'button', 'data-key': 'add-pipe', onclick: addPipe}, glyph('plus'), 'Add a pipe'),
+      el(
+        'div.row',
+        {},
+        el('button', {type: 'button', 'data-key': 'add-pipe', onclick: () => addPipes(1, 'pipe')}, glyph('plus'), 'Add a pipe'),
+        el('button', {type: 'button', 'data-key': 'add-radiator', onclick: () => addPipes(2, "a radiator's pipes")}, glyph('plus'), "Add a radiator's two pipes"),
+      ),
     );
   }
 

@@ -228,3 +228,15 @@ def test_a_door_is_dragged_to_its_wall_and_moved_by_keys(quick_desk, open_page, 
     page.keyboard.press("Shift+ArrowRight")
     comes_to_disk(page, desk.folder, "doors", [{**door, "from": door["from"] + 110}])
     expect(page.locator("[data-key=door-0-from]")).to_have_value(f"{door['from'] + 110} mm")
+
+
+def test_a_radiator_is_two_pipes_and_one_step_to_undo(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address, "phone").page
+    go(page, "room")
+    page.click("[data-key=add-pipe]")
+    page.click("[data-key=add-radiator]")
+    comes_to_disk(page, desk.folder, "pipes", [{"name": name, "diameter": 15} for name in ("P1", "P2", "P3")])
+    expect(page.locator("[data-key=pipe-2-photo]")).to_be_visible()
+    page.click("#undo")
+    comes_to_disk(page, desk.folder, "pipes", [{"name": "P1", "diameter": 15}])

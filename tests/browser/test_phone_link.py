@@ -38,7 +38,7 @@ def test_a_phone_sends_its_photos(quick_desk, open_page, tmp_path, at_home):
     assert [entry["size"] for entry in disk(desk.folder)["photos"]] == [[1600, 1200]] * 2
     assert (desk.folder / "photos/1.jpg").read_bytes() == files[0].read_bytes()
     other = open_page(address, "phone")
-    expect(other.page.locator("body")).to_contain_text("opened by another phone")
+    expect(other.page.locator("p")).to_contain_text("opened by another phone")
     page.click("[data-key=link-close]")
     expect(page.locator(".qr")).to_have_count(0)
     assert watched.errors == [] and watched.outside(desk.home) == []

@@ -79,7 +79,9 @@ def test_what_was_kept_in_a_joined_job_is_not_overwritten(house, capsys):
     ({"doorways": [{"rooms": ["kitchen", "attic"], "doors": ["D1", "D1"]}]}, "none of the rooms"),
     ({"doorways": []}, "No doorway joins hall to kitchen"),
     ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]}, {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]}, "how thick the wall"),
-    ({"version": 2}, "version")])
+    ({"version": 2}, "version"),
+    ({"colour": "grey"}, 'house.json has the key "colour"'),
+    ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "lay": "through"}]}, 'doorways[0] has the key "lay"')])
 def test_a_house_that_cannot_be_read_is_one_sentence(house, change, words, capsys):
     write_house(house, **change)
     status, told, complaint = run(["house", str(house)], capsys)

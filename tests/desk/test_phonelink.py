@@ -124,6 +124,8 @@ def test_a_phone_opens_it_and_sends(link, taken):
     code, page, cookie = ask(link, "GET", "")
     assert code == 200 and b"plain HTTP" in page and cookie
     assert ask(link, "GET", "")[0] == 403  # somebody else, with the address alone
+    code, told, _ = ask(link, "GET", "", Accept="text/html,*/*")
+    assert code == 403 and b"<p>This link was opened by another phone" in told and b"{" not in told
     assert [ask(link, "GET", part, Cookie=cookie)[0] for part in ("send.js", "send.css", "icon.svg")] == [200, 200, 200]
     assert [ask(link, "GET", part, Cookie=cookie)[0] for part in ("main.js", "../api/job", "job.json", "photo")] == [404, 404, 404, 404]
     assert ask(link, "POST", "photo?name=IMG%201.jpg", b"picture", Cookie=cookie)[0] == 200
