@@ -12,6 +12,7 @@ import re
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 #: Header that carries the token. A custom header cannot be sent across origins without a permission we never give.
 TOKEN_HEADER = "X-Desk-Token"
@@ -108,6 +109,11 @@ class LinkGuard:
 
 #: The cookie's name.
 SEAL = "seal"
+
+
+def headers_of(environ: Mapping[str, Any]) -> dict[str, str]:
+    """Headers of a request (PEP 3333) by canonical name."""
+    return {key[5:].replace("_", "-").title(): value for key, value in environ.items() if key.startswith("HTTP_")}
 
 
 def _cookie(text: str) -> str:

@@ -18,7 +18,7 @@ from urllib.parse import parse_qs
 import waitress
 from waitress import wasyncore
 
-from desk.guard import SAFE_HEADERS, SEAL, Refusal, new_link_guard
+from desk.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
 from desk.problem import file_error
 
 #: A link closes this long after it was last used, and in any case this long after it was made, s.
@@ -115,7 +115,7 @@ class PhoneLink:
         """One request (PEP 3333): the guard first, then one of the few things there are."""
         method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
         with self._lock:
-            refusal = self._refusal(method, path, _headers(environ))
+            refusal = self._refusal(method, path, headers_of(environ))
             is_first = refusal is None and not self._is_taken
             self._is_taken = self._is_taken or is_first
         if refusal is not None:
@@ -198,11 +198,6 @@ def _listen(address: str) -> socket.socket:
         raise file_error("no-network", f"This computer cannot be reached at {address} ({error.strerror or error}); "
                                        "copy the photos as files.") from None
     return listener
-
-
-def _headers(environ: Mapping[str, Any]) -> dict[str, str]:
-    """Request headers by canonical name."""
-    return {key[5:].replace("_", "-").title(): value for key, value in environ.items() if key.startswith("HTTP_")}
 
 
 def _send(start_response: StartResponse, status: int, told: bytes | Mapping[str, Any], media: str = "application/json",

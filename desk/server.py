@@ -9,7 +9,7 @@ import json
 import socket
 import sys
 import webbrowser
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -19,7 +19,7 @@ import bottle
 import waitress
 from waitress import wasyncore
 
-from desk.guard import SAFE_HEADERS, new_guard
+from desk.guard import SAFE_HEADERS, headers_of, new_guard
 from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
 from desk.phonelink import LARGEST_PHOTO, pull
@@ -54,7 +54,7 @@ def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable
             own = {name.lower() for name, _ in headers}
             return start_response(status, headers + [h for h in SAFE_HEADERS if h[0].lower() not in own])
         method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
-        refusal = desk.guard.find_refusal(method, path, _headers(environ))
+        refusal = desk.guard.find_refusal(method, path, headers_of(environ))
         if refusal is not None:
             data = json.dumps({"says": refusal.says, "slug": "refused", "where": ""}).encode()
             start(f"{refusal.status} Refused", [("Content-Type", "application/json"), ("Content-Length", str(len(data)))])
@@ -139,11 +139,6 @@ def _listen(port: int) -> socket.socket:
         raise file_error("port-in-use", f"Port {port} cannot be used ({getattr(error, 'strerror', None) or error}); "
                                         "choose another with --port, or leave --port out.") from None
     return listener
-
-
-def _headers(environ: Mapping[str, Any]) -> dict[str, str]:
-    """Request headers by canonical name."""
-    return {key[5:].replace("_", "-").title(): value for key, value in environ.items() if key.startswith("HTTP_")}
 
 
 def _routes(desk: Desk) -> bottle.Bottle:

@@ -58,11 +58,6 @@ class Rest:
     firsts: tuple[float, ...]
     stock: tuple[Spare, ...]
 
-    @property
-    def new_boards(self) -> int:
-        """Boards still to be cut."""
-        return self.trial.boards
-
 
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0,
               ) -> tuple[Site, Rest]:

@@ -41,12 +41,6 @@ def offcut_words(offcut: Offcut, units: Units) -> str:
     return f"{size}, for piece {offcut.used_by}" if offcut.used_by else f"{size}, keep as a spare"
 
 
-def side_distance(side: str, point: tuple[float, float], plan: Plan) -> float:
-    """Distance of a place in the board frame from one of the four factory sides, mm."""
-    return {"left": point[0], "right": plan.board.length_mm - point[0],
-            "near": point[1], "far": plan.board.width_mm - point[1]}[side]
-
-
 def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> float:
     """Distance of a place in the board frame from one of the piece's own four sides, mm."""
     return {"left": point[0] - piece.from_mm, "right": piece.to_mm - point[0],
