@@ -23,7 +23,8 @@ class Outcome:
     """What became of one job: its plan's figures, or why there is none.
 
     name: its folder, seen from the folder of them all. planned: whether there is a plan. area_m2: floor wall to wall. bound: fewest boards
-    any plan of these rows needs; proven: the plan needs no more. kept: the plan was kept in the job, not made now. says: why there is none.
+    any plan of these rows needs; proven: the plan needs no more. kept: the plan was kept in the job, not made now. doubts: what is in doubt
+    in the survey it rests on. says: why there is none.
     """
 
     name: str
@@ -39,6 +40,7 @@ class Outcome:
     relaxed: int = 0
     kept: bool = False
     seconds: float = 0.0
+    doubts: tuple[str, ...] = ()
     says: tuple[str, ...] = ()
 
 
@@ -78,6 +80,7 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
 
 def plan_one(place: Path, folder: Path, effort: str) -> Outcome:
     """One job solved and planned; whatever goes wrong is told in the outcome."""
+    from desk.convert import survey_doubts
     from desk.jobfile import read_job
     from desk.photos import look_at_photos
     from desk.pipeline import plan_job, planned_job
@@ -91,17 +94,17 @@ def plan_one(place: Path, folder: Path, effort: str) -> Outcome:
         return Outcome(name=name, says=tuple(problem.says for problem in refusal_of(error)[0]), seconds=time.perf_counter() - begun)
     return Outcome(name=name, title=printable(job.title), planned=True, area_m2=survey.floor.area()[0] / 1e6, rows=len(plan.rows), boards=plan.boards,
                    bound=plan.bound, proven=plan.proven, packs=plan.packs, waste_percent=plan.waste_percent, relaxed=len(plan.relaxed),
-                   kept=bool(kept and kept.is_current), seconds=time.perf_counter() - begun)
+                   kept=bool(kept and kept.is_current), seconds=time.perf_counter() - begun, doubts=survey_doubts(survey))
 
 
 def many_csv(outcomes: Sequence[Outcome]) -> bytes:
-    """The outcomes as a table for a spreadsheet, one line a job, "says" last."""
+    """The outcomes as a table for a spreadsheet, one line a job, "doubts" and "says" last."""
     held = io.StringIO()
     table = csv.writer(held)
     table.writerow(field.name for field in dataclasses.fields(Outcome))
     for outcome in outcomes:
-        *figures, says = dataclasses.astuple(outcome)
-        table.writerow([_cell(value) for value in (*figures, " ".join(says))])
+        *figures, doubts, says = dataclasses.astuple(outcome)
+        table.writerow([_cell(value) for value in (*figures, " ".join(doubts), " ".join(says))])
     return held.getvalue().encode("utf-8")
 
 

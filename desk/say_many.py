@@ -24,6 +24,7 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
                   f"{sum(o.boards for o in planned)} boards, {_packs(sum(o.packs for o in planned))} bought room by room."]
     if len(planned) > 1:
         lines += paragraph("Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
+    lines += section("What the surveys leave in doubt", (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
     lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
     return "\n".join(lines) + "\n"
 
@@ -53,5 +54,6 @@ def _remark(outcome: Outcome) -> str:
     """What is not plain in the figures."""
     remarks = ["the plan it keeps"] if outcome.kept else []
     remarks += ["fewest, proven"] if outcome.proven else [f"at least {outcome.bound}"]
+    remarks += ["in doubt"] if outcome.doubts else []
     remarks += [f"{outcome.relaxed} rule{'s' * (outcome.relaxed != 1)} gave way"] if outcome.relaxed else []
     return ", ".join(remarks)

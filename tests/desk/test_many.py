@@ -41,7 +41,9 @@ def test_every_job_is_planned_as_if_alone_and_a_bad_one_says_why(folder, capsys)
     assert [line.split()[0] for line in progress.splitlines()] == ["1", "2", "3"]
     for name in ("kitchen", "up/bedroom"):
         alone = plan_one(folder / name, folder, "preview")
-        assert {**jobs[name], "seconds": 0, "says": ()} == {field: getattr(alone, field) for field in jobs[name]} | {"seconds": 0, "says": ()}
+        passing = {"seconds": 0, "says": (), "doubts": ()}
+        assert jobs[name] | passing == {field: getattr(alone, field) for field in jobs[name]} | passing
+        assert jobs[name]["doubts"] == list(alone.doubts) == []
     assert answer["boards"] == jobs["kitchen"]["boards"] + jobs["up/bedroom"]["boards"]
     lines = list(csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8"))))
     assert [line["name"] for line in lines] == list(jobs) and int(lines[1]["boards"]) == jobs["kitchen"]["boards"]
@@ -56,6 +58,17 @@ def test_a_folder_that_is_a_job_is_that_job_and_what_lies_in_it_is_not_searched(
     write_room(folder / "kitchen" / "old", 2000)
     assert find_jobs(folder / "kitchen") == (folder / "kitchen",)
     assert len(find_jobs(folder)) == 3
+
+
+def test_what_a_survey_leaves_in_doubt_is_told_with_its_job(folder, capsys):
+    lengths = {"AB": 3100, "BC": 2600, "CD": 3100, "DA": 2600, "AC": (3100**2 + 2600**2) ** 0.5, "BD": 4146}  # one diagonal 100 mm too long
+    tape = [{"between": [a, b], "mm": mm} for (a, b), mm in lengths.items()]
+    write_room(folder / "taped", 3100, floor=None, outline=list("ABCD"), tape=tape)
+    assert main(["many", str(folder / "taped"), "--effort", "preview", "-o", str(folder / "sum.csv")]) == 0
+    told = capsys.readouterr().out
+    assert ", in doubt" in told and "B-D" in told.split("What the surveys leave in doubt")[1]
+    (line,) = csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8")))
+    assert "B-D" in line["doubts"] and line["says"] == ""
 
 
 @pytest.mark.parametrize("name", ["notes", "nowhere"])
