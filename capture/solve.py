@@ -36,6 +36,8 @@ _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as name
 
 #: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice, no source.
 ROUGH_MM = 20.0
+#: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar; our own choice, no source.
+ROUGH_POINT_SD_MM = 15.0
 
 
 def solve_floor(network: Network, *, show: str = "metric", near: Survey | None = None) -> Survey:
@@ -214,6 +216,22 @@ def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
     return bool(ring_area_mm2(rival.state.points_mm[ix.outline]) * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
 
 
+def _rough_points(ix: Indexed, precision: Precision, network: Network, show: str) -> list[str]:
+    """Points that are no corner of the outline, pipes say, and known too badly to cut anything for them (`ROUGH_POINT_SD_MM`)."""
+    corners = {*network.outline, *(corner for paper in network.papers for corner in paper.corners)}
+    blocks = {name: precision.cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] for k, name in enumerate(ix.names) if name not in corners}
+    rough = {name: float(np.sqrt(np.linalg.eigvalsh(block)[-1])) for name, block in blocks.items()}
+    rough = {name: sd for name, sd in rough.items() if sd > ROUGH_POINT_SD_MM}
+    if not rough:
+        return []
+    spread = format_spread(Z95 * max(rough.values()), show=show)
+    if len(rough) == 1:
+        return [f"the place of {next(iter(rough))} is known to no better than ± {spread}; measure it square off two walls before anything is "
+                "cut for it"]
+    return [f"the places of {', '.join(rough)} are known to no better than ± {spread}; measure each square off two walls before anything is "
+            "cut for them"]
+
+
 def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
     found = []
     if not passed:
@@ -228,6 +246,7 @@ def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sig
                      f"away; look at the plan, and measure from {corner} to a corner across the room if it is wrong")
     if not len(ix.photo_names):
         found.append(_LEFT_OR_RIGHT)
+    found += _rough_points(ix, precision, network, show)
     for k, camera in enumerate(network.cameras):
         column = ix.lens_column + LENS * k
         sd = float(np.sqrt(precision.cov[column, column]))

@@ -69,7 +69,8 @@ def main() -> None:
         rms, claimed = np.array([r for r, _, _ in found]), np.array([c for _, c, _ in found])
         print(f"{room}: {len(found)} pairs, pooled RMS {np.sqrt(np.mean(rms**2)):.2f} mm (claimed {np.sqrt(np.mean(claimed**2)):.2f}), "
               f"median {np.median(rms):.2f}, under 5 mm {100 * np.mean(rms < 5.0):.0f} %, worst {rms.max():.1f} "
-              f"(claimed {claimed[rms.argmax()]:.1f}); 95 % intervals hold {100 * np.mean([h for _, _, held in found for h in held]):.1f} %", flush=True)
+              f"(claimed {claimed[rms.argmax()]:.1f}); "
+              f"95 % intervals hold {100 * np.mean([h for _, _, held in found for h in held]):.1f} %", flush=True)
 
 
 if __name__ == "__main__":

@@ -330,3 +330,13 @@ def test_many_photos_cost_in_proportion():
     case = simulate.draw_determined(np.random.default_rng(3), photos=10, shape="rectangle", diagonals=2)
     sketches = sketch_photos(index_network(case.network), first_trials=4, limit=24, square_weight=1.0)
     assert 0 < len(sketches) <= 24 and all(len(s.poses) == 10 for s in sketches)
+
+
+def test_a_point_put_by_eye_is_named_as_too_rough_to_cut_for_and_a_taped_one_is_not():
+    def off(name, wall, mm, sd):
+        return WallOffset(point=name, wall=wall, distance_mm=mm, sd_mm=sd)
+    taped = off("P1", ("A", "B"), 300.0, 2.0), off("P1", ("D", "A"), 400.0, 2.0)
+    by_eye = off("P2", ("A", "B"), 900.0, 100.0), off("P2", ("D", "A"), 1200.0, 50.0)
+    assert not [says for says in solve_floor(box(offsets=taped)).warnings if "P1" in says]
+    (says,) = [says for says in solve_floor(box(offsets=taped + by_eye)).warnings if "P2" in says]
+    assert "P1" not in says and "± 196 mm" in says and "square off two walls" in says  # 1.96 sd of the rougher distance
