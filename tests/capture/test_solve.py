@@ -339,4 +339,4 @@ def test_a_point_put_by_eye_is_named_as_too_rough_to_cut_for_and_a_taped_one_is_
     by_eye = off("P2", ("A", "B"), 900.0, 100.0), off("P2", ("D", "A"), 1200.0, 50.0)
     assert not [says for says in solve_floor(box(offsets=taped)).warnings if "P1" in says]
     (says,) = [says for says in solve_floor(box(offsets=taped + by_eye)).warnings if "P2" in says]
-    assert "P1" not in says and "± 196 mm" in says and "square off two walls" in says  # 1.96 sd of the rougher distance
+    assert "P1" not in says and "± 196.0 mm" in says and "square off two walls" in says  # 1.96 sd of the rougher distance
