@@ -27,6 +27,7 @@ from layout.plan import Plan
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
 from printpack.job import PackJob
 from printpack.rulers import scale_from_rulers
+from printpack.units import Units
 
 FOCAL_OF_LONG_SIDE = 0.75
 FOCAL_SD_UNKNOWN = 0.25
@@ -38,6 +39,8 @@ CENTRE_SD_KNOWN_LENS, CENTRE_SD_UNKNOWN = 0.005, 0.01
 #: A focal length below this share of the long side (some 21 mm equivalent) is an ultra-wide lens: its bend is anybody's guess.
 ULTRA_WIDE = 0.6
 SQUARE_SD_DEG = 0.5
+#: What is told no better than this off a wall was put on the plan by hand, mm; the page puts things with it.
+BY_HAND_SD_MM = 100.0
 THICKNESS_MM = 8.0
 PACK = 8
 
@@ -178,6 +181,18 @@ def to_paper_scale(job: Job) -> tuple[float, float]:
 def survey_doubts(survey: Survey) -> tuple[str, ...]:
     """Everything a plan made from this survey must pass on: readings that look wrong, then the warnings; each once."""
     return tuple(dict.fromkeys([reading.says for reading in survey.suspects if reading.says] + list(survey.warnings)))
+
+
+def put_by_hand(job: Job) -> tuple[str, ...]:
+    """A sentence about the pipes and bare parts whose place only a hand on the plan tells, in part at least; none if there are none."""
+    rough = {offset.point: offset.sd_mm for offset in job.offsets if offset.sd_mm is not None and offset.sd_mm >= BY_HAND_SD_MM}
+    things = [(f"pipe {pipe.name}", (pipe.name,)) for pipe in job.pipes] + [(island.name, island.corners) for island in job.islands]
+    names = [name for name, points in things if not rough.keys().isdisjoint(points)]
+    if not names:
+        return ()
+    told, were = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names), "were" if names[1:] else "was"
+    return (f"{told[0].upper()}{told[1:]} {were} put on the plan by hand, sure to about {Units(job.show).spread(2.0 * max(rough.values()))} "
+            "only: type the distances off two walls, as the tape says them, before you drill or saw there.",)
 
 
 NO_BOARD = Problem(slug="no-board", where="flooring.board", stage="plan", says=(

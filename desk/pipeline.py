@@ -9,7 +9,7 @@ from capture.errors import CaptureError
 from capture.survey import Survey
 from desk.answers import to_json
 from desk.check import find_problems, too_long_to_close
-from desk.convert import NO_BOARD, survey_doubts, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.convert import NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.job import Job
 from desk.kept import KeptPlan, judged, kept_plan
 from desk.photos import Photos
@@ -28,13 +28,14 @@ def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Surve
         return Survey(floor=to_given_floor(job))
     from capture.solve import solve_floor
     try:
-        return solve_floor(to_network(job, photos), show=job.show, near=near)
+        survey = solve_floor(to_network(job, photos), show=job.show, near=near)
     except CaptureError as error:
         # Lengths that cannot close leave the adjustment at a loss; they are then the plainer thing to say.
         impossible = [dataclasses.replace(problem, severity="stop") for problem in too_long_to_close(job)]
         if impossible:
             raise JobProblems(impossible) from error
         raise
+    return dataclasses.replace(survey, warnings=survey.warnings + put_by_hand(job))
 
 
 def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") -> Plan:

@@ -38,12 +38,13 @@ export function samePair(a, b) {
   return (a[0] === b[0] && a[1] === b[1]) || (a[0] === b[1] && a[1] === b[0]);
 }
 
-// The desk's sentences name a photo by its file; on the page it has a number. Whatever is no sentence stays as it is.
+// The desk's sentences name a photo by its file; on the page it has a number. They write m2, the page m². Whatever is no sentence stays as it is.
 export function inPageWords(job, told) {
   if (Array.isArray(told)) return told.map((part) => inPageWords(job, part));
   if (told && typeof told === 'object') return Object.fromEntries(Object.entries(told).map(([key, part]) => [key, inPageWords(job, part)]));
   if (typeof told !== 'string' || !told.includes(' ')) return told;
-  return (job.photos ?? []).reduce((text, {file}, i) => text.replaceAll(file, `photo ${i + 1}`), told);
+  const sentence = told.replace(/(^|[ /])([cm]?m)([23])(?![\w.])/g, (_, before, unit, power) => `${before}${unit}${power === '2' ? '²' : '³'}`);
+  return (job.photos ?? []).reduce((text, {file}, i) => text.replaceAll(file, `photo ${i + 1}`), sentence);
 }
 
 // A wall as the value of a choice, and back.

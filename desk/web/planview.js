@@ -175,7 +175,8 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
   const floor = answer.floor.outline.map(place);
   const k = drawing.frame(floor, 40);
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
-  const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k}));
+  const letters = (answer.cutouts ?? []).map((cutout) => place(cutout.centre)).map(([x, y]) => [x, y - 13 * k]);
+  const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k, letters}));
   const top = floor.reduce((best, p) => (p[1] < best[1] ? p : best));
   refill(
     drawing.element,
@@ -210,7 +211,7 @@ function pipeNode(drawing, [cx, cy], {pipe, diameter}) {
   return svg('g.pipe', {}, svg('circle', {cx, cy, r: diameter / 2}), drawing.text([cx, cy], pipe, {dy: -9, size: 11, name: 'letter'}));
 }
 
-function pieceNode(drawing, piece, place, {chosen, onPiece, k}) {
+function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters}) {
   const ring = piece.outline.map(place);
   const d = [ring, ...(piece.holes ?? []).map((hole) => hole.map(place))].map((points) => `M${points.map((p) => p.join(' ')).join('L')}Z`).join('');
   const xs = ring.map((p) => p[0]);
@@ -224,13 +225,20 @@ function pieceNode(drawing, piece, place, {chosen, onPiece, k}) {
   });
   const fits = wide > 8 + 7 * piece.id.length && high > 12;
   const words = fits
-    ? drawing.text([(Math.max(...xs) + Math.min(...xs)) / 2, (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {
+    ? drawing.text([freePlace(xs, (Math.max(...ys) + Math.min(...ys)) / 2, letters, k), (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {
         dy: 4,
         size: Math.min(12, high - 2),
         name: 'piece-id',
       })
     : '';
   return {shape, words};
+}
+
+// Where along a piece its name stands: in its middle, or a third of it to one side where the letter of a pipe is in the way.
+function freePlace(xs, y, letters, k) {
+  const [left, wide] = [Math.min(...xs), Math.max(...xs) - Math.min(...xs)];
+  const places = [1 / 2, 1 / 4, 3 / 4].map((part) => left + part * wide);
+  return places.find((x) => letters.every((p) => Math.abs(p[0] - x) > 26 * k || Math.abs(p[1] - y) > 15 * k)) ?? places[0];
 }
 
 function hatch(k) {

@@ -1,23 +1,25 @@
-// Step "Room": doors, pipes, corners believed square, parts that stay bare.
+// Step "Room": the plan with what stands in the room, doors, corners believed square; beside them pipes and parts that stay bare.
 
 import {el, refill, say, sentence, choice, glyph, iconButton} from './dom.js';
 import {lengthField} from './lengthfield.js';
+import {BareParts} from './roombare.js';
 import {RoomPlan} from './roomplan.js';
-import {nextNumbered, pointNames, wallKey, wallOf, wallOptions} from './names.js';
+import {Pipes} from './roompipes.js';
+import {nextNumbered, wallKey, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
   const {store} = ctx;
   const doors = el('section.card', {'aria-label': 'Doors'});
-  const pipes = el('section.card', {'aria-label': 'Pipes'});
   const squares = el('section.card', {'aria-label': 'Square corners'});
-  const bare = el('section.card', {'aria-label': 'Parts not covered'});
   const plan = new RoomPlan(ctx);
+  const pipes = new Pipes(ctx, plan);
+  const bare = new BareParts(ctx, plan);
   const element = el(
     'div',
     {},
     el('h1', {}, 'What stands in the room'),
     el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
-    el('div.two', {}, el('div', {}, plan.element, squares, bare), el('div', {}, doors, pipes)),
+    el('div.two', {}, el('div', {}, plan.element, squares, bare.element), el('div', {}, doors, pipes.element)),
     el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards')),
   );
 
@@ -111,94 +113,7 @@ export function create(ctx) {
     );
   }
 
-  // Pipes -------------------------------------------------------------------------
-
-  function pipeItem(pipe, i) {
-    const placed = (store.job.photos ?? []).some((photo) => (photo.marks ?? []).some((mark) => mark.point === pipe.name));
-    const offsets = (store.job.tape ?? []).filter((entry) => entry.point === pipe.name || entry.between?.includes(pipe.name)).length;
-    const where =
-      placed || offsets
-        ? `${placed ? 'marked in a photo' : ''}${placed && offsets ? ', ' : ''}${offsets ? `${offsets} tape length${offsets > 1 ? 's' : ''}` : ''}`
-        : 'not placed yet';
-    return el(
-      'li.thing',
-      {},
-      el(
-        'div.thing-head',
-        {},
-        el('span', {}, el('b', {}, `Pipe ${pipe.name}`), ' ', el('span.why', {}, where)),
-        iconButton(
-          'bin',
-          `Remove pipe ${pipe.name}`,
-          () =>
-            store.change(`removed pipe ${pipe.name}`, (job) => {
-              job.pipes.splice(i, 1);
-            }),
-          {'data-key': `pipe-${i}-bin`},
-        ),
-      ),
-      el(
-        'div.fields.one',
-        {},
-        lengthField({
-          label: 'Outside diameter',
-          value: pipe.diameter,
-          show: show(),
-          key: `pipe-${i}-d`,
-          isSmall: true,
-          onLength: (mm) =>
-            store.change(`changed ${pipe.name}`, (job) => {
-              job.pipes[i].diameter = mm;
-            }),
-        }).element,
-      ),
-      el(
-        'div.row',
-        {},
-        el(
-          'button',
-          {type: 'button', 'data-key': `pipe-${i}-photo`, onclick: () => ctx.go('corners', {point: pipe.name})},
-          'Mark its centre in a photo',
-        ),
-        el('button', {type: 'button', 'data-key': `pipe-${i}-tape`, onclick: () => ctx.go('tape', {off: pipe.name})}, 'Tape it off two walls'),
-      ),
-    );
-  }
-
-  // A radiator is two pipes to the floor: one change, so one undo takes it out again.
-  function addPipes(count, what) {
-    const names = [];
-    const taken = new Set(pointNames(store.job));
-    while (names.length < count) {
-      names.push(nextNumbered('P', taken));
-      taken.add(names.at(-1));
-    }
-    store.change(`added ${what} ${names.join(' and ')}`, (job) => {
-      job.pipes = [...(job.pipes ?? []), ...names.map((name) => ({name, diameter: 15}))];
-    });
-    say(count === 1 ? `Pipe ${names[0]} added, 15 mm across. Now say where it is.` : `Pipes ${names.join(' and ')} added, 15 mm across. Now say where they are.`);
-  }
-
-  function fillPipes() {
-    refill(
-      pipes,
-      el('h2', {}, 'Pipes'),
-      el(
-        'p',
-        {},
-        'Radiator pipes and the like. The hole is drilled larger than the pipe, by the gap all round. A radiator that stands on feet is a part that stays bare.',
-      ),
-      el('ul', {}, (store.job.pipes ?? []).map(pipeItem)),
-      el(
-        'div.row',
-        {},
-        el('button', {type: 'button', 'data-key': 'add-pipe', onclick: () => addPipes(1, 'pipe')}, glyph('plus'), 'Add a pipe'),
-        el('button', {type: 'button', 'data-key': 'add-radiator', onclick: () => addPipes(2, "a radiator's pipes")}, glyph('plus'), "Add a radiator's two pipes"),
-      ),
-    );
-  }
-
-  // Hints and bare parts -------------------------------------------------------------
+  // Hints ---------------------------------------------------------------------------
 
   function fillSquares() {
     const toggle = (name, on) =>
@@ -229,65 +144,12 @@ export function create(ctx) {
     );
   }
 
-  function fillBare() {
-    const input = el('input', {type: 'text', id: 'bare-corners', autocomplete: 'off', placeholder: 'H1 H2 H3 H4', 'data-key': 'bare-corners'});
-    const add = (event) => {
-      const box = event.currentTarget.parentNode.querySelector('input');
-      const corners = box.value
-        .toUpperCase()
-        .split(/[\s,]+/)
-        .filter(Boolean);
-      if (corners.length < 3 || new Set(corners).size < corners.length) {
-        say('Name three or more different points, in order round the part.');
-        return;
-      }
-      box.value = '';
-      const name = nextNumbered('bare part ', new Set((store.job.islands ?? []).map((island) => island.name)));
-      store.change(`added ${name}`, (job) => {
-        job.islands = [...(job.islands ?? []), {name, corners}];
-      });
-      say(`Added. Mark ${corners.join(', ')} in the photos, or tape them.`);
-    };
-    refill(
-      bare,
-      el('h2', {}, 'Parts that stay bare'),
-      el('p', {}, 'A hearth or a column inside the room. Name its corners here, then mark them in the photos.'),
-      el(
-        'ul',
-        {},
-        (store.job.islands ?? []).map((island, i) =>
-          el(
-            'li.thing-head',
-            {},
-            el('b', {}, island.name),
-            el('span', {}, island.corners.join(', ')),
-            iconButton(
-              'bin',
-              `Remove ${island.name}`,
-              () =>
-                store.change(`removed ${island.name}`, (job) => {
-                  job.islands.splice(i, 1);
-                }),
-              {'data-key': `bare-${i}`},
-            ),
-          ),
-        ),
-      ),
-      el(
-        'div.field',
-        {},
-        el('label', {for: 'bare-corners'}, 'Its corners in order'),
-        el('div.row', {}, input, el('button', {type: 'button', 'data-key': 'add-bare', onclick: add}, 'Add')),
-      ),
-    );
-  }
-
   function update() {
     plan.update();
     fillDoors();
-    fillPipes();
+    pipes.update();
     fillSquares();
-    fillBare();
+    bare.update();
   }
 
   return {element, update};

@@ -4,6 +4,7 @@ import {el, refill, say, sentence, choice, iconButton, whole} from './dom.js';
 import {fillFound} from './found.js';
 import {fieldIn, lengthField} from './lengthfield.js';
 import {Drawing, drawFloor} from './planview.js';
+import {isRough} from './offwalls.js';
 import {pointNames, samePair, walls, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
@@ -197,6 +198,14 @@ export function create(ctx) {
     return row;
   }
 
+  // What was put on the plan by hand is no length of the tape yet: it is typed where it stands.
+  function byHand() {
+    const points = new Set(taped().filter(isRough).map(({point}) => point));
+    if (!points.size) return null;
+    const go = el('button.quiet.inline', {type: 'button', 'data-key': 'by-hand', onclick: () => ctx.go('room')}, 'Type where they are');
+    return el('li.by-hand', {'data-key': 'tape-by-hand'}, el('span', {}, `${[...points].join(', ')}: put on the plan by hand. `, go));
+  }
+
   function fillUnits() {
     refill(
       units,
@@ -292,7 +301,8 @@ export function create(ctx) {
     const told = new Set(); // a sentence about several lengths is said at the first of them
     refill(
       rows,
-      taped().map((entry, i) => lengthRow(entry, i, told)),
+      taped().map((entry, i) => (isRough(entry) ? null : lengthRow(entry, i, told))),
+      byHand(),
     );
     listed.hidden = !taped().length;
     fillAdder();

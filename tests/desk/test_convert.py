@@ -21,6 +21,20 @@ def photos_of(*sizes_and_focals, marks=({"point": "A", "x": 1, "y": 1},), camera
     return {"outline": ["A", "B", "C"], "photos": entries}, facts
 
 
+def test_what_a_hand_put_on_the_plan_is_told_until_both_its_distances_are_typed(box):
+    """Twice the spread the page puts things with is near 95 % of a normal distribution (handbook value 1.96)."""
+    walls = (["A", "B"], ["D", "A"])
+    rough = [{"point": point, "wall": wall, "mm": 700 + 100 * i, "sd": 100} for i, point in enumerate(("P2", "H1", "H2", "H3")) for wall in walls]
+    rough[2]["mm"], rough[5]["mm"] = 1200, 1400
+    job = box | {"pipes": [*box["pipes"], {"name": "P2", "diameter": 15}], "islands": [{"name": "bare part 1", "corners": ["H1", "H2", "H3"]}],
+                 "tape": box["tape"] + rough}
+    said = survey_job(parse_job(job), {}).warnings[-1].replace("\xa0", " ")
+    assert said.startswith("Pipe P2 and bare part 1 were put on the plan by hand, sure to about ± 200 mm only")
+    typed = [{**entry, "sd": 1.5} if entry.get("sd") == 100 and entry["point"] != "P2" else entry for entry in job["tape"]]
+    assert survey_job(parse_job(job | {"tape": typed}), {}).warnings[-1].startswith("Pipe P2 was put on the plan by hand")
+    assert not any("by hand" in said for said in survey_job(parse_job(box), {}).warnings)
+
+
 def test_readings_carry_the_usual_spreads(box):
     network = to_network(parse_job(box), {})
     assert [t.sd_mm for t in network.tapes] == [1.5, 1.5, 1.5, 1.5, pytest.approx(1.5002), 1.5]
