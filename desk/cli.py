@@ -50,7 +50,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # A library's warning to its programmers is no sentence for people; tests and developers see it.
         warnings.simplefilter("ignore")
     try:
-        options = parser().parse_args(arguments)
+        options = _read(parser(), arguments)
         status = _run(options)
         sys.stdout.flush()
         return status
@@ -63,6 +63,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader went away (| head): not our fault, and nothing more can be said to it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+
+
+def _read(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> argparse.Namespace:
+    """What was asked for. argparse gives up on words that follow an option; what happened may stand before and after one."""
+    options, more = parser.parse_known_args(arguments)
+    if more and (options.command != "day" or any(word.startswith("-") for word in more)):
+        parser.error(f"unrecognized arguments: {' '.join(more)}")
+    if more:
+        options.words += more
+    return options
 
 
 def parser() -> argparse.ArgumentParser:

@@ -20,13 +20,13 @@ from desk.kept import KeptPlan, kept_plan, with_plan
 from desk.parse_day import entry_tree
 from desk.problem import JobProblems, Problem
 from layout import planner
-from layout.changes import changed_rows
+from layout.changes import SAWN_ALIKE_MM, changed_rows
 from layout.drift import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.follow import follow
 from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, PieceCut, RowBegun, RowDown, ToFarWall
 from layout.nowroom import corrected, with_obstacles, without_obstacles
-from layout.outlook import Outlook, outlook_of
+from layout.outlook import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan
 from layout.progress import Progress, held_pieces, progress_of, refuse_event
 from layout.rest import MOVES, SLACK_MM
@@ -116,7 +116,8 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
         if isinstance(event, (Obstacle, FirstRowWidth)):
             raise
         return Told(job=longer, number=number, event=event, before=before, after=after, trouble=str(error))
-    changed = changed_rows(after.plan, plan)
+    # A reading that comes out as expected is no reason for new pages: whatever ends at that wall is measured in place.
+    changed = changed_rows(after.plan, plan, alike_mm=MATTERS_MM if isinstance(event, ToFarWall) else SAWN_ALIKE_MM)
     if not changed and len(plan.rows) == len(after.plan.rows):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     letter = next_letter(after.letter)

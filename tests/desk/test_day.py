@@ -87,6 +87,20 @@ def test_a_nearer_wall_narrows_the_last_row_and_only_its_page_changes(box):
     assert f"instead of {had:.0f} mm" in sentence_of(last, "metric") and "lay by revision B" in sentence_of(last, "metric")
 
 
+@pytest.mark.parametrize("off, follows", [(1.5, False), (-1.5, False), (-4.0, True)])
+def test_what_comes_out_as_expected_prints_nothing_and_small_steps_add_up(box, off, follows):
+    job, _ = told(box, RowDown(row=8))
+    sights = tuple(Sight(distance_mm=job_reach(job, 8, side) + off, side=name) for side, name in enumerate(("left", "right")))
+    job, last = told(job, ToFarWall(row=8, sights=sights))
+    said = sentence_of(last, "metric")
+    assert bool(last.changed) is follows and ("As expected" in said) is not follows and (last.after.letter == "B") is follows
+    # Compared with the pages that lie there, not with the last reading: what adds up is told.
+    job, _ = told(job, RowDown(row=9))
+    sights = tuple(Sight(distance_mm=job_reach(job, 9, side) + 3 * off, side=name) for side, name in enumerate(("left", "right")))
+    _, last = told(job, ToFarWall(row=9, sights=sights), ToFarWall(row=9, sights=sights))
+    assert last.after.letter > "A"
+
+
 def job_reach(job, row, side):
     """Distance to the far wall as the plan expects it."""
     from layout.drift import middles
@@ -203,9 +217,11 @@ def test_the_command_enters_prints_and_keeps_its_plan_safe(tmp_path, box, capsys
     write_job(tmp_path, box)
     assert main(["day", str(tmp_path), "row", "8", "done"]) == 0 and "Row 8 is down" in capsys.readouterr().out
     reach = job_reach(read_job(tmp_path), 8, 0)
-    assert main(["day", str(tmp_path), *f"row 8 to wall left {reach - 9:.0f} mm right {reach - 9:.0f} mm".split(), "--json"]) == 0
+    words = f"to wall left {reach - 9:.0f} mm right {reach - 9:.0f} mm".split()
+    assert main(["day", str(tmp_path), "--paper", "a3", "row", "8", *words, "--json"]) == 0  # options stand where they like
     answer = json.loads(capsys.readouterr().out)
     assert answer["revision"] == "B" and Path(answer["files"][0]).read_bytes().startswith(b"%PDF")
+    assert main(["day", str(tmp_path), "--papre", "a3", "row", "9", "done"]) == 2 and "--papre" in capsys.readouterr().err
     assert main(["plan", str(tmp_path), "--keep", "--afresh"]) == 1 and "being laid" in capsys.readouterr().err
     assert len(read_job(tmp_path).day) == 2
 
