@@ -14,7 +14,8 @@ OVER_EDGE_PX = 0.5
 
 
 def photo_problems(job: Job, photos: Photos) -> Iterator[Problem]:
-    """Everything wrong with the photos of a job; a floor given as coordinates needs none."""
+    """Everything wrong with the photos of a job; a floor given as coordinates needs none but close-ups."""
+    yield from _closeups(job, photos)
     if job.floor is not None:
         return
     yield from _twice(job)
@@ -59,6 +60,15 @@ def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
         yield _stop("size-differs", photo.where, f"The job says {photo.file} is {photo.size[0]} x {photo.size[1]} px, but the "
                     f"picture is {facts.size[0]} x {facts.size[1]} px when upright; its marks may belong to another picture: put that one "
                     "back, or mark this one.")
+
+
+def _closeups(job: Job, photos: Photos) -> Iterator[Problem]:
+    """Close-ups whose picture cannot be opened: what was measured in them before stays in the job."""
+    for closeup in job.closeups:
+        facts = photos.get(closeup.file, PhotoFacts(file=closeup.file))
+        if facts.fault:
+            yield _note("missing-photo" if facts.missing else "unreadable-photo", closeup.where, f"{closeup.where}: {facts.fault.rstrip('.')}. "
+                        "Until then nothing more can be measured in it.")
 
 
 def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:

@@ -26,6 +26,7 @@ from desk.check_photos import OVER_EDGE_PX
 from desk.convert import closeup_camera
 from desk.job import CloseupEntry, DoorEntry, EdgeEntry, Job
 from desk.photos import photo_facts, photo_pixels
+from desk.problem import JobFileError
 
 Array = NDArray[np.float64]
 
@@ -70,7 +71,7 @@ class Measured:
 def measure_closeups(folder: Path, job: Job) -> tuple[Measured, ...]:
     """Every close-up of the job.
 
-    A close-up that cannot be measured says why in its `fault`. Raises JobFileError for a picture that is not there.
+    A close-up that cannot be measured, or whose picture is not there, says why in its `fault`.
     """
     return tuple(_measured(folder, job, entry) for entry in job.closeups)
 
@@ -80,7 +81,7 @@ def _measured(folder: Path, job: Job, entry: CloseupEntry) -> Measured:
         pixels = photo_pixels(folder, entry.file)
         _refuse_clicks_outside(pixels, entry)
         return _measure(pixels, job, entry, _found(folder, pixels, job, entry))
-    except CaptureError as error:
+    except (CaptureError, JobFileError) as error:
         return Measured(entry=entry, fault=str(error))
 
 

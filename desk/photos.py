@@ -44,8 +44,9 @@ _found_targets: dict[bytes, tuple[TargetSighting, ...]] = {}
 
 
 def look_at_photos(folder: Path, job: Job) -> dict[str, PhotoFacts]:
-    """What can be told of each picture the job's photos name, by file. A bad picture is a fact, not an error."""
-    return {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None) for photo in job.photos}
+    """What can be told of each picture the job names, close-ups too, by file. A bad picture is a fact, not an error."""
+    beside = {closeup.file: photo_facts(folder, closeup.file) for closeup in job.closeups}
+    return beside | {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None) for photo in job.photos}
 
 
 def photo_facts(folder: Path, file: str, *, targets: bool = False) -> PhotoFacts:

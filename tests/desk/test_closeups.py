@@ -115,6 +115,19 @@ def test_a_close_up_that_cannot_be_measured_says_why_and_the_others_go_on(demo):
     assert closeups_answer(measured)["closeups"][0]["fault"] == measured[0].fault
 
 
+def test_a_missing_picture_is_told_and_the_others_go_on(demo, tmp_path, capsys):
+    folder = tmp_path / "job"
+    shutil.copytree(HOME / "photos", folder / "photos")
+    (folder / "job.json").write_bytes((HOME / "job.json").read_bytes())
+    gone, kept = demo.closeups
+    (folder / gone.file).unlink()
+    first, second = measure_closeups(folder, demo)
+    assert "is not in the job's folder" in first.fault and not second.fault
+    assert main(["check", str(folder)]) == 0
+    told = capsys.readouterr().out
+    assert gone.file in told and kept.file not in told
+
+
 def test_without_leg_or_wall_the_reader_is_asked(demo):
     tree = demo.tree()
     entry = tree["closeups"][0]
