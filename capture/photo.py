@@ -65,12 +65,13 @@ def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
     return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from, data=data)
 
 
-def preview_jpeg(data: bytes, *, name: str, long_side_px: int) -> bytes:
-    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner)."""
+def preview_jpeg(data: bytes, *, name: str, long_side_px: int, grey: bool = False) -> bytes:
+    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner). grey: without colours."""
     with _opened(data, name) as image:
         image.draft("RGB", (long_side_px, long_side_px))
         small = _upright(image, name)
     small.thumbnail((long_side_px, long_side_px), Image.Resampling.LANCZOS)
+    small = small.convert("L") if grey else small
     small.info.clear()
     target = io.BytesIO()
     small.save(target, "JPEG", quality=85)

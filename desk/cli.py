@@ -303,10 +303,11 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     from desk.pack import make_pack_folder, with_rulers
     from desk.answers import to_json
     from desk.convert import survey_doubts
+    from desk.corner_photos import marked_photos
     from desk.say import say_kept, say_pack
-    _, job, photos = _opened(job_path)
+    folder, job, photos = _opened(job_path)
     job = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
-    survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper)
+    survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper, pictures=marked_photos(folder, job))
     _note_old(kept)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}

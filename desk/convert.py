@@ -25,7 +25,7 @@ from desk.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
-from printpack.job import PackJob
+from printpack.job import MarkedPhoto, PackJob
 from printpack.rulers import scale_from_rulers
 from printpack.units import Units
 
@@ -163,14 +163,15 @@ def _to_rules(job: Job) -> Rules:
     return dataclasses.replace(usual, **_given(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm, narrowest_mm=wish.narrowest_mm))
 
 
-def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date) -> PackJob:
+def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, photos: tuple[MarkedPhoto, ...] = ()) -> PackJob:
     """The job as it is printed. `date` is printed when the job holds none, so that a pack made again is the same pack."""
     under = job.flooring.underlay
     more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
                    room=to_room(job, survey), survey_notes=survey_doubts(survey) + more,
                    underlay_mm=under.thickness_mm if under else 0.0,
-                   underlay_width_mm=under.roll_width_mm if under else 0.0, subfloor=job.flooring.subfloor, paper_scale=to_paper_scale(job))
+                   underlay_width_mm=under.roll_width_mm if under else 0.0, subfloor=job.flooring.subfloor, paper_scale=to_paper_scale(job),
+                   photos=photos)
 
 
 def to_paper_scale(job: Job) -> tuple[float, float]:

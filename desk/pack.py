@@ -18,16 +18,18 @@ from desk.pipeline import pack_job, planned_job
 from desk.save import refuse_foreign, write_folder
 from layout.plan import Plan
 from printpack.errors import PrintError
+from printpack.job import MarkedPhoto
 from printpack.paper import paper_named
 
 _PACK_NAME = re.compile(r"(booklet|templates|traced)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
 
 
-def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None) -> tuple[Survey, Plan, dict[str, bytes], KeptPlan | None]:
+def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None,
+                     pictures: tuple[MarkedPhoto, ...] = ()) -> tuple[Survey, Plan, dict[str, bytes], KeptPlan | None]:
     """Write the pack into `folder`, from the kept plan if it is current, else solved and planned; returns the survey, the plan,
     the files by name, and the plan the job keeps.
 
-    paper: a sheet's name; None takes letter for a job in feet and inches, else A4. Raises what the rooms raise, JobProblems
+    paper: a sheet's name; None takes letter for a job in feet and inches, else A4. pictures: the booklet's. Raises what the rooms raise, JobProblems
     and JobFileError; the folder is then as it was.
     """
     paper = paper or usual_paper(job)
@@ -36,7 +38,7 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     to_paper_scale(job)
     refuse_foreign(folder, foreign_to_pack)
     survey, plan, kept = planned_job(job, photos)
-    files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper)
+    files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper, pictures=pictures)
     write_folder(folder, files, foreign=foreign_to_pack)
     return survey, plan, files, kept
 

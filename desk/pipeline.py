@@ -15,7 +15,7 @@ from desk.kept import KeptPlan, judged, kept_plan
 from desk.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
-from printpack.job import PackJob
+from printpack.job import MarkedPhoto, PackJob
 
 
 def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
@@ -76,14 +76,15 @@ def refuse(job: Job, photos: Photos, stage: str) -> None:
         raise JobProblems(stops)
 
 
-def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper: str) -> dict[str, bytes]:
-    """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say.
+def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper: str,
+             pictures: tuple[MarkedPhoto, ...] = ()) -> dict[str, bytes]:
+    """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say; `pictures`: the booklet's.
 
     Raises PrintError for an unknown paper or a plan that cannot be printed on it.
     """
     from printpack.pack import make_pack
     from printpack.paper import paper_named
-    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date)), paper_named(paper))
+    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures)), paper_named(paper))
     return {"plan.json": plan_text(plan, survey).encode("utf-8")} | files
 
 

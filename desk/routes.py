@@ -291,12 +291,14 @@ class Desk:
         return job, *planned_job(job, photos, survey_of=self.solver.survey, plan_of=partial(self.solver.plan, **search))
 
     def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        from desk.corner_photos import marked_photos
         from desk.pack import usual_paper, with_rulers
         from desk.pipeline import pack_job
         rulers = options.get("rulers")
         job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
         _, survey, plan, _ = self._planned()
-        files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)))
+        files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)),
+                         pictures=marked_photos(self.keeper.folder, job))
         key = self._keep(files)
         listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]
         return {"zip": f"/pack/{key}/pack.zip", "files": listed}

@@ -1,6 +1,7 @@
 """The booklet: its pages in the order they are needed."""
 from __future__ import annotations
 
+from printpack.corner_photos import corner_photo_pages
 from printpack.cover import cover_page, survey_pages
 from printpack.finishing import door_pages, finishing_pages
 from printpack.fit import Fit
@@ -17,7 +18,7 @@ from printpack.under_page import under_pages
 def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]]) -> tuple[Sheet, ...]:
     """Every page with its footer. `templates`: names of the templates each piece needs, by piece id."""
     fit = Fit(job)
-    pages: list[Page] = [*cover_page(job, paper), *summary_pages(job, paper), *survey_pages(job, paper),
+    pages: list[Page] = [*cover_page(job, paper), *summary_pages(job, paper), *survey_pages(job, paper), *corner_photo_pages(job, paper),
                          *safety_pages(job, paper), *preparation_pages(job, paper), *under_pages(job, paper), *shopping_pages(job, paper),
                          *door_pages(job, paper)]
     for row in job.plan.rows:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from printpack.errors import PrintError
 from printpack.metrics import ASCENT, shortened, text_width, wrapped
 from printpack.paper import Paper
-from printpack.sheet import FINE, HAIR, Item, Line, Sheet, Text, moved, rectangle
+from printpack.sheet import FINE, HAIR, Item, Line, Picture, Sheet, Text, moved, rectangle
 
 POINT_MM = 25.4 / 72
 SMALL = 9 * POINT_MM
@@ -40,10 +40,11 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """A page's items before its footer is known, and its line in the outline."""
+    """A page's items before its footer is known, the pictures under them, and its line in the outline."""
 
     items: tuple[Item, ...]
     bookmark: str = ""
+    pictures: tuple[Picture, ...] = ()
 
 
 def column_width(paper: Paper) -> float:
@@ -199,4 +200,4 @@ def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:
     items = (*page.items, Line((SIDE_MM, y - 4.6), (paper.width_mm - SIDE_MM, y - 4.6), HAIR),
              Text((SIDE_MM, y), shortened(foot, SMALL, room), SMALL),
              Text((paper.width_mm - SIDE_MM, y), folio, SMALL, "end"))
-    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=items, bookmark=page.bookmark)
+    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=items, bookmark=page.bookmark, pictures=page.pictures)

@@ -15,6 +15,18 @@ from printpack.units import Units
 WORST_SCALE = 0.03
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkedPhoto:
+    """A photo of the room for the booklet: JPEG bytes without EXIF, and where points of the floor show in it, as shares of its width and
+    height from the top left."""
+
+    name: str
+    jpeg: bytes
+    width_px: int
+    height_px: int
+    marks: tuple[tuple[str, float, float], ...]
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class PackJob:
     """One job ready to print.
@@ -23,6 +35,7 @@ class PackJob:
     covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and next
     measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known). subfloor: "mineral",
     "timber" or "" (not known).
+    photos: what shows which corner is which.
     paper_scale: templates are multiplied by these (across, down) before they are tiled, to undo a printer's own error.
     Raises PrintError (unknown-units, printer-scale).
     """
@@ -38,6 +51,7 @@ class PackJob:
     underlay_width_mm: float = 0.0
     subfloor: str = ""
     paper_scale: tuple[float, float] = (1.0, 1.0)
+    photos: tuple[MarkedPhoto, ...] = ()
 
     def __post_init__(self) -> None:
         if self.show not in ("metric", "imperial"):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 from contextlib import ExitStack
 from importlib.resources import as_file, files
+from io import BytesIO
 
 from fpdf import FPDF, ViewerPreferences
 
@@ -27,6 +28,8 @@ def pdf_bytes(sheets: tuple[Sheet, ...], *, title: str, date: datetime.date) -> 
             pdf.add_page(format=(sheet.width_mm, sheet.height_mm))
             if sheet.bookmark:
                 pdf.start_section(sheet.bookmark)
+            for picture in sheet.pictures:
+                pdf.image(BytesIO(picture.jpeg), *picture.box)
             _Pencil(pdf).draw(sheet.items)
         return bytes(pdf.output())
 

@@ -91,14 +91,23 @@ def clean(text: str) -> str:
 Item = Line | Poly | Circle | Text
 
 
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph, JPEG bytes, in an upright box (x, y, width, height) mm."""
+
+    box: Box
+    jpeg: bytes
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One page: its size and what stands on it, in drawing order. `bookmark` lists it in the PDF's outline."""
+    """One page: its size and what stands on it, in drawing order, pictures under everything. `bookmark` lists it in the PDF's outline."""
 
     width_mm: float
     height_mm: float
     items: tuple[Item, ...]
     bookmark: str = ""
+    pictures: tuple[Picture, ...] = ()
 
 
 def rectangle(x: float, y: float, width: float, height: float, *, pen: Pen = FINE, fill: float | None = None,
