@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from printpack.errors import PrintError
+from printpack.metrics import text_box
 from printpack.paper import PAPERS
 from printpack.pdf import pdf_bytes
 from printpack.sheet import Line, Pen, Sheet, Text, mapped, moved
@@ -126,3 +127,61 @@ def test_a_text_on_a_seam_stands_whole_on_one_sheet():
     text = Text((seam, 50.0), "a long line of words across the seam", 5.0, "middle")
     shown = [item for tile in tiles for item in tile_items((text,), tile, tiles) if isinstance(item, Text)]
     assert len(shown) == 1
+
+
+@given(st.floats(-20, 420), st.floats(-20, 330), st.sampled_from(("start", "middle", "end")), st.integers(1, 60))
+def test_a_text_is_shown_whole_and_where_it_belongs_as_far_as_it_can_be(x, y, anchor, letters):
+    """Unmoved on every sheet it fits on whole; where it fits on none, on the one that holds its middle, moved no further than to that edge."""
+    tiles = tile_grid((400.0, 310.0), (181.0, 160.0))
+    text = Text((x, y), "m" * letters, 4.0, anchor)
+    left, top, right, bottom = text_box(text)
+    shown = {tile.name: item for tile in tiles for item in tile_items((text,), tile, tiles) if isinstance(item, Text)}
+    whole = [tile for tile in tiles if tile.window[0] <= left and tile.window[1] <= top and right <= tile.window[2] and bottom <= tile.window[3]]
+    if whole:
+        assert set(shown) == {tile.name for tile in whole}
+        assert all(shown[tile.name].at == pytest.approx((x - tile.window[0], y - tile.window[1])) for tile in whole)
+        return
+    middle = (left + right) / 2, (top + bottom) / 2
+    homes = [tile for tile in tiles if tile.window[0] <= middle[0] <= tile.window[2] and tile.window[1] <= middle[1] <= tile.window[3]]
+    assert set(shown) == {tile.name for tile in homes[:1]}
+    for tile in homes[:1]:
+        wide, tall = tile.window[2] - tile.window[0], tile.window[3] - tile.window[1]
+        box = text_box(shown[tile.name])
+        moved_by = shown[tile.name].at[0] + tile.window[0] - x, shown[tile.name].at[1] + tile.window[1] - y
+        for low, high, room, step, before in ((box[0], box[2], wide, moved_by[0], (left - tile.window[0], right - tile.window[2])),
+                                              (box[1], box[3], tall, moved_by[1], (top - tile.window[1], bottom - tile.window[3]))):
+            if high - low <= room:
+                assert low >= -1e-6 and high <= room + 1e-6
+                assert step == pytest.approx(-min(before[0], 0.0) - max(before[1], 0.0), abs=1e-6)
+
+
+def test_a_drawing_smaller_than_a_sheet_lies_in_its_middle_and_the_last_sheet_is_named():
+    (tile,) = tile_grid((100.0, 60.0), (181.0, 160.0))
+    assert tile.window == pytest.approx((-40.5, -50.0, 140.5, 110.0)) and tile.name == tile.last_name == "A1" and not tile.neighbours()
+    tiles = tile_grid((400.0, 310.0), (181.0, 160.0))
+    assert {tile.last_name for tile in tiles} == {tiles[-1].name} == {"C2"}
+    assert tiles[0].neighbours() == {"right": "B1", "bottom": "A2"} and tiles[-1].neighbours() == {"left": "B2", "top": "C1"}
+
+
+@pytest.mark.parametrize("size, sheets", [(181.0, 1), (182.0, 2), (352.0, 2), (353.0, 3)])
+def test_no_more_sheets_than_needed(size, sheets):
+    """Two windows of 181 mm that share 10 mm reach 352 mm."""
+    assert len(tile_grid((size, 100.0), (181.0, 160.0))) == sheets
+
+
+@pytest.mark.parametrize("room, fits", [(19.9, False), (20.0, False), (20.1, True)])
+def test_a_sheet_must_be_wider_than_both_its_overlaps(room, fits):
+    if fits:
+        assert tile_grid((30.0, 30.0), (room, 200.0))
+    else:
+        with pytest.raises(PrintError):
+            tile_grid((30.0, 30.0), (room, 200.0))
+
+
+def test_crosses_are_upright_crosses_at_a_quarter_and_three_quarters_of_a_seam():
+    tile = tile_grid((300.0, 100.0), (181.0, 160.0))[0]
+    lines = crosses(tile)
+    left, top, right, bottom = tile.window
+    seam, spots = right - OVERLAP_MM / 2, [top + share * (bottom - top) for share in (0.25, 0.75)]
+    assert [line.start for line in lines] == [pytest.approx(p) for y in spots for p in ((seam - CROSS_MM / 2, y), (seam, y - CROSS_MM / 2))]
+    assert [line.end for line in lines] == [pytest.approx(p) for y in spots for p in ((seam + CROSS_MM / 2, y), (seam, y + CROSS_MM / 2))]
