@@ -181,7 +181,7 @@ def test_a_sheet_must_be_wider_than_both_its_overlaps(room, fits):
 def test_crosses_are_upright_crosses_at_a_quarter_and_three_quarters_of_a_seam():
     tile = tile_grid((300.0, 100.0), (181.0, 160.0))[0]
     lines = crosses(tile)
-    left, top, right, bottom = tile.window
+    _, top, right, bottom = tile.window
     seam, spots = right - OVERLAP_MM / 2, [top + share * (bottom - top) for share in (0.25, 0.75)]
     assert [line.start for line in lines] == [pytest.approx(p) for y in spots for p in ((seam - CROSS_MM / 2, y), (seam, y - CROSS_MM / 2))]
     assert [line.end for line in lines] == [pytest.approx(p) for y in spots for p in ((seam + CROSS_MM / 2, y), (seam, y + CROSS_MM / 2))]
