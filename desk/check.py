@@ -44,6 +44,11 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
     return tuple(sorted(found, key=lambda p: p.severity != "stop"))
 
 
+def problems_while_typed(job: Job) -> tuple[Problem, ...]:
+    """What can be said of a job while it is still being typed, whatever is missing yet: boards, rules, doors, and lengths that contradict."""
+    return tuple([problem for problem in laying_problems(job) if problem.severity == "stop"] + list(_doubles(job)))
+
+
 def _stop(slug: str, where: str, says: str) -> Problem:
     return Problem(slug=slug, where=where, says=says, stage="survey")
 

@@ -23,7 +23,7 @@ from desk.guard import Guard
 from desk.jobfile import parse_job, read_tree, with_keys
 from desk.job import Job, with_mark
 from desk.keeper import JobKeeper
-from desk.kept import KeptPlan, kept_plan, refuse_begun, with_plan, without_plan
+from desk.kept import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
 from desk.phonelink import PhoneLink, code_of, lan_address
 from desk.photos import PhotoFacts
 from desk.previews import Previews
@@ -200,13 +200,13 @@ class Desk:
         """
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
             "survey": self._survey, "preview": self._preview, "plan": self._plan, "ways": self._ways, "keep": self._keep_plan, "pack": self._pack,
-            "day": self._day}
+            "day": self._day, "typed": self._typed}
         if kind == "plan":
             self.solver.planning.drop()
         return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
 
     def _worker_of(self, task: str) -> Worker:
-        return self.worker if task.partition("-")[0] in ("survey", "preview") else self._slow
+        return self.worker if task.partition("-")[0] in ("survey", "preview", "typed") else self._slow
 
     def task(self, task: str) -> dict[str, Any]:
         """How a task stands. A room that refuses ends a task like any other: what it says is the task's outcome.
@@ -242,6 +242,12 @@ class Desk:
         job, photos = self._read()
         survey = self.solver.survey(job, photos)
         return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
+
+    def _typed(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """What is wrong with what was typed so far, each with its place in the job."""
+        from desk.check import problems_while_typed
+        job = parse_job(read_tree(self.keeper.folder))
+        return {"problems": [{"where": problem.where, "says": _page_words(problem.slug, problem.says)} for problem in problems_while_typed(job)]}
 
     def _preview(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of the job's own."""
@@ -279,7 +285,7 @@ class Desk:
             return {"revision": self.keeper.keep(without_plan(job), instead_of=job), "kept": None}
         job, survey, plan, _ = self._planned(afresh=options.get("afresh") is True)
         made = with_plan(job, survey, plan, on=datetime.date.today())
-        return {"revision": self.keeper.keep(made, instead_of=job), "kept": show_kept(kept_plan(made))}
+        return {"revision": self.keeper.keep(made, instead_of=job), "kept": show_kept(kept_plan(made), begun=False)}
 
     def _planned(self, *, afresh: bool = False, **search: Any) -> tuple[Job, Survey, Plan, KeptPlan | None]:
         """The job, its survey and plan, and the plan it keeps; `afresh` plans anew even where that is current."""
@@ -312,7 +318,8 @@ class Desk:
         job, day, _, says, printed = run_day(self.keeper, job, photos, words, paper=None, on=datetime.date.today())
         key = self._keep({path.name: path.read_bytes() for path in printed}) if printed else ""
         listed = [{"name": path.name, "href": f"/pack/{key}/{path.name}"} for path in printed]
-        return {"revision": self.keeper.revision(), "says": says, "files": listed, **day_shown(job, day)}
+        kept = kept_plan(job)
+        return {"revision": self.keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "", **day_shown(job, day)}
 
     def _keep(self, files: Mapping[str, bytes]) -> str:
         """Hold files ready to be fetched; returns the unguessable key they are fetched with."""
@@ -332,7 +339,7 @@ def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, sta
     """A plan for the page; stage: "preview", "usual", "long" or "kept"."""
     from desk.pipeline import plan_text
     from desk.shown import show_kept, show_plan
-    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show), "kept": show_kept(kept), "stage": stage}
+    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show), "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}
 
 
 def _load_rooms() -> None:
@@ -344,6 +351,8 @@ def _page_words(slug: str, says: str) -> str:
     """What a problem says to somebody who sees a page and no job file."""
     if slug == "no-kept-plan":
         return "No plan is kept yet: on the page Rows, say that this one is your plan."
+    if slug == "no-pipe-place":
+        return f"{says.partition(';')[0]}: put it on the plan of the page Room, or tape it square off two walls."
     if slug == "no-board":
         return "The boards are not known yet: copy their length and width from the label on the pack."
     return says

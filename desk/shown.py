@@ -96,9 +96,9 @@ def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     }
 
 
-def show_kept(kept: KeptPlan | None) -> dict[str, Any] | None:
-    """The plan a job keeps: the day it was kept, and what there is to say of it; None for a job without one."""
-    return None if kept is None else {"day": kept.day, "current": kept.is_current, "says": kept.says}
+def show_kept(kept: KeptPlan | None, *, begun: bool) -> dict[str, Any] | None:
+    """The plan a job keeps: the day it was kept, what there is to say of it, whether it is being laid; None for a job without one."""
+    return None if kept is None else {"day": kept.day, "current": kept.is_current, "says": kept.says, "begun": begun}
 
 
 def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:

@@ -2,6 +2,7 @@
 
 import {el, refill, isRefilling, sentence, choice} from './dom.js';
 import {lengthField} from './lengthfield.js';
+import {typedWrong} from './typed.js';
 import {wallKey, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
@@ -103,6 +104,7 @@ export function create(ctx) {
         el('div.field', {}, el('label', {for: 'board-pack'}, 'Pack holds'), pack, echo),
       ),
       missing,
+      typedWrong(store, ['flooring']),
     );
   }
 

@@ -9,6 +9,7 @@ export function create(ctx) {
   const {store} = ctx;
   let told = null;
   let refusal = null;
+  let isUnkept = false; // there is no plan to lay by
   let busy = false;
   const next = el('section.card', {'aria-label': 'Next'});
   const other = el('section.card', {'aria-label': 'Something else'});
@@ -28,6 +29,7 @@ export function create(ctx) {
     if (busy || store.state !== 'saved') return;
     busy = true;
     refusal = null;
+    isUnkept = false;
     update();
     try {
       told = await work('day', words ? {words} : {});
@@ -35,6 +37,7 @@ export function create(ctx) {
       if (words) for (const input of element.querySelectorAll('input')) input.value = '';
     } catch (error) {
       refusal = error.says ?? error.message;
+      isUnkept = error.slug === 'no-kept-plan';
     }
     busy = false;
     update();
@@ -100,6 +103,8 @@ export function create(ctx) {
       answer,
       busy ? working('Looking at what that means.') : null,
       refusal && !busy ? sentence('look', refusal) : null,
+      !busy && told?.old ? sentence('look', told.old, ' Laid now, it would be laid as it was kept.') : null,
+      !busy && (told?.old || isUnkept) ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
       busy || refusal ? null : (told?.says ?? []).map((text) => sentence('tell', text)),
       busy || refusal ? null : (told?.files ?? []).map(({name, href}) =>
         el('div.foot', {}, el('a.button.main', {href, target: '_blank', rel: 'noopener', 'data-key': 'changed'}, glyph('open'), `Open the changed pages, ${name}`)),

@@ -96,6 +96,15 @@ function run(store) {
     );
   }
 
+  async function refreshTyped() {
+    try {
+      store.problems = (await work('typed')).problems;
+      update();
+    } catch {
+      // a newer request takes this one's place; a desk that is gone is told by the save
+    }
+  }
+
   // Survey after every save; plan when somebody looks at it.
   async function refreshSurvey() {
     if (!(ring(store.job).length >= 3)) {
@@ -162,6 +171,7 @@ function run(store) {
   store.addEventListener('state', drawState);
   store.addEventListener('saved', () => {
     refreshSurvey();
+    refreshTyped();
     if (step.key === 'rows') refreshPlan();
   });
   addEventListener('hashchange', () => go(location.hash.slice(1)));
@@ -193,6 +203,7 @@ function run(store) {
   go(location.hash.slice(1) || firstOpen(state()));
   update();
   refreshSurvey();
+  refreshTyped();
 }
 
 // Where a job is taken up again: the first step of the main way that is not done.

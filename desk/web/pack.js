@@ -99,7 +99,8 @@ export function create(ctx) {
     const words = kept?.current
       ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
       : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
-    refill(plan, words, doubts().map((text) => sentence('look', text)));
+    const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows'));
+    refill(plan, words, rows, doubts().map((text) => sentence('look', text)));
   }
 
   // What the survey leaves in doubt goes into the booklet; it is better mended before it is printed.

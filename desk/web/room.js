@@ -5,6 +5,7 @@ import {lengthField} from './lengthfield.js';
 import {BareParts} from './roombare.js';
 import {RoomPlan} from './roomplan.js';
 import {Pipes} from './roompipes.js';
+import {typedWrong} from './typed.js';
 import {nextNumbered, wallKey, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
@@ -107,6 +108,7 @@ export function create(ctx) {
       el('h2', {}, 'Doors'),
       el('p', {}, 'The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.'),
       el('ul', {}, (store.job.doors ?? []).map(doorItem)),
+      typedWrong(store, ['doors']),
       options.length
         ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
         : sentence('tell', 'Walls come with the corners: mark three or more first.'),

@@ -24,7 +24,9 @@ export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, i
     refill(
       box,
       sentence('good', kept.day ? `This is your plan, kept on ${kept.day}. Packs are printed from it, even if the tool learns better.` : 'This is the plan kept in the job.'),
-      button('let-go', 'Let it go', letGo, '.quiet'),
+      kept.begun
+        ? sentence('tell', 'You told of the day, so rows are laid by this plan and no other can take its place. To take it all back, go to the step Day.')
+        : button('let-go', 'Let it go', letGo, '.quiet'),
     );
     return;
   }

@@ -5,6 +5,7 @@ import {fillFound} from './found.js';
 import {fieldIn, lengthField} from './lengthfield.js';
 import {Drawing, drawFloor} from './planview.js';
 import {isRough} from './offwalls.js';
+import {typedWrong} from './typed.js';
 import {pointNames, samePair, walls, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
@@ -123,6 +124,7 @@ export function create(ctx) {
       el('div.row', {}, ends, field.element),
       refusal ? sentence('look', refusal) : null,
       el('button.main', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'),
+      typedWrong(store, ['tape']),
     );
     newLength = fieldIn(adder, 'new-length');
   }
