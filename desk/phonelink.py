@@ -67,7 +67,7 @@ class PhoneLink:
         self._closed = threading.Event()
         self._made = self._used = clock()
         self._count = 0
-        listener = _listen(address)
+        listener = listen(address, 0, slug="no-network", says=f"This computer cannot be reached at {address} ({{why}}); copy the photos as files.")
         self.guard = new_link_guard(f"{address}:{listener.getsockname()[1]}")
         self._parts = {place: ((resources.files("desk") / "web" / file).read_bytes(), media) for place, (file, media) in _PARTS.items()}
         self._server = waitress.create_server(self.answer, map={}, sockets=[listener], threads=3, ident="link", connection_limit=20,
@@ -189,14 +189,16 @@ def _page_that(says: str) -> bytes:
     return f"{head}<p>{html.escape(says)}</p></html>".encode()
 
 
-def _listen(address: str) -> socket.socket:
+def listen(address: str, port: int, *, slug: str, says: str) -> socket.socket:
+    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with {why} in it) if that cannot be had."""
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if port:  # one that was named is often the one a desk had a moment ago
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((address, 0))
-    except OSError as error:
+        listener.bind((address, port))
+    except (OSError, OverflowError) as error:
         listener.close()
-        raise file_error("no-network", f"This computer cannot be reached at {address} ({error.strerror or error}); "
-                                       "copy the photos as files.") from None
+        raise file_error(slug, says.format(why=getattr(error, "strerror", None) or error)) from None
     return listener
 
 

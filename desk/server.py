@@ -6,7 +6,6 @@ safe headers. An error is one JSON object {"says", "slug", "where"}; the insides
 from __future__ import annotations
 
 import json
-import socket
 import sys
 import webbrowser
 from collections.abc import Callable, Iterable
@@ -22,8 +21,8 @@ from waitress import wasyncore
 from desk.guard import SAFE_HEADERS, headers_of, new_guard
 from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
-from desk.phonelink import LARGEST_PHOTO, pull
-from desk.problem import JobFileError, file_error
+from desk.phonelink import LARGEST_PHOTO, listen, pull
+from desk.problem import JobFileError
 from desk.routes import REFUSALS, Desk, Download
 
 #: Largest job that is taken in, bytes.
@@ -92,7 +91,8 @@ def open_desk(folder: Path, port: int) -> Opened:
 
     Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
     """
-    listener = _listen(port)
+    listener = listen("127.0.0.1", port, slug="port-in-use",
+                      says=f"Port {port} cannot be used ({{why}}); choose another with --port, or leave --port out.")
     guard = new_guard(listener.getsockname()[1])
     desk = Desk(folder, guard)
     try:
@@ -127,18 +127,6 @@ def _folder(named: Path | None) -> Path:
     if named is None:
         return Path(NEW_FOLDER)
     return named.parent if named.name == JOB_NAME and not named.is_dir() else named
-
-
-def _listen(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listener.bind(("127.0.0.1", port))
-    except (OSError, OverflowError) as error:
-        listener.close()
-        raise file_error("port-in-use", f"Port {port} cannot be used ({getattr(error, 'strerror', None) or error}); "
-                                        "choose another with --port, or leave --port out.") from None
-    return listener
 
 
 def _routes(desk: Desk) -> bottle.Bottle:

@@ -2,6 +2,7 @@
 
 import {el, refill, sentence, glyph, working} from './dom.js';
 import {work} from './api.js';
+import {obstacleForm} from './dayobstacle.js';
 
 const SAY = ['board spoiled', 'offcut 7R lost', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
 
@@ -83,6 +84,7 @@ export function create(ctx) {
       other,
       el('h2', {}, 'Something else happened'),
       el('form', {onsubmit: send}, box('words', 'In a few words', 'board spoiled'), el('div.foot', {}, el('button', {'data-key': 'say', disabled: busy}, 'Say it'))),
+      told.next ? obstacleForm({busy, box, typed, tell, told}) : null,
       el('p.why', {}, `Such as: ${SAY.join('; ')}.`),
     );
   }

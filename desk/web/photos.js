@@ -37,7 +37,7 @@ export function create(ctx) {
     'div',
     {},
     el('h1', {}, 'Photos of the room'),
-    el('p.lead', {}, 'Two to four are enough. They stay on this machine, as they are.'),
+    el('p.lead', {}, 'Three or four are enough. They stay on this machine, as they are.'),
     el(
       'div.two',
       {},
@@ -146,10 +146,10 @@ export function create(ctx) {
 
 function advice() {
   const points = [
-    'Stand in a corner or a doorway and hold the phone high.',
-    'See as many floor corners as you can, four or more. The same corner may be in several photos.',
+    'Stand with your back in a corner or in the doorway; hold the phone at eye height, turned a little down.',
+    'See as many floor corners as you can, four or more. Two or three of them should be in another photo too.',
     'Walk to the far side and take another. Photos from two sides pin the floor down best.',
-    'No zoom, no crop, no filter. Send the photos as files.',
+    'The normal lens: no zoom, no wide angle, no crop, no filter. Send the photos as files, not through a chat.',
   ];
   return [
     drawing(),
@@ -171,7 +171,7 @@ function drawing() {
   ];
   return svg(
     'svg.sketch',
-    {viewBox: '0 0 320 176', role: 'img', 'aria-label': 'A room with its four floor corners ringed, seen from a phone held high'},
+    {viewBox: '0 0 320 176', role: 'img', 'aria-label': 'A room with its four floor corners ringed, seen from a phone at eye height'},
     svg('path.wall', {d: 'M34 118V20M104 60V10M214 60V10M286 118V20M104 60H214'}),
     svg('path.ground', {d: 'M34 118 104 60H214L286 118 262 158H58z'}),
     rings.map(([cx, cy]) => svg('circle.ringed', {cx, cy, r: 9})),

@@ -46,6 +46,22 @@ def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
     assert disk(folder)["title"] == "Another name" and watched.errors == [] and watched.outside(desk.home) == []
 
 
+def test_a_pipe_nobody_had_marked_is_told_by_its_boxes(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    page = open_page(quick_desk(folder).address, "phone").page
+    go(page, "day")
+    page.click("[data-key=row-down]", timeout=20_000)
+    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible(timeout=20_000)
+    page.click("summary:has-text('Something stands in the way')")
+    for key, text in (("across", "22 mm"), ("left", "1204 mm"), ("ahead", "356 mm")):
+        page.fill(f"[data-key=new-{key}]", text)
+    page.click("[data-key=say-obstacle]")
+    expect(page.locator(".said li")).to_have_count(2, timeout=20_000)
+    assert disk(folder)["day"][-1].items() >= {"row": 1, "left": 1204, "ahead": 356, "diameter": 22}.items()
+
+
 def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_desk, tmp_path):
     folder = tmp_path / "job"
     folder.mkdir()
