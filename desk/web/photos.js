@@ -1,7 +1,8 @@
 // Step "Photos": bring the pictures in, and see what makes a good one.
 
-import {el, svg, refill, say, sentence, glyph, iconButton} from './dom.js';
+import {el, refill, say, sentence, glyph, iconButton} from './dom.js';
 import {ask} from './api.js';
+import {advice} from './goodphoto.js';
 import {picture, thumb} from './pictures.js';
 import {Papers} from './papers.js';
 import {Phone} from './phone.js';
@@ -142,40 +143,4 @@ export function create(ctx) {
   }
 
   return {element, update};
-}
-
-function advice() {
-  const points = [
-    'Stand with your back in a corner or in the doorway; hold the phone at eye height, turned a little down.',
-    'See as many floor corners as you can, four or more. Two or three of them should be in another photo too.',
-    'Walk to the far side and take another. Photos from two sides pin the floor down best.',
-    'The normal lens: no zoom, no wide angle, no crop, no filter. Send the photos as files, not through a chat.',
-  ];
-  return [
-    drawing(),
-    el(
-      'ol.tips',
-      {},
-      points.map((text) => el('li', {}, text)),
-    ),
-  ];
-}
-
-// An invented room seen from above one corner, its floor corners ringed and two places to stand.
-function drawing() {
-  const rings = [
-    [34, 118],
-    [104, 60],
-    [214, 60],
-    [286, 118],
-  ];
-  return svg(
-    'svg.sketch',
-    {viewBox: '0 0 320 176', role: 'img', 'aria-label': 'A room with its four floor corners ringed, seen from a phone at eye height'},
-    svg('path.wall', {d: 'M34 118V20M104 60V10M214 60V10M286 118V20M104 60H214'}),
-    svg('path.ground', {d: 'M34 118 104 60H214L286 118 262 158H58z'}),
-    rings.map(([cx, cy]) => svg('circle.ringed', {cx, cy, r: 9})),
-    svg('path.sight', {d: 'M160 166 34 118M160 166 104 60M160 166 214 60M160 166 286 118'}),
-    svg('rect.phone', {x: 151, y: 152, width: 18, height: 22, rx: 3}),
-  );
 }
