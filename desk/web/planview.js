@@ -177,7 +177,6 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
   const letters = (answer.cutouts ?? []).map((cutout) => place(cutout.centre)).map(([x, y]) => [x, y - 13 * k]);
   const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k, letters}));
-  const top = floor.reduce((best, p) => (p[1] < best[1] ? p : best));
   refill(
     drawing.element,
     svg('defs', {}, hatch(k)),
@@ -186,9 +185,9 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
     ...shapes.map((s) => s.shape),
     ...shapes.map((s) => s.words),
     ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
-    ...Object.entries(corners).map(([name, p]) => drawing.text(outwards(place([p.x, p.y]), floor, 13 * k), name, {dy: 5, size: 13, name: 'letter'})),
+    ...cornerLetters(drawing, Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])])),
     ...(handle && shown.wall ? [grip(answer, place, floor, handle, drawing, shown)] : []),
-    drawing.text([floor.reduce((sum, p) => sum + p[0], 0) / floor.length, top[1]], 'start wall', {dy: -9, size: 12, name: 'measure'}),
+    startWords(drawing, shown.wall?.map(place) ?? floor, floor),
   );
 }
 
@@ -201,10 +200,20 @@ function grip(answer, place, floor, handle, drawing, {wall}) {
   return handle.node(drawing, [left, origin + row.far], {width: row.far - edge, most: answer.board.width});
 }
 
-// A place moved away from the middle of the drawing, so that a letter stands beside its corner.
-function outwards([x, y], ring, step) {
-  const [mx, my] = [0, 1].map((i) => (Math.max(...ring.map((p) => p[i])) + Math.min(...ring.map((p) => p[i]))) / 2);
-  return [x + Math.sign(x - mx) * step, y + Math.sign(y - my) * step * 0.6];
+// Each letter stands where there is room beside its corner.
+function cornerLetters(drawing, corners) {
+  const away = freeSides(corners.map(([name]) => name), corners.map(([, place]) => place));
+  return corners.map(([name, place]) =>
+    drawing.text([0, 1].map((i) => place[i] + away.get(name)[i] * ASIDE * drawing.k), name, {dy: 5, size: 13, name: 'letter'}),
+  );
+}
+
+// Said above the middle of the start wall; above the whole floor where its corners' letters leave no room between them.
+function startWords(drawing, wall, floor) {
+  const [left, right] = [Math.min(...wall.map((p) => p[0])), Math.max(...wall.map((p) => p[0]))];
+  const isShort = (right - left) / drawing.k < 110;
+  const top = Math.min(...(isShort ? floor : wall).map((p) => p[1]));
+  return drawing.text([(left + right) / 2, top], 'start wall', {dy: isShort ? -26 : -9, size: 12, name: 'measure'});
 }
 
 function pipeNode(drawing, [cx, cy], {pipe, diameter}) {
