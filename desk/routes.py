@@ -339,7 +339,8 @@ def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, sta
     """A plan for the page; stage: "preview", "usual", "long" or "kept"."""
     from desk.pipeline import plan_text
     from desk.shown import show_kept, show_plan
-    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show), "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}
+    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show),
+            "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}
 
 
 def _load_rooms() -> None:
