@@ -92,9 +92,16 @@ def arcs_of(task: Task) -> Arcs:
 
 def lie_of(arcs: Arcs, firsts: list[float]) -> Lie:
     """The arcs as given first pieces turn them; runs of one piece come out of a new board unless their span says from where."""
-    whole = [single is not None and first >= span.length_mm - SAME_MM for span, first, single in zip(arcs.task.spans, firsts, arcs.single)]
-    return Lie(whole=whole, places=[(arcs.board if span.place_mm is None else to_pm(span.place_mm)) if one else to_pm(first)
-                                    for span, first, one in zip(arcs.task.spans, firsts, whole)])
+    lies = [lie_of_run(arcs, run, first) for run, first in enumerate(firsts)]
+    return Lie(places=[place for place, _ in lies], whole=[whole for _, whole in lies])
+
+
+def lie_of_run(arcs: Arcs, run: int, first: float) -> tuple[int, bool]:
+    """(where a run's arc begins, whether the run is laid in one piece) for a first piece, mm."""
+    span = arcs.task.spans[run]
+    if arcs.single[run] is None or first < span.length_mm - SAME_MM:
+        return to_pm(first), False
+    return arcs.board if span.place_mm is None else to_pm(span.place_mm), True
 
 
 def firsts_of(arcs: Arcs, lie: Lie) -> tuple[Task, list[float]]:

@@ -4,8 +4,8 @@ For any weights w(y) >= 0, the best plan needs at least  min over first pieces o
 being the curve of `layout.crowding`. That minimum splits into one price a run and is found exactly, seams included, by
 `layout.tree`; seams that close a ring are left out, which only lowers it. The best weights are found by cutting planes:
 a small linear program (scipy's HiGHS) over the curves met so far proposes weights, the forest answers with the curve that
-is best against them, and so on (Dantzig-Wolfe; the proposals are pulled towards the best weights so far to keep them
-steady). Weights are turned into whole numbers before they prove anything, so no rounding enters the bound.
+is best against them, and so on (Dantzig-Wolfe; the proposals are pulled towards the best weights so far, the more the longer none
+proved more, to keep them steady). Weights are turned into whole numbers before they prove anything, so no rounding enters the bound.
 
 A candidate first piece here stands for all lengths up to the next one: it is priced by the best length in its cell and
 its stagger loosened by a cell, so the bound holds for every real length, not only for the grid.
@@ -27,10 +27,14 @@ from layout.crowding import Steps, add_run, prices, steps_of, widths_of
 from layout.model import Task
 from layout.tree import NEVER, Floats, Forest, Ints, candidates, plant, solve
 
-#: Candidates and the y that carry weight, each this far apart: coarse first, finer while that cannot prove enough, mm.
-GRIDS_MM = ((2.0, 16.0), (2.0, 6.0), (0.5, 4.0), (0.25, 2.0))
+#: Candidates and the y that carry weight, each this far apart, mm: coarse first, finer if that cannot prove enough.
+GRIDS_MM = ((2.0, 16.0), (0.5, 8.0))
+#: The finer grid has so many times the rounds: one grid played to its end proves more than several begun.
+MORE_ROUNDS = 3
 SCALE = 1_000_000
-PULL = 0.6
+#: How far a proposal is pulled towards the best weights so far: at first, by how much less after one that proved more and more after one
+#: that did not, and the least and most.
+PULL, LESS_PULL, MORE_PULL, LEAST_PULL, MOST_PULL = 0.6, 0.1, 0.03, 0.3, 0.9
 #: Curves younger than this many rounds are kept though they bind nothing.
 FRESH = 25
 SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its saw cuts do not fit, or too "
@@ -55,7 +59,7 @@ def length_bound(task: Task) -> int:
 def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0, grids_mm: tuple[tuple[float, float], ...] = GRIDS_MM) -> int:
     """A proven lower bound on the boards of a task; stops early once it reaches `enough` (a plan's boards).
 
-    rounds: of cutting planes on each grid. known: a bound proven before.
+    rounds: of cutting planes on the coarse grid. known: a bound proven before.
     """
     bound, weights = max(known, length_bound(task)), None
     for step, spacing in grids_mm if rounds else ():
@@ -63,7 +67,8 @@ def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0, grids_m
         if bound >= enough or any(len(f) == 0 for f in firsts):
             break
         game = _ready(task, firsts, step, spacing)
-        bound, weights = _play(game, bound, enough, rounds, _resampled(weights, game.carriers))
+        more = 1 if step == GRIDS_MM[0][0] else MORE_ROUNDS
+        bound, weights = _play(game, bound, enough, more * rounds, _resampled(weights, game.carriers))
     return min(enough, bound)
 
 
@@ -84,14 +89,15 @@ def _resampled(weights: Floats | None, n: int) -> Floats:
 
 def _play(game: _Game, bound: int, enough: int, rounds: int, centre: Floats) -> tuple[int, Floats]:
     """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over."""
-    centre_value, proposal = 0.0, centre
+    centre_value, proposal, pull = 0.0, centre, PULL
     curves: list[Ints] = []
     for _ in range(rounds):
-        tried = PULL * centre + (1 - PULL) * proposal
+        tried = pull * centre + (1 - pull) * proposal
         value, curve = _answer(game, tried)
         if curve is None:
             break
         curves.append(curve)
+        pull = max(LEAST_PULL, pull - LESS_PULL) if value > centre_value else min(MOST_PULL, pull + MORE_PULL)
         if value > centre_value:
             centre, centre_value = tried, value
             bound = max(bound, ceil(value - 1e-9))

@@ -78,16 +78,21 @@ def missing(arcs: Arcs, starts: Ints, wanted: int) -> int:
     return int((np.maximum(wanted - cover, 0) * np.diff(stops)).sum())
 
 
+def spared(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, where: float) -> Ints:
+    """Places with a joint that a run may take, its neighbours staying, without anything more than now missing; ends of what is free, and a few."""
+    lack, short = _lack_without(arcs, starts, run, wanted)
+    places, jointed = options(arcs, lie, run, lack.stops, where)
+    places, surplus = places[:jointed], int(arcs.surplus[run])
+    now = short - int(lack.mended(starts[run:run + 1], surplus)[0])
+    return places[lack.mended(places % arcs.board, surplus) >= short - now]
+
+
 def _turn_one(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, draw: Floats) -> int:
     """Lay one run's arc anew (in place); returns what is missing then."""
     run = int(draw[0] * len(lie.places))
-    others = np.concatenate([starts[:run], starts[run + 1:]])
-    stops, cover = cover_of(arcs, others, np.concatenate([arcs.surplus[:run], arcs.surplus[run + 1:]]))
-    steps, surplus = np.diff(stops), int(arcs.surplus[run])
-    short = int((np.maximum(wanted - cover, 0) * steps).sum())
-    helps = (cover < wanted + (surplus < 0)).astype(np.int64)
-    lack = _Lack(stops=stops, helps=helps, before=np.concatenate([[0], np.cumsum(helps * steps)]), board=arcs.board)
-    places, jointed = options(arcs, lie, run, stops, draw[3])
+    lack, short = _lack_without(arcs, starts, run, wanted)
+    surplus = int(arcs.surplus[run])
+    places, jointed = options(arcs, lie, run, lack.stops, draw[3])
     if len(places) == 0:
         return short - int(lack.mended(starts[run:run + 1], surplus)[0])
     mends = lack.mended(places % arcs.board, surplus)
@@ -95,6 +100,16 @@ def _turn_one(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, draw: Floats) -> 
     lie.places[run], lie.whole[run] = int(places[chosen]), chosen >= jointed
     starts[run] = lie.places[run] % arcs.board
     return short - int(mends[chosen])
+
+
+def _lack_without(arcs: Arcs, starts: Ints, run: int, wanted: int) -> tuple[_Lack, int]:
+    """(where a run's arc would help, what is missing without it)."""
+    others = np.concatenate([starts[:run], starts[run + 1:]])
+    stops, cover = cover_of(arcs, others, np.concatenate([arcs.surplus[:run], arcs.surplus[run + 1:]]))
+    steps = np.diff(stops)
+    helps = (cover < wanted + (arcs.surplus[run] < 0)).astype(np.int64)
+    lack = _Lack(stops=stops, helps=helps, before=np.concatenate([[0], np.cumsum(helps * steps)]), board=arcs.board)
+    return lack, int((np.maximum(wanted - cover, 0) * steps).sum())
 
 
 def options(arcs: Arcs, lie: Lie, run: int, stops: Ints, where: float) -> tuple[Ints, int]:

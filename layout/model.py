@@ -115,7 +115,7 @@ def welcome_firsts(span: Span, board_mm: float) -> list[float]:
     """First pieces that put a joint on a bar's spot and break nothing else."""
     found = []
     for spot in (bar.spot_mm for bar in span.bars if bar.spot_mm is not None):
-        first = (spot - span.left_mm) % board_mm
+        first = (spot - span.left_mm) % board_mm or board_mm
         legal = any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in _long_enough(span, board_mm))
         if legal and span.left_mm < spot < span.right_mm and not any(bar.stops(s) for bar in span.bars for s in joints_of(span, first, board_mm)):
             found.append(first)

@@ -32,15 +32,14 @@ STEP_MM = 2.0
 def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
     """(the task with the places of its one-piece runs noted, better first pieces than the given ones, which must keep every rule).
 
-    least: boards known to be needed. The walk's moves cost a third of the others, so it has three times as many. Same
-    arguments, same answer.
+    least: boards known to be needed. Same arguments, same answer.
     """
     arcs = arcs_of(task)
     lie = hunt_in_blocks(arcs, lie_of(arcs, firsts), moves=moves, seed=seed)
     lie, _ = hunt(arcs, lie, least=max(least, length_bound(task)), moves=moves // 2, seed=seed)
     noted, found = firsts_of(arcs, lie)
     pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)
-    found, _ = walk(state_of(pinned, found), neat_cost, moves=moves + moves // 2, seed=seed + 1)
+    found, _ = walk(state_of(pinned, found), neat_cost, moves=moves // 2, seed=seed + 1, alike_mm=H_MM)
     return unpinned(pinned, noted), found
 
 

@@ -1,7 +1,8 @@
 """A better plan by small steps: a walk that moves one run at a time.
 
-Moves: to a length that uses another run's offcut exactly as it is; to the edge of what a neighbour allows; to any length. A move is
-kept if the cost is no worse than the present one, or than the cost `MEMORY` moves ago (late acceptance: it needs no
+Moves: to a place that needs no board more, as the arcs tell (`layout.leeway`); to a length that uses another run's offcut exactly as
+it is; to the edge of what a neighbour allows; to any length. Some of the moves take a run whose joints lie near those of the run two
+rows on. A move is kept if the cost is no worse than the present one, or than the cost `MEMORY` moves ago (late acceptance: it needs no
 exponentials, so it runs the same on every machine).
 """
 from __future__ import annotations
@@ -10,22 +11,24 @@ from collections.abc import Callable
 
 import numpy as np
 
+from layout.leeway import Leeway, leeway_of
 from layout.model import SAME_MM
 from layout.state import State
 
 MEMORY = 25
+#: Share of moves that take a run of a pair too much alike, and that take a place which needs no board more.
+ALIKE_SHARE, FREE_SHARE = 0.3, 0.5
 
 
-def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int) -> tuple[list[float], int]:
-    """(first pieces of least cost met, that cost) in `moves` moves."""
-    rng = np.random.default_rng(seed)
-    cost = cost_of(state)
+def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
+    """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than this look alike."""
+    cost, leeway = cost_of(state), leeway_of(state)
     best, best_cost, memory = list(state.firsts), cost, [cost] * MEMORY
-    draws = rng.random((moves, 4))
+    draws = np.random.default_rng(seed).random((moves, 6))
     for turn in range(moves):
-        run = int(draws[turn, 0] * len(state.firsts))
+        run = _whose_turn(state, draws[turn], alike_mm)
         before = state.firsts[run]
-        first = propose(state, run, draws[turn])
+        first = _first_for(state, leeway, run, draws[turn])
         if first is not None and abs(first - before) >= SAME_MM:
             state.set(run, first)
             new = cost_of(state) if state.holds(run) else None
@@ -33,14 +36,28 @@ def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int
                 state.set(run, before)
             else:
                 cost = new
+                leeway.move(run, first)
                 if cost < best_cost:
                     best, best_cost = list(state.firsts), cost
         memory[turn % MEMORY] = cost
     return best, best_cost
 
 
+def _whose_turn(state: State, draw: np.ndarray, alike_mm: float) -> int:
+    """Any run, or now and then one of a pair whose joints look alike."""
+    if draw[4] < ALIKE_SHARE:
+        alike = [pair for pair, apart in enumerate(state.apart_mm) if apart < alike_mm]
+        if alike:
+            return state.two_apart[alike[int(draw[0] * len(alike))]][int(2 * draw[4] / ALIKE_SHARE)]
+    return int(draw[0] * len(state.firsts))
+
+
+def _first_for(state: State, leeway: Leeway, run: int, draw: np.ndarray) -> float | None:
+    return leeway.draw(run, float(draw[2]), float(draw[3])) if draw[5] < FREE_SHARE else propose(state, run, draw)
+
+
 def propose(state: State, run: int, draw: np.ndarray) -> float | None:
-    """Another first piece for a run; None if the draw (4 numbers in 0..1) gives none that is allowed."""
+    """Another first piece for a run; None if the draw (numbers in 0..1) gives none that is allowed."""
     span, board, shared = state.task.spans[run], state.task.board_mm, state.task.shared_mm
     kind, which, where = float(draw[1]), float(draw[2]), float(draw[3])
     other = int(which * len(state.firsts))

@@ -1,11 +1,13 @@
 """Boards used by the planner, by the fitter's habit and by no reuse at all, against the proven bound.
 
-Usage: python tests/bench/run_layout.py [first] [count] [--moves N]     writes one line an instance and a table at the end.
+Usage: python tests/bench/run_layout.py [first] [count] [--moves N] [--keep]     writes one line an instance and a table at the end.
 
 Rows are the same for all (the planner's): only where joints fall differs. Habit: start each row with the last offcut if it
 is long enough and keeps the stagger, else with a new board cut where the rules first allow. No reuse: every cut piece
 takes a new board. Thirds: joints a third of a board on from row to row, offcuts shared as well as can be. Preview: the planner's
-first answer, in some 0.1 s. Lost instances (LayoutError) are listed, not dropped.
+first answer, in some 0.1 s. Lost instances (LayoutError) are listed, not dropped. Best known: the fewest boards any run has met, rows in any
+direction (instances/best.json; --keep writes down what this run betters). H-like: rows k, k + 1, k + 2 with a joint of the first within 100
+mm of one of the last, counted as pairs of runs two rows apart and as threes of rows.
 """
 from __future__ import annotations
 
@@ -27,12 +29,13 @@ from layout.plan import Plan
 from layout.planner import EFFORTS, MOVES, plan_floor
 from layout.room import Board, Pipe, Room, Rules, Wishes
 from layout.rows import runs_of, strips_of
-from layout.search import count_h
+from layout.search import H_MM, count_cuts, count_h
 from layout.state import State, seam_distance, state_of
 from layout.stock import count_boards
 from layout.trial import make_task
 
 ROOMS = Path(__file__).parent / "instances" / "rooms.json"
+BEST = ROOMS.with_name("best.json")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +45,7 @@ class Line:
     length: float
     boards: int
     bound: int
+    best: int
     preview: int
     habit: int
     thirds: int
@@ -49,6 +53,9 @@ class Line:
     relaxed: int
     h: int
     pairs: int
+    h_rows: int
+    triples: int
+    cuts: int
     preview_s: float
     seconds: float
 
@@ -111,25 +118,34 @@ def main() -> None:
     parser.add_argument("count", nargs="?", type=int, default=1000)
     parser.add_argument("--moves", type=int, default=MOVES)
     parser.add_argument("--only", type=int, nargs="*", help="just these rooms, by number")
+    parser.add_argument("--keep", action="store_true", help="write down the boards of rooms planned with fewer than any run before")
     asked = parser.parse_args()
-    groups, lines = defaultdict(list), []
+    groups, lines, best = defaultdict(list), [], read_best()
     for number, (kind, room, board) in list(enumerate(read_rooms()))[asked.first:asked.first + asked.count]:
         if asked.only is not None and number not in asked.only:
             continue
         try:
-            line = measure(room, board, asked.moves)
+            line = measure(room, board, asked.moves, best.get(number))
         except LayoutError as error:
             print(f"{number:4d} {kind:10s} LOST {error.slug}: {error}")
             continue
         groups[kind].append(line)
         lines.append(line)
-        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} bound {line.bound:4d} "
+        best[number] = line.best
+        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} best {line.best:4d} bound {line.bound:4d} "
               f"preview {line.preview:4d} habit {line.habit:4d} thirds {line.thirds:4d} no reuse {line.no_reuse:4d} relaxed {line.relaxed:3d} "
-              f"H {line.h}/{line.pairs} cpu {line.preview_s:.2f} {line.seconds:.2f} s", flush=True)
+              f"H {line.h}/{line.pairs} cuts {line.cuts} cpu {line.preview_s:.2f} {line.seconds:.2f} s", flush=True)
     _tables(groups, lines)
+    if asked.keep:
+        BEST.write_text(json.dumps({"says": "fewest boards met in any run of run_layout.py, by room", "boards": best}, separators=(",", ":")) + "\n")
 
 
-def measure(room: Room, board: Board, moves: int) -> Line:
+def read_best() -> dict[int, int]:
+    """Fewest boards known, by room; rooms never planned are left out."""
+    return {int(room): boards for room, boards in json.loads(BEST.read_text())["boards"].items()} if BEST.exists() else {}
+
+
+def measure(room: Room, board: Board, moves: int, best: int | None) -> Line:
     """One room planned quickly and with so many moves, and its baselines."""
     began = time.process_time()
     preview = plan_floor(room, board, Wishes(rules=Rules()), moves=EFFORTS["preview"])
@@ -139,9 +155,15 @@ def measure(room: Room, board: Board, moves: int) -> Line:
     task = task_of(plan)
     firsts = _firsts(plan, task)
     state = state_of(task, firsts)
-    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, preview=preview.boards, habit=count_boards(task, habit(task)),
+    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, best=min(plan.boards, best or plan.boards), preview=preview.boards, habit=count_boards(task, habit(task)),
                 thirds=count_boards(task, lay_pattern(task, "thirds")), no_reuse=no_reuse(task, firsts), relaxed=len(plan.relaxed),
-                h=count_h(state), pairs=len(state.two_apart), preview_s=between - began, seconds=done - between)
+                h=count_h(state), pairs=len(state.two_apart), h_rows=len(_first_rows(state, H_MM)), triples=len(_first_rows(state, np.inf)),
+                cuts=count_cuts(task, firsts), preview_s=between - began, seconds=done - between)
+
+
+def _first_rows(state: State, mm: float) -> set[int]:
+    """First of every three rows with joints two rows apart nearer than so many mm; inf: of every three."""
+    return {state.task.spans[i].row for (i, _), apart in zip(state.two_apart, state.apart_mm) if apart < mm or mm == np.inf}
 
 
 def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
@@ -157,7 +179,11 @@ def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
           f"preview median {np.median([line.preview_s for line in lines]):.2f} s")
     for length in sorted({line.length for line in lines}):
         here = [line for line in lines if line.length == length]
-        print(f"boards of {length:g}: H {sum(line.h for line in here)} of {sum(line.pairs for line in here)} pairs of rows two apart")
+        print(f"boards of {length:g}: H {sum(line.h for line in here)} of {sum(line.pairs for line in here)} pairs of runs two rows apart, "
+              f"{sum(line.h_rows for line in here)} of {sum(line.triples for line in here)} threes of rows; cuts {sum(line.cuts for line in here)}")
+    print(f"mean excess over best known {np.mean([line.boards / line.best - 1 for line in lines]):.3%}, over the bound "
+          f"{np.mean([line.boards / line.bound - 1 for line in lines]):.3%}; over 1 s: {sum(line.seconds > 1 for line in lines)} rooms, median "
+          f"{np.median([line.seconds for line in lines]):.2f} s")
 
 
 def _firsts(plan: Plan, task: Task) -> list[float]:

@@ -10,6 +10,7 @@ from layout.arcs import arcs_of, boards_of, firsts_of, lie_of
 from layout.blocks import hunt_in_blocks
 from layout.bound import lower_bound
 from layout.hunt import hunt
+from layout.leeway import leeway_of
 from layout.model import Seam, Span, Task, first_pieces, split_run
 from layout.search import start
 from layout.shift import shift
@@ -115,3 +116,25 @@ def test_what_cannot_be_is_not_shifted():
     """Wood for less than two boards saved."""
     arcs = arcs_of(task_of([3990.0] * 2, stagger=0.0))
     assert shift(arcs, lie_of(arcs, [1200.0, 800.0]), 6) is None
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_place_within_the_leeway_needs_no_board_more_by_the_pieces(seed):
+    """Whatever place is drawn for whatever run, boards counted from the pieces do not rise, and the stagger holds."""
+    draw = random.Random(seed)
+    lengths = [draw.choice([draw.uniform(1500, 4500), draw.uniform(320, 1100)]) for _ in range(12)]
+    task = task_of(lengths, lefts=[draw.uniform(0, 400) for _ in lengths])
+    arcs = arcs_of(task)
+    lie, boards = hunt(arcs, lie_of(arcs, start(task, seed=seed)), least=0, moves=300, seed=seed)
+    noted, firsts = firsts_of(arcs, lie)
+    state = state_of(noted, firsts)
+    leeway, moved = leeway_of(state), 0
+    for _ in range(150):
+        run = draw.randrange(len(firsts))
+        first = leeway.draw(run, draw.random(), draw.random())
+        if first is not None:
+            moved += abs(first - state.firsts[run]) > 1.0
+            state.set(run, first)
+            leeway.move(run, first)
+            assert keeps_every_rule(noted, state.firsts) and count_boards(noted, state.firsts) <= boards
+    assert moved > 10
