@@ -155,10 +155,10 @@ def measure(room: Room, board: Board, moves: int, best: int | None) -> Line:
     task = task_of(plan)
     firsts = _firsts(plan, task)
     state = state_of(task, firsts)
-    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, best=min(plan.boards, best or plan.boards), preview=preview.boards, habit=count_boards(task, habit(task)),
-                thirds=count_boards(task, lay_pattern(task, "thirds")), no_reuse=no_reuse(task, firsts), relaxed=len(plan.relaxed),
-                h=count_h(state), pairs=len(state.two_apart), h_rows=len(_first_rows(state, H_MM)), triples=len(_first_rows(state, np.inf)),
-                cuts=count_cuts(task, firsts), preview_s=between - began, seconds=done - between)
+    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, best=min(plan.boards, best or plan.boards), preview=preview.boards,
+                habit=count_boards(task, habit(task)), thirds=count_boards(task, lay_pattern(task, "thirds")), no_reuse=no_reuse(task, firsts),
+                relaxed=len(plan.relaxed), h=count_h(state), pairs=len(state.two_apart), h_rows=len(_first_rows(state, H_MM)),
+                triples=len(_first_rows(state, np.inf)), cuts=count_cuts(task, firsts), preview_s=between - began, seconds=done - between)
 
 
 def _first_rows(state: State, mm: float) -> set[int]:
