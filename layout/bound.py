@@ -30,7 +30,7 @@ from layout.tree import NEVER, Floats, Forest, Ints, candidates, plant, solve
 #: Candidates and the y that carry weight, each this far apart, mm: coarse first, finer if that cannot prove enough.
 GRIDS_MM = ((2.0, 16.0), (0.5, 8.0))
 #: The finer grid has so many times the rounds: one grid played to its end proves more than several begun.
-MORE_ROUNDS = 3
+MORE_ROUNDS = 6
 SCALE = 1_000_000
 #: How far a proposal is pulled towards the best weights so far: at first, by how much less after one that proved more and more after one
 #: that did not, and the least and most.
