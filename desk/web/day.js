@@ -84,8 +84,8 @@ export function create(ctx) {
       other,
       el('h2', {}, 'Something else happened'),
       el('form', {onsubmit: send}, box('words', 'In a few words', 'board spoiled'), el('div.foot', {}, el('button', {'data-key': 'say', disabled: busy}, 'Say it'))),
-      told.next ? obstacleForm({busy, box, typed, tell, told}) : null,
       el('p.why', {}, `Such as: ${SAY.join('; ')}.`),
+      told.next ? obstacleForm({busy, box, typed, tell, told}) : null,
     );
   }
 

@@ -119,7 +119,7 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
     set_door_and_pipe(page)
     comes_to_disk(page, desk.folder, "pipes", [{"name": "P1", "diameter": 22}])
     set_board(page)
-    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"],
+    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder).get("flooring", {}),
                                                   "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}})
     go(page, "rows")
     expect(page.locator(".figures")).to_be_visible(timeout=20_000)
