@@ -28,7 +28,9 @@ class Reference:
 
 #: A sheet's side: trade fact sheet, section 9 has the card's limits; the spread of sheets is common practice, no source.
 A4 = Reference(name="a4", says="A4 sheet", sides_mm=(297.0, 210.0), side_sd_mm=0.4, alike="an A5 or A3 sheet or a C5 envelope")
-LETTER = Reference(name="letter", says="Letter sheet", sides_mm=(279.4, 215.9), side_sd_mm=0.4)
+#: Halving a Letter sheet twice gives its shape again (ANSI/ASME Y14.1: sizes A and C).
+LETTER = Reference(name="letter", says="Letter sheet", sides_mm=(279.4, 215.9), side_sd_mm=0.4,
+                   alike="a quarter of a Letter sheet or a 17 x 22 in sheet")
 CARD = Reference(name="card", says="bank-card-sized card", sides_mm=(85.60, 53.98), side_sd_mm=0.05, radius_mm=3.48, thick_mm=0.76)
 KNOWN = (A4, LETTER, CARD)
 #: A printed target is as large as its print: printers differ by 0.1 to 1 % (trade fact sheet, section 8).

@@ -34,6 +34,8 @@ Array = NDArray[np.float64]
 _CLICK_SHARE, _TYPED_SD_MM = 0.0006, 1.0
 #: The side of a printed floor target where the job does not say.
 _TARGET_MM = 150.0
+#: Sheets of the series one size smaller and larger, in proportion (ISO 216); half and twice for others.
+_NEXT_SIZES = (0.5, 0.5**0.5, 2.0**0.5, 2.0)
 #: Two numbers of one length are told apart beyond this many standard deviations.
 APART = 2.58
 
@@ -53,7 +55,8 @@ class Agreement:
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Measured:
     """What one close-up tells. `fault`: why it tells nothing. leg_mm: (n, 2) a casing's footprint in the wall frame, if its wall and its
-    door are known; offsets: (wall, mm, standard deviation) of a pipe's centre. asks: what the reader should look at."""
+    door are known; offsets: (wall, mm, standard deviation) of a pipe's centre. asks: what the reader should look at. question: what must
+    be answered before anything is measured: things of another size have the shape of what was found."""
 
     entry: CloseupEntry
     found: Found | None = None
@@ -65,7 +68,12 @@ class Measured:
     offsets: tuple[tuple[tuple[str, str], float, float], ...] = ()
     agreements: tuple[Agreement, ...] = ()
     asks: tuple[str, ...] = ()
+    question: str = ""
     fault: str = ""
+
+
+#: References found before, by all that finding them depends on: the page measures anew after every click.
+Founds = dict[object, Found]
 
 
 def measure_closeups(folder: Path, job: Job) -> tuple[Measured, ...]:
@@ -73,16 +81,48 @@ def measure_closeups(folder: Path, job: Job) -> tuple[Measured, ...]:
 
     A close-up that cannot be measured, or whose picture is not there, says why in its `fault`.
     """
-    return tuple(_measured(folder, job, entry) for entry in job.closeups)
+    return tuple(measure_closeup(folder, job, entry) for entry in job.closeups)
 
 
-def _measured(folder: Path, job: Job, entry: CloseupEntry) -> Measured:
+def measure_closeup(folder: Path, job: Job, entry: CloseupEntry, *, before: Founds | None = None) -> Measured:
+    """One close-up; see `measure_closeups`."""
     try:
         pixels = photo_pixels(folder, entry.file)
         _refuse_clicks_outside(pixels, entry)
-        return _measure(pixels, job, entry, _found(folder, pixels, job, entry))
+        found = _found_once(folder, pixels, job, entry, {} if before is None else before)
+        try:
+            return _or_question(_measure(pixels, job, entry, found))
+        except CaptureError as error:
+            return Measured(entry=entry, found=found, fault=str(error))
     except (CaptureError, JobFileError) as error:
         return Measured(entry=entry, fault=str(error))
+
+
+def _found_once(folder: Path, pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, before: Founds) -> Found:
+    key = (entry.file, (folder / entry.file).stat().st_mtime_ns, entry.beside, entry.corners_px, entry.camera, entry.click_sd_px, job.cameras,
+           job.targets)
+    if key not in before:
+        before[key] = _found(folder, pixels, job, entry)
+    return before[key]
+
+
+def _or_question(one: Measured) -> Measured:
+    """The same; or, where nobody has said what lies there and no typed size bears it out, nothing but the question what it is."""
+    assert one.found is not None, "what was measured rests on a reference"
+    thing = one.found.view.reference
+    if not thing.alike or one.entry.beside or any(_bears_out(agreement) for agreement in one.agreements):
+        return one
+    return Measured(entry=one.entry, found=one.found, promise=one.promise, question=(
+        f"Is what lies there really an ordinary {thing.says} ({' x '.join(f'{side:g}' for side in thing.sides_mm)} mm)? "
+        f"{thing.alike[0].upper()}{thing.alike[1:]} has the same shape, and every size would come out wrong by far; say what it is "
+        f'("beside": "{thing.name}") before anything is measured.'))
+
+
+def _bears_out(agreement: Agreement) -> bool:
+    """Whether a typed length agrees with the photo, and would not if sheets of the next size lay there."""
+    sd = agreement.pm95_mm / Z95
+    return agreement.agree and all(abs(agreement.photo_mm * scale - agreement.other_mm) > 2 * APART * np.hypot(sd * scale, _TYPED_SD_MM)
+                                   for scale in _NEXT_SIZES)
 
 
 def _refuse_clicks_outside(pixels: NDArray[np.uint8], entry: CloseupEntry) -> None:
@@ -166,6 +206,8 @@ def _leg(job: Job, entry: CloseupEntry, outline: Outline, walls: Sequence[tuple[
         return None, (f"To print the casing's template, click two places on the floor line of wall {door.wall[0]}-{door.wall[1]} in the photo too.",)
     if not entry.leg:
         return None, (f'Which leg of {door.name} is it, as you face the door from inside the room? Write "leg": "left" or "right".',)
+    if len(outline.line_mm) < 3:
+        return None, ("Two corners are a line and no shape: click every corner of the casing, from the wall round to the opening.",)
     along, off = line.frame(outline.line_mm)
     # Facing the wall, its way with the room on the left runs from right to left: away from the opening is onwards for the left leg.
     away = along if entry.leg == "left" else -along

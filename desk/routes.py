@@ -66,6 +66,7 @@ class Desk:
         self._last_read: tuple[str, Job, dict[str, PhotoFacts]] | None = None
         self._link: PhoneLink | None = None
         self._arrived: list[dict[str, Any]] = []
+        self._founds: dict[object, Any] = {}
 
     def warm_up(self) -> None:
         """Load what the first survey and plan need while the person still looks at the page; not while the page itself loads."""
@@ -200,7 +201,7 @@ class Desk:
         """
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
             "survey": self._survey, "preview": self._preview, "plan": self._plan, "ways": self._ways, "keep": self._keep_plan, "pack": self._pack,
-            "day": self._day, "typed": self._typed}
+            "day": self._day, "typed": self._typed, "closeups": self._closeups}
         if kind == "plan":
             self.solver.planning.drop()
         return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
@@ -320,6 +321,12 @@ class Desk:
         listed = [{"name": path.name, "href": f"/pack/{key}/{path.name}"} for path in printed]
         kept = kept_plan(job)
         return {"revision": self.keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "", **day_shown(job, day)}
+
+    def _closeups(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with that kept."""
+        from desk.closeshown import tell_closeup
+        job, _ = self._read()
+        return tell_closeup(self.keeper.folder, job, options.get("number"), keep=options.get("keep") is True, before=self._founds)
 
     def _keep(self, files: Mapping[str, bytes]) -> str:
         """Hold files ready to be fetched; returns the unguessable key they are fetched with."""

@@ -31,11 +31,16 @@ def say_closeups(measured: Sequence[Measured], job: Job) -> str:
 
 def _one(one: Measured, job: Job) -> list[str]:
     title = one.entry.file + (f", of {one.entry.of}" if one.entry.of else "")
+    return ["", title, *(line for sentence in closeup_words(one, job) for line in paragraph(sentence, "  - "))]
+
+
+def closeup_words(one: Measured, job: Job) -> list[str]:
+    """What one close-up tells, a sentence or two each."""
     if one.fault:
-        return ["", title, *paragraph(one.fault, "  - ")]
-    said = [*_reference_words(one), *_outline_words(one, job), *(ring_words(one.ring, one.size, one.entry.of, job) if one.ring and one.size else ()),
+        return [one.fault]
+    return [*((one.question,) if one.question else ()), *_reference_words(one), *_outline_words(one, job),
+            *(ring_words(one.ring, one.size, one.entry.of, job) if one.ring and one.size else ()),
             *(agreement_words(agreement) for agreement in one.agreements), *one.asks]
-    return ["", title, *(line for sentence in said for line in paragraph(sentence, "  - "))]
 
 
 def _reference_words(one: Measured) -> list[str]:
@@ -46,7 +51,7 @@ def _reference_words(one: Measured) -> list[str]:
     x, y = one.found.corners_px.mean(axis=0)
     by = "marked by you" if one.entry.corners_px else "found by the tool"
     size = " x ".join(f"{side:g}" for side in thing.sides_mm)
-    alike = f" {thing.alike[0].upper()}{thing.alike[1:]} has the same shape: make sure it is none." if thing.alike else ""
+    alike = f" {thing.alike[0].upper()}{thing.alike[1:]} has the same shape: make sure it is none." if thing.alike and not one.question else ""
     at = [(mm, pm) for mm, pm in one.promise.errors if mm in _SAID_AT_MM]
     errors = ", ".join(f"± {pm:.1f} mm at {mm:.0f} mm" for mm, pm in at)
     trust = "Even beside it the error is too large to promise anything."
@@ -103,7 +108,8 @@ def closeups_answer(measured: Sequence[Measured]) -> dict[str, Any]:
 
 
 def _entry(one: Measured) -> dict[str, Any]:
-    base: dict[str, Any] = {"file": one.entry.file, "of": one.entry.of, "where": one.entry.where, "fault": one.fault, "asks": list(one.asks)}
+    base: dict[str, Any] = {"file": one.entry.file, "of": one.entry.of, "where": one.entry.where, "fault": one.fault,
+                            "question": one.question, "asks": list(one.asks)}
     if one.found is not None and one.promise is not None:
         view = one.found.view
         base |= {"reference": {"name": view.reference.name, "says": view.reference.says, "corners_px": one.found.corners_px.tolist(),

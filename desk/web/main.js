@@ -8,6 +8,7 @@ import * as photos from './photos.js';
 import * as corners from './corners.js';
 import * as tape from './tape.js';
 import * as room from './room.js';
+import * as closeups from './closeups.js';
 import * as boards from './boards.js';
 import * as rows from './rows.js';
 import * as pack from './pack.js';
@@ -19,6 +20,7 @@ const STEPS = [
   {key: 'corners', name: 'Corners', make: corners, done: ({job}) => ring(job).length > 2},
   {key: 'tape', name: 'Tape', make: tape, done: ({survey}) => survey.state === 'ok'},
   {key: 'room', name: 'Room', make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
+  {key: 'closeups', name: 'Close-ups', make: closeups, within: 'room', done: () => false},
   {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
   {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision && plan.stage !== 'preview'},
   {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
@@ -79,14 +81,14 @@ function run(store) {
   function drawSteps() {
     refill(
       document.getElementById('steps'),
-      STEPS.map((other, i) => {
+      STEPS.filter(({within}) => !within).map((other, i) => {
         const done = other.done(state());
         return el(
           'li',
           {},
           el(
             `a${done ? '.done' : ''}`,
-            {href: `#${other.key}`, 'aria-current': other === step ? 'step' : null, 'data-key': `step-${other.key}`},
+            {href: `#${other.key}`, 'aria-current': other.key === (step.within ?? step.key) ? 'step' : null, 'data-key': `step-${other.key}`},
             el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : String(i + 1)),
             el('span', {}, other.name),
             done ? el('span.hidden', {}, ', done') : null,

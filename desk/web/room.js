@@ -21,7 +21,12 @@ export function create(ctx) {
     el('h1', {}, 'What stands in the room'),
     el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
     el('div.two', {}, el('div', {}, plan.element, squares, bare.element), el('div', {}, doors, pipes.element)),
-    el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards')),
+    el(
+      'div.foot',
+      {},
+      el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards'),
+      el('button', {type: 'button', 'data-key': 'to-closeups', onclick: () => ctx.go('closeups')}, 'Measure a casing or pipe in a photo'),
+    ),
   );
 
   const show = () => store.job.show ?? 'metric';

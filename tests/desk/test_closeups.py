@@ -162,3 +162,39 @@ def test_a_click_outside_the_picture_and_a_door_that_is_not_there_are_told(demo)
     outside, above, nobody = measure_closeups(HOME, parse_job(tree))
     assert "(4984.9, 405.1) is outside the picture (1600 x 1200 px)" in outside.fault and "(785.2, -571.2)" in above.fault
     assert nobody.asks[0].startswith("The job has no door or pipe D7; it has D1, P1, P2")
+
+
+def test_a_sheet_that_sheets_of_other_sizes_look_like_is_asked_about(demo):
+    """ISO 216: A5 and A3 have A4's shape. Without a word from the reader nothing is measured or kept; a typed size that fits settles it."""
+    tree = demo.tree()
+    entry = {key: value for key, value in tree["closeups"][0].items() if key != "beside"}
+    tree["closeups"] = [entry]
+    tree["doors"][0]["casing"] = {"width": 57, "thickness": 15}
+    typed = parse_job(tree)
+    (one,) = measure_closeups(HOME, typed)
+    assert not one.question and one.leg_mm is not None
+    del tree["doors"][0]["casing"]
+    untold = parse_job(tree)
+    (asked,) = measure_closeups(HOME, untold)
+    assert "A5" in asked.question and '"beside": "a4"' in asked.question
+    assert asked.outline is None and keep_in(untold, [asked]) == untold.tree()
+    assert asked.question in closeups_answer([asked])["closeups"][0]["question"]
+    assert "really an ordinary A4 sheet" in " ".join(say_closeups([asked], untold).split())
+
+
+def test_a_wrong_sheet_is_not_borne_out_by_a_typed_size(demo):
+    """An A3 sheet taken for A4 makes a casing of 57 mm seem 57 / sqrt 2 = 40 mm: typed 57, they disagree and it is asked."""
+    tree = demo.tree()
+    tree["closeups"] = [{key: value for key, value in tree["closeups"][0].items() if key != "beside"}]
+    tree["doors"][0]["casing"] = {"width": 57 * 2**0.5, "thickness": 15 * 2**0.5}
+    (one,) = measure_closeups(HOME, parse_job(tree))
+    assert one.question and one.leg_mm is None
+
+
+def test_two_corners_make_no_casing_and_nothing_is_kept(demo):
+    tree = demo.tree()
+    tree["closeups"] = [tree["closeups"][0] | {"outline": tree["closeups"][0]["outline"][:2]}]
+    job = parse_job(tree)
+    measured = measure_closeups(HOME, job)
+    assert any("no shape" in ask for ask in measured[0].asks)
+    assert keep_in(job, measured) == tree
