@@ -80,6 +80,30 @@ class Fit:
             return None
         return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge, left.squarely and right.squarely)
 
+    def point_sd_mm(self, name: str, begins: str) -> float:
+        """How sure a surveyed point's place in the rows is, mm: the larger of its sd off the wall the row begins at ("left" or "right")
+        and of its sd off the start wall. A point the survey does not know has the survey's usual sd.
+        """
+        if name not in self.floor.names or not self.floor.cov_mm2.any():
+            return self.fallback_sd
+        at = self.floor.index(name)
+        place = (float(self.places[at, 0]), float(self.places[at, 1]))
+        way = -1.0 if begins == "left" else 1.0
+        off_start = self._point_slope(at, (0.0, 1.0))
+        off_begin = self._point_slope(at, (-way, 0.0))
+        hit = self._cast(place, (way, 0.0))
+        if hit:
+            step = np.subtract(*(self.places[self.floor.index(name)] for name in hit.edge))
+            off_begin = off_begin + hit.slope + way * step[0] / step[1] * off_start
+        return max(float(slope @ self.floor.cov_mm2 @ slope) for slope in (off_begin, off_start)) ** 0.5
+
+    def _point_slope(self, at: int, towards: Point) -> _Vector:
+        """How a point's distance in one direction, from a place that moves with the start wall, changes with every floor coordinate."""
+        slope, d = np.zeros_like(self.floor.points_mm), np.array(towards)
+        slope[at] += d
+        self._ride_along(slope, self.places[at], d, 0.0, d, 1.0)
+        return np.asarray((slope @ self.turn).ravel())
+
     def _on_floor(self, place: Point) -> bool:
         """Within the surveyed walls: a doorway that is laid has none of its own to measure to."""
         outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist())) for ring in _rings(self.floor))

@@ -20,9 +20,9 @@ _SAME_WALL_MM = 15.0
 
 def in_place_words(job: PackJob, row: Row, piece: Piece, fit: Fit) -> tuple[str, ...]:
     """The sentences for one piece; () for a piece that touches no wall but at its run's beginning."""
-    bounded = [*_place(job, row, piece, fit), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit)]
-    stop = ["Outside that, stop and check."] if bounded else []
-    return (*bounded[:-1], *(f"{last} {word}" for last, word in zip(bounded[-1:], stop)), *_pipe(piece, row))
+    bounded = [*_place(job, row, piece, fit), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit),
+               *_pipe(job, row, piece, fit)]
+    return (*bounded[:-1], *(f"{last} Outside that, stop and check." for last in bounded[-1:]))
 
 
 def _place(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
@@ -114,12 +114,16 @@ def _from(job: PackJob, row: Row, piece: Piece) -> str:
     return f"{along} and row {row.number - 1}" if row.number > 1 else along
 
 
-def _pipe(piece: Piece, row: Row) -> list[str]:
+def _pipe(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
+    """For holes: where the pipes stand from the joint before and the row before, with one plus-minus for all of them."""
     names = list(dict.fromkeys(cut.pipe for cut in piece.cuts if cut.kind == "hole"))
     if not names:
         return []
+    begins = "left" if job.plan.lay == "left-to-right" else "right"
+    pm = cut_out_pm95_mm(max(fit.point_sd_mm(name, begins) for name in names), row.number, len(row.pieces))
     from_row = f" and row {row.number - 1}" if row.number > 1 else ""
-    return [f"Tape pipe {' and '.join(names)} first, from joint or spacer{from_row}: drill where it stands."]
+    return [f"Tape pipe {' and '.join(names)} first, from joint or spacer{from_row}:"
+            f" expect the figures {job.units.spread(pm)}; drill where it stands."]
 
 
 def _expected(at: tuple[float, float], names: tuple[str, str], pm: float, units: Units) -> str:

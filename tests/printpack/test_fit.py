@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import LineString, Point, Polygon
 
 from capture.floor import Floor
 from printpack.fit import Fit, end_pm95_mm, far_pm95_mm, start_line, start_wall
@@ -95,3 +96,31 @@ def test_spreads_grow_with_boards_and_rows():
     reach = Fit(breast_job()).across(500.0, 1000.0)
     assert end_pm95_mm(reach.sd_mm, 0) < end_pm95_mm(reach.sd_mm, 4) and far_pm95_mm(reach.sd_mm, 1) < far_pm95_mm(reach.sd_mm, 20)
     assert end_pm95_mm(reach.sd_mm, 0) >= 1.96
+
+
+def seen_from_the_rows(job, name, begins):
+    """(off the wall the row begins at, off the start wall) of a point, by shapely: what a tape on the floor would say."""
+    place = job.plan.to_row_frame(tuple(job.floor.points_mm[job.floor.index(name)]))
+    ring = [job.plan.to_row_frame(tuple(job.floor.points_mm[job.floor.index(corner)])) for corner in job.floor.outline]
+    far = -1e5 if begins == "left" else 1e5
+    inside = LineString([place, (far, place[1])]).intersection(Polygon(ring).exterior)
+    return Point(place).distance(inside), place[1]
+
+
+@pytest.mark.parametrize("begins", ["left", "right"])
+def test_a_pipes_spread_is_that_of_its_place_in_the_rows(begins):
+    """Against central differences, the pipe one of the survey's points."""
+    job = job_of(SLANTED)
+    n = len(SLANTED) + 1
+    half = np.random.default_rng(8).normal(size=(2 * n, 2 * n))
+    floor = replace(job.floor, names=(*job.floor.names, "P1"), points_mm=np.vstack([job.floor.points_mm, [900.0, 1500.0]]), cov_mm2=half @ half.T)
+    job = replace(job, floor=floor)
+    slopes = np.zeros((2, 2 * n))
+    for k in range(2 * n):
+        step = np.zeros(2 * n)
+        step[k] = 1e-3
+        ahead, behind = (seen_from_the_rows(with_points(job, floor.points_mm + sign * step.reshape(-1, 2)), "P1", begins) for sign in (1, -1))
+        slopes[:, k] = (np.array(ahead) - behind) / 2e-3
+    spreads = [np.sqrt(slope @ floor.cov_mm2 @ slope) for slope in slopes]
+    assert Fit(job).point_sd_mm("P1", begins) == pytest.approx(max(spreads), rel=1e-5)
+    assert Fit(job).point_sd_mm("P9", begins) == job.room.length_sd_mm
