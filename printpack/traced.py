@@ -7,7 +7,7 @@ a sheet, and of the board only the stretch beside it is shown.
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, floor, sin
 
@@ -34,6 +34,8 @@ _WALL = Pen(0.8)
 _BESIDE_MM, _WIDEST_MM, _NARROWEST_MM = 40.0, 170.0, 110.0
 _ROUND_MM = {"metric": 10.0, "imperial": 12.7}
 _HEAD_MM, _LEFT_MM = 36.0, 8.0
+#: Room for the label of an edge, mm.
+_LABEL_MM = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,13 +107,15 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
     box = box_of(*sawn)
     half = max(_NARROWEST_MM, min(_WIDEST_MM, box[2] - box[0] + 2 * _BESIDE_MM)) / 2
     middle = (box[0] + box[2]) / 2
-    window = (middle - half, piece.near_mm - 8.0, middle + half, piece.far_mm + 8.0)
+    above = _past_wall(wall, lambda y: piece.near_mm - y)
+    below = _past_wall(wall, lambda y: y - piece.far_mm)
+    window = (middle - half, piece.near_mm - above - _LABEL_MM, middle + half, piece.far_mm + below + _LABEL_MM)
     outline, *_ = in_board(plan, piece)
     align, where = _alignment(job, piece, window, (box[0], box[2]))
     items: list[Item] = [*hatch((foot,), spacing_mm=1.6), Poly(traced, _FOOT, None, False, "foot"), Line(wall[0], wall[1], _WALL, "wall"),
                          Poly(outline, _KEPT, None, True, "kept"), *(Poly(line, _CUT, None, False, "cut") for line in sawn), *align,
-                         *_on_white(Text((middle, piece.near_mm - 2.6), "↑ NEAR edge, towards the START WALL", SMALL, "middle", True)),
-                         *_on_white(Text((middle, piece.far_mm + 5.6), "FAR edge", SMALL, "middle", True))]
+                         *_on_white(Text((middle, piece.near_mm - above - 2.6), "↑ NEAR edge, towards the START WALL", SMALL, "middle", True)),
+                         *_on_white(Text((middle, piece.far_mm + below + 5.6), "FAR edge", SMALL, "middle", True))]
     gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
     is_cut_under = any(door.casing is not None for door in job.room.doors if door.name == leg.door)
     ways = ((f"Either saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward.",
@@ -138,6 +142,14 @@ def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float
     mark = Text((x + 1.2, (window[1] + window[3]) / 2), "M", BODY, "start", True)
     kind = "factory" if side in piece.keeps else "sawn"
     return [line, mark], f"Line up both edges; put the line marked M on a pencil mark {job.units.length(away)} from the {side} end ({kind})."
+
+
+def _past_wall(wall: Ring, beyond: Callable[[float], float]) -> float:
+    """How far an edge's label is moved out: its white ground must not wipe out a wall that runs along close beyond that edge."""
+    (x0, y0), (x1, y1) = wall[:2]
+    runs_along = abs(x1 - x0) > abs(y1 - y0)
+    away = (beyond(y0), beyond(y1))
+    return max(away) + 1.5 if runs_along and any(-1.5 < mm < _LABEL_MM for mm in away) else 0.0
 
 
 def _on_white(text: Text) -> tuple[Item, ...]:

@@ -5,13 +5,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import LineString, Polygon
 
 from layout.casings import saw_lines, standing_legs
-from layout.room import Casing, Door
+from layout.planner import plan_floor
+from layout.room import Casing, Door, Wishes
 from printpack.pack import make_pack
 from printpack.paper import A4, LETTER
 from printpack.places import board_shift, in_rows
-from printpack.sheet import Poly, Text
+from printpack.sheet import Line, Poly, Text
 from printpack.traced import traced_sheets
 from tests.printpack.looks import overprints, strays
 from tests.printpack.plans import LONG, job_of
@@ -72,6 +74,23 @@ def test_everything_stays_on_its_sheet_and_nothing_overprints(job, paper):
     for sheet in traced_sheets(job, paper):
         assert strays(sheet) == []
         assert overprints(sheet) == []
+
+
+@pytest.mark.parametrize("wall", [("B", "C"), ("D", "A")])
+@pytest.mark.parametrize("reveal", [0.0, 60.0])
+def test_no_label_wipes_out_a_wall_line(job, wall, reveal):
+    """A label's white ground lies over what is drawn before it: a wall along the rows may not pass there, however close to the board it runs."""
+    seen = 0
+    for gap in (3.0, 5.0, 7.0, 10.0):
+        (door,) = job.room.doors
+        room = replace(job.room, doors=(replace(door, wall=wall, reveal_mm=reveal),))
+        laid = replace(job, room=room, plan=plan_floor(room, job.plan.board, Wishes(gap_mm=gap)))
+        for sheet in traced_sheets(laid, A4)[1:]:
+            walls = [LineString([item.start, item.end]) for item in sheet.items if isinstance(item, Line) and item.layer == "wall"]
+            grounds = [Polygon(ring) for ring in lines(sheet, "ground")]
+            seen += bool(walls and grounds)
+            assert not any(wall.intersects(ground) for wall in walls for ground in grounds), (gap, sheet.bookmark)
+    assert seen
 
 
 def test_the_pack_holds_it_only_where_something_was_traced(job):
