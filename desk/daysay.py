@@ -221,6 +221,9 @@ def fix_words(day: Day, show: str) -> str:
         return (f"{_breaks_words(day, show)}. Push the laid rows {_length(far, show)} {way} the start wall, as far as a gap of "
                 f"{_length(LEAST_GAP_MM, show)} stays everywhere, and change the spacers there. That is free until row {look.free_until} is down; "
                 f"then say “pushed {far:.0f} mm to {'start' if look.fix_mm > 0 else 'far'}”.")
+    if look.fix == "measure":
+        return (f"{_breaks_words(day, show)}, but too little is known to say which way to push: measure to the far wall again. "
+                f"Pushing the laid rows is free until row {look.free_until} is down.")
     if look.fix == "none":
         return (f"{_breaks_words(day, show)}, and nothing free puts that right any more: glue it to the row before, or lift the rows and rip "
                 "row 1 again.")

@@ -66,7 +66,8 @@ class Outlook:
     """The last row at its two ends (where it is, or may be, one along the wall), and the correction, if one is needed.
 
     fix: "" (none needed), "first-row" (rip row 1 to `fix_mm`), "push" (push the laid rows `fix_mm` towards the start wall; negative: away
-    from it), "none" (too late for either). free_until: the last row after which the fix is still free.
+    from it), "measure" (expected to be wide enough, but too little is known to say which way to push), "none" (too late for any).
+    free_until: the last row after which the fix is still free.
     """
 
     ends: tuple[LastRow, ...]
@@ -98,12 +99,13 @@ def outlook_of(drift: Drift, planned: Drift, down: int, rooms: tuple[Room, Room]
     rule = min(plan.rules.narrowest_mm, before.least(now.present, 0.0, 0.0))
     if now.least(now.present, LIKELY * sd, 0.0) >= rule:
         return none
-    push = now.push(rule, LIKELY * sd, pushed_mm) or now.push(rule - NEARLY_MM, 0.0, pushed_mm) if down <= free_until else 0.0
+    push = now.best_push(rule, LIKELY * sd, pushed_mm) if down <= free_until else 0.0
     first = now.better_first(rule, Z95 * sd) or now.better_first(rule, LIKELY * sd) if down <= 1 else 0.0
     # A push away leaves a strip of a row nobody planned to the gap; another first row would cost that row's boards.
     if first and push >= 0:
         return Outlook(ends=ends, fix="first-row", fix_mm=first, free_until=1)
-    return Outlook(ends=ends, fix="push" if push else "none", fix_mm=push, free_until=free_until)
+    expected = down <= free_until and now.least(now.present, 0.0, 0.0) >= rule
+    return Outlook(ends=ends, fix="push" if push else "measure" if expected else "none", fix_mm=push, free_until=free_until)
 
 
 class _Widths:
@@ -124,6 +126,11 @@ class _Widths:
         firsts = np.arange(self.plan.rules.narrowest_mm, self.plan.board.width_mm + 1e-9, RIP_STEP_MM)
         fitting = firsts[self._least(firsts, margin_mm, 0.0) >= rule_mm]
         return float(fitting[np.argmin(np.abs(fitting - self.present))]) if len(fitting) else 0.0
+
+    def best_push(self, rule_mm: float, margin_mm: float, pushed_mm: float) -> float:
+        """A push that likely keeps the rule, or all but keeps it where it is expected to break; 0 if there is none."""
+        likely = self.push(rule_mm, margin_mm, pushed_mm)
+        return likely if likely or self.least(self.present, 0.0, 0.0) >= rule_mm else self.push(rule_mm - NEARLY_MM, 0.0, pushed_mm)
 
     def push(self, rule_mm: float, margin_mm: float, pushed_mm: float) -> float:
         """The least push, in whole mm towards the start wall (negative: away), that keeps the rule; 0 if none within the gap's slack does."""

@@ -156,6 +156,18 @@ def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(bo
     assert look.fix == "" and look.ends[0].planned_mm == pytest.approx(63)
 
 
+def test_a_push_is_told_only_where_it_helps(board, room_of):
+    """Readings too far apart to believe either leave a last row that is wide enough as expected: a millimetre's push puts nothing right."""
+    room = room_of([(0, 0), (4000, 0), (4000, 2966), (0, 2966)])
+    plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    floor, base = floor_of(room, 12.0), estimate(plan, floor_of(room, 12.0), [])
+    drift = estimate(plan, floor, [Reading(row=4, s_mm=middles(plan, 4)[0], distance_mm=base.ahead(4, middles(plan, 4)[0])[0])])
+    look = outlook_of(drift, base, 4, (room, corrected(plan, room, drift, 4)))
+    assert min(end.mean_mm for end in look.ends) >= 60 > min(end.low_mm for end in look.ends)
+    assert (look.fix, look.fix_mm) == ("measure", 0.0) and 4 <= look.free_until < 12
+    assert outlook_of(drift, base, 12, (room, corrected(plan, room, drift, 12))).fix == "none"
+
+
 def test_where_another_wall_stands_beside_the_start_wall_the_tape_begins_there(board, room_of):
     """The plain distance from wall to wall; a shorter reading brings the far wall nearer, if not by all of it: either wall may be off."""
     room = room_of([(0, 40), (1500, 40), (1500, 300), (2000, 300), (2000, 0), (4500, 0), (4500, 3000), (0, 3000)])
