@@ -22,8 +22,9 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan wrong.
     """
     laid = as_laid(plan, wishes)
-    plan, now = remade(plan, now)
-    site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed)
+    was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
+    lost = len({piece.board for piece in plan.pieces} - was)
+    site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
     laying = lay_rest(plan, now, rest)
     trial = replace(rest.trial, boards=laying[3], bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
     made = assemble(room, floor_shape(room), site, plan.board, laid, trial, (), "", laying=laying)

@@ -2,7 +2,7 @@
 
 Row frame of the plan in force, kept for good: laid rows cannot move. Method: the room as now known is cut into the same strips; runs
 of the held rows are left out of the search, their joints become stretches where the next row may have none; offcuts on hand are
-pieces already owned (`layout.owned`). The plan in force is kept joint for joint while it fits and the boards on hand suffice; only
+pieces already owned (`layout.owned`). The plan in force is kept joint for joint while it fits and takes no more boards than it said; only
 else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. A joint moves by as
 much as an offcut came out short. The judge sees the whole floor.
 
@@ -37,8 +37,6 @@ MOVES = 1200
 AFRESH = 4
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
-#: The plan in force is kept while boards on hand suffice for it and so many stay over: paper that changes costs more than a board in the loft.
-SPARE_BOARDS = 1
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
 SLACK_MM = 25.0
 #: Stagger tried against the last held row where the rule cannot hold, mm.
@@ -60,8 +58,9 @@ class Rest:
 
 
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0,
-              ) -> tuple[Site, Rest]:
-    """First pieces for every run that is not held. room: as now known; wishes: as laid (`as_laid`).
+              lost: int = 0) -> tuple[Site, Rest]:
+    """First pieces for every run that is not held. room: as now known; wishes: as laid (`as_laid`); lost: boards the held rows took beyond
+    their plan, which a better plan for the rest may win back.
 
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
@@ -74,7 +73,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     stock = tuple(spare for spare in now.spares if spare.keeps)
     own = tuple(OwnPiece(length_mm=spare.length_mm, keeps=spare.keeps) for spare in stock)
     asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
-    task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed)
+    task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
     firsts_all = (*down, *firsts[:len(ground.runs) - free])
     new = max(0, count_boards(task, firsts) - spared(own) + wasted_pairs(task, firsts))
     bound = max(0, lower_bound(task, enough=count_boards(task, firsts), rounds=0) - spared(own)) if task.spans else 0
@@ -169,14 +168,14 @@ def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
 
 
 def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...], moves: int, seed: int,
-            ) -> tuple[Task, list[float]]:
+            lost: int) -> tuple[Task, list[float]]:
     """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a board."""
     task = with_owned(asked, own)
     if not asked.spans:
         return task, _earlier(task, 0)
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
     as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: _to_buy(noted, kept))
-    if kept is not None and _to_buy(as_cut, kept) - spared(own) - _from_middles(plan, now) <= max(_foreseen(plan, now), now.left - SPARE_BOARDS):
+    if kept is not None and _to_buy(as_cut, kept) - spared(own) - _from_middles(plan, now) <= _foreseen(plan, now) - lost:
         return eased_to(as_cut, kept), kept
     firsts = kept
     if firsts is None:
