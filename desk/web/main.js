@@ -100,7 +100,9 @@ function run(store) {
 
   async function refreshTyped() {
     try {
-      store.problems = (await work('typed')).problems;
+      const {problems} = await work('typed');
+      if (JSON.stringify(problems) === JSON.stringify(store.problems)) return;
+      store.problems = problems;
       update();
     } catch {
       // a newer request takes this one's place; a desk that is gone is told by the save
