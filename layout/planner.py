@@ -54,7 +54,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     site = site_of(room, wishes.gap_mm)
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
     best = min(trials, key=lambda trial: _rank(trial, wishes))
-    final = try_way(site, board, wishes, best.way, effort=Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves), seed=seed)
+    final = _searched_longer(best, site, board, wishes, moves, seed)
     # Cuts do not count here: the longer search has weighed them against a better look.
     as_good = _rank(final, wishes)[:-1] <= _rank(best, wishes)[:-1]
     chosen = final if as_good else replace(best, bound=min(best.boards, final.bound))
@@ -76,8 +76,17 @@ def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
-    quick = Effort(rounds=0, moves=min(QUICK_MOVES, moves))
-    return [try_way(site, board, wishes, way, effort=quick, seed=seed) for way in ways]
+    return [try_way(site, board, wishes, way, effort=_quick(moves), seed=seed) for way in ways]
+
+
+def _searched_longer(best: Trial, site: Site, board: Board, wishes: Settled, moves: int, seed: int) -> Trial:
+    """The best way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
+    effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves)
+    return best if effort == _quick(moves) else try_way(site, board, wishes, best.way, effort=effort, seed=seed)
+
+
+def _quick(moves: int) -> Effort:
+    return Effort(rounds=0, moves=min(QUICK_MOVES, moves))
 
 
 def _rank(trial: Trial, wishes: Wishes) -> tuple[int, int, float, bool, int]:

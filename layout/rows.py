@@ -12,7 +12,7 @@ from math import radians, tan
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 
 from layout.cover import polygons_of
 
@@ -64,10 +64,10 @@ def runs_of(cover_rf: list[Polygon], strips: list[Strip]) -> list[RunShape]:
     levels = np.array([strip.near_mm for strip in strips] + [strips[-1].far_mm])
     snapped = shapely.union_all([shapely.transform(part, lambda c: _snap(c, levels)) for part in cover_rf])
     left, _, right, _ = snapped.bounds
+    windows = shapely.box([left - 1.0], [strip.near_mm for strip in strips], [right + 1.0], [strip.far_mm for strip in strips])
     runs = []
-    for row, strip in enumerate(strips):
-        window = box(left - 1.0, strip.near_mm, right + 1.0, strip.far_mm)
-        shapes = [shape for shape in polygons_of(snapped.intersection(window)) if shape.area > CRUMB_MM2]
+    for row, (strip, laid) in enumerate(zip(strips, shapely.intersection(snapped, windows))):
+        shapes = [shape for shape in polygons_of(laid) if shape.area > CRUMB_MM2]
         runs += [_measured(row, shape, strip) for shape in sorted(shapes, key=lambda shape: shape.bounds)]
     return runs
 
