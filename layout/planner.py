@@ -1,9 +1,9 @@
 """From a room, boards and wishes to a plan.
 
 Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of laying that
-fits the wishes; each way is tried with a small effort (`layout.trial`); the best is searched longer; pieces, offcuts, cuts, holes,
-shopping and words follow from it (`layout.assemble`); the judge (`layout.check`), which shares nothing with the planner, must find
-no fault.
+fits the wishes; each way is tried with a small effort (`layout.trial`); the best is searched longer, and where it is not proven the
+fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words follow from it
+(`layout.assemble`); the judge (`layout.check`), which shares nothing with the planner, must find no fault.
 
 Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much:
 first `narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;
@@ -17,7 +17,9 @@ What it does not do: rip two narrow pieces from one board side by side, or nest 
 """
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from layout.assemble import assemble
 from layout.check import find_faults
@@ -35,6 +37,8 @@ from layout.trial import Effort, Trial, as_choice, try_way
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
 QUICK_MOVES = 1500
+#: So many ways are searched with the whole effort where the best is not proven and others lie level with it.
+MOST_LONG = 3
 #: One round of the bound (on each of its grids) for so many moves of the search, up to so many rounds.
 MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 
@@ -53,13 +57,9 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     wishes, why_gap = _with_gap(room, wishes)
     site = site_of(room, wishes.gap_mm)
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
-    best = min(trials, key=lambda trial: _rank(trial, wishes))
-    final = _searched_longer(best, site, board, wishes, moves, seed)
-    # Cuts do not count here: the longer search has weighed them against a better look.
-    as_good = _rank(final, wishes)[:-1] <= _rank(best, wishes)[:-1]
-    chosen = final if as_good else replace(best, bound=min(best.boards, final.bound))
-    weighed = [chosen if trial is best else trial for trial in trials]
-    plan = assemble(room, floor, site, board, wishes, chosen, _choices(weighed, chosen, wishes), why_gap)
+    longer = partial(_searched_longer, site, board, wishes, moves=moves, seed=seed)
+    weighed = _weighed(trials, wishes, longer)
+    plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
     faults = find_faults(plan, room)
     if faults:
         raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, {faults[0].amount:.3g}); this is "
@@ -79,10 +79,30 @@ def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves:
     return [try_way(site, board, wishes, way, effort=_quick(moves), seed=seed) for way in ways]
 
 
-def _searched_longer(best: Trial, site: Site, board: Board, wishes: Settled, moves: int, seed: int) -> Trial:
-    """The best way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
+def _weighed(trials: list[Trial], wishes: Settled, longer: Callable[[Trial], Trial]) -> list[Trial]:
+    """The trials, best first, the likeliest of them searched longer: the best, and where that is not proven those that lie level with it."""
+    first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
+    searched = [_better(first, longer(first), wishes)]
+    while others and len(searched) < MOST_LONG and searched[0].boards > searched[0].bound:
+        if _rank(others[0], wishes)[:2] > _rank(searched[0], wishes)[:2]:
+            break
+        level = others.pop(0)
+        searched.append(_better(level, longer(level), wishes))
+        searched.sort(key=lambda trial: _rank(trial, wishes)[:-1])
+    return searched + others
+
+
+def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:
+    """The longer search's plan, unless it is worse in more than cuts, which it has weighed against a better look."""
+    if _rank(longer, wishes)[:-1] <= _rank(quick, wishes)[:-1]:
+        return longer
+    return replace(quick, bound=min(quick.boards, longer.bound))
+
+
+def _searched_longer(site: Site, board: Board, wishes: Settled, trial: Trial, *, moves: int, seed: int) -> Trial:
+    """The trial's way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
     effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves)
-    return best if effort == _quick(moves) else try_way(site, board, wishes, best.way, effort=effort, seed=seed)
+    return trial if effort == _quick(moves) else try_way(site, board, wishes, trial.way, effort=effort, seed=seed)
 
 
 def _quick(moves: int) -> Effort:
@@ -95,8 +115,8 @@ def _rank(trial: Trial, wishes: Wishes) -> tuple[int, int, float, bool, int]:
     return broken, trial.boards, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
 
 
-def _choices(trials: list[Trial], best: Trial, wishes: Wishes) -> tuple[Choice, ...]:
-    """The ways weighed, best first."""
-    ranked = sorted(trials, key=lambda trial: _rank(trial, wishes))
-    return tuple(as_choice(trial, f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is best else ""))
-                 for trial in ranked)
+def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:
+    """The ways weighed, the chosen one first, the others in their order."""
+    chosen, *others = weighed
+    return tuple(as_choice(trial, f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is chosen else ""))
+                 for trial in (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes))))
