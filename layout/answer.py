@@ -2,15 +2,16 @@
 
 Lengths mm, angles degrees where a name says so. Keys of the contract keep their meaning; `lay`, `pattern`, `gap`, `start`,
 `bound_says`, `says`, `choices`, `offcuts`, `cutouts` (pipe holes), `takes`, `leaves`, `longest`, `doorways`, `profiles`,
-`left_out`, `owned` and the beading's `bars` are additions; a plan without the last six is read as one that has none.
+`left_out`, `owned` and the beading's `bars` are additions; a plan without the last six is read as one that has none. With boards of
+several lengths there are also the board's `lengths`, `board_lengths` (of each board by its number), `least_packs` and a choice's `packs`.
 """
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Final
 
-from layout.answer_shape import (BarsShape, BeadingPieceShape, BeadingShape, NotchShape, OffcutShape, PieceShape, PlanShape, PolygonShape,
-                                 RoundCutShape, RowShape, StraightCutShape)
+from layout.answer_shape import (BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, NotchShape, OffcutShape, PieceShape,
+                                 PlanShape, PolygonShape, RoundCutShape, RowShape, StraightCutShape)
 from layout.errors import LayoutError
 from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon,
                          Profile, Relaxed, Row, Run)
@@ -23,10 +24,10 @@ VERSION: Final = 1
 
 def to_answer(plan: Plan) -> PlanShape:
     """The plan as plain dicts, lists, strings and numbers."""
-    return {
+    answer: PlanShape = {
         "format": FORMAT, "version": VERSION,
         "floor": _polygon_out(plan.floor), "cover": {"polygons": [_polygon_out(part) for part in plan.cover]},
-        "board": {"length": plan.board.length_mm, "width": plan.board.width_mm, "thickness": plan.board.thickness_mm, "pack": plan.board.pack},
+        "board": _board_out(plan.board),
         "kerf": plan.kerf_mm, "gap": plan.gap_mm,
         "rules": {"stagger": plan.rules.stagger_mm, "shortest": plan.rules.shortest_mm, "narrowest": plan.rules.narrowest_mm},
         "u": list(plan.u), "v": list(plan.v), "start": list(plan.start_mm), "lay": plan.lay, "pattern": plan.pattern,
@@ -37,8 +38,7 @@ def to_answer(plan: Plan) -> PlanShape:
         "cutouts": [{"pipe": hole.pipe, "centre": list(hole.centre_mm), "pipe_diameter": hole.pipe_mm, "diameter": hole.diameter_mm,
                      "pieces": list(hole.pieces)} for hole in plan.holes],
         "says": list(plan.says),
-        "choices": [{"u_deg": c.u_deg, "first_row": c.first_row_mm, "last_row": c.last_row_mm, "boards": c.boards, "cuts": c.cuts,
-                     "narrowest": c.narrowest_mm, "says": c.says} for c in plan.choices],
+        "choices": [_choice_out(choice) for choice in plan.choices],
         "shopping": {"items": [{"what": i.what, "quantity": i.quantity, "unit": i.unit, "why": i.why} for i in plan.shopping]},
         "beading": _beading_out(plan),
         "longest": plan.longest_mm,
@@ -50,6 +50,9 @@ def to_answer(plan: Plan) -> PlanShape:
         "cautions": list(plan.cautions), "warnings": list(plan.warnings),
         "relaxed": [{"rule": r.rule, "where": r.where, "asked": r.asked_mm, "had": r.had_mm, "says": r.says} for r in plan.relaxed],
     }
+    if plan.board.mix:
+        answer["board_lengths"], answer["least_packs"] = list(plan.lengths_mm), plan.least_packs
+    return answer
 
 
 def from_answer(data: object) -> Plan:
@@ -67,7 +70,7 @@ def _read_plan(r: Reader) -> Plan:
     return Plan(
         floor=_polygon_in(r.inner("floor")), cover=r.inner("cover").each("polygons", _polygon_in),
         board=Board(length_mm=board.number("length"), width_mm=board.number("width"), thickness_mm=board.number("thickness"),
-                    pack=board.whole("pack")),
+                    pack=board.whole("pack"), mix=board.each_or_none("lengths", lambda one: (one.number("length"), one.whole("count")))),
         rules=Rules(stagger_mm=rules.number("stagger"), shortest_mm=rules.number("shortest"), narrowest_mm=rules.number("narrowest")),
         kerf_mm=r.number("kerf"), gap_mm=r.number("gap"), u=r.point("u"), v=r.point("v"), start_mm=r.point("start"), lay=r.text("lay"),
         pattern=r.text("pattern"), rows=r.each("rows", _row_in), offcuts=r.each("offcuts", _offcut_in), holes=r.each("cutouts", _hole_in),
@@ -78,7 +81,23 @@ def _read_plan(r: Reader) -> Plan:
         # What later versions added, as far as the plan has it.
         longest_mm=r.number_or("longest", UNPARTED_MM), doorways=r.each_or_none("doorways", _doorway_in),
         profiles=r.each_or_none("profiles", _profile_in), left_out=r.each_or_none("left_out", _left_out_in),
-        owned=r.each_or_none("owned", _owned_in), bars=_bars_in(beading.inner("bars")) if "bars" in beading.data else None)
+        owned=r.each_or_none("owned", _owned_in), bars=_bars_in(beading.inner("bars")) if "bars" in beading.data else None,
+        lengths_mm=r.numbers_or_none("board_lengths"), least_packs=r.whole("least_packs") if "least_packs" in r.data else 0)
+
+
+def _board_out(board: Board) -> BoardShape:
+    out: BoardShape = {"length": board.length_mm, "width": board.width_mm, "thickness": board.thickness_mm, "pack": board.pack}
+    if board.mix:
+        out["lengths"] = [{"length": length, "count": count} for length, count in board.mix]
+    return out
+
+
+def _choice_out(choice: Choice) -> ChoiceShape:
+    out: ChoiceShape = {"u_deg": choice.u_deg, "first_row": choice.first_row_mm, "last_row": choice.last_row_mm, "boards": choice.boards,
+                        "cuts": choice.cuts, "narrowest": choice.narrowest_mm, "says": choice.says}
+    if choice.packs is not None:
+        out["packs"] = choice.packs
+    return out
 
 
 def _polygon_out(polygon: Polygon) -> PolygonShape:
@@ -146,7 +165,8 @@ def _hole_in(r: Reader) -> Hole:
 
 def _choice_in(r: Reader) -> Choice:
     return Choice(u_deg=r.number("u_deg"), first_row_mm=r.number("first_row"), last_row_mm=r.number("last_row"), boards=r.whole("boards"),
-                  cuts=r.whole("cuts"), narrowest_mm=r.number("narrowest"), says=r.text("says"))
+                  cuts=r.whole("cuts"), narrowest_mm=r.number("narrowest"), says=r.text("says"),
+                  packs=r.whole("packs") if "packs" in r.data else None)
 
 
 def _item_in(r: Reader) -> Item:

@@ -23,13 +23,21 @@ class CoverShape(TypedDict):
     polygons: list[PolygonShape]
 
 
+class BoardsShape(TypedDict):
+    """Boards of one length in a pack."""
+
+    length: float
+    count: int
+
+
 class BoardShape(TypedDict):
-    """The board as bought, and how many come in a pack."""
+    """The board as bought, and how many come in a pack; `lengths` of a pack that holds several (`length` is then the longest)."""
 
     length: float
     width: float
     thickness: float
     pack: int
+    lengths: NotRequired[list[BoardsShape]]
 
 
 class RulesShape(TypedDict):
@@ -126,6 +134,7 @@ class ChoiceShape(TypedDict):
     cuts: int
     narrowest: float
     says: str
+    packs: NotRequired[int]
 
 
 class ItemShape(TypedDict):
@@ -258,4 +267,6 @@ class PlanShape(TypedDict):
     cautions: list[str]
     warnings: list[str]
     relaxed: list[RelaxedShape]
+    board_lengths: NotRequired[list[float]]
+    least_packs: NotRequired[int]
     survey: NotRequired[DoubtsShape]

@@ -36,7 +36,7 @@ def _cut_ends(plan: Plan, joints: list[Joint]) -> list[Fault]:
     for joint in joints:
         if joint.far_mm - joint.near_mm < LEAST_CONTACT_MM:
             continue
-        for one, place in ((joint.left, joint.left.s0_mm + plan.board.length_mm), (joint.right, joint.right.s0_mm)):
+        for one, place in ((joint.left, joint.left.s0_mm + plan.board_of(joint.left.piece.board).length_mm), (joint.right, joint.right.s0_mm)):
             if abs(joint.s_mm - place) > 1e-5:
                 faults.append(Fault(slug="joint-cut-end", where=one.piece.id, amount=abs(joint.s_mm - place), says="a sawn end meets a joint"))
     return faults

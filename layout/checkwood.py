@@ -27,7 +27,7 @@ def check_wood(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
     faults = [fault for one in laid for fault in (*_extent(plan, one), *_keeps(plan, one), *_cuts(plan, one, stocks))]
     for number, uses in boards.items():
         faults += _apart(plan, number, uses)
-    return [*faults, *_offcuts(plan, boards), *_owned(plan, boards), *_holes(plan, room, laid), *_sums(plan, boards)]
+    return [*faults, *_offcuts(plan, boards), *_owned(plan, boards), *_holes(plan, room, laid), *_sums(plan, boards), *_mix(plan)]
 
 
 def _extent(plan: Plan, one: Laid) -> list[Fault]:
@@ -37,7 +37,7 @@ def _extent(plan: Plan, one: Laid) -> list[Fault]:
     off = max(abs(right - left - (piece.to_mm - piece.from_mm)), abs(far - near - (piece.far_mm - piece.near_mm)))
     if off > WOOD_MM * 10:
         faults.append(Fault(slug="extent", where=piece.id, amount=off, says="the outline is not as long or wide as from, to, near and far say"))
-    over = max(-piece.from_mm, piece.to_mm - plan.board.length_mm, -piece.near_mm, piece.far_mm - plan.board.width_mm)
+    over = max(-piece.from_mm, piece.to_mm - plan.board_of(piece.board).length_mm, -piece.near_mm, piece.far_mm - plan.board.width_mm)
     if over > WOOD_MM:
         faults.append(Fault(slug="off-board", where=piece.id, amount=over, says="the piece is larger than its board"))
     return faults
@@ -50,7 +50,8 @@ def _keeps(plan: Plan, one: Laid) -> list[Fault]:
     """
     corners = shapely.get_coordinates(one.in_board.exterior)
     faults = []
-    for name, axis, place in (("left", 0, 0.0), ("right", 0, plan.board.length_mm), ("near", 1, 0.0), ("far", 1, plan.board.width_mm)):
+    board = plan.board_of(one.piece.board)
+    for name, axis, place in (("left", 0, 0.0), ("right", 0, board.length_mm), ("near", 1, 0.0), ("far", 1, board.width_mm)):
         surely, perhaps = (_length_on(corners, axis, place, within) for within in (1e-7, 1e-2))
         if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
             faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps, says=f"'{name}' is wrongly listed or left out in keeps"))
@@ -66,7 +67,7 @@ def _length_on(corners: np.ndarray, axis: int, place: float, within: float) -> f
 def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list[Fault]:
     """The cuts, applied to the stock, give the piece."""
     piece = one.piece
-    stock = (0.0, plan.board.length_mm) if piece.takes == "" else stocks.get(piece.takes)
+    stock = (0.0, plan.board_of(piece.board).length_mm) if piece.takes == "" else stocks.get(piece.takes)
     if stock is None:
         return []
     shape = one.in_board
@@ -162,7 +163,7 @@ def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
         faults.append(Fault(slug="owned", where="owned", amount=float(len(plan.owned)), says="two pieces at hand share a label or a number"))
     for number, uses in boards.items():
         piece, first = by_number.get(number), uses[0].piece.takes
-        lo, hi = (0.0, plan.board.length_mm) if piece is None else _own(plan, piece)
+        lo, hi = (0.0, plan.board_of(number).length_mm) if piece is None else _own(plan, piece)
         over = max(max(lo - one.piece.from_mm, one.piece.to_mm - hi) for one in uses)
         if (number > plan.boards) != (piece is not None) or first != ("" if piece is None else piece.label) or over > WOOD_MM:
             faults.append(Fault(slug="owned", where=f"board {number}", amount=over, says="a piece at hand is not there, or is too short"))
@@ -185,9 +186,9 @@ def _offcut(plan: Plan, offcut: Offcut, uses: list[Laid]) -> list[Fault]:
     faults = []
     if offcut.label not in uses[cut_at].piece.leaves:
         faults.append(fault(0.0, "the piece that makes it does not list it"))
-    if offcut.from_mm < -WOOD_MM or offcut.to_mm > plan.board.length_mm + WOOD_MM or offcut.to_mm <= offcut.from_mm:
+    if offcut.from_mm < -WOOD_MM or offcut.to_mm > plan.board_of(offcut.board).length_mm + WOOD_MM or offcut.to_mm <= offcut.from_mm:
         faults.append(fault(offcut.to_mm - offcut.from_mm, "it does not lie in its board"))
-    ends = {"left": offcut.from_mm < WOOD_MM, "right": offcut.to_mm > plan.board.length_mm - WOOD_MM}
+    ends = {"left": offcut.from_mm < WOOD_MM, "right": offcut.to_mm > plan.board_of(offcut.board).length_mm - WOOD_MM}
     if any((name in offcut.keeps) != has for name, has in ends.items()):
         faults.append(fault(0.0, "it keeps other ends than it says"))
     for one in uses[:cut_at + 1]:
@@ -241,13 +242,36 @@ def _sums(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     at_hand = [piece for piece in plan.owned if piece.board]
     if numbers != list(range(1, plan.boards + len(at_hand) + 1)):
         faults.append(Fault(slug="board-number", where="boards", amount=float(len(numbers)), says="boards are not numbered 1 to their count"))
-    if plan.packs != ceil(plan.boards / plan.board.pack):
+    if plan.packs != _packs(plan):
         faults.append(Fault(slug="packs", where="packs", amount=float(plan.packs), says="the packs do not match the boards"))
-    if plan.bound > plan.boards or plan.proven != (plan.bound == plan.boards):
+    if plan.bound > plan.boards or plan.proven != (plan.least_packs == plan.packs if plan.board.mix else plan.bound == plan.boards):
         faults.append(Fault(slug="bound", where="bound", amount=float(plan.bound), says="the bound does not fit the boards"))
     area = sum(Polygon(part.outline, part.holes).area for part in plan.cover)
-    wood = plan.boards * plan.board.length_mm + sum(piece.length_mm for piece in at_hand)
+    wood = (sum(plan.lengths_mm) or plan.boards * plan.board.length_mm) + sum(piece.length_mm for piece in at_hand)
     waste = 100.0 * (1.0 - area / (wood * plan.board.width_mm))
     if not isfinite(plan.waste_percent) or abs(waste - plan.waste_percent) > 1e-6:
         faults.append(Fault(slug="waste", where="waste", amount=plan.waste_percent, says="the waste does not follow from boards and cover"))
+    return faults
+
+
+def _packs(plan: Plan) -> int:
+    """The packs that hold the boards: of each length as many as are cut."""
+    if not plan.board.mix:
+        return ceil(plan.boards / plan.board.pack)
+    return max(ceil(plan.lengths_mm.count(length) / count) for length, count in plan.board.mix)
+
+
+def _mix(plan: Plan) -> list[Fault]:
+    """With several lengths: every board has one that the packs hold, and what is said of fewer packs is true of their wood."""
+    if not plan.board.mix:
+        return [Fault(slug="packs", where="packs", amount=float(plan.least_packs), says="lengths are told of boards that have one only")] if (
+            plan.lengths_mm or plan.least_packs) else []
+    faults = []
+    strange = set(plan.lengths_mm) - {length for length, _ in plan.board.mix}
+    if strange or len(plan.lengths_mm) != plan.boards:
+        faults.append(Fault(slug="packs", where="lengths", amount=float(len(plan.lengths_mm)), says="a board has no length, or one no pack holds"))
+    in_a_pack = sum(length * count for length, count in plan.board.mix)
+    laid = sum(piece.to_mm - piece.from_mm for piece in plan.pieces)
+    if not 0 < plan.least_packs <= plan.packs or (plan.least_packs - 1) * in_a_pack >= laid:
+        faults.append(Fault(slug="packs", where="least packs", amount=float(plan.least_packs), says="so many packs are not known to be needed"))
     return faults

@@ -29,6 +29,7 @@ LAYS = ("left-to-right", "right-to-left")
 SUBFLOORS = ("", "mineral", "timber")
 #: Most pieces at hand that are worth listing.
 MOST_OWNED = 200
+MOST_IN_A_PACK = 100
 
 
 def check_board(board: Board) -> None:
@@ -50,11 +51,41 @@ def check_board(board: Board) -> None:
                           where="flooring.board.pack")
 
 
+def check_mix(board: Board, wishes: Wishes) -> None:
+    """Refuse packs of several lengths that cannot be meant, and wishes that go with one length only.
+
+    Raises LayoutError (slug board-lengths, mixed-wish).
+    """
+    where, lengths = "flooring.board.lengths", [length for length, _ in board.mix]
+    if not lengths:
+        return
+    for length, count in board.mix:
+        if not isfinite(length) or not SHORTEST_BOARD_MM <= length <= LONGEST_BOARD_MM or length < board.width_mm:
+            raise LayoutError("board-lengths", f"One of the lengths in a pack is {length:g} mm, but boards are {SHORTEST_BOARD_MM:g} to "
+                              f"{LONGEST_BOARD_MM:g} mm long and no shorter than wide; type it in millimetres as printed on the pack.", where=where)
+        if count != int(count) or not 1 <= count <= MOST_IN_A_PACK:
+            raise LayoutError("board-lengths", f"A pack is said to hold {count:g} boards of {length:g} mm; type a whole number, 1 to "
+                              f"{MOST_IN_A_PACK}, or leave that length out.", where=where)
+    if len(set(lengths)) != len(lengths):
+        twice = next(length for length in lengths if lengths.count(length) > 1)
+        raise LayoutError("board-lengths", f"The length {twice:g} mm is listed twice; list each length once, with all its boards.", where=where)
+    if min(lengths) < wishes.rules.shortest_mm:
+        raise LayoutError("board-lengths", f"The shortest board, {min(lengths):g} mm, is shorter than the shortest piece you allow, "
+                          f"{wishes.rules.shortest_mm:g} mm; lower that rule or leave the length out.", where=where)
+    if wishes.pattern != "fewest":
+        raise LayoutError("mixed-wish", f"A pattern of {wishes.pattern} needs boards of one length; choose the pattern 'fewest' for packs of several "
+                          "lengths.", where="flooring.pattern")
+    if wishes.stock:
+        raise LayoutError("mixed-wish", "Pieces you have already cannot be planned in with packs of several lengths; leave them out of the list "
+                          "and use them in place of a board as long.", where="flooring.stock")
+
+
 def check_wishes(wishes: Wishes, board: Board) -> None:
     """Refuse rules and wishes no floor can meet.
 
-    Raises LayoutError (slug bad-gap, bad-kerf, bad-rule, bad-first-row, bad-wish, bad-climate, bad-stock).
+    Raises LayoutError (slug bad-gap, bad-kerf, bad-rule, bad-first-row, bad-wish, bad-climate, bad-stock; of `check_mix` too).
     """
+    check_mix(board, wishes)
     if wishes.gap_mm is not None:
         _within("bad-gap", "gap at the walls", wishes.gap_mm, 0.0, WIDEST_GAP_MM, "8 to 15 is usual", "flooring.gap")
     _within("bad-kerf", "width lost to the saw", wishes.kerf_mm, 0.0, WIDEST_KERF_MM, "1 to 3.2 is usual", "flooring.kerf")

@@ -8,6 +8,7 @@ M neither (a run of one piece). Pieces the reader owns already (S1, S2, ...) are
 """
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +28,10 @@ from layout.stock import share_boards
 
 #: Pieces of a placement smaller than this are rounding, mm2.
 LEAST_PIECE_MM2 = 0.5
+
+
+#: The board with a number.
+BoardOf = Callable[[int], Board]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +106,7 @@ def number_boards(placements: list[Placement], order: list[int], behind: dict[in
     return numbered, {numbers[key]: piece for key, piece in behind.items() if key in numbers}, sum(key not in behind for key in keys)
 
 
-def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str], board: Board, kerf_mm: float,
+def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str], board_of: BoardOf, kerf_mm: float,
                   keep_mm: float, owned: dict[int, Labelled]) -> tuple[list[Source], tuple[Offcut, ...]]:
     """Follow every board through its cuts. Offcuts never used are kept on the list if at least `keep_mm` long.
 
@@ -113,19 +118,20 @@ def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str],
     for i in order:
         by_board.setdefault(placements[i].board, []).append(i)
     for number, uses in sorted(by_board.items()):
+        board = board_of(number)
         stock = (0.0, board.length_mm, "") if number not in owned else (*owned[number].stretch(board), owned[number].label)
         offcuts += _cut_board(number, [(i, placements[i].taken) for i in uses], ids, board, kerf_mm, keep_mm, sources, stock)
     return [source for source in sources if source is not None], tuple(offcuts)
 
 
-def make_rows(runs: list[RunShape], strips: list[Strip], placements: list[Placement], board: Board, frame: Frame,
+def make_rows(runs: list[RunShape], strips: list[Strip], placements: list[Placement], board_of: BoardOf, frame: Frame,
               parts: list[list[Polygon]], ids: list[list[str]], sources: list[Source]) -> tuple[Row, ...]:
     """The plan's rows; parts and ids as `cut_shapes` and `name_pieces` give them."""
     made: dict[int, list[Piece]] = {}
     for i, placement in enumerate(placements):
         near = strips[runs[placement.run].row].board_near_mm
         made.setdefault(placement.run, []).extend(
-            _piece(name, shape, placement, sources[i] if number == 0 else replace(sources[i], leaves=()), board, frame, near)
+            _piece(name, shape, placement, sources[i] if number == 0 else replace(sources[i], leaves=()), board_of(placement.board), frame, near)
             for number, (name, shape) in enumerate(zip(ids[i], parts[i])))
     return tuple(Row(number=row + 1, near_mm=strip.near_mm, far_mm=strip.far_mm,
                      runs=tuple(Run(pieces=tuple(made[k])) for k, run in enumerate(runs) if run.row == row))

@@ -220,7 +220,10 @@ class Bars:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """A way of laying that was weighed: heading of `u`, first row, and what it would cost."""
+    """A way of laying that was weighed: heading of `u`, first row, and what it would cost.
+
+    packs: where they do not follow from the number of boards (boards of several lengths), else None.
+    """
 
     u_deg: float
     first_row_mm: float
@@ -229,6 +232,7 @@ class Choice:
     cuts: int
     narrowest_mm: float
     says: str
+    packs: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +244,8 @@ class Plan:
     start_mm: plan point of the row frame's origin (s = t = 0). boards: how many are bought and cut, without `owned` ones.
     bound: no plan of these rows can use fewer boards (`bound_says` tells the rule). longest_mm: length of floor without a
     profile. cautions: how the work can hurt; warnings: what the reader must know or decide.
+    lengths_mm: with boards of several lengths, the length of each that is bought and cut, by its number; least_packs: fewer packs hold less
+    wood than the rows are long (0: not looked at, boards of one length). `proven` is then said of the packs.
     """
 
     floor: Polygon
@@ -275,6 +281,17 @@ class Plan:
     left_out: tuple[LeftOut, ...] = ()
     owned: tuple[Owned, ...] = ()
     bars: Bars | None = None
+    lengths_mm: tuple[float, ...] = ()
+    least_packs: int = 0
+
+    def board_of(self, number: int) -> Board:
+        """The board with that number."""
+        return self.board.of_length(self.lengths_mm[number - 1]) if self.lengths_mm and number <= len(self.lengths_mm) else self.board
+
+    @property
+    def wood_mm(self) -> float:
+        """Length of all boards that are bought and cut, mm."""
+        return sum(self.lengths_mm) if self.lengths_mm else self.boards * self.board.length_mm
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

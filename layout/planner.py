@@ -83,7 +83,7 @@ def _weighed(trials: list[Trial], wishes: Settled, longer: Callable[[Trial], Tri
     """The trials, best first, the likeliest of them searched longer: the best, and where that is not proven those that lie level with it."""
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first), wishes)]
-    while others and len(searched) < MOST_LONG and searched[0].boards > searched[0].bound:
+    while others and len(searched) < MOST_LONG and not searched[0].proven:
         if _rank(others[0], wishes)[:2] > _rank(searched[0], wishes)[:2]:
             break
         level = others.pop(0)
@@ -109,10 +109,10 @@ def _quick(moves: int) -> Effort:
     return Effort(rounds=0, moves=min(QUICK_MOVES, moves))
 
 
-def _rank(trial: Trial, wishes: Wishes) -> tuple[int, int, float, bool, int]:
-    """The order of choice: rules broken, boards, rows along the longer side, a start at a whole wall, cuts."""
+def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], float, bool, int]:
+    """The order of choice: rules broken, boards (packs), rows along the longer side, a start at a whole wall, cuts."""
     broken = int(trial.narrow_mm < min(wishes.rules.narrowest_mm, trial.depth_mm) - 1e-6) + int(trial.eased)
-    return broken, trial.boards, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
+    return broken, trial.price, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
 
 
 def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:

@@ -81,6 +81,10 @@ class Reader:
         """A list of objects, or none where an older plan lacks the key."""
         return self.each(key, make) if key in self.data else ()
 
+    def numbers_or_none(self, key: str) -> tuple[float, ...]:
+        """A list of finite numbers, or none where the plan lacks the key."""
+        return tuple(number_in(value, where) for value, where in self.items(key)) if key in self.data else ()
+
     def inner(self, key: str) -> Reader:
         """The reader of an inner object."""
         return Reader(self.raw(key), f"{self.where}.{key}")

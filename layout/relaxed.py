@@ -5,17 +5,19 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore
-from layout.model import SAME_MM, Task, joints_of
+from layout.model import SAME_MM, Task
 from layout.plan import Relaxed, Row
 from layout.room import Rules
 from layout.rows import RunShape
 from layout.state import seam_distance
 
 
-def relaxed_rules(task: Task, firsts: list[float], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
+def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
                   bores: tuple[Bore, ...] = ()) -> tuple[Relaxed, ...]:
-    """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece (shortest)."""
-    joints = [joints_of(span, first, task.board_mm) for span, first in zip(task.spans, firsts)][:len(runs)]
+    """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece (shortest).
+
+    joints: of each run, s in mm.
+    """
     return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules), *_at_holes(runs, joints, bores),
             *_at_notches(task, joints))
 

@@ -58,7 +58,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest) -> Laying:
     sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves), takes=labels.get(source.takes, source.takes))
                for source in sources]
     numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
-    made = make_rows(runs, list(rest.trial.strips), numbered, plan.board, rest.trial.frame, parts, ids, sources)
+    made = make_rows(runs, list(rest.trial.strips), numbered, plan.board_of, rest.trial.frame, parts, ids, sources)
     rows = (*(_renumbered(row, held_numbers) for row in held), *made[now.held:])
     named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
     return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks, numbers), boards
@@ -157,7 +157,7 @@ def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list
         if spare is not None:
             own[key + 1_000_000] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
                                             from_mm=None if spare.keeps else spare.from_mm)
-        found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board, plan.kerf_mm, plan.rules.shortest_mm, own)
+        found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board_of, plan.kerf_mm, plan.rules.shortest_mm, own)
         for i, source in zip(mine, found):
             sources[i] = source
         offcuts += [replace(offcut, board=numbers[key]) for offcut in left]

@@ -4,7 +4,7 @@ Plan frame: mm, x right, y up; the outline runs anticlockwise.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,12 +70,21 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Board:
-    """The board as bought: length and width of its face as laid, thickness, mm, and how many come in a pack."""
+    """The board as bought: length and width of its face as laid, thickness, mm, and how many come in a pack.
+
+    mix: of a pack that holds several lengths, each length with how many of it, shortest first; `length_mm` is then the longest and
+    `pack` all of them together.
+    """
 
     length_mm: float
     width_mm: float
     thickness_mm: float
     pack: int
+    mix: tuple[tuple[float, int], ...] = ()
+
+    def of_length(self, length_mm: float) -> Board:
+        """One board of the pack."""
+        return replace(self, length_mm=length_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,9 +18,11 @@ COLLAR_LAP_MM = 10.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Need:
-    """What the plan uses: boards and packs to buy, pieces owned that it takes, the floor (row frame, mm), row ends, beading, profiles."""
+    """What the plan uses: boards (and their lengths, where they differ) and packs to buy, pieces owned that it takes, the floor (row frame,
+    mm), row ends, beading, profiles."""
 
     boards: int
+    lengths: tuple[float, ...]
     packs: int
     owned: tuple[Owned, ...]
     floor_rf: Polygon
@@ -48,6 +50,8 @@ def shopping_list(room: Room, board: Board, wishes: Settled, need: Need) -> tupl
 
 
 def _packs(board: Board, need: Need) -> Item:
+    if board.mix:
+        return _mixed_packs(board, need)
     spare = need.packs * board.pack - need.boards
     used = [piece for piece in need.owned if piece.board]
     why = f"The plan uses {need.boards} {'new ' if used else ''}boards and a pack holds {board.pack}: {spare} spare."
@@ -57,6 +61,17 @@ def _packs(board: Board, need: Need) -> Item:
     if spare < WISE_SPARES:
         why += (f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now.")
     return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm", quantity=need.packs, unit="packs", why=why)
+
+
+def _mixed_packs(board: Board, need: Need) -> Item:
+    """Packs of several lengths: how many of each length they hold and the plan uses."""
+    lengths = ", ".join(f"{need.lengths.count(length)} of {count * need.packs} boards of {length:g} mm" for length, count in board.mix)
+    spare = need.packs * board.pack - need.boards
+    why = f"The plan uses {lengths}: {spare} spare. Open the packs and count the lengths before you saw: if they hold others, type what they hold."
+    if spare < WISE_SPARES:
+        why += f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now."
+    return Item(what=f"boards {board.mix[0][0]:g} to {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm", quantity=need.packs,
+                unit="packs", why=why)
 
 
 def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: Polygon) -> Item:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import degrees
+from typing import TypedDict
 
 from shapely.geometry import Polygon
 
@@ -13,7 +14,9 @@ from layout.frame import Frame, frame_over
 from layout.giveway import ease, eased_from, eased_to
 from layout.ground import Ground, prepare
 from layout.manners import Bore, bars_of, wary_of
-from layout.model import Seam, Span, Task
+from layout.mixed import Stock
+from layout.mixedplan import Mixed, fewest_boards, lay_floor
+from layout.model import Seam, Span, Task, joints_of
 from layout.owned import spared, with_owned
 from layout.patterns import lay_pattern
 from layout.plan import Choice
@@ -38,11 +41,24 @@ class Effort:
     moves: int
 
 
+class _Found(TypedDict):
+    """What a search gives a `Trial`."""
+
+    task: Task
+    eased: bool
+    firsts: tuple[float, ...]
+    boards: int
+    cuts: int
+    bound: int
+    mixed: Mixed | None
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.owned`). boards, bound: how many are to be bought.
+    mixed: the laying of boards of several lengths; there are no first pieces then.
     """
 
     way: Way
@@ -59,6 +75,24 @@ class Trial:
     along_mm: float
     depth_mm: float
     starts_in_doorway: bool
+    mixed: Mixed | None = None
+
+    @property
+    def price(self) -> tuple[float, float]:
+        """What fewer of is better: boards; with several lengths packs, then wood opened."""
+        return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
+
+    @property
+    def proven(self) -> bool:
+        """Whether these rows need no fewer boards (with several lengths: packs)."""
+        return self.boards == self.bound if self.mixed is None else self.mixed.packs == self.mixed.least_packs
+
+    @property
+    def joints(self) -> list[list[float]]:
+        """The joints of each run, s in mm."""
+        if self.mixed is not None:
+            return self.mixed.joints
+        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)], self.firsts)]
 
     @property
     def strips(self) -> tuple[Strip, ...]:
@@ -87,13 +121,24 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
                      longest_mm=wishes.longest_mm + site.doorway_mm)
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
+    found = _searched(asked, wishes, effort, seed) if not board.mix else _searched_mixed(asked, board.mix, effort)
+    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth,
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0, **found)
+
+
+def _searched(asked: Task, wishes: Settled, effort: Effort, seed: int) -> _Found:
+    """The first pieces of boards of one length, and what they come to."""
     task, firsts, bound = _first_pieces(asked, wishes.pattern, effort, seed)
     boards, at_hand = count_boards(task, firsts), spared(wishes.stock) - wasted_pairs(task, firsts)
-    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, task=task, eased=eased_from(asked, task),
-                 firsts=tuple(firsts), boards=max(0, boards - at_hand), cuts=count_cuts(task, firsts),
-                 bound=max(0, bound - spared(wishes.stock)),
-                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=depth,
-                 starts_in_doorway=walls is not None and walls[0] > 1.0)
+    return {"task": task, "eased": eased_from(asked, task), "firsts": tuple(firsts), "boards": max(0, boards - at_hand),
+            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
+
+
+def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
+    """Boards of several lengths laid, and what they come to."""
+    mixed = lay_floor(asked, pack, moves=effort.moves)
+    return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
+            "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed}
 
 
 def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
@@ -109,7 +154,7 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
 def as_choice(trial: Trial, says: str) -> Choice:
     """The trial as a line of the table of choices."""
     return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm, last_row_mm=trial.first_row.last_mm,
-                  boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says)
+                  boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
 
 
 def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes) -> FirstRow:
