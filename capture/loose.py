@@ -28,16 +28,14 @@ def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
     seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}
     seen |= {o.point for o in network.offsets} | {o.point for o in network.on_walls}
     lines = {frozenset(line.wall) for line in network.wall_lines}
-    size = len(network.outline)
-    for k, corner in enumerate(network.outline):
-        near = network.outline[k - 1], network.outline[(k + 1) % size]
-        crossed = all(frozenset((corner, n)) in lines for n in near)
-        if corner not in seen and not crossed:
-            raise CaptureError("unmeasured-point", f"corner {corner} has no reading: mark it in a photo, or measure from it to "
-                                                   f"{near[0]} and to {near[1]}")
-    for name in names:
-        if name not in seen and name not in network.outline:
-            raise CaptureError("unmeasured-point", f"point {name} has no reading: mark it in a photo or measure to it from two corners")
+    outline = network.outline
+    bare = [corner for k, corner in enumerate(outline) if corner not in seen
+            and not all(frozenset((corner, near)) in lines for near in (outline[k - 1], outline[(k + 1) % len(outline)]))]
+    bare += [name for name in names if name not in seen and name not in outline]
+    if bare:
+        points, each = ("points", "each") if len(bare) > 1 else ("corner" if bare[0] in outline else "point", "it")
+        raise CaptureError("unmeasured-point", f"nobody has measured {points} {', '.join(bare)}: mark {each} in a photo, or measure to {each} "
+                           "from two other corners")
 
 
 def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
@@ -45,7 +43,9 @@ def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
     moves = _without_drift(state, precision.loose[:2 * len(ix.names)])
     travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
     if travel.size and travel.max() > 1e-6:
-        raise _loose(ix, state, travel, moves, "")
+        free = int(np.linalg.matrix_rank(moves.reshape(len(travel) * 2, -1), tol=1e-6))
+        more = "one more such reading is" if free == 2 else f"up to {free - 1} more such readings are"
+        raise _loose(ix, state, travel, moves, more=f"; after that {more} needed" if free > 1 else "")
 
 
 def refuse_vague(ix: Indexed, state: State, precision: Precision) -> None:
@@ -56,7 +56,7 @@ def refuse_vague(ix: Indexed, state: State, precision: Precision) -> None:
     travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
     worst = int(np.argmax(travel))
     if travel[worst] > 2.0 * HOPELESS_SD_MM:
-        raise _loose(ix, state, travel, moves, f"corner {ix.names[worst]} is only known to some {2 * travel[worst]:.0f} mm; ")
+        raise _loose(ix, state, travel, moves, prefix=f"corner {ix.names[worst]} is only known to some {2 * travel[worst]:.0f} mm; ")
 
 
 def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
@@ -66,11 +66,12 @@ def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
     return without_drift(points, columns).reshape(len(points), 2, -1)
 
 
-def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, prefix: str) -> CaptureError:
+def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, *, prefix: str = "", more: str = "") -> CaptureError:
     corner = ix.names[int(np.argmax(travel))]
     pair = _helpful_pair(ix, state, moves)
-    way_out = f"measure {pair[0]} to {pair[1]}, or mark {corner} in one more photo" if pair else f"mark {corner} in one more photo"
-    return CaptureError("loose-floor", f"{prefix}the readings do not fix {corner}: it can still move; {way_out}")
+    mark = f"mark {corner} in {'one more' if ix.photo_names else 'a'} photo"
+    return CaptureError("loose-floor", f"{prefix}the readings do not fix {corner}: it can still move; "
+                        + (f"measure {pair[0]} to {pair[1]}, or {mark}" if pair else mark) + more)
 
 
 def _helpful_pair(ix: Indexed, state: State, moves: np.ndarray) -> tuple[str, str] | None:

@@ -88,14 +88,32 @@ def _among_twins(scenes: list[tuple[float, Reading, int, _Scene]]) -> list[tuple
     """
     ranked = sorted(((cost + _oddity(scene, reading, k), reading, k, scene) for cost, reading, k, scene in scenes), key=lambda one: one[0])
     twins = [(odds - ranked[0][0], reading, k) for odds, reading, k, _ in ranked]
+    if all(reading.kind == "tape" and set(reading.names) == set(ranked[0][1].names) for _, reading, _ in twins):
+        return _taped_twice([(k, reading) for _, reading, k in twins], ranked[0][3].show)
     (_, likely, number), (gap, _, _), scene = twins[0], twins[1], ranked[0][3]
     if gap < _TIED:
-        names = ", ".join(_named(reading) for _, reading, _ in twins)
-        says = f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
+        says = _nobody_knows([reading for _, reading, _ in twins])
         return [(k, says) for _, _, k in twins]
     others = " or ".join(_named(reading) for _, reading, _ in twins[1:])
     first = f"{_sentence(scene, likely, number)}; a slip in {others} would explain it almost as well, so all are kept in the floor shown"
     return [(number, first)] + [(k, f"{_named(reading)} may be wrong instead of {_named(likely)}: take both again") for _, reading, k in twins[1:]]
+
+
+def _nobody_knows(twins: list[Reading]) -> str:
+    """The sentence for readings of which one is wrong, with no hint at which."""
+    photo = twins[0].photo
+    if photo and all(reading.kind == "mark" and reading.photo == photo for reading in twins):
+        return (f"one of these marks in {photo} is wrong, and nothing tells which: {', '.join(reading.names[0] for reading in twins)}; look at each "
+                "again, and if the picture is of another room, take it out of the job")
+    names = ", ".join(_named(reading) for reading in twins)
+    return f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
+
+
+def _taped_twice(twins: list[tuple[int, Reading]], show: str) -> list[tuple[int, str]]:
+    """The sentence for lengths of one pair of points that contradict one another and nothing else."""
+    values = " and as ".join(format_length(reading.value, show=show) for _, reading in twins)
+    says = f"{_named(twins[0][1])} was taped as {values}, and the other readings do not tell which is right; measure it again and keep that one"
+    return [(k, says) for k, _ in twins]
 
 
 def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarray) -> np.ndarray:
@@ -217,7 +235,8 @@ def _likely_slip(scene: _Scene, reading: Reading, expected: float, tolerance: fl
     """The commonest slip that would explain it, if one does."""
     value = reading.value
     usual = _slips(value, scene.show)
-    tries = usual + [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value) if scene.show != "imperial"]
+    tries = usual + [(value / 10.0, "the decimal mark is probably one place off")]
+    tries += [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value) if scene.show != "imperial"]
     tries += [(value + case, "the length of the tape's case was probably left out") for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
     tries += [(value * 10.0, "centimetres were probably typed as millimetres"), (value * 1000.0, "metres were probably typed as millimetres")]
     tries += [(value * 2.54, "centimetres were probably read off the inch side"), (value / 2.54, "inches were probably taken for centimetres")]

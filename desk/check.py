@@ -17,7 +17,7 @@ from desk.check_laying import laying_problems
 from desk.check_photos import photo_problems
 from desk.fields import LONGEST_NAME
 from desk.job import Job, OffsetEntry, Pair, Point, TapeEntry
-from desk.names import mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of
+from desk.names import listed, mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of
 from desk.parse import unknown_keys
 from desk.photos import Photos
 from desk.problem import Problem
@@ -177,17 +177,20 @@ def _known_points(job: Job) -> Iterator[Problem]:
 
 
 def _unmeasured(job: Job) -> Iterator[Problem]:
-    """Corners that no mark, tape length or wall line touches."""
+    """Corners that no mark, tape length or wall line touches, in one sentence; or marks enough and no length to tell the size."""
     if job.floor is not None:
         return
     touched = {name for name, _ in mentions_of(job)}
     lined = {frozenset(edge.wall) for photo in job.photos for edge in photo.edges}
-    for ring in (job.outline, *(island.corners for island in job.islands)):
-        for i, name in enumerate(ring):
-            both = {frozenset((ring[i - 1], name)), frozenset((name, ring[(i + 1) % len(ring)]))}
-            if name not in touched and not both <= lined:
-                yield _stop("unmeasured-point", "outline" if ring is job.outline else "islands",
-                            f"Nobody has measured corner {name}; mark it in a photo, or tape it from two other corners.")
+    lost = [(name, "outline" if ring is job.outline else "islands") for ring in (job.outline, *(island.corners for island in job.islands))
+            for i, name in enumerate(ring)
+            if name not in touched and not {frozenset((ring[i - 1], name)), frozenset((name, ring[(i + 1) % len(ring)]))} <= lined]
+    if lost:
+        names, them = listed([name for name, _ in lost]), "each" if len(lost) > 1 else "it"
+        yield _stop("unmeasured-point", lost[0][1], f"Nobody has measured {'the corners' if len(lost) > 1 else 'corner'} {names}; mark {them} in a "
+                    f"photo, or tape {them} from two other corners.")
+    elif len(job.outline) >= 3 and not (job.tapes or job.offsets or job.papers):
+        yield _stop("no-scale", "tape", "Nothing tells the size of the room; type at least one tape length between two marked corners.")
 
 
 def _walls(job: Job) -> Iterator[Problem]:
@@ -220,8 +223,9 @@ def _tapes(job: Job) -> Iterator[Problem]:
                         "write lengths in millimetres, 4.31 m as 4310.")
     if len(lengths) < 3 or lengths[-1] > LONGEST_TAPE_MM or lengths[-1] < SLIPPED * lengths[-2]:
         return
+    told = {problem.where for problem in too_long_to_close(job)}
     for tape in job.tapes:
-        if tape.length_mm == lengths[-1]:
+        if tape.length_mm == lengths[-1] and tape.where not in told:
             yield _note("absurd-length", tape.where, f"{_said(tape)} is {tape.length_mm / 1000:g} m, while the longest other "
                         "length is "
                         f"{lengths[-2] / 1000:g} m; did you mean {tape.length_mm / 10000:g} m?")
@@ -253,9 +257,11 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
         others = [other for other in job.tapes if frozenset(other.between) != frozenset(tape.between)]
         way = _shortest_way(others, *tape.between)
         if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
+            slipped = tape.length_mm > SLIPPED * max(other.length_mm for other in others) and tape.length_mm / 10 <= way[0]
             yield _note("cannot-close", tape.where, f"{tape.between[0]}-{tape.between[1]} is typed as {tape.length_mm:g} mm, "
-                        f"but the way {'-'.join(way[1])} "
-                        f"is only {way[0]:g} mm long, so these lengths cannot close; measure them again, this one first.")
+                        f"but the way {'-'.join(way[1])} is only {way[0]:g} mm long, "
+                        + (f"so these lengths cannot close; did you mean {tape.length_mm / 10:g} mm? If not, measure them again, this one first."
+                           if slipped else "so these lengths cannot close; measure them again, this one first."))
 
 
 def _shortest_way(tapes: list[TapeEntry], start: str, end: str) -> tuple[float, tuple[str, ...]] | None:

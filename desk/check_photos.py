@@ -6,11 +6,14 @@ from collections.abc import Iterator
 
 from desk.convert import no_size, photo_size
 from desk.job import Job, PhotoEntry
+from desk.names import listed
 from desk.photos import PhotoFacts, Photos
 from desk.problem import Problem
 
 #: A mark may stand this far over the edge of its picture, px: half a pixel is the edge, the rest is a careless click.
 OVER_EDGE_PX = 0.5
+#: Marks nearer than this, px, are on one spot: nobody clicks finer.
+_SAME_SPOT_PX = 0.5
 
 
 def photo_problems(job: Job, photos: Photos) -> Iterator[Problem]:
@@ -81,10 +84,25 @@ def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:
         if size and not (-OVER_EDGE_PX <= x <= size[0] - 1 + OVER_EDGE_PX and -OVER_EDGE_PX <= y <= size[1] - 1 + OVER_EDGE_PX):
             yield _stop("mark-outside", where, f"{what} is marked at ({x:g}, {y:g}) in {photo.file}, outside the picture "
                         f"({size[0]} x {size[1]} px); mark it again.")
+    for alike in _at_one_place(photo):
+        yield _stop("marks-alike", photo.where, f"The corners {listed(alike)} are marked at the same place in {photo.file}; put each where it is, or "
+                    "take the wrong ones out.")
     for name, times in Counter(mark.point for mark in photo.marks).items():
         if times > 1:
             yield _note("marked-twice", photo.where, f"Corner {name} is marked {times} times in {photo.file}; all of them "
                         "count, so remove the ones that are wrong.")
+
+
+def _at_one_place(photo: PhotoEntry) -> list[list[str]]:
+    """Names of corners marked on one spot, group by group: two places on one floor never fall on one spot of a picture."""
+    spots: list[tuple[float, float, list[str]]] = []
+    for mark in photo.marks:
+        near = next((names for x, y, names in spots if max(abs(x - mark.x_px), abs(y - mark.y_px)) <= _SAME_SPOT_PX), None)
+        if near is None:
+            spots.append((mark.x_px, mark.y_px, [mark.point]))
+        elif mark.point not in near:
+            near.append(mark.point)
+    return [names for _, _, names in spots if len(names) > 1]
 
 
 def _focal(job: Job, photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:

@@ -1,7 +1,7 @@
 """Which corners and walls a job has, and which points its readings speak of. Names only, no numbers."""
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from desk.convert import corner_names, hole_name
 from desk.job import Job, Pair
@@ -46,3 +46,8 @@ def no_wall(wall: Pair, where: str) -> str:
     """The sentence for a wall that is none."""
     return (f"{where} speaks of a wall {wall[0]}-{wall[1]}, but the outline has no wall between these corners; "
             "name two corners that follow each other.")
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as in a sentence: "A", "A and B", "A, B and C"; at least one."""
+    return " and ".join([", ".join(names[:-1])] * (len(names) > 1) + [names[-1]])
