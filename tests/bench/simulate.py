@@ -81,7 +81,7 @@ def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photo
 
     lines: also two clicks on each wall that shows at one end; targets: so many printed squares, laid where most photos see them.
     """
-    names = tuple("ABCDEFGHIJKL"[:len(ring)])
+    names = tuple("ABCDEFGHIJKLMNOP"[:len(ring)])
     focal, k1 = 1201.9 * float(np.exp(rng.normal(0, focal_sd))), float(rng.normal(0, 0.02))
     bend = (k1, float(rng.normal(0, 0.01)))
     poses, marks, wall_lines = [], [], []
