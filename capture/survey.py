@@ -36,11 +36,6 @@ class Reading:
     says: str
     where: str
 
-    @property
-    def is_left_out(self) -> bool:
-        """Whether it was found wrong beyond doubt and takes no part in the floor: then all of it is checked by the others."""
-        return self.suspect and self.redundancy >= 1.0 - 1e-9
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:

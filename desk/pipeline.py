@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-from collections.abc import Callable, Set
+from collections.abc import Callable
 
 from capture.errors import CaptureError
 from capture.survey import Survey
@@ -26,20 +26,23 @@ def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Surve
     refuse(job, photos, "survey")
     if job.floor is not None:
         return Survey(floor=to_given_floor(job))
+    from capture.advise import corner_sd_mm
+    from capture.loose import HOPELESS_SD_MM
     from capture.solve import solve_floor
     try:
         survey = solve_floor(to_network(job, photos), show=job.show, near=near)
     except CaptureError as error:
         # Lengths that cannot close leave the adjustment at a loss; they are then the plainer thing to say.
-        _refuse_impossible(job, left_out=frozenset(), cause=error)
+        _refuse_impossible(job, cause=error)
         raise
-    _refuse_impossible(job, left_out={r.where for r in survey.readings if r.is_left_out})
+    if corner_sd_mm(survey.floor) > HOPELESS_SD_MM:
+        _refuse_impossible(job)
     return dataclasses.replace(survey, warnings=survey.warnings + put_by_hand(job))
 
 
-def _refuse_impossible(job: Job, *, left_out: Set[str], cause: CaptureError | None = None) -> None:
-    """Raise JobProblems for lengths that cannot close, unless the survey has found them wrong and left them out."""
-    impossible = [dataclasses.replace(problem, severity="stop") for problem in too_long_to_close(job) if problem.where not in left_out]
+def _refuse_impossible(job: Job, *, cause: CaptureError | None = None) -> None:
+    """Raise JobProblems for lengths that cannot close."""
+    impossible = [dataclasses.replace(problem, severity="stop") for problem in too_long_to_close(job)]
     if impossible:
         raise JobProblems(impossible) from cause
 
