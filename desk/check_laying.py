@@ -58,12 +58,26 @@ def _board(board: BoardEntry) -> Iterator[Problem]:
     if SHORTEST_BOARD_MM <= board.length_mm < board.width_mm <= WIDEST_BOARD_MM:
         yield _stop("board-size", board.where, f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); "
                     "swap the two.")
-    if board.pack is None:
+    yield from _mix(board)
+    if board.pack is None and not board.lengths:
         yield _note("pack-assumed", board.where, f"The job does not say how many boards are in a pack; {PACK} is assumed, so "
                     "check the label.")
     if board.thickness_mm is None:
         yield _note("thickness-assumed", board.where, f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is "
                     "assumed.")
+
+
+def _mix(board: BoardEntry) -> Iterator[Problem]:
+    """Packs of several lengths whose other figures say something else; the lengths themselves are looked at with the wishes."""
+    if not board.lengths:
+        return
+    longest, count = max(length for length, _ in board.lengths), sum(count for _, count in board.lengths)
+    if board.length_mm != longest:
+        yield _stop("board-lengths", f"{board.where}.length", f"The board's length is {board.length_mm:g} mm, but the longest of the lengths listed "
+                    f"is {longest:g} mm; correct the list, or leave the length out.")
+    if board.pack is not None and board.pack != count:
+        yield _stop("board-lengths", f"{board.where}.pack", f"A pack is said to hold {board.pack} boards, but the lengths listed add up to {count}; "
+                    "count one pack and correct the list.")
 
 
 def _other_unit(size: float, least: float, most: float) -> str:

@@ -135,7 +135,11 @@ def to_board(job: Job) -> Board:
     board = job.flooring.board
     if board is None:
         raise JobProblems([NO_BOARD])
-    return Board(length_mm=board.length_mm, width_mm=board.width_mm, thickness_mm=board.thickness_mm or THICKNESS_MM, pack=board.pack or PACK)
+    thick = board.thickness_mm or THICKNESS_MM
+    if board.lengths:
+        return Board(length_mm=max(length for length, _ in board.lengths), width_mm=board.width_mm, thickness_mm=thick,
+                     pack=sum(count for _, count in board.lengths), mix=tuple(sorted(board.lengths)))
+    return Board(length_mm=board.length_mm, width_mm=board.width_mm, thickness_mm=thick, pack=board.pack or PACK)
 
 
 def to_wishes(job: Job) -> Wishes:
@@ -158,7 +162,8 @@ def _to_rules(job: Job) -> Rules:
     """The job's rules; those it leaves out are the usual ones, but never more than half a short or narrow board can keep."""
     wish, board, usual = job.flooring, job.flooring.board, Rules()
     if board is not None:
-        usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2), shortest_mm=min(usual.shortest_mm, board.length_mm / 2),
+        shortest = min((length for length, _ in board.lengths), default=board.length_mm / 2)
+        usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2), shortest_mm=min(usual.shortest_mm, shortest),
                       narrowest_mm=min(usual.narrowest_mm, board.width_mm / 2))
     return dataclasses.replace(usual, **_given(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm, narrowest_mm=wish.narrowest_mm))
 

@@ -219,12 +219,14 @@ class RulersEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardEntry:
-    """The board as bought."""
+    """The board as bought; lengths: of a pack that holds several, each with how many of it (`length_mm` is then the longest if the job
+    says nothing else)."""
 
     length_mm: float
     width_mm: float
     thickness_mm: float | None = None
     pack: int | None = None
+    lengths: tuple[tuple[float, int], ...] = ()
     where: str = "flooring.board"
 
 

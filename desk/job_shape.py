@@ -222,10 +222,28 @@ class GivenFloorShape(TypedDict):
     sd: NotRequired[Spread]
 
 
+class InAPackShape(TypedDict):
+    """How many boards of one length a pack holds."""
+
+    length: Length
+    count: Whole
+
+
 class BoardEntryShape(TypedDict):
     """The board as bought."""
 
     length: Length
+    width: Length
+    thickness: NotRequired[Length]
+    pack: NotRequired[Whole]
+    lengths: NotRequired[list[InAPackShape]]
+
+
+class MixedBoardEntryShape(TypedDict):
+    """Boards of several lengths in one pack; length and pack, if told, are the longest and all of them."""
+
+    lengths: Annotated[list[InAPackShape], ("minItems", 1)]
+    length: NotRequired[Length]
     width: Length
     thickness: NotRequired[Length]
     pack: NotRequired[Whole]
@@ -279,7 +297,7 @@ class OwnPieceShape(TypedDict):
 class FlooringShape(TypedDict):
     """How the floor is to be laid; direction: a wall, or an angle in degrees from plan x."""
 
-    board: NotRequired[BoardEntryShape]
+    board: NotRequired[BoardEntryShape | MixedBoardEntryShape]
     underlay: NotRequired[UnderlayShape]
     gap: NotRequired[Auto | Length]
     kerf: NotRequired[Length]

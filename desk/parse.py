@@ -13,11 +13,11 @@ from typing import Any
 from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.fields import LARGEST, Node, shown
-from desk.job import (BoardEntry, CameraEntry, DoorEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
+from desk.job import (CameraEntry, DoorEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
                       OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, RulersEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
 from desk.parse_closeup import casing_legs, closeup, edge
 from desk.parse_day import day_entry
-from desk.parse_flooring import more_flooring
+from desk.parse_flooring import board_of, more_flooring
 from desk.problem import JobFileError, Problem, printable
 from printpack.paper import A3, A4, LETTER
 
@@ -337,7 +337,7 @@ def _flooring(node: Node) -> FlooringEntry:
     rules = node.part("rules", Node.mapping) or Node({}, node.where, node.problems)
     direction = node.part("direction", _direction)
     return FlooringEntry(
-        board=node.part("board", _board), underlay=node.part("underlay", _underlay),
+        board=node.part("board", board_of), underlay=node.part("underlay", _underlay),
         kerf_mm=node.maybe_length("kerf", like="3"),
         stagger_mm=rules.maybe_length("stagger", like="300"), shortest_mm=rules.maybe_length("shortest", like="300"),
         narrowest_mm=rules.maybe_length("narrowest", like="60"),
@@ -356,13 +356,6 @@ def _direction(node: Node) -> float | tuple[str, str] | None:
     if isinstance(node.value, list):
         return node.pair()
     return node.number(wanted='"auto", a wall such as ["A", "B"], or an angle in degrees')
-
-
-def _board(node: Node) -> BoardEntry:
-    node.mapping()
-    return BoardEntry(length_mm=node.length("length", like="1285"), width_mm=node.length("width", like="192"),
-                      thickness_mm=node.maybe_length("thickness", like="8"),
-                      pack=node.part("pack", lambda n: n.whole(wanted="the number of boards in a pack, such as 8")), where=node.where)
 
 
 def _underlay(node: Node) -> UnderlayEntry:

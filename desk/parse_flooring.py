@@ -4,7 +4,7 @@ from __future__ import annotations
 from typing import Any
 
 from desk.fields import Node
-from desk.job import BeadingEntry, ClimateEntry, OwnPieceEntry
+from desk.job import BeadingEntry, BoardEntry, ClimateEntry, OwnPieceEntry
 
 
 def more_flooring(node: Node) -> dict[str, Any]:
@@ -15,6 +15,23 @@ def more_flooring(node: Node) -> dict[str, Any]:
             "longest_mm": node.maybe_length("longest", least=1.0, like="10000"),
             "subfloor": node.part("subfloor", lambda n: n.choice(("mineral", "timber"))) or "",
             "beading": node.part("beading", _beading), "stock": tuple(piece for pieces in stock for piece in pieces)}
+
+
+def board_of(node: Node) -> BoardEntry:
+    """The board as bought. With `lengths` the longest of them stands for a length that is not told."""
+    node.mapping()
+    lengths = node.each("lengths", _in_a_pack)
+    length = node.maybe_length("length", like="1285") if node.has("lengths") and node.value["lengths"] else node.length("length", like="1285")
+    return BoardEntry(length_mm=length or max((length for length, _ in lengths), default=0.0), width_mm=node.length("width", like="192"),
+                      thickness_mm=node.maybe_length("thickness", like="8"), lengths=lengths,
+                      pack=node.part("pack", lambda n: n.whole(wanted="the number of boards in a pack, such as 8")), where=node.where)
+
+
+def _in_a_pack(node: Node) -> tuple[float, int]:
+    """A length, and how many boards of it a pack holds."""
+    node.mapping()
+    wanted = "how many boards of this length a pack holds, such as 2"
+    return node.length("length", like="1400"), node.need("count", lambda n: n.whole(wanted=wanted), wanted=wanted)
 
 
 def _gap(node: Node) -> float | str:

@@ -47,12 +47,14 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     so, every row's pieces, what to buy and to mind."""
     length, plan = _speller(job), plan_in_units(plan, job.show)
     board, rows = plan.board, plan.rows
-    size = " x ".join(length(v) for v in (board.length_mm, board.width_mm, board.thickness_mm))
+    face = " x ".join(length(v) for v in (board.width_mm, board.thickness_mm))
+    size = f"each {length(board.length_mm)} x {face}" if not board.mix else f"{length(board.mix[0][0])} to {length(board.length_mm)} long, {face}"
     spare = plan.packs * board.pack - plan.boards
+    least = f"{plan.bound} boards" + (f" in {plan.least_packs} packs" if board.mix else "")
     lines = [f"{job.title or 'Floor'}: how to lay it", ""] + table([
-        ("boards", f"{plan.boards}, each {size}"),
+        ("boards", f"{plan.boards}, {size}"),
         ("packs", f"{plan.packs} of {board.pack} boards, {spare} spare"),
-        ("at least", f"{plan.bound} boards: {plan.bound_says}" if plan.bound_says else f"{plan.bound} boards"),
+        ("at least", f"{least}: {plan.bound_says}" if plan.bound_says else least),
         ("waste", f"{plan.waste_percent:.1f} % of the wood of the boards used"),
         ("rows", f"{len(rows)}; the first is {length(_width(rows[0]))} wide, the last {length(_width(rows[-1]))}"),
         ("gap", f"{length(plan.gap_mm)} at every wall"),
@@ -64,7 +66,7 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     lines += section("Rules that had to give", gave)
     lines += section("Look at this first", (text for text in plan.warnings if text not in gave))
     lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
-    lines += [line for row in rows for line in _row(row, length)]
+    lines += [line for row in rows for line in _row(plan, row, length)]
     lines += section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip() for item in plan.shopping))
     lines += section("Take care", plan.cautions)
     return "\n".join(lines) + "\n"
@@ -133,15 +135,16 @@ def _agreement(survey: Survey) -> str:
     return f"{spare} the others: they are {survey.sigma0:.2f} times as far apart as such readings usually are (about 1 is normal)."
 
 
-def _row(row: Row, length: Callable[[float], str]) -> list[str]:
+def _row(plan: Plan, row: Row, length: Callable[[float], str]) -> list[str]:
     """One row of the plan, wrapped under its number."""
-    runs = ["; ".join(_piece(piece, length) for piece in run.pieces) for run in row.runs]
+    runs = ["; ".join(_piece(plan, piece, length) for piece in run.pieces) for run in row.runs]
     head = f"{row.number:>4}  "
     return textwrap.wrap(" | ".join(runs), WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
 
 
-def _piece(piece: Piece, length: Callable[[float], str]) -> str:
-    source = f"offcut {piece.takes}" if piece.takes else f"board {piece.board}"
+def _piece(plan: Plan, piece: Piece, length: Callable[[float], str]) -> str:
+    whole = f" ({length(plan.board_of(piece.board).length_mm)})" if plan.board.mix else ""
+    source = f"offcut {piece.takes}" if piece.takes else f"board {piece.board}{whole}"
     return f"{piece.id} {length(piece.to_mm - piece.from_mm)} {source}"
 
 

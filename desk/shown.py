@@ -103,10 +103,15 @@ def show_kept(kept: KeptPlan | None, *, begun: bool) -> dict[str, Any] | None:
 
 def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
     first, last = plan.rows[0], plan.rows[-1]
-    least = "the fewest there can be" if plan.boards == plan.bound else f"no plan of these rows needs fewer than {plan.bound}"
+    fewest = "the fewest there can be"
+    least = fewest if plan.boards == plan.bound else f"no plan of these rows needs fewer than {plan.bound}"
+    in_a_pack = f"{plan.board.pack} boards in a pack"
+    if plan.board.mix:
+        least = "how many of each length: see what to buy"
+        in_a_pack = fewest if plan.proven else f"the wood of {plan.least_packs} would be long enough"
     return [
         {"name": "Boards", "value": str(plan.boards), "note": least},
-        {"name": "Packs", "value": str(plan.packs), "note": f"{plan.board.pack} boards in a pack"},
+        {"name": "Packs", "value": str(plan.packs), "note": in_a_pack},
         {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
         {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
         {"name": "First row", "value": units.length(first.far_mm - first.near_mm), "note": "wide, at the start wall"},
@@ -148,12 +153,13 @@ def _way(choice: Choice, plan: Plan, floor: Floor, names: dict[str, list[str]], 
     ends = [[(u * s + v * t).round(1).tolist() for s in (along.min(), along.max())] for t in seams]
     return {"says": choice.says.removesuffix(_CHOSEN),
             "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends, "wishes": _wishes(choice, names),
-            "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack), "cuts": choice.cuts,
+            "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack) if choice.packs is None else choice.packs, "cuts": choice.cuts,
             "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm), "last": units.length(choice.last_row_mm)}
 
 
 def _piece_words(piece: Piece, plan: Plan, units: Units) -> dict[str, Any]:
     size = f"{units.length(piece.to_mm - piece.from_mm)} long, {units.length(piece.far_mm - piece.near_mm)} wide"
-    return {"title": f"Piece {piece.id}, from {take_words(piece)}" + ("" if piece.takes else f" {piece.board}"), "size": size,
+    number = "" if piece.takes or plan.board.mix else f" {piece.board}"
+    return {"title": f"Piece {piece.id}, from {take_words(piece, plan, units)}{number}", "size": size,
             "keeps": keeps_words(piece), "cuts": [cut_words(cut, plan, piece, units) for cut in piece.cuts],
             "leaves": [f"leaves offcut {label}" for label in piece.leaves]}

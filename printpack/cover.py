@@ -47,15 +47,17 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
     plan, units = job.plan, job.units
     area, pm = job.floor.area()
     first, last = plan.rows[0], plan.rows[-1]
-    proof = "no plan of these rows needs fewer" if plan.proven or plan.boards == plan.bound else f"at least {plan.bound} are needed"
+    proof = "no plan of these rows needs fewer" if plan.proven else f"at least {plan.bound} are needed"
+    shortest = f"{units.bare(plan.board.mix[0][0])} to " if plan.board.mix else ""
     return (("Floor area", units.area(area, pm), "95 % sure" if pm else "taken as exact"),
-            ("Boards", f"{plan.boards}", proof), ("Packs", f"{plan.packs}", f"of {plan.board.pack} boards"),
+            ("Boards", f"{plan.boards}", "of several lengths" if plan.board.mix else proof),
+            ("Packs", f"{plan.packs}", f"of {plan.board.pack} boards"),
             ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
             ("First row", units.length(row_width(first)), f"of {units.fine(plan.board.width_mm)}"),
             ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
             ("Waste", f"{plan.waste_percent:.1f} %", "sawn off and not used"),
             ("Gap at walls", units.length(plan.gap_mm), "all round, kept empty"),
-            ("Board", units.bare(plan.board.length_mm) + " × " + units.fine(plan.board.width_mm),
+            ("Board", shortest + units.bare(plan.board.length_mm) + " × " + units.fine(plan.board.width_mm),
              f"{units.fine(plan.board.thickness_mm)} thick"))
 
 
@@ -108,7 +110,8 @@ def _decisions(job: PackJob, width: float) -> list[Block]:
     blocks = [heading("How the plan was chosen", width)]
     bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
     blocks += [point(text, width) for text in plan.says]
-    blocks += [point(f"{bound}: {plan.bound} boards at least. This plan uses {plan.boards}.", width)]
+    packs = f" in {plan.least_packs} packs" if plan.board.mix else ""
+    blocks += [point(f"{bound}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.", width)]
     gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
     blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
     blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings) if text not in gave_way]

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from layout.plan import Offcut, Row
+from layout.plan import Offcut, Piece, Row
 from printpack.flow import BODY, Block, Page, column_width, continued, pages_of, paragraph, point, table
 from printpack.job import PackJob
 from printpack.paper import Paper
@@ -24,6 +24,11 @@ def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 def board_words(job: PackJob) -> str:
     """Which boards to buy."""
     board, units = job.plan.board, job.units
+    if board.mix:
+        held = ", ".join(f"{count} of {units.length(length)}" for length, count in board.mix)
+        return (f"The boards must be {units.fine(board.width_mm)} wide and {units.fine(board.thickness_mm)} thick, and a pack must hold {held}. "
+                "Packs may differ from their label: before row 1 open them all, sort the boards by length and count them. If there are fewer of a "
+                "length than the plan uses, type what a pack holds and plan again. Buy all packs from one batch.")
     return (f"The board must be {units.length(board.length_mm)} × {units.fine(board.width_mm)} × {units.fine(board.thickness_mm)}, {board.pack} in a"
             " pack. Another size needs a new plan. Buy all packs from one batch.")
 
@@ -53,9 +58,14 @@ def summary_points(job: PackJob) -> tuple[str, ...]:
     return tuple(text for text in steps if text)
 
 
+def _new(job: PackJob, piece: Piece) -> str:
+    """A new board, and how long it is where they differ."""
+    return f"new {job.units.bare(job.plan.board_of(piece.board).length_mm)}" if job.plan.board.mix else "new"
+
+
 def _summary_row(job: PackJob, row: Row) -> tuple[str, ...]:
     pieces = row.pieces if job.plan.lay == "left-to-right" else row.pieces[::-1]
-    takes = ", ".join(_run_of(what, len(list(same))) for what, same in groupby(piece.takes or "new" for piece in pieces))
+    takes = ", ".join(_run_of(what, len(list(same))) for what, same in groupby(piece.takes or _new(job, piece) for piece in pieces))
     last = job.units.length(pieces[-1].to_mm - pieces[-1].from_mm)
     return str(row.number), takes, last, job.units.length(row_width(row))
 

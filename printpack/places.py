@@ -72,7 +72,7 @@ def stock_of(plan: Plan, piece: Piece) -> Box:
         if own.label == piece.takes:
             start = 0.0 if "left" in own.keeps else plan.board.length_mm - own.length_mm
             return start, 0.0, start + own.length_mm, plan.board.width_mm
-    return 0.0, 0.0, plan.board.length_mm, plan.board.width_mm
+    return 0.0, 0.0, plan.board_of(piece.board).length_mm, plan.board.width_mm
 
 
 def length_of(piece: Piece) -> float:

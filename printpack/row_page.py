@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from layout.plan import Piece, Ring, Row
+from layout.plan import Piece, Plan, Ring, Row
 from printpack.fit import Fit
 from printpack.flow import (BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, page_title, pages_of, point, stacked,
                             text_lines, tick_box)
@@ -36,8 +36,8 @@ def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[s
     width = column_width(paper)
     pieces = laying_order(job, row)
     blocks = [_head(job, row, width), *row_bands(job, row, width), legend(width)]
-    for group in _groups(row, pieces):
-        blocks.append(_whole_boards(group, width) if len(group) > 1 else
+    for group in _groups(job.plan, row, pieces):
+        blocks.append(_whole_boards(job, group, width) if len(group) > 1 else
                       stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit) for piece in group))
     blocks.append(_checks(job, row, width, fit))
     name = f"Row {row.number}"
@@ -121,16 +121,21 @@ def _name_in(piece: Piece, ring: Ring) -> Text | None:
     return None
 
 
-def _groups(row: Row, pieces: tuple[Piece, ...]) -> list[tuple[Piece, ...]]:
+def _groups(plan: Plan, row: Row, pieces: tuple[Piece, ...]) -> list[tuple[Piece, ...]]:
     """Pieces in laying order, whole new boards that follow one another together; a run's first and last stand alone."""
     def kind(piece: Piece) -> str:
-        return "whole" if not (piece.cuts or piece.takes or at_wall(row, piece)) else piece.id
+        return f"whole {plan.board_of(piece.board).length_mm}" if not (piece.cuts or piece.takes or at_wall(row, piece)) else piece.id
     return [tuple(group) for _, group in groupby(pieces, key=kind)]
 
 
-def _whole_boards(pieces: tuple[Piece, ...], width: float) -> Block:
+def _as_long(job: PackJob, piece: Piece) -> str:
+    """How long the board is, where they differ."""
+    return f", {job.units.length(job.plan.board_of(piece.board).length_mm)} long" if job.plan.board.mix else ""
+
+
+def _whole_boards(job: PackJob, pieces: tuple[Piece, ...], width: float) -> Block:
     """Several whole boards in one block, a tick box for each: beside the words if they fit there, else below."""
-    words = Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards, lay them whole", FIGURE, bold=True)
+    words = Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards{_as_long(job, pieces[0])}, lay them whole", FIGURE, bold=True)
     items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), words]
     steps = [13.5 + text_width(piece.id, FIGURE, bold=True) for piece in pieces]
     x, y = _NAMES + text_width(words.text, FIGURE, bold=True) + 8.0, _FIRST_LINE - CAP * FIGURE / 2 - 2.75

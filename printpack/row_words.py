@@ -81,7 +81,7 @@ def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...]
     """What to take, each cut, the templates, what to expect, which click stays. `templates`: their names."""
     straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
     shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "hole")]
-    lines = [Said(f"Take {take_words(piece)}" + ("" if piece.cuts else ", lay it whole"), bold=True)]
+    lines = [Said(f"Take {take_words(piece, job.plan, job.units)}" + ("" if piece.cuts else ", lay it whole"), bold=True)]
     if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
         lines.append(Said("Mark both ends before you saw.", large=False, bold=True))
     lines += [Said(cut_words(cut, job.plan, piece, job.units)) for cut in straight + shaped]

@@ -14,11 +14,13 @@ SIDES = {"left": "LEFT end", "right": "RIGHT end", "near": "NEAR edge", "far": "
 SAME_MM = 1.0
 
 
-def take_words(piece: Piece) -> str:
-    """What the piece is made of: S labels are pieces the reader had already."""
+def take_words(piece: Piece, plan: Plan, units: Units) -> str:
+    """What the piece is made of: S labels are pieces the reader had already. With several lengths a new board's is told."""
     if piece.takes.startswith("S"):
         return f"your own piece {piece.takes}"
-    return f"offcut {piece.takes}" if piece.takes else "new board"
+    if piece.takes:
+        return f"offcut {piece.takes}"
+    return f"new board, {units.length(plan.board_of(piece.board).length_mm)} long" if plan.board.mix else "new board"
 
 
 def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = "") -> str:

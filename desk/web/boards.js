@@ -1,13 +1,15 @@
 // Step "Boards": what the pack's label says, and the rules of laying. Empty boxes hold the usual value, which is shown.
 
-import {el, refill, isRefilling, sentence, choice} from './dom.js';
+import {el, refill, sentence, choice} from './dom.js';
 import {lengthField} from './lengthfield.js';
+import {countField} from './countfield.js';
+import {packLengths, wholeRows} from './packlengths.js';
 import {typedWrong} from './typed.js';
 import {wallKey, wallOf, wallOptions} from './names.js';
 
 export function create(ctx) {
   const {store} = ctx;
-  const draft = {}; // board and roll sizes typed so far; saved once length and width are both there
+  const draft = {}; // board and roll sizes typed so far; a board is saved once length and width are both there
   const board = el('section.card', {'aria-label': 'The board'});
   const gaps = el('section.card', {'aria-label': 'Gap and saw'});
   const rules = el('section.card', {'aria-label': 'Rules'});
@@ -52,44 +54,26 @@ export function create(ctx) {
   }
 
   function saveBoard() {
-    const next = {...flooring().board, ...draft};
+    const next = {...flooring().board, ...draft, lengths: wholeRows(mixRows())};
+    if (next.lengths.length) next.length = next.pack = null;
+    else next.lengths = null;
     for (const [key, value] of Object.entries(next)) if (value === null) delete next[key];
-    if (next.length && next.width)
+    if ((next.length || next.lengths) && next.width) {
+      const isWhole = wholeRows(mixRows()).length === mixRows().length;
+      for (const key of Object.keys(draft)) if (!key.startsWith('under-') && (key !== 'lengths' || isWhole)) delete draft[key];
       put('changed the board', (f) => {
         f.board = next;
       });
-    else update();
+    } else update();
   }
 
+  const mixRows = () => draft.lengths ?? flooring().board?.lengths ?? [];
+
   function fillBoard() {
-    const pack = el('input', {
-      type: 'text',
-      id: 'board-pack',
-      inputmode: 'numeric',
-      value: draft.pack ?? flooring().board?.pack ?? '',
-      placeholder: `${store.defaults.pack} boards`,
-      'data-key': 'board-pack',
-      size: 4,
-      autocomplete: 'off',
-      oninput: (event) => {
-        event.target.dataset.dirty = '1';
-      },
-      onblur: (event) => {
-        const text = event.target.value.trim();
-        if (isRefilling() || text === String(draft.pack ?? flooring().board?.pack ?? '')) return;
-        delete event.target.dataset.dirty;
-        const fits = /^[1-9]\d{0,2}$/.test(text);
-        event.target.nextElementSibling.textContent = fits || !text ? '' : 'A whole number from 1 to 999.';
-        if (fits || !text) {
-          draft.pack = text ? Number(text) : null;
-          saveBoard();
-        }
-      },
-    });
-    const echo = el('span.echo.ask', {'aria-live': 'polite'});
+    const isMixed = mixRows().length > 0;
     const missing =
-      !flooring().board && (draft.length || draft.width || draft.thickness)
-        ? sentence('tell', 'Length and width are both needed before the board is saved.')
+      !flooring().board && (draft.length || draft.width || draft.thickness || isMixed)
+        ? sentence('tell', isMixed ? 'The width and one length with its number are needed before the board is saved.' : 'Length and width are both needed before the board is saved.')
         : null;
     refill(
       board,
@@ -98,11 +82,30 @@ export function create(ctx) {
       el(
         'div.fields',
         {},
-        boardSize('length', 'Length', ''),
+        isMixed ? null : boardSize('length', 'Length', ''),
         boardSize('width', 'Width', ''),
         boardSize('thickness', 'Thickness', ''),
-        el('div.field', {}, el('label', {for: 'board-pack'}, 'Pack holds'), pack, echo),
+        isMixed
+          ? null
+          : countField({
+              label: 'Pack holds',
+              key: 'board-pack',
+              value: draft.pack ?? flooring().board?.pack ?? null,
+              placeholder: `${store.defaults.pack} boards`,
+              onCount: (count) => {
+                draft.pack = count;
+                saveBoard();
+              },
+            }),
       ),
+      packLengths({
+        rows: mixRows(),
+        show: show(),
+        onRows: (rows) => {
+          draft.lengths = rows;
+          saveBoard();
+        },
+      }),
       missing,
       typedWrong(store, ['flooring']),
     );

@@ -43,12 +43,15 @@ export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, i
   );
 }
 
-function searching({boards, bound}, stage) {
+function searching({boards, bound, packs, least_packs: leastPacks}, stage) {
+  if (leastPacks) return stage === 'preview' ? `A first plan with ${packs} packs is drawn. Looking for a better one.` : 'Looking for a better one.';
   const now = stage === 'preview' ? `A first plan with ${boards} boards is drawn.` : `The plan drawn needs ${boards} boards.`;
   return boards > bound ? `${now} Looking for one with fewer: no plan of these rows needs fewer than ${bound}.` : `${now} Looking for fewer cuts.`;
 }
 
-function found({boards, bound, proven}, stage) {
+function found({boards, bound, proven, packs, least_packs: leastPacks}, stage) {
+  if (leastPacks && proven) return `No plan of these rows needs fewer than ${packs} packs: fewer hold too little wood.`;
+  if (leastPacks) return `No plan with fewer packs was found; the wood of ${leastPacks} would be long enough.`;
   if (proven) return `No plan of these rows needs fewer than ${boards} boards: that is proven.`;
   const long = stage === 'long' ? 'A long search found none with fewer' : 'None with fewer was found';
   return `${long}; whether ${bound === boards - 1 ? bound : `${bound} to ${boards - 1}`} would do is not known.`;
