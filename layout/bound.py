@@ -42,7 +42,7 @@ SAYS = ("No plan of these rows under these rules that cuts boards across only ca
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class _Game:
+class Game:
     """A task made ready for bounding: loosened forest, and what each candidate adds to D at the y that carry weight."""
 
     forest: Forest
@@ -66,16 +66,17 @@ def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0, grids_m
         firsts = [candidates(span, task.board_mm, step) for span in task.spans]
         if bound >= enough or any(len(f) == 0 for f in firsts):
             break
-        game = _ready(task, firsts, step, spacing)
+        game = ready(task, firsts, step, spacing)
         more = 1 if step == GRIDS_MM[0][0] else MORE_ROUNDS
-        bound, weights = _play(game, bound, enough, more * rounds, _resampled(weights, game.carriers))
+        bound, weights = play(game, bound, enough, more * rounds, _resampled(weights, game.carriers))
     return min(enough, bound)
 
 
-def _ready(task: Task, firsts: list[Floats], step_mm: float, spacing_mm: float) -> _Game:
+def ready(task: Task, firsts: list[Floats], step_mm: float, spacing_mm: float, *, exact: bool = False) -> Game:
+    """The game over these candidates. exact: each stands for itself only; what is proved then holds for the grid, not for every length."""
     carriers = np.arange(spacing_mm / 2, task.shared_mm, spacing_mm)
-    widths = [widths_of(f, step_mm) for f in firsts]
-    return _Game(forest=plant(task, firsts, slack_mm=step_mm if any(w.any() for w in widths) else 0.0), carriers=len(carriers),
+    widths = [np.zeros(len(f)) if exact else widths_of(f, step_mm) for f in firsts]
+    return Game(forest=plant(task, firsts, slack_mm=step_mm if any(w.any() for w in widths) else 0.0), carriers=len(carriers),
                  steps=tuple(steps_of(task, run, firsts[run], carriers, widths[run]) for run in range(len(firsts))))
 
 
@@ -87,15 +88,20 @@ def _resampled(weights: Floats | None, n: int) -> Floats:
     return found / found.sum()
 
 
-def _play(game: _Game, bound: int, enough: int, rounds: int, centre: Floats) -> tuple[int, Floats]:
-    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over."""
+def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats, met: dict[tuple[int, ...], None] | None = None) -> tuple[int, Floats]:
+    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over.
+
+    met: takes up the candidates that were best against each proposal, once each.
+    """
     centre_value, proposal, pull = 0.0, centre, PULL
     curves: list[Ints] = []
     for _ in range(rounds):
         tried = pull * centre + (1 - pull) * proposal
-        value, curve = _answer(game, tried)
+        value, curve, chosen = _answer(game, tried)
         if curve is None:
             break
+        if met is not None:
+            met[tuple(chosen)] = None
         curves.append(curve)
         pull = max(LEAST_PULL, pull - LESS_PULL) if value > centre_value else min(MOST_PULL, pull + MORE_PULL)
         if value > centre_value:
@@ -107,16 +113,16 @@ def _play(game: _Game, bound: int, enough: int, rounds: int, centre: Floats) -> 
     return bound, centre
 
 
-def _answer(game: _Game, weights: Floats) -> tuple[float, Ints | None]:
-    """(bound proved by the weights, the curve of the first pieces that attain it; None if there are none)."""
+def _answer(game: Game, weights: Floats) -> tuple[float, Ints | None, list[int]]:
+    """(bound proved by the weights, the curve of the first pieces that attain it, None if there are none, and their candidates)."""
     whole = np.round(np.maximum(weights, 0.0) * SCALE).astype(np.int64)
     value, chosen = solve(game.forest, [prices(steps, whole) for steps in game.steps])
     if value >= NEVER:
-        return 0.0, None
+        return 0.0, None, []
     curve = np.zeros(game.carriers, dtype=np.int64)
     for steps, k in zip(game.steps, chosen):
         add_run(curve, steps, k, whole)
-    return value / int(whole.sum()), curve
+    return value / int(whole.sum()), curve, chosen
 
 
 def _propose(curves: list[Ints]) -> tuple[Floats, float, list[Ints]]:

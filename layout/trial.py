@@ -13,6 +13,7 @@ from layout.firstrow import FirstRow, choose_first_row, first_strip, last_row
 from layout.frame import Frame, frame_over
 from layout.giveway import ease, eased_from, eased_to
 from layout.ground import Ground, prepare
+from layout.guided import guided_start
 from layout.manners import Bore, bars_of, wary_of
 from layout.mixed import Stock
 from layout.mixedplan import Mixed, fewest_boards, lay_floor
@@ -178,7 +179,12 @@ def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple
     task, firsts = (asked, found) if found is not None else ease(asked)
     effort = _shared_out(effort, len(task.spans))
     bound = lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
-    task, firsts = search(task, firsts, moves=effort.moves, seed=seed, least=bound)
+    unsearched = task
+    task, firsts = search(unsearched, firsts, moves=effort.moves, seed=seed, least=bound)
+    if effort.rounds and count_boards(task, firsts) > bound:
+        guided = guided_start(unsearched)
+        if guided is not None and count_boards(unsearched, guided) < count_boards(task, firsts):
+            task, firsts = search(unsearched, guided, moves=effort.moves, seed=seed, least=bound)
     return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
 
 
