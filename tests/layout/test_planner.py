@@ -129,7 +129,7 @@ def test_rows_that_must_alternate_over_the_whole_floor_do(room_of):
     """By hand: a run of 4438.6 is two whole boards of 1285 and two ends that add up to 1868.6, each 583.6 at least. An end and a start share a
     board only if they add up to 1282, so the start is 586.6 shorter than its own run's other start allows: runs pair off, long start with
     short. Long starts lie within 115 mm, so no two rows with them may touch: only strict alternation pairs all 26 rows and saves 13 boards."""
-    plan = plan_floor(room_of((0, 0), (4458.6, 0), (4458.6, 26 * 192 + 20), (0, 26 * 192 + 20)),
+    plan = plan_floor(room_of([(0, 0), (4458.6, 0), (4458.6, 26 * 192 + 20), (0, 26 * 192 + 20)]),
                       Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes(direction_rad=0.0, first_row_mm=192.0))
     assert len(plan.rows) == 26
     assert plan.boards == 2 * 26 + 2 * 26 - 13
