@@ -18,8 +18,8 @@ from capture.rough import EFFORTS, LIGHT_EFFORT, Effort, rough_states, state_on,
 #: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of what rests on
 #: rough prices alone (hints, a slip) a share may be wrong too.
 _TIE, _TIE_OF_HINTS = 4.0, 0.25
-#: Floors that differ more than this somewhere are two, mm.
-_ANOTHER_MM = 100.0
+#: Floors that differ more than this somewhere are two, mm; a robust end farther off than that second distance is no end of the same floor.
+_ANOTHER_MM, _ELSEWHERE_MM = 50.0, 100.0
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
 #: What one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip (1 in 100 clicks, 1 in 50
@@ -211,7 +211,7 @@ def _choose(ix: Indexed, fits: list[Fit]) -> Start:
     lowest, hints, best = ranked[0]
     (fit, end), tie = ends[best], lowest + _TIE + _TIE_OF_HINTS * hints
     rivals = [ends[k][1] for cost, _, k in ranked[1:] if cost < tie and _apart(end, ends[k][1]) > _ANOTHER_MM]
-    firm = fit.robust_state if fit.robust_state is not None and _apart(end, fit.robust_state) < _ANOTHER_MM else end
+    firm = fit.robust_state if fit.robust_state is not None and _apart(end, fit.robust_state) < _ELSEWHERE_MM else end
     rival = Fit(state=rivals[0], cost=float(np.sum(reading_squares(ix, rivals[0])))) if rivals else None
     return Start(fit=replace(fit, robust_state=firm), rival=rival)
 

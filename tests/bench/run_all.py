@@ -12,7 +12,7 @@ import time
 
 #: (bench, arguments short, arguments full)
 BENCHES = (
-    ("run_capture", "6 5000", "100 5000"), ("run_starts", "12 0", "2000 40000"), ("run_next", "2 0", "30 0"), ("run_resolve", "5", "100"),
+    ("run_capture", "6 5000", "100 5000"), ("run_starts", "12 0", "2000 40000"), ("run_next", "1 0", "12 0"), ("run_resolve", "5", "100"),
     ("run_closeup", "4 4 4", "300 300 100"), ("run_layout", "0 6", "0 210"), ("run_mixed", "4", "60"),
     ("run_second", "2 20 3", "10 60 40"),
     ("run_judge", "0 10", "0 10000"), ("run_beading", "5", "60"), ("run_paper", "2", "200"), ("run_pack", "speed", "speed"),

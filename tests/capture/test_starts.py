@@ -17,6 +17,7 @@ from capture.solve import solve_floor
 from capture.standing import stand_photos
 from capture.turns import sketch_turns
 from tests.bench import simulate
+from tests.bench.run_starts import draw
 
 
 def surveyed(seed: int, **wishes) -> simulate.Case:
@@ -105,3 +106,14 @@ def test_a_click_far_off_does_not_lead_to_another_room(seed):
     survey = solve_floor(replace(case.network, marks=tuple(marks)))
     assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 60.0
     assert (marks[wrong].point,) in [reading.names for reading in survey.suspects]
+
+
+@pytest.mark.parametrize("seed, click_off", [(40010, True), (40176, False)])
+def test_another_minimum_some_centimetres_from_the_truth_is_told(seed, click_off):
+    """Drawn surveys whose lowest minimum is not the truth's and no decimetre from it: people must not trust the stated ± alone."""
+    case, _, sound = draw(seed, 0.25, 0)
+    assert (sound is not None) == click_off
+    survey = solve_floor(case.network)
+    truth, found = simulate.truth_state(case).points_mm, survey.floor.ring(case.names)
+    assert 30.0 < np.max(np.hypot(*(found - truth[:len(found)]).T)) < 200.0, "else this is no such case"
+    assert any("another floor fits these readings almost as well" in warning for warning in survey.warnings)
