@@ -51,7 +51,7 @@ def _print(folder: Path, told: Told, paper: str, on: datetime.date) -> Path:
     from printpack.paper import paper_named
     from printpack.revision import revision_pdf
     day = told.after
-    job = replace(to_pack_job(told.job, day.survey, day.plan, date=on), room=day.room, floor=floor_now(day.drift, day.room))
+    job = replace(to_pack_job(told.job, day.survey, day.plan, date=on), room=day.room, floor=floor_now(day.drift, day.room), drift=day.drift)
     path = folder / f"revision-{day.letter}.pdf"
     write_whole(path, revision_pdf(job, told.changed, day.letter, sentence_of(told, told.job.show), paper_named(paper)))
     return path

@@ -8,7 +8,7 @@ from capture.tape import format_length
 from desk.day import Day, Told, boards_to_come
 from desk.job import Job
 from desk.say import paragraph, section
-from layout.drift import TAPE_SD_MM, Verdict, middles
+from layout.drift import Verdict, middles
 from layout.gap import LAP_MM
 from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
                              RowDown, ToFarWall)
@@ -248,8 +248,8 @@ def _width_words(day: Day, show: str) -> str:
 def _measure_words(day: Day, show: str) -> str:
     """What the next distance to the far wall should be."""
     row = day.now.down
-    found = [(side, day.drift.ahead(row, s)) for side, s in zip(("left", "right"), middles(day.plan, row))]
-    words = [f"{_between(reach[0], Z95 * (reach[1] ** 2 + TAPE_SD_MM ** 2) ** 0.5, show)} at the {side}" for side, reach in found if reach]
+    found = [(side, day.drift.expected(row, s)) for side, s in zip(("left", "right"), middles(day.plan, row))]
+    words = [f"{_between(*reach, show)} at the {side}" for side, reach in found if reach]
     where = f"From row {row}'s far edge" if row else "From the start wall"
     return f"{where} to the far wall expect {' and '.join(words)}." if words else ""
 

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from capture.floor import Z95, Floor
 from layout.plan import Plan
 from layout.room import Room
+from layout.startline import ALONG_SLOPE, edges_of, start_line, start_walls
 
 Array = NDArray[np.float64]
 
@@ -33,8 +34,6 @@ CRITICAL = 3.29
 AGREE_MM = 6.0
 #: How far behind a planned edge a wall may be planned that the rows now reach, mm.
 BEHIND_MM = 40.0
-#: A wall within 20 degrees of the rows faces them.
-FACING_SLOPE = float(np.tan(np.radians(20.0)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +67,7 @@ class Verdict:
 class Drift:
     """The estimate. x: parameters' shifts off the plan, cov: their covariance; verdicts: the readings, each against those before it.
 
+    start: the two corners of the line row 1 is laid along, which keep their place; begin: the walls that lie in it.
     Order of parameters: s, t of every floor point, two for row 1, one for cover width, one for every facing wall's bow.
     """
 
@@ -76,6 +76,7 @@ class Drift:
     places: Array = field(repr=False)
     walls: tuple[tuple[int, int], ...]
     start: tuple[int, int]
+    begin: tuple[tuple[int, int], ...]
     x: Array = field(repr=False)
     cov: Array = field(repr=False)
     verdicts: tuple[Verdict, ...] = ()
@@ -93,6 +94,14 @@ class Drift:
             return None
         base, slope = line
         return base + float(slope @ self.x), max(float(slope @ self.cov @ slope), 0.0) ** 0.5
+
+    def expected(self, row: int, s_mm: float) -> tuple[float, float] | None:
+        """What a tape should show from a row's far edge to the wall at s, and half its 95 % interval, the tape's own spread included, mm.
+
+        The one figure that the printed page and the day both tell.
+        """
+        found = self.ahead(row, s_mm)
+        return None if found is None else (found[0], Z95 * (found[1] ** 2 + TAPE_SD_MM ** 2) ** 0.5)
 
     def last_width(self, s_mm: float, row: int | None = None) -> tuple[float, float] | None:
         """Width of the last row (or of another) at s if it is ripped to leave the plan's gap, and its sd, mm."""
@@ -176,8 +185,8 @@ def _prior(plan: Plan, floor: Floor) -> Drift:
     turn = np.array([plan.u, plan.v])
     places = (floor.points_mm - np.array(plan.start_mm)) @ turn.T
     n = len(places)
-    start = _start_wall(places, floor)
-    walls = tuple(edge for edge in _edges(floor) if edge != start and _faces(places, edge))
+    start, begin = start_line(plan, floor), start_walls(plan, floor)
+    walls = tuple(edge for edge in edges_of(floor) if edge not in begin and _faces(places, edge))
     size = 2 * n + 3 + len(walls)
     cov = np.zeros((size, size))
     spread = np.kron(np.eye(n), turn)
@@ -188,11 +197,11 @@ def _prior(plan: Plan, floor: Floor) -> Drift:
     for k in range(2 * n):
         cov[k, k] += 0.0 if k in still else sd ** 2
     cov[range(2 * n, size), range(2 * n, size)] = [SETTING_SD_MM ** 2] * 2 + [WIDTH_SD_MM ** 2] + [BOW_SD_MM ** 2] * len(walls)
-    return Drift(plan=plan, floor=floor, places=places, walls=walls, start=start, x=np.zeros(size), cov=cov)
+    return Drift(plan=plan, floor=floor, places=places, walls=walls, start=start, begin=begin, x=np.zeros(size), cov=cov)
 
 
 def _from_start(places: Array, start: tuple[int, int]) -> Array:
-    """(2n, 2n): movements of all points, to movements as seen from the start wall, which keeps its line (first order)."""
+    """(2n, 2n): movements of all points, to movements as seen from the start line, which keeps its place (first order)."""
     n, (a, b) = len(places), start
     seen = np.eye(2 * n)
     span = places[b, 0] - places[a, 0]
@@ -206,21 +215,9 @@ def _from_start(places: Array, start: tuple[int, int]) -> Array:
     return seen
 
 
-def _edges(floor: Floor) -> list[tuple[int, int]]:
-    rings = [floor.outline, *(island.corners for island in floor.islands)]
-    return [(floor.index(a), floor.index(b)) for ring in rings for a, b in zip(ring, ring[1:] + ring[:1])]
-
-
 def _faces(places: Array, edge: tuple[int, int]) -> bool:
     step = places[edge[1]] - places[edge[0]]
-    return bool(abs(step[0]) > 1.0 and abs(step[1]) < FACING_SLOPE * abs(step[0]))
-
-
-def _start_wall(places: Array, floor: Floor) -> tuple[int, int]:
-    """The wall along the rows nearest their start; with none along them, the nearest."""
-    edges = _edges(floor)[:len(floor.outline)]
-    return min(edges, key=lambda edge: (not _faces(places, edge), round(float(places[edge[0], 1] + places[edge[1], 1]), 3),
-                                        -abs(float(places[edge[1], 0] - places[edge[0], 0]))))
+    return bool(abs(step[0]) > 1.0 and abs(step[1]) < ALONG_SLOPE * abs(step[0]))
 
 
 def _line(drift: Drift, row: int, s_mm: float) -> tuple[float, Array] | None:
@@ -233,7 +230,7 @@ def _line(drift: Drift, row: int, s_mm: float) -> tuple[float, Array] | None:
     begins = min((wall for wall in found if wall[3] and not wall[4]), key=lambda wall: wall[0], default=None) if row == 0 else None
     edge_t = begins[0] if begins else edge_of(plan, row)
     # Walls that close the room off may have come nearer than the edge was planned to lie.
-    ahead = [wall for wall in found if wall[1] != drift.start and wall[0] > edge_t - (BEHIND_MM if wall[3] and wall[4] else -1.0)]
+    ahead = [wall for wall in found if wall[1] not in drift.begin and wall[0] > edge_t - (BEHIND_MM if wall[3] and wall[4] else -1.0)]
     if not ahead:
         return None
     t, edge, share, _, _ = min(ahead, key=lambda wall: wall[0])
@@ -250,7 +247,7 @@ def _walls_at(drift: Drift, s_mm: float) -> Iterator[tuple[float, tuple[int, int
     """Walls met at s: t, the wall, s as a share of it, whether it is the room's own (no island's), and whether it closes the room off
     (it then runs from left to right)."""
     places, outer = drift.places, len(drift.floor.outline)
-    for number, (i, j) in enumerate(_edges(drift.floor)):
+    for number, (i, j) in enumerate(edges_of(drift.floor)):
         lo, hi = sorted((places[i, 0], places[j, 0]))
         if lo <= s_mm <= hi and hi - lo >= 1e-9:
             share = float((s_mm - places[i, 0]) / (places[j, 0] - places[i, 0]))

@@ -11,11 +11,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.drift import FACING_SLOPE, Drift
+from layout.drift import Drift
 from layout.errors import LayoutError
 from layout.happened import Obstacle
 from layout.plan import Plan
 from layout.room import Pipe, Room
+from layout.startline import ALONG_SLOPE
 
 #: A floor whose corners all stay within this is the floor of the plan, mm.
 MATTERS_MM = 1.0
@@ -85,7 +86,7 @@ def _moved_ring(ring: Places, targets: list[float | None], front: float) -> Plac
         behind = [other for other in (ring[k - 1], ring[(k + 1) % len(ring)]) if other[1] < front + CLEAR_MM]
         if not behind:
             moved[k, 1] = target
-        elif len(behind) == 1 and ring[k, 1] - behind[0][1] > FACING_SLOPE * abs(ring[k, 0] - behind[0][0]):
+        elif len(behind) == 1 and ring[k, 1] - behind[0][1] > ALONG_SLOPE * abs(ring[k, 0] - behind[0][0]):
             moved[k] = behind[0] + (ring[k] - behind[0]) * (target - behind[0][1]) / (ring[k, 1] - behind[0][1])
     return moved
 

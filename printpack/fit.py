@@ -13,15 +13,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.floor import Z95, Floor
-from layout.plan import Plan, Point
+from capture.floor import Z95
+from layout.drift import estimate
+from layout.plan import Point
+from layout.startline import edges_of, rings_of, start_line
 from printpack.job import PackJob
 from printpack.places import within
 
 BOARD_LENGTH_SD_MM = 0.5 / 3 ** 0.5
 ROW_WIDTH_SD_MM = 0.1 / 3 ** 0.5
 HAND_SD_MM = 1.0
-IN_LINE_MM = 40.0
 
 _Vector = NDArray[np.float64]
 
@@ -48,14 +49,15 @@ class _Hit:
 
 
 class Fit:
-    """Distances in one job's floor. Holds the edges in the row frame; asks nothing of the plan's rows."""
+    """Distances in one job's floor. Holds the edges in the row frame; asks nothing of the plan's rows. drift: what the day would expect."""
 
     def __init__(self, job: PackJob) -> None:
         self.plan, self.floor, self.fallback_sd = job.plan, job.floor, job.room.length_sd_mm
         self.turn = np.array([job.plan.u, job.plan.v])
         self.places = (job.floor.points_mm - np.array(job.plan.start_mm)) @ self.turn.T
-        self.edges = _edges(job.floor)
+        self.edges = edges_of(job.floor)
         self.start = start_line(job.plan, job.floor)
+        self.drift = job.drift or estimate(job.plan, job.floor, ())
 
     def to_far_wall(self, s: float, t: float) -> Reach | None:
         """From (s, t) straight away from the start wall to the first edge met; None off the floor."""
@@ -106,7 +108,7 @@ class Fit:
 
     def _on_floor(self, place: Point) -> bool:
         """Within the surveyed walls: a doorway that is laid has none of its own to measure to."""
-        outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist())) for ring in _rings(self.floor))
+        outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist())) for ring in rings_of(self.floor))
         return within(place, outline) and not any(within(place, hole) for hole in holes)
 
     def _reach(self, length: float, slope: _Vector, edge: tuple[str, str], squarely: bool) -> Reach:
@@ -155,37 +157,6 @@ class Fit:
         slope[j] += -swing * across
 
 
-def start_wall(plan: Plan, floor: Floor) -> tuple[int, int]:
-    """The wall the rows start from, as two places in `floor.names`: the wall along the rows nearest their start.
-
-    A wall counts as along the rows within 20 degrees; with none, any wall does.
-    """
-    best, edges = None, _edges(floor)[:len(floor.outline)]
-    for i, j in edges:
-        a, b = (np.array(plan.to_row_frame(tuple(floor.points_mm[k]))) for k in (i, j))
-        run = b - a
-        slanted = abs(run[1]) > abs(run[0]) * np.tan(np.radians(20))
-        key = (slanted, round(float(a[1] + b[1]) / 2, 3), -float(np.hypot(*run)))
-        if best is None or key < best[0]:
-            best = (key, (i, j))
-    assert best is not None
-    return best[1]
-
-
-def start_line(plan: Plan, floor: Floor) -> tuple[int, int]:
-    """The two corners, furthest apart, of all walls in one line with the start wall: what row 1 is laid along with a string.
-
-    A wall counts as in that line when both its ends are within 40 mm of the start wall's own, seen across the rows.
-    """
-    i, j = start_wall(plan, floor)
-    places = {k: plan.to_row_frame(tuple(floor.points_mm[k])) for edge in _edges(floor)[:len(floor.outline)] for k in edge}
-    levels = (places[i][1], places[j][1])
-    inline = [k for edge in _edges(floor)[:len(floor.outline)] for k in edge
-              if all(min(levels) - IN_LINE_MM < places[end][1] < max(levels) + IN_LINE_MM for end in edge)]
-    first, last = (min, max) if places[i][0] < places[j][0] else (max, min)
-    return first((*inline, i), key=lambda k: places[k][0]), last((*inline, j), key=lambda k: places[k][0])
-
-
 def end_pm95_mm(sd_mm: float, boards: int) -> float:
     """Half width of the 95 % interval of a row's last piece: survey (its sd), whole boards before it, and hand work."""
     return Z95 * (sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + HAND_SD_MM ** 2) ** 0.5
@@ -202,11 +173,3 @@ def far_pm95_mm(sd_mm: float, rows: int) -> float:
 def cut_out_pm95_mm(sd_mm: float, rows: int, boards: int) -> float:
     """Half width of the 95 % interval of a cut-out's place, after so many rows and so many boards of its row."""
     return Z95 * (sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
-
-
-def _rings(floor: Floor) -> list[tuple[str, ...]]:
-    return [floor.outline, *(island.corners for island in floor.islands)]
-
-
-def _edges(floor: Floor) -> list[tuple[int, int]]:
-    return [(floor.index(a), floor.index(b)) for ring in _rings(floor) for a, b in zip(ring, ring[1:] + ring[:1])]

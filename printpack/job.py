@@ -5,6 +5,7 @@ import datetime
 from dataclasses import dataclass
 
 from capture.floor import Floor
+from layout.drift import Drift
 from layout.plan import Plan
 from layout.room import Room
 from printpack.errors import PrintError
@@ -35,7 +36,7 @@ class PackJob:
     covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and next
     measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known). subfloor: "mineral",
     "timber" or "" (not known).
-    photos: what shows which corner is which.
+    photos: what shows which corner is which. drift: what the floor has told while it was laid (None: nothing yet).
     paper_scale: templates are multiplied by these (across, down) before they are tiled, to undo a printer's own error.
     Raises PrintError (unknown-units, printer-scale).
     """
@@ -52,6 +53,7 @@ class PackJob:
     subfloor: str = ""
     paper_scale: tuple[float, float] = (1.0, 1.0)
     photos: tuple[MarkedPhoto, ...] = ()
+    drift: Drift | None = None
 
     def __post_init__(self) -> None:
         if self.show not in ("metric", "imperial"):

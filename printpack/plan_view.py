@@ -11,8 +11,8 @@ from math import atan2, cos, degrees, hypot, radians, sin
 from capture.floor import Length
 from layout.plan import Plan, Point, Row
 from layout.room import Door
+from layout.startline import start_wall
 from printpack.clip import clip_ring
-from printpack.fit import start_wall
 from printpack.flow import BODY, SMALL
 from printpack.job import PackJob
 from printpack.metrics import CAP, text_box, text_width

@@ -7,7 +7,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.plan import Piece, Relaxed, Row
-from printpack.fit import Fit, Reach, far_pm95_mm
+from printpack.fit import Fit, Reach
 from printpack.in_place import in_place_words
 from printpack.job import PackJob
 from printpack.places import box_of, doorway_of, in_rows, is_first_in_room, row_width
@@ -110,10 +110,9 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
     units, found = job.units, []
     for piece in (row.pieces[0], row.pieces[-1])[:len(row.pieces)]:
         left, _, right, far = box_of(in_rows(job.plan, piece.outline_mm))
-        reach = fit.to_far_wall((left + right) / 2, far)
-        if reach:
-            away = f"{units.length(reach.length_mm)} {units.spread(far_pm95_mm(reach.sd_mm, row.number))}"
-            found.append((f"{away} at the middle of {piece.id}", reach))
+        reach, expected = fit.to_far_wall((left + right) / 2, far), fit.drift.expected(row.number, (left + right) / 2)
+        if reach and expected:
+            found.append((f"{units.length(expected[0])} {units.spread(expected[1])} at the middle of {piece.id}", reach))
     if not found:
         return []
     return [f"Far edge to {_targets(job, [reach for _, reach in found])}: {', '.join(words for words, _ in found)}."

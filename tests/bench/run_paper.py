@@ -23,7 +23,7 @@ from capture.indexed import index_network
 from layout.errors import LayoutError
 from layout.planner import plan_floor
 from layout.room import Board, Pipe, Room, Wishes
-from printpack.fit import start_line
+from layout.startline import start_line
 from printpack.job import PackJob
 from printpack.pack import make_pack
 from printpack.paper import A4, LETTER

@@ -4,6 +4,7 @@ from __future__ import annotations
 import datetime
 import json
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -14,6 +15,7 @@ import pytest
 from tests_bench.day_logs import DAY, kept_job, random_event, small_room, tree_of
 
 from desk.cli import main
+from desk.convert import to_pack_job
 from desk.day import active_entries, day_of, next_letter, tell
 from desk.daysay import day_answer, sentence_of, stands_of
 from desk.daywords import PHRASES, read_words
@@ -23,6 +25,8 @@ from desk.problem import JobFileError, JobProblems
 from layout.check import find_faults
 from layout.errors import LayoutError
 from layout.happened import BoardsLeft, BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from printpack.fit import Fit
+from printpack.row_words import row_checks
 
 HOUSE = Path(__file__).parents[2]
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
@@ -62,6 +66,19 @@ def test_random_logs_move_no_laid_piece_leave_no_fault_and_lose_no_entry():
             assert after.job.tree()["day"][:-1] == job.tree().get("day", []) and len(after.job.day) == before + 1
             assert sentence_of(after, "metric") and parse_job(json.loads(after.job.text)) == after.job
             job, before = after.job, before + 1
+
+
+def test_the_page_of_a_row_and_the_day_expect_the_same_distance(box):
+    """What the booklet prints for a row, before anything is told, is what the day expects once that row is down (to the rounding of both)."""
+    job, _ = told(box, RowDown(row=3))
+    day = day_of(job)
+    printed = " ".join(row_checks(to_pack_job(box, day.survey, day.kept.plan, date=DAY), day.kept.plan.rows[2],
+                                  Fit(to_pack_job(box, day.survey, day.kept.plan, date=DAY))))
+    on_paper = [(float(mm), float(pm)) for mm, pm in re.findall(r"([\d.]+)\s*mm ±\s*([\d.]+)", printed)]
+    said = [(float(low), float(high)) for low, high in re.findall(r"([\d.]+) to ([\d.]+) mm", " ".join(stands_of(day, "metric")))]
+    assert len(on_paper) == len(said) == 2
+    for (mm, pm), (low, high) in zip(on_paper, said):
+        assert (mm - pm, mm + pm) == pytest.approx((low, high), abs=1.01)
 
 
 def test_an_entry_taken_back_leaves_things_as_if_it_had_never_been(box):

@@ -8,7 +8,8 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from capture.floor import Floor
-from printpack.fit import Fit, end_pm95_mm, far_pm95_mm, start_line, start_wall
+from layout.startline import start_line, start_wall
+from printpack.fit import Fit, end_pm95_mm, far_pm95_mm
 from tests.printpack.plans import BREAST, SLANTED, breast_job, job_of
 
 JOB = job_of(SLANTED)
