@@ -6,6 +6,7 @@ looks good for being held: S-transformation, Baarda 1973 (from memory).
 """
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
@@ -36,17 +37,49 @@ def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) ->
     if not np.any(floor.cov_mm2):
         return ()
     inner, names = _inner(floor), floor.outline
-    taken = {frozenset((t.a, t.b)) for t in network.tapes}
     before = np.sqrt(np.trace(inner) / (2 * len(names)))
     found = []
-    for i, j in combinations(range(len(names)), 2):
-        if frozenset((names[i], names[j])) not in taken and _in_sight(floor, i, j):
-            after, length = _after(floor, inner, i, j)
-            if before - after > 0.05:
-                found.append((before - after, after, i, j, length))
+    for i, j in _open_pairs(floor, network):
+        after, length = _after(floor, inner, i, j)
+        if before - after > 0.05:
+            found.append((before - after, after, i, j, length))
     found.sort(reverse=True)
     return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain), says=_sentence(names[i], names[j], length, before, after, show))
                  for gain, after, i, j, length in found[:most])
+
+
+def best_check(floor: Floor, network: Network, a: str, b: str, sd_mm: float) -> tuple[str, str, float] | None:
+    """The tape length not yet taken that would check the one taken from a to b best, and the redundancy that one would then have.
+
+    With the rows j of the one and k of the other, its redundancy 1 - j C j' / sd2 grows by (j C k')2 / (s2 + k C k') / sd2. None if no length
+    is left to take.
+    """
+    row, names = _row(floor, a, b), floor.outline
+    spread = floor.cov_mm2 @ row
+    best: tuple[str, str, float] | None = None
+    for i, j in _open_pairs(floor, network):
+        other = _row(floor, names[i], names[j])
+        s2 = default_tape_sd_mm(floor.length(names[i], names[j]).length_mm) ** 2
+        gain = float(spread @ other) ** 2 / (s2 + float(other @ floor.cov_mm2 @ other))
+        redundancy = 1.0 - (float(row @ spread) - gain) / sd_mm**2
+        if best is None or redundancy > best[2]:
+            best = names[i], names[j], redundancy
+    return best
+
+
+def _open_pairs(floor: Floor, network: Network) -> Iterator[tuple[int, int]]:
+    """Pairs of corners, by their number in the outline, that no tape length joins yet and one could."""
+    taken, names = {frozenset((t.a, t.b)) for t in network.tapes}, floor.outline
+    return ((i, j) for i, j in combinations(range(len(names)), 2) if frozenset((names[i], names[j])) not in taken and _in_sight(floor, i, j))
+
+
+def _row(floor: Floor, a: str, b: str) -> np.ndarray:
+    """(2n,) derivative of the distance from a to b by the coordinates of all points."""
+    step, row = floor.at(b) - floor.at(a), np.zeros(len(floor.cov_mm2))
+    along = step / max(float(np.hypot(*step)), 1e-9)
+    for name, part in ((a, -along), (b, along)):
+        row[2 * floor.index(name):2 * floor.index(name) + 2] = part
+    return row
 
 
 def _sentence(a: str, b: str, length: float, before: float, after: float, show: str) -> str:

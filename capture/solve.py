@@ -15,7 +15,7 @@ from scipy.special import chdtri
 
 from capture.adjust import Fit, Precision, assess, line_groups, minimise
 from capture.again import begin_again, solved_at, state_near
-from capture.advise import corner_sd_mm, good_enough, measure_next
+from capture.advise import best_check, corner_sd_mm, good_enough, measure_next
 from capture.bow import find_bows
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
@@ -109,7 +109,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
     readings = with_suspects(read_off(ix, network, precision), snooped.suspects)
-    readings = _unchecked(readings, show)
+    readings = _unchecked(readings, floor, network, show)
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
@@ -176,14 +176,17 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
     return tuple(fits)
 
 
-def _unchecked(readings: tuple[Reading, ...], show: str) -> tuple[Reading, ...]:
-    """Tape readings that no other reading checks, told so with the slip that would stay unseen."""
+def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, show: str) -> tuple[Reading, ...]:
+    """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that would check them."""
     def told(reading: Reading) -> Reading:
         hidden = smallest_slip(reading)
         if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
             return reading
         unseen = f"a slip of up to {format_length(hidden, show=show)}" if hidden < 1000 else "a slip"
-        return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would not show; measure it twice")
+        check = best_check(floor, network, reading.names[0], reading.names[1], reading.sd)
+        helps = check is not None and smallest_slip(replace(reading, redundancy=check[2])) <= HIDDEN_SLIP_MM
+        way_out = f"measure it twice, or measure {check[0]} to {check[1]}, which checks it" if check and helps else "measure it twice"
+        return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would not show; {way_out}")
     return tuple(told(r) for r in readings)
 
 

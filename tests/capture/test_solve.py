@@ -6,12 +6,12 @@ import pytest
 from scipy.optimize import least_squares
 
 from capture.adjust import assess, minimise
-from capture.advise import corner_sd_mm
+from capture.advise import best_check, corner_sd_mm
 from capture.chain import sketch_photos
 from capture.equations import State, equations, residuals
 from capture.errors import CaptureError
 from capture.indexed import index_network
-from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset
+from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset, default_tape_sd_mm
 from capture.readings import smallest_slip
 from capture.solve import solve_floor
 from tests_bench import simulate
@@ -280,6 +280,26 @@ def test_a_length_whose_slip_would_not_show_is_told_with_its_size():
     assert smallest_slip(diagonal) == pytest.approx(16.5, abs=0.1) and not diagonal.says
     held = solve_floor(box(tape("A", "J", 1500.0), on_walls=(OnWall(point="J", wall=("A", "B")),)))
     assert next(r for r in held.readings if "J" in r.names and r.kind == "tape").says.startswith("tape A-J is hardly checked")
+
+
+def test_a_length_hardly_checked_names_one_that_would_check_it():
+    """The oracle is the survey solved anew with that length in it: the redundancy promised is the one it then has, and no other length gives more."""
+    case = simulate.draw_determined(np.random.default_rng(5), photos=3, shape="chimney", diagonals=2)
+    survey, taken = solve_floor(case.network), {frozenset((t.a, t.b)) for t in case.network.tapes}
+    told = {r.names: r for r in survey.readings if "hardly checked" in r.says}
+    assert told[("C", "D")].says.endswith("measure it twice, or measure C to E, which checks it")
+    assert told[("A", "B")].says.endswith("measure it twice"), "no single length checks it"
+
+    def redundancy_with(*pair):
+        length = float(np.hypot(*(survey.floor.at(pair[0]) - survey.floor.at(pair[1]))))
+        more = TapeLength(a=pair[0], b=pair[1], length_mm=length, sd_mm=default_tape_sd_mm(length))
+        again = solve_floor(replace(case.network, tapes=(*case.network.tapes, more)), near=survey)
+        return next(r.redundancy for r in again.readings if r.kind == "tape" and r.names == ("C", "D"))
+
+    best = best_check(survey.floor, case.network, "C", "D", told[("C", "D")].sd)
+    assert best[:2] == ("C", "E") and redundancy_with("C", "E") == pytest.approx(best[2], abs=1e-3)
+    others = [pair for pair in (("B", "D"), ("C", "H"), ("B", "H"), ("D", "H")) if frozenset(pair) not in taken]
+    assert len(others) >= 3 and max(redundancy_with(*pair) for pair in others) < best[2]
 
 
 def test_a_corner_held_by_a_hair_is_refused_not_promised():
