@@ -176,7 +176,7 @@ function run(store) {
   store.addEventListener('saved', () => {
     refreshSurvey();
     refreshTyped();
-    if (step.key === 'rows') refreshPlan();
+    if (['rows', 'pack'].includes(step.key)) refreshPlan();
   });
   addEventListener('hashchange', () => go(location.hash.slice(1)));
   document.getElementById('title').addEventListener('change', (event) => {

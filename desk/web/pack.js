@@ -189,7 +189,7 @@ export function create(ctx) {
     );
   }
 
-  return {element, update};
+  return {element, update, open: () => ctx.refreshPlan()};
 }
 
 function size(bytes) {

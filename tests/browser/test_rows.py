@@ -146,6 +146,7 @@ def test_my_plan_is_kept_and_told_of_when_it_no_longer_fits(desk, open_page):
     go(page, "pack")
     expect(page.locator("main")).to_contain_text("Your plan is printed")
     page.reload()
+    expect(page.locator("main")).to_contain_text("Your plan is printed, as you kept it on", timeout=20_000)
     go(page, "rows")
     expect(page.locator(".stage-words")).to_contain_text("This is your plan, kept on", timeout=20_000)
     go(page, "boards")
