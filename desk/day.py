@@ -25,7 +25,7 @@ from layout.drift import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.follow import follow
 from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, PieceCut, RowBegun, RowDown, ToFarWall
-from layout.nowroom import corrected, with_obstacles, without_obstacles
+from layout.nowroom import corrected, refuse_obstacle, with_obstacles, without_obstacles
 from layout.outlook import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan
 from layout.progress import Progress, held_pieces, progress_of, refuse_event
@@ -106,6 +106,8 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     before = day_of(job, survey)
     if not isinstance(what, int):
         refuse_event(before.plan, before.now, what)
+    if isinstance(what, Obstacle):
+        refuse_obstacle(before.plan, before.room, what)
     entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
     longer = with_keys(job, day=[*job.tree().get("day", []), entry])
     event = None if isinstance(what, int) else what

@@ -198,9 +198,16 @@ def last_row_words(day: Day, show: str) -> str:
     ends = day.outlook.ends
     same = len({(round(end.planned_mm), round(end.mean_mm)) for end in ends}) == 1
     shown = ends[:1] if same else ends
-    words = " and ".join(f"{_wide(end, show)}{'' if same else f' at its {end.side}'} " +
-                         (f"instead of {_length(end.planned_mm, show)}" if end.planned_mm > 0 else "where no row was planned") for end in shown)
+    board = day.plan.board.width_mm
+    words = " and ".join(f"{_wide(end, show)}{'' if same else f' at its {end.side}'} {_instead_words(end, board, show)}" for end in shown)
     return f"Row {len(day.plan.rows)}, the last, will be {words}."
+
+
+def _instead_words(end: LastRow, board_mm: float, show: str) -> str:
+    """What was planned there: another number of rows may be the last now."""
+    if end.planned_mm <= 0:
+        return "where no row was planned"
+    return "instead of a whole board" if end.planned_mm > board_mm + 1.0 else f"instead of {_length(end.planned_mm, show)}"
 
 
 def _last_words(day: Day, show: str) -> str:

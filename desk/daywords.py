@@ -20,6 +20,8 @@ PHRASES = (
     "pipe 22 mm at left 1204 mm row 5 ahead 356 mm", "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm", "first row 130 mm",
     "pushed 4 mm to start", "undo", "undo 3",
 )
+#: Words that tell nothing of what happened: they stand in several of the phrases, or in none.
+_SMALL_WORDS = {"at", "to", "mm", "cm", "m", "by", "is", "are", "the", "a", "left", "right", "ahead", "wall", "start", "out", "of"}
 _Parts = dict[str, str]
 _Length = Callable[[str], float]
 _LABEL = r"(?P<label>[A-Za-z0-9]+)"
@@ -50,8 +52,21 @@ def read_words(words: Sequence[str], *, show: str, found: int = 0, obstacles: in
 
 
 def _not_understood(said: str) -> JobFileError:
-    shown = "; ".join(f"“{phrase}”" for phrase in PHRASES)
+    alike = [phrase for phrase in PHRASES if _telling(phrase)[:1] and _telling(phrase)[0] in _telling(said)]
+    shown = "; ".join(f"“{phrase}”" for phrase in alike or PHRASES)
     return file_error("unknown-words", f"“{said[:80]}” is not understood. Say it like one of these: {shown}.", where="day")
+
+
+def _telling(said: str) -> list[str]:
+    """The words that say what happened, one form each."""
+    words = re.findall(r"[a-z]+", said.lower())
+    return [word.rstrip("s") for word in words if word not in _SMALL_WORDS]
+
+
+def _row_down(part: _Parts, _: _Length, __: tuple[int, int]) -> RowDown:
+    if part["first"] and int(part["first"]) > int(part["row"]):
+        raise _not_understood(f"rows {part['first']} to {part['row']} done")
+    return RowDown(row=int(part["row"]))
 
 
 def _to_wall(part: _Parts, length: _Length, _: tuple[int, int]) -> ToFarWall:
@@ -82,16 +97,16 @@ def _obstacle(part: _Parts, length: _Length, counts: tuple[int, int]) -> Obstacl
 
 
 _SENTENCES: tuple[tuple[str, Callable[[_Parts, _Length, tuple[int, int]], Event | int]], ...] = (
-    (r"rows? (?:\d+ (?:to|-) )?(?P<row>\d+) (?:is |are )?(?:done|down|laid)", lambda p, *_: RowDown(row=int(p["row"]))),
+    (r"rows? (?:(?P<first>\d+) (?:to|-) )?(?P<row>\d+) (?:is |are )?(?:done|down|laid)", _row_down),
     (r"row (?P<row>\d+) (?:is )?(?:begun|started)", lambda p, *_: RowBegun(row=int(p["row"]))),
     (r"(?:row (?P<row>\d+)|start wall) to (?:far )?wall (?P<sights>(?:left|right|at) .+)", _to_wall),
     (r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
      lambda p, length, _: PieceCut(piece=p["piece"], length_mm=length(p["length"]))),
-    (r"(?:(?P<count>\d+|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
+    (r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
      lambda p, *_: BoardsSpoiled(count=_number(p["count"]))),
     (rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)", lambda p, *_: OffcutGone(label=p["label"].upper())),
     (r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),
-    (r"(?P<count>\d+) boards? left", lambda p, *_: BoardsLeft(count=int(p["count"]))),
+    (r"(?P<count>\d{1,4}) boards? left", lambda p, *_: BoardsLeft(count=int(p["count"]))),
     (r"(?:i am )?out of boards", lambda *_: BoardsLeft(count=0)),
     (rf"(?:new )?pipe (?P<diameter>.+?) {_PLACE}", _obstacle),
     (rf"(?:new )?box (?P<along>.+?) by (?P<across>.+?) {_PLACE}", _obstacle),
@@ -103,4 +118,4 @@ _SENTENCES: tuple[tuple[str, Callable[[_Parts, _Length, tuple[int, int]], Event 
 
 
 def _number(word: str | None) -> int:
-    return max(1, int(word)) if word and word.isdigit() else 1
+    return int(word) if word and word.isdigit() else 1

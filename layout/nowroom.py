@@ -10,10 +10,12 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Point, Polygon
 
 from layout.drift import Drift
 from layout.errors import LayoutError
 from layout.happened import Obstacle
+from layout.inputs import check_pipes
 from layout.plan import Plan
 from layout.room import Pipe, Room
 from layout.startline import ALONG_SLOPE
@@ -59,6 +61,17 @@ def with_obstacles(plan: Plan, room: Room, obstacles: Sequence[Obstacle], held: 
             ring = [plan.to_plan(s + a, t + b) for a, b in ((0.0, 0.0), (0.0, across), (along, across), (along, 0.0))]
             islands.append((one.name, np.array(ring)))
     return replace(room, pipes=tuple(pipes), islands=tuple(islands))
+
+
+def refuse_obstacle(plan: Plan, room: Room, one: Obstacle) -> None:
+    """Refuse what cannot stand there. Raises LayoutError: bad-pipe for its width, bad-island outside the floor."""
+    (s, t), (along, deep) = _place(plan, one), one.size_mm
+    if one.diameter_mm:
+        check_pipes(replace(room, pipes=(Pipe(name=one.name, centre_mm=plan.to_plan(s, t), diameter_mm=one.diameter_mm),)))
+    reach = Point(s, t) if one.diameter_mm else Polygon([(s, t), (s + along, t), (s + along, t + deep), (s, t + deep)])
+    if not Polygon(_to_rows(plan, room.outline_mm)).covers(reach):
+        what, edge = "pipe" if one.diameter_mm else "box", f"the far edge of row {one.row}" if one.row else "the start wall"
+        raise LayoutError("bad-island", f"That {what} would stand outside the floor; measure again, from the left wall and from {edge}.", where="day")
 
 
 def without_obstacles(plan: Plan, room: Room, names: set[str], held: int) -> Room:

@@ -86,7 +86,7 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress
 
 def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
     """Raise LayoutError for an event that cannot be as things stand: no-such-row, no-such-piece, no-such-offcut, not-down, over-long,
-    through-wall."""
+    through-wall, too-many-boards."""
     match event:
         case RowDown(row=row):
             _row(plan, row)
@@ -102,6 +102,12 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
             _of_one_board(plan, length)
         case OffcutFound(length_mm=length):
             _of_one_board(plan, length)
+        case BoardsSpoiled(count=count) if count > now.left + now.used:
+            raise LayoutError("too-many-boards", f"{count} boards spoiled are more than there ever were, {now.left + now.used}; count again. If you "
+                              "bought more, say first how many are left.", where="day")
+        case FloorPushed(towards_start_mm=push) if push < -plan.rules.narrowest_mm:
+            raise LayoutError("through-wall", f"Pushed {-push:g} mm away, the rows would leave room for one more at the start wall; type how far "
+                              "they moved.", where="day")
         case FloorPushed(towards_start_mm=push) if push > plan.gap_mm:
             raise LayoutError("through-wall", f"The gap at the start wall is {plan.gap_mm:g} mm, so the rows cannot be pushed {push:g} mm towards "
                               "it; type how far they moved.", where="day")

@@ -24,7 +24,7 @@ from desk.parse import parse_job
 from desk.problem import JobFileError, JobProblems
 from layout.check import find_faults
 from layout.errors import LayoutError
-from layout.happened import BoardsLeft, BoardsSpoiled, FloorPushed, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from layout.happened import BoardsLeft, BoardsSpoiled, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
 from printpack.fit import Fit
 from printpack.row_words import row_checks
 
@@ -193,11 +193,12 @@ def test_words_in_feet_and_inches():
 
 
 @pytest.mark.parametrize("words", ["hello", "row done", "piece 4 came out 412", "piece 4.5 came out much", "row four done", "undo it",
-                                   "row 4 to wall"])
+                                   "row 4 to wall", "rows 5 to 3 done", "0 boards spoiled", "99999999 boards left"])
 def test_what_is_not_understood_is_answered_with_what_is(words):
     with pytest.raises(JobFileError) as refusal:
         read_words(words.split(), show="metric")
-    assert refusal.value.slug in ("unknown-words", "unread-length") and "mm" in str(refusal.value)
+    shown = {"unknown-words": PHRASES, "unread-length": ("mm",)}[refusal.value.slug]
+    assert any(phrase in str(refusal.value) for phrase in shown)
 
 
 @pytest.mark.parametrize(("event", "word"), [(RowDown(row=99), "rows 1 to"),
@@ -206,6 +207,11 @@ def test_what_is_not_understood_is_answered_with_what_is(words):
                                              (PieceCut(piece="1.1", length_mm=2000.0), "longer than a board, 1285 mm"),
                                              (OffcutFound(label="F1", length_mm=5000.0, keeps=("left",)), "longer than a board"),
                                              (FloorPushed(towards_start_mm=40.0), "gap at the start wall is 10 mm"),
+                                             (FloorPushed(towards_start_mm=-400.0), "room for one more"),
+                                             (BoardsSpoiled(count=999), "more than there ever were, 56"),
+                                             (Obstacle(name="N1", row=0, left_mm=9999.0, ahead_mm=300.0, diameter_mm=22.0), "outside the floor"),
+                                             (Obstacle(name="N1", row=0, left_mm=900.0, ahead_mm=300.0, diameter_mm=900.0), "outside diameter"),
+                                             (Obstacle(name="N1", row=0, left_mm=900.0, ahead_mm=3900.0, size_mm=(300.0, 200.0)), "start wall"),
                                              (OffcutGone(label="99R"), "on hand")])
 def test_what_cannot_be_is_refused_and_not_entered(box, event, word):
     with pytest.raises(LayoutError, match=word):
@@ -222,6 +228,62 @@ def test_where_it_stands_and_the_answer_for_programs(box):
 
 def test_letters_of_revisions():
     assert [next_letter(letter) for letter in ("A", "Y", "Z", "AZ", "ZZ")] == ["B", "Z", "AA", "BA", "AAA"]
+
+
+def test_what_is_not_understood_is_answered_with_its_like_and_else_with_everything():
+    for words, shown, hidden in (("piece 4 came out 412", PHRASES[4], PHRASES[0]), ("pushed 4 mm", "pushed 4 mm to start", "board spoiled"),
+                                 ("3 planks broken", PHRASES[0], None), ("start wall 3196", PHRASES[3], None)):
+        with pytest.raises(JobFileError) as refusal:
+            read_words(words.split(), show="metric")
+        assert shown in str(refusal.value) and (hidden is None or hidden not in str(refusal.value))
+
+
+def test_a_row_that_became_the_last_replaces_a_whole_board_not_a_width_no_board_has(box):
+    """The far wall of the box comes nearer by more than its last row is wide: arithmetic gives the row before as the last."""
+    job, _ = told(box, RowDown(row=8))
+    last_mm = day_of(box).plan.rows[-1].far_mm - day_of(box).plan.rows[-1].near_mm
+    sights = tuple(Sight(distance_mm=job_reach(job, 8, side) - last_mm - 40, side=name) for side, name in enumerate(("left", "right")))
+    job, last = told(job, ToFarWall(row=8, sights=sights), ToFarWall(row=8, sights=sights))
+    assert len(last.after.plan.rows) == len(day_of(box).plan.rows) - 1
+    assert "instead of a whole board" in sentence_of(last, "metric")
+
+
+EVERY_KIND = (
+    ("start wall to wall left {ahead} mm right {ahead} mm", "As expected", ()), ("row 1 done", "Row 1 is down", ()),
+    ("row 1 to wall left {ahead} mm right {ahead} mm", "As expected", ()), ("row 2 begun", "on its joints", ()),
+    ("piece 2.1 came out {short} mm", "3 mm longer than planned", ()), ("row 2 done", "Row 2 is down", ()),
+    ("board spoiled", "1 board set aside", ()), ("offcut {offcut} lost", "is off the list", ()), ("found 640 mm left", "Pencil F1 on it", ()),
+    ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", "the boards go round it", ("revision",)),
+    ("box 300 mm by 200 mm at left 2204 mm row 2 ahead 956 mm", "the boards go round it", ("revision",)),
+    ("pushed 2 mm to start", "2 mm further towards", ()), ("out of boards", "before row", ()), ("undo", "“out of boards”", ()))
+
+
+def test_every_kind_of_entry_through_the_command(tmp_path, box, capsys):
+    """What a fitter would say on one day, in order: each is answered in a sentence that tells what it is about, and is one entry more."""
+    write_job(tmp_path, box)
+    for number, (words, answer, printed) in enumerate(EVERY_KIND, start=1):
+        day = day_of(read_job(tmp_path))
+        piece = next(piece for piece in day.plan.rows[1].pieces)
+        filled = words.format(ahead=round(job_reach(read_job(tmp_path), day.now.down, 0)), short=round(piece.to_mm - piece.from_mm + 3, 1),
+                              offcut=day.now.spares[0].label if day.now.spares else "")
+        assert main(["day", str(tmp_path), *filled.split()]) == 0, filled
+        out = " ".join(capsys.readouterr().out.split())
+        assert answer in out and all(word in out for word in printed), (filled, out)
+        assert len(read_job(tmp_path).day) == number
+
+
+@pytest.mark.parametrize("words", [
+    "row 99 done", "row 5 begun", "piece 1.99 came out 300 mm", "piece 1.1 came out 2000 mm", "piece 1.1 came out -5 mm", "0 boards spoiled",
+    "9999 boards spoiled", "offcut ZZ lost", "found 5000 mm left", "found 640 mm", "row 7 to wall left 1800 mm", "start wall to wall middle 3 m",
+    "pipe 22 mm at left 9999 mm start wall ahead 356 mm", "pipe 0 mm at left 904 mm start wall ahead 356 mm",
+    "box 300 mm by 200 mm at left 904 mm start wall ahead 9356 mm", "-3 boards left", "pushed 400 mm to start", "pushed 400 mm to far",
+    "first row 500 mm", "undo 99", "hello"])
+def test_wrong_entries_through_the_command_get_one_sentence_and_are_not_entered(tmp_path, box, capsys, words):
+    write_job(tmp_path, box)
+    assert main(["day", str(tmp_path), *words.split()]) in (1, 2)
+    out, err = capsys.readouterr()
+    assert out == "" and len(err.strip().splitlines()) == 1 and err.strip().endswith((".", "”.", '".')) and "Traceback" not in err
+    assert read_job(tmp_path).day == ()
 
 
 def test_a_job_without_a_kept_plan_says_what_to_do(tmp_path, capsys):

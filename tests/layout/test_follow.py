@@ -10,7 +10,7 @@ from layout.changes import changed_rows
 from layout.check import find_faults
 from layout.errors import LayoutError
 from layout.follow import follow
-from layout.happened import BoardsLeft, Obstacle, OffcutGone, PieceCut, RowDown
+from layout.happened import BoardsLeft, Obstacle, OffcutGone, PieceCut, RowBegun, RowDown
 from layout.nowroom import with_obstacles
 from layout.plan import Plan
 from layout.planner import plan_floor
@@ -57,6 +57,20 @@ def test_a_row_begun_is_finished_on_its_joints_though_its_offcut_is_lost(box_3x4
     made = follow(plan, box_3x4, Wishes(), progress_of(plan, events, bought=bought(plan)))
     now = next(p for p in made.pieces if p.id == piece.id)
     assert now.takes == "" and now.outline_mm == piece.outline_mm and find_faults(made, box_3x4) == ()
+
+
+def test_a_board_lost_in_the_row_begun_is_won_back_where_another_plan_for_the_rest_can(rooms_60):
+    """Plans nobody searched for fewer boards have some to win: the row begun takes a new board for its lost offcut, the whole floor none
+    more. Where the plan is proven to be the fewest, it takes one more and says so. Boards are counted from the pieces."""
+    for number, row, won in ((3, 3, True), (6, 3, True), (10, 3, True), (1, 2, False)):
+        _, room, board = rooms_60[number]
+        plan = plan_floor(room, board, Wishes(), moves=0)
+        lost = next(piece for piece in plan.rows[row - 1].pieces if piece.takes)
+        events = [RowDown(row=row - 1), RowBegun(row=row), OffcutGone(label=lost.takes)]
+        made = follow(plan, room, Wishes(), progress_of(plan, events, bought=bought(plan)))
+        assert next(piece for piece in made.pieces if piece.id == lost.id).takes == "" and find_faults(made, room) == ()
+        assert len({piece.board for piece in made.pieces}) == made.boards
+        assert made.boards <= plan.boards if won else (made.boards == plan.boards + 1 and plan.boards == plan.bound)
 
 
 def test_an_obstacle_ahead_is_gone_round_and_one_under_the_rows_refused(box_3x4, board):
