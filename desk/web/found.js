@@ -70,3 +70,8 @@ function wallList(answer, shown) {
   );
   return el('details', {'data-key': 'wall-list'}, el('summary', {}, 'Every wall as a list'), el('table', {}, el('tbody', {}, rows)));
 }
+
+// What the survey leaves in doubt. It goes into the booklet, and is better mended before a plan is kept or printed.
+export function doubtsOf({answer}) {
+  return answer ? [...new Set([...answer.suspects.map(({says}) => says), ...(answer.warnings ?? [])])].filter(Boolean) : [];
+}

@@ -1,6 +1,7 @@
 // Step "Pack": choose the paper, make the pack, take it away.
 
 import {el, refill, say, sentence, glyph, working} from './dom.js';
+import {doubtsOf} from './found.js';
 import {lengthField} from './lengthfield.js';
 import {placeToMend} from './rows.js';
 import {work} from './api.js';
@@ -100,13 +101,7 @@ export function create(ctx) {
       ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
       : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
     const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows'));
-    refill(plan, words, rows, doubts().map((text) => sentence('look', text)));
-  }
-
-  // What the survey leaves in doubt goes into the booklet; it is better mended before it is printed.
-  function doubts() {
-    const {answer} = ctx.survey;
-    return answer ? [...new Set([...answer.suspects.map(({says}) => says), ...(answer.warnings ?? [])])].filter(Boolean) : [];
+    refill(plan, words, rows, doubtsOf(ctx.survey).map((text) => sentence('look', text)));
   }
 
   function fileRow({name, bytes, href}) {

@@ -2,6 +2,7 @@
 
 import {el, refill, say, sentence, whole, working} from './dom.js';
 import {work} from './api.js';
+import {doubtsOf} from './found.js';
 import {Drawing, drawRows} from './planview.js';
 import {RowHandle} from './rowhandle.js';
 import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
@@ -154,7 +155,7 @@ export function create(ctx) {
       letGo: () => keep({keep: false}),
       longer: () => ctx.refreshPlan('long'),
     });
-    fillWords(words, answer);
+    fillWords(words, answer, doubtsOf(ctx.survey));
     refill(why, (answer.says ?? [])[0] ?? '');
     fillLists(lists, now());
     fillPiece();

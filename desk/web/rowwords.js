@@ -57,12 +57,14 @@ function found({boards, bound, proven, packs, least_packs: leastPacks}, stage) {
   return `${long}; whether ${bound === boards - 1 ? bound : `${bound} to ${boards - 1}`} would do is not known.`;
 }
 
-export function fillWords(words, {relaxed, warnings}) {
+// doubts: what the survey that the plan rests on leaves in doubt.
+export function fillWords(words, {relaxed, warnings}, doubts) {
   const given = (relaxed ?? []).map((entry) => entry.says);
   refill(
     words,
     given.length ? [el('h2', {}, 'What gave way'), ...given.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
     (warnings ?? []).filter((text) => !given.includes(text)).map((text) => sentence('look', text)),
+    doubts.length ? [el('h2', {}, 'The survey this rests on'), ...doubts.map((text) => sentence('look', text))] : null,
   );
 }
 

@@ -94,6 +94,17 @@ def test_a_tap_puts_a_pipe_and_the_tape_corrects_it(room, screen):
     expect(page.locator(".says", has_text="by hand")).to_have_count(0)
 
 
+def test_rows_say_of_a_pipe_put_by_eye_that_its_place_is_rough(quick_desk, open_page, tmp_path):
+    folder = tape_only_job(tmp_path / "job")
+    job = disk(folder)
+    job["tape"] += [{"point": "P1", "wall": list(wall), "mm": mm, "sd": 100} for wall, mm in (("AB", 300), ("DA", 400))]
+    job |= {"pipes": [{"name": "P1", "diameter": 15}], "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
+    (folder / "job.json").write_text(json.dumps(job), "utf-8")
+    page = open_page(quick_desk(folder).address).page
+    go(page, "rows")
+    expect(page.locator("main")).to_contain_text("place of P1 is known to no better than", timeout=60_000)
+
+
 def test_the_keys_alone_put_a_pipe_and_move_it(room):
     page, folder = room()
     page.focus("[data-key=tool-pipe]")
