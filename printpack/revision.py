@@ -47,9 +47,10 @@ def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, 
 def _first_page(job: PackJob, rows: list[Row], letter: str, why: str, paper: Paper) -> tuple[Page, ...]:
     width = column_width(paper)
     title, used = text_lines(f"Revision {letter}", 0.0, 0.0, width - _BADGE_MM - 4.0, size=TITLE, bold=True)
-    listed, s = ", ".join(str(row.number) for row in rows), "s" if len(rows) > 1 else ""
+    listed, several = ", ".join(str(row.number) for row in rows), len(rows) > 1
     blocks = [Block(height_mm=used + 3.0, items=title), paragraph(why, width, size=FIGURE, after=4.0), heading("What to do with the booklet", width),
-              point(f"Strike out the page{s} of row{s} {listed} and put these in their place.", width, tick=True),
+              point(f"Strike out the pages of rows {listed} and put these in their place." if several else
+                    f"Strike out the page of row {listed} and put this in its place.", width, tick=True),
               point("Rows that lie, and pages not listed here, stay as they are.", width),
               point("What is pencilled on an offcut stays its name.", width)]
     drawing = Block(height_mm=_MAP_MM + 4.0, items=plan_drawing(job, 0.0, 4.0, width, _MAP_MM))

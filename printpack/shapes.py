@@ -55,11 +55,20 @@ def frame_of(plan: Plan, piece: Piece) -> Frame:
 
 
 def straight_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
-    """The ends a template can be lined up with: factory ends, and ends sawn square (to 5 mm) before it is laid."""
+    """The ends a template can be lined up with: factory ends, and ends sawn square (to 5 mm) before it is laid or before it was taken."""
     sawn = {"left" if abs(middle - piece.from_mm) < abs(middle - piece.to_mm) else "right"
             for cut in piece.cuts if cut.kind == "cross" and not is_slanted(cut)
             for middle in [sum(p[0] for p in cross_line(plan, piece, cut)) / 2]}
-    return tuple(side for side in ("left", "right") if side in sawn or side in piece.keeps)
+    return tuple(side for side in ("left", "right") if side in sawn or side in piece.keeps or side in _ends_as_taken(plan, piece))
+
+
+def _ends_as_taken(plan: Plan, piece: Piece) -> tuple[str, ...]:
+    """Ends where an offcut is used up to its own end, sawn square when the piece before was cut."""
+    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
+    if offcut is None or any(is_slanted(cut) for other in plan.pieces if other.id == offcut.cut_by for cut in other.cuts):
+        return ()
+    ends = (("left", piece.from_mm, offcut.from_mm), ("right", piece.to_mm, offcut.to_mm))
+    return tuple(side for side, at, end in ends if abs(at - end) < SLIVER_MM)
 
 
 def is_slanted(cut: Cut) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from capture.tape import parse_length
-from layout.plan import Cut
+from layout.plan import Cut, Offcut
 from printpack.units import NO_BREAK, Units
 from printpack.words import cut_words, keeps_words, runs_over
 from tests.printpack.plans import RECTANGLE, job_of
@@ -44,6 +44,20 @@ def test_straight_cuts_name_the_end_they_are_measured_from():
     assert said(Cut(kind="cross", kept="left", at=(861.0, 870.0))) == "Saw across, from its LEFT end: NEAR 861 mm, FAR 870 mm"
     assert said(Cut(kind="rip", kept="near", at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
     assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)), INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
+
+
+def test_an_offcut_used_up_to_its_sawn_end_is_ripped_like_any_board():
+    """The offcut's own end was sawn square before, so nothing is set out corner by corner; a slanted one is not such an end."""
+    before = next(piece for piece in JOB.plan.pieces if piece.id != PIECE.id)
+    offcut = Offcut(label="9R", board=before.board, from_mm=200.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0, keeps=("right", "near", "far"),
+                    cut_by=before.id, used_by=PIECE.id)
+    rip = Cut(kind="rip", kept="near", at=(144.0, 144.0))
+    piece = replace(PIECE, takes="9R", cuts=(rip,))
+    for end_mm, words in (((197.0, 197.0), "Saw along 144 mm from its NEAR edge"), ((150.0, 197.0), "Saw this line")):
+        cutter = replace(before, cuts=(Cut(kind="cross", kept="left", at=end_mm),))
+        rows = tuple(replace(row, runs=tuple(replace(run, pieces=tuple(cutter if one.id == before.id else one for one in run.pieces))
+                                             for run in row.runs)) for row in JOB.plan.rows)
+        assert cut_words(rip, replace(JOB.plan, rows=rows, offcuts=(offcut,)), piece, METRIC).replace(NO_BREAK, " ").startswith(words)
 
 
 def test_a_notch_is_set_out_from_a_factory_end():
