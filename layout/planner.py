@@ -37,7 +37,7 @@ from layout.trial import Effort, Trial, as_choice, try_way
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
 QUICK_MOVES = 1500
-#: So many ways are searched with the whole effort where the best is not proven and others lie level with it.
+#: So many ways are searched longer where the best is not proven and others lie level with it.
 MOST_LONG = 3
 #: One round of the bound (on each of its grids) for so many moves of the search, up to so many rounds.
 MOVES_A_ROUND, MOST_ROUNDS = 300, 160
@@ -57,8 +57,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     wishes, why_gap = _with_gap(room, wishes)
     site = site_of(room, wishes.gap_mm)
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
-    longer = partial(_searched_longer, site, board, wishes, moves=moves, seed=seed)
-    weighed = _weighed(trials, wishes, longer)
+    weighed = _weighed(trials, wishes, moves, partial(_searched_longer, site, board, wishes, seed=seed))
     plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
     faults = find_faults(plan, room)
     if faults:
@@ -79,15 +78,16 @@ def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves:
     return [try_way(site, board, wishes, way, effort=_quick(moves), seed=seed) for way in ways]
 
 
-def _weighed(trials: list[Trial], wishes: Settled, longer: Callable[[Trial], Trial]) -> list[Trial]:
-    """The trials, best first, the likeliest of them searched longer: the best, and where that is not proven those that lie level with it."""
+def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
+    """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not proven those that lie
+    level with it with the usual ones at most."""
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
-    searched = [_better(first, longer(first), wishes)]
+    searched = [_better(first, longer(first, moves), wishes)]
     while others and len(searched) < MOST_LONG and not searched[0].proven:
         if _rank(others[0], wishes)[:2] > _rank(searched[0], wishes)[:2]:
             break
         level = others.pop(0)
-        searched.append(_better(level, longer(level), wishes))
+        searched.append(_better(level, longer(level, min(moves, MOVES)), wishes))
         searched.sort(key=lambda trial: _rank(trial, wishes)[:-1])
     return searched + others
 
@@ -99,7 +99,7 @@ def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:
     return replace(quick, bound=min(quick.boards, longer.bound))
 
 
-def _searched_longer(site: Site, board: Board, wishes: Settled, trial: Trial, *, moves: int, seed: int) -> Trial:
+def _searched_longer(site: Site, board: Board, wishes: Settled, trial: Trial, moves: int, *, seed: int) -> Trial:
     """The trial's way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
     effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves)
     return trial if effort == _quick(moves) else try_way(site, board, wishes, trial.way, effort=effort, seed=seed)
