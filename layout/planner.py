@@ -37,6 +37,8 @@ from layout.trial import Effort, Trial, as_choice, try_way
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
 QUICK_MOVES = 1500
+#: What a way needs at a glance is that much above what a longer look finds, at most (beside one board).
+GLANCE_OFF = 0.01
 #: So many ways are searched longer where the best is not proven and others lie level with it.
 MOST_LONG = 3
 #: One round of the bound (on each of its grids) for so many moves of the search, up to so many rounds.
@@ -75,7 +77,19 @@ def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
-    return [try_way(site, board, wishes, way, effort=_quick(moves), seed=seed) for way in ways]
+    """Every way at a glance, then those that may win with a small effort."""
+    glances = [try_way(site, board, wishes, way, effort=_glance(moves), seed=seed) for way in ways]
+    best = min(glances, key=lambda trial: _rank(trial, wishes))
+    if _glance(moves) == _quick(moves):
+        return glances
+    return [try_way(site, board, wishes, trial.way, effort=_quick(moves), seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
+
+
+def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
+    """Whether a longer look could put a way before the best at a glance."""
+    broken, (price, _), *_ = _rank(trial, wishes)
+    least_broken, (least, _), *_ = _rank(best, wishes)
+    return broken <= least_broken and price <= least * (1.0 + GLANCE_OFF) + 1.0
 
 
 def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
@@ -103,6 +117,10 @@ def _searched_longer(site: Site, board: Board, wishes: Settled, trial: Trial, mo
     """The trial's way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
     effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves)
     return trial if effort == _quick(moves) else try_way(site, board, wishes, trial.way, effort=effort, seed=seed)
+
+
+def _glance(moves: int) -> Effort:
+    return Effort(rounds=0, moves=min(EFFORTS["preview"], moves))
 
 
 def _quick(moves: int) -> Effort:
