@@ -18,6 +18,7 @@ from printpack.flow import SMALL
 from printpack.paper import A3, A4, LETTER
 from printpack.pdf import pdf_bytes
 from printpack.plan_view import plan_drawing
+from printpack.revision import revision_sheets
 from printpack.row_page import row_pages
 from printpack.sheet import Poly, Text
 from printpack.templates import find_templates, names_by_piece
@@ -88,6 +89,16 @@ def test_every_piece_cut_and_label_is_in_the_booklet(job):
 def test_each_row_has_its_pages_in_order(job):
     marks = [sheet.bookmark for sheet in sheets_of(job, A4) if sheet.bookmark.startswith("Row ")]
     assert marks == [f"Row {row.number}" for row in job.plan.rows]
+
+
+@pytest.mark.parametrize(("rows", "words"), [((2,), "page of row 2 and put this in its place"), ((2, 3), "pages of rows 2 and 3"),
+                                             ((2, 4, 5), "pages of rows 2, 4 and 5"), ((2, 3, 4), "pages of rows 2 to 4 and put these")])
+def test_a_revision_says_which_pages_it_takes_the_place_of(rows, words):
+    """The changed rows' pages and no other, every sheet with the revision's letter."""
+    said = [[item.text for item in texts(sheet)] for sheet in revision_sheets(job_of(LONG), rows, "B", "A board was lost.", A4)]
+    assert words in " ".join(said[0])
+    assert {int(text.split()[1]) for sheet in said for text in sheet if re.fullmatch(r"Row \d+", text)} == set(rows)
+    assert all("B" in sheet for sheet in said)
 
 
 def test_a_piece_block_has_a_tick_box_and_its_take(job):
