@@ -67,11 +67,13 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, plan.gap_mm)
     ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
-    whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=()), bores)
+    spare_mm = _reserve(plan, now)
+    whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
     free = sum(run.row < now.held for run in ground.runs)
     down = _held_firsts(plan, ground, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
-    own = tuple(OwnPiece(length_mm=spare.length_mm, keeps=spare.keeps) for spare in stock)
+    closes = ("left",) if plan.lay == "left-to-right" else ("right",)
+    own = tuple(OwnPiece(length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0), keeps=spare.keeps) for spare in stock)
     asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
     task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
     firsts_all = (*down, *firsts[:len(ground.runs) - free])
@@ -82,6 +84,18 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                   eased=False, firsts=firsts_all, boards=new, cuts=0, bound=min(bound, new), starts_in_doorway=False,
                   along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
     return site, Rest(trial=trial, free=free, task=task, firsts=tuple(firsts), stock=stock)
+
+
+def _reserve(plan: Plan, now: Progress) -> float:
+    """How much longer than planned the rows still to come may close: wood to leave in every board two pieces share, mm.
+
+    The mean over the runs that are down, with one more that came out as planned; a run without a word came out as planned. A piece off by
+    more than `SLACK_MM` was cut for another reason than its wall.
+    """
+    off = [sum(now.cut.get(piece.id, piece.to_mm - piece.from_mm) - (piece.to_mm - piece.from_mm) for piece in run.pieces)
+           for row in plan.rows[:now.down] for run in row.runs]
+    told = [length for length in off if abs(length) <= SLACK_MM]
+    return max(0.0, sum(told) / (len(told) + 1))
 
 
 def as_laid(plan: Plan, wishes: Wishes) -> Settled:
