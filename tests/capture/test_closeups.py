@@ -21,7 +21,7 @@ from capture.ring import fit_ring
 from capture.tracing import Click, fit_circle, trace
 from capture.view import solve_view
 from capture.wallframe import wall_line
-from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup
+from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup, rounded
 
 PHOTOS = Path("/usr/share/doc/opencv-doc/examples/data")
 
@@ -256,6 +256,46 @@ def test_a_curled_sheet_is_told(casing):
     bend = 8.0 * (1 - ((x - middle[0]) / 400) ** 2)
     bent = cv2.remap(casing.pixels, x, y + bend.astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     said("curled-sheet", lambda: find_reference(bent, CAMERA, (A4,)), "flat")
+
+
+def test_a_view_from_far_aside_is_refused():
+    """Beyond 50 degrees from straight above nothing is promised, found or marked."""
+    drawn = draw_closeup(5, what="casing", kind="a4", tilt_deg=60.0)
+    said("flat-view", lambda: marked_reference(drawn.pixels, CAMERA, A4, drawn.shot.px(drawn.corners, drawn.thick), click_px=2.0),
+         "straight above", "lay it flat")
+
+
+def painted(drawn, ring, colour):
+    """The photo with one more flat thing of a colour on its floor, as sharp as the rest: drawn at four times the size and averaged."""
+    mask = np.zeros((SIZE[1] * 4, SIZE[0] * 4), np.uint8)
+    cv2.fillPoly(mask, [np.round((drawn.shot.px(ring) + 0.5) * 4 - 0.5).astype(np.int32)], 255)
+    share = cv2.GaussianBlur(cv2.resize(mask, SIZE, interpolation=cv2.INTER_AREA), (0, 0), 1.0)[:, :, None] / 255.0
+    return np.round(drawn.pixels * (1.0 - share) + np.array(colour) * share).astype(np.uint8)
+
+
+def test_two_cards_are_asked_apart(pipe):
+    second = painted(pipe, rounded(*CARD.sides_mm, 3.18) - [90.0, 60.0], (60, 90, 160))
+    said("two-references", lambda: find_reference(second, CAMERA, (CARD,)), "card at", "take one away")
+
+
+def test_a_printed_target_is_a_reference_too(pipe):
+    """An open-standard marker warped into the photo by OpenCV, 80 mm wide on the floor; places on the floor come out where they were drawn."""
+    marker = np.full((9 * 40, 9 * 40), 235, np.uint8)
+    pattern = cv2.aruco.generateImageMarker(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_50), 3, 7 * 40)
+    marker[40:-40, 40:-40] = np.where(pattern > 0, 235, 25)
+    paper = 80.0 * 9 / 7 / 2 * np.array([(-1, 1), (1, 1), (1, -1), (-1, -1)]) - [0.0, 100.0]
+    edge = np.array([(0, 0), (360, 0), (360, 360), (0, 360)], np.float32) - 0.5
+    warp = cv2.getPerspectiveTransform(edge, pipe.shot.px(paper).astype(np.float32))
+    laid = cv2.warpPerspective(marker, warp, SIZE, flags=cv2.INTER_AREA)
+    share = cv2.warpPerspective(np.ones_like(marker, np.float32), warp, SIZE)[:, :, None]
+    photo = cv2.GaussianBlur(np.round(pipe.pixels * (1 - share) + laid[:, :, None] * share).astype(np.uint8), (0, 0), 0.8)
+    found = find_reference(photo, CAMERA, KNOWN, target_mm=80.0)
+    assert found.view.reference.name == "target"
+    middle = np.array([0.0, -100.0])
+    seen = found.view.to_floor(pipe.shot.px(np.array([middle, middle + [100.0, 0.0], middle + [0.0, 100.0]])))
+    assert np.hypot(*seen[0]) <= 0.5
+    for place in seen[1:]:  # which way round the marker was named is not asked here, only how far off things are
+        assert np.hypot(*(place - seen[0])) == pytest.approx(100.0, abs=0.8)
 
 
 def test_a_sheet_of_another_shape_is_no_reference(casing):

@@ -176,11 +176,27 @@ def test_the_same_photo_is_kept_once(client):
 
 @pytest.mark.parametrize("data", [b"", b"not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>", b"GIF89a;<script>",
                                   jpeg()[:300],
-                                  b"<!doctype html><script>alert(1)</script>", b"%PDF-1.4"])
+                                  b"<!doctype html><script>alert(1)</script>", b"%PDF-1.4", b"\xff\xd8\xff*/alert(1)//"])
 def test_what_is_no_picture_is_refused_and_not_kept(client, data):
     answer = client.ask("POST", "/api/photos?name=holiday.jpg", data)
     assert answer.status == 422 and "holiday.jpg" in says(answer)
     assert not (client.desk.keeper.folder / "photos").exists()
+
+
+def with_comment(comment: bytes) -> bytes:
+    """A sound JPEG picture with a comment."""
+    out = io.BytesIO()
+    Image.new("RGB", (64, 48)).save(out, "JPEG", comment=comment)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("data", [jpeg() + b"<!doctype html><script>alert(1)</script>", with_comment(b"*/=alert(1);/*<script>alert(1)</script>")])
+def test_a_picture_that_is_a_script_too_is_served_as_a_picture_drawn_anew(client, data):
+    told = client.ask("POST", "/api/photos?name=holiday.jpg", data).json
+    for query in ("", "?small=1"):
+        shown = client.ask("GET", f"/api/{told['file']}{query}")
+        assert shown.status == 200 and b"alert" not in shown.data
+        assert (shown.headers["Content-Type"], shown.headers["X-Content-Type-Options"]) == ("image/jpeg", "nosniff")
 
 
 def test_a_picture_that_claims_to_be_huge_is_refused(client):
