@@ -9,7 +9,7 @@ from shapely.ops import unary_union
 
 from layout.checkopen import bands, opened
 from layout.fault import Fault
-from layout.laid import Laid
+from layout.laid import GRID_MM, Laid, area_mm2
 from layout.plan import Plan
 from layout.room import Room
 
@@ -17,9 +17,6 @@ WOOD_MM = 1e-6
 PAIR_MM2, WHOLE_MM2 = 1.0, 100.0
 #: A mitred corner may be cut back by up to this many gaps from the corner of the wall.
 CORNER_REACH = 6.0
-
-#: Overlays are computed on this grid, far below anything that matters on a floor.
-GRID_MM = 1e-6
 
 
 def check_floor(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
@@ -30,7 +27,7 @@ def check_floor(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
 def _floor_is_room(plan: Plan, room: Room) -> list[Fault]:
     """The floor is the room with the doorways the plan lists."""
     mine = opened(plan, room).difference(unary_union([Polygon(ring) for _, ring in room.islands]))
-    off = Polygon(plan.floor.outline, plan.floor.holes).symmetric_difference(mine).area
+    off = area_mm2(shapely.symmetric_difference, Polygon(plan.floor.outline, plan.floor.holes), mine, most=PAIR_MM2)
     return [Fault(slug="floor", where="floor", amount=off, says="the plan's floor is not the room")] if off > PAIR_MM2 else []
 
 
@@ -46,7 +43,7 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
         if short > WOOD_MM * 10:
             faults.append(Fault(slug="gap-narrow", where=f"cover {i + 1}", amount=short, says="the cover comes too near a wall"))
     free = outline.difference(unary_union([Polygon(ring) for _, ring in room.islands])) if room.islands else outline
-    beyond = cover.difference(free).area
+    beyond = area_mm2(shapely.difference, cover, free, most=PAIR_MM2)
     if beyond > PAIR_MM2:
         faults.append(Fault(slug="gap-narrow", where="cover", amount=beyond, says="the cover reaches outside the floor"))
     corners = MultiPoint(np.concatenate([shapely.get_coordinates(edge) for edge in edges])).buffer(CORNER_REACH * plan.gap_mm + 1e-6)
@@ -77,7 +74,7 @@ def _covering(plan: Plan) -> list[Fault]:
     tree = shapely.STRtree(shapes)
     for i, j in tree.query(shapes, predicate="intersects").T.tolist():
         if i < j and shapes[i].is_valid and shapes[j].is_valid:
-            common = shapes[i].intersection(shapes[j]).area
+            common = area_mm2(shapely.intersection, shapes[i], shapes[j], most=PAIR_MM2)
             inside -= common
             if common > PAIR_MM2:
                 faults.append(Fault(slug="overlap", where=f"{pieces[i].id}/{pieces[j].id}", amount=common, says="two pieces overlap on the floor"))

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.fault import Fault
-from layout.laid import row_shape
+from layout.laid import GRID_MM, row_shape
 from layout.plan import Doorway, Plan, Profile
 from layout.room import Door, Room
 
@@ -24,7 +24,6 @@ LEAST_CLEAR_MM = 5.0
 #: Less wall than this beside an opening is none.
 NO_WALL_MM = 1.0
 TUCK_MM, CLEARANCE_MM = 10.0, 1.0
-GRID_MM = 1e-6
 #: A band's ends may reach this many gaps beyond its middle line, where a wall crosses it at a slant.
 END_REACH = 8.0
 

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import split
 
 from layout.fault import Fault
-from layout.laid import Laid
+from layout.laid import Laid, area_mm2
 from layout.plan import Cut, Offcut, Owned, Plan
 from layout.room import Room
 
@@ -78,7 +78,7 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
             wood = _saw(wood, _line(plan, one, cut, stock), inside)
         elif cut.kind == "notch":
             wood = wood.difference(Polygon(cut.shape))
-    off = wood.symmetric_difference(shape).area
+    off = area_mm2(shapely.symmetric_difference, wood, shape, most=SHAPE_MM2)
     return [Fault(slug="cuts", where=piece.id, amount=off, says="the cuts do not give the piece")] if off > SHAPE_MM2 else []
 
 
@@ -119,7 +119,7 @@ def _apart(plan: Plan, number: int, uses: list[Laid]) -> list[Fault]:
         for b in uses[i + 1:]:
             need = -WOOD_MM if _same_placement(a, b) else plan.kerf_mm
             apart = a.in_board.distance(b.in_board)
-            common = a.in_board.intersection(b.in_board).area
+            common = area_mm2(shapely.intersection, a.in_board, b.in_board, most=SHAPE_MM2)
             if apart < need - WOOD_MM * 10 or common > SHAPE_MM2:
                 faults.append(Fault(slug="board-overlap", where=f"board {number}", amount=max(need - apart, common),
                                     says=f"pieces {a.piece.id} and {b.piece.id} overlap in their board or leave no room for the saw"))

@@ -5,12 +5,14 @@ Shares no code with the planner. Row frame: s along u, t along v, mm. A piece's 
 """
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from layout import plan as planned
@@ -19,6 +21,8 @@ from layout import plan as planned
 SAME_PLACE_MM = 1e-4
 #: Contacts shorter than this are corners touching, mm.
 LEAST_CONTACT_MM = 2.0
+#: Overlays are computed on this grid, far below anything that matters on a floor, where a second look is needed.
+GRID_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -58,6 +62,13 @@ def to_row(plan: planned.Plan, ring: planned.Ring) -> NDArray[np.float64]:
 def row_shape(plan: planned.Plan, outline: planned.Ring, holes: tuple[planned.Ring, ...]) -> Polygon:
     """A plan polygon in the row frame, turned anticlockwise in (s, t)."""
     return orient(Polygon(to_row(plan, outline), [to_row(plan, hole) for hole in holes]))
+
+
+def area_mm2(overlay: Callable[..., BaseGeometry], first: BaseGeometry, second: BaseGeometry, *, most: float) -> float:
+    """Area of an overlay (`shapely.intersection` and its like), mm2. One above `most` is looked at again on a grid: without one, overlays of
+    shapes whose edges all but coincide can return a whole shape, or nothing."""
+    area = float(overlay(first, second).area)
+    return area if area <= most else float(overlay(first, second, grid_size=GRID_MM).area)
 
 
 def joints_in(laid: tuple[Laid, ...]) -> list[Joint]:
