@@ -37,12 +37,13 @@ class _Lack:
 
     def mended(self, starts: Ints, surplus: int) -> Ints:
         """How much of the circle that lacks an arc one from each of `starts` would cover, pm."""
-        return self._upto(starts + surplus) - self._upto(starts)
+        upto = self._upto(np.concatenate([starts, starts + surplus]))
+        return upto[len(starts):] - upto[:len(starts)]
 
     def _upto(self, y: Ints) -> Ints:
         turns, rest = np.divmod(y, self.board)
         rest = np.minimum(rest, self.stops[-1])
-        at = np.minimum(np.searchsorted(self.stops, rest, side="right") - 1, len(self.helps) - 1)
+        at = self.stops[1:-1].searchsorted(rest, side="right")
         return turns * self.before[-1] + self.before[at] + self.helps[at] * (rest - self.stops[at])
 
 
@@ -80,11 +81,11 @@ def missing(arcs: Arcs, starts: Ints, wanted: int) -> int:
 
 def spared(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, where: float) -> Ints:
     """Places with a joint that a run may take, its neighbours staying, without anything more than now missing; ends of what is free, and a few."""
-    lack, short = _lack_without(arcs, starts, run, wanted)
+    lack, _ = _lack_without(arcs, starts, run, wanted)
     places, jointed = options(arcs, lie, run, lack.stops, where)
-    places, surplus = places[:jointed], int(arcs.surplus[run])
-    now = short - int(lack.mended(starts[run:run + 1], surplus)[0])
-    return places[lack.mended(places % arcs.board, surplus) >= short - now]
+    places = places[:jointed]
+    mends = lack.mended(np.concatenate([starts[run:run + 1], places % arcs.board]), int(arcs.surplus[run]))
+    return places[mends[1:] >= mends[0]]
 
 
 def _turn_one(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, draw: Floats) -> int:

@@ -31,12 +31,14 @@ from layout.inputs import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
 from layout.room import Board, Room, Settled, Wishes, settle
 from layout.site import Site, site_of
-from layout.trial import Effort, Trial, as_choice, try_way
+from layout.trial import Effort, Trial, as_choice, try_longer, try_way
 
 #: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some ten.
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
 QUICK_MOVES = 1500
+#: A look at a way that may not be chosen tidies it by so many moves; only the plan chosen is tidied with half of all.
+QUICK_TIDYING = EFFORTS["preview"] // 2
 #: What a way needs at a glance is that much above what a longer look finds, at most (beside one board).
 GLANCE_OFF = 0.01
 #: So many ways are searched longer where the best is not proven and others lie level with it.
@@ -59,7 +61,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     wishes, why_gap = _with_gap(room, wishes)
     site = site_of(room, wishes.gap_mm)
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
-    weighed = _weighed(trials, wishes, moves, partial(_searched_longer, site, board, wishes, seed=seed))
+    weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
     faults = find_faults(plan, room)
     if faults:
@@ -82,7 +84,7 @@ def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves:
     best = min(glances, key=lambda trial: _rank(trial, wishes))
     if _glance(moves) == _quick(moves):
         return glances
-    return [try_way(site, board, wishes, trial.way, effort=_quick(moves), seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
+    return [try_longer(trial, board, wishes, effort=_quick(moves), seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
 
 
 def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
@@ -113,18 +115,22 @@ def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:
     return replace(quick, bound=min(quick.boards, longer.bound))
 
 
-def _searched_longer(site: Site, board: Board, wishes: Settled, trial: Trial, moves: int, *, seed: int) -> Trial:
+def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *, seed: int) -> Trial:
     """The trial's way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
-    effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves)
-    return trial if effort == _quick(moves) else try_way(site, board, wishes, trial.way, effort=effort, seed=seed)
+    effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves, tidying=moves // 2)
+    return trial if effort == _quick(moves) else try_longer(trial, board, wishes, effort=effort, seed=seed)
 
 
 def _glance(moves: int) -> Effort:
-    return Effort(rounds=0, moves=min(EFFORTS["preview"], moves))
+    return _look(min(EFFORTS["preview"], moves))
 
 
 def _quick(moves: int) -> Effort:
-    return Effort(rounds=0, moves=min(QUICK_MOVES, moves))
+    return _look(min(QUICK_MOVES, moves))
+
+
+def _look(moves: int) -> Effort:
+    return Effort(rounds=0, moves=moves, tidying=min(QUICK_TIDYING, moves // 2))
 
 
 def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], float, bool, int]:

@@ -32,14 +32,23 @@ STEP_MM = 2.0
 def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
     """(the task with the places of its one-piece runs noted, better first pieces than the given ones, which must keep every rule).
 
-    least: boards known to be needed. Same arguments, same answer.
+    least: boards known to be needed. Half of the moves look for fewest boards, half for few cuts and looks. Same arguments, same answer.
     """
+    return tidy(*seek(task, firsts, moves=moves, seed=seed, least=least), moves=moves, seed=seed, tidying=moves // 2)
+
+
+def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
+    """What `search` does for fewest boards alone."""
     arcs = arcs_of(task)
     lie = hunt_in_blocks(arcs, lie_of(arcs, firsts), moves=moves, seed=seed)
     lie, _ = hunt(arcs, lie, least=max(least, length_bound(task)), moves=moves // 2, seed=seed)
-    noted, found = firsts_of(arcs, lie)
+    return firsts_of(arcs, lie)
+
+
+def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> tuple[Task, list[float]]:
+    """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves for cuts and looks."""
     pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)
-    found, _ = walk(state_of(pinned, found), neat_cost, moves=moves // 2, seed=seed + 1, alike_mm=H_MM)
+    found, _ = walk(state_of(pinned, found), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
     return unpinned(pinned, noted), found
 
 
@@ -61,7 +70,7 @@ def start(task: Task, *, seed: int) -> list[float] | None:
 
 def neat_cost(state: State) -> int:
     """Boards, then cuts and look."""
-    boards = count_boards(state.task, state.firsts)
+    boards = count_boards(state.task, state.firsts, zip(state.counts, state.lasts))
     look = CUT_COST * _cuts(state) + H_COST * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
     return BOARD_COST * boards + look + manner_cost(state.task, state.joints)
 
@@ -78,12 +87,18 @@ def count_h(state: State) -> int:
 
 def count_stairs(task: Task, firsts: list[float]) -> int:
     """Threes of successive equal steps (within 25 mm, round the board's length) between rows of one run each."""
-    board, stairs = task.board_mm, 0
-    phases = [(span.row, (span.left_mm + first) % board) for span, first in zip(task.spans, firsts)]
-    for (r0, a), (r1, b), (r2, c), (r3, d) in zip(phases, phases[1:], phases[2:], phases[3:]):
-        if (r1, r2, r3) == (r0 + 1, r0 + 2, r0 + 3):
-            second, third = (c - b) - (b - a), (d - c) - (c - b)
-            stairs += all(abs((change + board / 2) % board - board / 2) < STAIR_MM for change in (second, third))
+    board, stairs, so_far = task.board_mm, 0, 0
+    row, place, step = -2, 0.0, 0.0
+    for span, first in zip(task.spans, firsts):
+        now = span.left_mm + first
+        if span.row == row + 1:
+            off = (now - place - step) % board
+            so_far = so_far + 1 if so_far and (off < STAIR_MM or off > board - STAIR_MM) else 1
+            stairs += so_far >= 3
+            step = now - place
+        else:
+            so_far = 0
+        row, place = span.row, now
     return stairs
 
 

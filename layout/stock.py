@@ -13,6 +13,7 @@ for wood like a start and leaves some like an end, so it is paired with the othe
 from __future__ import annotations
 
 from bisect import bisect_right, insort
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from layout.model import SAME_MM, Span, Task, split_run
@@ -30,12 +31,12 @@ class Shares:
     slices: tuple[int, ...] = ()
 
 
-def count_boards(task: Task, firsts: list[float]) -> int:
-    """Boards needed when run i starts with a piece of `firsts[i]`."""
-    whole, starts, ends, unplaced = _sorted_pieces(task, firsts)
+def count_boards(task: Task, firsts: list[float], parts: Iterable[tuple[int, float]] | None = None) -> int:
+    """Boards needed when run i starts with a piece of `firsts[i]`. parts: what `split_run` says of every run, where it is known."""
+    parts = [split_run(span.length_mm, first, task.board_mm) for span, first in zip(task.spans, firsts)] if parts is None else list(parts)
+    whole, starts, ends, unplaced = _sorted_pieces(task, firsts, parts)
     if unplaced:
-        return sum(max(0, split_run(span.length_mm, first, task.board_mm)[0] - 2) for span, first in zip(task.spans, firsts)) + len(
-            share_boards(task, firsts))
+        return sum(max(0, count - 2) for count, _ in parts) + len(share_boards(task, firsts))
     ends.sort(reverse=True)
     starts.sort()
     room, paired = task.shared_mm + SAME_MM, 0
@@ -80,11 +81,10 @@ def wasted_pairs(task: Task, firsts: list[float]) -> int:
     return sum(_is_wasted(task, share) for share in share_boards(task, firsts))
 
 
-def _sorted_pieces(task: Task, firsts: list[float]) -> tuple[int, list[float], list[float], bool]:
+def _sorted_pieces(task: Task, firsts: list[float], parts: list[tuple[int, float]]) -> tuple[int, list[float], list[float], bool]:
     """(whole boards less those that one-piece runs save, starts, ends, whether a run of one piece has no place)."""
     whole, starts, ends, unplaced = 0, [], [], False
-    for span, first in zip(task.spans, firsts):
-        count, last = split_run(span.length_mm, first, task.board_mm)
+    for span, first, (count, last) in zip(task.spans, firsts, parts):
         if count == 1:
             if span.place_mm is None:
                 unplaced = True

@@ -1,7 +1,7 @@
 """One way of laying, tried: rows cut, first pieces searched, boards counted and bounded."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import degrees
 from typing import TypedDict
 
@@ -23,7 +23,7 @@ from layout.patterns import lay_pattern
 from layout.plan import Choice
 from layout.room import Board, Settled, Wishes
 from layout.rows import RunShape, Strip, seams_between, strips_of
-from layout.search import count_cuts, search, start
+from layout.search import count_cuts, seek, start, tidy
 from layout.site import Site
 from layout.stock import count_boards, wasted_pairs
 
@@ -34,12 +34,23 @@ LEAST_SAWN_MM = 20.0
 ROOM_RUNS = 60
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to search: rounds of the bound and moves of the search."""
+    """How hard to search: rounds of the bound, moves of the search for fewest boards, and of the walk for cuts and looks."""
 
     rounds: int
     moves: int
+    tidying: int
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Begun:
+    """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and first pieces that keep it
+    (none with boards of several lengths or a pattern, which are not searched)."""
+
+    asked: Task
+    task: Task
+    firsts: tuple[float, ...]
 
 
 class _Found(TypedDict):
@@ -59,7 +70,7 @@ class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.owned`). boards, bound: how many are to be bought.
-    mixed: the laying of boards of several lengths; there are no first pieces then.
+    mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`).
     """
 
     way: Way
@@ -77,6 +88,7 @@ class Trial:
     depth_mm: float
     starts_in_doorway: bool
     mixed: Mixed | None = None
+    begun: Begun | None = None
 
     @property
     def price(self) -> tuple[float, float]:
@@ -122,16 +134,32 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
                      longest_mm=wishes.longest_mm + site.doorway_mm)
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
-    found = _searched(asked, wishes, effort, seed) if not board.mix else _searched_mixed(asked, board.mix, effort)
-    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth,
-                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0, **found)
+    begun = _begin(asked, seed) if wishes.pattern == "fewest" and not board.mix else Begun(asked=asked, task=asked, firsts=())
+    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
+                 **_search(begun, board, wishes, effort, seed))
 
 
-def _searched(asked: Task, wishes: Settled, effort: Effort, seed: int) -> _Found:
+def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
+    """A way that `try_way` has tried, searched anew with another effort."""
+    return trial if trial.begun is None else replace(trial, **_search(trial.begun, board, wishes, effort, seed))
+
+
+def _begin(asked: Task, seed: int) -> Begun:
+    found = start(asked, seed=seed)
+    task, firsts = (asked, found) if found is not None else ease(asked)
+    return Begun(asked=asked, task=task, firsts=tuple(firsts))
+
+
+def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: int) -> _Found:
+    return _searched_mixed(begun.asked, board.mix, effort) if board.mix else _searched(begun, wishes, effort, seed)
+
+
+def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
-    task, firsts, bound = _first_pieces(asked, wishes.pattern, effort, seed)
+    task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun.asked, wishes.pattern, effort)
     boards, at_hand = count_boards(task, firsts), spared(wishes.stock) - wasted_pairs(task, firsts)
-    return {"task": task, "eased": eased_from(asked, task), "firsts": tuple(firsts), "boards": max(0, boards - at_hand),
+    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": max(0, boards - at_hand),
             "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
 
 
@@ -166,25 +194,27 @@ def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float]
                     says="The first row is as wide as you asked.")
 
 
-def _first_pieces(asked: Task, pattern: str, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
-    """(task, first pieces, proven bound); the task is the asked one, eased only if nothing was found that keeps every rule.
+def _in_pattern(asked: Task, pattern: str, effort: Effort) -> tuple[Task, list[float], int]:
+    """(task, eased where the pattern asks for it, first pieces, proven bound)."""
+    firsts = lay_pattern(asked, pattern)
+    task = eased_to(asked, firsts)
+    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds)
+
+
+def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
+    """(task, first pieces, proven bound); the task is the one begun with, the places of its one-piece runs noted.
 
     The bound is first taken coarsely, so that the search knows when to stop, and finely if there is something left to prove.
     """
-    if pattern != "fewest":
-        firsts = lay_pattern(asked, pattern)
-        task = eased_to(asked, firsts)
-        return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds)
-    found = start(asked, seed=seed)
-    task, firsts = (asked, found) if found is not None else ease(asked)
-    effort = _shared_out(effort, len(task.spans))
-    bound = lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
-    unsearched = task
-    task, firsts = search(unsearched, firsts, moves=effort.moves, seed=seed, least=bound)
+    unsearched, firsts = begun.task, list(begun.firsts)
+    effort = _shared_out(effort, len(unsearched.spans))
+    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    task, firsts = seek(unsearched, firsts, moves=effort.moves, seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
         guided = guided_start(unsearched)
         if guided is not None and count_boards(unsearched, guided) < count_boards(task, firsts):
-            task, firsts = search(unsearched, guided, moves=effort.moves, seed=seed, least=bound)
+            task, firsts = seek(unsearched, guided, moves=effort.moves, seed=seed, least=bound)
+    task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
     return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
 
 
@@ -192,4 +222,4 @@ def _shared_out(effort: Effort, runs: int) -> Effort:
     """The effort for a floor of so many runs: a move and a round take longer the more there are, so halls get fewer."""
     if runs <= ROOM_RUNS:
         return effort
-    return Effort(rounds=effort.rounds * ROOM_RUNS // runs, moves=effort.moves * ROOM_RUNS // runs)
+    return Effort(*(share * ROOM_RUNS // runs for share in (effort.rounds, effort.moves, effort.tidying)))

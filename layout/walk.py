@@ -17,7 +17,7 @@ from layout.state import State
 
 MEMORY = 25
 #: Share of moves that take a run of a pair too much alike, and that take a place which needs no board more.
-ALIKE_SHARE, FREE_SHARE = 0.3, 0.5
+ALIKE_SHARE, FREE_SHARE = 0.3, 0.35
 
 
 def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
