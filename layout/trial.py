@@ -32,6 +32,8 @@ from layout.stock import count_boards, wasted_pairs
 LEAST_SAWN_MM = 20.0
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
+#: Where a board may still be saved the search begins anew so many times, its draws this far apart (`layout.search` draws from the next seed too).
+MORE_DRAWS, SEED_STEP = 3, 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,11 +213,22 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
     task, firsts = seek(unsearched, firsts, moves=effort.moves, seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
-        guided = guided_start(unsearched)
-        if guided is not None and count_boards(unsearched, guided) < count_boards(task, firsts):
-            task, firsts = seek(unsearched, guided, moves=effort.moves, seed=seed, least=bound)
+        task, firsts = _sought_again(begun, task, firsts, bound, effort, seed)
     task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
     return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+
+
+def _sought_again(begun: Begun, task: Task, firsts: list[float], bound: int, effort: Effort, seed: int) -> tuple[Task, list[float]]:
+    """The same or fewer boards, from the lay the bound's own play likes best, then with other draws, until nothing is left to win."""
+    guided = guided_start(begun.task)
+    starts = [(guided, seed)] if guided is not None and count_boards(begun.task, guided) < count_boards(task, firsts) else []
+    for at, draws in starts + [(list(begun.firsts), seed + SEED_STEP * (k + 1)) for k in range(MORE_DRAWS)]:
+        if count_boards(task, firsts) <= bound:
+            break
+        found = seek(begun.task, at, moves=effort.moves, seed=draws, least=bound)
+        if count_boards(*found) < count_boards(task, firsts):
+            task, firsts = found
+    return task, firsts
 
 
 def _shared_out(effort: Effort, runs: int) -> Effort:
