@@ -53,9 +53,9 @@ def column_width(paper: Paper) -> float:
 
 
 def text_lines(text: str, x: float, y: float, width: float, *, size: float = BODY, bold: bool = False,
-               grey: float = 0.0) -> tuple[tuple[Text, ...], float]:
+               grey: float = 0.0, leading: float = LEADING) -> tuple[tuple[Text, ...], float]:
     """(lines of wrapped text whose first line's top is at y, height used)."""
-    step = LEADING * size
+    step = leading * size
     lines = tuple(Text((x, y + k * step + ASCENT * size + (step - size) / 2), line, size, bold=bold, grey=grey)
                   for k, line in enumerate(wrapped(text, size, width, bold=bold)))
     return lines, step * len(lines)
@@ -75,16 +75,17 @@ def heading(text: str, width: float) -> Block:
     return Block(height_mm=height + 6.5, items=(*lines, rule), sticks=True)
 
 
-def point(text: str, width: float, *, lead: str = "", tick: bool = False, size: float = BODY, after: float = 1.8) -> Block:
+def point(text: str, width: float, *, lead: str = "", tick: bool = False, size: float = BODY, after: float = 1.8,
+          leading: float = LEADING) -> Block:
     """A list point: a dash or a tick box, an optional bold lead, and the text beside it."""
     inset = 8.0 if tick else 5.0
-    items: list[Item] = [tick_box(0.0, 0.6 + (LEADING * (size - BODY)) / 2, 4.2)] if tick else [Text((0.6, ASCENT * size + 0.17 * size), "–", size)]
+    items: list[Item] = [tick_box(0.0, 0.6 + (leading * (size - BODY)) / 2, 4.2)] if tick else [Text((0.6, ASCENT * size + 0.17 * size), "–", size)]
     y = 0.0
     if lead:
-        bold, used = text_lines(lead, inset, y, width - inset, size=size, bold=True)
+        bold, used = text_lines(lead, inset, y, width - inset, size=size, bold=True, leading=leading)
         items += bold
         y += used
-    lines, used = text_lines(text, inset, y, width - inset, size=size)
+    lines, used = text_lines(text, inset, y, width - inset, size=size, leading=leading)
     return Block(height_mm=y + used + after, items=(*items, *lines))
 
 

@@ -132,4 +132,4 @@ def _expected(at: tuple[float, float], names: tuple[str, str], pm: float, units:
         return units.bare(max(0.0, d - pm)), units.bare(d + pm)
     if is_one(at, units):
         return f"{units.length(at[0])}, {' to '.join(bounds(at[0]))}"
-    return ", ".join(f"{name}{NO_BREAK}{units.length(d)} ({' to '.join(bounds(d))})" for d, name in zip(at, names))
+    return ", ".join(f"{name}{NO_BREAK}{units.length(d)} ({f'{NO_BREAK}to{NO_BREAK}'.join(bounds(d))})" for d, name in zip(at, names))

@@ -5,6 +5,7 @@ in its own ruled block, in laying order.
 """
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import groupby
 
 from layout.plan import Piece, Plan, Ring, Row
@@ -21,43 +22,64 @@ from printpack.plan_view import row_map
 from printpack.row_words import above_row, at_wall, laying_order, pencil_words, piece_words, row_checks, row_facts
 from printpack.sheet import FINE, MEDIUM, STRONG, Item, Line, Pen, Poly, Text
 
-_MAP = (48.0, 32.0)
 _NAMES = 21.0
-_PICTURE = 65.0
 _STUB = 7.0
-#: Baseline of a block's first line: `text_lines` puts it there for a line that starts 2 mm down.
-_FIRST_LINE = 2.0 + FIGURE * (ASCENT + (LEADING - 1.0) / 2)
 #: A row's average piece is drawn at least this long, else the row is drawn in several bands, mm.
 _LEAST_PIECE_MM = 18.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Setting:
+    """How close a page is set: the small plan's box, the width of boards' pictures, the lines' leading, and the space after a sentence, mm."""
+
+    map_mm: tuple[float, float]
+    picture_mm: float
+    leading: float
+    after_mm: float
+
+    @property
+    def first_line(self) -> float:
+        """Baseline of a block's first line: `text_lines` puts it there for a line that starts 2 mm down."""
+        return 2.0 + FIGURE * (ASCENT + (self.leading - 1.0) / 2)
+
+
+#: The usual setting, and one for a row that would else run over its page by a little.
+_SETTINGS = (_Setting(map_mm=(48.0, 32.0), picture_mm=65.0, leading=LEADING, after_mm=0.4),
+             _Setting(map_mm=(48.0, 24.0), picture_mm=50.0, leading=1.13, after_mm=0.2))
+
+
 def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> tuple[Page, ...]:
-    """The page or pages of one row. `templates`: the templates' names by piece id."""
+    """The page or pages of one row, set closer if that keeps it on one. `templates`: the templates' names by piece id."""
+    usual, close = (_set(job, row, paper, templates, fit, setting) for setting in _SETTINGS)
+    return usual if len(usual) <= len(close) else close
+
+
+def _set(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit, setting: _Setting) -> tuple[Page, ...]:
     width = column_width(paper)
-    pieces = laying_order(job, row)
-    blocks = [_head(job, row, width), *row_bands(job, row, width), legend(width)]
-    for group in _groups(job.plan, row, pieces):
-        blocks.append(_whole_boards(job, group, width) if len(group) > 1 else
-                      stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit) for piece in group))
-    blocks.append(_checks(job, row, width, fit))
+    blocks = [_head(job, row, width, setting), *row_bands(job, row, width), legend(width)]
+    for group in _groups(job.plan, row, laying_order(job, row)):
+        blocks.append(_whole_boards(job, group, width, setting) if len(group) > 1 else
+                      stacked(_piece_block(job, row, piece, width, templates.get(piece.id, ()), fit, setting) for piece in group))
+    blocks.append(_checks(job, row, width, fit, setting))
     name = f"Row {row.number}"
     return pages_of(blocks, paper, bookmark=name, again=lambda k: page_title(f"{name} (continued)", width))
 
 
-def _head(job: PackJob, row: Row, width: float) -> Block:
+def _head(job: PackJob, row: Row, width: float, setting: _Setting) -> Block:
     """The row's number, its figures and the small plan."""
-    room = width - _MAP[0] - 6.0
+    map_width, map_height = setting.map_mm
+    room = width - map_width - 6.0
     number = Text((0.0, 1.0 + ASCENT * 1.4 * TITLE), f"Row {row.number}", 1.4 * TITLE, bold=True)
     beside = text_width(number.text, number.size_mm, bold=True) + 3.0
     items: list[Item] = [number, Text((beside, number.at[1]), f"of {len(job.plan.rows)}", FIGURE)]
     y = 1.0 + 1.4 * TITLE
     for said in row_facts(job, row):
-        lines, used = text_lines(said.text, 0.0, y + 1.0, room, size=FIGURE if said.large else BODY)
+        lines, used = text_lines(said.text, 0.0, y + 1.0, room, size=FIGURE if said.large else BODY, leading=setting.leading)
         items += lines
         y += used + 0.6
-    items += row_map(job.plan, row, width - _MAP[0], 2.0, *_MAP)
-    items.append(Text((width, _MAP[1] + 6.0), "black: this row · grey: already down", SMALL, "end"))
-    return Block(height_mm=max(y, _MAP[1] + 7.0) + 1.0, items=tuple(items))
+    items += row_map(job.plan, row, width - map_width, 2.0, map_width, map_height)
+    items.append(Text((width, map_height + 6.0), "black: this row · grey: already down", SMALL, "end"))
+    return Block(height_mm=max(y, map_height + 7.0) + 1.0, items=tuple(items))
 
 
 def row_bands(job: PackJob, row: Row, width: float) -> list[Block]:
@@ -133,12 +155,12 @@ def _as_long(job: PackJob, piece: Piece) -> str:
     return f", {job.units.length(job.plan.board_of(piece.board).length_mm)} long" if job.plan.board.mix else ""
 
 
-def _whole_boards(job: PackJob, pieces: tuple[Piece, ...], width: float) -> Block:
+def _whole_boards(job: PackJob, pieces: tuple[Piece, ...], width: float, setting: _Setting) -> Block:
     """Several whole boards in one block, a tick box for each: beside the words if they fit there, else below."""
-    words = Text((_NAMES, _FIRST_LINE), f"Take {len(pieces)} new boards{_as_long(job, pieces[0])}, lay them whole", FIGURE, bold=True)
+    words = Text((_NAMES, setting.first_line), f"Take {len(pieces)} new boards{_as_long(job, pieces[0])}, lay them whole", FIGURE, bold=True)
     items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), words]
     steps = [13.5 + text_width(piece.id, FIGURE, bold=True) for piece in pieces]
-    x, y = _NAMES + text_width(words.text, FIGURE, bold=True) + 8.0, _FIRST_LINE - CAP * FIGURE / 2 - 2.75
+    x, y = _NAMES + text_width(words.text, FIGURE, bold=True) + 8.0, setting.first_line - CAP * FIGURE / 2 - 2.75
     x, y = (x, y) if x + sum(steps) < width else (0.5, 9.6)
     for piece, step in zip(pieces, steps):
         if x + step > width:
@@ -148,23 +170,23 @@ def _whole_boards(job: PackJob, pieces: tuple[Piece, ...], width: float) -> Bloc
     return Block(height_mm=y + 8.0, items=tuple(items))
 
 
-def _piece_block(job: PackJob, row: Row, piece: Piece, width: float, templates: tuple[str, ...], fit: Fit) -> Block:
+def _piece_block(job: PackJob, row: Row, piece: Piece, width: float, templates: tuple[str, ...], fit: Fit, setting: _Setting) -> Block:
     """Tick box, number, what to take, saw lines; on the right the board's picture and the label to pencil."""
-    whole = not (piece.cuts or piece.takes)
-    picture, tall = ((), 0.0) if whole else board_picture(job.plan, piece, width - _PICTURE, 2.0, _PICTURE, job.units)
-    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), tick_box(0.5, _FIRST_LINE - CAP * FIGURE / 2 - 2.75, 5.5),
-                         Text((8.0, _FIRST_LINE), piece.id, _id_size(piece.id), bold=True), *picture]
+    whole, picture_mm = not (piece.cuts or piece.takes), setting.picture_mm
+    picture, tall = ((), 0.0) if whole else board_picture(job.plan, piece, width - picture_mm, 2.0, picture_mm, job.units)
+    items: list[Item] = [Line((0.0, 0.0), (width, 0.0), FINE), tick_box(0.5, setting.first_line - CAP * FIGURE / 2 - 2.75, 5.5),
+                         Text((8.0, setting.first_line), piece.id, _id_size(piece.id), bold=True), *picture]
     right = 3.4 + tall
     for text in pencil_words(job, piece):
-        lines, used = text_lines(text, width - _PICTURE, right, _PICTURE, size=FIGURE, bold=True)
+        lines, used = text_lines(text, width - picture_mm, right, picture_mm, size=FIGURE, bold=True, leading=setting.leading)
         items += lines
         right += used
     y = 2.0
     for said in piece_words(job, row, piece, templates, fit):
-        room = width - _NAMES - (_PICTURE + 5.0 if y < right else 0.0)
-        lines, used = text_lines(said.text, _NAMES, y, room, size=FIGURE if said.large else BODY, bold=said.bold)
+        room = width - _NAMES - (picture_mm + 5.0 if y < right else 0.0)
+        lines, used = text_lines(said.text, _NAMES, y, room, size=FIGURE if said.large else BODY, bold=said.bold, leading=setting.leading)
         items += lines
-        y += used + 0.4
+        y += used + setting.after_mm
     return Block(height_mm=max(y, right) + 1.4, items=tuple(items))
 
 
@@ -173,8 +195,8 @@ def _id_size(name: str) -> float:
     return min(1.15 * FIGURE, 1.15 * FIGURE * (_NAMES - 9.5) / text_width(name, 1.15 * FIGURE, bold=True))
 
 
-def _checks(job: PackJob, row: Row, width: float, fit: Fit) -> Block:
+def _checks(job: PackJob, row: Row, width: float, fit: Fit, setting: _Setting) -> Block:
     """What to look at when the row is down, a tick box each."""
     head = Block(height_mm=8.6, items=(Line((0.0, 0.0), (width, 0.0), STRONG),
                                        Text((0.0, 2.6 + ASCENT * FIGURE), f"When row {row.number} is down", FIGURE, bold=True)))
-    return stacked((head, *(point(text, width, tick=True, size=FIGURE) for text in row_checks(job, row, fit))))
+    return stacked((head, *(point(text, width, tick=True, size=FIGURE, leading=setting.leading) for text in row_checks(job, row, fit))))

@@ -6,12 +6,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layout.plan import Piece, Relaxed, Row
+from layout.plan import Piece, Relaxed, Ring, Row
 from printpack.fit import Fit, Reach
 from printpack.in_place import in_place_words
 from printpack.job import PackJob
 from printpack.places import box_of, doorway_of, in_rows, is_first_in_room, row_width
-from printpack.words import cut_words, keeps_words, offcut_words, take_words
+from printpack.words import cut_words, keeps_words, listed, offcut_words, take_words
+
+#: Sides this near a row's far edge lie on it, mm.
+_ON_SEAM_MM = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,7 @@ def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...]
         lines.append(Said("Mark both ends before you saw.", large=False, bold=True))
     lines += [Said(cut_words(cut, job.plan, piece, job.units)) for cut in straight + shaped]
     if templates:
-        lines.append(Said(f"Use template {' and '.join(templates)}", bold=True))
+        lines.append(Said(f"Use template {listed(list(templates))}", bold=True))
     lines += [Said(text) for text in in_place_words(job, row, piece, fit)]
     return (*lines, *([Said(keeps_words(piece) + ".", large=False)] if piece.cuts else []))
 
@@ -97,7 +100,8 @@ def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     texts = _far_wall(job, row, fit) if row is not plan.rows[-1] else []
     if is_first_in_room(plan, row):
         texts.append("The row is straight (string or long straightedge): every later row follows it.")
-    where = "at both ends" if row is not plan.rows[-1] else "at both ends and along the far wall"
+    ends_at_wall = row is plan.rows[-1] or any(cut.kind == "rip" and cut.kept == "near" for piece in row.pieces for cut in piece.cuts)
+    where = "at both ends and along the far wall" if ends_at_wall else "at both ends"
     texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
     if row.number > 1:
         given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
@@ -106,10 +110,13 @@ def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
 
 
 def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
-    """The distance left, at the middle of the row's first and last piece, where its far edge has floor before it."""
+    """The distance left, at the middle of the row's first and last piece, where its far edge is a board's own and has floor before it."""
     units, found = job.units, []
     for piece in (row.pieces[0], row.pieces[-1])[:len(row.pieces)]:
-        left, _, right, far = box_of(in_rows(job.plan, piece.outline_mm))
+        ring = in_rows(job.plan, piece.outline_mm)
+        left, _, right, far = box_of(ring)
+        if not _reaches_seam(ring, (left + right) / 2, row.far_mm):
+            continue
         reach, expected = fit.to_far_wall((left + right) / 2, far), fit.drift.expected(row.number, (left + right) / 2)
         if reach and expected:
             found.append((f"{units.length(expected[0])} {units.spread(expected[1])} at the middle of {piece.id}", reach))
@@ -117,6 +124,12 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
         return []
     return [f"Far edge to {_targets(job, [reach for _, reach in found])}: {', '.join(words for words, _ in found)}."
             " Outside that, stop and check."]
+
+
+def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:
+    """Whether a piece's outline (row frame) runs along the row's far side at s: where it is sawn shorter no tape is laid to its edge."""
+    return any(min(a[0], b[0]) < s < max(a[0], b[0]) and abs(a[1] - far_mm) < _ON_SEAM_MM and abs(b[1] - far_mm) < _ON_SEAM_MM
+               for a, b in zip(ring, (*ring[1:], ring[0])))
 
 
 def _targets(job: PackJob, reaches: list[Reach]) -> str:

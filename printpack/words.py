@@ -34,13 +34,13 @@ def keeps_words(piece: Piece) -> str:
     kept = [SIDES[side] for side in ("left", "right", "near", "far") if side in piece.keeps]
     if len(kept) == 4:
         return "Keeps its click all round"
-    return "Keeps its click at the " + _and(kept) if kept else "Keeps no click: it stands alone"
+    return f"Keeps its click: {listed(kept).replace('NEAR edge and FAR edge', 'both edges')}" if kept else "Keeps no click: it stands alone"
 
 
 def offcut_words(offcut: Offcut, units: Units) -> str:
     """Where a labelled offcut goes."""
     size = f"{units.length(offcut.to_mm - offcut.from_mm)} long"
-    return f"{size}, for piece {offcut.used_by}" if offcut.used_by else f"{size}, keep as a spare"
+    return f"{size}, for {offcut.used_by}" if offcut.used_by else f"{size}, a spare"
 
 
 def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> float:
@@ -56,7 +56,7 @@ def anchors(point: tuple[float, float], piece: Piece) -> tuple[str, str]:
     return best("left", "right"), best("near", "far")
 
 
-def _and(parts: list[str]) -> str:
+def listed(parts: list[str]) -> str:
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
 
 

@@ -79,7 +79,7 @@ def _found(pattern: str, text: str) -> re.Match[str]:
 def _read_row(text: str) -> list[PieceSheet]:
     """The pieces of one row, in laying order. A piece's number stands before its "Take", then its picture and its label."""
     text = re.sub(r" When row \d+ is down.*", "", text, count=1)
-    pencil = r"Pencil (\w+) on the offcut: \d+ mm long, (?:for piece \d+\.\d+|keep as a spare)\."
+    pencil = r"Pencil (\w+) on the offcut: \d+ mm long, (?:for \d+\.\d+|a spare)\."
     sheets: list[PieceSheet] = []
     parts = re.split(r"\bTake ", text)
     for before, said in zip(parts, parts[1:]):

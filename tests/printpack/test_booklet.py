@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from layout.plan import BeadingPiece
 from layout.room import Board, Underlay
 from layout.sheets import film_sheets, underlay_sheets
+from printpack import row_page
 from printpack.booklet import booklet_sheets
 from printpack.fit import Fit, end_pm95_mm
 from printpack.flow import SMALL
@@ -20,6 +21,7 @@ from printpack.pdf import pdf_bytes
 from printpack.plan_view import plan_drawing
 from printpack.revision import revision_sheets
 from printpack.row_page import row_pages
+from printpack.row_words import row_checks
 from printpack.sheet import Poly, Text
 from printpack.templates import find_templates, names_by_piece
 from printpack.words import cut_words
@@ -60,6 +62,36 @@ def test_no_text_overprints_and_nothing_leaves_the_printable_box(job, paper):
     for sheet in sheets_of(job, paper):
         assert not overprints(sheet), sheet.bookmark
         assert not strays(sheet), sheet.bookmark
+
+
+def test_rows_set_close_keep_their_figures_and_overprint_nothing(job, monkeypatch):
+    """The setting for rows that would run over by a little, for every row; it saves pages and never type size."""
+    usual = sheets_of(job, A4)
+    monkeypatch.setattr(row_page, "_SETTINGS", (row_page._SETTINGS[1], row_page._SETTINGS[1]))
+    close = booklet_sheets(job, A4, names_by_piece(find_templates(job.plan)))
+    assert len(close) <= len(usual)
+    for sheet in close:
+        assert not overprints(sheet) and not strays(sheet), sheet.bookmark
+    assert {text.size_mm for sheet in close for text in texts(sheet)} <= {text.size_mm for sheet in usual for text in texts(sheet)}
+
+
+def test_a_row_that_runs_over_by_a_little_is_set_close():
+    """The breast's row 2: four pieces, two of them cut out, and all there is to check, on one page."""
+    job = breast_job()
+    names = names_by_piece(find_templates(job.plan))
+    alone = [row_page._set(job, job.plan.rows[1], A4, names, Fit(job), setting) for setting in row_page._SETTINGS]
+    assert [len(pages) for pages in alone] == [2, 1]
+    assert len(row_pages(job, job.plan.rows[1], A4, names, Fit(job))) == 1
+
+
+def test_no_tape_is_laid_to_an_edge_sawn_along_the_wall():
+    """The far wall steps back on the right: row 11 ends at it on the left, where its edge is sawn, and has floor before it on the right."""
+    job = job_of(((0, 0), (2600, 0), (2600, -900), (4310, -900), (4310, 2000), (0, 2000)))
+    row = next(row for row in job.plan.rows if {"near"} in [{cut.kept for cut in piece.cuts if cut.kind == "rip"} for piece in row.pieces])
+    said = " ".join(row_checks(job, row, Fit(job)))
+    assert row is not job.plan.rows[-1]
+    assert f"at the middle of {row.pieces[0].id}" not in said and f"at the middle of {row.pieces[-1].id}" in said
+    assert "at both ends and along the far wall" in said
 
 
 def test_no_text_is_under_nine_points(job):
