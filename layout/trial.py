@@ -32,8 +32,10 @@ from layout.stock import count_boards, wasted_pairs
 LEAST_SAWN_MM = 20.0
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
-#: Where a board may still be saved the search begins anew so many times, its draws this far apart (`layout.search` draws from the next seed too).
-MORE_DRAWS, SEED_STEP = 3, 1000
+#: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
+MOST_MOVES = 10_000
+#: It does so that often at least; draws are that far apart (`layout.search` draws from the next seed too).
+LEAST_DRAWS, SEED_STEP = 3, 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +213,7 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     unsearched, firsts = begun.task, list(begun.firsts)
     effort = _shared_out(effort, len(unsearched.spans))
     bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
-    task, firsts = seek(unsearched, firsts, moves=effort.moves, seed=seed, least=bound)
+    task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
         task, firsts = _sought_again(begun, task, firsts, bound, effort, seed)
     task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
@@ -222,10 +224,13 @@ def _sought_again(begun: Begun, task: Task, firsts: list[float], bound: int, eff
     """The same or fewer boards, from the lay the bound's own play likes best, then with other draws, until nothing is left to win."""
     guided = guided_start(begun.task)
     starts = [(guided, seed)] if guided is not None and count_boards(begun.task, guided) < count_boards(task, firsts) else []
-    for at, draws in starts + [(list(begun.firsts), seed + SEED_STEP * (k + 1)) for k in range(MORE_DRAWS)]:
+    for again in range(1, 1 + max(LEAST_DRAWS, effort.moves // MOST_MOVES)):
+        draws = seed + SEED_STEP * again
+        starts.append((start(begun.task, seed=draws) or list(begun.firsts), draws))
+    for at, draws in starts:
         if count_boards(task, firsts) <= bound:
             break
-        found = seek(begun.task, at, moves=effort.moves, seed=draws, least=bound)
+        found = seek(begun.task, at, moves=min(effort.moves, MOST_MOVES), seed=draws, least=bound)
         if count_boards(*found) < count_boards(task, firsts):
             task, firsts = found
     return task, firsts

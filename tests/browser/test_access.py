@@ -9,15 +9,17 @@ from importlib import resources
 import axe_playwright_python
 import pytest
 from playwright.sync_api import Page, expect
+from tests_bench.day_logs import kept_job, tree_of
 
 from desk import routes
 from desk.demo import copy_demo
+from desk.jobfile import write_job
 from tests.browser.hands import go
 
 AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")
 STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack", "day")
 #: A laptop, its dark look, a phone, and the laptop at 200 % (WCAG 2.2, 1.4.4), which leaves half as many CSS pixels.
-AXE_LOOKS = (((1366, 800), "light"), ((1366, 800), "dark"), ((360, 740), "dark"), ((683, 400), "light"))
+AXE_LOOKS = (((1366, 800), "light"), ((1366, 800), "dark"), ((360, 740), "dark"), ((360, 740), "light"), ((683, 400), "light"))
 _SMALL = """() => [...document.querySelectorAll(
         'button, .button, select, input, .pick, summary, .steps a, .drop, .mark .reach, [role=button] .reach, [role=slider] .reach')]
     .filter((e) => e.checkVisibility() && !e.matches('.hidden, .pick input')).map((e) => ({e, box: e.getBoundingClientRect()}))
@@ -52,12 +54,62 @@ def test_no_rule_is_broken_on_any_view(quick_desk, open_page, tmp_path):
     for step in STEPS:
         go(page, step)
         ready(page, step)
-        for (width, height), scheme in AXE_LOOKS:
-            page.set_viewport_size({"width": width, "height": height})
-            page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # no colour on its way to another
-            assert violations(page) == [], (step, width, scheme)
-            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (step, width)
-            assert small_targets(page) == [], (step, width)
+        looks_well(page, step)
+
+
+def looks_well(page: Page, where: str) -> None:
+    """On every screen: no rule broken, nothing wider than the screen, nothing too small to press."""
+    for (width, height), scheme in AXE_LOOKS:
+        page.set_viewport_size({"width": width, "height": height})
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # no colour on its way to another
+        assert violations(page) == [], (where, width, scheme)
+        assert page.evaluate("document.documentElement.scrollWidth <= screen.width"), (where, width)
+        assert small_targets(page) == [], (where, width)
+
+
+def test_no_rule_is_broken_where_something_is_wrong(quick_desk, open_page, tmp_path):
+    """A slip of the tape and an unclear length; a gap no floor has; one ruler of two; long names; no plan to be had."""
+    folder = copy_demo(tmp_path / "demo")
+    page = open_page(quick_desk(folder).address).page
+    page.fill("#title", "The long back bedroom over the garage, beside the landing (invented) " * 2)
+    page.press("#title", "Tab")
+    go(page, "tape")
+    ready(page, "tape")
+    box = page.locator(".lengths li >> nth=0 >> input")
+    box.fill("5000 mm")
+    box.press("Tab")
+    expect(page.locator(".lengths li.suspect").first).to_be_visible(timeout=30_000)
+    page.fill("[data-key=new-length]", "5.250")
+    page.press("[data-key=new-length]", "Enter")
+    expect(page.locator(".adder .echo.ask")).to_be_visible()
+    looks_well(page, "tape")
+    page.click("#undo")
+    go(page, "boards")
+    page.fill("[data-key=plain-gap]", "900")
+    page.press("[data-key=plain-gap]", "Tab")
+    go(page, "rows")
+    expect(page.locator("main .says.look").first).to_be_visible(timeout=30_000)
+    looks_well(page, "rows")
+    page.click("#undo")
+    go(page, "pack")
+    page.fill("[data-key=ruler-across]", "179.4 mm")
+    page.press("[data-key=ruler-across]", "Tab")
+    expect(page.locator("main")).to_contain_text("The other ruler is needed as well")
+    looks_well(page, "pack")
+
+
+def test_no_rule_is_broken_on_a_day_that_has_begun(quick_desk, open_page, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of([[0, 0], [3000, 0], [3000, 2400], [0, 2400]])))
+    page = open_page(quick_desk(folder).address).page
+    go(page, "day")
+    page.click("[data-key=row-down]")
+    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible(timeout=20_000)
+    page.fill("[data-key=words]", "the dog ate it")
+    page.click("[data-key=say]")
+    expect(page.locator(".says.look")).to_contain_text("not understood", timeout=20_000)
+    looks_well(page, "day")
 
 
 def test_the_checker_finds_what_is_planted(quick_desk, open_page):

@@ -29,7 +29,7 @@ def photo_files(tmp_path: Path) -> list[Path]:
 
 def looks_right(page: Page) -> None:
     """Nothing is wider than the screen, and whatever can be touched measures 44 px both ways (WCAG 2.2, 2.5.5)."""
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert page.evaluate("document.documentElement.scrollWidth <= screen.width")
     small = page.evaluate("""() => [...document.querySelectorAll(
         'button, .button, select, input, .pick, summary, .steps a, .drop, .mark .reach, .spot[role=button] .reach')]
         .filter((e) => e.checkVisibility() && !e.matches('.hidden, .pick input'))

@@ -25,7 +25,7 @@ def test_a_phone_sends_its_photos(quick_desk, open_page, tmp_path, at_home):
     expect(page.locator(".from-phone")).to_contain_text("plain HTTP")
     address = page.locator(".link span").inner_text()
     phone = open_page(address, "phone")
-    assert phone.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert phone.page.evaluate("document.documentElement.scrollWidth <= screen.width")
     files = []
     for number, view in enumerate(VIEWS, start=1):
         files.append(tmp_path / f"IMG_{number}.jpg")

@@ -55,7 +55,7 @@ def test_a_mark_beside_a_corner_is_snapped_onto_it_and_back(marking, screen):
     saved(page)
     after = mark_of(folder, "A")
     assert 0.3 < after["sd"] < 2.5 and off_px(after, (x, y)) <= 3.0 * after["sd"] < off_px(before, (x, y))
-    assert button.bounding_box()["height"] >= 44 and page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert button.bounding_box()["height"] >= 44 and page.evaluate("document.documentElement.scrollWidth <= screen.width")
     page.click("#undo")
     saved(page)
     assert mark_of(folder, "A") == before and "sd" not in before
@@ -126,7 +126,7 @@ def test_targets_on_the_floor_are_switched_on_sized_and_seen(quick_desk, open_pa
     expect(page.locator(".shots li >> nth=0")).to_contain_text("3 targets seen", timeout=15_000)
     expect(page.locator(".shots li >> nth=1")).to_contain_text("no target seen", timeout=15_000)
     type_size(page, desk.folder, "148.5 mm", {"size": 148.5})
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert page.evaluate("document.documentElement.scrollWidth <= screen.width")
     page.uncheck("[data-key=targets]")
     saved(page)
     assert "targets" not in disk(desk.folder)
