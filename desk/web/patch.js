@@ -22,13 +22,26 @@ export function listen(node, type, handler) {
 // Fill a container with new content. An element is the same as before if its kind and its data-key (or `identity`) are.
 export function refill(container, ...children) {
   const focused = container.contains(document.activeElement) ? document.activeElement : null;
+  const keys = focused ? [...container.querySelectorAll('[data-key]')].map((node) => node.dataset.key) : [];
   const key = focused?.closest('[data-key]')?.dataset.key;
   const was = patching;
   patching = true;
   patchChildren(container, children.flat(Infinity).filter((child) => child || child === 0));
   patching = was;
-  // The focused element itself went, or was moved: the one that took its place has its key.
-  if (key && document.activeElement !== focused) container.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({preventScroll: true});
+  if (focused && (document.activeElement !== focused || focused.disabled)) refocus(container, key, keys);
+}
+
+// The focused element itself went, or was moved, or can no longer be pressed: the one that took its place has its key. If there is none, what
+// followed it takes the keyboard, or what stood before it, or the whole step: who works without a mouse is not sent back to the page's top.
+function refocus(container, key, keys) {
+  const at = keys.indexOf(key);
+  const order = at < 0 ? [] : [key, ...keys.slice(at + 1), ...keys.slice(0, at).reverse()];
+  for (const next of order) {
+    const node = container.querySelector(`[data-key="${CSS.escape(next)}"]`);
+    node?.focus({preventScroll: true});
+    if (node && document.activeElement === node) return;
+  }
+  container.closest('[tabindex]')?.focus({preventScroll: true});
 }
 
 // Attributes that tell what the person did: an unfolded part, a box in which something was typed.

@@ -37,10 +37,10 @@ export class Ways {
 
   update() {
     const {plan, store} = this.ctx;
-    const ready = plan.state === 'ok' && plan.stage !== 'preview';
-    if (ready && plan.revision === store.revision) this.#ask();
+    if (plan.state === 'ok' && plan.stage !== 'preview' && plan.revision === store.revision) this.#ask();
     const ways = this.#known?.ways ?? [];
-    this.element.hidden = ways.length < 2 || !ready;
+    // What is known stays while another plan is searched: a choice neither jumps away under the hand nor loses the keyboard.
+    this.element.hidden = ways.length < 2 || plan.state !== 'ok';
     if (this.element.hidden) return;
     const asked = store.job.flooring?.direction ?? 'auto';
     const isFree = asked === 'auto' && (store.job.flooring?.start ?? 'auto') === 'auto';

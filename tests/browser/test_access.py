@@ -142,6 +142,27 @@ def test_every_mark_and_point_is_reached_by_the_keyboard(quick_desk, open_page, 
     assert tabbed(page, "key", page.locator("[data-key=show-metric]")) >= set(points)
 
 
+#: On each step, what goes, moves, or can no longer be pressed once it is pressed.
+PRESSED = (("photos", "out-photos/room-2.jpg"), ("photos", "link-open"), ("corners", "drop-D"), ("corners", "up-B"), ("corners", "down-G"),
+           ("tape", "remove-14"), ("room", "door-0-bin"), ("room", "pipe-1-bin"), ("rows", "take-way-1"), ("rows", "keep"), ("pack", "make"))
+
+
+@pytest.mark.parametrize(("step", "key"), PRESSED)
+def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch, step, key):
+    """Whatever Enter does, the page says of some element of the step that it holds the keyboard, and Tab goes on from there."""
+    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
+    go(page, step)
+    ready(page, step)
+    page.locator(f"[data-key='{key}']").focus()
+    page.evaluate("""() => { window.lost = 0; document.addEventListener('focusout', () => setTimeout(() => {
+        window.lost += document.activeElement === document.body; }, 50)); }""")
+    page.keyboard.press("Enter")
+    expect(page.locator("#saved")).to_have_text("Saved")
+    page.wait_for_load_state("networkidle")
+    assert page.evaluate("document.querySelector('main').contains(document.activeElement) && window.lost === 0")
+
+
 def tabbed(page: Page, kind: str, start) -> set[str]:
     """What the Tab key comes to from `start`, by the name it carries."""
     start.focus()
