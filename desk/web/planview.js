@@ -58,6 +58,9 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
   const walls = answer.walls.map((wall, i) => ({...wall, ...shown.walls[i], p: at.get(wall.from), q: at.get(wall.to)}));
   const away = freeSides(answer.outline, ring);
   const others = [...at].filter(([name]) => !answer.outline.includes(name)).map(([, place]) => place);
+  const taken = [...at].map(([name, place]) => aside(drawing, place, away.get(name)));
+  const size = ({p, q}) => Math.hypot(q[0] - p[0], q[1] - p[1]);
+  const byLength = [...walls].sort((a, b) => size(b) - size(a));
   const lines = (pairs, kind) =>
     pairs
       .filter(([a, b]) => at.has(a) && at.has(b))
@@ -72,7 +75,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
     ...Object.entries(drawing.larger ? shown.ovals : {}).map(([name, oval]) => ovalNode(at.get(name), oval, drawing.larger)),
     ...lines(next, 'next'),
     ...lines(suspects, 'suspect'),
-    ...walls.map((wall) => wallWords(drawing, wall, others)),
+    ...byLength.map((wall) => wallWords(drawing, wall, others, taken)),
     ...[...at].map(([name, place]) =>
       pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint, away: away.get(name), pm: shown.ovals?.[name]?.pm}),
     ),
@@ -90,24 +93,36 @@ function ovalNode([cx, cy], {long, short, turn}, larger) {
   return svg('ellipse.oval', {rx: long * larger, ry: short * larger, transform: `translate(${cx} ${cy}) rotate(${-turn})`});
 }
 
-// The length along the outside of its wall. A wall too short for it gets the bare length on its inside, where corners leave
-// more room. The outline runs anticlockwise, so outside is to the right of its direction. Other points that lie near the wall
-// (pipes, jambs) push the words further out.
-function wallWords(drawing, {p, q, length, pm}, others) {
+// The length along the outside of its wall, with what it may be off where there is room; else the bare length outside, or inside, wherever no
+// letter or other length stands in its way; else nothing: every wall stands in the list. The outline runs anticlockwise, so outside is to the
+// right of its direction. Other points that lie near the wall (pipes, jambs) push the words further out. taken: places of letters, to which
+// those of the words are added.
+function wallWords(drawing, {p, q, length, pm}, others, taken) {
   const middle = [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
-  const turn = (Math.atan2(q[1] - p[1], q[0] - p[0]) * 180) / Math.PI;
+  const long = Math.hypot(q[0] - p[0], q[1] - p[1]);
+  const along = [(q[0] - p[0]) / long, (q[1] - p[1]) / long];
+  const turn = (Math.atan2(along[1], along[0]) * 180) / Math.PI;
   const upsideDown = turn > 91 || turn <= -89;
-  const room = Math.hypot(q[0] - p[0], q[1] - p[1]) / drawing.k - 24;
+  const away = others.some((place) => beside(place, middle, p, q) < 24 * drawing.k) ? 8 : 0;
   const whole = `${length} ${pm}`.trim();
-  const isShort = whole.length * 7.6 >= room;
-  const isCrowded = !isShort && others.some((place) => beside(place, middle, p, q) < 24 * drawing.k);
-  const away = isShort ? 4 : isCrowded ? 8 : 0;
-  return drawing.text(middle, isShort ? length : whole, {
-    turn: upsideDown ? turn + 180 : turn,
-    dy: upsideDown === isShort ? 21 + away : -10 - away,
-    size: 12.5,
-    name: 'measure',
-  });
+  for (const [words, side, off, margin] of [[whole, 1, away, 24], [length, 1, away, 0], [length, -1, 4, 0]]) {
+    const half = (words.length * 7.6) / 2;
+    if (2 * half >= long / drawing.k - margin) continue;
+    const out = side * (16 + off);
+    if (taken.some((place) => isUnder(place, middle, along, drawing.k, half, out))) continue;
+    for (let step = -half + 6; step < half; step += 12) {
+      taken.push([0, 1].map((i) => middle[i] + (along[i] * step + [-along[1], along[0]][i] * out) * drawing.k));
+    }
+    const isBelow = upsideDown === (side < 0);
+    return drawing.text(middle, words, {turn: upsideDown ? turn + 180 : turn, dy: isBelow ? 21 + off : -10 - off, size: 12.5, name: 'measure'});
+  }
+  return '';
+}
+
+// Whether a letter, or a part of other words, stands where words would: `half` their length to either side of the middle, their own middle `out` off the wall, CSS px.
+function isUnder([x, y], middle, [ux, uy], k, half, out) {
+  const [dx, dy] = [(x - middle[0]) / k, (y - middle[1]) / k];
+  return Math.abs(dx * ux + dy * uy) < half + 12 && Math.abs(dx * uy - dy * ux + out) < 8 + 12;
 }
 
 // How far a place is from the line through p and q, if it lies along the middle half of it; else very far.
@@ -164,7 +179,11 @@ export function pointNode(drawing, name, place, {corner, chosen = false, onPoint
     svg('text', {y: 4.5, 'font-size': 13}, name),
   );
   // A corner's letter stands beside it, so that the corner itself and its oval can be seen.
-  return drawing.at([0, 1].map((i) => place[i] + away[i] * ASIDE * drawing.k), group);
+  return drawing.at(aside(drawing, place, away), group);
+}
+
+function aside(drawing, place, away = [0, 0]) {
+  return [0, 1].map((i) => place[i] + away[i] * ASIDE * drawing.k);
 }
 
 // Rows as they lie, the start wall at the top: plan places are told along u (right) and v (down).
@@ -204,7 +223,7 @@ function grip(answer, place, floor, handle, drawing, {wall}) {
 function cornerLetters(drawing, corners) {
   const away = freeSides(corners.map(([name]) => name), corners.map(([, place]) => place));
   return corners.map(([name, place]) =>
-    drawing.text([0, 1].map((i) => place[i] + away.get(name)[i] * ASIDE * drawing.k), name, {dy: 5, size: 13, name: 'letter'}),
+    drawing.text(aside(drawing, place, away.get(name)), name, {dy: 5, size: 13, name: 'letter'}),
   );
 }
 

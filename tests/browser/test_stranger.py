@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from desk.demo import copy_demo
 from tests.browser.hands import add_photos, disk, go, marks, point_at, saved
 from tests.browser.invented_room import distance_mm, picture
 
@@ -112,3 +113,23 @@ def test_nothing_entered_yet_is_answered_in_words_of_the_page(quick_desk, open_p
         assert "{" not in page.locator("main").inner_text()
         page.click("[data-key=mend]")
         expect(page.locator("[data-key=step-corners]")).to_have_attribute("aria-current", "step")
+
+
+_OVER = """() => {
+    const box = (node) => node.getBoundingClientRect();
+    const words = [...document.querySelectorAll('.plan.floor text.measure')];
+    const letters = [...document.querySelectorAll('.plan.floor .spot rect')];
+    const meet = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+    return words.flatMap((word, i) => [...letters, ...words.slice(i + 1)].filter((other) => meet(box(word), box(other)))
+        .map((other) => `${word.textContent} and ${other.parentNode.textContent}`));
+}"""
+
+
+@pytest.mark.parametrize("screen", ["laptop", "phone"])
+def test_no_length_on_the_plan_stands_under_a_letter_or_another_length(quick_desk, open_page, tmp_path, screen):
+    """The demo's walls run along the screen to a degree or two, so that the boxes of turned words are hardly larger than the words."""
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, screen).page
+    go(page, "tape")
+    expect(page.locator(".plan.floor text.measure").first).to_be_visible(timeout=30_000)
+    assert page.evaluate(_OVER) == []
+    assert page.locator(".plan.floor text.measure").count() >= 6
