@@ -147,11 +147,19 @@ def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[P
         if placement.lo_mm <= left and placement.hi_mm >= right:
             found = [run]
         else:
-            lo, hi = (left - 1.0 if placement.lo_mm <= left else placement.lo_mm), (right + 1.0 if placement.hi_mm >= right else placement.hi_mm)
+            lo, hi = (_at_corner(run, s) for s in (placement.lo_mm, placement.hi_mm))
+            lo, hi = left - 1.0 if lo <= left else lo, right + 1.0 if hi >= right else hi
             found = polygons_of(run.intersection(box(lo, near - 1.0, hi, far + 1.0)))
         big = [part for part in found if part.area > LEAST_PIECE_MM2] or [max(found, key=lambda part: part.area)]
         shapes.append(sorted(big, key=lambda part: part.bounds))
     return shapes
+
+
+def _at_corner(run: Polygon, s: float) -> float:
+    """s, or that of a corner of the run that lies there but for rounding: a joint a hair beside it would cut off a spike without area."""
+    corners = shapely.get_coordinates(run)[:, 0]
+    nearest = float(corners[np.argmin(np.abs(corners - s))])
+    return nearest if abs(nearest - s) < SAME_MM else s
 
 
 def name_pieces(runs: list[RunShape], placements: list[Placement], parts: list[list[Polygon]]) -> list[list[str]]:

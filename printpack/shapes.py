@@ -37,21 +37,34 @@ class Frame:
 
 
 def frame_of(plan: Plan, piece: Piece) -> Frame:
-    """The piece's straight sides. A cut belongs to the side of the piece it lies nearest to."""
+    """The piece's straight sides."""
     x0, x1, y0, y1 = piece.from_mm, piece.to_mm, piece.near_mm, piece.far_mm
     width = plan.board.width_mm
     sides = {"left": ((x0, 0.0), (x0, width)), "right": ((x1, 0.0), (x1, width)),
              "near": ((x0, y0), (x1, y0)), "far": ((x0, y1), (x1, y1))}
     for cut in piece.cuts:
-        if cut.kind == "cross":
-            line = cross_line(plan, piece, cut)
-            middle = (line[0][0] + line[1][0]) / 2
-            sides["left" if abs(middle - x0) < abs(middle - x1) else "right"] = line
-        elif cut.kind == "rip":
-            line = rip_line(plan, piece, cut)
-            middle = (line[0][1] + line[1][1]) / 2
-            sides["near" if abs(middle - y0) < abs(middle - y1) else "far"] = line
+        if cut.kind in ("cross", "rip"):
+            sides[sawn_side(plan, piece, cut)] = (cross_line if cut.kind == "cross" else rip_line)(plan, piece, cut)
     return Frame(**sides)
+
+
+def sawn_side(plan: Plan, piece: Piece, cut: Cut) -> str:
+    """The side of the piece that a crosscut or a rip makes. A rip is set out from the wood it leaves, a crosscut from either end."""
+    if cut.kind == "rip":
+        return "near" if cut.kept == "far" else "far"
+    return "left" if _is_right_of(cross_line(plan, piece, cut), _middle(plan, piece)) else "right"
+
+
+def _middle(plan: Plan, piece: Piece) -> Point:
+    """The mean of the piece's corners, board frame: on the wood's side of every straight cut."""
+    ring = in_board(plan, piece)[0]
+    return sum(x for x, _ in ring) / len(ring), sum(y for _, y in ring) / len(ring)
+
+
+def _is_right_of(line: tuple[Point, Point], place: Point) -> bool:
+    """Whether a place lies right of a line across the board, which runs from the near edge to the far one."""
+    (a, t0), (b, t1) = line
+    return place[0] > a + (b - a) * (place[1] - t0) / (t1 - t0)
 
 
 def straight_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from printpack.hatch import hatch
 from printpack.metrics import CAP, text_box
 from printpack.placer import Placer
 from printpack.places import in_board
-from printpack.shapes import cross_line, frame_of, is_slanted, new_sides, on_outline, straight_ends, until_outline, wall_foot
+from printpack.shapes import cross_line, frame_of, is_slanted, new_sides, on_outline, sawn_side, straight_ends, until_outline, wall_foot
 from printpack.sheet import HAIR, NONE, Box, Circle, Item, Line, Pen, Poly, Text, circle_as_poly
 from printpack.templates import Template
 from printpack.units import Units
@@ -135,14 +135,7 @@ def _notch(plan: Plan, piece: Piece, cut: Cut) -> list[Item]:
 
 
 def _slanted_sides(plan: Plan, template: Template) -> dict[str, Cut]:
-    piece = template.piece
-    sides = {}
-    for cut in template.cuts:
-        if is_slanted(cut):
-            (a, _), (b, _) = cross_line(plan, piece, cut)
-            middle = (a + b) / 2
-            sides["left" if abs(middle - piece.from_mm) < abs(middle - piece.to_mm) else "right"] = cut
-    return sides
+    return {sawn_side(plan, template.piece, cut): cut for cut in template.cuts if is_slanted(cut)}
 
 
 def _slants(plan: Plan, template: Template) -> list[Item]:

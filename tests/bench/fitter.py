@@ -24,6 +24,8 @@ from shapely.geometry import LineString, Polygon, box
 FAR = 1e5
 #: Boards of one batch err in width together (EN 13329 as quoted by trade handbooks: +-0.1 mm), each in length alone (+-0.5 mm).
 _HAIR_MM = 1.0
+#: What the table rounds to: wood thinner than that beside a notch is none.
+_TABLE_MM = 0.001
 WIDTH_PM_MM, LENGTH_PM_MM = 0.1, 0.5
 
 
@@ -151,7 +153,8 @@ def sawn(lines: list[dict[str, str]], board_mm: tuple[float, float], crosses=Non
         piece = piece.difference(half) if kept.lower() == "near" else piece.intersection(half)
     for line in lines:
         if line["cut"] == "notch":
-            piece = piece.difference(Polygon([tuple(map(float, pair.split())) for pair in line["shape_mm"].split(";")]).buffer(0))
+            notch = Polygon([tuple(map(float, pair.split())) for pair in line["shape_mm"].split(";")])
+            piece = piece.difference(notch.buffer(_TABLE_MM, join_style="mitre"))
     # A hair of wood left between two saw lines, because one of them was rounded, falls off.
     opened = piece.buffer(-_HAIR_MM, join_style="mitre").buffer(_HAIR_MM, join_style="mitre") if crosses is not None else piece
     return max(getattr(opened, "geoms", [opened]), key=lambda part: part.area)

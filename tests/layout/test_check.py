@@ -9,10 +9,12 @@ from shapely.geometry import Polygon
 
 from layout.check import find_faults
 from layout.laid import area_mm2
+from layout.pieces import Placement, cut_shapes
 from layout.plan import Plan, Relaxed, Run
 from layout.plan import Polygon as PlanPolygon
 from layout.planner import plan_floor
 from layout.room import Door, Rules, Wishes
+from layout.rows import RunShape
 
 
 @pytest.fixture(scope="module")
@@ -136,6 +138,20 @@ def test_a_joint_just_where_a_stretch_of_seam_ends(room_of):
     untold = [rule for rule in plan.relaxed if rule.where != "row 30" or rule.rule != "stagger"]
     assert find_faults(replace(plan, relaxed=tuple(untold)), room) == ()
     assert "relaxed-wrong" in slugs(replace(plan, relaxed=(*plan.relaxed, replace(plan.relaxed[0], where="row 14"))), room)
+
+
+def test_a_joint_in_line_with_the_side_of_a_breast_cuts_off_no_spike():
+    """Two breasts' sides 1200 mm apart, but for the last bit of a float, in row 6 of boards of 1200: met in a drawn room."""
+    run = Polygon([(0, 1140), (773.2570000000001, 1140), (773.2570000000001, 1038.004), (2269.3109999999997, 1038.004), (2269.3109999999997, 1140),
+                   (3135.582, 1140), (3135.582, 950), (0, 950)])
+    shape = RunShape(row=5, shape=run, left_mm=0.0, right_mm=3135.582, square_left=True, square_right=True, narrow_mm=88.0)
+    for joint in (773.2570000000001 - 1e-13, 773.2570000000001, 773.2570000000001 + 1e-13):
+        joints = (0.0, joint, joint + 1200.0, 3135.582)
+        boards = [Placement(run=0, lo_mm=lo, hi_mm=hi, s0_mm=lo, board=k) for k, (lo, hi) in enumerate(zip(joints, joints[1:]))]
+        parts = cut_shapes([shape], boards)
+        assert [len(part) for part in parts] == [1, 1, 1]
+        assert sum(part[0].area for part in parts) == pytest.approx(run.area, abs=1e-6)
+        assert all(part[0].is_valid and len(part[0].exterior.coords) == count for part, count in zip(parts, (6, 5, 7)))
 
 
 def test_neighbours_along_one_edge_share_no_area():

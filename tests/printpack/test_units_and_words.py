@@ -8,6 +8,7 @@ import pytest
 from capture.tape import parse_length
 from layout.plan import Cut, Offcut
 from printpack.units import NO_BREAK, Units
+from printpack.shapes import sawn_side
 from printpack.words import cut_words, keeps_words, runs_over
 from tests.printpack.plans import RECTANGLE, job_of
 
@@ -44,6 +45,27 @@ def test_straight_cuts_name_the_end_they_are_measured_from():
     assert said(Cut(kind="cross", kept="left", at=(861.0, 870.0))) == "Saw across, from its LEFT end: NEAR 861 mm, FAR 870 mm"
     assert said(Cut(kind="rip", kept="near", at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
     assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)), INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
+
+
+@pytest.mark.parametrize(("kept", "tip", "words"), [
+    ("far", (300.0, 192.0), "LEFT end / its FAR edge): 0 / 187 → 300 / 0"), ("near", (300.0, 0.0), "LEFT end / its NEAR edge): 0 / 187 → 300 / 0")])
+def test_a_triangle_is_sawn_along_its_long_side(kept, tip, words):
+    """The middle of its saw line is as far from one edge as from the other: only the side that is kept tells which side is sawn."""
+    corners = ((0.0, 5.0), (0.0, 192.0), tip) if kept == "far" else ((0.0, 0.0), (0.0, 187.0), tip)
+    rip = Cut(kind="rip", kept=kept, at=(187.0, 0.0))
+    near, far = min(t for _, t in corners), max(t for _, t in corners)
+    piece = replace(PIECE, outline_mm=tuple(JOB.plan.to_plan(*corner) for corner in corners), from_mm=0.0, to_mm=300.0, near_mm=near, far_mm=far,
+                    keeps=("left", kept), cuts=(rip,))
+    assert words in cut_words(rip, JOB.plan, piece, METRIC).replace(NO_BREAK, " ")
+
+
+def test_a_slanted_end_that_makes_a_triangle_is_the_piece_s_own_end():
+    """A crosscut from the near edge's left end to the far edge's right one: the wood lies left of it, or right of it."""
+    cut = Cut(kind="cross", kept="left", at=(0.0, 150.0))
+    for corners, side in ((((0.0, 0.0), (0.0, 192.0), (150.0, 192.0)), "right"), (((0.0, 0.0), (150.0, 0.0), (150.0, 192.0)), "left")):
+        piece = replace(PIECE, outline_mm=tuple(JOB.plan.to_plan(*corner) for corner in corners), from_mm=0.0, to_mm=150.0, near_mm=0.0,
+                        far_mm=192.0, takes="", cuts=(cut,))
+        assert sawn_side(JOB.plan, piece, cut) == side
 
 
 def test_an_offcut_used_up_to_its_sawn_end_is_ripped_like_any_board():
