@@ -194,13 +194,16 @@ def _free(label: str, taken: set[str]) -> str:
 
 
 def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dict[int, int], fresh: list[Offcut]) -> tuple[Offcut, ...]:
-    """Offcuts of the held rows with who uses them now, then those of the free rows."""
+    """Offcuts of the held rows with who uses them now, as long as they came out, then those of the free rows."""
     held = {piece.id for row in rows[:now.held] for piece in row.pieces}
     user: dict[str, str] = {}
     for piece in (piece for row in rows for piece in row.pieces):
         user.setdefault(piece.takes, piece.id)
-    lying = [replace(offcut, board=held_numbers[offcut.board], used_by=user.get(offcut.label, ""))
-             for offcut in plan.offcuts if offcut.cut_by in held]
+    came_out = {spare.label: (spare.from_mm, spare.to_mm) for spare in now.spares}
+    lying = []
+    for offcut in (offcut for offcut in plan.offcuts if offcut.cut_by in held):
+        lo, hi = came_out.get(offcut.label, (offcut.from_mm, offcut.to_mm))
+        lying.append(replace(offcut, board=held_numbers[offcut.board], used_by=user.get(offcut.label, ""), from_mm=lo, to_mm=hi))
     return (*lying, *fresh)
 
 

@@ -124,3 +124,28 @@ def test_an_offcut_without_ends_goes_on_where_the_plan_uses_it(rooms_60):
             for held in range(1, len(plan.rows), max(1, len(plan.rows) // 4)):
                 made = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=held)], bought=bought(plan)))
                 assert changed_rows(plan, made) == ()
+
+
+def test_an_offcut_that_came_out_just_long_enough_is_used_as_long_as_it_is(laid):
+    """A piece sawn longer leaves an offcut shorter: of exactly the length its next piece has, or a millimetre more. The plan tells its true length,
+    and the judge, who saws it from that, gets the piece."""
+    tried = 0
+    for room, plan in laid:
+        pieces = {piece.id: piece for piece in plan.pieces}
+        for offcut in plan.offcuts:
+            user, cutter = pieces.get(offcut.used_by), pieces[offcut.cut_by]
+            row, later = (next(row.number for row in plan.rows if piece in row.pieces) if piece else 0 for piece in (cutter, user))
+            if later <= row or cutter.takes or len([piece for piece in plan.pieces if piece.board == cutter.board]) != 2:
+                continue
+            spare = offcut.to_mm - offcut.from_mm - (user.to_mm - user.from_mm)
+            for left_mm in (0.0, 1.0):
+                longer = cutter.to_mm - cutter.from_mm + spare - left_mm
+                events = [*([RowDown(row=row - 1)] if row > 1 else []), PieceCut(piece=cutter.id, length_mm=longer)]
+                if spare <= left_mm or longer >= plan.board.length_mm:
+                    continue
+                made = follow(plan, room, Wishes(), progress_of(plan, events, bought=bought(plan)))
+                told = next(one for one in made.offcuts if one.label == offcut.label)
+                assert told.to_mm - told.from_mm == pytest.approx(user.to_mm - user.from_mm + left_mm, abs=1e-6)
+                assert find_faults(made, room) == ()
+                tried += 1
+    assert tried >= 10
