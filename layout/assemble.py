@@ -141,7 +141,7 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         this, *others = (choice.boards if choice.packs is None else choice.packs for choice in choices)
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
                     f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Ways that keep every rule come first, then "
-                    f"fewest {what}, then rows along the longer side (common practice).")
+                    f"fewest {what}, then a first row at least half as long as the floor, then rows along the longer side (common practice).")
     first, last = trial.strips[0], trial.strips[-1]
     in_doorway = " Row 1 begins in the doorway: the first row meant here is the one at the wall." if trial.starts_in_doorway else ""
     wide, last_wide = first.far_mm - first.near_mm, last.far_mm - last.near_mm

@@ -10,8 +10,8 @@ first `narrowest`, only if no first-row width keeps it (settled before any joint
 then `shortest` down to 200 mm; then `stagger` and at last `shortest` without limit (`layout.giveway`). A joint keeps clear of a
 pipe's hole even then. That it keeps off notches is a wish: boards come first (`layout.manners`).
 
-Choice of the way: a way that keeps every rule comes before one that does not; then fewest boards; then rows along the
-longer side; then one that does not start in a doorway; then fewest cuts.
+Choice of the way: a way that keeps every rule comes before one that does not; then fewest boards; then one whose
+first row is no less than half as long as the floor; then rows along the longer side; then one that does not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
@@ -133,10 +133,10 @@ def _look(moves: int) -> Effort:
     return Effort(rounds=0, moves=moves, tidying=min(QUICK_TIDYING, moves // 2))
 
 
-def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], float, bool, int]:
-    """The order of choice: rules broken, boards (packs), rows along the longer side, a start at a whole wall, cuts."""
+def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], bool, float, bool, int]:
+    """The order of choice: rules broken, boards (packs), a first row of some length, rows along the longer side, a start at a whole wall, cuts."""
     broken = int(trial.narrow_mm < min(wishes.rules.narrowest_mm, trial.depth_mm) - 1e-6) + int(trial.eased)
-    return broken, trial.price, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
+    return broken, trial.price, trial.starts_short, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
 
 
 def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:

@@ -30,6 +30,8 @@ from layout.stock import count_boards, wasted_pairs
 
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
+#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice, no source for the share).
+SHORT_START = 0.5
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
 #: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
@@ -74,6 +76,7 @@ class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.owned`). boards, bound: how many are to be bought.
+    starts_short: the first row is less than half as long as the floor is along the rows, as in a bay: a poor line for all the others to follow.
     mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`).
     """
 
@@ -91,6 +94,7 @@ class Trial:
     along_mm: float
     depth_mm: float
     starts_in_doorway: bool
+    starts_short: bool = False
     mixed: Mixed | None = None
     begun: Begun | None = None
 
@@ -139,9 +143,10 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
     begun = _begin(asked, seed) if wishes.pattern == "fewest" and not board.mix else Begun(asked=asked, task=asked, firsts=())
+    in_doorway = walls is not None and walls[0] > 1.0
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
-                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
-                 **_search(begun, board, wishes, effort, seed))
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=in_doorway,
+                 starts_short=not in_doorway and _starts_short(ground), **_search(begun, board, wishes, effort, seed))
 
 
 def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
@@ -172,6 +177,12 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
     mixed = lay_floor(asked, pack, moves=effort.moves)
     return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
             "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed}
+
+
+def _starts_short(ground: Ground) -> bool:
+    """Whether the first row's runs together are shorter than half the floor along the rows."""
+    first = sum(run.right_mm - run.left_mm for run in ground.runs if run.row == 0)
+    return first < SHORT_START * (max(run.right_mm for run in ground.runs) - min(run.left_mm for run in ground.runs))
 
 
 def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:

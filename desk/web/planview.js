@@ -60,7 +60,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
   const others = [...at].filter(([name]) => !answer.outline.includes(name)).map(([, place]) => place);
   const taken = [...at].map(([name, place]) => aside(drawing, place, away.get(name)));
   const size = ({p, q}) => Math.hypot(q[0] - p[0], q[1] - p[1]);
-  const byLength = [...walls].sort((a, b) => size(b) - size(a));
+  const words = new Map([...walls].sort((a, b) => size(b) - size(a)).map((wall) => [wall, wallWords(drawing, wall, others, taken)]));
   const lines = (pairs, kind) =>
     pairs
       .filter(([a, b]) => at.has(a) && at.has(b))
@@ -75,7 +75,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
     ...Object.entries(drawing.larger ? shown.ovals : {}).map(([name, oval]) => ovalNode(at.get(name), oval, drawing.larger)),
     ...lines(next, 'next'),
     ...lines(suspects, 'suspect'),
-    ...byLength.map((wall) => wallWords(drawing, wall, others, taken)),
+    ...walls.map((wall) => words.get(wall)),
     ...[...at].map(([name, place]) =>
       pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint, away: away.get(name), pm: shown.ovals?.[name]?.pm}),
     ),

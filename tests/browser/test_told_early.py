@@ -93,7 +93,7 @@ def test_a_plan_that_is_being_laid_says_so_instead_of_letting_go(quick_desk, ope
 def open_question(folder: Path) -> Path:
     """A job whose usual search ends one board above the bound: what a longer search is for."""
     folder.mkdir()
-    floor = {"outline": [[0, 0], [4073, 40], [4013, 2500], [30, 2480]]}
+    floor = {"outline": [[0, 0], [3946, -2], [3914, 2035], [-37, 2032]]}
     board = {"length": 1285, "width": 192, "thickness": 8, "pack": 8}
     (folder / "job.json").write_text(json.dumps({"floor": floor, "flooring": {"board": board}}), "utf-8")
     return folder
