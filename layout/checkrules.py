@@ -1,6 +1,7 @@
 """The judge on joints and rules: factory ends at every joint, factory edges at every seam, stagger, shortest, narrowest."""
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import radians, tan
 
 import numpy as np
@@ -25,11 +26,30 @@ HAIR_MM2 = 0.01
 ELSEWHERE = ("pipe-joint", "notch-joint")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seam:
+    """Where two rows meet: the pieces and the joints of the row above and of the row below, its level, and its stretches of contact."""
+
+    number: int
+    level_mm: float
+    upper: tuple[Laid, ...]
+    lower: tuple[Laid, ...]
+    joints_above: tuple[Joint, ...]
+    joints_below: tuple[Joint, ...]
+    contact: list[tuple[float, float]]
+
+    @property
+    def where(self) -> str:
+        """As a plan names it: by the row below."""
+        return f"row {self.number}"
+
+
 def check_rules(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     """Faults of joints and seams, and of the three rules against what the plan says gave way."""
     joints = joints_in(laid)
-    breaches = [*_staggers(plan, laid, joints), *_shortest(plan), *_narrowest(plan)]
-    return [*_cut_ends(plan, joints), *_cut_edges(plan, laid), *_not_said(plan, breaches, _at_an_end(plan, laid, joints))]
+    seams = _seams(plan, laid, joints)
+    breaches = [*_staggers(plan, seams), *_shortest(plan), *_narrowest(plan)]
+    return [*_cut_ends(plan, joints), *_cut_edges(plan, seams), *_not_said(plan, breaches, _at_an_end(seams))]
 
 
 def _cut_ends(plan: Plan, joints: list[Joint]) -> list[Fault]:
@@ -44,45 +64,45 @@ def _cut_ends(plan: Plan, joints: list[Joint]) -> list[Fault]:
     return faults
 
 
-def _cut_edges(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+def _cut_edges(plan: Plan, seams: list[_Seam]) -> list[Fault]:
     """Along a seam the row above shows its boards' far edges and the row below their near edges."""
     faults = []
-    rows = _by_row(laid)
-    for upper, lower in zip(plan.rows[:-1], plan.rows[1:]):
-        contact = _contact(rows.get(upper.number, []), rows.get(lower.number, []), upper.far_mm)
-        for number, is_far in ((upper.number, True), (lower.number, False)):
-            for one in rows.get(number, []):
-                edge = one.t0_mm + (plan.board.width_mm if is_far else 0.0)
-                touch = sum(hi - lo for lo, hi in _overlap(level_edges(one.shape, upper.far_mm), contact))
-                if touch > LEAST_CONTACT_MM and abs(edge - upper.far_mm) > 1e-5:
-                    faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=abs(edge - upper.far_mm), says="a ripped edge meets a seam"))
+    for seam in seams:
+        for row, click_mm in ((seam.upper, plan.board.width_mm), (seam.lower, 0.0)):
+            for one in row:
+                off = abs(one.t0_mm + click_mm - seam.level_mm)
+                touch = sum(hi - lo for lo, hi in _overlap(level_edges(one.shape, seam.level_mm), seam.contact))
+                if touch > LEAST_CONTACT_MM and off > 1e-5:
+                    faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=off, says="a ripped edge meets a seam"))
     return faults
 
 
-def _staggers(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> list[tuple[str, str, float, float]]:
+def _staggers(plan: Plan, seams: list[_Seam]) -> list[tuple[str, str, float, float]]:
     """(rule, where, asked, had) for each pair of rows whose joints come too near on a common stretch of seam."""
     found = []
-    for lower, level, contact in _seams(plan, laid):
-        above = [j.s_mm for j in joints if j.left.row == lower - 1 and j.far_mm > level - SAME_PLACE_MM]
-        below = [j.s_mm for j in joints if j.left.row == lower and j.near_mm < level + SAME_PLACE_MM]
-        least = min((abs(a - b) for lo, hi in contact for a in above if lo + AT_END_MM < a < hi - AT_END_MM
+    for seam in seams:
+        above = [joint.s_mm for joint in seam.joints_above if joint.far_mm > seam.level_mm - SAME_PLACE_MM]
+        below = [joint.s_mm for joint in seam.joints_below if joint.near_mm < seam.level_mm + SAME_PLACE_MM]
+        least = min((abs(a - b) for lo, hi in seam.contact for a in above if lo + AT_END_MM < a < hi - AT_END_MM
                      for b in below if lo + AT_END_MM < b < hi - AT_END_MM), default=float("inf"))
         if least < plan.rules.stagger_mm - WOOD_MM * 10:
-            found.append(("stagger", f"row {lower}", plan.rules.stagger_mm, least))
+            found.append(("stagger", seam.where, plan.rules.stagger_mm, least))
     return found
 
 
-def _at_an_end(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> set[tuple[str, str]]:
+def _at_an_end(seams: list[_Seam]) -> set[tuple[str, str]]:
     """Rows where a joint lies where a stretch of seam ends, so that a plan may or may not count it: its distance is no breach, nor wrong to tell."""
-    return {("stagger", f"row {lower}") for lower, _, contact in _seams(plan, laid) for lo, hi in contact for joint in joints
-            if joint.left.row in (lower - 1, lower) and min(abs(joint.s_mm - lo), abs(joint.s_mm - hi)) <= AT_END_MM}
+    return {("stagger", seam.where) for seam in seams for lo, hi in seam.contact for joint in (*seam.joints_above, *seam.joints_below)
+            if min(abs(joint.s_mm - lo), abs(joint.s_mm - hi)) <= AT_END_MM}
 
 
-def _seams(plan: Plan, laid: tuple[Laid, ...]) -> list[tuple[int, float, list[tuple[float, float]]]]:
-    """(number of the row below, level, stretches of contact) of every seam."""
-    rows = _by_row(laid)
-    return [(lower.number, upper.far_mm, _contact(rows.get(upper.number, []), rows.get(lower.number, []), upper.far_mm))
-            for upper, lower in zip(plan.rows[:-1], plan.rows[1:])]
+def _seams(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> list[_Seam]:
+    """Every seam of the floor, from the start wall on."""
+    pieces = {row.number: tuple(one for one in laid if one.row == row.number) for row in plan.rows}
+    ends = {row.number: tuple(joint for joint in joints if joint.left.row == row.number) for row in plan.rows}
+    return [_Seam(number=lower.number, level_mm=upper.far_mm, upper=pieces[upper.number], lower=pieces[lower.number],
+                  joints_above=ends[upper.number], joints_below=ends[lower.number],
+                  contact=_contact(pieces[upper.number], pieces[lower.number], upper.far_mm)) for upper, lower in zip(plan.rows[:-1], plan.rows[1:])]
 
 
 def _shortest(plan: Plan) -> list[tuple[str, str, float, float]]:
@@ -157,14 +177,7 @@ def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]], open_to
     return faults
 
 
-def _by_row(laid: tuple[Laid, ...]) -> dict[int, list[Laid]]:
-    rows: dict[int, list[Laid]] = {}
-    for one in laid:
-        rows.setdefault(one.row, []).append(one)
-    return rows
-
-
-def _contact(upper: list[Laid], lower: list[Laid], level: float) -> list[tuple[float, float]]:
+def _contact(upper: tuple[Laid, ...], lower: tuple[Laid, ...], level: float) -> list[tuple[float, float]]:
     """Stretches of the seam with cover on both sides, joined where they touch."""
     sides = [_joined([edge for one in side for edge in level_edges(one.shape, level)]) for side in (upper, lower)]
     return _joined(_overlap(*sides))

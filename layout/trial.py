@@ -1,6 +1,7 @@
 """One way of laying, tried: rows cut, first pieces searched, boards counted and bounded."""
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import degrees
 from typing import TypedDict
@@ -76,7 +77,6 @@ class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.owned`). boards, bound: how many are to be bought.
-    starts_short: the first row is less than half as long as the floor is along the rows, as in a bay: a poor line for all the others to follow.
     mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`).
     """
 
@@ -94,7 +94,6 @@ class Trial:
     along_mm: float
     depth_mm: float
     starts_in_doorway: bool
-    starts_short: bool = False
     mixed: Mixed | None = None
     begun: Begun | None = None
 
@@ -126,6 +125,14 @@ class Trial:
         return self.ground.runs
 
     @property
+    def starts_short(self) -> bool:
+        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as in a bay: a poor line
+        for all the others to follow."""
+        first = sum(run.right_mm - run.left_mm for run in self.runs if run.row == 0)
+        whole = max(run.right_mm for run in self.runs) - min(run.left_mm for run in self.runs)
+        return not self.starts_in_doorway and first < SHORT_START * whole
+
+    @property
     def narrow_mm(self) -> float:
         """The least width of any row along a wall."""
         return min(run.narrow_mm for run in self.runs)
@@ -143,10 +150,9 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
     begun = _begin(asked, seed) if wishes.pattern == "fewest" and not board.mix else Begun(asked=asked, task=asked, firsts=())
-    in_doorway = walls is not None and walls[0] > 1.0
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
-                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=in_doorway,
-                 starts_short=not in_doorway and _starts_short(ground), **_search(begun, board, wishes, effort, seed))
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
+                 **_search(begun, board, wishes, effort, seed))
 
 
 def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
@@ -177,12 +183,6 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
     mixed = lay_floor(asked, pack, moves=effort.moves)
     return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
             "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed}
-
-
-def _starts_short(ground: Ground) -> bool:
-    """Whether the first row's runs together are shorter than half the floor along the rows."""
-    first = sum(run.right_mm - run.left_mm for run in ground.runs if run.row == 0)
-    return first < SHORT_START * (max(run.right_mm for run in ground.runs) - min(run.left_mm for run in ground.runs))
 
 
 def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
@@ -232,19 +232,24 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
 
 
 def _sought_again(begun: Begun, task: Task, firsts: list[float], bound: int, effort: Effort, seed: int) -> tuple[Task, list[float]]:
-    """The same or fewer boards, from the lay the bound's own play likes best, then with other draws, until nothing is left to win."""
-    guided = guided_start(begun.task)
-    starts = [(guided, seed)] if guided is not None and count_boards(begun.task, guided) < count_boards(task, firsts) else []
-    for again in range(1, 1 + max(LEAST_DRAWS, effort.moves // MOST_MOVES)):
-        draws = seed + SEED_STEP * again
-        starts.append((start(begun.task, seed=draws) or list(begun.firsts), draws))
-    for at, draws in starts:
+    """The same or fewer boards, from other starts, until nothing is left to win."""
+    for at, draws in _other_starts(begun, count_boards(task, firsts), effort, seed):
         if count_boards(task, firsts) <= bound:
             break
         found = seek(begun.task, at, moves=min(effort.moves, MOST_MOVES), seed=draws, least=bound)
         if count_boards(*found) < count_boards(task, firsts):
             task, firsts = found
     return task, firsts
+
+
+def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:
+    """(first pieces, seed of the draws): the lay the bound's own play likes best, if it takes less than `boards`, then ever other draws."""
+    guided = guided_start(begun.task)
+    if guided is not None and count_boards(begun.task, guided) < boards:
+        yield guided, seed
+    for again in range(1, 1 + max(LEAST_DRAWS, effort.moves // MOST_MOVES)):
+        draws = seed + SEED_STEP * again
+        yield start(begun.task, seed=draws) or list(begun.firsts), draws
 
 
 def _shared_out(effort: Effort, runs: int) -> Effort:

@@ -19,6 +19,7 @@ from printpack.row_page import row_pages
 from printpack.sheet import NONE, Item, Sheet, Text, rectangle
 from printpack.template_sheets import template_sheets
 from printpack.templates import Template, find_templates, names_by_piece
+from printpack.words import listed
 
 _BADGE_MM = 13.0
 _MAP_MM = 110.0
@@ -47,21 +48,21 @@ def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, 
 def _first_page(job: PackJob, rows: list[Row], letter: str, why: str, paper: Paper) -> tuple[Page, ...]:
     width = column_width(paper)
     title, used = text_lines(f"Revision {letter}", 0.0, 0.0, width - _BADGE_MM - 4.0, size=TITLE, bold=True)
-    listed, several = _listed([row.number for row in rows]), len(rows) > 1
+    numbers, several = _numbers([row.number for row in rows]), len(rows) > 1
     blocks = [Block(height_mm=used + 3.0, items=title), paragraph(why, width, size=FIGURE, after=4.0), heading("What to do with the booklet", width),
-              point(f"Strike out the pages of rows {listed} and put these in their place." if several else
-                    f"Strike out the page of row {listed} and put this in its place.", width, tick=True),
+              point(f"Strike out the pages of rows {numbers} and put these in their place." if several else
+                    f"Strike out the page of row {numbers} and put this in its place.", width, tick=True),
               point("Rows that lie, and pages not listed here, stay as they are.", width),
               point("What is pencilled on an offcut stays its name.", width)]
     drawing = Block(height_mm=_MAP_MM + 4.0, items=plan_drawing(job, 0.0, 4.0, width, _MAP_MM))
     return pages_of([*blocks, drawing], paper, bookmark=f"Revision {letter}")
 
 
-def _listed(numbers: list[int]) -> str:
+def _numbers(numbers: list[int]) -> str:
     """Rows without a gap by the first and the last."""
     if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1:
         return f"{numbers[0]} to {numbers[-1]}"
-    return " and ".join(filter(None, (", ".join(map(str, numbers[:-1])), *map(str, numbers[-1:]))))
+    return listed([str(number) for number in numbers])
 
 
 def _badged(page: Page, letter: str, paper: Paper) -> Page:

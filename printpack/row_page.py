@@ -43,15 +43,18 @@ class _Setting:
         return 2.0 + FIGURE * (ASCENT + (self.leading - 1.0) / 2)
 
 
-#: The usual setting, and one for a row that would else run over its page by a little.
-_SETTINGS = (_Setting(map_mm=(48.0, 32.0), picture_mm=65.0, leading=LEADING, after_mm=0.4),
-             _Setting(map_mm=(48.0, 24.0), picture_mm=50.0, leading=1.13, after_mm=0.2))
+_USUAL = _Setting(map_mm=(48.0, 32.0), picture_mm=65.0, leading=LEADING, after_mm=0.4)
+#: For a row that would else run over its page by a little.
+_CLOSE = _Setting(map_mm=(48.0, 24.0), picture_mm=50.0, leading=1.13, after_mm=0.2)
 
 
 def row_pages(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> tuple[Page, ...]:
     """The page or pages of one row, set closer if that keeps it on one. `templates`: the templates' names by piece id."""
-    usual, close = (_set(job, row, paper, templates, fit, setting) for setting in _SETTINGS)
-    return usual if len(usual) <= len(close) else close
+    usual = _set(job, row, paper, templates, fit, _USUAL)
+    if len(usual) == 1:
+        return usual
+    close = _set(job, row, paper, templates, fit, _CLOSE)
+    return close if len(close) < len(usual) else usual
 
 
 def _set(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit, setting: _Setting) -> tuple[Page, ...]:

@@ -69,9 +69,7 @@ def _is_right_of(line: tuple[Point, Point], place: Point) -> bool:
 
 def straight_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
     """The ends a template can be lined up with: factory ends, and ends sawn square (to 5 mm) before it is laid or before it was taken."""
-    sawn = {"left" if abs(middle - piece.from_mm) < abs(middle - piece.to_mm) else "right"
-            for cut in piece.cuts if cut.kind == "cross" and not is_slanted(cut)
-            for middle in [sum(p[0] for p in cross_line(plan, piece, cut)) / 2]}
+    sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind == "cross" and not is_slanted(cut)}
     return tuple(side for side in ("left", "right") if side in sawn or side in piece.keeps or side in _ends_as_taken(plan, piece))
 
 

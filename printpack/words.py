@@ -31,10 +31,12 @@ def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = 
 
 def keeps_words(piece: Piece) -> str:
     """Which factory sides (the ones that click) the piece still has."""
-    kept = [SIDES[side] for side in ("left", "right", "near", "far") if side in piece.keeps]
-    if len(kept) == 4:
+    if not piece.keeps:
+        return "Keeps no click: it stands alone"
+    if set(SIDES) <= set(piece.keeps):
         return "Keeps its click all round"
-    return f"Keeps its click: {listed(kept).replace('NEAR edge and FAR edge', 'both edges')}" if kept else "Keeps no click: it stands alone"
+    ends, edges = ([SIDES[side] for side in pair if side in piece.keeps] for pair in (("left", "right"), ("near", "far")))
+    return f"Keeps its click: {', '.join([*ends, 'both edges']) if len(edges) == 2 else listed(ends + edges)}"
 
 
 def offcut_words(offcut: Offcut, units: Units) -> str:

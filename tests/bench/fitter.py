@@ -22,10 +22,10 @@ from shapely import affinity
 from shapely.geometry import LineString, Polygon, box
 
 FAR = 1e5
-#: Boards of one batch err in width together (EN 13329 as quoted by trade handbooks: +-0.1 mm), each in length alone (+-0.5 mm).
 _HAIR_MM = 1.0
 #: What the table rounds to: wood thinner than that beside a notch is none.
 _TABLE_MM = 0.001
+#: Boards of one batch err in width together (EN 13329 as quoted by trade handbooks: +-0.1 mm), each in length alone (+-0.5 mm).
 WIDTH_PM_MM, LENGTH_PM_MM = 0.1, 0.5
 
 

@@ -67,7 +67,7 @@ def test_no_text_overprints_and_nothing_leaves_the_printable_box(job, paper):
 def test_rows_set_close_keep_their_figures_and_overprint_nothing(job, monkeypatch):
     """The setting for rows that would run over by a little, for every row; it saves pages and never type size."""
     usual = sheets_of(job, A4)
-    monkeypatch.setattr(row_page, "_SETTINGS", (row_page._SETTINGS[1], row_page._SETTINGS[1]))
+    monkeypatch.setattr(row_page, "_USUAL", row_page._CLOSE)
     close = booklet_sheets(job, A4, names_by_piece(find_templates(job.plan)))
     assert len(close) <= len(usual)
     for sheet in close:
@@ -79,7 +79,7 @@ def test_a_row_that_runs_over_by_a_little_is_set_close():
     """The breast's row 2: four pieces, two of them cut out, and all there is to check, on one page."""
     job = breast_job()
     names = names_by_piece(find_templates(job.plan))
-    alone = [row_page._set(job, job.plan.rows[1], A4, names, Fit(job), setting) for setting in row_page._SETTINGS]
+    alone = [row_page._set(job, job.plan.rows[1], A4, names, Fit(job), setting) for setting in (row_page._USUAL, row_page._CLOSE)]
     assert [len(pages) for pages in alone] == [2, 1]
     assert len(row_pages(job, job.plan.rows[1], A4, names, Fit(job))) == 1
 
