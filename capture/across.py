@@ -48,7 +48,7 @@ def changes_across(pixels: NDArray[np.uint8], spots: Array, ways: Array, reach_p
     """
     steps = np.arange(-reach_px, reach_px + STEP_PX / 2, STEP_PX)
     at = spots[:, None] + steps[None, :, None] * ways[:, None]
-    cuts, inside = _light_at(pixels, at)
+    cuts, inside = light_on(pixels, at)
     far, near = (np.mean(cuts[:, which], axis=1) for which in (steps > reach_px / 2, steps < -reach_px / 2))
     sound = inside if np.any(inside) else np.ones_like(inside)
     outside = np.median(far[sound], axis=0)
@@ -70,7 +70,7 @@ def _square_to(change: Array, ground: Array) -> Array:
     return rest if np.linalg.norm(rest) >= max(_LEAST_SQUARE * float(np.linalg.norm(change)), _FAINTEST) else change
 
 
-def _light_at(pixels: NDArray[np.uint8], at: Array) -> tuple[Array, Bools]:
+def light_on(pixels: NDArray[np.uint8], at: Array) -> tuple[Array, Bools]:
     """(m, k, 3) light at places (m, k, 2), and which cuts (m,) lie wholly inside the picture."""
     height, width = pixels.shape[:2]
     low = np.clip(np.floor(at.min(axis=(0, 1))) - 2, 0, (width - 1, height - 1)).astype(int)

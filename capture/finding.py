@@ -34,6 +34,9 @@ _FITS, _FITS_TOLD, _WORSE_BY = 1.75, 2.2, 20.0
 _BENT = 9.0
 #: A camera that looks at a sheet more from the side than this sees its shape poorly.
 FLATTEST_RAD = float(np.radians(50.0))
+#: How far the lens may be from what is known of it beforehand: a sum of five squared standard deviations, which is above this once in
+#: 4,000 pictures (chi-square). A thing that fits only through another lens, such as an upright face of a casing, is another thing.
+_ODDEST_LENS = 23.7
 #: A sheet's paper: stored values at least this light beside the floor's, and this grey (largest less smallest channel), of 255.
 _LIGHTER, _COLOURLESS = 25.0, 48.0
 #: The largest spread of stored values inside a plain sheet, of 255.
@@ -66,7 +69,10 @@ def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[R
     told = len(things) == 1
     fitted = [found for quad in quads for found in [_fitted(pixels, camera, things, quad)] if found is not None]
     likely = [found for found in fitted if _looks_right(pixels, found, told=told)]
-    good = _without_doubles([found for found in likely if found.view.misfit <= (_FITS_TOLD if told else _FITS)])
+    good = _without_doubles([found for found in likely if found.view.misfit <= (_FITS_TOLD if told else _FITS)
+                             and _lens_is_odd(found.view, camera) <= _ODDEST_LENS])
+    # What would be refused anyway, an upright side of a casing as a rule, makes no other one doubtful.
+    good = [found for found in good if found.view.tilt_rad <= FLATTEST_RAD] or good
     if not good:
         raise _curled(things[0]) if told and likely else _nothing(pixels, things)
     if len(good) > 1:
@@ -265,6 +271,15 @@ def _turns(quad: Array) -> Iterator[Array]:
 
 def _round_share(reference: Reference) -> float:
     return reference.radius_mm / min(reference.sides_mm)
+
+
+def _lens_is_odd(view: View, camera: Camera) -> float:
+    """Sum of squares, in standard deviations, of what a view says of its lens less what is known beforehand."""
+    middle = (np.array([camera.width_px, camera.height_px]) - 1.0) / 2.0
+    centre_sd = camera.centre_sd * max(camera.width_px, camera.height_px)
+    bend = (view.bend - [camera.k1, camera.k2]) / [camera.k1_sd, camera.k2_sd]
+    off = np.array([np.log(view.focal_px / camera.focal_px) / camera.focal_sd, *bend, *((view.centre_px - middle) / centre_sd)])
+    return float(off @ off)
 
 
 def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool:

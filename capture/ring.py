@@ -13,24 +13,26 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.across import Array, changes_across
+from capture.across import Array
 from capture.camera import px_to_rays, turn_matrix
 from capture.errors import CaptureError
+from capture.step import find_steps
 from capture.tracing import fit_circle
 from capture.view import VIEW, View
 
 #: How far a pipe leans from plumb, one standard deviation, rad; at what height its outlines are clicked, mm (common practice, no source).
 _LEAN_RAD, _CLICKED_AT_MM = float(np.radians(1.0)), 50.0
-#: Spread of a place on an edge, px; and what is off all along an edge, px: a glint, the dark ring of a hole, shade that grows towards the
-#: rim of a round thing. Such shade is a few parts of 255 of light, so it counts the more, the less the pipe differs from the floor.
-_EDGE_SD_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.3, 0.35, 6.0
+#: What a place on an edge is off for itself, and what all of an edge's places are off together, px: a glint, the dark ring of a hole. Streaks
+#: of the floor and shade on a round thing are some parts of 255 of light, so they count the more, the weaker the change of light across the
+#: edge is. No source; measured on drawn pipes with known edges.
+_PLACE_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.1, 0.15, 15.0
 #: A change of light weaker than this, of 255, is no edge of a pipe to go by.
 _FAINTEST = 8.0
 #: Clicks that lie off a fitted edge by so many of their standard deviations (root mean square) were made on another edge.
 _STRAY_CLICKS = 1.7
-_LEAST_REACH_PX, _REACH_IN_CLICKS = 4.0, 2.5
-#: A ring is cut across in so many sectors of so many cuts, and this share must be clear.
-_SECTORS, _CUTS, _LEAST_CLEAR = 9, 12, 0.55
+_LEAST_REACH_PX, _REACH_IN_CLICKS = 7.0, 4.0
+#: A ring is looked at in so many sectors, a straight outline in so many stretches, of so many cuts each, and this share must show an edge.
+_SECTORS, _STRETCHES, _CUTS, _LEAST_CLEAR = 9, 4, 12, 0.55
 #: Pipes of a room, mm.
 _THINNEST_MM, _THICKEST_MM = 4.0, 130.0
 #: Steps for derivatives by the view's parameters: rad, mm, log, -, -, px.
@@ -72,7 +74,7 @@ def fit_ring(pixels: NDArray[np.uint8], view: View, clicks_px: Array, *, sides_p
     _refuse_size(2 * radius)
     rough, _ = _Fit(view, _clicked(clicks_px, click_px), sides, height_mm).solve(np.array([*centre, radius]))
     _refuse_size(2 * rough[2])
-    edge = _on_edge(pixels, view, rough, floor, height_mm, click_px)
+    edge = _on_edge(pixels, view, rough, floor, sides, height_mm, click_px)
     fit = _Fit(view, edge or _clicked(clicks_px, click_px), sides, height_mm)
     x, cov = fit.solve(rough)
     if edge is not None and _strays(view, x, floor, click_px, height_mm):
@@ -89,20 +91,28 @@ def fit_ring(pixels: NDArray[np.uint8], view: View, clicks_px: Array, *, sides_p
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Edge:
-    """Places (k, 2) px on one edge, the spread of each, and by how much all of them may be off together, px."""
+    """Places (k, 2) px on one edge, the spread (k,) of each, and by how much all of them may be off together, px."""
 
     places_px: Array
-    sd_px: float
+    sd_px: Array
     shift_px: float
 
 
 def _clicked(places_px: Array, click_px: float) -> _Edge:
-    return _Edge(places_px=places_px, sd_px=click_px, shift_px=0.3 * click_px)
+    return _Edge(places_px=places_px, sd_px=np.full(len(places_px), click_px), shift_px=0.3 * click_px)
 
 
-def _measured(places_px: Array, change: float) -> _Edge:
-    """Places on an edge across which light changes by `change`, of 255."""
-    return _Edge(places_px=places_px, sd_px=_EDGE_SD_PX, shift_px=float(np.hypot(_EDGE_SHIFT_PX, _SHADE_PX / change)))
+def _measured(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reach_px: float) -> _Edge | None:
+    """The edge on bands of cuts along it, a place a band; None if too few of them show one."""
+    places, spreads = [], []
+    for (spots, ways), step in zip(bands, find_steps(pixels, bands, reach_px)):
+        if step is None or (change := float(np.linalg.norm(step.change))) < _FAINTEST:
+            continue
+        places.append(np.mean(spots + step.off_px * ways, axis=0))
+        spreads.append(np.linalg.norm([_PLACE_PX, _SHADE_PX / change, step.sd_px]))
+    if len(places) < _LEAST_CLEAR * len(bands):
+        return None
+    return _Edge(places_px=np.array(places), sd_px=np.array(spreads), shift_px=_EDGE_SHIFT_PX)
 
 
 def _strays(view: View, x: Array, floor: Array, click_px: float, height_mm: float) -> bool:
@@ -128,7 +138,8 @@ def _seen_rad(away: Array) -> float:
     return float(2 * np.pi - np.max(np.diff(np.concatenate([turn, turn[:1] + 2 * np.pi]))))
 
 
-def _on_edge(pixels: NDArray[np.uint8], view: View, rough: Array, floor: Array, height_mm: float, click_px: float) -> _Edge | None:
+def _on_edge(pixels: NDArray[np.uint8], view: View, rough: Array, floor: Array, sides: list[_Edge], height_mm: float,
+             click_px: float) -> _Edge | None:
     """The edge of the clicked part of a rough circle, or None if it is not clear."""
     turn = np.sort(np.arctan2(*(floor - rough[:2])[:, ::-1].T))
     gaps = np.diff(np.concatenate([turn, turn[:1] + 2 * np.pi]))
@@ -136,34 +147,21 @@ def _on_edge(pixels: NDArray[np.uint8], view: View, rough: Array, floor: Array, 
     start, sweep = turn[(k + 1) % len(turn)], 2 * np.pi - gaps[k]
     x = rough
     for reach in (max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px), _LEAST_REACH_PX):
-        found = _ring_cuts(pixels, view, x, start + np.linspace(0.02, 0.98, _SECTORS * _CUTS) * sweep, height_mm, reach)
+        found = _measured(pixels, _ring_bands(view, x, start + np.linspace(0.02, 0.98, _SECTORS * _CUTS) * sweep, height_mm), reach)
         if found is None:
             return None
-        circle = fit_circle(view.to_floor(found.places_px, height_mm))
-        x = np.array([*circle[0], circle[1]])
+        x, _ = _Fit(view, found, sides, height_mm).solve(x)
         if not 0.6 * rough[2] < x[2] < 1.6 * rough[2]:
             return None
     return found
 
 
-def _ring_cuts(pixels: NDArray[np.uint8], view: View, x: Array, turn: Array, height_mm: float, reach: float) -> _Edge | None:
-    """Where the edge lies on cuts across a circle. A round thing changes its shade all round, so every sector has its own two colours."""
+def _ring_bands(view: View, x: Array, turn: Array, height_mm: float) -> list[tuple[Array, Array]]:
+    """Cuts across a circle, sector by sector: a round thing changes its shade all round."""
     out = np.column_stack([np.cos(turn), np.sin(turn)])
     spots, ahead = (view.to_px(x[:2] + r * out, height_mm) for r in (x[2], x[2] + 0.5))
     ways = (ahead - spots) / np.maximum(np.hypot(*(ahead - spots).T), 1e-9)[:, None]
-    sectors = [changes_across(pixels, spots[part], ways[part], reach) for part in np.array_split(np.arange(len(turn)), _SECTORS)]
-    strength = [float(np.linalg.norm(sector.change)) for sector in sectors]
-    off = np.concatenate([sector.off_px for sector in sectors])
-    clear = np.concatenate([sector.clear & (change >= _FAINTEST) for sector, change in zip(sectors, strength)])
-    kept = clear
-    for _ in range(3):
-        if np.sum(kept) < _LEAST_CLEAR * len(turn):
-            return None
-        wave = np.column_stack([np.ones(len(turn)), np.cos(turn), np.sin(turn)])
-        beside = off - wave @ np.linalg.lstsq(wave[kept], off[kept], rcond=None)[0]
-        scatter = 1.4826 * float(np.median(np.abs(beside[kept]))) + 0.1
-        kept = clear & (np.abs(beside) <= 3.0 * scatter)
-    return _measured(spots[kept] + off[kept, None] * ways[kept], float(np.median([change for change in strength if change >= _FAINTEST])))
+    return [(spots[part], ways[part]) for part in np.array_split(np.arange(len(turn)), _SECTORS)]
 
 
 def _side_places(pixels: NDArray[np.uint8], ends_px: Array, click_px: float) -> _Edge:
@@ -172,13 +170,11 @@ def _side_places(pixels: NDArray[np.uint8], ends_px: Array, click_px: float) -> 
     length = float(np.hypot(*along))
     if length > 8.0:
         way = np.array([along[1], -along[0]]) / length
-        spots = ends_px[0] + np.linspace(0.1, 0.9, int(np.clip(length, 8, 120)))[:, None] * along
-        found = changes_across(pixels, spots, np.tile(way, (len(spots), 1)), max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px))
-        change = float(np.linalg.norm(found.change))
-        if np.mean(found.clear) >= 0.6 and change >= _FAINTEST:
-            off = found.off_px[found.clear]
-            kept = np.abs(off - np.median(off)) <= 1.0
-            return _measured((spots[found.clear] + off[:, None] * way)[kept], change)
+        spots = ends_px[0] + np.linspace(0.1, 0.9, _STRETCHES * _CUTS)[:, None] * along
+        bands = [(part, np.tile(way, (_CUTS, 1))) for part in np.split(spots, _STRETCHES)]
+        found = _measured(pixels, bands, max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px))
+        if found is not None:
+            return found
     return _clicked(ends_px, click_px)
 
 
@@ -205,7 +201,7 @@ class _Fit:
         mm_a_px = _mm_a_px(self.view, start[:2], self.height_mm)
         edges = (self.ring, *self.sides)
         beside = np.array([*np.full(2, _LEAN_RAD * _CLICKED_AT_MM), *(edge.shift_px * mm_a_px for edge in edges)])
-        sd = np.concatenate([np.full(len(edge.places_px), edge.sd_px * mm_a_px) for edge in edges])
+        sd = np.concatenate([edge.sd_px * mm_a_px for edge in edges])
         x = np.concatenate([start[:3], np.zeros(len(beside))])
         for _ in range(15):
             jac = _slopes(lambda v: self.residuals(v, self.view), x, np.full(len(x), 1e-4))
@@ -216,8 +212,9 @@ class _Fit:
             if np.max(np.abs(step)) < 1e-8:
                 break
         gain = np.linalg.pinv(lines)
-        # Places on one edge go together, so what tells whether edges contradict one another is how far each had to be shifted.
-        apart = max(1.0, float(np.max(np.abs(x[3:] / beside))))
+        # Edges may contradict their spreads, or one another, which then had to be shifted far.
+        off = self.residuals(x, self.view) / sd
+        apart = max(1.0, float(np.sqrt(off @ off / max(len(off) - 3, 1))), float(np.max(np.abs(x[3:] / beside))))
         at = x
         by_view = _slopes(lambda v: self.residuals(at, _nudged(self.view, v)), np.zeros(VIEW), _STEPS)
         through = gain[:, :len(sd)] @ (by_view / sd[:, None])

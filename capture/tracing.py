@@ -19,8 +19,10 @@ from capture.view import Z95, View
 
 #: Half a cut, px, in clicks' standard deviations; and the part of a run left out at its ends, px: corners round an edge off.
 _REACH_IN_CLICKS, _LEAST_REACH_PX, _OFF_ENDS_PX = 3.0, 5.0, 4.0
-#: Share of a run that must show a clear edge; cuts that count as one; what an edge is worth at best, px.
-_LEAST_CLEAR, _SHARED_CUTS, _EDGE_SD_PX = 0.5, 3.0, 0.15
+#: Share of a run that must show a clear edge; cuts that count as one.
+_LEAST_CLEAR, _SHARED_CUTS = 0.5, 3.0
+#: What all of an edge is off together, and what each stretch of so many px is off for itself, px. No source; measured on drawn casings.
+_EDGE_SD_PX, _STRETCH_SD_PX, _STRETCH_PX = 0.07, 0.1, 8.0
 #: A crossing farther from its click than this many reaches is not the corner meant.
 _STRAY = 2.5
 #: An arc is drawn with corners no farther off it than this, mm.
@@ -39,15 +41,30 @@ class Click:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Run:
-    """A stretch between two corners. centre_mm and radius_mm: of an arc, else None and 0. places_mm: (k, 2) what it was fitted to, px
-    places_px (k, 2). snapped: laid onto an edge; sd_mm: how well it is known across itself, the view apart."""
+    """A stretch between two corners: a line through foot_mm along `way`, or an arc about centre_mm (None for a line; radius_mm then 0).
+
+    snapped: laid onto an edge. cov: how well it is known, the view apart: (2, 2) of a line's offset at its foot and its turn, mm and rad;
+    (3, 3) of an arc's centre and radius, mm.
+    """
 
     centre_mm: Array | None
     radius_mm: float
     foot_mm: Array
     way: Array
     snapped: bool
-    sd_mm: float
+    cov: Array
+
+    def sd_mm(self, place: Array) -> float:
+        """How well it is known across itself beside a place, the view apart; the farther from where it was seen, the less."""
+        row = self.across(place[None])[0]
+        return float(np.sqrt(row @ self.cov @ row))
+
+    def across(self, places: Array) -> Array:
+        """(k, 2) or (k, 3) how far it moves across itself beside places (k, 2) by what `cov` is of."""
+        if self.centre_mm is None:
+            return np.column_stack([np.ones(len(places)), (places - self.foot_mm) @ self.way])
+        away = places - self.centre_mm
+        return np.column_stack([away / np.maximum(np.hypot(*away.T), 1e-9)[:, None], np.ones(len(places))])
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -109,9 +126,7 @@ class _Tracer:
 
     def run(self, px: Array, floor: Array) -> Run:
         """One run through its clicks, laid onto the edge beside them if there is one."""
-        by_click = _fitted(floor, len(px) > 2)
-        mm_a_px = self.mm_a_px(floor)
-        rough = replace(by_click, sd_mm=self.click_px * mm_a_px / np.sqrt(max(len(px) / 2, 1.0)))
+        rough = _known(_fitted(floor, len(px) > 2), floor, self.click_px * self.mm_a_px(floor), 0.0)
         fine = self._on_edge(rough, px, floor[0], floor[-1])
         return rough if fine is None else fine
 
@@ -127,10 +142,10 @@ class _Tracer:
             if places is None:
                 return None
             at, scatter = places
-            fitted = _fitted(self.view.to_floor(at, self.height_mm), arc)
-            count = len(at) / _SHARED_CUTS
-            sd_px = np.hypot(_EDGE_SD_PX, 2.0 * scatter / np.sqrt(max(count, 1.0)))
-            rough = replace(fitted, snapped=True, sd_mm=float(sd_px * self.mm_a_px(np.array([start, end]))))
+            floor, mm_a_px = self.view.to_floor(at, self.height_mm), self.mm_a_px(np.array([start, end]))
+            # Cuts sit a px apart.
+            sd_px = np.hypot(2.0 * scatter * np.sqrt(_SHARED_CUTS), _STRETCH_SD_PX * np.sqrt(_STRETCH_PX))
+            rough = replace(_known(_fitted(floor, arc), floor, sd_px * mm_a_px, _EDGE_SD_PX * mm_a_px), snapped=True)
         return rough
 
     def _edge_places(self, run: Run, start: Array, end: Array, reach: float) -> tuple[Array, float] | None:
@@ -168,9 +183,17 @@ def _fitted(floor: Array, arc: bool) -> Run:
     if not arc:
         way = np.linalg.svd(floor - middle)[2][0] if len(floor) > 2 else way
         way = way if way @ (floor[-1] - floor[0]) > 0 else -way
-        return Run(centre_mm=None, radius_mm=0.0, foot_mm=middle, way=way / max(float(np.hypot(*way)), 1e-9), snapped=False, sd_mm=0.0)
+        return Run(centre_mm=None, radius_mm=0.0, foot_mm=middle, way=way / max(float(np.hypot(*way)), 1e-9), snapped=False, cov=np.zeros((2, 2)))
     centre, radius = fit_circle(floor)
-    return Run(centre_mm=centre, radius_mm=radius, foot_mm=middle, way=way, snapped=False, sd_mm=0.0)
+    return Run(centre_mm=centre, radius_mm=radius, foot_mm=middle, way=way, snapped=False, cov=np.zeros((3, 3)))
+
+
+def _known(run: Run, places: Array, sd_mm: float, together_mm: float) -> Run:
+    """The run with its covariance: places (k, 2) it was fitted to, each off by sd_mm for itself and all by together_mm."""
+    rows = run.across(places)
+    cov = np.asarray(np.linalg.pinv(rows.T @ rows, hermitian=True), dtype=np.float64) * sd_mm**2
+    cov[0 if run.centre_mm is None else 2, 0 if run.centre_mm is None else 2] += together_mm**2
+    return replace(run, cov=cov)
 
 
 def fit_circle(places: Array) -> tuple[Array, float]:
@@ -242,7 +265,7 @@ def _corner(before: Run | None, after: Run | None, place: Array, near_mm: float,
         assert run is not None, "a corner has a run beside it"
         foot = onto(run, place)
         across = _normal_at(run, foot)
-        return foot, _cov_of([(across, run.sd_mm), (np.array([-across[1], across[0]]), click_mm)])
+        return foot, _cov_of([(across, run.sd_mm(foot)), (np.array([-across[1], across[0]]), click_mm)])
     at = place
     for _ in range(30):
         feet = [onto(run, at) for run in (before, after)]
@@ -251,14 +274,14 @@ def _corner(before: Run | None, after: Run | None, place: Array, near_mm: float,
         if abs(np.linalg.det(lines)) < 0.17:
             # They run into one another smoothly: the click says how far along.
             middle = (onto(before, place) + onto(after, place)) / 2
-            return middle, _cov_of([(normals[0], before.sd_mm), (np.array([-normals[0][1], normals[0][0]]), click_mm)])
+            return middle, _cov_of([(normals[0], before.sd_mm(middle)), (np.array([-normals[0][1], normals[0][0]]), click_mm)])
         step = np.linalg.solve(lines, np.einsum("ki,ki->k", lines, np.array(feet) - at))
         at = at + step
         if np.hypot(*step) < 1e-9:
             break
     if np.hypot(*(at - place)) > _STRAY * near_mm:
         return place, click_mm**2 * np.eye(2)
-    return at, _cov_of([(normals[0], before.sd_mm), (normals[1], after.sd_mm)])
+    return at, _cov_of([(normals[0], before.sd_mm(at)), (normals[1], after.sd_mm(at))])
 
 
 def _across_sd(cov: Array, place: Array, runs: Sequence[Run]) -> float:

@@ -134,6 +134,31 @@ def test_a_pipe_is_measured_and_its_size_named(pipe, on_card):
     assert match_size(ring.diameter_mm, ring.diameter_sd_mm).best.diameter_mm == diameter
 
 
+def test_a_pipe_of_nearly_the_floors_colour_is_measured_all_the_same():
+    """Drawn copper on reddish boards: single cuts lie up to two px beside its edge, the step of light of a whole sector does not."""
+    drawn = draw_closeup(6026, what="pipe")
+    found = find_reference(drawn.pixels, CAMERA, (reference_named(drawn.kind),))
+    x, y, diameter = drawn.pipe
+    towards = drawn.shot.eye[:2] - [x, y]
+    middle, half = np.arctan2(towards[1], towards[0]), np.arccos(diameter / 2 / np.hypot(*towards))
+    turn = middle + np.linspace(-0.95 * half, 0.95 * half, 5)
+    rng = np.random.default_rng(6)
+    px = drawn.shot.px(np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)])) + rng.normal(0, 1.5, (5, 2))
+    rims = [np.array([x, y]) + diameter / 2 * np.array([np.cos(middle + edge), np.sin(middle + edge)]) for edge in (-half, half)]
+    sides = [np.array([drawn.shot.px(rim, up)[0] for up in (10.0, 60.0)]) + rng.normal(0, 1.5, (2, 2)) for rim in rims]
+    ring = fit_ring(drawn.pixels, found.view, px, sides_px=sides, click_px=1.5)
+    off = turned(found, drawn) * ring.centre_mm - [x, y]
+    assert np.hypot(*off) <= 1.0
+    assert np.all(np.abs(off) <= 3.0 * np.sqrt(np.diag(ring.cov)[:2])) and abs(ring.diameter_mm - diameter) <= 3.0 * ring.diameter_sd_mm
+
+
+def test_an_upright_face_of_a_casing_is_no_card():
+    """It has the shape of one only through another lens, or seen from far aside; found beside the sheet, it makes the sheet no less sure."""
+    for seed in (1000, 1015):
+        drawn = draw_closeup(seed, what="casing")
+        assert find_reference(drawn.pixels, CAMERA, KNOWN).view.reference.name == drawn.kind
+
+
 def test_a_whole_ring_agrees_with_fit_ellipse():
     """A circle on the floor, seen whole and straight from above, is the ellipse OpenCV fits."""
     camera = known_lens(1500.0)

@@ -13,6 +13,8 @@ from desk.jobfile import read_job
 from desk.parse import parse_job, unknown_keys
 from desk.problem import JobFileError
 from desk.say_closeups import closeups_answer, say_closeups
+from layout.casings import standing_legs
+from layout.room import Door, Room
 
 HOME = Path(demo_photos.__file__).parent
 TRUTH = json.loads((HOME / "truth.json").read_text(encoding="utf-8"))
@@ -85,6 +87,44 @@ def test_what_is_kept_in_the_job_reads_back_and_changes_nothing_typed(demo, meas
     assert abs(new[0].length_mm - measured[1].offsets[0][1]) <= 0.06
     # With the tape's own reading there, nothing is added.
     assert len(parse_job(keep_in(demo, measured)).offsets) == len(demo.offsets)
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+def test_the_other_leg_is_the_mirror_image_only_when_asked(demo, mirror):
+    """Footprints are kept by distance from the leg's outer side, so a mirrored leg is the same list; on the floor it is its mirror image."""
+    tree = demo.tree()
+    del tree["doors"][0]["casing"]["legs"]
+    tree["closeups"] = [tree["closeups"][0] | {"mirror": mirror}]
+    job = parse_job(tree)
+    kept = parse_job(keep_in(job, measure_closeups(HOME, job)))
+    legs = dict(kept.doors[0].legs)
+    traced = tree["closeups"][0]["leg"]
+    assert set(legs) == ({"left", "right"} if mirror else {traced})
+    if mirror:
+        left, right = (on_floor(side, legs[side]) for side in ("left", "right"))
+        # The opening runs from x = 1000 to 1800 in the wall y = 0: its middle is the mirror.
+        assert np.allclose(2 * 1400.0 - left[:, 0], right[:, 0], atol=1e-9) and np.allclose(left[:, 1], right[:, 1], atol=1e-9)
+
+
+def on_floor(side, footprint):
+    """Where a leg of a door from x = 1000 to 1800 in the wall y = 0 of an invented room stands, beginning at its outer side."""
+    room = Room(names=("A", "B", "C", "D"), outline_mm=np.array([(0, 0), (3000, 0), (3000, 2500), (0, 2500)], dtype=float),
+                doors=(Door(name="D1", wall=("A", "B"), from_mm=1000.0, width_mm=800.0, legs=((side, footprint),)),))
+    return np.array(standing_legs(room, 8.0)[0].traced)
+
+
+def test_a_height_above_the_floor_is_warned_about_and_put_right(demo):
+    """The casing's outline taken as clicked 12 mm above the floor: seen there it lies nearer the camera's foot, by similar triangles."""
+    tree = demo.tree()
+    entry = tree["closeups"][0]
+    tree["closeups"] = [entry, {**entry, "height": 12}]
+    flat, raised = measure_closeups(HOME, parse_job(tree))
+    assert any("10 mm above it would be" in words and '"height"' in words for words in flat.asks)
+    assert not any("10 mm above it would be" in words for words in raised.asks)
+    eye = flat.found.view.eye_mm
+    on_floor, above = flat.outline.corners_mm, raised.outline.corners_mm
+    assert np.allclose(above - eye[:2], (on_floor - eye[:2]) * (1 - 12.0 / eye[2]), atol=0.6)
+    assert np.max(np.hypot(*(above - on_floor).T)) > 2.0
 
 
 def test_the_command_says_it_and_keeps_it(tmp_path, capsys):
