@@ -14,13 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from capture.across import Array
+from capture.across import Array, Bools
 from capture.beside import Reference
 from capture.camera import camera_to_px, project_with_slopes, px_to_rays, turn_matrix
 from capture.network import Camera
 
-#: Rotation, shift, and all parameters but turn and move.
-State = tuple[Array, Array, Array]
+#: Rotation, shift, all parameters but turn and move, and which sides' rims are seen from aside.
+State = tuple[Array, Array, Array, Bools]
 #: Parameters of a view: turn (3), move (3), log f, k1, k2, centre x and y; then the reference's own.
 VIEW, _SIZES, _SHIFTS, _HEIGHTS = 11, slice(11, 13), slice(13, 17), slice(17, 21)
 _ALL = 21
@@ -28,6 +28,8 @@ _ALL = 21
 #: and each for itself (soft shadows, rounded rims); more for a card, which may have any colour and has a rim to throw a shadow. No source;
 #: measured on drawn pictures with known edges.
 _ALL_SIDES_PX, _ONE_SIDE_PX = {"sheet": 0.15, "card": 0.22}, {"sheet": 0.10, "card": 0.14}
+#: A thing this thick has a rim to speak of; from an eye no farther than this from straight above a side, its rim may be seen or not, mm.
+_THICK_MM, _NEARLY_ABOVE_MM = 0.3, 60.0
 #: Half width of a 95 % interval in standard deviations.
 Z95 = 1.959963984540054
 
@@ -124,7 +126,7 @@ def solve_view(seen: Seen, corners_px: Array, reference: Reference, camera: Came
     above, the first side a long one. free_shape: the short side is unknown, as when it is asked what shape a thing has.
     """
     model = _Model(seen, reference, camera, free_shape)
-    fits = [model.minimise(start) for start in model.starts(corners_px)]
+    fits = [model.settled(start) for start in model.starts(corners_px)]
     best, *others = sorted(fits, key=_cost)
     other = next((fit for fit in others if fit[1] < best[1] + 9.0 and _angle(fit[0][0], best[0][0]) > 0.01), None)
     view = model.view(*best)
@@ -142,7 +144,7 @@ def _angle(a: Array, b: Array) -> float:
 
 
 class _Model:
-    """The equations of one picture of one reference. A state is (rotation, shift, x): x holds all parameters but turn and move."""
+    """The equations of one picture of one reference. x of a state holds all parameters but turn and move."""
 
     def __init__(self, seen: Seen, reference: Reference, camera: Camera, free_shape: bool) -> None:
         self.seen, self.reference, self.camera, self.free_shape = seen, reference, camera, free_shape
@@ -177,20 +179,38 @@ class _Model:
         angle = np.arctan2(np.linalg.norm(axis), normal @ mirrored)
         turn = turn_matrix(axis / max(float(np.linalg.norm(axis)), 1e-12) * angle)
         x = self.prior.copy()
-        x[_HEIGHTS], _ = self._heights(rotation, shift)
-        return [(rotation, shift, x), (turn @ rotation, shift, x.copy())]
+        rims = self._beyond(rotation, shift) > 0
+        x[_HEIGHTS], _ = self._heights(rims)
+        return [(rotation, shift, x, rims), (turn @ rotation, shift, x.copy(), rims)]
 
-    def _heights(self, rotation: Array, shift: Array) -> tuple[Array, Array]:
+    def settled(self, start: State) -> tuple[State, float]:
+        """The minimum reached from a start, or from it with other rims seen: which are, is all or nothing, and a first pose may have it wrong."""
+        best = self.minimise(start)
+        for _ in range(4 if self.reference.thick_mm >= _THICK_MM and np.isfinite(best[1]) else 0):
+            rotation, shift, x, rims = best[0]
+            unsure = np.flatnonzero(np.abs(self._beyond(rotation, shift)) <= _NEARLY_ABOVE_MM)
+            tried = [self.minimise((rotation, shift, x, rims ^ (np.arange(4) == side))) for side in unsure]
+            better = min(tried, key=_cost, default=best)
+            if better[1] >= best[1] - 1e-3:
+                break
+            best = better
+        return best
+
+    def _beyond(self, rotation: Array, shift: Array) -> Array:
+        """(4,) how far beyond each side the camera stands: from there its rim is seen."""
+        eye = -rotation.T @ shift
+        return np.asarray(self.out @ eye[:2] - self.half, dtype=np.float64)
+
+    def _heights(self, rims: Bools) -> tuple[Array, Array]:
         """(4,) at which height the visible edge of each side lies, and how sure that is: the rim itself is worth a tenth of a mm."""
-        thick, eye = self.reference.thick_mm, -rotation.T @ shift
-        seen_from_side = self.out @ eye[:2] > self.half
+        thick = self.reference.thick_mm
         # A rim turned to the camera is nearly as light as the face above it, so the edge is seen near its foot.
-        return np.where(seen_from_side, thick / 4, thick), np.where(seen_from_side, max(thick / 5, 1e-3), max(thick / 40, 1e-3))
+        return np.where(rims, thick / 4, thick), np.where(rims, max(thick / 5, 1e-3), max(thick / 40, 1e-3))
 
-    def equations(self, rotation: Array, shift: Array, x: Array) -> tuple[Array, Array]:
+    def equations(self, rotation: Array, shift: Array, x: Array, rims: Bools) -> tuple[Array, Array]:
         """Whitened residuals (observed - computed) and Jacobian (of the computed) at a state, priors below the observations."""
         seen, side = self.seen, self.seen.side
-        height, height_sd = self._heights(rotation, shift)
+        height, height_sd = self._heights(rims)
         lifted = shift + x[_HEIGHTS][side, None] * rotation[:, 2]
         count, focal, bend, centre = len(side), np.exp(x[6]), x[7:9], x[9:11]
         half = self.half + x[_SIZES][self.size_of] / 2
@@ -253,7 +273,7 @@ class _Model:
 
     def view(self, state: State, cost: float, other: View | None = None) -> View:
         """The view at a minimum. If it fits worse than the spreads allow, all of them are widened."""
-        rotation, shift, x = state
+        rotation, shift, x, _ = state
         residual, jac = self.equations(*state)
         count = len(self.seen.side)
         redundancy = max(count - 6, 1)
@@ -266,12 +286,12 @@ class _Model:
 
 
 def _moved(state: State, step: Array) -> State:
-    rotation, shift, x = state
+    rotation, shift, x, rims = state
     turn = turn_matrix(step[:3])
     new = x.copy()
     # A trial step of the focal length beyond a factor of two means nothing, and must not overflow.
     new[6:] += np.clip(step[6:], -np.array([0.7, *np.full(_ALL - 7, 1e3)]), np.array([0.7, *np.full(_ALL - 7, 1e3)]))
-    return turn @ rotation, turn @ shift + step[3:6], new
+    return turn @ rotation, turn @ shift + step[3:6], new, rims
 
 
 def _homography(floor: Array, flat: Array) -> Array:

@@ -239,6 +239,17 @@ def test_marked_by_hand_even_where_edges_are_clear(casing):
     assert np.hypot(*off[0]) <= 0.8
 
 
+def test_a_card_is_laid_right_though_the_first_pose_has_its_rims_wrong():
+    """Clicks 1.5 px off make the rim of one side of this drawn card seem to be seen from aside, which it is not: 2 mm at 50 mm beside it."""
+    drawn = draw_closeup(1137, what="casing")
+    clicked = drawn.shot.px(drawn.corners, drawn.thick) + np.random.default_rng([1137, 1]).normal(0, 1.5, (4, 2))
+    marked = marked_reference(drawn.pixels, CAMERA, CARD, clicked, click_px=1.5)
+    places = np.array([[-40.0, 80.0], [40.0, 80.0]])
+    sign = turned(marked, drawn)
+    off = sign * marked.view.to_floor(drawn.shot.px(places)) - places
+    assert np.max(np.hypot(*off.T)) <= 0.8
+
+
 def test_fitted_circles_are_exact():
     turn = np.linspace(0.2, 1.1, 7)
     centre, radius = fit_circle(np.array([40.0, -7.0]) + 12.5 * np.column_stack([np.cos(turn), np.sin(turn)]))
