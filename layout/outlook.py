@@ -30,6 +30,9 @@ KG_PER_M2_MM, MOST_KG = 0.88, 40.0
 MATTERS_MM = 2.0
 #: A rule is likely kept if it is kept 4 times in 5: one-sided, in standard deviations.
 LIKELY = 0.84
+#: Another first row costs the same whatever its width, so it is chosen to keep the rule for all but sure, else at 95 %, else likely; the readings
+#: are taken at two places, and a wall may bow between them.
+FIRST_ROW_SDS = (3.0, Z95, LIKELY)
 #: A push that falls short of the rule by less is told all the same, mm.
 NEARLY_MM = 1.0
 #: First rows are weighed this far apart, mm.
@@ -100,7 +103,7 @@ def outlook_of(drift: Drift, planned: Drift, down: int, rooms: tuple[Room, Room]
     if now.least(now.present, LIKELY * sd, 0.0) >= rule:
         return none
     push = now.best_push(rule, LIKELY * sd, pushed_mm) if down <= free_until else 0.0
-    first = now.better_first(rule, Z95 * sd) or now.better_first(rule, LIKELY * sd) if down <= 1 else 0.0
+    first = next((first for share in FIRST_ROW_SDS if (first := now.better_first(rule, share * sd))), 0.0) if down <= 1 else 0.0
     # A push away leaves a strip of a row nobody planned to the gap; another first row would cost that row's boards.
     if first and push >= 0:
         return Outlook(ends=ends, fix="first-row", fix_mm=first, free_until=1)

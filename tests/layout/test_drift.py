@@ -142,6 +142,22 @@ def test_the_first_row_that_is_told_leaves_first_and_last_row_wide_enough(box_3x
             assert plan.relaxed or (depth - 20) % 192 - 9 >= 60
 
 
+def test_a_new_first_row_leaves_three_standard_deviations_where_there_is_room_for_them(board, room_of):
+    """By plain arithmetic on the far corners of the room as now known; any first row costs the same, so there is no reason to stop at 95 %."""
+    for depth in (2960, 2963, 2966, 2970):
+        room = room_of([(0, 0), (4000, 0), (4000, depth), (0, depth)])
+        plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+        base = estimate(plan, floor_of(room), [])
+        drift = estimate(plan, floor_of(room), [Reading(row=1, s_mm=s, distance_mm=base.ahead(1, s)[0] - 9) for s in middles(plan, 1)])
+        now = corrected(plan, room, drift, 1)
+        look = outlook_of(drift, base, 1, (room, now))
+        assert look.fix == "first-row"
+        spread = 3.0 * max(end.pm95_mm for end in look.ends) / Z95
+        for far in now.outline_mm[2:, 1]:
+            for off in (-spread, spread):
+                assert 60 <= (far + off - 2 * 10.0 - look.fix_mm) % 192
+
+
 def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(board, room_of):
     room = room_of([(0, 0), (4000, 0), (4000, 2963), (0, 2963)])
     plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
