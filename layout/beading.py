@@ -44,18 +44,25 @@ def beading_of(room: Room) -> tuple[BeadingPiece, ...]:
 
 def bars_of(room: Room, stretches: tuple[BeadingPiece, ...], beading: Beading, kerf_mm: float) -> Bars:
     """Fewest bars for these stretches of the room, and how each bar is sawn."""
-    outside = _outside_corners(room)
-    pieces = [piece for stretch in stretches for piece in _sawn(stretch, outside, beading)]
+    outside = outside_ends(room, stretches)
+    pieces = [piece for stretch, ends in zip(stretches, outside) for piece in _sawn(stretch, ends, beading)]
     cutting = cut_bars([piece.length_mm for piece in pieces], beading.bar_mm, kerf_mm)
     return Bars(bar_mm=beading.bar_mm, kerf_mm=kerf_mm, width_mm=beading.width_mm, bound=cutting.bound,
                 bars=tuple(tuple(pieces[i] for i in bar) for bar in cutting.bars))
 
 
-def _sawn(stretch: BeadingPiece, outside: dict[str, tuple[bool, bool]], beading: Beading) -> list[BarPiece]:
+def outside_ends(room: Room, stretches: tuple[BeadingPiece, ...]) -> list[tuple[bool, bool]]:
+    """For each stretch of the room whether its start and its end are mitred round an outside corner: the front is the longer edge there."""
+    corners = _outside_corners(room)
+    found = [corners.get(stretch.where) or corners[stretch.where.rsplit(" (", 1)[0]] for stretch in stretches]
+    return [(starts and stretch.start_deg > 0, ends and stretch.end_deg > 0) for (starts, ends), stretch in zip(found, stretches)]
+
+
+def _sawn(stretch: BeadingPiece, outside: tuple[bool, bool], beading: Beading) -> list[BarPiece]:
     """A stretch as the lengths sawn for it: one, or several joined on a slant."""
-    starts, ends = outside.get(stretch.where) or outside[stretch.where.rsplit(" (", 1)[0]]
-    ahead = (beading.width_mm * tan(radians(stretch.start_deg)) if starts and stretch.start_deg else 0.0)
-    behind = (beading.width_mm * tan(radians(stretch.end_deg)) if ends and stretch.end_deg else 0.0)
+    starts, ends = outside
+    ahead = (beading.width_mm * tan(radians(stretch.start_deg)) if starts else 0.0)
+    behind = (beading.width_mm * tan(radians(stretch.end_deg)) if ends else 0.0)
     long = stretch.length_mm + ahead + behind
     if long <= beading.bar_mm:
         return [BarPiece(where=stretch.where, length_mm=long, start_deg=stretch.start_deg, end_deg=stretch.end_deg)]

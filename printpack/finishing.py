@@ -4,6 +4,7 @@ The gauge for undercutting is a scrap of board on a scrap of underlay (trade pra
 """
 from __future__ import annotations
 
+from layout.beading import outside_ends
 from layout.room import Door
 from printpack.flow import BODY, SMALL, Block, Page, column_width, heading, pages_of, paragraph, point, table
 from printpack.hatch import hatch
@@ -15,6 +16,11 @@ from printpack.sheet import DASHED, FINE, HAIR, MEDIUM, STRONG, Item, Line, Text
 
 FIRE_DOORS = ("Never trim a fire door or a flat's entrance door: its gap is fixed by its certificate and the law. Ask the landlord or the"
               " building authority.")
+
+MITRES = ("The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside corner, the front edge is the"
+          " longer, and the length is along the wall. Try each angle on two scraps first.")
+#: A saw set to less cuts square, degrees.
+_SQUARE_DEG = 0.05
 
 
 def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
@@ -85,8 +91,7 @@ def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
         total = sum(piece.length_mm for piece in job.plan.beading)
         shares = tuple((width - 8.0) * share for share in (0.34, 0.26, 0.2, 0.2))
         blocks += [heading("Beading", width),
-                   paragraph("Measure each wall in place before you saw. The saw angle is what the saw is set to; 0 is a square"
-                             " end. Left and right as you face the wall. Try the angle on a scrap first.", width),
+                   paragraph(f"Measure each wall in place before you saw. Left and right as you face the wall. {MITRES}", width),
                    *table(("wall", "length", "left end", "right end"), rows, shares, ticks=True),
                    paragraph(f"{units.length(total)} of walls in all"
                              + ("; each bar is cut as listed below." if job.plan.bars else "; buy a tenth more for the mitres."), width)]
@@ -124,7 +129,14 @@ def _profiles(job: PackJob, width: float) -> list[Block]:
 
 def beading_rows(job: PackJob) -> list[tuple[str, ...]]:
     """(wall, length, left end, right end). Walls run anticlockwise, so facing one from the room its end is at the left hand."""
-    return [(piece.where, job.units.length(piece.length_mm), f"{piece.end_deg:.1f}°", f"{piece.start_deg:.1f}°") for piece in job.plan.beading]
+    outside = outside_ends(job.room, job.plan.beading)
+    return [(piece.where, job.units.length(piece.length_mm), _mitre(piece.end_deg, ends), _mitre(piece.start_deg, starts))
+            for piece, (starts, ends) in zip(job.plan.beading, outside)]
+
+
+def _mitre(angle_deg: float, outside: bool) -> str:
+    """What the saw is set to, and which way it slants."""
+    return "square" if angle_deg < _SQUARE_DEG else f"{angle_deg:.1f}° {'out' if outside else 'in'}"
 
 
 def _wide_enough(job: PackJob) -> str:

@@ -12,7 +12,7 @@ from html import escape
 
 from layout.plan import Piece, Row
 from printpack.cover import key_figures, sureness
-from printpack.finishing import FIRE_DOORS, beading_rows, door_points, finishing_points
+from printpack.finishing import FIRE_DOORS, MITRES, beading_rows, door_points, finishing_points
 from printpack.fit import Fit
 from printpack.inline_svg import inline_svg
 from printpack.job import PackJob
@@ -128,5 +128,5 @@ def _offcuts(job: PackJob) -> str:
 
 def _finishing(job: PackJob) -> str:
     beading = ((f"{wall}:", f"{long}, left end {left}, right end {right}") for wall, long, left, right in beading_rows(job))
-    more = f"<h3>Beading</h3><p>Measure each wall in place before you saw.</p>{_ticks('beading', beading)}" if job.plan.beading else ""
+    more = f"<h3>Beading</h3><p>Measure each wall in place before you saw. {MITRES}</p>{_ticks('beading', beading)}" if job.plan.beading else ""
     return _ticks("finish", (("", text) for text in finishing_points(job))) + more

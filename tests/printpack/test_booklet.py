@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
+from layout.beading import beading_of
 from layout.plan import BeadingPiece
-from layout.room import Board, Underlay
+from layout.room import Board, Door, Room, Underlay
 from layout.sheets import film_sheets, underlay_sheets
 from printpack import row_page
 from printpack.booklet import booklet_sheets
+from printpack.finishing import beading_rows
 from printpack.fit import Fit, end_pm95_mm
 from printpack.flow import SMALL
 from printpack.paper import A3, A4, LETTER
@@ -204,7 +206,27 @@ def test_beading_is_listed_as_seen_from_the_room():
     plan = replace(job.plan, beading=(BeadingPiece(where="A-B", length_mm=3010.0, start_deg=44.0, end_deg=46.0),))
     sheet = next(s for s in sheets_of(replace(job, plan=plan), A4) if s.bookmark == "Finishing")
     places = {text.text: text.at[0] for text in texts(sheet)}
-    assert places["left end"] == places["46.0°"] < places["44.0°"] == places["right end"]
+    assert places["left end"] == places["46.0° in"] < places["44.0° in"] == places["right end"]
+
+
+def test_a_mitre_says_which_way_it_slants():
+    """An L's one inner corner is an outside one for the beading: both pieces that meet there have their longer edge in front."""
+    job = job_of(RECTANGLE)
+    room = Room(names=tuple("ABCDEF"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 1500), (2500, 1500), (2500, 3000), (0, 3000)], dtype=float))
+    job = replace(job, room=room, plan=replace(job.plan, beading=beading_of(room)))
+    rows = {wall: ends for wall, _, *ends in beading_rows(job)}
+    assert rows["C-D"] == ["45.0° out", "45.0° in"] and rows["D-E"] == ["45.0° in", "45.0° out"]
+    assert sum(end.endswith("out") for ends in rows.values() for end in ends) == 2
+    words = all_text(pdf_bytes(sheets_of(job, A4), title="t", date=job.date))
+    assert "Out: an outside corner, the front edge is the longer" in " ".join(words.split())
+
+
+def test_beading_that_stops_at_a_door_is_square_there():
+    door = Door(name="D1", wall=("A", "B"), from_mm=900.0, width_mm=800.0)
+    job = job_of(RECTANGLE, doors=(door,))
+    job = replace(job, plan=replace(job.plan, beading=beading_of(job.room)))
+    ends = {wall: ends for wall, _, *ends in beading_rows(job)}
+    assert ends["A-B (1 of 2)"][0] == ends["A-B (2 of 2)"][1] == "square"
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER, A3], ids=lambda p: p.name)
