@@ -159,7 +159,7 @@ def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch
         window.lost += document.activeElement === document.body; }, 50)); }""")
     page.keyboard.press("Enter")
     expect(page.locator("#saved")).to_have_text("Saved")
-    page.wait_for_load_state("networkidle")
+    page.wait_for_load_state("networkidle", timeout=60_000)  # a loaded machine surveys and plans for longer than a click may take
     assert page.evaluate("document.querySelector('main').contains(document.activeElement) && window.lost === 0")
 
 
