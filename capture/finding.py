@@ -41,6 +41,11 @@ _ODDEST_LENS = 23.7
 _LIGHTER, _COLOURLESS = 25.0, 48.0
 #: The largest spread of stored values inside a plain sheet, of 255.
 _PLAIN = 14.0
+#: How far short of the crossing of its sides a card's corner is seen to turn, mm: radii of 2.88 to 3.48 (ISO/IEC 7810) make 1.19 to 1.44 of it, blur
+#: adds up to 0.2, and the place is read to about 0.1. A print on a book's cover, taken for a card, came to 0.7.
+_CARD_CUT_MM = (0.9, 2.0)
+#: Three corners of a card at least are cut alike to this, mm; where sides that are no card's were fitted they differ.
+_CUTS_ALIKE_MM = 0.5
 #: Blur of an edge on the floor, one standard deviation, mm, beyond which a photo is too blurred to trace.
 _WORST_BLUR_MM = 1.2
 
@@ -287,10 +292,14 @@ def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool
 
     told: the reader has said what lies there, and a card may be a blank one, cut square.
     """
-    rounded = _corner_cut_mm(pixels, found)
+    cuts = _corner_cuts_mm(pixels, found)
+    # The median: an overlap by one other thing must not decide.
+    rounded = float(np.median(cuts)) if len(cuts) >= 3 else float("nan")
     reference = found.view.reference
     if reference.radius_mm:
-        return bool((-0.6 if told else 0.45) <= rounded <= 2.4)
+        least, most = _CARD_CUT_MM
+        alike = np.sum(np.abs(cuts - rounded) <= _CUTS_ALIKE_MM) >= 3
+        return bool(-0.6 <= rounded <= 2.4 if told else least <= rounded <= most and alike)
     inside = _inside_values(pixels, found.corners_px)
     middle = np.median(inside, axis=0)
     lighter = np.mean([np.linalg.norm(np.minimum(side.change, 0.0)) > np.linalg.norm(np.maximum(side.change, 0.0)) for side in found.sides])
@@ -307,11 +316,8 @@ def _inside_values(pixels: NDArray[np.uint8], quad: Array) -> Array:
     return pixels[np.clip(y, 0, height - 1), np.clip(x, 0, width - 1)].astype(float)
 
 
-def _corner_cut_mm(pixels: NDArray[np.uint8], found: Found) -> float:
-    """How far short of the crossing of two sides the outline turns the corner, on the diagonal, mm: 0.41 radii for a round corner.
-
-    Median of the four: an overlap by one other thing must not decide.
-    """
+def _corner_cuts_mm(pixels: NDArray[np.uint8], found: Found) -> Array:
+    """(up to 4,) how far short of the crossing of two sides the outline turns each corner, on the diagonal, mm: 0.41 radii for a round corner."""
     view = found.view
     w, h = view.sides_mm / 2
     cuts = []
@@ -323,7 +329,7 @@ def _corner_cut_mm(pixels: NDArray[np.uint8], found: Found) -> float:
         found_here = changes_across(pixels, spots, np.tile(way / length, (5, 1)), 0.6 * length)
         if np.any(found_here.clear):
             cuts.append((0.1 * length - float(np.median(found_here.off_px[found_here.clear]))) / length * 6.0 * np.sqrt(2.0))
-    return float(np.median(cuts)) if len(cuts) >= 3 else float("nan")
+    return np.array(cuts)
 
 
 def _without_doubles(found: list[Found]) -> list[Found]:

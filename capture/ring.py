@@ -25,7 +25,9 @@ _LEAN_RAD, _CLICKED_AT_MM = float(np.radians(1.0)), 50.0
 #: What a place on an edge is off for itself, and what all of an edge's places are off together, px: a glint, the dark ring of a hole. Streaks
 #: of the floor and shade on a round thing are some parts of 255 of light, so they count the more, the weaker the change of light across the
 #: edge is. No source; measured on drawn pipes with known edges.
-_PLACE_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.1, 0.15, 15.0
+_PLACE_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.1, 0.25, 20.0
+#: Along a straight outline colours stay the same, so shade there is off together.
+_SIDE_SHADE_PX = 8.0
 #: A change of light weaker than this, of 255, is no edge of a pipe to go by.
 _FAINTEST = 8.0
 #: Clicks that lie off a fitted edge by so many of their standard deviations (root mean square) were made on another edge.
@@ -102,17 +104,19 @@ def _clicked(places_px: Array, click_px: float) -> _Edge:
     return _Edge(places_px=places_px, sd_px=np.full(len(places_px), click_px), shift_px=0.3 * click_px)
 
 
-def _measured(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reach_px: float) -> _Edge | None:
-    """The edge on bands of cuts along it, a place a band; None if too few of them show one."""
-    places, spreads = [], []
+def _measured(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reach_px: float, shade_px: float = 0.0) -> _Edge | None:
+    """The edge on bands of cuts along it, a place a band; None if too few of them show one. shade_px: what shade does to all of it together."""
+    places, spreads, changes = [], [], []
     for (spots, ways), step in zip(bands, find_steps(pixels, bands, reach_px)):
         if step is None or (change := float(np.linalg.norm(step.change))) < _FAINTEST:
             continue
         places.append(np.mean(spots + step.off_px * ways, axis=0))
         spreads.append(np.linalg.norm([_PLACE_PX, _SHADE_PX / change, step.sd_px]))
+        changes.append(change)
     if len(places) < _LEAST_CLEAR * len(bands):
         return None
-    return _Edge(places_px=np.array(places), sd_px=np.array(spreads), shift_px=_EDGE_SHIFT_PX)
+    shift = float(np.hypot(_EDGE_SHIFT_PX, shade_px / np.median(changes)))
+    return _Edge(places_px=np.array(places), sd_px=np.array(spreads), shift_px=shift)
 
 
 def _strays(view: View, x: Array, floor: Array, click_px: float, height_mm: float) -> bool:
@@ -172,7 +176,7 @@ def _side_places(pixels: NDArray[np.uint8], ends_px: Array, click_px: float) -> 
         way = np.array([along[1], -along[0]]) / length
         spots = ends_px[0] + np.linspace(0.1, 0.9, _STRETCHES * _CUTS)[:, None] * along
         bands = [(part, np.tile(way, (_CUTS, 1))) for part in np.split(spots, _STRETCHES)]
-        found = _measured(pixels, bands, max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px))
+        found = _measured(pixels, bands, max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px), _SIDE_SHADE_PX)
         if found is not None:
             return found
     return _clicked(ends_px, click_px)
