@@ -21,7 +21,7 @@ from capture.errors import CaptureError
 from capture.network import Camera
 from capture.sides import Side, measure_sides
 from capture.targets import find_targets
-from capture.view import Seen, View, solve_view
+from capture.view import Seen, View, lens_oddness, solve_view
 
 #: Long side of the picture rectangles are looked for in, px, and the least share of it that one covers.
 _SMALL_PX, _LEAST_SHARE = 1000.0, 0.0015
@@ -75,7 +75,7 @@ def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[R
     fitted = [found for quad in quads for found in [_fitted(pixels, camera, things, quad)] if found is not None]
     likely = [found for found in fitted if _looks_right(pixels, found, told=told)]
     good = _without_doubles([found for found in likely if found.view.misfit <= (_FITS_TOLD if told else _FITS)
-                             and _lens_is_odd(found.view, camera) <= _ODDEST_LENS])
+                             and lens_oddness(found.view, camera) <= _ODDEST_LENS])
     # What would be refused anyway, an upright side of a casing as a rule, makes no other one doubtful.
     good = [found for found in good if found.view.tilt_rad <= FLATTEST_RAD] or good
     if not good:
@@ -276,15 +276,6 @@ def _turns(quad: Array) -> Iterator[Array]:
 
 def _round_share(reference: Reference) -> float:
     return reference.radius_mm / min(reference.sides_mm)
-
-
-def _lens_is_odd(view: View, camera: Camera) -> float:
-    """Sum of squares, in standard deviations, of what a view says of its lens less what is known beforehand."""
-    middle = (np.array([camera.width_px, camera.height_px]) - 1.0) / 2.0
-    centre_sd = camera.centre_sd * max(camera.width_px, camera.height_px)
-    bend = (view.bend - [camera.k1, camera.k2]) / [camera.k1_sd, camera.k2_sd]
-    off = np.array([np.log(view.focal_px / camera.focal_px) / camera.focal_sd, *bend, *((view.centre_px - middle) / centre_sd)])
-    return float(off @ off)
 
 
 def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool:

@@ -46,10 +46,12 @@ def find_steps(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reac
     found: list[Step | None] = []
     for (spots, ways), look, cost in zip(bands, looks, costs[:, best]):
         rough = look.step(cost)
-        far = 0.0 if rough is None else rough.off_px
-        again = _Look(pixels, spots + far * ways, ways, reach_px, np.arange(-1.5, 1.6, STEP_PX))
-        fine = None if rough is None else again.step(again.costs(BLURS_PX[best]))
-        found.append(None if fine is None else replace(fine, off_px=far + fine.off_px))
+        if rough is None:
+            found.append(None)
+            continue
+        again = _Look(pixels, spots + rough.off_px * ways, ways, reach_px, np.arange(-1.5, 1.6, STEP_PX))
+        fine = again.step(again.costs(BLURS_PX[best]))
+        found.append(None if fine is None else replace(fine, off_px=rough.off_px + fine.off_px))
     return found
 
 

@@ -30,6 +30,8 @@ _ALL = 21
 _ALL_SIDES_PX, _ONE_SIDE_PX = {"sheet": 0.15, "card": 0.22}, {"sheet": 0.10, "card": 0.14}
 #: A thing this thick has a rim to speak of; from an eye no farther than this from straight above a side, its rim may be seen or not, mm.
 _THICK_MM, _NEARLY_ABOVE_MM = 0.3, 60.0
+#: No other rims make a fit of this misfit one that counts (`capture.finding` refuses from 9 on).
+_HOPELESS = 12.0
 #: Half width of a 95 % interval in standard deviations.
 Z95 = 1.959963984540054
 
@@ -143,17 +145,28 @@ def _angle(a: Array, b: Array) -> float:
     return float(np.linalg.norm(a - b))
 
 
+def lens_oddness(view: View, camera: Camera) -> float:
+    """Sum of squares, in standard deviations, of what a view says of its lens less what is known of the camera beforehand."""
+    known, sd = _lens_known(camera)
+    off = (np.array([np.log(view.focal_px), *view.bend, *view.centre_px]) - known) / sd
+    return float(off @ off)
+
+
+def _lens_known(camera: Camera) -> tuple[Array, Array]:
+    """(5,) log f, k1, k2 and centre as known beforehand, and how well."""
+    centre_sd = camera.centre_sd * max(camera.width_px, camera.height_px)
+    known = [np.log(camera.focal_px), camera.k1, camera.k2, (camera.width_px - 1.0) / 2.0, (camera.height_px - 1.0) / 2.0]
+    return np.array(known), np.array([camera.focal_sd, camera.k1_sd, camera.k2_sd, centre_sd, centre_sd])
+
+
 class _Model:
     """The equations of one picture of one reference. x of a state holds all parameters but turn and move."""
 
     def __init__(self, seen: Seen, reference: Reference, camera: Camera, free_shape: bool) -> None:
         self.seen, self.reference, self.camera, self.free_shape = seen, reference, camera, free_shape
-        middle = (np.array([camera.width_px, camera.height_px]) - 1.0) / 2.0
-        centre_sd = camera.centre_sd * max(camera.width_px, camera.height_px)
-        self.prior = np.zeros(_ALL)
-        self.prior[6:11] = np.log(camera.focal_px), camera.k1, camera.k2, *middle
-        self.sd = np.full(_ALL, np.inf)
-        self.sd[6:11] = camera.focal_sd, camera.k1_sd, camera.k2_sd, centre_sd, centre_sd
+        self.redundancy = max(len(seen.side) - 6, 1)
+        self.prior, self.sd = np.zeros(_ALL), np.full(_ALL, np.inf)
+        self.prior[6:11], self.sd[6:11] = _lens_known(camera)
         self.sd[_SIZES] = reference.side_sd_mm
         if free_shape:
             self.sd[12] = 0.5 * reference.sides_mm[1]
@@ -186,7 +199,8 @@ class _Model:
     def settled(self, start: State) -> tuple[State, float]:
         """The minimum reached from a start, or from it with other rims seen: which are, is all or nothing, and a first pose may have it wrong."""
         best = self.minimise(start)
-        for _ in range(4 if self.reference.thick_mm >= _THICK_MM and np.isfinite(best[1]) else 0):
+        worth_it = self.reference.thick_mm >= _THICK_MM and best[1] <= _HOPELESS**2 * self.redundancy
+        for _ in range(4 if worth_it else 0):
             rotation, shift, x, rims = best[0]
             unsure = np.flatnonzero(np.abs(self._beyond(rotation, shift)) <= _NEARLY_ABOVE_MM)
             tried = [self.minimise((rotation, shift, x, rims ^ (np.arange(4) == side))) for side in unsure]
@@ -276,8 +290,7 @@ class _Model:
         rotation, shift, x, _ = state
         residual, jac = self.equations(*state)
         count = len(self.seen.side)
-        redundancy = max(count - 6, 1)
-        misfit = float(np.sqrt(cost / redundancy)) if np.isfinite(cost) else np.inf
+        misfit = float(np.sqrt(cost / self.redundancy)) if np.isfinite(cost) else np.inf
         cov = np.asarray(np.linalg.inv(jac.T @ jac + 1e-14 * np.eye(_ALL)), dtype=np.float64) * max(1.0, misfit**2)
         return View(reference=self.reference, rotation=rotation, shift_mm=shift, focal_px=float(np.exp(x[6])), bend=x[7:9].copy(),
                     centre_px=x[9:11].copy(), cov=cov[:VIEW, :VIEW], misfit=misfit, cost=cost,

@@ -32,10 +32,10 @@ class _Seam:
 
     number: int
     level_mm: float
-    upper: tuple[Laid, ...]
-    lower: tuple[Laid, ...]
-    joints_above: tuple[Joint, ...]
-    joints_below: tuple[Joint, ...]
+    upper: list[Laid]
+    lower: list[Laid]
+    joints_above: list[Joint]
+    joints_below: list[Joint]
     contact: list[tuple[float, float]]
 
     @property
@@ -98,8 +98,12 @@ def _at_an_end(seams: list[_Seam]) -> set[tuple[str, str]]:
 
 def _seams(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> list[_Seam]:
     """Every seam of the floor, from the start wall on."""
-    pieces = {row.number: tuple(one for one in laid if one.row == row.number) for row in plan.rows}
-    ends = {row.number: tuple(joint for joint in joints if joint.left.row == row.number) for row in plan.rows}
+    pieces: dict[int, list[Laid]] = {row.number: [] for row in plan.rows}
+    ends: dict[int, list[Joint]] = {row.number: [] for row in plan.rows}
+    for one in laid:
+        pieces[one.row].append(one)
+    for joint in joints:
+        ends[joint.left.row].append(joint)
     return [_Seam(number=lower.number, level_mm=upper.far_mm, upper=pieces[upper.number], lower=pieces[lower.number],
                   joints_above=ends[upper.number], joints_below=ends[lower.number],
                   contact=_contact(pieces[upper.number], pieces[lower.number], upper.far_mm)) for upper, lower in zip(plan.rows[:-1], plan.rows[1:])]
@@ -177,7 +181,7 @@ def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]], open_to
     return faults
 
 
-def _contact(upper: tuple[Laid, ...], lower: tuple[Laid, ...], level: float) -> list[tuple[float, float]]:
+def _contact(upper: list[Laid], lower: list[Laid], level: float) -> list[tuple[float, float]]:
     """Stretches of the seam with cover on both sides, joined where they touch."""
     sides = [_joined([edge for one in side for edge in level_edges(one.shape, level)]) for side in (upper, lower)]
     return _joined(_overlap(*sides))

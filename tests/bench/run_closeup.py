@@ -226,7 +226,7 @@ def bench_pipes(count: int, first: int) -> None:
             continue
         for name, tally in ways.items():
             try:
-                ring = _measured_ring(drawn, found.view, np.random.default_rng([seed, 5]), name != "ring alone")
+                ring = clicked_ring(drawn, found.view, np.random.default_rng([seed, 5]), name != "ring alone")
             except CaptureError as error:
                 tally.centre.failed[error.slug] += 1
                 continue
@@ -250,7 +250,8 @@ def _note_ring(seed: int, drawn: Closeup, sign: float, ring: Ring, tally: PipeTa
     tally.told += is_right if match.sure else diameter in [size.diameter_mm for size, _ in match.odds]
 
 
-def _measured_ring(drawn: Closeup, view: View, rng, with_sides: bool) -> Ring:
+def clicked_ring(drawn: Closeup, view: View, rng, with_sides: bool) -> Ring:
+    """The pipe measured from five clicks on its front and, `with_sides`, two on each straight outline, all off by CLICK_PX."""
     x, y, diameter = drawn.pipe
     towards = drawn.shot.eye[:2] - [x, y]
     turn, half = np.arctan2(towards[1], towards[0]), np.arccos(diameter / 2 / np.hypot(*towards))

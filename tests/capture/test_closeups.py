@@ -22,6 +22,7 @@ from capture.tracing import Click, fit_circle, trace
 from capture.view import solve_view
 from capture.wallframe import wall_line
 from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup, rounded
+from tests_bench.run_closeup import clicked_ring
 
 PHOTOS = Path("/usr/share/doc/opencv-doc/examples/data")
 
@@ -139,14 +140,7 @@ def test_a_pipe_of_nearly_the_floors_colour_is_measured_all_the_same():
     drawn = draw_closeup(6026, what="pipe")
     found = find_reference(drawn.pixels, CAMERA, (reference_named(drawn.kind),))
     x, y, diameter = drawn.pipe
-    towards = drawn.shot.eye[:2] - [x, y]
-    middle, half = np.arctan2(towards[1], towards[0]), np.arccos(diameter / 2 / np.hypot(*towards))
-    turn = middle + np.linspace(-0.95 * half, 0.95 * half, 5)
-    rng = np.random.default_rng(6)
-    px = drawn.shot.px(np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)])) + rng.normal(0, 1.5, (5, 2))
-    rims = [np.array([x, y]) + diameter / 2 * np.array([np.cos(middle + edge), np.sin(middle + edge)]) for edge in (-half, half)]
-    sides = [np.array([drawn.shot.px(rim, up)[0] for up in (10.0, 60.0)]) + rng.normal(0, 1.5, (2, 2)) for rim in rims]
-    ring = fit_ring(drawn.pixels, found.view, px, sides_px=sides, click_px=1.5)
+    ring = clicked_ring(drawn, found.view, np.random.default_rng(6), with_sides=True)
     off = turned(found, drawn) * ring.centre_mm - [x, y]
     assert np.hypot(*off) <= 1.0
     assert np.all(np.abs(off) <= 3.0 * np.sqrt(np.diag(ring.cov)[:2])) and abs(ring.diameter_mm - diameter) <= 3.0 * ring.diameter_sd_mm
