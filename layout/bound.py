@@ -35,6 +35,8 @@ SCALE = 1_000_000
 #: How far a proposal is pulled towards the best weights so far: at first, by how much less after one that proved more and more after one
 #: that did not, and the least and most.
 PULL, LESS_PULL, MORE_PULL, LEAST_PULL, MOST_PULL = 0.6, 0.1, 0.03, 0.3, 0.9
+#: The rounds are played on, up to so many times as many, where what is proved is no further than this from another board.
+LONGER, CLOSE = 2, 0.1
 #: Curves younger than this many rounds are kept though they bind nothing.
 FRESH = 25
 SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its saw cuts do not fit, or too "
@@ -89,13 +91,16 @@ def _resampled(weights: Floats | None, n: int) -> Floats:
 
 
 def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats, met: dict[tuple[int, ...], None] | None = None) -> tuple[int, Floats]:
-    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over.
+    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over
+    (and it is not close to it).
 
     met: takes up the candidates that were best against each proposal, once each.
     """
     centre_value, proposal, pull = 0.0, centre, PULL
     curves: list[Ints] = []
-    for _ in range(rounds):
+    for turn in range(LONGER * rounds):
+        if turn >= rounds and enough - 1 - centre_value > CLOSE:
+            break
         tried = pull * centre + (1 - pull) * proposal
         value, curve, chosen = _answer(game, tried)
         if curve is None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from layout.arcs import PER_MM, Arcs, Lie, arcs_of, boards_of, lie_of, lie_of_run
-from layout.hunt import spared
+from layout.lack import spared
 from layout.state import State
 from layout.tree import Ints
 

@@ -14,7 +14,7 @@ import numpy as np
 from layout.arcs import arcs_of, firsts_of, lie_of
 from layout.blocks import hunt_in_blocks
 from layout.bound import length_bound
-from layout.hunt import hunt
+from layout.hunt import PLAIN, hunt
 from layout.manners import manner_cost
 from layout.mending import mend
 from layout.model import SAME_MM, Task
@@ -37,11 +37,11 @@ def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int
     return tidy(*seek(task, firsts, moves=moves, seed=seed, least=least), moves=moves, seed=seed, tidying=moves // 2)
 
 
-def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
-    """What `search` does for fewest boards alone."""
+def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0, plain: int = PLAIN) -> tuple[Task, list[float]]:
+    """What `search` does for fewest boards alone. plain: moves at first that push nobody (`layout.hunt`)."""
     arcs = arcs_of(task)
     lie = hunt_in_blocks(arcs, lie_of(arcs, firsts), moves=moves, seed=seed)
-    lie, _ = hunt(arcs, lie, least=max(least, length_bound(task)), moves=moves // 2, seed=seed)
+    lie, _ = hunt(arcs, lie, least=max(least, length_bound(task)), moves=moves // 2, seed=seed, plain=plain)
     return firsts_of(arcs, lie)
 
 

@@ -236,7 +236,7 @@ def _sought_again(begun: Begun, task: Task, firsts: list[float], bound: int, eff
     for at, draws in _other_starts(begun, count_boards(task, firsts), effort, seed):
         if count_boards(task, firsts) <= bound:
             break
-        found = seek(begun.task, at, moves=min(effort.moves, MOST_MOVES), seed=draws, least=bound)
+        found = seek(begun.task, at, moves=min(effort.moves, MOST_MOVES), seed=draws, least=bound, plain=0)
         if count_boards(*found) < count_boards(task, firsts):
             task, firsts = found
     return task, firsts
