@@ -9,6 +9,9 @@ from printpack.places import row_width
 from printpack.plan_view import plan_drawing
 from printpack.sheet import FINE, Item, Line, Text
 
+#: Columns of the walls: name, length, plus-minus; twice side by side.
+WALL_SHARES = (0.13, 0.22, 0.15)
+
 
 def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page."""
@@ -86,13 +89,21 @@ def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
                         "Each ± below holds 95 times in 100, if the readings were made with care.", width)]
     blocks += [point(note, width) for note in job.survey_notes]
     blocks += [heading("Walls", width)]
-    rows = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm), "" if exact else job.units.spread(wall.pm95_mm))
-            for wall in job.floor.walls()]
-    blocks += table(("wall", "length", "±"), rows, (40.0, 50.0, 40.0))
+    blocks += _walls(job, width)
     blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width, after=3.0)]
     blocks += _standing(job, width)
     blocks += _decisions(job, width)
     return pages_of(blocks, paper, bookmark="How sure the survey is", title="How sure the survey is")
+
+
+def _walls(job: PackJob, width: float) -> list[Block]:
+    """Every wall with its plus-minus, down the page on the left, then on the right."""
+    exact = not job.floor.cov_mm2.any()
+    cells = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm), "" if exact else job.units.spread(wall.pm95_mm))
+             for wall in job.floor.walls()]
+    half = (len(cells) + 1) // 2
+    right = [*cells[half:], *[("", "", "")] * (2 * half - len(cells))]
+    return table(("wall", "length", "±") * 2, [a + b for a, b in zip(cells[:half], right)], tuple(width * share for share in WALL_SHARES * 2))
 
 
 def _standing(job: PackJob, width: float) -> list[Block]:

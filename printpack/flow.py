@@ -7,7 +7,7 @@ Type sizes in mm: 11 pt for reading, 14 pt and more for figures used on the floo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from printpack.errors import PrintError
 from printpack.metrics import ASCENT, shortened, text_width, wrapped
@@ -27,6 +27,8 @@ SIDE_MM = 12.0
 TOP_MM = 12.0
 BOTTOM_MM = 12.0
 FOOT_MM = 7.0
+#: Room behind a table, before what follows, mm.
+AFTER_TABLE = 1.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +120,7 @@ def table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[
     blocks = [_table_line(head, widths, size=size, bold=True, right=right, tick=False, inset=8.0 if ticks else 0.0)]
     blocks += [_table_line(row, widths, size=size, bold=False, right=right, tick=ticks, inset=8.0 if ticks else 0.0)
                for row in rows]
-    return blocks
+    return [*blocks[:-1], replace(blocks[-1], height_mm=blocks[-1].height_mm + AFTER_TABLE)]
 
 
 def _table_line(cells: tuple[str, ...], widths: tuple[float, ...], *, size: float, bold: bool, right: frozenset[int],

@@ -35,14 +35,19 @@ class TrueRoom:
 
     def walls(self, plan: Plan) -> list[Array]:
         """(STEPS + 1, 2) places of every wall in the plan's row frame, before the rows are set out."""
-        share = np.linspace(0.0, 1.0, STEPS + 1)[:, None]
-        found = []
+        return [(points - np.array(plan.start_mm)) @ np.array([plan.u, plan.v]).T for points in self._walls(STEPS)]
+
+    def outline(self, parts: int) -> Array:
+        """Every wall in so many straight parts, anticlockwise in the plan; wall k begins at place k * parts."""
+        return np.concatenate([points[:-1] for points in self._walls(parts)])
+
+    def _walls(self, parts: int) -> list[Array]:
+        share, found = np.linspace(0.0, 1.0, parts + 1)[:, None], []
         for k, bow in enumerate(self.bows):
             a, b = self.corners[k], self.corners[(k + 1) % len(self.corners)]
             step = b - a
             inward = np.array([-step[1], step[0]]) / np.hypot(*step)
-            points = a + share * step + 4.0 * share * (1.0 - share) * bow * inward
-            found.append((points - np.array(plan.start_mm)) @ np.array([plan.u, plan.v]).T)
+            found.append(a + share * step + 4.0 * share * (1.0 - share) * bow * inward)
         return found
 
 

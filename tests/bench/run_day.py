@@ -7,6 +7,9 @@ up to 10 mm either way, cover width off by up to 0.1 mm, boards up to 0.5 mm lon
 of new boards spoiled. Counted: how much of the wall length has a gap from 5 mm to what the beading covers (18 mm); last rows under the
 rule of 60 mm that some first row would have avoided in that very room; boards beyond the plan, less spoiled ones.
 
+A room in which the day takes more than one board beyond is planned anew as it truly is, every wall and width known: *needed* is how many
+boards more than the survey's plan that takes, which no way of laying could have known of.
+
 - day: row 1 by a string as asked, distances before row 1, after rows 1, half way and three before the end, first row and pushes as told,
   pieces that came out otherwise and offcuts that do not do told, boards along walls measured in place.
 - plan: the same plan without the day: row 1 on spacers against the wall, rips along walls as printed, row ends measured in place.
@@ -44,6 +47,8 @@ NARROWEST, COVER = 60.0, 18.0
 #: gaps are alike, and where all of it shows at one end.
 SLID_SLACK, END_SLACK = 11.0, 6.0
 TELL_MM = 3.0
+#: Straight parts a bowed wall is taken in where the true room is planned.
+WALL_PARTS = 7
 
 
 @dataclass(slots=True)
@@ -58,6 +63,7 @@ class Tally:
     boards: int = 0
     spoiled: int = 0
     beyond: list[int] = field(default_factory=list)
+    needed: list[int] = field(default_factory=list)
     wide_mm: float = 0.0
 
     def add_gaps(self, gaps: list[tuple[float, float]]) -> None:
@@ -245,6 +251,17 @@ def tape_plan(job: Job, truth, rng: random.Random) -> Plan:
     return plan_floor(room, board, replace(wishes, pattern="thirds", first_row_mm=first), moves=60)
 
 
+def boards_of_truth(job: Job, truth, plan: Plan) -> int:
+    """Boards the planner takes for the room as it truly is, rows along the same wall: nothing misread, nothing spoiled."""
+    room, board, wishes = to_room(job, survey_job(job, {})), to_board(job), to_wishes(job)
+    outline = truth.outline(WALL_PARTS)
+    names = tuple(f"{name}{part}" for name in room.names for part in range(WALL_PARTS))
+    start = names[WALL_PARTS * room.names.index("A") + WALL_PARTS // 2:][:2]
+    along = float(np.arctan2(plan.u[1], plan.u[0]))
+    return plan_floor(replace(room, names=names, outline_mm=outline), replace(board, width_mm=truth.width_mm),
+                      replace(wishes, along=None, direction_rad=along, start=start)).boards
+
+
 def run_room(seed: int, tallies: dict[str, Tally]) -> None:
     """One room, three ways, with the same truth and each its own luck."""
     rng = random.Random(seed)
@@ -266,7 +283,11 @@ def run_room(seed: int, tallies: dict[str, Tally]) -> None:
         tally.add_gaps(site.gaps)
         tally.boards += used
         tally.spoiled += spoiled
-        tally.beyond.append(used - plan.boards - spoiled)
+        beyond = used - plan.boards - spoiled
+        tally.beyond.append(beyond)
+        if way == "day" and beyond > 1:
+            tally.needed.append(boards_of_truth(job, truth, plan) - plan.boards)
+            print(f"  seed {seed} day: {beyond} boards beyond, needed {tally.needed[-1]}", flush=True)
         if least < NARROWEST - 1.0:
             tally.narrow += 1
             tally.narrow_avoidable += could_be_wide(site, NARROWEST, plan.gap_mm)
