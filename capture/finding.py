@@ -46,6 +46,9 @@ _PLAIN = 14.0
 _CARD_CUT_MM = (0.9, 2.0)
 #: Three corners of a card at least are cut alike to this, mm; where sides that are no card's were fitted they differ.
 _CUTS_ALIKE_MM = 0.5
+#: A sharp corner looks cut by so many standard deviations of its blur (two edges across one another are half as light where each is 0.71); a card
+#: is taken, unasked, only where that is no more than so many mm, for else a print's corners pass for a card's.
+_SHARP_LOOKS_CUT, _MOST_BLURRED_CUT_MM = 0.77, 0.6
 #: Blur of an edge on the floor, one standard deviation, mm, beyond which a photo is too blurred to trace.
 _WORST_BLUR_MM = 1.2
 
@@ -119,10 +122,8 @@ def checked(found: Found) -> Found:
     if view.tilt_rad > FLATTEST_RAD:
         raise CaptureError("flat-view", f"The {view.reference.says} is seen {np.degrees(view.tilt_rad):.0f} degrees from straight above, or does not "
                                         "lie flat on the floor; lay it flat and hold the phone above it, looking down.")
-    px_a_mm = _px_a_mm(view, found.corners_px)
-    blur = max((side.spread_px for side in found.sides), default=0.0)
-    if blur / px_a_mm > _WORST_BLUR_MM:
-        raise CaptureError("blurred-closeup", f"The photo is blurred: edges are {2 * blur / px_a_mm:.1f} mm wide in it; hold the phone still, tap "
+    if _blur_mm(found) > _WORST_BLUR_MM:
+        raise CaptureError("blurred-closeup", f"The photo is blurred: edges are {2 * _blur_mm(found):.1f} mm wide in it; hold the phone still, tap "
                                               "the card or sheet to focus, and take it again.")
     return found
 
@@ -288,14 +289,26 @@ def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool
     rounded = float(np.median(cuts)) if len(cuts) >= 3 else float("nan")
     reference = found.view.reference
     if reference.radius_mm:
-        least, most = _CARD_CUT_MM
-        alike = np.sum(np.abs(cuts - rounded) <= _CUTS_ALIKE_MM) >= 3
-        return bool(-0.6 <= rounded <= 2.4 if told else least <= rounded <= most and alike)
+        return -0.6 <= rounded <= 2.4 if told else _cut_as_a_card(found, cuts)
     inside = _inside_values(pixels, found.corners_px)
     middle = np.median(inside, axis=0)
     lighter = np.mean([np.linalg.norm(np.minimum(side.change, 0.0)) > np.linalg.norm(np.maximum(side.change, 0.0)) for side in found.sides])
     return bool(abs(rounded) <= max(1.2, 0.004 * reference.sides_mm[0]) and lighter == 1.0 and np.ptp(middle) <= _COLOURLESS
                 and np.mean(middle) >= 110.0 and np.percentile(np.abs(inside.mean(axis=1) - np.median(inside.mean(axis=1))), 80) <= _PLAIN)
+
+
+def _cut_as_a_card(found: Found, cuts: Array) -> bool:
+    """Whether at least three corners are as round as a card's, and seen sharply enough to tell."""
+    if len(cuts) < 3:
+        return False
+    (least, most), rounded = _CARD_CUT_MM, float(np.median(cuts))
+    alike = np.sum(np.abs(cuts - rounded) <= _CUTS_ALIKE_MM) >= 3
+    return bool(least <= rounded <= most and alike and _SHARP_LOOKS_CUT * _blur_mm(found) <= _MOST_BLURRED_CUT_MM)
+
+
+def _blur_mm(found: Found) -> float:
+    """The worst blur of its sides, one standard deviation, mm on the floor."""
+    return max((side.spread_px for side in found.sides), default=0.0) / _px_a_mm(found.view, found.corners_px)
 
 
 def _inside_values(pixels: NDArray[np.uint8], quad: Array) -> Array:
@@ -337,8 +350,8 @@ def _nothing(pixels: NDArray[np.uint8], things: Sequence[Reference]) -> CaptureE
     says = " or ".join(thing.says for thing in things) or "reference"
     if not any(thing.radius_mm for thing in things) and _touches_rim(pixels):
         return _cut_off(says)
-    return CaptureError("no-reference", f"No {says} is found in this photo: it must lie flat and whole in the picture, on a floor of another "
-                                        "colour; or mark its four corners by hand.")
+    return CaptureError("no-reference", f"No {says} is found in this photo: it must lie flat, whole and sharp in the picture, taken from near, "
+                                        "on a floor of another colour; or mark its four corners by hand.")
 
 
 def _touches_rim(pixels: NDArray[np.uint8]) -> bool:

@@ -21,7 +21,7 @@ from capture.ring import fit_ring
 from capture.tracing import Click, fit_circle, trace
 from capture.view import solve_view
 from capture.wallframe import wall_line
-from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup, rounded
+from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup, draw_negative, rounded
 from tests_bench.run_closeup import clicked_ring
 
 PHOTOS = Path("/usr/share/doc/opencv-doc/examples/data")
@@ -277,6 +277,13 @@ def test_what_cannot_be_used_is_said_with_the_way_out(casing, on_sheet):
     said("bad-outline-clicks", lambda: trace(casing.pixels, on_sheet.view, [Click(x_px=1.0, y_px=1.0)]), "corners")
     said("bad-wall-clicks", lambda: wall_line(on_sheet.view, quad[[0, 0]], 1.0), "far apart")
     said("unknown-reference", lambda: reference_named("a postcard"), "A4")
+
+
+@pytest.mark.parametrize("seed", [29050, 29001, 29005])
+def test_a_print_a_phone_and_a_photo_are_never_taken_for_a_card(seed):
+    """Drawn: a book whose cover has a print of nearly a card's size, seen so small that its sharp corners look cut; a phone; a photo print."""
+    pixels, _ = draw_negative(seed)
+    said("no-reference", lambda: find_reference(pixels, CAMERA, KNOWN), "sharp", "by hand")
 
 
 def test_a_curled_sheet_is_told(casing):
