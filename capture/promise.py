@@ -48,6 +48,14 @@ def distance_mm(view: View, places_mm: Array) -> Array:
     return np.hypot(*over.T)
 
 
+def shrunk(view: View, off_mm: float) -> float:
+    """By what share all on the floor comes out too small if the reference lay `off_mm` above it, level: one photo cannot tell that.
+
+    The camera then stood that much higher above the floor than above the reference, and lengths go with the height they are seen from.
+    """
+    return off_mm / (float(view.eye_mm[2]) + off_mm)
+
+
 def promise_of(view: View) -> Promise:
     """The error at each distance, in the worst of 32 directions that the picture shows, until it is too large."""
     errors: list[tuple[float, float]] = []

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from capture.pipesizes import PipeSize, SizeMatch, girth_mm
+from capture.promise import shrunk
 from capture.ring import Ring
 from capture.tape import format_length
 from desk.closeups import Agreement, Measured
@@ -13,6 +14,8 @@ from desk.say import paragraph, section
 
 #: Distances from the reference at which the error is said, mm.
 _SAID_AT_MM = (20.0, 60.0, 120.0, 200.0, 300.0)
+#: How far off the floor a reference may have lain unnoticed, for a sentence, mm.
+_OFF_MM = 5.0
 CAUTION = ("Before anything is sawn or drilled beside a pipe or a door: pipes and cables may run hidden in the floor and the wall, and heating pipes "
            "are hot and under pressure. A template tells the shape, not what lies below. Never trim a fire door's frame.")
 
@@ -56,7 +59,9 @@ def _reference_words(one: Measured) -> list[str]:
     errors = ", ".join(f"± {pm:.1f} mm at {mm:.0f} mm" for mm, pm in at)
     trust = "Even beside it the error is too large to promise anything."
     if errors:
-        trust = f"Counted from its rim, 19 times in 20 the error is within {errors}. Nothing is promised beyond {one.promise.reach_mm:.0f} mm."
+        trust = (f"Counted from its rim, 19 times in 20 the error is within {errors}. Nothing is promised beyond {one.promise.reach_mm:.0f} mm. This "
+                 f"holds if the {thing.says} lay on the floor itself, which one photo cannot tell: {_OFF_MM:g} mm off it, on a rug, everything "
+                 f"comes out {100 * shrunk(one.found.view, _OFF_MM):.1f} % too small.")
     return [f"The scale comes from the {thing.says} ({size} mm) at {x:.0f}, {y:.0f} px, {by}.{alike}", trust]
 
 

@@ -16,7 +16,7 @@ from capture.errors import CaptureError
 from capture.finding import find_reference, marked_reference, seen_of_corners
 from capture.network import Camera
 from capture.pipesizes import SIZES, girth_mm, match_size
-from capture.promise import WORST_PM_MM, pm95_mm, promise_of
+from capture.promise import WORST_PM_MM, pm95_mm, promise_of, shrunk
 from capture.ring import fit_ring
 from capture.tracing import Click, fit_circle, trace
 from capture.view import solve_view
@@ -204,6 +204,20 @@ def test_the_promise_grows_with_distance_and_ends(on_card):
     assert pm[-1] <= WORST_PM_MM
     assert promise.beyond(np.array([[0.0, promise.reach_mm + 60.0]]))
     assert not promise.beyond(np.array([[0.0, 30.0]]))
+
+
+def test_a_reference_off_the_floor_shrinks_all_by_what_is_said():
+    """A sheet 5 mm above the floor, photographed by cv2.projectPoints: a length on the floor comes out too small by the share told."""
+    drawn, (w, h) = draw_shot_only(6), np.array(A4.sides_mm) / 2
+    matrix = np.array([[drawn.focal, 0, (SIZE[0] - 1) / 2], [0, drawn.focal, (SIZE[1] - 1) / 2], [0, 0, 1]])
+    sheet = np.array([[-w, -h, 5.0], [w, -h, 5.0], [w, h, 5.0], [-w, h, 5.0]])
+    floor = np.array([[-180.0, -40.0, 0.0], [150.0, 130.0, 0.0]])
+    seen = cv2.projectPoints(np.concatenate([sheet, floor]), cv2.Rodrigues(drawn.rotation)[0], drawn.shift, matrix, None)[0][:, 0]
+    flat = Reference(name="a4", says="sheet", sides_mm=A4.sides_mm, side_sd_mm=1e-6, thick_mm=0.0)
+    view = solve_view(seen_of_corners(seen[:4], 0.1), seen[:4], flat, known_lens(drawn.focal))
+    a, b = view.to_floor(seen[4:])
+    assert 0.004 < shrunk(view, 5.0) < 0.012
+    assert np.hypot(*(b - a)) == pytest.approx(np.hypot(*(floor[1] - floor[0])[:2]) * (1 - shrunk(view, 5.0)), abs=0.02)
 
 
 def test_parallax_is_what_a_height_does(casing, on_sheet):
