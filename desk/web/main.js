@@ -44,6 +44,7 @@ function run(store) {
   const views = new Map();
   let step = null;
   let planning = null; // the revision a plan is being made of
+  let glance = null; // a preview on its way: {revision, told}
 
   function state() {
     return {job: store.job, revision: store.revision, survey: ctx.survey, plan: ctx.plan, packed: ctx.packed};
@@ -109,14 +110,27 @@ function run(store) {
     }
   }
 
-  // Survey after every save; plan when somebody looks at it.
+  // Survey after every save, and a preview of the rows as soon as there can be one, so that it is there when they are opened; the plan that
+  // is searched for only when somebody looks at it.
   async function refreshSurvey() {
     if (!(ring(store.job).length >= 3)) {
       ctx.survey = {state: 'none'};
       update();
       return;
     }
-    await refresh('survey');
+    const surveyed = await refresh('survey');
+    if (surveyed?.state === 'ok' && store.job.flooring?.board) await preview();
+  }
+
+  // What is known of this revision's plan, or a first one in a moment.
+  async function preview() {
+    const {revision} = store;
+    if (ctx.plan.revision === revision && ['ok', 'no'].includes(ctx.plan.state)) return ctx.plan;
+    if (glance?.revision !== revision) glance = {revision, told: refresh('plan', 'preview')};
+    const {told} = glance;
+    const plan = await told;
+    if (glance?.told === told) glance = null;
+    return plan;
   }
 
   // A preview at once, then the plan that was searched for. effort: "long" to search again, longer.
@@ -125,7 +139,7 @@ function run(store) {
     const isKnown = ctx.plan.revision === revision && ctx.plan.stage !== 'preview' && ctx.plan.state !== 'failed';
     if (effort ? !isKnown : isKnown || planning === revision) return;
     planning = revision;
-    const first = effort ? null : await refresh('plan', 'preview');
+    const first = effort ? null : await preview();
     if (effort || (first?.state === 'ok' && first.stage === 'preview')) await refresh('plan', 'plan', effort ? {effort} : {});
     if (planning === revision) planning = null;
   }

@@ -88,7 +88,7 @@ def test_no_rule_is_broken_where_something_is_wrong(quick_desk, open_page, tmp_p
     page.fill("[data-key=plain-gap]", "900")
     page.press("[data-key=plain-gap]", "Tab")
     go(page, "rows")
-    expect(page.locator("main .says.look").first).to_be_visible(timeout=30_000)
+    expect(page.locator("[data-key=mend]")).to_be_visible(timeout=30_000)
     looks_well(page, "rows")
     page.click("#undo")
     go(page, "pack")

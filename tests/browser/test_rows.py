@@ -37,6 +37,22 @@ def flooring(folder: Path) -> dict:
     return disk(folder)["flooring"]
 
 
+def test_a_first_plan_is_there_before_the_rows_are_opened(desk, open_page):
+    """Made as soon as floor and boards are known; opening the rows asks for none again, and what is searched for begins only then."""
+    page = open_page(desk.address, "laptop").page
+    go(page, "boards")
+    page.wait_for_load_state("networkidle", timeout=60_000)  # the plan of the room as it was opened
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url.rpartition("/")[2]) if request.method == "POST" else None)
+    with page.expect_response("**/api/preview"):
+        fill(page, "board-width", "200")
+    before = len(asked)
+    assert "plan" not in asked
+    go(page, "rows")
+    settled(page)
+    assert "plan" in asked[before:] and "preview" not in asked[before:]
+
+
 @pytest.mark.parametrize("screen", ["laptop", "phone"])
 def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     watched = open_page(desk.address, screen)

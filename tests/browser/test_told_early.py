@@ -105,9 +105,10 @@ def look_longer(page: Page) -> None:
 
 
 def test_looking_longer_says_what_it_found_and_is_offered_once(quick_desk, open_page, tmp_path, monkeypatch):
-    """A room whose usual search proves nothing. The long search is cut short here, in this process: what it finds is the planner's tests' to say."""
+    """A room whose search proves nothing. Both searches are cut short here, in this process: what they find is the planner's tests' to say."""
     monkeypatch.setattr(Planning, "run", lambda self, work, *arguments, droppable=True: work(*arguments))
-    monkeypatch.setitem(EFFORTS, "long", EFFORTS["usual"])
+    for effort in ("usual", "long"):
+        monkeypatch.setitem(EFFORTS, effort, 2000)
     folder = open_question(tmp_path / "job")
     page = open_page(quick_desk(folder).address).page
     look_longer(page)
