@@ -59,7 +59,11 @@ class JobKeeper:
         """
         job = parse_job(tree)
         with self._lock:
-            if revision != self._revision():
+            there_now = self._revision()
+            if revision and not there_now:
+                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. Put the folder back and this "
+                                             "window saves by itself, or download a copy of the job here and open the desk where the folder is now.")
+            if revision != there_now:
                 raise Overtaken
             there = read_tree(self.folder) if revision else {}
             kept = {key: there[key] for key in ("plan", "day") if there.get(key) is not None}

@@ -31,7 +31,7 @@ NEW_FOLDER = "tapegroove-job"
 
 _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
         ".svg": "image/svg+xml"}
-_STATUS = {"missing-photo": 404, "no-pack": 404}
+_STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
 

@@ -88,10 +88,10 @@ export class Store extends EventTarget {
     return ask('PUT', '/api/job', {json: this.job, headers: {'If-Match': `"${this.revision}"`}, keepalive});
   }
 
-  // True when trying again would not help.
+  // True when trying again would not help: a desk that is silent may answer again, a folder that is gone (503) be put back.
   #stopped(error) {
     this.trouble = error.says ?? error.message;
-    const refused = error instanceof Refused;
+    const refused = error instanceof Refused && error.status !== 503;
     this.#tell(refused ? (error.status === 409 ? 'conflict' : 'refused') : 'silent');
     return refused;
   }

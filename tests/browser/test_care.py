@@ -39,6 +39,21 @@ def test_a_second_window_is_told_and_overwrites_nothing(quick_desk, open_page, t
     expect(second.locator("#title")).to_have_value("From the first window")
 
 
+def test_a_folder_moved_away_is_said_and_saved_to_when_it_is_back(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    saved(page)
+    moved = desk.folder.rename(tmp_path / "elsewhere")
+    page.fill("#title", "Typed while it was away")
+    page.press("#title", "Tab")
+    expect(page.locator("#saved")).to_have_text("Not saved")
+    expect(page.locator("#notice")).to_contain_text("Put the folder back")
+    assert not desk.folder.exists()
+    moved.rename(desk.folder)
+    comes_to_disk(page, desk.folder, "title", "Typed while it was away")
+    saved(page)
+
+
 def test_a_desk_that_is_gone_is_said_and_nothing_on_the_disk_is_harmed(start_desk, open_page, tmp_path):
     desk = start_desk(tape_only_job(tmp_path / "job"))
     page = open_page(desk.address).page

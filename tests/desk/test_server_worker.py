@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from desk.keeper import JobKeeper, Overtaken
+from desk.problem import JobFileError
 from desk.worker import Replaced, Worker
 
 
@@ -73,3 +74,18 @@ def test_of_saves_at_the_same_moment_from_one_revision_exactly_one_is_kept(tmp_p
     kept = [number for number, answer in enumerate(told) if answer]
     assert len(kept) == 1 and keeper.load() == (job | {"title": f"window {kept[0]}"}, told[kept[0]])
     assert [p.name for p in keeper.folder.iterdir()] == ["job.json"]
+
+
+def test_a_save_to_a_folder_that_is_gone_makes_no_new_one(tmp_path):
+    """The plan and the day's log in the folder that was moved must not be lost to a job without them."""
+    keeper = JobKeeper(tmp_path / "job")
+    keeper.open_or_start()
+    tree, revision = keeper.load()
+    moved = (tmp_path / "job").rename(tmp_path / "elsewhere")
+    with pytest.raises(JobFileError) as error:
+        keeper.save(tree | {"title": "Later"}, revision=revision)
+    assert error.value.slug == "job-gone" and "Put the folder back" in str(error.value)
+    assert not (tmp_path / "job").exists()
+    moved.rename(tmp_path / "job")
+    keeper.save(tree | {"title": "Later"}, revision=revision)
+    assert keeper.load()[0]["title"] == "Later"
