@@ -101,7 +101,7 @@ def row_bands(job: PackJob, row: Row, width: float) -> list[Block]:
         view = View(scale=scale, x_mm=_STUB + inset - scale * span[0], y_mm=lead - scale * row.near_mm)
         part = f", part {number} of {len(bands)}" if len(bands) > 1 else ""
         note = Text((width / 2, 4.0), f"↑ {above}{part}", SMALL, "middle")
-        items = [item for piece in band for item in _in_row(job, view, piece, at_wall(row, piece))]
+        items = [item for piece in band for item in _in_row(job, view, piece, at_wall(row, piece))] + _lengths(job, view, band, width)
         blocks.append(Block(height_mm=scale * (row.far_mm - row.near_mm) + lead + 8.5, items=(note, *items)))
     return blocks
 
@@ -131,9 +131,21 @@ def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]
         items.append(name)
     elif text_width(piece.id, SMALL, bold=True) < x1 - x0 - 1.0:
         items.append(Text(((x0 + x1) / 2, y0 - 1.0), piece.id, SMALL, "middle", True))
-    words = job.units.bare(length_of(piece))
-    if text_width(words, FIGURE) < x1 - x0 - 1.0:
-        items.append(Text(((x0 + x1) / 2, y1 + 1.4 + ASCENT * FIGURE), words, FIGURE, "middle"))
+    return items
+
+
+def _lengths(job: PackJob, view: View, band: list[Piece], width: float) -> list[Item]:
+    """Each piece's length under it: where it is narrower than its figure, only if that does not come near its neighbours' or over the edge."""
+    boxes = [box_of(view.ring(in_rows(job.plan, piece.outline_mm))) for piece in band]
+    placed: list[tuple[float, float]] = []
+    items: list[Item] = []
+    for piece, (x0, _, x1, y1) in sorted(zip(band, boxes), key=lambda entry: entry[1][0] - entry[1][2]):
+        words, middle = job.units.bare(length_of(piece)), (x0 + x1) / 2
+        half = text_width(words, FIGURE) / 2
+        free = half <= middle <= width - half and all(right + 2.0 <= middle - half or middle + half <= left - 2.0 for left, right in placed)
+        if half < (x1 - x0) / 2 - 0.5 or (free and half <= x1 - x0):
+            placed.append((middle - half, middle + half))
+            items.append(Text((middle, y1 + 1.4 + ASCENT * FIGURE), words, FIGURE, "middle"))
     return items
 
 

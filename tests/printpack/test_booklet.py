@@ -17,12 +17,13 @@ from printpack import row_page
 from printpack.booklet import booklet_sheets
 from printpack.finishing import beading_rows
 from printpack.fit import Fit, end_pm95_mm
-from printpack.flow import SMALL
+from printpack.flow import FIGURE, SMALL
 from printpack.paper import A3, A4, LETTER
 from printpack.pdf import pdf_bytes
 from printpack.plan_view import plan_drawing
 from printpack.revision import revision_sheets
-from printpack.row_page import row_pages
+from printpack.places import length_of
+from printpack.row_page import row_bands, row_pages
 from printpack.row_words import row_checks
 from printpack.sheet import Poly, Text
 from printpack.templates import find_templates, names_by_piece
@@ -257,3 +258,15 @@ def test_sheets_under_the_boards_are_counted_and_measured_as_the_planner_counts_
     assert len(lengths) == under.strips + film.strips
     assert sum(lengths[:under.strips]) == pytest.approx(under.length_mm, abs=under.strips)
     assert sum(lengths[under.strips:]) == pytest.approx(film.length_mm, abs=film.strips)
+
+
+def test_short_pieces_have_their_length_under_them_in_inches_too():
+    """Feet, inches and sixteenths are wider than a short piece is drawn; they are set all the same where there is room beside them."""
+    job = breast_job(show="imperial")
+    short = 0
+    for row in job.plan.rows:
+        set_there = [item.text for band in row_bands(job, row, 180.0) for item in band.items if isinstance(item, Text) and item.size_mm == FIGURE]
+        lengths = [job.units.bare(length_of(piece)).replace("\xa0", " ") for piece in row.pieces]
+        assert [text for text in lengths if text not in set_there] == []
+        short += sum(length_of(piece) < 450.0 for piece in row.pieces)
+    assert short > 0
