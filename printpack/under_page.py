@@ -13,12 +13,15 @@ from printpack.clip import clip_ring
 from printpack.flow import BODY, FIGURE, SMALL, Block, Page, column_width, heading, pages_of, paragraph
 from printpack.hatch import hatch
 from printpack.job import PackJob
+from printpack.metrics import ASCENT, CAP, text_width
 from printpack.paper import Paper
 from printpack.places import View, box_of, fitted, floor_rings
 from printpack.sheet import DASHED, FINE, MEDIUM, STRONG, Item, Line, Poly, Text
 from printpack.units import NO_BREAK
 
 _FAR = 1e7
+#: Room below the drawing for numbers of sheets too narrow to hold them, and round a number within its sheet, mm.
+_BELOW, _CLEAR = 5.0, 1.6
 
 
 def under_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
@@ -66,15 +69,24 @@ def _drawing(job: PackJob, sheets: list[tuple[float, float]], lap_mm: float, wid
     """The floor with its numbered sheets, laps hatched, the side of the start wall heavy."""
     rings = floor_rings(job.plan)
     left, near, right, far = box_of(*rings)
-    view = fitted((left, near, right, far), 0.0, 8.0, width, tall - 10.0)
+    view = fitted((left, near, right, far), 0.0, 8.0, width, tall - 10.0 - _BELOW)
     a, b = view.at((left, near)), view.at((right, near))
     items: list[Item] = [Text(((a[0] + b[0]) / 2, 3.4), "START WALL", SMALL, "middle", True), Line((a[0], a[1] - 1.4), (b[0], a[1] - 1.4), STRONG)]
     for number, (low, high) in enumerate(sheets, start=1):
         items += _joint(rings, view, low, lap_mm) if number > 1 else []
-        x, y = view.at(((max(low + lap_mm * (number > 1), left) + min(high - lap_mm * (number < len(sheets)), right)) / 2, (near + far) / 2))
-        items.append(Text((x, y), str(number), BODY, "middle", True))
+        items.append(_number(rings, view, str(number), max(low + lap_mm * (number > 1), left), min(high - lap_mm * (number < len(sheets)), right)))
     items += [Poly(view.ring(ring), MEDIUM) for ring in rings]
     return Block(height_mm=tall, items=tuple(items))
+
+
+def _number(rings: tuple[Ring, ...], view: View, name: str, low: float, high: float) -> Text:
+    """A sheet's number: in the longest stretch of floor at its middle, below the floor where that is too narrow or too short for it."""
+    middle = (low + high) / 2
+    near, far = max(_inside(rings, middle), key=lambda stretch: stretch[1] - stretch[0], default=(0.0, 0.0))
+    (x, top), (_, end) = view.at((middle, near)), view.at((middle, far))
+    fits = view.scale * (high - low) >= text_width(name, BODY, bold=True) + _CLEAR and end - top >= BODY + _CLEAR
+    below = max(view.at(point)[1] for ring in rings for point in ring)
+    return Text((x, (top + end + CAP * BODY) / 2 if fits else below + 1.0 + ASCENT * BODY), name, BODY, "middle", True)
 
 
 def _joint(rings: tuple[Ring, ...], view: View, s: float, lap_mm: float) -> list[Item]:

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, LineString, Polygon, box
 
 from layout.beading import beading_of
 from layout.plan import BeadingPiece
@@ -18,6 +18,7 @@ from printpack.booklet import booklet_sheets
 from printpack.finishing import beading_rows
 from printpack.fit import Fit, end_pm95_mm
 from printpack.flow import FIGURE, SMALL
+from printpack.metrics import CAP, text_width
 from printpack.paper import A3, A4, LETTER
 from printpack.pdf import pdf_bytes
 from printpack.plan_view import plan_drawing
@@ -25,8 +26,9 @@ from printpack.revision import revision_sheets
 from printpack.places import length_of
 from printpack.row_page import row_bands, row_pages
 from printpack.row_words import row_checks
-from printpack.sheet import Poly, Text
+from printpack.sheet import MEDIUM, Line, Poly, Text
 from printpack.templates import find_templates, names_by_piece
+from printpack.under_page import under_pages
 from printpack.words import cut_words
 from tests.printpack.looks import all_text, ink, overprints, strays, texts
 from tests.printpack.plans import LONG, RECTANGLE, SLANTED, breast_job, job_of
@@ -270,3 +272,17 @@ def test_short_pieces_have_their_length_under_them_in_inches_too():
         assert [text for text in lengths if text not in set_there] == []
         short += sum(length_of(piece) < 450.0 for piece in row.pieces)
     assert short > 0
+
+
+@pytest.mark.parametrize("job", [lambda: job_of([(0, 0), (4060, 0), (4060, 3000), (0, 3000)]), breast_job], ids=["last sheet 60 mm wide", "breast"])
+def test_numbers_of_sheets_under_the_boards_touch_no_line(job):
+    """A sheet too narrow for its number has it below the floor; where a breast takes a part, it lies on the rest."""
+    (page,) = under_pages(job(), A4)
+    numbers = [item for item in page.items if isinstance(item, Text) and item.text.isdigit() and item.bold]
+    lines = [LineString((item.start, item.end)) for item in page.items if isinstance(item, Line) and item.layer == "joint"]
+    rims = [LinearRing(item.points) for item in page.items if isinstance(item, Poly) and item.closed and item.pen == MEDIUM]
+    assert len(numbers) >= 7 and lines and rims
+    for number in numbers:
+        (x, y), half = number.at, text_width(number.text, number.size_mm, bold=True) / 2
+        ink_there = box(x - half, y - CAP * number.size_mm, x + half, y)
+        assert all(not ink_there.intersects(line) for line in (*lines, *rims)), number.text
