@@ -11,13 +11,15 @@ from shapely.geometry import LinearRing, LineString, Polygon, box
 
 from layout.beading import beading_of
 from layout.plan import BeadingPiece
-from layout.room import Board, Door, Room, Underlay
+from layout.planner import plan_floor
+from layout.room import Board, Door, Room, Underlay, Wishes
 from layout.sheets import film_sheets, underlay_sheets
 from printpack import row_page
 from printpack.booklet import booklet_sheets
 from printpack.finishing import beading_rows
 from printpack.fit import Fit, end_pm95_mm
 from printpack.flow import FIGURE, SMALL
+from printpack.in_place import in_place_words
 from printpack.metrics import CAP, text_width
 from printpack.paper import A3, A4, LETTER
 from printpack.pdf import pdf_bytes
@@ -34,6 +36,7 @@ from tests.printpack.looks import all_text, ink, overprints, strays, texts
 from tests.printpack.plans import LONG, RECTANGLE, SLANTED, breast_job, job_of
 
 LONG_TITLE = "Ångström’s Küche, hintere Kammer und Flur – łazienka na piętrze, côté jardin (erfunden)"
+MIDDLING = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 MANY = Board(length_mm=650.0, width_mm=90.0, thickness_mm=8.0, pack=10)
 
 JOBS = {
@@ -286,3 +289,24 @@ def test_numbers_of_sheets_under_the_boards_touch_no_line(job):
         (x, y), half = number.at, text_width(number.text, number.size_mm, bold=True) / 2
         ink_there = box(x - half, y - CAP * number.size_mm, x + half, y)
         assert all(not ink_there.intersects(line) for line in (*lines, *rims)), number.text
+
+
+@pytest.mark.parametrize("width", [3600.0, 3875.0, 4310.0])
+def test_what_to_do_where_a_place_is_longer_than_the_wood_is_said_and_only_there(width):
+    """The planner's own plan, whose pieces use their boards to the end; the bounds as printed against the wood as the plan has it."""
+    job = job_of([(0, 0), (width, 0), (width + 15, 2500), (0, 2500)])
+    job, told = replace(job, plan=plan_floor(job.room, MIDDLING, Wishes(), moves=300)), 0
+    offcuts = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in job.plan.offcuts}
+    fit = Fit(job)
+    for row in job.plan.rows:
+        for piece in (run.pieces[-1] for run in row.runs):
+            said = " ".join(in_place_words(job, row, piece, fit)).replace("\u00a0", " ").partition("measure from")[0]
+            all_said = " ".join(in_place_words(job, row, piece, fit)).replace("\u00a0", " ")
+            most = max(float(mm) for mm in re.findall(r" to (\d+)", said))
+            wood = offcuts.get(piece.takes, job.plan.board.length_mm) if piece.takes else job.plan.board.length_mm - piece.from_mm
+            if abs(most - wood) > 2.0:  # printed figures are rounded
+                assert ("Its wood ends at" in all_said) == (most > wood)
+            if "Its wood ends at" in all_said:
+                told += 1
+                assert f"ends at {wood:.0f} mm: up to" in all_said and ("new board" in all_said) == bool(piece.takes)
+    assert told >= 1
