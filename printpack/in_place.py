@@ -6,10 +6,12 @@ spacer, so that the gap is taken off without arithmetic. The bounds are 95 % int
 """
 from __future__ import annotations
 
-from layout.plan import Cut, Piece, Plan, Point, Row, Run
+from dataclasses import dataclass
+
+from layout.plan import Cut, Piece, Point, Row, Run
 from printpack.fit import Fit, Reach, cut_out_pm95_mm, end_pm95_mm, far_pm95_mm
 from printpack.job import PackJob
-from printpack.places import board_shift, box_of, in_rows, is_first_in_room
+from printpack.places import board_shift, box_of, in_rows, is_first_in_room, stock_of
 from printpack.shapes import frame_of, is_sliver, new_sides, straight_ends
 from printpack.units import NO_BREAK, Units
 from printpack.words import is_one
@@ -22,63 +24,58 @@ _NOTHING_MM = 1.0
 
 def in_place_words(job: PackJob, row: Row, piece: Piece, fit: Fit) -> tuple[str, ...]:
     """The sentences for one piece; () for a piece that touches no wall but at its run's beginning."""
-    bounded = [*_place(job, row, piece, fit), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit),
+    closed = _closed_by(job, row, piece, fit)
+    bounded = [*(_place(job, piece, closed) if closed else ()), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit),
                *_pipe(job, row, piece, fit)]
-    return (*bounded[:-1], *(f"{last} Outside that, stop and check." for last in bounded[-1:]), *_too_short(job, row, piece, fit))
+    return (*bounded[:-1], *(f"{last} Outside that, stop and check." for last in bounded[-1:]),
+            *(_too_short(job, piece, closed) if closed else ()))
 
 
-def _place(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Closed:
+    """A run and the place of the piece that closes it: its length at the near edge and at the far, half a 95 % interval, mm."""
+
+    run: Run
+    at_mm: tuple[float, float]
+    pm_mm: float
+
+
+def _closed_by(job: PackJob, row: Row, piece: Piece, fit: Fit) -> _Closed | None:
+    """The run that a piece closes; None if it closes none."""
+    run = next(run for run in row.runs if piece in run.pieces)
+    if piece is not (run.pieces[-1] if job.plan.lay == "left-to-right" else run.pieces[0]):
+        return None
+    s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
+    reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
+    a, b, c, d = frame_of(job.plan, piece).corners
+    return _Closed(run=run, at_mm=(b[0] - a[0], c[0] - d[0]), pm_mm=end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1))
+
+
+def _place(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
     """For the piece that closes a run: how long its place should be."""
-    run = _closed_by(job, row, piece)
-    if run is None:
-        return []
-    at, pm = _place_of(job, row, run, piece, fit)
-    place = _expected(at, ("NEAR", "FAR"), pm, job.units)
-    tape = "from joint to spacer" if len(run.pieces) > 1 else "from spacer to spacer"
+    place = _expected(closed.at_mm, ("NEAR", "FAR"), closed.pm_mm, job.units)
+    tape = "from joint to spacer" if len(closed.run.pieces) > 1 else "from spacer to spacer"
     if not any(cut.kind == "cross" for cut in piece.cuts):
         return [f"Expect its place to be {place}: measure {tape} first."]
     return [f"Expect {place}: measure {tape}, then cut."]
 
 
-def _closed_by(job: PackJob, row: Row, piece: Piece) -> Run | None:
-    """The run that a piece closes; None if it closes none."""
-    run = next(run for run in row.runs if piece in run.pieces)
-    return run if piece is (run.pieces[-1] if job.plan.lay == "left-to-right" else run.pieces[0]) else None
-
-
-def _place_of(job: PackJob, row: Row, run: Run, piece: Piece, fit: Fit) -> tuple[tuple[float, float], float]:
-    """(length of a closing piece's place at the near edge and at the far, half a 95 % interval), mm."""
-    s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
-    reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
-    a, b, c, d = frame_of(job.plan, piece).corners
-    return (b[0] - a[0], c[0] - d[0]), end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1)
-
-
-def _too_short(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
+def _too_short(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
     """For a closing piece whose place may be longer than the wood it is cut from: how much the gaps bear, and what to do beyond.
 
     Shared out to both ends, as much as a gap is wide makes each gap half as wide again, which beading covers that is 6 mm wider than the
     gap (the shopping list's rule); a run that a pipe or a corner holds cannot be slid, so there it is half of that.
     """
-    run, plan = _closed_by(job, row, piece), job.plan
-    if run is None:
+    plan = job.plan
+    low, _, high, _ = stock_of(plan, piece)
+    has = high - piece.from_mm if plan.lay == "left-to-right" else piece.to_mm - low
+    if max(closed.at_mm) + closed.pm_mm <= has + _NOTHING_MM:
         return []
-    at, pm = _place_of(job, row, run, piece, fit)
-    has = _wood(plan, piece)
-    if max(at) + pm <= has + _NOTHING_MM:
-        return []
-    held = any(cut.kind in ("hole", "notch") for each in run.pieces for cut in each.cuts)
+    held = any(cut.kind in ("hole", "notch") for each in closed.run.pieces for cut in each.cuts)
     bears = job.units.length(plan.gap_mm / 2 if held else plan.gap_mm)
     lay = "lay it uncut" if held else "lay it uncut and slide the row until both gaps are alike"
     more = "take a new board" if has < plan.board.length_mm - _NOTHING_MM else "stop and check"
     return [f"Its wood ends at {job.units.length(has)}: up to {bears} short, {lay}; shorter still, {more}."]
-
-
-def _wood(plan: Plan, piece: Piece) -> float:
-    """Length of the wood a closing piece is cut from, from the end that meets its neighbour on, mm."""
-    taken = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
-    low, high = (taken.from_mm, taken.to_mm) if taken else (0.0, plan.board.length_mm)
-    return high - piece.from_mm if plan.lay == "left-to-right" else piece.to_mm - low
 
 
 def _width(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:

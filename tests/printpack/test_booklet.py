@@ -10,7 +10,7 @@ import pytest
 from shapely.geometry import LinearRing, LineString, Polygon, box
 
 from layout.beading import beading_of
-from layout.plan import BeadingPiece
+from layout.plan import BeadingPiece, Owned
 from layout.planner import plan_floor
 from layout.room import Board, Door, Room, Underlay, Wishes
 from layout.sheets import film_sheets, underlay_sheets
@@ -300,9 +300,8 @@ def test_what_to_do_where_a_place_is_longer_than_the_wood_is_said_and_only_there
     fit = Fit(job)
     for row in job.plan.rows:
         for piece in (run.pieces[-1] for run in row.runs):
-            said = " ".join(in_place_words(job, row, piece, fit)).replace("\u00a0", " ").partition("measure from")[0]
             all_said = " ".join(in_place_words(job, row, piece, fit)).replace("\u00a0", " ")
-            most = max(float(mm) for mm in re.findall(r" to (\d+)", said))
+            most = max(float(mm) for mm in re.findall(r" to (\d+)", all_said.partition("measure from")[0]))
             wood = offcuts.get(piece.takes, job.plan.board.length_mm) if piece.takes else job.plan.board.length_mm - piece.from_mm
             if abs(most - wood) > 2.0:  # printed figures are rounded
                 assert ("Its wood ends at" in all_said) == (most > wood)
@@ -310,3 +309,15 @@ def test_what_to_do_where_a_place_is_longer_than_the_wood_is_said_and_only_there
                 told += 1
                 assert f"ends at {wood:.0f} mm: up to" in all_said and ("new board" in all_said) == bool(piece.takes)
     assert told >= 1
+
+
+def test_a_piece_at_hand_ends_where_it_ends_and_not_where_a_board_does():
+    """The planner's plan with one offcut taken for a piece the reader owned before."""
+    job = job_of([(0, 0), (3875, 0), (3890, 2500), (0, 2500)])
+    plan = plan_floor(job.room, MIDDLING, Wishes(), moves=300)
+    row, piece, offcut = next((row, run.pieces[-1], offcut) for row in plan.rows for run in row.runs for offcut in plan.offcuts
+                              if offcut.label == run.pieces[-1].takes and offcut.to_mm - run.pieces[-1].to_mm < 1.0)
+    own = Owned(label=offcut.label, length_mm=offcut.to_mm, keeps=("left",), board=piece.board)
+    job = replace(job, plan=replace(plan, offcuts=tuple(other for other in plan.offcuts if other is not offcut), owned=(own,)))
+    said = " ".join(in_place_words(job, row, piece, Fit(job))).replace("\u00a0", " ")
+    assert f"Its wood ends at {own.length_mm:.0f} mm: up to" in said and "take a new board" in said
