@@ -289,7 +289,7 @@ def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool
     rounded = float(np.median(cuts)) if len(cuts) >= 3 else float("nan")
     reference = found.view.reference
     if reference.radius_mm:
-        return -0.6 <= rounded <= 2.4 if told else _cut_as_a_card(found, cuts)
+        return -0.6 <= rounded <= 2.4 if told else _cut_as_a_card(found, cuts, rounded)
     inside = _inside_values(pixels, found.corners_px)
     middle = np.median(inside, axis=0)
     lighter = np.mean([np.linalg.norm(np.minimum(side.change, 0.0)) > np.linalg.norm(np.maximum(side.change, 0.0)) for side in found.sides])
@@ -297,11 +297,9 @@ def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool
                 and np.mean(middle) >= 110.0 and np.percentile(np.abs(inside.mean(axis=1) - np.median(inside.mean(axis=1))), 80) <= _PLAIN)
 
 
-def _cut_as_a_card(found: Found, cuts: Array) -> bool:
-    """Whether at least three corners are as round as a card's, and seen sharply enough to tell."""
-    if len(cuts) < 3:
-        return False
-    (least, most), rounded = _CARD_CUT_MM, float(np.median(cuts))
+def _cut_as_a_card(found: Found, cuts: Array, rounded: float) -> bool:
+    """Whether at least three corners are as round as a card's, and seen sharply enough to tell. rounded: their median, nan of fewer than three."""
+    least, most = _CARD_CUT_MM
     alike = np.sum(np.abs(cuts - rounded) <= _CUTS_ALIKE_MM) >= 3
     return bool(least <= rounded <= most and alike and _SHARP_LOOKS_CUT * _blur_mm(found) <= _MOST_BLURRED_CUT_MM)
 

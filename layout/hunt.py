@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 
 from layout.arcs import PER_MM, Arcs, Lie, boards_of
-from layout.lack import lack_without, missing, options
+from layout.lack import lay, missing
 from layout.ripple import ripple
 from layout.shift import shift
 from layout.tree import Floats, Ints
@@ -64,24 +64,9 @@ def _aimed(arcs: Arcs, lie: Lie, boards: int) -> tuple[Lie, Ints, int]:
 
 
 def _turn_one(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, draw: Floats) -> int:
-    """Lay one run's arc anew (in place); returns what is missing then."""
-    run = int(draw[0] * len(lie.places))
-    lack, short = lack_without(arcs, starts, run, wanted)
-    surplus = int(arcs.surplus[run])
-    places, jointed = options(arcs, lie, run, lack.stops, draw[3], arcs.contacts[run])
-    if len(places) == 0:
-        return short - int(lack.mended(starts[run:run + 1], surplus)[0])
-    mends = lack.mended(places % arcs.board, surplus)
-    chosen = _pick(mends, draw, arcs.board)
-    lie.places[run], lie.whole[run] = int(places[chosen]), chosen >= jointed
-    starts[run] = lie.places[run] % arcs.board
-    return short - int(mends[chosen])
-
-
-def _pick(mends: Ints, draw: Floats, board: int) -> int:
-    """One of the places that mend most, now and then one that mends less."""
-    least = int(mends.max()) - AS_GOOD
+    """Lay one run's arc anew (in place) where it mends most, now and then where it mends less; returns what is missing then."""
+    run, slack = int(draw[0] * len(lie.places)), AS_GOOD
     if draw[1] < STRAY:
-        least -= int(draw[1] / STRAY * draw[1] / STRAY * STRAY_SHARE * board)
-    good = np.flatnonzero(mends >= least)
-    return int(good[int(draw[2] * len(good))])
+        slack += int(draw[1] / STRAY * draw[1] / STRAY * STRAY_SHARE * arcs.board)
+    left = lay(arcs, lie, starts, run, wanted, where=draw[3], which=draw[2], slack=slack, heeded=arcs.contacts[run])
+    return missing(arcs, starts, wanted) if left is None else left

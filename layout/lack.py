@@ -62,6 +62,24 @@ def options(arcs: Arcs, lie: Lie, run: int, stops: Ints, where: float, heeded: t
     return np.concatenate([jointed, _lying_on(met, (single,), where)]), len(jointed)
 
 
+def lay(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, *, where: float, which: float, slack: int,
+        heeded: tuple[Contact, ...]) -> int | None:
+    """Lay a run's arc anew (in place), where it mends most or less by up to `slack`, pm; what is missing then, None if there is no place.
+
+    where, which: draws from 0 to 1 of a place on each free stretch, and of one of the places that are good enough.
+    """
+    lack, short = lack_without(arcs, starts, run, wanted)
+    places, jointed = options(arcs, lie, run, lack.stops, where, heeded)
+    if len(places) == 0:
+        return None
+    mends = lack.mended(places % arcs.board, int(arcs.surplus[run]))
+    good = np.flatnonzero(mends >= mends.max() - slack)
+    chosen = int(good[int(which * len(good))])
+    lie.places[run], lie.whole[run] = int(places[chosen]), chosen >= jointed
+    starts[run] = lie.places[run] % arcs.board
+    return short - int(mends[chosen])
+
+
 def spared(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, where: float) -> Ints:
     """Places with a joint that a run may take, its neighbours staying, without anything more than now missing; ends of what is free, and a few."""
     lack, _ = lack_without(arcs, starts, run, wanted)

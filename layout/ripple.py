@@ -11,7 +11,7 @@ from math import inf, log
 import numpy as np
 
 from layout.arcs import Arcs, Lie, barred
-from layout.lack import lack_without, options
+from layout.lack import lay
 from layout.tree import Ints
 
 #: A pushed run's places that mend as much as the best to within this share of a board are as good.
@@ -55,17 +55,8 @@ def _laid(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, run: int, ahead: int,
     """Lay a run where it mends most, or less by up to `slack` of a board, heeding only neighbours that are not ahead; what is missing then,
     None if there is no place."""
     where, which = rng.random(2)
-    lack, short = lack_without(arcs, starts, run, wanted)
     heeded = tuple(contact for contact in arcs.contacts[run] if (contact.other - run) * ahead < 0)
-    places, jointed = options(arcs, lie, run, lack.stops, where, heeded)
-    if len(places) == 0:
-        return None
-    mends = lack.mended(places % arcs.board, int(arcs.surplus[run]))
-    good = np.flatnonzero(mends >= mends.max() - int(slack * arcs.board))
-    chosen = int(good[int(which * len(good))])
-    lie.places[run], lie.whole[run] = int(places[chosen]), chosen >= jointed
-    starts[run] = lie.places[run] % arcs.board
-    return short - int(mends[chosen])
+    return lay(arcs, lie, starts, run, wanted, where=where, which=which, slack=int(slack * arcs.board), heeded=heeded)
 
 
 def _in_the_way(arcs: Arcs, lie: Lie, run: int, other: int) -> bool:

@@ -89,16 +89,15 @@ def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
                         "Each ± below holds 95 times in 100, if the readings were made with care.", width)]
     blocks += [point(note, width) for note in job.survey_notes]
     blocks += [heading("Walls", width)]
-    blocks += _walls(job, width)
+    blocks += _walls(job, width, exact)
     blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width, after=3.0)]
     blocks += _standing(job, width)
     blocks += _decisions(job, width)
     return pages_of(blocks, paper, bookmark="How sure the survey is", title="How sure the survey is")
 
 
-def _walls(job: PackJob, width: float) -> list[Block]:
-    """Every wall with its plus-minus, down the page on the left, then on the right."""
-    exact = not job.floor.cov_mm2.any()
+def _walls(job: PackJob, width: float, exact: bool) -> list[Block]:
+    """Every wall with its plus-minus, unless the floor is exact; down the page on the left, then on the right."""
     cells = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm), "" if exact else job.units.spread(wall.pm95_mm))
              for wall in job.floor.walls()]
     half = (len(cells) + 1) // 2

@@ -101,7 +101,7 @@ def row_bands(job: PackJob, row: Row, width: float) -> list[Block]:
         view = View(scale=scale, x_mm=_STUB + inset - scale * span[0], y_mm=lead - scale * row.near_mm)
         part = f", part {number} of {len(bands)}" if len(bands) > 1 else ""
         note = Text((width / 2, 4.0), f"↑ {above}{part}", SMALL, "middle")
-        items = [item for piece in band for item in _in_row(job, view, piece, at_wall(row, piece))] + _lengths(job, view, band, width)
+        items = [item for piece in band for item in _in_row(job, view, piece, at_wall(row, piece))] + _lengths(job, view, band, rings, width)
         blocks.append(Block(height_mm=scale * (row.far_mm - row.near_mm) + lead + 8.5, items=(note, *items)))
     return blocks
 
@@ -134,9 +134,9 @@ def _in_row(job: PackJob, view: View, piece: Piece, at_wall: bool) -> list[Item]
     return items
 
 
-def _lengths(job: PackJob, view: View, band: list[Piece], width: float) -> list[Item]:
+def _lengths(job: PackJob, view: View, band: list[Piece], rings: dict[str, Ring], width: float) -> list[Item]:
     """Each piece's length under it: where it is narrower than its figure, only if that does not come near its neighbours' or over the edge."""
-    boxes = [box_of(view.ring(in_rows(job.plan, piece.outline_mm))) for piece in band]
+    boxes = [box_of(view.ring(rings[piece.id])) for piece in band]
     placed: list[tuple[float, float]] = []
     items: list[Item] = []
     for piece, (x0, _, x1, y1) in sorted(zip(band, boxes), key=lambda entry: entry[1][0] - entry[1][2]):

@@ -63,7 +63,6 @@ class Tally:
     boards: int = 0
     spoiled: int = 0
     beyond: list[int] = field(default_factory=list)
-    needed: list[int] = field(default_factory=list)
     wide_mm: float = 0.0
 
     def add_gaps(self, gaps: list[tuple[float, float]]) -> None:
@@ -286,8 +285,7 @@ def run_room(seed: int, tallies: dict[str, Tally]) -> None:
         beyond = used - plan.boards - spoiled
         tally.beyond.append(beyond)
         if way == "day" and beyond > 1:
-            tally.needed.append(boards_of_truth(job, truth, plan) - plan.boards)
-            print(f"  seed {seed} day: {beyond} boards beyond, needed {tally.needed[-1]}", flush=True)
+            print(f"  seed {seed} day: {beyond} boards beyond, needed {boards_of_truth(job, truth, plan) - plan.boards}", flush=True)
         if least < NARROWEST - 1.0:
             tally.narrow += 1
             tally.narrow_avoidable += could_be_wide(site, NARROWEST, plan.gap_mm)
