@@ -28,7 +28,7 @@ from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, Flo
 from layout.nowroom import corrected, refuse_obstacle, with_obstacles, without_obstacles
 from layout.outlook import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan
-from layout.progress import Progress, held_pieces, progress_of, refuse_event
+from layout.progress import Progress, held_pieces, progress_of, refuse_event, with_piece
 from layout.rest import MOVES, SLACK_MM
 from layout.room import Room
 
@@ -105,6 +105,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     """
     before = day_of(job, survey)
     if not isinstance(what, int):
+        what = with_piece(before.plan, what)
         refuse_event(before.plan, before.now, what)
     if isinstance(what, Obstacle):
         refuse_obstacle(before.plan, before.room, what)

@@ -43,6 +43,14 @@ class OffcutGoneShape(_Entry):
     offcut: Name
 
 
+class OffcutShortShape(_Entry):
+    """An offcut does not reach where it was to go and stays on hand; the piece comes from a new board."""
+
+    what: Literal["offcut-short"]
+    offcut: Name
+    piece: Name
+
+
 class OffcutFoundShape(_Entry):
     """A piece of the same board turned up."""
 
@@ -126,5 +134,5 @@ class UndoShape(_Entry):
     entry: Whole
 
 
-DayEntryShape = (RowDownShape | PieceCutShape | BoardsSpoiledShape | OffcutGoneShape | OffcutFoundShape | ToFarWallShape | NewPipeShape | NewBoxShape
-                 | BoardsLeftShape | FloorPushedShape | FirstRowWidthShape | UndoShape)
+DayEntryShape = (RowDownShape | PieceCutShape | BoardsSpoiledShape | OffcutGoneShape | OffcutShortShape | OffcutFoundShape | ToFarWallShape
+                 | NewPipeShape | NewBoxShape | BoardsLeftShape | FloorPushedShape | FirstRowWidthShape | UndoShape)

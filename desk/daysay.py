@@ -10,8 +10,8 @@ from desk.job import Job
 from desk.say import paragraph, section
 from layout.drift import Verdict, middles
 from layout.gap import LAP_MM
-from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
-                             RowDown, ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
+                             RowBegun, RowDown, ToFarWall)
 from layout.outlook import LEAST_GAP_MM, LastRow
 
 
@@ -99,7 +99,7 @@ def _meaning(told: Told, show: str) -> str:
             return f"Row {row} is down. {_boards_words(day, boards_to_come(day))}"
         case RowBegun(row=row):
             return (f"Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is longer than the piece you have, "
-                    "slide the row until the gaps at its two ends are alike.")
+                    "slide the row until the gaps at its two ends are alike; if that is not enough, say “offcut” with its label and “too short”.")
         case PieceCut():
             return _piece_words(told, show)
         case BoardsSpoiled(count=count):
@@ -107,6 +107,8 @@ def _meaning(told: Told, show: str) -> str:
         case OffcutGone(label=label):
             user = next((offcut.used_by for offcut in told.before.plan.offcuts if offcut.label == label), "")
             return f"Offcut {label} is off the list." + (f" Piece {user} was to come from it." if user else " Nothing was to come from it.")
+        case OffcutShort(label=label, piece=piece):
+            return f"Cut piece {piece} from a new board; its row is finished on its joints. Offcut {label} stays on hand."
         case OffcutFound(label=label, length_mm=length):
             use = next((piece.id for piece in day.plan.pieces if piece.takes == label), "")
             return f"Pencil {label} on it: {_length(length, show)}" + (f", and use it for piece {use}." if use else "; it saves no board yet.")

@@ -10,13 +10,14 @@ from collections.abc import Callable, Sequence
 from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
-                             RowDown, Sight, ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
+                             RowBegun, RowDown, Sight, ToFarWall)
 
 #: What can be said, as shown in help and refusals.
 PHRASES = (
     "row 4 done", "row 5 begun", "row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm",
-    "piece 4.5 came out 412 mm", "board spoiled", "2 boards spoiled", "offcut 7R lost", "found 640 mm left", "7 boards left", "out of boards",
+    "piece 4.5 came out 412 mm", "board spoiled", "2 boards spoiled", "offcut 7R lost", "offcut 7R too short", "found 640 mm left",
+    "7 boards left", "out of boards",
     "pipe 22 mm at left 1204 mm row 5 ahead 356 mm", "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm", "first row 130 mm",
     "pushed 4 mm to start", "undo", "undo 3",
 )
@@ -105,6 +106,7 @@ _SENTENCES: tuple[tuple[str, Callable[[_Parts, _Length, tuple[int, int]], Event 
     (r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
      lambda p, *_: BoardsSpoiled(count=_number(p["count"]))),
     (rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)", lambda p, *_: OffcutGone(label=p["label"].upper())),
+    (rf"offcut {_LABEL} (?:is )?(?:too )?short", lambda p, *_: OffcutShort(label=p["label"].upper())),
     (r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),
     (r"(?P<count>\d{1,4}) boards? left", lambda p, *_: BoardsLeft(count=int(p["count"]))),
     (r"(?:i am )?out of boards", lambda *_: BoardsLeft(count=0)),

@@ -6,8 +6,8 @@ from typing import Any
 
 from desk.fields import Node
 from desk.job import DayEntry
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun,
-                             RowDown, Sight, ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
+                             RowBegun, RowDown, Sight, ToFarWall)
 
 
 def day_entry(node: Node) -> DayEntry:
@@ -35,6 +35,8 @@ def entry_tree(event: Event) -> dict[str, Any]:
             return {"what": "boards-spoiled", "count": count}
         case OffcutGone(label=label):
             return {"what": "offcut-gone", "offcut": label}
+        case OffcutShort(label=label, piece=piece):
+            return {"what": "offcut-short", "offcut": label, "piece": piece}
         case OffcutFound(label=label, length_mm=length, keeps=keeps):
             return {"what": "offcut-found", "offcut": label, "mm": length, "keeps": list(keeps)}
         case ToFarWall(row=row, sights=sights):
@@ -65,6 +67,10 @@ def _row(node: Node, least: int = 1) -> int:
 
 def _label(node: Node) -> str:
     return node.need("offcut", Node.name, wanted="the label of the offcut")
+
+
+def _piece(node: Node) -> str:
+    return node.need("piece", Node.name, wanted='the piece, such as "4.5"')
 
 
 def _found(node: Node) -> OffcutFound:
@@ -98,10 +104,10 @@ def _obstacle(node: Node) -> Obstacle:
 _READERS: dict[str, Callable[[Node], Event]] = {
     "row-down": lambda node: RowDown(row=_row(node)),
     "row-begun": lambda node: RowBegun(row=_row(node)),
-    "piece-cut": lambda node: PieceCut(piece=node.need("piece", Node.name, wanted='the piece, such as "4.5"'),
-                                       length_mm=node.length("mm", least=1.0, like="412")),
+    "piece-cut": lambda node: PieceCut(piece=_piece(node), length_mm=node.length("mm", least=1.0, like="412")),
     "boards-spoiled": lambda node: BoardsSpoiled(count=_count(node)),
     "offcut-gone": lambda node: OffcutGone(label=_label(node)),
+    "offcut-short": lambda node: OffcutShort(label=_label(node), piece=_piece(node)),
     "offcut-found": _found,
     "to-far-wall": _to_wall,
     "obstacle": _obstacle,

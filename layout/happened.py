@@ -44,6 +44,14 @@ class OffcutGone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OffcutShort:
+    """An offcut does not reach where it was to go: that piece comes from a new board, the offcut stays on hand. piece: the one it was for."""
+
+    label: str
+    piece: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OffcutFound:
     """A piece of the same board turned up: its label, length, and the factory ends it keeps ("left", "right")."""
 
@@ -107,4 +115,5 @@ class FloorPushed:
     towards_start_mm: float
 
 
-Event = RowDown | RowBegun | PieceCut | BoardsSpoiled | OffcutGone | OffcutFound | ToFarWall | Obstacle | BoardsLeft | FirstRowWidth | FloorPushed
+Event = (RowDown | RowBegun | PieceCut | BoardsSpoiled | OffcutGone | OffcutShort | OffcutFound | ToFarWall | Obstacle | BoardsLeft | FirstRowWidth
+         | FloorPushed)

@@ -5,11 +5,11 @@ A row is *held* when it is down, or when a piece of it is: what lies is never mo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layout.errors import LayoutError
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown,
-                             ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
+                             RowDown, ToFarWall)
 from layout.plan import Offcut, Piece, Plan
 
 #: A piece that came out this near to its planned length is as planned, mm.
@@ -40,6 +40,7 @@ class Progress:
 
     down: rows that are down; held: those and the row begun, if one is; cut: lengths of pieces that came out otherwise, by id.
     spares: offcuts and found pieces on hand once the held rows are finished; gone: labels of offcuts that are no more.
+    short: pieces that their offcuts were too short for.
     spoiled: boards of no use; used: boards taken so far for what lies and stays, spoiled ones included; left: whole boards on hand.
     """
 
@@ -48,6 +49,7 @@ class Progress:
     cut: dict[str, float]
     spares: tuple[Spare, ...] = ()
     gone: frozenset[str] = frozenset()
+    short: frozenset[str] = frozenset()
     spoiled: int = 0
     used: int = 0
     left: int
@@ -59,7 +61,7 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress
     Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
     """
     pieces = {piece.id for piece in plan.pieces}
-    down, begun, cut, gone, found, spoiled = 0, 0, {}, set(), [], 0
+    down, begun, cut, gone, short, found, spoiled = 0, 0, {}, set(), set(), [], 0
     counted: tuple[int, int] | None = None
     for event in events:
         match event:
@@ -73,15 +75,18 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress
                 spoiled += count
             case OffcutGone(label=label):
                 gone.add(label)
+            case OffcutShort(piece=name) if name in pieces:
+                short.add(name)
             case OffcutFound():
                 found.append(event)
             case BoardsLeft(count=count):
-                counted = count, _taken(plan, _held(down, begun, cut), spoiled)
-    held = _held(down, begun, cut)
-    used = _taken(plan, held, spoiled) + _remade(plan, held, down, gone, cut)
+                counted = count, _taken(plan, _held(down, begun, {*cut, *short}), spoiled)
+    held = _held(down, begun, {*cut, *short})
+    now = Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, short, found), gone=frozenset(gone), short=frozenset(short),
+                   spoiled=spoiled, left=0)
+    used = _taken(plan, held, spoiled) + sum(must_be_remade(piece, now) for piece in held_pieces(plan, held))
     left = bought - used if counted is None else counted[0] - (used - counted[1])
-    return Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, found), gone=frozenset(gone), spoiled=spoiled, used=used,
-                    left=max(0, left))
+    return replace(now, used=used, left=max(0, left))
 
 
 def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
@@ -113,11 +118,20 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
                               "it; type how far they moved.", where="day")
         case OffcutGone(label=label):
             _on_hand(plan, now, label)
+        case OffcutShort():
+            _too_short(plan, now, event)
 
 
-def _held(down: int, begun: int, cut: dict[str, float]) -> int:
-    """Rows that are down or begun."""
-    return max([down, begun, *(int(name.split(".")[0]) for name in cut)])
+def with_piece(plan: Plan, event: Event) -> Event:
+    """The event, an offcut too short with the piece this plan has for it."""
+    if not isinstance(event, OffcutShort):
+        return event
+    return replace(event, piece=next((piece.id for piece in plan.pieces if piece.takes == event.label), ""))
+
+
+def _held(down: int, begun: int, made: set[str]) -> int:
+    """Rows that are down or begun. made: pieces of which something is told that binds their row."""
+    return max([down, begun, *(int(name.split(".")[0]) for name in made)])
 
 
 def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
@@ -126,8 +140,9 @@ def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
 
 
 def must_be_remade(piece: Piece, now: Progress) -> bool:
-    """Whether a piece of the row begun was to come from an offcut that is no more."""
-    return piece.takes in now.gone and int(piece.id.split(".")[0]) > now.down and piece.id not in now.cut
+    """Whether a piece of the row begun was to come from an offcut that is no more, or too short."""
+    stays_away = piece.takes in now.gone or (bool(piece.takes) and piece.id in now.short)
+    return stays_away and int(piece.id.split(".")[0]) > now.down and piece.id not in now.cut
 
 
 def _row(plan: Plan, row: int) -> int:
@@ -172,20 +187,29 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
         raise LayoutError("no-such-offcut", f"No offcut on hand is labelled {label}; on hand: {listed}.", where="day")
 
 
+def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
+    """Refuse an offcut too short for a piece that is not being made now."""
+    row = int(event.piece.split(".")[0]) if event.piece else 0
+    # It may have been left by a piece of the same row, which is then begun.
+    _on_hand(plan, replace(now, held=max(now.held, row)), event.label)
+    if not event.piece:
+        raise LayoutError("no-such-offcut", f"No piece is to come from offcut {event.label}, so it is too short for none; if it is of no use, say "
+                          f"“offcut {event.label} lost”.", where="day")
+    _lies(row - 1, now.down)
+    if event.piece in now.cut:
+        raise LayoutError("no-such-offcut", f"Piece {event.piece} is said to be sawn from offcut {event.label} already, {now.cut[event.piece]:g} mm "
+                          "long; take that entry back first.", where="day")
+
+
 def _taken(plan: Plan, held: int, spoiled: int) -> int:
     """New boards cut or laid in the held rows, and spoiled ones."""
     owned = {piece.board for piece in plan.owned if piece.board}
     return len({piece.board for piece in held_pieces(plan, held)} - owned) + spoiled
 
 
-def _remade(plan: Plan, held: int, down: int, gone: set[str], cut: dict[str, float]) -> int:
-    """Boards more for pieces of the row begun whose offcut is no more."""
-    return sum(piece.takes in gone and piece.id not in cut for row in plan.rows[down:held] for piece in row.pieces)
-
-
-def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], found: Sequence[OffcutFound]) -> tuple[Spare, ...]:
+def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short: set[str], found: Sequence[OffcutFound]) -> tuple[Spare, ...]:
     pieces = {piece.id: piece for piece in held_pieces(plan, held)}
-    taken = {piece.takes for piece in pieces.values()}
+    taken = {piece.takes for piece in pieces.values() if piece.id not in short}
     spares = [_left_by(offcut, pieces[offcut.cut_by], cut) for offcut in plan.offcuts if offcut.cut_by in pieces]
     board = plan.board.length_mm
     owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}

@@ -4,7 +4,7 @@ import {el, refill, sentence, glyph, working} from './dom.js';
 import {work} from './api.js';
 import {obstacleForm} from './dayobstacle.js';
 
-const SAY = ['board spoiled', 'offcut 7R lost', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
+const SAY = ['board spoiled', 'offcut 7R lost', 'offcut 7R too short', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
 
 export function create(ctx) {
   const {store} = ctx;

@@ -10,8 +10,8 @@ from desk.kept import with_plan
 from desk.parse import parse_job
 from desk.pipeline import plan_job, survey_job
 from layout.drift import middles
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown,
-                             Sight, ToFarWall)
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
+                             RowDown, Sight, ToFarWall)
 
 DAY = datetime.date(2026, 3, 5)
 WALL_SD_MM = 3.0
@@ -42,7 +42,8 @@ def small_room(rng: random.Random) -> dict:
 def random_event(rng: random.Random, day: Day) -> Event | int:
     """Something that may happen as things stand; an int takes an entry back."""
     plan, now = day.plan, day.now
-    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "spoiled", "gone", "found", "obstacle", "left", "push", "undo"])
+    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "spoiled", "gone", "short", "found", "obstacle", "left", "push",
+                       "undo"])
     nexts = plan.rows[now.down].pieces if now.down < len(plan.rows) else plan.rows[-1].pieces
     if kind == "begun" and now.down < len(plan.rows):
         return RowBegun(row=now.down + 1)
@@ -55,6 +56,8 @@ def random_event(rng: random.Random, day: Day) -> Event | int:
         return BoardsSpoiled(count=rng.choice((1, 1, 2)))
     if kind == "gone" and now.spares:
         return OffcutGone(label=rng.choice(now.spares).label)
+    if kind == "short" and any(piece.takes for piece in nexts):
+        return OffcutShort(label=rng.choice([piece.takes for piece in nexts if piece.takes]))
     if kind == "found":
         return OffcutFound(label=f"F{len(day.entries) + 1}", length_mm=rng.uniform(150, plan.board.length_mm - 1),
                            keeps=(rng.choice(("left", "right")),))

@@ -38,7 +38,7 @@ from desk.job import Job
 from desk.pipeline import survey_job
 from layout.drift import middles
 from layout.errors import LayoutError
-from layout.happened import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from layout.happened import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutShort, PieceCut, RowBegun, RowDown, Sight, ToFarWall
 from layout.plan import Plan
 from layout.planner import plan_floor
 
@@ -152,7 +152,7 @@ class Day_:
         """The piece that closes a run, measured in its place."""
         piece = self._fresh(row, name)
         if piece.takes and rest > self.offcuts.get(piece.takes, 1e9) + SLID_SLACK:
-            self.say(OffcutGone(label=piece.takes))
+            self.say(OffcutShort(label=piece.takes))
             piece = self._fresh(row, name)
         have = self.offcuts.get(piece.takes, 1e9) if piece.takes else self.day.plan.board.length_mm
         cut = min(rest + self.rng.gauss(0, CUT_SD), have)

@@ -253,6 +253,7 @@ EVERY_KIND = (
     ("row 1 to wall left {ahead} mm right {ahead} mm", "As expected", ()), ("row 2 begun", "on its joints", ()),
     ("piece 2.1 came out {short} mm", "3 mm longer than planned", ()), ("row 2 done", "Row 2 is down", ()),
     ("board spoiled", "1 board set aside", ()), ("offcut {offcut} lost", "is off the list", ()), ("found 640 mm left", "Pencil F1 on it", ()),
+    ("offcut {next} too short", "stays on hand", ("revision",)),
     ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", "the boards go round it", ("revision",)),
     ("box 300 mm by 200 mm at left 2204 mm row 2 ahead 956 mm", "the boards go round it", ("revision",)),
     ("pushed 2 mm to start", "2 mm further towards", ()), ("out of boards", "before row", ()), ("undo", "“out of boards”", ()))
@@ -265,7 +266,8 @@ def test_every_kind_of_entry_through_the_command(tmp_path, box, capsys):
         day = day_of(read_job(tmp_path))
         piece = next(piece for piece in day.plan.rows[1].pieces)
         filled = words.format(ahead=round(job_reach(read_job(tmp_path), day.now.down, 0)), short=round(piece.to_mm - piece.from_mm + 3, 1),
-                              offcut=day.now.spares[0].label if day.now.spares else "")
+                              offcut=day.now.spares[0].label if day.now.spares else "",
+                              next=next((piece.takes for piece in day.plan.rows[day.now.down].pieces if piece.takes), ""))
         assert main(["day", str(tmp_path), *filled.split()]) == 0, filled
         out = " ".join(capsys.readouterr().out.split())
         assert answer in out and all(word in out for word in printed), (filled, out)
@@ -274,7 +276,8 @@ def test_every_kind_of_entry_through_the_command(tmp_path, box, capsys):
 
 @pytest.mark.parametrize("words", [
     "row 99 done", "row 5 begun", "piece 1.99 came out 300 mm", "piece 1.1 came out 2000 mm", "piece 1.1 came out -5 mm", "0 boards spoiled",
-    "9999 boards spoiled", "offcut ZZ lost", "found 5000 mm left", "found 640 mm", "row 7 to wall left 1800 mm", "start wall to wall middle 3 m",
+    "9999 boards spoiled", "offcut ZZ lost", "offcut ZZ too short", "found 5000 mm left",
+    "found 640 mm", "row 7 to wall left 1800 mm", "start wall to wall middle 3 m",
     "pipe 22 mm at left 9999 mm start wall ahead 356 mm", "pipe 0 mm at left 904 mm start wall ahead 356 mm",
     "box 300 mm by 200 mm at left 904 mm start wall ahead 9356 mm", "-3 boards left", "pushed 400 mm to start", "pushed 400 mm to far",
     "first row 500 mm", "undo 99", "hello"])

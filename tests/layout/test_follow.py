@@ -10,11 +10,11 @@ from layout.changes import changed_rows
 from layout.check import find_faults
 from layout.errors import LayoutError
 from layout.follow import follow
-from layout.happened import BoardsLeft, Obstacle, OffcutGone, PieceCut, RowBegun, RowDown
+from layout.happened import BoardsLeft, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun, RowDown
 from layout.nowroom import with_obstacles
 from layout.plan import Plan
 from layout.planner import plan_floor
-from layout.progress import progress_of
+from layout.progress import progress_of, refuse_event, with_piece
 from layout.room import Wishes
 
 
@@ -57,6 +57,47 @@ def test_a_row_begun_is_finished_on_its_joints_though_its_offcut_is_lost(box_3x4
     made = follow(plan, box_3x4, Wishes(), progress_of(plan, events, bought=bought(plan)))
     now = next(p for p in made.pieces if p.id == piece.id)
     assert now.takes == "" and now.outline_mm == piece.outline_mm and find_faults(made, box_3x4) == ()
+
+
+def test_an_offcut_too_short_stays_on_hand_and_its_piece_comes_from_a_new_board(laid):
+    """A piece that has to be longer than its offcut: its row is held and takes one new board, and the wood that did not reach may serve
+    elsewhere, which a lost offcut cannot."""
+    for room, plan in laid:
+        piece = next(piece for row in plan.rows[2:] for piece in row.pieces if piece.takes and piece.takes in {o.label for o in plan.offcuts})
+        row = int(piece.id.split(".")[0])
+        short = with_piece(plan, OffcutShort(label=piece.takes))
+        assert short == OffcutShort(label=piece.takes, piece=piece.id)
+        before = progress_of(plan, [RowDown(row=row - 1)], bought=bought(plan))
+        refuse_event(plan, before, short)
+        now = progress_of(plan, [RowDown(row=row - 1), short], bought=bought(plan))
+        begun = progress_of(plan, [RowDown(row=row - 1), RowBegun(row=row)], bought=bought(plan))
+        assert now.held == row and now.used == begun.used + 1
+        assert {spare.label for spare in now.spares} == {spare.label for spare in begun.spares} | {piece.takes}
+        made = follow(plan, room, Wishes(), now)
+        same = next(each for each in made.pieces if each.id == piece.id)
+        assert same.takes == "" and same.outline_mm == piece.outline_mm and find_faults(made, room) == ()
+        lost = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=row - 1), RowBegun(row=row), OffcutGone(label=piece.takes)],
+                                                        bought=bought(plan)))
+        assert made.boards <= lost.boards
+        # Told again of the plan that follows, with its row down: the wood is still there unless a piece takes it.
+        later = progress_of(made, [RowDown(row=row), short], bought=bought(plan))
+        held = {each.takes for lying in made.rows[:row] for each in lying.pieces}
+        assert piece.takes in {spare.label for spare in later.spares} | held and later.held == row
+
+
+def test_an_offcut_is_too_short_only_for_a_piece_of_the_next_row(box_3x4, board):
+    plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=800)
+    user = {offcut.label: offcut.used_by for offcut in plan.offcuts}
+    label, row = next((offcut.label, int(offcut.used_by.split(".")[0])) for offcut in plan.offcuts
+                      if offcut.used_by and int(offcut.used_by.split(".")[0]) > int(offcut.cut_by.split(".")[0]) + 1)
+    with pytest.raises(LayoutError, match=f"Row {row - 1} is not said to be down"):
+        refuse_event(plan, progress_of(plan, [RowDown(row=row - 2)], bought=bought(plan)), with_piece(plan, OffcutShort(label=label)))
+    sawn = PieceCut(piece=user[label], length_mm=300.0)
+    with pytest.raises(LayoutError, match="sawn from offcut"):
+        refuse_event(plan, progress_of(plan, [RowDown(row=row - 1), sawn], bought=bought(plan)), with_piece(plan, OffcutShort(label=label)))
+    found = OffcutFound(label="F1", length_mm=300.0, keeps=("left",))
+    with pytest.raises(LayoutError, match="too short for none"):
+        refuse_event(plan, progress_of(plan, [found], bought=bought(plan)), with_piece(plan, OffcutShort(label="F1")))
 
 
 def test_a_board_lost_in_the_row_begun_is_won_back_where_another_plan_for_the_rest_can(rooms_60):
