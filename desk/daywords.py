@@ -106,7 +106,7 @@ _SENTENCES: tuple[tuple[str, Callable[[_Parts, _Length, tuple[int, int]], Event 
     (r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
      lambda p, *_: BoardsSpoiled(count=_number(p["count"]))),
     (rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)", lambda p, *_: OffcutGone(label=p["label"].upper())),
-    (rf"offcut {_LABEL} (?:is )?(?:too )?short", lambda p, *_: OffcutShort(label=p["label"].upper())),
+    (rf"offcut (?!too short){_LABEL} (?:is )?(?:too )?short", lambda p, *_: OffcutShort(label=p["label"].upper())),
     (r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),
     (r"(?P<count>\d{1,4}) boards? left", lambda p, *_: BoardsLeft(count=int(p["count"]))),
     (r"(?:i am )?out of boards", lambda *_: BoardsLeft(count=0)),

@@ -3,8 +3,8 @@
 Row frame of the plan in force, kept for good: laid rows cannot move. Method: the room as now known is cut into the same strips; runs
 of the held rows are left out of the search, their joints become stretches where the next row may have none; offcuts on hand are
 pieces already owned (`layout.owned`). The plan in force is kept joint for joint while it fits and takes no more boards than it said; only
-else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. A joint moves by as
-much as an offcut came out short. The judge sees the whole floor.
+else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. Where that would lose a board, the
+search begins anew from other first pieces. A joint moves by as much as an offcut came out short. The judge sees the whole floor.
 
 Not done: an offcut without a factory end, good for a run of one piece only, is used where the plan in force used it; none is looked for.
 """
@@ -25,7 +25,7 @@ from layout.plan import Piece, Plan, Run
 from layout.progress import Progress, Spare, held_pieces
 from layout.room import OwnPiece, Room, Settled, Wishes, settle
 from layout.rows import strips_of
-from layout.search import search, start
+from layout.search import seek, start, tidy
 from layout.site import Site, site_of
 from layout.state import state_of
 from layout.stock import count_boards, wasted_pairs
@@ -35,6 +35,10 @@ from layout.trial import Trial, make_task
 MOVES = 1200
 #: A plan that cannot start from the one in force is searched so much longer.
 AFRESH = 4
+#: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first pieces, of so many moves.
+DRAWS, DRAW_MOVES = 2, 1500
+#: Their draws are that far apart (`layout.search` draws from the next seed too).
+SEED_STEP = 1000
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
@@ -189,7 +193,8 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
         return task, _earlier(task, 0)
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
     as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: _to_buy(noted, kept))
-    if kept is not None and _to_buy(as_cut, kept) - spared(own) - _from_middles(plan, now) <= _foreseen(plan, now) - lost:
+    enough = _foreseen(plan, now) - lost + spared(own)
+    if kept is not None and _to_buy(as_cut, kept) - _from_middles(plan, now) <= enough:
         return eased_to(as_cut, kept), kept
     firsts = kept
     if firsts is None:
@@ -199,10 +204,32 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
             task = with_owned(eased, own)
         firsts = [*found, *_earlier(task, len(asked.spans))]
     effort = moves if kept is not None else AFRESH * moves
-    noted, best = search(task, firsts, moves=effort, seed=seed) if plan.pattern == "fewest" and moves else (task, firsts)
+    noted, best = task, firsts
+    if plan.pattern == "fewest" and moves:
+        sought = _searched(task, firsts, asked, enough, effort, seed)
+        noted, best = tidy(*sought, moves=effort, seed=seed, tidying=effort // 2)
     if kept is not None and _to_buy(as_cut, kept) <= _to_buy(noted, best):
         return eased_to(as_cut, kept), kept
     return noted, best
+
+
+def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: int, seed: int) -> tuple[Task, list[float]]:
+    """Fewer boards from these first pieces; from others too, until there are enough of them or as few as can be. Looks come after wood here,
+    so neighbours are pushed from the first move on.
+
+    asked: the task without wood on hand.
+    """
+    found = seek(task, firsts, moves=moves, seed=seed, plain=0)
+    boards = _to_buy(*found)
+    least = max(enough, lower_bound(task, enough=boards, rounds=0)) if boards > enough else boards
+    for draws in range(seed + SEED_STEP, seed + SEED_STEP * (DRAWS + 1), SEED_STEP):
+        begun = start(asked, seed=draws) if boards > least else None
+        if begun is None:
+            break
+        other = seek(task, [*begun, *_earlier(task, len(asked.spans))], moves=DRAW_MOVES, seed=draws, least=least, plain=0)
+        if _to_buy(*other) < boards:
+            found, boards = other, _to_buy(*other)
+    return found
 
 
 def _from_middles(plan: Plan, now: Progress) -> int:

@@ -250,10 +250,11 @@ def test_a_row_that_became_the_last_replaces_a_whole_board_not_a_width_no_board_
 
 EVERY_KIND = (
     ("start wall to wall left {ahead} mm right {ahead} mm", "As expected", ()), ("row 1 done", "Row 1 is down", ()),
-    ("row 1 to wall left {ahead} mm right {ahead} mm", "As expected", ()), ("row 2 begun", "on its joints", ()),
+    ("row 1 to wall left {ahead} mm right {ahead} mm", "As expected", ()),
+    ("row 2 begun", "on its joints", ()),
     ("piece 2.1 came out {short} mm", "3 mm longer than planned", ()), ("row 2 done", "Row 2 is down", ()),
-    ("board spoiled", "1 board set aside", ()), ("offcut {offcut} lost", "is off the list", ()), ("found 640 mm left", "Pencil F1 on it", ()),
     ("offcut {next} too short", "stays on hand", ("revision",)),
+    ("board spoiled", "1 board set aside", ()), ("offcut {offcut} lost", "is off the list", ()), ("found 640 mm left", "Pencil F1 on it", ()),
     ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", "the boards go round it", ("revision",)),
     ("box 300 mm by 200 mm at left 2204 mm row 2 ahead 956 mm", "the boards go round it", ("revision",)),
     ("pushed 2 mm to start", "2 mm further towards", ()), ("out of boards", "before row", ()), ("undo", "“out of boards”", ()))
