@@ -210,7 +210,7 @@ def _taken(plan: Plan, held: int, spoiled: int) -> int:
 def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short: set[str], found: Sequence[OffcutFound]) -> tuple[Spare, ...]:
     pieces = {piece.id: piece for piece in held_pieces(plan, held)}
     taken = {piece.takes for piece in pieces.values() if piece.id not in short}
-    spares = [_left_by(offcut, pieces[offcut.cut_by], cut) for offcut in plan.offcuts if offcut.cut_by in pieces]
+    spares = [_left_by(offcut, pieces[offcut.cut_by], cut, plan.kerf_mm) for offcut in plan.offcuts if offcut.cut_by in pieces]
     board = plan.board.length_mm
     owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}
     for piece in owned.values():
@@ -219,9 +219,16 @@ def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short:
     return tuple(spare for spare in spares if spare.label not in taken | gone and spare.length_mm > 1.0)
 
 
-def _left_by(offcut: Offcut, piece: Piece, cut: dict[str, float]) -> Spare:
-    """What a piece really left: less than planned where it came out longer. What it left more is not counted on."""
-    over = max(0.0, cut.get(piece.id, 0.0) - (piece.to_mm - piece.from_mm)) if piece.id in cut else 0.0
+def _left_by(offcut: Offcut, piece: Piece, cut: dict[str, float], kerf_mm: float) -> Spare:
+    """What a piece really left: less than planned where it came out longer. What it left more is not counted on.
+
+    A plan made since then tells the offcut as it came out already, so its end is reckoned from the piece, not from what the plan says.
+    """
+    over = max(0.0, cut.get(piece.id, 0.0) - (piece.to_mm - piece.from_mm))
     ends = tuple(end for end in ("left", "right") if end in offcut.keeps)
-    lo, hi = (offcut.from_mm + over, offcut.to_mm) if offcut.from_mm >= piece.to_mm else (offcut.from_mm, offcut.to_mm - over)
+    lo, hi = offcut.from_mm, offcut.to_mm
+    if over and lo >= piece.to_mm:
+        lo = max(lo, piece.to_mm + over + kerf_mm)
+    elif over:
+        hi = min(hi, piece.from_mm - over - kerf_mm)
     return Spare(label=offcut.label, board=offcut.board, from_mm=lo, to_mm=hi, keeps=ends)
