@@ -1,9 +1,11 @@
-"""A better plan by small steps: a walk that moves one run at a time.
+"""A better plan by small steps: a walk that moves one run at a time, or lets several change places.
 
-Moves: to a place that needs no board more, as the arcs tell (`layout.leeway`); to a length that uses another run's offcut exactly as
-it is; to the edge of what a neighbour allows; to any length. Some of the moves take a run whose joints lie near those of the run two
-rows on. A move is kept if the cost is no worse than the present one, or than the cost `MEMORY` moves ago (late acceptance: it needs no
-exponentials, so it runs the same on every machine).
+Moves of one run: to a place that needs no board more, as the arcs tell (`layout.leeway`); to a length that uses another run's offcut exactly
+as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs exchange their first pieces; a stretch of runs
+takes its own in the reverse order (as 2-opt does with a tour, Croes 1958). Where rows are of one length these change neither boards nor
+cuts, only which rows are neighbours, so they reach good looks that single steps cannot. Some of the moves take a run whose joints lie near
+those of the run two rows on. A move is kept if the cost is no worse than the present one, or than the cost `MEMORY` moves ago (late
+acceptance, Burke and Bykov 2017: it needs no exponentials, so it runs the same on every machine).
 """
 from __future__ import annotations
 
@@ -16,31 +18,65 @@ from layout.model import SAME_MM
 from layout.state import State
 
 MEMORY = 25
-#: Share of moves that take a run of a pair too much alike, and that take a place which needs no board more.
+#: Share of moves that take a run of a pair too much alike, and of those of one run that take a place which needs no board more.
 ALIKE_SHARE, FREE_SHARE = 0.3, 0.35
+#: Share of moves in which two runs exchange first pieces, and in which a stretch of two to so many runs is reversed.
+SWAP_SHARE, REVERSE_SHARE, LONGEST_STRETCH = 0.2, 0.2, 9
 
 
 def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
     """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than this look alike."""
     cost, leeway = cost_of(state), leeway_of(state)
     best, best_cost, memory = list(state.firsts), cost, [cost] * MEMORY
-    draws = np.random.default_rng(seed).random((moves, 6))
+    draws = np.random.default_rng(seed).random((moves, 8))
     for turn in range(moves):
-        run = _whose_turn(state, draws[turn], alike_mm)
-        before = state.firsts[run]
-        first = _first_for(state, leeway, run, draws[turn])
-        if first is not None and abs(first - before) >= SAME_MM:
-            state.set(run, first)
-            new = cost_of(state) if state.holds(run) else None
+        changes = _changes(state, leeway, draws[turn], alike_mm)
+        if changes:
+            before = {run: state.firsts[run] for run in changes}
+            _set(state, changes)
+            new = cost_of(state) if all(state.holds(run) for run in changes) else None
             if new is None or (new > cost and new > memory[turn % MEMORY]):
-                state.set(run, before)
+                _set(state, before)
             else:
                 cost = new
-                leeway.move(run, first)
+                for run, first in changes.items():
+                    leeway.move(run, first)
                 if cost < best_cost:
                     best, best_cost = list(state.firsts), cost
         memory[turn % MEMORY] = cost
     return best, best_cost
+
+
+def _set(state: State, firsts: dict[int, float]) -> None:
+    for run, first in firsts.items():
+        state.set(run, first)
+
+
+def _changes(state: State, leeway: Leeway, draw: np.ndarray, alike_mm: float) -> dict[int, float]:
+    """Other first pieces of one or more runs; nothing if the draw gives none that are allowed."""
+    run = _whose_turn(state, draw, alike_mm)
+    if draw[6] < SWAP_SHARE:
+        other = int(draw[7] * len(state.firsts))
+        wanted = {run: state.firsts[other], other: state.firsts[run]}
+    elif draw[6] < SWAP_SHARE + REVERSE_SHARE:
+        wanted = _reversed(state, run, draw)
+    else:
+        first = _first_for(state, leeway, run, draw)
+        return {} if first is None or abs(first - state.firsts[run]) < SAME_MM else {run: first}
+    changes = {run: first for run, first in wanted.items() if abs(first - state.firsts[run]) >= SAME_MM}
+    return changes if all(_is_allowed(state, run, first) for run, first in changes.items()) else {}
+
+
+def _reversed(state: State, run: int, draw: np.ndarray) -> dict[int, float]:
+    """First pieces of a stretch that begins or ends with this run, in reverse order."""
+    longer = 1 + int(draw[7] * (LONGEST_STRETCH - 1))
+    low = run if draw[5] < 0.5 else run - longer
+    high = low + longer
+    return {each: state.firsts[low + high - each] for each in range(low, high + 1)} if low >= 0 and high < len(state.firsts) else {}
+
+
+def _is_allowed(state: State, run: int, first: float) -> bool:
+    return any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run])
 
 
 def _whose_turn(state: State, draw: np.ndarray, alike_mm: float) -> int:
@@ -73,4 +109,4 @@ def propose(state: State, run: int, draw: np.ndarray) -> float | None:
     else:
         lo, hi = state.intervals[run][int(which * len(state.intervals[run]))]
         first = lo + float(int(where * (hi - lo)))
-    return first if any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run]) else None
+    return first if _is_allowed(state, run, first) else None

@@ -47,6 +47,17 @@ def told(job, *events):
     return job, last
 
 
+def kept_for_later(job):
+    """(row, offcut): the first offcut that waits, once the row that leaves it is down, for one after the next."""
+    offcuts = [offcut for offcut in day_of(job).plan.offcuts if offcut.used_by]
+    found = [(row_of(offcut.cut_by), offcut) for offcut in offcuts if row_of(offcut.used_by) > row_of(offcut.cut_by) + 1]
+    return min(found, key=lambda each: each[0])
+
+
+def row_of(piece):
+    return int(piece.split(".")[0])
+
+
 def test_random_logs_move_no_laid_piece_leave_no_fault_and_lose_no_entry():
     rng = random.Random(11)
     for _ in range(6):
@@ -135,9 +146,9 @@ def test_a_slip_of_the_tape_is_not_followed_until_a_second_reading_agrees(box):
 
 
 def test_a_lost_offcut_costs_one_board_at_most_and_its_piece_comes_from_another(box):
-    job, _ = told(box, RowDown(row=3))
-    day = day_of(job)
-    lost = next(spare.label for spare in day.now.spares if any(piece.takes == spare.label for piece in day.plan.pieces))
+    row, offcut = kept_for_later(box)
+    job, _ = told(box, RowDown(row=row))
+    day, lost = day_of(job), offcut.label
     job, last = told(job, OffcutGone(label=lost))
     assert last.after.plan.boards <= day.plan.boards + 1 and last.changed
     assert all(piece.takes != lost for piece in last.after.plan.pieces)
@@ -153,10 +164,10 @@ def test_a_found_piece_is_used_where_it_saves_a_board(box):
 
 
 def test_a_piece_that_came_out_longer_shortens_what_its_board_leaves(box):
-    day = day_of(box)
-    offcut = next(offcut for offcut in day.plan.offcuts if offcut.used_by and offcut.used_by.split(".")[0] != "1" and offcut.cut_by.startswith("1."))
-    piece = next(piece for piece in day.plan.pieces if piece.id == offcut.cut_by)
-    _, last = told(box, PieceCut(piece=piece.id, length_mm=piece.to_mm - piece.from_mm + 7), RowDown(row=1))
+    row, offcut = kept_for_later(box)
+    piece = next(piece for piece in day_of(box).plan.pieces if piece.id == offcut.cut_by)
+    before = [RowDown(row=row - 1)] if row > 1 else []
+    _, last = told(box, *before, PieceCut(piece=piece.id, length_mm=piece.to_mm - piece.from_mm + 7), RowDown(row=row))
     spare = next(spare for spare in last.after.now.spares if spare.label == offcut.label)
     assert spare.length_mm == pytest.approx(offcut.to_mm - offcut.from_mm - 7)
     taken = [piece for piece in last.after.plan.pieces if piece.takes == offcut.label]
@@ -340,14 +351,14 @@ def test_while_it_is_laid_the_kept_plan_is_printed_whatever_is_edited_and_in_the
 
 
 def test_a_row_begun_keeps_its_joints(box):
-    job, _ = told(box, RowDown(row=3), RowBegun(row=4))
+    row, offcut = kept_for_later(box)
+    job, _ = told(box, RowDown(row=row), RowBegun(row=row + 1))
     day = day_of(job)
-    lost = next(spare.label for spare in day_of(told(box, RowDown(row=3))[0]).now.spares)
-    with pytest.raises(LayoutError, match="row 5 done"):
-        tell(job, RowBegun(row=6), "said", on=DAY)
-    _, last = told(job, OffcutGone(label=lost))
-    fourth, still = ([piece.outline_mm for piece in plan.rows[3].pieces] for plan in (day.plan, last.after.plan))
-    assert day.now.held == 4 and fourth == still
+    with pytest.raises(LayoutError, match=f"row {row + 2} done"):
+        tell(job, RowBegun(row=row + 3), "said", on=DAY)
+    _, last = told(job, OffcutGone(label=offcut.label))
+    begun, still = ([piece.outline_mm for piece in plan.rows[row].pieces] for plan in (day.plan, last.after.plan))
+    assert day.now.held == row + 1 and begun == still
 
 
 def test_a_last_row_in_a_doorway_only_is_given_no_width_along_the_wall():
