@@ -14,6 +14,8 @@ import * as rows from './rows.js';
 import * as pack from './pack.js';
 import * as day from './day.js';
 
+// Nothing changed for so long: time for the rows, ms.
+const QUIET_MS = 300;
 const main = document.getElementById('work');
 const STEPS = [
   {key: 'photos', name: 'Photos', make: photos, done: ({job}) => job.photos?.length > 0},
@@ -110,8 +112,8 @@ function run(store) {
     }
   }
 
-  // Survey after every save, and a preview of the rows as soon as there can be one, so that it is there when they are opened; the plan that
-  // is searched for only when somebody looks at it.
+  // Survey after every save, and a preview of the rows in the first quiet moment there can be one, so that it is there when they are opened;
+  // a survey never waits for it. The plan that is searched for only when somebody looks at it.
   async function refreshSurvey() {
     if (!(ring(store.job).length >= 3)) {
       ctx.survey = {state: 'none'};
@@ -119,7 +121,10 @@ function run(store) {
       return;
     }
     const surveyed = await refresh('survey');
-    if (surveyed?.state === 'ok' && store.job.flooring?.board) await preview();
+    if (surveyed?.state !== 'ok' || !store.job.flooring?.board) return;
+    const {revision} = store;
+    await new Promise((resolve) => setTimeout(resolve, QUIET_MS));
+    if (store.revision === revision) await preview();
   }
 
   // What is known of this revision's plan, or a first one in a moment.
