@@ -5,7 +5,8 @@
 each); joints of rows i and i + 2 within 100 mm of each other, which look like an H (30 a pair of runs); three equal steps in
 succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs more than a cut (in our
 trials 30 instead of 16 brought 8 % fewer H for 0.4 % more cuts). `layout.manners` adds joints near notches. Before the walk
-joints are put on the centre lines of pipes where that costs no board (`layout.pins`).
+joints are put on the centre lines of pipes where that costs no board (`layout.pins`); after it rows change places so that offcuts wait
+less, where that costs nothing else (`layout.waits`).
 """
 from __future__ import annotations
 
@@ -22,11 +23,14 @@ from layout.pins import pin_pipes, unpinned
 from layout.state import State, state_of
 from layout.stock import count_boards
 from layout.tree import NEVER, candidates, plant, solve
+from layout.waits import shorten_waits
 from layout.walk import walk
 
 BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 30, 6
 H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
+#: One move that lets offcuts wait less for so many of the walk.
+WAITS_SHARE = 5
 
 
 def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
@@ -46,9 +50,11 @@ def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int =
 
 
 def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> tuple[Task, list[float]]:
-    """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves for cuts and looks."""
+    """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves for cuts and looks, and
+    a fifth of that for offcuts that wait less."""
     pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)
     found, _ = walk(state_of(pinned, found), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
+    found = shorten_waits(state_of(pinned, found), neat_cost, moves=tidying // WAITS_SHARE, seed=seed + 2)
     return unpinned(pinned, noted), found
 
 

@@ -1,11 +1,10 @@
 """A better plan by small steps: a walk that moves one run at a time, or lets several change places.
 
 Moves of one run: to a place that needs no board more, as the arcs tell (`layout.leeway`); to a length that uses another run's offcut exactly
-as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs exchange their first pieces; a stretch of runs
-takes its own in the reverse order (as 2-opt does with a tour, Croes 1958). Where rows are of one length these change neither boards nor
-cuts, only which rows are neighbours, so they reach good looks that single steps cannot. Some of the moves take a run whose joints lie near
-those of the run two rows on. A move is kept if the cost is no worse than the present one, or than the cost `MEMORY` moves ago (late
-acceptance, Burke and Bykov 2017: it needs no exponentials, so it runs the same on every machine).
+as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs exchange their first pieces, or a stretch of runs
+takes its own in the reverse order (`layout.exchange`); they reach good looks that single steps cannot. Some of the moves take a run whose
+joints lie near those of the run two rows on. A move is kept if the cost is no worse than the present one, or than the cost `MEMORY` moves
+ago (late acceptance, Burke and Bykov 2017: it needs no exponentials, so it runs the same on every machine).
 """
 from __future__ import annotations
 
@@ -13,6 +12,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from layout.exchange import is_allowed, reversed_stretch, set_all, swapped
 from layout.leeway import Leeway, leeway_of
 from layout.model import SAME_MM
 from layout.state import State
@@ -20,8 +20,8 @@ from layout.state import State
 MEMORY = 25
 #: Share of moves that take a run of a pair too much alike, and of those of one run that take a place which needs no board more.
 ALIKE_SHARE, FREE_SHARE = 0.3, 0.35
-#: Share of moves in which two runs exchange first pieces, and in which a stretch of two to so many runs is reversed.
-SWAP_SHARE, REVERSE_SHARE, LONGEST_STRETCH = 0.2, 0.2, 9
+#: Share of moves in which two runs exchange first pieces, and in which a stretch of runs is reversed.
+SWAP_SHARE, REVERSE_SHARE = 0.2, 0.2
 
 
 def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
@@ -33,10 +33,10 @@ def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int
         changes = _changes(state, leeway, draws[turn], alike_mm)
         if changes:
             before = {run: state.firsts[run] for run in changes}
-            _set(state, changes)
+            set_all(state, changes)
             new = cost_of(state) if all(state.holds(run) for run in changes) else None
             if new is None or (new > cost and new > memory[turn % MEMORY]):
-                _set(state, before)
+                set_all(state, before)
             else:
                 cost = new
                 for run, first in changes.items():
@@ -47,36 +47,15 @@ def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int
     return best, best_cost
 
 
-def _set(state: State, firsts: dict[int, float]) -> None:
-    for run, first in firsts.items():
-        state.set(run, first)
-
-
 def _changes(state: State, leeway: Leeway, draw: np.ndarray, alike_mm: float) -> dict[int, float]:
     """Other first pieces of one or more runs; nothing if the draw gives none that are allowed."""
     run = _whose_turn(state, draw, alike_mm)
     if draw[6] < SWAP_SHARE:
-        other = int(draw[7] * len(state.firsts))
-        wanted = {run: state.firsts[other], other: state.firsts[run]}
-    elif draw[6] < SWAP_SHARE + REVERSE_SHARE:
-        wanted = _reversed(state, run, draw)
-    else:
-        first = _first_for(state, leeway, run, draw)
-        return {} if first is None or abs(first - state.firsts[run]) < SAME_MM else {run: first}
-    changes = {run: first for run, first in wanted.items() if abs(first - state.firsts[run]) >= SAME_MM}
-    return changes if all(_is_allowed(state, run, first) for run, first in changes.items()) else {}
-
-
-def _reversed(state: State, run: int, draw: np.ndarray) -> dict[int, float]:
-    """First pieces of a stretch that begins or ends with this run, in reverse order."""
-    longer = 1 + int(draw[7] * (LONGEST_STRETCH - 1))
-    low = run if draw[5] < 0.5 else run - longer
-    high = low + longer
-    return {each: state.firsts[low + high - each] for each in range(low, high + 1)} if low >= 0 and high < len(state.firsts) else {}
-
-
-def _is_allowed(state: State, run: int, first: float) -> bool:
-    return any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run])
+        return swapped(state, run, draw[7])
+    if draw[6] < SWAP_SHARE + REVERSE_SHARE:
+        return reversed_stretch(state, run, draw[5] < 0.5, draw[7])
+    first = _first_for(state, leeway, run, draw)
+    return {} if first is None or abs(first - state.firsts[run]) < SAME_MM else {run: first}
 
 
 def _whose_turn(state: State, draw: np.ndarray, alike_mm: float) -> int:
@@ -109,4 +88,4 @@ def propose(state: State, run: int, draw: np.ndarray) -> float | None:
     else:
         lo, hi = state.intervals[run][int(which * len(state.intervals[run]))]
         first = lo + float(int(where * (hi - lo)))
-    return first if _is_allowed(state, run, first) else None
+    return first if is_allowed(state, run, first) else None

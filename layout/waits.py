@@ -1,0 +1,47 @@
+"""Offcuts put away for fewer rows: the order of the rows that lets them wait least, at the same boards, cuts and looks.
+
+An offcut that waits has to be labelled, stored and found again. Where rows are of one length their order is free but for the looks
+(`layout.exchange`), so first pieces change places as long as nothing that is priced higher gets worse.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from layout.exchange import exchanged, set_all
+from layout.model import Task
+from layout.state import State
+from layout.stock import Shares, share_boards
+from layout.walk import MEMORY
+
+
+def shorten_waits(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int) -> list[float]:
+    """First pieces that cost no more and whose offcuts wait for fewer rows, if any are met in `moves` moves (late acceptance, see `layout.walk`).
+    """
+    most, waits = cost_of(state), rows_waited(state.task, state.firsts)
+    best, least, memory = list(state.firsts), waits, [waits] * MEMORY
+    for turn, draw in enumerate(np.random.default_rng(seed).random((moves, 4))):
+        changes = exchanged(state, draw)
+        if changes:
+            before = {run: state.firsts[run] for run in changes}
+            set_all(state, changes)
+            is_cheap = all(state.holds(run) for run in changes) and cost_of(state) <= most
+            new = rows_waited(state.task, state.firsts) if is_cheap else None
+            if new is None or (new > waits and new > memory[turn % MEMORY]):
+                set_all(state, before)
+            else:
+                waits = new
+                best, least = (list(state.firsts), new) if new < least else (best, least)
+        memory[turn % MEMORY] = waits
+    return best
+
+
+def rows_waited(task: Task, firsts: list[float]) -> int:
+    """How many rows the offcuts of all boards wait, from the first row a board is used in to the last; wood at hand before is not counted."""
+    return sum(_wait(task, share) for share in share_boards(task, firsts))
+
+
+def _wait(task: Task, share: Shares) -> int:
+    rows = [task.spans[run].row for run in (share.end, *share.slices, share.start) if run >= 0]
+    return max(rows) - min(rows) if min(rows) >= 0 else 0
