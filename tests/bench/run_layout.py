@@ -7,7 +7,8 @@ is long enough and keeps the stagger, else with a new board cut where the rules 
 takes a new board. Thirds: joints a third of a board on from row to row, offcuts shared as well as can be. Preview: the planner's
 first answer, in some 0.1 s. Lost instances (LayoutError) are listed, not dropped. Best known: the fewest boards any run has met, rows in any
 direction (instances/best.json; --keep writes down what this run betters). H-like: rows k, k + 1, k + 2 with a joint of the first within 100
-mm of one of the last, counted as pairs of runs two rows apart and as threes of rows.
+mm of one of the last, counted as pairs of runs two rows apart and as threes of rows. Waits: rows from the one that leaves an offcut to the one
+that takes it.
 """
 from __future__ import annotations
 
@@ -56,6 +57,7 @@ class Line:
     h_rows: int
     triples: int
     cuts: int
+    waits: tuple[int, ...]
     preview_s: float
     seconds: float
 
@@ -158,7 +160,14 @@ def measure(room: Room, board: Board, moves: int, best: int | None) -> Line:
     return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, best=min(plan.boards, best or plan.boards), preview=preview.boards,
                 habit=count_boards(task, habit(task)), thirds=count_boards(task, lay_pattern(task, "thirds")), no_reuse=no_reuse(task, firsts),
                 relaxed=len(plan.relaxed), h=count_h(state), pairs=len(state.two_apart), h_rows=len(_first_rows(state, H_MM)),
-                triples=len(_first_rows(state, np.inf)), cuts=count_cuts(task, firsts), preview_s=between - began, seconds=done - between)
+                triples=len(_first_rows(state, np.inf)), cuts=count_cuts(task, firsts), waits=_waits(plan),
+                preview_s=between - began, seconds=done - between)
+
+
+def _waits(plan: Plan) -> tuple[int, ...]:
+    """For every offcut that is used, how many rows it waits."""
+    row = {piece.id: row.number for row in plan.rows for piece in row.pieces}
+    return tuple(row[offcut.used_by] - row[offcut.cut_by] for offcut in plan.offcuts if offcut.used_by)
 
 
 def _first_rows(state: State, mm: float) -> set[int]:
@@ -169,7 +178,7 @@ def _first_rows(state: State, mm: float) -> set[int]:
 def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
     print("\ngroup        n  boards  bound  preview  habit  thirds  no reuse  relaxed  H/pairs   cpu mean  cpu worst")
     for kind, here in (*sorted(groups.items()), ("all", lines)):
-        total = {name: sum(getattr(line, name) for line in here) for name in Line.__dataclass_fields__}
+        total = {name: sum(getattr(line, name) for line in here) for name in Line.__dataclass_fields__ if name != "waits"}
         seconds = [line.seconds for line in here]
         print(f"{kind:10s} {len(here):3d} {total['boards']:7d} {total['bound']:6d} {total['preview']:8d} {total['habit']:6d} "
               f"{total['thirds']:7d} {total['no_reuse']:9d} {total['relaxed']:8d} {total['h'] / max(total['pairs'], 1):8.1%} "
@@ -181,6 +190,8 @@ def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
         here = [line for line in lines if line.length == length]
         print(f"boards of {length:g}: H {sum(line.h for line in here)} of {sum(line.pairs for line in here)} pairs of runs two rows apart, "
               f"{sum(line.h_rows for line in here)} of {sum(line.triples for line in here)} threes of rows; cuts {sum(line.cuts for line in here)}")
+    waits = [wait for line in lines for wait in line.waits]
+    print(f"{len(waits)} offcuts used again, after {np.mean(waits):.1f} rows in the mean, {np.mean(np.array(waits) > 5):.0%} after more than five")
     print(f"mean excess over best known {np.mean([line.boards / line.best - 1 for line in lines]):.3%}, over the bound "
           f"{np.mean([line.boards / line.bound - 1 for line in lines]):.3%}; over 1 s: {sum(line.seconds > 1 for line in lines)} rooms, median "
           f"{np.median([line.seconds for line in lines]):.2f} s")
