@@ -4,7 +4,7 @@ Where rows are of one length such a move changes neither boards nor cuts, only w
 """
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Callable, Iterable, Sequence
 
 from layout.model import SAME_MM
 from layout.state import State
@@ -30,8 +30,8 @@ def reversed_stretch(state: State, run: int, ahead: bool, long: float) -> dict[i
     return _allowed(state, {each: state.firsts[low + high - each] for each in range(low, high + 1)})
 
 
-def exchanged(state: State, draw: np.ndarray) -> dict[int, float]:
-    """One or the other with any run. draw: (4,) numbers in 0..1."""
+def exchanged(state: State, draw: Sequence[float]) -> dict[int, float]:
+    """One or the other with any run. draw: four numbers in 0..1."""
     run = int(draw[0] * len(state.firsts))
     return swapped(state, run, draw[2]) if draw[1] < 0.5 else reversed_stretch(state, run, draw[3] < 0.5, draw[2])
 
@@ -41,10 +41,28 @@ def is_allowed(state: State, run: int, first: float) -> bool:
     return any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run])
 
 
-def set_all(state: State, firsts: dict[int, float]) -> None:
-    """Give several runs other first pieces."""
-    for run, first in firsts.items():
-        state.set(run, first)
+def attempt(state: State, changes: dict[int, float], cost_of: Callable[[State], int], most: int) -> int | None:
+    """What the state costs with these first pieces, which it then has; None, with everything as it was, if a stagger is broken or it is more
+    than `most`."""
+    before = {run: state.spot(run) for run in changes}
+    for run, first in changes.items():
+        state.place(run, first)
+    holds = all(state.holds(run) for run in changes)
+    if holds:
+        _measure(state, changes)
+        cost = cost_of(state)
+        if cost <= most:
+            return cost
+    for run, spot in before.items():
+        state.put_back(run, spot)
+    if holds:
+        _measure(state, changes)
+    return None
+
+
+def _measure(state: State, runs: Iterable[int]) -> None:
+    for run in runs:
+        state.measure(run)
 
 
 def _allowed(state: State, wanted: dict[int, float]) -> dict[int, float]:

@@ -6,10 +6,14 @@ from dataclasses import dataclass
 
 from layout.model import SAME_MM, Seam, Task, first_pieces, joints_of, split_run
 
+#: A run's first piece, joints, number of pieces and last piece.
+Spot = tuple[float, list[float], int, float]
+
 
 @dataclass(slots=True, kw_only=True)
 class State:
-    """Present first pieces, with each run's joints, last piece and number of pieces. Changes only through `set`.
+    """Present first pieces, with each run's joints, last piece and number of pieces. Changes through `set`, or where that is too slow step by
+    step: `place` and `put_back` leave `apart_mm` behind until `measure`.
 
     two_apart: pairs of runs two rows apart, and `apart_mm` the least distance of their joints; pairs_of: by run, which pairs it is in.
     """
@@ -27,10 +31,26 @@ class State:
 
     def set(self, run: int, first: float) -> None:
         """Give a run another first piece."""
+        self.place(run, first)
+        self.measure(run)
+
+    def place(self, run: int, first: float) -> None:
+        """What `set` does, the distances to runs two rows apart left as they were."""
         span = self.task.spans[run]
         self.firsts[run] = first
         self.joints[run] = joints_of(span, first, self.task.board_mm)
         self.counts[run], self.lasts[run] = split_run(span.length_mm, first, self.task.board_mm)
+
+    def spot(self, run: int) -> Spot:
+        """How a run lies, for `put_back`."""
+        return self.firsts[run], self.joints[run], self.counts[run], self.lasts[run]
+
+    def put_back(self, run: int, spot: Spot) -> None:
+        """Let a run lie as it did, the distances to runs two rows apart left as they are."""
+        self.firsts[run], self.joints[run], self.counts[run], self.lasts[run] = spot
+
+    def measure(self, run: int) -> None:
+        """Take the distances of a run's joints to those of the runs two rows apart."""
         for pair in self.pairs_of[run]:
             i, j = self.two_apart[pair]
             self.apart_mm[pair] = nearest(self.joints[i], self.joints[j])

@@ -9,11 +9,14 @@ from collections.abc import Callable
 
 import numpy as np
 
-from layout.exchange import exchanged, set_all
+from layout.exchange import attempt, exchanged
 from layout.model import Task
 from layout.state import State
 from layout.stock import Shares, share_boards
 from layout.walk import MEMORY
+
+#: Rows that nothing waits for.
+NEVER = 1_000_000_000
 
 
 def shorten_waits(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int) -> list[float]:
@@ -21,16 +24,15 @@ def shorten_waits(state: State, cost_of: Callable[[State], int], *, moves: int, 
     """
     most, waits = cost_of(state), rows_waited(state.task, state.firsts)
     best, least, memory = list(state.firsts), waits, [waits] * MEMORY
-    for turn, draw in enumerate(np.random.default_rng(seed).random((moves, 4))):
+
+    def waited(state: State) -> int:
+        return rows_waited(state.task, state.firsts) if cost_of(state) <= most else NEVER
+
+    for turn, draw in enumerate(np.random.default_rng(seed).random((moves, 4)).tolist()):
         changes = exchanged(state, draw)
         if changes:
-            before = {run: state.firsts[run] for run in changes}
-            set_all(state, changes)
-            is_cheap = all(state.holds(run) for run in changes) and cost_of(state) <= most
-            new = rows_waited(state.task, state.firsts) if is_cheap else None
-            if new is None or (new > waits and new > memory[turn % MEMORY]):
-                set_all(state, before)
-            else:
+            new = attempt(state, changes, waited, max(waits, memory[turn % MEMORY]))
+            if new is not None:
                 waits = new
                 best, least = (list(state.firsts), new) if new < least else (best, least)
         memory[turn % MEMORY] = waits

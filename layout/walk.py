@@ -8,11 +8,11 @@ ago (late acceptance, Burke and Bykov 2017: it needs no exponentials, so it runs
 """
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from layout.exchange import is_allowed, reversed_stretch, set_all, swapped
+from layout.exchange import attempt, is_allowed, reversed_stretch, swapped
 from layout.leeway import Leeway, leeway_of
 from layout.model import SAME_MM
 from layout.state import State
@@ -28,16 +28,12 @@ def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int
     """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than this look alike."""
     cost, leeway = cost_of(state), leeway_of(state)
     best, best_cost, memory = list(state.firsts), cost, [cost] * MEMORY
-    draws = np.random.default_rng(seed).random((moves, 8))
+    draws = np.random.default_rng(seed).random((moves, 8)).tolist()
     for turn in range(moves):
         changes = _changes(state, leeway, draws[turn], alike_mm)
         if changes:
-            before = {run: state.firsts[run] for run in changes}
-            set_all(state, changes)
-            new = cost_of(state) if all(state.holds(run) for run in changes) else None
-            if new is None or (new > cost and new > memory[turn % MEMORY]):
-                set_all(state, before)
-            else:
+            new = attempt(state, changes, cost_of, max(cost, memory[turn % MEMORY]))
+            if new is not None:
                 cost = new
                 for run, first in changes.items():
                     leeway.move(run, first)
@@ -47,7 +43,7 @@ def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int
     return best, best_cost
 
 
-def _changes(state: State, leeway: Leeway, draw: np.ndarray, alike_mm: float) -> dict[int, float]:
+def _changes(state: State, leeway: Leeway, draw: Sequence[float], alike_mm: float) -> dict[int, float]:
     """Other first pieces of one or more runs; nothing if the draw gives none that are allowed."""
     run = _whose_turn(state, draw, alike_mm)
     if draw[6] < SWAP_SHARE:
@@ -58,7 +54,7 @@ def _changes(state: State, leeway: Leeway, draw: np.ndarray, alike_mm: float) ->
     return {} if first is None or abs(first - state.firsts[run]) < SAME_MM else {run: first}
 
 
-def _whose_turn(state: State, draw: np.ndarray, alike_mm: float) -> int:
+def _whose_turn(state: State, draw: Sequence[float], alike_mm: float) -> int:
     """Any run, or now and then one of a pair whose joints look alike."""
     if draw[4] < ALIKE_SHARE:
         alike = [pair for pair, apart in enumerate(state.apart_mm) if apart < alike_mm]
@@ -67,14 +63,14 @@ def _whose_turn(state: State, draw: np.ndarray, alike_mm: float) -> int:
     return int(draw[0] * len(state.firsts))
 
 
-def _first_for(state: State, leeway: Leeway, run: int, draw: np.ndarray) -> float | None:
-    return leeway.draw(run, float(draw[2]), float(draw[3])) if draw[5] < FREE_SHARE else propose(state, run, draw)
+def _first_for(state: State, leeway: Leeway, run: int, draw: Sequence[float]) -> float | None:
+    return leeway.draw(run, draw[2], draw[3]) if draw[5] < FREE_SHARE else propose(state, run, draw)
 
 
-def propose(state: State, run: int, draw: np.ndarray) -> float | None:
+def propose(state: State, run: int, draw: Sequence[float]) -> float | None:
     """Another first piece for a run; None if the draw (numbers in 0..1) gives none that is allowed."""
     span, board, shared = state.task.spans[run], state.task.board_mm, state.task.shared_mm
-    kind, which, where = float(draw[1]), float(draw[2]), float(draw[3])
+    kind, which, where = draw[1:4]
     other = int(which * len(state.firsts))
     if kind < 0.45:
         first = shared - state.lasts[other]
