@@ -24,7 +24,8 @@ from layout.changes import SAWN_ALIKE_MM, changed_rows
 from layout.drift import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.follow import follow
-from layout.happened import BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, PieceCut, RowBegun, RowDown, ToFarWall
+from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, RowBegun, RowDown,
+                             ToFarWall)
 from layout.nowroom import corrected, refuse_obstacle, with_obstacles, without_obstacles
 from layout.outlook import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan
@@ -85,11 +86,10 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
             "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes wrong, plan what is left of the "
             "floor, with the boards you have left, as a job of its own."))])
     told = job.tree()["plan"].get("day") or {}
-    entries = active_entries(job)
     surveyed = to_room(job, survey)
     room = _room_in(told, surveyed)
     bought = told.get("bought", kept.plan.packs * kept.plan.board.pack)
-    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, entries, to_wishes(job).beading.width_mm)
+    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, job, to_wishes(job).beading.width_mm)
 
 
 def active_entries(job: Job) -> tuple[tuple[int, Event], ...]:
@@ -112,7 +112,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
     longer = with_keys(job, day=[*job.tree().get("day", []), entry])
     event = None if isinstance(what, int) else what
-    after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, active_entries(longer), before.beading_mm)
+    after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer, before.beading_mm)
     number = len(longer.day)
     if not _may_change(after, event):
         return Told(job=longer, number=number, event=event, before=before, after=after)
@@ -159,11 +159,11 @@ def next_letter(letter: str) -> str:
     return head + chr(ord(last) + 1) if last < "Z" else (next_letter(head) if head else "A") + "A"
 
 
-def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, entries: tuple[tuple[int, Event], ...],
-         beading_mm: float) -> Day:
-    plan, (surveyed, room) = kept.plan, rooms
+def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, job: Job, beading_mm: float) -> Day:
+    plan, (surveyed, room), entries = kept.plan, rooms, active_entries(job)
     events = [event for _, event in entries]
-    now = progress_of(plan, events, bought=bought)
+    ever, found = ({event.label for event in said if isinstance(event, OffcutFound)} for said in ([entry.event for entry in job.day], events))
+    now = progress_of(plan, events, bought=bought, unsaid=frozenset(ever - found))
     readings = _readings(plan, entries)
     planned, drift = estimate(plan, survey.floor, ()), estimate(plan, survey.floor, readings)
     seen = corrected(plan, room, drift, now.held)

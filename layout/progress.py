@@ -55,13 +55,14 @@ class Progress:
     left: int
 
 
-def progress_of(plan: Plan, events: Sequence[Event], *, bought: int) -> Progress:
-    """Where the work stands after these events. bought: boards bought for the floor, whole packs.
+def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: frozenset[str] = frozenset()) -> Progress:
+    """Where the work stands after these events. bought: boards bought for the floor, whole packs. unsaid: labels of found pieces whose entry was
+    taken back; the plan may know them still.
 
     Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
     """
     pieces = {piece.id for piece in plan.pieces}
-    down, begun, cut, gone, short, found, spoiled = 0, 0, {}, set(), set(), [], 0
+    down, begun, cut, gone, short, found, spoiled = 0, 0, {}, set(unsaid), set(), [], 0
     counted: tuple[int, int] | None = None
     for event in events:
         match event:

@@ -208,10 +208,8 @@ def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dic
 
 
 def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None], numbers: dict[int, int]) -> tuple[Owned, ...]:
-    """Own pieces: those laid, those planned, those idle."""
+    """Own pieces: those laid, then those on hand, planned or idle."""
     used = {spare.label: numbers[key] for key, spare in stocks.items() if spare is not None and not spare.board}
-    owned = {piece.label: replace(piece, board=held_numbers.get(piece.board, used.get(piece.label, 0))) for piece in plan.owned}
-    for spare in rest.stock:
-        if not spare.board and spare.label not in owned:
-            owned[spare.label] = Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, board=used.get(spare.label, 0))
-    return tuple(owned.values())
+    laid = [replace(piece, board=held_numbers[piece.board]) for piece in plan.owned if piece.board in held_numbers]
+    return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, board=used.get(spare.label, 0))
+                     for spare in rest.stock if not spare.board))

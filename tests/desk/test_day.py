@@ -163,6 +163,21 @@ def test_a_found_piece_is_used_where_it_saves_a_board(box):
     assert last.after.plan.boards < day.plan.boards and any(piece.takes.startswith("F") for piece in last.after.plan.pieces)
 
 
+def test_a_found_piece_taken_back_is_counted_on_no_longer(box):
+    """Two pieces found and used by the plan, then both entries taken back: none on hand, none in the plan, whose boards are all new. A piece told of
+    under an old label is as long as it was told last."""
+    job, _ = told(box, RowDown(row=3))
+    boards = day_of(job).plan.boards
+    job, last = told(job, *(OffcutFound(label=f"F{k}", length_mm=1270.0, keeps=(end,)) for k, end in ((1, "left"), (2, "right"))))
+    assert {piece.takes for piece in last.after.plan.pieces} & {"F1", "F2"} and last.after.plan.boards < boards
+    job, last = told(job, 0, 0)
+    assert not {spare.label for spare in last.after.now.spares} & {"F1", "F2"} and last.after.plan.owned == ()
+    assert last.after.plan.boards == len({piece.board for piece in last.after.plan.pieces}) <= boards
+    assert not {piece.takes for piece in last.after.plan.pieces} & {"F1", "F2"}
+    _, last = told(job, OffcutFound(label="F1", length_mm=1190.0, keeps=("right",)))
+    assert [spare.length_mm for spare in last.after.now.spares if spare.label == "F1"] == [1190.0] and not last.trouble
+
+
 def test_a_piece_that_came_out_longer_shortens_what_its_board_leaves(box):
     row, offcut = kept_for_later(box)
     piece = next(piece for piece in day_of(box).plan.pieces if piece.id == offcut.cut_by)
