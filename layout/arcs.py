@@ -116,16 +116,18 @@ def cover_of(arcs: Arcs, starts: Ints, surplus: Ints) -> tuple[Ints, Ints]:
     ends = starts + surplus
     folded = ends % arcs.board
     stops = np.concatenate([starts, folded, [0, arcs.shared]])
-    stops = np.sort(stops[stops <= arcs.shared])
+    stops = stops[stops <= arcs.shared]
+    stops.sort()
+    folded.sort()
     around = int(np.count_nonzero(ends >= arcs.board)) - int(np.count_nonzero(ends < 0))
-    begun = np.searchsorted(np.sort(starts), stops[:-1], side="right")
-    return stops, around + begun - np.searchsorted(np.sort(folded), stops[:-1], side="right")
+    begun = np.sort(starts).searchsorted(stops[:-1], side="right")
+    return stops, around + begun - folded.searchsorted(stops[:-1], side="right")
 
 
 def boards_of(arcs: Arcs, lie: Lie) -> int:
     """Boards needed."""
     stops, cover = cover_of(arcs, np.array(lie.places, dtype=np.int64) % arcs.board, arcs.surplus)
-    return int(arcs.alone.sum()) - int(cover[np.diff(stops) > SLACK].min())
+    return int(arcs.alone.sum()) - int(cover[stops[1:] - stops[:-1] > SLACK].min())
 
 
 def joints_on(arcs: Arcs, run: int, place: int, contact: Contact) -> Stretch | None:

@@ -33,14 +33,14 @@ class Lack:
 def missing(arcs: Arcs, starts: Ints, wanted: int) -> int:
     """Length of circle lacking arcs, each stretch as often as it lacks one, pm."""
     stops, cover = cover_of(arcs, starts, arcs.surplus)
-    return int((np.maximum(wanted - cover, 0) * np.diff(stops)).sum())
+    return int((np.maximum(wanted - cover, 0) * (stops[1:] - stops[:-1])).sum())
 
 
 def lack_without(arcs: Arcs, starts: Ints, run: int, wanted: int) -> tuple[Lack, int]:
     """(where a run's arc would help, what is missing without it)."""
     others = np.concatenate([starts[:run], starts[run + 1:]])
     stops, cover = cover_of(arcs, others, np.concatenate([arcs.surplus[:run], arcs.surplus[run + 1:]]))
-    steps = np.diff(stops)
+    steps = stops[1:] - stops[:-1]
     helps = (cover < wanted + (arcs.surplus[run] < 0)).astype(np.int64)
     lack = Lack(stops=stops, helps=helps, before=np.concatenate([[0], np.cumsum(helps * steps)]), board=arcs.board)
     return lack, int((np.maximum(wanted - cover, 0) * steps).sum())
