@@ -6,7 +6,7 @@ known. Everything else is worked out afresh from the log each time, so an entry 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -162,8 +162,8 @@ def next_letter(letter: str) -> str:
 def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, job: Job, beading_mm: float) -> Day:
     plan, (surveyed, room), entries = kept.plan, rooms, active_entries(job)
     events = [event for _, event in entries]
-    ever, found = ({event.label for event in said if isinstance(event, OffcutFound)} for said in ([entry.event for entry in job.day], events))
-    now = progress_of(plan, events, bought=bought, unsaid=frozenset(ever - found))
+    unsaid = _found_in(entry.event for entry in job.day) - _found_in(events)
+    now = progress_of(plan, events, bought=bought, unsaid=unsaid)
     readings = _readings(plan, entries)
     planned, drift = estimate(plan, survey.floor, ()), estimate(plan, survey.floor, readings)
     seen = corrected(plan, room, drift, now.held)
@@ -171,6 +171,11 @@ def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, 
     outlook = outlook_of(drift, planned, now.down, (surveyed, seen), pushed)
     return Day(kept=kept, plan=plan, letter=letter, survey=survey, surveyed=surveyed, room=room, bought=bought, entries=entries, now=now, drift=drift,
                planned=planned, outlook=outlook, beading_mm=beading_mm)
+
+
+def _found_in(events: Iterable[Event | None]) -> frozenset[str]:
+    """Labels of the pieces that turned up."""
+    return frozenset(event.label for event in events if isinstance(event, OffcutFound))
 
 
 def _readings(plan: Plan, entries: Sequence[tuple[int, Event]]) -> list[Reading | Push]:

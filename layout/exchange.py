@@ -4,7 +4,7 @@ Where rows are of one length such a move changes neither boards nor cuts, only w
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 
 from layout.model import SAME_MM
 from layout.state import State
@@ -36,36 +36,7 @@ def exchanged(state: State, draw: Sequence[float]) -> dict[int, float]:
     return swapped(state, run, draw[2]) if draw[1] < 0.5 else reversed_stretch(state, run, draw[3] < 0.5, draw[2])
 
 
-def is_allowed(state: State, run: int, first: float) -> bool:
-    """Whether a run may have this first piece, its neighbours apart."""
-    return any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run])
-
-
-def attempt(state: State, changes: dict[int, float], cost_of: Callable[[State], int], most: int) -> int | None:
-    """What the state costs with these first pieces, which it then has; None, with everything as it was, if a stagger is broken or it is more
-    than `most`."""
-    before = {run: state.spot(run) for run in changes}
-    for run, first in changes.items():
-        state.place(run, first)
-    holds = all(state.holds(run) for run in changes)
-    if holds:
-        _measure(state, changes)
-        cost = cost_of(state)
-        if cost <= most:
-            return cost
-    for run, spot in before.items():
-        state.put_back(run, spot)
-    if holds:
-        _measure(state, changes)
-    return None
-
-
-def _measure(state: State, runs: Iterable[int]) -> None:
-    for run in runs:
-        state.measure(run)
-
-
 def _allowed(state: State, wanted: dict[int, float]) -> dict[int, float]:
     """What really changes, if all of it is allowed."""
     changes = {run: first for run, first in wanted.items() if abs(first - state.firsts[run]) >= SAME_MM}
-    return changes if all(is_allowed(state, run, first) for run, first in changes.items()) else {}
+    return changes if all(state.allows(run, first) for run, first in changes.items()) else {}

@@ -27,10 +27,11 @@ class Leeway:
         places = spared(self.arcs, self.lie, self.starts, run, self.wanted, where)
         return int(places[int(which * len(places))]) / PER_MM if len(places) else None
 
-    def move(self, run: int, first: float) -> None:
-        """Take over a run's new first piece."""
-        self.lie.places[run], self.lie.whole[run] = lie_of_run(self.arcs, run, first)
-        self.starts[run] = self.lie.places[run] % self.arcs.board
+    def move(self, firsts: dict[int, float]) -> None:
+        """Take over new first pieces, by run."""
+        for run, first in firsts.items():
+            self.lie.places[run], self.lie.whole[run] = lie_of_run(self.arcs, run, first)
+            self.starts[run] = self.lie.places[run] % self.arcs.board
         self.wanted = int(self.arcs.alone.sum()) - boards_of(self.arcs, self.lie)
 
 

@@ -104,7 +104,7 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
             _lies(row, now.down)
         case PieceCut(piece=name, length_mm=length):
             piece = _piece(plan, name)
-            _lies(int(piece.id.split(".")[0]) - 1, now.down)
+            _lies(_row_of(piece.id) - 1, now.down)
             _of_one_board(plan, length)
         case OffcutFound(length_mm=length):
             _of_one_board(plan, length)
@@ -130,9 +130,14 @@ def with_piece(plan: Plan, event: Event) -> Event:
     return replace(event, piece=next((piece.id for piece in plan.pieces if piece.takes == event.label), ""))
 
 
+def _row_of(piece: str) -> int:
+    """The row a piece's name begins with."""
+    return int(piece.split(".")[0])
+
+
 def _held(down: int, begun: int, made: set[str]) -> int:
     """Rows that are down or begun. made: pieces of which something is told that binds their row."""
-    return max([down, begun, *(int(name.split(".")[0]) for name in made)])
+    return max([down, begun, *map(_row_of, made)])
 
 
 def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
@@ -143,7 +148,7 @@ def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
 def must_be_remade(piece: Piece, now: Progress) -> bool:
     """Whether a piece of the row begun was to come from an offcut that is no more, or too short."""
     stays_away = piece.takes in now.gone or (bool(piece.takes) and piece.id in now.short)
-    return stays_away and int(piece.id.split(".")[0]) > now.down and piece.id not in now.cut
+    return stays_away and _row_of(piece.id) > now.down and piece.id not in now.cut
 
 
 def _row(plan: Plan, row: int) -> int:
@@ -177,7 +182,7 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
     """Refuse an offcut that is not on hand, saying where it is."""
     here = {spare.label for spare in now.spares}
     for piece in plan.pieces:
-        row = int(piece.id.split(".")[0])
+        row = _row_of(piece.id)
         if piece.takes == label and row <= now.down:
             raise LayoutError("no-such-offcut", f"Offcut {label} is in the floor already, as piece {piece.id}.", where="day")
         if label in piece.leaves and row > now.held:
@@ -190,7 +195,7 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
 
 def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
     """Refuse an offcut too short for a piece that is not being made now."""
-    row = int(event.piece.split(".")[0]) if event.piece else 0
+    row = _row_of(event.piece) if event.piece else 0
     # It may have been left by a piece of the same row, which is then begun.
     _on_hand(plan, replace(now, held=max(now.held, row)), event.label)
     if not event.piece:

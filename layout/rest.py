@@ -10,6 +10,7 @@ Not done: an offcut without a factory end, good for a run of one piece only, is 
 """
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from layout.bound import lower_bound
@@ -25,7 +26,7 @@ from layout.plan import Piece, Plan, Run
 from layout.progress import Progress, Spare, held_pieces
 from layout.room import OwnPiece, Room, Settled, Wishes, settle
 from layout.rows import strips_of
-from layout.search import seek, start, tidy
+from layout.search import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.site import Site, site_of
 from layout.state import state_of
 from layout.stock import count_boards, wasted_pairs
@@ -37,8 +38,6 @@ MOVES = 1200
 AFRESH = 4
 #: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first pieces, of so many moves.
 DRAWS, DRAW_MOVES = 2, 1500
-#: Their draws are that far apart (`layout.search` draws from the next seed too).
-SEED_STEP = 1000
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
@@ -213,7 +212,7 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
     return noted, best
 
 
-def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: int, seed: int) -> tuple[Task, list[float]]:
+def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: int, seed: int) -> Sought:
     """Fewer boards from these first pieces; from others too, until there are enough of them or as few as can be. Looks come after wood here,
     so neighbours are pushed from the first move on.
 
@@ -222,14 +221,16 @@ def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: 
     found = seek(task, firsts, moves=moves, seed=seed, plain=0)
     boards = _to_buy(*found)
     least = max(enough, lower_bound(task, enough=boards, rounds=0)) if boards > enough else boards
+    return seek_again(task, found, _other_starts(task, asked, seed), moves=DRAW_MOVES, least=least, count=_to_buy)
+
+
+def _other_starts(task: Task, asked: Task, seed: int) -> Iterator[tuple[list[float], int]]:
+    """(first pieces, seed of the draws) to begin anew from."""
     for draws in range(seed + SEED_STEP, seed + SEED_STEP * (DRAWS + 1), SEED_STEP):
-        begun = start(asked, seed=draws) if boards > least else None
+        begun = start(asked, seed=draws)
         if begun is None:
-            break
-        other = seek(task, [*begun, *_earlier(task, len(asked.spans))], moves=DRAW_MOVES, seed=draws, least=least, plain=0)
-        if _to_buy(*other) < boards:
-            found, boards = other, _to_buy(*other)
-    return found
+            return
+        yield [*begun, *_earlier(task, len(asked.spans))], draws
 
 
 def _from_middles(plan: Plan, now: Progress) -> int:
@@ -264,7 +265,7 @@ def _kept(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, 
     firsts = _bent(plan, task, runs, stock)
     state = state_of(task, firsts)
     for run, first in enumerate(firsts):
-        if not any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in state.intervals[run]) or not state.holds(run):
+        if not state.allows(run, first) or not state.holds(run):
             return None
     return firsts
 

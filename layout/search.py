@@ -10,6 +10,8 @@ less, where that costs nothing else (`layout.waits`).
 """
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+
 import numpy as np
 
 from layout.arcs import arcs_of, firsts_of, lie_of
@@ -26,30 +28,42 @@ from layout.tree import NEVER, candidates, plant, solve
 from layout.waits import shorten_waits
 from layout.walk import walk
 
+#: A task with the places of its one-piece runs noted, and first pieces.
+Sought = tuple[Task, list[float]]
+
 BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 30, 6
 H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
+#: Seeds of searches that begin anew are that far apart: one search draws from the next seeds too.
+SEED_STEP = 1000
 #: One move that lets offcuts wait less for so many of the walk.
 WAITS_SHARE = 5
 
 
-def search(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0) -> tuple[Task, list[float]]:
-    """(the task with the places of its one-piece runs noted, better first pieces than the given ones, which must keep every rule).
+def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0, plain: int = PLAIN) -> Sought:
+    """(the task with the places of its one-piece runs noted, first pieces of fewer boards than the given ones, which must keep every rule).
 
-    least: boards known to be needed. Half of the moves look for fewest boards, half for few cuts and looks. Same arguments, same answer.
+    least: boards known to be needed. plain: moves at first that push nobody (`layout.hunt`). Same arguments, same answer.
     """
-    return tidy(*seek(task, firsts, moves=moves, seed=seed, least=least), moves=moves, seed=seed, tidying=moves // 2)
-
-
-def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0, plain: int = PLAIN) -> tuple[Task, list[float]]:
-    """What `search` does for fewest boards alone. plain: moves at first that push nobody (`layout.hunt`)."""
     arcs = arcs_of(task)
     lie = hunt_in_blocks(arcs, lie_of(arcs, firsts), moves=moves, seed=seed)
     lie, _ = hunt(arcs, lie, least=max(least, length_bound(task)), moves=moves // 2, seed=seed, plain=plain)
     return firsts_of(arcs, lie)
 
 
-def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> tuple[Task, list[float]]:
+def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], int]], *, moves: int, least: int,
+               count: Callable[[Task, list[float]], int] = count_boards) -> Sought:
+    """What `seek` found, or fewer boards from other first pieces, until none is left to win. others: (first pieces, seed of the draws); neighbours
+    are pushed from the first move on. count: what there is to be fewest of."""
+    boards, others = count(*found), iter(others)
+    while boards > least and (other := next(others, None)) is not None:
+        sought = seek(task, other[0], moves=moves, seed=other[1], least=least, plain=0)
+        if count(*sought) < boards:
+            found, boards = sought, count(*sought)
+    return found
+
+
+def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> Sought:
     """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves for cuts and looks, and
     a fifth of that for offcuts that wait less."""
     pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)

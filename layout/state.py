@@ -55,6 +55,10 @@ class State:
             i, j = self.two_apart[pair]
             self.apart_mm[pair] = nearest(self.joints[i], self.joints[j])
 
+    def allows(self, run: int, first: float) -> bool:
+        """Whether a run may have this first piece, its neighbours apart."""
+        return any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in self.intervals[run])
+
     def holds(self, run: int) -> bool:
         """Whether every seam of a run keeps its stagger."""
         return all(seam_distance(seam, self.joints) >= seam.stagger_mm - SAME_MM for seam in self.seams_of[run])

@@ -24,7 +24,7 @@ from layout.patterns import lay_pattern
 from layout.plan import Choice
 from layout.room import Board, Settled, Wishes
 from layout.rows import RunShape, Strip, seams_between, strips_of
-from layout.search import count_cuts, seek, start, tidy
+from layout.search import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.site import Site
 from layout.stock import count_boards, wasted_pairs
 
@@ -37,8 +37,8 @@ SHORT_START = 0.5
 ROOM_RUNS = 60
 #: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
 MOST_MOVES = 10_000
-#: It does so that often at least; draws are that far apart (`layout.search` draws from the next seed too).
-LEAST_DRAWS, SEED_STEP = 3, 1000
+#: It does so that often at least.
+LEAST_DRAWS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,20 +226,10 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
     task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
-        task, firsts = _sought_again(begun, task, firsts, bound, effort, seed)
+        others = _other_starts(begun, count_boards(task, firsts), effort, seed)
+        task, firsts = seek_again(begun.task, (task, firsts), others, moves=min(effort.moves, MOST_MOVES), least=bound)
     task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
     return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
-
-
-def _sought_again(begun: Begun, task: Task, firsts: list[float], bound: int, effort: Effort, seed: int) -> tuple[Task, list[float]]:
-    """The same or fewer boards, from other starts, until nothing is left to win."""
-    for at, draws in _other_starts(begun, count_boards(task, firsts), effort, seed):
-        if count_boards(task, firsts) <= bound:
-            break
-        found = seek(begun.task, at, moves=min(effort.moves, MOST_MOVES), seed=draws, least=bound, plain=0)
-        if count_boards(*found) < count_boards(task, firsts):
-            task, firsts = found
-    return task, firsts
 
 
 def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:

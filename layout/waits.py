@@ -9,34 +9,22 @@ from collections.abc import Callable
 
 import numpy as np
 
-from layout.exchange import attempt, exchanged
+from layout.acceptance import accept_late
+from layout.exchange import exchanged
 from layout.model import Task
 from layout.state import State
 from layout.stock import Shares, share_boards
-from layout.walk import MEMORY
-
-#: Rows that nothing waits for.
-NEVER = 1_000_000_000
+from layout.tree import NEVER
 
 
 def shorten_waits(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int) -> list[float]:
-    """First pieces that cost no more and whose offcuts wait for fewer rows, if any are met in `moves` moves (late acceptance, see `layout.walk`).
-    """
-    most, waits = cost_of(state), rows_waited(state.task, state.firsts)
-    best, least, memory = list(state.firsts), waits, [waits] * MEMORY
+    """First pieces that cost no more and whose offcuts wait for fewer rows, if any are met in `moves` moves."""
+    most, draws = cost_of(state), np.random.default_rng(seed).random((moves, 4)).tolist()
 
     def waited(state: State) -> int:
-        return rows_waited(state.task, state.firsts) if cost_of(state) <= most else NEVER
+        return rows_waited(state.task, state.firsts) if cost_of(state) <= most else int(NEVER)
 
-    for turn, draw in enumerate(np.random.default_rng(seed).random((moves, 4)).tolist()):
-        changes = exchanged(state, draw)
-        if changes:
-            new = attempt(state, changes, waited, max(waits, memory[turn % MEMORY]))
-            if new is not None:
-                waits = new
-                best, least = (list(state.firsts), new) if new < least else (best, least)
-        memory[turn % MEMORY] = waits
-    return best
+    return accept_late(state, waited, draws, lambda draw: exchanged(state, draw))[0]
 
 
 def rows_waited(task: Task, firsts: list[float]) -> int:

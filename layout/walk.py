@@ -3,8 +3,7 @@
 Moves of one run: to a place that needs no board more, as the arcs tell (`layout.leeway`); to a length that uses another run's offcut exactly
 as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs exchange their first pieces, or a stretch of runs
 takes its own in the reverse order (`layout.exchange`); they reach good looks that single steps cannot. Some of the moves take a run whose
-joints lie near those of the run two rows on. A move is kept if the cost is no worse than the present one, or than the cost `MEMORY` moves
-ago (late acceptance, Burke and Bykov 2017: it needs no exponentials, so it runs the same on every machine).
+joints lie near those of the run two rows on. Moves are kept by late acceptance (`layout.acceptance`).
 """
 from __future__ import annotations
 
@@ -12,12 +11,12 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from layout.exchange import attempt, is_allowed, reversed_stretch, swapped
+from layout.acceptance import accept_late
+from layout.exchange import reversed_stretch, swapped
 from layout.leeway import Leeway, leeway_of
 from layout.model import SAME_MM
 from layout.state import State
 
-MEMORY = 25
 #: Share of moves that take a run of a pair too much alike, and of those of one run that take a place which needs no board more.
 ALIKE_SHARE, FREE_SHARE = 0.3, 0.35
 #: Share of moves in which two runs exchange first pieces, and in which a stretch of runs is reversed.
@@ -26,21 +25,8 @@ SWAP_SHARE, REVERSE_SHARE = 0.2, 0.2
 
 def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
     """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than this look alike."""
-    cost, leeway = cost_of(state), leeway_of(state)
-    best, best_cost, memory = list(state.firsts), cost, [cost] * MEMORY
-    draws = np.random.default_rng(seed).random((moves, 8)).tolist()
-    for turn in range(moves):
-        changes = _changes(state, leeway, draws[turn], alike_mm)
-        if changes:
-            new = attempt(state, changes, cost_of, max(cost, memory[turn % MEMORY]))
-            if new is not None:
-                cost = new
-                for run, first in changes.items():
-                    leeway.move(run, first)
-                if cost < best_cost:
-                    best, best_cost = list(state.firsts), cost
-        memory[turn % MEMORY] = cost
-    return best, best_cost
+    leeway, draws = leeway_of(state), np.random.default_rng(seed).random((moves, 8)).tolist()
+    return accept_late(state, cost_of, draws, lambda draw: _changes(state, leeway, draw, alike_mm), leeway.move)
 
 
 def _changes(state: State, leeway: Leeway, draw: Sequence[float], alike_mm: float) -> dict[int, float]:
@@ -84,4 +70,4 @@ def propose(state: State, run: int, draw: Sequence[float]) -> float | None:
     else:
         lo, hi = state.intervals[run][int(which * len(state.intervals[run]))]
         first = lo + float(int(where * (hi - lo)))
-    return first if is_allowed(state, run, first) else None
+    return first if state.allows(run, first) else None

@@ -135,6 +135,6 @@ def test_a_place_within_the_leeway_needs_no_board_more_by_the_pieces(seed):
         if first is not None:
             moved += abs(first - state.firsts[run]) > 1.0
             state.set(run, first)
-            leeway.move(run, first)
+            leeway.move({run: first})
             assert keeps_every_rule(noted, state.firsts) and count_boards(noted, state.firsts) <= boards
     assert moved > 10

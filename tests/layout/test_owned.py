@@ -13,7 +13,7 @@ from layout.model import Seam, Span, Task, first_pieces, split_run
 from layout.owned import spared, with_owned
 from layout.planner import plan_floor
 from layout.room import OwnPiece, Wishes
-from layout.search import search, start
+from layout.search import seek, start, tidy
 from layout.stock import count_boards, share_boards, wasted_pairs
 
 BOARD, KERF = 1200.0, 3.0
@@ -76,7 +76,7 @@ def test_the_search_finds_a_floor_as_cheap_as_any_on_a_grid():
             for c in grids[2]:
                 if all(state_of(task, [a, b, c, *held]).holds(run) for run in range(3)):
                     best = min(best, to_buy(task, [a, b, c, *held], stock))
-    task, found = search(task, start(task, seed=0), moves=2000, seed=0)
+    task, found = tidy(*seek(task, start(task, seed=0), moves=2000, seed=0), moves=2000, seed=0, tidying=1000)
     assert found[3:] == held and to_buy(task, found, stock) <= best
 
 

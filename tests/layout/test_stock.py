@@ -9,7 +9,7 @@ import pytest
 
 from layout.bound import length_bound, lower_bound
 from layout.model import Seam, Span, Task, first_pieces, split_run
-from layout.search import search, start
+from layout.search import seek, start, tidy
 from layout.state import seam_distance, state_of
 from layout.stock import count_boards, share_boards
 from layout.tree import NEVER, candidates, plant, solve
@@ -98,7 +98,7 @@ def test_on_tiny_floors_search_beats_or_meets_brute_force_and_the_bound_holds(le
                 joints = state_of(task, [a, b, c]).joints
                 if seam_distance(task.seams[1], joints) >= 300.0 - 1e-6:
                     best = min(best, count_boards(task, [a, b, c]))
-    found = count_boards(*search(task, start(task, seed=0), moves=2000, seed=0))
+    found = count_boards(*tidy(*seek(task, start(task, seed=0), moves=2000, seed=0), moves=2000, seed=0, tidying=1000))
     assert found <= best
     assert lower_bound(task, enough=found, rounds=40) <= found
     assert lower_bound(task, enough=10 ** 6, rounds=40) <= best
@@ -113,5 +113,5 @@ def test_the_bound_sees_pieces_that_cannot_share():
     """Ten runs of 2100. Two pieces: both at least 900, and 1197 - 900 leaves no 300, so two boards a run. Three pieces: a whole
     board and two ends that sum to 900, at best sharing one board: two again. So 20, though the wood would do with 18."""
     task = task_of([2100.0] * 10, stagger=300.0)
-    found = count_boards(*search(task, start(task, seed=0), moves=3000, seed=0))
+    found = count_boards(*tidy(*seek(task, start(task, seed=0), moves=3000, seed=0), moves=3000, seed=0, tidying=1500))
     assert (length_bound(task), lower_bound(task, enough=found, rounds=60), found) == (18, 20, 20)
