@@ -30,7 +30,7 @@ from layout.nowroom import corrected, refuse_obstacle, with_obstacles, without_o
 from layout.outlook import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan
 from layout.progress import Progress, held_pieces, progress_of, refuse_event, with_piece
-from layout.rest import MOVES, SLACK_MM
+from layout.rest import AFRESH, MOVES, SLACK_MM
 from layout.room import Room
 
 FIRST_LETTER = "A"
@@ -201,8 +201,9 @@ def _followed(job: Job, day: Day, event: Event | None) -> tuple[Plan, Room]:
     told = {entry.event.name for entry in job.day if isinstance(entry.event, Obstacle)}
     room = corrected(day.plan, without_obstacles(day.plan, day.room, told, day.now.held), day.drift, day.now.held)
     room = with_obstacles(day.plan, room, [event for _, event in day.entries if isinstance(event, Obstacle)], day.now.held)
-    # Before anything lies there is time to look as long as a first plan does.
-    return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first, moves=MOVES if day.now.held else planner.MOVES), room
+    # Before anything lies a plan sought afresh is looked for as long as a first one.
+    moves = MOVES if day.now.held else planner.MOVES // AFRESH
+    return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first, moves=moves), room
 
 
 def _first_row(day: Day, event: Event | None) -> float | None:

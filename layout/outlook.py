@@ -125,10 +125,15 @@ class _Widths:
         return float(self._least(np.array([first_mm]), margin_mm, push_mm)[0])
 
     def better_first(self, rule_mm: float, margin_mm: float) -> float:
-        """The first row nearest the present one that keeps every row as wide as the rule; 0 if there is none."""
+        """A first row that keeps every row as wide as the rule: of the stretch of such first rows that is nearest the present one the middle, since a
+        rip costs the same wherever it goes and walls may stand further off than anybody knows; 0 if there is none."""
         firsts = np.arange(self.plan.rules.narrowest_mm, self.plan.board.width_mm + 1e-9, RIP_STEP_MM)
-        fitting = firsts[self._least(firsts, margin_mm, 0.0) >= rule_mm]
-        return float(fitting[np.argmin(np.abs(fitting - self.present))]) if len(fitting) else 0.0
+        fits = self._least(firsts, margin_mm, 0.0) >= rule_mm
+        if not fits.any():
+            return 0.0
+        stretches = np.split(np.flatnonzero(fits), np.flatnonzero(np.diff(np.flatnonzero(fits)) > 1) + 1)
+        nearest = min(stretches, key=lambda stretch: float(np.abs(firsts[stretch] - self.present).min()))
+        return float(firsts[nearest[len(nearest) // 2]])
 
     def best_push(self, rule_mm: float, margin_mm: float, pushed_mm: float) -> float:
         """A push that likely keeps the rule, or all but keeps it where it is expected to break; 0 if there is none."""

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from layout.bound import lower_bound
+from layout.closing import closing_reserve
 from layout.direction import Way
 from layout.errors import LayoutError
 from layout.firstrow import FirstRow
@@ -35,7 +36,7 @@ from layout.trial import Trial, make_task
 #: Budget of the search for the rest; some tenths of a second for a large room.
 MOVES = 1200
 #: A plan that cannot start from the one in force is searched so much longer.
-AFRESH = 4
+AFRESH = 2
 #: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first pieces, of so many moves.
 DRAWS, DRAW_MOVES = 2, 1500
 #: A run that differs by less from the plan's is the same run, mm.
@@ -70,7 +71,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, plan.gap_mm)
     ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
-    spare_mm = _reserve(plan, now)
+    spare_mm = closing_reserve(plan, now)
     whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
     free = sum(run.row < now.held for run in ground.runs)
     down = _held_firsts(plan, ground, now.held)
@@ -87,18 +88,6 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                   eased=False, firsts=firsts_all, boards=new, cuts=0, bound=min(bound, new), starts_in_doorway=False,
                   along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
     return site, Rest(trial=trial, free=free, task=task, firsts=tuple(firsts), stock=stock)
-
-
-def _reserve(plan: Plan, now: Progress) -> float:
-    """How much longer than planned the rows still to come may close: wood to leave in every board two pieces share, mm.
-
-    The mean over the runs that are down, with one more that came out as planned; a run without a word came out as planned. A piece off by
-    more than `SLACK_MM` was cut for another reason than its wall.
-    """
-    off = [sum(now.cut.get(piece.id, piece.to_mm - piece.from_mm) - (piece.to_mm - piece.from_mm) for piece in run.pieces)
-           for row in plan.rows[:now.down] for run in row.runs]
-    told = [length for length in off if abs(length) <= SLACK_MM]
-    return max(0.0, sum(told) / (len(told) + 1))
 
 
 def as_laid(plan: Plan, wishes: Wishes) -> Settled:

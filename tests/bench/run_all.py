@@ -16,7 +16,8 @@ BENCHES = (
     ("run_closeup", "4 4 4", "300 300 100"), ("run_layout", "0 6", "0 210"), ("run_mixed", "4", "60"),
     ("run_second", "2 20 3", "10 60 40"),
     ("run_judge", "0 10", "0 10000"), ("run_beading", "5", "60"), ("run_paper", "2", "200"), ("run_pack", "speed", "speed"),
-    ("run_scale", "", ""), ("run_day", "2", "500"), ("run_day_logs", "5", "10000"), ("run_desk", "", ""), ("run_newcomer", "{folder}", "{folder}"),
+    ("run_scale", "", ""), ("run_day", "2", "500"), ("run_day_logs", "5", "10000"), ("run_day_kills", "5", "1000"),
+    ("run_desk", "", ""), ("run_newcomer", "{folder}", "{folder}"),
     ("run_many", "20 --first 5 --effort preview", "1000"))
 
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from capture.floor import Z95, Floor
+from layout.chips import CHIP_MM
 from layout.drift import BOW_SD_MM, SETTING_SD_MM, TAPE_SD_MM, WALL_SD_MM, WIDTH_SD_MM, Push, Reading, estimate, floor_now, middles
 from layout.nowroom import corrected
 from layout.outlook import outlook_of
@@ -142,7 +143,7 @@ def test_the_first_row_that_is_told_leaves_first_and_last_row_wide_enough(box_3x
             assert plan.relaxed or (depth - 20) % 192 - 9 >= 60
 
 
-def test_a_new_first_row_leaves_three_standard_deviations_where_there_is_room_for_them(board, room_of):
+def test_a_new_first_row_leaves_three_standard_deviations_and_as_much_as_can_be_either_way(board, room_of):
     """By plain arithmetic on the far corners of the room as now known; any first row costs the same, so there is no reason to stop at 95 %."""
     for depth in (2960, 2963, 2966, 2970):
         room = room_of([(0, 0), (4000, 0), (4000, depth), (0, depth)])
@@ -153,9 +154,15 @@ def test_a_new_first_row_leaves_three_standard_deviations_where_there_is_room_fo
         look = outlook_of(drift, base, 1, (room, now))
         assert look.fix == "first-row"
         spread = 3.0 * max(end.pm95_mm for end in look.ends) / Z95
-        for far in now.outline_mm[2:, 1]:
-            for off in (-spread, spread):
-                assert 60 <= (far + off - 2 * 10.0 - look.fix_mm) % 192
+        good = {first for first in range(60, 193)
+                if all(60 <= (far + off - 2 * 10.0 - first) % 192 for far in now.outline_mm[2:, 1] for off in (-spread, 0.0, spread))}
+        low = high = look.fix_mm
+        while low - 1 in good:
+            low -= 1
+        while high + 1 in good:
+            high += 1
+        # A strip too thin to saw is left to the gap, so the stretch may be that much longer on one side.
+        assert look.fix_mm in good and abs((low + high) / 2 - look.fix_mm) <= CHIP_MM / 2 + 1
 
 
 def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(board, room_of):
