@@ -1,0 +1,176 @@
+"""What the judge says of joints, seams and rules: places and amounts worked out by hand, and widths of floors drawn as plain polygons."""
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from math import radians, tan
+
+import numpy as np
+import pytest
+
+from layout.check import find_faults
+from layout.checkrules import check_rules
+from layout.laid import lay_out
+from layout.plan import Piece, Plan, Polygon, Relaxed, Run
+from layout.planner import plan_floor
+from layout.room import Board, Room, Wishes
+
+BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
+Told = dict[tuple[str, str], float]
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    """4000 x 2650 mm with a gap of 10 mm, rows along x from the lower wall; no rule gives way."""
+    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float))
+    plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=100)
+    assert find_faults(plan, room) == () and plan.relaxed == ()
+    return plan
+
+
+def told(plan: Plan, **change: object) -> Told:
+    changed = replace(plan, **change)
+    return {(fault.slug, fault.where): fault.amount for fault in check_rules(changed, lay_out(changed))}
+
+
+def with_piece(plan: Plan, name: str, change: Callable[[Piece], Piece]) -> Plan:
+    rows = tuple(replace(row, runs=tuple(Run(pieces=tuple(change(p) if p.id == name else p for p in run.pieces)) for run in row.runs))
+                 for row in plan.rows)
+    return replace(plan, rows=rows)
+
+
+def joints(row) -> list[float]:
+    return list(np.cumsum([piece.to_mm - piece.from_mm for piece in row.pieces])[:-1])
+
+
+def staggers(plan: Plan) -> dict[str, float]:
+    """The least distance of joints at each seam, by the row below it."""
+    return {f"row {lower.number}": min(abs(a - b) for a in joints(upper) for b in joints(lower)) for upper, lower in zip(plan.rows, plan.rows[1:])}
+
+
+def test_every_seam_under_the_stagger_is_told_with_its_distance(plan):
+    least = staggers(plan)
+    for limit in (310.0, 400.0, 500.0):
+        expected = {("stagger", where): pytest.approx(had, abs=1e-6) for where, had in least.items() if had < limit}
+        assert expected and told(plan, rules=replace(plan.rules, stagger_mm=limit)) == expected
+
+
+def test_every_piece_under_the_shortest_is_told_with_its_length(plan):
+    lengths = {piece.id: piece.to_mm - piece.from_mm for piece in plan.pieces}
+    for limit in (500.0, 900.0):
+        expected = {("shortest", name): pytest.approx(length) for name, length in lengths.items() if length < limit}
+        assert expected and told(plan, rules=replace(plan.rules, shortest_mm=limit)) == expected
+    least = min(lengths.values())
+    for off, is_told in ((5e-6, False), (2e-5, True)):
+        assert bool(told(plan, rules=replace(plan.rules, shortest_mm=least + off))) is is_told
+
+
+def test_every_row_under_the_narrowest_is_told_with_its_width(plan):
+    widths = {f"row {row.number}": row.far_mm - row.near_mm for row in plan.rows}
+    narrow = {("narrowest", where): pytest.approx(width, abs=1e-6) for where, width in widths.items() if width < 191.0}
+    assert narrow and told(plan, rules=replace(plan.rules, narrowest_mm=191.0)) == narrow
+    least = min(widths.values())
+    for off, is_told in ((0.009, False), (0.011, True)):
+        assert bool(told(plan, rules=replace(plan.rules, narrowest_mm=least + off))) is is_told
+
+
+def test_what_a_rule_is_said_to_have_given_is_held_against_what_it_gave(plan):
+    least = staggers(plan)
+    where, had = min(least.items(), key=lambda item: item[1])
+    limit = had + 1.0
+    rules = replace(plan.rules, stagger_mm=limit)
+
+    def said(**change: object) -> Told:
+        gave = Relaxed(rule="stagger", where=where, asked_mm=limit, had_mm=had, says="invented")
+        others = tuple(replace(gave, where=other, had_mm=mm) for other, mm in least.items() if mm < limit and other != where)
+        return told(plan, rules=rules, relaxed=(replace(gave, **change), *others))
+    assert said() == said(had_mm=had + 0.04) == said(had_mm=had - 0.04) == said(asked_mm=limit + 0.04) == said(asked_mm=limit - 0.04) == {}
+    for change in ({"had_mm": had + 0.06}, {"had_mm": had - 0.06}, {"asked_mm": limit + 0.06}, {"asked_mm": limit - 0.06}):
+        assert said(**change) == {("stagger", where): pytest.approx(had)}
+    assert said(rule="shortest") == {("stagger", where): pytest.approx(had), ("relaxed-wrong", where): pytest.approx(had)}
+
+
+@pytest.mark.parametrize("short_mm, is_told", [(0.04, False), (0.06, True), (50.0, True)])
+def test_a_rule_said_to_have_given_way_that_did_not(plan, short_mm, is_told):
+    gave = Relaxed(rule="shortest", where="5.2", asked_mm=300.0, had_mm=300.0 - short_mm, says="invented")
+    assert told(plan, relaxed=(gave,)) == ({("relaxed-wrong", "5.2"): 300.0 - short_mm} if is_told else {})
+    # Joints at pipes and notches are another judge's.
+    assert told(plan, relaxed=(replace(gave, rule="pipe-joint"), replace(gave, rule="notch-joint"))) == {}
+
+
+def test_a_sawn_end_at_a_joint_is_told_by_how_far_the_factory_end_is(plan):
+    """The piece says it comes from 5 mm further along its board: each end of it that meets another is sawn, so it says."""
+    row = plan.rows[4]
+    middle, first, last = row.pieces[1], row.pieces[0], row.pieces[-1]
+    for off in (5.0, -5.0, 2e-5):
+        for piece in (first, middle, last):
+            moved = with_piece(plan, piece.id, lambda p, off=off: replace(p, from_mm=p.from_mm + off, to_mm=p.to_mm + off))
+            assert told(moved) == {("joint-cut-end", piece.id): pytest.approx(abs(off), abs=1e-7)}
+    assert told(with_piece(plan, middle.id, lambda p: replace(p, from_mm=p.from_mm + 5e-6, to_mm=p.to_mm + 5e-6))) == {}
+
+
+def test_a_ripped_edge_at_a_seam_is_told_by_how_far_the_factory_edge_is(plan):
+    for row in (plan.rows[0], plan.rows[4], plan.rows[-1]):
+        piece = row.pieces[1]
+        for off in (-20.0, 20.0, 2e-5):
+            moved = with_piece(plan, piece.id, lambda p, off=off: replace(p, near_mm=p.near_mm + off, far_mm=p.far_mm + off))
+            assert told(moved) == {("seam-cut-edge", piece.id): pytest.approx(abs(off), abs=1e-7)}
+    piece = plan.rows[4].pieces[1]
+    assert told(with_piece(plan, piece.id, lambda p: replace(p, near_mm=p.near_mm + 5e-6, far_mm=p.far_mm + 5e-6))) == {}
+
+
+# ---- widths of rows, from the cover alone
+
+
+def narrow(plan: Plan, outline: list[tuple[float, float]], *more: list[tuple[float, float]], rule: float = 191.0) -> Told:
+    """Rows told too narrow where the cover is these polygons; first and last rows as the plan has them."""
+    parts = tuple(Polygon(outline=tuple(ring)) for ring in (outline, *more))
+    found = told(plan, cover=parts, rules=replace(plan.rules, narrowest_mm=rule))
+    return {key: amount for key, amount in found.items() if key[0] == "narrowest"}
+
+
+def test_a_row_that_tapers_is_as_narrow_as_its_narrow_end(plan):
+    """The last row begins at its seam; its far wall stands 150 mm from it on the left and 70 on the right, or the other way round."""
+    seam, last = 10 + plan.rows[-2].far_mm, f"row {len(plan.rows)}"
+    for left, right in ((150.0, 70.0), (70.0, 150.0)):
+        ring = [(10.0, 10.0), (3990.0, 10.0), (3990.0, seam + right), (10.0, seam + left)]
+        rows = (*plan.rows[:-1], replace(plan.rows[-1], far_mm=plan.rows[-1].near_mm + 150.0))
+        found = narrow(replace(plan, rows=rows), ring, rule=100.0)
+        assert found[("narrowest", last)] == pytest.approx(70.0, abs=0.01)
+        assert ("narrowest", last) not in narrow(replace(plan, rows=rows), ring, rule=70.0)
+
+
+@pytest.mark.parametrize("degrees, counts", [(19.0, True), (21.0, False), (45.0, False)])
+def test_a_wall_counts_as_one_along_the_rows_up_to_twenty_degrees(plan, degrees, counts):
+    """A corner of the last row cut off at an angle, 60 mm deep."""
+    row = plan.rows[-1]
+    width, far, last = row.far_mm - row.near_mm, 10 + row.far_mm, f"row {len(plan.rows)}"
+    assert width > 65.0
+    cut = 60.0 / tan(radians(degrees))
+    ring = [(10.0, 10.0), (3990.0, 10.0), (3990.0, far - 60.0), (3990.0 - cut, far), (10.0, far)]
+    found = narrow(plan, ring, rule=width - 1.0)
+    assert found.get(("narrowest", last)) == (pytest.approx(width - 60.0, abs=0.01) if counts else None)
+
+
+@pytest.mark.parametrize("long_mm, counts", [(0.9, False), (1.1, True)])
+def test_a_step_counts_from_a_millimetre_on(plan, long_mm, counts):
+    row = plan.rows[-1]
+    width, far, last = row.far_mm - row.near_mm, 10 + row.far_mm, f"row {len(plan.rows)}"
+    ring = [(10.0, 10.0), (3990.0, 10.0), (3990.0, far), (2000.0 + long_mm, far), (2000.0 + long_mm, far - 40.0), (2000.0, far - 40.0), (2000.0, far),
+            (10.0, far)]
+    assert narrow(plan, ring, rule=width - 1.0).get(("narrowest", last)) == (pytest.approx(width - 40.0, abs=0.01) if counts else None)
+
+
+def test_a_part_of_the_floor_that_reaches_across_little_is_as_narrow_as_it_reaches(plan):
+    """A second part of the cover in row 3 alone, with upright sides and a slanting top: 40 mm across altogether."""
+    near = 10 + plan.rows[2].near_mm
+    whole = [(10.0, 10.0), (3000.0, 10.0), (3000.0, 10 + plan.rows[-1].far_mm), (10.0, 10 + plan.rows[-1].far_mm)]
+    part = [(3100.0, near + 50.0), (3140.0, near + 90.0), (3100.0, near + 90.0)]
+    found = narrow(plan, whole, part, rule=60.0)
+    assert found == {("narrowest", "row 3"): pytest.approx(40.0, abs=0.01)}
+    crumb = [(3100.0, near + 50.0), (3100.1, near + 50.0), (3100.1, near + 50.1), (3100.0, near + 50.1)]
+    assert narrow(plan, whole, crumb, rule=60.0) == {}
+    hole = replace(plan, cover=(Polygon(outline=tuple(whole), holes=(((1000.0, near + 30.0), (1000.0, near + 192.0), (1500.0, near + 192.0),
+                                                                      (1500.0, near + 30.0)),)),))
+    found = {key: amount for key, amount in told(hole, rules=replace(plan.rules, narrowest_mm=60.0)).items() if key[0] == "narrowest"}
+    assert found == {("narrowest", "row 3"): pytest.approx(30.0, abs=0.01)}
