@@ -12,7 +12,7 @@ from shapely.ops import split
 from layout.fault import Fault
 from layout.laid import Laid, area_mm2
 from layout.plan import Cut, Offcut, Owned, Plan
-from layout.room import Room
+from layout.room import Board, Room
 
 WOOD_MM = 1e-6
 SHAPE_MM2 = 1.0
@@ -48,20 +48,24 @@ def _keeps(plan: Plan, one: Laid) -> list[Fault]:
 
     0.9 to 1.1 mm either way is let pass, and so are edges that lie within 0.01 mm of the factory one but not on it.
     """
-    corners = shapely.get_coordinates(one.in_board.exterior)
-    faults = []
-    board = plan.board_of(one.piece.board)
-    for name, axis, place in (("left", 0, 0.0), ("right", 0, board.length_mm), ("near", 1, 0.0), ("far", 1, board.width_mm)):
-        surely, perhaps = (_length_on(corners, axis, place, within) for within in (1e-7, 1e-2))
+    ring = shapely.get_coordinates(one.in_board.exterior)
+    board, faults = plan.board_of(one.piece.board), []
+    sides = zip(("left", "right", "near", "far"), _lengths_on(ring, board, 1e-7), _lengths_on(ring, board, 1e-2))
+    for name, surely, perhaps in sides:
         if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
             faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps, says=f"'{name}' is wrongly listed or left out in keeps"))
     return faults
 
 
-def _length_on(corners: np.ndarray, axis: int, place: float, within: float) -> float:
-    """How much of a ring lies within a distance of an end or edge of the board, mm."""
-    on = np.abs(corners[:, axis] - place) < within
-    return float(np.abs(np.diff(corners[:, 1 - axis]))[on[:-1] & on[1:]].sum())
+def _lengths_on(ring: np.ndarray, board: Board, within: float) -> list[float]:
+    """How much of a ring lies within a distance of the board's left and right end and its near and far edge, mm."""
+    s, t = ring.T
+    steps_s, steps_t = np.abs(np.diff(s)), np.abs(np.diff(t))
+    found = []
+    for across, along, place in ((s, steps_t, 0.0), (s, steps_t, board.length_mm), (t, steps_s, 0.0), (t, steps_s, board.width_mm)):
+        on = np.abs(across - place) < within
+        found.append(float(along[on[:-1] & on[1:]].sum()))
+    return found
 
 
 def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list[Fault]:

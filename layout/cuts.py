@@ -19,6 +19,8 @@ from layout.room import Board
 
 #: Wood within this of the stock's outline lies on it: no saw takes off less, mm.
 ON_MM = 1e-3
+#: Wood within this of it lies on it but for rounding, mm.
+TRULY_MM = 1e-6
 CRUMB_MM2 = 0.02
 FAR_MM = 1e5
 
@@ -26,28 +28,31 @@ FAR_MM = 1e5
 def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[Cut, ...]:
     """Straight cuts and notches that make `shape` (board frame) of the stock between two s of the board, full width."""
     rough: BaseGeometry = box(stock[0], 0.0, stock[1], board.width_mm)
-    straight = []
-    for p, q in _saw_lines(shape, rough):
-        cut = _straight_cut(p, q, shape, stock, board)
+    lines = [(line, _straight_cut(*line, shape, stock, board)) for line in _saw_lines(shape, rough)]
+    straight = sorted((cut for _, cut in lines if cut is not None), key=lambda cut: (cut.kind, cut.at))
+    if len(straight) == len(lines) and _is_sawn_out(shape, rough):
+        return tuple(straight)
+    for line, cut in lines:
         if cut is not None:
-            straight.append(cut)
-            rough = rough.intersection(_kept_side(p, q, shape))
+            rough = rough.intersection(_kept_side(*line, shape))
     waste = [part for part in polygons_of(rough.difference(shape)) if part.area > CRUMB_MM2]
-    notches = [Cut(kind="notch", shape=_ring(part)) for part in sorted(waste, key=lambda part: part.bounds)]
-    return (*sorted(straight, key=lambda cut: (cut.kind, cut.at)), *notches)
+    return (*straight, *(Cut(kind="notch", shape=_ring(part)) for part in sorted(waste, key=lambda part: part.bounds)))
+
+
+def _is_sawn_out(shape: Polygon, rough: BaseGeometry) -> bool:
+    """Whether straight cuts along its edges leave nothing to notch: it has no recess, and reaches the stock's outline truly or not at all."""
+    off = np.abs(np.subtract(shape.bounds, rough.bounds))
+    return not shape.interiors and shape.convex_hull.area - shape.area < CRUMB_MM2 and not bool(((off > TRULY_MM) & (off < ON_MM)).any())
 
 
 def keeps_of(shape: Polygon, board: Board) -> tuple[str, ...]:
     """Which factory ends and edges a piece still has: those with more than 1 mm of its outline on them."""
     corners = shapely.get_coordinates(shape.exterior)
-    tests = (("left", 0, 0.0), ("right", 0, board.length_mm), ("near", 1, 0.0), ("far", 1, board.width_mm))
-    return tuple(name for name, axis, place in tests if _length_on(corners, axis, place) > 1.0)
-
-
-def _length_on(corners: np.ndarray, axis: int, place: float) -> float:
-    on = np.abs(corners[:, axis] - place) < ON_MM
-    steps = np.abs(np.diff(corners[:, 1 - axis]))
-    return float(steps[on[:-1] & on[1:]].sum())
+    # (corners, 2, 2): distance from the left and right end, from the near and far edge; the same for a side's whole length.
+    off = np.abs(corners[:, :, None] - np.array([[0.0, board.length_mm], [0.0, board.width_mm]]))
+    on = (off[:-1] < ON_MM) & (off[1:] < ON_MM)
+    lengths = (np.abs(np.diff(corners[:, ::-1], axis=0))[:, :, None] * on).sum(axis=0)
+    return tuple(name for name, length in zip(("left", "right", "near", "far"), lengths.ravel().tolist()) if length > 1.0)
 
 
 def _saw_lines(shape: Polygon, rough: BaseGeometry) -> list[tuple[Point, Point]]:

@@ -11,11 +11,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from layout.model import Seam, Span, Task, joints_of, split_run
 from layout.state import seam_distance
-from layout.tree import candidates, spanning_order
+from layout.tree import Floats, candidates, last_pieces, spanning_order
 
 HARD_FLOOR_MM = 200.0
 STEP_MM = 10.0
@@ -28,13 +27,13 @@ def ease(task: Task) -> tuple[Task, list[float]]:
     """(the task with eased rules where needed, first pieces that keep them). Never fails: at worst a rule falls to nothing."""
     loose = replace(task, spans=tuple(replace(span, shortest_mm=min(span.shortest_mm, LEAST_PIECE_MM)) for span in task.spans))
     options = [_options(span, task.board_mm) for span in loose.spans]
-    prices = [_shortfalls(task, span, firsts) for span, firsts in zip(task.spans, options)]
+    prices = [_shortfalls(span, firsts, task.board_mm) for span, firsts in zip(task.spans, options)]
     chosen = _solve(task, options, prices)
     firsts = [float(options[run][k]) for run, k in enumerate(chosen)]
     return eased_to(task, firsts), firsts
 
 
-def _options(span: Span, board_mm: float) -> NDArray[np.float64]:
+def _options(span: Span, board_mm: float) -> Floats:
     for tried in (span, replace(span, bars=())):
         found = candidates(tried, board_mm, STEP_MM)
         if len(found):
@@ -42,30 +41,28 @@ def _options(span: Span, board_mm: float) -> NDArray[np.float64]:
     return np.array([min(board_mm, span.length_mm)])
 
 
-def _shortfalls(task: Task, span: Span, firsts: NDArray[np.float64]) -> NDArray[np.float64]:
+def _shortfalls(span: Span, firsts: Floats, board_mm: float) -> Floats:
     """Price of every candidate for the end pieces it leaves too short."""
-    price = np.zeros(len(firsts))
-    for k, first in enumerate(firsts):
-        count, last = split_run(span.length_mm, float(first), task.board_mm)
-        if count > 1:
-            price[k] = sum(_price(span.shortest_mm, piece, SHORTEST_STEPS) for piece in (float(first), last))
-    return price
+    counts, lasts = last_pieces(span, firsts, board_mm)
+    prices = sum(_price(span.shortest_mm, pieces, SHORTEST_STEPS) for pieces in (firsts, lasts))
+    return np.where(counts > 1, prices, 0.0)
 
 
-def _price(asked: float, had: float, steps: tuple[float, float]) -> float:
+def _price(asked: float, had: Floats, steps: tuple[float, float]) -> Floats:
     """Squared shortfall, dearer for the part below the hard floor."""
     floor = min(HARD_FLOOR_MM, asked)
-    return steps[0] * max(0.0, asked - max(had, floor)) ** 2 + steps[1] * max(0.0, floor - had) ** 2
+    return steps[0] * np.maximum(0.0, asked - np.maximum(had, floor)) ** 2 + steps[1] * np.maximum(0.0, floor - had) ** 2
 
 
-def _solve(task: Task, options: list[NDArray[np.float64]], prices: list[NDArray[np.float64]]) -> list[int]:
+def _solve(task: Task, options: list[Floats], prices: list[Floats]) -> list[int]:
     """Least total price over the spanning forest of seams (dense tables: the candidates are few)."""
     total = [price.copy() for price in prices]
     order = spanning_order(task)
+    joints = [_joints(span, firsts, task.board_mm) for span, firsts in zip(task.spans, options)]
     tables = {}
     for child, parent, seam in reversed(order):
         if seam is not None:
-            tables[child] = total[child][None, :] + _seam_prices(task, seam, parent, child, options)
+            tables[child] = total[child][None, :] + _seam_prices(seam, joints[parent], joints[child], task.board_mm)
             total[parent] += tables[child].min(axis=1)
     chosen = [-1] * len(options)
     for child, parent, seam in order:
@@ -73,26 +70,25 @@ def _solve(task: Task, options: list[NDArray[np.float64]], prices: list[NDArray[
     return chosen
 
 
-def _seam_prices(task: Task, seam: Seam, parent: int, child: int, options: list[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """(parent candidates, child candidates) price of the stagger each pair leaves on the seam."""
-    hi = min(seam.hi_mm, seam.lo_mm + 3 * task.board_mm)
-    sides = [_padded([[s for s in joints_of(task.spans[run], float(first), task.board_mm) if seam.lo_mm <= s <= hi]
-                      for first in options[run]]) for run in (parent, child)]
-    near = np.full((len(options[parent]), len(options[child])), np.inf)
-    for column in sides[0].T:
-        for other in sides[1].T:
-            near = np.fmin(near, np.abs(column[:, None] - other[None, :]))
-    floor = min(HARD_FLOOR_MM, seam.stagger_mm)
-    upper = np.maximum(0.0, seam.stagger_mm - np.maximum(near, floor)) ** 2
-    return STAGGER_STEPS[0] * upper + STAGGER_STEPS[1] * np.maximum(0.0, floor - near) ** 2
-
-
-def _padded(places: list[list[float]]) -> NDArray[np.float64]:
-    """Lists of places as one table, missing ones NaN."""
-    table = np.full((len(places), max((len(p) for p in places), default=0)), np.nan)
-    for i, row in enumerate(places):
-        table[i, :len(row)] = row
+def _joints(span: Span, firsts: Floats, board_mm: float) -> Floats:
+    """(candidates, most joints) where each candidate has its joints; missing ones NaN."""
+    places = [joints_of(span, first, board_mm) for first in firsts.tolist()]
+    table = np.full((len(places), max(map(len, places))), np.nan)
+    for row, here in zip(table, places):
+        row[:len(here)] = here
     return table
+
+
+def _seam_prices(seam: Seam, above: Floats, below: Floats, board_mm: float) -> Floats:
+    """(candidates of the one run, of the other) price of the stagger each pair leaves on the seam, from their joints."""
+    hi = min(seam.hi_mm, seam.lo_mm + 3 * board_mm)
+    sides = [np.where((side >= seam.lo_mm) & (side <= hi), side, np.nan) for side in (above, below)]
+    columns, others = ([column for column in side.T if not np.isnan(column).all()] for side in sides)
+    near = np.full((len(above), len(below)), np.inf)
+    for column in columns:
+        for other in others:
+            near = np.fmin(near, np.abs(column[:, None] - other[None, :]))
+    return _price(seam.stagger_mm, near, STAGGER_STEPS)
 
 
 def eased_to(task: Task, firsts: list[float]) -> Task:
