@@ -15,13 +15,15 @@ from layout.room import Room
 
 WOOD_MM = 1e-6
 PAIR_MM2, WHOLE_MM2 = 1.0, 100.0
+#: Two pieces whose boxes share no more than this share nothing, mm2; a thousand such are nothing either.
+SHARED_MM2 = 1e-3
 #: A mitred corner may be cut back by up to this many gaps from the corner of the wall.
 CORNER_REACH = 6.0
 
 
 def check_floor(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
     """Faults of the floor polygon, the cover, and how pieces and rows fill it."""
-    return [*_floor_is_room(plan, room), *_gaps(plan, room), *_covering(plan), *_rows(plan, laid), *_ids(plan, laid)]
+    return [*_floor_is_room(plan, room), *_gaps(plan, room), *_covering(plan, laid), *_rows(plan, laid), *_ids(plan, laid)]
 
 
 def _floor_is_room(plan: Plan, room: Room) -> list[Fault]:
@@ -55,33 +57,42 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
     return faults
 
 
-def _covering(plan: Plan) -> list[Fault]:
+def _covering(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     """Every point of the cover covered once: pieces inside the cover, no two overlapping, areas adding up."""
     faults, cover = [], _cover(plan)
     shapely.prepare(cover)
-    pieces = plan.pieces
-    shapes = [Polygon(piece.outline_mm, piece.holes_mm) for piece in pieces]
-    inside = 0.0
-    for piece, shape in zip(pieces, shapes):
-        if not shape.is_valid or not shape.exterior.is_ccw:
-            faults.append(Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs clockwise"))
-            continue
-        # Without a grid, overlays of edges that all but coincide can return the whole piece, or nothing.
-        beyond = 0.0 if cover.contains_properly(shape) else shapely.difference(shape, cover, grid_size=GRID_MM).area
-        inside += shape.area - beyond
-        if beyond > PAIR_MM2:
-            faults.append(Fault(slug="outside-cover", where=piece.id, amount=beyond, says="the piece reaches beyond the cover"))
-    tree = shapely.STRtree(shapes)
-    for i, j in tree.query(shapes, predicate="intersects").T.tolist():
-        if i < j and shapes[i].is_valid and shapes[j].is_valid:
-            common = area_mm2(shapely.intersection, shapes[i], shapes[j], most=PAIR_MM2)
-            inside -= common
-            if common > PAIR_MM2:
-                faults.append(Fault(slug="overlap", where=f"{pieces[i].id}/{pieces[j].id}", amount=common, says="two pieces overlap on the floor"))
-    bare = cover.area - inside
+    shapes = np.array([Polygon(piece.outline_mm, piece.holes_mm) for piece in plan.pieces])
+    sound = shapely.is_valid(shapes) & np.array([shape.exterior.is_ccw for shape in shapes])
+    faults += [Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs clockwise")
+               for piece, shape, is_sound in zip(plan.pieces, shapes, sound) if not is_sound]
+    # Without a grid, overlays of edges that all but coincide can return the whole piece, or nothing.
+    beyond = np.zeros(len(shapes))
+    at_edge = sound & ~shapely.contains_properly(cover, shapes)
+    beyond[at_edge] = shapely.area(shapely.difference(shapes[at_edge], cover, grid_size=GRID_MM))
+    faults += [Fault(slug="outside-cover", where=piece.id, amount=float(area), says="the piece reaches beyond the cover")
+               for piece, area in zip(plan.pieces, beyond) if area > PAIR_MM2]
+    twice, overlaps = _overlaps([one for one, is_valid in zip(laid, shapely.is_valid(shapes)) if is_valid])
+    bare = cover.area - float(shapely.area(shapes[sound]).sum() - beyond.sum()) + twice
     if abs(bare) > WHOLE_MM2:
-        faults.append(Fault(slug="uncovered", where="cover", amount=bare, says="part of the cover has no piece"))
-    return faults
+        overlaps.append(Fault(slug="uncovered", where="cover", amount=bare, says="part of the cover has no piece"))
+    return faults + overlaps
+
+
+def _overlaps(laid: list[Laid]) -> tuple[float, list[Fault]]:
+    """(area that two pieces cover both, mm2; the pairs that do). Pieces lie square in the row frame, so most neighbours' boxes share nothing."""
+    shapes = np.array([one.shape for one in laid])
+    left, near, right, far = shapely.bounds(shapes).T
+    first, second = shapely.STRtree(shapes).query(shapes)
+    share = ((np.minimum(right[first], right[second]) - np.maximum(left[first], left[second]))
+             * (np.minimum(far[first], far[second]) - np.maximum(near[first], near[second])))
+    twice, faults = 0.0, []
+    for i, j in zip(*(side[(first < second) & (share > SHARED_MM2)].tolist() for side in (first, second))):
+        common = area_mm2(shapely.intersection, shapes[i], shapes[j], most=PAIR_MM2)
+        twice += common
+        if common > PAIR_MM2:
+            where = f"{laid[i].piece.id}/{laid[j].piece.id}"
+            faults.append(Fault(slug="overlap", where=where, amount=common, says="two pieces overlap on the floor"))
+    return twice, faults
 
 
 def _rows(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:

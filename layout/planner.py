@@ -79,12 +79,14 @@ def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
-    """Every way at a glance, then those that may win with a small effort."""
-    glances = [try_way(site, board, wishes, way, effort=_glance(moves), seed=seed) for way in ways]
-    best = min(glances, key=lambda trial: _rank(trial, wishes))
-    if _glance(moves) == _quick(moves):
+    """Every way at a glance, untidied, then those that may win with a small effort; a preview leaves it at the glance."""
+    glance = Effort(rounds=0, moves=min(EFFORTS["preview"], moves), tidying=0)
+    glances = [try_way(site, board, wishes, way, effort=glance, seed=seed) for way in ways]
+    if moves <= EFFORTS["preview"]:
         return glances
-    return [try_longer(trial, board, wishes, effort=_quick(moves), seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
+    best = min(glances, key=lambda trial: _rank(trial, wishes))
+    quick = Effort(rounds=0, moves=min(QUICK_MOVES, moves), tidying=QUICK_TIDYING)
+    return [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
 
 
 def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
@@ -96,10 +98,11 @@ def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
 
 def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
     """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not proven those that lie
-    level with it with the usual ones at most."""
+    level with it with the usual ones at most. In a preview, only the best."""
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first, moves), wishes)]
-    while others and len(searched) < MOST_LONG and not searched[0].proven:
+    most = MOST_LONG if moves > EFFORTS["preview"] else 1
+    while others and len(searched) < most and not searched[0].proven:
         if _rank(others[0], wishes)[:2] > _rank(searched[0], wishes)[:2]:
             break
         level = others.pop(0)
@@ -116,21 +119,9 @@ def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:
 
 
 def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *, seed: int) -> Trial:
-    """The trial's way with the whole effort; a preview has had it already, and the same arguments would give the same again."""
+    """The trial's way with the whole effort."""
     effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves, tidying=moves // 2)
-    return trial if effort == _quick(moves) else try_longer(trial, board, wishes, effort=effort, seed=seed)
-
-
-def _glance(moves: int) -> Effort:
-    return _look(min(EFFORTS["preview"], moves))
-
-
-def _quick(moves: int) -> Effort:
-    return _look(min(QUICK_MOVES, moves))
-
-
-def _look(moves: int) -> Effort:
-    return Effort(rounds=0, moves=moves, tidying=min(QUICK_TIDYING, moves // 2))
+    return try_longer(trial, board, wishes, effort=effort, seed=seed)
 
 
 def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], bool, float, bool, int]:

@@ -228,7 +228,8 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     if effort.rounds and count_boards(task, firsts) > bound:
         others = _other_starts(begun, count_boards(task, firsts), effort, seed)
         task, firsts = seek_again(begun.task, (task, firsts), others, moves=min(effort.moves, MOST_MOVES), least=bound)
-    task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
+    if effort.tidying:
+        task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
     return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
 
 

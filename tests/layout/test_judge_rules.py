@@ -13,10 +13,12 @@ from layout.checkrules import check_rules
 from layout.laid import lay_out
 from layout.plan import Piece, Plan, Polygon, Relaxed, Run
 from layout.planner import plan_floor
-from layout.room import Board, Room, Wishes
+from layout.room import Board, Room, Rules, Wishes
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 Told = dict[tuple[str, str], float]
+#: No two joints of neighbouring rows are asked to be as far apart as this.
+LIMIT_MM = 640.0
 
 
 @pytest.fixture(scope="module")
@@ -117,6 +119,27 @@ def test_a_ripped_edge_at_a_seam_is_told_by_how_far_the_factory_edge_is(plan):
             assert told(moved) == {("seam-cut-edge", piece.id): pytest.approx(abs(off), abs=1e-7)}
     piece = plan.rows[4].pieces[1]
     assert told(with_piece(plan, piece.id, lambda p: replace(p, near_mm=p.near_mm + 5e-6, far_mm=p.far_mm + 5e-6))) == {}
+
+
+def test_only_joints_on_the_stretch_two_rows_share_are_held_against_each_other():
+    """An L: the long rows have joints left of where the short ones begin, and those may come as near as they like."""
+    elsewhere, wishes = 0, Wishes(along=("A", "B"), start=("A", "B"), pattern="thirds", rules=Rules(stagger_mm=100.0, shortest_mm=100.0))
+    for corner in (3050.0, 2450.0):
+        outline = np.array([(0, 0), (4600, 0), (4600, 700), (corner, 700), (corner, 2000), (0, 2000)])
+        plan = plan_floor(Room(names=tuple("ABCDEF"), outline_mm=outline), BOARD, wishes, moves=0)
+        expected = {}
+        for upper, lower in zip(plan.rows, plan.rows[1:]):
+            above, below = ([[plan.to_row_frame(point) for point in piece.outline_mm] for piece in row.pieces] for row in (upper, lower))
+            ends = [[s for ring in row for s, t in ring if abs(t - upper.far_mm) < 1e-6] for row in (above, below)]
+            lo, hi = max(map(min, ends)), min(map(max, ends))
+            joints_ = [[max(s for s, _ in ring) for ring in row[:-1]] for row in (above, below)]
+            near = [(a, b) for a in joints_[0] for b in joints_[1] if abs(a - b) < LIMIT_MM]
+            shared = [abs(a - b) for a, b in near if lo < min(a, b) and max(a, b) < hi]
+            elsewhere += len(near) - len(shared)
+            if shared:
+                expected[("stagger", f"row {lower.number}")] = pytest.approx(min(shared), abs=1e-6)
+        assert expected and told(plan, rules=replace(plan.rules, stagger_mm=LIMIT_MM)) == expected
+    assert elsewhere
 
 
 # ---- widths of rows, from the cover alone

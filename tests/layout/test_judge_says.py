@@ -226,8 +226,12 @@ def test_an_offcut_is_told_by_what_is_wrong_with_it(box):
     new = next(p for p in plan.pieces if p.takes == used.label)
     assert wood_told(with_piece(plan, new.id, lambda p: replace(p, takes="")), room)[("offcut", new.id)] == float(new.board)
     assert wood_told(with_piece(plan, new.id, lambda p: replace(p, takes="99R")), room)[("offcut", new.id)] == float(new.board)
-    other = next(o for o in plan.offcuts if o.board != new.board)
-    assert wood_told(with_piece(plan, new.id, lambda p: replace(p, leaves=(other.label,))), room)[("offcut", new.id)] == 1.0
+    for other in (o for o in plan.offcuts if o.cut_by != new.id):
+        assert wood_told(with_piece(plan, new.id, lambda p, other=other: replace(p, leaves=(other.label,))), room)[("offcut", new.id)] == 1.0
+    maker = next(p for p in plan.pieces if p.id == used.cut_by)
+    assert wood_told(with_piece(plan, maker.id, lambda p: replace(p, takes="99R")), room)[("offcut", maker.id)] == float(maker.board)
+    for board in (used.board - 1, used.board + 1):
+        assert key in told(board=board)
 
 
 def test_a_piece_at_hand_that_is_too_short_is_told_by_how_much(box):
@@ -242,6 +246,14 @@ def test_a_piece_at_hand_that_is_too_short_is_told_by_how_much(box):
                 assert told[("owned", f"board {own.board}")] == pytest.approx(5.0)
     double = replace(plan, owned=(*plan.owned, plan.owned[0]))
     assert wood_told(double, room)[("owned", "owned")] == float(len(plan.owned) + 1)
+    one_number = replace(plan, owned=(*plan.owned, replace(plan.owned[0], label="other")))
+    assert wood_told(one_number, room)[("owned", "owned")] == float(len(plan.owned) + 1)
+    for label in ("", "zz"):
+        for own in (own for own in plan.owned if own.board):
+            first = min((p for p in plan.pieces if p.board == own.board), key=lambda p: float(p.id))
+            assert ("owned", f"board {own.board}") in wood_told(with_piece(plan, first.id, lambda p, label=label: replace(p, takes=label)), room)
+    for boards in (plan.boards - 1, plan.boards + 1):
+        assert any(slug == "owned" for slug, _ in wood_told(replace(plan, boards=boards), room))
 
 
 def test_a_hole_is_told_by_its_bite_and_its_size(box):
@@ -260,6 +272,10 @@ def test_sums_that_are_wrong_are_told_with_what_was_said(box):
     plan, room = box
     at_hand = sum(bool(own.board) for own in plan.owned)
     assert wood_told(replace(plan, boards=plan.boards + 1), room)[("board-number", "boards")] == float(plan.boards + at_hand)
+    assert wood_told(replace(plan, boards=plan.boards - 1), room)[("board-number", "boards")] == float(plan.boards + at_hand)
+    for bound in (plan.boards, plan.boards - 1):
+        for proven in (True, False):
+            assert (("bound", "bound") in wood_told(replace(plan, bound=bound, proven=proven), room)) is (proven != (bound == plan.boards))
     assert wood_told(replace(plan, packs=plan.packs + 1), room) == {("packs", "packs"): float(plan.packs + 1)}
     assert wood_told(replace(plan, bound=plan.boards + 1), room) == {("bound", "bound"): float(plan.boards + 1)}
     off = wood_told(replace(plan, waste_percent=plan.waste_percent + 2e-6), room)
@@ -289,8 +305,19 @@ def test_packs_of_several_lengths_are_held_against_the_wood(box):
     for least in (surely + 1, 0, plan.packs + 1):
         assert told(least_packs=least) == {("packs", "least packs"): float(least)}
     assert told(lengths_mm=mixed.lengths_mm[:-1])[("packs", "lengths")] == float(plan.boards - 1)
+    assert told(lengths_mm=(*mixed.lengths_mm, 1285.0))[("packs", "lengths")] == float(plan.boards + 1)
     assert told(lengths_mm=(*mixed.lengths_mm[:-1], 1300.0))[("packs", "lengths")] == float(plan.boards)
     assert told(packs=plan.packs + 1) == {("packs", "packs"): float(plan.packs + 1)}
     assert told(proven=True) == {("bound", "bound"): float(plan.bound)}
     few = replace(mixed, board=replace(BOARD, mix=((1285.0, 3), (900.0, 4))))
     assert wood_told(replace(few, packs=-(-plan.boards // 3), least_packs=1), room) == {}
+
+
+def test_a_floor_laid_from_the_right_is_judged_in_its_own_order():
+    """Offcuts come before what is made of them in the order of laying: turned round, they come after where both lie in one row."""
+    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (2500, 0), (2500, 1650), (0, 1650)], dtype=float))
+    plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0, lay="right-to-left"), moves=100)
+    assert wood_told(plan, room) == {}
+    rows = {offcut.label: (offcut.cut_by.split(".")[0], offcut.used_by.split(".")[0]) for offcut in plan.offcuts if offcut.used_by}
+    within = [label for label, (maker, user) in rows.items() if maker == user]
+    assert within and {("offcut", label) for label in within} <= set(wood_told(replace(plan, lay="left-to-right"), room))
