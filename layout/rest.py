@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from layout.bound import lower_bound
 from layout.closing import closing_reserve
@@ -30,15 +31,16 @@ from layout.rows import strips_of
 from layout.search import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.site import Site, site_of
 from layout.state import state_of
-from layout.stock import count_boards, wasted_pairs
+from layout.stock import boards_taken
 from layout.trial import Trial, make_task
 
 #: Budget of the search for the rest; some tenths of a second for a large room.
 MOVES = 1200
 #: A plan that cannot start from the one in force is searched so much longer.
 AFRESH = 2
-#: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first pieces, of so many moves.
-DRAWS, DRAW_MOVES = 2, 1500
+#: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first pieces, of so many moves; so
+#: many in all while it would take two more, which is rare and worth waiting for.
+DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
@@ -81,8 +83,8 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
     task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
     firsts_all = (*down, *firsts[:len(ground.runs) - free])
-    new = max(0, count_boards(task, firsts) - spared(own) + wasted_pairs(task, firsts))
-    bound = max(0, lower_bound(task, enough=count_boards(task, firsts), rounds=0) - spared(own)) if task.spans else 0
+    new = max(0, boards_taken(task, firsts) - spared(own))
+    bound = max(0, lower_bound(task, enough=boards_taken(task, firsts), rounds=0) - spared(own)) if task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
                   first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores, task=whole,
                   eased=False, firsts=firsts_all, boards=new, cuts=0, bound=min(bound, new), starts_in_doorway=False,
@@ -180,9 +182,9 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
     if not asked.spans:
         return task, _earlier(task, 0)
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: _to_buy(noted, kept))
+    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, kept))
     enough = _foreseen(plan, now) - lost + spared(own)
-    if kept is not None and _to_buy(as_cut, kept) - _from_middles(plan, now) <= enough:
+    if kept is not None and boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough:
         return eased_to(as_cut, kept), kept
     firsts = kept
     if firsts is None:
@@ -196,7 +198,7 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
     if plan.pattern == "fewest" and moves:
         sought = _searched(task, firsts, asked, enough, effort, seed)
         noted, best = tidy(*sought, moves=effort, seed=seed, tidying=effort // 2)
-    if kept is not None and _to_buy(as_cut, kept) <= _to_buy(noted, best):
+    if kept is not None and boards_taken(as_cut, kept) <= boards_taken(noted, best):
         return eased_to(as_cut, kept), kept
     return noted, best
 
@@ -208,14 +210,17 @@ def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: 
     asked: the task without wood on hand.
     """
     found = seek(task, firsts, moves=moves, seed=seed, plain=0)
-    boards = _to_buy(*found)
+    boards = boards_taken(*found)
     least = max(enough, lower_bound(task, enough=boards, rounds=0)) if boards > enough else boards
-    return seek_again(task, found, _other_starts(task, asked, seed), moves=DRAW_MOVES, least=least, count=_to_buy)
+    others = _other_starts(task, asked, seed)
+    for draws, lost in ((DRAWS, 0), (MOST_DRAWS - DRAWS, 1)):
+        found = seek_again(task, found, islice(others, draws), moves=DRAW_MOVES, least=least + lost)
+    return found
 
 
 def _other_starts(task: Task, asked: Task, seed: int) -> Iterator[tuple[list[float], int]]:
     """(first pieces, seed of the draws) to begin anew from."""
-    for draws in range(seed + SEED_STEP, seed + SEED_STEP * (DRAWS + 1), SEED_STEP):
+    for draws in range(seed + SEED_STEP, seed + SEED_STEP * (MOST_DRAWS + 1), SEED_STEP):
         begun = start(asked, seed=draws)
         if begun is None:
             return
@@ -233,10 +238,6 @@ def _as_cut(plan: Plan, task: Task, held: int) -> Task:
     places = [plan.board.length_mm - run.pieces[0].from_mm if len(run.pieces) == 1 else None for row in plan.rows[held:] for run in row.runs]
     spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm)) for span, place in zip(task.spans, places))
     return replace(task, spans=(*spans, *task.spans[len(places):]))
-
-
-def _to_buy(task: Task, firsts: list[float]) -> int:
-    return count_boards(task, firsts) + wasted_pairs(task, firsts)
 
 
 def _foreseen(plan: Plan, now: Progress) -> int:

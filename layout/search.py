@@ -10,7 +10,7 @@ less, where that costs nothing else (`layout.waits`).
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from layout.mending import mend
 from layout.model import SAME_MM, Task
 from layout.pins import pin_pipes, unpinned
 from layout.state import State, state_of
-from layout.stock import count_boards
+from layout.stock import boards_taken, count_boards
 from layout.tree import NEVER, candidates, plant, solve
 from layout.waits import shorten_waits
 from layout.walk import walk
@@ -51,25 +51,26 @@ def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int =
     return firsts_of(arcs, lie)
 
 
-def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], int]], *, moves: int, least: int,
-               count: Callable[[Task, list[float]], int] = count_boards) -> Sought:
+def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], int]], *, moves: int, least: int) -> Sought:
     """What `seek` found, or fewer boards from other first pieces, until none is left to win. others: (first pieces, seed of the draws); neighbours
-    are pushed from the first move on. count: what there is to be fewest of."""
-    boards, others = count(*found), iter(others)
+    are pushed from the first move on."""
+    boards, others = boards_taken(*found), iter(others)
     while boards > least and (other := next(others, None)) is not None:
         sought = seek(task, other[0], moves=moves, seed=other[1], least=least, plain=0)
-        if count(*sought) < boards:
-            found, boards = sought, count(*sought)
+        if boards_taken(*sought) < boards:
+            found, boards = sought, boards_taken(*sought)
     return found
 
 
 def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> Sought:
     """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves for cuts and looks, and
-    a fifth of that for offcuts that wait less."""
-    pinned, found = pin_pipes(noted, found, moves=moves, seed=seed)
-    found, _ = walk(state_of(pinned, found), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
-    found = shorten_waits(state_of(pinned, found), neat_cost, moves=tidying // WAITS_SHARE, seed=seed + 2)
-    return unpinned(pinned, noted), found
+    a fifth of that for offcuts that wait less. Both count two pieces at hand in one board as a board saved: if that is all they win, what was
+    found stays as it is."""
+    pinned, tidied = pin_pipes(noted, found, moves=moves, seed=seed)
+    tidied, _ = walk(state_of(pinned, tidied), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
+    tidied = shorten_waits(state_of(pinned, tidied), neat_cost, moves=tidying // WAITS_SHARE, seed=seed + 2)
+    better = unpinned(pinned, noted), tidied
+    return better if boards_taken(*better) <= boards_taken(noted, found) else (noted, found)
 
 
 def start(task: Task, *, seed: int) -> list[float] | None:

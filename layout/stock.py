@@ -74,11 +74,12 @@ def placed(task: Task, span: Span, place_mm: float) -> tuple[float, float]:
     return place_mm, task.board_mm - (place_mm - span.length_mm)
 
 
-def wasted_pairs(task: Task, firsts: list[float]) -> int:
-    """Boards that two owned pieces share: counted as saved by `count_boards`, though nothing is saved."""
+def boards_taken(task: Task, firsts: list[float]) -> int:
+    """Boards needed where pieces at hand are among the runs: two of them in one board save none, which `count_boards` does not know."""
+    taken = count_boards(task, firsts)
     if all(span.row >= 0 for span in task.spans):
-        return 0
-    return sum(_is_wasted(task, share) for share in share_boards(task, firsts))
+        return taken
+    return taken + sum(_is_wasted(task, share) for share in share_boards(task, firsts))
 
 
 def _sorted_pieces(task: Task, firsts: list[float], parts: list[tuple[int, float]]) -> tuple[int, list[float], list[float], bool]:

@@ -26,7 +26,7 @@ from layout.room import Board, Settled, Wishes
 from layout.rows import RunShape, Strip, seams_between, strips_of
 from layout.search import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.site import Site
-from layout.stock import count_boards, wasted_pairs
+from layout.stock import boards_taken, count_boards
 
 
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
@@ -173,9 +173,9 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
     task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun.asked, wishes.pattern, effort)
-    boards, at_hand = count_boards(task, firsts), spared(wishes.stock) - wasted_pairs(task, firsts)
-    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": max(0, boards - at_hand),
-            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
+    at_hand = spared(wishes.stock)
+    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": max(0, boards_taken(task, firsts) - at_hand),
+            "cuts": count_cuts(task, firsts), "bound": max(0, bound - at_hand), "mixed": None}
 
 
 def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:

@@ -51,21 +51,36 @@ def test_with_no_board_to_spare_a_lost_offcut_costs_one_at_most(laid):
             assert changed_rows(plan, made) and min(changed_rows(plan, made)) > held
 
 
-def test_where_a_board_would_be_lost_other_first_pieces_are_tried(rooms_60, monkeypatch):
-    """Half way through three rooms one offcut after the other is lost: looking again never takes more boards, and somewhere fewer."""
-    taken = {0: [], rest.DRAWS: []}
-    for number in (11, 13, 15):
-        _, room, board = rooms_60[number]
+def boards_by_draws(rooms, monkeypatch, all_draws, losses):
+    """Boards in all for each (draws, most draws), half way through the rooms; losses: the awaited offcuts that are lost, in each case."""
+    taken = {draws: [] for draws in all_draws}
+    for room, board in rooms:
         plan = plan_floor(room, board, Wishes(), moves=60)
         down = RowDown(row=len(plan.rows) // 2)
         spares = {spare.label for spare in progress_of(plan, [down], bought=bought(plan)).spares}
-        for label in sorted(spares & {piece.takes for piece in plan.pieces}):
-            now = progress_of(plan, [down, OffcutGone(label=label)], bought=bought(plan))
+        for lost in losses(sorted(spares & {piece.takes for piece in plan.pieces})):
+            now = progress_of(plan, [down, *(OffcutGone(label=label) for label in lost)], bought=bought(plan))
             for draws, boards in taken.items():
-                monkeypatch.setattr(rest, "DRAWS", draws)
+                for name, value in zip(("DRAWS", "MOST_DRAWS"), draws):
+                    monkeypatch.setattr(rest, name, value)
                 boards.append(len({piece.board for piece in follow(plan, room, Wishes(), now).pieces}))
-    once, again = taken.values()
+    return taken.values()
+
+
+def test_where_a_board_would_be_lost_other_first_pieces_are_tried(rooms_60, monkeypatch):
+    """One offcut after the other is lost: looking again never takes more boards, and somewhere fewer."""
+    rooms = [rooms_60[number][1:] for number in (11, 13, 15)]
+    once, again = boards_by_draws(rooms, monkeypatch, ((0, 0), (rest.DRAWS, rest.DRAWS)), lambda labels: [(label,) for label in labels])
     assert all(more >= fewer for more, fewer in zip(once, again)) and sum(again) < sum(once)
+
+
+def test_where_two_boards_would_be_lost_more_are_tried(rooms_60, monkeypatch):
+    """With one offcut lost a board is lost at most, and two other starts are tried; with three of them lost as many as there may be."""
+    begun, tried = rest.start, []
+    monkeypatch.setattr(rest, "start", lambda task, seed: tried.append(seed) or begun(task, seed=seed))
+    few, many = boards_by_draws([rooms_60[7][1:]], monkeypatch, ((2, 2), (2, 8)), lambda labels: [labels[:1], labels[:3]])
+    assert all(more >= fewer for more, fewer in zip(few, many))
+    assert tried.count(2 * rest.SEED_STEP) > tried.count(3 * rest.SEED_STEP) == tried.count(8 * rest.SEED_STEP) == 1
 
 
 def test_a_row_begun_is_finished_on_its_joints_though_its_offcut_is_lost(box_3x4, board):

@@ -14,7 +14,7 @@ from layout.owned import spared, with_owned
 from layout.planner import plan_floor
 from layout.room import OwnPiece, Wishes
 from layout.search import seek, start, tidy
-from layout.stock import count_boards, share_boards, wasted_pairs
+from layout.stock import boards_taken, share_boards
 
 BOARD, KERF = 1200.0, 3.0
 
@@ -30,7 +30,7 @@ def task_of(lengths, stock) -> Task:
 
 
 def to_buy(task: Task, firsts: list[float], stock) -> int:
-    return count_boards(task, firsts) - spared(stock) + wasted_pairs(task, firsts)
+    return boards_taken(task, firsts) - spared(stock)
 
 
 def fewest_by_trying(task: Task, firsts: list[float], stock) -> int:
