@@ -4,13 +4,14 @@ Row frame of the plan in force, kept for good: laid rows cannot move. Method: th
 of the held rows are left out of the search, their joints become stretches where the next row may have none; offcuts on hand are
 pieces already owned (`layout.owned`). The plan in force is kept joint for joint while it fits and takes no more boards than it said; only
 else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. Where that would lose a board, the
-search begins anew from other first pieces. A joint moves by as much as an offcut came out short. The judge sees the whole floor.
+search begins anew from other first pieces, and then leaves less wood for rows that may close longer (`layout.closing`). A joint
+moves by as much as an offcut came out short. The judge sees the whole floor.
 
 Not done: an offcut without a factory end, good for a run of one piece only, is used where the plan in force used it; none is looked for.
 """
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -45,6 +46,8 @@ DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
 SAME_RUN_MM = 0.01
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
 SLACK_MM = 25.0
+#: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of it costs a board.
+LESS_RESERVE = (0.5, 0.0)
 #: Stagger tried against the last held row where the rule cannot hold, mm.
 EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
 
@@ -63,6 +66,18 @@ class Rest:
     stock: tuple[Spare, ...]
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Sought:
+    """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared: those of `task` that are
+    not."""
+
+    whole: Task
+    task: Task
+    firsts: tuple[float, ...]
+    spared: int
+    boards: int
+
+
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0,
               lost: int = 0) -> tuple[Site, Rest]:
     """First pieces for every run that is not held. room: as now known; wishes: as laid (`as_laid`); lost: boards the held rows took beyond
@@ -73,23 +88,41 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, plan.gap_mm)
     ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
-    spare_mm = closing_reserve(plan, now)
-    whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
     free = sum(run.row < now.held for run in ground.runs)
     down = _held_firsts(plan, ground, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
-    closes = ("left",) if plan.lay == "left-to-right" else ("right",)
-    own = tuple(OwnPiece(length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0), keeps=spare.keeps) for spare in stock)
-    asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
-    task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
-    firsts_all = (*down, *firsts[:len(ground.runs) - free])
-    new = max(0, boards_taken(task, firsts) - spared(own))
-    bound = max(0, lower_bound(task, enough=boards_taken(task, firsts), rounds=0) - spared(own)) if task.spans else 0
+
+    def leaving(spare_mm: float) -> _Sought:
+        whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
+        asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
+        own = _shortened(plan, stock, spare_mm)
+        task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
+        return _Sought(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
+    found = _best_leaving(leaving, closing_reserve(plan, now), _foreseen(plan, now) + _from_middles(plan, now) - lost)
+    bound = max(0, lower_bound(found.task, enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
-                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores, task=whole,
-                  eased=False, firsts=firsts_all, boards=new, cuts=0, bound=min(bound, new), starts_in_doorway=False,
+                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores,
+                  task=found.whole, eased=False, firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
+                  bound=min(bound, found.boards), starts_in_doorway=False,
                   along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
-    return site, Rest(trial=trial, free=free, task=task, firsts=tuple(firsts), stock=stock)
+    return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock)
+
+
+def _best_leaving(leaving: Callable[[float], _Sought], reserve_mm: float, enough: int) -> _Sought:
+    """The most wood left in shared boards that costs no more than `enough` new boards, or the fewest boards: a board lost for sure is worse than
+    one that may be lost where a row closes longer than planned, for a row may be slid a little."""
+    best = leaving(reserve_mm)
+    for share in LESS_RESERVE if reserve_mm else ():
+        if best.boards <= enough:
+            break
+        best = min(best, leaving(share * reserve_mm), key=lambda found: found.boards)
+    return best
+
+
+def _shortened(plan: Plan, stock: tuple[Spare, ...], spare_mm: float) -> tuple[OwnPiece, ...]:
+    """Wood on hand as the search may use it: what closes rows keeps some in reserve."""
+    closes = ("left",) if plan.lay == "left-to-right" else ("right",)
+    return tuple(OwnPiece(length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0), keeps=spare.keeps) for spare in stock)
 
 
 def as_laid(plan: Plan, wishes: Wishes) -> Settled:

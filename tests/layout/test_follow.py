@@ -1,6 +1,7 @@
 """A plan that follows: the same plan where nothing happened, held rows as they lie, few new boards, all of it through the judge."""
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -187,6 +188,22 @@ def test_where_rows_closed_longer_than_planned_the_rest_leaves_wood_for_it(rooms
             if len(cut) == 2:
                 assert cut[1][0] - cut[0][1] >= plan.kerf_mm + spare_mm - 1e-6
         assert 3 < spare_mm < 9 and find_faults(made, room) == ()
+
+
+def test_wood_is_left_for_rows_that_close_longer_only_where_it_costs_no_board(rooms_60, monkeypatch):
+    """The first rows of four rooms closed 6 or 12 mm long: never more boards than with all that wood left, and somewhere fewer."""
+    taken = {(): [], rest.LESS_RESERVE: []}
+    for number, off in itertools.product((3, 6, 10, 11), (6.0, 12.0)):
+        _, room, board = rooms_60[number]
+        plan = plan_floor(room, board, Wishes(), moves=60)
+        rows = plan.rows[:len(plan.rows) // 3]
+        cut = [PieceCut(piece=piece.id, length_mm=piece.to_mm - piece.from_mm + off) for piece in (row.runs[-1].pieces[-1] for row in rows)]
+        now = progress_of(plan, [*cut, RowDown(row=len(rows))], bought=bought(plan))
+        for shares, boards in taken.items():
+            monkeypatch.setattr(rest, "LESS_RESERVE", shares)
+            boards.append(follow(plan, room, Wishes(), now).boards)
+    all_of_it, as_costs_none = taken.values()
+    assert all(more >= fewer for more, fewer in zip(all_of_it, as_costs_none)) and sum(as_costs_none) < sum(all_of_it)
 
 
 def test_an_obstacle_ahead_is_gone_round_and_one_under_the_rows_refused(box_3x4, board):
