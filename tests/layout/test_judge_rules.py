@@ -142,6 +142,28 @@ def test_only_joints_on_the_stretch_two_rows_share_are_held_against_each_other()
     assert elsewhere
 
 
+def test_joints_on_either_side_of_a_hearth_are_held_against_each_other():
+    """A hearth of 600 x 300 mm and the gap round it part a seam in two; joints count together where both lie on one part."""
+    hearth = np.array([(2000.0, 1400.0), (2600.0, 1400.0), (2600.0, 1700.0), (2000.0, 1700.0)])
+    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0.0, 0.0), (4300.0, 0.0), (4300.0, 3205.0), (0.0, 3205.0)]), islands=(("hearth", hearth),))
+    plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    assert sum(1390.0 < 10.0 + row.far_mm < 1710.0 for row in plan.rows) == 2
+    expected = {}
+    for upper, lower in zip(plan.rows, plan.rows[1:]):
+        level = 10.0 + upper.far_mm
+        stretches = [(10.0, 1990.0), (2610.0, 4290.0)] if 1390.0 < level < 1710.0 else [(10.0, 4290.0)]
+        found = []
+        for row in (upper, lower):
+            xs = [[x for x, y in piece.outline_mm if abs(y - level) < 1e-6] for piece in row.pieces]
+            found.append([max(here) for here in xs if here and any(other and abs(min(other) - max(here)) < 1e-6 for other in xs)])
+        near = [(a, b) for a in found[0] for b in found[1] if abs(a - b) < LIMIT_MM]
+        shared = [abs(a - b) for a, b in near if any(lo < min(a, b) and max(a, b) < hi for lo, hi in stretches)]
+        if shared:
+            expected[("stagger", f"row {lower.number}")] = pytest.approx(min(shared), abs=1e-6)
+    found = {key: had for key, had in told(plan, rules=replace(plan.rules, stagger_mm=LIMIT_MM)).items() if key[0] == "stagger"}
+    assert expected and found == expected
+
+
 # ---- widths of rows, from the cover alone
 
 
