@@ -22,6 +22,8 @@ from layout.room import Room
 LEAST_PART_MM2 = 100.0
 #: Corners nearer than this are one corner; a corner sharper than this is a needle (common practice).
 SAME_SPOT_MM, NEEDLE_DEG = 1.0, 3.0
+#: Islands that share no more than this touch, mm2.
+OVERLAP_MM2 = 1.0
 MITRE_LIMIT = 5.0
 
 
@@ -35,7 +37,7 @@ def floor_shape(room: Room) -> BaseGeometry:
         island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))), f"island {name}")
         if island.difference(outline.buffer(SAME_SPOT_MM)).area > 1.0:
             raise LayoutError("bad-island", f"Island {name} reaches outside the floor; check its corners.", where=f"islands.{name}")
-        if floor.intersection(island).area < island.area - 1.0 - outline.boundary.length * SAME_SPOT_MM:
+        if outline.intersection(island).area - floor.intersection(island).area > OVERLAP_MM2:
             raise LayoutError("bad-island", f"Island {name} overlaps another island; make them one.", where=f"islands.{name}")
         floor = floor.difference(island)
     return floor

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from math import ceil
 
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import box
+from shapely.geometry.base import BaseGeometry
 
 from layout.cover import polygons_of
 from layout.room import Underlay
@@ -29,12 +30,12 @@ class Sheets:
     joint_mm: float
 
 
-def underlay_sheets(floor_rf: Polygon, underlay: Underlay) -> Sheets:
+def underlay_sheets(floor_rf: BaseGeometry, underlay: Underlay) -> Sheets:
     """Strips of a roll's width across the rows. floor_rf: the floor in the row frame."""
     return _strips(floor_rf, underlay.roll_width_mm, 0.0, 0.0)
 
 
-def film_sheets(floor_rf: Polygon) -> Sheets:
+def film_sheets(floor_rf: BaseGeometry) -> Sheets:
     """Strips of film across the rows, lapped and turned up at both ends and at the outermost walls."""
     return _strips(floor_rf, FILM_WIDTH_MM, FILM_LAP_MM, TURN_UP_MM)
 
@@ -44,7 +45,7 @@ def rolls_for(sheets: Sheets, underlay: Underlay) -> int:
     return ceil(sheets.length_mm / underlay.roll_length_mm - 1e-9)
 
 
-def _strips(floor_rf: Polygon, width: float, lap: float, turn_up: float) -> Sheets:
+def _strips(floor_rf: BaseGeometry, width: float, lap: float, turn_up: float) -> Sheets:
     left, near, right, far = floor_rf.bounds
     step = width - lap
     count = max(1, ceil((right - left + 2 * turn_up - lap) / step - 1e-9))

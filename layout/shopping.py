@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
-from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from layout.plan import Bars, Item, Owned, Profile
 from layout.room import Board, Room, Settled, Underlay
@@ -25,7 +25,7 @@ class Need:
     lengths: tuple[float, ...]
     packs: int
     owned: tuple[Owned, ...]
-    floor_rf: Polygon
+    floor_rf: BaseGeometry
     row_ends: int
     bars: Bars
     beading_least_mm: float
@@ -74,7 +74,7 @@ def _mixed_packs(board: Board, need: Need) -> Item:
                 unit="packs", why=why)
 
 
-def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: Polygon) -> Item:
+def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeometry) -> Item:
     area = floor.area / 1e6
     if underlay is None or sheets is None:
         return Item(what="underlay", quantity=round(area + 0.05, 1), unit="m2",
