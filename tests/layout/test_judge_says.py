@@ -148,8 +148,12 @@ def test_strips_that_do_not_follow_one_another_are_told_by_their_width(box):
         told = floor_told(replace(plan, rows=(*rows[:5], *later)), room)
         assert (("row-strip", "row 6") in told) is is_told
         assert ("row-strip", "row 7") not in told
-    thin = (*rows[:3], replace(rows[3], far_mm=rows[3].far_mm - 0.01), *rows[4:])
-    assert floor_told(replace(plan, rows=thin), room)[("row-strip", "row 4")] == pytest.approx(191.99)
+    for k in (1, 3, len(rows) - 2):
+        thin = (*rows[:k], replace(rows[k], far_mm=rows[k].far_mm - 0.01), *rows[k + 1:])
+        assert floor_told(replace(plan, rows=thin), room)[("row-strip", f"row {k + 1}")] == pytest.approx(191.99)
+    for wide, is_told in ((0.5, False), (0.0, True), (-0.5, True)):
+        last = (*rows[:-1], replace(rows[-1], far_mm=rows[-1].near_mm + wide))
+        assert (("row-strip", f"row {len(rows)}") in floor_told(replace(plan, rows=last), room)) is is_told
 
 
 @pytest.mark.parametrize("by_mm, is_told", [(0.0009, False), (0.0011, True), (-0.0009, False), (-0.0011, True), (5.0, True)])
