@@ -63,8 +63,8 @@ def _covering(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     """Every point of the cover covered once: pieces inside the cover, no two overlapping, areas adding up."""
     faults, cover = [], _cover(plan)
     shapely.prepare(cover)
-    shapes = np.array([Polygon(piece.outline_mm, piece.holes_mm) for piece in plan.pieces])
-    sound = shapely.is_valid(shapes) & np.array([shape.exterior.is_ccw for shape in shapes])
+    shapes = np.array([Polygon(piece.outline_mm, piece.holes_mm) for piece in plan.pieces], dtype=object)
+    sound = shapely.is_valid(shapes) & np.array([shape.exterior.is_ccw for shape in shapes], dtype=bool)
     faults += [Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs clockwise")
                for piece, shape, is_sound in zip(plan.pieces, shapes, sound) if not is_sound]
     # Without a grid, overlays of edges that all but coincide can return the whole piece, or nothing.
@@ -82,7 +82,7 @@ def _covering(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
 
 def _overlaps(laid: list[Laid]) -> tuple[float, list[Fault]]:
     """(area that two pieces cover both, mm2; the pairs that do). Pieces lie square in the row frame, so most neighbours' boxes share nothing."""
-    shapes = np.array([one.shape for one in laid])
+    shapes = np.array([one.shape for one in laid], dtype=object)
     left, near, right, far = shapely.bounds(shapes).T
     first, second = shapely.STRtree(shapes).query(shapes)
     share = ((np.minimum(right[first], right[second]) - np.maximum(left[first], left[second]))

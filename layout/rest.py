@@ -67,7 +67,7 @@ class Rest:
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class _Sought:
+class _Weighed:
     """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared: those of `task` that are
     not."""
 
@@ -92,12 +92,12 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     down = _held_firsts(plan, ground, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
 
-    def leaving(spare_mm: float) -> _Sought:
+    def leaving(spare_mm: float) -> _Weighed:
         whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
         task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
-        return _Sought(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
+        return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
     found = _best_leaving(leaving, closing_reserve(plan, now), _foreseen(plan, now) + _from_middles(plan, now) - lost)
     bound = max(0, lower_bound(found.task, enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
@@ -108,7 +108,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock)
 
 
-def _best_leaving(leaving: Callable[[float], _Sought], reserve_mm: float, enough: int) -> _Sought:
+def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enough: int) -> _Weighed:
     """The most wood left in shared boards that costs no more than `enough` new boards, or the fewest boards: a board lost for sure is worse than
     one that may be lost where a row closes longer than planned, for a row may be slid a little."""
     best = leaving(reserve_mm)

@@ -122,6 +122,8 @@ def test_a_cover_left_bare_or_covered_twice_is_told_by_its_area(box):
     last = row.pieces[-1]
     rows = (*plan.rows[:4], replace(row, runs=(Run(pieces=row.pieces[:-1]),)), *plan.rows[5:])
     assert floor_told(replace(plan, rows=rows), room) == {("uncovered", "cover"): pytest.approx(area(last))}
+    nothing = replace(plan, rows=tuple(replace(row, runs=()) for row in plan.rows))
+    assert floor_told(nothing, room) == {("uncovered", "cover"): pytest.approx(WIDE * DEEP)}
     for bare, is_told in ((99.0, False), (101.0, True)):
         grown = replace(plan, cover=cover(10, 10, 3990 + bare / DEEP, 2640))
         assert (("uncovered", "cover") in floor_told(grown, room)) is is_told
