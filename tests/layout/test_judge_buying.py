@@ -100,9 +100,35 @@ def test_bars_sawn_of_nothing_of_too_little_or_of_a_stranger_are_told(home):
 
 
 def test_the_bound_lies_between_the_wood_and_the_bars(home):
+    """No fewer bars than hold every piece and a saw cut behind each, where a cut more goes to a bar whose last needs none; no more than there are."""
     plan, room = home
-    for bound, is_told in ((len(plan.bars.bars), False), (len(plan.bars.bars) + 1, True), (0, True)):
-        assert (("beading", "bars") in told(replace(plan, bars=replace(plan.bars, bound=bound)), room)) is is_told
+    wood = sum(piece.length_mm + plan.bars.kerf_mm for bar in plan.bars.bars for piece in bar)
+    least, most = -(-wood // (plan.bars.bar_mm + plan.bars.kerf_mm)), len(plan.bars.bars)
+    assert 2 <= least <= most
+    for bound in range(most + 3):
+        assert (("beading", "bars") in told(replace(plan, bars=replace(plan.bars, bound=bound)), room)) is not (least <= bound <= most)
+
+
+def test_one_bar_sawn_to_the_last_millimetre_is_one_bar(home):
+    plan, room = home
+    (first, *_), *_ = plan.bars.bars
+    for parts in (1, 2, 3):
+        each = (plan.bars.bar_mm - plan.bars.kerf_mm * (parts - 1)) / parts
+        bars = replace(plan.bars, bars=((replace(first, length_mm=each),) * parts,), bound=1)
+        assert not {("beading", "bars"), ("beading", "bar 1")} & told(replace(plan, bars=bars), room)
+
+
+@pytest.mark.parametrize("off_m, is_told", [(-1e-5, True), (0.0, False), (0.1, False), (0.12, True), (5.0, True)])
+def test_the_list_holds_the_profiles_between_parts_to_a_tenth_of_a_metre(off_m, is_told):
+    """A floor of 12 m parted once: the profile is as long as the floor is deep, 2650 mm less what it stops short of the walls."""
+    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (12000, 0), (12000, 2650), (0, 2650)], dtype=float))
+    plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0, longest_mm=8000.0), moves=0)
+    metres = sum(float(np.hypot(*np.subtract(*profile.ends))) for profile in plan.profiles) / 1000.0
+    assert 2.6 < metres < 2.66 and told(plan, room) == set()
+    listed = tuple(replace(item, quantity=metres + off_m) if "expansion" in item.what else item for item in plan.shopping)
+    assert (("shopping", "expansion profile") in told(replace(plan, shopping=listed), room)) is is_told
+    without = tuple(item for item in plan.shopping if "expansion" not in item.what)
+    assert told(replace(plan, shopping=without), room) == {("shopping", "expansion profile")}
 
 
 @pytest.mark.parametrize("word", ["boards", "threshold", "collars", "beading"])
