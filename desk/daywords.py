@@ -22,7 +22,7 @@ PHRASES = (
     "pushed 4 mm to start", "undo", "undo 3",
 )
 #: Words that tell nothing of what happened: they stand in several of the phrases, or in none.
-_SMALL_WORDS = {"at", "to", "mm", "cm", "m", "by", "is", "are", "the", "a", "left", "right", "ahead", "wall", "start", "out", "of"}
+_SMALL_WORDS = {"at", "to", "mm", "cm", "m", "by", "x", "is", "are", "the", "a", "left", "right", "ahead", "wall", "start", "out", "of"}
 _Parts = dict[str, str]
 _Length = Callable[[str], float]
 _LABEL = r"(?P<label>[A-Za-z0-9]+)"
@@ -111,7 +111,7 @@ _SENTENCES: tuple[tuple[str, Callable[[_Parts, _Length, tuple[int, int]], Event 
     (r"(?P<count>\d{1,4}) boards? left", lambda p, *_: BoardsLeft(count=int(p["count"]))),
     (r"(?:i am )?out of boards", lambda *_: BoardsLeft(count=0)),
     (rf"(?:new )?pipe (?P<diameter>.+?) {_PLACE}", _obstacle),
-    (rf"(?:new )?box (?P<along>.+?) by (?P<across>.+?) {_PLACE}", _obstacle),
+    (rf"(?:new )?box (?P<along>.+?) ?(?:by|x|×) ?(?P<across>.+?) {_PLACE}", _obstacle),
     (r"first row (?:is )?(?P<width>.+?)(?: wide)?", lambda p, length, _: FirstRowWidth(width_mm=length(p["width"]))),
     (r"(?:floor )?pushed (?P<length>.+?) (?:to|towards) (?:the )?(?P<way>start|far)(?: wall)?",
      lambda p, length, _: FloorPushed(towards_start_mm=length(p["length"]) * (1.0 if p["way"].lower() == "start" else -1.0))),

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 
+from layout.cover import OVERLAP_MM2
 from layout.drift import Drift
 from layout.errors import LayoutError
 from layout.happened import Obstacle
@@ -64,7 +65,7 @@ def with_obstacles(plan: Plan, room: Room, obstacles: Sequence[Obstacle], held: 
 
 
 def refuse_obstacle(plan: Plan, room: Room, one: Obstacle) -> None:
-    """Refuse what cannot stand there. Raises LayoutError: bad-pipe for its width, bad-island outside the floor."""
+    """Refuse what cannot stand there. Raises LayoutError: bad-pipe for its width, bad-island outside the floor or in a box that stands there."""
     (s, t), (along, deep) = _place(plan, one), one.size_mm
     if one.diameter_mm:
         check_pipes(replace(room, pipes=(Pipe(name=one.name, centre_mm=plan.to_plan(s, t), diameter_mm=one.diameter_mm),)))
@@ -72,6 +73,10 @@ def refuse_obstacle(plan: Plan, room: Room, one: Obstacle) -> None:
     if not Polygon(_to_rows(plan, room.outline_mm)).covers(reach):
         what, edge = "pipe" if one.diameter_mm else "box", f"the far edge of row {one.row}" if one.row else "the start wall"
         raise LayoutError("bad-island", f"That {what} would stand outside the floor; measure again, from the left wall and from {edge}.", where="day")
+    for name, ring in room.islands:
+        if not one.diameter_mm and Polygon(_to_rows(plan, ring)).intersection(reach).area > OVERLAP_MM2:
+            raise LayoutError("bad-island", f"That box would stand partly where {name} stands; measure again, or take its entry back and tell one "
+                              "box round both.", where="day")
 
 
 def without_obstacles(plan: Plan, room: Room, names: set[str], held: int) -> Room:

@@ -316,6 +316,23 @@ def test_wrong_entries_through_the_command_get_one_sentence_and_are_not_entered(
     assert read_job(tmp_path).day == ()
 
 
+@pytest.mark.parametrize("words", ["box 300 mm by 200 mm", "box 300 x 200 mm", "box 300x200 mm", "new box 30 cm × 20 cm"])
+def test_a_box_is_told_with_its_two_sides_however_they_are_joined(words):
+    said = read_words(f"{words} at left 2204 mm row 2 ahead 956 mm".split(), show="metric")
+    assert isinstance(said, Obstacle) and said.size_mm == (300.0, 200.0) and (said.left_mm, said.ahead_mm, said.row) == (2204.0, 956.0, 2)
+
+
+def test_a_box_in_a_box_is_refused_and_one_beside_it_is_not(box):
+    job, _ = told(box, RowDown(row=2), Obstacle(name="N1", row=2, left_mm=1200.0, ahead_mm=500.0, size_mm=(300.0, 200.0)))
+    for left, ahead in ((1490.0, 690.0), (1300.0, 550.0), (1200.0, 500.0), (910.0, 310.0)):
+        with pytest.raises(LayoutError, match="where N1 stands; measure again, or take its entry back and tell one box round both"):
+            tell(job, Obstacle(name="N2", row=2, left_mm=left, ahead_mm=ahead, size_mm=(300.0, 200.0)), "said", on=DAY)
+    beside = tell(job, Obstacle(name="N2", row=2, left_mm=1500.0, ahead_mm=500.0, size_mm=(300.0, 200.0)), "said", on=DAY)
+    assert beside.changed and not beside.trouble
+    back = tell(job, 0, "undo", on=DAY)
+    assert not tell(back.job, Obstacle(name="N1", row=2, left_mm=1300.0, ahead_mm=550.0, size_mm=(300.0, 200.0)), "said", on=DAY).trouble
+
+
 def test_a_job_without_a_kept_plan_says_what_to_do(tmp_path, capsys):
     write_job(tmp_path, parse_job(tree_of(BOX)))
     assert main(["day", str(tmp_path), "row", "1", "done"]) == 1
