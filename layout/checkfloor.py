@@ -64,7 +64,8 @@ def _covering(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     faults, cover = [], _cover(plan)
     shapely.prepare(cover)
     shapes = np.array([Polygon(piece.outline_mm, piece.holes_mm) for piece in plan.pieces], dtype=object)
-    sound = shapely.is_valid(shapes) & np.array([shape.exterior.is_ccw for shape in shapes], dtype=bool)
+    valid = shapely.is_valid(shapes)
+    sound = valid & np.array([shape.exterior.is_ccw for shape in shapes], dtype=bool)
     faults += [Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs clockwise")
                for piece, shape, is_sound in zip(plan.pieces, shapes, sound) if not is_sound]
     # Without a grid, overlays of edges that all but coincide can return the whole piece, or nothing.
@@ -73,7 +74,7 @@ def _covering(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     beyond[at_edge] = shapely.area(shapely.difference(shapes[at_edge], cover, grid_size=GRID_MM))
     faults += [Fault(slug="outside-cover", where=piece.id, amount=float(area), says="the piece reaches beyond the cover")
                for piece, area in zip(plan.pieces, beyond) if area > PAIR_MM2]
-    twice, overlaps = _overlaps([one for one, is_valid in zip(laid, shapely.is_valid(shapes)) if is_valid])
+    twice, overlaps = _overlaps([one for one, is_valid in zip(laid, valid) if is_valid])
     bare = cover.area - float(shapely.area(shapes[sound]).sum() - beyond.sum()) + twice
     if abs(bare) > WHOLE_MM2:
         overlaps.append(Fault(slug="uncovered", where="cover", amount=bare, says="part of the cover has no piece"))

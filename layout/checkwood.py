@@ -12,7 +12,7 @@ from shapely.ops import split
 from layout.fault import Fault
 from layout.laid import Laid, area_mm2
 from layout.plan import Cut, Offcut, Owned, Plan
-from layout.room import Board, Room
+from layout.room import Room
 
 WOOD_MM = 1e-6
 SHAPE_MM2 = 1.0
@@ -48,24 +48,21 @@ def _keeps(plan: Plan, one: Laid) -> list[Fault]:
 
     0.9 to 1.1 mm either way is let pass, and so are edges that lie within 0.01 mm of the factory one but not on it.
     """
-    ring = shapely.get_coordinates(one.in_board.exterior)
     board, faults = plan.board_of(one.piece.board), []
-    sides = zip(("left", "right", "near", "far"), _lengths_on(ring, board, 1e-7), _lengths_on(ring, board, 1e-2))
-    for name, surely, perhaps in sides:
+    s, t = shapely.get_coordinates(one.in_board.exterior).T
+    steps_s, steps_t = np.abs(np.diff(s)), np.abs(np.diff(t))
+    for name, off, along in (("left", s, steps_t), ("right", s - board.length_mm, steps_t),
+                             ("near", t, steps_s), ("far", t - board.width_mm, steps_s)):
+        surely, perhaps = (_length_within(off, along, within) for within in (1e-7, 1e-2))
         if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
             faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps, says=f"'{name}' is wrongly listed or left out in keeps"))
     return faults
 
 
-def _lengths_on(ring: np.ndarray, board: Board, within: float) -> list[float]:
-    """How much of a ring lies within a distance of the board's left and right end and its near and far edge, mm."""
-    s, t = ring.T
-    steps_s, steps_t = np.abs(np.diff(s)), np.abs(np.diff(t))
-    found = []
-    for across, along, place in ((s, steps_t, 0.0), (s, steps_t, board.length_mm), (t, steps_s, 0.0), (t, steps_s, board.width_mm)):
-        on = np.abs(across - place) < within
-        found.append(float(along[on[:-1] & on[1:]].sum()))
-    return found
+def _length_within(off: np.ndarray, along: np.ndarray, within: float) -> float:
+    """How much of a ring lies within a distance of a line, mm. off: how far its corners are from it; along: the length of its steps."""
+    on = np.abs(off) < within
+    return float(along[on[:-1] & on[1:]].sum())
 
 
 def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list[Fault]:

@@ -24,7 +24,8 @@ ROW_SD_MM = 2.0
 def closing_reserve(plan: Plan, now: Progress) -> float:
     """Wood to leave in every board that two pieces share, mm: by how much the rows still to come are expected to close longer than planned, in
     the mean; never negative. A run without a word came out as planned."""
-    told = [(_middle(plan, row), off) for row in range(now.down) for off in _offs(plan, now, row) if abs(off) <= OTHER_REASON_MM]
+    offs_by_row = [(row, sum(map(now.off_mm, run.pieces))) for row in range(now.down) for run in plan.rows[row].runs]
+    told = [(_middle(plan, row), off) for row, off in offs_by_row if abs(off) <= OTHER_REASON_MM]
     ahead = np.array([_middle(plan, row) for row in range(now.down, len(plan.rows))])
     if not told or not len(ahead):
         return 0.0
@@ -37,12 +38,6 @@ def closing_reserve(plan: Plan, now: Progress) -> float:
 def _middle(plan: Plan, row: int) -> float:
     """Where a row lies in the depth of the floor, 0 to 1."""
     return (plan.rows[row].near_mm + plan.rows[row].far_mm) / 2 / plan.rows[-1].far_mm
-
-
-def _offs(plan: Plan, now: Progress, row: int) -> list[float]:
-    """By how much each run of a row came out longer than planned, mm."""
-    return [sum(now.cut.get(piece.id, piece.to_mm - piece.from_mm) - (piece.to_mm - piece.from_mm) for piece in run.pieces)
-            for run in plan.rows[row].runs]
 
 
 def _shape(x: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -128,10 +128,10 @@ class _Widths:
         """A first row that keeps every row as wide as the rule: of the stretch of such first rows that is nearest the present one the middle, since a
         rip costs the same wherever it goes and walls may stand further off than anybody knows; 0 if there is none."""
         firsts = np.arange(self.plan.rules.narrowest_mm, self.plan.board.width_mm + 1e-9, RIP_STEP_MM)
-        fits = self._least(firsts, margin_mm, 0.0) >= rule_mm
-        if not fits.any():
+        fitting = np.flatnonzero(self._least(firsts, margin_mm, 0.0) >= rule_mm)
+        if not len(fitting):
             return 0.0
-        stretches = np.split(np.flatnonzero(fits), np.flatnonzero(np.diff(np.flatnonzero(fits)) > 1) + 1)
+        stretches = np.split(fitting, np.flatnonzero(np.diff(fitting) > 1) + 1)
         nearest = min(stretches, key=lambda stretch: float(np.abs(firsts[stretch] - self.present).min()))
         return float(firsts[nearest[len(nearest) // 2]])
 

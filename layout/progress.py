@@ -54,6 +54,11 @@ class Progress:
     used: int = 0
     left: int
 
+    def off_mm(self, piece: Piece) -> float:
+        """By how much a piece came out longer than planned, mm; one without a word came out as planned."""
+        planned = piece.to_mm - piece.from_mm
+        return self.cut.get(piece.id, planned) - planned
+
 
 def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: frozenset[str] = frozenset()) -> Progress:
     """Where the work stands after these events. bought: boards bought for the floor, whole packs. unsaid: labels of found pieces whose entry was

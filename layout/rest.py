@@ -91,14 +91,15 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     free = sum(run.row < now.held for run in ground.runs)
     down = _held_firsts(plan, ground, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
+    foreseen = _foreseen(plan, now) - lost
 
     def leaving(spare_mm: float) -> _Weighed:
         whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
-        task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, lost)
+        task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen)
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
-    found = _best_leaving(leaving, closing_reserve(plan, now), _foreseen(plan, now) + _from_middles(plan, now) - lost)
+    found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
     bound = max(0, lower_bound(found.task, enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
                   first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores,
@@ -199,7 +200,7 @@ def _lying(whole: Task, run: int, first: float, now: Progress, plan: Plan) -> li
     row = plan.rows[whole.spans[run].row]
     before = sum(span.row == whole.spans[run].row for span in whole.spans[:run])
     piece = row.runs[before].pieces[0]
-    off = now.cut.get(piece.id, piece.to_mm - piece.from_mm) - (piece.to_mm - piece.from_mm)
+    off = now.off_mm(piece)
     return [first] if abs(off) < SAME_MM or len(row.runs[before].pieces) == 1 else [first, first + off]
 
 
@@ -209,14 +210,15 @@ def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
 
 
 def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...], moves: int, seed: int,
-            lost: int) -> tuple[Task, list[float]]:
-    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a board."""
+            foreseen: int) -> tuple[Task, list[float]]:
+    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a board. foreseen: new
+    boards the rest may take."""
     task = with_owned(asked, own)
     if not asked.spans:
         return task, _earlier(task, 0)
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
     as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, kept))
-    enough = _foreseen(plan, now) - lost + spared(own)
+    enough = foreseen + spared(own)
     if kept is not None and boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough:
         return eased_to(as_cut, kept), kept
     firsts = kept
