@@ -20,14 +20,13 @@ from layout.checkopen import check_open
 from layout.checkrules import check_rules
 from layout.checkwood import check_wood
 from layout.fault import Fault
-from layout.laid import lay_out
+from layout.laid import read
 from layout.plan import Plan
 from layout.room import Room
 
 
 def find_faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
     """All faults of a plan for a room, or (). Never stops at the first."""
-    laid = lay_out(plan)
-    return (*check_floor(plan, room, laid), *check_open(plan, room), *check_rules(plan, laid), *check_joints(plan, laid),
-            *check_wood(plan, room, laid),
-            *check_buy(plan, room))
+    reading = read(plan)
+    return (*check_floor(plan, room, reading.laid), *check_open(plan, room), *check_rules(plan, reading), *check_joints(plan, reading),
+            *check_wood(plan, room, reading.laid), *check_buy(plan, room))

@@ -5,18 +5,17 @@ from math import radians, tan
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.polygon import orient
 
 from layout.fault import Fault
-from layout.laid import Joint, Laid, joints_in, row_shape
+from layout.laid import INSIDE_MM, Joint, Reading
 from layout.plan import Plan
 
 HOLE_CLEAR_MM, NOTCH_CLEAR_MM = 30.0, 60.0
 #: A joint this near to a pipe's middle counts as on it, mm.
 ON_CENTRE_MM = 0.5
 SAID_MM = 0.05
-INSIDE_MM = 1e-3
 #: A notch surely counts from the second of these depths on, and perhaps from the first, mm.
 NOTCH_DEEP_MM = (0.9, 1.1)
 #: A hole biting less than this does not weaken a board, mm2.
@@ -27,45 +26,39 @@ SLACK = tan(radians(0.1))
 Places = dict[str, float]
 
 
-def check_joints(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+def check_joints(plan: Plan, reading: Reading) -> list[Fault]:
     """Joints nearer than 30 mm to a hole they do not halve, and nearer than 60 mm to a notch's inner corner."""
-    joints = joints_in(laid)
-    holes = _near_holes(plan, laid, joints)
-    surely = _near_notches(plan, joints, NOTCH_DEEP_MM[1], STEEP + SLACK)
-    perhaps = _near_notches(plan, joints, NOTCH_DEEP_MM[0], STEEP - SLACK)
+    holes = _near_holes(plan, reading)
+    surely = _near_notches(reading, NOTCH_DEEP_MM[1], STEEP + SLACK)
+    perhaps = _near_notches(reading, NOTCH_DEEP_MM[0], STEEP - SLACK)
     return [*_unsaid(plan, "pipe-joint", HOLE_CLEAR_MM, holes, holes), *_unsaid(plan, "notch-joint", NOTCH_CLEAR_MM, surely, perhaps)]
 
 
-def _near_holes(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> Places:
+def _near_holes(plan: Plan, reading: Reading) -> Places:
     """Least clear wood between a joint and a hole, by row, where it is too little."""
     found: Places = {}
     for hole in plan.holes:
         centre = Point(*plan.to_row_frame(hole.centre_mm))
         disc = centre.buffer(hole.diameter_mm / 2)
-        bitten = {one.row for one in laid if one.shape.intersects(disc) and one.shape.intersection(disc).area > BITE_MM2}
-        for joint in (joint for joint in joints if joint.left.row in bitten and abs(joint.s_mm - centre.x) > ON_CENTRE_MM):
+        bitten = {one.row for one in reading.laid if one.shape.intersects(disc) and one.shape.intersection(disc).area > BITE_MM2}
+        for joint in (joint for joint in reading.joints if joint.left.row in bitten and abs(joint.s_mm - centre.x) > ON_CENTRE_MM):
             line = LineString([(joint.s_mm, joint.near_mm), (joint.s_mm, joint.far_mm)])
             _keep_least(found, joint.left.row, max(0.0, line.distance(centre) - hole.diameter_mm / 2), HOLE_CLEAR_MM)
     return found
 
 
-def _near_notches(plan: Plan, joints: list[Joint], deep: float, slope: float) -> Places:
+def _near_notches(reading: Reading, deep: float, slope: float) -> Places:
     """Least distance of a joint from an inner corner in its stretch of the row, by row, where it is too little."""
-    cover = shapely.union_all([row_shape(plan, part.outline, part.holes) for part in plan.cover])
-    left, _, right, _ = cover.bounds
     by_row: dict[int, list[Joint]] = {}
-    for joint in joints:
+    for joint in reading.joints:
         by_row.setdefault(joint.left.row, []).append(joint)
     found: Places = {}
-    for row in plan.rows:
-        here = by_row.get(row.number, [])
-        window = box(left - 1, row.near_mm + INSIDE_MM, right + 1, row.far_mm - INSIDE_MM)
-        parts = [part for part in shapely.get_parts(cover.intersection(window)) if isinstance(part, Polygon)] if here else []
-        for part in parts:
+    for row, here in by_row.items():
+        for part in reading.parts[row]:
             corners = _inner_corners(part, deep, slope)
             for joint in here if corners else ():
                 if part.distance(Point(joint.s_mm, (joint.near_mm + joint.far_mm) / 2)) < INSIDE_MM:
-                    _keep_least(found, row.number, min(abs(joint.s_mm - corner) for corner in corners), NOTCH_CLEAR_MM)
+                    _keep_least(found, row, min(abs(joint.s_mm - corner) for corner in corners), NOTCH_CLEAR_MM)
     return found
 
 
@@ -73,11 +66,12 @@ def _inner_corners(part: Polygon, deep: float, slope: float) -> list[float]:
     """s of the corners that stand into the wood and have a side across the row."""
     found = []
     for ring in (orient(part).exterior, *orient(part).interiors):
-        corners = shapely.get_coordinates(ring)[:-1]
-        before, after = corners - np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0) - corners
+        corners = shapely.get_coordinates(ring)
+        after = corners[1:] - corners[:-1]
+        before = np.concatenate([after[-1:], after[:-1]])
         inner = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0
         across = [(np.abs(side[:, 1]) >= deep) & (np.abs(side[:, 1]) >= slope * np.abs(side[:, 0])) for side in (before, after)]
-        found += corners[inner & (across[0] | across[1]), 0].tolist()
+        found += corners[:-1][inner & (across[0] | across[1]), 0].tolist()
     return found
 
 

@@ -6,17 +6,15 @@ from math import radians, tan
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import Polygon
 
 from layout.fault import Fault
-from layout.laid import LEAST_CONTACT_MM, SAME_PLACE_MM, Joint, Laid, joints_in, level_edges, row_shape
+from layout.laid import INSIDE_MM, LEAST_CONTACT_MM, SAME_PLACE_MM, Joint, Laid, Reading, level_edges
 from layout.plan import Plan
 
 WOOD_MM = 1e-6
 SAID_MM = 0.05
 LONG_SLOPE = tan(radians(20.0))
-#: The strip is looked at this much inside its seams, so that rounding at a seam makes no hair-thin row, mm.
-INSIDE_MM = 1e-3
 LEAST_STRETCH_MM = 1.0
 #: A joint this near the end of a stretch of seam lies at its end, mm.
 AT_END_MM = 0.01
@@ -44,15 +42,14 @@ class _Seam:
         return f"row {self.number}"
 
 
-def check_rules(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
+def check_rules(plan: Plan, reading: Reading) -> list[Fault]:
     """Faults of joints and seams, and of the three rules against what the plan says gave way."""
-    joints = joints_in(laid)
-    seams = _seams(plan, laid, joints)
-    breaches = [*_staggers(plan, seams), *_shortest(plan), *_narrowest(plan)]
-    return [*_cut_ends(plan, joints), *_cut_edges(plan, seams), *_not_said(plan, breaches, _at_an_end(seams))]
+    seams = _seams(plan, reading)
+    breaches = [*_staggers(plan, seams), *_shortest(plan), *_narrowest(plan, reading.parts)]
+    return [*_cut_ends(plan, reading.joints), *_cut_edges(plan, seams), *_not_said(plan, breaches, _at_an_end(seams))]
 
 
-def _cut_ends(plan: Plan, joints: list[Joint]) -> list[Fault]:
+def _cut_ends(plan: Plan, joints: tuple[Joint, ...]) -> list[Fault]:
     """At a joint both boards show a factory end: the left one its right end, the right one its left end."""
     faults = []
     for joint in joints:
@@ -71,7 +68,7 @@ def _cut_edges(plan: Plan, seams: list[_Seam]) -> list[Fault]:
         for row, click_mm in ((seam.upper, plan.board.width_mm), (seam.lower, 0.0)):
             for one in row:
                 off = abs(one.t0_mm + click_mm - seam.level_mm)
-                touch = sum(hi - lo for lo, hi in _overlap(level_edges(one.shape, seam.level_mm), seam.contact))
+                touch = sum(hi - lo for lo, hi in _overlap(level_edges(one, seam.level_mm), seam.contact))
                 if touch > LEAST_CONTACT_MM and off > 1e-5:
                     faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=off, says="a ripped edge meets a seam"))
     return faults
@@ -96,13 +93,13 @@ def _at_an_end(seams: list[_Seam]) -> set[tuple[str, str]]:
             if min(abs(joint.s_mm - lo), abs(joint.s_mm - hi)) <= AT_END_MM}
 
 
-def _seams(plan: Plan, laid: tuple[Laid, ...], joints: list[Joint]) -> list[_Seam]:
+def _seams(plan: Plan, reading: Reading) -> list[_Seam]:
     """Every seam of the floor, from the start wall on."""
     pieces: dict[int, list[Laid]] = {row.number: [] for row in plan.rows}
     ends: dict[int, list[Joint]] = {row.number: [] for row in plan.rows}
-    for one in laid:
+    for one in reading.laid:
         pieces[one.row].append(one)
-    for joint in joints:
+    for joint in reading.joints:
         ends[joint.left.row].append(joint)
     return [_Seam(number=lower.number, level_mm=upper.far_mm, upper=pieces[upper.number], lower=pieces[lower.number],
                   joints_above=ends[upper.number], joints_below=ends[lower.number],
@@ -115,15 +112,12 @@ def _shortest(plan: Plan) -> list[tuple[str, str, float, float]]:
             if piece.to_mm - piece.from_mm < plan.rules.shortest_mm - WOOD_MM * 10]
 
 
-def _narrowest(plan: Plan) -> list[tuple[str, str, float, float]]:
+def _narrowest(plan: Plan, parts: dict[int, list[Polygon]]) -> list[tuple[str, str, float, float]]:
     """Rows that get narrower than the rule along walls that run with them, or reach across less than that altogether."""
-    cover = shapely.union_all([row_shape(plan, part.outline, part.holes) for part in plan.cover])
-    left, _, right, _ = cover.bounds
     found = []
     for row in plan.rows:
-        parts = shapely.get_parts(cover.intersection(box(left - 1, row.near_mm + INSIDE_MM, right + 1, row.far_mm - INSIDE_MM)))
-        least = min((min(_least_width(part), part.bounds[3] - part.bounds[1]) for part in parts
-                     if isinstance(part, Polygon) and part.area > HAIR_MM2), default=float("inf")) + 2 * INSIDE_MM
+        least = min((min(_least_width(part), part.bounds[3] - part.bounds[1]) for part in parts[row.number] if part.area > HAIR_MM2),
+                    default=float("inf")) + 2 * INSIDE_MM
         depth = row.far_mm - row.near_mm
         had = min(least, depth)
         if had < plan.rules.narrowest_mm - 0.01:
@@ -139,22 +133,14 @@ def _least_width(part: Polygon) -> float:
     rings = [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
     edges = np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
     stops = np.unique(np.concatenate([ring[:, 0] for ring in rings]))
+    wide = stops[1:] - stops[:-1] >= LEAST_STRETCH_MM
+    uprights = np.concatenate([stops[:-1][wide] + 1e-4, stops[1:][wide] - 1e-4])
+    lines = shapely.linestrings([[(s, near - 1.0), (s, far + 1.0)] for s in uprights])
     least = float("inf")
-    for lo, hi in zip(stops[:-1], stops[1:]):
-        if hi - lo >= LEAST_STRETCH_MM:
-            for s in (lo + 1e-4, hi - 1e-4):
-                least = min(least, _width_at(part, edges, s))
-    return least
-
-
-def _width_at(part: Polygon, edges: np.ndarray, s: float) -> float:
-    _, near, _, far = part.bounds
-    chords = part.intersection(LineString([(s, near - 1.0), (s, far + 1.0)]))
-    least = float("inf")
-    for chord in shapely.get_parts(chords):
-        ends = shapely.get_coordinates(chord)[[0, -1], 1]
-        if all(_on_long_edge(edges, s, t) for t in ends):
-            least = min(least, abs(float(ends[1] - ends[0])))
+    for chord in shapely.get_parts(shapely.intersection(part, lines)):
+        (s, t0), (_, t1) = shapely.get_coordinates(chord)[[0, -1]].tolist()
+        if all(_on_long_edge(edges, s, t) for t in (t0, t1)):
+            least = min(least, abs(t1 - t0))
     return least
 
 
@@ -183,7 +169,7 @@ def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]], open_to
 
 def _contact(upper: list[Laid], lower: list[Laid], level: float) -> list[tuple[float, float]]:
     """Stretches of the seam with cover on both sides, joined where they touch."""
-    sides = [_joined([edge for one in side for edge in level_edges(one.shape, level)]) for side in (upper, lower)]
+    sides = [_joined([edge for one in side for edge in level_edges(one, level)]) for side in (upper, lower)]
     return _joined(_overlap(*sides))
 
 

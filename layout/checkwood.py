@@ -1,13 +1,12 @@
 """The judge on the wood: pieces fit their boards, boards are not used twice, cuts make the pieces, offcuts are where they are said to be."""
 from __future__ import annotations
 
-from math import ceil, isfinite
+from math import ceil, copysign, isfinite
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import split
 
 from layout.fault import Fault
 from layout.laid import Laid, area_mm2
@@ -50,19 +49,20 @@ def _keeps(plan: Plan, one: Laid) -> list[Fault]:
     """
     board, faults = plan.board_of(one.piece.board), []
     s, t = shapely.get_coordinates(one.in_board.exterior).T
-    steps_s, steps_t = np.abs(np.diff(s)), np.abs(np.diff(t))
-    for name, off, along in (("left", s, steps_t), ("right", s - board.length_mm, steps_t),
-                             ("near", t, steps_s), ("far", t - board.width_mm, steps_s)):
-        surely, perhaps = (_length_within(off, along, within) for within in (1e-7, 1e-2))
+    off = np.abs([s, s - board.length_mm, t, t - board.width_mm])
+    along = np.abs([t[1:] - t[:-1], s[1:] - s[:-1]]).repeat(2, axis=0)
+    sides = zip(("left", "right", "near", "far"), *(_lengths_within(off, along, within) for within in (1e-7, 1e-2)))
+    for name, surely, perhaps in sides:
         if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
             faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps, says=f"'{name}' is wrongly listed or left out in keeps"))
     return faults
 
 
-def _length_within(off: np.ndarray, along: np.ndarray, within: float) -> float:
-    """How much of a ring lies within a distance of a line, mm. off: how far its corners are from it; along: the length of its steps."""
-    on = np.abs(off) < within
-    return float(along[on[:-1] & on[1:]].sum())
+def _lengths_within(off: np.ndarray, along: np.ndarray, within: float) -> list[float]:
+    """How much of a ring lies within a distance of each of some lines, mm. off: how far its corners are from each; along: the length of its steps."""
+    on = off < within
+    lengths: list[float] = (along * (on[:, :-1] & on[:, 1:])).sum(axis=1).tolist()
+    return lengths
 
 
 def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list[Fault]:
@@ -71,15 +71,13 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
     stock = (0.0, plan.board_of(piece.board).length_mm) if piece.takes == "" else stocks.get(piece.takes)
     if stock is None:
         return []
-    shape = one.in_board
-    wood: BaseGeometry = box(stock[0], 0.0, stock[1], plan.board.width_mm)
-    inside = shape.representative_point()
+    wood: BaseGeometry = shapely.box(stock[0], 0.0, stock[1], plan.board.width_mm)
     for cut in piece.cuts:
         if cut.kind in ("cross", "rip"):
-            wood = _saw(wood, _line(plan, one, cut, stock), inside)
+            wood = _saw(wood, _line(plan, one, cut, stock), one.in_board.representative_point())
         elif cut.kind == "notch":
             wood = wood.difference(Polygon(cut.shape))
-    off = area_mm2(shapely.symmetric_difference, wood, shape, most=SHAPE_MM2)
+    off = area_mm2(shapely.symmetric_difference, wood, one.in_board, most=SHAPE_MM2)
     return [Fault(slug="cuts", where=piece.id, amount=off, says="the cuts do not give the piece")] if off > SHAPE_MM2 else []
 
 
@@ -98,10 +96,9 @@ def _line(plan: Plan, one: Laid, cut: Cut, stock: tuple[float, float]) -> LineSt
 def _saw(wood: BaseGeometry, line: LineString, inside: Point) -> BaseGeometry:
     """What is left on the side of the line where the piece lies."""
     (x0, y0), (x1, y1) = line.coords
-    side = (x1 - x0) * (inside.y - y0) - (y1 - y0) * (inside.x - x0)
-    kept = [part for part in split(wood, line).geoms
-            if ((x1 - x0) * (part.representative_point().y - y0) - (y1 - y0) * (part.representative_point().x - x0)) * side > 0]
-    return shapely.union_all(kept)
+    side = copysign(1.0, (x1 - x0) * (inside.y - y0) - (y1 - y0) * (inside.x - x0))
+    across = side * (y0 - y1), side * (x1 - x0)
+    return wood.intersection(Polygon([(x0, y0), (x1, y1), (x1 + across[0], y1 + across[1]), (x0 + across[0], y0 + across[1])]))
 
 
 def _by_board(plan: Plan, laid: tuple[Laid, ...]) -> dict[int, list[Laid]]:

@@ -32,8 +32,9 @@ def without(parts_rf: list[Polygon], chips: list[Polygon]) -> list[Polygon]:
 def chips_of(runs: list[RunShape]) -> list[Polygon]:
     """Everything of the runs that is too thin to lay."""
     found = []
-    for run in runs:
-        if run.shape.buffer(-CHIP_MM / 2).is_empty:
+    nowhere_wider = shapely.is_empty(shapely.buffer([run.shape for run in runs], -CHIP_MM / 2))
+    for run, thin in zip(runs, nowhere_wider.tolist()):
+        if thin:
             found.append(run.shape)
         elif run.narrow_mm < CHIP_MM:
             found += _thin_parts(run.shape)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.cover import polygons_of
@@ -22,12 +22,16 @@ ON_MM = 1e-3
 #: Wood within this of it lies on it but for rounding, mm.
 TRULY_MM = 1e-6
 CRUMB_MM2 = 0.02
+#: Stock that is larger than a piece by less than this is the piece but for rounding, mm2.
+WHOLE_MM2 = 1e-7
 FAR_MM = 1e5
 
 
 def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[Cut, ...]:
     """Straight cuts and notches that make `shape` (board frame) of the stock between two s of the board, full width."""
-    rough: BaseGeometry = box(stock[0], 0.0, stock[1], board.width_mm)
+    rough: BaseGeometry = shapely.box(stock[0], 0.0, stock[1], board.width_mm)
+    if rough.area - shape.area < WHOLE_MM2:
+        return ()
     lines = [(line, _straight_cut(*line, shape, stock, board)) for line in _saw_lines(shape, rough)]
     straight = sorted((cut for _, cut in lines if cut is not None), key=lambda cut: (cut.kind, cut.at))
     if len(straight) == len(lines) and _is_sawn_out(shape, rough):

@@ -72,11 +72,9 @@ def _solve(task: Task, options: list[Floats], prices: list[Floats]) -> list[int]
 
 def _joints(span: Span, firsts: Floats, board_mm: float) -> Floats:
     """(candidates, most joints) where each candidate has its joints; missing ones NaN."""
-    places = [joints_of(span, first, board_mm) for first in firsts.tolist()]
-    table = np.full((len(places), max(map(len, places))), np.nan)
-    for row, here in zip(table, places):
-        row[:len(here)] = here
-    return table
+    counts, _ = last_pieces(span, firsts, board_mm)
+    numbers = np.arange(counts.max() - 1)
+    return np.where(numbers < counts[:, None] - 1, (span.left_mm + firsts)[:, None] + numbers * board_mm, np.nan)
 
 
 def _seam_prices(seam: Seam, above: Floats, below: Floats, board_mm: float) -> Floats:

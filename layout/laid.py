@@ -23,15 +23,19 @@ SAME_PLACE_MM = 1e-4
 LEAST_CONTACT_MM = 2.0
 #: Overlays are computed on this grid, far below anything that matters on a floor, where a second look is needed.
 GRID_MM = 1e-6
+#: A row is looked at this much inside its seams, so that rounding at a seam makes no hair-thin part, mm.
+INSIDE_MM = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Laid:
-    """A piece with its row number, shape in the row frame, where its board's corner lies, and its shape in the board's frame."""
+    """A piece with its row number, shape in the row frame, the corners of that shape's rings, where its board's corner lies, and its shape in the
+    board's frame."""
 
     piece: planned.Piece
     row: int
     shape: Polygon
+    rings: tuple[NDArray[np.float64], ...]
     s0_mm: float
     t0_mm: float
     in_board: Polygon
@@ -46,6 +50,21 @@ class Joint:
     s_mm: float
     near_mm: float
     far_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Reading:
+    """A plan as the judge reads it: every piece, row by row as listed; every end joint; of each row, by its number, the parts of the cover in it."""
+
+    laid: tuple[Laid, ...]
+    joints: tuple[Joint, ...]
+    parts: dict[int, list[Polygon]]
+
+
+def read(plan: planned.Plan) -> Reading:
+    """The judge's reading of a plan."""
+    laid = lay_out(plan)
+    return Reading(laid=laid, joints=joints_in(laid), parts=parts_of_rows(plan))
 
 
 def lay_out(plan: planned.Plan) -> tuple[Laid, ...]:
@@ -64,6 +83,15 @@ def row_shape(plan: planned.Plan, outline: planned.Ring, holes: tuple[planned.Ri
     return orient(Polygon(to_row(plan, outline), [to_row(plan, hole) for hole in holes]))
 
 
+def parts_of_rows(plan: planned.Plan) -> dict[int, list[Polygon]]:
+    """The connected parts of the cover (row frame) in each row's strip, `INSIDE_MM` inside its seams, by the row's number."""
+    cover = shapely.union_all([row_shape(plan, part.outline, part.holes) for part in plan.cover])
+    left, _, right, _ = cover.bounds
+    windows = shapely.box([left - 1.0], [row.near_mm + INSIDE_MM for row in plan.rows], [right + 1.0], [row.far_mm - INSIDE_MM for row in plan.rows])
+    return {row.number: [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
+            for row, shape in zip(plan.rows, shapely.intersection(cover, windows))}
+
+
 def area_mm2(overlay: Callable[..., BaseGeometry], first: BaseGeometry, second: BaseGeometry, *, most: float) -> float:
     """Area of an overlay (`shapely.intersection` and its like), mm2. One above `most` is looked at again on a grid: without one, overlays of
     shapes whose edges all but coincide can return a whole shape, or nothing."""
@@ -71,12 +99,12 @@ def area_mm2(overlay: Callable[..., BaseGeometry], first: BaseGeometry, second: 
     return area if area <= most else float(overlay(first, second, grid_size=GRID_MM).area)
 
 
-def joints_in(laid: tuple[Laid, ...]) -> list[Joint]:
+def joints_in(laid: tuple[Laid, ...]) -> tuple[Joint, ...]:
     """Every end joint: an upright edge where one piece ends and another of the same row begins."""
     begins: dict[tuple[int, int], list[tuple[Laid, float, float, float]]] = {}
     ends: list[tuple[Laid, float, float, float]] = []
     for one in laid:
-        for s, near, far, is_end in _upright_edges(one.shape):
+        for s, near, far, is_end in _upright_edges(one):
             if is_end:
                 ends.append((one, s, near, far))
             else:
@@ -88,14 +116,13 @@ def joints_in(laid: tuple[Laid, ...]) -> list[Joint]:
                 lo, hi = max(near, other_near), min(far, other_far)
                 if abs(other_s - s) < SAME_PLACE_MM and hi - lo > SAME_PLACE_MM and right.piece.id != left.piece.id:
                     joints.append(Joint(left=left, right=right, s_mm=s, near_mm=lo, far_mm=hi))
-    return joints
+    return tuple(joints)
 
 
-def level_edges(shape: Polygon, level_mm: float) -> list[tuple[float, float]]:
-    """Stretches of s where the shape's outline lies on t = level."""
+def level_edges(one: Laid, level_mm: float) -> list[tuple[float, float]]:
+    """Stretches of s where a piece's outline lies on t = level."""
     found = []
-    for ring in (shape.exterior, *shape.interiors):
-        corners = shapely.get_coordinates(ring)
+    for corners in one.rings:
         on = np.abs(corners[:, 1] - level_mm) < SAME_PLACE_MM
         found += [(min(corners[i, 0], corners[i + 1, 0]), max(corners[i, 0], corners[i + 1, 0])) for i in np.flatnonzero(on[:-1] & on[1:])]
     return found
@@ -105,15 +132,15 @@ def _laid(plan: planned.Plan, piece: planned.Piece, row: int) -> Laid:
     shape = row_shape(plan, piece.outline_mm, piece.holes_mm)
     left, near, _, _ = shape.bounds
     corner = np.array([left - piece.from_mm, near - piece.near_mm])
-    return Laid(piece=piece, row=row, shape=shape, s0_mm=float(corner[0]), t0_mm=float(corner[1]),
+    rings = tuple(shapely.get_coordinates(ring) for ring in (shape.exterior, *shape.interiors))
+    return Laid(piece=piece, row=row, shape=shape, rings=rings, s0_mm=float(corner[0]), t0_mm=float(corner[1]),
                 in_board=shapely.transform(shape, lambda c: c - corner))
 
 
-def _upright_edges(shape: Polygon) -> list[tuple[float, float, float, bool]]:
+def _upright_edges(one: Laid) -> list[tuple[float, float, float, bool]]:
     """(s, t near, t far, whether the wood lies to its left) of every upright edge."""
     found = []
-    for ring in (shape.exterior, *shape.interiors):
-        corners = shapely.get_coordinates(ring)
+    for corners in one.rings:
         for (s0, t0), (s1, t1) in zip(corners[:-1].tolist(), corners[1:].tolist()):
             if abs(s1 - s0) < SAME_PLACE_MM and abs(t1 - t0) > SAME_PLACE_MM:
                 found.append((s0, min(t0, t1), max(t0, t1), t1 > t0))

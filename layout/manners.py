@@ -36,10 +36,10 @@ class Bore:
 
 def bars_of(run: RunShape, bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
     """Stretches of a run that no end joint may enter, one for each hole that bites the run."""
-    _, near, _, far = run.shape.bounds
     bars = []
     for bore in bores:
         if run.shape.distance(Point(bore.s_mm, bore.t_mm)) < bore.radius_mm:
+            _, near, _, far = run.shape.bounds
             off = max(near - bore.t_mm, bore.t_mm - far, 0.0)
             reach = sqrt((bore.radius_mm + HOLE_CLEAR_MM) ** 2 - off ** 2)
             bars.append(Bar(lo_mm=bore.s_mm - reach, hi_mm=bore.s_mm + reach, spot_mm=bore.s_mm))
@@ -56,13 +56,11 @@ def notch_corners(shape: Polygon) -> list[float]:
     turned = orient(shape)
     found = set()
     for ring in (turned.exterior, *turned.interiors):
-        corners = shapely.get_coordinates(ring)[:-1]
-        steps = np.roll(corners, -1, axis=0) - corners
-        for k, (here, ahead) in enumerate(zip(corners, steps)):
-            behind = steps[k - 1]
-            reflex = behind[0] * ahead[1] - behind[1] * ahead[0] < 0.0
-            if reflex and (_steep(behind) or _steep(ahead)):
-                found.add(float(here[0]))
+        corners = shapely.get_coordinates(ring)
+        ahead = corners[1:] - corners[:-1]
+        behind = np.concatenate([ahead[-1:], ahead[:-1]])
+        reflex = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0] < 0.0
+        found.update(corners[:-1][reflex & (_steep(behind) | _steep(ahead)), 0].tolist())
     return sorted(found)
 
 
@@ -83,5 +81,6 @@ def ill_placed(task: Task, firsts: list[float]) -> tuple[int, int]:
     return on_bars, sum(wary_joints(span, places) for span, places in zip(task.spans, joints))
 
 
-def _steep(step: np.ndarray) -> bool:
-    return bool(abs(step[1]) >= LEAST_NOTCH_MM and abs(step[1]) >= LONG_EDGE_SLOPE * abs(step[0]))
+def _steep(steps: np.ndarray) -> np.ndarray:
+    along, across = np.abs(steps).T
+    return np.asarray((across >= LEAST_NOTCH_MM) & (across >= LONG_EDGE_SLOPE * along))

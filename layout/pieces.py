@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from layout.cover import polygons_of
@@ -140,24 +140,28 @@ def make_rows(runs: list[RunShape], strips: list[Strip], placements: list[Placem
 
 def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[Polygon]]:
     """For each placement the parts of its run it covers (row frame), from left to right, crumbs left out."""
+    laid = np.array([runs[placement.run].shape for placement in placements], dtype=object)
+    cut = np.array([placement.lo_mm > runs[placement.run].left_mm or placement.hi_mm < runs[placement.run].right_mm for placement in placements])
+    if cut.any():
+        windows = [_window(runs[placement.run].shape, placement) for placement, is_cut in zip(placements, cut) if is_cut]
+        laid[cut] = shapely.intersection(laid[cut], windows)
     shapes = []
-    for placement in placements:
-        run = runs[placement.run].shape
-        left, near, right, far = run.bounds
-        if placement.lo_mm <= left and placement.hi_mm >= right:
-            found = [run]
-        else:
-            lo, hi = (_at_corner(run, s) for s in (placement.lo_mm, placement.hi_mm))
-            lo, hi = left - 1.0 if lo <= left else lo, right + 1.0 if hi >= right else hi
-            found = polygons_of(run.intersection(box(lo, near - 1.0, hi, far + 1.0)))
+    for found in map(polygons_of, laid):
         big = [part for part in found if part.area > LEAST_PIECE_MM2] or [max(found, key=lambda part: part.area)]
         shapes.append(sorted(big, key=lambda part: part.bounds))
     return shapes
 
 
-def _at_corner(run: Polygon, s: float) -> float:
-    """s, or that of a corner of the run that lies there but for rounding: a joint a hair beside it would cut off a spike without area."""
+def _window(run: Polygon, placement: Placement) -> Polygon:
+    """A box that holds what a placement takes of its run. An end of it is put on a corner of the run that lies there but for
+    rounding: a joint a hair beside it would cut off a spike without area."""
+    left, near, right, far = run.bounds
     corners = shapely.get_coordinates(run)[:, 0]
+    lo, hi = (_at_corner(corners, s) for s in (placement.lo_mm, placement.hi_mm))
+    return shapely.box(left - 1.0 if lo <= left else lo, near - 1.0, right + 1.0 if hi >= right else hi, far + 1.0)
+
+
+def _at_corner(corners: np.ndarray, s: float) -> float:
     nearest = float(corners[np.argmin(np.abs(corners - s))])
     return nearest if abs(nearest - s) < SAME_MM else s
 

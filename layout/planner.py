@@ -31,7 +31,7 @@ from layout.inputs import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
 from layout.room import Board, Room, Settled, Wishes, settle
 from layout.site import Site, site_of
-from layout.trial import Effort, Trial, as_choice, try_longer, try_way
+from layout.trial import Effort, Trial, as_choice, tidied, try_longer, try_way
 
 #: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some ten.
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
@@ -119,7 +119,9 @@ def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:
 
 
 def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *, seed: int) -> Trial:
-    """The trial's way with the whole effort."""
+    """The trial's way with the whole effort; a preview's, searched no further, is tidied."""
+    if moves <= EFFORTS["preview"]:
+        return tidied(trial, wishes, moves=moves, seed=seed)
     effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves, tidying=moves // 2)
     return try_longer(trial, board, wishes, effort=effort, seed=seed)
 

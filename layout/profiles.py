@@ -14,7 +14,7 @@ from math import ceil
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, Polygon
 
 from layout.cover import polygons_of
 
@@ -55,7 +55,7 @@ def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, long
             continue
         bands.append(band)
         half = (band.middle_mm - clear, -FAR_MM, band.middle_mm + clear, FAR_MM)
-        todo += polygons_of(part.difference(box(*half) if band.axis == "s" else box(half[1], half[0], half[3], half[2])))
+        todo += polygons_of(part.difference(shapely.box(*half) if band.axis == "s" else shapely.box(half[1], half[0], half[3], half[2])))
     return fields, tuple(bands)
 
 

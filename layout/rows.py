@@ -74,11 +74,12 @@ def runs_of(cover_rf: list[Polygon], strips: list[Strip]) -> list[RunShape]:
 
 def seams_between(runs: list[RunShape], strips: list[Strip]) -> list[tuple[int, int, float, float]]:
     """(upper run, lower run, lo, hi): every stretch of seam with cover on both sides, by run index."""
+    in_row: list[list[int]] = [[] for _ in strips]
+    for i, run in enumerate(runs):
+        in_row[run.row].append(i)
     touching = []
-    for row in range(len(strips) - 1):
-        level = strips[row].far_mm
-        above = [(i, edge_on(run.shape, level)) for i, run in enumerate(runs) if run.row == row]
-        below = [(i, edge_on(run.shape, level)) for i, run in enumerate(runs) if run.row == row + 1]
+    for strip, *beside in zip(strips, in_row[:-1], in_row[1:]):
+        above, below = ([(i, edge_on(runs[i].shape, strip.far_mm)) for i in side] for side in beside)
         touching += [(i, j, lo, hi) for i, upper in above for j, lower in below for lo, hi in overlaps(upper, lower)]
     return touching
 
@@ -87,10 +88,10 @@ def edge_on(shape: Polygon, level_mm: float) -> list[Interval]:
     """Stretches of s along which the shape's boundary lies on t = level, joined where they touch."""
     found = []
     for ring in (shape.exterior, *shape.interiors):
-        corners = np.asarray(ring.coords)
+        corners = shapely.get_coordinates(ring)
         on = np.abs(corners[:, 1] - level_mm) < 1e-9
-        for i in np.flatnonzero(on[:-1] & on[1:]):
-            found.append(tuple(sorted((float(corners[i, 0]), float(corners[i + 1, 0])))))
+        for i in np.flatnonzero(on[:-1] & on[1:]).tolist():
+            found.append(tuple(sorted(corners[i:i + 2, 0].tolist())))
     joined: list[Interval] = []
     for lo, hi in sorted(found):
         if joined and lo <= joined[-1][1] + 1e-9:
@@ -132,7 +133,7 @@ def _slab_width(edges: NDArray[np.float64], lo: float, hi: float) -> float:
 
 def edges_of(shape: Polygon) -> NDArray[np.float64]:
     """(k, 4) edges s0 t0 s1 t1 with s0 <= s1, upright ones included."""
-    rings = [np.asarray(ring.coords) for ring in (shape.exterior, *shape.interiors)]
+    rings = [shapely.get_coordinates(ring) for ring in (shape.exterior, *shape.interiors)]
     edges = np.concatenate([np.concatenate([ring[:-1], ring[1:]], axis=1) for ring in rings])
     swap = edges[:, 0] > edges[:, 2]
     edges[swap] = edges[swap][:, [2, 3, 0, 1]]
@@ -142,16 +143,23 @@ def edges_of(shape: Polygon) -> NDArray[np.float64]:
 def _measured(row: int, shape: Polygon, strip: Strip) -> RunShape:
     left, _, right, _ = shape.bounds
     depth = strip.far_mm - strip.near_mm
-    return RunShape(row=row, shape=shape, left_mm=left, right_mm=right, narrow_mm=min(narrowest_of(shape), depth),
-                    square_left=_upright(shape, left) > depth - 1e-3, square_right=_upright(shape, right) > depth - 1e-3)
+    corners = shapely.get_coordinates(shape.exterior)
+    square_left, square_right = (_upright(corners, s) > depth - 1e-3 for s in (left, right))
+    narrow = depth if not shape.interiors and _between_seams(corners, strip) else min(narrowest_of(shape), depth)
+    return RunShape(row=row, shape=shape, left_mm=left, right_mm=right, narrow_mm=narrow, square_left=square_left, square_right=square_right)
 
 
-def _upright(shape: Polygon, s: float) -> float:
-    """How much of the shape's boundary lies upright at s, mm."""
-    corners = np.asarray(shape.exterior.coords)
+def _between_seams(corners: NDArray[np.float64], strip: Strip) -> bool:
+    """Whether a ring's only long edges are the strip's own, so that it is as wide as the strip wherever it has a width."""
+    (s0, t0), (s1, t1) = corners[:-1].T, corners[1:].T
+    long = np.abs(t1 - t0) < LONG_EDGE_SLOPE * np.abs(s1 - s0)
+    return bool(((t0[long] == t1[long]) & ((t0[long] == strip.near_mm) | (t0[long] == strip.far_mm))).all())
+
+
+def _upright(corners: NDArray[np.float64], s: float) -> float:
+    """How much of a ring lies upright at s, mm."""
     on = np.abs(corners[:, 0] - s) < 1e-3
-    steps = np.abs(np.diff(corners[:, 1]))
-    return float(steps[on[:-1] & on[1:]].sum())
+    return float(np.abs(corners[1:, 1] - corners[:-1, 1])[on[:-1] & on[1:]].sum())
 
 
 def _snap(corners: NDArray[np.float64], levels: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from math import ceil
 
 import shapely
-from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
 from layout.cover import polygons_of
@@ -52,7 +51,7 @@ def _strips(floor_rf: BaseGeometry, width: float, lap: float, turn_up: float) ->
     length = joint = 0.0
     for k in range(count):
         lo = left - turn_up + k * step
-        parts = polygons_of(floor_rf.intersection(box(lo, near - 1.0, lo + width, far + 1.0)))
+        parts = polygons_of(floor_rf.intersection(shapely.box(lo, near - 1.0, lo + width, far + 1.0)))
         length += sum(part.bounds[3] - part.bounds[1] + 2 * turn_up for part in parts)
         if k > 0:
             line = shapely.LineString([(lo, -FAR_MM), (lo, FAR_MM)])

@@ -160,6 +160,18 @@ def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, s
     return trial if trial.begun is None else replace(trial, **_search(trial.begun, board, wishes, effort, seed))
 
 
+def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
+    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many moves."""
+    if trial.mixed is not None or wishes.pattern != "fewest":
+        return trial
+    task, firsts = tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2)
+    return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes), cuts=count_cuts(task, firsts))
+
+
+def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
+    return max(0, boards_taken(task, firsts) - spared(wishes.stock))
+
+
 def _begin(asked: Task, seed: int) -> Begun:
     found = start(asked, seed=seed)
     task, firsts = (asked, found) if found is not None else ease(asked)
@@ -173,9 +185,8 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
     task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun.asked, wishes.pattern, effort)
-    at_hand = spared(wishes.stock)
-    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": max(0, boards_taken(task, firsts) - at_hand),
-            "cuts": count_cuts(task, firsts), "bound": max(0, bound - at_hand), "mixed": None}
+    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": _to_buy(task, firsts, wishes),
+            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
 
 
 def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:

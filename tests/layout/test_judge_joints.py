@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from layout.checkjoints import check_joints
-from layout.laid import lay_out
+from layout.laid import read
 from layout.plan import Hole, Plan, Polygon, Relaxed
 from layout.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
@@ -36,7 +36,7 @@ def joint(plan: Plan) -> tuple[float, float]:
 
 def told(plan: Plan) -> dict[str, float]:
     """What is said of the row: amount by slug. What bites into it may bite its neighbour too."""
-    return {fault.slug: fault.amount for fault in check_joints(plan, lay_out(plan)) if fault.where == f"row {ROW}"}
+    return {fault.slug: fault.amount for fault in check_joints(plan, read(plan)) if fault.where == f"row {ROW}"}
 
 
 def with_hole(plan: Plan, s: float, t: float) -> Plan:

@@ -10,7 +10,7 @@ import pytest
 
 from layout.check import find_faults
 from layout.checkrules import check_rules
-from layout.laid import lay_out
+from layout.laid import read
 from layout.plan import Piece, Plan, Polygon, Relaxed, Run
 from layout.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
@@ -32,7 +32,7 @@ def plan() -> Plan:
 
 def told(plan: Plan, **change: object) -> Told:
     changed = replace(plan, **change)
-    return {(fault.slug, fault.where): fault.amount for fault in check_rules(changed, lay_out(changed))}
+    return {(fault.slug, fault.where): fault.amount for fault in check_rules(changed, read(changed))}
 
 
 def with_piece(plan: Plan, name: str, change: Callable[[Piece], Piece]) -> Plan:
