@@ -137,12 +137,6 @@ def reading_squares(ix: Indexed, state: State) -> Array:
     return _group_squares(equations(ix, state)[0], line_groups(ix), None)
 
 
-def robust_cost(ix: Indexed, state: State) -> float:
-    """The cost with slips held off (see `minimise`): near the plain one for sound readings, mild for a few wild ones."""
-    residual = equations(ix, state)[0]
-    return _cost(residual, line_groups(ix), True, None) if np.all(np.isfinite(residual)) else np.inf
-
-
 def _group_squares(residual: Array, groups: NDArray[np.int64], line_weights: Array | None) -> Array:
     weighted = residual if line_weights is None else residual * line_weights
     # The stub of bincount knows whole numbers only; with weights it counts in floats.

@@ -44,7 +44,7 @@ def squares_of(ix: Indexed, states: list[State]) -> Array:
 
 
 def robust_costs(ix: Indexed, states: list[State]) -> Array:
-    """(b,) costs with slips held off, see `adjust.robust_cost`."""
+    """(b,) costs with slips held off (see `adjust.minimise`): near the plain one for sound readings, mild for a few wild ones."""
     return np.sum(9.0 * np.log1p(squares_of(ix, states) / 9.0), axis=-1) if states else np.zeros(0)
 
 

@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from capture.adjust import RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares, robust_cost
+from capture.adjust import RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares
+from capture.batch import robust_costs
 from capture.equations import State, equations, residuals
 from capture.indexed import index_network
 from capture.network import Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, WallOffset
@@ -78,7 +79,7 @@ def test_the_minimum_and_its_cost_are_scipys(robust, wrong):
     step = np.zeros(ix.columns)
     step[free] = other.x
     assert found.points_mm == pytest.approx(start.moved(step).points_mm, abs=2e-3 if robust else 1e-4)
-    ours = robust_cost(ix, found) if robust else float(np.sum(residuals(ix, found) ** 2))
+    ours = float(robust_costs(ix, [found])[0]) if robust else float(np.sum(residuals(ix, found) ** 2))
     assert ours == pytest.approx(2 * other.cost, rel=1e-6)
 
 

@@ -15,6 +15,7 @@ from layout.plan import Polygon as PlanPolygon
 from layout.planner import plan_floor
 from layout.room import Door, Rules, Wishes
 from layout.rows import RunShape
+from tests.layout import altered
 
 
 @pytest.fixture(scope="module")
@@ -32,9 +33,7 @@ def good():
 
 def with_piece(plan: Plan, name: str, **change) -> Plan:
     """The plan with one piece changed."""
-    rows = tuple(replace(row, runs=tuple(Run(pieces=tuple(replace(p, **change) if p.id == name else p for p in run.pieces)) for run in row.runs))
-                 for row in plan.rows)
-    return replace(plan, rows=rows)
+    return altered.with_piece(plan, name, lambda piece: replace(piece, **change))
 
 
 def slugs(plan: Plan, room) -> set[str]:

@@ -13,6 +13,7 @@ from layout.check import find_faults
 from layout.plan import Offcut, Plan, Polygon
 from layout.planner import plan_floor
 from layout.room import Board, OwnPiece, Pipe, Room, Rules, Wishes
+from tests.layout.altered import with_pieces
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 NEAR, CLEAR = 0.01, -0.01
@@ -39,13 +40,6 @@ def hearth() -> tuple[Plan, Room]:
 
 def slugs(plan: Plan, room: Room) -> set[str]:
     return {fault.slug for fault in find_faults(plan, room)}
-
-
-def with_pieces(plan: Plan, change) -> Plan:
-    """The plan with every piece put through `change`."""
-    def changed(run):
-        return replace(run, pieces=tuple(map(change, run.pieces)))
-    return replace(plan, rows=tuple(replace(row, runs=tuple(map(changed, row.runs))) for row in plan.rows))
 
 
 def joints(row) -> list[float]:

@@ -1,7 +1,6 @@
 """What the judge says of joints, seams and rules: places and amounts worked out by hand, and widths of floors drawn as plain polygons."""
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from math import radians, tan
 
@@ -11,9 +10,10 @@ import pytest
 from layout.check import find_faults
 from layout.checkrules import check_rules
 from layout.laid import read
-from layout.plan import Piece, Plan, Polygon, Relaxed, Run
+from layout.plan import Plan, Polygon, Relaxed
 from layout.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
+from tests.layout.altered import with_piece
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 Told = dict[tuple[str, str], float]
@@ -33,12 +33,6 @@ def plan() -> Plan:
 def told(plan: Plan, **change: object) -> Told:
     changed = replace(plan, **change)
     return {(fault.slug, fault.where): fault.amount for fault in check_rules(changed, read(changed))}
-
-
-def with_piece(plan: Plan, name: str, change: Callable[[Piece], Piece]) -> Plan:
-    rows = tuple(replace(row, runs=tuple(Run(pieces=tuple(change(p) if p.id == name else p for p in run.pieces)) for run in row.runs))
-                 for row in plan.rows)
-    return replace(plan, rows=rows)
 
 
 def joints(row) -> list[float]:

@@ -4,7 +4,6 @@ The rectangle is 4000 x 2650 mm with a gap of 10 mm, its rows along x; the amoun
 """
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -17,6 +16,7 @@ from layout.laid import lay_out
 from layout.plan import Piece, Plan, Polygon, Run
 from layout.planner import plan_floor
 from layout.room import Board, OwnPiece, Pipe, Room, Wishes
+from tests.layout.altered import with_piece
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 WIDE, DEEP = 4000.0 - 20.0, 2650.0 - 20.0
@@ -40,12 +40,6 @@ def floor_told(plan: Plan, room: Room) -> Told:
 
 def wood_told(plan: Plan, room: Room) -> Told:
     return {(fault.slug, fault.where): fault.amount for fault in check_wood(plan, room, lay_out(plan))}
-
-
-def with_piece(plan: Plan, name: str, change: Callable[[Piece], Piece]) -> Plan:
-    rows = tuple(replace(row, runs=tuple(Run(pieces=tuple(change(p) if p.id == name else p for p in run.pieces)) for run in row.runs))
-                 for row in plan.rows)
-    return replace(plan, rows=rows)
 
 
 def shifted(plan: Plan, name: str, way: tuple[float, float], by_mm: float) -> Plan:
