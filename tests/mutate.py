@@ -24,8 +24,8 @@ from types import ModuleType
 
 HOUSE = Path(__file__).parents[1]
 ROOMS = ("capture", "layout", "printpack", "desk", "tests")
-JUDGE = ("layout/test_judge_says.py", "layout/test_judge_rules.py", "layout/test_judge_buying.py", "layout/test_judge_joints.py",
-         "layout/test_judge_limits.py", "layout/test_check.py")
+JUDGE = ("layout/test_judge_says.py", "layout/test_judge_rules.py", "layout/test_judge_reading.py", "layout/test_judge_buying.py",
+         "layout/test_judge_joints.py", "layout/test_judge_limits.py", "layout/test_check.py")
 #: Tests (under tests/) that are to notice a change to a module.
 AIMS: dict[str, tuple[str, ...]] = {
     "capture/adjust.py": ("capture/test_handbook.py", "capture/test_adjust.py"),
