@@ -28,16 +28,17 @@ export function refill(container, ...children) {
   patching = true;
   patchChildren(container, children.flat(Infinity).filter((child) => child || child === 0));
   patching = was;
-  if (focused && (document.activeElement !== focused || focused.disabled)) refocus(container, key, keys);
+  if (focused && (document.activeElement !== focused || focused.matches(':disabled'))) refocus(container, key, keys);
 }
 
 // The focused element itself went, or was moved, or can no longer be pressed: the one that took its place has its key. If there is none, what
 // followed it takes the keyboard, or what stood before it, or the whole step: who works without a mouse is not sent back to the page's top.
+// A button that cannot be pressed any more may hold the keyboard for a moment yet (browsers differ), so it is passed over.
 function refocus(container, key, keys) {
   const at = keys.indexOf(key);
   const order = at < 0 ? [] : [key, ...keys.slice(at + 1), ...keys.slice(0, at).reverse()];
   for (const next of order) {
-    const node = container.querySelector(`[data-key="${CSS.escape(next)}"]`);
+    const node = container.querySelector(`[data-key="${CSS.escape(next)}"]:not(:disabled)`);
     node?.focus({preventScroll: true});
     if (node && document.activeElement === node) return;
   }
