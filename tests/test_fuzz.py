@@ -28,3 +28,12 @@ def test_some_seconds_of_fuzzing_find_nothing(aim, tmp_path):
                           cwd=ROOT, capture_output=True, text=True)
     kept = [f"{path.name}: {path.read_bytes().hex()}" for path in tmp_path.iterdir()]
     assert done.returncode == 0, "\n".join([done.stdout[-6000:], *kept])
+
+
+def test_an_input_that_was_slow_for_the_machines_other_work_alone_is_no_finding(tmp_path):
+    kept = tmp_path / "lengths-timeout-1"
+    kept.write_bytes(b"4.312 m")
+    told = f"ALARM: working on the last Unit for 12 seconds\nartifact_prefix='{tmp_path}/lengths-'; Test unit written to {kept}\nBase64: "
+    assert run.was_busy("lengths", told) and not kept.exists()
+    assert not run.was_busy("lengths", told), "an input that cannot be run again stays a finding"
+    assert not run.was_busy("lengths", told.replace("timeout", "crash"))
