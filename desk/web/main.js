@@ -72,8 +72,10 @@ function run(store) {
     views.get(step?.key)?.update();
     drawSteps();
     const [undo, redo] = ['undo', 'redo'].map((id) => document.getElementById(id));
+    const held = [undo, redo].find((button) => button === document.activeElement);
     undo.disabled = !store.undoable;
     redo.disabled = !store.redoable;
+    if (held?.disabled) main.focus({preventScroll: true});
     undo.title = store.undoable ? `Undo: ${store.undoable}` : 'Nothing to undo';
     redo.title = store.redoable ? `Redo: ${store.redoable}` : 'Nothing to redo';
     const title = document.getElementById('title');

@@ -28,12 +28,31 @@ export function refill(container, ...children) {
   patching = true;
   patchChildren(container, children.flat(Infinity).filter((child) => child || child === 0));
   patching = was;
-  if (focused && (document.activeElement !== focused || focused.matches(':disabled'))) refocus(container, key, keys);
+  if (focused?.isConnected && focused.matches(':disabled')) lend(container, key);
+  else if (focused && document.activeElement !== focused) refocus(container, key, keys);
+  else giveBack();
 }
 
-// The focused element itself went, or was moved, or can no longer be pressed: the one that took its place has its key. If there is none, what
-// followed it takes the keyboard, or what stood before it, or the whole step: who works without a mouse is not sent back to the page's top.
-// A button that cannot be pressed any more may hold the keyboard for a moment yet (browsers differ), so it is passed over.
+// A button that cannot be pressed for a while lends the keyboard to its step, and has it back when it can be pressed again, unless the person
+// has gone on by then. Its neighbours do not get it: the next key pressed is not meant for them.
+let lent = null;
+
+function lend(container, key) {
+  const step = container.closest('[tabindex]');
+  step?.focus({preventScroll: true});
+  lent = step && key ? {step, key} : null;
+}
+
+function giveBack() {
+  if (!lent) return;
+  const node = document.activeElement === lent.step ? lent.step.querySelector(`[data-key="${CSS.escape(lent.key)}"]`) : null;
+  if (node?.matches(':disabled')) return;
+  lent = null;
+  node?.focus({preventScroll: true});
+}
+
+// The focused element itself went, or was moved: the one that took its place has its key. If there is none, what followed it takes the
+// keyboard, or what stood before it, or the whole step: who works without a mouse is not sent back to the page's top.
 function refocus(container, key, keys) {
   const at = keys.indexOf(key);
   const order = at < 0 ? [] : [key, ...keys.slice(at + 1), ...keys.slice(0, at).reverse()];

@@ -163,6 +163,39 @@ def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch
     assert page.evaluate("document.querySelector('main').contains(document.activeElement) && window.lost === 0")
 
 
+def test_a_button_at_work_has_the_keyboard_back_when_it_is_done(quick_desk, open_page, tmp_path):
+    """While the pack is made the step holds the keyboard, not a neighbour that the next key would change; who has gone on is left alone."""
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
+    go(page, "pack")
+    ready(page, "pack")
+    make = page.locator("[data-key='make']")
+    held = "document.activeElement.dataset.key ?? document.activeElement.id"
+    page.evaluate("""() => document.addEventListener("focusin", (event) => window.met?.push(event.target.dataset.key ?? event.target.id))""")
+    for goes_on in (False, True):
+        make.focus()
+        page.evaluate("window.met = []")
+        page.keyboard.press("Enter")
+        expect(make).to_be_disabled()
+        assert page.evaluate(held) == "work"
+        if goes_on:
+            page.locator("[data-key='paper-a3']").focus()
+        expect(make).to_be_enabled(timeout=60_000)
+        assert page.evaluate(held) == ("paper-a3" if goes_on else "make")
+        assert page.evaluate("window.met") == ["work", "paper-a3" if goes_on else "make"]
+
+
+def test_undo_that_has_nothing_left_gives_the_keyboard_to_the_step(quick_desk, open_page, tmp_path):
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
+    go(page, "corners")
+    ready(page, "corners")
+    page.locator("[data-key='up-B']").click()
+    for button in ("undo", "redo"):
+        page.locator(f"#{button}").focus()
+        page.keyboard.press("Enter")
+        expect(page.locator(f"#{button}")).to_be_disabled()
+        assert page.evaluate("document.activeElement.id") == "work"
+
+
 def tabbed(page: Page, kind: str, start) -> set[str]:
     """What the Tab key comes to from `start`, by the name it carries."""
     start.focus()
