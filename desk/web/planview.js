@@ -194,7 +194,9 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
   const floor = answer.floor.outline.map(place);
   const k = drawing.frame(floor, 40);
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
-  const letters = (answer.cutouts ?? []).map((cutout) => place(cutout.centre)).map(([x, y]) => [x, y - 13 * k]);
+  const named = letterSpots(drawing, Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])]));
+  const pipes = (answer.cutouts ?? []).map(({pipe, centre}) => [pipe, place(centre)]).map(([pipe, [x, y]]) => [pipe, [x, y - 13 * k]]);
+  const letters = [...pipes, ...named];
   const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k, letters}));
   refill(
     drawing.element,
@@ -204,7 +206,7 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
     ...shapes.map((s) => s.shape),
     ...shapes.map((s) => s.words),
     ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
-    ...cornerLetters(drawing, Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])])),
+    ...named.map(([name, spot]) => drawing.text(spot, name, {dy: 5, size: 13, name: 'letter'})),
     ...(handle && shown.wall ? [grip(answer, place, floor, handle, drawing, shown)] : []),
     startWords(drawing, shown.wall?.map(place) ?? floor, floor),
   );
@@ -220,11 +222,9 @@ function grip(answer, place, floor, handle, drawing, {wall}) {
 }
 
 // Each letter stands where there is room beside its corner.
-function cornerLetters(drawing, corners) {
+function letterSpots(drawing, corners) {
   const away = freeSides(corners.map(([name]) => name), corners.map(([, place]) => place));
-  return corners.map(([name, place]) =>
-    drawing.text(aside(drawing, place, away.get(name)), name, {dy: 5, size: 13, name: 'letter'}),
-  );
+  return corners.map(([name, place]) => [name, aside(drawing, place, away.get(name))]);
 }
 
 // Said above the middle of the start wall; above the whole floor where its corners' letters leave no room between them.
@@ -253,7 +253,7 @@ function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters}) {
   });
   const fits = wide > 8 + 7 * piece.id.length && high > 12;
   const words = fits
-    ? drawing.text([freePlace(xs, (Math.max(...ys) + Math.min(...ys)) / 2, letters, k), (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {
+    ? drawing.text([freePlace(xs, (Math.max(...ys) + Math.min(...ys)) / 2, piece.id, letters, k), (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {
         dy: 4,
         size: Math.min(12, high - 2),
         name: 'piece-id',
@@ -262,11 +262,14 @@ function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters}) {
   return {shape, words};
 }
 
-// Where along a piece its name stands: in its middle, or a third of it to one side where the letter of a pipe is in the way.
-function freePlace(xs, y, letters, k) {
-  const [left, wide] = [Math.min(...xs), Math.max(...xs) - Math.min(...xs)];
-  const places = [1 / 2, 1 / 4, 3 / 4].map((part) => left + part * wide);
-  return places.find((x) => letters.every((p) => Math.abs(p[0] - x) > 26 * k || Math.abs(p[1] - y) > 15 * k)) ?? places[0];
+// Where along a piece its name stands: in its middle, or where the letter of a pipe or a corner is in the way a quarter of it to one side, or
+// at one of its ends.
+function freePlace(xs, y, name, letters, k) {
+  const [left, right] = [Math.min(...xs), Math.max(...xs)];
+  const half = 4 * name.length * k;
+  const places = [...[1 / 2, 1 / 4, 3 / 4].map((part) => left + part * (right - left)), left + half, right - half];
+  const free = (x) => letters.every(([other, [at, level]]) => Math.abs(at - x) > half + (5 * other.length + 1) * k || Math.abs(level - y) > 15 * k);
+  return places.find(free) ?? places[0];
 }
 
 function hatch(k) {

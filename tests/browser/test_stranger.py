@@ -115,10 +115,9 @@ def test_nothing_entered_yet_is_answered_in_words_of_the_page(quick_desk, open_p
         expect(page.locator("[data-key=step-corners]")).to_have_attribute("aria-current", "step")
 
 
-_OVER = """() => {
+_OVER = """([wordsAre, lettersAre]) => {
     const box = (node) => node.getBoundingClientRect();
-    const words = [...document.querySelectorAll('.plan.floor text.measure')];
-    const letters = [...document.querySelectorAll('.plan.floor .spot rect')];
+    const [words, letters] = [wordsAre, lettersAre].map((which) => [...document.querySelectorAll(which)]);
     const meet = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
     return words.flatMap((word, i) => [...letters, ...words.slice(i + 1)].filter((other) => meet(box(word), box(other)))
         .map((other) => `${word.textContent} and ${other.parentNode.textContent}`));
@@ -131,5 +130,19 @@ def test_no_length_on_the_plan_stands_under_a_letter_or_another_length(quick_des
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, screen).page
     go(page, "tape")
     expect(page.locator(".plan.floor text.measure").first).to_be_visible(timeout=30_000)
-    assert page.evaluate(_OVER) == []
+    assert page.evaluate(_OVER, [".plan.floor text.measure", ".plan.floor .spot rect"]) == []
     assert page.locator(".plan.floor text.measure").count() >= 6
+
+
+@pytest.mark.parametrize("first_row", [20, 60, 150])
+def test_no_piece_is_named_under_a_letter(quick_desk, open_page, tmp_path, first_row):
+    """Letters of corners that jut into the room, such as a breast's, stand on the floor."""
+    copy_demo(tmp_path / "demo")
+    job = json.loads((tmp_path / "demo" / "job.json").read_text())
+    job["flooring"]["first_row"] = first_row
+    (tmp_path / "demo" / "job.json").write_text(json.dumps(job))
+    page = open_page(quick_desk(tmp_path / "demo").address).page
+    go(page, "rows")
+    expect(page.locator(".plan.rows .letter").first).to_be_visible(timeout=30_000)
+    assert page.evaluate(_OVER, [".plan.rows text.piece-id", ".plan.rows text.letter"]) == []
+    assert page.locator(".plan.rows text.piece-id").count() >= 40
