@@ -71,7 +71,8 @@ def test_joints_as_far_apart_as_the_stagger_are_not(plan):
 @pytest.mark.parametrize("end, inward", [(0.0, 1.0), (3980.0, -1.0)])
 def test_a_joint_at_the_very_end_of_a_seam_counts_or_not_as_the_plan_likes(plan, end, inward):
     """Within a hundredth of a millimetre of the end nobody can say on which side of it a joint lies."""
-    for off, counts in ((AT_END_MM / 2, False), (AT_END_MM * 2, True)):
+    assert AT_END_MM == 0.01
+    for off, counts in ((0.005, False), (0.02, True)):
         at, other = end + inward * off, end + inward * 100.0
         for above, below in ((at, other), (other, at)):
             reading, had = reading_with(plan, above, below), abs(at - other)
@@ -96,8 +97,9 @@ def test_a_joint_that_does_not_reach_the_seam_does_not_count_on_it(plan):
     """Beside an island a row lies in two runs, one behind the other: the joints of the far one are nothing to the seam of the near one."""
     assert told(plan, reading_with(plan, 700.0, 800.0, reach_mm=5e-5)) == {STAGGER: pytest.approx(100.0)}
     assert told(plan, reading_with(plan, 700.0, 800.0, reach_mm=20.0)) == {}
-    short = reading_with(plan, 700.0, 800.0).joints[0], reading_with(plan, 700.0, 800.0, reach_mm=20.0).joints[1]
-    assert told(plan, replace(read(plan), joints=short)) == {}
+    reaching, short = (reading_with(plan, 700.0, 800.0, reach_mm=reach).joints for reach in (0.0, 20.0))
+    for joints in ((reaching[0], short[1]), (short[0], reaching[1])):
+        assert told(plan, replace(read(plan), joints=joints)) == {}
 
 
 def test_joints_on_two_stretches_of_a_seam_are_nothing_to_each_other(hearth):
