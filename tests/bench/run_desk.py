@@ -31,13 +31,15 @@ WATCH = """(selector) => {
     let since = 0;
     document.addEventListener('pointermove', () => { since = performance.now(); }, true);
     document.addEventListener('pointerup', () => { window.released = performance.now(); }, true);
-    new MutationObserver(() => {
+    const changes = (m) => m.type !== 'attributes' || m.oldValue !== m.target.getAttribute(m.attributeName);
+    new MutationObserver((met) => {
+        if (!met.some(changes)) return;  // drawn again as it was, when another answer came
         window.last = performance.now();
         if (!since) return;
         const begun = since;
         since = 0;
         requestAnimationFrame(() => window.waits.push(performance.now() - begun));
-    }).observe(document.querySelector(selector), {subtree: true, childList: true, attributes: true, characterData: true});
+    }).observe(document.querySelector(selector), {subtree: true, childList: true, attributes: true, attributeOldValue: true, characterData: true});
 }"""
 
 
