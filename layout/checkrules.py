@@ -135,9 +135,9 @@ def _least_width(part: Polygon) -> float:
     stops = np.unique(np.concatenate([ring[:, 0] for ring in rings]))
     wide = stops[1:] - stops[:-1] >= LEAST_STRETCH_MM
     uprights = np.concatenate([stops[:-1][wide] + 1e-4, stops[1:][wide] - 1e-4])
-    lines = shapely.linestrings([[(s, near - 1.0), (s, far + 1.0)] for s in uprights])
+    ends = np.stack([uprights.repeat(2), np.tile([near - 1.0, far + 1.0], len(uprights))], axis=1).reshape(-1, 2, 2)
     least = float("inf")
-    for chord in shapely.get_parts(shapely.intersection(part, lines)):
+    for chord in shapely.get_parts(shapely.intersection(part, shapely.linestrings(ends))):
         (s, t0), (_, t1) = shapely.get_coordinates(chord)[[0, -1]].tolist()
         if all(_on_long_edge(edges, s, t) for t in (t0, t1)):
             least = min(least, abs(t1 - t0))

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon
 
 from layout.check import find_faults
 from layout.checkrules import AT_END_MM, SAID_MM, check_rules
@@ -106,6 +107,16 @@ def test_joints_on_two_stretches_of_a_seam_are_nothing_to_each_other(hearth):
     wide = replace(hearth, rules=replace(hearth.rules, stagger_mm=800.0))
     assert STAGGER not in told(wide, reading_with(wide, 1600.0, 2350.0))
     assert told(wide, reading_with(wide, 1600.0, 1500.0))[STAGGER] == pytest.approx(100.0)
+
+
+def test_the_width_of_a_row_is_told_of_parts_that_have_one(plan):
+    """A wedge under a millimetre wide has none along the rows: between walls that run with them; a strip of 40 mm has."""
+    reading, level = read(plan), plan.rows[UPPER - 1].near_mm
+    wedge = Polygon([(100.0, level), (100.8, level), (100.0, level + 190.0)])
+    strip = Polygon([(200.0, level), (900.0, level), (900.0, level + 40.0), (200.0, level + 45.0)])
+    for parts, had in (([wedge], None), ([wedge, strip], 40.0)):
+        faults = told(plan, replace(reading, parts={**reading.parts, UPPER: parts}))
+        assert faults == ({} if had is None else {("narrowest", f"row {UPPER}"): pytest.approx(had, abs=0.01)})
 
 
 def test_a_joint_of_a_hairs_height_asks_for_no_factory_end(plan):
