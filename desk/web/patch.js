@@ -38,8 +38,7 @@ export function refill(container, ...children) {
 let lent = null;
 
 function lend(container, key) {
-  const step = container.closest('[tabindex]');
-  step?.focus({preventScroll: true});
+  const step = toStep(container);
   lent = step && key ? {step, key} : null;
 }
 
@@ -61,7 +60,14 @@ function refocus(container, key, keys) {
     node?.focus({preventScroll: true});
     if (node && document.activeElement === node) return;
   }
-  container.closest('[tabindex]')?.focus({preventScroll: true});
+  toStep(container);
+}
+
+// The step a container stands in, which has the keyboard now.
+function toStep(container) {
+  const step = container.closest('[tabindex]');
+  step?.focus({preventScroll: true});
+  return step;
 }
 
 // Attributes that tell what the person did: an unfolded part, a box in which something was typed.

@@ -252,8 +252,9 @@ function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters}) {
     onclick: () => onPiece(piece.id),
   });
   const fits = wide > 8 + 7 * piece.id.length && high > 12;
+  const middle = (Math.max(...ys) + Math.min(...ys)) / 2;
   const words = fits
-    ? drawing.text([freePlace(xs, (Math.max(...ys) + Math.min(...ys)) / 2, piece.id, letters, k), (Math.max(...ys) + Math.min(...ys)) / 2], piece.id, {
+    ? drawing.text([freePlace(xs, middle, piece.id, letters, k), middle], piece.id, {
         dy: 4,
         size: Math.min(12, high - 2),
         name: 'piece-id',

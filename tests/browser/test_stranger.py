@@ -120,7 +120,7 @@ _OVER = """([wordsAre, lettersAre]) => {
     const [words, letters] = [wordsAre, lettersAre].map((which) => [...document.querySelectorAll(which)]);
     const meet = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
     return words.flatMap((word, i) => [...letters, ...words.slice(i + 1)].filter((other) => meet(box(word), box(other)))
-        .map((other) => `${word.textContent} and ${other.parentNode.textContent}`));
+        .map((other) => `${word.textContent} and ${(other.closest('.spot') ?? other).textContent}`));
 }"""
 
 

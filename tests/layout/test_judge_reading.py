@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from layout.check import find_faults
 from layout.checkrules import AT_END_MM, SAID_MM, check_rules
 from layout.laid import LEAST_CONTACT_MM, Joint, Laid, Reading, read
 from layout.plan import Plan, Relaxed
@@ -15,27 +14,17 @@ from layout.planner import plan_floor
 from layout.room import Board, Room, Wishes
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
-WISHES = Wishes(along=("A", "B"), start=("A", "B"))
 #: The two rows looked at, by number.
 UPPER, LOWER = 4, 5
 Told = dict[tuple[str, str], float]
 
 
 @pytest.fixture(scope="module")
-def plan() -> Plan:
-    """4000 x 2650 mm with a gap of 10 mm, rows along x from the lower wall: every seam is one stretch from s = 0 to 3980 mm."""
-    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float))
-    plan = plan_floor(room, BOARD, WISHES, moves=100)
-    assert find_faults(plan, room) == () and plan.relaxed == ()
-    return plan
-
-
-@pytest.fixture(scope="module")
 def hearth() -> Plan:
-    """The same floor with a hearth in its middle, 600 mm along the rows: the seam of the two rows is two stretches, to s = 1680 and from 2300 mm."""
+    """The floor of `plan` with a hearth in its middle, 600 mm along: the seam of the two rows is two stretches, to s = 1680 and from 2300 mm."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float),
                 islands=(("hearth", np.array([(1700, 500), (2300, 500), (2300, 1900), (1700, 1900)], dtype=float)),))
-    return plan_floor(room, BOARD, WISHES, moves=100)
+    return plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=100)
 
 
 def reading_with(plan: Plan, above: float, below: float, *, reach_mm: float = 0.0) -> Reading:

@@ -7,7 +7,6 @@ from math import radians, tan
 import numpy as np
 import pytest
 
-from layout.check import find_faults
 from layout.checkrules import check_rules
 from layout.laid import read
 from layout.plan import Plan, Polygon, Relaxed
@@ -19,15 +18,6 @@ BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 Told = dict[tuple[str, str], float]
 #: No two joints of neighbouring rows are asked to be as far apart as this.
 LIMIT_MM = 640.0
-
-
-@pytest.fixture(scope="module")
-def plan() -> Plan:
-    """4000 x 2650 mm with a gap of 10 mm, rows along x from the lower wall; no rule gives way."""
-    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float))
-    plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=100)
-    assert find_faults(plan, room) == () and plan.relaxed == ()
-    return plan
 
 
 def told(plan: Plan, **change: object) -> Told:
