@@ -60,6 +60,11 @@ def stacked(scenes: list[Scene]) -> Scene:
     return {name: value[:, used[name]] if name in used else value for name, value in stack.items()}
 
 
+def furnished(scene: Scene) -> int:
+    """How many boxes stand in a room."""
+    return int(np.sum(scene["boxes"][:, 0] < _AWAY))
+
+
 def inside(ring: NDArray[np.float64], point: NDArray[np.float64]) -> bool:
     """Whether a point lies in a ring (even-odd rule)."""
     a, b = ring, np.roll(ring, -1, axis=0)

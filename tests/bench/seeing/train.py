@@ -19,10 +19,10 @@ from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 from tests.bench.seeing import caster
 from tests.bench.seeing.net import Seer
 from tests.bench.seeing.pictures import plane
-from tests.bench.seeing.rooms import Scene, draw_scene, stacked
+from tests.bench.seeing.rooms import Scene, draw_scene, furnished, stacked
 
 #: What is drawn at once, what is learnt from at once, steps of learning to a drawing, pictures of each format kept.
-DRAWN, LEARNT, STEPS, KEPT = 16, 32, 3, 6000
+DRAWN, LEARNT, STEPS, KEPT = 16, 32, 7, 6000
 LONG, SHORT = 768, 576
 PEAK_CELLS = 1.3
 
@@ -39,7 +39,10 @@ class Scenes(IterableDataset[tuple[bool, Scene]]):
         upright = bool(info and info.id % 2)
         while True:
             upright = not upright
-            yield upright, stacked([draw_scene(rng, upright) for _ in range(self.count)])
+            # Alike furnished rooms are drawn together: a stack costs as much as its fullest room.
+            some = sorted((draw_scene(rng, upright) for _ in range(4 * self.count)), key=furnished)
+            for k in range(0, len(some), self.count):
+                yield upright, stacked(some[k:k + self.count])
 
 
 @torch.no_grad()
@@ -200,8 +203,8 @@ def train(wanted: argparse.Namespace) -> None:
     net = Seer().to(device, memory_format=torch.channels_last)
     if wanted.begin:
         net.load_state_dict({k: torch.from_numpy(v) for k, v in np.load(wanted.begin).items()}, strict=False)
-    learner = torch.compile(net) if wanted.compile else net
-    mean = torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True)
+    learner = torch.compile(net, dynamic=False) if wanted.compile else net
+    mean = torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.9985), use_buffers=True)
     optimiser = torch.optim.AdamW(net.parameters(), lr=wanted.rate, weight_decay=0.02)
     workers = 0 if wanted.small else 14
     scenes = iter(DataLoader(Scenes(wanted.seed, drawn_at_once), batch_size=None, num_workers=workers, prefetch_factor=4 if workers else None))
