@@ -106,6 +106,7 @@ def parser() -> argparse.ArgumentParser:
     day.add_argument("--paper", metavar="NAME", help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
     closeups = _add(commands, "closeups", _closeups, "measure casings and pipes in photos with a sheet or card beside them", job="JOB")
     closeups.add_argument("--keep", action="store_true", help="write what was measured into the job: templates and plans are then made from it")
+    _add(commands, "look", _look, "propose floor corners and floor lines from a job's photos; nothing in the job changes", job="JOB")
     targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
                                   description="Writes sheets with floor targets, and how to lay them, as a PDF.")
     targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
@@ -329,6 +330,15 @@ def _day(options: argparse.Namespace) -> int:
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper, on=datetime.date.today())
     files = [str(path) for path in printed]
     return _answer(options, lambda: to_json(day_answer(day, told, says, files)), lambda: say_day(job, day, says, files))
+
+
+def _look(options: argparse.Namespace) -> int:
+    from desk.answers import to_json
+    from desk.looking import look_at_job
+    from desk.say_look import look_answer, say_look
+    folder, job, photos = _opened(options.job)
+    looked = look_at_job(folder, job, photos)
+    return _answer(options, lambda: to_json(look_answer(looked)), lambda: say_look(looked))
 
 
 def _targets(options: argparse.Namespace) -> int:

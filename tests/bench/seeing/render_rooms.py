@@ -8,7 +8,6 @@ demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/tr
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import time
 from pathlib import Path
@@ -24,49 +23,13 @@ from numpy.typing import NDArray  # noqa: E402
 from demo_photos.render.shapes import Mesh, joined, prism, quad, turned  # noqa: E402
 from tests.bench.seeing import caster  # noqa: E402
 from tests.bench.seeing.pictures import plane  # noqa: E402
-from tests.bench.seeing.rooms import _AWAY, Rng, Scene, _camera, _stand, draw_outline, draw_scene, stacked  # noqa: E402
+from tests.bench.seeing.rooms import _AWAY, Rng, Scene, stacked  # noqa: E402
+from tests.bench.seeing.views import SEED, SIZE, room_views, write_truth  # noqa: E402
 
-SIZE, SAMPLES, PHOTOS, SEED = (1120, 840), 40, 4, 20260
+SAMPLES = 40
 
 #: A texel of the floor's picture.
 STEP_MM = 3.0
-
-
-def room_views(number: int) -> list[Scene]:
-    """One room from four places."""
-    rng = np.random.default_rng([SEED, number])
-    ring = draw_outline(rng)
-    first = draw_scene(rng, False, furnished=float(number % 2), outline=ring)
-    views = [first]
-    while len(views) < PHOTOS:
-        eye, heading = _stand(rng, ring)
-        if any(np.hypot(*(eye[:2] - v["eye"][:2])) < 0.8 for v in views) or _in_a_thing(first, eye):
-            eye = eye if rng.random() < 0.1 and not _in_a_thing(first, eye) else None
-        if eye is None:
-            continue
-        camera = _camera(rng, eye, heading, rng.random() < 0.4)
-        camera["lens"] = [first["lens"][0], first["lens"][1]]
-        views.append(first | {k: np.asarray(v, dtype=np.float32) for k, v in camera.items()})
-    return views
-
-
-def _in_a_thing(scene: Scene, eye) -> bool:
-    for b in scene["boxes"][scene["boxes"][:, 0] < _AWAY]:
-        p, q = eye[0] - b[0], eye[1] - b[1]
-        if abs(p * b[6] + q * b[7]) < b[3] + 0.25 and abs(q * b[6] - p * b[7]) < b[4] + 0.25:
-            return True
-    return False
-
-
-def truth_of(scene: Scene, size: tuple[int, int]) -> dict:
-    """What is known of a photo: corners by number, px, seen and inside the picture by 2 px at least."""
-    stack = stacked([scene])
-    u, v, seen = (a[0] for a in caster.corner_sights(stack, np))
-    px = np.stack([u, v], axis=1) * max(size) + (np.array(size) - 1) / 2
-    keep = (seen > 0) & np.all((px > 2) & (px < np.array(size) - 3), axis=1)
-    return {"size": list(size), "focal_px": float(scene["lens"][0]) * max(size), "k1": float(scene["lens"][1]),
-            "rotation": scene["rotation"].tolist(), "eye": scene["eye"].tolist(),
-            "corners": [{"number": int(k), "x": float(px[k, 0]), "y": float(px[k, 1]), "convex": bool(seen[k] > 1.5)} for k in np.flatnonzero(keep)]}
 
 
 def world(scene: Scene, rng: Rng) -> mi.Scene:
@@ -249,16 +212,19 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--rooms", default="0-11")
+    parser.add_argument("--photos", default="0-3")
     wanted = parser.parse_args()
-    first, last = (int(v) for v in wanted.rooms.split("-"))
+    (first, last), (one, other) = ((int(v) for v in span.split("-")) for span in (wanted.rooms, wanted.photos))
     wanted.folder.mkdir(parents=True, exist_ok=True)
     from tests.bench.seeing.pictures import developed
     for number in range(first, last + 1):
         views = room_views(number)
         rng = np.random.default_rng([SEED, number, 1])
         built = world(views[0], rng)
-        told = []
         for k, scene in enumerate(views):
+            if not one <= k <= other:
+                continue
+            rng = np.random.default_rng([SEED, number, 2 + k])
             begun = time.monotonic()
             size = SIZE[::-1] if scene["portrait"] > 0 else SIZE
             phone = scene["phone"].copy()
@@ -267,10 +233,8 @@ def main() -> None:
             pixels = developed(np.clip(photo(scene, built, size, 10 * number + k), 0, None), phone, rng, 88)
             name = f"room{number:02d}-{k}.jpg"
             cv2.imwrite(str(wanted.folder / name), pixels[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 88])
-            told.append({"file": name, "room": number} | truth_of(scene, size))
-            print(f"{name}: {time.monotonic() - begun:.0f} s, {len(told[-1]['corners'])} corners", flush=True)
-        ring = views[0]["walls"][views[0]["walls"][:, 0] < _AWAY][:, :2]
-        (wanted.folder / f"room{number:02d}.json").write_text(json.dumps({"outline": ring.tolist(), "photos": told}))
+            print(f"{name}: {time.monotonic() - begun:.0f} s", flush=True)
+    write_truth(wanted.folder)
 
 
 if __name__ == "__main__":

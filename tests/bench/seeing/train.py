@@ -22,7 +22,7 @@ from tests.bench.seeing.pictures import plane
 from tests.bench.seeing.rooms import Scene, draw_scene, furnished, stacked
 
 #: What is drawn at once, what is learnt from at once, steps of learning to a drawing, pictures of each format kept.
-DRAWN, LEARNT, STEPS, KEPT = 16, 32, 7, 6000
+DRAWN, LEARNT, STEPS, KEPT = 16, 32, 10, 6000
 LONG, SHORT = 768, 576
 PEAK_CELLS = 1.3
 
@@ -186,6 +186,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--from", dest="begin", type=Path)
+    parser.add_argument("--workers", type=int, default=14, help="processes that make scenes up")
     parser.add_argument("--compile", action="store_true", help="let torch compile the network: half a minute, then faster")
     parser.add_argument("--small", action="store_true", help="small pictures, few of them: a trial on a CPU")
     wanted = parser.parse_args()
@@ -206,7 +207,7 @@ def train(wanted: argparse.Namespace) -> None:
     learner = torch.compile(net, dynamic=False) if wanted.compile else net
     mean = torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.9985), use_buffers=True)
     optimiser = torch.optim.AdamW(net.parameters(), lr=wanted.rate, weight_decay=0.02)
-    workers = 0 if wanted.small else 14
+    workers = 0 if wanted.small else wanted.workers
     scenes = iter(DataLoader(Scenes(wanted.seed, drawn_at_once), batch_size=None, num_workers=workers, prefetch_factor=4 if workers else None))
     pools = {True: Pool(60 if wanted.small else KEPT), False: Pool(60 if wanted.small else KEPT)}
     log = (wanted.out / "log.txt").open("w")
