@@ -36,11 +36,14 @@ _APART_CELLS = 4
 _FARTHEST_PX = 12.0
 #: Proposals less sure than this are kept to ourselves.
 LEAST_SURE = 0.25
+#: Where no corner is surer than this, the picture may be upside down.
+_CLEAR = 0.5
+_UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 #: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
 _HEAT_SD_PX, _CROSSING_SD_PX = 4.0, 1.0
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by tests/bench/run_look.py.
-CORNER_WEIGHTS = (0.67, 2.1, 0.75, 1.37, -0.47, -0.1, 0.21)
-LINE_WEIGHTS = (0.0, 1.0, 0.0, 0.0)
+CORNER_WEIGHTS = (0.25, 2.01, 0.47, 1.51, -0.49, 0.16, 0.43)
+LINE_WEIGHTS = (-0.29, 0.86, -0.02, 0.43)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,6 +100,8 @@ def propose(pixels: NDArray[np.uint8], seer: Seer, *, focal_px: float | None = N
     if says:
         return replace(blank, says=says)
     found = _found(small, seen, focal * zoom, least_sure)
+    if all(corner.sure < _CLEAR for corner in found.corners) and _better_turned(small, seen, seer, focal * zoom):
+        return replace(blank, says=_UPSIDE_DOWN)
     return _in_picture(replace(found, focal_px=focal, size_px=(width, height)), zoom, k1)
 
 
@@ -138,8 +143,14 @@ def _no_floor(seen: Seen) -> str:
         return "No wall is seen in this photo; stand back, so that floor and walls are both in the picture."
     rows = np.arange(len(floor))[:, None]
     if (rows * floor).sum() / floor.sum() < (rows * standing).sum() / standing.sum():
-        return "The photo seems to be upside down; turn it, then add it again."
+        return _UPSIDE_DOWN
     return ""
+
+
+def _better_turned(small: NDArray[np.uint8], seen: Seen, seer: Seer, focal: float) -> bool:
+    """Whether the picture shows far more of a floor line with its top below."""
+    turned = seer.look(np.ascontiguousarray(small[::-1, ::-1]), focal)
+    return bool(np.mean(turned.line > 0.5) > 2.0 * np.mean(seen.line > 0.5) and max(turned.concave.max(), turned.convex.max()) > _CLEAR)
 
 
 def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float) -> Proposals:

@@ -41,8 +41,8 @@ def find_up(segments: Array, lines: Sequence[FloorLine], focal_px: float, centre
 
 
 def tilt_and_roll(up: Array) -> tuple[float, float]:
-    """Tilt below the horizon and roll, rad, of an up direction: the inverse of `capture.looks.up_direction`."""
-    return float(np.arcsin(np.clip(-up[2], -1.0, 1.0))), float(np.arctan2(up[0], -up[1]))
+    """Tilt below the horizon and the phone's turn clockwise as its holder sees it, rad, of an up direction."""
+    return float(np.arcsin(np.clip(-up[2], -1.0, 1.0))), float(np.arctan2(-up[0], -up[1]))
 
 
 def on_floor(px: Array, up: Array, focal_px: float, centre_px: Array) -> NDArray[np.complex128]:
