@@ -34,13 +34,15 @@ _LEAST_HEAT = 0.08
 _APART_CELLS = 4
 #: A place found by edges is believed this far from where the network says, px of 1600.
 _FARTHEST_PX = 12.0
+#: Side of the piece of the picture a corner's edges are looked for in, px of 1600.
+_PIECE_PX = 800
 #: Proposals less sure than this are kept to ourselves.
 LEAST_SURE = 0.25
 #: Where no corner is surer than this, the picture may be upside down.
 _CLEAR = 0.5
 _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 #: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
-_HEAT_SD_PX, _CROSSING_SD_PX = 4.0, 1.0
+HEAT_SD_PX, CROSSING_SD_PX = 4.0, 1.0
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by tests/bench/run_look.py.
 CORNER_WEIGHTS = (0.25, 2.01, 0.47, 1.51, -0.49, 0.16, 0.43)
 LINE_WEIGHTS = (-0.29, 0.86, -0.02, 0.43)
@@ -148,9 +150,10 @@ def _no_floor(seen: Seen) -> str:
 
 
 def _better_turned(small: NDArray[np.uint8], seen: Seen, seer: Seer, focal: float) -> bool:
-    """Whether the picture shows far more of a floor line with its top below."""
+    """Whether the picture shows clear corners with its top below and none as it is."""
     turned = seer.look(np.ascontiguousarray(small[::-1, ::-1]), focal)
-    return bool(np.mean(turned.line > 0.5) > 2.0 * np.mean(seen.line > 0.5) and max(turned.concave.max(), turned.convex.max()) > _CLEAR)
+    clear = [sum(heat >= _CLEAR for _, heat, _ in _peaks(one)) for one in (seen, turned)]
+    return clear[0] == 0 and clear[1] >= 2
 
 
 def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float) -> Proposals:
@@ -159,7 +162,7 @@ def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float
     segments = find_segments(cut_patch(small, (width / 2, height / 2), float(max(width, height))))
     lines = find_floor_lines(segments, seen)
     up = find_up(segments, lines, focal, np.array([(width - 1) / 2, (height - 1) / 2]))
-    corners = [corner for peak in _peaks(seen) if (corner := _corner(small, seen, lines, peak)).sure >= least_sure]
+    corners = [corner for peak in _peaks(seen) if (corner := _corner(small, seen, lines, peak, least_sure)) is not None]
     kept = _told_apart(corners)
     strokes = [_stroke(line, seen, kept) for line in lines]
     tilt, roll = tilt_and_roll(up)
@@ -188,30 +191,33 @@ def _vertex(values: NDArray[np.float32], at: int) -> float:
     return float(np.clip(0.5 * (low - high) / curve, -0.5, 0.5)) if curve < -1e-6 else 0.0
 
 
-def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], peak: tuple[Array, float, bool]) -> CornerSeen:
-    """A corner at a peak, its place by edges where they agree."""
+def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], peak: tuple[Array, float, bool], least_sure: float) -> CornerSeen | None:
+    """A corner at a peak, its place by edges where they agree; None where it cannot be as sure as that."""
     rough, heat, convex = peak
     crossed, ending = _crossing(rough, lines)
+    if sureness(corner_features(seen, rough, heat, True, crossed, ending), CORNER_WEIGHTS) < least_sure:
+        return None
     snapped = _snapped(small, rough)
-    spot, sd = rough, _HEAT_SD_PX
-    if crossed is not None:
-        spot, sd = crossed, _CROSSING_SD_PX
-    if snapped is not None:
-        spot, sd = snapped
     features = corner_features(seen, rough, heat, snapped is not None, crossed, ending)
+    sure = sureness(features, CORNER_WEIGHTS)
+    if sure < least_sure:
+        return None
+    spot, sd = snapped or ((crossed, CROSSING_SD_PX) if crossed is not None else (rough, HEAT_SD_PX))
     kind: Kind = "join" if ending >= 2 or not convex else "near"
-    return CornerSeen(x_px=float(spot[0]), y_px=float(spot[1]), sd_px=sd, sure=sureness(features, CORNER_WEIGHTS), convex=convex, kind=kind,
-                      features=features)
+    return CornerSeen(x_px=float(spot[0]), y_px=float(spot[1]), sd_px=sd, sure=sure, convex=convex, kind=kind, features=features)
 
 
 def _snapped(small: NDArray[np.uint8], rough: Array) -> tuple[Array, float] | None:
-    """Where edges meet next to a place, and how well that is known."""
+    """Where edges meet next to a place, and how well that is known; looked for in a piece, whose size sets how far the snap looks."""
     height, width = small.shape[:2]
+    left, top = (int(np.clip(c - _PIECE_PX / 2, 0, max(n - _PIECE_PX, 0))) for c, n in zip(rough, (width, height)))
+    piece = small[top:top + _PIECE_PX, left:left + _PIECE_PX]
+    mark = (float(np.clip(rough[0] - left, 0, piece.shape[1] - 1)), float(np.clip(rough[1] - top, 0, piece.shape[0] - 1)))
     try:
-        snap = snap_mark(small, (float(np.clip(rough[0], 0, width - 1)), float(np.clip(rough[1], 0, height - 1))))
+        snap = snap_mark(piece, mark)
     except CaptureError:
         return None
-    spot = np.array([snap.x_px, snap.y_px])
+    spot = np.array([snap.x_px + left, snap.y_px + top])
     return (spot, snap.sd_px) if np.hypot(*(spot - rough)) <= _FARTHEST_PX else None
 
 

@@ -7,7 +7,7 @@ more and no other way that fits nearly as well; what is ambiguous is left to the
 """
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
@@ -59,7 +59,7 @@ def letter_corners(photos: Sequence[Proposals], *, targets: Sequence[Mapping[int
     moves = _laid_together(plans)
     groups = _groups(plans, moves)
     names = _named(groups, given, len(photos))
-    points = [[None] * len(photo.corners) for photo in photos]  # type: list[list[str | None]]
+    points: list[list[str | None]] = [[None] * len(photo.corners) for photo in photos]
     for group, name in zip(groups, names):
         for photo, number in group.members:
             points[photo][number] = name
@@ -189,7 +189,7 @@ def _named(groups: Sequence[_Group], given: Sequence[Mapping[int, str]], photos:
     return [name or "" for name in names]
 
 
-def _letters():  # type: ignore[no-untyped-def]
+def _letters() -> Iterator[str]:
     """A to Z, then A1 to Z1, and so on."""
     k = 0
     while True:

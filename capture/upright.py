@@ -52,8 +52,8 @@ def on_floor(px: Array, up: Array, focal_px: float, centre_px: Array) -> NDArray
     first /= np.linalg.norm(first)
     second = np.cross(up, first)
     depth = -(rays @ up)
-    depth = np.where(depth > 0.02, depth, np.nan)
-    return (rays @ first) / depth + 1j * (rays @ second) / depth
+    places = (rays @ first + 1j * (rays @ second)) / np.maximum(depth, 0.02)
+    return np.where(depth > 0.02, places, np.nan)
 
 
 def _normals(ends: Array, focal_px: float, centre_px: Array) -> tuple[Array, Array]:

@@ -38,7 +38,7 @@ def say_look(looked: Looked) -> str:
 
 def _summary(one: PhotoLooked) -> str:
     if one.fault or one.found.says:
-        return one.fault or one.found.says
+        return one.fault.removeprefix(f"{one.file}: ") or one.found.says
     corners, lines = len(one.found.corners), len(one.found.lines)
     return f"{_count(corners, 'floor corner')} and {_count(lines, 'floor line')} seen"
 

@@ -11,14 +11,19 @@ import json
 import time
 from collections.abc import Container
 from dataclasses import dataclass, field
+from itertools import combinations
 from pathlib import Path
 
 import cv2
 import numpy as np
 
-from capture.proposals import CORNER_WEIGHTS, LINE_WEIGHTS, CornerSeen, Proposals, propose
+from capture.errors import CaptureError
+from capture.proposals import CROSSING_SD_PX, HEAT_SD_PX, CornerSeen, LineSeen, Proposals, _peaks, propose
+from capture.sameroom import letter_corners
 from capture.seer import Seer
-from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS
+from capture.snap import snap_mark
+from tests.bench.seeing.rooms import Scene, draw_outline, draw_scene
+from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS, truth_of
 
 ROOT = Path(__file__).parents[2]
 HIT_PX, LINE_PX = 12.0, 6.0
@@ -105,7 +110,7 @@ class Looked:
                 free.pop(best)
         return out
 
-    def judged_lines(self) -> list[tuple[object, int | None]]:
+    def judged_lines(self) -> list[tuple[LineSeen, int | None]]:
         """Each line proposed and the wall it is, or None."""
         ring = self.photo.outline
         out = []
@@ -146,6 +151,122 @@ def tell(looked: list[Looked], name: str, sure: float) -> None:
     print(f"{name:28s} {len(looked):3d} photos  corners {len(hits)}/{count} = {100 * len(hits) / max(count, 1):.0f} %  false {(len(taken) - len(hits)) / len(looked):.2f} a photo"
           f"  off median {np.median(offs):.2f}, 90 % {np.percentile(offs, 90):.2f} px  lines {found}/{seen} = {100 * found / max(seen, 1):.0f} %"
           f"  wrong {wrong}/{len(lines)}")
+
+
+def tell_network_alone(looked: list[Looked], seer: Seer) -> None:
+    """The network's peaks by themselves: place and probability as it says them."""
+    for least in (0.3, 0.5, 0.6, 0.7):
+        hits = false = count = 0
+        offs = []
+        for one in looked:
+            seen = seer.look(cv2.cvtColor(cv2.imread(str(one.photo.path)), cv2.COLOR_BGR2RGB), one.photo.told_focal_px)
+            free = dict(one.photo.corners)
+            count += len(free)
+            for spot, heat, _ in sorted(_peaks(seen), key=lambda peak: -peak[1]):
+                if heat < least:
+                    continue
+                off = {n: float(np.hypot(spot[0] - x, spot[1] - y)) * one.scale for n, (x, y) in free.items()}
+                best = min(off, key=off.get, default=None)  # type: ignore[arg-type]
+                if best is not None and off[best] <= HIT_PX:
+                    hits += 1
+                    offs.append(off[best])
+                    free.pop(best)
+                else:
+                    false += 1
+        print(f"network alone, heat >= {least}: corners {hits}/{count} = {100 * hits / count:.0f} %, false {false / len(looked):.2f} a photo, "
+              f"off median {np.median(offs):.2f} px")
+
+
+def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
+    """Errors over stated sd, a coordinate, by how the place was found; 1 where the sd holds."""
+    groups: dict[str, list[float]] = {}
+    for one in looked:
+        for c, n, off in one.judged():
+            if n and c.sure >= sure:
+                sd = c.sd_px * one.scale
+                how = "network" if abs(sd - HEAT_SD_PX) < 1e-6 else "crossing" if abs(sd - CROSSING_SD_PX) < 1e-6 else "edges"
+                groups.setdefault(how, []).append(off / sd / 2**0.5)
+    for how, z in groups.items():
+        print(f"z by {how}: rms {np.sqrt(np.mean(np.square(z))):.2f}, median/0.83 {np.median(z) * 2**0.5 / 1.177:.2f} of {len(z)}")
+
+
+def tell_taps(looked: list[Looked], seed: int = 7) -> None:
+    """Rough taps within 40 px of visible corners: the nearest sure proposal within 55 px, else the snap; beside the snap alone."""
+    rng = np.random.default_rng(seed)
+    rows = []
+    for one in looked:
+        pixels = np.ascontiguousarray(cv2.imread(str(one.photo.path))[:, :, ::-1])
+        for x, y in one.photo.corners.values():
+            for _ in range(2):
+                turn, far = rng.uniform(0, 2 * np.pi), 40 * np.sqrt(rng.uniform()) / one.scale
+                tap = (float(np.clip(x + far * np.cos(turn), 0, one.photo.size[0] - 1)), float(np.clip(y + far * np.sin(turn), 0, one.photo.size[1] - 1)))
+                near = [(np.hypot(c.x_px - tap[0], c.y_px - tap[1]), c) for c in one.found.corners if c.sure >= 0.5]
+                near = [(d, c) for d, c in near if d * one.scale <= 55]
+                snap = _try_snap(pixels, tap)
+                taken = (min(near, key=lambda r: r[0])[1].x_px, min(near, key=lambda r: r[0])[1].y_px) if near else snap
+                rows.append([None if p is None else np.hypot(p[0] - x, p[1] - y) * one.scale for p in (snap, taken)])
+    for k, name in enumerate(("snap alone", "proposal, else snap")):
+        got = [r[k] for r in rows if r[k] is not None]
+        print(f"rough taps, {name}: answered {100 * len(got) / len(rows):.0f} %, within 4 px {100 * np.mean([r[k] is not None and r[k] <= 4 for r in rows]):.0f} %, "
+              f"wrong (over 12 px) {100 * np.mean([r[k] is not None and r[k] > 12 for r in rows]):.0f} % of {len(rows)}")
+
+
+def _try_snap(pixels: np.ndarray, tap: tuple[float, float]) -> tuple[float, float] | None:
+    try:
+        snap = snap_mark(pixels, tap)
+    except CaptureError:
+        return None
+    return snap.x_px, snap.y_px
+
+
+def tell_letters(looked: list[Looked]) -> None:
+    """Pairs of photos of one room, no targets: corners that get one letter in both and are one, or are not."""
+    right = wrong = filled = could = pairs = 0
+    for room in sorted({one.photo.room for one in looked}):
+        for a, b in combinations([one for one in looked if one.photo.room == room], 2):
+            pairs += 1
+            truth = [{id(c): n for c, n, _ in one.judged()} for one in (a, b)]
+            shared = {n for n in truth[0].values() if n} & {n for n in truth[1].values() if n}
+            letters = letter_corners([a.found, b.found])
+            named = [{letter: truth[k][id(c)] for c, letter in zip(one.found.corners, letters.points[k]) if letter} for k, one in enumerate((a, b))]
+            both = set(named[0]) & set(named[1])
+            right += sum(named[0][x] is not None and named[0][x] == named[1][x] for x in both)
+            wrong += sum(named[0][x] != named[1][x] for x in both)
+            could += len(shared) >= 3
+            filled += len(shared) >= 3 and bool(both)
+    print(f"letters: {pairs} pairs of photos, {right} shared letters right, {wrong} wrong; filled in {filled} of the {could} pairs that share three found corners")
+
+
+def tell_letters_of_truth(pairs: int, seed: int = 11) -> None:
+    """Letters by geometry alone: true corners of drawn rooms with 1 px of error, 'up' off by 0.5 degree, from pairs of places that share
+    three corners or more."""
+    rng = np.random.default_rng(seed)
+    done = filled = right = wrong = 0
+    while done < pairs:
+        ring = draw_outline(rng)
+        views = [v for v in (draw_scene(rng, False, furnished=0.0, outline=ring) for _ in range(4))]
+        shown = [_true_proposals(rng, v) for v in views]
+        for (one, a), (other, b) in combinations(shown, 2):
+            shared = len(set(a) & set(b))
+            if shared < 3 or done >= pairs:
+                continue
+            done += 1
+            letters = letter_corners([one, other])
+            named = [dict(zip(points, numbers)) for points, numbers in zip(letters.points, (a, b))]
+            both = (set(named[0]) & set(named[1])) - {None}
+            filled += bool(both)
+            right += sum(named[0][x] == named[1][x] for x in both)
+            wrong += sum(named[0][x] != named[1][x] for x in both)
+    print(f"letters by geometry: {done} pairs that share three corners or more, filled in {filled}; {right} right, {wrong} wrong")
+
+
+def _true_proposals(rng: np.random.Generator, scene: Scene) -> tuple[Proposals, list[int]]:
+    told = truth_of(scene, (1600, 1200))
+    up = scene["rotation"][:, 2] + rng.normal(0, np.radians(0.5), 3)
+    corners = tuple(CornerSeen(x_px=c["x"] + rng.normal(), y_px=c["y"] + rng.normal(), sd_px=1.0, sure=0.9, convex=c["convex"], kind="join") for c in told["corners"])
+    found = Proposals(corners=corners, up=tuple(float(v) for v in up / np.linalg.norm(up)), focal_px=told["focal_px"] * float(np.exp(rng.normal(0, 0.02))),  # type: ignore[arg-type]
+                      size_px=(1600, 1200))
+    return found, [c["number"] for c in told["corners"]]
 
 
 def _walls_seen(photo: Photo) -> set[int]:
@@ -206,9 +327,13 @@ def main() -> None:
             if group:
                 tell(group, f"{name}, sure >= {sure}", sure)
     print("corners:", calibration([(c.sure, n is not None) for one in looked for c, n, _ in one.judged()]))
-    print("lines:", calibration([(line.sure, w is not None) for one in looked for line, w in one.judged_lines()]))  # type: ignore[attr-defined]
+    print("lines:", calibration([(line.sure, w is not None) for one in looked for line, w in one.judged_lines()]))
     print(f"CPU a photo: median {np.median([o.seconds for o in looked]):.2f} s, most {max(o.seconds for o in looked):.2f}")
-    assert len(CORNER_WEIGHTS) == 7 and len(LINE_WEIGHTS) == 4
+    tell_spread(looked)
+    tell_network_alone(looked, seer)
+    tell_taps(looked)
+    tell_letters(looked)
+    tell_letters_of_truth(200)
 
 
 if __name__ == "__main__":
