@@ -77,7 +77,8 @@ def _mirrored(i: int, one: Mapping[str, complex], k: int, other: Mapping[str, co
     p, q = (np.array([view[name] for name in shared]) for view in (one, other))
     size = float(np.sqrt(np.mean(np.abs(p - p.mean()) ** 2)))
     plain, turned = (_off(p, figure) / max(size, 1e-9) for figure in (q, np.conj(q)))
-    return Contradiction(what="mirrored", points=shared, photos=(i, k)) if turned <= _FITS and plain > _TIMES_BETTER * turned and plain > _FITS else None
+    swapped = turned <= _FITS and plain > max(_FITS, _TIMES_BETTER * turned)
+    return Contradiction(what="mirrored", points=shared, photos=(i, k)) if swapped else None
 
 
 def _off(p: Complex, q: Complex) -> float:
@@ -99,7 +100,8 @@ def _cross(a: complex, b: complex, c: complex, d: complex) -> bool:
     return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
 
 
-def _unseen(photos: Sequence[Marked], outline: Sequence[str], taped: Sequence[tuple[str, str]], lined: Sequence[tuple[str, str]]) -> list[Contradiction]:
+def _unseen(photos: Sequence[Marked], outline: Sequence[str], taped: Sequence[tuple[str, str]],
+            lined: Sequence[tuple[str, str]]) -> list[Contradiction]:
     """Taped walls of the outline that no photo shows from end to end nor by a mark on their floor line."""
     walls = {frozenset(pair) for pair in zip(outline, [*outline[1:], *outline[:1]])}
     seen = {frozenset(pair) for pair in lined} | {frozenset(pair) for photo in photos for pair in combinations(photo.marks, 2)}

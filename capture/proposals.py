@@ -44,8 +44,8 @@ _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 #: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
 HEAT_SD_PX, CROSSING_SD_PX = 4.0, 1.0
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by tests/bench/run_look.py.
-CORNER_WEIGHTS = (0.25, 2.01, 0.47, 1.51, -0.49, 0.16, 0.43)
-LINE_WEIGHTS = (-0.29, 0.86, -0.02, 0.43)
+CORNER_WEIGHTS = (0.1, 1.97, 1.06, 1.57, -0.56, 0.14, 0.45)
+LINE_WEIGHTS = (-0.27, 0.86, -0.02, 0.41)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,7 +191,8 @@ def _vertex(values: NDArray[np.float32], at: int) -> float:
     return float(np.clip(0.5 * (low - high) / curve, -0.5, 0.5)) if curve < -1e-6 else 0.0
 
 
-def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], peak: tuple[Array, float, bool], least_sure: float) -> CornerSeen | None:
+def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], peak: tuple[Array, float, bool],
+            least_sure: float) -> CornerSeen | None:
     """A corner at a peak, its place by edges where they agree; None where it cannot be as sure as that."""
     rough, heat, convex = peak
     crossed, ending = _crossing(rough, lines)

@@ -93,7 +93,8 @@ def match(one: Plan, other: Plan) -> tuple[complex, complex] | None:
     return _clear(one, other, ways)
 
 
-def _clear(one: Plan, other: Plan, ways: list[tuple[int, float, tuple[complex, complex], frozenset[tuple[int, int]]]]) -> tuple[complex, complex] | None:
+def _clear(one: Plan, other: Plan,
+           ways: list[tuple[int, float, tuple[complex, complex], frozenset[tuple[int, int]]]]) -> tuple[complex, complex] | None:
     """The best way of laying one photo on another, if no different one comes near it."""
     if not ways:
         return None
@@ -211,7 +212,7 @@ def _outline(photos: Sequence[Proposals], points: Sequence[Sequence[str | None]]
         return None
     ring, last = [min(names)], ""
     while len(ring) <= len(names):
-        after = sorted(beside[ring[-1]] - {last})[0] if last else sorted(beside[ring[-1]])[0]
+        after = min(beside[ring[-1]] - {last})
         if after == ring[0]:
             break
         last = ring[-1]

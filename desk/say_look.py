@@ -28,7 +28,8 @@ def say_look(looked: Looked) -> str:
         lines.append(f"{one.file}: {_summary(one)}")
         lines += [f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}{'' if corner.sure >= _SURE else ' (not sure)'}"
                   for corner, point in zip(one.found.corners, points)]
-    lines += [f"{looked.photos[k].file} shows no three corners that another photo shows; perhaps it is of another room." for k in looked.letters.apart]
+    lines += [f"{looked.photos[k].file} shares no three corners with another photo; perhaps it is of another room."
+              for k in looked.letters.apart]
     if looked.letters.outline:
         lines.append(f"Round the room: {', '.join(looked.letters.outline)}.")
     if any(one.found.corners for one in looked.photos):
@@ -51,12 +52,14 @@ def _photo(one: PhotoLooked, points: tuple[str | None, ...]) -> dict[str, Any]:
     found = one.found
     return {"file": one.file, "tilt": math.degrees(found.tilt_rad), "roll": math.degrees(found.roll_rad), "seconds": one.seconds,
             "corners": [_corner(corner, point) for corner, point in zip(found.corners, points)],
-            "lines": [{"points": [list(end) for end in line.ends_px], "sure": line.sure, "wall": _wall(line.corners, points)} for line in found.lines],
+            "lines": [{"points": [list(end) for end in line.ends_px], "sure": line.sure, "wall": _wall(line.corners, points)}
+                      for line in found.lines],
             "says": one.fault or found.says}
 
 
 def _corner(corner: CornerSeen, point: str | None) -> dict[str, Any]:
-    return {"x": corner.x_px, "y": corner.y_px, "sd": corner.sd_px, "kind": corner.kind, "convex": corner.convex, "sure": corner.sure, "point": point}
+    return {"x": corner.x_px, "y": corner.y_px, "sd": corner.sd_px, "kind": corner.kind, "convex": corner.convex,
+            "sure": corner.sure, "point": point}
 
 
 def _wall(corners: tuple[int | None, int | None], points: tuple[str | None, ...]) -> list[str] | None:

@@ -4,6 +4,7 @@ ROOMS: the folder tests/bench/seeing/render_rooms.py and views.py wrote. The dem
 takes the other half, which nothing was chosen or fitted on. A corner is found if a proposal lies within 12 px of it in a picture 1600 px long. A
 proposal that is near no visible corner is false. A floor line is right if all of it lies within 6 px of one wall's foot.
 """
+
 from __future__ import annotations
 
 import argparse
@@ -60,10 +61,25 @@ def demo_photos() -> list[Photo]:
     names = list(truth["corners"])
     outline = np.array([truth["corners"][n] for n in names])
     convex = _convex(names, outline)
-    return [Photo(path=ROOT / "demo_photos" / p["file"], room="demo", furnished=False, told_focal_px=1201.8, focal_px=p["focal_px"], k1=p["k1"], rotation=np.array(p["rotation"]),
-                  shift=np.array(p["shift"]), size=tuple(p["size"]), corners={n: tuple(c) for n, c in p["points"].items() if n in names},
-                  convex=convex, outline=outline, names=names)
-            for p in truth["photos"] if "room" in p["file"]]
+    return [
+        Photo(
+            path=ROOT / "demo_photos" / p["file"],
+            room="demo",
+            furnished=False,
+            told_focal_px=1201.8,
+            focal_px=p["focal_px"],
+            k1=p["k1"],
+            rotation=np.array(p["rotation"]),
+            shift=np.array(p["shift"]),
+            size=tuple(p["size"]),
+            corners={n: tuple(c) for n, c in p["points"].items() if n in names},
+            convex=convex,
+            outline=outline,
+            names=names,
+        )
+        for p in truth["photos"]
+        if "room" in p["file"]
+    ]
 
 
 def _convex(names: list[str], outline: np.ndarray) -> dict[str, bool]:
@@ -81,9 +97,23 @@ def drawn_photos(folder: Path, rooms: Container[int]) -> list[Photo]:
         names = [f"{k}" for k in range(len(outline))]
         for p in entry["photos"]:
             rotation, eye = np.array(p["rotation"]), np.array(p["eye"]) * 1000
-            photos.append(Photo(path=folder / p["file"], room=f"{entry['room']:02d}", furnished=bool(entry["room"] % 2 or entry["room"] in DRAWN), told_focal_px=p["focal_px"], focal_px=p["focal_px"],
-                                k1=p["k1"], rotation=rotation, shift=-rotation @ eye, size=tuple(p["size"]), convex=_convex(names, outline), outline=outline,
-                                names=names, corners={str(c["number"]): (c["x"], c["y"]) for c in p["corners"]}))
+            photos.append(
+                Photo(
+                    path=folder / p["file"],
+                    room=f"{entry['room']:02d}",
+                    furnished=bool(entry["room"] % 2 or entry["room"] in DRAWN),
+                    told_focal_px=p["focal_px"],
+                    focal_px=p["focal_px"],
+                    k1=p["k1"],
+                    rotation=rotation,
+                    shift=-rotation @ eye,
+                    size=tuple(p["size"]),
+                    convex=_convex(names, outline),
+                    outline=outline,
+                    names=names,
+                    corners={str(c["number"]): (c["x"], c["y"]) for c in p["corners"]},
+                )
+            )
     return photos
 
 
@@ -146,11 +176,16 @@ def tell(looked: list[Looked], name: str, sure: float) -> None:
     offs = np.array([off for _, off, _ in hits] or [np.nan])
     lines = [(line, wall) for one in looked for line, wall in one.judged_lines() if line.sure >= sure]
     seen = sum(len(_walls_seen(one.photo)) for one in looked)
-    found = sum(len({w for line, w in one.judged_lines() if w is not None and line.sure >= sure} & _walls_seen(one.photo)) for one in looked)
+    found = sum(
+        len({w for line, w in one.judged_lines() if w is not None and line.sure >= sure} & _walls_seen(one.photo)) for one in looked
+    )
     wrong = sum(w is None for _, w in lines)
-    print(f"{name:28s} {len(looked):3d} photos  corners {len(hits)}/{count} = {100 * len(hits) / max(count, 1):.0f} %  false {(len(taken) - len(hits)) / len(looked):.2f} a photo"
-          f"  off median {np.median(offs):.2f}, 90 % {np.percentile(offs, 90):.2f} px  lines {found}/{seen} = {100 * found / max(seen, 1):.0f} %"
-          f"  wrong {wrong}/{len(lines)}")
+    print(
+        f"{name:28s} {len(looked):3d} photos  corners {len(hits)}/{count} = {100 * len(hits) / max(count, 1):.0f} %"
+        f"  false {(len(taken) - len(hits)) / len(looked):.2f} a photo"
+        f"  off median {np.median(offs):.2f}, 90 % {np.percentile(offs, 90):.2f} px  lines {found}/{seen} = {100 * found / max(seen, 1):.0f} %"
+        f"  wrong {wrong}/{len(lines)}"
+    )
 
 
 def tell_network_alone(looked: list[Looked], seer: Seer) -> None:
@@ -173,8 +208,10 @@ def tell_network_alone(looked: list[Looked], seer: Seer) -> None:
                     free.pop(best)
                 else:
                     false += 1
-        print(f"network alone, heat >= {least}: corners {hits}/{count} = {100 * hits / count:.0f} %, false {false / len(looked):.2f} a photo, "
-              f"off median {np.median(offs):.2f} px")
+        print(
+            f"network alone, heat >= {least}: corners {hits}/{count} = {100 * hits / count:.0f} %, false {false / len(looked):.2f} a photo, "
+            f"off median {np.median(offs):.2f} px"
+        )
 
 
 def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
@@ -199,7 +236,10 @@ def tell_taps(looked: list[Looked], seed: int = 7) -> None:
         for x, y in one.photo.corners.values():
             for _ in range(2):
                 turn, far = rng.uniform(0, 2 * np.pi), 40 * np.sqrt(rng.uniform()) / one.scale
-                tap = (float(np.clip(x + far * np.cos(turn), 0, one.photo.size[0] - 1)), float(np.clip(y + far * np.sin(turn), 0, one.photo.size[1] - 1)))
+                tap = (
+                    float(np.clip(x + far * np.cos(turn), 0, one.photo.size[0] - 1)),
+                    float(np.clip(y + far * np.sin(turn), 0, one.photo.size[1] - 1)),
+                )
                 near = [(np.hypot(c.x_px - tap[0], c.y_px - tap[1]), c) for c in one.found.corners if c.sure >= 0.5]
                 near = [(d, c) for d, c in near if d * one.scale <= 55]
                 snap = _try_snap(pixels, tap)
@@ -207,8 +247,11 @@ def tell_taps(looked: list[Looked], seed: int = 7) -> None:
                 rows.append([None if p is None else np.hypot(p[0] - x, p[1] - y) * one.scale for p in (snap, taken)])
     for k, name in enumerate(("snap alone", "proposal, else snap")):
         got = [r[k] for r in rows if r[k] is not None]
-        print(f"rough taps, {name}: answered {100 * len(got) / len(rows):.0f} %, within 4 px {100 * np.mean([r[k] is not None and r[k] <= 4 for r in rows]):.0f} %, "
-              f"wrong (over 12 px) {100 * np.mean([r[k] is not None and r[k] > 12 for r in rows]):.0f} % of {len(rows)}")
+        print(
+            f"rough taps, {name}: answered {100 * len(got) / len(rows):.0f} %"
+            f", within 4 px {100 * np.mean([r[k] is not None and r[k] <= 4 for r in rows]):.0f} %, "
+            f"wrong (over 12 px) {100 * np.mean([r[k] is not None and r[k] > 12 for r in rows]):.0f} % of {len(rows)}"
+        )
 
 
 def _try_snap(pixels: np.ndarray, tap: tuple[float, float]) -> tuple[float, float] | None:
@@ -228,13 +271,19 @@ def tell_letters(looked: list[Looked]) -> None:
             truth = [{id(c): n for c, n, _ in one.judged()} for one in (a, b)]
             shared = {n for n in truth[0].values() if n} & {n for n in truth[1].values() if n}
             letters = letter_corners([a.found, b.found])
-            named = [{letter: truth[k][id(c)] for c, letter in zip(one.found.corners, letters.points[k]) if letter} for k, one in enumerate((a, b))]
+            named = [
+                {letter: truth[k][id(c)] for c, letter in zip(one.found.corners, letters.points[k]) if letter}
+                for k, one in enumerate((a, b))
+            ]
             both = set(named[0]) & set(named[1])
             right += sum(named[0][x] is not None and named[0][x] == named[1][x] for x in both)
             wrong += sum(named[0][x] != named[1][x] for x in both)
             could += len(shared) >= 3
             filled += len(shared) >= 3 and bool(both)
-    print(f"letters: {pairs} pairs of photos, {right} shared letters right, {wrong} wrong; filled in {filled} of the {could} pairs that share three found corners")
+    print(
+        f"letters: {pairs} pairs of photos, {right} shared letters right"
+        f", {wrong} wrong; filled in {filled} of the {could} pairs that share three found corners"
+    )
 
 
 def tell_letters_of_truth(pairs: int, seed: int = 11) -> None:
@@ -244,8 +293,7 @@ def tell_letters_of_truth(pairs: int, seed: int = 11) -> None:
     done = filled = right = wrong = 0
     while done < pairs:
         ring = draw_outline(rng)
-        views = [v for v in (draw_scene(rng, False, furnished=0.0, outline=ring) for _ in range(4))]
-        shown = [_true_proposals(rng, v) for v in views]
+        shown = [_true_proposals(rng, draw_scene(rng, False, furnished=0.0, outline=ring)) for _ in range(4)]
         for (one, a), (other, b) in combinations(shown, 2):
             shared = len(set(a) & set(b))
             if shared < 3 or done >= pairs:
@@ -263,9 +311,16 @@ def tell_letters_of_truth(pairs: int, seed: int = 11) -> None:
 def _true_proposals(rng: np.random.Generator, scene: Scene) -> tuple[Proposals, list[int]]:
     told = truth_of(scene, (1600, 1200))
     up = scene["rotation"][:, 2] + rng.normal(0, np.radians(0.5), 3)
-    corners = tuple(CornerSeen(x_px=c["x"] + rng.normal(), y_px=c["y"] + rng.normal(), sd_px=1.0, sure=0.9, convex=c["convex"], kind="join") for c in told["corners"])
-    found = Proposals(corners=corners, up=tuple(float(v) for v in up / np.linalg.norm(up)), focal_px=told["focal_px"] * float(np.exp(rng.normal(0, 0.02))),  # type: ignore[arg-type]
-                      size_px=(1600, 1200))
+    corners = tuple(
+        CornerSeen(x_px=c["x"] + rng.normal(), y_px=c["y"] + rng.normal(), sd_px=1.0, sure=0.9, convex=c["convex"], kind="join")
+        for c in told["corners"]
+    )
+    found = Proposals(
+        corners=corners,
+        up=tuple(float(v) for v in up / np.linalg.norm(up)),
+        focal_px=told["focal_px"] * float(np.exp(rng.normal(0, 0.02))),  # type: ignore[arg-type]
+        size_px=(1600, 1200),
+    )
     return found, [c["number"] for c in told["corners"]]
 
 
@@ -301,7 +356,10 @@ def calibration(pairs: list[tuple[float, bool]]) -> str:
     for low, high in ((0.25, 0.5), (0.5, 0.7), (0.7, 0.85), (0.85, 0.95), (0.95, 1.01)):
         inside = [(s, r) for s, r in pairs if low <= s < high]
         if inside:
-            out.append(f"{low:.2f}-{min(high, 1):.2f}: said {np.mean([s for s, _ in inside]):.2f}, right {np.mean([r for _, r in inside]):.2f} of {len(inside)}")
+            out.append(
+                f"{low:.2f}-{min(high, 1):.2f}: said {np.mean([s for s, _ in inside]):.2f}, "
+                f"right {np.mean([r for _, r in inside]):.2f} of {len(inside)}"
+            )
     return "; ".join(out)
 
 
@@ -314,7 +372,11 @@ def main() -> None:
     parser.add_argument("--k1", action="store_true", help="the lens's bending is known")
     wanted = parser.parse_args()
     seer = Seer(wanted.weights.read_bytes())
-    photos = drawn_photos(wanted.rooms, HELD_OUT) if wanted.held_out else demo_photos() + drawn_photos(wanted.rooms, set(range(ROOMS)) - set(HELD_OUT))
+    photos = (
+        drawn_photos(wanted.rooms, HELD_OUT)
+        if wanted.held_out
+        else demo_photos() + drawn_photos(wanted.rooms, set(range(ROOMS)) - set(HELD_OUT))
+    )
     looked = look(photos, seer, 0.0 if wanted.fit else 0.25, wanted.k1)
     if wanted.fit:
         corners = [(c.features, n is not None) for one in looked for c, n, _ in one.judged()]
@@ -322,8 +384,11 @@ def main() -> None:
         print("CORNER_WEIGHTS =", tuple(round(float(v), 2) for v in fitted(corners)), len(corners))
         print("LINE_WEIGHTS =", tuple(round(float(v), 2) for v in fitted(lines)), len(lines))
     for sure in (0.25, 0.5, 0.7, 0.85):
-        for name, group in (("nearly empty", [o for o in looked if not o.photo.furnished and o.photo.room != "demo"]),
-                            ("furnished", [o for o in looked if o.photo.furnished]), ("demo", [o for o in looked if o.photo.room == "demo"])):
+        for name, group in (
+            ("nearly empty", [o for o in looked if not o.photo.furnished and o.photo.room != "demo"]),
+            ("furnished", [o for o in looked if o.photo.furnished]),
+            ("demo", [o for o in looked if o.photo.room == "demo"]),
+        ):
             if group:
                 tell(group, f"{name}, sure >= {sure}", sure)
     print("corners:", calibration([(c.sure, n is not None) for one in looked for c, n, _ in one.judged()]))

@@ -1,4 +1,5 @@
 """Contradictions at the tap. Truth: OpenCV's projection of a made-up floor, and what was done to its letters."""
+
 from __future__ import annotations
 
 import cv2
@@ -18,8 +19,12 @@ def marked(eye, look, names) -> Marked:
     right /= np.linalg.norm(right)
     rotation = np.array([right, np.cross(forward, right), forward])
     matrix = np.array([[1200.0, 0, 799.5], [0, 1200.0, 599.5], [0, 0, 1]])
-    spots = cv2.projectPoints(np.array([[*FLOOR[n], 0.0] for n in names]), cv2.Rodrigues(rotation)[0], -rotation @ eye, matrix, None)[0].reshape(-1, 2)
-    return Marked(marks={n: (float(x), float(y)) for n, (x, y) in zip(names, spots)}, size_px=(1600, 1200), focal_px=1200.0, up=tuple(rotation[:, 2]))
+    spots = cv2.projectPoints(np.array([[*FLOOR[n], 0.0] for n in names]), cv2.Rodrigues(rotation)[0], -rotation @ eye, matrix, None)[
+        0
+    ].reshape(-1, 2)
+    return Marked(
+        marks={n: (float(x), float(y)) for n, (x, y) in zip(names, spots)}, size_px=(1600, 1200), focal_px=1200.0, up=tuple(rotation[:, 2])
+    )
 
 
 ONE, OTHER = marked((0.4, -1.5), (2.4, 2), "ABCDEF"), marked((-1.5, 1.0), (2.4, 1.4), "BCDEF")
@@ -34,8 +39,12 @@ def test_a_sound_job_contradicts_nothing():
 
 
 def test_letters_swapped_left_to_right_are_told():
-    mirror = Marked(marks={n: (1599 - x, y) for n, (x, y) in OTHER.marks.items()}, size_px=(1600, 1200), focal_px=1200.0,
-                    up=(-OTHER.up[0], *OTHER.up[1:]))
+    mirror = Marked(
+        marks={n: (1599 - x, y) for n, (x, y) in OTHER.marks.items()},
+        size_px=(1600, 1200),
+        focal_px=1200.0,
+        up=(-OTHER.up[0], *OTHER.up[1:]),
+    )
     assert [c.what for c in contradictions([ONE, mirror], ())] == ["mirrored"]
 
 

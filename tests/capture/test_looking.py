@@ -1,6 +1,7 @@
 """Proposals from photos. Truth comes from outside the code under test: the renderer's own projection (demo_photos/truth.json), OpenCV's
 projection and calibration, OpenCV's and scikit-image's line segments. Drawn pictures are cleaner than life; no real room is among them.
 """
+
 from __future__ import annotations
 
 import json
@@ -106,6 +107,7 @@ def test_known_bending_is_taken_out_before_looking_and_put_back():
 def test_letters_over_the_demos_photos_follow_its_targets():
     """No letter is given and no corner that two photos show gets two letters, nor two corners one; truth: names in truth.json."""
     from capture.targets import find_targets
+
     found = [looked(p["file"]) for p in ROOMS]
     targets = [{s.number: np.array(s.corners_px) for s in find_targets(pixels(p["file"]))} for p in ROOMS]
     letters = letter_corners(found, targets=targets)
@@ -123,7 +125,9 @@ def test_segments_agree_with_scikit_images():
     """A second opinion on the edges everything rests on: skimage's probabilistic Hough transform finds our longest segments too."""
     transform = pytest.importorskip("skimage.transform", reason="scikit-image is no dependency: a second opinion where it is there")
     grey = cv2.cvtColor(pixels(ROOMS[0]["file"]), cv2.COLOR_RGB2GRAY)
-    theirs = np.array(transform.probabilistic_hough_line(cv2.Canny(grey, 60, 120) > 0, threshold=10, line_length=40, line_gap=4, rng=1), float)
+    theirs = np.array(
+        transform.probabilistic_hough_line(cv2.Canny(grey, 60, 120) > 0, threshold=10, line_length=40, line_gap=4, rng=1), float
+    )
     ours = find_segments(cut_patch(pixels(ROOMS[0]["file"]), (800, 600), 1600.0))
     longest = ours[np.argsort(-np.hypot(*(ours[:, 1] - ours[:, 0]).T))[:25]]
     assert np.mean([_beside(segment, theirs) for segment in longest]) > 0.8
@@ -151,7 +155,10 @@ def _chessboards():
             spots.append(cv2.cornerSubPix(grey, corners, (5, 5), (-1, -1), (3, 40, 1e-3)))
             names.append(k)
     _, matrix, bend, turns, _ = cv2.calibrateCamera([grid] * len(spots), spots, (640, 480), None, None)
-    return [(cv2.undistortPoints(s, matrix, bend, P=matrix).reshape(6, 9, 2).astype(float), cv2.Rodrigues(t)[0], matrix) for s, t in zip(spots, turns)]
+    return [
+        (cv2.undistortPoints(s, matrix, bend, P=matrix).reshape(6, 9, 2).astype(float), cv2.Rodrigues(t)[0], matrix)
+        for s, t in zip(spots, turns)
+    ]
 
 
 def test_edges_of_a_real_chessboard_point_where_its_pose_says():
@@ -192,8 +199,12 @@ def test_up_from_drawn_edges(tilt, roll):
     ends = [[(x, y, z), (x, y, z + 0.8)] for x, y, z in rng.uniform([-1.5, 1, 0.2], [1.5, 3, 1.2], (30, 3))]
     segments = np.array([px(e) for e in ends])
     turn = 0.4
-    ring = [np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn) + 1.5, 0]) for x, y in ((-1, -.6), (1, -.6), (1, 1), (-1, 1))]
+    ring = [
+        np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn) + 1.5, 0])
+        for x, y in ((-1, -0.6), (1, -0.6), (1, 1), (-1, 1))
+    ]
     from capture.floorlines import FloorLine
+
     lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, off_px=0.2) for a, b in zip(ring, ring[1:] + ring[:1])]
     up = find_up(segments, lines, 1200.0, np.array([799.5, 599.5]))
     assert np.degrees(np.arccos(np.clip(up @ rotation[:, 2], -1, 1))) < 0.5
@@ -208,7 +219,9 @@ def test_a_floor_line_is_parted_where_something_stands_before_it():
     line[199:202] = 1.0
     zero = np.zeros_like(floor)
     seen = Seen(floor=floor, skirting=zero, wall=1 - floor, other=zero, concave=zero, convex=zero, line=line, size_px=(1600, 1200))
-    segments = np.array([[[100, 800.5], [400, 800.5]], [[420, 800.6], [600, 800.4]], [[900, 800.5], [1500, 800.5]], [[100, 770.0], [1500, 770.0]]], float)
+    segments = np.array(
+        [[[100, 800.5], [400, 800.5]], [[420, 800.6], [600, 800.4]], [[900, 800.5], [1500, 800.5]], [[100, 770.0], [1500, 770.0]]], float
+    )
     found = find_floor_lines(segments, seen)
     assert sorted(round(float(f.ends[0, 0])) for f in found) == [100, 900]
 

@@ -1,4 +1,5 @@
 """The command look: proposals from photos as JSON and in words; nothing in the job changes. Shape: the contract of the commands."""
+
 from __future__ import annotations
 
 import json
@@ -65,7 +66,10 @@ def test_a_photo_of_no_floor_gets_one_sentence(tmp_path, capsys):
     tree["photos"] = [{"file": "photos/night.jpg"}]
     (folder / "job.json").write_text(json.dumps(tree))
     assert main(["look", str(folder)]) == 0
-    assert capsys.readouterr().out == "photos/night.jpg: The photo is too dark to see where the floor ends; take it by daylight or with the lamps on.\n"
+    assert (
+        capsys.readouterr().out
+        == "photos/night.jpg: The photo is too dark to see where the floor ends; take it by daylight or with the lamps on.\n"
+    )
 
 
 def test_a_picture_of_200_megapixels_is_refused_in_a_sentence(tmp_path, capsys):

@@ -3,8 +3,10 @@
 Twelve rooms with four photos each, even numbers nearly empty, odd ones furnished; rooms 0 to 5 are for building, 6 to 11 are held
 out. Rooms and views come from `rooms` (seeds kept), so the network has never seen them; light, skirting, shade and mirroring are the
 renderer's (mitsuba 3, as for the demo photos; its grain stays in), not the ray caster's it learnt from. Needs what
-demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells focal length, k1, turn, eye and visible corners of each photo.
+demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells focal length, k1, turn, eye and
+visible corners of each photo.
 """
+
 from __future__ import annotations
 
 import argparse
@@ -37,10 +39,14 @@ def world(scene: Scene, rng: Rng) -> mi.Scene:
     walls = scene["walls"][scene["walls"][:, 0] < _AWAY] * 1000.0
     parts: dict = {"type": "scene", "integrator": {"type": "path", "max_depth": 6}}
     low, high = walls[:, :2].min(axis=0) - 1500, walls[:, :2].max(axis=0) + 1500
-    parts["floor"] = _shape(quad([[low[0], low[1], 0], [high[0], low[1], 0], [high[0], high[1], 0], [low[0], high[1], 0]],
-                                 [(0, 0), (1, 0), (1, 1), (0, 1)]), _floor(scene, low, high))
+    parts["floor"] = _shape(
+        quad([[low[0], low[1], 0], [high[0], low[1], 0], [high[0], high[1], 0], [low[0], high[1], 0]], [(0, 0), (1, 0), (1, 1), (0, 1)]),
+        _floor(scene, low, high),
+    )
     top = float(scene["ceiling"]) * 1000
-    parts["ceiling"] = _shape(quad([[low[0], low[1], top], [low[0], high[1], top], [high[0], high[1], top], [high[0], low[1], top]]), _matt([.8, .8, .78]))
+    parts["ceiling"] = _shape(
+        quad([[low[0], low[1], top], [low[0], high[1], top], [high[0], high[1], top], [high[0], low[1], top]]), _matt([0.8, 0.8, 0.78])
+    )
     thick, height = float(scene["skirting"][1]) * 1000, float(scene["skirting"][0]) * 1000
     out = _outward(walls, thick)
     openings: dict[int, list] = {}
@@ -65,16 +71,21 @@ def world(scene: Scene, rng: Rng) -> mi.Scene:
             face = -2.0 if row[9] == 0 else 1.5 if row[2] - row[1] < 0.15 else -thick + 2
             z0, z1 = row[3] * 1000, row[4] * 1000
             s0, s1 = row[1] * 1000, row[2] * 1000
-            ring = [[*(wall[:2] + u * s + n * (face if casing else -thick + 3 + j * 0.5)), z] for s, z in ((s0, z0), (s1, z0), (s1, z1), (s0, z1))]
+            ring = [
+                [*(wall[:2] + u * s + n * (face if casing else -thick + 3 + j * 0.5)), z]
+                for s, z in ((s0, z0), (s1, z0), (s1, z1), (s0, z1))
+            ]
             if row[8] == 2:
                 light = {"type": "area", "radiance": {"type": "rgb", "value": [float(c) * 4 for c in row[5:8]]}}
-                parts[f"glow{k}_{j}"] = _shape(quad(ring), _matt([.5, .5, .5]), light)
+                parts[f"glow{k}_{j}"] = _shape(quad(ring), _matt([0.5, 0.5, 0.5]), light)
             else:
                 parts[f"hung{k}_{j}"] = _shape(quad(ring), _paint(row[5:8]))
     for k, b in enumerate(scene["boxes"][scene["boxes"][:, 0] < _AWAY] * np.array([1000] * 6 + [1] * 6)):
         u, v = np.array([b[6], b[7]]), np.array([-b[7], b[6]])
         foot = [b[:2] + p * b[3] * u + q * b[4] * v for p, q in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
-        parts[f"box{k}"] = _shape(prism(foot, max(b[2] - b[5], 0.3), b[2] + b[5]), _paint(b[8:11]) if rng.random() < 0.5 else _matt(b[8:11]))
+        parts[f"box{k}"] = _shape(
+            prism(foot, max(b[2] - b[5], 0.3), b[2] + b[5]), _paint(b[8:11]) if rng.random() < 0.5 else _matt(b[8:11])
+        )
     for k, t in enumerate(scene["tins"][scene["tins"][:, 0] > -_AWAY]):
         r, z0, z1 = (float(v) * 1000 for v in t[2:5])
         body = turned(t[:2] * 1000, [(0.1, z0 + 1), (r * 0.8, z0 + 1), (r, z1), (r * 0.9, z1), (0.1, z1 - 10)])
@@ -139,13 +150,21 @@ def _lights(scene: Scene, walls, top: float, rng: Rng) -> dict:
         x, y = 0.8 * lamp[:2] * 1000 + 0.2 * centre
         z, r = min(float(lamp[2]) * 1000, top - 60), 120.0 if k else 260.0
         colour = [float(c) for c in lamp[3:] * 14 * (260 / r) ** 1.2]
-        parts[f"lamp{k}"] = _shape(quad([[x - r, y - r, z], [x - r, y + r, z], [x + r, y + r, z], [x + r, y - r, z]]), _matt([.8, .8, .8]),
-                                   {"type": "area", "radiance": {"type": "rgb", "value": colour}})
+        parts[f"lamp{k}"] = _shape(
+            quad([[x - r, y - r, z], [x - r, y + r, z], [x + r, y + r, z], [x + r, y - r, z]]),
+            _matt([0.8, 0.8, 0.8]),
+            {"type": "area", "radiance": {"type": "rgb", "value": colour}},
+        )
     if scene["sun"][3] > 0:
         s = scene["sun"]
         far = s[4:7] * 1000 - s[:3] * 9000
-        parts["sun"] = {"type": "spot", "to_world": mi.ScalarTransform4f().look_at([float(v) for v in far], [float(v) for v in s[4:7] * 1000], [0, 0, 1]),
-                        "cutoff_angle": 6.0, "beam_width": 5.7, "intensity": {"type": "rgb", "value": [float(s[3]) * 5e7, float(s[3]) * 4.6e7, float(s[3]) * 4e7]}}
+        parts["sun"] = {
+            "type": "spot",
+            "to_world": mi.ScalarTransform4f().look_at([float(v) for v in far], [float(v) for v in s[4:7] * 1000], [0, 0, 1]),
+            "cutoff_angle": 6.0,
+            "beam_width": 5.7,
+            "intensity": {"type": "rgb", "value": [float(s[3]) * 5e7, float(s[3]) * 4.6e7, float(s[3]) * 4e7]},
+        }
     parts["ambient"] = {"type": "constant", "radiance": {"type": "rgb", "value": [0.02] * 3}}
     return parts
 
@@ -153,15 +172,26 @@ def _lights(scene: Scene, walls, top: float, rng: Rng) -> dict:
 def _floor(scene: Scene, low, high) -> dict:
     """The drawn floor as a picture."""
     stack = stacked([scene])
-    x, y = np.meshgrid(np.arange(low[0], high[0], STEP_MM, dtype=np.float32) / 1000, np.arange(high[1], low[1], -STEP_MM, dtype=np.float32) / 1000)
+    x, y = np.meshgrid(
+        np.arange(low[0], high[0], STEP_MM, dtype=np.float32) / 1000, np.arange(high[1], low[1], -STEP_MM, dtype=np.float32) / 1000
+    )
     rows = []
     for k in range(0, len(x), 256):
-        part = x[k:k + 256]
-        rows.append(np.stack(caster._floor_colour(stack, np, part.reshape(1, -1), y[k:k + 256].reshape(1, -1)), axis=-1).reshape(*part.shape, 3))
+        part = x[k : k + 256]
+        rows.append(
+            np.stack(caster._floor_colour(stack, np, part.reshape(1, -1), y[k : k + 256].reshape(1, -1)), axis=-1).reshape(*part.shape, 3)
+        )
     picture = np.clip(np.concatenate(rows), 0, 0.95).astype(np.float32)
     gloss = float(scene["floor"][14])
-    return {"type": "twosided", "bsdf": {"type": "principled", "base_color": {"type": "bitmap", "bitmap": mi.Bitmap(np.ascontiguousarray(picture[::-1])), "raw": True},
-                                         "roughness": 0.55 - 0.35 * gloss, "specular": 0.3 + 0.3 * gloss}}
+    return {
+        "type": "twosided",
+        "bsdf": {
+            "type": "principled",
+            "base_color": {"type": "bitmap", "bitmap": mi.Bitmap(np.ascontiguousarray(picture[::-1])), "raw": True},
+            "roughness": 0.55 - 0.35 * gloss,
+            "specular": 0.3 + 0.3 * gloss,
+        },
+    }
 
 
 def _shape(mesh: Mesh, bsdf: dict, emitter: dict | None = None) -> mi.Mesh:
@@ -180,17 +210,24 @@ def _shape(mesh: Mesh, bsdf: dict, emitter: dict | None = None) -> mi.Mesh:
 
 
 def _matt(colour) -> dict:
-    return {"type": "twosided", "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [min(.9, float(c)) for c in colour]}}}
+    return {"type": "twosided", "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [min(0.9, float(c)) for c in colour]}}}
 
 
 def _paint(colour) -> dict:
-    return {"type": "twosided", "bsdf": {"type": "principled", "base_color": {"type": "rgb", "value": [min(.9, float(c)) for c in colour]},
-                                         "roughness": 0.4, "specular": 0.4}}
+    return {
+        "type": "twosided",
+        "bsdf": {
+            "type": "principled",
+            "base_color": {"type": "rgb", "value": [min(0.9, float(c)) for c in colour]},
+            "roughness": 0.4,
+            "specular": 0.4,
+        },
+    }
 
 
 def photo(scene: Scene, built: mi.Scene, size: tuple[int, int], seed: int) -> NDArray[np.float32]:
     """(h, w, 3) linear light through the scene's lens."""
-    focal, k1 = float(scene["lens"][0]) * max(size), float(scene["lens"][1])
+    focal = float(scene["lens"][0]) * max(size)
     u, v = plane(size)
     rays = caster.pixel_rays(stacked([scene]), np, u[None], v[None])
     body = np.stack([r[0] for r in rays], axis=1) @ scene["rotation"].T
@@ -199,13 +236,23 @@ def photo(scene: Scene, built: mi.Scene, size: tuple[int, int], seed: int) -> ND
     right, down, forward = scene["rotation"]
     to_world = np.eye(4)
     to_world[:3] = np.column_stack([-right, -down, forward, scene["eye"] * 1000])
-    sensor = mi.load_dict({"type": "perspective", "to_world": mi.ScalarTransform4f(to_world), "near_clip": 20.0, "far_clip": 30000.0,
-                           "fov_axis": "x", "fov": float(np.degrees(2 * np.arctan(wide[0] / 2 / focal))),
-                           "film": {"type": "hdrfilm", "width": wide[0], "height": wide[1], "pixel_format": "rgb", "rfilter": {"type": "box"}},
-                           "sampler": {"type": "independent", "sample_count": SAMPLES}})
+    sensor = mi.load_dict(
+        {
+            "type": "perspective",
+            "to_world": mi.ScalarTransform4f(to_world),
+            "near_clip": 20.0,
+            "far_clip": 30000.0,
+            "fov_axis": "x",
+            "fov": float(np.degrees(2 * np.arctan(wide[0] / 2 / focal))),
+            "film": {"type": "hdrfilm", "width": wide[0], "height": wide[1], "pixel_format": "rgb", "rfilter": {"type": "box"}},
+            "sampler": {"type": "independent", "sample_count": SAMPLES},
+        }
+    )
     light = np.array(mi.render(built, sensor=sensor, spp=SAMPLES, seed=seed), dtype=np.float32)
     where = (flat * focal + (np.array(wide) - 1) / 2).astype(np.float32)
-    return cv2.remap(np.minimum(light, 20 * np.median(light) + 1e-3), where[..., 0], where[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    return cv2.remap(
+        np.minimum(light, 20 * np.median(light) + 1e-3), where[..., 0], where[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE
+    )
 
 
 def main() -> None:
@@ -217,6 +264,7 @@ def main() -> None:
     (first, last), (one, other) = ((int(v) for v in span.split("-")) for span in (wanted.rooms, wanted.photos))
     wanted.folder.mkdir(parents=True, exist_ok=True)
     from tests.bench.seeing.pictures import developed
+
     for number in range(first, last + 1):
         views = room_views(number)
         rng = np.random.default_rng([SEED, number, 1])

@@ -3,6 +3,7 @@
 A scene is a dict of float32 arrays of fixed shapes, padded, so that scenes of one picture format can be stacked. Metres; x right and
 y up in plan, z up from the floor; outlines anticlockwise. Colours are linear light, 0 to 1. Field by field: see `draw_scene`.
 """
+
 from __future__ import annotations
 
 import numpy as np
@@ -21,16 +22,33 @@ PAINT, OPENING, GLOW = 0.0, 1.0, 2.0
 def draw_outline(rng: Rng) -> NDArray[np.float64]:
     """(k, 2) corners of a room of 1.8 to 7 m, corners a few cm out of true."""
     w, h = rng.uniform(1.8, 6.5), rng.uniform(2.0, 6.5)
-    kind = rng.choice(["rectangle", "ell", "breast", "breast", "alcove", "slant", "ewe", "two"], p=[.2, .17, .17, .1, .1, .08, .08, .1])
+    kind = rng.choice(
+        ["rectangle", "ell", "breast", "breast", "alcove", "slant", "ewe", "two"], p=[0.2, 0.17, 0.17, 0.1, 0.1, 0.08, 0.08, 0.1]
+    )
     a, b = w * rng.uniform(0.12, 0.45), w * rng.uniform(0.55, 0.88)
     d = rng.uniform(0.12, 0.75)
-    ring = {"rectangle": [(0, 0), (w, 0), (w, h), (0, h)],
-            "ell": [(0, 0), (w, 0), (w, h * rng.uniform(.3, .7)), (a + .3, 0), (a + .3, h), (0, h)],
-            "breast": [(0, 0), (w, 0), (w, h), (b, h), (b, h - d), (a, h - d), (a, h), (0, h)],
-            "alcove": [(0, 0), (w, 0), (w, h), (b, h), (b, h + d), (a, h + d), (a, h), (0, h)],
-            "slant": [(0, 0), (w, 0), (w, h * rng.uniform(.4, .8)), (w * rng.uniform(.4, .8), h), (0, h)],
-            "ewe": [(0, 0), (w, 0), (w, h), (b, h), (b, h * .5), (a, h * .5), (a, h), (0, h)],
-            "two": [(0, 0), (w, 0), (w, h), (b, h), (b, h - d), (a, h - d), (a, h), (0, h), (0, h * .7), (d, h * .7), (d, h * .3), (0, h * .3)]}[kind]
+    ring = {
+        "rectangle": [(0, 0), (w, 0), (w, h), (0, h)],
+        "ell": [(0, 0), (w, 0), (w, h * rng.uniform(0.3, 0.7)), (a + 0.3, 0), (a + 0.3, h), (0, h)],
+        "breast": [(0, 0), (w, 0), (w, h), (b, h), (b, h - d), (a, h - d), (a, h), (0, h)],
+        "alcove": [(0, 0), (w, 0), (w, h), (b, h), (b, h + d), (a, h + d), (a, h), (0, h)],
+        "slant": [(0, 0), (w, 0), (w, h * rng.uniform(0.4, 0.8)), (w * rng.uniform(0.4, 0.8), h), (0, h)],
+        "ewe": [(0, 0), (w, 0), (w, h), (b, h), (b, h * 0.5), (a, h * 0.5), (a, h), (0, h)],
+        "two": [
+            (0, 0),
+            (w, 0),
+            (w, h),
+            (b, h),
+            (b, h - d),
+            (a, h - d),
+            (a, h),
+            (0, h),
+            (0, h * 0.7),
+            (d, h * 0.7),
+            (d, h * 0.3),
+            (0, h * 0.3),
+        ],
+    }[kind]
     if kind == "ell":
         ring[3] = (ring[3][0], ring[2][1])
     points = np.array(ring, dtype=float)
@@ -53,9 +71,13 @@ def draw_scene(rng: Rng, portrait: bool, *, furnished: float = 0.65, outline: ND
 def stacked(scenes: list[Scene]) -> Scene:
     """Scenes as one stack, without padding that none of them needs."""
     stack = {name: np.stack([scene[name] for scene in scenes]) for name in scenes[0]}
-    used = {"walls": np.any(stack["walls"][..., 0] < _AWAY, axis=0), "boxes": np.any(stack["boxes"][..., 0] < _AWAY, axis=0),
-            "decals": np.any(stack["decals"][..., 0] >= 0, axis=0), "rugs": np.any(stack["rugs"][..., 0] < _AWAY, axis=0),
-            "tins": np.any(stack["tins"][..., 0] > -_AWAY, axis=0)}
+    used = {
+        "walls": np.any(stack["walls"][..., 0] < _AWAY, axis=0),
+        "boxes": np.any(stack["boxes"][..., 0] < _AWAY, axis=0),
+        "decals": np.any(stack["decals"][..., 0] >= 0, axis=0),
+        "rugs": np.any(stack["rugs"][..., 0] < _AWAY, axis=0),
+        "tins": np.any(stack["tins"][..., 0] > -_AWAY, axis=0),
+    }
     used["hollow"] = used["paint"] = used["walls"]
     return {name: value[:, used[name]] if name in used else value for name, value in stack.items()}
 
@@ -148,19 +170,27 @@ def _fabric(rng: Rng, ring) -> dict:
     rows = _doors(rng, way, skirting, height) + _hangings(rng, way)
     order = rows[:DECALS]
     if order:
-        decals[:len(order)] = order
-    return {"walls": walls, "hollow": hollow, "paint": paint, "count": float(count),
-            "paper": [rng.choice([0, 1, 2, 3], p=[.7, .1, .1, .1]), rng.uniform(0.04, 0.6), rng.uniform(0.05, 0.5), rng.uniform(0, 9)],
-            "skirting": [height, rng.uniform(0.008, 0.022), bead, rng.uniform(0, 0.004), rng.uniform(0.0, 0.6)],
-            "skirting_colour": skirting, "ceiling": rng.uniform(2.2, 2.9), "floor": _floor(rng), "decals": decals,
-            "beyond": np.concatenate([_wood(rng), _tone(rng, 0.1, 0.8)])}
+        decals[: len(order)] = order
+    return {
+        "walls": walls,
+        "hollow": hollow,
+        "paint": paint,
+        "count": float(count),
+        "paper": [rng.choice([0, 1, 2, 3], p=[0.7, 0.1, 0.1, 0.1]), rng.uniform(0.04, 0.6), rng.uniform(0.05, 0.5), rng.uniform(0, 9)],
+        "skirting": [height, rng.uniform(0.008, 0.022), bead, rng.uniform(0, 0.004), rng.uniform(0.0, 0.6)],
+        "skirting_colour": skirting,
+        "ceiling": rng.uniform(2.2, 2.9),
+        "floor": _floor(rng),
+        "decals": decals,
+        "beyond": np.concatenate([_wood(rng), _tone(rng, 0.1, 0.8)]),
+    }
 
 
 def _doors(rng: Rng, way, skirting, height: float) -> list[list[float]]:
     """Doors with casings, closed or open, and windows down to the floor."""
     rows: list[list[float]] = []
     lengths = np.hypot(*way.T)
-    for wall in rng.permutation(len(way))[:rng.integers(0, 3)]:
+    for wall in rng.permutation(len(way))[: rng.integers(0, 3)]:
         width = rng.uniform(0.62, 0.95)
         if lengths[wall] < width + 0.3:
             continue
@@ -205,7 +235,7 @@ def _hangings(rng: Rng, way) -> list[list[float]]:
 def _floor(rng: Rng) -> list[float]:
     """(16,) r, g, b, way x, way y, board width, board length, joint width, joint darkness, spread of board tones, grain, speckle,
     stains, tiles (0 or 1), gloss, seed."""
-    kind = rng.choice(["boards", "tiles", "carpet", "screed"], p=[.55, .12, .18, .15])
+    kind = rng.choice(["boards", "tiles", "carpet", "screed"], p=[0.55, 0.12, 0.18, 0.15])
     turn = rng.uniform(0, 2 * np.pi) if rng.random() < 0.3 else None
     way = (np.cos(turn), np.sin(turn)) if turn is not None else (2.0, 0.0)  # 2: along the first wall, told apart in the caster
     colour = _wood(rng) if kind == "boards" else _tone(rng, 0.03, 0.7, 0.12)
@@ -213,9 +243,21 @@ def _floor(rng: Rng) -> list[float]:
     width = {"boards": rng.uniform(0.06, 0.25), "tiles": rng.uniform(0.1, 0.6)}.get(kind, 0.5)
     length = width if kind == "tiles" else rng.uniform(0.4, 2.2)
     dark = rng.uniform(0.2, 0.9) if kind != "tiles" or rng.random() < 0.5 else rng.uniform(1.1, 2.0)
-    return [*colour, *way, width, length, joint, dark, rng.uniform(0, 0.25) if kind != "carpet" else 0.0,
-            rng.uniform(0, 0.3) if kind == "boards" else 0.0, rng.uniform(0, 0.3) if kind == "carpet" else rng.uniform(0, 0.06),
-            rng.uniform(0, 0.3), float(kind == "tiles"), rng.uniform(0, 1) ** 2 if kind in ("boards", "tiles") else 0.0, rng.uniform(0, 50)]
+    return [
+        *colour,
+        *way,
+        width,
+        length,
+        joint,
+        dark,
+        rng.uniform(0, 0.25) if kind != "carpet" else 0.0,
+        rng.uniform(0, 0.3) if kind == "boards" else 0.0,
+        rng.uniform(0, 0.3) if kind == "carpet" else rng.uniform(0, 0.06),
+        rng.uniform(0, 0.3),
+        float(kind == "tiles"),
+        rng.uniform(0, 1) ** 2 if kind in ("boards", "tiles") else 0.0,
+        rng.uniform(0, 50),
+    ]
 
 
 def _furniture(rng: Rng, ring, eye, furnished: bool) -> dict:
@@ -227,7 +269,7 @@ def _furniture(rng: Rng, ring, eye, furnished: bool) -> dict:
     for _ in range(rng.integers(2, 9) if furnished else rng.integers(0, 2)):
         rows += _piece(rng, ring, eye, small=not furnished)
     if rows:
-        boxes[:len(rows[:BOXES])] = rows[:BOXES]
+        boxes[: len(rows[:BOXES])] = rows[:BOXES]
     for k in range(rng.integers(0, TINS + 1) if furnished else rng.choice([0, 0, 1])):
         at = _clear_place(rng, ring, eye, 0.3)
         if at is not None:
@@ -248,12 +290,26 @@ def _clear_place(rng: Rng, ring, eye, least: float):
 def _piece(rng: Rng, ring, eye, small: bool) -> list[list[float]]:
     """One piece of furniture as boxes: along a wall mostly, or standing free."""
     lengths = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
-    kind = "carton" if small else rng.choice(["cabinet", "table", "sofa", "bed", "carton", "radiator", "curtain", "shelf", "leaf"],
-                                             p=[.26, .16, .12, .08, .12, .1, .06, .05, .05])
-    size = {"cabinet": (.4, 1.8, .25, .6, .3, 2.1), "table": (.4, 1.6, .4, .9, .4, .8), "sofa": (.8, 2.2, .7, 1.0, .35, .45),
-            "bed": (.9, 1.8, 1.9, 2.1, .3, .55), "carton": (.15, .6, .15, .5, .08, .6), "radiator": (.4, 1.6, .06, .12, .4, .6),
-            "curtain": (.3, 1.2, .05, .15, 2.0, 2.3), "shelf": (.5, 1.5, .2, .35, .2, .4), "leaf": (.7, .9, .035, .045, 1.95, 2.05)}[kind]
-    w, d, h = (rng.uniform(*size[k:k + 2]) for k in (0, 2, 4))
+    kind = (
+        "carton"
+        if small
+        else rng.choice(
+            ["cabinet", "table", "sofa", "bed", "carton", "radiator", "curtain", "shelf", "leaf"],
+            p=[0.26, 0.16, 0.12, 0.08, 0.12, 0.1, 0.06, 0.05, 0.05],
+        )
+    )
+    size = {
+        "cabinet": (0.4, 1.8, 0.25, 0.6, 0.3, 2.1),
+        "table": (0.4, 1.6, 0.4, 0.9, 0.4, 0.8),
+        "sofa": (0.8, 2.2, 0.7, 1.0, 0.35, 0.45),
+        "bed": (0.9, 1.8, 1.9, 2.1, 0.3, 0.55),
+        "carton": (0.15, 0.6, 0.15, 0.5, 0.08, 0.6),
+        "radiator": (0.4, 1.6, 0.06, 0.12, 0.4, 0.6),
+        "curtain": (0.3, 1.2, 0.05, 0.15, 2.0, 2.3),
+        "shelf": (0.5, 1.5, 0.2, 0.35, 0.2, 0.4),
+        "leaf": (0.7, 0.9, 0.035, 0.045, 1.95, 2.05),
+    }[kind]
+    w, d, h = (rng.uniform(*size[k : k + 2]) for k in (0, 2, 4))
     wall = int(rng.choice(len(ring), p=lengths / lengths.sum()))
     a, b = ring[wall], ring[(wall + 1) % len(ring)]
     u = (b - a) / lengths[wall]
@@ -270,7 +326,9 @@ def _piece(rng: Rng, ring, eye, small: bool) -> list[list[float]]:
         if lengths[wall] < w + 0.05:
             return []
         # In a corner now and then.
-        s = rng.choice([w / 2 + rng.uniform(0.01, .1), lengths[wall] - w / 2 - rng.uniform(0.01, .1), rng.uniform(w / 2, lengths[wall] - w / 2)])
+        s = rng.choice(
+            [w / 2 + rng.uniform(0.01, 0.1), lengths[wall] - w / 2 - rng.uniform(0.01, 0.1), rng.uniform(w / 2, lengths[wall] - w / 2)]
+        )
         gap = rng.uniform(0.022, 0.06) if rng.random() < 0.8 else rng.uniform(0.05, 0.4)
         at = a + s * u + (d / 2 + gap) * n
         if not inside(ring, at + d / 2 * n) or not inside(ring, at):
@@ -278,31 +336,36 @@ def _piece(rng: Rng, ring, eye, small: bool) -> list[list[float]]:
     if abs(float((eye[:2] - at) @ u)) < w / 2 + 0.3 and abs(float((eye[:2] - at) @ n)) < d / 2 + 0.3:
         return []
     colour = _tone(rng, 0.02, 0.85, 0.15) if rng.random() < 0.6 else _wood(rng)
-    return [[*(at + x * u + y * n), z, hx, hy, hz, *u, *np.clip(colour * shade, 0, .95), stripes]
-            for x, y, z, hx, hy, hz, shade, stripes in _parts(rng, kind, w, d, h)]
+    return [
+        [*(at + x * u + y * n), z, hx, hy, hz, *u, *np.clip(colour * shade, 0, 0.95), stripes]
+        for x, y, z, hx, hy, hz, shade, stripes in _parts(rng, kind, w, d, h)
+    ]
 
 
 def _parts(rng: Rng, kind: str, w: float, d: float, h: float):
     """Boxes of a piece in its own frame: middle x, y, z, half sizes, shade, stripes a metre."""
     if kind == "table":
         leg, i = rng.uniform(0.015, 0.04), 0.05
-        legs = [(sx * (w / 2 - i), sy * (d / 2 - i), h / 2 - .01, leg, leg, h / 2 - .01, 0.9, 0.0) for sx in (-1, 1) for sy in (-1, 1)]
-        return [(0, 0, h - .015, w / 2, d / 2, .015, 1.0, 0.0), *legs]
+        legs = [(sx * (w / 2 - i), sy * (d / 2 - i), h / 2 - 0.01, leg, leg, h / 2 - 0.01, 0.9, 0.0) for sx in (-1, 1) for sy in (-1, 1)]
+        return [(0, 0, h - 0.015, w / 2, d / 2, 0.015, 1.0, 0.0), *legs]
     if kind == "sofa":
         up = rng.choice([0.0, 0.08])
-        return [(0, 0, h / 2 + up, w / 2, d / 2, h / 2, 1.0, 0.0), (0, -d / 2 + .1, h + up, w / 2, .1, .35, 1.05, 0.0),
-                (w / 2 - .08, 0, h / 2 + .1 + up, .08, d / 2, h / 2 + .1, 0.95, 0.0)]
+        return [
+            (0, 0, h / 2 + up, w / 2, d / 2, h / 2, 1.0, 0.0),
+            (0, -d / 2 + 0.1, h + up, w / 2, 0.1, 0.35, 1.05, 0.0),
+            (w / 2 - 0.08, 0, h / 2 + 0.1 + up, 0.08, d / 2, h / 2 + 0.1, 0.95, 0.0),
+        ]
     if kind == "bed":
-        return [(0, 0, h / 2 + .1, w / 2, d / 2, h / 2, 1.0, 0.0), (0, 0, .1, w / 2 - .05, d / 2 - .05, .05, 0.4, 0.0)]
+        return [(0, 0, h / 2 + 0.1, w / 2, d / 2, h / 2, 1.0, 0.0), (0, 0, 0.1, w / 2 - 0.05, d / 2 - 0.05, 0.05, 0.4, 0.0)]
     if kind == "radiator":
-        low = rng.uniform(.08, .2)
+        low = rng.uniform(0.08, 0.2)
         return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, rng.uniform(8, 20))]
     if kind == "shelf":
         low = rng.uniform(0.4, 1.4)
         return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, 0.0)]
     if kind == "cabinet" and rng.random() < 0.3:
         leg = rng.uniform(0.06, 0.18)
-        legs = [(sx * (w / 2 - .04), sy * (d / 2 - .04), leg / 2, .018, .018, leg / 2, 0.7, 0.0) for sx in (-1, 1) for sy in (-1, 1)]
+        legs = [(sx * (w / 2 - 0.04), sy * (d / 2 - 0.04), leg / 2, 0.018, 0.018, leg / 2, 0.7, 0.0) for sx in (-1, 1) for sy in (-1, 1)]
         return [(0, 0, leg + h / 2, w / 2, d / 2, h / 2, 1.0, 0.0), *legs]
     low = 0.012 if kind == "leaf" else 0.0
     return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, rng.uniform(3, 14) if kind == "curtain" else rng.choice([0.0, 0.0, 2.5]))]
@@ -321,10 +384,16 @@ def _rugs(rng: Rng, ring) -> dict:
             continue
         turn = rng.uniform(0, np.pi) if rng.random() < 0.3 else rng.choice([0, np.pi / 2]) + rng.normal(0, 0.02)
         way = np.array([u[0] * np.cos(turn) - u[1] * np.sin(turn), u[0] * np.sin(turn) + u[1] * np.cos(turn)])
-        size = (rng.uniform(.3, 1.5), rng.uniform(.2, 1.1)) if what < 0.75 else (.1485, .105) if what < 0.88 else (rng.uniform(.3, 1.5), rng.uniform(.003, .03))
-        one = _tone(rng, 0.02, 0.85, 0.3) if what < 0.75 or what > 0.88 else _tone(rng, .75, .9, .02)
-        two = _tone(rng, 0.02, 0.85, 0.3) if what < 0.75 else np.array([.02, .02, .02]) if what < 0.88 else one
-        rugs[k] = [*rng.uniform(low, high), *size, *way, *one, *two, rng.uniform(.03, .4), float(rng.random() < 0.15 and what < 0.75)]
+        size = (
+            (rng.uniform(0.3, 1.5), rng.uniform(0.2, 1.1))
+            if what < 0.75
+            else (0.1485, 0.105)
+            if what < 0.88
+            else (rng.uniform(0.3, 1.5), rng.uniform(0.003, 0.03))
+        )
+        one = _tone(rng, 0.02, 0.85, 0.3) if what < 0.75 or what > 0.88 else _tone(rng, 0.75, 0.9, 0.02)
+        two = _tone(rng, 0.02, 0.85, 0.3) if what < 0.75 else np.array([0.02, 0.02, 0.02]) if what < 0.88 else one
+        rugs[k] = [*rng.uniform(low, high), *size, *way, *one, *two, rng.uniform(0.03, 0.4), float(rng.random() < 0.15 and what < 0.75)]
     return {"rugs": rugs}
 
 
@@ -338,28 +407,54 @@ def _light(rng: Rng, ring, scene) -> dict:
         at = rng.uniform(low, high)
         if not inside(ring, at):
             at = ring.mean(axis=0)
-        warm = np.array([1.25, 1.0, rng.uniform(.45, .8)]) if night else np.array([1.0, 1.0, rng.uniform(.9, 1.2)])
-        lamps[k] = [*at, rng.uniform(0.5, 2.3) if night else rng.uniform(1.0, 2.3), *(warm * rng.uniform(0.3, 2.0) * (1.0 if k == 0 else rng.uniform(0, .8)))]
+        warm = np.array([1.25, 1.0, rng.uniform(0.45, 0.8)]) if night else np.array([1.0, 1.0, rng.uniform(0.9, 1.2)])
+        lamps[k] = [
+            *at,
+            rng.uniform(0.5, 2.3) if night else rng.uniform(1.0, 2.3),
+            *(warm * rng.uniform(0.3, 2.0) * (1.0 if k == 0 else rng.uniform(0, 0.8))),
+        ]
     wall = rng.integers(len(ring))
     a, b = ring[wall], ring[(wall + 1) % len(ring)]
     length = np.hypot(*(b - a))
     u = (b - a) / length
     n = np.array([-u[1], u[0]])
     if not night:  # the first light is the window
-        lamps[0, :3] = [*(a + u * length * rng.uniform(.2, .8) + n * .05), rng.uniform(1.0, 1.8)]
+        lamps[0, :3] = [*(a + u * length * rng.uniform(0.2, 0.8) + n * 0.05), rng.uniform(1.0, 1.8)]
         lamps[0, 3:] *= rng.uniform(1, 4)
-    middle = a + u * length * rng.uniform(.3, .7)
-    half = min(rng.uniform(.3, 1.2), length / 2)
-    down, side = rng.uniform(.3, 1.4), rng.normal(0, .6)
+    middle = a + u * length * rng.uniform(0.3, 0.7)
+    half = min(rng.uniform(0.3, 1.2), length / 2)
+    down, side = rng.uniform(0.3, 1.4), rng.normal(0, 0.6)
     way = n + side * u
     way = np.array([*(way / np.hypot(*way)), -down])
-    sun = [*(way / np.linalg.norm(way)), 0.0 if night or rng.random() < 0.55 else rng.uniform(.5, 4.0), *middle, rng.uniform(.9, 1.6), *u, half,
-           rng.uniform(.4, .9), rng.choice([0.0, 2.0, 3.0])]
-    return {"lamps": lamps, "ambient": rng.uniform(.05, .6) * (1 + rng.normal(0, .05, 3)), "sun": sun,
-            "dark": [rng.uniform(0, .6), rng.uniform(.03, .3)]}
+    sun = [
+        *(way / np.linalg.norm(way)),
+        0.0 if night or rng.random() < 0.55 else rng.uniform(0.5, 4.0),
+        *middle,
+        rng.uniform(0.9, 1.6),
+        *u,
+        half,
+        rng.uniform(0.4, 0.9),
+        rng.choice([0.0, 2.0, 3.0]),
+    ]
+    return {
+        "lamps": lamps,
+        "ambient": rng.uniform(0.05, 0.6) * (1 + rng.normal(0, 0.05, 3)),
+        "sun": sun,
+        "dark": [rng.uniform(0, 0.6), rng.uniform(0.03, 0.3)],
+    }
 
 
 def _phone(rng: Rng) -> dict:
     """phone (8,): stops, red gain, blue gain, contrast, fall-off, blur in px of 768, noise, seed."""
-    return {"phone": [rng.normal(0, .4), np.exp(rng.normal(0, .07)), np.exp(rng.normal(0, .09)), rng.uniform(.8, 1.25), rng.uniform(0, 1.6),
-                      rng.uniform(0, 1) ** 2 * 1.6, np.exp(rng.uniform(np.log(.002), np.log(.035))), rng.uniform(0, 1000)]}
+    return {
+        "phone": [
+            rng.normal(0, 0.4),
+            np.exp(rng.normal(0, 0.07)),
+            np.exp(rng.normal(0, 0.09)),
+            rng.uniform(0.8, 1.25),
+            rng.uniform(0, 1.6),
+            rng.uniform(0, 1) ** 2 * 1.6,
+            np.exp(rng.uniform(np.log(0.002), np.log(0.035))),
+            rng.uniform(0, 1000),
+        ]
+    }
