@@ -24,9 +24,9 @@ LEAST_SURE = 0.5
 #: Phones are held at much the same height from one photo to the next.
 _LEAST_SCALE, _MOST_SCALE = 0.82, 1.22
 #: A corner may be off by this share of its distance, and by so much at least, in camera heights.
-_OFF_SHARE, _OFF_LEAST = 0.035, 0.04
+_OFF_SHARE, _OFF_LEAST = 0.02, 0.025
 #: Shared corners that make a match, and by how many the best way must lead any other.
-_SHARED, _LEAD = 3, 1
+_SHARED, _LEAD = 3, 2
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
