@@ -2,7 +2,7 @@
 
 In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px.
 Method: the network says roughly where corners are (`capture.seer`); straight edges that run along its floor lines give lines
-(`capture.floorlines`) and 'up' (`capture.upright`). A corner is placed by the edges that meet there (`capture.snap`), else where
+(`capture.floorlines`) and 'up' (`capture.upright`). A corner is placed by the edges that meet there (`capture.image.snap`), else where
 two floor lines cross, else where the network says. How sure: a logistic regression of what agrees, fitted by tests/bench/run_look.py.
 A wide lens is straightened first where its bending is known. Silence where the picture is no photo of a floor.
 Pure and without state, so that it can run in a process of its own that may be dropped.
@@ -18,11 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.camera import camera_to_px
-from capture.edges import LONG_SIDE_PX, cut_patch, find_segments
+from capture.image.edges import LONG_SIDE_PX, cut_patch, find_segments
 from capture.errors import CaptureError
 from capture.floorlines import FloorLine, find_floor_lines
 from capture.seer import USUAL_FOCAL, Seen, Seer
-from capture.snap import snap_mark
+from capture.image.snap import snap_mark
 from capture.upright import find_up, tilt_and_roll
 
 Array = NDArray[np.float64]

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.floorlines import FloorLine
-from capture.looks import up_direction
+from capture.initial.pose_hypotheses import up_direction
 
 Array = NDArray[np.float64]
 

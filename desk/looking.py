@@ -18,8 +18,8 @@ import numpy as np
 from capture.errors import CaptureError
 from capture.proposals import Proposals, propose
 from capture.sameroom import Letters, letter_corners
-from desk.job import Job, PhotoEntry
-from desk.photos import Photos, read_photo
+from desk.jobfile.job import Job, PhotoEntry
+from desk.store.photos import Photos, read_photo
 from desk.problem import JobFileError
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def seer() -> Seer:
 
 def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: float = 0.0) -> Proposals:
     """What is seen in a picture file's bytes. focal_px None takes EXIF's. Raises CaptureError for bytes that are no picture."""
-    from capture.photo import decode_photo
+    from capture.image.photo import decode_photo
     photo = decode_photo(data, name=name)
     return propose(photo.rgb(), seer(), focal_px=focal_px or photo.focal_px, k1=k1)
 

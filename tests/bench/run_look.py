@@ -22,7 +22,7 @@ from capture.errors import CaptureError
 from capture.proposals import CROSSING_SD_PX, HEAT_SD_PX, CornerSeen, LineSeen, Proposals, _peaks, propose
 from capture.sameroom import letter_corners
 from capture.seer import Seer
-from capture.snap import snap_mark
+from capture.image.snap import snap_mark
 from tests.bench.seeing.rooms import Scene, draw_outline, draw_scene
 from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS, truth_of
 

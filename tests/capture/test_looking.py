@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.edges import cut_patch, find_segments
+from capture.image.edges import cut_patch, find_segments
 from capture.floorlines import find_floor_lines
 from capture.proposals import Proposals, propose
 from capture.sameroom import letter_corners, similarity
@@ -106,7 +106,7 @@ def test_known_bending_is_taken_out_before_looking_and_put_back():
 
 def test_letters_over_the_demos_photos_follow_its_targets():
     """No letter is given and no corner that two photos show gets two letters, nor two corners one; truth: names in truth.json."""
-    from capture.targets import find_targets
+    from capture.image.targets import find_targets
 
     found = [looked(p["file"]) for p in ROOMS]
     targets = [{s.number: np.array(s.corners_px) for s in find_targets(pixels(p["file"]))} for p in ROOMS]
