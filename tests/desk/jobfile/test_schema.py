@@ -42,7 +42,7 @@ def faults(tree) -> set[str]:
 
 @pytest.mark.parametrize("subject", SUBJECTS)
 def test_the_stored_schema_is_the_one_of_the_code(subject):
-    assert stored_schema(subject) == schema_text(subject), "run: python -m desk.schema"
+    assert stored_schema(subject) == schema_text(subject), "run: python -m desk.jobfile.schema"
 
 
 @pytest.mark.parametrize("subject", SUBJECTS)
