@@ -1,7 +1,8 @@
 """Floor lines in a photo: straight edges that run where the network sees floor and wall touch.
 
-In: the picture's straight segments and the network's maps. Out: lines with their ends, how far the edge was seen, and how well the
-maps agree. All in px of a picture 1600 px long. A line is one wall's: segments of one line that something stands between are joined.
+In: the picture's straight segments and the network's maps. Out: lines with their ends, how far the edge was seen, and
+how well the maps agree. All in px of a picture 1600 px long. A line is one wall's: segments of one line that something
+stands between are joined.
 """
 from __future__ import annotations
 
@@ -27,7 +28,8 @@ _SIDE_PX, _GAP_PX = 8.0, 70.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FloorLine:
-    """ends (2, 2) px, leftmost first; seen_px: length with an edge; support: mean of the map's floor line under it; off_px: scatter."""
+    """ends (2, 2) px, leftmost first; seen_px: length with an edge; support: mean of the map's floor line under it;
+    off_px: scatter."""
 
     ends: Array
     seen_px: float
@@ -82,7 +84,8 @@ def _support(ends: Array, seen: Seen) -> float:
 
 
 def _support_along(spots: Array, seen: Seen) -> Array:
-    """(k,) at places along a line: the map's floor line there, times how much more floor lies on one side of it than on the other.
+    """(k,) at places along a line: the map's floor line there, times how much more floor lies on one side of it than on
+    the other.
 
     The top of a skirting has skirting on its lower side, the edge of a rug floor on both.
     """
@@ -110,7 +113,8 @@ def _of_one_line(segments: Array, first: int, weight: Array) -> NDArray[np.bool_
 
 
 def _pieces(segments: Array) -> list[Array]:
-    """Segments of one line, parted where it is out of sight for long: a chimney breast may stand between two parts of one wall."""
+    """Segments of one line, parted where it is out of sight for long: a chimney breast may stand between two parts
+    of one wall."""
     at, way = _fitted(segments, np.hypot(*(segments[:, 1] - segments[:, 0]).T))
     place = np.sort((segments - at) @ way, axis=1)
     order = np.argsort(place[:, 0])

@@ -1,11 +1,13 @@
-"""Floor corners and floor lines proposed for one photo, each with how sure it is. Nothing here enters a floor: a person confirms.
+"""Floor corners and floor lines proposed for one photo, each with how sure it is. Nothing here enters a floor: a person
+confirms.
 
-In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px.
-Method: the network says roughly where corners are (`capture.seer`); straight edges that run along its floor lines give lines
-(`capture.floorlines`) and 'up' (`capture.upright`). A corner is placed by the edges that meet there (`capture.image.snap`), else where
-two floor lines cross, else where the network says. How sure: a logistic regression of what agrees, fitted by tests/bench/run_look.py.
-A wide lens is straightened first where its bending is known. Silence where the picture is no photo of a floor.
-Pure and without state, so that it can run in a process of its own that may be dropped.
+In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px. Method: the network says
+roughly where corners are (`capture.seer`); straight edges that run along its floor lines give lines
+(`capture.floorlines`) and 'up' (`capture.upright`). A corner is placed by the edges that meet there
+(`capture.image.snap`), else where two floor lines cross, else where the network says. How sure: a logistic regression
+of what agrees, fitted by tests/bench/run_look.py. A wide lens is straightened first where its bending is known. Silence
+where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its own that may be
+dropped.
 """
 from __future__ import annotations
 
@@ -43,15 +45,17 @@ _CLEAR = 0.5
 _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 #: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
 HEAT_SD_PX, CROSSING_SD_PX = 4.0, 1.0
-#: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by tests/bench/run_look.py.
+#: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
+#: tests/bench/run_look.py.
 CORNER_WEIGHTS = (0.1, 1.97, 1.06, 1.57, -0.56, 0.14, 0.45)
 LINE_WEIGHTS = (-0.27, 0.86, -0.02, 0.41)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CornerSeen:
-    """A floor corner: px, its standard deviation, how sure, whether it juts into the room, and how it is seen: two floor lines meet
-    there ("join"), it ends the near line of a jump ("near"), or it is seen past a wall steep to the camera ("far").
+    """A floor corner: px, its standard deviation, how sure, whether it juts into the room, and how it is seen: two
+    floor lines meet there ("join"), it ends the near line of a jump ("near"), or it is seen past a wall steep to the
+    camera ("far").
     """
 
     x_px: float
@@ -65,7 +69,8 @@ class CornerSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineSeen:
-    """A wall's floor line as far as it is seen: two ends, px, leftmost first; how sure; the corners (numbers) it ends at, or None."""
+    """A wall's floor line as far as it is seen: two ends, px, leftmost first; how sure; the corners (numbers) it
+    ends at, or None."""
 
     ends_px: tuple[tuple[float, float], tuple[float, float]]
     sure: float
@@ -75,7 +80,8 @@ class LineSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proposals:
-    """What was seen in one photo. tilt, roll: of the phone, rad; up: (x, y, z) in the camera frame. says: why nothing is proposed."""
+    """What was seen in one photo. tilt, roll: of the phone, rad; up: (x, y, z) in the camera frame. says: why
+    nothing is proposed."""
 
     corners: tuple[CornerSeen, ...] = ()
     lines: tuple[LineSeen, ...] = ()
@@ -87,8 +93,10 @@ class Proposals:
     says: str = ""
 
 
-def propose(pixels: NDArray[np.uint8], seer: Seer, *, focal_px: float | None = None, k1: float = 0.0, least_sure: float = LEAST_SURE) -> Proposals:
-    """What is seen in a picture (h, w, 3). focal_px: None takes a usual phone's; k1: its bending where known, OpenCV's model."""
+def propose(pixels: NDArray[np.uint8], seer: Seer, *, focal_px: float | None = None, k1: float = 0.0,
+            least_sure: float = LEAST_SURE) -> Proposals:
+    """What is seen in a picture (h, w, 3). focal_px: None takes a usual phone's; k1: its bending where known,
+    OpenCV's model."""
     height, width = pixels.shape[:2]
     focal = focal_px or USUAL_FOCAL * max(width, height)
     blank = Proposals(focal_px=focal, size_px=(width, height))
@@ -166,8 +174,8 @@ def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float
     kept = _told_apart(corners)
     strokes = [_stroke(line, seen, kept) for line in lines]
     tilt, roll = tilt_and_roll(up)
-    return Proposals(corners=tuple(kept), lines=tuple(stroke for stroke in strokes if stroke.sure >= least_sure), tilt_rad=tilt, roll_rad=roll,
-                     up=(float(up[0]), float(up[1]), float(up[2])))
+    return Proposals(corners=tuple(kept), lines=tuple(stroke for stroke in strokes if stroke.sure >= least_sure),
+                     tilt_rad=tilt, roll_rad=roll, up=(float(up[0]), float(up[1]), float(up[2])))
 
 
 def _peaks(seen: Seen) -> list[tuple[Array, float, bool]]:
@@ -205,15 +213,18 @@ def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], pe
         return None
     spot, sd = snapped or ((crossed, CROSSING_SD_PX) if crossed is not None else (rough, HEAT_SD_PX))
     kind: Kind = "join" if ending >= 2 or not convex else "near"
-    return CornerSeen(x_px=float(spot[0]), y_px=float(spot[1]), sd_px=sd, sure=sure, convex=convex, kind=kind, features=features)
+    return CornerSeen(x_px=float(spot[0]), y_px=float(spot[1]), sd_px=sd, sure=sure, convex=convex, kind=kind,
+                      features=features)
 
 
 def _snapped(small: NDArray[np.uint8], rough: Array) -> tuple[Array, float] | None:
-    """Where edges meet next to a place, and how well that is known; looked for in a piece, whose size sets how far the snap looks."""
+    """Where edges meet next to a place, and how well that is known; looked for in a piece, whose size sets how far
+    the snap looks."""
     height, width = small.shape[:2]
     left, top = (int(np.clip(c - _PIECE_PX / 2, 0, max(n - _PIECE_PX, 0))) for c, n in zip(rough, (width, height)))
     piece = small[top:top + _PIECE_PX, left:left + _PIECE_PX]
-    mark = (float(np.clip(rough[0] - left, 0, piece.shape[1] - 1)), float(np.clip(rough[1] - top, 0, piece.shape[0] - 1)))
+    mark = (float(np.clip(rough[0] - left, 0, piece.shape[1] - 1)),
+            float(np.clip(rough[1] - top, 0, piece.shape[0] - 1)))
     try:
         snap = snap_mark(piece, mark)
     except CaptureError:
@@ -240,8 +251,10 @@ def _crossing(rough: Array, lines: Sequence[FloorLine]) -> tuple[Array | None, i
     return (best[1] if best else None), len(near)
 
 
-def corner_features(seen: Seen, rough: Array, heat: float, snapped: bool, crossed: Array | None, ending: int) -> tuple[float, ...]:
-    """What speaks for a corner: 1, log odds of the heat, snapped, crossing found, lines near, floor below, lesser of wall or skirting above."""
+def corner_features(seen: Seen, rough: Array, heat: float, snapped: bool, crossed: Array | None,
+                    ending: int) -> tuple[float, ...]:
+    """What speaks for a corner: 1, log odds of the heat, snapped, crossing found, lines near, floor below, lesser of
+    wall or skirting above."""
     far = 24.0 * max(seen.size_px) / LONG_SIDE_PX
     below = seen.at(seen.floor, rough + far * np.array([[0.0, 1.0], [-0.6, 0.8], [0.6, 0.8]])).max()
     above = seen.at(seen.wall + seen.skirting, rough - far * np.array([[0.0, 1.0], [0.0, 2.0]])).min()
@@ -250,7 +263,8 @@ def corner_features(seen: Seen, rough: Array, heat: float, snapped: bool, crosse
 
 
 def line_features(line: FloorLine, ends: int) -> tuple[float, ...]:
-    """What speaks for a line: 1, log odds of its support, log of its seen length in hundreds of px, corners it ends at."""
+    """What speaks for a line: 1, log odds of its support, log of its seen length in hundreds of px, corners it ends
+    at."""
     share = float(np.clip(line.support, 0.01, 0.99))
     return 1.0, float(np.log(share / (1.0 - share))), float(np.log(line.seen_px / 100.0)), float(ends)
 

@@ -1,9 +1,10 @@
 """Photos of one room: which proposed corners are the same one, their letters, and the order of the outline.
 
-In: the proposals of each photo, the letters already given, and what printed targets it saw. Out: a letter (or none) for each corner,
-and the outline where all walls are seen. Each photo shows its floor up to a similarity once 'up' is known (`capture.upright`); two
-photos are laid onto one another by pairs of corners of one kind, or by targets both show. Believed with three shared corners or
-more and no other way that fits nearly as well; what is ambiguous is left to the person.
+In: the proposals of each photo, the letters already given, and what printed targets it saw. Out: a letter (or none) for
+each corner, and the outline where all walls are seen. Each photo shows its floor up to a similarity once 'up' is known
+(`capture.upright`); two photos are laid onto one another by pairs of corners of one kind, or by targets both show.
+Believed with three shared corners or more and no other way that fits nearly as well; what is ambiguous is left to the
+person.
 """
 from __future__ import annotations
 
@@ -31,7 +32,8 @@ _SHARED, _LEAD = 3, 2
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Plan:
-    """One photo's corners as seen from above: places in camera heights, kinds, numbers in its proposals; targets by number (4,)."""
+    """One photo's corners as seen from above: places in camera heights, kinds, numbers in its proposals; targets by
+    number (4,)."""
 
     places: Complex
     convex: NDArray[np.bool_]
@@ -41,7 +43,8 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letters:
-    """points: by photo, a letter or None for each of its corners; outline: letters anticlockwise, or None; apart: photos that fit none."""
+    """points: by photo, a letter or None for each of its corners; outline: letters anticlockwise, or None; apart:
+    photos that fit none."""
 
     points: tuple[tuple[str | None, ...], ...]
     outline: tuple[str, ...] | None
@@ -52,8 +55,8 @@ def letter_corners(photos: Sequence[Proposals], *, targets: Sequence[Mapping[int
                    given: Sequence[Mapping[int, str]] = ()) -> Letters:
     """Letters for the corners of photos of one room.
 
-    targets: by photo, px (4, 2) of the printed targets seen, by number. given: by photo, letters a person has given, by corner's number;
-    a given letter is never changed.
+    targets: by photo, px (4, 2) of the printed targets seen, by number. given: by photo, letters a person has given, by
+    corner's number; a given letter is never changed.
     """
     plans = [_plan(photo, targets[k] if k < len(targets) else {}) for k, photo in enumerate(photos)]
     moves = _laid_together(plans)
@@ -65,7 +68,8 @@ def letter_corners(photos: Sequence[Proposals], *, targets: Sequence[Mapping[int
             points[photo][number] = name
     seen = [k for k, plan in enumerate(plans) if len(plan.numbers)]
     apart = tuple(k for k in seen if len(seen) > 1 and k not in moves)
-    return Letters(points=tuple(map(tuple, points)), outline=_outline(photos, points, groups, names, moves), apart=apart)
+    return Letters(points=tuple(map(tuple, points)), outline=_outline(photos, points, groups, names, moves),
+                   apart=apart)
 
 
 def similarity(one: Complex, other: Complex) -> tuple[complex, complex]:
@@ -79,12 +83,17 @@ def match(one: Plan, other: Plan) -> tuple[complex, complex] | None:
     """(a, b) that lay `other` onto `one`, or None where that is not clear."""
     shared = sorted(set(one.targets) & set(other.targets))
     if shared:
-        a, b = similarity(np.concatenate([one.targets[n] for n in shared]), np.concatenate([other.targets[n] for n in shared]))
+        a, b = similarity(np.concatenate([one.targets[n] for n in shared]),
+                          np.concatenate([other.targets[n] for n in shared]))
         return (a, b) if 0.5 < abs(a) < 2.0 else None
     ways: list[tuple[int, float, tuple[complex, complex], frozenset[tuple[int, int]]]] = []
     for i, j in permutations(range(len(one.places)), 2):
         for k, m in permutations(range(len(other.places)), 2):
-            if one.convex[i] != other.convex[k] or one.convex[j] != other.convex[m] or abs(other.places[k] - other.places[m]) < 0.15:
+            if (
+                one.convex[i] != other.convex[k]
+                or one.convex[j] != other.convex[m]
+                or abs(other.places[k] - other.places[m]) < 0.15
+            ):
                 continue
             a, b = similarity(one.places[[i, j]], other.places[[k, m]])
             if _LEAST_SCALE <= abs(a) <= _MOST_SCALE:
@@ -93,8 +102,8 @@ def match(one: Plan, other: Plan) -> tuple[complex, complex] | None:
     return _clear(one, other, ways)
 
 
-def _clear(one: Plan, other: Plan,
-           ways: list[tuple[int, float, tuple[complex, complex], frozenset[tuple[int, int]]]]) -> tuple[complex, complex] | None:
+def _clear(one: Plan, other: Plan, ways: list[tuple[int, float, tuple[complex, complex],
+                                                    frozenset[tuple[int, int]]]]) -> tuple[complex, complex] | None:
     """The best way of laying one photo on another, if no different one comes near it."""
     if not ways:
         return None
@@ -131,14 +140,18 @@ def _plan(photo: Proposals, targets: Mapping[int, NDArray[np.float64]]) -> Plan:
     places = on_floor(px, up, max(photo.focal_px, 1.0), centre)
     sure = np.array([c.sure >= LEAST_SURE for c in photo.corners], dtype=bool) & np.isfinite(places)
     numbers = tuple(int(n) for n in np.flatnonzero(sure))
-    squares = {number: on_floor(np.asarray(spots), up, max(photo.focal_px, 1.0), centre) for number, spots in targets.items()}
-    return Plan(places=places[sure], convex=np.array([photo.corners[n].convex for n in numbers], dtype=bool), numbers=numbers,
-                targets={number: spots for number, spots in squares.items() if np.isfinite(spots).all()})
+    squares = {number: on_floor(np.asarray(spots), up, max(photo.focal_px, 1.0), centre)
+               for number, spots in targets.items()}
+    return Plan(places=places[sure], convex=np.array([photo.corners[n].convex for n in numbers], dtype=bool),
+                numbers=numbers, targets={number: spots for number, spots in squares.items()
+                                          if np.isfinite(spots).all()})
 
 
 def _laid_together(plans: Sequence[Plan]) -> dict[int, tuple[complex, complex]]:
-    """(a, b) that lay each photo onto the first one that fits another, by photo; photos that fit nothing are left out."""
-    ties = {(i, k): found for i in range(len(plans)) for k in range(len(plans)) if i != k and (found := match(plans[i], plans[k])) is not None}
+    """(a, b) that lay each photo onto the first one that fits another, by photo; photos that fit nothing are left
+    out."""
+    ties = {(i, k): found for i in range(len(plans)) for k in range(len(plans)) if i != k
+            and (found := match(plans[i], plans[k])) is not None}
     first = next((i for i in range(len(plans)) if any(i == a for a, _ in ties)), None)
     if first is None:
         shown = next((k for k, plan in enumerate(plans) if len(plan.numbers)), None)
@@ -170,7 +183,8 @@ def _groups(plans: Sequence[Plan], moves: Mapping[int, tuple[complex, complex]])
         plan = plans[photo]
         for place, convex, number in zip(a * plan.places + b, plan.convex, plan.numbers):
             allowed = 2.0 * max(_OFF_LEAST, _OFF_SHARE * abs(place - b))
-            near = [g for g in groups if g.convex == convex and abs(g.place - place) <= allowed and all(p != photo for p, _ in g.members)]
+            near = [g for g in groups if g.convex == convex and abs(g.place - place) <= allowed
+                    and all(p != photo for p, _ in g.members)]
             if near:
                 min(near, key=lambda g: abs(g.place - place)).members.append((photo, number))
             else:
@@ -179,7 +193,8 @@ def _groups(plans: Sequence[Plan], moves: Mapping[int, tuple[complex, complex]])
 
 
 def _named(groups: Sequence[_Group], given: Sequence[Mapping[int, str]], photos: int) -> list[str]:
-    """A letter for each group: the one a person gave it, else the next free ones, anticlockwise as seen from their middle."""
+    """A letter for each group: the one a person gave it, else the next free ones, anticlockwise as seen from their
+    middle."""
     told = [next((given[p][n] for p, n in g.members if p < len(given) and n in given[p]), None) for g in groups]
     free = (letter for letter in _letters() if letter not in {name for names in given for name in names.values()})
     middle = np.mean([g.place for g in groups]) if groups else 0j
@@ -198,8 +213,8 @@ def _letters() -> Iterator[str]:
         k += 1
 
 
-def _outline(photos: Sequence[Proposals], points: Sequence[Sequence[str | None]], groups: Sequence[_Group], names: Sequence[str],
-             moves: Mapping[int, tuple[complex, complex]]) -> tuple[str, ...] | None:
+def _outline(photos: Sequence[Proposals], points: Sequence[Sequence[str | None]], groups: Sequence[_Group],
+             names: Sequence[str], moves: Mapping[int, tuple[complex, complex]]) -> tuple[str, ...] | None:
     """Letters anticlockwise along the floor lines seen, or None unless these make one ring through every corner."""
     beside: dict[str, set[str]] = {name: set() for name in names}
     for photo in moves:

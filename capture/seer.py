@@ -1,8 +1,10 @@
-"""What each part of a photo shows, by a small network: floor, skirting, wall or something else; floor corners; floor lines.
+"""What each part of a photo shows, by a small network: floor, skirting, wall or something else; floor corners; floor
+lines.
 
-In: upright pixels and the focal length. Out: a `Seen`, maps at a quarter of the usual 1600 px. The network (tests/bench/seeing) was
-trained on rooms drawn by a script, never on a photo of a real room. It says roughly where; the exact place comes from the picture's
-edges. Weights are handed in as bytes (ONNX, half precision) and run by OpenCV on the processor.
+In: upright pixels and the focal length. Out: a `Seen`, maps at a quarter of the usual 1600 px. The network
+(tests/bench/seeing) was trained on rooms drawn by a script, never on a photo of a real room. It says roughly where; the
+exact place comes from the picture's edges. Weights are handed in as bytes (ONNX, half precision) and run by OpenCV on
+the processor.
 """
 from __future__ import annotations
 
@@ -23,7 +25,8 @@ USUAL_FOCAL = 0.75
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Seen:
-    """Probabilities (h, w) by cell: floor, skirting, wall, other (add up to 1), concave and convex corner, floor line along a wall."""
+    """Probabilities (h, w) by cell: floor, skirting, wall, other (add up to 1), concave and convex corner, floor
+    line along a wall."""
 
     floor: Map
     skirting: Map
@@ -45,7 +48,8 @@ class Seen:
     def at(self, values: Map, px: Array) -> Array:
         """(k,) values of a map at px (k, 2), between cells; the rim's value outside."""
         cells = self.from_picture(px).astype(np.float32)
-        return cv2.remap(values, cells[:, None, 0], cells[:, None, 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[:, 0].astype(float)
+        return cv2.remap(values, cells[:, None, 0], cells[:, None, 1], cv2.INTER_LINEAR,
+                         borderMode=cv2.BORDER_REPLICATE)[:, 0].astype(float)
 
     @property
     def _px_a_cell(self) -> Array:
@@ -73,8 +77,8 @@ class Seer:
         kinds = np.exp(out[:4] - out[:4].max(axis=0))
         kinds /= kinds.sum(axis=0)
         concave, convex, line = 1.0 / (1.0 + np.exp(-np.clip(out[4:7], -30.0, 30.0)))
-        return Seen(floor=kinds[0], skirting=kinds[1], wall=kinds[2], other=kinds[3], concave=concave, convex=convex, line=line,
-                    size_px=(width, height))
+        return Seen(floor=kinds[0], skirting=kinds[1], wall=kinds[2], other=kinds[3], concave=concave, convex=convex,
+                    line=line, size_px=(width, height))
 
 
 def _input_size(width: int, height: int) -> tuple[int, int]:

@@ -1,9 +1,10 @@
-"""Which way is up in a photo of a room: the direction along which upright edges run and over which floor lines meet square.
+"""Which way is up in a photo of a room: the direction along which upright edges run and over which floor lines meet
+square.
 
-In: straight segments and floor lines, px; the lens. Out: (3,) unit vector in the camera frame (x right, y down, z forward).
-Method: the plane through the lens and an edge holds the edge's direction; 'up' is square to the normals of upright edges' planes, and
-floor lines, cut with it, run at multiples of 90 degrees in most rooms (both robust). Prior: phones are held upright to 3 degrees and
-tilted down by 25 +- 12. Searched on a grid of tilt and roll, ever finer.
+In: straight segments and floor lines, px; the lens. Out: (3,) unit vector in the camera frame (x right, y down, z
+forward). Method: the plane through the lens and an edge holds the edge's direction; 'up' is square to the normals of
+upright edges' planes, and floor lines, cut with it, run at multiples of 90 degrees in most rooms (both robust). Prior:
+phones are held upright to 3 degrees and tilted down by 25 +- 12. Searched on a grid of tilt and roll, ever finer.
 """
 from __future__ import annotations
 
@@ -46,7 +47,8 @@ def tilt_and_roll(up: Array) -> tuple[float, float]:
 
 
 def on_floor(px: Array, up: Array, focal_px: float, centre_px: Array) -> NDArray[np.complex128]:
-    """(k,) floor places of px (k, 2) as seen from above, the camera at the origin and one unit high; NaN at or over the horizon."""
+    """(k,) floor places of px (k, 2) as seen from above, the camera at the origin and one unit high; NaN at or over
+    the horizon."""
     rays = np.concatenate([(px - centre_px) / focal_px, np.ones((len(px), 1))], axis=1)
     first = np.array([1.0, 0.0, 0.0]) - up * up[0]
     first /= np.linalg.norm(first)
@@ -57,7 +59,8 @@ def on_floor(px: Array, up: Array, focal_px: float, centre_px: Array) -> NDArray
 
 
 def _normals(ends: Array, focal_px: float, centre_px: Array) -> tuple[Array, Array]:
-    """(n, 3) unit normals of the planes through the lens and segments, and (n,) their lengths as weights, in hundreds of px at most 3."""
+    """(n, 3) unit normals of the planes through the lens and segments, and (n,) their lengths as weights, in
+    hundreds of px at most 3."""
     if not len(ends):
         return np.empty((0, 3)), np.empty(0)
     rays = np.concatenate([(ends - centre_px) / focal_px, np.ones((*ends.shape[:2], 1))], axis=2)

@@ -1,7 +1,8 @@
 """What is seen in a job's photos: corners and floor lines proposed, letters for them. Nothing in the job changes.
 
-The network's weights are a file of this package; the photos are read here, the seeing is pure (`capture.proposals`). `look_in_bytes` takes
-and gives plain values, so that it can run in a process that is dropped when nobody waits for it any more.
+The network's weights are a file of this package; the photos are read here, the seeing is pure (`capture.proposals`).
+`look_in_bytes` takes and gives plain values, so that it can run in a process that is dropped when nobody waits for it
+any more.
 """
 from __future__ import annotations
 
@@ -55,7 +56,8 @@ def seer() -> Seer:
 
 
 def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: float = 0.0) -> Proposals:
-    """What is seen in a picture file's bytes. focal_px None takes EXIF's. Raises CaptureError for bytes that are no picture."""
+    """What is seen in a picture file's bytes. focal_px None takes EXIF's. Raises CaptureError for bytes that are no
+    picture."""
     from capture.image.photo import decode_photo
     photo = decode_photo(data, name=name)
     return propose(photo.rgb(), seer(), focal_px=focal_px or photo.focal_px, k1=k1)
@@ -64,7 +66,8 @@ def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: flo
 def look_at_job(folder: Path, job: Job, facts: Photos) -> Looked:
     """What is seen in every photo of a job; a photo that cannot be read is told of and the others are looked at."""
     looked = tuple(_looked(folder, job, photo) for photo in job.photos)
-    targets = [{sighting.number: np.array(sighting.corners_px) for sighting in facts[photo.file].targets} for photo in job.photos]
+    targets = [{sighting.number: np.array(sighting.corners_px) for sighting in facts[photo.file].targets}
+               for photo in job.photos]
     given = [_given(photo, one.found) for photo, one in zip(job.photos, looked)]
     return Looked(photos=looked, letters=letter_corners([one.found for one in looked], targets=targets, given=given))
 
@@ -73,7 +76,8 @@ def _looked(folder: Path, job: Job, photo: PhotoEntry) -> PhotoLooked:
     camera = next((camera for camera in job.cameras if camera.name == photo.camera), None)
     begun = time.process_time()
     try:
-        found = look_in_bytes(read_photo(folder, photo.file), photo.file, camera.focal_px if camera else None, (camera.k1 or 0.0) if camera else 0.0)
+        found = look_in_bytes(read_photo(folder, photo.file), photo.file, camera.focal_px if camera else None,
+                              (camera.k1 or 0.0) if camera else 0.0)
     except (CaptureError, JobFileError) as error:
         return PhotoLooked(file=photo.file, found=Proposals(), seconds=0.0, fault=str(error))
     return PhotoLooked(file=photo.file, found=found, seconds=time.process_time() - begun)

@@ -22,12 +22,14 @@ def look_answer(looked: Looked) -> dict[str, Any]:
 def say_look(looked: Looked) -> str:
     """What each photo shows, and what to do with it."""
     if not looked.photos:
-        return "The job has no photos yet. Put them into its folder photos and list them in job.json, or add them on the page.\n"
+        return ("The job has no photos yet. Put them into its folder photos and list them in job.json, or add them on "
+                "the page.\n")
     lines = []
     for one, points in zip(looked.photos, looked.letters.points):
         lines.append(f"{one.file}: {_summary(one)}")
-        lines += [f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}{'' if corner.sure >= _SURE else ' (not sure)'}"
-                  for corner, point in zip(one.found.corners, points)]
+        lines += [
+            f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}{'' if corner.sure >= _SURE else ' (not sure)'}"
+            for corner, point in zip(one.found.corners, points)]
     lines += [f"{looked.photos[k].file} shares no three corners with another photo; perhaps it is of another room."
               for k in looked.letters.apart]
     if looked.letters.outline:
@@ -50,11 +52,10 @@ def _count(number: int, what: str) -> str:
 
 def _photo(one: PhotoLooked, points: tuple[str | None, ...]) -> dict[str, Any]:
     found = one.found
-    return {"file": one.file, "tilt": math.degrees(found.tilt_rad), "roll": math.degrees(found.roll_rad), "seconds": one.seconds,
-            "corners": [_corner(corner, point) for corner, point in zip(found.corners, points)],
-            "lines": [{"points": [list(end) for end in line.ends_px], "sure": line.sure, "wall": _wall(line.corners, points)}
-                      for line in found.lines],
-            "says": one.fault or found.says}
+    return {"file": one.file, "tilt": math.degrees(found.tilt_rad), "roll": math.degrees(found.roll_rad),
+            "seconds": one.seconds, "corners": [_corner(corner, point) for corner, point in zip(found.corners, points)],
+            "lines": [{"points": [list(end) for end in line.ends_px], "sure": line.sure,
+                       "wall": _wall(line.corners, points)} for line in found.lines], "says": one.fault or found.says}
 
 
 def _corner(corner: CornerSeen, point: str | None) -> dict[str, Any]:

@@ -1,8 +1,10 @@
-"""Corners and floor lines proposed from photos, beside the truth: ``python -m tests.bench.run_look ROOMS [--held-out] [--fit]``.
+"""Corners and floor lines proposed from photos, beside the truth: ``python -m tests.bench.run_look ROOMS [--held-out]
+[--fit]``.
 
-ROOMS: the folder tests/bench/seeing/render_rooms.py and views.py wrote. The demo and half of the rooms are for building; ``--held-out``
-takes the other half, which nothing was chosen or fitted on. A corner is found if a proposal lies within 12 px of it in a picture 1600 px long. A
-proposal that is near no visible corner is false. A floor line is right if all of it lies within 6 px of one wall's foot.
+ROOMS: the folder tests/bench/seeing/render_rooms.py and views.py wrote. The demo and half of the rooms are for
+building; ``--held-out`` takes the other half, which nothing was chosen or fitted on. A corner is found if a proposal
+lies within 12 px of it in a picture 1600 px long. A proposal that is near no visible corner is false. A floor line is
+right if all of it lies within 6 px of one wall's foot.
 """
 
 from __future__ import annotations
@@ -128,7 +130,8 @@ class Looked:
         return 1600 / max(self.photo.size)
 
     def judged(self) -> list[tuple[CornerSeen, str | None, float]]:
-        """Each corner proposed, the visible corner it is (or None), and its distance, px of 1600; each true corner is given once."""
+        """Each corner proposed, the visible corner it is (or None), and its distance, px of 1600; each true corner
+        is given once."""
         free = dict(self.photo.corners)
         out = []
         for corner in sorted(self.found.corners, key=lambda c: -c.sure):
@@ -149,7 +152,8 @@ class Looked:
             spots = ends[0] + np.linspace(0, 1, 12)[:, None] * (ends[1] - ends[0])
             mine = None
             for k in range(len(ring)):
-                wall = self.photo.project(ring[k] + np.linspace(0, 1, 1500)[:, None] * (ring[(k + 1) % len(ring)] - ring[k]))
+                wall = self.photo.project(ring[k] + np.linspace(0, 1, 1500)[:, None]
+                                          * (ring[(k + 1) % len(ring)] - ring[k]))
                 wall = wall[np.isfinite(wall).all(axis=1)]
                 if len(wall) and max(np.min(np.hypot(*(wall - s).T)) for s in spots) * self.scale <= LINE_PX:
                     mine = k
@@ -162,7 +166,8 @@ def look(photos: list[Photo], seer: Seer, least: float, with_k1: bool = False) -
     for photo in photos:
         pixels = cv2.imread(str(photo.path))[:, :, ::-1]
         begun = time.process_time()
-        found = propose(np.ascontiguousarray(pixels), seer, focal_px=photo.told_focal_px, k1=photo.k1 if with_k1 else 0.0, least_sure=least)
+        found = propose(np.ascontiguousarray(pixels), seer, focal_px=photo.told_focal_px,
+                        k1=photo.k1 if with_k1 else 0.0, least_sure=least)
         looked.append(Looked(photo=photo, found=found, seconds=time.process_time() - begun))
     return looked
 
@@ -176,14 +181,14 @@ def tell(looked: list[Looked], name: str, sure: float) -> None:
     offs = np.array([off for _, off, _ in hits] or [np.nan])
     lines = [(line, wall) for one in looked for line, wall in one.judged_lines() if line.sure >= sure]
     seen = sum(len(_walls_seen(one.photo)) for one in looked)
-    found = sum(
-        len({w for line, w in one.judged_lines() if w is not None and line.sure >= sure} & _walls_seen(one.photo)) for one in looked
-    )
+    found = sum(len({w for line, w in one.judged_lines() if w is not None
+                     and line.sure >= sure} & _walls_seen(one.photo)) for one in looked)
     wrong = sum(w is None for _, w in lines)
     print(
         f"{name:28s} {len(looked):3d} photos  corners {len(hits)}/{count} = {100 * len(hits) / max(count, 1):.0f} %"
         f"  false {(len(taken) - len(hits)) / len(looked):.2f} a photo"
-        f"  off median {np.median(offs):.2f}, 90 % {np.percentile(offs, 90):.2f} px  lines {found}/{seen} = {100 * found / max(seen, 1):.0f} %"
+        f"  off median {np.median(offs):.2f}, 90 % {np.percentile(offs, 90):.2f} px  lines {found}/{seen} = "
+        f"{100 * found / max(seen, 1):.0f} %"
         f"  wrong {wrong}/{len(lines)}"
     )
 
@@ -209,7 +214,8 @@ def tell_network_alone(looked: list[Looked], seer: Seer) -> None:
                 else:
                     false += 1
         print(
-            f"network alone, heat >= {least}: corners {hits}/{count} = {100 * hits / count:.0f} %, false {false / len(looked):.2f} a photo, "
+            f"network alone, heat >= {least}: corners {hits}/{count} = {100 * hits / count:.0f} %, false "
+            f"{false / len(looked):.2f} a photo, "
             f"off median {np.median(offs):.2f} px"
         )
 
@@ -221,14 +227,22 @@ def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
         for c, n, off in one.judged():
             if n and c.sure >= sure:
                 sd = c.sd_px * one.scale
-                how = "network" if abs(sd - HEAT_SD_PX) < 1e-6 else "crossing" if abs(sd - CROSSING_SD_PX) < 1e-6 else "edges"
+                how = (
+                    "network"
+                    if abs(sd - HEAT_SD_PX) < 1e-6
+                    else "crossing"
+                    if abs(sd - CROSSING_SD_PX) < 1e-6
+                    else "edges"
+                )
                 groups.setdefault(how, []).append(off / sd / 2**0.5)
     for how, z in groups.items():
-        print(f"z by {how}: rms {np.sqrt(np.mean(np.square(z))):.2f}, median/0.83 {np.median(z) * 2**0.5 / 1.177:.2f} of {len(z)}")
+        print(f"z by {how}: rms {np.sqrt(np.mean(np.square(z))):.2f}, median/0.83 {np.median(z) * 2**0.5 / 1.177:.2f} "
+              f"of {len(z)}")
 
 
 def tell_taps(looked: list[Looked], seed: int = 7) -> None:
-    """Rough taps within 40 px of visible corners: the nearest sure proposal within 55 px, else the snap; beside the snap alone."""
+    """Rough taps within 40 px of visible corners: the nearest sure proposal within 55 px, else the snap; beside the
+    snap alone."""
     rng = np.random.default_rng(seed)
     rows = []
     for one in looked:
@@ -287,8 +301,8 @@ def tell_letters(looked: list[Looked]) -> None:
 
 
 def tell_letters_of_truth(pairs: int, seed: int = 11) -> None:
-    """Letters by geometry alone: true corners of drawn rooms with 1 px of error, 'up' off by 0.5 degree, from pairs of places that share
-    three corners or more."""
+    """Letters by geometry alone: true corners of drawn rooms with 1 px of error, 'up' off by 0.5 degree, from pairs of
+    places that share three corners or more."""
     rng = np.random.default_rng(seed)
     done = filled = right = wrong = 0
     while done < pairs:
@@ -305,16 +319,15 @@ def tell_letters_of_truth(pairs: int, seed: int = 11) -> None:
             filled += bool(both)
             right += sum(named[0][x] == named[1][x] for x in both)
             wrong += sum(named[0][x] != named[1][x] for x in both)
-    print(f"letters by geometry: {done} pairs that share three corners or more, filled in {filled}; {right} right, {wrong} wrong")
+    print(f"letters by geometry: {done} pairs that share three corners or more, filled in {filled}; {right} right, "
+          f"{wrong} wrong")
 
 
 def _true_proposals(rng: np.random.Generator, scene: Scene) -> tuple[Proposals, list[int]]:
     told = truth_of(scene, (1600, 1200))
     up = scene["rotation"][:, 2] + rng.normal(0, np.radians(0.5), 3)
-    corners = tuple(
-        CornerSeen(x_px=c["x"] + rng.normal(), y_px=c["y"] + rng.normal(), sd_px=1.0, sure=0.9, convex=c["convex"], kind="join")
-        for c in told["corners"]
-    )
+    corners = tuple(CornerSeen(x_px=c["x"] + rng.normal(), y_px=c["y"] + rng.normal(), sd_px=1.0, sure=0.9,
+                               convex=c["convex"], kind="join") for c in told["corners"])
     found = Proposals(
         corners=corners,
         up=tuple(float(v) for v in up / np.linalg.norm(up)),
@@ -325,7 +338,8 @@ def _true_proposals(rng: np.random.Generator, scene: Scene) -> tuple[Proposals, 
 
 
 def _walls_seen(photo: Photo) -> set[int]:
-    """Walls with a visible corner at one end at least and 40 px of 1600 of foot between their ends inside the picture."""
+    """Walls with a visible corner at one end at least and 40 px of 1600 of foot between their ends inside the
+    picture."""
     ring, out = photo.outline, set()
     scale = 1600 / max(photo.size)
     for k, name in enumerate(photo.names):
@@ -393,7 +407,8 @@ def main() -> None:
                 tell(group, f"{name}, sure >= {sure}", sure)
     print("corners:", calibration([(c.sure, n is not None) for one in looked for c, n, _ in one.judged()]))
     print("lines:", calibration([(line.sure, w is not None) for one in looked for line, w in one.judged_lines()]))
-    print(f"CPU a photo: median {np.median([o.seconds for o in looked]):.2f} s, most {max(o.seconds for o in looked):.2f}")
+    print(f"CPU a photo: median {np.median([o.seconds for o in looked]):.2f} s, most "
+          f"{max(o.seconds for o in looked):.2f}")
     tell_spread(looked)
     tell_network_alone(looked, seer)
     tell_taps(looked)

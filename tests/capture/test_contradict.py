@@ -19,19 +19,18 @@ def marked(eye, look, names) -> Marked:
     right /= np.linalg.norm(right)
     rotation = np.array([right, np.cross(forward, right), forward])
     matrix = np.array([[1200.0, 0, 799.5], [0, 1200.0, 599.5], [0, 0, 1]])
-    spots = cv2.projectPoints(np.array([[*FLOOR[n], 0.0] for n in names]), cv2.Rodrigues(rotation)[0], -rotation @ eye, matrix, None)[
-        0
-    ].reshape(-1, 2)
-    return Marked(
-        marks={n: (float(x), float(y)) for n, (x, y) in zip(names, spots)}, size_px=(1600, 1200), focal_px=1200.0, up=tuple(rotation[:, 2])
-    )
+    spots = cv2.projectPoints(np.array([[*FLOOR[n], 0.0] for n in names]), cv2.Rodrigues(rotation)[0], -rotation @ eye,
+                              matrix, None)[0].reshape(-1, 2)
+    return Marked(marks={n: (float(x), float(y)) for n, (x, y) in zip(names, spots)}, size_px=(1600, 1200),
+                  focal_px=1200.0, up=tuple(rotation[:, 2]))
 
 
 ONE, OTHER = marked((0.4, -1.5), (2.4, 2), "ABCDEF"), marked((-1.5, 1.0), (2.4, 1.4), "BCDEF")
 
 
 def renamed(photo: Marked, names: dict[str, str]) -> Marked:
-    return Marked(marks={names.get(n, n): at for n, at in photo.marks.items()}, size_px=photo.size_px, focal_px=photo.focal_px, up=photo.up)
+    return Marked(marks={names.get(n, n): at for n, at in photo.marks.items()}, size_px=photo.size_px,
+                  focal_px=photo.focal_px, up=photo.up)
 
 
 def test_a_sound_job_contradicts_nothing():
@@ -54,7 +53,8 @@ def test_an_order_that_crosses_is_told():
 
 
 def test_two_letters_on_one_corner_are_told():
-    twice = Marked(marks={**OTHER.marks, "A": (OTHER.marks["B"][0] + 2, OTHER.marks["B"][1])}, size_px=(1600, 1200), focal_px=1200.0)
+    twice = Marked(marks={**OTHER.marks, "A": (OTHER.marks["B"][0] + 2, OTHER.marks["B"][1])}, size_px=(1600, 1200),
+                   focal_px=1200.0)
     assert [(c.what, set(c.points)) for c in contradictions([twice], OUTLINE)] == [("one-corner", {"A", "B"})]
 
 

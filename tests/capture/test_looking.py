@@ -1,5 +1,6 @@
-"""Proposals from photos. Truth comes from outside the code under test: the renderer's own projection (demo_photos/truth.json), OpenCV's
-projection and calibration, OpenCV's and scikit-image's line segments. Drawn pictures are cleaner than life; no real room is among them.
+"""Proposals from photos. Truth comes from outside the code under test: the renderer's own projection
+(demo_photos/truth.json), OpenCV's projection and calibration, OpenCV's and scikit-image's line segments. Drawn pictures
+are cleaner than life; no real room is among them.
 """
 
 from __future__ import annotations
@@ -57,8 +58,10 @@ def off(corner, at) -> float:
 
 def test_most_corners_of_the_demo_are_proposed_and_few_others():
     """Truth: the renderer's projection. 12 px of 1600; sure from 0.5 on."""
-    hits = sum(any(off(c, at) <= 12 and c.sure >= 0.5 for c in looked(p["file"]).corners) for p in ROOMS for at in shown(p).values())
-    false = sum(c.sure >= 0.5 and all(off(c, at) > 12 for at in shown(p).values()) for p in ROOMS for c in looked(p["file"]).corners)
+    hits = sum(any(off(c, at) <= 12 and c.sure >= 0.5 for c in looked(p["file"]).corners) for p in ROOMS
+               for at in shown(p).values())
+    false = sum(c.sure >= 0.5 and all(off(c, at) > 12 for at in shown(p).values()) for p in ROOMS
+                for c in looked(p["file"]).corners)
     assert hits >= 0.8 * sum(len(shown(p)) for p in ROOMS)
     assert false <= 0.75 * len(ROOMS)
 
@@ -105,7 +108,8 @@ def test_known_bending_is_taken_out_before_looking_and_put_back():
 
 
 def test_letters_over_the_demos_photos_follow_its_targets():
-    """No letter is given and no corner that two photos show gets two letters, nor two corners one; truth: names in truth.json."""
+    """No letter is given and no corner that two photos show gets two letters, nor two corners one; truth: names in
+    truth.json."""
     from capture.image.targets import find_targets
 
     found = [looked(p["file"]) for p in ROOMS]
@@ -122,12 +126,13 @@ def test_letters_over_the_demos_photos_follow_its_targets():
 
 
 def test_segments_agree_with_scikit_images():
-    """A second opinion on the edges everything rests on: skimage's probabilistic Hough transform finds our longest segments too."""
-    transform = pytest.importorskip("skimage.transform", reason="scikit-image is no dependency: a second opinion where it is there")
+    """A second opinion on the edges everything rests on: skimage's probabilistic Hough transform finds our longest
+    segments too."""
+    transform = pytest.importorskip("skimage.transform",
+                                    reason="scikit-image is no dependency: a second opinion where it is there")
     grey = cv2.cvtColor(pixels(ROOMS[0]["file"]), cv2.COLOR_RGB2GRAY)
-    theirs = np.array(
-        transform.probabilistic_hough_line(cv2.Canny(grey, 60, 120) > 0, threshold=10, line_length=40, line_gap=4, rng=1), float
-    )
+    theirs = np.array(transform.probabilistic_hough_line(cv2.Canny(grey, 60, 120) > 0, threshold=10, line_length=40,
+                                                         line_gap=4, rng=1), float)
     ours = find_segments(cut_patch(pixels(ROOMS[0]["file"]), (800, 600), 1600.0))
     longest = ours[np.argsort(-np.hypot(*(ours[:, 1] - ours[:, 0]).T))[:25]]
     assert np.mean([_beside(segment, theirs) for segment in longest]) > 0.8
@@ -143,7 +148,8 @@ def _beside(segment: np.ndarray, others: np.ndarray) -> bool:
 
 
 def _chessboards():
-    """Grey pictures of opencv-doc with the 6 x 9 corners found in them and the lens calibrated from all of them, by OpenCV."""
+    """Grey pictures of opencv-doc with the 6 x 9 corners found in them and the lens calibrated from all of them, by
+    OpenCV."""
     grid = np.zeros((54, 3), np.float32)
     grid[:, :2] = np.mgrid[:9, :6].T.reshape(-1, 2)
     spots, names = [], []
@@ -162,8 +168,8 @@ def _chessboards():
 
 
 def test_edges_of_a_real_chessboard_point_where_its_pose_says():
-    """Seen from above, the board's rows and columns are a square grid again; pose and lens: OpenCV's calibration. This checks the floor's
-    similarity on real photographs, with 'up' from the calibrated pose."""
+    """Seen from above, the board's rows and columns are a square grid again; pose and lens: OpenCV's calibration. This
+    checks the floor's similarity on real photographs, with 'up' from the calibrated pose."""
     for grid, turn, matrix in _chessboards():
         up = turn[:, 2] if turn[2, 2] < 0 else -turn[:, 2]
         centre = np.array([matrix[0, 2], matrix[1, 2]])
@@ -193,7 +199,8 @@ def test_up_from_drawn_edges(tilt, roll):
     matrix = np.array([[1200.0, 0, 799.5], [0, 1200.0, 599.5], [0, 0, 1]])
 
     def px(points):
-        return cv2.projectPoints(np.array(points, float), cv2.Rodrigues(rotation)[0], -rotation @ eye, matrix, None)[0].reshape(-1, 2)
+        return cv2.projectPoints(np.array(points, float), cv2.Rodrigues(rotation)[0], -rotation @ eye, matrix,
+                                 None)[0].reshape(-1, 2)
 
     rng = np.random.default_rng(3)
     ends = [[(x, y, z), (x, y, z + 0.8)] for x, y, z in rng.uniform([-1.5, 1, 0.2], [1.5, 3, 1.2], (30, 3))]
@@ -205,7 +212,8 @@ def test_up_from_drawn_edges(tilt, roll):
     ]
     from capture.floorlines import FloorLine
 
-    lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, off_px=0.2) for a, b in zip(ring, ring[1:] + ring[:1])]
+    lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, off_px=0.2)
+             for a, b in zip(ring, ring[1:] + ring[:1])]
     up = find_up(segments, lines, 1200.0, np.array([799.5, 599.5]))
     assert np.degrees(np.arccos(np.clip(up @ rotation[:, 2], -1, 1))) < 0.5
     assert tilt_and_roll(rotation[:, 2]) == (pytest.approx(t, abs=1e-9), pytest.approx(r, abs=1e-9))
@@ -218,10 +226,10 @@ def test_a_floor_line_is_parted_where_something_stands_before_it():
     line = np.zeros_like(floor)
     line[199:202] = 1.0
     zero = np.zeros_like(floor)
-    seen = Seen(floor=floor, skirting=zero, wall=1 - floor, other=zero, concave=zero, convex=zero, line=line, size_px=(1600, 1200))
-    segments = np.array(
-        [[[100, 800.5], [400, 800.5]], [[420, 800.6], [600, 800.4]], [[900, 800.5], [1500, 800.5]], [[100, 770.0], [1500, 770.0]]], float
-    )
+    seen = Seen(floor=floor, skirting=zero, wall=1 - floor, other=zero, concave=zero, convex=zero, line=line,
+                size_px=(1600, 1200))
+    segments = np.array([[[100, 800.5], [400, 800.5]], [[420, 800.6], [600, 800.4]], [[900, 800.5], [1500, 800.5]],
+                         [[100, 770.0], [1500, 770.0]]], float)
     found = find_floor_lines(segments, seen)
     assert sorted(round(float(f.ends[0, 0])) for f in found) == [100, 900]
 

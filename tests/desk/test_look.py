@@ -1,4 +1,5 @@
-"""The command look: proposals from photos as JSON and in words; nothing in the job changes. Shape: the contract of the commands."""
+"""The command look: proposals from photos as JSON and in words; nothing in the job changes. Shape: the contract of
+the commands."""
 
 from __future__ import annotations
 
@@ -22,7 +23,8 @@ def job_with(folder: Path, files: list[str], **more) -> Path:
     (folder / "photos").mkdir(parents=True)
     for file in files:
         shutil.copy(DEMO / file, folder / file)
-    tree = {"format": "tapegroove-job", "version": 1, "outline": list("ABCDEFGH"), "photos": [{"file": file} for file in files], **more}
+    tree = {"format": "tapegroove-job", "version": 1, "outline": list("ABCDEFGH"),
+            "photos": [{"file": file} for file in files], **more}
     (folder / "job.json").write_text(json.dumps(tree))
     return folder
 
@@ -68,7 +70,8 @@ def test_a_photo_of_no_floor_gets_one_sentence(tmp_path, capsys):
     assert main(["look", str(folder)]) == 0
     assert (
         capsys.readouterr().out
-        == "photos/night.jpg: The photo is too dark to see where the floor ends; take it by daylight or with the lamps on.\n"
+        == ("photos/night.jpg: The photo is too dark to see where the floor ends; take it by daylight or with the "
+            "lamps on.\n")
     )
 
 

@@ -1,8 +1,8 @@
 """A ray caster for stacks of drawn rooms: colours, what each pixel shows, and which floor corners are seen where.
 
-Works on numpy arrays and on torch tensors alike (`xp` is the module), so that tests need no torch and training can draw on a
-GPU. Arrays are (B, N): B scenes, N rays. Scenes: see `rooms`. One ray a pixel, one shadow ray to the first lamp; light that went
-round is a guess (darker in corners, along walls and under things).
+Works on numpy arrays and on torch tensors alike (`xp` is the module), so that tests need no torch and training can draw
+on a GPU. Arrays are (B, N): B scenes, N rays. Scenes: see `rooms`. One ray a pixel, one shadow ray to the first lamp;
+light that went round is a guess (darker in corners, along walls and under things).
 """
 from __future__ import annotations
 
@@ -17,7 +17,8 @@ Three = tuple[Arr, Arr, Arr]
 
 
 def pixel_rays(scene: dict[str, Arr], xp: ModuleType, u: Arr, v: Arr) -> Three:
-    """World directions (B, N) of places u, v (B, N) or (N,) on the picture plane, in long sides from its middle, before the lens."""
+    """World directions (B, N) of places u, v (B, N) or (N,) on the picture plane, in long sides from its middle,
+    before the lens."""
     focal, k1 = scene["lens"][:, 0:1], scene["lens"][:, 1:2]
     bx, by = u / focal, v / focal
     x, y = bx, by
@@ -25,7 +26,7 @@ def pixel_rays(scene: dict[str, Arr], xp: ModuleType, u: Arr, v: Arr) -> Three:
         bend = 1 + k1 * (x * x + y * y)
         x, y = bx / bend, by / bend
     r = scene["rotation"]
-    return tuple(r[:, 0, k:k + 1] * x + r[:, 1, k:k + 1] * y + r[:, 2, k:k + 1] for k in range(3))  # type: ignore[return-value]
+    return tuple(r[:, 0, k : k + 1] * x + r[:, 1, k : k + 1] * y + r[:, 2, k : k + 1] for k in range(3))  # type: ignore[return-value]
 
 
 def place_on_picture(scene: dict[str, Arr], xp: ModuleType, points: Arr) -> tuple[Arr, Arr, Arr]:
@@ -77,12 +78,15 @@ def cast(scene: dict[str, Arr], xp: ModuleType, d: Three) -> tuple[Three, Arr]:
     beyond_floor = through & (t_floor <= t_wall + 1.4)
     glow = glow & ~is_floor & ~is_top & ~through
     colour = tuple(xp.where(is_floor, f, xp.where(is_top, 0.8 + 0 * c, c)) for f, c in zip(floor, colour))
-    colour = tuple(xp.where(through, xp.where(beyond_floor, scene["beyond"][:, k:k + 1] + 0 * c, scene["beyond"][:, 3 + k:4 + k] + 0 * c), c)
+    colour = tuple(xp.where(through, xp.where(beyond_floor, scene["beyond"][:, k:k + 1] + 0 * c,
+                                              scene["beyond"][:, 3 + k:4 + k] + 0 * c), c)
                    for k, c in enumerate(colour))
-    kind = xp.where(is_floor, 0 * kind + FLOOR, xp.where(is_top, 0 * kind + WALL, xp.where(through, 0 * kind + OTHER, kind)))
+    kind = xp.where(is_floor, 0 * kind + FLOOR,
+                    xp.where(is_top, 0 * kind + WALL, xp.where(through, 0 * kind + OTHER, kind)))
     wx, wy = _wall_normal(scene, xp, wall, x)
     flat = is_floor | is_top | beyond_floor
-    n = (xp.where(flat, 0 * wx, wx), xp.where(flat, 0 * wy, wy), xp.where(is_top, -1 + 0 * wx, xp.where(flat, 1 + 0 * wx, 0 * wx)))
+    n = (xp.where(flat, 0 * wx, wx), xp.where(flat, 0 * wy, wy),
+         xp.where(is_top, -1 + 0 * wx, xp.where(flat, 1 + 0 * wx, 0 * wx)))
     # Things standing about.
     t, colour, kind, n, thing = _things(scene, xp, (ex, ey, ez), d, t, colour, kind, n)
     glow = glow & ~thing
@@ -128,8 +132,11 @@ def corner_sights(scene: dict[str, Arr], xp: ModuleType) -> tuple[Arr, Arr, Arr]
     down = 0.002 - scene["eye"][:, 2:3] + 0 * rel[0]
     free = hits(scene, xp, (rel[0], rel[1], down)) > 0.9985
     z = 0 * a[..., :1]
-    u, v, depth = place_on_picture(scene, xp, xp.concatenate([a, z], axis=-1) if xp.__name__ == "numpy" else xp.cat([a, z], -1))
-    real = (xp.arange(walls.shape[1]) if xp.__name__ == "numpy" else xp.arange(walls.shape[1], device=walls.device))[None] < count[:, None]
+    u, v, depth = place_on_picture(scene, xp, xp.concatenate([a, z], axis=-1)
+                                   if xp.__name__ == "numpy" else xp.cat([a, z], -1))
+    real = (xp.arange(walls.shape[1]) if xp.__name__ == "numpy" else xp.arange(walls.shape[1], device=walls.device))[
+        None
+    ] < count[:, None]
     seen = free & (depth > 0.05) & real
     return u, v, xp.where(seen, 2 - hollow, 0 * hollow)
 
@@ -147,7 +154,11 @@ def _walls(scene, xp, ex, ey, dx, dy):
         # Only from the room's side: the room lies on a wall's left.
         nearer = (t > 1e-4) & (t < best) & (s >= 0) & (s <= 1) & (den > 0)
         length = xp.sqrt(wx * wx + wy * wy)
-        best, which, where = xp.where(nearer, t, best), xp.where(nearer, 0 * dx + k, which), xp.where(nearer, s * length, where)
+        best, which, where = (
+            xp.where(nearer, t, best),
+            xp.where(nearer, 0 * dx + k, which),
+            xp.where(nearer, s * length, where),
+        )
     return best, which, where
 
 
@@ -180,7 +191,8 @@ def _wall_colour(scene, xp, wall, s, z, far):
     # From above the top of the skirting is seen too, in front of the wall.
     top = height + thick * xp.clip((scene["eye"][:, 2:3] - height) / xp.clip(far, 0.05, None), 0, 3)
     is_skirting = z < top
-    tone = xp.where(z > height, 1.06 + 0 * z, xp.where(z > height - 0.012, 1 - 0.25 * edge, xp.where(z < gap, 0.25 + 0 * z, 1 + 0 * z)))
+    tone = xp.where(z > height, 1.06 + 0 * z,
+                    xp.where(z > height - 0.012, 1 - 0.25 * edge, xp.where(z < gap, 0.25 + 0 * z, 1 + 0 * z)))
     tone = xp.where(z < bead, 0.55 + 0 * z, tone)
     colour = [xp.where(is_skirting, scene["skirting_colour"][:, k:k + 1] * tone, c) for k, c in enumerate(colour)]
     # A shade above the skirting.
@@ -191,8 +203,10 @@ def _wall_colour(scene, xp, wall, s, z, far):
         inside = (wall == row[:, 0:1]) & (s > row[:, 1:2]) & (s < row[:, 2:3]) & (z > row[:, 3:4]) & (z < row[:, 4:5])
         inside = inside & ((row[:, 9:10] > 0) | ~is_skirting) if row.shape[1] == 10 else inside
         kind = row[:, 8:9]
-        bars = (kind == 2) & (xp.abs(xp.sin(3.1416 * (s - row[:, 1:2]) / xp.clip(row[:, 2:3] - row[:, 1:2], 0.05, None) * 2)) < 0.08)
-        colour = [xp.where(inside, xp.where(bars, 0.8 + 0 * c, row[:, 5 + j:6 + j] + 0 * c), c) for j, c in enumerate(colour)]
+        bars = (kind == 2) & (xp.abs(xp.sin(3.1416 * (s - row[:, 1:2]) / xp.clip(row[:, 2:3] - row[:, 1:2], 0.05, None)
+                                            * 2)) < 0.08)
+        colour = [xp.where(inside, xp.where(bars, 0.8 + 0 * c, row[:, 5 + j:6 + j] + 0 * c), c)
+                  for j, c in enumerate(colour)]
         through = xp.where(inside, (kind == 1) & (z == z), through)
         glow = xp.where(inside, (kind == 2) & ~bars, glow)
         is_skirting = is_skirting & ~inside
@@ -207,15 +221,19 @@ def _floor_colour(scene, xp, x, y):
     own = f[:, 3:4] > 1.5
     ux, uy = xp.where(own, fx / size, f[:, 3:4]), xp.where(own, fy / size, f[:, 4:5])
     a, b = x * ux + y * uy + 50.0, y * ux - x * uy + 50.0
-    width, length, joint, dark, spread, grain, speckle, stains, tiles, seed = (f[:, k:k + 1] for k in (5, 6, 7, 8, 9, 10, 11, 12, 13, 15))
+    width, length, joint, dark, spread, grain, speckle, stains, tiles, seed = (f[:, k:k + 1]
+                                                                               for k in (5, 6, 7, 8, 9, 10, 11, 12, 13,
+                                                                                         15))
     row = xp.floor(b / width)
     start = _hash(xp, row, 0 * row, seed) * length * (1 - tiles)
     cell = xp.floor((a + start) / length)
     near = xp.minimum(b - row * width, (row + 1) * width - b)
     end = xp.minimum(a + start - cell * length, (cell + 1) * length - a - start)
     tone = 1 + spread * 2 * (_hash(xp, row, cell, seed) - 0.5)
-    tone = tone * (1 - grain * noise(xp, a * 4, b * 70 + 13 * row, seed) - 0.5 * grain * noise(xp, a * 1.3, b * 22 + 5 * row, seed))
-    tone = tone * (1 - speckle * noise(xp, a * 160, b * 160, seed)) * (1 - stains * noise(xp, a * 2.3, b * 2.3, seed + 3))
+    tone = tone * (1 - grain * noise(xp, a * 4, b * 70 + 13 * row, seed)
+                   - 0.5 * grain * noise(xp, a * 1.3, b * 22 + 5 * row, seed))
+    tone = tone * (1 - speckle * noise(xp, a * 160, b * 160, seed)) * (1
+                                                                       - stains * noise(xp, a * 2.3, b * 2.3, seed + 3))
     tone = xp.where(xp.minimum(near, end) < joint / 2, tone * dark, tone)
     colour = [f[:, k:k + 1] * tone for k in range(3)]
     for k in range(scene["rugs"].shape[1]):
@@ -224,7 +242,8 @@ def _floor_colour(scene, xp, x, y):
         m, o = (p * g[:, 4:5] + q * g[:, 5:6]) / g[:, 2:3], (q * g[:, 4:5] - p * g[:, 5:6]) / g[:, 3:4]
         far = xp.where(g[:, 13:14] > 0, xp.sqrt(m * m + o * o), xp.maximum(xp.abs(m), xp.abs(o)))
         second = (xp.sin(6.2832 * m * g[:, 2:3] / xp.clip(g[:, 12:13], 0.01, None)) > 0.3) & (far < 0.85)
-        colour = [xp.where(far < 1, xp.where(second, g[:, 9 + j:10 + j] + 0 * c, g[:, 6 + j:7 + j] + 0 * c), c) for j, c in enumerate(colour)]
+        colour = [xp.where(far < 1, xp.where(second, g[:, 9 + j:10 + j] + 0 * c, g[:, 6 + j:7 + j] + 0 * c), c)
+                  for j, c in enumerate(colour)]
     return [xp.clip(c, 0.003, 2.0) for c in colour]
 
 
@@ -274,8 +293,10 @@ def _things(scene, xp, e, d, t, colour, kind, n):
         b = scene["boxes"][:, k]
         tb, axis, (c, s), (dx, dy) = _box(scene, xp, k, e, d)
         nearer = tb < t
-        sx, sy = xp.where(dx > 0, -xp.ones_like(dx), xp.ones_like(dx)), xp.where(dy > 0, -xp.ones_like(dy), xp.ones_like(dy))
-        nb = (xp.where(axis == 0, sx * c, xp.where(axis == 1, -sy * s, 0 * sx)), xp.where(axis == 0, sx * s, xp.where(axis == 1, sy * c, 0 * sx)),
+        sx, sy = xp.where(dx > 0, -xp.ones_like(dx), xp.ones_like(dx)), xp.where(dy > 0, -xp.ones_like(dy),
+                                                                                 xp.ones_like(dy))
+        nb = (xp.where(axis == 0, sx * c, xp.where(axis == 1, -sy * s, 0 * sx)),
+              xp.where(axis == 0, sx * s, xp.where(axis == 1, sy * c, 0 * sx)),
               xp.where(axis == 2, xp.where(d[2] > 0, -xp.ones_like(sx), xp.ones_like(sx)), 0 * sx))
         period = b[:, 11:12]
         # Stripes along the front, such as ribs, drawers or folds.
@@ -313,10 +334,13 @@ def _corner_shade(scene, xp, x, y, z, on_floor, on_wall, along, wall):
         out = xp.sqrt(xp.clip(p, 0, None) ** 2 + xp.clip(q, 0, None) ** 2)
         low = xp.clip(b[:, 2:3] - b[:, 5:6], 0, None)
         shade = shade * (1 - depth * 1.2 * xp.exp(-out / (reach * 0.7 + 0.3 * low)) * xp.exp(-low * 3))
-    length = xp.sqrt((scene["walls"][..., 2] - scene["walls"][..., 0]) ** 2 + (scene["walls"][..., 3] - scene["walls"][..., 1]) ** 2)
+    length = xp.sqrt((scene["walls"][..., 2] - scene["walls"][..., 0]) ** 2
+                     + (scene["walls"][..., 3] - scene["walls"][..., 1]) ** 2)
     size = _pick(xp, length, wall, x)
     first, last = (_pick(xp, scene["hollow"][..., k], wall, x) for k in (0, 1))
-    inner = (1 - 0.6 * depth * first * xp.exp(-along / reach)) * (1 - 0.6 * depth * last * xp.exp(-(size - along) / reach))
+    inner = (1 - 0.6 * depth * first * xp.exp(-along / reach)) * (1
+                                                                  - 0.6 * depth * last
+                                                                  * xp.exp(-(size - along) / reach))
     inner = inner * (1 - 0.6 * depth * xp.exp(-xp.clip(z, 0, None) / reach))
     return xp.where(on_floor, xp.clip(shade, 0.05, 1), xp.where(on_wall, inner, 1 + 0 * x))
 
@@ -330,14 +354,16 @@ def _light(scene, xp, p, n):
     ux, uy = sun[:, 7:8], sun[:, 8:9]
     nx, ny = -uy, ux
     den = sx * nx + sy * ny
-    back = ((x - sun[:, 4:5]) * nx + (y - sun[:, 5:6]) * ny) / xp.where(xp.abs(den) < 1e-6, xp.full_like(den, 1e-6), den)
+    back = ((x - sun[:, 4:5]) * nx + (y - sun[:, 5:6]) * ny) / xp.where(xp.abs(den) < 1e-6, xp.full_like(den, 1e-6),
+                                                                        den)
     hx, hy, hz = x - back * sx - sun[:, 4:5], y - back * sy - sun[:, 5:6], z - back * sz - sun[:, 6:7]
     across = (hx * ux + hy * uy) / sun[:, 9:10]
     bar = (sun[:, 11:12] > 0) & (xp.abs(xp.sin(1.5708 * (across + 1) * sun[:, 11:12] / 2)) < 0.09)
     through = (back > 0) & (xp.abs(across) < 1) & (xp.abs(hz) < sun[:, 10:11]) & ~bar
     facing = xp.clip(-(sx * n[0] + sy * n[1] + sz * n[2]), 0, None)
     lit = xp.where(through, facing * sun[:, 3:4], 0 * x)
-    lit = lit * _unshaded(scene, xp, (x + 2e-3 * n[0], y + 2e-3 * n[1], z + 2e-3 * n[2]), (-sx + 0 * x, -sy + 0 * x, -sz + 0 * x), _FAR)
+    lit = lit * _unshaded(scene, xp, (x + 2e-3 * n[0], y + 2e-3 * n[1], z + 2e-3 * n[2]),
+                          (-sx + 0 * x, -sy + 0 * x, -sz + 0 * x), _FAR)
     light = [scene["ambient"][:, k:k + 1] * (0.85 + 0.15 * n[2]) + lit for k in range(3)]
     for k in range(2):
         lamp = scene["lamps"][:, k]
@@ -346,7 +372,8 @@ def _light(scene, xp, p, n):
         cosine = xp.clip((lx * n[0] + ly * n[1] + lz * n[2]) / xp.sqrt(far2), 0, 1)
         fall = cosine / (0.4 + far2 * 0.35)
         if k == 0:
-            fall = fall * (0.25 + 0.75 * _unshaded(scene, xp, (x + 2e-3 * n[0], y + 2e-3 * n[1], z + 2e-3 * n[2]), (lx, ly, lz), 1.0))
+            fall = fall * (0.25 + 0.75 * _unshaded(scene, xp, (x + 2e-3 * n[0], y + 2e-3 * n[1], z + 2e-3 * n[2]),
+                                                   (lx, ly, lz), 1.0))
         light = [v + lamp[:, 3 + j:4 + j] * fall for j, v in enumerate(light)]
     return light
 
@@ -366,8 +393,10 @@ def _shine(scene, xp, p, d):
     ux, uy = sun[:, 7:8], sun[:, 8:9]
     nx, ny = -uy, ux
     den = d[0] * nx + d[1] * ny
-    t = ((sun[:, 4:5] - p[0]) * nx + (sun[:, 5:6] - p[1]) * ny) / xp.where(xp.abs(den) < 1e-6, xp.full_like(den, 1e-6), den)
+    t = ((sun[:, 4:5] - p[0]) * nx + (sun[:, 5:6] - p[1]) * ny) / xp.where(xp.abs(den) < 1e-6, xp.full_like(den, 1e-6),
+                                                                           den)
     z = -d[2] * t
     s = ((p[0] + t * d[0] - sun[:, 4:5]) * ux + (p[1] + t * d[1] - sun[:, 5:6]) * uy) / sun[:, 9:10]
     seen = (t > 0) & (xp.abs(s) < 1.6) & (z > 0)
-    return xp.where(seen, xp.exp(-(xp.clip(s * s, 0, 9)) * 1.5 - ((z - sun[:, 6:7]) / (sun[:, 10:11] * 1.3)) ** 2), 0 * z)
+    return xp.where(seen, xp.exp(-(xp.clip(s * s, 0, 9)) * 1.5 - ((z - sun[:, 6:7]) / (sun[:, 10:11] * 1.3)) ** 2),
+                    0 * z)

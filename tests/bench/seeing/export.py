@@ -1,7 +1,9 @@
-"""Weights to the file the program ships: ``python -m tests.bench.seeing.export WEIGHTS.npz desk/seer.onnx``. Needs torch and onnx.
+"""Weights to the file the program ships: ``python -m tests.bench.seeing.export WEIGHTS.npz desk/seer.onnx``. Needs
+torch and onnx.
 
-Batch norm is folded into the convolutions; weights are stored in half precision, each widened by a Cast node, which OpenCV's
-importer works out once. The exported file is then run by OpenCV and by torch on one picture and the largest difference told.
+Batch norm is folded into the convolutions; weights are stored in half precision, each widened by a Cast node, which
+OpenCV's importer works out once. The exported file is then run by OpenCV and by torch on one picture and the largest
+difference told.
 """
 from __future__ import annotations
 
@@ -58,7 +60,8 @@ class Graph:
 
     def joined(self, low: str, high: str) -> str:
         """The lower level at twice its size beside the higher one."""
-        twice = self.put("Resize", low, "", "scales", mode="nearest", coordinate_transformation_mode="asymmetric", nearest_mode="floor")
+        twice = self.put("Resize", low, "", "scales", mode="nearest", coordinate_transformation_mode="asymmetric",
+                         nearest_mode="floor")
         return self.put("Concat", twice, high, axis=1)
 
 
@@ -75,8 +78,10 @@ def model_of(net: Seer) -> onnx.ModelProto:
     assert net.out.bias is not None
     g.nodes.append(helper.make_node("Identity", [g.conv(y, net.out, net.out.weight, net.out.bias)], ["y"]))
     scales = numpy_helper.from_array(np.array([1, 1, 2, 2], np.float32), "scales")
-    graph = helper.make_graph(g.nodes, "seer", [helper.make_tensor_value_info("x", TensorProto.FLOAT, [1, 5, "h", "w"])],
-                              [helper.make_tensor_value_info("y", TensorProto.FLOAT, [1, 7, "a", "b"])], [*g.weights, scales])
+    graph = helper.make_graph(g.nodes, "seer",
+                              [helper.make_tensor_value_info("x", TensorProto.FLOAT, [1, 5, "h", "w"])],
+                              [helper.make_tensor_value_info("y", TensorProto.FLOAT, [1, 7, "a", "b"])],
+                              [*g.weights, scales])
     model = helper.make_model(graph, opset_imports=[helper.make_opsetid("", 13)], producer_name="")
     model.ir_version = 8
     onnx.checker.check_model(model)
@@ -100,7 +105,8 @@ def main() -> None:
     own.setInput(x)
     with torch.no_grad():
         theirs = net(torch.from_numpy(x)).numpy()
-    print(f"{len(data)} bytes; largest difference from torch {np.abs(own.forward() - theirs).max():.4f} of logits up to {np.abs(theirs).max():.1f}")
+    print(f"{len(data)} bytes; largest difference from torch {np.abs(own.forward() - theirs).max():.4f} of logits up "
+          f"to {np.abs(theirs).max():.1f}")
 
 
 if __name__ == "__main__":

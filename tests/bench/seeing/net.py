@@ -1,8 +1,8 @@
 """The network that sees floors: a U-Net at half of its input's size, and its export.
 
-In: (B, 5, h, w), h and w multiples of 32: red, green, blue (sRGB, -0.5 to 0.5) and x/f, y/f of each pixel from the lens centre.
-Out: (B, 7, h/2, w/2) logits: floor, skirting, wall, other; concave and convex floor corners; floor line along a wall.
-Only what OpenCV's importer has known for years is used: Conv, Relu, Add, Concat, Resize by nearest.
+In: (B, 5, h, w), h and w multiples of 32: red, green, blue (sRGB, -0.5 to 0.5) and x/f, y/f of each pixel from the lens
+centre. Out: (B, 7, h/2, w/2) logits: floor, skirting, wall, other; concave and convex floor corners; floor line along a
+wall. Only what OpenCV's importer has known for years is used: Conv, Relu, Add, Concat, Resize by nearest.
 """
 from __future__ import annotations
 
@@ -48,7 +48,10 @@ class Seer(nn.Module):
         self.sixteenth = nn.Sequential(Step(80, 112, stride=2), Twice(112))
         self.low = nn.Sequential(Step(112, 144, stride=2), Twice(144, 2), Twice(144, 3))
         self.up16, self.up8 = Step(144 + 112, 88), nn.Sequential(Step(88 + 80, 64), Step(64, 64))
-        self.up4, self.up2 = nn.Sequential(Step(64 + 48, 48), Step(48, 48)), nn.Sequential(Step(48 + 24, 32), Step(32, 32))
+        self.up4, self.up2 = (
+            nn.Sequential(Step(64 + 48, 48), Step(48, 48)),
+            nn.Sequential(Step(48 + 24, 32), Step(32, 32)),
+        )
         self.out = nn.Conv2d(32, CHANNELS, 1)
         # Corners and lines are rare: begin by saying so.
         nn.init.constant_(self.out.bias[4:], -4.0)

@@ -1,4 +1,5 @@
-"""Drawn rooms as a phone would show them, in numpy: a picture, what its pixels show, its corners. Used by tests and the bench."""
+"""Drawn rooms as a phone would show them, in numpy: a picture, what its pixels show, its corners. Used by tests and
+the bench."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -13,7 +14,8 @@ from tests.bench.seeing.rooms import Rng, Scene, stacked
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Drawn:
-    """pixels (h, w, 3) sRGB; kinds (h, w) as in `caster`; corners (k, 2) px, proud (k,) convex or not, number (k,) in the outline."""
+    """pixels (h, w, 3) sRGB; kinds (h, w) as in `caster`; corners (k, 2) px, proud (k,) convex or not, number (k,)
+    in the outline."""
 
     pixels: NDArray[np.uint8]
     kinds: NDArray[np.uint8]
@@ -42,8 +44,9 @@ def draw(scene: Scene, size: tuple[int, int], rng: Rng, samples: int = 2, qualit
     u, v, seen = (a[0] for a in caster.corner_sights(stack, np))
     px = np.stack([u, v], axis=1) * max(size) + (np.array(size) - 1) / 2
     within = (seen > 0) & np.all((px > 1) & (px < np.array(size) - 2), axis=1)
-    return Drawn(pixels=developed(light, scene["phone"], rng, quality), kinds=kinds[0].reshape(size[1], size[0]).astype(np.uint8),
-                 corners=px[within].astype(float), proud=seen[within] > 1.5, number=np.flatnonzero(within))
+    return Drawn(pixels=developed(light, scene["phone"], rng, quality),
+                 kinds=kinds[0].reshape(size[1], size[0]).astype(np.uint8), corners=px[within].astype(float),
+                 proud=seen[within] > 1.5, number=np.flatnonzero(within))
 
 
 def developed(light: NDArray[np.float32], phone: NDArray[np.float32], rng: Rng, quality: int) -> NDArray[np.uint8]:
@@ -61,7 +64,8 @@ def developed(light: NDArray[np.float32], phone: NDArray[np.float32], rng: Rng, 
     light = np.where(light > 0.6, 0.6 + 0.4 * (1 - np.exp(-(light - 0.6) / 0.5)), light)
     srgb = np.where(light < 0.0031308, 12.92 * light, 1.055 * np.maximum(light, 1e-6) ** (1 / 2.4) - 0.055)
     srgb = np.clip(0.5 + (srgb - 0.5) * contrast, 0, 1)
-    _, packed = cv2.imencode(".jpg", np.round(255 * srgb).astype(np.uint8)[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
+    _, packed = cv2.imencode(".jpg", np.round(255 * srgb).astype(np.uint8)[:, :, ::-1],
+                             [cv2.IMWRITE_JPEG_QUALITY, quality])
     picture = cv2.imdecode(packed, cv2.IMREAD_COLOR)
     assert picture is not None
     return np.ascontiguousarray(picture[:, :, ::-1])

@@ -1,10 +1,10 @@
 """Path-traced photos of drawn rooms, with truth: ``python -m tests.bench.seeing.render_rooms DIR [--rooms 0-11]``.
 
-Twelve rooms with four photos each, even numbers nearly empty, odd ones furnished; rooms 0 to 5 are for building, 6 to 11 are held
-out. Rooms and views come from `rooms` (seeds kept), so the network has never seen them; light, skirting, shade and mirroring are the
-renderer's (mitsuba 3, as for the demo photos; its grain stays in), not the ray caster's it learnt from. Needs what
-demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells focal length, k1, turn, eye and
-visible corners of each photo.
+Twelve rooms with four photos each, even numbers nearly empty, odd ones furnished; rooms 0 to 5 are for building, 6 to
+11 are held out. Rooms and views come from `rooms` (seeds kept), so the network has never seen them; light, skirting,
+shade and mirroring are the renderer's (mitsuba 3, as for the demo photos; its grain stays in), not the ray caster's it
+learnt from. Needs what demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells
+focal length, k1, turn, eye and visible corners of each photo.
 """
 
 from __future__ import annotations
@@ -39,14 +39,11 @@ def world(scene: Scene, rng: Rng) -> mi.Scene:
     walls = scene["walls"][scene["walls"][:, 0] < _AWAY] * 1000.0
     parts: dict = {"type": "scene", "integrator": {"type": "path", "max_depth": 6}}
     low, high = walls[:, :2].min(axis=0) - 1500, walls[:, :2].max(axis=0) + 1500
-    parts["floor"] = _shape(
-        quad([[low[0], low[1], 0], [high[0], low[1], 0], [high[0], high[1], 0], [low[0], high[1], 0]], [(0, 0), (1, 0), (1, 1), (0, 1)]),
-        _floor(scene, low, high),
-    )
+    parts["floor"] = _shape(quad([[low[0], low[1], 0], [high[0], low[1], 0], [high[0], high[1], 0],
+                                  [low[0], high[1], 0]], [(0, 0), (1, 0), (1, 1), (0, 1)]), _floor(scene, low, high),)
     top = float(scene["ceiling"]) * 1000
-    parts["ceiling"] = _shape(
-        quad([[low[0], low[1], top], [low[0], high[1], top], [high[0], high[1], top], [high[0], low[1], top]]), _matt([0.8, 0.8, 0.78])
-    )
+    parts["ceiling"] = _shape(quad([[low[0], low[1], top], [low[0], high[1], top], [high[0], high[1], top],
+                                    [high[0], low[1], top]]), _matt([0.8, 0.8, 0.78]))
     thick, height = float(scene["skirting"][1]) * 1000, float(scene["skirting"][0]) * 1000
     out = _outward(walls, thick)
     openings: dict[int, list] = {}
@@ -143,7 +140,8 @@ def _skirting(a, b, out_a, out_b, height: float, gaps) -> list[Mesh]:
 
 
 def _lights(scene: Scene, walls, top: float, rng: Rng) -> dict:
-    """Lamps under the ceiling or a window with sky; sunlight as a narrow bright patch comes from a far strong lamp in some rooms."""
+    """Lamps under the ceiling or a window with sky; sunlight as a narrow bright patch comes from a far strong lamp
+    in some rooms."""
     centre = walls[:, :2].mean(axis=0)
     parts = {}
     for k, lamp in enumerate(scene["lamps"]):
@@ -158,13 +156,12 @@ def _lights(scene: Scene, walls, top: float, rng: Rng) -> dict:
     if scene["sun"][3] > 0:
         s = scene["sun"]
         far = s[4:7] * 1000 - s[:3] * 9000
-        parts["sun"] = {
-            "type": "spot",
-            "to_world": mi.ScalarTransform4f().look_at([float(v) for v in far], [float(v) for v in s[4:7] * 1000], [0, 0, 1]),
-            "cutoff_angle": 6.0,
-            "beam_width": 5.7,
-            "intensity": {"type": "rgb", "value": [float(s[3]) * 5e7, float(s[3]) * 4.6e7, float(s[3]) * 4e7]},
-        }
+        parts["sun"] = {"type": "spot", "to_world": mi.ScalarTransform4f().look_at([float(v) for v in far],
+                                                                                   [float(v) for v in s[4:7] * 1000],
+                                                                                   [0, 0, 1]), "cutoff_angle": 6.0,
+                        "beam_width": 5.7, "intensity": {"type": "rgb",
+                                                         "value": [float(s[3]) * 5e7, float(s[3]) * 4.6e7,
+                                                                   float(s[3]) * 4e7]},}
     parts["ambient"] = {"type": "constant", "radiance": {"type": "rgb", "value": [0.02] * 3}}
     return parts
 
@@ -172,15 +169,13 @@ def _lights(scene: Scene, walls, top: float, rng: Rng) -> dict:
 def _floor(scene: Scene, low, high) -> dict:
     """The drawn floor as a picture."""
     stack = stacked([scene])
-    x, y = np.meshgrid(
-        np.arange(low[0], high[0], STEP_MM, dtype=np.float32) / 1000, np.arange(high[1], low[1], -STEP_MM, dtype=np.float32) / 1000
-    )
+    x, y = np.meshgrid(np.arange(low[0], high[0], STEP_MM, dtype=np.float32) / 1000,
+                       np.arange(high[1], low[1], -STEP_MM, dtype=np.float32) / 1000)
     rows = []
     for k in range(0, len(x), 256):
         part = x[k : k + 256]
-        rows.append(
-            np.stack(caster._floor_colour(stack, np, part.reshape(1, -1), y[k : k + 256].reshape(1, -1)), axis=-1).reshape(*part.shape, 3)
-        )
+        rows.append(np.stack(caster._floor_colour(stack, np, part.reshape(1, -1), y[k : k + 256].reshape(1, -1)),
+                             axis=-1).reshape(*part.shape, 3))
     picture = np.clip(np.concatenate(rows), 0, 0.95).astype(np.float32)
     gloss = float(scene["floor"][14])
     return {
@@ -200,7 +195,8 @@ def _shape(mesh: Mesh, bsdf: dict, emitter: dict | None = None) -> mi.Mesh:
     if emitter:
         props["mesh_emitter"] = mi.load_dict(emitter)
     props["face_normals"] = True
-    made = mi.Mesh("m", len(mesh.vertices), len(mesh.faces), has_vertex_normals=False, has_vertex_texcoords=True, props=props)
+    made = mi.Mesh("m", len(mesh.vertices), len(mesh.faces), has_vertex_normals=False, has_vertex_texcoords=True,
+                   props=props)
     params = mi.traverse(made)
     params["vertex_positions"] = mesh.vertices.astype(np.float32).ravel()
     params["faces"] = mesh.faces.astype(np.uint32).ravel()
@@ -210,7 +206,8 @@ def _shape(mesh: Mesh, bsdf: dict, emitter: dict | None = None) -> mi.Mesh:
 
 
 def _matt(colour) -> dict:
-    return {"type": "twosided", "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [min(0.9, float(c)) for c in colour]}}}
+    return {"type": "twosided", "bsdf": {"type": "diffuse",
+                                         "reflectance": {"type": "rgb", "value": [min(0.9, float(c)) for c in colour]}}}
 
 
 def _paint(colour) -> dict:
@@ -236,23 +233,16 @@ def photo(scene: Scene, built: mi.Scene, size: tuple[int, int], seed: int) -> ND
     right, down, forward = scene["rotation"]
     to_world = np.eye(4)
     to_world[:3] = np.column_stack([-right, -down, forward, scene["eye"] * 1000])
-    sensor = mi.load_dict(
-        {
-            "type": "perspective",
-            "to_world": mi.ScalarTransform4f(to_world),
-            "near_clip": 20.0,
-            "far_clip": 30000.0,
-            "fov_axis": "x",
-            "fov": float(np.degrees(2 * np.arctan(wide[0] / 2 / focal))),
-            "film": {"type": "hdrfilm", "width": wide[0], "height": wide[1], "pixel_format": "rgb", "rfilter": {"type": "box"}},
-            "sampler": {"type": "independent", "sample_count": SAMPLES},
-        }
-    )
+    sensor = mi.load_dict({"type": "perspective", "to_world": mi.ScalarTransform4f(to_world), "near_clip": 20.0,
+                           "far_clip": 30000.0, "fov_axis": "x",
+                           "fov": float(np.degrees(2 * np.arctan(wide[0] / 2 / focal))),
+                           "film": {"type": "hdrfilm", "width": wide[0], "height": wide[1], "pixel_format": "rgb",
+                                    "rfilter": {"type": "box"}}, "sampler": {"type": "independent",
+                                                                             "sample_count": SAMPLES},})
     light = np.array(mi.render(built, sensor=sensor, spp=SAMPLES, seed=seed), dtype=np.float32)
     where = (flat * focal + (np.array(wide) - 1) / 2).astype(np.float32)
-    return cv2.remap(
-        np.minimum(light, 20 * np.median(light) + 1e-3), where[..., 0], where[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE
-    )
+    return cv2.remap(np.minimum(light, 20 * np.median(light) + 1e-3), where[..., 0], where[..., 1], cv2.INTER_CUBIC,
+                     borderMode=cv2.BORDER_REPLICATE)
 
 
 def main() -> None:

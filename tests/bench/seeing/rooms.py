@@ -1,7 +1,9 @@
-"""Random furnished rooms and a phone held in them, as plain numbers for the ray caster. All invented; the same seed, the same room.
+"""Random furnished rooms and a phone held in them, as plain numbers for the ray caster. All invented; the same seed,
+the same room.
 
-A scene is a dict of float32 arrays of fixed shapes, padded, so that scenes of one picture format can be stacked. Metres; x right and
-y up in plan, z up from the floor; outlines anticlockwise. Colours are linear light, 0 to 1. Field by field: see `draw_scene`.
+A scene is a dict of float32 arrays of fixed shapes, padded, so that scenes of one picture format can be stacked.
+Metres; x right and y up in plan, z up from the floor; outlines anticlockwise. Colours are linear light, 0 to 1. Field
+by field: see `draw_scene`.
 """
 
 from __future__ import annotations
@@ -22,9 +24,8 @@ PAINT, OPENING, GLOW = 0.0, 1.0, 2.0
 def draw_outline(rng: Rng) -> NDArray[np.float64]:
     """(k, 2) corners of a room of 1.8 to 7 m, corners a few cm out of true."""
     w, h = rng.uniform(1.8, 6.5), rng.uniform(2.0, 6.5)
-    kind = rng.choice(
-        ["rectangle", "ell", "breast", "breast", "alcove", "slant", "ewe", "two"], p=[0.2, 0.17, 0.17, 0.1, 0.1, 0.08, 0.08, 0.1]
-    )
+    kind = rng.choice(["rectangle", "ell", "breast", "breast", "alcove", "slant", "ewe", "two"],
+                      p=[0.2, 0.17, 0.17, 0.1, 0.1, 0.08, 0.08, 0.1])
     a, b = w * rng.uniform(0.12, 0.45), w * rng.uniform(0.55, 0.88)
     d = rng.uniform(0.12, 0.75)
     ring = {
@@ -59,12 +60,15 @@ def draw_outline(rng: Rng) -> NDArray[np.float64]:
     return points @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
 
 
-def draw_scene(rng: Rng, portrait: bool, *, furnished: float = 0.65, outline: NDArray[np.float64] | None = None) -> Scene:
+def draw_scene(rng: Rng, portrait: bool, *, furnished: float = 0.65,
+               outline: NDArray[np.float64] | None = None) -> Scene:
     """One room with what stands in it and one view of it."""
     ring = draw_outline(rng) if outline is None else outline
     eye, heading = _stand(rng, ring)
     scene = _fabric(rng, ring) | _camera(rng, eye, heading, portrait)
-    scene |= _furniture(rng, ring, eye, rng.random() < furnished) | _rugs(rng, ring) | _light(rng, ring, scene) | _phone(rng)
+    scene |= (
+        _furniture(rng, ring, eye, rng.random() < furnished) | _rugs(rng, ring) | _light(rng, ring, scene) | _phone(rng)
+    )
     return {name: np.asarray(value, dtype=np.float32) for name, value in scene.items()}
 
 
@@ -124,7 +128,9 @@ def _stand(rng: Rng, ring):
 
 def _camera(rng: Rng, eye, heading: float, portrait: bool) -> dict:
     """eye (3,), rotation (3, 3) rows right, down, forward, lens (focal in long sides, k1), portrait ()."""
-    pitch, roll = np.radians(np.clip(rng.normal(24, 9), 4, 48)), np.radians(rng.normal(0, 2.0 if rng.random() < 0.85 else 5.0))
+    pitch, roll = np.radians(np.clip(rng.normal(24, 9), 4, 48)), np.radians(rng.normal(0,
+                                                                                       2.0 if rng.random() < 0.85
+                                                                                       else 5.0))
     forward = np.array([np.cos(heading) * np.cos(pitch), np.sin(heading) * np.cos(pitch), -np.sin(pitch)])
     right = np.array([np.sin(heading), -np.cos(heading), 0.0])
     down = np.cross(forward, right)
@@ -132,7 +138,8 @@ def _camera(rng: Rng, eye, heading: float, portrait: bool) -> dict:
     wide = rng.random() < 0.2
     focal = rng.uniform(0.42, 0.66) if wide else rng.uniform(0.66, 0.86)
     k1 = rng.uniform(-0.1, 0.1) if wide and rng.random() < 0.5 else np.clip(rng.normal(0, 0.03), -0.08, 0.08)
-    return {"eye": eye, "rotation": [turned, np.cross(forward, turned), forward], "lens": [focal, k1], "portrait": float(portrait)}
+    return {"eye": eye, "rotation": [turned, np.cross(forward, turned), forward], "lens": [focal, k1],
+            "portrait": float(portrait)}
 
 
 def _tone(rng: Rng, low: float, high: float, tint: float = 0.12):
@@ -146,9 +153,9 @@ def _wood(rng: Rng):
 
 
 def _fabric(rng: Rng, ring) -> dict:
-    """walls (W, 4) ends; hollow (W, 2) whether each end is a concave corner; paint (W, 3); paper (4,) kind, period, strength, phase;
-    skirting (5,) height, thickness, beading height, gap, none; skirting_colour (3,); ceiling (); floor (16,); decals (D, 10): wall,
-    s0, s1, z0, z1, r, g, b, kind, over the skirting."""
+    """walls (W, 4) ends; hollow (W, 2) whether each end is a concave corner; paint (W, 3); paper (4,) kind, period,
+    strength, phase; skirting (5,) height, thickness, beading height, gap, none; skirting_colour (3,); ceiling (); floor
+    (16,); decals (D, 10): wall, s0, s1, z0, z1, r, g, b, kind, over the skirting."""
     count = len(ring)
     walls, paint = np.full((WALLS, 4), _AWAY), np.full((WALLS, 3), 0.5)
     walls[count:, 2] += 1e-3
@@ -171,19 +178,12 @@ def _fabric(rng: Rng, ring) -> dict:
     order = rows[:DECALS]
     if order:
         decals[: len(order)] = order
-    return {
-        "walls": walls,
-        "hollow": hollow,
-        "paint": paint,
-        "count": float(count),
-        "paper": [rng.choice([0, 1, 2, 3], p=[0.7, 0.1, 0.1, 0.1]), rng.uniform(0.04, 0.6), rng.uniform(0.05, 0.5), rng.uniform(0, 9)],
-        "skirting": [height, rng.uniform(0.008, 0.022), bead, rng.uniform(0, 0.004), rng.uniform(0.0, 0.6)],
-        "skirting_colour": skirting,
-        "ceiling": rng.uniform(2.2, 2.9),
-        "floor": _floor(rng),
-        "decals": decals,
-        "beyond": np.concatenate([_wood(rng), _tone(rng, 0.1, 0.8)]),
-    }
+    return {"walls": walls, "hollow": hollow, "paint": paint, "count": float(count),
+            "paper": [rng.choice([0, 1, 2, 3], p=[0.7, 0.1, 0.1, 0.1]), rng.uniform(0.04, 0.6), rng.uniform(0.05, 0.5),
+                      rng.uniform(0, 9)], "skirting": [height, rng.uniform(0.008, 0.022), bead, rng.uniform(0, 0.004),
+                                                       rng.uniform(0.0, 0.6)], "skirting_colour": skirting,
+            "ceiling": rng.uniform(2.2, 2.9), "floor": _floor(rng), "decals": decals,
+            "beyond": np.concatenate([_wood(rng), _tone(rng, 0.1, 0.8)]),}
 
 
 def _doors(rng: Rng, way, skirting, height: float) -> list[list[float]]:
@@ -233,11 +233,13 @@ def _hangings(rng: Rng, way) -> list[list[float]]:
 
 
 def _floor(rng: Rng) -> list[float]:
-    """(16,) r, g, b, way x, way y, board width, board length, joint width, joint darkness, spread of board tones, grain, speckle,
-    stains, tiles (0 or 1), gloss, seed."""
+    """(16,) r, g, b, way x, way y, board width, board length, joint width, joint darkness, spread of board tones,
+    grain, speckle, stains, tiles (0 or 1), gloss, seed."""
     kind = rng.choice(["boards", "tiles", "carpet", "screed"], p=[0.55, 0.12, 0.18, 0.15])
     turn = rng.uniform(0, 2 * np.pi) if rng.random() < 0.3 else None
-    way = (np.cos(turn), np.sin(turn)) if turn is not None else (2.0, 0.0)  # 2: along the first wall, told apart in the caster
+    way = (
+        (np.cos(turn), np.sin(turn)) if turn is not None else (2.0, 0.0)
+    )  # 2: along the first wall, told apart in the caster
     colour = _wood(rng) if kind == "boards" else _tone(rng, 0.03, 0.7, 0.12)
     joint = {"boards": rng.uniform(0.0005, 0.004), "tiles": rng.uniform(0.002, 0.008)}.get(kind, 0.0)
     width = {"boards": rng.uniform(0.06, 0.25), "tiles": rng.uniform(0.1, 0.6)}.get(kind, 0.5)
@@ -261,7 +263,8 @@ def _floor(rng: Rng) -> list[float]:
 
 
 def _furniture(rng: Rng, ring, eye, furnished: bool) -> dict:
-    """boxes (K, 12): middle x, y, z, half sizes 3, way x, way y, r, g, b, stripes; tins (T, 8): x, y, radius, z0, z1, r, g, b."""
+    """boxes (K, 12): middle x, y, z, half sizes 3, way x, way y, r, g, b, stripes; tins (T, 8): x, y, radius, z0,
+    z1, r, g, b."""
     boxes, tins = np.zeros((BOXES, 12)), np.zeros((TINS, 8))
     boxes[:, :3], boxes[:, 3:6], boxes[:, 6] = _AWAY, 1e-3, 1.0
     tins[:, :2], tins[:, 2] = -_AWAY, 1e-3
@@ -326,9 +329,8 @@ def _piece(rng: Rng, ring, eye, small: bool) -> list[list[float]]:
         if lengths[wall] < w + 0.05:
             return []
         # In a corner now and then.
-        s = rng.choice(
-            [w / 2 + rng.uniform(0.01, 0.1), lengths[wall] - w / 2 - rng.uniform(0.01, 0.1), rng.uniform(w / 2, lengths[wall] - w / 2)]
-        )
+        s = rng.choice([w / 2 + rng.uniform(0.01, 0.1), lengths[wall] - w / 2 - rng.uniform(0.01, 0.1),
+                        rng.uniform(w / 2, lengths[wall] - w / 2)])
         gap = rng.uniform(0.022, 0.06) if rng.random() < 0.8 else rng.uniform(0.05, 0.4)
         at = a + s * u + (d / 2 + gap) * n
         if not inside(ring, at + d / 2 * n) or not inside(ring, at):
@@ -346,7 +348,8 @@ def _parts(rng: Rng, kind: str, w: float, d: float, h: float):
     """Boxes of a piece in its own frame: middle x, y, z, half sizes, shade, stripes a metre."""
     if kind == "table":
         leg, i = rng.uniform(0.015, 0.04), 0.05
-        legs = [(sx * (w / 2 - i), sy * (d / 2 - i), h / 2 - 0.01, leg, leg, h / 2 - 0.01, 0.9, 0.0) for sx in (-1, 1) for sy in (-1, 1)]
+        legs = [(sx * (w / 2 - i), sy * (d / 2 - i), h / 2 - 0.01, leg, leg, h / 2 - 0.01, 0.9, 0.0) for sx in (-1, 1)
+                for sy in (-1, 1)]
         return [(0, 0, h - 0.015, w / 2, d / 2, 0.015, 1.0, 0.0), *legs]
     if kind == "sofa":
         up = rng.choice([0.0, 0.08])
@@ -356,7 +359,8 @@ def _parts(rng: Rng, kind: str, w: float, d: float, h: float):
             (w / 2 - 0.08, 0, h / 2 + 0.1 + up, 0.08, d / 2, h / 2 + 0.1, 0.95, 0.0),
         ]
     if kind == "bed":
-        return [(0, 0, h / 2 + 0.1, w / 2, d / 2, h / 2, 1.0, 0.0), (0, 0, 0.1, w / 2 - 0.05, d / 2 - 0.05, 0.05, 0.4, 0.0)]
+        return [(0, 0, h / 2 + 0.1, w / 2, d / 2, h / 2, 1.0, 0.0),
+                (0, 0, 0.1, w / 2 - 0.05, d / 2 - 0.05, 0.05, 0.4, 0.0)]
     if kind == "radiator":
         low = rng.uniform(0.08, 0.2)
         return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, rng.uniform(8, 20))]
@@ -365,14 +369,17 @@ def _parts(rng: Rng, kind: str, w: float, d: float, h: float):
         return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, 0.0)]
     if kind == "cabinet" and rng.random() < 0.3:
         leg = rng.uniform(0.06, 0.18)
-        legs = [(sx * (w / 2 - 0.04), sy * (d / 2 - 0.04), leg / 2, 0.018, 0.018, leg / 2, 0.7, 0.0) for sx in (-1, 1) for sy in (-1, 1)]
+        legs = [(sx * (w / 2 - 0.04), sy * (d / 2 - 0.04), leg / 2, 0.018, 0.018, leg / 2, 0.7, 0.0) for sx in (-1, 1)
+                for sy in (-1, 1)]
         return [(0, 0, leg + h / 2, w / 2, d / 2, h / 2, 1.0, 0.0), *legs]
     low = 0.012 if kind == "leaf" else 0.0
-    return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, rng.uniform(3, 14) if kind == "curtain" else rng.choice([0.0, 0.0, 2.5]))]
+    return [(0, 0, low + h / 2, w / 2, d / 2, h / 2, 1.0, rng.uniform(3, 14)
+             if kind == "curtain" else rng.choice([0.0, 0.0, 2.5]))]
 
 
 def _rugs(rng: Rng, ring) -> dict:
-    """rugs (R, 14): middle x, y, half sizes 2, way x, way y, colour 3, second colour 3, stripe period, round (0 or 1)."""
+    """rugs (R, 14): middle x, y, half sizes 2, way x, way y, colour 3, second colour 3, stripe period, round (0 or
+    1)."""
     rugs = np.zeros((RUGS, 14))
     rugs[:, :2], rugs[:, 2:4], rugs[:, 4] = _AWAY, 1e-3, 1.0
     low, high = ring.min(axis=0), ring.max(axis=0)
@@ -393,13 +400,14 @@ def _rugs(rng: Rng, ring) -> dict:
         )
         one = _tone(rng, 0.02, 0.85, 0.3) if what < 0.75 or what > 0.88 else _tone(rng, 0.75, 0.9, 0.02)
         two = _tone(rng, 0.02, 0.85, 0.3) if what < 0.75 else np.array([0.02, 0.02, 0.02]) if what < 0.88 else one
-        rugs[k] = [*rng.uniform(low, high), *size, *way, *one, *two, rng.uniform(0.03, 0.4), float(rng.random() < 0.15 and what < 0.75)]
+        rugs[k] = [*rng.uniform(low, high), *size, *way, *one, *two, rng.uniform(0.03, 0.4),
+                   float(rng.random() < 0.15 and what < 0.75)]
     return {"rugs": rugs}
 
 
 def _light(rng: Rng, ring, scene) -> dict:
-    """lamps (2, 6): x, y, z, r, g, b; ambient (3,); sun (12,): direction 3, strength, window middle 3, along 2, half width, half
-    height, bars; dark (2,): depth and reach of the shade in corners and under things."""
+    """lamps (2, 6): x, y, z, r, g, b; ambient (3,); sun (12,): direction 3, strength, window middle 3, along 2, half
+    width, half height, bars; dark (2,): depth and reach of the shade in corners and under things."""
     low, high = ring.min(axis=0), ring.max(axis=0)
     night = rng.random() < 0.25
     lamps = np.zeros((2, 6))

@@ -1,8 +1,10 @@
-"""Trains the network on rooms drawn while it learns: ``python -m tests.bench.seeing.train OUT [--minutes 8] [--from WEIGHTS.npz]``.
+"""Trains the network on rooms drawn while it learns: ``python -m tests.bench.seeing.train OUT [--minutes 8] [--from
+WEIGHTS.npz]``.
 
-On a GPU some minutes; ``--small`` on a CPU tells in two minutes whether the loss falls. Needs torch; the program itself does not.
-Seeds are kept: scene number k of a run with seed s is always the same. Writes OUT/weights.npz (batch norm still apart) and OUT/log.txt.
-Every drawn picture is used several times, each time lit, bent in colour, blurred and mirrored anew: drawing costs more than learning.
+On a GPU some minutes; ``--small`` on a CPU tells in two minutes whether the loss falls. Needs torch; the program itself
+does not. Seeds are kept: scene number k of a run with seed s is always the same. Writes OUT/weights.npz (batch norm
+still apart) and OUT/log.txt. Every drawn picture is used several times, each time lit, bent in colour, blurred and
+mirrored anew: drawing costs more than learning.
 """
 from __future__ import annotations
 
@@ -47,7 +49,8 @@ class Scenes(IterableDataset[tuple[bool, Scene]]):
 
 @torch.no_grad()
 def drawn(scene: Scene, upright: bool, size: tuple[int, int], device: str) -> tuple[Tensor, Tensor, Tensor]:
-    """Linear light (B, 3, h, w) half precision, targets (B, 4, h/2, w/2) bytes: kind, two corner heats (of 255), line; lens (B,)."""
+    """Linear light (B, 3, h, w) half precision, targets (B, 4, h/2, w/2) bytes: kind, two corner heats (of 255),
+    line; lens (B,)."""
     stack = {name: torch.as_tensor(value, device=device) for name, value in scene.items()}
     width, height = size
     light: Tensor | None = None
@@ -93,7 +96,8 @@ def _line(kind: Tensor) -> Tensor:
 
 
 def photographed(light: Tensor, focal: Tensor) -> Tensor:
-    """(B, 5, h, w): linear light as phones show it, each picture otherwise, with the ray of each pixel as it is thought to be."""
+    """(B, 5, h, w): linear light as phones show it, each picture otherwise, with the ray of each pixel as it is
+    thought to be."""
     count, _, height, width = light.shape
     device = light.device
 
@@ -138,7 +142,8 @@ def _blurred(x: Tensor, sigma: Tensor, sharpened: Tensor) -> Tensor:
 
 
 def loss_of(out: Tensor, goal: Tensor) -> tuple[Tensor, list[Tensor]]:
-    """Cross entropy of the kinds, focal loss of the corners (Law and Deng, CornerNet, 2018), cross entropy of the line."""
+    """Cross entropy of the kinds, focal loss of the corners (Law and Deng, CornerNet, 2018), cross entropy of the
+    line."""
     out = out.float()
     weights = torch.tensor([1.0, 2.0, 1.0, 1.3], device=out.device)
     kinds = nn.functional.cross_entropy(out[:, :4], goal[:, 0].long(), weights)
@@ -150,7 +155,8 @@ def loss_of(out: Tensor, goal: Tensor) -> tuple[Tensor, list[Tensor]]:
     hit = -((1 - p) ** 2 * on)[peak].sum()
     miss = -(p**2 * off * (1 - heat) ** 4)[~peak].sum()
     corners = (hit + miss) / peak.sum().clamp(min=1)
-    line = nn.functional.binary_cross_entropy_with_logits(out[:, 6], goal[:, 3].float(), pos_weight=torch.tensor(3.0, device=out.device))
+    line = nn.functional.binary_cross_entropy_with_logits(out[:, 6], goal[:, 3].float(),
+                                                          pos_weight=torch.tensor(3.0, device=out.device))
     return kinds + 0.6 * corners + line, [v.detach() for v in (kinds, corners, line)]
 
 
@@ -187,7 +193,8 @@ def main() -> None:
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--from", dest="begin", type=Path)
     parser.add_argument("--workers", type=int, default=14, help="processes that make scenes up")
-    parser.add_argument("--compile", action="store_true", help="let torch compile the network: half a minute, then faster")
+    parser.add_argument("--compile", action="store_true",
+                        help="let torch compile the network: half a minute, then faster")
     parser.add_argument("--small", action="store_true", help="small pictures, few of them: a trial on a CPU")
     wanted = parser.parse_args()
     train(wanted)
@@ -205,10 +212,12 @@ def train(wanted: argparse.Namespace) -> None:
     if wanted.begin:
         net.load_state_dict({k: torch.from_numpy(v) for k, v in np.load(wanted.begin).items()}, strict=False)
     learner = torch.compile(net, dynamic=False) if wanted.compile else net
-    mean = torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.9985), use_buffers=True)
+    mean = torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.9985),
+                                               use_buffers=True)
     optimiser = torch.optim.AdamW(net.parameters(), lr=wanted.rate, weight_decay=0.02)
     workers = 0 if wanted.small else wanted.workers
-    scenes = iter(DataLoader(Scenes(wanted.seed, drawn_at_once), batch_size=None, num_workers=workers, prefetch_factor=4 if workers else None))
+    scenes = iter(DataLoader(Scenes(wanted.seed, drawn_at_once), batch_size=None, num_workers=workers,
+                             prefetch_factor=4 if workers else None))
     pools = {True: Pool(60 if wanted.small else KEPT), False: Pool(60 if wanted.small else KEPT)}
     log = (wanted.out / "log.txt").open("w")
     step, told, sums, since, last_saved = 0, 0, torch.zeros(4, device=device), begun, begun
@@ -240,7 +249,8 @@ def train(wanted: argparse.Namespace) -> None:
             torch.cuda.synchronize()
         now = time.monotonic()
         if now - since > 10:
-            line = f"{now - begun:6.0f} s  step {step}  loss {' '.join(f'{float(v):.4f}' for v in sums / (step - told))}  drawing {drawing:.1f} s"
+            line = (f"{now - begun:6.0f} s  step {step}  loss "
+                    f"{' '.join(f'{float(v):.4f}' for v in sums / (step - told))}  drawing {drawing:.1f} s")
             print(line, flush=True)
             log.write(line + "\n")
             log.flush()
@@ -255,7 +265,8 @@ def train(wanted: argparse.Namespace) -> None:
 
 def save(net: nn.Module, path: Path) -> None:
     """Every weight in full precision."""
-    np.savez(path, **{k: v.detach().float().cpu().numpy() for k, v in net.state_dict().items() if v.is_floating_point()})
+    np.savez(path, **{k: v.detach().float().cpu().numpy() for k, v in net.state_dict().items()
+                      if v.is_floating_point()})
 
 
 if __name__ == "__main__":

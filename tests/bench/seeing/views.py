@@ -1,7 +1,8 @@
-"""The rooms of the bench from several places each, with truth; and those that need no renderer, drawn by the ray caster.
+"""The rooms of the bench from several places each, with truth; and those that need no renderer, drawn by the ray
+caster.
 
-``python -m tests.bench.seeing.views DIR [--rooms 12-17]`` draws rooms 12 to 17, all furnished. Even rooms below 12 are nearly empty, odd
-ones furnished. Rooms 6 to 11 and 15 to 17 are held out: nothing is chosen or fitted on them.
+``python -m tests.bench.seeing.views DIR [--rooms 12-17]`` draws rooms 12 to 17, all furnished. Even rooms below 12 are
+nearly empty, odd ones furnished. Rooms 6 to 11 and 15 to 17 are held out: nothing is chosen or fitted on them.
 """
 from __future__ import annotations
 
@@ -55,7 +56,8 @@ def truth_of(scene: Scene, size: tuple[int, int]) -> dict:
     keep = (seen > 0) & np.all((px > 2) & (px < np.array(size) - 3), axis=1)
     return {"size": list(size), "focal_px": float(scene["lens"][0]) * max(size), "k1": float(scene["lens"][1]),
             "rotation": scene["rotation"].tolist(), "eye": scene["eye"].tolist(),
-            "corners": [{"number": int(k), "x": float(px[k, 0]), "y": float(px[k, 1]), "convex": bool(seen[k] > 1.5)} for k in np.flatnonzero(keep)]}
+            "corners": [{"number": int(k), "x": float(px[k, 0]), "y": float(px[k, 1]), "convex": bool(seen[k] > 1.5)}
+                        for k in np.flatnonzero(keep)]}
 
 
 def write_truth(folder: Path) -> None:
@@ -80,8 +82,10 @@ def main() -> None:
     for number in range(first, last + 1):
         for k, scene in enumerate(room_views(number)):
             begun = time.monotonic()
-            drawn = draw(scene, SIZE[::-1] if scene["portrait"] > 0 else SIZE, np.random.default_rng([SEED, number, 2 + k]))
-            cv2.imwrite(str(wanted.folder / f"room{number:02d}-{k}.jpg"), drawn.pixels[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 88])
+            drawn = draw(scene, SIZE[::-1] if scene["portrait"] > 0 else SIZE,
+                         np.random.default_rng([SEED, number, 2 + k]))
+            cv2.imwrite(str(wanted.folder / f"room{number:02d}-{k}.jpg"), drawn.pixels[:, :, ::-1],
+                        [cv2.IMWRITE_JPEG_QUALITY, 88])
             print(f"room{number:02d}-{k}: {time.monotonic() - begun:.0f} s", flush=True)
     write_truth(wanted.folder)
 
