@@ -13,14 +13,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtri
 
-from capture.adjustment.least_squares import Fit, Precision, assess, line_groups, minimise
+from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.warm_start import begin_again, solved_at, state_near
 from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next
 from capture.adjustment.straightness import find_bows
-from capture.adjustment.equations import State, ring_area_mm2
+from capture.readings.state import LENS, State
+from capture.readings.geometry import ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
-from capture.adjustment.parameter_index import LENS, Indexed, index_network, photo_size_px
+from capture.readings.indexed import Indexed
+from capture.adjustment.parameter_index import index_network, photo_size_px
 from capture.adjustment.datum_defect import refuse_loose, refuse_unmeasured, refuse_vague
 from capture.network import Network
 from capture.adjustment.floor_prior import is_simple
@@ -30,6 +32,7 @@ from capture.initial.selection import Start, find_start
 from capture.initial.foreign_photo import refuse_strange
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.tape import format_length, format_spread
+from capture.readings.photo import Marks
 
 _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
                   "if you went round clockwise, list them the other way round, or the plan is a mirror image")
@@ -53,7 +56,7 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
         raise CaptureError("too-few-corners", f"the outline names {len(network.outline)} corners; a floor needs at least 3")
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
-    refuse_unmeasured(network, ix.names)
+    refuse_unmeasured(ix, network)
     start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
@@ -90,11 +93,12 @@ def _settled(ix: Indexed, start: Fit) -> Fit:
 def _settles(ix: Indexed, snooped: Snooped) -> bool:
     """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand, and no photo
     had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain the rest's disagreement."""
-    groups = line_groups(ix)
+    groups = ix.line_groups()
     kept_doubts = any(np.any(snooped.line_weights[groups == k] > 0) for k, _ in snooped.suspects)
-    left_out = snooped.line_weights[:2 * len(ix.mark_photo):2] == 0
-    lost = np.bincount(ix.mark_photo[left_out], minlength=len(ix.photo_names))
-    if np.any((lost >= 2) & (3 * lost >= np.bincount(ix.mark_photo, minlength=len(lost)))):
+    marks = ix.of(Marks)
+    left_out = snooped.line_weights[ix.lines_of(Marks)][::2] == 0
+    lost = np.bincount(marks.photo[left_out], minlength=len(ix.photo_names))
+    if np.any((lost >= 2) & (3 * lost >= np.bincount(marks.photo, minlength=len(lost)))):
         return False
     spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
     agrees = kept_doubts or snooped.fit.cost <= float(chdtri(spare, 0.001))
@@ -108,7 +112,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
-    readings = with_suspects(read_off(ix, network, precision), snooped.suspects)
+    readings = with_suspects(read_off(ix, precision), snooped.suspects)
     readings = _unchecked(readings, floor, network, show)
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
@@ -164,11 +168,11 @@ def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floo
 
 def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precision) -> tuple[PhotoFit, ...]:
     fits = []
-    marks = len(ix.mark_photo)
-    in_px = precision.residual[:2 * marks].reshape(-1, 2) * ix.mark_sd[:, None]
+    marks = ix.of(Marks)
+    in_px = precision.residual[ix.lines_of(Marks)].reshape(-1, 2) * marks.sd[:, None]
     for k, photo in enumerate(network.photos):
         camera = int(ix.photo_camera[k])
-        mine = in_px[ix.mark_photo == k]
+        mine = in_px[marks.photo == k]
         fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k],
                              focal_px=float(np.exp(state.log_focal[camera])),
                              k1=float(state.bend[camera][0]), k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]),

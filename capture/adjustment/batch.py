@@ -9,9 +9,10 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.adjustment.least_squares import Fit, free_columns, line_groups
-from capture.adjustment.equations import State, equations
-from capture.adjustment.parameter_index import Indexed
+from capture.adjustment.least_squares import Fit, free_columns
+from capture.readings.state import State
+from capture.adjustment.equations import equations
+from capture.readings.indexed import Indexed
 
 Array = NDArray[np.float64]
 
@@ -29,7 +30,7 @@ def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iter
 
     The cost of a fit is the plain one over all lines but those of weight 0; inf where a start gives no finite residuals.
     """
-    weights = np.ones((len(states), len(line_groups(ix)))) if line_weights is None else line_weights
+    weights = np.ones((len(states), len(ix.line_groups()))) if line_weights is None else line_weights
     fits: list[Fit] = []
     for first in range(0, len(states), _TOGETHER):
         some = slice(first, first + _TOGETHER)
@@ -40,7 +41,7 @@ def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iter
 def squares_of(ix: Indexed, states: list[State]) -> Array:
     """(b, readings) sum of squared whitened residuals of each reading at each state; inf where a state has none."""
     residual = equations(ix, stacked(states))[0]
-    return _group_squares(np.where(np.isfinite(residual), residual, np.inf), line_groups(ix))
+    return _group_squares(np.where(np.isfinite(residual), residual, np.inf), ix.line_groups())
 
 
 def robust_costs(ix: Indexed, states: list[State]) -> Array:
@@ -53,7 +54,7 @@ class _Descent:
 
     def __init__(self, ix: Indexed, states: State, weights: Array, robust: bool) -> None:
         self._ix, self._robust, self._weights = ix, robust, weights
-        self._free, self._groups = free_columns(ix), line_groups(ix)
+        self._free, self._groups = free_columns(ix), ix.line_groups()
         self._states = states
         self._residual, self._jac = equations(ix, states)
         self._damping = np.full(len(weights), 1e-3)

@@ -11,15 +11,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from capture.adjustment.least_squares import Fit, Precision, assess, line_groups, minimise, reading_squares
+from capture.adjustment.least_squares import Fit, Precision, assess, minimise, reading_squares
 from capture.camera import project
-from capture.adjustment.equations import State, equations
+from capture.readings.state import State
+from capture.adjustment.equations import equations
 from capture.floor import Z95
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Indexed
 from capture.network import Network
 from capture.adjustment.residuals import CRITICAL_2D, critical, is_tested, read_off
 from capture.adjustment.survey import Reading
 from capture.tape import INCH_MM, format_length, format_spread
+from capture.readings.photo import Marks
 
 _MOST = 4
 _TRIED = 10
@@ -55,12 +57,12 @@ class Snooped:
 
 
 def snoop(ix: Indexed, network: Network, fit: Fit, show: str) -> Snooped:
-    """Test all readings; see `readings.labels` for their numbers."""
-    groups = line_groups(ix)
+    """Test all readings, by their numbers in `Indexed.line_groups`."""
+    groups = ix.line_groups()
     weights, current, found = np.ones(len(groups)), fit, []
     for _ in range(_MOST):
         precision = assess(ix, current.state, line_weights=weights)
-        readings = read_off(ix, network, precision)
+        readings = read_off(ix, precision)
         score = _scores(readings, weights, groups)
         if score.max(initial=0.0) <= 1.0:
             break
@@ -118,9 +120,9 @@ def _taped_twice(twins: list[tuple[int, Reading]], show: str) -> list[tuple[int,
 
 def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarray) -> np.ndarray:
     """|w| over its critical value; 0 for lens priors and for readings already set aside."""
-    used = np.bincount(groups, weights=weights) > 0
+    used, lines = np.bincount(groups, weights=weights) > 0, np.bincount(groups)
     tested = _tested(readings)
-    return np.array([abs(r.w) / critical(r, tested) if used[k] and is_tested(r) else 0.0 for k, r in enumerate(readings)])
+    return np.array([abs(r.w) / critical(int(lines[k]), tested) if used[k] and is_tested(r) else 0.0 for k, r in enumerate(readings)])
 
 
 def _tested(readings: tuple[Reading, ...]) -> int:
@@ -134,7 +136,7 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
     For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor so far
     that w alone misleads, so the most suspicious few are each left out and the floor solved again.
     """
-    groups = line_groups(ix)
+    groups = ix.line_groups()
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
     tried = []
     trusted = fit.robust_state if fit.robust_state is not None else current.state
@@ -145,7 +147,7 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
             tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
             without = min(tries, key=lambda one: one.cost)
             # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
-            tried.append((without.cost + critical(readings[k], _tested(readings)) ** 2, int(k), without))
+            tried.append((without.cost + critical(int(np.sum(groups == k)), _tested(readings)) ** 2, int(k), without))
     return sorted(tried, key=lambda one: one[0])
 
 
@@ -225,7 +227,7 @@ def _oddity(scene: _Scene, reading: Reading, number: int) -> float:
 
 def _expected_length(scene: _Scene, reading: Reading, number: int) -> tuple[float, float]:
     """Length computed from the other readings, and its standard deviation."""
-    line = int(np.flatnonzero(line_groups(scene.ix) == number)[0])
+    line = int(np.flatnonzero(scene.ix.line_groups() == number)[0])
     residual, jac = equations(scene.ix, scene.state)
     slope = jac[line] * reading.sd
     return reading.value - float(residual[line]) * reading.sd, float(np.sqrt(max(slope @ scene.precision.cov @ slope, 0.0)))
@@ -282,13 +284,13 @@ def _other_pair(scene: _Scene, reading: Reading, tolerance: float) -> str:
 
 def _mark_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     ix, state, name = scene.ix, scene.state, reading.names[0]
-    photo = int(ix.mark_photo[number])
+    photo = int(ix.of(Marks).photo[number])
     camera = ix.photo_camera[photo]
     count = len(ix.names)
     seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)),
                    np.broadcast_to(state.shifts_mm[photo], (count, 3)),
                    np.full(count, np.exp(state.log_focal[camera])), np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
-    gap = np.hypot(*(seen - ix.mark_px[number]).T)
+    gap = np.hypot(*(seen - ix.of(Marks).px[number]).T)
     off = gap[ix.names.index(name)]
     if not np.isfinite(off):
         return f"{reading.photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename or delete the mark"

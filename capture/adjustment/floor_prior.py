@@ -9,8 +9,11 @@ from functools import lru_cache
 import numpy as np
 
 from capture.camera import px_to_rays
-from capture.adjustment.equations import State, floor_points, ring_area_mm2
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.state import State
+from capture.readings.geometry import floor_points, ring_area_mm2
+from capture.readings.indexed import Indexed
+from capture.readings.beliefs import OnWalls
+from capture.readings.photo import WallClicks
 
 _CROSSED = 60.0
 _TOUCHING_MM = 0.01
@@ -69,12 +72,13 @@ def unsquareness(ring: np.ndarray) -> float:
 
 
 def _clicks_off_wall(ix: Indexed, state: State) -> int:
-    if not len(ix.click_photo):
+    clicks = ix.of(WallClicks)
+    if not len(clicks):
         return 0
-    camera = ix.photo_camera[ix.click_photo]
-    rays = px_to_rays(ix.click_px, np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[ix.click_photo])
-    spots = floor_points(rays, state.rotations[ix.click_photo], state.shifts_mm[ix.click_photo])
-    start, end = state.points_mm[ix.click_wall[:, 0]], state.points_mm[ix.click_wall[:, 1]]
+    camera = ix.photo_camera[clicks.photo]
+    rays = px_to_rays(clicks.px, np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[clicks.photo])
+    spots = floor_points(rays, state.rotations[clicks.photo], state.shifts_mm[clicks.photo])
+    start, end = state.points_mm[clicks.wall[:, 0]], state.points_mm[clicks.wall[:, 1]]
     wall = end - start
     share = np.sum((spots - start) * wall, axis=1) / np.maximum(np.sum(wall**2, axis=1), 1.0)
     return int(np.sum((share < -0.15) | (share > 1.15)))
@@ -82,7 +86,7 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
 
 def _points_off_wall(ix: Indexed, state: State) -> int:
     """How many points that lie on a wall lie beyond its ends."""
-    p, a, b = (state.points_mm[ix.on_ends[:, i]] for i in range(3))
+    p, a, b = (state.points_mm[ix.of(OnWalls).ends[:, i]] for i in range(3))
     return int(np.sum(_gap(p, a, b) > 100.0))
 
 

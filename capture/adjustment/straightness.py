@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from capture.adjustment.equations import across
+from capture.readings.geometry import across
 from capture.floor import Z95, Floor
 from capture.tape import format_length, format_spread
 

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.adjustment.straightness import Bow
-from capture.adjustment.equations import State
+from capture.readings.state import State
 from capture.floor import Floor
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from itertools import combinations
 
-from capture.adjustment.parameter_index import is_between
+from capture.readings.tape import is_between
 from capture.network import default_tape_sd_mm
 from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems

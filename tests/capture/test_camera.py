@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
-from capture.adjustment.equations import State, equations, residuals
+from capture.readings.state import State
+from capture.adjustment.equations import equations, residuals
 from capture.adjustment.parameter_index import index_network
 from capture.network import Mark, Network, OnWall, SquareCorner, TapeError, TapeLength, WallOffset
+from capture.readings.photo import Marks, WallClicks
 from tests.support import simulate
 
 RNG = np.random.default_rng(3)
@@ -71,7 +73,7 @@ def full_network():
 
 def test_derivatives_of_every_equation_agree_with_differences():
     ix, state = full_network()
-    assert len(ix.click_photo) > 0
+    assert len(ix.of(WallClicks).photo) > 0
     _, jac = equations(ix, state)
     for column in range(ix.columns):
         step = np.zeros(ix.columns)
@@ -82,7 +84,7 @@ def test_derivatives_of_every_equation_agree_with_differences():
 
 def test_a_floor_seen_from_below_is_its_mirror_image_seen_from_above():
     ix, state = full_network()
-    marks = slice(0, 2 * len(ix.mark_photo))
+    marks = ix.lines_of(Marks)
     assert np.allclose(residuals(ix, state)[marks], residuals(ix, state.seen_from_above())[marks], atol=1e-9)
     assert np.allclose(state.eye_heights(), -state.seen_from_above().eye_heights())
 

@@ -8,12 +8,14 @@ from scipy.optimize import least_squares
 from capture.adjustment.least_squares import assess, minimise
 from capture.adjustment.network_design import best_check, corner_sd_mm
 from capture.initial.photo_registration import sketch_photos
-from capture.adjustment.equations import State, equations, residuals
+from capture.readings.state import State
+from capture.adjustment.equations import equations, residuals
 from capture.errors import CaptureError
 from capture.adjustment.parameter_index import index_network
 from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset, default_tape_sd_mm
 from capture.adjustment.residuals import smallest_slip
 from capture.solve import solve_floor
+from capture.readings.tape import Tapes
 from tests.support import simulate
 
 
@@ -317,7 +319,7 @@ def test_a_reading_left_out_is_judged_by_what_the_others_predict():
     ix = index_network(case.network)
     state = minimise(ix, simulate.truth_state(case)).state
     weights = np.ones(len(residuals(ix, state)))
-    line = 2 * len(case.network.marks) + len(ix.click_photo)
+    line = ix.lines_of(Tapes).start
     weights[line] = 0.0
     fit = minimise(ix, state, line_weights=weights)
     precision = assess(ix, fit.state, line_weights=weights)

@@ -6,9 +6,10 @@ import pytest
 from scipy.optimize import least_squares
 
 from capture.adjustment.least_squares import (
-    RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares)
+    RANK_TOLERANCE, assess, free_columns, minimise, reading_squares)
 from capture.adjustment.batch import robust_costs
-from capture.adjustment.equations import State, equations, residuals
+from capture.readings.state import State
+from capture.adjustment.equations import equations, residuals
 from capture.adjustment.parameter_index import index_network
 from capture.network import (
     Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, WallOffset)
@@ -45,7 +46,7 @@ def test_the_lines_of_one_reading_are_one_group_and_no_others():
     told += [("shape", k) for k in laid for _ in range(4)] + [("size", k) for k in laid]
     told += [("lens", k) for k in range(3 * len(network.cameras))] + [("centre", k) for k in range(len(network.photos)) for _ in "xy"]
     told += [("tape scale",), ("tape hook",)]
-    groups, residual = line_groups(ix), residuals(ix, state)
+    groups, residual = ix.line_groups(), residuals(ix, state)
     assert len(groups) == len(residual) == len(told)
     assert sorted(set(groups)) == list(range(len(set(told))))
     assert len(set(zip(groups.tolist(), told))) == len(set(told))  # one group a reading, one reading a group

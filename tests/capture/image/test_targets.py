@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from capture.adjustment.least_squares import assess, free_columns, minimise
-from capture.adjustment.equations import State, equations
+from capture.readings.state import State
+from capture.adjustment.equations import equations
 from capture.adjustment.parameter_index import index_network
 from capture.network import Photo, TapeLength, TargetMark, TargetSighting
 from capture.solve import solve_floor
