@@ -24,7 +24,7 @@ def refuse_unmeasured(ix: Indexed, network: Network) -> None:
         raise fault
     if not any(kind.scales and len(kind) for kind in ix.readings):
         raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two marked corners")
-    seen = {name for kind in KINDS if kind.locates for name in kind.points(network)}
+    seen = {name for kind in KINDS if kind.locates for name, _ in kind.points(network)}
     lines = {frozenset(line.wall) for line in network.wall_lines}
     outline = network.outline
     bare = [corner for k, corner in enumerate(outline) if corner not in seen

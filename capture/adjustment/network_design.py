@@ -15,7 +15,6 @@ from capture.floor import Z95, Floor, without_drift
 from capture.network import Network, default_tape_sd_mm
 from capture.adjustment.floor_prior import crosses, inside
 from capture.adjustment.survey import Advice
-from capture.tape import format_length, format_spread
 
 #: Corners this sure (one standard deviation, mm) are good enough to plan rows from: trade fact sheet, section 5, "what
 #: accuracy is needed" (each last piece is measured in place anyway).
@@ -32,7 +31,7 @@ def good_enough(floor: Floor) -> bool:
     return corner_sd_mm(floor) <= ENOUGH_SD_MM and max(w.pm95_mm for w in floor.walls()) <= Z95 * ENOUGH_SD_MM * 1.25
 
 
-def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) -> tuple[Advice, ...]:
+def measure_next(floor: Floor, network: Network, *, most: int = 5) -> tuple[Advice, ...]:
     """Tape lengths not yet taken between corners in sight of each other, best first; each shrinks the error by 0.05 mm or more."""
     if not np.any(floor.cov_mm2):
         return ()
@@ -44,7 +43,7 @@ def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) ->
         if before - after > 0.05:
             found.append((before - after, after, i, j, length))
     found.sort(reverse=True)
-    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain), says=_sentence(names[i], names[j], length, before, after, show))
+    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain), length_mm=length, before_sd_mm=float(before), after_sd_mm=after)
                  for gain, after, i, j, length in found[:most])
 
 
@@ -80,11 +79,6 @@ def _row(floor: Floor, a: str, b: str) -> np.ndarray:
     for name, part in ((a, -along), (b, along)):
         row[2 * floor.index(name):2 * floor.index(name) + 2] = part
     return row
-
-
-def _sentence(a: str, b: str, length: float, before: float, after: float, show: str) -> str:
-    return (f"measure {a} to {b} (about {format_length(length, show=show)}): the corners would be sure to "
-            f"± {format_spread(Z95 * after, show=show)} instead of ± {format_spread(Z95 * before, show=show)}")
 
 
 def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, float]:

@@ -36,7 +36,7 @@ def _point_names(network: Network) -> tuple[str, ...]:
     for island in network.islands:
         names.update(dict.fromkeys(island.corners))
     for kind in KINDS:
-        names.update(dict.fromkeys(kind.points(network)))
+        names.update(dict.fromkeys(name for name, _ in kind.points(network)))
     return tuple(names)
 
 

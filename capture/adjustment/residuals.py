@@ -23,7 +23,6 @@ def _critical_of(lines: int, alpha: float) -> float:
     return float(np.sqrt(chdtri(lines, alpha)))
 
 
-CRITICAL_1D, CRITICAL_2D = _critical_of(1, _ALPHA), _critical_of(2, _ALPHA)
 #: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).
 _NON_CENTRALITY = 4.1321
 #: A tape whose slip of this size would not show is as good as unchecked; our own choice, no source.
@@ -44,7 +43,7 @@ def read_off(ix: Indexed, precision: Precision) -> tuple[Reading, ...]:
         redundancy = float(np.clip(np.trace(block) / len(lines), 0.0, 1.0))
         size = float(np.linalg.norm(residual) / np.sqrt(len(lines) / 2)) if len(lines) > 1 else float(residual[0])
         readings.append(Reading(kind=label.kind, names=label.names, photo=label.photo, value=label.value, residual=size * label.sd,
-                                sd=label.sd, w=_standardised(residual, block), redundancy=redundancy, suspect=False, says="",
+                                sd=label.sd, w=_standardised(residual, block), redundancy=redundancy, suspect=False,
                                 where=label.where))
     return tuple(readings)
 

@@ -67,8 +67,8 @@ class OnWalls(Readings):
                    sd=floats([o.sd_mm for o in network.on_walls]))
 
     @classmethod
-    def points(cls, network: Network) -> Iterable[str]:
-        return (o.point for o in network.on_walls)
+    def points(cls, network: Network) -> Iterable[tuple[str, str]]:
+        return ((o.point, o.where) for o in network.on_walls)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         distance, slopes = across(state.points_mm, self.ends)

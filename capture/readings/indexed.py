@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from capture.errors import CaptureError
 from capture.network import Network
+from capture.readings.findings import Contradicted, Finding
 from capture.readings.state import LENS, POSE, State
 
 Array = NDArray[np.float64]
@@ -110,8 +111,8 @@ class Readings(ABC):
         """The network's readings of this kind. Raises CaptureError for a name that leads nowhere."""
 
     @classmethod
-    def points(cls, network: Network) -> Iterable[str]:
-        """Names of the points its readings speak of, walls' ends apart."""
+    def points(cls, network: Network) -> Iterable[tuple[str, str]]:
+        """(name, place in the job) of each point that its readings speak of, walls' ends apart."""
         return ()
 
     @classmethod
@@ -125,6 +126,10 @@ class Readings(ABC):
 
         Called only where there are readings.
         """
+
+    def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> Finding:
+        """How the others contradict reading `k`, at a floor solved without it: its state and covariance (columns, columns)."""
+        return Contradicted()
 
     def __len__(self) -> int:
         """Number of readings."""
@@ -186,6 +191,11 @@ class Indexed:
         """The observation lines of a kind."""
         mine = self.numbers_of(kind)
         return slice(*np.searchsorted(self.line_groups(), [mine.start, mine.stop]).tolist())
+
+    def finding(self, state: State, cov: Array, number: int) -> Finding:
+        """See `Readings.finding`; the reading by its number among all."""
+        kind = next(readings for readings in self.readings if number in self.numbers_of(type(readings)))
+        return kind.finding(self, state, cov, number - self.numbers_of(type(kind)).start)
 
     def line_groups(self) -> Ints:
         """(l,) number of the reading each observation line belongs to."""

@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 from typing import ClassVar, Self
 
 import numpy as np
+from scipy.special import chdtri
 
-from capture.camera import project_with_slopes, px_to_rays
+from capture.camera import project, project_with_slopes, px_to_rays
 from capture.network import Network
+from capture.readings.findings import Contradicted, Finding, MarkOff
 from capture.readings.geometry import floor_points
 from capture.readings.indexed import Array, Indexed, Ints, Label, Names, Readings, floats, ints
 from capture.readings.state import LENS, POSE, State
@@ -20,6 +22,8 @@ from capture.readings.state import LENS, POSE, State
 #: Rotation, shift, focal length, bend and lens centre of the photo of each line.
 Optics = tuple[Array, Array, Array, Array, Array]
 
+#: Root of the chi-square quantile with 2 degrees of freedom at 0.999: a mark farther off is none of that point.
+CRITICAL_2D = float(np.sqrt(chdtri(2, 0.001)))
 #: How far off a mark counts whose point its camera cannot see, px along each axis.
 _UNSEEN_PX = 3000.0
 
@@ -58,8 +62,8 @@ class Marks(Readings):
             reading=ints([*range(len(clicks)), *(len(clicks) + k // 4 for k in range(len(corners)))]))
 
     @classmethod
-    def points(cls, network: Network) -> Iterable[str]:
-        return (m.point for m in network.marks)
+    def points(cls, network: Network) -> Iterable[tuple[str, str]]:
+        return ((m.point, m.where) for m in network.marks)
 
     def groups(self) -> Ints:
         return np.repeat(self.reading, 2)
@@ -68,6 +72,19 @@ class Marks(Readings):
         kept = np.flatnonzero(self.reading != k)
         return replace(self, labels=self.labels[:k] + self.labels[k + 1:], photo=self.photo[kept], point=self.point[kept], px=self.px[kept],
                        sd=self.sd[kept], reading=self.reading[kept] - (self.reading[kept] > k))
+
+    def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> Finding:
+        if self.labels[k].kind != "mark":
+            return Contradicted()
+        photo, count = int(self.photo[k]), len(ix.names)
+        camera = ix.photo_camera[photo]
+        seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)),
+                       np.broadcast_to(state.shifts_mm[photo], (count, 3)), np.full(count, np.exp(state.log_focal[camera])),
+                       np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
+        gap = np.hypot(*(seen - self.px[k]).T)
+        mine, near = int(self.point[k]), int(np.argmin(gap))
+        there = near != mine and gap[near] < max(4.0 * CRITICAL_2D * self.labels[k].sd, 10.0)
+        return MarkOff(off_px=float(gap[mine]), at=ix.names[near] if there else "")
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         k = len(self.photo)

@@ -8,6 +8,7 @@ from typing import ClassVar, Self
 import numpy as np
 
 from capture.network import PRINT_SD, SHEET_SD_MM, Network
+from capture.readings.findings import Contradicted, Finding, SizeOff
 from capture.readings.indexed import Array, Indexed, Ints, Label, Names, Readings, floats, ints
 from capture.readings.state import State
 from capture.readings.tape import lengths
@@ -38,8 +39,8 @@ class Papers(Readings):
                    sd=floats([p.sd_mm for p in papers for _ in _PAPER_LENGTHS]))
 
     @classmethod
-    def points(cls, network: Network) -> Iterable[str]:
-        return (name for p in network.papers for name in p.corners)
+    def points(cls, network: Network) -> Iterable[tuple[str, str]]:
+        return ((name, p.where) for p in network.papers for name in p.corners)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         length, jac = lengths(ix, state, self.ends)
@@ -93,6 +94,12 @@ class TargetSizes(Readings):
         targets, size = [f"T{number}" for number in names.targets], network.target_size_mm
         printed = [Label(kind="sheet-size", names=(name,), value=size, sd=PRINT_SD * size, where="targets") for name in targets[:1]]
         return cls(labels=(*printed, *(Label(kind="sheet-size", names=(name, targets[0]), sd=SHEET_SD_MM) for name in targets[1:])))
+
+    def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> Finding:
+        if k > 0:
+            return Contradicted()
+        corners = state.points_mm[ix.target_points[0]]
+        return SizeOff(value_mm=self.labels[0].value, expected_mm=float(np.hypot(*(corners[2] - corners[0])) / np.sqrt(2.0)))
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         p, q, long_p, long_q = _diagonals(ix, state)

@@ -9,6 +9,7 @@ import numpy as np
 
 from capture.errors import CaptureError
 from capture.network import Network
+from capture.readings.findings import LengthOff
 from capture.readings.geometry import across, ring_area_mm2
 from capture.readings.indexed import (
     Array, Circle, Indexed, Ints, Label, Line, Names, Placed, Readings, floats, ints, three_points)
@@ -40,8 +41,8 @@ class Tapes(Readings):
                    mm=floats([t.length_mm for t in tapes]), sd=floats([t.sd_mm for t in tapes]))
 
     @classmethod
-    def points(cls, network: Network) -> Iterable[str]:
-        return (name for t in network.tapes for name in (t.a, t.b))
+    def points(cls, network: Network) -> Iterable[tuple[str, str]]:
+        return ((name, t.where) for t in network.tapes for name in (t.a, t.b))
 
     @classmethod
     def faults(cls, network: Network) -> Iterable[CaptureError]:
@@ -56,6 +57,19 @@ class Tapes(Readings):
         length, jac = lengths(ix, state, self.ends)
         read = _as_read(ix, state, length, jac)
         return (self.mm - read) / self.sd, jac / self.sd[:, None]
+
+    def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> LengthOff:
+        found = _length_off(self, ix, state, cov, k)
+        return replace(found, measures=self._other_pair(ix, state, k, found.tolerance_mm))
+
+    def _other_pair(self, ix: Indexed, state: State, k: int, tolerance_mm: float) -> tuple[str, str] | None:
+        """A pair of points with one end in common whose distance is what was typed."""
+        ends = self.ends[k].tolist()
+        for kept in ends:
+            for point in range(len(ix.names)):
+                if point not in ends and abs(float(np.hypot(*(state.points_mm[point] - state.points_mm[kept]))) - self.mm[k]) <= tolerance_mm:
+                    return ix.names[kept], ix.names[point]
+        return None
 
     def without(self, k: int) -> Self:
         return replace(self, labels=self.labels[:k] + self.labels[k + 1:], ends=np.delete(self.ends, k, axis=0), mm=np.delete(self.mm, k),
@@ -97,8 +111,8 @@ class Offsets(Readings):
                    side=floats([_side(o.point, o.wall, names) for o in offsets]))
 
     @classmethod
-    def points(cls, network: Network) -> Iterable[str]:
-        return (o.point for o in network.offsets)
+    def points(cls, network: Network) -> Iterable[tuple[str, str]]:
+        return ((o.point, o.where) for o in network.offsets)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         distance, slopes = across(state.points_mm, self.ends)
@@ -108,6 +122,9 @@ class Offsets(Readings):
         read = _as_read(ix, state, side * distance, jac)
         return (self.mm - read) / self.sd, jac / self.sd[:, None]
 
+    def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> LengthOff:
+        return _length_off(self, ix, state, cov, k)
+
     def loci(self, ix: Indexed, placed: Placed, point: int) -> Iterable[Line]:
         """Both parallels at the typed distance; once the outline is whole, only the one inside."""
         for (p, a, b), mm, side in zip(self.ends.tolist(), self.mm, self.side):
@@ -116,6 +133,15 @@ class Offsets(Readings):
                 turning = _turning(ix, placed)
                 for sign in (side * turning,) if side and turning else (1.0, -1.0):
                     yield Line(through=placed[a] + 1j * way * sign * mm, way=way)
+
+
+def _length_off(readings: Readings, ix: Indexed, state: State, cov: Array, k: int) -> LengthOff:
+    """A length beside what the other readings have for it."""
+    residual, jac = readings.equations(ix, state)
+    label = readings.labels[k]
+    slope = jac[k] * label.sd
+    return LengthOff(value_mm=label.value, sd_mm=label.sd, expected_mm=label.value - float(residual[k]) * label.sd,
+                     expected_sd_mm=float(np.sqrt(max(slope @ cov @ slope, 0.0))))
 
 
 def lengths(ix: Indexed, state: State, ends: Ints) -> tuple[Array, Array]:

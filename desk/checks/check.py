@@ -17,10 +17,11 @@ from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems
 from desk.jobfile.json_reader import LONGEST_NAME
 from desk.jobfile.job import Job, OffsetEntry, Pair, Point, TapeEntry
-from desk.names import listed, mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of
+from desk.names import listed, no_wall, outline_of, placed_points, rings_of, walls_of
 from desk.jobfile.parse import unknown_keys
 from desk.store.photos import Photos
 from desk.problem import Problem
+from desk.readings import mentions_of
 
 #: Below this a floor holds no room; above it the numbers were meant in another unit (mm2).
 SMALLEST_FLOOR_MM2 = 0.25e6

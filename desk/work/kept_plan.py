@@ -11,7 +11,7 @@ import dataclasses
 import datetime
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, dataclass
 from typing import Any
 
@@ -27,6 +27,9 @@ from layout.room import Board, Room
 
 #: How an entry is written, not what it says.
 _UNREAD = frozenset({"where", "typed", "text"})
+#: What is kept of a doubted reading and of what to measure next.
+_READING = ("kind", "names", "photo", "value", "residual", "sd", "w", "redundancy", "suspect", "says", "where")
+_ADVICE = ("a", "b", "gain_mm", "says")
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -69,9 +72,13 @@ def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date) -> Job
     from layout.planfile.codec import to_answer
     survey_told = {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}
     kept = {"on": on.isoformat(), "made_of": _digests(job), "floor": _floor_out(survey.floor), "warnings": list(survey.warnings),
-            "suspects": [dataclasses.asdict(reading) for reading in survey.suspects],
-            "next": [dataclasses.asdict(advice) for advice in survey.advice[:1]]}
+            "suspects": [_told(reading, _READING) for reading in survey.suspects],
+            "next": [_told(advice, _ADVICE) for advice in survey.advice[:1]]}
     return with_keys(job, plan=to_answer(plan) | {"survey": survey_told, "kept": kept})
+
+
+def _told(one: Reading | Advice, keys: Sequence[str]) -> dict[str, Any]:
+    return {key: getattr(one, key) for key in keys}
 
 
 def is_begun(job: Job) -> bool:

@@ -7,6 +7,8 @@ from scipy.optimize import least_squares
 
 from capture.adjustment.least_squares import assess, minimise
 from capture.adjustment.network_design import best_check, corner_sd_mm
+from capture.adjustment.notes import AnotherFloor, NoLeftOrRight, RoughPoints
+from capture.readings.findings import HardlyChecked
 from capture.initial.photo_registration import sketch_photos
 from capture.readings.state import State
 from capture.adjustment.equations import equations, residuals
@@ -15,6 +17,7 @@ from capture.adjustment.parameter_index import index_network
 from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset, default_tape_sd_mm
 from capture.adjustment.residuals import smallest_slip
 from capture.solve import solve_floor
+from capture.words import in_words
 from capture.readings.tape import Tapes
 from tests.support import simulate
 
@@ -118,14 +121,14 @@ def test_a_slip_of_the_tape_is_named_with_what_it_should_have_been(slip, word):
         if redundancy < 0.08:
             continue
         tapes[k] = replace(tapes[k], length_mm=tapes[k].length_mm + slip)
-        survey = solve_floor(replace(case.network, tapes=tuple(tapes)))
+        survey = in_words(solve_floor(replace(case.network, tapes=tuple(tapes))), "metric")
         names, tried = [s.names for s in survey.suspects], tried + 1
         assert (tapes[k].a, tapes[k].b) in names
         if names[0] == (tapes[k].a, tapes[k].b):
             first += 1
             assert "nothing tells which" in survey.suspects[0].says or word in survey.suspects[0].says
         if len(names) == 1:
-            assert "left out" in survey.suspects[0].says
+            assert survey.suspects[0].finding.left_out
             assert abs(survey.suspects[0].residual) == pytest.approx(abs(slip), abs=30.0)
             assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 25.0
     # Two lengths in nearly one line can be confused; the commoner is that the right one comes first.
@@ -143,7 +146,7 @@ def test_a_mark_on_the_wrong_corner_is_named():
         marks[k] = replace(marks[k], x_px=other.x_px + 3.0, y_px=other.y_px)
         worst = solve_floor(replace(case.network, marks=tuple(marks))).suspects[0]
         tried += 1
-        first += worst.kind == "mark" and worst.names == (marks[k].point,) and f"corner {other.point}" in worst.says
+        first += worst.kind == "mark" and worst.names == (marks[k].point,) and worst.finding.how.at == other.point
     # Two lengths in nearly one line can be confused; the commoner is that the right one comes first.
     assert tried >= 3 and first > tried / 2
 
@@ -167,7 +170,7 @@ def test_advice_keeps_its_promise():
 def test_tape_alone_says_that_left_and_right_are_assumed():
     survey = solve_floor(box())
     assert survey.floor.outline == ("A", "B", "C", "D") and survey.floor.area()[0] == pytest.approx(12e6, rel=1e-6)
-    assert any("anticlockwise" in w for w in survey.warnings)
+    assert NoLeftOrRight() in survey.notes
     assert [w.pm95_mm for w in survey.floor.walls()] == pytest.approx([1.96 * 2.0 * np.sqrt(1 - r) for r in (.16, .09, .16, .09)], abs=0.02)
 
 
@@ -231,7 +234,7 @@ def test_impossible_wall_lengths_are_told():
     except CaptureError as fault:
         assert "\n" not in str(fault)
     else:
-        assert survey.suspects and survey.warnings
+        assert survey.suspects and survey.notes
 
 
 def test_assessment_of_a_loose_floor_finds_the_direction():
@@ -272,25 +275,25 @@ def test_walls_and_square_corners_are_enough_for_rooms_with_one_shape(shape):
 def test_a_breast_and_an_alcove_that_fit_alike_are_told():
     squares = tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in "ABCDEFGH")
     survey = solve_floor(taped(BREAST, [], squares=squares))
-    assert any("another floor fits" in w for w in survey.warnings) and "settle that first" in survey.verdict
+    assert [note for note in survey.notes if isinstance(note, AnotherFloor)] and survey.standing.trust == "ambiguous"
 
 
 def test_a_length_whose_slip_would_not_show_is_told_with_its_size():
     """Baarda's smallest detectable slip, sd x 4.1321 / sqrt(r) (trade fact sheet 10.8): 16.5 mm for r = 0.25 and sd 2 mm."""
     readings = solve_floor(box()).readings
     diagonal = next(r for r in readings if r.names == ("A", "C"))
-    assert smallest_slip(diagonal) == pytest.approx(16.5, abs=0.1) and not diagonal.says
+    assert smallest_slip(diagonal) == pytest.approx(16.5, abs=0.1) and diagonal.finding is None
     held = solve_floor(box(tape("A", "J", 1500.0), on_walls=(OnWall(point="J", wall=("A", "B")),)))
-    assert next(r for r in held.readings if "J" in r.names and r.kind == "tape").says.startswith("tape A-J is hardly checked")
+    assert isinstance(next(r for r in held.readings if "J" in r.names and r.kind == "tape").finding, HardlyChecked)
 
 
 def test_a_length_hardly_checked_names_one_that_would_check_it():
     """The oracle is the survey solved anew with that length in it: the redundancy promised is the one it then has, and no other length gives more."""
     case = simulate.draw_determined(np.random.default_rng(5), photos=3, shape="chimney", diagonals=2)
     survey, taken = solve_floor(case.network), {frozenset((t.a, t.b)) for t in case.network.tapes}
-    told = {r.names: r for r in survey.readings if "hardly checked" in r.says}
-    assert told[("C", "D")].says.endswith("measure it twice, or measure C to E, which checks it")
-    assert told[("A", "B")].says.endswith("measure it twice"), "no single length checks it"
+    told = {r.names: r for r in survey.readings if isinstance(r.finding, HardlyChecked)}
+    assert told[("C", "D")].finding.check == ("C", "E")
+    assert told[("A", "B")].finding.check is None, "no single length checks it"
 
     def redundancy_with(*pair):
         length = float(np.hypot(*(survey.floor.at(pair[0]) - survey.floor.at(pair[1]))))
@@ -359,6 +362,6 @@ def test_a_point_put_by_eye_is_named_as_too_rough_to_cut_for_and_a_taped_one_is_
         return WallOffset(point=name, wall=wall, distance_mm=mm, sd_mm=sd)
     taped = off("P1", ("A", "B"), 300.0, 2.0), off("P1", ("D", "A"), 400.0, 2.0)
     by_eye = off("P2", ("A", "B"), 900.0, 100.0), off("P2", ("D", "A"), 1200.0, 50.0)
-    assert not [says for says in solve_floor(box(offsets=taped)).warnings if "P1" in says]
-    (says,) = [says for says in solve_floor(box(offsets=taped + by_eye)).warnings if "P2" in says]
-    assert "P1" not in says and "± 196.0 mm" in says and "square off two walls" in says  # 1.96 sd of the rougher distance
+    assert not [note for note in solve_floor(box(offsets=taped)).notes if isinstance(note, RoughPoints)]
+    (rough,) = [note for note in solve_floor(box(offsets=taped + by_eye)).notes if isinstance(note, RoughPoints)]
+    assert rough.names == ("P2",) and rough.pm95_mm == pytest.approx(196.0, abs=0.1)  # 1.96 sd of the rougher distance

@@ -7,6 +7,7 @@ from capture.adjustment.straightness import find_bows
 from capture.floor import Floor, exact_floor
 from capture.network import Network, TapeLength, WallOffset
 from capture.solve import solve_floor
+from capture.words import in_words
 
 ROOM = {"A": (0.0, 0.0), "M": (2000.0, 9.0), "B": (4000.0, 0.0), "C": (4010.0, 3000.0), "D": (-5.0, 2990.0)}
 
@@ -24,7 +25,7 @@ def surveyed(rng=None, *, off=9.0, named=("A", "B")):
 @pytest.mark.parametrize("off", [9.0, -14.0, 0.0])
 @pytest.mark.parametrize("named", [("A", "B"), ("B", "A")])
 def test_a_bow_is_found_on_its_side_whichever_way_the_wall_is_named(off, named):
-    (bow,) = surveyed(off=off, named=named).bows
+    (bow,) = in_words(surveyed(off=off, named=named), "metric").bows
     assert (bow.a, bow.b, bow.points, bow.at) == ("A", "B", ("M",), "M")
     assert bow.off_mm == pytest.approx(off, abs=0.3)
     assert {9.0: "9 mm", -14.0: "away from the room", 0.0: "is straight as far as the readings tell"}[off] in bow.says
