@@ -19,9 +19,9 @@ _PAPER_LENGTHS = ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2))
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Papers(Readings):
-    """Sheets of paper, five lengths each: ends (5k, 2) points, mm and sd (5k,)."""
+    """Sheets of paper, five lengths each: ends (5k, 2) points, mm and sd (5k,). Answers give no unit, since one value stands for five."""
 
-    units: ClassVar[Mapping[str, str]] = {"paper": "mm"}
+    units: ClassVar[Mapping[str, str]] = {"paper": ""}
     lines_each: ClassVar[int] = len(_PAPER_LENGTHS)
     scales: ClassVar[bool] = True
     locates: ClassVar[bool] = False
