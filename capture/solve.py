@@ -84,7 +84,7 @@ def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
 def _settled(ix: Indexed, start: Fit) -> Fit:
     """The minimum of all readings; the start itself where a wild reading would drag a camera through the floor."""
     fit = replace(minimise(ix, start.state, iterations=100), robust_state=start.robust_state)
-    return fit if np.all(fit.state.eye_heights() > 0) else start
+    return fit if np.all(fit.state.camera_heights() > 0) else start
 
 
 def _settles(ix: Indexed, snooped: Snooped) -> bool:
@@ -171,7 +171,7 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
         mine = in_px[marks.photo == k]
         fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k],
                              focal_px=float(np.exp(state.log_focal[camera])),
-                             k1=float(state.bend[camera][0]), k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]),
+                             k1=float(state.distortion[camera][0]), k2=float(state.distortion[camera][1]), centre_px=tuple(state.centres_px[k]),
                              size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
     return tuple(fits)
 

@@ -76,7 +76,7 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
     if not len(clicks):
         return 0
     camera = ix.photo_camera[clicks.photo]
-    rays = px_to_rays(clicks.px, np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[clicks.photo])
+    rays = px_to_rays(clicks.px, np.exp(state.log_focal[camera]), state.distortion[camera], state.centres_px[clicks.photo])
     spots = floor_points(rays, state.rotations[clicks.photo], state.shifts_mm[clicks.photo])
     start, end = state.points_mm[clicks.wall[:, 0]], state.points_mm[clicks.wall[:, 1]]
     wall = end - start
@@ -91,8 +91,8 @@ def _points_off_wall(ix: Indexed, state: State) -> int:
 
 
 def _cameras_outside(ring: np.ndarray, state: State) -> int:
-    eyes = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)[:, :2]
-    return sum(not inside(ring, eye) and _distance(ring, eye) > _DOORWAY_MM for eye in eyes)
+    centres = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)[:, :2]
+    return sum(not inside(ring, centre) and _distance(ring, centre) > _DOORWAY_MM for centre in centres)
 
 
 def inside(ring: np.ndarray, point: np.ndarray) -> bool:

@@ -57,7 +57,7 @@ def _bow(floor: Floor, chain: tuple[str, ...]) -> Bow:
 
 def _off(floor: Floor, name: str, a: str, b: str) -> tuple[float, float]:
     """(distance left of a -> b, which is into the room of an anticlockwise outline; half width of its 95 % interval), mm."""
-    distance, slopes = across(floor.ring((name, a, b)), np.array([[0, 1, 2]]))
-    slope = slopes[0].ravel()
-    variance = float(slope @ floor.covariance((name, a, b)) @ slope)
+    distance, derivatives = across(floor.ring((name, a, b)), np.array([[0, 1, 2]]))
+    row = derivatives[0].ravel()
+    variance = float(row @ floor.covariance((name, a, b)) @ row)
     return float(distance[0]), Z95 * max(variance, 0.0) ** 0.5

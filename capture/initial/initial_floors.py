@@ -112,7 +112,7 @@ def _seen_walls(ix: Indexed, sketch: Sketch, factor: float) -> dict[frozenset[in
     for photo, wall, px in zip(clicks.photo.tolist(), clicks.wall.tolist(), clicks.px):
         if photo in sketch.poses:
             camera, trial = ix.photo_camera[photo], sketch.poses[photo]
-            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_bend[camera], ix.photo_centre[photo])
+            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_distortion[camera], ix.photo_centre[photo])
             figure, valid = unit_floor(np.array([trial.normal]), rays / np.linalg.norm(rays))
             if valid[0]:
                 found.setdefault(frozenset(wall), []).append(factor * (trial.a * figure[0, 0] + trial.b))
@@ -127,7 +127,7 @@ def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) ->
         rotations[photo], shift = pose_arrays(trial)
         shifts[photo] = factor * shift
     state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal),
-                  bend=ix.lens_bend.copy(), centres_px=ix.photo_centre.copy(), tape_error=np.zeros(len(ix.tape_error_sd)))
+                  distortion=ix.lens_distortion.copy(), centres_px=ix.photo_centre.copy(), tape_error=np.zeros(len(ix.tape_error_sd)))
     return state.in_gauge(0, 1)
 
 

@@ -143,7 +143,7 @@ def _look(ix: Indexed, photo: int) -> Look:
     camera = ix.photo_camera[photo]
 
     def rays(px: Array) -> Array:
-        found = px_to_rays(px.reshape(-1, 2), ix.lens_focal[camera], ix.lens_bend[camera], ix.photo_centre[photo])
+        found = px_to_rays(px.reshape(-1, 2), ix.lens_focal[camera], ix.lens_distortion[camera], ix.photo_centre[photo])
         return found / np.linalg.norm(found, axis=1, keepdims=True)
 
     marks = ix.of(Marks)

@@ -243,7 +243,7 @@ def _right_way_up(ix: Indexed, fit: Fit) -> Fit:
 
     Without photos nothing tells the mirror image apart, and the outline is taken to run anticlockwise.
     """
-    heights = fit.state.eye_heights()
+    heights = fit.state.camera_heights()
     below = bool(np.all(heights < 0)) if len(heights) else ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
     if len(heights) and not below and np.any(heights < 0):
         return replace(fit, cost=np.inf)

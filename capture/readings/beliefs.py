@@ -36,9 +36,9 @@ class Squares(Readings):
         angle = np.arctan2(ahead[..., 0] * back[..., 1] - ahead[..., 1] * back[..., 0], np.sum(ahead * back, axis=-1))
         by_back = np.stack([-back[..., 1], back[..., 0]], axis=-1) / np.maximum(np.sum(back**2, axis=-1), 1e-9)[..., None]
         by_ahead = np.stack([ahead[..., 1], -ahead[..., 0]], axis=-1) / np.maximum(np.sum(ahead**2, axis=-1), 1e-9)[..., None]
-        slopes = np.stack([by_back, -by_back - by_ahead, by_ahead], axis=-2)
+        derivatives = np.stack([by_back, -by_back - by_ahead, by_ahead], axis=-2)
         target = np.where(angle >= 0, np.pi / 2, -np.pi / 2)
-        return (target - angle) / self.sd, three_points(ix, self.ends, slopes) / self.sd[:, None]
+        return (target - angle) / self.sd, three_points(ix, self.ends, derivatives) / self.sd[:, None]
 
 
 def _neighbours(corner: str, where: str, names: Names) -> tuple[int, int, int]:
@@ -71,8 +71,8 @@ class OnWalls(Readings):
         return ((o.point, o.where) for o in network.on_walls)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
-        distance, slopes = across(state.points_mm, self.ends)
-        return -distance / self.sd, three_points(ix, self.ends, slopes) / self.sd[:, None]
+        distance, derivatives = across(state.points_mm, self.ends)
+        return -distance / self.sd, three_points(ix, self.ends, derivatives) / self.sd[:, None]
 
     def loci(self, ix: Indexed, placed: Placed, point: int) -> Iterable[Line]:
         return (Line(through=placed[a], way=unit(placed[b] - placed[a])) for p, a, b in self.ends.tolist()

@@ -16,8 +16,8 @@ def across(points: Array, ends: Ints) -> tuple[Array, Array]:
     unit = wall / length[..., None]
     left = np.stack([-unit[..., 1], unit[..., 0]], axis=-1)
     share = np.sum((p - a) * unit, axis=-1) / length
-    slopes = np.stack([left, -(1.0 - share)[..., None] * left, -share[..., None] * left], axis=-2)
-    return np.sum((p - a) * left, axis=-1), slopes
+    derivatives = np.stack([left, -(1.0 - share)[..., None] * left, -share[..., None] * left], axis=-2)
+    return np.sum((p - a) * left, axis=-1), derivatives
 
 
 def ring_area_mm2(ring: Array) -> Array:
@@ -32,7 +32,7 @@ def floor_points(rays: Array, rotation: Array, shift_mm: Array) -> Array:
     A ray along or above the horizon gives a far point in its direction rather than one behind the camera.
     """
     back = np.einsum("...ji,...j->...i", rotation, rays)
-    eye = -np.einsum("...ji,...j->...i", rotation, shift_mm)
-    side = np.where(eye[..., 2] < 0, -1.0, 1.0)
+    centre = -np.einsum("...ji,...j->...i", rotation, shift_mm)
+    side = np.where(centre[..., 2] < 0, -1.0, 1.0)
     down = np.minimum(back[..., 2] * side, -1e-3) * side
-    return eye[..., :2] - back[..., :2] * (eye[..., 2] / down)[..., None]
+    return centre[..., :2] - back[..., :2] * (centre[..., 2] / down)[..., None]

@@ -1,6 +1,6 @@
 """A network as arrays: its parameters, and of each kind of reading one `Readings`. Names go in, whole numbers come out.
 
-Order of the parameters: points (x, y each), photos (turn 3, move 3, lens centre 2 each), lenses (log f, k1, k2 each), then scale and
+Order of the parameters: points (x, y each), photos (rotation 3, translation 3, lens centre 2 each), lenses (log f, k1, k2 each), then scale and
 hook of the tape where its error is an unknown. The named points come first, then four corners a printed target; these have no
 names, so none can clash with a person's.
 Order of the observation lines: that of `table.KINDS`, and only `Indexed` counts them.
@@ -167,8 +167,8 @@ class Indexed:
     photo_centre_sd: Array
     lens_focal: Array
     lens_focal_sd: Array
-    lens_bend: Array
-    lens_bend_sd: Array
+    lens_distortion: Array
+    lens_distortion_sd: Array
     tape_error_sd: Array
     target_numbers: Ints
     target_mm: float
@@ -251,10 +251,10 @@ def floats(values: Sequence[object], width: int = 0) -> Array:
     return np.array(values, dtype=np.float64).reshape((-1, width) if width else -1)
 
 
-def three_points(ix: Indexed, ends: Ints, slopes: Array) -> Array:
+def three_points(ix: Indexed, ends: Ints, derivatives: Array) -> Array:
     """Jacobian lines that touch three points each: (k, columns) from (k, 3) points and (k, 3, 2) derivatives."""
-    jac = np.zeros((*slopes.shape[:-2], ix.columns))
+    jac = np.zeros((*derivatives.shape[:-2], ix.columns))
     line = np.arange(len(ends))[:, None]
     for i in range(3):
-        jac[..., line, 2 * ends[:, i, None] + np.arange(2)] += slopes[..., i, :]
+        jac[..., line, 2 * ends[:, i, None] + np.arange(2)] += derivatives[..., i, :]
     return jac

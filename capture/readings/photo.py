@@ -12,14 +12,14 @@ from typing import ClassVar, Self
 import numpy as np
 from scipy.special import chdtri
 
-from capture.camera import project, project_with_slopes, px_to_rays
+from capture.camera import project, project_with_jacobian, px_to_rays
 from capture.network import Network
 from capture.readings.findings import Contradicted, Finding, MarkOff
 from capture.readings.geometry import floor_points
 from capture.readings.indexed import Array, Indexed, Ints, Label, Names, Readings, floats, ints
 from capture.readings.state import LENS, POSE, State
 
-#: Rotation, shift, focal length, bend and lens centre of the photo of each line.
+#: Rotation, shift, focal length, distortion and lens centre of the photo of each line.
 Optics = tuple[Array, Array, Array, Array, Array]
 
 #: Root of the chi-square quantile with 2 degrees of freedom at 0.999: a mark farther off is none of that point.
@@ -33,7 +33,7 @@ class Marks(Readings):
     """Points seen in photos, 2 lines each: a click is one reading, the four corners of a target in a photo are one together.
 
     photo, point (k,); px (k, 2); sd (k,); reading: the reading each mark belongs to (k,). Clicks come first.
-    A mark whose point its camera cannot see has a large fixed residual and no slope.
+    A mark whose point its camera cannot see has a large fixed residual and no derivative.
     """
 
     units: ClassVar[Mapping[str, str]] = {"mark": "px", "target": "px"}
@@ -80,7 +80,7 @@ class Marks(Readings):
         camera = ix.photo_camera[photo]
         seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)),
                        np.broadcast_to(state.shifts_mm[photo], (count, 3)), np.full(count, np.exp(state.log_focal[camera])),
-                       np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
+                       np.broadcast_to(state.distortion[camera], (count, 2)), state.centres_px[photo])
         gap = np.hypot(*(seen - self.px[k]).T)
         mine, near = int(self.point[k]), int(np.argmin(gap))
         there = near != mine and gap[near] < max(4.0 * CRITICAL_2D * self.labels[k].sd, 10.0)
@@ -89,7 +89,7 @@ class Marks(Readings):
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         k = len(self.photo)
         jac = ix.blank(state, 2 * k)
-        px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[..., self.point, :], *_optics(ix, state, self.photo))
+        px, by_point, by_pose, by_lens = project_with_jacobian(state.points_mm[..., self.point, :], *_optics(ix, state, self.photo))
         by_centre = np.tile(np.eye(2), (*px.shape[:-1], 1, 1))
         px = _where_unseen(px, self.px, by_point, by_pose, by_centre, by_lens)
         for axis in (0, 1):
@@ -128,7 +128,7 @@ class WallClicks(Readings):
         start, end = state.points_mm[..., self.wall[:, 0], :], state.points_mm[..., self.wall[:, 1], :]
         share = self._nearest_share(optics, start, end)
         foot = start + share[..., None] * (end - start)
-        px, by_point, by_pose, by_lens = project_with_slopes(foot, *optics)
+        px, by_point, by_pose, by_lens = project_with_jacobian(foot, *optics)
         by_centre = np.tile(np.eye(2), (*px.shape[:-1], 1, 1))
         px = _where_unseen(px, self.px, by_point, by_pose, by_centre, by_lens)
         along = np.einsum("...ij,...j->...i", by_point, end - start)
@@ -142,13 +142,13 @@ class WallClicks(Readings):
 
     def _nearest_share(self, optics: Optics, start: Array, end: Array) -> Array:
         """Place along each wall line (0 at its first corner, 1 at its second) whose picture is nearest the click."""
-        rotation, shift, focal, bend, centre = optics
-        place = floor_points(px_to_rays(self.px, focal, bend, centre), rotation, shift)
+        rotation, shift, focal, distortion, centre = optics
+        place = floor_points(px_to_rays(self.px, focal, distortion, centre), rotation, shift)
         wall = end - start
         size = np.maximum(np.sum(wall**2, axis=-1), 1e-9)
         share = np.clip(np.sum((place - start) * wall, axis=-1) / size, -5.0, 6.0)
-        # One step suffices: the residual across a line that is straight but for the lens's bend hardly depends on the place along it.
-        px, by_point, _, _ = project_with_slopes(start + share[..., None] * wall, *optics)
+        # One step suffices: the residual across a line that is straight but for distortion hardly depends on the place along it.
+        px, by_point, _, _ = project_with_jacobian(start + share[..., None] * wall, *optics)
         along = np.einsum("...ij,...j->...i", by_point, wall)
         size = np.maximum(np.einsum("...i,...i->...", along, along), 1e-12)
         step = np.einsum("...i,...i->...", along, np.where(np.isfinite(px), self.px - px, 0.0)) / size
@@ -157,7 +157,7 @@ class WallClicks(Readings):
 
 def _optics(ix: Indexed, state: State, photo: Ints) -> Optics:
     camera = ix.photo_camera[photo]
-    return (state.rotations[..., photo, :, :], state.shifts_mm[..., photo, :], np.exp(state.log_focal[..., camera]), state.bend[..., camera, :],
+    return (state.rotations[..., photo, :, :], state.shifts_mm[..., photo, :], np.exp(state.log_focal[..., camera]), state.distortion[..., camera, :],
             state.centres_px[..., photo, :])
 
 
@@ -170,12 +170,12 @@ def _place(ix: Indexed, jac: Array, line: Ints, photo: Ints, by_pose: Array, by_
     jac[..., line[:, None], lens[:, None] + np.arange(LENS)] = by_lens
 
 
-def _where_unseen(px: Array, observed_px: Array, *slopes: Array) -> Array:
-    """Pixels in which a point the camera cannot see is far from its mark by a fixed amount, with no slope.
+def _where_unseen(px: Array, observed_px: Array, *derivatives: Array) -> Array:
+    """Pixels in which a point the camera cannot see is far from its mark by a fixed amount, with no derivative.
 
     A mark that names a corner behind its camera is then a wild reading like any other: it can be found and left out.
     """
     unseen = ~np.isfinite(px[..., 0])
-    for slope in slopes:
-        slope[unseen] = 0.0
+    for derivative in derivatives:
+        derivative[unseen] = 0.0
     return np.where(unseen[..., None], observed_px - _UNSEEN_PX, px)

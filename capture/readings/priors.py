@@ -26,8 +26,8 @@ class Lenses(Readings):
         return cls(labels=tuple(Label(kind="lens", names=(name, what), value=value, sd=sd) for name, three in known for what, value, sd in three))
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
-        sd = np.column_stack([ix.lens_focal_sd, ix.lens_bend_sd]).ravel()
-        gap = np.concatenate([(np.log(ix.lens_focal) - state.log_focal)[..., None], ix.lens_bend - state.bend], axis=-1)
+        sd = np.column_stack([ix.lens_focal_sd, ix.lens_distortion_sd]).ravel()
+        gap = np.concatenate([(np.log(ix.lens_focal) - state.log_focal)[..., None], ix.lens_distortion - state.distortion], axis=-1)
         return gap.reshape(*gap.shape[:-2], len(sd)) / sd, _by_columns(ix, state, ix.lens_column, sd)
 
 

@@ -9,38 +9,40 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.camera import turn_matrix
+from capture.camera import rotation_matrix
 
 Array = NDArray[np.float64]
-#: Parameters of one photo: turn, move, lens centre; of one lens: log f, k1, k2.
+#: Parameters of one photo: rotation, translation, lens centre; of one lens: log f, k1, k2.
 POSE, LENS = 8, 3
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class State:
     """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, lens centres (m, 2) px, log focal (c,),
-    bend (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,) where these are no unknowns."""
+    distortion (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,) where these are no unknowns."""
 
     points_mm: Array
     rotations: Array
     shifts_mm: Array
     centres_px: Array
     log_focal: Array
-    bend: Array
+    distortion: Array
     tape_error: Array
 
     def moved(self, step: Array) -> State:
-        """The state after a step in all parameters (see `camera.project_with_slopes` for the pose step)."""
+        """The state after a step in all parameters (see `camera.project_with_jacobian` for the pose step)."""
         many, m, c = step.shape[:-1], self.rotations.shape[-3], self.log_focal.shape[-1]
         n = 2 * self.points_mm.shape[-2]
         end = n + POSE * m + LENS * c
         pose, lens = step[..., n:n + POSE * m].reshape(*many, m, POSE), step[..., n + POSE * m:end].reshape(*many, c, LENS)
-        turn = turn_matrix(pose[..., :3])
-        return State(points_mm=self.points_mm + step[..., :n].reshape(*many, -1, 2), rotations=turn @ self.rotations,
-                     shifts_mm=np.einsum("...ij,...j->...i", turn, self.shifts_mm) + pose[..., 3:6], centres_px=self.centres_px + pose[..., 6:],
-                     log_focal=self.log_focal + lens[..., 0], bend=self.bend + lens[..., 1:], tape_error=self.tape_error + step[..., end:])
+        rotation = rotation_matrix(pose[..., :3])
+        return State(
+            points_mm=self.points_mm + step[..., :n].reshape(*many, -1, 2), rotations=rotation @ self.rotations,
+            shifts_mm=np.einsum("...ij,...j->...i", rotation, self.shifts_mm) + pose[..., 3:6],
+            centres_px=self.centres_px + pose[..., 6:], log_focal=self.log_focal + lens[..., 0],
+            distortion=self.distortion + lens[..., 1:], tape_error=self.tape_error + step[..., end:])
 
-    def eye_heights(self) -> Array:
+    def camera_heights(self) -> Array:
         """(m,) height of each camera above the floor, mm; negative below it."""
         return -np.einsum("...i,...i->...", self.rotations[..., 2], self.shifts_mm)
 
@@ -50,7 +52,7 @@ class State:
         return replace(self, points_mm=self.points_mm * np.array([1.0, -1.0]), rotations=turned)
 
     def in_gauge(self, origin: int, along: int) -> State:
-        """The same floor turned and shifted: point `origin` at (0, 0), point `along` on +x."""
+        """The same floor rotated and translated: point `origin` at (0, 0), point `along` on +x."""
         base = self.points_mm[..., origin, :]
         dx, dy = np.moveaxis(self.points_mm[..., along, :] - base, -1, 0)
         size = np.hypot(dx, dy)

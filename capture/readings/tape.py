@@ -115,10 +115,10 @@ class Offsets(Readings):
         return ((o.point, o.where) for o in network.offsets)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
-        distance, slopes = across(state.points_mm, self.ends)
+        distance, derivatives = across(state.points_mm, self.ends)
         turning = np.where(ring_area_mm2(state.points_mm[..., ix.outline, :]) < 0, -1.0, 1.0)[..., None]
         side = np.where(self.side != 0, self.side * turning, np.where(distance < 0, -1.0, 1.0))
-        jac = three_points(ix, self.ends, slopes * side[..., None, None])
+        jac = three_points(ix, self.ends, derivatives * side[..., None, None])
         read = _as_read(ix, state, side * distance, jac)
         return (self.mm - read) / self.sd, jac / self.sd[:, None]
 
@@ -145,7 +145,7 @@ def _length_off(readings: Readings, ix: Indexed, state: State, cov: Array, k: in
 
 
 def lengths(ix: Indexed, state: State, ends: Ints) -> tuple[Array, Array]:
-    """Distances (k,) between pairs of points (k, 2) and their slopes (k, columns)."""
+    """Distances (k,) between pairs of points (k, 2) and their Jacobian (k, columns)."""
     k = len(ends)
     jac = ix.blank(state, k)
     step = state.points_mm[..., ends[:, 1], :] - state.points_mm[..., ends[:, 0], :]
@@ -162,7 +162,7 @@ def unit(step: complex) -> complex:
 
 
 def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
-    """(k,) true lengths as the tape reads them, with its own scale and hook; their slopes are put into (k, columns) `jac`."""
+    """(k,) true lengths as the tape reads them, with its own scale and hook; their derivatives are put into (k, columns) `jac`."""
     if not state.tape_error.shape[-1]:
         return length
     scale, hook = state.tape_error[..., :1], state.tape_error[..., 1:]

@@ -3,7 +3,7 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
+from capture.camera import project, project_with_jacobian, px_to_rays, rotation_matrix
 from capture.adjustment.equations import residuals
 from capture.adjustment.parameter_index import index_network
 from capture.readings.photo import Marks
@@ -50,7 +50,7 @@ def test_points_behind_the_camera_are_never_pixels():
 
 @pytest.mark.parametrize("turn", [np.zeros(3), np.array([1e-10, 0, 0]), np.array([0.3, -1.1, 2.0])])
 def test_turns_agree_with_opencv(turn):
-    assert np.allclose(turn_matrix(turn), cv2.Rodrigues(turn)[0], atol=1e-12)
+    assert np.allclose(rotation_matrix(turn), cv2.Rodrigues(turn)[0], atol=1e-12)
 
 
 def test_a_floor_seen_from_below_is_its_mirror_image_seen_from_above():
@@ -58,10 +58,10 @@ def test_a_floor_seen_from_below_is_its_mirror_image_seen_from_above():
     ix = index_network(network)
     marks = ix.lines_of(Marks)
     assert np.allclose(residuals(ix, state)[marks], residuals(ix, state.seen_from_above())[marks], atol=1e-9)
-    assert np.allclose(state.eye_heights(), -state.seen_from_above().eye_heights())
+    assert np.allclose(state.camera_heights(), -state.seen_from_above().camera_heights())
 
 
-def test_slopes_return_the_same_pixels():
+def test_the_jacobian_comes_with_the_same_pixels():
     rotation, shift = some_pose()
     args = (np.array([[2000.0, 2000.0]]), rotation[None], shift[None], np.array([FOCAL]), BEND[None], CENTRE)
-    assert np.allclose(project(*args), project_with_slopes(*args)[0])
+    assert np.allclose(project(*args), project_with_jacobian(*args)[0])

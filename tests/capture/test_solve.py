@@ -241,7 +241,7 @@ def test_assessment_of_a_loose_floor_finds_the_direction():
     ix = index_network(Network(outline=tuple("ABCD"), tapes=box().tapes[:4]))
     points = np.array([[0, 0], [4000, 0], [4000, 3000], [0, 3000]], float)
     state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)), log_focal=np.zeros(0),
-                  bend=np.zeros((0, 2)), tape_error=np.zeros(0))
+                  distortion=np.zeros((0, 2)), tape_error=np.zeros(0))
     assert assess(ix, state).loose.shape == (8, 1)
 
 

@@ -29,7 +29,7 @@ def every_reading(*, noise: float = 1.0) -> tuple[Network, State]:
         papers=(PaperSheet(corners=("S1", "S2", "S3", "S4"), sides_mm=(210.0, 297.0)),))
     points = np.vstack([case.corners, *extra.values(), case.sheets.reshape(-1, 2)])
     return network, State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres,
-                          log_focal=np.log([case.focal_px]), bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
+                          log_focal=np.log([case.focal_px]), distortion=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
 
 
 def _marks(case: simulate.Case, places: dict[str, np.ndarray], noise: float, rng: np.random.Generator) -> list[Mark]:

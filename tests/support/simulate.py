@@ -140,7 +140,7 @@ def truth_state(case: Case) -> State:
     cameras = len(case.network.cameras)
     return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations, shifts_mm=case.shifts,
                  centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
-                 bend=np.tile(case.bend, (cameras, 1)), tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
+                 distortion=np.tile(case.bend, (cameras, 1)), tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
 
 
 def aligned_rms_mm(found: np.ndarray, truth: np.ndarray) -> float:

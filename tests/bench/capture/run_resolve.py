@@ -80,8 +80,8 @@ class ByCasadi:
             rows.append((mm - casadi.norm_2(points[:, int(b)] - points[:, int(a)])) / sd)
         for i, axis in enumerate(ix.photo_centre):
             rows += [(axis[j] - axes[j, i]) / ix.photo_centre_sd[i] for j in (0, 1)]
-        priors = [np.log(ix.lens_focal[0]), *ix.lens_bend[0]]
-        rows += [(prior - lens[j]) / sd for j, (prior, sd) in enumerate(zip(priors, [ix.lens_focal_sd[0], *ix.lens_bend_sd[0]]))]
+        priors = [np.log(ix.lens_focal[0]), *ix.lens_distortion[0]]
+        rows += [(prior - lens[j]) / sd for j, (prior, sd) in enumerate(zip(priors, [ix.lens_focal_sd[0], *ix.lens_distortion_sd[0]]))]
         x = casadi.vertcat(*(casadi.vec(v) for v in (points, turns, eyes, axes, lens)))
         held = [0, 1, 3]
         self.free = [k for k in range(x.shape[0]) if k not in held]
@@ -106,7 +106,7 @@ class ByCasadi:
         """Sum of squares at the minimum, by Levenberg-Marquardt."""
         eyes = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)
         m = len(ix.photo_names)
-        x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(), state.log_focal, state.bend[0]])
+        x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(), state.log_focal, state.distortion[0]])
         given = (state.rotations.reshape(m, 9).T, ix.of(Marks).px.T)
         damping, (r, jac) = 1e-3, self._both(x, given)
         for _ in range(60):

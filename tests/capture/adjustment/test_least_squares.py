@@ -60,7 +60,7 @@ def quad(*wrong):
     tapes = tuple(TapeLength(a=a, b=b, length_mm=mm + off, sd_mm=2.0) for ((a, b), mm), off in zip(lengths.items(), wrong))
     ix = index_network(Network(outline=tuple("ABCD"), tapes=tapes))
     state = State(points_mm=np.array([(0.0, 0.0), (4010.0, 0.0), (3985.0, 3010.0), (12.0, 2990.0)]), rotations=np.zeros((0, 3, 3)),
-                  shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)), log_focal=np.zeros(0), bend=np.zeros((0, 2)), tape_error=np.zeros(0))
+                  shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)), log_focal=np.zeros(0), distortion=np.zeros((0, 2)), tape_error=np.zeros(0))
     return ix, state
 
 
@@ -115,7 +115,7 @@ def test_what_no_reading_fixes_is_found_in_true_proportions():
                       marks=tuple(Mark(photo=photo, point=point, x_px=800.0, y_px=600.0) for photo in "12" for point in "ABCD"))
     ix = index_network(network)
     state = State(points_mm=room, rotations=rotations, shifts_mm=shifts, centres_px=np.full((2, 2), (799.5, 599.5)), log_focal=np.log([1200.0]),
-                  bend=np.zeros((1, 2)), tape_error=np.zeros(0))
+                  distortion=np.zeros((1, 2)), tape_error=np.zeros(0))
     found = assess(ix, state)
     jac = equations(ix, state)[1]
     assert found.loose.shape == (ix.columns, 1) and np.linalg.norm(found.loose) == pytest.approx(1.0)

@@ -100,7 +100,7 @@ def drawn(sheets, rng):
 
 
 def true_state(points) -> State:
-    return State(points_mm=points, rotations=np.array([v.rotation for v in (scene.NORTH, scene.SOUTH)]), bend=np.array([[scene.K1, 0.0]]),
+    return State(points_mm=points, rotations=np.array([v.rotation for v in (scene.NORTH, scene.SOUTH)]), distortion=np.array([[scene.K1, 0.0]]),
                  tape_error=np.zeros(0), centres_px=np.full((2, 2), [799.5, 599.5]),
                  shifts_mm=np.array([v.shift for v in (scene.NORTH, scene.SOUTH)]), log_focal=np.log([scene.FOCAL])).in_gauge(0, 1)
 
