@@ -106,7 +106,8 @@ class ByCasadi:
         """Sum of squares at the minimum, by Levenberg-Marquardt."""
         eyes = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)
         m = len(ix.photo_names)
-        x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(), state.log_focal, state.distortion[0]])
+        x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(), state.log_focal,
+                            state.distortion[0]])
         given = (state.rotations.reshape(m, 9).T, ix.of(Marks).px.T)
         damping, (r, jac) = 1e-3, self._both(x, given)
         for _ in range(60):
