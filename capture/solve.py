@@ -1,7 +1,7 @@
 """The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its worth.
 
-Frames: see `camera.py` and `floor.py`. Method: start values (`start.py`), damped Gauss-Newton (`adjust.py`), covariance,
-Baarda's snooping (`snoop.py`), A-optimal advice (`advise.py`). Not done here: finding corners in pictures.
+Frames: see `camera.py` and `floor.py`. Method: start values (`initial/`), damped Gauss-Newton, covariance, Baarda's data snooping,
+A-optimal advice (`adjustment/`). All is told as facts; `words.py` makes sentences of them. Not done here: finding corners in pictures.
 Awkward part: a floor with tape lengths only has no sense of left and right; it is taken as named anticlockwise and says so.
 """
 from __future__ import annotations

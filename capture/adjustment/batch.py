@@ -1,6 +1,6 @@
 """Many minima sought together: the same readings from many starts, each with weights of its own.
 
-The method is that of `adjust.minimise`; what is gained is speed, for a search that tries hundreds of rough floors.
+The method is that of `least_squares.minimise`; what is gained is speed, for a search that tries hundreds of rough floors.
 """
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def stacked(states: list[State]) -> State:
 
 
 def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iterations: int = 60, line_weights: Array | None = None) -> list[Fit]:
-    """Least squares from each start state, all in the gauge. For `robust` see `adjust.minimise`; line_weights: (states, l) or None.
+    """Least squares from each start state, all in the gauge. For `robust` see `least_squares.minimise`; line_weights: (states, l) or None.
 
     The cost of a fit is the plain one over all lines but those of weight 0; inf where a start gives no finite residuals.
     """
@@ -45,7 +45,7 @@ def squares_of(ix: Indexed, states: list[State]) -> Array:
 
 
 def robust_costs(ix: Indexed, states: list[State]) -> Array:
-    """(b,) costs with slips held off (see `adjust.minimise`): near the plain one for sound readings, mild for a few wild ones."""
+    """(b,) costs with slips held off (see `least_squares.minimise`): near the plain one for sound readings, mild for a few wild ones."""
     return np.sum(9.0 * np.log1p(squares_of(ix, states) / 9.0), axis=-1) if states else np.zeros(0)
 
 

@@ -74,7 +74,7 @@ class PhotoFit:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Solved:
-    """Where a solve ended: its minimum and what it is made of (`again.py`). only: no other floor fitted nearly as well."""
+    """Where a solve ended: its minimum and what it is made of (`warm_start.py`). only: no other floor fitted nearly as well."""
 
     made_of: tuple[object, ...]
     state: State
