@@ -1,6 +1,8 @@
-"""What a person probably did where a length is wrong: misread the tape by whole marks of it, swapped two digits, mixed up units.
+"""What a person probably did where a length is wrong: misread the tape by whole marks of it, swapped two digits, mixed
+up units.
 
-unit: "metric" or "imperial", the marks of the tape in the reader's hand. Which slips are common is common practice, no source.
+unit: "metric" or "imperial", the marks of the tape in the reader's hand. Which slips are common is common practice, no
+source.
 """
 from __future__ import annotations
 
@@ -39,7 +41,8 @@ def likely_slip(off: LengthOff, unit: str) -> Slip | None:
 
 
 def oddity(how: Finding, unit: str) -> float:
-    """-2 log of how likely a slip of this size is: people misread a tape by whole marks of it more often than by any other length.
+    """-2 log of how likely a slip of this size is: people misread a tape by whole marks of it more often than by any
+    other length.
 
     It only orders readings that the others cannot tell apart.
     """

@@ -18,7 +18,8 @@ _TIED = 0.5
 
 
 def in_words(survey: Survey, show: str) -> Survey:
-    """The survey with its sentences; `show` ("metric" or "imperial") is the unit of lengths in them and on the reader's tape.
+    """The survey with its sentences; `show` ("metric" or "imperial") is the unit of lengths in them and on the reader's
+    tape.
 
     Suspects that cannot be told apart are put in order of how likely a slip each would be.
     """
@@ -39,7 +40,8 @@ def _suspects(survey: Survey, show: str) -> list[tuple[Reading, Reading]]:
 
 
 def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[tuple[Reading, str]]:
-    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be told."""
+    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be
+    told."""
     readings, likely = [reading for _, reading, _ in twins], twins[0][1]
     if all(reading.kind == "tape" and set(reading.names) == set(likely.names) for reading in readings):
         values = " and as ".join(format_length(reading.value, show=show) for reading in readings)

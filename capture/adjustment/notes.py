@@ -7,9 +7,9 @@ from typing import ClassVar, Literal
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """How far a floor can be trusted, mm at 95 %: its corners, and the wall that is known least. The gravest doubt counts: another floor fits
-    (ambiguous), a reading looks wrong (suspect), a slip would stay unseen (unchecked); else it is good enough to cut from (cut), to buy
-    boards from (buy), or for neither (rough)."""
+    """How far a floor can be trusted, mm at 95 %: its corners, and the wall that is known least. The gravest doubt
+    counts: another floor fits (ambiguous), a reading looks wrong (suspect), a slip would stay unseen (unchecked); else
+    it is good enough to cut from (cut), to buy boards from (buy), or for neither (rough)."""
 
     corner_pm_mm: float
     wall: tuple[str, str]

@@ -1,4 +1,5 @@
-"""What can be wrong with a reading, as facts: which one, by how much, what it probably should have been. `capture.words` words them."""
+"""What can be wrong with a reading, as facts: which one, by how much, what it probably should have been.
+`capture.words` words them."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -23,8 +24,8 @@ class Contradicted(Finding):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthOff(Finding):
-    """A length, mm: as read, and as the others have it with its standard deviation. measures: two points, one of them right, that lie
-    as far apart as was read."""
+    """A length, mm: as read, and as the others have it with its standard deviation. measures: two points, one of them
+    right, that lie as far apart as was read."""
 
     slug: ClassVar[str] = "length-off"
     value_mm: float
@@ -46,7 +47,8 @@ class LengthOff(Finding):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkOff(Finding):
-    """A mark, by its distance from where the others put its point; inf where the photo cannot see that. at: another point seen there."""
+    """A mark, by its distance from where the others put its point; inf where the photo cannot see that. at: another
+    point seen there."""
 
     slug: ClassVar[str] = "mark-off"
     off_px: float
@@ -64,7 +66,8 @@ class SizeOff(Finding):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HardlyChecked(Finding):
-    """A sound reading that the others hardly check: the slip that would stay unseen, mm, and two points whose distance would check it."""
+    """A sound reading that the others hardly check: the slip that would stay unseen, mm, and two points whose distance
+    would check it."""
 
     slug: ClassVar[str] = "hardly-checked"
     hidden_mm: float
@@ -73,8 +76,9 @@ class HardlyChecked(Finding):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Doubt(Finding):
-    """A reading that the others contradict, how, and its residual when that was found. left_out: it stands alone as wrong and is left out of
-    the floor; otherwise it is one of several that may be, all kept, and `cost` is that of the floor without it."""
+    """A reading that the others contradict, how, and its residual when that was found. left_out: it stands alone as
+    wrong and is left out of the floor; otherwise it is one of several that may be, all kept, and `cost` is that of the
+    floor without it."""
 
     slug: ClassVar[str] = "doubt"
     how: Finding

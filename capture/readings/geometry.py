@@ -9,7 +9,8 @@ Ints = NDArray[np.int64]
 
 
 def across(points: Array, ends: Ints) -> tuple[Array, Array]:
-    """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a, b."""
+    """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a,
+    b."""
     p, a, b = (points[..., ends[:, i], :] for i in range(3))
     wall = b - a
     length = np.maximum(np.hypot(wall[..., 0], wall[..., 1]), 1e-9)

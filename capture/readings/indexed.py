@@ -1,9 +1,9 @@
 """A network as arrays: its parameters, and of each kind of reading one `Readings`. Names go in, whole numbers come out.
 
-Order of the parameters: points (x, y each), photos (rotation 3, translation 3, lens centre 2 each), lenses (log f, k1, k2 each), then scale and
-hook of the tape where its error is an unknown. The named points come first, then four corners a printed target; these have no
-names, so none can clash with a person's.
-Order of the observation lines: that of `table.KINDS`, and only `Indexed` counts them.
+Order of the parameters: points (x, y each), photos (rotation 3, translation 3, lens centre 2 each), lenses (log f, k1,
+k2 each), then scale and hook of the tape where its error is an unknown. The named points come first, then four corners
+a printed target; these have no names, so none can clash with a person's. Order of the observation lines: that of
+`table.KINDS`, and only `Indexed` counts them.
 """
 from __future__ import annotations
 
@@ -59,7 +59,8 @@ Locus = Circle | Line
 
 
 class Names:
-    """Indices of the names of a network; `point`, `photo` and `camera` raise CaptureError for a name that leads nowhere."""
+    """Indices of the names of a network; `point`, `photo` and `camera` raise CaptureError for a name that leads
+    nowhere."""
 
     def __init__(self, network: Network, names: tuple[str, ...], targets: Sequence[int]) -> None:
         self.names, self.targets, self.outline = names, targets, network.outline
@@ -87,10 +88,11 @@ class Readings(ABC):
     """All readings of one kind in a network; a subclass is a kind, its arrays are further fields. See `table.KINDS`.
 
     units: what its readings are called in answers, each with its unit. lines_each: observation lines of one reading.
-    slip_cost: what one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip times the density of
-    a sound reading at its middle over that of a slip. taken: a person took it, as against believed or stated it. given: no person
-    did either; it is known of the print or the lens. prior: known of the lens or tape beforehand, never doubted.
-    scales: its readings tell the size of the floor. locates: the points it names count as measured. places: `loci` is not empty.
+    slip_cost: what one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip times
+    the density of a sound reading at its middle over that of a slip. taken: a person took it, as against believed or
+    stated it. given: no person did either; it is known of the print or the lens. prior: known of the lens or tape
+    beforehand, never doubted. scales: its readings tell the size of the floor. locates: the points it names count as
+    measured. places: `loci` is not empty.
     """
 
     units: ClassVar[Mapping[str, str]]
@@ -122,13 +124,15 @@ class Readings(ABC):
 
     @abstractmethod
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
-        """Whitened residuals (l,), observed - computed, and whitened Jacobian (l, columns) of the computed values, analytic.
+        """Whitened residuals (l,), observed - computed, and whitened Jacobian (l, columns) of the computed values,
+        analytic.
 
         Called only where there are readings.
         """
 
     def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> Finding:
-        """How the others contradict reading `k`, at a floor solved without it: its state and covariance (columns, columns)."""
+        """How the others contradict reading `k`, at a floor solved without it: its state and covariance (columns,
+        columns)."""
         return Contradicted()
 
     def __len__(self) -> int:
@@ -140,7 +144,8 @@ class Readings(ABC):
         return np.repeat(np.arange(len(self.labels)), self.lines_each)
 
     def without(self, k: int) -> Self | None:
-        """The readings without one of them, for rough floors drawn anew; None for a kind that no rough floor rests on."""
+        """The readings without one of them, for rough floors drawn anew; None for a kind that no rough floor rests
+        on."""
         return None
 
     def distances(self) -> list[tuple[int, int, float]]:

@@ -1,7 +1,7 @@
 """Readings in photos: marks of points, and clicks on the floor line of a wall.
 
-A click is compared with the projected wall line at its nearest place, along the line's normal in the picture: the place along the
-wall is eliminated there (its own derivative vanishes at the foot), so a click is one line.
+A click is compared with the projected wall line at its nearest place, along the line's normal in the picture: the place
+along the wall is eliminated there (its own derivative vanishes at the foot), so a click is one line.
 """
 from __future__ import annotations
 
@@ -30,7 +30,8 @@ _UNSEEN_PX = 3000.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Marks(Readings):
-    """Points seen in photos, 2 lines each: a click is one reading, the four corners of a target in a photo are one together.
+    """Points seen in photos, 2 lines each: a click is one reading, the four corners of a target in a photo are one
+    together.
 
     photo, point (k,); px (k, 2); sd (k,); reading: the reading each mark belongs to (k,). Clicks come first.
     A mark whose point its camera cannot see has a large fixed residual and no derivative.

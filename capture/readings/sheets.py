@@ -19,7 +19,8 @@ _PAPER_LENGTHS = ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2))
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Papers(Readings):
-    """Sheets of paper, five lengths each: ends (5k, 2) points, mm and sd (5k,). Answers give no unit, since one value stands for five."""
+    """Sheets of paper, five lengths each: ends (5k, 2) points, mm and sd (5k,). Answers give no unit, since one value
+    stands for five."""
 
     units: ClassVar[Mapping[str, str]] = {"paper": ""}
     lines_each: ClassVar[int] = len(_PAPER_LENGTHS)
@@ -54,7 +55,8 @@ class Papers(Readings):
 class TargetShapes(Readings):
     """Every target is a square: its diagonals halve one another (2 lines), are equally long and square to one another.
 
-    Written so that the mirror image of a square is one too. Each line is scaled to move as far as one corner that is off.
+    Written so that the mirror image of a square is one too. Each line is scaled to move as far as one corner that is
+    off.
     """
 
     units: ClassVar[Mapping[str, str]] = {"sheet": "mm"}

@@ -18,8 +18,9 @@ POSE, LENS = 8, 3
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class State:
-    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, lens centres (m, 2) px, log focal (c,),
-    distortion (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,) where these are no unknowns."""
+    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, lens centres (m, 2) px, log
+    focal (c,), distortion (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,)
+    where these are no unknowns."""
 
     points_mm: Array
     rotations: Array

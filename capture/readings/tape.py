@@ -87,8 +87,9 @@ class Tapes(Readings):
 class Offsets(Readings):
     """Distances of a point square off a wall: ends (k, 3) point and wall, mm and sd (k,).
 
-    side (k,): +1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline. A typed offset has
-    no sign: off a wall of the outline it is into the room, off any other line it is where the point lies.
+    side (k,): +1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline. A
+    typed offset has no sign: off a wall of the outline it is into the room, off any other line it is where the point
+    lies.
     """
 
     units: ClassVar[Mapping[str, str]] = {"offset": "mm"}
@@ -162,7 +163,8 @@ def unit(step: complex) -> complex:
 
 
 def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
-    """(k,) true lengths as the tape reads them, with its own scale and hook; their derivatives are put into (k, columns) `jac`."""
+    """(k,) true lengths as the tape reads them, with its own scale and hook; their derivatives are put into (k,
+    columns) `jac`."""
     if not state.tape_error.shape[-1]:
         return length
     scale, hook = state.tape_error[..., :1], state.tape_error[..., 1:]
@@ -185,7 +187,8 @@ def _side(point: str, wall: tuple[str, str], names: Names) -> float:
 
 
 def is_between(point: str, wall: tuple[str, str], outline: tuple[str, ...]) -> bool:
-    """Whether an outline corner lies between two others, on the way round with fewer corners: a place along a bowed wall."""
+    """Whether an outline corner lies between two others, on the way round with fewer corners: a place along a bowed
+    wall."""
     if not {point, *wall} <= set(outline):
         return False
     size, first = len(outline), outline.index(wall[0])

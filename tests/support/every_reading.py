@@ -1,4 +1,5 @@
-"""A drawn survey that holds a reading of every kind: what the tests of `capture.readings.table` run over. A new kind is added here."""
+"""A drawn survey that holds a reading of every kind: what the tests of `capture.readings.table` run over. A new kind is
+added here."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -12,7 +13,8 @@ from tests.support import simulate
 
 
 def every_reading(*, noise: float = 1.0) -> tuple[Network, State]:
-    """The network of a drawn room, and a state near the truth; marks of the extra points are off by `noise` of their sd."""
+    """The network of a drawn room, and a state near the truth; marks of the extra points are off by `noise` of their
+    sd."""
     rng = np.random.default_rng(5)
     case = simulate.draw_case(rng, photos=2, shape="chimney", see_through=True, targets=2)
     net, (a, b) = case.network, case.corners[:2]

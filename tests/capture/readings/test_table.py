@@ -1,4 +1,5 @@
-"""Every kind of reading in the table by the same checks; a new entry is picked up by itself once `every_reading` holds one."""
+"""Every kind of reading in the table by the same checks; a new entry is picked up by itself once `every_reading` holds
+one."""
 import numpy as np
 import pytest
 
@@ -14,7 +15,8 @@ every_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name
 
 @pytest.fixture(scope="module")
 def drawn():
-    """The network's arrays, a state off the minimum, the whitened Jacobian there, and the same by central differences."""
+    """The network's arrays, a state off the minimum, the whitened Jacobian there, and the same by central
+    differences."""
     network, state = every_reading()
     ix = index_network(network)
     _, jac = equations(ix, state)
@@ -63,7 +65,8 @@ def test_a_kind_is_absent_where_it_has_no_reading(kind):
 
 
 def test_redundancy_numbers_sum_to_the_degrees_of_freedom(solved):
-    """Theory: the trace of I - H is the number of lines less that of the free parameters; of each kind it lies between 0 and its lines."""
+    """Theory: the trace of I - H is the number of lines less that of the free parameters; of each kind it lies between
+    0 and its lines."""
     ix, precision = solved
     groups, readings = ix.line_groups(), read_off(ix, precision)
     lines = np.bincount(groups)
