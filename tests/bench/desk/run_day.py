@@ -22,7 +22,6 @@ import random
 import sys
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from time import process_time
 
 import numpy as np

@@ -12,7 +12,6 @@ import json
 import random
 import sys
 from collections import Counter
-from pathlib import Path
 from time import process_time
 
 from tests.support.day_logs import DAY, kept_job, random_event, small_room
