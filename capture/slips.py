@@ -50,7 +50,12 @@ def oddity(how: Finding, unit: str) -> float:
     if isinstance(how, LengthOff):
         usual = _misread(how.value_mm, unit)
         gaps = np.array([slip.meant_mm - how.expected_mm for slip in usual]) / how.spread_mm
-        density += (1.0 - _ANY_SLIP_SHARE) / len(usual) * float(np.sum(np.exp(-0.5 * gaps**2))) / (how.spread_mm * np.sqrt(2.0 * np.pi))
+        density += (
+            (1.0 - _ANY_SLIP_SHARE)
+            / len(usual)
+            * float(np.sum(np.exp(-0.5 * gaps**2)))
+            / (how.spread_mm * np.sqrt(2.0 * np.pi))
+        )
     return -2.0 * float(np.log(density))
 
 
@@ -68,7 +73,8 @@ def _misread(value: float, unit: str) -> list[Slip]:
     inch = float(INCH_MM)
     steps = ([(12 * inch, "1 ft"), (inch, "1 in"), (10 * inch, "10 in")] if unit == "imperial" else
              [(100.0, "10 cm"), (1000.0, "1 m"), (200.0, "20 cm"), (10.0, "1 cm")])
-    return [Slip(mistake="misread", meant_mm=value + sign * step, step=name) for step, name in steps for sign in (1, -1)]
+    return [Slip(mistake="misread", meant_mm=value + sign * step, step=name) for step, name in steps
+            for sign in (1, -1)]
 
 
 def _digit_swaps(value: float) -> list[float]:

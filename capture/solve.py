@@ -1,8 +1,10 @@
-"""The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its worth.
+"""The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its
+worth.
 
-Frames: see `camera.py` and `floor.py`. Method: start values (`initial/`), damped Gauss-Newton, covariance, Baarda's data snooping,
-A-optimal advice (`adjustment/`). All is told as facts; `words.py` makes sentences of them. Not done here: finding corners in pictures.
-Awkward part: a floor with tape lengths only has no sense of left and right; it is taken as named anticlockwise and says so.
+Frames: see `camera.py` and `floor.py`. Method: start values (`initial/`), damped Gauss-Newton, covariance, Baarda's
+data snooping, A-optimal advice (`adjustment/`). All is told as facts; `words.py` makes sentences of them. Not done
+here: finding corners in pictures. Awkward part: a floor with tape lengths only has no sense of left and right; it is
+taken as named anticlockwise and says so.
 """
 from __future__ import annotations
 
@@ -15,7 +17,16 @@ from scipy.special import chdtri
 
 from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.warm_start import begin_again, solved_at, state_near
-from capture.adjustment.notes import AnotherFloor, BarePhoto, Disagreement, NoLeftOrRight, Note, RoughPoints, Standing, VagueLens
+from capture.adjustment.notes import (
+    AnotherFloor,
+    BarePhoto,
+    Disagreement,
+    NoLeftOrRight,
+    Note,
+    RoughPoints,
+    Standing,
+    VagueLens,
+)
 from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next
 from capture.adjustment.straightness import find_bows
 from capture.readings.state import LENS, State
@@ -35,22 +46,26 @@ from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.readings.findings import HardlyChecked
 from capture.readings.photo import Marks
 
-#: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice, no source.
+#: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice,
+#: no source.
 ROUGH_MM = 20.0
-#: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar; our own choice, no source.
+#: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar;
+#: our own choice, no source.
 ROUGH_POINT_SD_MM = 15.0
 
 
 def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
-    A reading found wrong is named with what it should have been and left out. If the chi-square test fails at 1 %, the covariance is
-    scaled by the variance factor and a note says so. All is told as facts: `capture.words.in_words` makes sentences of them.
-    near: a survey of nearly the same network; where its floor still fits, the search for start values is spared.
-    Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, strange-photo, crossed-outline, unknown-point, ...
+    A reading found wrong is named with what it should have been and left out. If the chi-square test fails at 1 %, the
+    covariance is scaled by the variance factor and a note says so. All is told as facts: `capture.words.in_words` makes
+    sentences of them. near: a survey of nearly the same network; where its floor still fits, the search for start
+    values is spared. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
+    strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
-        raise CaptureError("too-few-corners", f"the outline names {len(network.outline)} corners; a floor needs at least 3")
+        raise CaptureError("too-few-corners",
+                           f"the outline names {len(network.outline)} corners; a floor needs at least 3")
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
     refuse_unmeasured(ix, network)
@@ -68,10 +83,12 @@ def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
 
 
 def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
-    """Where the floor's points go while a reading is being changed, (n, 2) mm in the order of `near.floor.names`: the next minimum only.
+    """Where the floor's points go while a reading is being changed, (n, 2) mm in the order of `near.floor.names`: the
+    next minimum only.
 
-    For a drawing that follows a finger; nothing is checked and nothing is said of how sure it is. A survey that left a reading out is
-    followed robustly, so that the slip cannot bend it. None if the points are not those of `near`, or nothing was solved for it.
+    For a drawing that follows a finger; nothing is checked and nothing is said of how sure it is. A survey that left a
+    reading out is followed robustly, so that the slip cannot bend it. None if the points are not those of `near`, or
+    nothing was solved for it.
     """
     network, _ = _without_bare_photos(network)
     ix = index_network(network)
@@ -88,8 +105,9 @@ def _settled(ix: Indexed, start: Fit) -> Fit:
 
 
 def _settles(ix: Indexed, snooped: Snooped) -> bool:
-    """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand, and no photo
-    had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain the rest's disagreement."""
+    """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand,
+    and no photo had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain
+    the rest's disagreement."""
     groups = ix.line_groups()
     kept_doubts = any(np.any(snooped.line_weights[groups == k] > 0) for k, _ in snooped.doubts)
     marks = ix.of(Marks)
@@ -102,7 +120,8 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
-def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision, notes: list[Note]) -> Survey:
+def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision,
+            notes: list[Note]) -> Survey:
     state = snooped.fit.state
     redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
@@ -113,8 +132,9 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     readings = _unchecked(readings, floor, network)
     suspects = tuple(readings[k] for k, _ in snooped.doubts)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
-    return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network),
-                  bows=find_bows(floor), solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
+    return Survey(floor=floor, readings=readings, suspects=suspects,
+                  advice=() if enough else measure_next(floor, network), bows=find_bows(floor),
+                  solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
                   photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   standing=_standing(floor, readings, start.rival is not None, enough),
                   notes=tuple(notes + _notes(ix, precision, start, passed, sigma0, network)))
@@ -134,10 +154,12 @@ def _without_bare_photos(network: Network) -> tuple[Network, list[Note]]:
 
 
 def _placed_photos(network: Network, touched: set[str]) -> set[str]:
-    """Photos with two marks, or a target and something else; one that nobody marked must share a target with another that is placed."""
+    """Photos with two marks, or a target and something else; one that nobody marked must share a target with another
+    that is placed."""
     clicks = Counter(m.photo for m in network.marks) + Counter(line.photo for line in network.wall_lines)
     marks, targets = Counter(m.photo for m in network.marks), Counter(m.photo for m in network.target_marks)
-    useful = [p.name for p in network.photos if marks[p.name] >= 2 or (targets[p.name] and clicks[p.name] + targets[p.name] >= 2)]
+    useful = [p.name for p in network.photos if marks[p.name] >= 2
+              or (targets[p.name] and clicks[p.name] + targets[p.name] >= 2)]
     placed = {name for name in useful if name in touched}
     for _ in useful:
         linked = {m.seen.number for m in network.target_marks if m.photo in placed}
@@ -147,8 +169,10 @@ def _placed_photos(network: Network, touched: set[str]) -> set[str]:
 
 def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
     if not is_simple(state.points_mm[ix.outline]):
-        raise CaptureError("crossed-outline", f"the best floor through these readings has walls that cross when drawn {'-'.join(network.outline)}: "
-                           "list the corners in the order you meet them walking round the room; if they are, a length or a mark is wrong",
+        raise CaptureError("crossed-outline", "the best floor through these readings has walls that cross when drawn "
+                                              f"{'-'.join(network.outline)}: "
+                           "list the corners in the order you meet them walking round the room; if they are, a length "
+                           "or a mark is wrong",
                            where="outline")
 
 
@@ -158,7 +182,8 @@ def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floo
     if ring_area_mm2(state.points_mm[ix.outline]) < 0:
         outline = outline[:1] + outline[:0:-1]
     size = 2 * len(ix.names)
-    return Floor(names=ix.names, points_mm=state.points_mm[:len(ix.names)], cov_mm2=cov[:size, :size], outline=outline, islands=network.islands,
+    return Floor(names=ix.names, points_mm=state.points_mm[:len(ix.names)], cov_mm2=cov[:size, :size], outline=outline,
+                 islands=network.islands,
                  gauge=f"{network.outline[0]} at the origin, {network.outline[0]}-{network.outline[1]} along +x")
 
 
@@ -170,14 +195,15 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
         camera = int(ix.photo_camera[k])
         mine = in_px[marks.photo == k]
         fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k],
-                             focal_px=float(np.exp(state.log_focal[camera])),
-                             k1=float(state.distortion[camera][0]), k2=float(state.distortion[camera][1]), centre_px=tuple(state.centres_px[k]),
+                             focal_px=float(np.exp(state.log_focal[camera])), k1=float(state.distortion[camera][0]),
+                             k2=float(state.distortion[camera][1]), centre_px=tuple(state.centres_px[k]),
                              size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
     return tuple(fits)
 
 
 def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network) -> tuple[Reading, ...]:
-    """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that would check them."""
+    """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that
+    would check them."""
     def told(reading: Reading) -> Reading:
         hidden = smallest_slip(reading)
         if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
@@ -190,7 +216,8 @@ def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network) ->
 
 def _hidden_slips(floor: Floor, readings: tuple[Reading, ...]) -> bool:
     """Whether a length between corners could be wrong unseen."""
-    return any(r.kind == "tape" and smallest_slip(r) > HIDDEN_SLIP_MM and set(r.names) <= set(floor.outline) for r in readings)
+    return any(r.kind == "tape" and smallest_slip(r) > HIDDEN_SLIP_MM
+               and set(r.names) <= set(floor.outline) for r in readings)
 
 
 def _standing(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enough: bool) -> Standing:
@@ -198,31 +225,36 @@ def _standing(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enou
     corner = Z95 * corner_sd_mm(floor)
     worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
     buys = corner <= ROUGH_MM and worst.pm95_mm <= ROUGH_MM
-    return Standing(corner_pm_mm=corner, wall=(worst.a, worst.b), wall_pm_mm=worst.pm95_mm, trust=(
-        "ambiguous" if ambiguous else "suspect" if any(r.suspect for r in readings) else "unchecked" if _hidden_slips(floor, readings) else
-        "cut" if enough else "buy" if buys else "rough"))
+    return Standing(corner_pm_mm=corner, wall=(worst.a, worst.b), wall_pm_mm=worst.pm95_mm,
+                    trust=("ambiguous" if ambiguous else "suspect" if any(r.suspect for r in readings) else "unchecked"
+                           if _hidden_slips(floor, readings) else "cut" if enough else "buy" if buys else "rough"))
 
 
 def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
     """Whether the rival floor runs the other way round."""
-    return bool(ring_area_mm2(rival.state.points_mm[ix.outline]) * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
+    return bool(ring_area_mm2(rival.state.points_mm[ix.outline])
+                * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
 
 
 def _rough_points(ix: Indexed, precision: Precision, network: Network) -> list[Note]:
-    """Points that are no corner of the outline, pipes say, and known too badly to cut anything for them (`ROUGH_POINT_SD_MM`)."""
+    """Points that are no corner of the outline, pipes say, and known too badly to cut anything for them
+    (`ROUGH_POINT_SD_MM`)."""
     corners = {*network.outline, *(corner for paper in network.papers for corner in paper.corners)}
-    blocks = {name: precision.cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] for k, name in enumerate(ix.names) if name not in corners}
+    blocks = {name: precision.cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] for k, name in enumerate(ix.names)
+              if name not in corners}
     rough = {name: float(np.sqrt(np.linalg.eigvalsh(block)[-1])) for name, block in blocks.items()}
     rough = {name: sd for name, sd in rough.items() if sd > ROUGH_POINT_SD_MM}
     return [RoughPoints(names=tuple(rough), pm95_mm=Z95 * max(rough.values()))] if rough else []
 
 
-def _notes(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network) -> list[Note]:
+def _notes(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float,
+           network: Network) -> list[Note]:
     found: list[Note] = [] if passed else [Disagreement(sigma0=sigma0)]
     if start.rival is not None and _is_mirror(ix, start.fit, start.rival):
         found.append(NoLeftOrRight())
     elif start.rival is not None:
-        moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state or start.fit.state).points_mm)[:len(ix.names)].T)
+        moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state
+                                                          or start.fit.state).points_mm)[:len(ix.names)].T)
         found.append(AnotherFloor(corner=ix.names[int(np.argmax(moved))], away_mm=float(moved.max())))
     if not len(ix.photo_names):
         found.append(NoLeftOrRight())

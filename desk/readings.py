@@ -5,7 +5,17 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from capture.network import Mark, Network, OnWall, PaperSheet, SquareCorner, TapeLength, WallLine, WallOffset, default_tape_sd_mm
+from capture.network import (
+    Mark,
+    Network,
+    OnWall,
+    PaperSheet,
+    SquareCorner,
+    TapeLength,
+    WallLine,
+    WallOffset,
+    default_tape_sd_mm,
+)
 from capture.readings.table import KINDS
 from desk.jobfile.job import Job
 
@@ -13,17 +23,44 @@ SQUARE_SD_DEG = 0.5
 
 #: The job's readings by their field of `Network`.
 READINGS: Mapping[str, Callable[[Job], Sequence[Any]]] = {
-    "marks": lambda job: [Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where, **said(sd_px=m.sd_px))
-                          for p in job.photos for m in p.marks],
-    "wall_lines": lambda job: [WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where, **said(sd_px=e.sd_px))
-                               for p in job.photos for e in p.edges if e.points_px],
-    "tapes": lambda job: [TapeLength(a=t.between[0], b=t.between[1], length_mm=t.length_mm, where=t.where,
-                                     sd_mm=t.sd_mm or default_tape_sd_mm(t.length_mm)) for t in job.tapes],
-    "offsets": lambda job: [WallOffset(point=o.point, wall=o.wall, distance_mm=o.length_mm, where=o.where,
-                                       sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm)) for o in job.offsets],
-    "squares": lambda job: [SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG), where=f"square[{i}]")
-                            for i, name in enumerate(job.square)],
-    "on_walls": lambda job: [OnWall(point=o.point, wall=o.wall, where=o.where, **said(sd_mm=o.sd_mm)) for o in job.on_wall],
+    "marks": lambda job: [
+        Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where, **said(sd_px=m.sd_px))
+        for p in job.photos
+        for m in p.marks
+    ],
+    "wall_lines": lambda job: [
+        WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where, **said(sd_px=e.sd_px))
+        for p in job.photos
+        for e in p.edges
+        if e.points_px
+    ],
+    "tapes": lambda job: [
+        TapeLength(
+            a=t.between[0],
+            b=t.between[1],
+            length_mm=t.length_mm,
+            where=t.where,
+            sd_mm=t.sd_mm or default_tape_sd_mm(t.length_mm),
+        )
+        for t in job.tapes
+    ],
+    "offsets": lambda job: [
+        WallOffset(
+            point=o.point,
+            wall=o.wall,
+            distance_mm=o.length_mm,
+            where=o.where,
+            sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm),
+        )
+        for o in job.offsets
+    ],
+    "squares": lambda job: [
+        SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG), where=f"square[{i}]")
+        for i, name in enumerate(job.square)
+    ],
+    "on_walls": lambda job: [
+        OnWall(point=o.point, wall=o.wall, where=o.where, **said(sd_mm=o.sd_mm)) for o in job.on_wall
+    ],
     "papers": lambda job: [PaperSheet(corners=p.corners, sides_mm=p.sides_mm, where=p.where) for p in job.papers],
 }
 

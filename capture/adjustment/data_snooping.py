@@ -1,8 +1,9 @@
 """Which reading is wrong, and what it probably should have been.
 
-Baarda's data snooping: the reading with the largest standardised residual over its critical value is set aside, the floor is solved
-again, and so on. A reading that stands alone as the wrong one stays out of the floor that is shown: one slip of a tape must not bend
-every wall. Readings that are equally likely to be the wrong one are named together and all kept, with the uncertainty widened.
+Baarda's data snooping: the reading with the largest standardised residual over its critical value is set aside, the
+floor is solved again, and so on. A reading that stands alone as the wrong one stays out of the floor that is shown: one
+slip of a tape must not bend every wall. Readings that are equally likely to be the wrong one are named together and all
+kept, with the uncertainty widened.
 """
 from __future__ import annotations
 
@@ -18,7 +19,8 @@ from capture.adjustment.survey import Reading
 
 _MOST = 4
 _TRIED = 10
-#: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally likely.
+#: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally
+#: likely.
 _INSEPARABLE = 6.63
 
 
@@ -48,8 +50,8 @@ def snoop(ix: Indexed, fit: Fit) -> Snooped:
         tried = _left_out(ix, fit, current, weights, readings, score)
         likely = [one for one in tried if one[0] < tried[0][0] + _INSEPARABLE]
         alone = len(likely) == 1
-        found += [(k, Doubt(how=_how(ix, without, np.where(groups == k, 0.0, weights), k), residual=readings[k].residual, left_out=alone, cost=cost))
-                  for cost, k, without in likely]
+        found += [(k, Doubt(how=_how(ix, without, np.where(groups == k, 0.0, weights), k),
+                            residual=readings[k].residual, left_out=alone, cost=cost)) for cost, k, without in likely]
         if not alone:
             break
         _, worst, current = likely[0]
@@ -66,7 +68,8 @@ def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarr
     """|w| over its critical value; 0 for lens priors and for readings already set aside."""
     used, lines = np.bincount(groups, weights=weights) > 0, np.bincount(groups)
     tested = _tested(readings)
-    return np.array([abs(r.w) / critical(int(lines[k]), tested) if used[k] and is_tested(r) else 0.0 for k, r in enumerate(readings)])
+    return np.array([abs(r.w) / critical(int(lines[k]), tested) if used[k]
+                     and is_tested(r) else 0.0 for k, r in enumerate(readings)])
 
 
 def _tested(readings: tuple[Reading, ...]) -> int:
@@ -77,8 +80,8 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
               score: np.ndarray) -> list[tuple[float, int, Fit]]:
     """(cost of the rest and the reading's critical value squared, reading left out, floor without it), lowest first.
 
-    For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor so far
-    that w alone misleads, so the most suspicious few are each left out and the floor solved again.
+    For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor
+    so far that w alone misleads, so the most suspicious few are each left out and the floor solved again.
     """
     groups = ix.line_groups()
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
@@ -88,7 +91,8 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
     for k in dict.fromkeys([wildest, *np.argsort(-score, kind="stable")[:_TRIED].tolist()]):
         if score[k] > 0.5 * score.max() or k == wildest:
             left = np.where(groups == k, 0.0, weights)
-            tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
+            tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state,
+                              line_weights=left) for s in starts]
             without = min(tries, key=lambda one: one.cost)
             # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
             tried.append((without.cost + critical(int(np.sum(groups == k)), _tested(readings)) ** 2, int(k), without))

@@ -1,10 +1,10 @@
 """Weighted least squares: damped Gauss-Newton to the minimum, then covariance, redundancy and the gauge.
 
-Model: Mikhail & Ackermann, "Observations and Least Squares" (1976), ch. 7 (book from memory). With whitened Jacobian J the
-covariance is (J'J)^-1, the hat matrix H = J (J'J)^-1 J', redundancy numbers are the diagonal of I - H.
-Gauge: the outline's first corner held at (0, 0), the second on the x axis; three columns are left out. Lengths, areas,
-residuals and redundancy do not depend on that choice.
-Damping: Marquardt's, on columns scaled to unit length (More 1978; the scaling makes mm, rad and log f comparable).
+Model: Mikhail & Ackermann, "Observations and Least Squares" (1976), ch. 7 (book from memory). With whitened Jacobian J
+the covariance is (J'J)^-1, the hat matrix H = J (J'J)^-1 J', redundancy numbers are the diagonal of I - H. Gauge: the
+outline's first corner held at (0, 0), the second on the x axis; three columns are left out. Lengths, areas, residuals
+and redundancy do not depend on that choice. Damping: Marquardt's, on columns scaled to unit length (More 1978; the
+scaling makes mm, rad and log f comparable).
 """
 from __future__ import annotations
 
@@ -56,7 +56,8 @@ def free_columns(ix: Indexed) -> NDArray[np.int64]:
     return np.setdiff1d(np.arange(ix.columns), [0, 1, 3])
 
 
-def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int = 60, line_weights: Array | None = None) -> Fit:
+def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int = 60,
+             line_weights: Array | None = None) -> Fit:
     """Least squares from a start state in the gauge (see `State.in_gauge`).
 
     robust: each reading's weight falls with its own residual (Cauchy, 3 standard deviations), so that a slip cannot

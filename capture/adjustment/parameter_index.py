@@ -9,7 +9,8 @@ from capture.readings.table import KINDS
 
 
 def index_network(network: Network) -> Indexed:
-    """Index arrays of a network; raises CaptureError "unknown-point" or "unknown-photo" for a name that leads nowhere."""
+    """Index arrays of a network; raises CaptureError "unknown-point" or "unknown-photo" for a name that leads
+    nowhere."""
     targets = sorted({m.seen.number for m in network.target_marks})
     names = Names(network, _point_names(network), targets)
     return Indexed(

@@ -17,14 +17,14 @@ from capture.readings.findings import Finding
 class Reading:
     """One reading after the adjustment.
 
-    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "paper" (a sheet on the floor), "target" (a
-    printed target in a photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of further targets, the difference from the first).
-    names: the points or the corner it concerns; photo: file name for marks and edges, else "".
-    value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target: residual is the length of the 2-D
-    residual, for a target the root mean square of its corners), rad (square).
-    residual = observed - computed. w: standardised residual (for marks the root of the 2-D statistic).
-    redundancy: share of the reading that the others check, 0 to 1. finding: what is to be said of it, None if all is well.
-    says: that as a sentence, once `capture.words.in_words` has made it.
+    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "paper" (a sheet on the
+    floor), "target" (a printed target in a photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of
+    further targets, the difference from the first). names: the points or the corner it concerns; photo: file name for
+    marks and edges, else "". value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target:
+    residual is the length of the 2-D residual, for a target the root mean square of its corners), rad (square).
+    residual = observed - computed. w: standardised residual (for marks the root of the 2-D statistic). redundancy:
+    share of the reading that the others check, 0 to 1. finding: what is to be said of it, None if all is well. says:
+    that as a sentence, once `capture.words.in_words` has made it.
     """
 
     kind: str
@@ -45,7 +45,8 @@ class Reading:
 class Advice:
     """A tape length worth taking next: between two points, and how many mm the expected corner error shrinks.
 
-    length_mm: about what it will be; before_sd_mm, after_sd_mm: that error now and then, one standard deviation. says: as for `Reading`.
+    length_mm: about what it will be; before_sd_mm, after_sd_mm: that error now and then, one standard deviation. says:
+    as for `Reading`.
     """
 
     a: str
@@ -74,7 +75,8 @@ class PhotoFit:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Solved:
-    """Where a solve ended: its minimum and what it is made of (`warm_start.py`). only: no other floor fitted nearly as well."""
+    """Where a solve ended: its minimum and what it is made of (`warm_start.py`). only: no other floor fitted nearly
+    as well."""
 
     made_of: tuple[object, ...]
     state: State
@@ -86,10 +88,10 @@ class Survey:
     """The solved floor with everything that tells how far to trust it.
 
     sigma0: root of the variance factor (1 when readings are as good as they claim); redundancy: degrees of freedom.
-    standing: how far the floor can be trusted for cutting. notes: what the reader must know besides. verdict, warnings: these as sentences,
-    once `capture.words.in_words` has made them.
-    solved: where the adjustment ended, for the next one to begin at (`solve_floor(..., near=)`); None for a floor given as exact.
-    bows: how far from straight the walls are that have named points along them.
+    standing: how far the floor can be trusted for cutting. notes: what the reader must know besides. verdict, warnings:
+    these as sentences, once `capture.words.in_words` has made them. solved: where the adjustment ended, for the next
+    one to begin at (`solve_floor(..., near=)`); None for a floor given as exact. bows: how far from straight the walls
+    are that have named points along them.
     """
 
     floor: Floor

@@ -10,7 +10,19 @@ import numpy as np
 from capture.errors import CaptureError
 from capture.network import Network
 from capture.readings.geometry import across
-from capture.readings.indexed import Array, Indexed, Ints, Label, Line, Names, Placed, Readings, floats, ints, three_points
+from capture.readings.indexed import (
+    Array,
+    Indexed,
+    Ints,
+    Label,
+    Line,
+    Names,
+    Placed,
+    Readings,
+    floats,
+    ints,
+    three_points,
+)
 from capture.readings.state import State
 from capture.readings.tape import unit
 
@@ -26,7 +38,8 @@ class Squares(Readings):
 
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
-        return cls(labels=tuple(Label(kind="square", names=(s.corner,), value=np.pi / 2, sd=s.sd_rad, where=s.where) for s in network.squares),
+        return cls(labels=tuple(Label(kind="square", names=(s.corner,), value=np.pi / 2, sd=s.sd_rad, where=s.where)
+                                for s in network.squares),
                    ends=ints([_neighbours(s.corner, s.where, names) for s in network.squares], 3),
                    sd=floats([s.sd_rad for s in network.squares]))
 
@@ -34,8 +47,12 @@ class Squares(Readings):
         before, corner, after = (state.points_mm[..., self.ends[:, i], :] for i in range(3))
         back, ahead = before - corner, after - corner
         angle = np.arctan2(ahead[..., 0] * back[..., 1] - ahead[..., 1] * back[..., 0], np.sum(ahead * back, axis=-1))
-        by_back = np.stack([-back[..., 1], back[..., 0]], axis=-1) / np.maximum(np.sum(back**2, axis=-1), 1e-9)[..., None]
-        by_ahead = np.stack([ahead[..., 1], -ahead[..., 0]], axis=-1) / np.maximum(np.sum(ahead**2, axis=-1), 1e-9)[..., None]
+        by_back = (
+            np.stack([-back[..., 1], back[..., 0]], axis=-1) / np.maximum(np.sum(back**2, axis=-1), 1e-9)[..., None]
+        )
+        by_ahead = (
+            np.stack([ahead[..., 1], -ahead[..., 0]], axis=-1) / np.maximum(np.sum(ahead**2, axis=-1), 1e-9)[..., None]
+        )
         derivatives = np.stack([by_back, -by_back - by_ahead, by_ahead], axis=-2)
         target = np.where(angle >= 0, np.pi / 2, -np.pi / 2)
         return (target - angle) / self.sd, three_points(ix, self.ends, derivatives) / self.sd[:, None]
@@ -62,9 +79,10 @@ class OnWalls(Readings):
 
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
-        return cls(labels=tuple(Label(kind="on-wall", names=(o.point, *o.wall), sd=o.sd_mm, where=o.where) for o in network.on_walls),
-                   ends=ints([(names.point(o.point, o.where), *(names.point(w, o.where) for w in o.wall)) for o in network.on_walls], 3),
-                   sd=floats([o.sd_mm for o in network.on_walls]))
+        return cls(labels=tuple(Label(kind="on-wall", names=(o.point, *o.wall), sd=o.sd_mm, where=o.where)
+                                for o in network.on_walls),
+                   ends=ints([(names.point(o.point, o.where), *(names.point(w, o.where) for w in o.wall))
+                              for o in network.on_walls], 3), sd=floats([o.sd_mm for o in network.on_walls]))
 
     @classmethod
     def points(cls, network: Network) -> Iterable[tuple[str, str]]:

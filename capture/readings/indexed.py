@@ -79,7 +79,9 @@ class _Finder:
     def __call__(self, name: str, where: str) -> int:
         if name not in self._table:
             known = ", ".join(self._table) or "none"
-            raise CaptureError(self._slug, f"{where or 'job'}: there is no {self._what} named '{name}'; known are: {known}", where=where)
+            raise CaptureError(self._slug,
+                               f"{where or 'job'}: there is no {self._what} named '{name}'; known are: {known}",
+                               where=where)
         return self._table[name]
 
 

@@ -52,15 +52,16 @@ class Marks(Readings):
     def read(cls, network: Network, names: Names) -> Self:
         clicks, sheets = network.marks, network.target_marks
         corners = [(m, i) for m in sheets for i in range(4)]
-        return cls(
-            labels=(*(Label(kind="mark", names=(m.point,), photo=m.photo, sd=m.sd_px, where=m.where) for m in clicks),
-                    *(Label(kind="target", names=(f"T{m.seen.number}",), photo=m.photo, sd=m.seen.sd_px) for m in sheets)),
-            photo=ints([names.photo(m.photo, m.where) for m in clicks] + [names.photo(m.photo, m.photo) for m, _ in corners]),
-            point=ints([names.point(m.point, m.where) for m in clicks]
-                       + [len(names.names) + 4 * names.targets.index(m.seen.number) + i for m, i in corners]),
-            px=floats([(m.x_px, m.y_px) for m in clicks] + [m.seen.corners_px[i] for m, i in corners], 2),
-            sd=floats([m.sd_px for m in clicks] + [m.seen.sd_px for m, _ in corners]),
-            reading=ints([*range(len(clicks)), *(len(clicks) + k // 4 for k in range(len(corners)))]))
+        return cls(labels=(*(Label(kind="mark", names=(m.point,), photo=m.photo, sd=m.sd_px, where=m.where)
+                             for m in clicks), *(Label(kind="target", names=(f"T{m.seen.number}",), photo=m.photo,
+                                                       sd=m.seen.sd_px) for m in sheets)),
+                   photo=ints([names.photo(m.photo, m.where) for m in clicks]
+                              + [names.photo(m.photo, m.photo) for m, _ in corners]),
+                   point=ints([names.point(m.point, m.where) for m in clicks]
+                              + [len(names.names) + 4 * names.targets.index(m.seen.number) + i for m, i in corners]),
+                   px=floats([(m.x_px, m.y_px) for m in clicks] + [m.seen.corners_px[i] for m, i in corners], 2),
+                   sd=floats([m.sd_px for m in clicks] + [m.seen.sd_px for m, _ in corners]),
+                   reading=ints([*range(len(clicks)), *(len(clicks) + k // 4 for k in range(len(corners)))]))
 
     @classmethod
     def points(cls, network: Network) -> Iterable[tuple[str, str]]:
@@ -71,8 +72,9 @@ class Marks(Readings):
 
     def without(self, k: int) -> Self:
         kept = np.flatnonzero(self.reading != k)
-        return replace(self, labels=self.labels[:k] + self.labels[k + 1:], photo=self.photo[kept], point=self.point[kept], px=self.px[kept],
-                       sd=self.sd[kept], reading=self.reading[kept] - (self.reading[kept] > k))
+        return replace(self, labels=self.labels[:k] + self.labels[k + 1:], photo=self.photo[kept],
+                       point=self.point[kept], px=self.px[kept], sd=self.sd[kept],
+                       reading=self.reading[kept] - (self.reading[kept] > k))
 
     def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> Finding:
         if self.labels[k].kind != "mark":
@@ -80,7 +82,8 @@ class Marks(Readings):
         photo, count = int(self.photo[k]), len(ix.names)
         camera = ix.photo_camera[photo]
         seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)),
-                       np.broadcast_to(state.shifts_mm[photo], (count, 3)), np.full(count, np.exp(state.log_focal[camera])),
+                       np.broadcast_to(state.shifts_mm[photo], (count, 3)),
+                       np.full(count, np.exp(state.log_focal[camera])),
                        np.broadcast_to(state.distortion[camera], (count, 2)), state.centres_px[photo])
         gap = np.hypot(*(seen - self.px[k]).T)
         mine, near = int(self.point[k]), int(np.argmin(gap))
@@ -90,7 +93,8 @@ class Marks(Readings):
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         k = len(self.photo)
         jac = ix.blank(state, 2 * k)
-        px, by_point, by_pose, by_lens = project_with_jacobian(state.points_mm[..., self.point, :], *_optics(ix, state, self.photo))
+        px, by_point, by_pose, by_lens = project_with_jacobian(state.points_mm[..., self.point, :],
+                                                               *_optics(ix, state, self.photo))
         by_centre = np.tile(np.eye(2), (*px.shape[:-1], 1, 1))
         px = _where_unseen(px, self.px, by_point, by_pose, by_centre, by_lens)
         for axis in (0, 1):
@@ -117,7 +121,8 @@ class WallClicks(Readings):
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         clicks = [(line, px) for line in network.wall_lines for px in line.points_px]
-        return cls(labels=tuple(Label(kind="edge", names=line.wall, photo=line.photo, sd=line.sd_px, where=line.where) for line, _ in clicks),
+        return cls(labels=tuple(Label(kind="edge", names=line.wall, photo=line.photo, sd=line.sd_px, where=line.where)
+                                for line, _ in clicks),
                    photo=ints([names.photo(line.photo, line.where) for line, _ in clicks]),
                    wall=ints([[names.point(w, line.where) for w in line.wall] for line, _ in clicks], 2),
                    px=floats([px for _, px in clicks], 2), sd=floats([line.sd_px for line, _ in clicks]))
@@ -133,12 +138,14 @@ class WallClicks(Readings):
         by_centre = np.tile(np.eye(2), (*px.shape[:-1], 1, 1))
         px = _where_unseen(px, self.px, by_point, by_pose, by_centre, by_lens)
         along = np.einsum("...ij,...j->...i", by_point, end - start)
-        normal = np.stack([-along[..., 1], along[..., 0]], axis=-1) / np.maximum(np.hypot(along[..., 0], along[..., 1]), 1e-12)[..., None]
+        normal = np.stack([-along[..., 1], along[..., 0]], axis=-1) / np.maximum(np.hypot(along[..., 0], along[..., 1]),
+                                                                                 1e-12)[..., None]
         by_foot = np.einsum("...i,...ij->...j", normal, by_point)
         line = np.arange(k)
         for column, weight in ((0, 1.0 - share), (1, share)):
             jac[..., line[:, None], 2 * self.wall[:, column, None] + np.arange(2)] = weight[..., None] * by_foot
-        _place(ix, jac, line, self.photo, *(np.einsum("...i,...ij->...j", normal, slope) for slope in (by_pose, by_centre, by_lens)))
+        _place(ix, jac, line, self.photo, *(np.einsum("...i,...ij->...j", normal, slope)
+                                            for slope in (by_pose, by_centre, by_lens)))
         return np.sum(normal * (self.px - px), axis=-1) / self.sd, jac / self.sd[:, None]
 
     def _nearest_share(self, optics: Optics, start: Array, end: Array) -> Array:
@@ -148,7 +155,8 @@ class WallClicks(Readings):
         wall = end - start
         size = np.maximum(np.sum(wall**2, axis=-1), 1e-9)
         share = np.clip(np.sum((place - start) * wall, axis=-1) / size, -5.0, 6.0)
-        # One step suffices: the residual across a line that is straight but for distortion hardly depends on the place along it.
+        # One step suffices: the residual across a line that is straight but for distortion hardly depends on the place
+        # along it.
         px, by_point, _, _ = project_with_jacobian(start + share[..., None] * wall, *optics)
         along = np.einsum("...ij,...j->...i", by_point, wall)
         size = np.maximum(np.einsum("...i,...i->...", along, along), 1e-12)
@@ -158,8 +166,8 @@ class WallClicks(Readings):
 
 def _optics(ix: Indexed, state: State, photo: Ints) -> Optics:
     camera = ix.photo_camera[photo]
-    return (state.rotations[..., photo, :, :], state.shifts_mm[..., photo, :], np.exp(state.log_focal[..., camera]), state.distortion[..., camera, :],
-            state.centres_px[..., photo, :])
+    return (state.rotations[..., photo, :, :], state.shifts_mm[..., photo, :], np.exp(state.log_focal[..., camera]),
+            state.distortion[..., camera, :], state.centres_px[..., photo, :])
 
 
 def _place(ix: Indexed, jac: Array, line: Ints, photo: Ints, by_pose: Array, by_centre: Array, by_lens: Array) -> None:

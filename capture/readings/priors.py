@@ -22,12 +22,15 @@ class Lenses(Readings):
 
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
-        known = [(c.name, (("focal length", c.focal_px, c.focal_sd), ("k1", c.k1, c.k1_sd), ("k2", c.k2, c.k2_sd))) for c in network.cameras]
-        return cls(labels=tuple(Label(kind="lens", names=(name, what), value=value, sd=sd) for name, three in known for what, value, sd in three))
+        known = [(c.name, (("focal length", c.focal_px, c.focal_sd), ("k1", c.k1, c.k1_sd), ("k2", c.k2, c.k2_sd)))
+                 for c in network.cameras]
+        return cls(labels=tuple(Label(kind="lens", names=(name, what), value=value, sd=sd) for name, three in known
+                                for what, value, sd in three))
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         sd = np.column_stack([ix.lens_focal_sd, ix.lens_distortion_sd]).ravel()
-        gap = np.concatenate([(np.log(ix.lens_focal) - state.log_focal)[..., None], ix.lens_distortion - state.distortion], axis=-1)
+        gap = np.concatenate([(np.log(ix.lens_focal) - state.log_focal)[..., None],
+                              ix.lens_distortion - state.distortion], axis=-1)
         return gap.reshape(*gap.shape[:-2], len(sd)) / sd, _by_columns(ix, state, ix.lens_column, sd)
 
 
@@ -42,7 +45,8 @@ class LensCentres(Readings):
 
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
-        return cls(labels=tuple(Label(kind="lens", names=(p.name, "centre"), photo=p.name, sd=1.0) for p in network.photos))
+        return cls(labels=tuple(Label(kind="lens", names=(p.name, "centre"), photo=p.name, sd=1.0)
+                                for p in network.photos))
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         sd = np.repeat(ix.photo_centre_sd, 2)
@@ -64,8 +68,10 @@ class TapeErrors(Readings):
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         error = network.tape_error
-        return cls(labels=() if error is None else tuple(Label(kind="tape-error", names=(what,), sd=sd, where="tape_error")
-                                                         for what, sd in (("scale", error.scale_sd), ("hook", error.hook_sd_mm))))
+        return cls(labels=() if error is None else tuple(Label(kind="tape-error", names=(what,), sd=sd,
+                                                               where="tape_error")
+                                                         for what, sd in (("scale", error.scale_sd),
+                                                                          ("hook", error.hook_sd_mm))))
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         return -state.tape_error / ix.tape_error_sd, _by_columns(ix, state, ix.tape_column, ix.tape_error_sd)

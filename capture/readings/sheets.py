@@ -13,7 +13,8 @@ from capture.readings.indexed import Array, Indexed, Ints, Label, Names, Reading
 from capture.readings.state import State
 from capture.readings.tape import lengths
 
-#: The four sides and a diagonal of a sheet of paper, by its corners: what makes it a rectangle of its size, nothing twice.
+#: The four sides and a diagonal of a sheet of paper, by its corners: what makes it a rectangle of its size, nothing
+#: twice.
 _PAPER_LENGTHS = ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2))
 
 
@@ -34,9 +35,12 @@ class Papers(Readings):
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         papers = network.papers
-        return cls(labels=tuple(Label(kind="paper", names=p.corners, value=p.sides_mm[0], sd=p.sd_mm, where=p.where) for p in papers),
-                   ends=ints([[names.point(p.corners[i], p.where) for i in pair] for p in papers for pair in _PAPER_LENGTHS], 2),
-                   mm=floats([mm for p in papers for w, h in [p.sides_mm] for mm in (w, h, w, h, float(np.hypot(w, h)))]),
+        return cls(labels=tuple(Label(kind="paper", names=p.corners, value=p.sides_mm[0], sd=p.sd_mm, where=p.where)
+                                for p in papers),
+                   ends=ints([[names.point(p.corners[i], p.where) for i in pair] for p in papers
+                              for pair in _PAPER_LENGTHS], 2),
+                   mm=floats([mm for p in papers for w, h in [p.sides_mm] for mm in (w, h, w, h,
+                                                                                     float(np.hypot(w, h)))]),
                    sd=floats([p.sd_mm for p in papers for _ in _PAPER_LENGTHS]))
 
     @classmethod
@@ -78,10 +82,13 @@ class TargetShapes(Readings):
             for axis in (0, 1):
                 jac[..., np.arange(count), axis, 2 * ix.target_points[:, corner] + axis] = sign
         jac[..., 2, :] = _by_corners(ix, unit_p / 2, -unit_q / 2)
-        jac[..., 3, :] = _by_corners(ix, (q - slant[..., None] * unit_p) / total[..., None], (p - slant[..., None] * unit_q) / total[..., None])
-        middle = np.einsum("...tci,c->...ti", state.points_mm[..., ix.target_points, :], np.array([0.5, -0.5, 0.5, -0.5]))
+        jac[..., 3, :] = _by_corners(ix, (q - slant[..., None] * unit_p) / total[..., None],
+                                     (p - slant[..., None] * unit_q) / total[..., None])
+        middle = np.einsum("...tci,c->...ti", state.points_mm[..., ix.target_points, :],
+                           np.array([0.5, -0.5, 0.5, -0.5]))
         computed = np.concatenate([middle, ((long_p - long_q) / 2)[..., None], slant[..., None]], axis=-1)
-        return -computed.reshape(*many, 4 * count) / SHEET_SD_MM, jac.reshape(*many, 4 * count, ix.columns) / SHEET_SD_MM
+        return -computed.reshape(*many, 4 * count) / SHEET_SD_MM, jac.reshape(*many, 4 * count,
+                                                                              ix.columns) / SHEET_SD_MM
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -94,14 +101,17 @@ class TargetSizes(Readings):
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         targets, size = [f"T{number}" for number in names.targets], network.target_size_mm
-        printed = [Label(kind="sheet-size", names=(name,), value=size, sd=PRINT_SD * size, where="targets") for name in targets[:1]]
-        return cls(labels=(*printed, *(Label(kind="sheet-size", names=(name, targets[0]), sd=SHEET_SD_MM) for name in targets[1:])))
+        printed = [Label(kind="sheet-size", names=(name,), value=size, sd=PRINT_SD * size, where="targets")
+                   for name in targets[:1]]
+        return cls(labels=(*printed, *(Label(kind="sheet-size", names=(name, targets[0]), sd=SHEET_SD_MM)
+                                       for name in targets[1:])))
 
     def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> Finding:
         if k > 0:
             return Contradicted()
         corners = state.points_mm[ix.target_points[0]]
-        return SizeOff(value_mm=self.labels[0].value, expected_mm=float(np.hypot(*(corners[2] - corners[0])) / np.sqrt(2.0)))
+        return SizeOff(value_mm=self.labels[0].value,
+                       expected_mm=float(np.hypot(*(corners[2] - corners[0])) / np.sqrt(2.0)))
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         p, q, long_p, long_q = _diagonals(ix, state)

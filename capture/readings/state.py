@@ -35,7 +35,10 @@ class State:
         many, m, c = step.shape[:-1], self.rotations.shape[-3], self.log_focal.shape[-1]
         n = 2 * self.points_mm.shape[-2]
         end = n + POSE * m + LENS * c
-        pose, lens = step[..., n:n + POSE * m].reshape(*many, m, POSE), step[..., n + POSE * m:end].reshape(*many, c, LENS)
+        pose, lens = (
+            step[..., n : n + POSE * m].reshape(*many, m, POSE),
+            step[..., n + POSE * m : end].reshape(*many, c, LENS),
+        )
         rotation = rotation_matrix(pose[..., :3])
         return State(
             points_mm=self.points_mm + step[..., :n].reshape(*many, -1, 2), rotations=rotation @ self.rotations,
@@ -62,5 +65,6 @@ class State:
         whole[..., 0, 1] = dy / np.where(size > 0, size, 1.0)
         whole[..., 1, 0], whole[..., 2, 2] = -whole[..., 0, 1], 1.0
         back = np.swapaxes(whole, -1, -2)
-        return replace(self, points_mm=(self.points_mm - base[..., None, :]) @ back[..., :2, :2], rotations=self.rotations @ back[..., None, :, :],
-                       shifts_mm=self.shifts_mm + np.einsum("...mij,...j->...mi", self.rotations[..., :2], base))
+        return replace(self, points_mm=(self.points_mm - base[..., None, :]) @ back[..., :2, :2],
+                       rotations=self.rotations @ back[..., None, :, :], shifts_mm=self.shifts_mm
+                       + np.einsum("...mij,...j->...mi", self.rotations[..., :2], base))

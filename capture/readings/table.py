@@ -9,8 +9,8 @@ from capture.readings.sheets import Papers, TargetShapes, TargetSizes
 from capture.readings.tape import Offsets, Tapes
 
 #: Every kind, in the order of the observation lines and of the readings in answers.
-KINDS: tuple[type[Readings], ...] = (
-    Marks, WallClicks, Tapes, Offsets, Squares, OnWalls, Papers, TargetShapes, TargetSizes, Lenses, LensCentres, TapeErrors)
+KINDS: tuple[type[Readings], ...] = (Marks, WallClicks, Tapes, Offsets, Squares, OnWalls, Papers, TargetShapes,
+                                     TargetSizes, Lenses, LensCentres, TapeErrors)
 #: The unit of each kind of reading, by what it is called in answers; "" for mixed ones.
 UNITS = {name: unit for kind in KINDS for name, unit in kind.units.items()}
 #: What is known beforehand and never doubted.

@@ -36,7 +36,8 @@ class Tapes(Readings):
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         tapes = network.tapes
-        return cls(labels=tuple(Label(kind="tape", names=(t.a, t.b), value=t.length_mm, sd=t.sd_mm, where=t.where) for t in tapes),
+        return cls(labels=tuple(Label(kind="tape", names=(t.a, t.b), value=t.length_mm, sd=t.sd_mm, where=t.where)
+                                for t in tapes),
                    ends=ints([(names.point(t.a, t.where), names.point(t.b, t.where)) for t in tapes], 2),
                    mm=floats([t.length_mm for t in tapes]), sd=floats([t.sd_mm for t in tapes]))
 
@@ -48,9 +49,12 @@ class Tapes(Readings):
     def faults(cls, network: Network) -> Iterable[CaptureError]:
         for tape in network.tapes:
             if tape.a == tape.b:
-                yield CaptureError("same-point", f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end", where=tape.where)
+                yield CaptureError("same-point",
+                                   f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end",
+                                   where=tape.where)
             if not tape.length_mm > 0:
-                yield CaptureError("zero-length", f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again",
+                yield CaptureError("zero-length",
+                                   f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again",
                                    where=tape.where)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
@@ -67,13 +71,14 @@ class Tapes(Readings):
         ends = self.ends[k].tolist()
         for kept in ends:
             for point in range(len(ix.names)):
-                if point not in ends and abs(float(np.hypot(*(state.points_mm[point] - state.points_mm[kept]))) - self.mm[k]) <= tolerance_mm:
+                if point not in ends and abs(float(np.hypot(*(state.points_mm[point] - state.points_mm[kept])))
+                                             - self.mm[k]) <= tolerance_mm:
                     return ix.names[kept], ix.names[point]
         return None
 
     def without(self, k: int) -> Self:
-        return replace(self, labels=self.labels[:k] + self.labels[k + 1:], ends=np.delete(self.ends, k, axis=0), mm=np.delete(self.mm, k),
-                       sd=np.delete(self.sd, k))
+        return replace(self, labels=self.labels[:k] + self.labels[k + 1:], ends=np.delete(self.ends, k, axis=0),
+                       mm=np.delete(self.mm, k), sd=np.delete(self.sd, k))
 
     def distances(self) -> list[tuple[int, int, float]]:
         return [(a, b, float(mm)) for (a, b), mm in zip(self.ends.tolist(), self.mm)]
@@ -106,10 +111,11 @@ class Offsets(Readings):
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         offsets = network.offsets
-        return cls(labels=tuple(Label(kind="offset", names=(o.point, *o.wall), value=o.distance_mm, sd=o.sd_mm, where=o.where) for o in offsets),
-                   ends=ints([(names.point(o.point, o.where), *(names.point(w, o.where) for w in o.wall)) for o in offsets], 3),
-                   mm=floats([o.distance_mm for o in offsets]), sd=floats([o.sd_mm for o in offsets]),
-                   side=floats([_side(o.point, o.wall, names) for o in offsets]))
+        return cls(labels=tuple(Label(kind="offset", names=(o.point, *o.wall), value=o.distance_mm, sd=o.sd_mm,
+                                      where=o.where) for o in offsets),
+                   ends=ints([(names.point(o.point, o.where), *(names.point(w, o.where) for w in o.wall))
+                              for o in offsets], 3), mm=floats([o.distance_mm for o in offsets]),
+                   sd=floats([o.sd_mm for o in offsets]), side=floats([_side(o.point, o.wall, names) for o in offsets]))
 
     @classmethod
     def points(cls, network: Network) -> Iterable[tuple[str, str]]:

@@ -27,7 +27,8 @@ def test_projection_agrees_with_opencv():
     points = RNG.uniform(1000, 4000, (20, 2))
     ours = project(points, spread(rotation, 20), spread(shift, 20), np.full(20, FOCAL), np.tile(BEND, (20, 1)), CENTRE)
     matrix = np.array([[FOCAL, 0, CENTRE[0]], [0, FOCAL, CENTRE[1]], [0, 0, 1]])
-    theirs, _ = cv2.projectPoints(np.column_stack([points, np.zeros(20)]), cv2.Rodrigues(rotation)[0], shift, matrix, np.array([*BEND, 0, 0]))
+    theirs, _ = cv2.projectPoints(np.column_stack([points, np.zeros(20)]), cv2.Rodrigues(rotation)[0], shift, matrix,
+                                  np.array([*BEND, 0, 0]))
     assert np.allclose(ours, theirs.reshape(-1, 2), atol=1e-6)
 
 

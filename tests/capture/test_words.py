@@ -21,8 +21,8 @@ HOLDS_MORE = {"tape", "offset", "mark"}
 
 
 def reading(kind="tape", names=("A", "B"), finding=None, photo="", value=4000.0):
-    return Reading(kind=kind, names=names, photo=photo, value=value, residual=0.0, sd=2.0, w=9.0, redundancy=0.5, suspect=True, where="",
-                   finding=finding)
+    return Reading(kind=kind, names=names, photo=photo, value=value, residual=0.0, sd=2.0, w=9.0, redundancy=0.5,
+                   suspect=True, where="", finding=finding)
 
 
 def doubt(how, *, left_out=True, cost=0.0, residual=0.0):
@@ -39,13 +39,15 @@ def says(*suspects, show="metric"):
 
 @pytest.mark.parametrize("kind", sorted(set(UNITS) - PRIORS))
 def test_every_kind_of_reading_has_a_name_and_a_sentence(kind):
-    one = reading(kind=kind, names=("A", "B", "C"), photo="1.jpg", finding=doubt(length(1.0, 2.0) if kind in HOLDS_MORE else Contradicted()))
+    one = reading(kind=kind, names=("A", "B", "C"), photo="1.jpg",
+                  finding=doubt(length(1.0, 2.0) if kind in HOLDS_MORE else Contradicted()))
     assert "A" in named(one) and "A" in says(one)[0] and says(one)[0].endswith("(it is left out of the floor shown)")
 
 
 def test_every_kind_of_note_has_words_in_both_units():
-    notes = [BarePhoto(photo="1.jpg"), Disagreement(sigma0=3.04), NoLeftOrRight(), AnotherFloor(corner="C", away_mm=254.0),
-             RoughPoints(names=("P", "Q"), pm95_mm=25.4), VagueLens(camera="c", focal_sd=0.05)]
+    notes = [BarePhoto(photo="1.jpg"), Disagreement(sigma0=3.04), NoLeftOrRight(),
+             AnotherFloor(corner="C", away_mm=254.0), RoughPoints(names=("P", "Q"), pm95_mm=25.4),
+             VagueLens(camera="c", focal_sd=0.05)]
     assert {note.slug for note in notes} == {kind.slug for kind in Note.__subclasses__()}
     assert all(note_words(note, show) for note in notes for show in ("metric", "imperial"))
     assert "254 mm" in note_words(notes[3], "metric") and '10"' in note_words(notes[3], "imperial")
@@ -53,11 +55,13 @@ def test_every_kind_of_note_has_words_in_both_units():
         note_words(Note(), "metric")
 
 
-@pytest.mark.parametrize(("value", "expected", "unit", "mistake"), [
-    (4100.0, 4000.0, "metric", "misread"), (3000.0, 4000.0, "metric", "misread"), (4000.0, 4000.0 - 25.4, "imperial", "misread"),
-    (5321.0, 3521.0, "metric", "swapped"), (412.0, 4120.0, "metric", "cm-as-mm"), (4000.0, 400.0, "metric", "decimal"),
-    (4000.0, 4075.0, "metric", "case"), (1000.0, 2540.0, "metric", "inch-side"), (2540.0, 1000.0, "metric", "inches-as-cm"),
-    (4.0, 4000.0, "metric", "m-as-mm"), (4000.0, 3937.0, "metric", None)])
+@pytest.mark.parametrize(("value", "expected", "unit", "mistake"),
+                         [(4100.0, 4000.0, "metric", "misread"), (3000.0, 4000.0, "metric", "misread"),
+                          (4000.0, 4000.0 - 25.4, "imperial", "misread"), (5321.0, 3521.0, "metric", "swapped"),
+                          (412.0, 4120.0, "metric", "cm-as-mm"), (4000.0, 400.0, "metric", "decimal"),
+                          (4000.0, 4075.0, "metric", "case"), (1000.0, 2540.0, "metric", "inch-side"),
+                          (2540.0, 1000.0, "metric", "inches-as-cm"), (4.0, 4000.0, "metric", "m-as-mm"),
+                          (4000.0, 3937.0, "metric", None)])
 def test_a_slip_is_known_by_what_it_changes(value, expected, unit, mistake):
     """Source of the mistakes: common practice, no source; the amounts are arithmetic."""
     slip = likely_slip(length(value, expected), unit)
@@ -67,14 +71,18 @@ def test_a_slip_is_known_by_what_it_changes(value, expected, unit, mistake):
 def test_another_pair_a_renamed_mark_and_a_printed_size_are_told():
     other = replace(length(4000.0, 3937.0), measures=("A", "C"))
     assert "it is what A-C should measure" in says(reading(finding=doubt(other)))[0]
-    assert "that spot is corner C: rename" in says(reading(kind="mark", names=("B",), photo="1", finding=doubt(MarkOff(off_px=90.0, at="C"))))[0]
-    assert "out of this photo's sight" in says(reading(kind="mark", names=("B",), photo="1", finding=doubt(MarkOff(off_px=np.inf))))[0]
-    assert "are 141 mm" in says(reading(kind="sheet-size", names=("T1",), finding=doubt(SizeOff(value_mm=150.0, expected_mm=141.2))))[0]
+    assert "that spot is corner C: rename" in says(reading(kind="mark", names=("B",), photo="1",
+                                                           finding=doubt(MarkOff(off_px=90.0, at="C"))))[0]
+    assert "out of this photo's sight" in says(reading(kind="mark", names=("B",), photo="1",
+                                                       finding=doubt(MarkOff(off_px=np.inf))))[0]
+    assert "are 141 mm" in says(reading(kind="sheet-size", names=("T1",),
+                                        finding=doubt(SizeOff(value_mm=150.0, expected_mm=141.2))))[0]
 
 
 def test_of_readings_that_cannot_be_told_apart_the_usual_slip_is_named_first_by_the_reader_s_tape():
     metric = reading(names=("A", "B"), finding=doubt(length(4100.0, 4000.0), left_out=False, cost=5.0), value=4100.0)
-    inches = reading(names=("C", "D"), finding=doubt(length(4000.0 + 304.8, 4000.0), left_out=False, cost=5.0), value=4304.8)
+    inches = reading(names=("C", "D"), finding=doubt(length(4000.0 + 304.8, 4000.0), left_out=False, cost=5.0),
+                     value=4304.8)
     survey = Survey(floor=FLOOR, suspects=(metric, inches), readings=(metric, inches))
     assert [[one.names for one in in_words(survey, show).suspects] for show in ("metric", "imperial")] == [
         [("A", "B"), ("C", "D")], [("C", "D"), ("A", "B")]]

@@ -18,7 +18,8 @@ def every_reading(*, noise: float = 1.0) -> tuple[Network, State]:
     rng = np.random.default_rng(5)
     case = simulate.draw_case(rng, photos=2, shape="chimney", see_through=True, targets=2)
     net, (a, b) = case.network, case.corners[:2]
-    extra = {"P": a + [700.0, 420.0], "S1": a + [900.0, 800.0], "S2": a + [1110.0, 800.0], "S3": a + [1110.0, 1097.0], "S4": a + [900.0, 1097.0]}
+    extra = {"P": a + [700.0, 420.0], "S1": a + [900.0, 800.0], "S2": a + [1110.0, 800.0], "S3": a + [1110.0, 1097.0],
+             "S4": a + [900.0, 1097.0]}
     along = (b - a) / np.hypot(*(b - a))
     off_mm = float(along[0] * (extra["P"] - a)[1] - along[1] * (extra["P"] - a)[0])
     network = replace(
@@ -31,7 +32,8 @@ def every_reading(*, noise: float = 1.0) -> tuple[Network, State]:
         papers=(PaperSheet(corners=("S1", "S2", "S3", "S4"), sides_mm=(210.0, 297.0)),))
     points = np.vstack([case.corners, *extra.values(), case.sheets.reshape(-1, 2)])
     return network, State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres,
-                          log_focal=np.log([case.focal_px]), distortion=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
+                          log_focal=np.log([case.focal_px]), distortion=np.array([case.bend]),
+                          tape_error=np.array([0.002, 1.5]))
 
 
 def _marks(case: simulate.Case, places: dict[str, np.ndarray], noise: float, rng: np.random.Generator) -> list[Mark]:
@@ -39,8 +41,8 @@ def _marks(case: simulate.Case, places: dict[str, np.ndarray], noise: float, rng
     spots, count = np.array(list(places.values())), len(places)
     found = []
     for k in range(len(case.rotations)):
-        px = project(spots, np.tile(case.rotations[k], (count, 1, 1)), np.tile(case.shifts[k], (count, 1)), np.full(count, case.focal_px),
-                     np.tile(case.bend, (count, 1)), case.centres[k])
+        px = project(spots, np.tile(case.rotations[k], (count, 1, 1)), np.tile(case.shifts[k], (count, 1)),
+                     np.full(count, case.focal_px), np.tile(case.bend, (count, 1)), case.centres[k])
         found += [Mark(photo=str(k), point=name, x_px=float(x), y_px=float(y))
                   for name, (x, y) in zip(places, px + noise * rng.normal(0.0, 2.0, px.shape)) if np.isfinite(x)]
     return found

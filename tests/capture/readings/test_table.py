@@ -71,4 +71,5 @@ def test_redundancy_numbers_sum_to_the_degrees_of_freedom(solved):
     groups, readings = ix.line_groups(), read_off(ix, precision)
     lines = np.bincount(groups)
     assert len(readings) == len(lines)
-    assert sum(r.redundancy * n for r, n in zip(readings, lines)) == pytest.approx(len(groups) - (ix.columns - 3), abs=1e-6)
+    assert sum(r.redundancy * n for r, n in zip(readings, lines)) == pytest.approx(len(groups) - (ix.columns - 3),
+                                                                                   abs=1e-6)
