@@ -11,7 +11,7 @@ from desk.answers import to_json
 from desk.check import find_problems, too_long_to_close
 from desk.convert import NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.job import Job
-from desk.kept import KeptPlan, judged, kept_plan
+from desk.kept import KeptPlan, kept_plan
 from desk.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
@@ -67,10 +67,13 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     refuse(job, photos, "plan")
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
+        from desk.believed import believed
+        kept = believed(job, kept, kept.survey)
         return kept.survey, kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
-        kept = judged(kept, to_room(job, survey), to_board(job))
+        from desk.believed import judged
+        kept = judged(job, kept, survey)
         if kept.is_current:
             return survey, kept.plan, kept
     return survey, (plan_of or plan_job)(job, survey), kept

@@ -259,7 +259,8 @@ class Desk:
         if isinstance(tried, Mapping):
             job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
         elif kept is not None and kept.survey is not None and kept.is_current:
-            return _plan_shown(job, kept.survey, kept.plan, kept, "kept")
+            from desk.believed import believed
+            return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
         refuse(job, photos, "plan")
         survey = self.solver.survey(job, photos)
         return _plan_shown(job, survey, self.solver.plan(job, survey, "preview"), kept, "preview")
