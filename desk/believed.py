@@ -86,7 +86,7 @@ def _own_room(plan: Plan) -> Room:
 def _refuse_other_wishes(plan: Plan, wishes: Wishes, *, is_revised: bool) -> None:
     """Raise LayoutError (damaged-plan) for rules, gap or saw that the job does not ask for."""
     for key, told, asked in _other_wishes(plan, wishes):
-        if not (is_revised and key == "longest"):
+        if not (is_revised and key in ("longest", "owned")):
             raise damaged(f"plan.{key}", f"is {shown(told)}, but the job asks for {shown(asked)}")
 
 
@@ -96,7 +96,8 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
     pairs: list[tuple[str, object, object]] = [
         ("kerf", plan.kerf_mm, wishes.kerf_mm), ("rules.stagger", rules.stagger_mm, asked.stagger_mm), ("longest", plan.longest_mm, wishes.longest_mm),
         ("rules.shortest", rules.shortest_mm, asked.shortest_mm), ("rules.narrowest", rules.narrowest_mm, asked.narrowest_mm),
-        ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern)]
+        ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
+        ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned], [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
     if wishes.gap_mm is not None:
         pairs.append(("gap", plan.gap_mm, wishes.gap_mm))
     return [(key, told, wanted) for key, told, wanted in pairs if told != wanted]

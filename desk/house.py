@@ -25,6 +25,7 @@ from desk.problem import JobFileError, Problem, file_error
 from desk.save import write_folder
 from layout.house import House, Passage, door_of, join_rooms, place_rooms
 from layout.room import Room
+from printpack.filenames import is_portable
 
 HOUSE_NAME = "house.json"
 FORMAT, VERSION = "tapegroove-house", 1
@@ -87,9 +88,15 @@ def join_house(folder: Path) -> JoinedHouse:
         room = join_rooms(rooms, house, group, passages)
         inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
         sd_mm = math.hypot(max(spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
-        key = "+".join(group)
-        made[key], groups[key] = _job_of(room, entry, jobs[group[0]], key, sd_mm, heading), group
+        key = _folder_of(group, set(made))
+        made[key], groups[key] = _job_of(room, entry, jobs[group[0]], group, sd_mm, heading), group
     return JoinedHouse(jobs=made, groups=groups, house=house, entry=entry)
+
+
+def _folder_of(group: tuple[str, ...], taken: set[str]) -> str:
+    """The folder of a floor: its rooms' names, or a number where those make no name of their own."""
+    name = "+".join(group)
+    return name if is_portable(name) and name.casefold() not in {other.casefold() for other in taken} else f"floor {len(taken) + 1}"
 
 
 def write_house(joined: JoinedHouse, folder: Path) -> None:
@@ -132,7 +139,7 @@ def _house(root: Node) -> HouseEntry:
     rooms = root.each("rooms", _folder)
     if len(rooms) < len(root.sequence("rooms")):
         raise Unfit
-    if not rooms or len(set(rooms)) < len(rooms):
+    if not rooms or len({room.casefold() for room in rooms}) < len(rooms):
         raise root.fault(f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
     flooring = root.part("flooring", Node.mapping)
     return HouseEntry(title=root.part("title", Node.text) or "", rooms=rooms, doorways=root.each("doorways", lambda node: _doorway(node, rooms)),
@@ -141,8 +148,8 @@ def _house(root: Node) -> HouseEntry:
 
 def _folder(node: Node) -> str:
     name = node.name()
-    if "/" in name or "\\" in name or name in (".", ".."):
-        raise node.wrong(f"the name of a folder beside {HOUSE_NAME}")
+    if not is_portable(name):
+        raise node.wrong(f"the name of a folder beside {HOUSE_NAME}, without any of < > : \" / \\ | ? * and no word that Windows keeps to itself")
     return name
 
 
@@ -205,13 +212,14 @@ def _length(room: Room, wall: Sequence[str]) -> float:
     return math.hypot(*_step(room, wall))
 
 
-def _job_of(room: Room, entry: HouseEntry, first: Job, key: str, sd_mm: float, heading: float) -> Job:
+def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], sd_mm: float, heading: float) -> Job:
     """The job of a joined floor; boards and rules are the house's, else those of the first room in it."""
     flooring = dict(entry.flooring or first.tree().get("flooring") or {})
     flooring = {name: value for name, value in flooring.items()
                 if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
     return parse_job(json.loads(job_text({
-        "format": "tapegroove-job", "version": 1, "house": key.split("+"), "title": f"{entry.title}: {key}" if entry.title else key,
+        "format": "tapegroove-job", "version": 1, "house": list(group),
+        "title": f"{entry.title}: {'+'.join(group)}" if entry.title else "+".join(group),
         "show": first.show, "outline": list(room.names),
         "islands": [{"name": name, "corners": [f"{name}{k + 1}" for k in range(len(ring))]} for name, ring in room.islands],
         "floor": {"outline": _ring(room.outline_mm), "holes": [_ring(ring) for _, ring in room.islands]}

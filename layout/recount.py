@@ -25,6 +25,8 @@ from layout.shopping import Need, shopping_list
 
 #: How far a share of waste may be off, percent: as far as the judge lets it.
 WASTE_OFF = 1e-6
+#: How far the width of a strip that is left out may be off, mm.
+WIDTH_OFF_MM = 0.1
 WOOD_SAYS = "Fewer boards hold less wood than the rows are long, saw cuts included."
 
 
@@ -33,6 +35,10 @@ def refuse_figures(plan: Plan) -> None:
     for key, told, counted, off in _figures(plan):
         if abs(told - counted) > off:
             raise damaged(f"plan.{key}", f"is {shown(told)}, but its rows take {counted:.10g}")
+    for k, strip in enumerate(plan.left_out):
+        wide = 2 * float(shapely.maximum_inscribed_circle(Polygon(strip.outline)).length)
+        if abs(strip.width_mm - wide) > WIDTH_OFF_MM:
+            raise damaged(f"plan.left_out[{k}].width", f"is {shown(strip.width_mm)}, but its outline is {wide:.6g} wide")
     if plan.bound > plan.boards:
         raise damaged("plan.bound", f"is {plan.bound}, more than the {plan.boards} boards its rows take")
 
