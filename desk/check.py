@@ -15,6 +15,7 @@ from capture.indexed import is_between
 from capture.network import default_tape_sd_mm
 from desk.check_laying import laying_problems
 from desk.check_photos import photo_problems
+from desk.check_spreads import spread_problems
 from desk.fields import LONGEST_NAME
 from desk.job import Job, OffsetEntry, Pair, Point, TapeEntry
 from desk.names import listed, mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of
@@ -39,6 +40,7 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
     checks = (_unknown_keys, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares,
               _unused)
     found = [problem for check in checks for problem in check(job)]
+    found += spread_problems(job, photos)
     found += photo_problems(job, photos)
     found += laying_problems(job)
     return tuple(sorted(found, key=lambda p: p.severity != "stop"))

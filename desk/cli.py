@@ -61,8 +61,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return INTERRUPTED
     except BrokenPipeError:
         # The reader went away (| head): not our fault, and nothing more can be said to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _forget_stdout()
         return DONE
+    except OSError as error:
+        # What was to be said does not fit where it goes (a full disk).
+        _forget_stdout()
+        _complain(f"The answer could not be written ({error.strerror or error}); free some space, or send it elsewhere.")
+        return WRONG_USE
+
+
+def _forget_stdout() -> None:
+    """Nothing more goes to stdout, not even what is left in its buffer at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _read(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> argparse.Namespace:
@@ -159,9 +169,12 @@ def _run(options: argparse.Namespace) -> int:
     """Run the chosen command; what the rooms refuse becomes sentences, anything unforeseen an apology."""
     try:
         return options.run(options)
-    except (BrokenPipeError, KeyboardInterrupt):
+    except KeyboardInterrupt:
         raise
     except Exception as error:
+        if isinstance(error, OSError) and error.filename is None:
+            # A file that cannot be opened has a name; this is stdout.
+            raise
         problems, status = refusal_of(error)
         if problems[0].slug == "our-fault" and _debugging():
             raise

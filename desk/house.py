@@ -17,7 +17,7 @@ from capture.floor import Z95
 from desk.convert import to_room
 from desk.fields import Node, Unfit, shown
 from desk.job import Job, Pair
-from desk.jobfile import JOB_NAME, job_folder, parse_job, parse_json, read_job
+from desk.jobfile import JOB_NAME, LARGEST_BYTES, job_folder, parse_job, parse_json, read_job
 from desk.parse import job_text
 from desk.photos import look_at_photos
 from desk.pipeline import survey_job
@@ -121,7 +121,7 @@ def read_house(folder: Path) -> HouseEntry:
         raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and the doorways between them "
                                      f"(README: A whole house).")
     problems: list[Any] = []
-    root = Node(parse_json(path.read_bytes(), name=HOUSE_NAME), "", problems)
+    root = Node(parse_json(_bytes_of(path), name=HOUSE_NAME), "", problems)
     entry = root.attempt(_house)
     if not problems:
         # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be left undone.
@@ -130,6 +130,15 @@ def read_house(folder: Path) -> HouseEntry:
     if entry is None or problems:
         raise JobFileError(problems)
     return entry
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it lists no rooms; name another folder.")
+        return path.read_bytes()
+    except OSError as error:
+        raise file_error("unreadable-job", f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
 
 
 def _house(root: Node) -> HouseEntry:

@@ -13,7 +13,7 @@ from typing import Any
 from desk.job import Job
 from desk.jobfile import JOB_NAME, parse_job, read_job, read_tree, with_keys, write_job
 from desk.parse import FORMAT, VERSION
-from desk.photos import PHOTO_DIR, PhotoFacts, add_photo, photo_facts
+from desk.photos import PHOTO_DIR, PhotoFacts, add_photo, photo_facts, refuse_linked
 from desk.problem import file_error
 from desk.save import sweep
 
@@ -88,6 +88,7 @@ class JobKeeper:
         Raises CaptureError for what is no picture, JobFileError if the disk refuses.
         """
         with self._lock:
+            refuse_linked(self.folder)
             same = self._find_same(data)
             return photo_facts(self.folder, same) if same else add_photo(self.folder, data, name=PurePath(name).name[:80] or "the picture")
 

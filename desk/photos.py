@@ -88,7 +88,8 @@ def read_photo(folder: Path, file: str) -> bytes:
         if path.stat().st_size > LARGEST_BYTES:
             raise file_error("unreadable-photo", f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
         return path.read_bytes()
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
+        # RuntimeError: links that lead in a circle, before Python 3.13.
         raise file_error("unreadable-photo", f"{file} cannot be opened ({error}); check that it may be read.") from error
 
 
@@ -99,6 +100,7 @@ def add_photo(folder: Path, data: bytes, *, name: str) -> PhotoFacts:
     picture (nothing is then written) and JobFileError if the disk refuses.
     """
     from capture.photo import decode_photo
+    refuse_linked(folder)
     decoded = decode_photo(data, name=name)
     file = _free_name(folder, Path(name).suffix.lower())
     write_whole(folder / file, data)
@@ -115,6 +117,16 @@ def photo_preview(folder: Path, file: str, *, long_side_px: int) -> bytes:
     """An upright JPEG of a picture with no EXIF in it. Raises JobFileError or CaptureError if it cannot be read."""
     from capture.photo import preview_jpeg
     return preview_jpeg(read_photo(folder, file), name=file, long_side_px=long_side_px)
+
+
+def refuse_linked(folder: Path) -> None:
+    """Raise JobFileError (path-outside) where photos/ is a link that leads out of the job's folder: nothing is written or sought there."""
+    try:
+        inside = (folder / PHOTO_DIR).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):
+        inside = False
+    if not inside:
+        raise file_error("path-outside", f"{folder / PHOTO_DIR} is a link that leads out of the job's folder; put a folder {PHOTO_DIR} in its place.")
 
 
 def _free_name(folder: Path, suffix: str) -> str:
