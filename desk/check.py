@@ -30,6 +30,8 @@ LARGEST_FLOOR_MM2 = 2000e6
 LONGEST_TAPE_MM = 100_000.0
 #: A tape length this many times the longest other one has most likely a slipped decimal mark.
 SLIPPED = 4.0
+#: So many of one kind are told one by one, or named in one sentence; the rest are counted.
+MOST_TOLD = 30
 
 
 def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
@@ -172,10 +174,18 @@ def _known_points(job: Job) -> Iterator[Problem]:
     known = {*(name for ring in rings_of(job) for name in ring), *(pipe.name for pipe in job.pipes), *placed_points(job)}
     mentions = list(mentions_of(job))
     times = Counter(name for name, _ in mentions)
-    for name, where in mentions:
-        if name not in known and times[name] == 1:
-            yield _stop("unknown-point", where, f"{where} speaks of a point {name} that the job does not have (it has "
-                        f"{', '.join(sorted(known)) or 'none'}); correct the name, or remove that reading.")
+    lost = [(name, where) for name, where in mentions if name not in known and times[name] == 1]
+    has = _some(sorted(known))
+    for name, where in lost[:MOST_TOLD]:
+        yield _stop("unknown-point", where, f"{where} speaks of a point {name} that the job does not have (it has {has}); correct the name, or "
+                    "remove that reading.")
+    if lost[MOST_TOLD:]:
+        yield _stop("unknown-point", lost[MOST_TOLD][1], f"{len(lost) - MOST_TOLD} more readings speak of points that the job does not have.")
+
+
+def _some(names: list[str]) -> str:
+    """Names as in a sentence, not all of them where they are many."""
+    return ", ".join(names[:MOST_TOLD]) + (f" and {len(names) - MOST_TOLD} more" if names[MOST_TOLD:] else "") or "none"
 
 
 def _unmeasured(job: Job) -> Iterator[Problem]:
