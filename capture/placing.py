@@ -42,6 +42,17 @@ class _Line:
 _Evidence = _Circle | _Line
 #: Plan places of clicks on the line of a wall, by its two corners.
 _SeenWalls = dict[frozenset[int], list[complex]]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Told:
+    """What is known of the points while they are placed. tapes: each point's taped neighbours."""
+
+    ix: Indexed
+    seen_walls: _SeenWalls
+    tapes: dict[int, list[tuple[int, float]]]
+
+
 #: One place or many.
 _Spots = complex | np.ndarray
 
@@ -49,23 +60,34 @@ _Spots = complex | np.ndarray
 def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: _SeenWalls, *,
                beam: int) -> list[Partial]:
     """All points placed, best first. frame: exp(4i heading) of the room's walls, 0 if unknown."""
-    states = [start]
+    states, told = [start], _Told(ix=ix, seen_walls=seen_walls, tapes=_tapes_by_point(ix))
     while states and len(states[0].places) < ix.point_count:
-        point = _next_point(ix, states[0], seen_walls)
+        point = _next_point(told, states[0])
         grown: list[Partial] = []
         for state in states:
-            for place, cost in _candidates(ix, state, point, frame, seen_walls):
+            for place, cost in _candidates(told, state, point, frame):
                 grown.append(Partial(places={**state.places, point: place}, against=state.against + cost))
-        states = _thinned(sorted(grown, key=lambda s: s.against), point, beam)
+        states = _thinned(sorted(grown, key=lambda s: s.against), beam)
     return states
 
 
-def _next_point(ix: Indexed, state: Partial, seen_walls: _SeenWalls) -> int:
+def _tapes_by_point(ix: Indexed) -> dict[int, list[tuple[int, float]]]:
+    """For each point, the others it was taped to and how far off they are, mm."""
+    found: dict[int, list[tuple[int, float]]] = {}
+    for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm.tolist()):
+        if a != b:
+            found.setdefault(a, []).append((b, mm))
+            found.setdefault(b, []).append((a, mm))
+    return found
+
+
+def _next_point(told: _Told, state: Partial) -> int:
     """The unplaced point with most evidence; outline corners first among equals."""
+    ix = told.ix
     waiting = [p for p in range(ix.point_count) if p not in state.places]
 
     def rank(point: int) -> tuple[int, bool, int, int, int]:
-        strong = len(_strong(ix, state, point, seen_walls))
+        strong = len(_strong(told, state, point))
         neighbours = sum(n in state.places for n in _neighbours(ix, point))
         return min(strong, 2), neighbours > 0, strong, neighbours, -point
 
@@ -77,16 +99,12 @@ def _neighbours(ix: Indexed, point: int) -> tuple[int, ...]:
     return ((point - 1) % size, (point + 1) % size) if point < size else ()
 
 
-def _strong(ix: Indexed, state: Partial, point: int, seen_walls: _SeenWalls) -> list[_Evidence]:
+def _strong(told: _Told, state: Partial, point: int) -> list[_Evidence]:
     """Circles and lines that the point must lie on."""
-    placed = state.places
-    found: list[_Evidence] = []
-    for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm):
-        for here, there in ((a, b), (b, a)):
-            if here == point and there in placed and there != point:
-                found.append(_Circle(centre=placed[there], radius=float(mm)))
+    ix, placed = told.ix, state.places
+    found: list[_Evidence] = [_Circle(centre=placed[there], radius=mm) for there, mm in told.tapes.get(point, ()) if there in placed]
     for near in _neighbours(ix, point):
-        found += _wall_line(placed, point, near, seen_walls)
+        found += _wall_line(placed, point, near, told.seen_walls)
     for p, a, b in ix.on_ends.tolist():
         if p == point and a in placed and b in placed:
             found.append(_Line(through=placed[a], way=_unit(placed[b] - placed[a])))
@@ -131,9 +149,10 @@ def _weak(ix: Indexed, state: Partial, point: int, frame: complex) -> list[_Line
             for way in (axis, 1j * axis)]
 
 
-def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_walls: _SeenWalls) -> list[tuple[complex, float]]:
+def _candidates(told: _Told, state: Partial, point: int, frame: complex) -> list[tuple[complex, float]]:
     """Places for a point with what speaks against each; never empty."""
-    strong, weak = _strong(ix, state, point, seen_walls), _weak(ix, state, point, frame)
+    ix = told.ix
+    strong, weak = _strong(told, state, point), _weak(ix, state, point, frame)
     places, weakness = [], []
     for one, other in combinations([*strong, *weak], 2):
         if isinstance(one, _Line) and isinstance(other, _Line) and one.through == other.through:
@@ -144,7 +163,7 @@ def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_wa
     if not places:
         return sorted(_guesses(ix, state, point, strong), key=lambda pair: pair[1])
     spots = np.array(places)
-    costs = np.array(weakness) + _against(ix, state, point, spots, strong, frame, seen_walls)
+    costs = np.array(weakness) + _against(ix, state, point, spots, strong, frame, told.seen_walls)
     kept: list[tuple[complex, float]] = []
     for k in np.argsort(costs, kind="stable"):
         if len(kept) < 8 and all(abs(places[k] - other) > 40.0 for other, _ in kept):
@@ -246,15 +265,18 @@ def _circle_crossings(one: _Circle, other: _Circle) -> list[complex]:
     return [one.centre + unit * (along + 1j * half), one.centre + unit * (along - 1j * half)]
 
 
-def _thinned(states: list[Partial], point: int, beam: int) -> list[Partial]:
-    """The best states, without near copies."""
-    kept: list[Partial] = []
-    for state in states:
+def _thinned(states: list[Partial], beam: int) -> list[Partial]:
+    """The best states, without near copies. All of them have the same points placed."""
+    if not states:
+        return []
+    places = np.array([[state.places[p] for p in states[0].places] for state in states])
+    kept: list[int] = []
+    for k in range(len(states)):
         if len(kept) == beam:
             break
-        if all(any(abs(state.places[p] - other.places[p]) > 60.0 for p in state.places) for other in kept[-40:]):
-            kept.append(state)
-    return kept
+        if not kept or np.all(np.any(np.abs(places[kept[-40:]] - places[k]) > 60.0, axis=1)):
+            kept.append(k)
+    return [states[k] for k in kept]
 
 
 def _unit(step: complex) -> complex:

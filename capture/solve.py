@@ -15,7 +15,7 @@ from scipy.special import chdtri
 
 from capture.adjust import Fit, Precision, assess, line_groups, minimise
 from capture.again import begin_again, solved_at, state_near
-from capture.advise import best_check, corner_sd_mm, good_enough, measure_next
+from capture.advise import best_check, corner_sd_mm, good_enough, measure_next, open_pairs
 from capture.bow import find_bows
 from capture.equations import State, ring_area_mm2
 from capture.errors import CaptureError
@@ -178,12 +178,14 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
 
 def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, show: str) -> tuple[Reading, ...]:
     """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that would check them."""
+    pairs = open_pairs(floor, network)
+
     def told(reading: Reading) -> Reading:
         hidden = smallest_slip(reading)
         if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
             return reading
         unseen = f"a slip of up to {format_length(hidden, show=show)}" if hidden < 1000 else "a slip"
-        check = best_check(floor, network, reading.names[0], reading.names[1], reading.sd)
+        check = best_check(floor, pairs, reading.names[0], reading.names[1], reading.sd)
         helps = check is not None and smallest_slip(replace(reading, redundancy=check[2])) <= HIDDEN_SLIP_MM
         way_out = f"measure it twice, or measure {check[0]} to {check[1]}, which checks it" if check and helps else "measure it twice"
         return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would not show; {way_out}")

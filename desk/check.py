@@ -32,6 +32,8 @@ LONGEST_TAPE_MM = 100_000.0
 SLIPPED = 4.0
 #: So many of one kind are told one by one, or named in one sentence; the rest are counted.
 MOST_TOLD = 30
+#: Named points of one survey, and islands of one floor.
+MOST_SURVEYED, MOST_ISLANDS = 60, 40
 
 
 def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
@@ -39,7 +41,7 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.photos.look_at_photos`).
     """
-    checks = (_unknown_keys, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares,
+    checks = (_unknown_keys, _too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares,
               _unused)
     found = [problem for check in checks for problem in check(job)]
     found += spread_problems(job, photos)
@@ -69,6 +71,18 @@ def _unknown_keys(job: Job) -> Iterator[Problem]:
         advice = f'; did you mean "{meant[0]}"?' if meant else ", so it is kept but not used."
         yield Problem(slug="unknown-key", where=f"{place}.{key}".lstrip("."), severity="note",
                       says=f'job.json: "{key[:LONGEST_NAME]}"{inside} is not known{advice}')
+
+
+def _too_many(job: Job) -> Iterator[Problem]:
+    """More than is surveyed or planned in one go: each takes its time, and a room has a tenth of it."""
+    points = {name for ring in rings_of(job) for name in ring} | {name for name, _ in mentions_of(job)}
+    islands = len(job.islands) if job.floor is None else len(job.floor.holes_mm)
+    if job.floor is None and len(points) > MOST_SURVEYED:
+        yield _stop("too-many", "outline", f"The job names {len(points)} corners and points, but {MOST_SURVEYED} can be surveyed at once; survey the "
+                    "rooms one by one and join them with tapegroove house, or give the floor as coordinates.")
+    if islands > MOST_ISLANDS:
+        yield _stop("too-many", "islands" if job.floor is None else "floor.holes", f"The floor has {islands} islands, but {MOST_ISLANDS} can be planned "
+                    "round at once; leave out those that boards can run under, or plan the floor in parts.")
 
 
 def _outline(job: Job) -> Iterator[Problem]:

@@ -68,4 +68,4 @@ def _plain(part: Any) -> Any:
         return {key: _plain(value) for key, value in part.items()}
     if isinstance(part, (list, tuple)):
         return [_plain(member) for member in part]
-    return float(part) if isinstance(part, int) and not isinstance(part, bool) else part
+    return float(part) if isinstance(part, int) and not isinstance(part, bool) and abs(part) < 2 ** 53 else part

@@ -6,7 +6,7 @@ import pytest
 from scipy.optimize import least_squares
 
 from capture.adjust import assess, minimise
-from capture.advise import best_check, corner_sd_mm
+from capture.advise import best_check, corner_sd_mm, open_pairs
 from capture.chain import sketch_photos
 from capture.equations import State, equations, residuals
 from capture.errors import CaptureError
@@ -296,7 +296,7 @@ def test_a_length_hardly_checked_names_one_that_would_check_it():
         again = solve_floor(replace(case.network, tapes=(*case.network.tapes, more)), near=survey)
         return next(r.redundancy for r in again.readings if r.kind == "tape" and r.names == ("C", "D"))
 
-    best = best_check(survey.floor, case.network, "C", "D", told[("C", "D")].sd)
+    best = best_check(survey.floor, open_pairs(survey.floor, case.network), "C", "D", told[("C", "D")].sd)
     assert best[:2] == ("C", "E") and redundancy_with("C", "E") == pytest.approx(best[2], abs=1e-3)
     others = [pair for pair in (("B", "D"), ("C", "H"), ("B", "H"), ("D", "H")) if frozenset(pair) not in taken]
     assert len(others) >= 3 and max(redundancy_with(*pair) for pair in others) < best[2]
