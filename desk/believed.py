@@ -52,7 +52,7 @@ def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     plan, room = kept.plan, to_room(job, survey)
     refuse_figures(plan)
     _refuse_faults([fault for fault in _faults(replace(plan, doorways=()), _own_room(plan)) if fault.slug not in _OF_THE_DOORS])
-    changed = ("the floor",) if _faults(plan, room) else ()
+    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room) else ()
     if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
         changed += ("the boards and how they are laid",)
     if changed:
@@ -72,8 +72,8 @@ def _refuse_faults(faults: tuple[Fault, ...] | list[Fault]) -> None:
     if faults:
         first = faults[0]
         more = f", and {len(faults) - 1} more faults" if len(faults) > 1 else ""
-        raise LayoutError("damaged-plan", f"The plan kept in this job does not hold together ({first.where}: {first.says}, by {first.amount:.6g}{more}); "
-                          "plan the floor again (plan --afresh --keep), or go back to a copy of the job.", where=f"plan: {first.where}")
+        raise LayoutError("damaged-plan", f"The plan kept in this job does not hold together ({first.where}: {first.says}, by {first.amount:.6g}"
+                          f"{more}); plan the floor again (plan --afresh --keep), or go back to a copy of the job.", where=f"plan: {first.where}")
 
 
 def _own_room(plan: Plan) -> Room:
@@ -94,7 +94,8 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
     """(key, what the plan says, what the job asks for) where the two differ."""
     rules, asked = plan.rules, wishes.rules
     pairs: list[tuple[str, object, object]] = [
-        ("kerf", plan.kerf_mm, wishes.kerf_mm), ("rules.stagger", rules.stagger_mm, asked.stagger_mm), ("longest", plan.longest_mm, wishes.longest_mm),
+        ("kerf", plan.kerf_mm, wishes.kerf_mm), ("longest", plan.longest_mm, wishes.longest_mm),
+        ("rules.stagger", rules.stagger_mm, asked.stagger_mm),
         ("rules.shortest", rules.shortest_mm, asked.shortest_mm), ("rules.narrowest", rules.narrowest_mm, asked.narrowest_mm),
         ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
         ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned], [(piece.length_mm, piece.keeps) for piece in wishes.stock])]

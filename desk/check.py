@@ -41,8 +41,8 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.photos.look_at_photos`).
     """
-    checks = (_unknown_keys, _too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close, _squares,
-              _unused)
+    checks = (_unknown_keys, _too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles, too_long_to_close,
+              _squares, _unused)
     found = [problem for check in checks for problem in check(job)]
     found += spread_problems(job, photos)
     found += photo_problems(job, photos)
@@ -81,8 +81,8 @@ def _too_many(job: Job) -> Iterator[Problem]:
         yield _stop("too-many", "outline", f"The job names {len(points)} corners and points, but {MOST_SURVEYED} can be surveyed at once; survey the "
                     "rooms one by one and join them with tapegroove house, or give the floor as coordinates.")
     if islands > MOST_ISLANDS:
-        yield _stop("too-many", "islands" if job.floor is None else "floor.holes", f"The floor has {islands} islands, but {MOST_ISLANDS} can be planned "
-                    "round at once; leave out those that boards can run under, or plan the floor in parts.")
+        yield _stop("too-many", "islands" if job.floor is None else "floor.holes", f"The floor has {islands} islands, but {MOST_ISLANDS} can be "
+                    "planned round at once; leave out those that boards can run under, or plan the floor in parts.")
 
 
 def _outline(job: Job) -> Iterator[Problem]:

@@ -34,8 +34,8 @@ def spread_problems(job: Job, photos: Photos) -> Iterator[Problem]:
     """Spreads, focal lengths and sizes of pictures far from anything that is used on a floor."""
     for where, value, sane in _spreads(job):
         if value is not None and not sane.least <= value <= sane.most:
-            yield _stop("absurd-spread", where, f"{where} is {value:g}, but a spread here is {sane.least:g} to {sane.most:g} {sane.unit}; leave it out "
-                        "to have the usual one.")
+            yield _stop("absurd-spread", where, f"{where} is {value:g}, but a spread here is {sane.least:g} to {sane.most:g} {sane.unit}; leave it "
+                        "out to have the usual one.")
     yield from _sizes(job)
     yield from _focals(job, photos)
 
@@ -48,8 +48,9 @@ def _spreads(job: Job) -> Iterator[tuple[str, float | None, _Range]]:
         yield from ((f"{mark.where}.sd", mark.sd_px, _PX) for mark in photo.marks)
         yield from ((f"{edge.where}.sd", edge.sd_px, _PX) for edge in photo.edges)
     yield from ((f"{closeup.where}.click_sd", closeup.click_sd_px, _PX) for closeup in job.closeups)
-    for reading in (*job.tapes, *job.offsets, *job.on_wall):
-        yield f"{reading.where}.sd", reading.sd_mm, _MM
+    yield from ((f"{tape.where}.sd", tape.sd_mm, _MM) for tape in job.tapes)
+    yield from ((f"{offset.where}.sd", offset.sd_mm, _MM) for offset in job.offsets)
+    yield from ((f"{on.where}.sd", on.sd_mm, _MM) for on in job.on_wall)
     yield "square_sd", job.square_sd_deg, _DEGREES
     if job.tape_error is not None:
         yield "tape_error.scale_sd", job.tape_error.scale_sd, _SHARE
@@ -61,8 +62,8 @@ def _spreads(job: Job) -> Iterator[tuple[str, float | None, _Range]]:
 def _sizes(job: Job) -> Iterator[Problem]:
     for photo in job.photos:
         if photo.size is not None and photo.size[0] * photo.size[1] > MOST_PIXELS:
-            yield _stop("photo-too-large", f"{photo.where}.size", f"{photo.where}.size is {photo.size[0]} x {photo.size[1]} px, but a picture may have "
-                        f"{MOST_PIXELS // 1_000_000} megapixels; write the width and height of the picture as the camera saved it.")
+            yield _stop("photo-too-large", f"{photo.where}.size", f"{photo.where}.size is {photo.size[0]} x {photo.size[1]} px, but a picture may "
+                        f"have {MOST_PIXELS // 1_000_000} megapixels; write the width and height of the picture as the camera saved it.")
 
 
 def _focals(job: Job, photos: Photos) -> Iterator[Problem]:

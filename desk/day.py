@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 
 from capture.survey import Survey
 from desk.believed import believed

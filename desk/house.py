@@ -83,7 +83,8 @@ def join_house(folder: Path) -> JoinedHouse:
     passages = tuple(_passage(rooms, doorway) for doorway in entry.doorways)
     house = place_rooms(rooms, passages)
     heading = _heading(entry, rooms, house)
-    made, groups = {}, {}
+    made: dict[str, Job] = {}
+    groups: dict[str, tuple[str, ...]] = {}
     for group in house.groups:
         room = join_rooms(rooms, house, group, passages)
         inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)

@@ -68,8 +68,8 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
         from desk.believed import believed
-        kept = believed(job, kept, kept.survey)
-        return kept.survey, kept.plan, kept
+        survey, kept = kept.survey, believed(job, kept, kept.survey)
+        return survey, kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
         from desk.believed import judged

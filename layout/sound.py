@@ -161,6 +161,6 @@ def _has_inside(ring: Ring) -> bool:
     if not 3 <= len(ring) <= MOST_CORNERS:
         return False
     shape = Polygon(ring)
-    return shapely.is_valid(shape) and shape.area > 0.0
+    return bool(shapely.is_valid(shape)) and shape.area > 0.0
 
 

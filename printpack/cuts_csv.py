@@ -1,6 +1,7 @@
 """The cut list as a table for other programs: one line a cut, and one line for a piece that needs none.
 
-Comma separated, every cell in quotes, UTF-8 with a byte order mark in the file, a header line, dots as decimal marks, mm to three decimals. Shapes are "x y" pairs joined with
+Comma separated, every cell in quotes, UTF-8 with a byte order mark in the file, a header line,
+dots as decimal marks, mm to three decimals. Shapes are "x y" pairs joined with
 semicolons. `stock_from_mm` and `stock_to_mm` say where the stock lay in its board: a crosscut's distances count from one
 of its ends (`kept`). `from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm` its place in the row frame.
 """

@@ -1,6 +1,7 @@
 """Tables for spreadsheets: comma separated, every cell in quotes, and no text that can begin a formula.
 
-What begins one: = + - @, tab, carriage return, line feed, and the wide forms of the first four (OWASP, "CSV Injection"). Numbers are no text. A file made of it is encoded as "utf-8-sig": the mark tells a spreadsheet that it is UTF-8.
+What begins one: = + - @, tab, carriage return, line feed, and the wide forms of the first four (OWASP, "CSV Injection"). Numbers are no
+text. A file made of it is encoded as "utf-8-sig": the mark tells a spreadsheet that it is UTF-8.
 """
 from __future__ import annotations
 
@@ -8,7 +9,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-_BEGINS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_BEGINS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def table_text(rows: Iterable[Sequence[object]]) -> str:

@@ -4,7 +4,8 @@ Usage: python -m tests.bench.run_foreign [how many, 0: all] [seed] [seconds]
 
 Walked are a job (tape, photos, floor given, flooring, islands, doors, pipes), the plan kept in a job (with `kept`), a log of the day with a
 revision in force, and a house file. Every leaf (and every list and object on the way) takes each of twelve wrong values in turn and is then
-taken out; of all these so many are tried, drawn with the seed, every kind of key before another of the same, in the ways that read it: `check`, `plan --json` and `pack` (the job, the kept
+taken out; of all these so many are tried, drawn with the seed, every kind of key before another of
+the same, in the ways that read it: `check`, `plan --json` and `pack` (the job, the kept
 plan), `day` without words (the log), `house`. A plan is changed in three ways: as it stands, with digests made afresh (forged), and with
 none (as of another program). Each runs in a folder of its own beside a file that must stay, in a process forked with the libraries loaded.
 

@@ -42,7 +42,8 @@ def test_links_in_a_circle_are_told_of_and_the_rest_goes_on(on_disk, in_photos, 
         JobKeeper(folder).add_photo(b"", name="a.jpg")
 
 
-@pytest.mark.parametrize("error", [PermissionError(13, "Permission denied", "/somewhere/house.json"), OSError(40, "Too many links", "/somewhere/job")])
+@pytest.mark.parametrize("error", [PermissionError(13, "Permission denied", "/somewhere/house.json"),
+                                   OSError(40, "Too many links", "/somewhere/job")])
 def test_a_file_that_cannot_be_opened_is_no_fault_of_ours(error):
     (problem,), status = refusal_of(error)
     assert problem.slug == "unreadable-file" and error.filename in problem.says and error.strerror in problem.says and status == 2

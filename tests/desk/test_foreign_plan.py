@@ -25,8 +25,10 @@ DAY = datetime.date(2026, 3, 5)
 @pytest.fixture(scope="module")
 def kept_tree():
     """A small room with an island, a pipe, a door and a piece at hand, its plan kept: the job's tree."""
-    job = parse_job({"floor": {"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
-                     "pipes": [{"name": "P1", "diameter": 15, "at": [2300, 60]}], "doors": [{"name": "D1", "wall": ["A", "B"], "from": 300, "width": 762,
+    job = parse_job({"floor": {"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]],
+                              "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
+                     "pipes": [{"name": "P1", "diameter": 15, "at": [2300, 60]}], "doors": [
+                         {"name": "D1", "wall": ["A", "B"], "from": 300, "width": 762,
                                                                                            "reveal": 110}],
                      "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "stock": [{"length": 640, "keeps": ["left"]}]}})
     survey = survey_job(job, {})
@@ -94,7 +96,8 @@ def test_a_broken_corner_of_the_kept_floor_is_named(kept_tree, value):
 
 
 @pytest.mark.parametrize("change", [
-    lambda p: p["shopping"]["items"][1].update(quantity=99), lambda p: p["shopping"]["items"].append({"what": "a boat", "quantity": 1, "unit": "piece",
+    lambda p: p["shopping"]["items"][1].update(quantity=99),
+    lambda p: p["shopping"]["items"].append({"what": "a boat", "quantity": 1, "unit": "piece",
                                                                                                       "why": ""}),
     lambda p: p["beading"]["pieces"][0].update(start_deg=12), lambda p: p["cautions"].clear()])
 def test_what_follows_from_the_room_is_counted_anew_whatever_the_file_says(kept_tree, change):
@@ -121,7 +124,8 @@ def test_a_plan_without_digests_is_used_without_what_only_its_maker_could_vouch_
 
 @pytest.mark.parametrize(("day", "says"), [({"letter": "../../out"}, "letter"), ({"letter": "B", "bought": -1}, "bought"), ("soon", "plan.day"),
                                            ({"outline": [[0, 0]], "islands": [], "pipes": []}, "outline"),
-                                           ({"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "islands": [], "pipes": [["P1", [0, 0], 0]]}, "0")])
+                                           ({"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "islands": [],
+                                             "pipes": [["P1", [0, 0], 0]]}, "0")])
 def test_a_revision_cannot_name_a_file_or_a_room_that_is_none(kept_tree, day, says):
     tree = changed(kept_tree, lambda p: p.update(day=day), forged=True)
     with pytest.raises(LayoutError, match=says):
