@@ -6,18 +6,18 @@ from dataclasses import replace
 import numpy as np
 from shapely.errors import GEOSException
 
-from capture.survey import Survey
+from capture.adjustment.survey import Survey
 from desk.convert import corner_names, to_board, to_room, to_wishes
-from desk.job import Job
-from desk.kept import KeptPlan
+from desk.jobfile.job import Job
+from desk.work.kept_plan import KeptPlan
 from desk.room_now import read_revision
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.fault import Fault
+from layout.judge.fault import Fault
 from layout.plan import Plan
-from layout.reader import damaged, shown
+from layout.planfile.reader import damaged, shown
 from layout.recount import recounted, refuse_figures, unvouched
-from layout.rest import as_laid
+from layout.replan.remaining_rows import as_laid
 from layout.room import Pipe, Room, Settled, Wishes
 
 #: What the judge can say of a plan only where the doors of its room are known.

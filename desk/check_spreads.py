@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from desk.convert import photo_size
-from desk.job import Job
-from desk.photos import Photos
+from desk.jobfile.job import Job
+from desk.store.photos import Photos
 from desk.problem import Problem
 
-#: A picture of more px than this is not decoded (`capture.photo`), so no job is made of one.
+#: A picture of more px than this is not decoded (`capture.image.photo`), so no job is made of one.
 MOST_PIXELS = 120_000_000
 #: Focal length over the long side of the picture: from a fish-eye to a long telephoto lens.
 FOCAL_OF_LONG_SIDE = (0.1, 50.0)

@@ -10,7 +10,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from layout.reader import damaged, shown
+from layout.planfile.reader import damaged, shown
 
 #: The keys of a kept plan that hold digests, or what has digests of its own.
 DIGESTS, KEPT = "digests", "kept"

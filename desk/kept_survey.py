@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from capture.floor import Floor, Island
-from capture.survey import Advice, Reading, Survey
-from layout.reader import Reader, damaged, number_in, shown
+from capture.adjustment.survey import Advice, Reading, Survey
+from layout.planfile.reader import Reader, damaged, number_in, shown
 
 #: Points of a floor with a name; their covariance has the square of four times as many numbers.
 MOST_POINTS = 1000

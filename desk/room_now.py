@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from layout.plan import Ring
-from layout.reader import Reader, damaged, members_in, number_in, point_in, ring_in, shown, text_in
+from layout.planfile.reader import Reader, damaged, members_in, number_in, point_in, ring_in, shown, text_in
 from layout.room import Pipe, Room
 
 FIRST_LETTER = "A"

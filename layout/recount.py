@@ -12,16 +12,16 @@ from math import atan2, ceil, degrees
 import shapely
 from shapely.geometry import Polygon
 
-from layout.assemble import overlayable, waste_percent
-from layout.beading import bars_of, beading_of
-from layout.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
-from layout.cover import floor_shape, lost_alcoves
-from layout.doorways import doorways_of, open_floor
-from layout.frame import Frame
+from layout.planning.assemble import overlayable, waste_percent
+from layout.materials.beading import bars_of, beading_of
+from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
+from layout.region.inset import floor_shape, lost_alcoves
+from layout.region.doorways import doorways_of, open_floor
+from layout.region.frame import Frame
 from layout.plan import Choice, Plan, Profile, Relaxed, Run
-from layout.reader import damaged, shown
+from layout.planfile.reader import damaged, shown
 from layout.room import Room, Settled
-from layout.shopping import Need, shopping_list
+from layout.materials.shopping import Need, shopping_list
 
 #: How far a share of waste may be off, percent: as far as the judge lets it.
 WASTE_OFF = 1e-6

@@ -1,6 +1,6 @@
 """A plan that came from a file, before the judge is asked: what no plan can hold, whoever wrote it.
 
-The judge (`layout.check`) reckons with shapes; a value that is no length, a direction that is none or a shape without an inside would stop
+The judge (`layout.judge.check`) reckons with shapes; a value that is no length, a direction that is none or a shape without an inside would stop
 it half way. Each refusal names the key, what stands there and the way out. Figures a plan can only have counted wrong are told by
 `layout.recount`.
 """
@@ -14,10 +14,10 @@ from math import hypot
 import shapely
 from shapely.geometry import Polygon
 
-from layout.inputs import (LAYS, LONGEST_BAR_MM, LONGEST_BOARD_MM, LONGEST_FIELD_MM, MOST_IN_A_PACK, PATTERNS, THICKEST_MM, WIDEST_BEADING_MM,
+from layout.validation import (LAYS, LONGEST_BAR_MM, LONGEST_BOARD_MM, LONGEST_FIELD_MM, MOST_IN_A_PACK, PATTERNS, THICKEST_MM, WIDEST_BEADING_MM,
                            WIDEST_BOARD_MM, WIDEST_GAP_MM, WIDEST_KERF_MM)
 from layout.plan import UNPARTED_MM, Cut, Piece, Plan, Ring
-from layout.reader import damaged, shown
+from layout.planfile.reader import damaged, shown
 
 #: No number of a plan is larger: 10 km.
 LARGEST = 1e7

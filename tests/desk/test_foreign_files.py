@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from desk.check import MOST_SURVEYED, find_problems
+from desk.checks.check import MOST_SURVEYED, find_problems
 from desk.cli import main
-from desk.house import _folder_of
-from desk.jobfile import parse_job
-from desk.keeper import JobKeeper
+from desk.work.house import _folder_of
+from desk.jobfile.files import parse_job
+from desk.store.job_store import JobKeeper
 from desk.problem import JobFileError
-from desk.refusal import refusal_of
+from desk.work.error_report import refusal_of
 
 HOUSE = Path(__file__).parents[2]
 

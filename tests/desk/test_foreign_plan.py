@@ -12,11 +12,11 @@ import pytest
 
 from desk.believed import believed
 from desk.cli import main
-from desk.day import day_of
+from desk.work.day import day_of
 from desk.digests import with_digests
-from desk.jobfile import parse_job
-from desk.kept import kept_plan, with_plan
-from desk.pipeline import plan_job, planned_job, survey_job
+from desk.jobfile.files import parse_job
+from desk.work.kept_plan import kept_plan, with_plan
+from desk.work.pipeline import plan_job, planned_job, survey_job
 from layout.errors import LayoutError
 
 DAY = datetime.date(2026, 3, 5)

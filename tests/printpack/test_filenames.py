@@ -11,7 +11,7 @@ import io
 import pytest
 
 from layout.plan import Cut
-from printpack.cuts_csv import _cut
+from printpack.outputs.cuts_csv import _cut
 from printpack.filenames import is_portable, safe_names
 from printpack.spreadsheet import table_text, words
 
