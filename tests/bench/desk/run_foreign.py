@@ -1,6 +1,6 @@
 """Wrong values, one at a time, in everything that may come from elsewhere: does a traceback, a long wait, a file outside, or a changed answer follow?
 
-Usage: python -m tests.bench.run_foreign [how many, 0: all] [seed] [seconds]
+Usage: python -m tests.bench.desk.run_foreign [how many, 0: all] [seed] [seconds]
 
 Walked are a job (tape, photos, floor given, flooring, islands, doors, pipes), the plan kept in a job (with `kept`), a log of the day with a
 revision in force, and a house file. Every leaf (and every list and object on the way) takes each of twelve wrong values in turn and is then
