@@ -1,4 +1,5 @@
-"""Figures that say how sure something is, or what a lens is: refused where no tape, hand or lens is like that (common practice, no source)."""
+"""Figures that say how sure something is, or what a lens is: refused where no tape, hand or lens is like that
+(common practice, no source)."""
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -34,7 +35,8 @@ def spread_problems(job: Job, photos: Photos) -> Iterator[Problem]:
     """Spreads, focal lengths and sizes of pictures far from anything that is used on a floor."""
     for where, value, sane in _spreads(job):
         if value is not None and not sane.least <= value <= sane.most:
-            yield _stop("absurd-spread", where, f"{where} is {value:g}, but a spread here is {sane.least:g} to {sane.most:g} {sane.unit}; leave it "
+            yield _stop("absurd-spread", where, f"{where} is {value:g}, but a spread here is {sane.least:g} to "
+                                                f"{sane.most:g} {sane.unit}; leave it "
                         "out to have the usual one.")
     yield from _sizes(job)
     yield from _focals(job, photos)
@@ -62,8 +64,10 @@ def _spreads(job: Job) -> Iterator[tuple[str, float | None, _Range]]:
 def _sizes(job: Job) -> Iterator[Problem]:
     for photo in job.photos:
         if photo.size is not None and photo.size[0] * photo.size[1] > MOST_PIXELS:
-            yield _stop("photo-too-large", f"{photo.where}.size", f"{photo.where}.size is {photo.size[0]} x {photo.size[1]} px, but a picture may "
-                        f"have {MOST_PIXELS // 1_000_000} megapixels; write the width and height of the picture as the camera saved it.")
+            yield _stop("photo-too-large", f"{photo.where}.size", f"{photo.where}.size is {photo.size[0]} x "
+                                                                  f"{photo.size[1]} px, but a picture may "
+                        f"have {MOST_PIXELS // 1_000_000} megapixels; write the width and height of the picture as the "
+                        "camera saved it.")
 
 
 def _focals(job: Job, photos: Photos) -> Iterator[Problem]:
@@ -75,8 +79,10 @@ def _focals(job: Job, photos: Photos) -> Iterator[Problem]:
             continue
         least, most = (round(share * max(size), 1) for share in FOCAL_OF_LONG_SIDE)
         if not least <= camera.focal_px <= most:
-            yield _stop("absurd-focal", f"{camera.where}.focal_px", f"{camera.where}.focal_px is {camera.focal_px:g}, but a lens for a picture "
-                        f"{max(size)} px long has {least:g} to {most:g} px; a phone has about {0.75 * max(size):.0f}: correct it, or leave it out.")
+            yield _stop("absurd-focal", f"{camera.where}.focal_px", f"{camera.where}.focal_px is {camera.focal_px:g}, "
+                                                                    "but a lens for a picture "
+                        f"{max(size)} px long has {least:g} to {most:g} px; a phone has about {0.75 * max(size):.0f}: "
+                        "correct it, or leave it out.")
 
 
 def _stop(slug: str, where: str, says: str) -> Problem:

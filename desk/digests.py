@@ -1,7 +1,8 @@
 """Digests by which parts of a job are known again.
 
-A digest is made of what is meant, not of how it was written: the order of keys, or 3 for 3.0, change nothing. It is a check sum, not a
-signature: it finds what a slip, an editor or another program changed, not what somebody forges on purpose.
+A digest is made of what is meant, not of how it was written: the order of keys, or 3 for 3.0, change nothing. It is a
+check sum, not a signature: it finds what a slip, an editor or another program changed, not what somebody forges on
+purpose.
 """
 from __future__ import annotations
 

@@ -17,22 +17,24 @@ MOST_POINTS = 1000
 def survey_tree(survey: Survey) -> dict[str, Any]:
     """A survey as it is kept: the floor with its covariance, and what it was to be doubted for."""
     floor = survey.floor
-    told = {"names": list(floor.names), "points": floor.points_mm.tolist(), "cov": floor.cov_mm2.tolist(), "outline": list(floor.outline),
-            "islands": [{"name": island.name, "corners": list(island.corners)} for island in floor.islands], "gauge": floor.gauge}
-    return {"floor": told, "warnings": list(survey.warnings), "suspects": [dataclasses.asdict(reading) for reading in survey.suspects],
+    told = {"names": list(floor.names), "points": floor.points_mm.tolist(), "cov": floor.cov_mm2.tolist(),
+            "outline": list(floor.outline), "islands": [{"name": island.name, "corners": list(island.corners)}
+                                                        for island in floor.islands], "gauge": floor.gauge}
+    return {"floor": told, "warnings": list(survey.warnings),
+            "suspects": [dataclasses.asdict(reading) for reading in survey.suspects],
             "next": [dataclasses.asdict(advice) for advice in survey.advice[:1]]}
 
 
 def read_survey(kept: Reader, verdict: str) -> Survey:
     """The survey of a kept plan. Raises LayoutError (damaged-plan), naming the first key that is amiss."""
-    return Survey(floor=_floor(kept.inner("floor")), suspects=kept.each("suspects", _reading), advice=kept.each("next", _advice), verdict=verdict,
-                  warnings=kept.texts("warnings"))
+    return Survey(floor=_floor(kept.inner("floor")), suspects=kept.each("suspects", _reading),
+                  advice=kept.each("next", _advice), verdict=verdict, warnings=kept.texts("warnings"))
 
 
 def _reading(r: Reader) -> Reading:
-    return Reading(kind=r.text("kind"), names=r.texts("names"), photo=r.text("photo"), value=r.number("value"), residual=r.number("residual"),
-                   sd=r.number("sd"), w=r.number("w"), redundancy=r.number("redundancy"), suspect=r.truth("suspect"), says=r.text("says"),
-                   where=r.text("where"))
+    return Reading(kind=r.text("kind"), names=r.texts("names"), photo=r.text("photo"), value=r.number("value"),
+                   residual=r.number("residual"), sd=r.number("sd"), w=r.number("w"), redundancy=r.number("redundancy"),
+                   suspect=r.truth("suspect"), says=r.text("says"), where=r.text("where"))
 
 
 def _advice(r: Reader) -> Advice:
@@ -48,8 +50,8 @@ def _floor(r: Reader) -> Floor:
         raise damaged(f"{r.where}.points", f"has {len(points)} places for {len(names)} names")
     outline = _corners(r, "outline", names)
     islands = r.each("islands", lambda one: Island(name=one.text("name"), corners=_corners(one, "corners", names)))
-    return Floor(names=names, points_mm=np.array(points), cov_mm2=_covariance(r, 2 * len(names)), outline=outline, islands=islands,
-                 gauge=r.text("gauge"))
+    return Floor(names=names, points_mm=np.array(points), cov_mm2=_covariance(r, 2 * len(names)), outline=outline,
+                 islands=islands, gauge=r.text("gauge"))
 
 
 def _corners(r: Reader, key: str, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -64,7 +66,8 @@ def _corners(r: Reader, key: str, names: tuple[str, ...]) -> tuple[str, ...]:
 
 def _covariance(r: Reader, size: int) -> np.ndarray:
     """A square table of numbers, the same on both sides of its diagonal, no spread below zero."""
-    rows = [[number_in(*member) for member in Reader({"row": row}, where).items("row")] for row, where in r.items("cov")]
+    rows = [[number_in(*member) for member in Reader({"row": row}, where).items("row")]
+            for row, where in r.items("cov")]
     if len(rows) != size or any(len(row) != size for row in rows):
         raise damaged(f"{r.where}.cov", f"is not a table of {size} rows of {size} numbers")
     cov = np.array(rows, dtype=np.float64)

@@ -1,4 +1,5 @@
-"""The room a revision of the kept plan was made for, its letter and the boards bought, as they stand under `plan.day`: written and read back."""
+"""The room a revision of the kept plan was made for, its letter and the boards bought, as they stand under
+`plan.day`: written and read back."""
 from __future__ import annotations
 
 import re
@@ -34,7 +35,8 @@ def revision_tree(letter: str, bought: int, room: Room) -> dict[str, Any]:
 
 
 def read_revision(plan: dict[str, Any], surveyed: Room) -> Revision:
-    """The revision under a kept plan's `day`; the surveyed room where there is none. Raises LayoutError (damaged-plan), naming the key."""
+    """The revision under a kept plan's `day`; the surveyed room where there is none. Raises LayoutError
+    (damaged-plan), naming the key."""
     if plan.get("day") is None:
         return Revision(letter=FIRST_LETTER, bought=None, room=surveyed)
     told = Reader(plan["day"], "plan.day")
@@ -52,7 +54,8 @@ def _room(told: Reader, surveyed: Room) -> Room:
     outline = told.ring("outline")
     if len(outline) != len(surveyed.names):
         raise damaged("plan.day.outline", f"has {len(outline)} corners, but the room has {len(surveyed.names)}")
-    islands = tuple((text_in(*name), _ring(*ring)) for name, ring in (_several(*item, 2) for item in told.items("islands")))
+    islands = tuple((text_in(*name), _ring(*ring))
+                    for name, ring in (_several(*item, 2) for item in told.items("islands")))
     pipes = tuple(Pipe(name=text_in(*name), centre_mm=point_in(*at), diameter_mm=_diameter(*across))
                   for name, at, across in (_several(*item, 3) for item in told.items("pipes")))
     return replace(surveyed, outline_mm=np.array(outline, dtype=np.float64), pipes=pipes,

@@ -1,8 +1,8 @@
 """A plan that came from a file, before the judge is asked: what no plan can hold, whoever wrote it.
 
-The judge (`layout.judge.check`) reckons with shapes; a value that is no length, a direction that is none or a shape without an inside would stop
-it half way. Each refusal names the key, what stands there and the way out. Figures a plan can only have counted wrong are told by
-`layout.recount`.
+The judge (`layout.judge.check`) reckons with shapes; a value that is no length, a direction that is none or a shape
+without an inside would stop it half way. Each refusal names the key, what stands there and the way out. Figures a plan
+can only have counted wrong are told by `layout.recount`.
 """
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from math import hypot
 import shapely
 from shapely.geometry import Polygon
 
-from layout.validation import (LAYS, LONGEST_BAR_MM, LONGEST_BOARD_MM, LONGEST_FIELD_MM, MOST_IN_A_PACK, PATTERNS, THICKEST_MM, WIDEST_BEADING_MM,
-                           WIDEST_BOARD_MM, WIDEST_GAP_MM, WIDEST_KERF_MM)
+from layout.validation import (LAYS, LONGEST_BAR_MM, LONGEST_BOARD_MM, LONGEST_FIELD_MM, MOST_IN_A_PACK, PATTERNS,
+                               THICKEST_MM, WIDEST_BEADING_MM, WIDEST_BOARD_MM, WIDEST_GAP_MM, WIDEST_KERF_MM)
 from layout.plan import UNPARTED_MM, Cut, Piece, Plan, Ring
 from layout.planfile.reader import damaged, shown
 
@@ -33,7 +33,8 @@ _Check = tuple[str, object, bool, str]
 
 
 def refuse_wild(data: object, where: str) -> None:
-    """Raise LayoutError (damaged-plan) for numbers far outside any floor and for texts no plan says, anywhere under `data`."""
+    """Raise LayoutError (damaged-plan) for numbers far outside any floor and for texts no plan says, anywhere under
+    `data`."""
     if isinstance(data, Mapping):
         for key, value in data.items():
             refuse_wild(value, f"{where}.{key}")
@@ -61,18 +62,26 @@ def _sizes(plan: Plan) -> Iterator[_Check]:
     off = hypot(plan.v[0] - plan.u[1], plan.v[1] + plan.u[0])
     yield "v", plan.v, off <= TURNED, f"a quarter turn clockwise of u, {shown((plan.u[1], -plan.u[0]))}"
     board = plan.board
-    for key, size, most in (("board.length", board.length_mm, LONGEST_BOARD_MM), ("board.width", board.width_mm, WIDEST_BOARD_MM),
+    for key, size, most in (("board.length", board.length_mm, LONGEST_BOARD_MM),
+                            ("board.width", board.width_mm, WIDEST_BOARD_MM),
                             ("board.thickness", board.thickness_mm, THICKEST_MM)):
         yield key, size, 0.0 < size <= most, f"above 0 and up to {most:g} mm"
     most_in_a_pack = MOST_IN_A_PACK * max(1, len(board.mix))
     yield "board.pack", board.pack, 1 <= board.pack <= most_in_a_pack, f"1 to {most_in_a_pack}"
     for k, (length, count) in enumerate(board.mix):
-        yield f"board.lengths[{k}]", (length, count), 0.0 < length <= board.length_mm and 1 <= count <= MOST_IN_A_PACK, "a length and how many"
+        yield (
+            f"board.lengths[{k}]",
+            (length, count),
+            0.0 < length <= board.length_mm and 1 <= count <= MOST_IN_A_PACK,
+            "a length and how many",
+        )
     for key, size, most in (("kerf", plan.kerf_mm, WIDEST_KERF_MM), ("gap", plan.gap_mm, WIDEST_GAP_MM),
-                            ("rules.stagger", plan.rules.stagger_mm, LONGEST_BOARD_MM), ("rules.shortest", plan.rules.shortest_mm, LONGEST_BOARD_MM),
+                            ("rules.stagger", plan.rules.stagger_mm, LONGEST_BOARD_MM),
+                            ("rules.shortest", plan.rules.shortest_mm, LONGEST_BOARD_MM),
                             ("rules.narrowest", plan.rules.narrowest_mm, WIDEST_BOARD_MM)):
         yield key, size, 0.0 <= size <= most, f"0 to {most:g} mm"
-    yield "longest", plan.longest_mm, 0.0 < plan.longest_mm <= max(LONGEST_FIELD_MM, UNPARTED_MM), "a length of floor in mm"
+    yield "longest", plan.longest_mm, 0.0 < plan.longest_mm <= max(LONGEST_FIELD_MM,
+                                                                   UNPARTED_MM), "a length of floor in mm"
     yield "lay", plan.lay, plan.lay in LAYS, " or ".join(LAYS)
     yield "pattern", plan.pattern, plan.pattern in PATTERNS, " or ".join(PATTERNS)
     for key, count in (("boards", plan.boards), ("packs", plan.packs), ("bound", plan.bound)):
@@ -88,7 +97,8 @@ def _labels(plan: Plan) -> Iterator[_Check]:
     for where, label in named:
         yield where, label, 0 < len(label) <= LONGEST_LABEL, f"a name of 1 to {LONGEST_LABEL} letters"
     for k, piece in enumerate(plan.owned):
-        yield f"owned[{k}].length", piece.length_mm, 0.0 < piece.length_mm <= plan.board.length_mm, "no longer than a board"
+        yield f"owned[{k}].length", piece.length_mm, 0.0 < piece.length_mm <= plan.board.length_mm, ("no longer than a "
+                                                                                                     "board")
         yield f"owned[{k}].keeps", piece.keeps, set(piece.keeps) <= set(SIDES), f"any of {', '.join(SIDES)}"
 
 
@@ -99,9 +109,15 @@ def _rows(plan: Plan) -> Iterator[_Check]:
     for k, row in enumerate(plan.rows):
         yield f"rows[{k}].row", row.number, row.number == k + 1, str(k + 1)
         yield f"rows[{k}].near", row.near_mm, row.near_mm < row.far_mm, f"less than far, {row.far_mm:g}"
-        yield f"rows[{k}].runs", len(row.runs), bool(row.runs) and all(run.pieces for run in row.runs), "runs of one piece or more each"
+        yield (
+            f"rows[{k}].runs",
+            len(row.runs),
+            bool(row.runs) and all(run.pieces for run in row.runs),
+            "runs of one piece or more each",
+        )
     for number, (where, row_number, piece) in _numbered(plan):
-        yield f"{where}.id", piece.id, piece.id == f"{row_number}.{number}", f'"{row_number}.{number}", its row and its place in it'
+        yield f"{where}.id", piece.id, piece.id == f"{row_number}.{number}", (f'"{row_number}.{number}", its row and '
+                                                                              'its place in it')
 
 
 def _numbered(plan: Plan) -> Iterator[tuple[int, tuple[str, int, Piece]]]:
@@ -115,7 +131,8 @@ def _wood(plan: Plan) -> Iterator[_Check]:
     """Boards, factory sides and cuts."""
     uses = Counter(piece.board for piece in plan.pieces)
     for _, (where, _, piece) in _numbered(plan):
-        yield f"{where}.board", piece.board, 1 <= piece.board <= MOST_PIECES and uses[piece.board] <= MOST_IN_A_BOARD, "the number of a board"
+        yield f"{where}.board", piece.board, 1 <= piece.board <= MOST_PIECES and uses[
+            piece.board] <= MOST_IN_A_BOARD, "the number of a board"
         yield f"{where}.to", piece.to_mm, piece.from_mm < piece.to_mm, f"more than from, {piece.from_mm:g}"
         yield f"{where}.far", piece.far_mm, piece.near_mm < piece.far_mm, f"more than near, {piece.near_mm:g}"
         yield f"{where}.keeps", piece.keeps, set(piece.keeps) <= set(SIDES), f"any of {', '.join(SIDES)}"
@@ -123,9 +140,15 @@ def _wood(plan: Plan) -> Iterator[_Check]:
             yield from _cut(f"{where}.cuts[{k}]", cut)
     bars = plan.bars
     if bars is not None:
-        yield "beading.bars.length", bars.bar_mm, 0.0 < bars.bar_mm <= LONGEST_BAR_MM, f"above 0 and up to {LONGEST_BAR_MM:g} mm"
+        yield "beading.bars.length", bars.bar_mm, 0.0 < bars.bar_mm <= LONGEST_BAR_MM, ("above 0 and up to "
+                                                                                        f"{LONGEST_BAR_MM:g} mm")
         yield "beading.bars.kerf", bars.kerf_mm, 0.0 <= bars.kerf_mm <= WIDEST_KERF_MM, f"0 to {WIDEST_KERF_MM:g} mm"
-        yield "beading.bars.width", bars.width_mm, 0.0 <= bars.width_mm <= WIDEST_BEADING_MM, f"0 to {WIDEST_BEADING_MM:g} mm"
+        yield (
+            "beading.bars.width",
+            bars.width_mm,
+            0.0 <= bars.width_mm <= WIDEST_BEADING_MM,
+            f"0 to {WIDEST_BEADING_MM:g} mm",
+        )
     for k, stretch in enumerate(plan.beading):
         for key, angle in (("start_deg", stretch.start_deg), ("end_deg", stretch.end_deg)):
             yield f"beading.pieces[{k}].{key}", angle, 0.0 <= angle <= 90.0, "an angle of 0 to 90 degrees"
@@ -133,7 +156,12 @@ def _wood(plan: Plan) -> Iterator[_Check]:
 
 def _cut(where: str, cut: Cut) -> Iterator[_Check]:
     yield f"{where}.kept", cut.kept, cut.kept in _KEPT[cut.kind], f"one of {', '.join(_KEPT[cut.kind])}"
-    yield f"{where}.diameter", cut.diameter, cut.kind != "hole" or 0.0 < cut.diameter <= WIDEST_BOARD_MM, f"above 0 and up to {WIDEST_BOARD_MM:g} mm"
+    yield (
+        f"{where}.diameter",
+        cut.diameter,
+        cut.kind != "hole" or 0.0 < cut.diameter <= WIDEST_BOARD_MM,
+        f"above 0 and up to {WIDEST_BOARD_MM:g} mm",
+    )
     yield f"{where}.shape", cut.shape, cut.kind != "notch" or _has_inside(cut.shape), _SHAPE
 
 
@@ -142,11 +170,14 @@ _SHAPE = "three or more corners round an area, without crossing itself"
 
 def _shapes(plan: Plan) -> Iterator[_Check]:
     """Everything drawn has an inside."""
-    rings = [("floor.outline", plan.floor.outline), *((f"floor.holes[{k}]", hole) for k, hole in enumerate(plan.floor.holes))]
+    rings = [("floor.outline", plan.floor.outline),
+             *((f"floor.holes[{k}]", hole) for k, hole in enumerate(plan.floor.holes))]
     for k, part in enumerate(plan.cover):
-        rings += [(f"cover.polygons[{k}].outline", part.outline), *((f"cover.polygons[{k}].holes[{i}]", hole) for i, hole in enumerate(part.holes))]
+        rings += [(f"cover.polygons[{k}].outline", part.outline),
+                  *((f"cover.polygons[{k}].holes[{i}]", hole) for i, hole in enumerate(part.holes))]
     for _, (where, _, piece) in _numbered(plan):
-        rings += [(f"{where}.outline", piece.outline_mm), *((f"{where}.holes[{i}]", hole) for i, hole in enumerate(piece.holes_mm))]
+        rings += [(f"{where}.outline", piece.outline_mm),
+                  *((f"{where}.holes[{i}]", hole) for i, hole in enumerate(piece.holes_mm))]
     rings += [(f"doorways[{k}].outline", way.outline) for k, way in enumerate(plan.doorways)]
     rings += [(f"left_out[{k}].outline", strip.outline) for k, strip in enumerate(plan.left_out)]
     yield "cover.polygons", len(plan.cover), bool(plan.cover), "one part of the floor or more"
@@ -154,7 +185,12 @@ def _shapes(plan: Plan) -> Iterator[_Check]:
         yield where, ring, _has_inside(ring), _SHAPE
     for k, profile in enumerate(plan.profiles):
         yield f"profiles[{k}].ends", profile.ends, profile.ends[0] != profile.ends[1], "two different places"
-        yield f"profiles[{k}].clear", profile.clear_mm, 0.0 <= profile.clear_mm <= WIDEST_GAP_MM, f"0 to {WIDEST_GAP_MM:g} mm"
+        yield (
+            f"profiles[{k}].clear",
+            profile.clear_mm,
+            0.0 <= profile.clear_mm <= WIDEST_GAP_MM,
+            f"0 to {WIDEST_GAP_MM:g} mm",
+        )
 
 
 def _has_inside(ring: Ring) -> bool:

@@ -1,10 +1,11 @@
 """The plan a person called theirs, kept in the job under `plan`: put in, taken out again, and what has changed since.
 
-What is kept is the plan's own answer, as `plan --json` gives it, with a digest of each of its keys, and with three more things under `kept`:
-the day, the surveyed floor the plan was made for, and a digest of every part of the job that planning reads. Printing from it needs no
-solver and no planner. Here it is read; whether it is believed is for `desk.believed`.
-A digest is made of what was understood, not of how it was written: defaults that are spelt out, a text kept beside its number or
-the order of keys change nothing; a part with another digest is a part that changed, and the plan is then out of date.
+What is kept is the plan's own answer, as `plan --json` gives it, with a digest of each of its keys, and with three more
+things under `kept`: the day, the surveyed floor the plan was made for, and a digest of every part of the job that
+planning reads. Printing from it needs no solver and no planner. Here it is read; whether it is believed is for
+`desk.believed`. A digest is made of what was understood, not of how it was written: defaults that are spelt out, a text
+kept beside its number or the order of keys change nothing; a part with another digest is a part that changed, and the
+plan is then out of date.
 """
 from __future__ import annotations
 
@@ -32,11 +33,11 @@ _UNREAD = frozenset({"where", "typed", "text"})
 class KeptPlan:
     """A kept plan and what it was made of.
 
-    survey: the floor as it was then, with what it was to be doubted for; its other readings are not kept. survey and on are None for a
-    plan that was put into the job by another program and tells nothing about its making.
-    changed: the parts of the job that are not as they were, in words; the plan is out of date if there are any.
-    vouched: every key is as it was kept, by its digest. alike: the job says still what the plan was made of (a plan that is being laid stays
-    current without).
+    survey: the floor as it was then, with what it was to be doubted for; its other readings are not kept. survey and on
+    are None for a plan that was put into the job by another program and tells nothing about its making. changed: the
+    parts of the job that are not as they were, in words; the plan is out of date if there are any. vouched: every key
+    is as it was kept, by its digest. alike: the job says still what the plan was made of (a plan that is being laid
+    stays current without).
     """
 
     plan: Plan
@@ -78,14 +79,17 @@ def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date) -> Job
 def is_begun(job: Job) -> bool:
     """Whether rows are being laid by the kept plan: the log of the day holds an entry that was not taken back."""
     undone = {entry.undoes for entry in job.day}
-    return job.has_plan and any(entry.event is not None and number not in undone for number, entry in enumerate(job.day, start=1))
+    return job.has_plan and any(entry.event is not None and number not in undone
+                                for number, entry in enumerate(job.day, start=1))
 
 
 def refuse_begun(job: Job) -> None:
-    """Raise JobProblems (floor-begun) where rows are being laid by the kept plan: another plan, or none, would leave the log without sense."""
+    """Raise JobProblems (floor-begun) where rows are being laid by the kept plan: another plan, or none, would leave
+    the log without sense."""
     if is_begun(job):
         raise JobProblems([Problem(slug="floor-begun", where="day", stage="plan", says=(
-            "This floor is being laid by the kept plan, so another cannot take its place; tell what happened with tapegroove day, "
+            "This floor is being laid by the kept plan, so another cannot take its place; tell what happened with "
+            "tapegroove day, "
             "or take back every entry with “undo” first."))])
 
 
@@ -95,9 +99,11 @@ def without_plan(job: Job) -> Job:
 
 
 def kept_plan(job: Job) -> KeptPlan | None:
-    """The plan kept in the job, or None. A plan that is being laid stays current: what lies cannot follow an edit of the job.
+    """The plan kept in the job, or None. A plan that is being laid stays current: what lies cannot follow an edit of
+    the job.
 
-    Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read, or that somebody changed since it was kept.
+    Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read, or that somebody changed since it was
+    kept.
     """
     from layout.planfile.codec import from_answer
     from layout.sound import refuse_unsound, refuse_wild
@@ -109,12 +115,13 @@ def kept_plan(job: Job) -> KeptPlan | None:
     refuse_unsound(plan)
     vouched = refuse_altered(told)
     kept = Reader(told["kept"], "plan.kept") if told.get("kept") is not None else None
-    # What tells of its making and has no digest is believed only where a floor is being laid by it, and the survey cannot be made again.
+    # What tells of its making and has no digest is believed only where a floor is being laid by it, and the survey
+    # cannot be made again.
     if kept is None or not (refuse_altered_kept(kept.data) or is_begun(job)):
         return KeptPlan(plan=plan, survey=None, on=None, changed=(), vouched=vouched)
     changed = _changed(kept.inner("made_of"), _digests(job))
-    return KeptPlan(plan=plan, survey=read_survey(kept, Reader(told, "plan").inner("survey").text("verdict")), on=_day(kept),
-                    changed=() if is_begun(job) else changed, vouched=vouched, alike=not changed)
+    return KeptPlan(plan=plan, survey=read_survey(kept, Reader(told, "plan").inner("survey").text("verdict")),
+                    on=_day(kept), changed=() if is_begun(job) else changed, vouched=vouched, alike=not changed)
 
 
 def _day(kept: Reader) -> datetime.date:
@@ -143,7 +150,8 @@ def _digests(job: Job) -> dict[str, str]:
 
 
 def _plain(part: Any) -> Any:
-    """A part as JSON data that is the same for the same meaning: fields at their default are left out, so that one added later changes nothing."""
+    """A part as JSON data that is the same for the same meaning: fields at their default are left out, so that one
+    added later changes nothing."""
     if dataclasses.is_dataclass(part):
         fields = ((f, getattr(part, f.name)) for f in dataclasses.fields(part) if f.name not in _UNREAD)
         return {f.name: _plain(value) for f, value in fields if f.default is MISSING or value != f.default}

@@ -93,7 +93,8 @@ class Reader:
 
 def damaged(where: str, what: str) -> LayoutError:
     """The refusal of a stored plan: `where` its place in the file, `what` is wrong there."""
-    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again (plan --afresh --keep), or go back to a "
+    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again (plan "
+                                       "--afresh --keep), or go back to a "
                        "copy.", where=where)
 
 

@@ -1,9 +1,9 @@
 """The cut list as a table for other programs: one line a cut, and one line for a piece that needs none.
 
-Comma separated, every cell in quotes, UTF-8 with a byte order mark in the file, a header line,
-dots as decimal marks, mm to three decimals. Shapes are "x y" pairs joined with
-semicolons. `stock_from_mm` and `stock_to_mm` say where the stock lay in its board: a crosscut's distances count from one
-of its ends (`kept`). `from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm` its place in the row frame.
+Comma separated, every cell in quotes, UTF-8 with a byte order mark in the file, a header line, dots as decimal marks,
+mm to three decimals. Shapes are "x y" pairs joined with semicolons. `stock_from_mm` and `stock_to_mm` say where the
+stock lay in its board: a crosscut's distances count from one of its ends (`kept`). `from_mm`..`far_mm` are the piece's
+place in its board, `left_mm`/`top_mm` its place in the row frame.
 """
 from __future__ import annotations
 
@@ -13,10 +13,9 @@ from layout.plan import Cut, Piece, Plan, Row
 from printpack.drawing.frames import box_of, in_rows, stock_of
 from printpack.spreadsheet import table_text, words
 
-COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm",
-           "from_mm", "to_mm", "near_mm", "far_mm", "keeps",
-           "cut", "kept", "at_first_mm", "at_second_mm", "shape_mm", "centre_x_mm", "centre_y_mm", "diameter_mm", "pipe",
-           "templates", "leaves")
+COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm", "from_mm",
+           "to_mm", "near_mm", "far_mm", "keeps", "cut", "kept", "at_first_mm", "at_second_mm", "shape_mm",
+           "centre_x_mm", "centre_y_mm", "diameter_mm", "pipe", "templates", "leaves")
 
 
 def cuts_csv(plan: Plan, templates: dict[str, tuple[str, ...]]) -> str:
@@ -30,7 +29,8 @@ def _lines(plan: Plan, templates: dict[str, tuple[str, ...]]) -> Iterator[tuple[
         for number, run in enumerate(row.runs, start=1):
             for piece in run.pieces:
                 for cut in piece.cuts or (None,):
-                    yield (*_piece(plan, row, number, piece), *_cut(cut), " ".join(templates.get(piece.id, ())), words(" ".join(piece.leaves)))
+                    yield (*_piece(plan, row, number, piece), *_cut(cut), " ".join(templates.get(piece.id, ())),
+                           words(" ".join(piece.leaves)))
 
 
 def _piece(plan: Plan, row: Row, run: int, piece: Piece) -> tuple[object, ...]:
@@ -47,7 +47,8 @@ def _cut(cut: Cut | None) -> tuple[object, ...]:
     hole = cut.kind == "hole"
     shape = "; ".join(f"{_mm(x)} {_mm(y)}" for x, y in cut.shape)
     return (cut.kind, cut.kept, _mm(cut.at[0]) if straight else "", _mm(cut.at[1]) if straight else "", shape,
-            _mm(cut.centre[0]) if hole else "", _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "", words(cut.pipe))
+            _mm(cut.centre[0]) if hole else "", _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "",
+            words(cut.pipe))
 
 
 def _mm(value: float) -> str:

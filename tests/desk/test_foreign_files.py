@@ -1,4 +1,5 @@
-"""Odd files and figures in a job's folder: a sentence each, nothing written elsewhere. No outside source but arithmetic and common practice."""
+"""Odd files and figures in a job's folder: a sentence each, nothing written elsewhere. No outside source but
+arithmetic and common practice."""
 from __future__ import annotations
 
 import json
@@ -46,20 +47,27 @@ def test_links_in_a_circle_are_told_of_and_the_rest_goes_on(on_disk, in_photos, 
                                    OSError(40, "Too many links", "/somewhere/job")])
 def test_a_file_that_cannot_be_opened_is_no_fault_of_ours(error):
     (problem,), status = refusal_of(error)
-    assert problem.slug == "unreadable-file" and error.filename in problem.says and error.strerror in problem.says and status == 2
+    assert (
+        problem.slug == "unreadable-file"
+        and error.filename in problem.says
+        and error.strerror in problem.says
+        and status == 2
+    )
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
 def test_an_answer_that_does_not_fit_is_told_of(on_disk, closet):
     folder = on_disk(closet)
     with open("/dev/full", "w") as full:
-        ran = subprocess.run([sys.executable, "-m", "desk.cli", "check", str(folder), "--json"], stdout=full, stderr=subprocess.PIPE, text=True,
-                             cwd=HOUSE, check=False)
-    assert ran.returncode == 2 and "Traceback" not in ran.stderr and "could not be written" in ran.stderr and len(ran.stderr.splitlines()) == 1
+        ran = subprocess.run([sys.executable, "-m", "desk.cli", "check", str(folder), "--json"], stdout=full,
+                             stderr=subprocess.PIPE, text=True, cwd=HOUSE, check=False)
+    assert ran.returncode == 2 and "Traceback" not in ran.stderr and "could not be written" in ran.stderr and len(
+        ran.stderr.splitlines()) == 1
 
 
 def slugs(tree) -> set[tuple[str, str]]:
-    return {(problem.slug, problem.where) for problem in find_problems(parse_job(tree), {}) if problem.severity == "stop"}
+    return {(problem.slug, problem.where) for problem in find_problems(parse_job(tree), {})
+            if problem.severity == "stop"}
 
 
 def test_figures_no_saw_lens_or_tape_has_are_refused(box, in_photos):
@@ -67,7 +75,8 @@ def test_figures_no_saw_lens_or_tape_has_are_refused(box, in_photos):
         assert ("bad-kerf", "flooring.kerf") in slugs(box | {"flooring": box["flooring"] | {"kerf": kerf}})
     assert not slugs(box | {"flooring": box["flooring"] | {"kerf": 0}})
     camera = next(iter(in_photos["cameras"]))
-    for key, value, slug in (("focal_sd", 1e7, "absurd-spread"), ("k1_sd", 100, "absurd-spread"), ("focal_px", 1e7, "absurd-focal")):
+    for key, value, slug in (("focal_sd", 1e7, "absurd-spread"), ("k1_sd", 100, "absurd-spread"),
+                             ("focal_px", 1e7, "absurd-focal")):
         cameras = {camera: in_photos["cameras"][camera] | {key: value}}
         assert (slug, f"cameras.{camera}.{key}") in slugs(in_photos | {"cameras": cameras})
     photo = in_photos["photos"][0] | {"size": [10**7, 10**7]}
@@ -92,7 +101,8 @@ def test_more_than_can_be_surveyed_or_planned_at_once_is_refused_with_the_limit(
 
 def test_floors_of_a_house_have_folders_of_their_own():
     assert _folder_of(("kitchen", "hall"), set()) == "kitchen+hall"
-    assert _folder_of(("kitchen", "hall"), {"Kitchen+Hall"}) == "floor 2" and _folder_of(("x" * 90, "y" * 90), set()) == "floor 1"
+    assert _folder_of(("kitchen", "hall"), {"Kitchen+Hall"}) == "floor 2" and _folder_of(("x" * 90, "y" * 90),
+                                                                                         set()) == "floor 1"
 
 
 @pytest.mark.parametrize("name", ["CON", "a:b", "a|b", "b.", "..", "a\\b"])

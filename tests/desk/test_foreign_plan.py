@@ -1,6 +1,7 @@
 """A kept plan that somebody else wrote or changed: refused in one sentence that names the key, or of no effect.
 
-No outside source but where one is named: what is checked is that nothing nobody typed reaches paper, or a place outside the pack.
+No outside source but where one is named: what is checked is that nothing nobody typed reaches paper, or a place outside
+the pack.
 """
 from __future__ import annotations
 
@@ -26,11 +27,11 @@ DAY = datetime.date(2026, 3, 5)
 def kept_tree():
     """A small room with an island, a pipe, a door and a piece at hand, its plan kept: the job's tree."""
     job = parse_job({"floor": {"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]],
-                              "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
-                     "pipes": [{"name": "P1", "diameter": 15, "at": [2300, 60]}], "doors": [
-                         {"name": "D1", "wall": ["A", "B"], "from": 300, "width": 762,
-                                                                                           "reveal": 110}],
-                     "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "stock": [{"length": 640, "keeps": ["left"]}]}})
+                               "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
+                     "pipes": [{"name": "P1", "diameter": 15, "at": [2300, 60]}],
+                     "doors": [{"name": "D1", "wall": ["A", "B"], "from": 300, "width": 762, "reveal": 110}],
+                     "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8},
+                                  "stock": [{"length": 640, "keeps": ["left"]}]}})
     survey = survey_job(job, {})
     return json.loads(with_plan(job, survey, plan_job(job, survey, effort="preview"), on=DAY).text)
 
@@ -51,27 +52,29 @@ def name_all(plan, name):
         piece["id"] = name
 
 
-CHANGES = {
-    "boards": (lambda p: p.update(boards=5), "plan.boards is 5"),
-    "packs": (lambda p: p.update(packs=9), "plan.packs is 9"),
-    "waste": (lambda p: p.update(waste_percent=1.5), "plan.waste_percent is 1.5"),
-    "a row cut short": (lambda p: p["rows"][1]["runs"][0].update(pieces=p["rows"][1]["runs"][0]["pieces"][:1]), ""),
-    "a piece made shorter": (lambda p: pieces(p)[0].update(to=pieces(p)[0]["to"] - 100), ""),
-    "a cut moved": (lambda p: next(c for piece in pieces(p) for c in piece["cuts"] if c["kind"] == "cross").update(at=[400, 400]), ""),
-    "a pipe's hole moved": (lambda p: p["cutouts"][0].update(centre=[100, 100]), ""),
-    "a rule let go": (lambda p: p["rules"].update(stagger=0), ""),
-    "another saw": (lambda p: p.update(kerf=0), "plan.kerf is 0"),
-    "a longer piece at hand": (lambda p: p["owned"][0].update(length=900), ""),
-    "u is none": (lambda p: p["u"].__setitem__(0, 0.5), "plan.u is "),
-    "v far off": (lambda p: p["v"].__setitem__(1, 1e30), "plan.v[1] is 1e+30"),
-    "start far off": (lambda p: p["start"].__setitem__(0, 1e30), "plan.start[0] is 1e+30"),
-    "a number too long for a float": (lambda p: p.update(gap=10**400), "plan.gap is 1000"),
-    "ids that are paths": (lambda p: name_all(p, "../../../../victim/keep"), 'pieces[0].id is "../../../../victim/keep"'),
-    "ids that are devices": (lambda p: name_all(p, "CON"), 'pieces[0].id is "CON"'),
-    "a control character": (lambda p: p["warnings"].append("a\u001b[2Jb"), "plan.warnings["),
-    "an outline without an inside": (lambda p: pieces(p)[0].update(outline=[[0, 0], [1, 1]]), "pieces[0].outline is "),
-    "no rows": (lambda p: p.update(rows=[]), "plan.rows is "),
-}
+CHANGES = {"boards": (lambda p: p.update(boards=5), "plan.boards is 5"),
+           "packs": (lambda p: p.update(packs=9), "plan.packs is 9"),
+           "waste": (lambda p: p.update(waste_percent=1.5), "plan.waste_percent is 1.5"),
+           "a row cut short": (lambda p: p["rows"][1]["runs"][0].update(pieces=p["rows"][1]["runs"][0]["pieces"][:1]),
+                               ""), "a piece made shorter": (lambda p: pieces(p)[0].update(to=pieces(p)[0]["to"] - 100),
+                                                             ""),
+           "a cut moved": (lambda p: next(c for piece in pieces(p) for c in piece["cuts"]
+                                          if c["kind"] == "cross").update(at=[400, 400]), ""),
+           "a pipe's hole moved": (lambda p: p["cutouts"][0].update(centre=[100, 100]), ""),
+           "a rule let go": (lambda p: p["rules"].update(stagger=0), ""),
+           "another saw": (lambda p: p.update(kerf=0), "plan.kerf is 0"),
+           "a longer piece at hand": (lambda p: p["owned"][0].update(length=900), ""),
+           "u is none": (lambda p: p["u"].__setitem__(0, 0.5), "plan.u is "),
+           "v far off": (lambda p: p["v"].__setitem__(1, 1e30), "plan.v[1] is 1e+30"),
+           "start far off": (lambda p: p["start"].__setitem__(0, 1e30), "plan.start[0] is 1e+30"),
+           "a number too long for a float": (lambda p: p.update(gap=10**400), "plan.gap is 1000"),
+           "ids that are paths": (lambda p: name_all(p, "../../../../victim/keep"),
+                                  'pieces[0].id is "../../../../victim/keep"'),
+           "ids that are devices": (lambda p: name_all(p, "CON"), 'pieces[0].id is "CON"'),
+           "a control character": (lambda p: p["warnings"].append("a\u001b[2Jb"), "plan.warnings["),
+           "an outline without an inside": (lambda p: pieces(p)[0].update(outline=[[0, 0], [1, 1]]),
+                                            "pieces[0].outline is "), "no rows": (lambda p: p.update(rows=[]),
+                                                                                  "plan.rows is "),}
 
 
 @pytest.mark.parametrize("forged", [False, True])
@@ -122,10 +125,11 @@ def test_a_plan_without_digests_is_used_without_what_only_its_maker_could_vouch_
     assert "Trust me" not in json.dumps([*plan.says, plan.bound_says])
 
 
-@pytest.mark.parametrize(("day", "says"), [({"letter": "../../out"}, "letter"), ({"letter": "B", "bought": -1}, "bought"), ("soon", "plan.day"),
-                                           ({"outline": [[0, 0]], "islands": [], "pipes": []}, "outline"),
-                                           ({"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "islands": [],
-                                             "pipes": [["P1", [0, 0], 0]]}, "0")])
+@pytest.mark.parametrize(("day", "says"),
+                         [({"letter": "../../out"}, "letter"), ({"letter": "B", "bought": -1}, "bought"),
+                          ("soon", "plan.day"), ({"outline": [[0, 0]], "islands": [], "pipes": []}, "outline"),
+                          ({"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "islands": [],
+                            "pipes": [["P1", [0, 0], 0]]}, "0")])
 def test_a_revision_cannot_name_a_file_or_a_room_that_is_none(kept_tree, day, says):
     tree = changed(kept_tree, lambda p: p.update(day=day), forged=True)
     with pytest.raises(LayoutError, match=says):

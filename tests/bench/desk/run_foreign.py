@@ -1,26 +1,30 @@
-"""Wrong values, one at a time, in everything that may come from elsewhere: does a traceback, a long wait, a file outside, or a changed answer follow?
+"""Wrong values, one at a time, in everything that may come from elsewhere: does a traceback, a long wait, a file
+outside, or a changed answer follow?
 
 Usage: python -m tests.bench.desk.run_foreign [how many, 0: all] [seed] [seconds]
 
-Walked are a job (tape, photos, floor given, flooring, islands, doors, pipes), the plan kept in a job (with `kept`), a log of the day with a
-revision in force, and a house file. Every leaf (and every list and object on the way) takes each of twelve wrong values in turn and is then
-taken out; of all these so many are tried, drawn with the seed, every kind of key before another of
-the same, in the ways that read it: `check`, `plan --json` and `pack` (the job, the kept
-plan), `day` without words (the log), `house`. A plan is changed in three ways: as it stands, with digests made afresh (forged), and with
-none (as of another program). Each runs in a folder of its own beside a file that must stay, in a process forked with the libraries loaded.
+Walked are a job (tape, photos, floor given, flooring, islands, doors, pipes), the plan kept in a job (with `kept`), a
+log of the day with a revision in force, and a house file. Every leaf (and every list and object on the way) takes each
+of twelve wrong values in turn and is then taken out; of all these so many are tried, drawn with the seed, every kind of
+key before another of the same, in the ways that read it: `check`, `plan --json` and `pack` (the job, the kept plan),
+`day` without words (the log), `house`. A plan is changed in three ways: as it stands, with digests made afresh
+(forged), and with none (as of another program). Each runs in a folder of its own beside a file that must stay, in a
+process forked with the libraries loaded.
 
 Counted are
 - traceback: anything but exit status 0, 1 or 2, a trace, or "a fault of ours";
 - slow: more than ten seconds of processor time;
 - outside: any file of the case's folder but the job's pack, floors or revision is new, gone or changed;
-- silent: the answer (plan --json, the cut list, where the day stands) is another one, exit status 0, and stderr says nothing of it. Only figures
-  nobody typed can be changed in silence: a key of the kept plan, of `kept` or of `plan.day`. What a person types into a job (a length, a
-  name, an entry of the log) may change the answer, that is what it is for; there a wrong value is silent where it lies outside any range (1e30,
-  -1 for a length) and the job is done as if it was sound, which the bench counts too: exit status 0 with the wild value used.
+- silent: the answer (plan --json, the cut list, where the day stands) is another one, exit status 0, and stderr says
+  nothing of it. Only figures nobody typed can be changed in silence: a key of the kept plan, of `kept` or of
+  `plan.day`. What a person types into a job (a length, a name, an entry of the log) may change the answer, that is what
+  it is for; there a wrong value is silent where it lies outside any range (1e30, -1 for a length) and the job is done
+  as if it was sound, which the bench counts too: exit status 0 with the wild value used.
 
-It does not claim that every combination of two wrong values is met, nor that who forges digests on purpose is found out: of a forged plan the
-bound, the other ways of laying and the reasons are believed (they are counted apart as `forged words`).
-Baseline: the version before plans were read as foreign had tracebacks, hangs, silent changes and writes outside in each of these.
+It does not claim that every combination of two wrong values is met, nor that who forges digests on purpose is found
+out: of a forged plan the bound, the other ways of laying and the reasons are believed (they are counted apart as
+`forged words`). Baseline: the version before plans were read as foreign had tracebacks, hangs, silent changes and
+writes outside in each of these.
 """
 from __future__ import annotations
 
@@ -55,7 +59,8 @@ JOBS = Path(__file__).parents[1] / "data" / "jobs" / "v1"
 DAY = datetime.date(2026, 3, 5)
 LIMIT_S = 10
 #: Twelve wrong values for any place; which of them are wild as a figure is told by `_is_wild`.
-WRONG: tuple[Any, ...] = (None, [], {}, "", -1, 0, 1e30, 0.5, "nan", "x" * 5000, "../../../victim/keep", "a\u0000\u001b[2J")
+WRONG: tuple[Any, ...] = (None, [], {}, "", -1, 0, 1e30, 0.5, "nan", "x" * 5000, "../../../victim/keep",
+                          "a\u0000\u001b[2J")
 GONE = object()
 #: Words of a plan that only its maker can vouch for.
 WORDS = ("bound", "bound_says", "proven", "choices", "says", "warnings", "relaxed", "profiles", "survey", "kept")
@@ -73,7 +78,8 @@ class Case:
 
     @property
     def name(self) -> str:
-        return f"{self.kind} {self.seal} {'.'.join(map(str, self.way))} = {'(taken out)' if self.value is GONE else json.dumps(self.value)[:40]}"
+        return (f"{self.kind} {self.seal} {'.'.join(map(str, self.way))} = "
+                f"{'(taken out)' if self.value is GONE else json.dumps(self.value)[:40]}")
 
     def made(self) -> Any:
         tree = copy.deepcopy(self.tree)
@@ -101,8 +107,9 @@ def places(tree: Any, way: tuple[str | int, ...] = ()) -> Iterator[tuple[str | i
 
 def small_job() -> dict[str, Any]:
     """A floor given as coordinates with all that can stand on it, planned in a moment."""
-    return {"format": "tapegroove-job", "version": 1, "title": "Box room (invented)", "date": "2026-03-05", "show": "metric",
-            "floor": {"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
+    return {"format": "tapegroove-job", "version": 1, "title": "Box room (invented)", "date": "2026-03-05",
+            "show": "metric", "floor": {"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]],
+                                        "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
             "pipes": [{"name": "P1", "diameter": 15, "at": [2300, 60]}],
             "doors": [{"name": "D1", "wall": ["A", "B"], "from": 300, "width": 762, "reveal": 110}],
             "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "kerf": 3, "gap": 10,
@@ -125,7 +132,8 @@ def day_job() -> dict[str, Any]:
 
 def house() -> dict[str, Any]:
     return {"format": "tapegroove-house", "version": 1, "title": "House (invented)", "rooms": ["kitchen", "hall"],
-            "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D2"], "laid": "through", "thickness": 120}], "direction": "auto"}
+            "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D2"], "laid": "through", "thickness": 120}],
+            "direction": "auto"}
 
 
 def room(door: str, wall: list[str]) -> dict[str, Any]:
@@ -205,9 +213,13 @@ def run(kind: str, tree: Any) -> dict[str, Any]:
         if child == 0:
             _work(kind, folder, Path(place) / "told")
         _, status, used = os.wait4(child, 0)
-        told = json.loads((Path(place) / "told").read_text()) if (Path(place) / "told").exists() else {"statuses": [], "err": "", "out": ""}
-        return told | {"slow": os.WIFSIGNALED(status), "odd": stray(folder), "answer": answer_of(kind, folder, told["out"]),
-                       "seconds": used.ru_utime + used.ru_stime}
+        told = (
+            json.loads((Path(place) / "told").read_text())
+            if (Path(place) / "told").exists()
+            else {"statuses": [], "err": "", "out": ""}
+        )
+        return told | {"slow": os.WIFSIGNALED(status), "odd": stray(folder),
+                       "answer": answer_of(kind, folder, told["out"]), "seconds": used.ru_utime + used.ru_stime}
 
 
 def _work(kind: str, folder: Path, told: Path) -> None:
@@ -216,7 +228,8 @@ def _work(kind: str, folder: Path, told: Path) -> None:
     out, err, statuses = io.StringIO(), io.StringIO(), []
     try:
         for words in commands(kind, folder):
-            with contextlib.redirect_stdout(out if "--json" in words else io.StringIO()), contextlib.redirect_stderr(err):
+            with contextlib.redirect_stdout(out if "--json" in words
+                                            else io.StringIO()), contextlib.redirect_stderr(err):
                 before = time.process_time()
                 statuses.append(main(words))
                 if time.process_time() - before > LIMIT_S:
@@ -224,14 +237,17 @@ def _work(kind: str, folder: Path, told: Path) -> None:
     except BaseException as error:
         err.write(f"Traceback {type(error).__name__}: {error}")
         statuses.append(-1)
-    told.write_text(json.dumps({"statuses": statuses, "err": err.getvalue(), "out": out.getvalue().replace(str(folder), "")}))
+    told.write_text(json.dumps({"statuses": statuses, "err": err.getvalue(),
+                                "out": out.getvalue().replace(str(folder), "")}))
     os._exit(0)
 
 
 def verdict(case: Case, sound: dict[str, Any], got: dict[str, Any]) -> str:
     if got["slow"]:
         return "slow"
-    if not got["statuses"] or not set(got["statuses"]) <= {0, 1, 2} or "Traceback" in got["err"] or "a fault of ours" in got["err"]:
+    if not got["statuses"] or not set(got["statuses"]) <= {0, 1,
+                                                           2} or "Traceback" in got["err"] or "a fault of ours" in got[
+            "err"]:
         return "traceback"
     if got["odd"]:
         return "outside"
@@ -244,10 +260,12 @@ def verdict(case: Case, sound: dict[str, Any], got: dict[str, Any]) -> str:
 
 
 def spread_out(every: list[Case], draws: random.Random) -> list[Case]:
-    """All cases in an order that meets every kind of key early: lists of hundreds of like entries take their turn with the rest."""
+    """All cases in an order that meets every kind of key early: lists of hundreds of like entries take their turn
+    with the rest."""
     kinds: dict[tuple[str, ...], list[Case]] = {}
     for case in every:
-        kinds.setdefault((case.kind, case.seal, *("[]" if isinstance(key, int) else key for key in case.way)), []).append(case)
+        kinds.setdefault((case.kind, case.seal, *("[]" if isinstance(key, int) else key for key in case.way)),
+                         []).append(case)
     groups = list(kinds.values())
     for group in groups:
         draws.shuffle(group)
@@ -261,8 +279,10 @@ def spread_out(every: list[Case], draws: random.Random) -> list[Case]:
 
 def load() -> None:
     """Load every library once, so that the processes forked from this one need not."""
-    with tempfile.TemporaryDirectory() as place, contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-        for kind, tree in (("house", house()), ("day", day_job()), ("tape", json.loads((JOBS / "box.json").read_text()))):
+    with tempfile.TemporaryDirectory() as place, contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(
+            io.StringIO()):
+        for kind, tree in (("house", house()), ("day", day_job()),
+                           ("tape", json.loads((JOBS / "box.json").read_text()))):
             folder = Path(place) / kind / "job"
             put(kind, tree, folder)
             for words in commands(kind, folder):
@@ -270,7 +290,11 @@ def load() -> None:
 
 
 def _is_wild(value: Any) -> bool:
-    return value in (1e30, -1) if isinstance(value, (int, float)) else isinstance(value, str) and (len(value) > 100 or "\u0000" in value)
+    return (
+        value in (1e30, -1)
+        if isinstance(value, (int, float))
+        else isinstance(value, str) and (len(value) > 100 or "\u0000" in value)
+    )
 
 
 def bench(count: int, seed: int, seconds: float) -> int:
