@@ -1,7 +1,7 @@
 """The desk's socket: requests in, answers out, on 127.0.0.1 only.
 
-Every request passes the guard before anything else looks at it, and every answer, errors included, carries the same
-safe headers. An error is one JSON object {"says", "slug", "where"}; the insides of a fault stay in the terminal.
+Every request's head passes the guard before anything of its body is taken in, and every answer, errors included, carries the same safe
+headers. An error is one JSON object {"says", "slug", "where"}; the insides of a fault stay in the terminal.
 """
 from __future__ import annotations
 
@@ -10,20 +10,21 @@ import sys
 import webbrowser
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import bottle
-import waitress
-from waitress import wasyncore
 
-from desk.guard import SAFE_HEADERS, headers_of, new_guard
+from desk.framing import Head
+from desk.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
 from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
-from desk.phonelink import LARGEST_PHOTO, listen, pull
+from desk.phonelink import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
 from desk.routes import REFUSALS, Desk, Download
+from desk.serving import Answer, Server, refused
 
 #: Largest job that is taken in, bytes.
 LARGEST_JOB = 4_000_000
@@ -31,6 +32,8 @@ NEW_FOLDER = "tapegroove-job"
 
 _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
         ".svg": "image/svg+xml"}
+#: How many requests are answered at once, and as many that wait for a picture to be decoded.
+_THREADS = 12
 _STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
@@ -62,6 +65,21 @@ def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable
     return app
 
 
+def judge(desk: Desk, head: Head) -> Answer | None:
+    """The answer that turns a request away by its head alone, or None."""
+    refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
+    return None if refusal is None else refused(refusal, SAFE_HEADERS)
+
+
+def _too_long(head: Head) -> Refusal | None:
+    largest = 0 if head.method in ("GET", "HEAD") else LARGEST_PHOTO if head.path == "/api/photos" else LARGEST_JOB
+    return Refusal(status=413, says=_larger_than(largest)) if head.length > largest else None
+
+
+def _waits_for_a_picture(head: Head) -> bool:
+    return head.path.startswith("/api/photos") and not head.path.endswith("/drag")
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Opened:
     """A desk that listens but does not yet answer: `run` it, and `close` it in the end."""
@@ -69,21 +87,23 @@ class Opened:
     address: str
     desk: Desk
     begun: bool
-    server: Any
+    server: Server
 
     def run(self) -> None:
-        """Answer requests until interrupted or closed."""
-        self.server.run()
+        """Answer requests until interrupted or stopped; everything is closed then."""
+        try:
+            self.server.run()
+        finally:
+            self.close()
 
     def close(self) -> None:
         """Let go of the port and every connection, and drop waiting work; not while `run` is busy in another thread."""
+        self.server.close()
         self.desk.close()
-        self.server.task_dispatcher.shutdown()
-        wasyncore.close_all(self.server._map, ignore_all=True)
 
     def stop(self) -> None:
         """Make `run`, in another thread, close everything and come back."""
-        pull(self.server, self.close)
+        self.server.stop()
 
 
 def open_desk(folder: Path, port: int) -> Opened:
@@ -100,8 +120,7 @@ def open_desk(folder: Path, port: int) -> Opened:
     except JobFileError:
         listener.close()
         raise
-    server = waitress.create_server(create_app(desk), sockets=[listener], threads=8, ident="desk",
-                                    max_request_body_size=LARGEST_PHOTO + 4_000_000, clear_untrusted_proxy_headers=True)
+    server = Server(create_app(desk), partial(judge, desk), listener, safe=SAFE_HEADERS, threads=_THREADS, is_slow=_waits_for_a_picture)
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 
 
@@ -117,10 +136,7 @@ def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
-    try:
-        opened.run()
-    finally:
-        opened.close()
+    opened.run()
 
 
 def _folder(named: Path | None) -> Path:
@@ -284,11 +300,15 @@ def _body(largest: int) -> bytes:
     """The request's body. Raises Turned for one that is too long or cut short."""
     length = bottle.request.content_length
     if length > largest:
-        raise Turned(413, f"This file is larger than {largest // 1_000_000} MB; send a smaller one.")
+        raise Turned(413, _larger_than(largest))
     data = bottle.request.environ["wsgi.input"].read(max(length, 0))
     if len(data) < length:
         raise Turned(400, "The file did not arrive whole; send it again.")
     return data
+
+
+def _larger_than(largest: int) -> str:
+    return f"This file is larger than {largest // 1_000_000} MB; send a smaller one." if largest else "The desk takes nothing with this request."
 
 
 def _json_body() -> Any:
