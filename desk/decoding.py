@@ -1,0 +1,136 @@
+"""Pictures decoded for the desk in processes of their own: a small file can say that it is a hundred megapixels.
+
+There are two lanes. Pictures as most phones take them go in one, two at a time; larger ones in another, one at a time, so that none of them
+keeps the others waiting and no two of them fill the memory. A picture that is too much even so ends its process, not the desk.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from capture.errors import CaptureError
+from desk.apart import Apart, TooHeavy
+from desk.job import Job, PhotoEntry
+from desk.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
+from desk.problem import JobFileError, file_error
+
+if TYPE_CHECKING:
+    from capture.snap import Snap
+    from desk.closeups import Founds
+    from printpack.job import MarkedPhoto
+
+#: Pictures of more pixels than this take turns.
+USUAL_PIXELS = 25_000_000
+#: What reading one picture may take: memory of a usual one, of a large one, bytes; time, s.
+USUAL_BYTES, LARGE_BYTES, LONGEST_S = 700_000_000, 1_000_000_000, 60.0
+
+
+class Decoding:
+    """Everything the desk wants to know of pictures; safe to use from several threads. `close` it in the end."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._usual = Apart(processes=2, most_bytes=USUAL_BYTES, longest_s=LONGEST_S)
+        self._large = Apart(processes=1, most_bytes=LARGE_BYTES, longest_s=LONGEST_S)
+
+    def warm_up(self) -> None:
+        """Have the lane of usual pictures ready."""
+        self._usual.warm_up()
+
+    def close(self) -> None:
+        """Drop all work."""
+        self._usual.close()
+        self._large.close()
+
+    def tell(self, data: bytes, name: str) -> PhotoFacts:
+        """What a picture is that has just come in, by its bytes. Raises CaptureError, JobFileError (heavy-photo)."""
+        return self._run(tell_picture, data, name)
+
+    def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
+        """As `desk.photos.photo_facts`."""
+        try:
+            return self._run(partial(photo_facts, targets=targets), self._folder, file)
+        except JobFileError as error:
+            return PhotoFacts(file=file, fault=str(error))
+
+    def preview(self, file: str, *, long_side_px: int) -> bytes:
+        """As `desk.photos.photo_preview`."""
+        return self._run(partial(photo_preview, long_side_px=long_side_px), self._folder, file)
+
+    def snap(self, file: str, at_px: tuple[float, float]) -> Snap:
+        """As `capture.snap.snap_mark`, in the full-size picture."""
+        return self._run(_snapped, self._folder, file, at_px)
+
+    def marked(self, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
+        """As `desk.corner_photos.marked_photo`."""
+        try:
+            return self._run(_marked, self._folder, photo.file, photo, named)
+        except JobFileError:
+            return None
+
+    def closeup(self, job: Job, number: int, *, keep: bool, before: Founds) -> tuple[dict[str, Any], Founds]:
+        """As `desk.closeshown.tell_closeup`, and the references found before with what was found now."""
+        return self._run(_closeup, self._folder, job.closeups[number].file, job, number, keep, before)
+
+    def _run(self, work: Callable[..., Any], source: Path | bytes, file: str, *more: Any) -> Any:
+        """`work(source, file, *more)` in the picture's lane. source: the job's folder, or the picture's bytes."""
+        try:
+            fits, result = self._usual.run(_if_usual, work, source, file, more)
+            return result if fits else self._large.run(_alone, work, source, file, more)
+        except TooHeavy:
+            raise file_error("heavy-photo", f"{file}: reading this picture takes more memory or time than the desk gives to one; save it smaller, "
+                                            "as a JPEG.", where=file) from None
+
+
+_last: tuple[object, Any] | None = None
+
+
+def _if_usual(work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> tuple[bool, Any]:
+    """(True, the result), or (False, None) with nothing decoded where the picture says that it is large."""
+    from capture.photo import claimed_pixels
+    try:
+        data = source if isinstance(source, bytes) else read_photo(source, file)
+        if claimed_pixels(data, name=file) > USUAL_PIXELS:
+            return False, None
+    except (CaptureError, JobFileError):
+        pass  # the work itself says what is wrong
+    return True, _alone(work, source, file, more)
+
+
+def _alone(work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> Any:
+    """The result, with no other picture's pixels held meanwhile."""
+    global _last
+    if _last is not None and _last[0] != _state(source, file):
+        _last = None
+    return work(source, file, *more)
+
+
+def _snapped(folder: Path, file: str, at_px: tuple[float, float]) -> Snap:
+    """Marks are snapped one after the other in one picture: its pixels are kept until another comes."""
+    from capture.snap import snap_mark
+    global _last
+    if _last is None:
+        _last = _state(folder, file), photo_pixels(folder, file)
+    return snap_mark(_last[1], at_px)
+
+
+def _state(source: Path | bytes, file: str) -> object:
+    if isinstance(source, bytes):
+        return None
+    try:
+        told = (source / file).stat()
+    except (OSError, ValueError):
+        return None
+    return source, file, told.st_mtime_ns, told.st_size
+
+
+def _marked(folder: Path, file: str, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
+    from desk.corner_photos import marked_photo
+    return marked_photo(folder, photo, named)
+
+
+def _closeup(folder: Path, file: str, job: Job, number: int, keep: bool, before: Founds) -> tuple[dict[str, Any], Founds]:
+    from desk.closeshown import tell_closeup
+    return tell_closeup(folder, job, number, keep=keep, before=before), before
