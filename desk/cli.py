@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from desk.problem import Problem
 from desk.refusal import CANNOT, DONE, WRONG_USE, refusal_of
+from desk.terminal import speak_plainly
 
 if TYPE_CHECKING:
     from desk.job import Job
@@ -42,10 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; no exception reaches the terminal unless TAPEGROOVE_DEBUG=1 asks for it."""
     # The matrices here are small: threads in the linear algebra cost more than they bring, above all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A terminal that lacks a letter gets a stand-in, not a crash.
-            stream.reconfigure(errors="replace")
+    speak_plainly((sys.stdout, sys.stderr))
     if arguments is None and not sys.warnoptions and not _debugging():
         # A library's warning to its programmers is no sentence for people; tests and developers see it.
         warnings.simplefilter("ignore")

@@ -5,16 +5,20 @@ keeps the others waiting and no two of them fill the memory. A picture that is t
 """
 from __future__ import annotations
 
+import multiprocessing
+import os
+import threading
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from capture.errors import CaptureError
-from desk.apart import Apart, TooHeavy
+from desk.apart import Apart, Death, Limits
 from desk.job import Job, PhotoEntry
 from desk.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
 from desk.problem import JobFileError, file_error
+from desk.worker import Replaced
 
 if TYPE_CHECKING:
     from capture.snap import Snap
@@ -23,8 +27,10 @@ if TYPE_CHECKING:
 
 #: Pictures of more pixels than this take turns.
 USUAL_PIXELS = 25_000_000
-#: What reading one picture may take: memory of a usual one, of a large one, bytes; time, s.
-USUAL_BYTES, LARGE_BYTES, LONGEST_S = 700_000_000, 1_000_000_000, 60.0
+#: What reading one picture may take. Address space: some 480 MB are taken before it begins.
+USUAL = Limits(seconds=60.0, memory_mb=1100.0)
+LARGE = Limits(seconds=60.0, memory_mb=1700.0)
+_NICE = 5
 
 
 class Decoding:
@@ -32,15 +38,16 @@ class Decoding:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._usual = Apart(processes=2, most_bytes=USUAL_BYTES, longest_s=LONGEST_S)
-        self._large = Apart(processes=1, most_bytes=LARGE_BYTES, longest_s=LONGEST_S)
+        self._usual, self._large = Apart(2, USUAL), Apart(1, LARGE)
+        self._closed = threading.Event()
 
     def warm_up(self) -> None:
         """Have the lane of usual pictures ready."""
-        self._usual.warm_up()
+        self._in(self._usual, _ready)
 
     def close(self) -> None:
-        """Drop all work."""
+        """Drop all work; whoever waits for some is told that it was replaced."""
+        self._closed.set()
         self._usual.close()
         self._large.close()
 
@@ -76,15 +83,63 @@ class Decoding:
 
     def _run(self, work: Callable[..., Any], source: Path | bytes, file: str, *more: Any) -> Any:
         """`work(source, file, *more)` in the picture's lane. source: the job's folder, or the picture's bytes."""
-        try:
-            fits, result = self._usual.run(_if_usual, work, source, file, more)
-            return result if fits else self._large.run(_alone, work, source, file, more)
-        except TooHeavy:
-            raise file_error("heavy-photo", f"{file}: reading this picture takes more memory or time than the desk gives to one; save it smaller, "
-                                            "as a JPEG.", where=file) from None
+        fits, result = self._in(self._usual, _if_usual, work, source, file, more)
+        return result if fits else self._in(self._large, _alone, work, source, file, more)
+
+    def _in(self, lane: Apart, work: Callable[..., Any], *arguments: Any) -> Any:
+        """Raises the CaptureError or JobFileError that was raised there, JobFileError (heavy-photo), Replaced, RuntimeError for a fault."""
+        if self._closed.is_set():
+            raise Replaced("closed")
+        asked = lane.submit(_told, work, arguments)
+        if self._closed.is_set():  # in between
+            lane.close()
+        told = asked.result()
+        if isinstance(told, Death):
+            if self._closed.is_set():
+                raise Replaced("closed")
+            name = next((part for part in arguments if isinstance(part, str)), "the picture")
+            raise file_error("heavy-photo", f"{name}: reading this picture takes more memory or time than the desk gives to one; save it smaller, "
+                                            "as a JPEG.", where=name)
+        how, result = told
+        if how == "refused":
+            slug, says, where = result
+            raise CaptureError(slug, says, where=where)
+        if how == "file":
+            raise JobFileError(result)
+        if how == "fault":
+            raise RuntimeError(result)
+        return result
 
 
+# What follows runs in those processes. --------------------------------------------------------------
+
+#: The picture that marks are being snapped in: which, and its pixels.
 _last: tuple[object, Any] | None = None
+
+
+def _told(work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[str, Any]:
+    """How the work ended, in plain data: an error of ours does not survive the way between processes as it is."""
+    _stand_back()
+    try:
+        return "done", work(*arguments)
+    except CaptureError as error:
+        return "refused", (error.slug, str(error), error.where)
+    except JobFileError as error:
+        return "file", error.problems
+    except MemoryError:
+        raise
+    except Exception as error:  # whatever it is, the one who asked is told
+        return "fault", f"{type(error).__name__}: {error}"
+
+
+def _stand_back() -> None:
+    """The page comes before its pictures."""
+    if hasattr(os, "nice") and multiprocessing.parent_process() is not None and os.nice(0) < _NICE:
+        os.nice(_NICE)
+
+
+def _ready() -> None:
+    import capture.photo  # noqa: F401  loaded before it is wanted
 
 
 def _if_usual(work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> tuple[bool, Any]:

@@ -25,6 +25,7 @@ from desk.phonelink import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
 from desk.routes import REFUSALS, Desk, Download
 from desk.serving import Answer, Server, refused
+from desk.worker import Replaced
 
 #: Largest job that is taken in, bytes.
 LARGEST_JOB = 4_000_000
@@ -270,6 +271,8 @@ def _fault(error: Exception) -> dict[str, str]:
         case Overtaken():
             status, slug = 409, "overtaken"
             says = "The job was changed in another window or by a command since this window last read it."
+        case Replaced():
+            status, slug, says = 503, "replaced", "The desk is being closed."
         case _ if isinstance(error, REFUSALS):
             status = _STATUS.get(slug, 422)
         case _:
