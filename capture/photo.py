@@ -58,7 +58,7 @@ class DecodedPhoto:
             upright = _upright(image, self.name)
             pixels = np.empty((upright.height, upright.width, 3), dtype=np.uint8)
             for top in range(0, upright.height, _STRIP_PX):  # at once, the library would hold all of it twice more
-                pixels[top:top + _STRIP_PX] = upright.crop((0, top, upright.width, min(top + _STRIP_PX, upright.height)))
+                pixels[top:top + _STRIP_PX] = np.asarray(upright.crop((0, top, upright.width, min(top + _STRIP_PX, upright.height))))
         return pixels
 
 

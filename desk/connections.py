@@ -128,7 +128,7 @@ class _Request(httputil.HTTPMessageDelegate):
         self._connection.set_max_body_size(head.length)
         self._connection.set_body_timeout(PATIENCE_S + head.length / SLOWEST_BYTES_S)
         if head.length > _IN_MEMORY:
-            self._body = tempfile.TemporaryFile()
+            self._body = tempfile.TemporaryFile()  # noqa: SIM115  closed when it is read, or when it breaks off
         return None
 
     def data_received(self, chunk: bytes) -> None:

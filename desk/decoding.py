@@ -36,8 +36,8 @@ _NICE = 5
 class Decoding:
     """Everything the desk wants to know of pictures; safe to use from several threads. `close` it in the end."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, *, usual_pixels: int = USUAL_PIXELS) -> None:
+        self._folder, self._usual_pixels = folder, usual_pixels
         self._usual, self._large = Apart(2, USUAL), Apart(1, LARGE)
         self._closed = threading.Event()
 
@@ -83,7 +83,7 @@ class Decoding:
 
     def _run(self, work: Callable[..., Any], source: Path | bytes, file: str, *more: Any) -> Any:
         """`work(source, file, *more)` in the picture's lane. source: the job's folder, or the picture's bytes."""
-        fits, result = self._in(self._usual, _if_usual, work, source, file, more)
+        fits, result = self._in(self._usual, _if_usual, self._usual_pixels, work, source, file, more)
         return result if fits else self._in(self._large, _alone, work, source, file, more)
 
     def _in(self, lane: Apart, work: Callable[..., Any], *arguments: Any) -> Any:
@@ -142,12 +142,12 @@ def _ready() -> None:
     import capture.photo  # noqa: F401  loaded before it is wanted
 
 
-def _if_usual(work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> tuple[bool, Any]:
+def _if_usual(most: int, work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> tuple[bool, Any]:
     """(True, the result), or (False, None) with nothing decoded where the picture says that it is large."""
     from capture.photo import claimed_pixels
     try:
         data = source if isinstance(source, bytes) else read_photo(source, file)
-        if claimed_pixels(data, name=file) > USUAL_PIXELS:
+        if claimed_pixels(data, name=file) > most:
             return False, None
     except (CaptureError, JobFileError):
         pass  # the work itself says what is wrong

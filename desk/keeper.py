@@ -99,7 +99,8 @@ class JobKeeper:
     def _find_same(self, data: bytes) -> str:
         folder = self.folder / PHOTO_DIR
         files = folder.iterdir() if folder.is_dir() else ()
-        same = (p for p in files if p.is_file() and p.stat().st_size == len(data) and p.read_bytes() == data)
+        # What begins with a full stop is on its way to the disk, or was left there by a write that was cut off.
+        same = (p for p in files if not p.name.startswith(".") and p.is_file() and p.stat().st_size == len(data) and p.read_bytes() == data)
         return next((f"{PHOTO_DIR}/{p.name}" for p in same), "")
 
     def _revision(self) -> str:

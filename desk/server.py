@@ -6,6 +6,7 @@ headers. An error is one JSON object {"says", "slug", "where"}; the insides of a
 from __future__ import annotations
 
 import json
+import signal
 import sys
 import webbrowser
 from collections.abc import Callable, Iterable
@@ -137,6 +138,7 @@ def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
+    signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     opened.run()
 
 

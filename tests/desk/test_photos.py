@@ -44,6 +44,12 @@ def test_added_pictures_get_names_of_their_own_and_keep_their_bytes(tmp_path, jp
     assert (tmp_path / "photos" / "2.jpg").read_bytes() == jpeg(focal_35mm=26) and second.focal_px
 
 
+def test_what_a_cut_off_write_left_is_not_taken_for_a_picture(tmp_path, jpeg):
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "photos" / ".1.jpg.0a1b2c3d.part").write_bytes(jpeg())
+    assert JobKeeper(tmp_path).add_photo(jpeg(), name="a.jpg").file == "photos/1.jpg"
+
+
 def test_nothing_is_kept_of_bytes_that_are_no_picture(tmp_path):
     with pytest.raises(CaptureError):
         JobKeeper(tmp_path).add_photo(b"no picture", name="a.jpg")
