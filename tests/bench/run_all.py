@@ -18,7 +18,7 @@ BENCHES = (
     ("run_judge", "0 10", "0 10000"), ("run_beading", "5", "60"), ("run_paper", "2", "200"), ("run_pack", "speed", "speed"),
     ("run_scale", "", ""), ("run_day", "2", "500"), ("run_day_logs", "5", "10000"), ("run_day_kills", "5", "1000"),
     ("run_desk", "", ""), ("run_newcomer", "{folder}", "{folder}"),
-    ("run_many", "20 --first 5 --effort preview", "1000"))
+    ("run_many", "20 --first 5 --effort preview", "1000"), ("run_siege", "--seconds 5 --kills 10", ""))
 
 
 def main() -> int:

@@ -1,9 +1,10 @@
 """The desk under siege: floods of bodies nobody asked for, half-open connections, pictures that swell, packs killed while they are written.
 
-Usage: python -m tests.bench.run_siege [TREE]
+Usage: python -m tests.bench.run_siege [--tree TREE] [--seconds S] [--kills N]
 
 TREE is a checkout of the program, this one if left out; an older one is the baseline (0b67eab: bodies were taken in before the guard
-looked, and decoded under the job's lock). Everything is measured from outside, so the same figures come of any version:
+looked, and decoded under the job's lock). S: how long each siege lasts. Everything is measured from outside, so the same figures come of
+any version:
 
 - *taken in*: bytes the machine acknowledged of all bodies, that is, what was sent less what still waits in the senders' own buffers
   (TIOCOUTQ, tcp(7)); *spooled*: the desk's open temporary files.
@@ -16,6 +17,7 @@ Linux only. What it does not claim: that a machine with other limits on sockets 
 """
 from __future__ import annotations
 
+import argparse
 import fcntl
 import http.client
 import io
@@ -46,9 +48,6 @@ from PIL import Image
 
 HERE = Path(__file__).parents[2]
 BODY = 60_000_000
-#: How long each siege lasts, s.
-LASTS_S = 20.0
-KILLS = 200
 
 
 @dataclass
@@ -257,22 +256,22 @@ class Flood:
             connected.close()
 
 
-def flood(running: Desk, what: str, head: bytes, *, count: int = 50, on_link: bool = False) -> None:
+def flood(running: Desk, seconds: float, what: str, head: bytes, *, count: int = 50, on_link: bool = False) -> None:
     parts = urlsplit(running.link)
     watch = Watch(running)
     with watch.going(abs(hash(what)) % 1000):
         pushing = Flood((parts.hostname, parts.port) if on_link else ("127.0.0.1", running.port), head, count)
-        taken = pushing.push(LASTS_S)
+        taken = pushing.push(seconds)
     pushing.close()
     print(f"{what}: taken in {taken:.1f} MB; {watch.says()}", flush=True)
 
 
-def half_open(running: Desk, what: str, head: bytes, *, count: int = 150, on_link: bool = False) -> None:
+def half_open(running: Desk, seconds: float, what: str, head: bytes, *, count: int = 150, on_link: bool = False) -> None:
     parts = urlsplit(running.link)
     watch = Watch(running)
     with watch.going(abs(hash(what)) % 1000):
         held = Flood((parts.hostname, parts.port) if on_link else ("127.0.0.1", running.port), head, count)
-        time.sleep(LASTS_S)
+        time.sleep(seconds)
     held.close()
     print(f"{what}: {watch.says()}", flush=True)
 
@@ -310,18 +309,18 @@ while True:
 PACKS: list[dict[str, bytes]] = [{f"{n}.txt": b"old" * 20_000 for n in range(12)}, {f"{n}.txt": b"new" * 30_000 for n in range(15)}]
 
 
-def kills(tree: Path) -> None:
+def kills(tree: Path, times: int) -> None:
     """Packs written by turns, and killed."""
     count: Counter[str] = Counter()
     rng = random.Random(21)
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place) / "pack"
-        for _ in range(KILLS):
+        for _ in range(times):
             _kill_one(tree, folder, rng)
             there = {path.name: path.read_bytes() for path in folder.iterdir()} if folder.is_dir() else None
             count["no pack" if there is None else "whole" if there in PACKS else "half"] += 1
         count["left beside it"] = len(list(Path(place).iterdir())) - folder.is_dir()
-    print(f"a writer of packs killed {KILLS} times: {dict(count)}", flush=True)
+    print(f"a writer of packs killed {times} times: {dict(count)}", flush=True)
 
 
 def _kill_one(tree: Path, folder: Path, rng: random.Random) -> None:
@@ -333,7 +332,7 @@ def _kill_one(tree: Path, folder: Path, rng: random.Random) -> None:
         writer.send_signal(signal.SIGKILL)
 
 
-def sieges(tree: Path) -> Iterator[Callable[[], None]]:
+def sieges(tree: Path, seconds: float) -> Iterator[Callable[[], None]]:
     """Each on a desk of its own."""
     length = f"Content-Length: {BODY}\r\n\r\n"
 
@@ -342,26 +341,31 @@ def sieges(tree: Path) -> Iterator[Callable[[], None]]:
             with desk(tree) as running:
                 work(running)
         return run
-    yield on_new(lambda d: flood(d, "50 bodies of 60 MB with a wrong Host", f"POST /api/photos HTTP/1.1\r\nHost: evil.example\r\n{length}".encode()))
-    yield on_new(lambda d: flood(d, "50 bodies of 60 MB with a wrong token",
+    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong Host", f"POST /api/photos HTTP/1.1\r\nHost: evil.example\r\n{length}".encode()))
+    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong token",
                                  f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\nX-Desk-Token: wrong\r\n{length}".encode()))
-    yield on_new(lambda d: flood(d, "19 bodies of 60 MB on the phone's link, wrong token",
+    yield on_new(lambda d: flood(d, seconds, "19 bodies of 60 MB on the phone's link, wrong token",
                                  f"POST /wrong/photo HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\n{length}".encode(), count=19, on_link=True))
-    yield on_new(lambda d: half_open(d, "150 heads that do not end", f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\nX-A: ".encode()))
-    yield on_new(lambda d: half_open(d, "150 bodies that do not come, wrong token",
+    yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end", f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\nX-A: ".encode()))
+    yield on_new(lambda d: half_open(d, seconds, "150 bodies that do not come, wrong token",
                                      f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\n{length}".encode()))
-    yield on_new(lambda d: half_open(d, "150 heads that do not end, on the phone's link",
+    yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end, on the phone's link",
                                      f"POST / HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\nX-A: ".encode(), on_link=True))
     yield on_new(bombs)
-    yield lambda: kills(tree)
 
 
 def main() -> None:
     """Run every siege."""
-    tree = Path(sys.argv[1]).resolve() if len(sys.argv) > 1 else HERE
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--tree", type=Path, default=HERE)
+    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--kills", type=int, default=200)
+    options = parser.parse_args()
+    tree = options.tree.resolve()
     print(f"{tree.name}: load of the machine in the last minute {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors", flush=True)
-    for run in sieges(tree):
+    for run in sieges(tree, options.seconds):
         run()
+    kills(tree, options.kills)
 
 
 if __name__ == "__main__":

@@ -97,4 +97,5 @@ def test_the_command_prints_its_address_first_and_begins_a_job_where_none_was_na
         assert (tmp_path / "tapegroove-job" / "job.json").is_file()
     finally:
         process.terminate()
-        process.communicate(timeout=10)
+        _, complaints = process.communicate(timeout=60)
+    assert (process.returncode, complaints) == (0, "")
