@@ -102,7 +102,8 @@ class Desk:
         """Save what the page edited. Raises JobFileError, Overtaken."""
         saved = {"revision": self.keeper.save(tree, revision=revision)}
         noted = {photo.file for photo in parse_job(tree).photos} if self._arrived else set()
-        self._arrived = [told for told in self._arrived if told["file"] not in noted]
+        for told in [told for told in self._arrived if told["file"] in noted]:
+            self._arrived.remove(told)  # in the list itself: a phone may be adding to it
         return saved
 
     def add_photo(self, data: bytes, *, name: str) -> dict[str, Any]:

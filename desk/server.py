@@ -133,12 +133,12 @@ def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     """
     folder = _folder(job_folder)
     opened = open_desk(folder, port)
+    signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
     print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the desk.", flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
-    signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     opened.run()
 
 

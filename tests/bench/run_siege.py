@@ -341,14 +341,14 @@ def sieges(tree: Path, seconds: float) -> Iterator[Callable[[], None]]:
             with desk(tree) as running:
                 work(running)
         return run
-    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong Host", f"POST /api/photos HTTP/1.1\r\nHost: evil.example\r\n{length}".encode()))
-    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong token",
-                                 f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\nX-Desk-Token: wrong\r\n{length}".encode()))
+    begun = "POST /api/photos HTTP/1.1\r\nHost: "
+    foreign = f"{begun}evil.example\r\n{length}".encode()
+    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong Host", foreign))
+    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong token", f"{begun}{d.host}\r\nX-Desk-Token: wrong\r\n{length}".encode()))
     yield on_new(lambda d: flood(d, seconds, "19 bodies of 60 MB on the phone's link, wrong token",
                                  f"POST /wrong/photo HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\n{length}".encode(), count=19, on_link=True))
-    yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end", f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\nX-A: ".encode()))
-    yield on_new(lambda d: half_open(d, seconds, "150 bodies that do not come, wrong token",
-                                     f"POST /api/photos HTTP/1.1\r\nHost: {d.host}\r\n{length}".encode()))
+    yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end", f"{begun}{d.host}\r\nX-A: ".encode()))
+    yield on_new(lambda d: half_open(d, seconds, "150 bodies that do not come, wrong token", f"{begun}{d.host}\r\n{length}".encode()))
     yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end, on the phone's link",
                                      f"POST / HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\nX-A: ".encode(), on_link=True))
     yield on_new(bombs)

@@ -3,11 +3,15 @@ from __future__ import annotations
 
 import io
 import json
+import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
+
+from desk.server import Opened, open_desk
 
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 
@@ -70,3 +74,15 @@ def jpeg():
         image.save(target, "JPEG", exif=exif)
         return target.getvalue()
     return make
+
+
+@pytest.fixture
+def running(tmp_path) -> Iterator[Opened]:
+    """A desk on an empty job that listens and answers, in a thread of the tests."""
+    opened = open_desk(tmp_path / "job", 0)
+    thread = threading.Thread(target=opened.run, daemon=True)
+    thread.start()
+    yield opened
+    opened.stop()
+    thread.join(timeout=30)
+    assert not thread.is_alive()

@@ -6,26 +6,12 @@ import re
 import socket
 import subprocess
 import sys
-import threading
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 from desk.guard import TOKEN_HEADER
 from desk.problem import JobFileError
 from desk.server import Opened, open_desk
-
-
-@pytest.fixture
-def running(tmp_path: Path) -> Iterator[Opened]:
-    opened = open_desk(tmp_path / "job", 0)
-    thread = threading.Thread(target=opened.run, daemon=True)
-    thread.start()
-    yield opened
-    opened.stop()
-    thread.join(timeout=10)
-    assert not thread.is_alive()
 
 
 def place(opened: Opened) -> tuple[str, int]:

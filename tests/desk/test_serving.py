@@ -7,7 +7,7 @@ from __future__ import annotations
 import json
 import socket
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import closing, suppress
 
 import pytest
@@ -15,19 +15,8 @@ import pytest
 from desk import connections
 from desk.framing import Head, read_head
 from desk.guard import SAFE_HEADERS, TOKEN_HEADER, Refusal
-from desk.server import LARGEST_JOB, Opened, open_desk
+from desk.server import LARGEST_JOB, Opened
 from desk.serving import Server
-
-
-@pytest.fixture
-def running(tmp_path) -> Iterator[Opened]:
-    opened = open_desk(tmp_path / "job", 0)
-    thread = threading.Thread(target=opened.run, daemon=True)
-    thread.start()
-    yield opened
-    opened.stop()
-    thread.join(timeout=30)
-    assert not thread.is_alive()
 
 
 def place(opened: Opened) -> tuple[str, int]:
