@@ -166,6 +166,8 @@ class _Request(httputil.HTTPMessageDelegate):
         try:
             async with asyncio.timeout(_LINGER_S):
                 await self._connection.write_headers(_start_line(answer), _headers(answer, closing=True), answer.data)
+                if stream.closed():  # the sender is gone
+                    return
                 stream.socket.shutdown(socket.SHUT_WR)
                 left = _LINGER_BYTES
                 while left > 0:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import json
 import socket
+import struct
 import threading
 from collections.abc import Callable
 from contextlib import closing, suppress
@@ -164,6 +165,18 @@ def test_a_sender_that_asks_first_is_told_to_go_on_only_if_it_may(running):
     with closing(connected(running)) as wire:
         wire.sendall(f"POST /api/length HTTP/1.1\r\nHost: evil.example\r\n{rest}".encode())
         assert b"421" in wire.recv(4096)
+
+
+@pytest.mark.parametrize("text", ["POST /api/photos HTTP/1.1\r\nHost: evil.example\r\nContent-Length: 5000000\r\n\r\nabc",
+                                  "GET / HTTP/1.1\r\n{own}\r\n", "POST /api/photos HTTP/1.1\r\n{own}Content-Length: 5000000\r\n\r\nabc", "GET / HT", "\x00\r\n\r\n"])
+def test_a_sender_that_goes_away_at_once_leaves_no_trace(running, caplog, capfd, text):
+    """Closed with SO_LINGER of no time the connection is reset (an abort: RFC 9293, 3.9.1)."""
+    for _ in range(10):
+        with closing(connected(running)) as wire:
+            wire.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+            wire.sendall(text.format(own=own(running)).encode("latin-1"))
+    assert is_answered(running)
+    assert [record for record in caplog.records if record.name != "tornado.general"] == [] and capfd.readouterr().err == ""
 
 
 # Slow and idle connections ----------------------------------------------------------------------
