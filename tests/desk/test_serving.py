@@ -167,8 +167,11 @@ def test_a_sender_that_asks_first_is_told_to_go_on_only_if_it_may(running):
         assert b"421" in wire.recv(4096)
 
 
-@pytest.mark.parametrize("text", ["POST /api/photos HTTP/1.1\r\nHost: evil.example\r\nContent-Length: 5000000\r\n\r\nabc",
-                                  "GET / HTTP/1.1\r\n{own}\r\n", "POST /api/photos HTTP/1.1\r\n{own}Content-Length: 5000000\r\n\r\nabc", "GET / HT", "\x00\r\n\r\n"])
+@pytest.mark.parametrize("text", [
+    "POST /api/photos HTTP/1.1\r\nHost: evil.example\r\nContent-Length: 5000000\r\n\r\nabc",
+    "POST /api/photos HTTP/1.1\r\n{own}Content-Length: 5000000\r\n\r\nabc",
+    "GET / HTTP/1.1\r\n{own}\r\n", "GET / HT", "\x00\r\n\r\n",
+])
 def test_a_sender_that_goes_away_at_once_leaves_no_trace(running, caplog, capfd, text):
     """Closed with SO_LINGER of no time the connection is reset (an abort: RFC 9293, 3.9.1)."""
     for _ in range(10):
