@@ -27,9 +27,11 @@ if TYPE_CHECKING:
 
 #: Pictures of more pixels than this take turns.
 USUAL_PIXELS = 25_000_000
-#: What reading one picture may take. Address space: some 480 MB are taken before it begins.
-USUAL = Limits(seconds=60.0, memory_mb=1100.0)
-LARGE = Limits(seconds=60.0, memory_mb=1700.0)
+#: Address space that threads of the libraries may reserve, MB: glibc's arena and stack for each, of which hardly anything is ever used.
+_THREADS_MB = 72.0 * (os.cpu_count() or 1)
+#: What reading one picture may take. Address space: some 480 MB are taken before it begins; 120 megapixels take 480 decoded, 360 as an array.
+USUAL = Limits(seconds=120.0, memory_mb=1000.0 + _THREADS_MB)
+LARGE = Limits(seconds=120.0, memory_mb=1600.0 + _THREADS_MB)
 _NICE = 5
 
 
