@@ -8,7 +8,7 @@ import logging
 import socket
 import tempfile
 from collections.abc import Awaitable, Callable
-from typing import IO, TYPE_CHECKING, Any, cast
+from typing import IO, Any, cast
 
 from tornado import httputil
 from tornado.http1connection import HTTP1Connection, HTTP1ConnectionParameters, HTTP1ServerConnection
@@ -17,10 +17,7 @@ from tornado.tcpserver import TCPServer
 
 from desk.framing import Head, read_head
 from desk.guard import Refusal
-from desk.serving import Answer, Headers, refused
-
-if TYPE_CHECKING:
-    from desk.serving import Server
+from desk.reply import Answer, Answering, Headers, refused
 
 #: Largest head of a request, bytes.
 LARGEST_HEAD = 32_000
@@ -44,7 +41,7 @@ logging.getLogger("tornado.general").addHandler(logging.NullHandler())
 class Listening(TCPServer, httputil.HTTPServerConnectionDelegate):
     """Connections as they come in, of which no more than a few hundred may keep the server waiting."""
 
-    def __init__(self, server: Server) -> None:
+    def __init__(self, server: Answering) -> None:
         super().__init__(max_buffer_size=2 * _CHUNK, read_chunk_size=_CHUNK)
         self._server = server
         self._limits = HTTP1ConnectionParameters(chunk_size=_CHUNK, max_header_size=LARGEST_HEAD, header_timeout=PATIENCE_S, max_body_size=0)
@@ -107,7 +104,7 @@ class _Stream(IOStream):
 class _Request(httputil.HTTPMessageDelegate):
     """One request: its head judged, its body kept if it may come, its answer."""
 
-    def __init__(self, server: Server, connection: HTTP1Connection, heard: Callable[[], object]) -> None:
+    def __init__(self, server: Answering, connection: HTTP1Connection, heard: Callable[[], object]) -> None:
         self._server, self._connection, self._heard = server, connection, heard
         self._head: Head | None = None
         self._body: IO[bytes] = io.BytesIO()

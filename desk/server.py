@@ -24,8 +24,9 @@ from desk.jobfile import JOB_NAME, parse_json
 from desk.keeper import Overtaken
 from desk.phonelink import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
+from desk.reply import Answer, refused
 from desk.routes import REFUSALS, Desk, Download
-from desk.serving import Answer, Server, refused
+from desk.serving import Server
 from desk.worker import Replaced
 
 #: Largest job that is taken in, bytes.

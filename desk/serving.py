@@ -10,42 +10,24 @@ for an optional part, and of these the one that by itself refuses folded lines a
 from __future__ import annotations
 
 import asyncio
-import json
 import socket
 import sys
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from typing import IO, Any
 
+from desk.connections import Listening
 from desk.framing import Head
 from desk.guard import Refusal
+from desk.reply import Answer, Headers, refused
 
 #: What the system may take in of a connection before anybody has looked at it, bytes.
 SOCKET_BUFFER = 128_000
 
-Headers = Sequence[tuple[str, str]]
 App = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
-    """A whole answer."""
-
-    status: int
-    headers: Headers
-    data: bytes
-
-
 #: Looks at a head and gives the answer by which the request is turned away, or None: then its body may come.
 Judge = Callable[[Head], Answer | None]
-
-
-def refused(refusal: Refusal, headers: Headers) -> Answer:
-    """A refusal in JSON, with these headers."""
-    data = json.dumps({"says": refusal.says, "slug": "refused", "where": ""}).encode()
-    return Answer(status=refusal.status, headers=[("Content-Type", "application/json"), *headers], data=data)
 
 
 class Server:
@@ -96,7 +78,6 @@ class Server:
             return refused(Refusal(status=500, says="Something went wrong inside the desk."), self.safe)
 
     async def _serve(self) -> None:
-        from desk.connections import Listening
         halted, loop = asyncio.Event(), asyncio.get_running_loop()
         self._wake = lambda: None if loop.is_closed() else loop.call_soon_threadsafe(halted.set)
         if self._halt.is_set():
