@@ -74,7 +74,7 @@ class Desk:
         """Load what the first survey and plan need while the person still looks at the page; not while the page itself loads."""
         def begin() -> None:
             self.worker.start("warm-up", _load_rooms)
-            self._slow.start("warm-up pictures", self.decoding.warm_up)
+            self._slow.start("warm-up pictures", self.decoding.warm_up)  # wanted first
             self._slow.start("warm-up", self.solver.planning.warm_up)
         self._warming = threading.Timer(_PAGE_LOADS_S, begin)
         self._warming.daemon = True
