@@ -16,7 +16,7 @@ from tornado.iostream import IOStream, StreamClosedError, UnsatisfiableReadError
 from tornado.tcpserver import TCPServer
 
 from desk.framing import Head, read_head
-from desk.guard import Refusal
+from desk.server.guard import Refusal
 from desk.reply import Answer, Answering, Headers, refused
 
 #: Largest head of a request, bytes.

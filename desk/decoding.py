@@ -15,14 +15,14 @@ from typing import TYPE_CHECKING, Any
 
 from capture.errors import CaptureError
 from desk.apart import Apart, Death, Limits
-from desk.job import Job, PhotoEntry
-from desk.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
+from desk.jobfile.job import Job, PhotoEntry
+from desk.store.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
 from desk.problem import JobFileError, file_error
-from desk.worker import Replaced
+from desk.server.worker import Replaced
 
 if TYPE_CHECKING:
-    from capture.snap import Snap
-    from desk.closeups import Founds
+    from capture.image.snap import Snap
+    from desk.work.closeups import Founds
     from printpack.job import MarkedPhoto
 
 #: Pictures of more pixels than this take turns.
@@ -58,29 +58,29 @@ class Decoding:
         return self._run(tell_picture, data, name)
 
     def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
-        """As `desk.photos.photo_facts`."""
+        """As `desk.store.photos.photo_facts`."""
         try:
             return self._run(partial(photo_facts, targets=targets), self._folder, file)
         except JobFileError as error:
             return PhotoFacts(file=file, fault=str(error))
 
     def preview(self, file: str, *, long_side_px: int) -> bytes:
-        """As `desk.photos.photo_preview`."""
+        """As `desk.store.photos.photo_preview`."""
         return self._run(partial(photo_preview, long_side_px=long_side_px), self._folder, file)
 
     def snap(self, file: str, at_px: tuple[float, float]) -> Snap:
-        """As `capture.snap.snap_mark`, in the full-size picture."""
+        """As `capture.image.snap.snap_mark`, in the full-size picture."""
         return self._run(_snapped, self._folder, file, at_px)
 
     def marked(self, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
-        """As `desk.corner_photos.marked_photo`."""
+        """As `desk.store.corner_photos.marked_photo`."""
         try:
             return self._run(_marked, self._folder, photo.file, photo, named)
         except JobFileError:
             return None
 
     def closeup(self, job: Job, number: int, *, keep: bool, before: Founds) -> tuple[dict[str, Any], Founds]:
-        """As `desk.closeshown.tell_closeup`, and the references found before with what was found now."""
+        """As `desk.text.closeup_view.tell_closeup`, and the references found before with what was found now."""
         return self._run(_closeup, self._folder, job.closeups[number].file, job, number, keep, before)
 
     def _run(self, work: Callable[..., Any], source: Path | bytes, file: str, *more: Any) -> Any:
@@ -141,12 +141,12 @@ def _stand_back() -> None:
 
 
 def _ready() -> None:
-    import capture.photo  # noqa: F401  loaded before it is wanted
+    import capture.image.photo  # noqa: F401  loaded before it is wanted
 
 
 def _if_usual(most: int, work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> tuple[bool, Any]:
     """(True, the result), or (False, None) with nothing decoded where the picture says that it is large."""
-    from capture.photo import claimed_pixels
+    from capture.image.photo import claimed_pixels
     try:
         data = source if isinstance(source, bytes) else read_photo(source, file)
         if claimed_pixels(data, name=file) > most:
@@ -166,7 +166,7 @@ def _alone(work: Callable[..., Any], source: Path | bytes, file: str, more: tupl
 
 def _snapped(folder: Path, file: str, at_px: tuple[float, float]) -> Snap:
     """Marks are snapped one after the other in one picture: its pixels are kept until another comes."""
-    from capture.snap import snap_mark
+    from capture.image.snap import snap_mark
     global _last
     if _last is None:
         _last = _state(folder, file), photo_pixels(folder, file)
@@ -184,10 +184,10 @@ def _state(source: Path | bytes, file: str) -> object:
 
 
 def _marked(folder: Path, file: str, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
-    from desk.corner_photos import marked_photo
+    from desk.store.corner_photos import marked_photo
     return marked_photo(folder, photo, named)
 
 
 def _closeup(folder: Path, file: str, job: Job, number: int, keep: bool, before: Founds) -> tuple[dict[str, Any], Founds]:
-    from desk.closeshown import tell_closeup
+    from desk.text.closeup_view import tell_closeup
     return tell_closeup(folder, job, number, keep=keep, before=before), before

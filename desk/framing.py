@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
 
-from desk.guard import Refusal
+from desk.server.guard import Refusal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

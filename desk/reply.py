@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import IO, Protocol
 
 from desk.framing import Head
-from desk.guard import Refusal
+from desk.server.guard import Refusal
 
 Headers = Sequence[tuple[str, str]]
 

@@ -19,7 +19,7 @@ from typing import IO, Any
 
 from desk.connections import Listening
 from desk.framing import Head
-from desk.guard import Refusal
+from desk.server.guard import Refusal
 from desk.reply import Answer, Headers, refused
 
 #: What the system may take in of a connection before anybody has looked at it, bytes.

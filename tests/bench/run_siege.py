@@ -299,7 +299,7 @@ def bombs(running: Desk) -> None:
 _MADE = "PACKS = ({f'{n}.txt': b'old' * 20_000 for n in range(12)}, {f'{n}.txt': b'new' * 30_000 for n in range(15)})"
 _WRITER = f"""
 import pathlib, sys
-from desk.save import write_folder
+from desk.jobfile.save import write_folder
 {_MADE}
 while True:
     for pack in PACKS:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from desk.server import Opened, open_desk
+from desk.server.app import Opened, open_desk
 
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 

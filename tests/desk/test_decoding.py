@@ -17,10 +17,10 @@ from capture.errors import CaptureError
 from desk import decoding
 from desk.apart import Limits
 from desk.decoding import Decoding
-from desk.keeper import JobKeeper
-from desk.photos import PhotoFacts, photo_facts, photo_preview
+from desk.store.job_store import JobKeeper
+from desk.store.photos import PhotoFacts, photo_facts, photo_preview
 from desk.problem import JobFileError
-from desk.worker import Replaced
+from desk.server.worker import Replaced
 
 
 @pytest.fixture
@@ -214,7 +214,7 @@ def test_a_jpeg_is_read_to_its_end_in_little_memory(jpeg):
     target = io.BytesIO()
     Image.fromarray(rng.integers(0, 255, (600, 800, 3), dtype=np.uint8)).save(target, "JPEG", quality=80)
     whole = target.getvalue()
-    from capture.photo import decode_photo
+    from capture.image.photo import decode_photo
     assert decode_photo(whole, name="a.jpg").width_px == 800
     for cut in (0.5, 0.9, 0.99):
         with pytest.raises(CaptureError):

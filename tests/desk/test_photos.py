@@ -4,9 +4,9 @@ from __future__ import annotations
 import pytest
 
 from capture.errors import CaptureError
-from desk.jobfile import parse_job
-from desk.keeper import JobKeeper
-from desk.photos import look_at_photos, photo_facts, photo_preview, read_photo
+from desk.jobfile.files import parse_job
+from desk.store.job_store import JobKeeper
+from desk.store.photos import look_at_photos, photo_facts, photo_preview, read_photo
 from desk.problem import JobFileError
 
 

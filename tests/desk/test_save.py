@@ -9,10 +9,10 @@ import time
 
 import pytest
 
-from desk import save
+from desk.jobfile import save
 from desk.exchange import exchange
 from desk.problem import JobFileError
-from desk.save import STALE_S, names_in, sweep, write_folder, write_whole
+from desk.jobfile.save import STALE_S, names_in, sweep, write_folder, write_whole
 
 
 def all_ours(_: set[str]) -> set[str]:
@@ -217,7 +217,7 @@ def test_a_killed_writer_leaves_a_whole_file(tmp_path):
 PACK_KILLER = """
 import os, random, signal, sys, time
 from pathlib import Path
-from desk.save import write_folder
+from desk.jobfile.save import write_folder
 
 folder, dice = Path(sys.argv[1]), random.Random(3)
 packs = [{f"{n}.txt": word * 9_000 for n in range(count)} for word, count in ((b"old", 12), (b"new", 15))]

@@ -9,9 +9,9 @@ import sys
 
 import pytest
 
-from desk.guard import TOKEN_HEADER
+from desk.server.guard import TOKEN_HEADER
 from desk.problem import JobFileError
-from desk.server import Opened, open_desk
+from desk.server.app import Opened, open_desk
 
 
 def place(opened: Opened) -> tuple[str, int]:

@@ -15,8 +15,8 @@ import pytest
 
 from desk import connections
 from desk.framing import Head, read_head
-from desk.guard import SAFE_HEADERS, TOKEN_HEADER, Refusal
-from desk.server import LARGEST_JOB, Opened
+from desk.server.guard import SAFE_HEADERS, TOKEN_HEADER, Refusal
+from desk.server.app import LARGEST_JOB, Opened
 from desk.serving import Server
 
 
