@@ -1,6 +1,6 @@
 """The desk under siege: floods of bodies nobody asked for, half-open connections, pictures that swell, packs killed while they are written.
 
-Usage: python -m tests.bench.run_siege [--tree TREE] [--seconds S] [--kills N]
+Usage: python -m tests.bench.desk.run_siege [--tree TREE] [--seconds S] [--kills N]
 
 TREE is a checkout of the program, this one if left out; an older one is the baseline (0b67eab: bodies were taken in before the guard
 looked, and decoded under the job's lock). S: how long each siege lasts. Everything is measured from outside, so the same figures come of
