@@ -1,4 +1,5 @@
-"""The connections of one listener: Tornado's protocol (RFC 9112), each request judged by its head before a byte of its body is asked for."""
+"""The connections of one listener: Tornado's protocol (RFC 9112), each request judged by its head before a byte of
+its body is asked for."""
 from __future__ import annotations
 
 import asyncio
@@ -21,7 +22,8 @@ from desk.reply import Answer, Answering, Headers, refused
 
 #: Largest head of a request, bytes.
 LARGEST_HEAD = 32_000
-#: A connection that sends no whole head for this long is dropped, s; a body or an answer has as long, and its bytes at the slowest rate.
+#: A connection that sends no whole head for this long is dropped, s; a body or an answer has as long, and its bytes at
+#: the slowest rate.
 PATIENCE_S = 15.0
 SLOWEST_BYTES_S = 30_000.0
 #: Connections that may wait to be heard; beyond that the one that waited longest is dropped.
@@ -44,13 +46,15 @@ class Listening(TCPServer, httputil.HTTPServerConnectionDelegate):
     def __init__(self, server: Answering) -> None:
         super().__init__(max_buffer_size=2 * _CHUNK, read_chunk_size=_CHUNK)
         self._server = server
-        self._limits = HTTP1ConnectionParameters(chunk_size=_CHUNK, max_header_size=LARGEST_HEAD, header_timeout=PATIENCE_S, max_body_size=0)
+        self._limits = HTTP1ConnectionParameters(chunk_size=_CHUNK, max_header_size=LARGEST_HEAD,
+                                                 header_timeout=PATIENCE_S, max_body_size=0)
         self._waiting: dict[object, IOStream] = {}
         self._open: dict[object, IOStream] = {}
 
     def handle_stream(self, stream: IOStream, address: tuple[Any, ...]) -> None:
         """A new connection."""
-        ours = _Stream(stream.socket, safe=self._server.safe, max_buffer_size=self.max_buffer_size, read_chunk_size=_CHUNK)
+        ours = _Stream(stream.socket, safe=self._server.safe, max_buffer_size=self.max_buffer_size,
+                       read_chunk_size=_CHUNK)
         connection = HTTP1ServerConnection(ours, self._limits)
         self._open[connection] = ours
         connection.start_serving(self)
@@ -85,7 +89,8 @@ class _Stream(IOStream):
         return super().write(self._refusal(400, "The desk could not read this request.") if data == _BARE else data)
 
     def close(self, exc_info: Any = False) -> None:
-        """A head that does not end within its limit is answered (RFC 6585, section 5) before its connection is closed."""
+        """A head that does not end within its limit is answered (RFC 6585, section 5) before its connection is
+        closed."""
         if isinstance(exc_info, UnsatisfiableReadError) and self.socket is not None:
             try:
                 self.socket.send(self._refusal(431, "The head of this request is too long."))
@@ -97,7 +102,8 @@ class _Stream(IOStream):
     def _refusal(self, status: int, says: str) -> bytes:
         answer = refused(Refusal(status=status, says=says), self._safe)
         start, headers = _start_line(answer), _headers(answer, closing=True)
-        lines = [f"{start.version} {start.code} {start.reason}", *(f"{name}: {value}" for name, value in headers.get_all()), "", ""]
+        lines = [f"{start.version} {start.code} {start.reason}",
+                 *(f"{name}: {value}" for name, value in headers.get_all()), "", ""]
         return "\r\n".join(lines).encode("latin-1") + answer.data
 
 
@@ -157,8 +163,8 @@ class _Request(httputil.HTTPMessageDelegate):
             stream.close()
 
     async def _turn_away(self, answer: Answer) -> None:
-        """Answer while a body is on its way, and close so that its sender can hear of it: a connection that is closed with bytes unread is
-        reset, and the answer may be lost with it (RFC 9112, section 9.6)."""
+        """Answer while a body is on its way, and close so that its sender can hear of it: a connection that is closed
+        with bytes unread is reset, and the answer may be lost with it (RFC 9112, section 9.6)."""
         stream = self._connection.stream
         try:
             async with asyncio.timeout(_LINGER_S):

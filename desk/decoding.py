@@ -1,7 +1,8 @@
 """Pictures decoded for the desk in processes of their own: a small file can say that it is a hundred megapixels.
 
-There are two lanes. Pictures as most phones take them go in one, two at a time; larger ones in another, one at a time, so that none of them
-keeps the others waiting and no two of them fill the memory. A picture that is too much even so ends its process, not the desk.
+There are two lanes. Pictures as most phones take them go in one, two at a time; larger ones in another, one at a time,
+so that none of them keeps the others waiting and no two of them fill the memory. A picture that is too much even so
+ends its process, not the desk.
 """
 from __future__ import annotations
 
@@ -27,9 +28,11 @@ if TYPE_CHECKING:
 
 #: Pictures of more pixels than this take turns.
 USUAL_PIXELS = 25_000_000
-#: Address space that threads of the libraries may reserve, MB: glibc's arena and stack for each, of which hardly anything is ever used.
+#: Address space that threads of the libraries may reserve, MB: glibc's arena and stack for each, of which hardly
+#: anything is ever used.
 _THREADS_MB = 72.0 * (os.cpu_count() or 1)
-#: What reading one picture may take. Address space: some 480 MB are taken before it begins; 120 megapixels take 480 decoded, 360 as an array.
+#: What reading one picture may take. Address space: some 480 MB are taken before it begins; 120 megapixels take 480
+#: decoded, 360 as an array.
 USUAL = Limits(seconds=120.0, memory_mb=1000.0 + _THREADS_MB)
 LARGE = Limits(seconds=120.0, memory_mb=1600.0 + _THREADS_MB)
 _NICE = 5
@@ -89,7 +92,8 @@ class Decoding:
         return result if fits else self._in(self._large, _alone, work, source, file, more)
 
     def _in(self, lane: Apart, work: Callable[..., Any], *arguments: Any) -> Any:
-        """Raises the CaptureError or JobFileError that was raised there, JobFileError (heavy-photo), Replaced, RuntimeError for a fault."""
+        """Raises the CaptureError or JobFileError that was raised there, JobFileError (heavy-photo), Replaced,
+        RuntimeError for a fault."""
         if self._closed.is_set():
             raise Replaced("closed")
         asked = lane.submit(_told, work, arguments)
@@ -100,7 +104,8 @@ class Decoding:
             if self._closed.is_set():
                 raise Replaced("closed")
             name = next((part for part in arguments if isinstance(part, str)), "the picture")
-            raise file_error("heavy-photo", f"{name}: reading this picture takes more memory or time than the desk gives to one; save it smaller, "
+            raise file_error("heavy-photo", f"{name}: reading this picture takes more memory or time than the desk "
+                                            "gives to one; save it smaller, "
                                             "as a JPEG.", where=name)
         how, result = told
         if how == "refused":
@@ -144,7 +149,8 @@ def _ready() -> None:
     import capture.image.photo  # noqa: F401  loaded before it is wanted
 
 
-def _if_usual(most: int, work: Callable[..., Any], source: Path | bytes, file: str, more: tuple[Any, ...]) -> tuple[bool, Any]:
+def _if_usual(most: int, work: Callable[..., Any], source: Path | bytes, file: str,
+              more: tuple[Any, ...]) -> tuple[bool, Any]:
     """(True, the result), or (False, None) with nothing decoded where the picture says that it is large."""
     from capture.image.photo import claimed_pixels
     try:
@@ -188,6 +194,8 @@ def _marked(folder: Path, file: str, photo: PhotoEntry, named: set[str]) -> Mark
     return marked_photo(folder, photo, named)
 
 
-def _closeup(folder: Path, file: str, job: Job, number: int, keep: bool, before: Founds) -> tuple[dict[str, Any], Founds]:
+def _closeup(
+    folder: Path, file: str, job: Job, number: int, keep: bool, before: Founds
+) -> tuple[dict[str, Any], Founds]:
     from desk.text.closeup_view import tell_closeup
     return tell_closeup(folder, job, number, keep=keep, before=before), before

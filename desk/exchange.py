@@ -1,4 +1,5 @@
-"""Two folders change places in one step, where the system offers that: whoever looks finds the one or the other, and a kill leaves both.
+"""Two folders change places in one step, where the system offers that: whoever looks finds the one or the other, and a
+kill leaves both.
 
 Linux: renameat2(2) with RENAME_EXCHANGE; macOS: renamex_np(2) with RENAME_SWAP. Windows has no such step for folders.
 """
@@ -16,7 +17,8 @@ _UNKNOWN = (errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP)
 
 
 def exchange(one: Path, other: Path) -> bool:
-    """Exchange two paths of one file system; False, with nothing done, where there is no step for it. Raises OSError."""
+    """Exchange two paths of one file system; False, with nothing done, where there is no step for it. Raises
+    OSError."""
     try:
         done = _exchanged(os.fsencode(one), os.fsencode(other))
     except (AttributeError, OSError):

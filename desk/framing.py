@@ -1,7 +1,9 @@
-"""Whether a request's head says without doubt where it goes and how long its body is: rules over the head alone, no socket.
+"""Whether a request's head says without doubt where it goes and how long its body is: rules over the head alone, no
+socket.
 
-The desk takes bodies of a known length only, so a request with a transfer coding is turned away, and a mistake in one cannot be made.
-Sources: RFC 9112, sections 3.2 (request target, Host), 6.1 and 6.3 (length of a message); RFC 9110, sections 10.1.1 (Expect) and 15.5.
+The desk takes bodies of a known length only, so a request with a transfer coding is turned away, and a mistake in one
+cannot be made. Sources: RFC 9112, sections 3.2 (request target, Host), 6.1 and 6.3 (length of a message); RFC 9110,
+sections 10.1.1 (Expect) and 15.5.
 """
 from __future__ import annotations
 
@@ -16,7 +18,8 @@ from desk.server.guard import Refusal
 class Head:
     """What is known of a request before its body.
 
-    path: percent-decoded, one character a byte (latin-1), as PEP 3333 wants it; length: of the body, bytes; headers by canonical name.
+    path: percent-decoded, one character a byte (latin-1), as PEP 3333 wants it; length: of the body, bytes; headers by
+    canonical name.
     """
 
     method: str
@@ -27,7 +30,8 @@ class Head:
     length: int
 
 
-def read_head(method: str, target: str, version: str, values: Callable[[str], Sequence[str]], headers: Mapping[str, str]) -> Head | Refusal:
+def read_head(method: str, target: str, version: str, values: Callable[[str], Sequence[str]],
+              headers: Mapping[str, str]) -> Head | Refusal:
     """The head of a request, or why it cannot be relied on. values: every value a header was sent with, by its name."""
     hosts, lengths = values("Host"), values("Content-Length")
     if len(hosts) > 1 or (version == "HTTP/1.1" and not hosts):
@@ -41,15 +45,16 @@ def read_head(method: str, target: str, version: str, values: Callable[[str], Se
     if place is None:
         return Refusal(status=421, says="The desk only answers for itself.")
     path, _, query = place.partition("?")
-    return Head(method=method, path=unquote_to_bytes(path).decode("latin-1"), query=query, version=version, headers=headers,
-                length=int(lengths[0]) if lengths else 0)
+    return Head(method=method, path=unquote_to_bytes(path).decode("latin-1"), query=query, version=version,
+                headers=headers, length=int(lengths[0]) if lengths else 0)
 
 
 def _coding_refused(version: str, codings: Sequence[str], lengths: Sequence[str]) -> Refusal | None:
     if not codings:
         return None
     if lengths or version != "HTTP/1.1":
-        return Refusal(status=400, says="A request has a length or a transfer coding, and the latter since HTTP/1.1 only.")
+        return Refusal(status=400,
+                       says="A request has a length or a transfer coding, and the latter since HTTP/1.1 only.")
     if [coding.strip().lower() for coding in ",".join(codings).split(",")] != ["chunked"]:
         return Refusal(status=501, says="The desk knows no such transfer coding.")
     return Refusal(status=411, says="The desk takes only what says its length beforehand.")
@@ -62,7 +67,8 @@ def _expectation_refused(expected: Sequence[str]) -> Refusal | None:
 
 
 def _place_in(target: str, host: str) -> str | None:
-    """The path and query of a request target; None for one in absolute form that names another host than the Host header."""
+    """The path and query of a request target; None for one in absolute form that names another host than the Host
+    header."""
     if not target.lower().startswith("http://"):
         return target
     authority, slash, rest = target[len("http://"):].partition("/")

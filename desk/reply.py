@@ -22,7 +22,8 @@ class Answer:
 
 
 class Answering(Protocol):
-    """Who judges and answers what comes over connections. safe: headers of every answer; taken: bytes of bodies that were let in."""
+    """Who judges and answers what comes over connections. safe: headers of every answer; taken: bytes of bodies that
+    were let in."""
 
     safe: Headers
     taken: int

@@ -1,11 +1,13 @@
-"""Requests taken off a socket for a WSGI application: judged by their heads, bodies kept only of those that pass, the slow ones dropped.
+"""Requests taken off a socket for a WSGI application: judged by their heads, bodies kept only of those that pass, the
+slow ones dropped.
 
-The protocol is Tornado's (`desk.connections`). Six servers were tried on 50 connections that push 60 MB each with a wrong Host, on 150 that
-never end their head, and on 150 that never end their body. waitress spooled 412 MB of the first before the application was asked, and kept
-others waiting for as long as the half-open ones stayed; cheroot took in 486 MB and let each half-open connection hold a thread. Those that
-give a request away with its head alone did neither: hypercorn (50 MB), uvicorn (18 MB, but half-open connections stay for ever) and
-Tornado (5 MB, half-open ones dropped in time, limits of length and time that can be set for each request). Tornado is in Python alone but
-for an optional part, and of these the one that by itself refuses folded lines and a length beside a transfer coding.
+The protocol is Tornado's (`desk.connections`). Six servers were tried on 50 connections that push 60 MB each with a
+wrong Host, on 150 that never end their head, and on 150 that never end their body. waitress spooled 412 MB of the first
+before the application was asked, and kept others waiting for as long as the half-open ones stayed; cheroot took in 486
+MB and let each half-open connection hold a thread. Those that give a request away with its head alone did neither:
+hypercorn (50 MB), uvicorn (18 MB, but half-open connections stay for ever) and Tornado (5 MB, half-open ones dropped in
+time, limits of length and time that can be set for each request). Tornado is in Python alone but for an optional part,
+and of these the one that by itself refuses folded lines and a length beside a transfer coding.
 """
 from __future__ import annotations
 
@@ -35,11 +37,13 @@ class Server:
 
     def __init__(self, app: App, judge: Judge, listener: socket.socket, *, safe: Headers, threads: int,
                  is_slow: Callable[[Head], bool] = lambda head: False) -> None:
-        """safe: headers of answers that are made here. is_slow: what waits for work elsewhere gets threads of its own, as many."""
+        """safe: headers of answers that are made here. is_slow: what waits for work elsewhere gets threads of its
+        own, as many."""
         self.judge, self.socket, self.safe = judge, listener, safe
         self._app, self._is_slow = app, is_slow
         self._name: tuple[str, int] = listener.getsockname()[:2]
-        self._quick, self._slow = (ThreadPoolExecutor(threads, thread_name_prefix=name) for name in ("desk-quick", "desk-slow"))
+        self._quick, self._slow = (ThreadPoolExecutor(threads, thread_name_prefix=name)
+                                   for name in ("desk-quick", "desk-slow"))
         self._halt = threading.Event()
         self._wake: Callable[[], object] = lambda: None
         #: Bytes of bodies that were let in.
@@ -106,6 +110,7 @@ def _environ(head: Head, body: IO[bytes], name: tuple[str, int]) -> dict[str, An
     media = sent.pop("HTTP_CONTENT_TYPE", "")
     sent.pop("HTTP_CONTENT_LENGTH", None)
     return sent | {"REQUEST_METHOD": head.method, "SCRIPT_NAME": "", "PATH_INFO": head.path, "QUERY_STRING": head.query,
-                   "SERVER_NAME": name[0], "SERVER_PORT": str(name[1]), "SERVER_PROTOCOL": head.version, "CONTENT_TYPE": media,
-                   "CONTENT_LENGTH": str(head.length), "wsgi.version": (1, 0), "wsgi.url_scheme": "http", "wsgi.input": body,
-                   "wsgi.errors": sys.stderr, "wsgi.multithread": True, "wsgi.multiprocess": False, "wsgi.run_once": False}
+                   "SERVER_NAME": name[0], "SERVER_PORT": str(name[1]), "SERVER_PROTOCOL": head.version,
+                   "CONTENT_TYPE": media, "CONTENT_LENGTH": str(head.length), "wsgi.version": (1, 0),
+                   "wsgi.url_scheme": "http", "wsgi.input": body, "wsgi.errors": sys.stderr, "wsgi.multithread": True,
+                   "wsgi.multiprocess": False, "wsgi.run_once": False}

@@ -1,4 +1,5 @@
-"""Letters a terminal or a file has not: each is written as near to it as plain letters come, in one place, where words leave the program."""
+"""Letters a terminal or a file has not: each is written as near to it as plain letters come, in one place, where
+words leave the program."""
 from __future__ import annotations
 
 import codecs

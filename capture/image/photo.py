@@ -58,21 +58,26 @@ class DecodedPhoto:
             upright = _upright(image, self.name)
             pixels = np.empty((upright.height, upright.width, 3), dtype=np.uint8)
             for top in range(0, upright.height, _STRIP_PX):  # at once, the library would hold all of it twice more
-                pixels[top:top + _STRIP_PX] = np.asarray(upright.crop((0, top, upright.width, min(top + _STRIP_PX, upright.height))))
+                pixels[top:top + _STRIP_PX] = np.asarray(upright.crop((0, top, upright.width,
+                                                                       min(top + _STRIP_PX, upright.height))))
         return pixels
 
 
 def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
     """Read a JPEG, PNG or HEIC from its bytes.
 
-    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large", "no-heic".
+    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large",
+    "no-heic".
     """
     with _opened(data, name) as image:
         size = _upright_size(image, name)
         focal_px, focal_from = _focal_of(image, size)
-        image.draft(None, (max(1, size[0] // 8), max(1, size[1] // 8)))  # a JPEG is read to its end all the same, in a 64th of the memory
+        image.draft(
+            None, (max(1, size[0] // 8), max(1, size[1] // 8))
+        )  # a JPEG is read to its end all the same, in a 64th of the memory
         _load(image, name)
-    return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from, data=data)
+    return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from,
+                        data=data)
 
 
 def claimed_pixels(data: bytes, *, name: str) -> int:
@@ -82,11 +87,14 @@ def claimed_pixels(data: bytes, *, name: str) -> int:
 
 
 def preview_jpeg(data: bytes, *, name: str, long_side_px: int, grey: bool = False) -> bytes:
-    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner). grey: without colours."""
+    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner).
+    grey: without colours."""
     with _opened(data, name) as image:
         image.draft("RGB", (long_side_px, long_side_px))
         _load(image, name)
-        small = image if image.mode in ("RGB", "L") else image.convert("RGB")  # what is shrunk first needs no second copy of its full size
+        small = (
+            image if image.mode in ("RGB", "L") else image.convert("RGB")
+        )  # what is shrunk first needs no second copy of its full size
         small.thumbnail((long_side_px, long_side_px), Image.Resampling.LANCZOS)
         small = _upright(small, name)
         small = small.convert("L") if grey else small
@@ -192,10 +200,11 @@ def _number(value: Any) -> float | None:
 
 def _unreadable(name: str) -> CaptureError:
     if not HAS_HEIC and name.lower().endswith((".heic", ".heif")):
-        return CaptureError("no-heic", f"{name}: HEIC pictures need the library pillow-heif, which is not installed here; install it, or save the "
+        return CaptureError("no-heic", f"{name}: HEIC pictures need the library pillow-heif, which is not installed "
+                                       "here; install it, or save the "
                                        "picture as JPEG", where=name)
     return CaptureError("unreadable-photo", f"{name}: this is not a whole JPEG, PNG or HEIC picture; "
-                                            "copy it from the phone again, as a file rather than as a chat message", where=name)
+                        "copy it from the phone again, as a file rather than as a chat message", where=name)
 
 
 def _too_large(name: str) -> CaptureError:

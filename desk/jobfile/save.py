@@ -1,7 +1,8 @@
 """Files written whole or not at all: into a temporary neighbour first, then moved into place.
 
-Neighbours are called ``.NAME.xxxxxxxx.part`` while they are written, and ``.NAME.xxxxxxxx.old`` for the moment in which an earlier folder
-is out of the way. What a write that was cut off leaves of them is taken away by the next one, or put back where nothing else is left.
+Neighbours are called ``.NAME.xxxxxxxx.part`` while they are written, and ``.NAME.xxxxxxxx.old`` for the moment in which
+an earlier folder is out of the way. What a write that was cut off leaves of them is taken away by the next one, or put
+back where nothing else is left.
 """
 from __future__ import annotations
 
@@ -46,7 +47,8 @@ def sweep(folder: Path) -> None:
     """
     for path in folder.glob(".*"):
         try:
-            if not _NEIGHBOUR.fullmatch(path.name) or path.is_symlink() or time.time() - path.stat().st_mtime <= STALE_S:
+            if not _NEIGHBOUR.fullmatch(
+                    path.name) or path.is_symlink() or time.time() - path.stat().st_mtime <= STALE_S:
                 continue
             if path.is_dir():
                 _put_back(path)
@@ -60,8 +62,8 @@ def sweep(folder: Path) -> None:
 def write_folder(folder: Path, files: Mapping[str, bytes], *, foreign: Callable[[set[str]], set[str]]) -> None:
     """Make `folder` hold exactly these files, or leave it as it was.
 
-    files: relative names with forward slashes. An existing folder is replaced only if `foreign`, given the names in it, finds
-    none that is not an earlier result of this tool. Raises JobFileError otherwise, or if the disk refuses.
+    files: relative names with forward slashes. An existing folder is replaced only if `foreign`, given the names in it,
+    finds none that is not an earlier result of this tool. Raises JobFileError otherwise, or if the disk refuses.
     """
     folder = folder.absolute()
     _put_back_last(folder)
@@ -104,7 +106,8 @@ def _neighbour(path: Path, ending: str) -> Path:
 
 def _write_to_disk(path: Path, data: bytes) -> None:
     """A new file, as readable by others as the process's mask says: the system applies it where a file is made."""
-    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666), "wb") as file:
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666),
+                   "wb") as file:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
@@ -121,7 +124,8 @@ def _build(building: Path, files: Mapping[str, bytes]) -> None:
 
 
 def _swap(building: Path, folder: Path) -> None:
-    """Put the finished folder into place and the earlier one where it was built: in one step, where the system has one."""
+    """Put the finished folder into place and the earlier one where it was built: in one step, where the system has
+    one."""
     if not folder.exists():
         os.rename(building, folder)
     elif not exchange(building, folder):
@@ -129,7 +133,8 @@ def _swap(building: Path, folder: Path) -> None:
 
 
 def _swap_by_turns(building: Path, folder: Path) -> None:
-    """The same in two steps; if the second fails the earlier folder comes back, and if there is nobody left to do that, at the next write."""
+    """The same in two steps; if the second fails the earlier folder comes back, and if there is nobody left to do
+    that, at the next write."""
     aside = _neighbour(folder, "old")
     aside.mkdir()
     kept = aside / folder.name
@@ -146,10 +151,12 @@ def _swap_by_turns(building: Path, folder: Path) -> None:
 
 
 def _put_back_last(folder: Path) -> None:
-    """Where a folder is missing, its earlier state that a writer left beside it: a write to it is about to begin, so no other is going on."""
+    """Where a folder is missing, its earlier state that a writer left beside it: a write to it is about to begin, so
+    no other is going on."""
     if not folder.parent.is_dir():
         return
-    for aside in sorted(folder.parent.glob(f".{_literal(folder.name)}.*.old"), key=lambda path: path.stat().st_mtime, reverse=True):
+    for aside in sorted(folder.parent.glob(f".{_literal(folder.name)}.*.old"), key=lambda path: path.stat().st_mtime,
+                        reverse=True):
         if _NEIGHBOUR.fullmatch(aside.name) and not aside.is_symlink():
             try:
                 _put_back(aside)

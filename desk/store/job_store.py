@@ -1,7 +1,7 @@
 """The job folder while the page is open: read, saved whole after every change, and never overwritten unseen.
 
-A revision is a digest of job.json as it lies on the disk, so a change made by another window, by a command or by hand is
-noticed alike.
+A revision is a digest of job.json as it lies on the disk, so a change made by another window, by a command or by hand
+is noticed alike.
 """
 from __future__ import annotations
 
@@ -56,15 +56,17 @@ class JobKeeper:
     def save(self, tree: Any, *, revision: str) -> str:
         """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken.
 
-        A plan kept in it and the log of the day stay: windows edit the rest only, so that undoing an edit never brings an earlier plan
-        back or loses an entry.
+        A plan kept in it and the log of the day stay: windows edit the rest only, so that undoing an edit never brings
+        an earlier plan back or loses an entry.
         """
         job = parse_job(tree)
         with self._lock:
             there_now = self._revision()
             if revision and not there_now:
-                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. Put the folder back and this "
-                                             "window saves by itself, or download a copy of the job here and open the desk where the folder is now.")
+                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. "
+                                             "Put the folder back and this "
+                                             "window saves by itself, or download a copy of the job here and open the "
+                                             "desk where the folder is now.")
             if revision != there_now:
                 raise Overtaken
             there = read_tree(self.folder) if revision else {}
@@ -75,20 +77,23 @@ class JobKeeper:
     def keep(self, made: Job, *, instead_of: Job) -> str:
         """Save a job with a plan put into it or taken out; returns the new revision.
 
-        instead_of: the job as it was read before the plan was made. Raises JobFileError, also if the job is no longer that.
+        instead_of: the job as it was read before the plan was made. Raises JobFileError, also if the job is no longer
+        that.
         """
         with self._lock:
             if read_tree(self.folder) != instead_of.tree():
-                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; keep the plan of the job "
+                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; "
+                                              "keep the plan of the job "
                                               "as it is now.")
             write_job(self.folder, made)
             return self._revision()
 
-    def add_photo(self, data: bytes, *, name: str, tell: Callable[[bytes, str], PhotoFacts] = tell_picture) -> PhotoFacts:
+    def add_photo(self, data: bytes, *, name: str,
+                  tell: Callable[[bytes, str], PhotoFacts] = tell_picture) -> PhotoFacts:
         """Keep a picture's own bytes in photos/; a picture that is there already is found again and not kept twice.
 
-        tell: decodes it, somewhere else where that matters; no lock is held meanwhile. Raises CaptureError for what is no picture (nothing is
-        then written), JobFileError if the disk refuses.
+        tell: decodes it, somewhere else where that matters; no lock is held meanwhile. Raises CaptureError for what is
+        no picture (nothing is then written), JobFileError if the disk refuses.
         """
         name = PurePath(name).name[:80] or "the picture"
         facts = tell(data, name)
@@ -100,7 +105,8 @@ class JobKeeper:
         folder = self.folder / PHOTO_DIR
         files = folder.iterdir() if folder.is_dir() else ()
         # What begins with a full stop is on its way to the disk, or was left there by a write that was cut off.
-        same = (p for p in files if not p.name.startswith(".") and p.is_file() and p.stat().st_size == len(data) and p.read_bytes() == data)
+        same = (p for p in files if not p.name.startswith(".") and p.is_file() and p.stat().st_size == len(data)
+                and p.read_bytes() == data)
         return next((f"{PHOTO_DIR}/{p.name}" for p in same), "")
 
     def _revision(self) -> str:
@@ -112,5 +118,5 @@ class JobKeeper:
 
 def _new_tree(name: str) -> dict[str, Any]:
     title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
-    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title, "show": "metric",
-            "outline": [], "photos": [], "tape": []}
+    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title,
+            "show": "metric", "outline": [], "photos": [], "tape": []}

@@ -1,4 +1,5 @@
-"""Pictures of a job made ready for the page, and what can be told of each: worked out once for every state of a file."""
+"""Pictures of a job made ready for the page, and what can be told of each: worked out once for every state of a
+file."""
 from __future__ import annotations
 
 import threading
@@ -28,8 +29,10 @@ class Previews:
         self._lock = threading.Lock()
 
     def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
-        """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an error."""
-        return self._once("facts and targets" if targets else "facts", file, lambda: self._decoding.facts(file, targets=targets))
+        """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an
+        error."""
+        return self._once("facts and targets" if targets else "facts", file,
+                          lambda: self._decoding.facts(file, targets=targets))
 
     def all_facts(self, job: Job) -> dict[str, PhotoFacts]:
         """The facts of every photo the job names, by file."""

@@ -1,4 +1,5 @@
-"""Pictures decoded in other processes: within limits, without keeping anything else waiting, and with errors that come through as they were."""
+"""Pictures decoded in other processes: within limits, without keeping anything else waiting, and with errors that
+come through as they were."""
 from __future__ import annotations
 
 import io
@@ -36,7 +37,12 @@ def swelling(width: int, height: int) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
     packer = zlib.compressobj(1)
     packed = b"".join(packer.compress(b"\0" + b"\x78\x5a\x3c" * width) for _ in range(height)) + packer.flush()
-    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)) + chunk(b"IDAT", packed) + chunk(b"IEND", b"")
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0))
+        + chunk(b"IDAT", packed)
+        + chunk(b"IEND", b"")
+    )
 
 
 def put(folder, name: str, data: bytes) -> str:
@@ -49,7 +55,8 @@ def test_all_is_told_as_it_would_be_here(apart, tmp_path, jpeg):
     file = put(tmp_path, "1.jpg", jpeg(focal_35mm=26, orientation=6))
     assert apart.facts(file) == photo_facts(tmp_path, file) and apart.facts(file).size == (60, 80)
     assert apart.preview(file, long_side_px=40) == photo_preview(tmp_path, file, long_side_px=40)
-    assert apart.tell(jpeg(), "new.jpg") == PhotoFacts(file="new.jpg", size=(80, 60), focal_from="no focal length in the picture's EXIF")
+    assert apart.tell(jpeg(), "new.jpg") == PhotoFacts(file="new.jpg", size=(80, 60),
+                                                       focal_from="no focal length in the picture's EXIF")
     assert apart.facts("photos/9.jpg").missing
 
 
@@ -90,7 +97,9 @@ def tight(request, tmp_path, monkeypatch) -> Iterator[Decoding]:
 
 def test_a_picture_that_takes_too_much_memory_is_one_sentence_and_the_next_one_is_read(tight, tmp_path, jpeg):
     file = put(tmp_path, "1.png", swelling(12_000, 9_900))
-    with pytest.raises(JobFileError, match=r"photos/1.png: reading this picture takes more memory or time.*save it smaller") as caught:
+    with pytest.raises(
+        JobFileError, match=r"photos/1.png: reading this picture takes more memory or time.*save it smaller"
+    ) as caught:
         tight.preview(file, long_side_px=40)
     assert caught.value.slug == "heavy-photo"
     told = tight.facts(file)
@@ -165,8 +174,8 @@ def test_many_at_once_get_a_name_each_and_the_same_picture_one(tmp_path, jpeg):
     def tell(data: bytes, name: str) -> PhotoFacts:
         together.wait(60)
         return PhotoFacts(file=name, size=(80, 60))
-    threads = [threading.Thread(target=lambda n=n: files.append(keeper.add_photo(jpeg(80 + n // 2), name=f"{n}.jpg", tell=tell).file))
-               for n in range(8)]
+    threads = [threading.Thread(target=lambda n=n: files.append(keeper.add_photo(jpeg(80 + n // 2), name=f"{n}.jpg",
+                                                                                 tell=tell).file)) for n in range(8)]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -197,7 +206,8 @@ def test_whoever_waits_when_it_is_closed_is_told(tmp_path):
 def test_marks_are_snapped_in_pixels_that_are_kept_until_another_picture_comes(tmp_path, monkeypatch, jpeg):
     """In this process, where it can be counted; the same function runs in the others."""
     decoded: list[str] = []
-    monkeypatch.setattr(decoding, "photo_pixels", lambda folder, file: decoded.append(file) or np.zeros((60, 80, 3), np.uint8))
+    monkeypatch.setattr(decoding, "photo_pixels", lambda folder, file: decoded.append(file)
+                        or np.zeros((60, 80, 3), np.uint8))
     monkeypatch.setattr(decoding, "_last", None)
     one, other = put(tmp_path, "1.jpg", jpeg()), put(tmp_path, "2.jpg", jpeg())
     for file in (one, one, other, other, one):
@@ -209,7 +219,8 @@ def test_marks_are_snapped_in_pixels_that_are_kept_until_another_picture_comes(t
 
 
 def test_a_jpeg_is_read_to_its_end_in_little_memory(jpeg):
-    """A JPEG cut short anywhere is refused, though only an eighth of its size is decoded (ITU-T T.81: the coefficients follow one another)."""
+    """A JPEG cut short anywhere is refused, though only an eighth of its size is decoded (ITU-T T.81: the
+    coefficients follow one another)."""
     rng = np.random.default_rng(5)
     target = io.BytesIO()
     Image.fromarray(rng.integers(0, 255, (600, 800, 3), dtype=np.uint8)).save(target, "JPEG", quality=80)

@@ -1,4 +1,5 @@
-"""What the desk's sockets take in and turn away, on real ones: RFC 9112 (HTTP/1.1) and RFC 9110 (statuses), by section beside each case.
+"""What the desk's sockets take in and turn away, on real ones: RFC 9112 (HTTP/1.1) and RFC 9110 (statuses), by section
+beside each case.
 
 Nothing here waits for a clock: the limits are made small and the socket itself tells when it is closed on.
 """
@@ -59,12 +60,30 @@ MALFORMED = [
     ("GET /api/job HTTP/1.1\r\n{own}Host: evil.example\r\n\r\n", 400),  # 3.2: more than one Host field line
     ("GET /api/job HTTP/1.1\r\n\r\n", 400),  # 3.2: lacks a Host
     ("GET /api/job HTTP/1.1\r\nHost: a b\r\n\r\n", 421),  # an invalid Host is none of the desk's (RFC 9110, 15.5.20)
-    ("POST /api/targets HTTP/1.1\r\n{own}Content-Length: 2\r\nTransfer-Encoding: chunked\r\n\r\n{{}}", 400),  # 6.1: may be rejected
-    ("POST /api/targets HTTP/1.0\r\n{own}Transfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 400),  # 6.1: faulty framing in HTTP/1.0
-    ("POST /api/targets HTTP/1.1\r\n{own}Transfer-Encoding: gzip, chunked\r\n\r\n", 501),  # 6.1: a coding it does not understand
-    ("POST /api/targets HTTP/1.1\r\n{own}Transfer-Encoding: chunked, chunked\r\n\r\n", 501),  # 6.1: chunked more than once
-    ("POST /api/targets HTTP/1.1\r\n{own}Transfer-Encoding: chunked\r\n\r\nzz\r\n", 411),  # 6.3: without a length; no chunk is ever read
-    ("POST /api/targets HTTP/1.1\r\n{own}Content-Length: 2\r\nContent-Length: 3\r\n\r\n{{}}", 400),  # 6.3: differing lengths
+    (
+        "POST /api/targets HTTP/1.1\r\n{own}Content-Length: 2\r\nTransfer-Encoding: chunked\r\n\r\n{{}}",
+        400,
+    ),  # 6.1: may be rejected
+    (
+        "POST /api/targets HTTP/1.0\r\n{own}Transfer-Encoding: chunked\r\n\r\n0\r\n\r\n",
+        400,
+    ),  # 6.1: faulty framing in HTTP/1.0
+    (
+        "POST /api/targets HTTP/1.1\r\n{own}Transfer-Encoding: gzip, chunked\r\n\r\n",
+        501,
+    ),  # 6.1: a coding it does not understand
+    (
+        "POST /api/targets HTTP/1.1\r\n{own}Transfer-Encoding: chunked, chunked\r\n\r\n",
+        501,
+    ),  # 6.1: chunked more than once
+    (
+        "POST /api/targets HTTP/1.1\r\n{own}Transfer-Encoding: chunked\r\n\r\nzz\r\n",
+        411,
+    ),  # 6.3: without a length; no chunk is ever read
+    (
+        "POST /api/targets HTTP/1.1\r\n{own}Content-Length: 2\r\nContent-Length: 3\r\n\r\n{{}}",
+        400,
+    ),  # 6.3: differing lengths
     ("POST /api/targets HTTP/1.1\r\n{own}Content-Length: 2, 2\r\n\r\n{{}}", 400),  # 6.3: a list may be rejected
     ("POST /api/targets HTTP/1.1\r\n{own}Content-Length: -2\r\n\r\n", 400),
     ("POST /api/targets HTTP/1.1\r\n{own}Content-Length: 0x10\r\n\r\n", 400),
@@ -81,7 +100,10 @@ MALFORMED = [
     ("\x16\x03\x01\x02\r\n\r\n", 400),  # the beginning of a TLS handshake
     ("GET /api/job HTTP/1.1\r\n{own}X-A: " + "a" * 200_000 + "\r\n\r\n", 431),  # RFC 6585, 5
     ("GET /" + "a" * 200_000 + " HTTP/1.1\r\n{own}\r\n", 431),
-    ("POST /api/targets HTTP/1.1\r\n{own}Expect: the unexpected\r\nContent-Length: 2\r\n\r\n{{}}", 417),  # RFC 9110, 10.1.1
+    (
+        "POST /api/targets HTTP/1.1\r\n{own}Expect: the unexpected\r\nContent-Length: 2\r\n\r\n{{}}",
+        417,
+    ),  # RFC 9110, 10.1.1
     ("GET http://evil.example/api/job HTTP/1.1\r\n{own}\r\n", 421),  # 3.2.2: the target's authority counts
     ("GET /api/job HTTP/1.1\r\n{own}Content-Length: 5\r\n\r\nhello", 413),
     ("OPTIONS * HTTP/1.1\r\n{own}\r\n", 405),
@@ -103,7 +125,8 @@ def test_what_is_no_sound_request_is_turned_away_with_the_safe_headers(running, 
 def test_a_target_in_absolute_form_is_read(running):
     """RFC 9112, 3.2.2: a server must accept it."""
     host = "{}:{}".format(*place(running))
-    assert answer_to(running, f"GET http://{host}/api/job HTTP/1.1\r\n{own(running)}Connection: close\r\n\r\n")[0] == 200
+    assert answer_to(running,
+                     f"GET http://{host}/api/job HTTP/1.1\r\n{own(running)}Connection: close\r\n\r\n")[0] == 200
 
 
 def test_requests_one_behind_the_other_are_answered_in_order(running):
@@ -156,7 +179,8 @@ def test_nothing_is_kept_of_a_body_that_may_not_come(running, head, status):
 def test_a_sender_that_asks_first_is_told_to_go_on_only_if_it_may(running):
     """RFC 9110, 10.1.1: 100 (Continue) or a final status."""
     body = b'{"text": "3 m", "show": "metric"}'
-    rest = f"Content-Type: application/json\r\nExpect: 100-continue\r\nContent-Length: {len(body)}\r\nConnection: close\r\n\r\n"
+    rest = (f"Content-Type: application/json\r\nExpect: 100-continue\r\nContent-Length: {len(body)}\r\nConnection: "
+            "close\r\n\r\n")
     with closing(connected(running)) as wire:
         wire.sendall(f"POST /api/length HTTP/1.1\r\n{own(running)}{rest}".encode())
         assert wire.recv(4096).split(b" ")[1] == b"100"
@@ -179,7 +203,8 @@ def test_a_sender_that_goes_away_at_once_leaves_no_trace(running, caplog, capfd,
             wire.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
             wire.sendall(text.format(own=own(running)).encode("latin-1"))
     assert is_answered(running)
-    assert [record for record in caplog.records if record.name != "tornado.general"] == [] and capfd.readouterr().err == ""
+    assert [record for record in caplog.records
+            if record.name != "tornado.general"] == [] and capfd.readouterr().err == ""
 
 
 # Slow and idle connections ----------------------------------------------------------------------
@@ -232,7 +257,8 @@ def test_a_body_on_its_way_does_not_count_as_waiting(running, monkeypatch):
     monkeypatch.setattr(connections, "MOST_WAITING", 2)
     body = b'{"text": "3 m", "show": "metric"}'
     with closing(connected(running)) as wire:
-        wire.sendall(f"POST /api/length HTTP/1.1\r\n{own(running)}Content-Type: application/json\r\nContent-Length: {len(body)}\r\n"
+        wire.sendall(f"POST /api/length HTTP/1.1\r\n{own(running)}Content-Type: application/json\r\nContent-Length: "
+                     f"{len(body)}\r\n"
                      "Connection: close\r\n\r\n".encode() + body[:5])
         while running.server.taken < 5:
             assert is_answered(running)  # its head was judged by the time its first bytes are counted
@@ -293,8 +319,9 @@ def test_a_fault_of_the_application_is_one_sentence(capsys):
     assert "ZeroDivisionError" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(("target", "path", "query"), [("/a%20b?x=1&y", "/a b", "x=1&y"), ("/%2e%2e/%C3%A4", "/../Ã¤", ""), ("*", "*", ""),
-                                                       ("http://h/a?b", "/a", "b"), ("HTTP://h", "/", "")])
+@pytest.mark.parametrize(("target", "path", "query"),
+                         [("/a%20b?x=1&y", "/a b", "x=1&y"), ("/%2e%2e/%C3%A4", "/../Ã¤", ""), ("*", "*", ""),
+                          ("http://h/a?b", "/a", "b"), ("HTTP://h", "/", "")])
 def test_a_target_falls_into_path_and_query(target, path, query):
     """PEP 3333: the path is decoded to one character a byte; RFC 3986, 2.1: percent-encoding."""
     head = read_head("GET", target, "HTTP/1.1", lambda name: ["h"] if name == "Host" else [], {"Host": "h"})

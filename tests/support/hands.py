@@ -19,7 +19,9 @@ def saved(page: Page) -> None:
 
 def add_photos(page: Page, files: list[Path]) -> None:
     page.set_input_files("#pick", [str(file) for file in files])
-    expect(page.locator(".shots li")).to_have_count(len(files), timeout=60_000)  # the processes that decode may have to be begun
+    expect(page.locator(".shots li")).to_have_count(
+        len(files), timeout=60_000
+    )  # the processes that decode may have to be begun
     saved(page)
 
 

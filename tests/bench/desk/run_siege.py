@@ -1,19 +1,21 @@
-"""The desk under siege: floods of bodies nobody asked for, half-open connections, pictures that swell, packs killed while they are written.
+"""The desk under siege: floods of bodies nobody asked for, half-open connections, pictures that swell, packs killed
+while they are written.
 
 Usage: python -m tests.bench.desk.run_siege [--tree TREE] [--seconds S] [--kills N]
 
-TREE is a checkout of the program, this one if left out; an older one is the baseline (0b67eab: bodies were taken in before the guard
-looked, and decoded under the job's lock). S: how long each siege lasts. Everything is measured from outside, so the same figures come of
-any version:
+TREE is a checkout of the program, this one if left out; an older one is the baseline (0b67eab: bodies were taken in
+before the guard looked, and decoded under the job's lock). S: how long each siege lasts. Everything is measured from
+outside, so the same figures come of any version:
 
-- *taken in*: bytes the machine acknowledged of all bodies, that is, what was sent less what still waits in the senders' own buffers
-  (TIOCOUTQ, tcp(7)); *spooled*: the desk's open temporary files.
+- *taken in*: bytes the machine acknowledged of all bodies, that is, what was sent less what still waits in the senders'
+  own buffers (TIOCOUTQ, tcp(7)); *spooled*: the desk's open temporary files.
 - *asks*: how long GET /api/job takes on a connection of its own, ten times a second all the while: median and slowest.
 - *phone*: how long one more picture takes over the phone's link, with its 2 MB, begun in the middle of it.
 - *memory*: the largest sum over the desk and all its children of what belongs to each (proportional set size, proc(5)).
 
-A pack is written by turns with another, and its writer killed (SIGKILL) at some moment; then the folder must be one of the two, whole.
-Linux only. What it does not claim: that a machine with other limits on sockets and buffers gives the same bytes.
+A pack is written by turns with another, and its writer killed (SIGKILL) at some moment; then the folder must be one of
+the two, whole. Linux only. What it does not claim: that a machine with other limits on sockets and buffers gives the
+same bytes.
 """
 from __future__ import annotations
 
@@ -89,14 +91,18 @@ class Desk:
 def desk(tree: Path) -> Iterator[Desk]:
     """A desk of a checkout on an empty job, with a phone on its link."""
     with tempfile.TemporaryDirectory() as place:
-        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(Path(place) / "job"), "--no-browser"], cwd=tree,
-                                   env={**os.environ, "PYTHONPATH": str(tree)}, stdout=subprocess.PIPE, text=True)
+        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(Path(place) / "job"), "--no-browser"],
+                                   cwd=tree, env={**os.environ, "PYTHONPATH": str(tree)}, stdout=subprocess.PIPE,
+                                   text=True)
         try:
             address = urlsplit(process.stdout.readline().strip())
             running = Desk(process, address.port, address.fragment.removeprefix("token="))
-            running.link = json.loads(running.ask("POST", "/api/link", b'{"open": true}', **{"Content-Type": "application/json"})[1])["href"]
+            running.link = json.loads(running.ask("POST", "/api/link", b'{"open": true}',
+                                                  **{"Content-Type": "application/json"})[1])["href"]
             running.cookie = running.on_link("GET", "")[1]
-            running.on_link("POST", "photo?name=first.jpg", photo(0))  # so that what is begun with the first picture has begun
+            running.on_link(
+                "POST", "photo?name=first.jpg", photo(0)
+            )  # so that what is begun with the first picture has begun
             yield running
         finally:
             process.terminate()
@@ -114,7 +120,8 @@ def photo(seed: int) -> bytes:
 
 
 def bombs_of(count: int) -> list[bytes]:
-    """PNGs of 119 megapixels in one colour, 350 kB each, that differ in a comment alone (PNG specification, 3rd edition, section 11)."""
+    """PNGs of 119 megapixels in one colour, 350 kB each, that differ in a comment alone (PNG specification, 3rd
+    edition, section 11)."""
     width, height = 12_000, 9_900
 
     def chunk(kind: bytes, data: bytes) -> bytes:
@@ -122,7 +129,8 @@ def bombs_of(count: int) -> list[bytes]:
     packer = zlib.compressobj(9)
     packed = b"".join([packer.compress(b"\0" + b"\x78\x5a\x3c" * width) for _ in range(height)] + [packer.flush()])
     head = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0))
-    return [head + chunk(b"tEXt", b"Comment\0" + str(number).encode()) + chunk(b"IDAT", packed) + chunk(b"IEND", b"") for number in range(count)]
+    return [head + chunk(b"tEXt", b"Comment\0" + str(number).encode()) + chunk(b"IDAT", packed) + chunk(b"IEND", b"")
+            for number in range(count)]
 
 
 def tree_of(pid: int) -> list[int]:
@@ -139,7 +147,8 @@ def memory_mb(pid: int) -> float:
     total = 0
     for one in tree_of(pid):
         with suppress(OSError):
-            total += sum(int(line.split()[1]) for line in Path(f"/proc/{one}/smaps_rollup").read_text().splitlines() if line.startswith("Pss:"))
+            total += sum(int(line.split()[1]) for line in Path(f"/proc/{one}/smaps_rollup").read_text().splitlines()
+                         if line.startswith("Pss:"))
     return total / 1000
 
 
@@ -202,8 +211,10 @@ class Watch:
         self.phone_s = time.monotonic() - begun
 
     def says(self) -> str:
-        return (f"asks {statistics.median(self.asks_s) * 1000:.0f} ms median, {max(self.asks_s):.2f} s slowest of {len(self.asks_s)}; "
-                f"phone {self.phone} in {self.phone_s:.1f} s; memory {self.memory:.0f} MB; spooled {self.spooled:.0f} MB")
+        return (f"asks {statistics.median(self.asks_s) * 1000:.0f} ms median, {max(self.asks_s):.2f} s slowest of "
+                f"{len(self.asks_s)}; "
+                f"phone {self.phone} in {self.phone_s:.1f} s; memory {self.memory:.0f} MB; spooled {self.spooled:.0f} "
+                "MB")
 
 
 def waiting_to_be_sent(connected: socket.socket) -> int:
@@ -266,7 +277,8 @@ def flood(running: Desk, seconds: float, what: str, head: bytes, *, count: int =
     print(f"{what}: taken in {taken:.1f} MB; {watch.says()}", flush=True)
 
 
-def half_open(running: Desk, seconds: float, what: str, head: bytes, *, count: int = 150, on_link: bool = False) -> None:
+def half_open(running: Desk, seconds: float, what: str, head: bytes, *, count: int = 150,
+              on_link: bool = False) -> None:
     parts = urlsplit(running.link)
     watch = Watch(running)
     with watch.going(abs(hash(what)) % 1000):
@@ -282,7 +294,8 @@ def bombs(running: Desk) -> None:
     def send(data: bytes) -> None:
         begun = time.monotonic()
         try:
-            answers.append((running.ask("POST", "/api/photos?name=bomb.png", data)[0], round(time.monotonic() - begun, 1)))
+            answers.append((running.ask("POST", "/api/photos?name=bomb.png", data)[0],
+                            round(time.monotonic() - begun, 1)))
         except OSError as error:
             answers.append((type(error).__name__, round(time.monotonic() - begun, 1)))
     made = bombs_of(8)
@@ -292,7 +305,8 @@ def bombs(running: Desk) -> None:
             sender.start()
         for sender in senders:
             sender.join()
-    print(f"8 bombs of {len(made[0]) // 1000} kB at once: {watch.says()}; answered (status, s) {sorted(answers, key=str)}", flush=True)
+    print(f"8 bombs of {len(made[0]) // 1000} kB at once: {watch.says()}; answered (status, s) "
+          f"{sorted(answers, key=str)}", flush=True)
 
 
 #: Two packs, and how a writer goes from the one to the other.
@@ -306,7 +320,8 @@ while True:
         print('begins', flush=True)
         write_folder(pathlib.Path(sys.argv[1]), pack, foreign=lambda names: set())
 """
-PACKS: list[dict[str, bytes]] = [{f"{n}.txt": b"old" * 20_000 for n in range(12)}, {f"{n}.txt": b"new" * 30_000 for n in range(15)}]
+PACKS: list[dict[str, bytes]] = [{f"{n}.txt": b"old" * 20_000 for n in range(12)},
+                                 {f"{n}.txt": b"new" * 30_000 for n in range(15)}]
 
 
 def kills(tree: Path, times: int) -> None:
@@ -324,8 +339,8 @@ def kills(tree: Path, times: int) -> None:
 
 
 def _kill_one(tree: Path, folder: Path, rng: random.Random) -> None:
-    with subprocess.Popen([sys.executable, "-c", _WRITER, str(folder)], cwd=tree, env={**os.environ, "PYTHONPATH": str(tree)},
-                          stdout=subprocess.PIPE) as writer:
+    with subprocess.Popen([sys.executable, "-c", _WRITER, str(folder)], cwd=tree,
+                          env={**os.environ, "PYTHONPATH": str(tree)}, stdout=subprocess.PIPE) as writer:
         for _ in range(rng.randint(2, 6)):
             writer.stdout.readline()
         time.sleep(rng.uniform(0.0, 0.03))
@@ -344,13 +359,17 @@ def sieges(tree: Path, seconds: float) -> Iterator[Callable[[], None]]:
     begun = "POST /api/photos HTTP/1.1\r\nHost: "
     foreign = f"{begun}evil.example\r\n{length}".encode()
     yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong Host", foreign))
-    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong token", f"{begun}{d.host}\r\nX-Desk-Token: wrong\r\n{length}".encode()))
+    yield on_new(lambda d: flood(d, seconds, "50 bodies of 60 MB with a wrong token",
+                                 f"{begun}{d.host}\r\nX-Desk-Token: wrong\r\n{length}".encode()))
     yield on_new(lambda d: flood(d, seconds, "19 bodies of 60 MB on the phone's link, wrong token",
-                                 f"POST /wrong/photo HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\n{length}".encode(), count=19, on_link=True))
+                                 f"POST /wrong/photo HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\n{length}".encode(),
+                                 count=19, on_link=True))
     yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end", f"{begun}{d.host}\r\nX-A: ".encode()))
-    yield on_new(lambda d: half_open(d, seconds, "150 bodies that do not come, wrong token", f"{begun}{d.host}\r\n{length}".encode()))
+    yield on_new(lambda d: half_open(d, seconds, "150 bodies that do not come, wrong token",
+                                     f"{begun}{d.host}\r\n{length}".encode()))
     yield on_new(lambda d: half_open(d, seconds, "150 heads that do not end, on the phone's link",
-                                     f"POST / HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\nX-A: ".encode(), on_link=True))
+                                     f"POST / HTTP/1.1\r\nHost: {urlsplit(d.link).netloc}\r\nX-A: ".encode(),
+                                     on_link=True))
     yield on_new(bombs)
 
 
@@ -362,7 +381,9 @@ def main() -> None:
     parser.add_argument("--kills", type=int, default=200)
     options = parser.parse_args()
     tree = options.tree.resolve()
-    print(f"{tree.name}: load of the machine in the last minute {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors", flush=True)
+    print(
+        f"{tree.name}: load of the machine in the last minute {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors",
+        flush=True)
     for run in sieges(tree, options.seconds):
         run()
     kills(tree, options.kills)

@@ -144,7 +144,8 @@ class Killed(BaseException):
 
 @pytest.fixture
 def killed_between(tmp_path, monkeypatch, by_turns):
-    """A pack whose next write ended when the earlier one was out of the way and the new one not in its place; no tidying up ran."""
+    """A pack whose next write ended when the earlier one was out of the way and the new one not in its place; no
+    tidying up ran."""
     pack, real = tmp_path / "pack", os.rename
     write_folder(pack, {"a.txt": b"1"}, foreign=none_ours)
 
@@ -200,7 +201,8 @@ def test_every_file_and_folder_of_a_pack_is_on_the_disk_before_it_takes_its_plac
 
 
 def test_a_killed_writer_leaves_a_whole_file(tmp_path):
-    """A process that saves without pause is killed outright; whenever that was, one of the two texts is there in full."""
+    """A process that saves without pause is killed outright; whenever that was, one of the two texts is there in
+    full."""
     path = tmp_path / "job.json"
     code = ("import pathlib, sys; from desk.save import write_whole\n"
             "path, texts = pathlib.Path(sys.argv[1]), [b'a' * 2_000_000, b'b' * 3_000_000]\n"
@@ -213,7 +215,8 @@ def test_a_killed_writer_leaves_a_whole_file(tmp_path):
     assert path.read_bytes() in (b"a" * 2_000_000, b"b" * 3_000_000)
 
 
-#: Forks a process that writes two packs by turns, kills it at some moment (SIGKILL), and looks what lies there; again and again.
+#: Forks a process that writes two packs by turns, kills it at some moment (SIGKILL), and looks what lies there; again
+#: and again.
 PACK_KILLER = """
 import os, random, signal, sys, time
 from pathlib import Path
@@ -242,5 +245,6 @@ for _ in range(int(sys.argv[2])):
 
 def test_a_killed_writer_of_packs_leaves_a_whole_one(tmp_path):
     """Whenever it was, one of the two packs is there in full. POSIX's rename says the same of a single file only."""
-    done = subprocess.run([sys.executable, "-c", PACK_KILLER, str(tmp_path / "pack"), "30"], capture_output=True, text=True, check=False)
+    done = subprocess.run([sys.executable, "-c", PACK_KILLER, str(tmp_path / "pack"), "30"], capture_output=True,
+                          text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
