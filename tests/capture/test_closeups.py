@@ -4,7 +4,6 @@ Outside checks: OpenCV's projectPoints draws every picture; solvePnP and fitElli
 EN 1057 and ASTM B88 as the project's trade fact sheet quotes them (sections 6 and 9).
 """
 from math import pi
-from pathlib import Path
 
 import cv2
 import numpy as np
@@ -21,10 +20,9 @@ from capture.ring import fit_ring
 from capture.tracing import Click, fit_circle, trace
 from capture.view import solve_view
 from capture.wallframe import wall_line
+from tests.support.needs import PHOTOGRAPHS
 from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup, draw_negative, rounded
 from tests_bench.run_closeup import clicked_ring
-
-PHOTOS = Path("/usr/share/doc/opencv-doc/examples/data")
 
 
 @pytest.fixture(scope="module")
@@ -355,14 +353,15 @@ def test_a_sheet_of_another_shape_is_no_reference(casing):
 
 
 def board_corners(name):
-    picture = cv2.imread(str(PHOTOS / f"left{name}.jpg"), cv2.IMREAD_GRAYSCALE)
-    assert picture is not None, f"{PHOTOS} is missing: install the Debian package opencv-doc"
+    picture = cv2.imread(str(PHOTOGRAPHS / f"left{name}.jpg"), cv2.IMREAD_GRAYSCALE)
+    assert picture is not None, f"{PHOTOGRAPHS} is missing: install the Debian package opencv-doc"
     found, corners = cv2.findChessboardCorners(picture, (9, 6), None)
     assert found
     fine = cv2.cornerSubPix(picture, corners, (5, 5), (-1, -1), (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
     return fine.reshape(6, 9, 2).astype(float)
 
 
+@pytest.mark.photographs
 @pytest.mark.parametrize("name", ["01", "02", "03", "04", "05", "06", "07", "08", "11", "12", "13", "14"])
 def test_real_photographs_stay_within_the_stated_error(name):
     """Four corners of a board's middle as the reference, all others as what is traced: one square = 25 mm, 640 x 480, a strong lens bend."""

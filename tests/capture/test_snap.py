@@ -18,8 +18,8 @@ from capture.errors import CaptureError
 from capture.meetings import meeting_at
 from capture.snap import RADIUS_SHARE, Snap, snap_mark
 from tests.capture import corner_scene as scene
+from tests.support.needs import PHOTOGRAPHS
 
-PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
 DEMO = Path(__file__).parents[2] / "demo_photos"
 CORNERS = {
     "inner": scene.Corner(),
@@ -100,7 +100,7 @@ def test_demo_corners_are_found_or_refused_but_not_missed():
 def checkerboards() -> list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]]:
     """Real photographs of a checkerboard: pixels, its 6 x 9 inner corners, turn, shift and lens by OpenCV's calibration."""
     seen = []
-    for path in sorted(PICTURES.glob("left??.jpg"))[:10]:
+    for path in sorted(PHOTOGRAPHS.glob("left??.jpg"))[:10]:
         grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
         ok, corners = cv2.findChessboardCorners(grey, (9, 6))
         if ok:
@@ -113,6 +113,7 @@ def checkerboards() -> list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray
             for (pixels, corners), turn, shift in zip(seen, turns, shifts)]
 
 
+@pytest.mark.photographs
 def test_crossings_are_measured_as_opencv_measures_them_in_real_photographs():
     """cv2.cornerSubPix is good to about 0.1 px here; a meeting place found from 1.5 px away must agree to half a pixel."""
     rng, off, units = np.random.default_rng(24), [], []
@@ -127,6 +128,7 @@ def test_crossings_are_measured_as_opencv_measures_them_in_real_photographs():
     assert np.median(off) < 0.25 and max(off) < 0.8 and max(units) < 3.0
 
 
+@pytest.mark.photographs
 def test_edges_that_pass_one_another_are_no_corner():
     """Inner corners of a checkerboard: black and white go on beyond each of them."""
     rng = np.random.default_rng(25)
@@ -136,6 +138,7 @@ def test_edges_that_pass_one_another_are_no_corner():
             assert tried(pixels, mark) is None
 
 
+@pytest.mark.photographs
 def test_corners_in_real_photographs_are_found_to_a_fraction_of_a_pixel():
     """Outer corners of the black squares at the board's rim. The board was cut out by hand, so how far out the rim lies is not known,
     but across that each lies on a line of the calibrated grid (cv2.calibrateCamera, 0.2 px)."""
