@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from desk.server import open_desk
 from tests.browser.hands import PATIENCE_MS
 from tests.support.needs import browsers
+from tests.support.patience import PATIENCE_S
 from tests.support.solved import solved_once
 
 expect.set_options(timeout=PATIENCE_MS)
@@ -99,7 +100,7 @@ def start_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
     yield started
     for process in running:
         process.terminate()
-        process.wait(timeout=PATIENCE_MS / 1000)
+        process.wait(timeout=PATIENCE_S)
         process.stdout.close()
         process.stderr.close()
 
@@ -119,7 +120,7 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
     yield started
     for opened, thread in running:
         opened.stop()
-        thread.join(timeout=PATIENCE_MS / 1000)
+        thread.join(timeout=PATIENCE_S)
         assert not thread.is_alive()
 
 

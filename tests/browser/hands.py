@@ -8,14 +8,14 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-#: A wait ends when what it waits for has come. This ends one whose event never comes: no measure of the program, and longer than any machine
-#: with other work to do needs.
-PATIENCE_MS = 300_000
+from tests.support.patience import PATIENCE_S
+
+PATIENCE_MS = 1000 * PATIENCE_S
 
 
 def until(page: Page, holds: Callable[[], bool], what: str) -> None:
     """Wait until something holds that the page itself does not show; its events are heard meanwhile."""
-    end = time.monotonic() + PATIENCE_MS / 1000
+    end = time.monotonic() + PATIENCE_S
     while not holds():
         assert time.monotonic() < end, f"{what} did not come"
         page.wait_for_timeout(50)

@@ -10,6 +10,7 @@ from layout.bound import lower_bound
 from layout.model import Seam, Span, Task
 from layout.search import seek, start, tidy
 from layout.stock import count_boards
+from tests.support.patience import PATIENCE_S
 
 _spec = importlib.util.spec_from_file_location("second_opinion", Path(__file__).with_name("second_opinion.py"))
 second_opinion = importlib.util.module_from_spec(_spec)
@@ -30,7 +31,7 @@ def task_of(board, lengths, lefts=None, stagger=300.0, shortest=300.0) -> Task:
     (task_of(800.0, [2500.0] * 5, stagger=200.0, shortest=200.0), 0),
     (task_of(1285.0, [2980.0, 640.0, 655.0, 2980.0], lefts=[0.0, 0.0, 0.0, 0.0]), 7), (task_of(2050.0, [1480.0, 600.0, 600.0, 2900.0]), 6)])
 def test_cp_sat_finds_no_fewer_boards(task, to_cut):
-    found, bound = second_opinion.fewest_boards(task, boards_to_cut=to_cut, seconds=20.0)
+    found, bound = second_opinion.fewest_boards(task, boards_to_cut=to_cut, seconds=PATIENCE_S)
     ours = count_boards(*tidy(*seek(task, start(task, seed=0), moves=1000, seed=0), moves=1000, seed=0, tidying=500))
     assert found is not None and bound == found
     assert lower_bound(task, enough=99, rounds=15) <= ours <= found
