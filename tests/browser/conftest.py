@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from desk.planning import Planning
 from desk.server import open_desk
 from tests.browser.hands import PATIENCE_MS
 from tests.support.needs import browsers
@@ -128,3 +129,13 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 def surveys_once(monkeypatch):
     """The same job is solved once, for whoever asks."""
     monkeypatch.setattr("capture.solve.solve_floor", solved_once)
+
+
+@pytest.fixture
+def short_searches(monkeypatch):
+    """Plans of a desk in this process are searched for no longer than a preview is, in a process of their own as ever."""
+    searched = Planning.run
+
+    def run(self, work, job, floor, effort, *, droppable):
+        return searched(self, work, job, floor, "preview" if effort == "usual" else effort, droppable=droppable)
+    monkeypatch.setattr(Planning, "run", run)

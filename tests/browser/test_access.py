@@ -16,6 +16,7 @@ from desk.demo import copy_demo
 from desk.jobfile import write_job
 from tests.browser.hands import go
 
+pytestmark = pytest.mark.usefixtures("short_searches")
 AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")
 STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack", "day")
 #: A laptop, its dark look, a phone, and the laptop at 200 % (WCAG 2.2, 1.4.4), which leaves half as many CSS pixels.
