@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
-from desk.planning import Planning
-from desk.server import open_desk
+from desk.server.plan_process import Planning
+from desk.server.app import open_desk
 from tests.browser.hands import PATIENCE_MS
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S

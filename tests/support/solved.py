@@ -9,7 +9,7 @@ import pickle
 from typing import Any
 
 import capture.solve
-from capture.survey import Survey
+from capture.adjustment.survey import Survey
 
 _really, _known = capture.solve.solve_floor, {}
 
