@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from desk.server.plan_process import Planning
 from desk.server.app import open_desk
-from tests.browser.hands import PATIENCE_MS
+from tests.support.hands import PATIENCE_MS
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S
 from tests.support.solved import solved_once

@@ -14,7 +14,7 @@ import pytest
 from capture.network import Camera, Mark, Network, Photo, TapeLength
 from capture.solve import solve_floor
 from tests.support.needs import PHOTOGRAPHS
-from tests_bench.simulate import aligned_rms_mm
+from tests.support.simulate import aligned_rms_mm
 
 pytestmark = pytest.mark.photographs
 SQUARE_MM = 500.0
