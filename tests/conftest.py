@@ -1,25 +1,12 @@
-"""Makes the simulator of the benches importable by tests under one clear name, and numpy use one thread, as the command does.
+"""numpy uses one thread in tests, as in the command.
 
 Tests that take the browser have the mark `browser`; `tests/run.py` leaves them out where there is none.
 """
 import os
-import sys
-from pathlib import Path
-from types import ModuleType
 
 import pytest
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-
-def _load_benches() -> None:
-    folder = Path(__file__).parent / "bench"
-    package = ModuleType("tests_bench")
-    package.__path__ = [str(folder)]
-    sys.modules["tests_bench"] = package
-
-
-_load_benches()
 
 
 @pytest.hookimpl(tryfirst=True)
