@@ -1,13 +1,14 @@
-"""Runs the tests on a machine that has only Python: makes an environment, installs what they need, starts pytest on every core.
+"""Runs the tests on a machine that has only Python: makes an environment, installs what they need, starts pytest on
+every core.
 
     python3 tests/run.py                        every test
     python3 tests/run.py quick                  what takes a minute on two cores; the last line says what that left out
     python3 tests/run.py whole                  every test, and none may be left out: for a release
     python3 tests/run.py tests/capture -k tape  other arguments go to pytest
 
-The page is tested in a real browser, and photographs with known geometry come from the Debian package opencv-doc. What is
-there is taken. What is not, apt-get installs (Debian, as root); a browser, Playwright's own installer too. Tests that still
-lack something are left out, and the last lines name them and say why.
+The page is tested in a real browser, and photographs with known geometry come from the Debian package opencv-doc. What
+is there is taken. What is not, apt-get installs (Debian, as root); a browser, Playwright's own installer too. Tests
+that still lack something are left out, and the last lines name them and say why.
 """
 from __future__ import annotations
 
@@ -31,7 +32,8 @@ STAMP = ENVIRONMENT / "installed"
 #: Every worker reads all tests before the first: more than these would mostly do that.
 MOST_WORKERS = 8
 #: Arguments that say how tests are spread, or that ask for one process.
-ALONE = ("-n", "--numprocesses", "--dist", "--pdb", "--trace", "-s", "--capture=no", "--collect-only", "--co", "--fixtures", "--markers")
+ALONE = ("-n", "--numprocesses", "--dist", "--pdb", "--trace", "-s", "--capture=no", "--collect-only", "--co",
+         "--fixtures", "--markers")
 
 
 def main() -> int:
@@ -57,15 +59,18 @@ def main() -> int:
 
 
 def install() -> bool:
-    """Whether the environment holds what the project and its tests ask for; nothing is done where that has not changed."""
+    """Whether the environment holds what the project and its tests ask for; nothing is done where that has not
+    changed."""
     asked = hashlib.sha256()
-    for part in (sys.version, str(ROOT), *((ROOT / name).read_text("utf-8") for name in ("pyproject.toml", "constraints.txt"))):
+    for part in (sys.version, str(ROOT), *((ROOT / name).read_text("utf-8")
+                                           for name in ("pyproject.toml", "constraints.txt"))):
         asked.update(part.encode())
     if PYTHON.exists() and STAMP.exists() and STAMP.read_text() == asked.hexdigest():
         return True
     if not PYTHON.exists():
         venv.create(ENVIRONMENT, with_pip=True)
-    pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-c", "constraints.txt", "-e", ".[test]"]
+    pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-c", "constraints.txt", "-e",
+           ".[test]"]
     if subprocess.run(pip, cwd=ROOT).returncode:
         return False
     STAMP.write_text(asked.hexdigest())
@@ -89,7 +94,8 @@ def browser() -> tuple[str, str]:
     if found:
         return found, ""
     told = "; ".join(dict.fromkeys([*whys, why]))
-    return "", f"no Chromium, Chrome or Edge to test the page with ({told}); install one, or name one in the variable CHROMIUM"
+    return "", (f"no Chromium, Chrome or Edge to test the page with ({told}); install one, or name one in the variable "
+                "CHROMIUM")
 
 
 def photographs(*, fetch: bool) -> str:
@@ -97,11 +103,13 @@ def photographs(*, fetch: bool) -> str:
     if needs.photographs():
         return ""
     why = needs.fetch_by_debian(["opencv-doc"]) if fetch else "quick fetches nothing"
-    return "" if needs.photographs() else f"no photographs of the Debian package opencv-doc in {needs.PHOTOGRAPHS} ({why or 'it does not hold them'})"
+    return "" if needs.photographs() else (f"no photographs of the Debian package opencv-doc in {needs.PHOTOGRAPHS} "
+                                           f"({why or 'it does not hold them'})")
 
 
 def spread(asked: list[str]) -> list[str]:
-    """Over the cores, unless the arguments say otherwise. Neighbours stay together, so that what a module shares is mostly made once."""
+    """Over the cores, unless the arguments say otherwise. Neighbours stay together, so that what a module shares is
+    mostly made once."""
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     if cores < 2 or any(argument.startswith(ALONE) for argument in asked):
         return []
@@ -121,7 +129,8 @@ def told_left_out(lacking: dict[str, str], asked: list[str], variables: dict[str
     lines = []
     for marker, why in lacking.items():
         done = pytest([*asked, "--collect-only", "-q", "-m", marker], variables, capture_output=True, text=True)
-        files = [line for line in done.stdout.splitlines() if line.startswith("tests/") and line.rpartition(": ")[2].isdigit()]
+        files = [line for line in done.stdout.splitlines() if line.startswith("tests/")
+                 and line.rpartition(": ")[2].isdigit()]
         if files:
             count = sum(int(line.rpartition(": ")[2]) for line in files)
             lines += [f"Left out {count} tests: {why}.", *(f"  {line}" for line in files)]

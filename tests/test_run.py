@@ -1,4 +1,5 @@
-"""The command that runs the tests: what it leaves out is there to be left out, and what is asked of pytest stays asked."""
+"""The command that runs the tests: what it leaves out is there to be left out, and what is asked of pytest stays
+asked."""
 from __future__ import annotations
 
 from pathlib import Path

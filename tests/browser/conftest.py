@@ -1,4 +1,5 @@
-"""A real desk in its own process and a real browser in front of it. Without a browser these tests fail; they never skip."""
+"""A real desk in its own process and a real browser in front of it. Without a browser these tests fail; they never
+skip."""
 from __future__ import annotations
 
 import subprocess
@@ -19,12 +20,11 @@ from tests.support.patience import PATIENCE_S
 from tests.support.solved import solved_once
 
 expect.set_options(timeout=PATIENCE_MS)
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-         "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
-SCREENS = {
-    "laptop": {"viewport": {"width": 1366, "height": 800}},
-    "phone": {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True, "is_mobile": True},
-}
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
+         "--disable-sync", "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
+SCREENS = {"laptop": {"viewport": {"width": 1366, "height": 800}},
+           "phone": {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True,
+                     "is_mobile": True},}
 
 
 @dataclass
@@ -61,7 +61,8 @@ def open_page(chromium: Browser) -> Iterator[Callable[..., Watched]]:
         context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         watched = Watched(page=context.new_page())
-        watched.page.on("console", lambda told: watched.errors.append(told.text) if told.type in ("error", "warning") else None)
+        watched.page.on("console", lambda told: watched.errors.append(told.text)
+                        if told.type in ("error", "warning") else None)
         watched.page.on("pageerror", lambda error: watched.errors.append(str(error)))
         context.on("request", lambda request: watched.addresses.append(request.url))
         watched.page.goto(address)
@@ -91,8 +92,8 @@ def start_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 
     def started(folder: Path | None = None) -> RunningDesk:
         folder = folder or tmp_path / "job"
-        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"], cwd=tmp_path,
-                                   stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"],
+                                   cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         running.append(process)
         address = process.stdout.readline().strip()
         if not address.startswith("http://127.0.0.1:"):
@@ -133,7 +134,8 @@ def surveys_once(monkeypatch):
 
 @pytest.fixture
 def short_searches(monkeypatch):
-    """Plans of a desk in this process are searched for no longer than a preview is, in a process of their own as ever."""
+    """Plans of a desk in this process are searched for no longer than a preview is, in a process of their own as
+    ever."""
     searched = Planning.run
 
     def run(self, work, job, floor, effort, *, droppable):

@@ -1,4 +1,5 @@
-"""What some tests need beside Python, where it is looked for on this machine, and how it is got: a browser and photographs.
+"""What some tests need beside Python, where it is looked for on this machine, and how it is got: a browser and
+photographs.
 
 Chromium, Chrome and Edge are one engine, driven alike; the variable CHROMIUM names another of that engine.
 """
@@ -12,22 +13,27 @@ from collections.abc import Mapping
 from pathlib import Path
 
 #: What a browser is called on the path (Linux; on others too where somebody put it there).
-COMMANDS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "microsoft-edge", "microsoft-edge-stable", "msedge")
+COMMANDS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "microsoft-edge",
+            "microsoft-edge-stable", "msedge")
 #: Where macOS and Windows install them, from "/" and from the folders these variables name.
-MAC_APPS = tuple(f"Applications/{name}.app/Contents/MacOS/{name}" for name in ("Chromium", "Google Chrome", "Microsoft Edge"))
+MAC_APPS = tuple(f"Applications/{name}.app/Contents/MacOS/{name}"
+                 for name in ("Chromium", "Google Chrome", "Microsoft Edge"))
 WINDOWS_FOLDERS = ("PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA")
-WINDOWS_APPS = ("Chromium/Application/chrome.exe", "Google/Chrome/Application/chrome.exe", "Microsoft/Edge/Application/msedge.exe")
+WINDOWS_APPS = ("Chromium/Application/chrome.exe", "Google/Chrome/Application/chrome.exe",
+                "Microsoft/Edge/Application/msedge.exe")
 #: Photographs of a board with known plane geometry, as the Debian package opencv-doc lays them.
 PHOTOGRAPHS = Path("/usr/share/doc/opencv-doc/examples/data")
 
 
 def browsers(variables: Mapping[str, str] = os.environ, root: Path = Path("/")) -> list[str]:
-    """The browsers found by their usual names and places, best first; the one that CHROMIUM names alone, if it names one."""
+    """The browsers found by their usual names and places, best first; the one that CHROMIUM names alone, if it names
+    one."""
     if named := variables.get("CHROMIUM"):
         return [named]
     on_path = [found for command in COMMANDS if (found := shutil.which(command, path=variables.get("PATH")))]
     places = [folder / app for folder in (root, Path.home()) for app in MAC_APPS]
-    places += [Path(variables[folder]) / app for folder in WINDOWS_FOLDERS if folder in variables for app in WINDOWS_APPS]
+    places += [Path(variables[folder]) / app for folder in WINDOWS_FOLDERS if folder in variables
+               for app in WINDOWS_APPS]
     return on_path + [str(place) for place in places if place.exists()]
 
 
@@ -73,7 +79,8 @@ def fetch_by_playwright(python: str) -> tuple[str, str]:
     found, why = start_browser(python)
     if found:
         return found, ""
-    done = subprocess.run([python, "-m", "playwright", "install", "chromium"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+    done = subprocess.run([python, "-m", "playwright", "install", "chromium"], stdout=subprocess.DEVNULL,
+                          stderr=subprocess.PIPE, text=True)
     if done.returncode:
         return "", f"Playwright's installer failed: {_cause(done.stderr)}"
     found, why = start_browser(python)
@@ -83,4 +90,5 @@ def fetch_by_playwright(python: str) -> tuple[str, str]:
 def _cause(told: str) -> str:
     """The line of a program's complaint that says what is wrong."""
     lines = [line.strip() for line in told.splitlines() if line.strip()]
-    return next((line for line in lines if re.match(r"(\S*Error|E): ", line)), lines[-1] if lines else "it does not say why")
+    return next((line for line in lines if re.match(r"(\S*Error|E): ", line)),
+                lines[-1] if lines else "it does not say why")

@@ -1,5 +1,5 @@
-"""What `tests/run.py quick` leaves out: whatever takes seconds and not moments, so that the rest takes under a minute on
-two cores."""
+"""What `tests/run.py quick` leaves out: whatever takes seconds and not moments, so that the rest takes under a minute
+on two cores."""
 
 SLOW = (
     "tests/browser",

@@ -1,7 +1,8 @@
 """Surveys solved once: what the desk does with an answer is tested again and again on the same few jobs.
 
-Solving is a pure function (`tests/test_house.py` sees to that), so a network asked about twice has the answer it had; that a
-solve tells the truth is for the tests of capture, which never come here. A solve that begins near another is made each time.
+Solving is a pure function (`tests/test_house.py` sees to that), so a network asked about twice has the answer it had;
+that a solve tells the truth is for the tests of capture, which never come here. A solve that begins near another is
+made each time.
 """
 from __future__ import annotations
 

@@ -39,11 +39,13 @@ def flooring(folder: Path) -> dict:
 
 
 def test_a_first_plan_is_there_before_the_rows_are_opened(desk, open_page):
-    """Made as soon as floor and boards are known; opening the rows asks for none again, and what is searched for begins only then."""
+    """Made as soon as floor and boards are known; opening the rows asks for none again, and what is searched for
+    begins only then."""
     page = open_page(desk.address, "laptop").page
     go(page, "boards")
     asked: list[str] = []
-    page.on("request", lambda request: asked.append(request.url.rpartition("/")[2]) if request.method in ("POST", "PUT") else None)
+    page.on("request", lambda request: asked.append(request.url.rpartition("/")[2])
+            if request.method in ("POST", "PUT") else None)
     fill(page, "board-width", "200")
     until(page, lambda: re.search("job((?!job).)*preview", " ".join(asked)), "a first plan of what was saved")
     before = len(asked)
@@ -102,7 +104,9 @@ def test_the_first_row_follows_a_hand_that_goes_past_its_end(quick_desk, open_pa
         page.mouse.move(x, y + down)
         page.wait_for_timeout(30)
     expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
-    expect(page.locator("[data-key=first-row]")).to_have_attribute("aria-valuenow", "192")  # the whole board; the hand is far below it
+    expect(page.locator("[data-key=first-row]")).to_have_attribute(
+        "aria-valuenow", "192"
+    )  # the whole board; the hand is far below it
     page.mouse.up()
     saved(page)
     settled(page)
@@ -134,7 +138,9 @@ def test_rows_are_turned_by_a_choice_with_its_picture(desk, open_page):
     cards = page.locator(".way")
     expect(cards.first).to_have_attribute("aria-pressed", "true")
     before = int(figure(page, "Rows"))
-    across = ("along B-C", "along D-A") if before < 16 else ("along A-B", "along C-D")  # 2.5 m hold 13 rows of 192 mm, 3.6 m hold 19
+    across = (
+        ("along B-C", "along D-A") if before < 16 else ("along A-B", "along C-D")
+    )  # 2.5 m hold 13 rows of 192 mm, 3.6 m hold 19
     turned = next(i for i in range(cards.count()) if any(way in cards.nth(i).inner_text() for way in across))
     assert (cards.nth(turned).locator("svg line").count() > 15) == (before < 16)
     cards.nth(turned).click()
@@ -180,7 +186,8 @@ def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_pag
     fill(page, "ruler-across", "179.4 mm")
     expect(page.locator("main")).to_contain_text("The other ruler is needed as well")
     fill(page, "ruler-down", "200 mm")
-    comes_to_disk(page, desk.folder, "rulers", {"across": {"mm": 179.4, "typed": "179.4 mm"}, "down": {"mm": 200, "typed": "200 mm"}})
+    comes_to_disk(page, desk.folder, "rulers",
+                  {"across": {"mm": 179.4, "typed": "179.4 mm"}, "down": {"mm": 200, "typed": "200 mm"}})
     page.click("[data-key=make]")
     expect(page.locator(".says.look").last).to_contain_text("more than 3 % off")
     fill(page, "ruler-down", "239.5 mm")

@@ -1,4 +1,5 @@
-"""What is said where it is typed and not only later: sizes no board has, doors in one place, lengths that contradict, a plan out of date."""
+"""What is said where it is typed and not only later: sizes no board has, doors in one place, lengths that
+contradict, a plan out of date."""
 from __future__ import annotations
 
 import json
@@ -105,7 +106,8 @@ def look_longer(page: Page) -> None:
 
 
 def test_looking_longer_says_what_it_found_and_is_offered_once(quick_desk, open_page, tmp_path, monkeypatch):
-    """A room whose search proves nothing. Both searches are cut short here, in this process: what they find is the planner's tests' to say."""
+    """A room whose search proves nothing. Both searches are cut short here, in this process: what they find is the
+    planner's tests' to say."""
     monkeypatch.setattr(Planning, "run", lambda self, work, *arguments, droppable=True: work(*arguments))
     for effort in ("usual", "long"):
         monkeypatch.setitem(EFFORTS, effort, EFFORTS["preview"])
@@ -135,5 +137,7 @@ def test_a_search_that_is_no_longer_wanted_is_dropped(quick_desk, open_page, tmp
     go(page, "boards")
     fill(page, "plain-gap", "12 mm")
     go(page, "rows")
-    expect(page.locator("[data-key=keep]")).to_be_enabled()  # the plan of the job as it is now, which the long search would have held up
+    expect(
+        page.locator("[data-key=keep]")
+    ).to_be_enabled()  # the plan of the job as it is now, which the long search would have held up
     assert dropped == ["long"] and disk(folder)["flooring"]["gap"] == 12
