@@ -33,7 +33,7 @@ def test_the_next_length_is_pointed_at_on_the_plan_and_in_a_photo(quick_desk, op
     # On the plan: from one of the pair to the other. The letters stand beside their corners, so ends are compared with
     # the survey's places.
     places = page.evaluate("""async (names) => {
-        const {work} = await import('/api.js');
+        const {work} = await import('/common/api.js');
         const {answer} = await work('survey');
         return names.map((name) => [answer.points[name].x, -answer.points[name].y]);
     }""", [a, b])
