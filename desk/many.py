@@ -1,72 +1,112 @@
-"""Every job in a folder planned, several at once in processes of their own; one that fails says why and stops no other."""
+"""Every job in a folder planned, several at once in processes of their own; one that fails, hangs or takes all memory says so and stops no other.
+
+A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.record`), so the same run begun
+again passes over it. Who does the work is an `Engine`: this machine's processes (`Here`) or a cluster's (`desk.cluster`).
+"""
 from __future__ import annotations
 
-import csv
-import dataclasses
-import io
-import multiprocessing
 import os
+import queue
 import time
-from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Protocol
 
+from desk.apart import Apart, Death, Limits
 from desk.jobfile import JOB_NAME
-from desk.problem import file_error, printable
+from desk.outcome import Outcome
+from desk.parcel import Parcel, Reply, name_of, plan_parcel, read_parcel
+from desk.problem import file_error
+from desk.refusal import refusal_of
+from desk.record import Record
+
+#: Plans a job from its values alone; a function of a module, so that another process can find it.
+Planner = Callable[[Parcel, str], Outcome]
+#: A job is begun this often at most.
+TRIES = 2
+#: How often a waiting run looks about, s.
+_LOOK_S = 0.5
+#: A process has this long beyond a job's time, s; after that the processes are taken not to answer any more.
+_GRACE_S = 90.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What became of one job: its plan's figures, or why there is none.
+class Asked:
+    """How the jobs of a folder are to be planned. effort: as `plan_job`'s. planner: what plans one."""
 
-    name: its folder, seen from the folder of them all. planned: whether there is a plan. area_m2: floor wall to wall. bound: fewest boards
-    any plan of these rows needs; proven: the plan needs no more. kept: the plan was kept in the job, not made now. doubts: what is in doubt
-    in the survey it rests on. says: why there is none.
-    """
+    folder: Path
+    effort: str = "usual"
+    limits: Limits = Limits()
+    planner: Planner = plan_parcel
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ended:
+    """A job has its outcome. done: how many have; count: how many jobs there are."""
+
+    outcome: Outcome
+    done: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TriedAgain:
+    """A job died and is begun once more."""
 
     name: str
-    title: str = ""
-    planned: bool = False
-    area_m2: float = 0.0
-    rows: int = 0
-    boards: int = 0
-    bound: int = 0
-    proven: bool = False
-    packs: int = 0
-    waste_percent: float = 0.0
-    relaxed: int = 0
-    kept: bool = False
-    seconds: float = 0.0
-    doubts: tuple[str, ...] = ()
-    says: tuple[str, ...] = ()
+    death: Death
 
 
-def plan_many(folder: Path, *, effort: str = "usual", processes: int | None = None) -> Iterator[tuple[Outcome, int, int]]:
-    """Plan every job under a folder; yields (outcome, how many are done, how many there are) as they end.
+class EngineLost(Exception):
+    """Those who do the work cannot be reached any more; what has ended stays valid."""
 
-    effort: as `plan_job`'s. processes: how many at once, one a processor if None. Raises JobFileError if there is no such folder, or no
-    job in it.
-    """
-    places = find_jobs(folder)
-    if not places:
-        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the folders of the jobs.")
-    count = min(processes or os.cpu_count() or 1, len(places))
-    # Forking a process that has threads may lock it; "spawn" is the same on every system.
-    pool = ProcessPoolExecutor(max_workers=count, mp_context=multiprocessing.get_context("spawn"))
-    try:
-        tasks = {pool.submit(plan_one, place, folder, effort): place for place in places}
-        for done, task in enumerate(as_completed(tasks), start=1):
-            yield _outcome_of(task, _name(tasks[task], folder)), done, len(places)
-    finally:
-        # Somebody who stops half way waits for the jobs begun, not for all.
-        pool.shutdown(cancel_futures=True)
+
+class Engine(Protocol):
+    """Plans jobs somewhere; `submit` says through its future what came of one, and EngineLost if nothing can come any more."""
+
+    def room(self) -> int:
+        """How many jobs may be under way at once."""
+
+    def submit(self, place: Path, known: str) -> Future[Reply | Death]:
+        """Begin a job, given the digest it was last planned with ("" if never)."""
+
+    def revive(self) -> None:
+        """Begin anew where jobs under way should long have ended."""
+
+    def close(self) -> None:
+        """Give up what is under way."""
+
+
+class Here:
+    """This machine's processes, one a processor if no number is given."""
+
+    def __init__(self, asked: Asked, processes: int) -> None:
+        self._asked = asked
+        self._processes = processes
+        self._apart = Apart(processes, asked.limits)
+
+    def room(self) -> int:
+        # One job waits at the side of each that is planned, so that no process waits for this one.
+        return 2 * self._processes
+
+    def submit(self, place: Path, known: str) -> Future[Reply | Death]:
+        return self._apart.submit(_read_and_plan, place, known, self._asked)
+
+    def revive(self) -> None:
+        self._apart.renew()
+
+    def close(self) -> None:
+        self._apart.close()
 
 
 def find_jobs(folder: Path) -> tuple[Path, ...]:
-    """Every folder under this one, itself included, that holds a job, by name; what lies inside a job is not searched."""
+    """Every folder under this one, itself included, that holds a job, by name; what lies inside a job is not searched.
+
+    Raises JobFileError if there is no such folder, or no job in it.
+    """
     if not folder.is_dir():
         raise file_error("no-job", f"There is no folder {folder}; name the folder that holds the folders of the jobs.")
     found = []
@@ -75,61 +115,116 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
             found.append(Path(place))
             below.clear()
         below[:] = sorted(name for name in below if not name.startswith("."))
+    if not found:
+        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the folders of the jobs.")
     return tuple(sorted(found))
 
 
-def plan_one(place: Path, folder: Path, effort: str) -> Outcome:
-    """One job solved and planned; whatever goes wrong is told in the outcome."""
-    from desk.convert import survey_doubts
-    from desk.jobfile import read_job
-    from desk.photos import look_at_photos
-    from desk.pipeline import plan_job, planned_job
-    from desk.refusal import refusal_of
-    begun = time.perf_counter()
-    name = _name(place, folder)
+def plan_many(asked: Asked, *, processes: int | None = None, scheduler: str = "", record: Record | None = None) -> Iterator[Ended | TriedAgain]:
+    """Plan every job under a folder; yields what happens, as it happens.
+
+    processes: how many jobs at once here, one a processor if None. scheduler: address of a Dask cluster that plans them instead. record: what
+    need not be planned again; it is kept up to date. Raises JobFileError as `find_jobs` does and for a cluster that cannot be used,
+    EngineLost if it is lost on the way.
+    """
+    places = find_jobs(asked.folder)
+    run = _Run(asked, places, record or Record(), _engine(asked, min(processes or os.cpu_count() or 1, len(places)), scheduler))
     try:
-        job = read_job(place)
-        survey, plan, kept = planned_job(job, look_at_photos(place, job), plan_of=lambda *asked: plan_job(*asked, effort=effort))
-    except Exception as error:  # one job's fault, ours included, must not stop the others
-        return Outcome(name=name, says=tuple(problem.says for problem in refusal_of(error)[0]), seconds=time.perf_counter() - begun)
-    return Outcome(name=name, title=printable(job.title), planned=True, area_m2=survey.floor.area()[0] / 1e6, rows=len(plan.rows), boards=plan.boards,
-                   bound=plan.bound, proven=plan.proven, packs=plan.packs, waste_percent=plan.waste_percent, relaxed=len(plan.relaxed),
-                   kept=bool(kept and kept.is_current), seconds=time.perf_counter() - begun, doubts=survey_doubts(survey))
+        yield from run.events()
+    finally:
+        run.end()
 
 
-def many_csv(outcomes: Sequence[Outcome]) -> bytes:
-    """The outcomes as a table for a spreadsheet, one line a job, "doubts" and "says" last."""
-    held = io.StringIO()
-    table = csv.writer(held)
-    table.writerow(field.name for field in dataclasses.fields(Outcome))
-    for outcome in outcomes:
-        *figures, doubts, says = dataclasses.astuple(outcome)
-        table.writerow([_cell(value) for value in (*figures, " ".join(doubts), " ".join(says))])
-    return held.getvalue().encode("utf-8")
+def _engine(asked: Asked, processes: int, scheduler: str) -> Engine:
+    if not scheduler:
+        return Here(asked, processes)
+    from desk.cluster import Cluster
+    return Cluster(asked, processes, scheduler)
 
 
-def many_answer(outcomes: Sequence[Outcome]) -> dict[str, Any]:
-    """The `many --json` object."""
-    planned = [outcome for outcome in outcomes if outcome.planned]
-    return {"format": "tapegroove-many", "version": 1, "jobs": [dataclasses.asdict(outcome) for outcome in outcomes], "planned": len(planned),
-            "boards": sum(outcome.boards for outcome in planned), "packs": sum(outcome.packs for outcome in planned),
-            "area_m2": sum(outcome.area_m2 for outcome in planned)}
+class _Run:
+    """One run over the jobs of a folder: those that wait, those under way, those that have ended."""
+
+    def __init__(self, asked: Asked, places: tuple[Path, ...], record: Record, engine: Engine) -> None:
+        self._asked = asked
+        self._record = record
+        self._engine = engine
+        self._waiting = deque((place, 1) for place in places)
+        self._under_way: dict[Future[Reply | Death], tuple[Path, int]] = {}
+        self._ended: queue.SimpleQueue[Future[Reply | Death]] = queue.SimpleQueue()
+        self._count, self._done = len(places), 0
+
+    def events(self) -> Iterator[Ended | TriedAgain]:
+        while self._waiting or self._under_way:
+            while self._waiting and len(self._under_way) < self._engine.room():
+                self._begin(*self._waiting.popleft())
+            future = self._next()
+            place, tries = self._under_way.pop(future)
+            name = name_of(place, self._asked.folder)
+            reply = _reply(future, name)
+            if isinstance(reply, Death) and tries < TRIES:
+                self._waiting.append((place, tries + 1))
+                yield TriedAgain(name=name, death=reply)
+                continue
+            self._done += 1
+            yield Ended(outcome=self._outcome(reply, name, tries), done=self._done, count=self._count)
+
+    def end(self) -> None:
+        """Keep what is done, give up the rest."""
+        try:
+            self._record.settle(now=True)
+        finally:
+            self._engine.close()
+
+    def _begin(self, place: Path, tries: int) -> None:
+        future = self._engine.submit(place, self._record.digest_of(name_of(place, self._asked.folder)))
+        self._under_way[future] = (place, tries)
+        future.add_done_callback(self._ended.put)
+
+    def _next(self) -> Future[Reply | Death]:
+        """The next job that ends. Looks about while it waits: Windows hears Ctrl+C between two looks only."""
+        since = time.monotonic()
+        while True:
+            self._record.settle()
+            try:
+                return self._ended.get(timeout=_LOOK_S)
+            except queue.Empty:
+                if time.monotonic() - since > self._asked.limits.seconds + _GRACE_S:
+                    self._engine.revive()
+                    since = time.monotonic()
+
+    def _outcome(self, reply: Reply | Death, name: str, tries: int) -> Outcome:
+        if isinstance(reply, Death):
+            return Outcome(name=name, tries=tries, says=(_died(reply, self._asked.limits),))
+        if reply.outcome is None:
+            return self._record.outcome_of(name)
+        self._record.keep(reply.outcome, reply.digest)
+        return replace(reply.outcome, tries=tries)
 
 
-def _outcome_of(task: Future[Outcome], name: str) -> Outcome:
-    try:
-        return task.result()
-    except BrokenProcessPool:
-        return Outcome(name=name, says=("Its process was ended from outside, for want of memory perhaps; run it alone, or fewer at once with "
-                                        "--processes.",))
+def _reply(future: Future[Reply | Death], name: str) -> Reply | Death:
+    """What came of a job; an error nobody foresaw is that job's alone. Raises EngineLost."""
+    error = future.exception()
+    if error is None:
+        return future.result()
+    if isinstance(error, EngineLost) or not isinstance(error, Exception):
+        raise error
+    return Reply(outcome=Outcome(name=name, says=tuple(problem.says for problem in refusal_of(error)[0])), digest="")
 
 
-def _name(place: Path, folder: Path) -> str:
-    return printable(place.relative_to(folder).as_posix()) if place != folder else printable(place.resolve().name)
+def _died(death: Death, limits: Limits) -> str:
+    """Why a job that died has no plan, and what to do."""
+    match death:
+        case Death.TIME:
+            return f"It was tried {TRIES} times and took more than {limits.seconds:g} s; allow it more with --seconds, or plan it alone."
+        case Death.MEMORY:
+            return f"It was tried {TRIES} times and wanted more than {limits.memory_mb:g} MB of memory; allow it more with --memory."
+        case Death.ENDED:
+            return (f"It was tried {TRIES} times and its process was ended from outside, for want of memory perhaps; run it alone, or fewer at "
+                    "once with --processes.")
 
 
-def _cell(value: object) -> object:
-    """A value as a spreadsheet should see it: no text may begin a formula."""
-    if isinstance(value, float):
-        return round(value, 3)
-    return f"'{value}" if isinstance(value, str) and value[:1] in ("=", "+", "-", "@") else value
+def _read_and_plan(place: Path, known: str, asked: Asked) -> Reply:
+    """The whole of one job, in a process of its own."""
+    parcel = read_parcel(place, asked.folder, asked.effort, known)
+    return parcel if isinstance(parcel, Reply) else Reply(outcome=asked.planner(parcel, asked.effort), digest=parcel.digest)

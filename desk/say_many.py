@@ -4,14 +4,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from desk.house import JoinedHouse
-from desk.many import Outcome
+from desk.apart import Death
+from desk.many import Ended, TriedAgain
+from desk.outcome import Outcome
 from desk.say import paragraph, section, table
 
 
-def say_progress(outcome: Outcome, done: int, count: int) -> str:
-    """One line as a job ends."""
+_DEATHS = {Death.TIME: "took more than its time", Death.MEMORY: "wanted more than its memory", Death.ENDED: "its process was ended from outside"}
+
+
+def say_progress(event: Ended | TriedAgain) -> str:
+    """One line as a job ends, or dies and is begun once more."""
+    if isinstance(event, TriedAgain):
+        return f"{event.name}: {_DEATHS[event.death]}; it will be tried once more"
+    outcome = event.outcome
     what = f"{outcome.boards} boards, {_packs(outcome.packs)}" if outcome.planned else "no plan"
-    return f"{done:>{len(str(count))}} of {count}  {outcome.name}: {what}, {outcome.seconds:.1f} s"
+    return f"{event.done:>{len(str(event.count))}} of {event.count}  {outcome.name}: {what}, " + (
+        "as planned before" if outcome.earlier else f"{outcome.seconds:.1f} s")
+
+
+def say_stopped(why: str, done: int, count: int) -> str:
+    """What became of a run that did not come to its end. why: a sentence, "" for Ctrl+C."""
+    return f"{why or 'Stopped.'} {done} of {count} jobs are done; the same command goes on from there."
 
 
 def say_many(outcomes: Sequence[Outcome]) -> str:
@@ -24,6 +38,10 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
                   f"{sum(o.boards for o in planned)} boards, {_packs(sum(o.packs for o in planned))} bought room by room."]
     if len(planned) > 1:
         lines += paragraph("Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
+    earlier = sum(outcome.earlier for outcome in planned)
+    if earlier:
+        lines += paragraph(f"{earlier} of them {'was' if earlier == 1 else 'were'} planned by an earlier run and {'is' if earlier == 1 else 'are'} "
+                           "unchanged since; --afresh plans every job again.")
     lines += section("What the surveys leave in doubt", (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
     lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
     return "\n".join(lines) + "\n"

@@ -14,7 +14,8 @@ import time
 from pathlib import Path
 from typing import Any
 
-from desk.many import find_jobs, plan_many, plan_one
+from desk.many import find_jobs, plan_many
+from desk.parcel import plan_one
 from tests.bench.draw_rooms import KINDS, draw_room
 
 SEED = 20261126
