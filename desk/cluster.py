@@ -20,7 +20,7 @@ from desk.apart import Apart, Death, Limits
 from desk.many import Asked, EngineLost, Planner
 from desk.outcome import Outcome
 from desk.parcel import Parcel, Reply, read_parcel, tool_digest
-from desk.problem import JobFileError, file_error
+from desk.problem import file_error
 
 #: A scheduler that has not answered by then is taken not to be there, s.
 _CONNECT_S = 6.0

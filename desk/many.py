@@ -9,9 +9,9 @@ import os
 import queue
 import time
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Future
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Protocol
 
@@ -39,7 +39,7 @@ class Asked:
 
     folder: Path
     effort: str = "usual"
-    limits: Limits = Limits()
+    limits: Limits = field(default_factory=Limits)
     planner: Planner = plan_parcel
 
 
@@ -120,7 +120,8 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
     return tuple(sorted(found))
 
 
-def plan_many(asked: Asked, *, processes: int | None = None, scheduler: str = "", record: Record | None = None) -> Iterator[Ended | TriedAgain]:
+def plan_many(asked: Asked, *, processes: int | None = None, scheduler: str = "",
+              record: Record | None = None) -> Generator[Ended | TriedAgain]:
     """Plan every job under a folder; yields what happens, as it happens.
 
     processes: how many jobs at once here, one a processor if None. scheduler: address of a Dask cluster that plans them instead. record: what

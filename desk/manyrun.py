@@ -36,6 +36,7 @@ def run_many(asked: Asked, *, processes: int | None, scheduler: str, afresh: boo
     record = open_record(record_path(asked.folder), [name_of(place, asked.folder) for place in places], afresh=afresh)
     if record.note:
         tell(record.note)
+        record.note = ""
     outcomes: list[Outcome] = []
     interrupted, lost = False, ""
     try:
@@ -48,6 +49,8 @@ def run_many(asked: Asked, *, processes: int | None, scheduler: str, afresh: boo
         interrupted = True
     except EngineLost as error:
         lost = str(error)
+    if record.note:
+        tell(record.note)
     outcomes.sort(key=lambda outcome: outcome.name)
     left = len(places) - len(outcomes)
     if output:

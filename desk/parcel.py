@@ -6,7 +6,6 @@ needs neither the folder nor the pictures: a parcel can go to another machine, a
 from __future__ import annotations
 
 import hashlib
-import sys
 import time
 from dataclasses import dataclass
 from functools import lru_cache
@@ -90,18 +89,22 @@ def name_of(place: Path, folder: Path) -> str:
 @lru_cache(maxsize=1)
 def tool_digest() -> str:
     """A digest of the code that plans, the same on every machine that has the same version, and of no other version."""
+    return code_digest(Path(__file__).parent.parent)
+
+
+def code_digest(root: Path) -> str:
+    """The digest of the packages under a folder."""
     held = hashlib.sha256()
     for package in PACKAGES:
-        root = Path(str(sys.modules[package].__file__)).parent if package in sys.modules else Path(__file__).parent.parent / package
-        for path in sorted(root.rglob("*.py"), key=lambda path: path.relative_to(root).as_posix()):
-            held.update(f"{package}/{path.relative_to(root).as_posix()}\n".encode())
-            held.update(hashlib.sha256(path.read_bytes()).digest())
+        for name in sorted(path.relative_to(root).as_posix() for path in (root / package).rglob("*.py")):
+            held.update(f"{name}\n".encode())
+            held.update(hashlib.sha256((root / name).read_bytes()).digest())
     return held.hexdigest()
 
 
 def _digest(place: Path, job: Job, effort: str) -> str:
     held = hashlib.sha256(f"{tool_digest()} {effort}\n{job.text}\n".encode())
-    for file in sorted({photo.file for photo in (*job.photos, *job.closeups)}):
+    for file in sorted({photo.file for photo in job.photos} | {closeup.file for closeup in job.closeups}):
         held.update(f"{file}\n".encode())
         held.update(_picture_digest(place, file))
     return held.hexdigest()

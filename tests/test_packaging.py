@@ -13,7 +13,8 @@ HOUSE = Path(__file__).parent.parent
 PROJECT = tomllib.loads((HOUSE / "pyproject.toml").read_text())["project"]
 #: Licences a library may have that is installed beside this program, as it names them: permissive ones, and the LGPL for a library left as it is.
 ALLOWED = {"MIT", "MIT License", "MIT-CMU", "BSD-3-Clause", "BSD License", "0BSD", "ISC License (ISCL)", "Zlib", "CC0-1.0", "PSF-2.0",
-           "Python Software Foundation License", "Apache Software License", "Apache-2.0", "Zope Public License", "LGPL-3.0-only"}
+           "Python Software Foundation License", "Apache Software License", "Apache-2.0", "Zope Public License", "LGPL-3.0-only",
+           "GNU Library or Lesser General Public License (LGPL)"}
 PIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*==[A-Za-z0-9.]+")
 
 
