@@ -19,7 +19,7 @@ from desk.parcel import Parcel, plan_parcel
 
 
 def write_job(place: Path, title: str, **more) -> Path:
-    """A small room; the title says "hang", "eat", "die", "die once" or "wait for go", else it is planned."""
+    """A small room; the title says "hang", "eat" (bit by bit), "gulp" (at once), "die", "die once" or "wait for go", else it is planned."""
     place.mkdir(parents=True)
     job = {"format": "tapegroove-job", "version": 1, "title": title, "notes": str(place),
            "floor": {"outline": [[0, 0], [900, 0], [900, 700], [0, 700]]},
@@ -58,6 +58,8 @@ def misbehave(parcel: Parcel) -> None:
             held = []
             while True:
                 held.append(bytearray(50_000_000))
+        case "gulp":
+            bytearray(20_000_000_000)
         case "die":
             _die()
         case "die once" if len(begun(place)) == 1:

@@ -70,7 +70,7 @@ def test_a_job_that_takes_all_memory_is_refused_it_and_told_of(folder):
     if not MEMORY_IS_LIMITED:
         assert sys.platform in ("win32", "darwin")
         return
-    write_job(folder / "eats", "eat")
+    write_job(folder / "eats", "gulp")
     ended, again = run(folder)
     assert {name for name, outcome in ended.items() if not outcome.planned} == {"eats"}
     assert "1200 MB" in ended["eats"].says[0] and "--memory" in ended["eats"].says[0]
