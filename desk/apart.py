@@ -1,11 +1,13 @@
-"""Work done in processes of their own, each piece under a limit of time and memory: what goes wrong in one ends that one alone.
+"""Work done in processes of their own, each piece under a limit of time and memory: what goes wrong in one ends that
+one alone.
 
-The processes are Pebble's. Tried beside it: loky, whose processes end all together when one dies (40 tasks, one killed: Pebble lost that one,
-loky 31), and which has no limit of time for one task. The standard library's pool shares both faults. Pebble's own weak moment, a process
-killed while it holds the pipe that all share, is mended here by beginning a new pool.
+The processes are Pebble's. Tried beside it: loky, whose processes end all together when one dies (40 tasks, one killed:
+Pebble lost that one, loky 31), and which has no limit of time for one task. The standard library's pool shares both
+faults. Pebble's own weak moment, a process killed while it holds the pipe that all share, is mended here by beginning a
+new pool.
 
-Limits of memory are the system's own (`resource.setrlimit`), of address space. Windows has none, and macOS does not keep to it: there a
-task may take what it wants, and `MEMORY_IS_LIMITED` says so.
+Limits of memory are the system's own (`resource.setrlimit`), of address space. Windows has none, and macOS does not
+keep to it: there a task may take what it wants, and `MEMORY_IS_LIMITED` says so.
 """
 from __future__ import annotations
 
@@ -33,7 +35,9 @@ _OUT_OF_MEMORY = 99
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """What one task may take. seconds: by the clock, from its beginning. memory_mb: address space of its process, millions of bytes."""
+    """What one task may take. seconds: by the clock, from its beginning. memory_mb: address space of its process,
+    millions of bytes.
+    """
 
     seconds: float = 600.0
     memory_mb: float = 4000.0
@@ -61,13 +65,27 @@ class Apart:
         """Have `work(*arguments)` done. The future holds what it returns or raises, or the Death it died."""
         told: Future[Any] = Future()
         with _uninterrupted():
-            while (pool := self._pool) is None or not pool.active:
-                self._replace(pool, self._new())
-            with self._lock:
-                self._open.add(told)
-            task = pool.schedule(_with_care, args=(work, *arguments), timeout=self._limits.seconds)
+            pool, task = self._scheduled(work, arguments)
+        with self._lock:
+            if self._pool is not pool:
+                told.set_result(Death.ENDED)
+                return told
+            self._open.add(told)
         task.add_done_callback(lambda done: self._tell(told, done))
         return told
+
+    def _scheduled(self, work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[ProcessPool, Future[Any]]:
+        """The pool that took the task, and its future; a pool that breaks in that moment is replaced."""
+        for attempt in (1, 2, 3):
+            pool = self._pool
+            try:
+                if pool is not None and pool.active:
+                    return pool, pool.schedule(_with_care, args=(work, *arguments), timeout=self._limits.seconds)
+            except RuntimeError:
+                if attempt == 3:
+                    raise
+            self._replace(pool, self._new())
+        raise BrokenProcessPool("no process can be begun")
 
     def renew(self) -> None:
         """Go on with new processes, for a pool that does not answer any more; what the old ones had begun has died."""
@@ -79,7 +97,8 @@ class Apart:
 
     def _new(self) -> ProcessPool:
         # A forked process would inherit locks that other threads hold; "spawn" is the same on every system.
-        return ProcessPool(self._processes, initializer=_begin, initargs=(self._limits.memory_mb,), context=multiprocessing.get_context("spawn"))
+        return ProcessPool(self._processes, initializer=_begin, initargs=(self._limits.memory_mb,),
+                           context=multiprocessing.get_context("spawn"))
 
     def _replace(self, old: ProcessPool | None, new: ProcessPool | None) -> None:
         """Put another pool in the place of one; if somebody did so before, all is well."""
@@ -123,7 +142,9 @@ def _death_of(error: BaseException) -> Death | None:
 
 @contextlib.contextmanager
 def _uninterrupted() -> Iterator[None]:
-    """Ctrl+C is this process's to answer. What is begun within, threads and processes, never hears it, not even while a process loads."""
+    """Ctrl+C is this process's to answer. What is begun within, threads and processes, never hears it, not even while a
+    process loads.
+    """
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
@@ -148,7 +169,9 @@ def _begin(memory_mb: float) -> None:
 
 
 def _end_with_parent() -> None:
-    """Without this a process whose parent was killed would finish its task first, and one that hangs would stay for ever."""
+    """Without this a process whose parent was killed would finish its task first, and one that hangs would stay for
+    ever.
+    """
     parent = multiprocessing.parent_process()
     if parent is not None:
         parent.join()
@@ -156,7 +179,9 @@ def _end_with_parent() -> None:
 
 
 def _with_care(work: Callable[..., Any], *arguments: Any) -> Any:
-    """Runs in the process: what it returns, unless memory is refused. A process that was refused some is not trusted with more work."""
+    """Runs in the process: what it returns, unless memory is refused. A process that was refused some is not trusted
+    with more work.
+    """
     try:
         return work(*arguments)
     except MemoryError:

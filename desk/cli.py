@@ -104,9 +104,11 @@ def parser() -> argparse.ArgumentParser:
     many.add_argument("--seconds", metavar="S", type=_above(1), help="the most time a job may take (default: 600)")
     many.add_argument("--memory", metavar="MB", type=_above(500),
                       help="the most memory a job may take (default: 4000; Windows and macOS cannot limit it)")
-    many.add_argument("--afresh", action="store_true", help="plan every job again, those planned before and unchanged too")
+    many.add_argument("--afresh", action="store_true",
+                      help="plan every job again, those planned before and unchanged too")
     many.add_argument("--scheduler", metavar="ADDRESS", default="",
-                      help="plan on the Dask cluster of this scheduler, such as 192.168.1.5:8786 (only one you trust, in a network of your own)")
+                      help="plan on the Dask cluster of this scheduler, such as 192.168.1.5:8786 (only one you trust, in a "
+                           "network of your own)")
     day = _add(commands, "day", _day, "tell what happened while laying, and follow the plan for the rest", job="JOB")
     day.add_argument("words", metavar="WORDS", nargs="*", help="what happened, such as: row 4 done; without words: where the work stands")
     day.add_argument("--paper", metavar="NAME", help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
@@ -306,8 +308,9 @@ def _many(options: argparse.Namespace) -> int:
     from desk.say_many import say_many
     usual = Limits()
     limits = Limits(seconds=options.seconds or usual.seconds, memory_mb=options.memory or usual.memory_mb)
-    ran = run_many(Asked(folder=options.folder, effort=options.effort, limits=limits), processes=options.processes, scheduler=options.scheduler,
-                   afresh=options.afresh, output=options.output, tell=_complain, memory_matters=options.memory is not None)
+    ran = run_many(Asked(folder=options.folder, effort=options.effort, limits=limits), processes=options.processes,
+                   scheduler=options.scheduler, afresh=options.afresh, output=options.output, tell=_complain,
+                   memory_matters=options.memory is not None)
     _answer(options, lambda: to_json(many_answer(ran.outcomes, left=ran.left)), lambda: say_many(ran.outcomes))
     if ran.interrupted:
         return INTERRUPTED

@@ -1,10 +1,13 @@
-"""Many jobs planned on a Dask cluster: the same work under the same limits as on one machine, by whatever machines the scheduler has.
+"""Many jobs planned on a Dask cluster: the same work under the same limits as on one machine, by whatever machines the
+scheduler has.
 
-Each job is read here, in processes of this machine, and sent as values (`desk.parcel`): the cluster needs no shared folder, and no picture
-leaves this machine. A worker of the cluster hands the job on to a process of its own (`desk.apart`), so a job dies there as alone as
-here. A worker that is lost as a whole is the scheduler's to answer: it gives its jobs to another.
+Each job is read here, in processes of this machine, and sent as values (`desk.parcel`): the cluster needs no shared
+folder, and no picture leaves this machine. A worker of the cluster hands the job on to a process of its own
+(`desk.apart`), so a job dies there as alone as here. A worker that is lost as a whole is the scheduler's to answer: it
+gives its jobs to another.
 
-A scheduler and its workers run what they are sent, and what they send back is loaded here: use a cluster you trust, in a network of your own.
+A scheduler and its workers run what they are sent, and what they send back is loaded here: use a cluster you trust, in
+a network of your own.
 """
 from __future__ import annotations
 
@@ -17,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from desk.apart import Apart, Death, Limits
-from desk.many import Asked, EngineLost, Planner
+from desk.many import Asked, EngineLost
 from desk.outcome import Outcome
 from desk.parcel import Parcel, Reply, read_parcel, tool_digest
 from desk.problem import file_error
@@ -34,7 +37,9 @@ class Cluster:
     """The engine that hands jobs to a cluster."""
 
     def __init__(self, asked: Asked, processes: int, address: str) -> None:
-        """Raises JobFileError if Dask is not installed here, the scheduler does not answer, or its workers are none or of another version."""
+        """Raises JobFileError if Dask is not installed here, the scheduler does not answer, or its workers are none or
+        of another version.
+        """
         self._asked = asked
         self._client = _connected(address)
         self._address = address
@@ -76,7 +81,7 @@ class Cluster:
                 told.set_result(parcel)
                 return
             # A name of its own: work of the same name is done once and shared, and a job that died must be done again.
-            sent = self._client.submit(plan_there, parcel, self._asked.effort, self._asked.limits, self._asked.planner, tool_digest(),
+            sent = self._client.submit(plan_there, parcel, self._asked, tool_digest(),
                                        key=f"tapegroove-{self._run}-{next(self._numbers)}", pure=False)
             sent.add_done_callback(lambda done: self._answer(done, parcel, told))
         except Exception as error:
@@ -105,7 +110,8 @@ def _connected(address: str) -> Any:
         dask.config.set({"logging": {"distributed": "critical", "distributed.client": "critical"}})
         from distributed import Client
     except ImportError as error:
-        raise file_error("no-cluster", 'Planning on a cluster needs a library that is not installed: pip install "tapegroove[cluster]".') from error
+        raise file_error("no-cluster", "Planning on a cluster needs a library that is not installed: "
+                                       'pip install "tapegroove[cluster]".') from error
     found: Future[Any] = Future()
 
     def connect() -> None:
@@ -114,29 +120,33 @@ def _connected(address: str) -> Any:
         except BaseException as error:
             found.set_exception(error)
 
-    # The library waits for ever for an answer from a port where something else listens; a thread of that kind can be left behind.
+    # The library waits for ever for an answer from a port where something else listens; a thread of that kind can be
+    # left behind.
     threading.Thread(target=connect, daemon=True).start()
     try:
         return found.result(timeout=_CONNECT_S)
     except ValueError as error:
-        raise file_error("no-scheduler", f"{address!r} is no address of a scheduler ({error}); write it like 192.168.1.5:8786.") from error
+        raise file_error("no-scheduler", f"{address!r} is no address of a scheduler ({error}); write it like "
+                                         "192.168.1.5:8786.") from error
     except (OSError, RuntimeError) as error:  # a time that has passed is an OSError too
-        raise file_error("no-scheduler", f"No scheduler answers at {address}; start one there with: dask scheduler, or correct the "
-                                         "address.") from error
+        raise file_error("no-scheduler", f"No scheduler answers at {address}; start one there with: dask scheduler, or "
+                                         "correct the address.") from error
 
 
 def _threads_of(client: Any, address: str) -> int:
     """How many jobs the cluster can plan at once. Raises JobFileError if none, or not as this machine would."""
     workers = client.scheduler_info(n_workers=-1)["workers"]
     if not workers:
-        raise file_error("no-workers", f"The scheduler at {address} has no workers; start some with: dask worker {address}.")
+        raise file_error("no-workers", f"The scheduler at {address} has no workers; start some with: "
+                                       f"dask worker {address}.")
     versions = client.run(version_there, on_error="return")
     for worker, found in versions.items():
         if isinstance(found, ImportError):
-            raise file_error("other-version", f"The cluster's worker {worker} has no tapegroove; install there what is installed here.")
+            raise file_error("other-version", f"The cluster's worker {worker} has no tapegroove; install there what is "
+                                              "installed here.")
         if found != tool_digest():
-            raise file_error("other-version", f"The cluster's worker {worker} has another version of tapegroove; install there what is installed "
-                                              "here, or plans would differ.")
+            raise file_error("other-version", f"The cluster's worker {worker} has another version of tapegroove; "
+                                              "install there what is installed here, or plans would differ.")
     return sum(worker["nthreads"] for worker in workers.values())
 
 
@@ -145,17 +155,17 @@ def version_there() -> str:
     return tool_digest()
 
 
-def plan_there(parcel: Parcel, effort: str, limits: Limits, planner: Planner, version: str) -> Outcome | Death:
+def plan_there(parcel: Parcel, asked: Asked, version: str) -> Outcome | Death:
     """Runs on a worker: the job planned in a process of its own, under its limits."""
     if version != tool_digest():
         return Outcome(name=parcel.name, says=("A worker of the cluster has another version of tapegroove.",))
     with _lent_lock:
-        lent = _lent.get(limits)
+        lent = _lent.get(asked.limits)
         if lent is None:
-            lent = _lent[limits] = _Lent(limits)
+            lent = _lent[asked.limits] = _Lent(asked.limits)
         lent.take()
     try:
-        result: Outcome | Death = lent.apart.submit(planner, parcel, effort).result()
+        result: Outcome | Death = lent.apart.submit(asked.planner, parcel, asked.effort).result()
         return result
     finally:
         with _lent_lock:
@@ -163,7 +173,9 @@ def plan_there(parcel: Parcel, effort: str, limits: Limits, planner: Planner, ve
 
 
 class _Lent:
-    """Processes of one worker for jobs of the same limits: as many as it has threads, let go when nobody has used them for a while."""
+    """Processes of one worker for jobs of the same limits: as many as it has threads, let go when nobody has used them
+    for a while.
+    """
 
     def __init__(self, limits: Limits) -> None:
         from distributed import get_worker
@@ -198,6 +210,8 @@ _lent_lock = threading.Lock()
 
 
 def _allow_children() -> None:
-    """A worker with a nanny is what multiprocessing calls a daemon, and may have no processes of its own lest they outlive it. Ours end with
-    it by themselves; Dask's setting `distributed.worker.daemon: false` would do the same, but has to be made where the worker is started."""
+    """A worker with a nanny is what multiprocessing calls a daemon, and may have no processes of its own lest they
+    outlive it. Ours end with it by themselves; Dask's setting `distributed.worker.daemon: false` would do the same, but
+    has to be made where the worker is started.
+    """
     multiprocessing.current_process()._config.pop("daemon", None)  # type: ignore[attr-defined]

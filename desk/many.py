@@ -1,7 +1,9 @@
-"""Every job in a folder planned, several at once in processes of their own; one that fails, hangs or takes all memory says so and stops no other.
+"""Every job in a folder planned, several at once in processes of their own; one that fails, hangs or takes all memory
+says so and stops no other.
 
-A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.record`), so the same run begun
-again passes over it. Who does the work is an `Engine`: this machine's processes (`Here`) or a cluster's (`desk.cluster`).
+A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.record`), so
+the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes (`Here`) or a
+cluster's (`desk.cluster`).
 """
 from __future__ import annotations
 
@@ -65,7 +67,9 @@ class EngineLost(Exception):
 
 
 class Engine(Protocol):
-    """Plans jobs somewhere; `submit` says through its future what came of one, and EngineLost if nothing can come any more."""
+    """Plans jobs somewhere; `submit` says through its future what came of one, and EngineLost if nothing can come any
+    more.
+    """
 
     def room(self) -> int:
         """How many jobs may be under way at once."""
@@ -81,7 +85,7 @@ class Engine(Protocol):
 
 
 class Here:
-    """This machine's processes, one a processor if no number is given."""
+    """This machine's processes."""
 
     def __init__(self, asked: Asked, processes: int) -> None:
         self._asked = asked
@@ -116,7 +120,8 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
             below.clear()
         below[:] = sorted(name for name in below if not name.startswith("."))
     if not found:
-        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the folders of the jobs.")
+        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the folders "
+                                   "of the jobs.")
     return tuple(sorted(found))
 
 
@@ -124,12 +129,13 @@ def plan_many(asked: Asked, *, processes: int | None = None, scheduler: str = ""
               record: Record | None = None) -> Generator[Ended | TriedAgain]:
     """Plan every job under a folder; yields what happens, as it happens.
 
-    processes: how many jobs at once here, one a processor if None. scheduler: address of a Dask cluster that plans them instead. record: what
-    need not be planned again; it is kept up to date. Raises JobFileError as `find_jobs` does and for a cluster that cannot be used,
-    EngineLost if it is lost on the way.
+    processes: how many jobs at once here, one a processor if None. scheduler: address of a Dask cluster that plans them
+    instead. record: what need not be planned again; it is kept up to date. Raises JobFileError as `find_jobs` does and
+    for a cluster that cannot be used, EngineLost if it is lost on the way.
     """
     places = find_jobs(asked.folder)
-    run = _Run(asked, places, record or Record(), _engine(asked, min(processes or os.cpu_count() or 1, len(places)), scheduler))
+    engine = _engine(asked, min(processes or os.cpu_count() or 1, len(places)), scheduler)
+    run = _Run(asked, places, record or Record(), engine)
     try:
         yield from run.events()
     finally:
@@ -215,17 +221,21 @@ def _reply(future: Future[Reply | Death], name: str) -> Reply | Death:
 
 def _died(death: Death, limits: Limits) -> str:
     """Why a job that died has no plan, and what to do."""
+    tries = "twice" if TRIES == 2 else f"{TRIES} times"
     match death:
         case Death.TIME:
-            return f"It was tried {TRIES} times and took more than {limits.seconds:g} s; allow it more with --seconds, or plan it alone."
+            return f"It was tried {tries} and took more than {limits.seconds:g} s; allow it more with --seconds."
         case Death.MEMORY:
-            return f"It was tried {TRIES} times and wanted more than {limits.memory_mb:g} MB of memory; allow it more with --memory."
+            return (f"It was tried {tries} and wanted more than {limits.memory_mb:g} MB of memory; allow it more with "
+                    "--memory.")
         case Death.ENDED:
-            return (f"It was tried {TRIES} times and its process was ended from outside, for want of memory perhaps; run it alone, or fewer at "
-                    "once with --processes.")
+            return (f"It was tried {tries} and its process was ended from outside, for want of memory perhaps; run it "
+                    "alone, or fewer at once with --processes.")
 
 
 def _read_and_plan(place: Path, known: str, asked: Asked) -> Reply:
     """The whole of one job, in a process of its own."""
     parcel = read_parcel(place, asked.folder, asked.effort, known)
-    return parcel if isinstance(parcel, Reply) else Reply(outcome=asked.planner(parcel, asked.effort), digest=parcel.digest)
+    if isinstance(parcel, Reply):
+        return parcel
+    return Reply(outcome=asked.planner(parcel, asked.effort), digest=parcel.digest)

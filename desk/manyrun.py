@@ -1,4 +1,5 @@
-"""One run of `tapegroove many`: jobs planned here or on a cluster, told of as they end, summed up, also when somebody stops it half way."""
+"""One run of `tapegroove many`: jobs planned here or on a cluster, told of as they end, summed up, also when somebody
+stops it half way."""
 from __future__ import annotations
 
 import contextlib
@@ -24,11 +25,12 @@ class Ran:
     interrupted: bool
 
 
-def run_many(asked: Asked, *, processes: int | None, scheduler: str, afresh: bool, output: Path | None, tell: Callable[[str], None],
-             memory_matters: bool = False) -> Ran:
+def run_many(asked: Asked, *, processes: int | None, scheduler: str, afresh: bool, output: Path | None,
+             tell: Callable[[str], None], memory_matters: bool = False) -> Ran:
     """Plan every job of a folder, telling each line of progress; write the table, if one is wanted, of all that ended.
 
-    memory_matters: somebody has set its limit. Raises JobFileError as `plan_many` does, and if the table cannot be written.
+    memory_matters: somebody has set its limit. Raises JobFileError as `plan_many` does, and if the table cannot be
+    written.
     """
     if memory_matters and not MEMORY_IS_LIMITED and not scheduler:
         tell("This system cannot limit the memory of a process; --memory has no effect here.")

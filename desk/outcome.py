@@ -15,10 +15,10 @@ from printpack.csv_text import BYTE_ORDER_MARK, safe_cell
 class Outcome:
     """What became of one job: its plan's figures, or why there is none.
 
-    name: its folder, seen from the folder of them all. planned: whether there is a plan. area_m2: floor wall to wall. bound: fewest boards
-    any plan of these rows needs; proven: the plan needs no more. kept: the plan was kept in the job, not made now. tries: how often it was
-    begun. earlier: planned by an earlier run, and unchanged since. doubts: what is in doubt in the survey it rests on. says: why there is
-    none.
+    name: its folder, seen from the folder of them all. planned: whether there is a plan. area_m2: floor wall to wall.
+    bound: fewest boards any plan of these rows needs; proven: the plan needs no more. kept: the plan was kept in the
+    job, not made now. tries: how often it was begun. earlier: planned by an earlier run, and unchanged since. doubts:
+    what is in doubt in the survey it rests on. says: why there is none.
     """
 
     name: str
@@ -41,7 +41,9 @@ class Outcome:
 
 
 def many_csv(outcomes: Sequence[Outcome]) -> bytes:
-    """The outcomes as a table for a spreadsheet, one line a job, "doubts" and "says" last: UTF-8 with its mark, every text in quotes."""
+    """The outcomes as a table for a spreadsheet, one line a job, "doubts" and "says" last: UTF-8 with its mark, every
+    text in quotes.
+    """
     held = io.StringIO()
     held.write(BYTE_ORDER_MARK)
     table = csv.writer(held, quoting=csv.QUOTE_NONNUMERIC)
@@ -55,9 +57,10 @@ def many_csv(outcomes: Sequence[Outcome]) -> bytes:
 def many_answer(outcomes: Sequence[Outcome], *, left: int = 0) -> dict[str, Any]:
     """The `many --json` object. left: how many jobs a run that was stopped did not come to."""
     planned = [outcome for outcome in outcomes if outcome.planned]
-    return {"format": "tapegroove-many", "version": 1, "jobs": [dataclasses.asdict(outcome) for outcome in outcomes], "planned": len(planned),
-            "boards": sum(outcome.boards for outcome in planned), "packs": sum(outcome.packs for outcome in planned),
-            "area_m2": sum(outcome.area_m2 for outcome in planned), "left": left}
+    return {"format": "tapegroove-many", "version": 1, "jobs": [dataclasses.asdict(outcome) for outcome in outcomes],
+            "planned": len(planned), "boards": sum(outcome.boards for outcome in planned),
+            "packs": sum(outcome.packs for outcome in planned), "area_m2": sum(outcome.area_m2 for outcome in planned),
+            "left": left}
 
 
 def _cell(value: object) -> object:

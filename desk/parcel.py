@@ -1,7 +1,9 @@
-"""One job of many: read from its folder into values, told apart from what it was by a digest, and planned from the values alone.
+"""One job of many: read from its folder into values, told apart from what it was by a digest, and planned from the
+values alone.
 
-Pictures are looked at where the job is read (their size, lens and printed targets are all that planning wants of them), so whoever plans
-needs neither the folder nor the pictures: a parcel can go to another machine, and the pictures stay at home.
+Pictures are looked at where the job is read (their size, lens and printed targets are all that planning wants of them),
+so whoever plans needs neither the folder nor the pictures: a parcel can go to another machine, and the pictures stay at
+home.
 """
 from __future__ import annotations
 
@@ -24,7 +26,9 @@ PACKAGES = ("capture", "layout", "printpack", "desk")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parcel:
-    """All that planning one job reads. digest: of the job, its pictures, the effort and the tool; it changes when any of them does."""
+    """All that planning one job reads. digest: of the job, its pictures, the effort and the tool; it changes when any
+    of them does.
+    """
 
     name: str
     job: Job
@@ -34,7 +38,9 @@ class Parcel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reply:
-    """What came of a job, and the digest it had ("" if it cannot be read). outcome: None where the digest is the one that was known."""
+    """What came of a job, and the digest it had ("" if it cannot be read). outcome: None where the digest is the one
+    that was known.
+    """
 
     outcome: Outcome | None
     digest: str
@@ -56,19 +62,23 @@ def read_parcel(place: Path, folder: Path, effort: str, known: str = "") -> Parc
 
 
 def plan_parcel(parcel: Parcel, effort: str) -> Outcome:
-    """One job solved and planned; whatever goes wrong is told in the outcome, but for want of memory, which is the process's to answer."""
+    """One job solved and planned; whatever goes wrong is told in the outcome, but for want of memory, which is the
+    process's to answer.
+    """
     from desk.convert import survey_doubts
     from desk.pipeline import plan_job, planned_job
     begun = time.perf_counter()
     try:
-        survey, plan, kept = planned_job(parcel.job, parcel.photos, plan_of=lambda *asked: plan_job(*asked, effort=effort))
+        survey, plan, kept = planned_job(parcel.job, parcel.photos,
+                                         plan_of=lambda *asked: plan_job(*asked, effort=effort))
     except MemoryError:
         raise
     except Exception as error:  # as above
         return _refused(parcel.name, error, seconds=time.perf_counter() - begun)
-    return Outcome(name=parcel.name, title=printable(parcel.job.title), planned=True, area_m2=survey.floor.area()[0] / 1e6, rows=len(plan.rows),
-                   boards=plan.boards, bound=plan.bound, proven=plan.proven, packs=plan.packs, waste_percent=plan.waste_percent,
-                   relaxed=len(plan.relaxed), kept=bool(kept and kept.is_current), seconds=time.perf_counter() - begun,
+    return Outcome(name=parcel.name, title=printable(parcel.job.title), planned=True,
+                   area_m2=survey.floor.area()[0] / 1e6, rows=len(plan.rows), boards=plan.boards, bound=plan.bound,
+                   proven=plan.proven, packs=plan.packs, waste_percent=plan.waste_percent, relaxed=len(plan.relaxed),
+                   kept=bool(kept and kept.is_current), seconds=time.perf_counter() - begun,
                    doubts=tuple(map(printable, survey_doubts(survey))))
 
 

@@ -1,8 +1,9 @@
 """Which jobs of a folder have been planned, so that a run that was interrupted goes on where it stopped.
 
-Kept in this user's own state folder, not beside the jobs: a folder of jobs may come by mail, and figures that came with it would be believed
-without planning. Even so the file is read like one from elsewhere: strictly, and laid aside as a whole if anything in it is not as it
-was written. A job counts as planned while its digest (`desk.parcel`) is the one it was planned with.
+Kept in this user's own state folder, not beside the jobs: a folder of jobs may come by mail, and figures that came with
+it would be believed without planning. Even so the file is read like one from elsewhere: strictly, and laid aside as a
+whole if anything in it is not as it was written. A job counts as planned while its digest (`desk.parcel`) is the one it
+was planned with.
 """
 from __future__ import annotations
 
@@ -53,7 +54,9 @@ class Record:
             self._unsaved = True
 
     def settle(self, *, now: bool = False) -> None:
-        """Write the file if there is news and the last time is a while ago (now: in any case). `note` says if the disk refuses."""
+        """Write the file if there is news and the last time is a while ago (now: in any case). `note` says if the disk
+        refuses.
+        """
         if self.path is None or not self._unsaved or not (now or time.monotonic() - self._saved_s > _PAUSE_S):
             return
         try:
@@ -71,7 +74,9 @@ def record_path(folder: Path) -> Path:
 
 
 def open_record(path: Path, names: Iterable[str], *, afresh: bool = False) -> Record:
-    """The record at a path, of the jobs named only; an empty one if there is none, if it cannot be used (`note` says so), or afresh."""
+    """The record at a path, of the jobs named only; an empty one if there is none, if it cannot be used (`note` says
+    so), or afresh.
+    """
     record = Record(path=path)
     if afresh:
         return record
@@ -82,7 +87,8 @@ def open_record(path: Path, names: Iterable[str], *, afresh: bool = False) -> Re
     except FileNotFoundError:
         return record
     except OSError as error:
-        record.note = f"What was planned before cannot be read ({path}: {error.strerror or error}); every job is planned."
+        record.note = (f"What was planned before cannot be read ({path}: {error.strerror or error}); "
+                       "every job is planned.")
         return record
     try:
         done = _read(data)
@@ -103,7 +109,8 @@ def _read(data: bytes) -> dict[str, tuple[str, Outcome]]:
     problems: list[Problem] = []
     root = Node(parse_json(data, name="the record"), "", problems)
     found = root.attempt(_jobs)
-    problems += [Problem(slug="wrong-field", where=place, says=f"{place or 'the record'} holds the unknown {printable(key)}.")
+    problems += [Problem(slug="wrong-field", where=place,
+                         says=f"{place or 'the record'} holds the unknown {printable(key)}.")
                  for place, key, _ in root.unread()]
     if found is None or problems:
         raise JobFileError(problems)
@@ -123,7 +130,7 @@ def _job(node: Node) -> tuple[str, Outcome]:
     digest = node.need("digest", Node.text, wanted="a digest")
     figures: dict[str, Any] = {each.name: node.need(each.name, _READERS[str(each.type)], wanted="as it was written")
                                for each in dataclasses.fields(Outcome)}
-    if not _DIGEST.fullmatch(digest) or not figures["planned"] or any(not text.isprintable() for text in _texts(figures)):
+    if not _DIGEST.fullmatch(digest) or not figures["planned"] or not all(map(str.isprintable, _texts(figures))):
         raise node.wrong("a job with its plan, as it was written")
     return digest, Outcome(**figures)
 

@@ -10,7 +10,8 @@ from desk.outcome import Outcome
 from desk.say import paragraph, section, table
 
 
-_DEATHS = {Death.TIME: "took more than its time", Death.MEMORY: "wanted more than its memory", Death.ENDED: "its process was ended from outside"}
+_DEATHS = {Death.TIME: "it took more than its time", Death.MEMORY: "it wanted more than its memory",
+           Death.ENDED: "its process was ended from outside"}
 
 
 def say_progress(event: Ended | TriedAgain) -> str:
@@ -40,8 +41,9 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
         lines += paragraph("Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
     earlier = sum(outcome.earlier for outcome in planned)
     if earlier:
-        lines += paragraph(f"{earlier} of them {'was' if earlier == 1 else 'were'} planned by an earlier run and {'is' if earlier == 1 else 'are'} "
-                           "unchanged since; --afresh plans every job again.")
+        are, were = ("is", "was") if earlier == 1 else ("are", "were")
+        lines += paragraph(f"{earlier} of them {were} planned by an earlier run and {are} unchanged since; --afresh plans "
+                           "every job again.")
     lines += section("What the surveys leave in doubt", (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
     lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
     return "\n".join(lines) + "\n"

@@ -1,8 +1,9 @@
 """Text that is safe in a cell of a table for spreadsheets.
 
-A spreadsheet takes a cell that begins with one of a few signs as a formula, and a formula can fetch from the network or run a program. The
-rule is that of OWASP's page "CSV Injection" (owasp.org/www-community/attacks/CSV_Injection): an apostrophe in front of every such cell,
-which makes it text. A spreadsheet that splits at semicolons or tabs, as in many languages, must find no formula after one of those either.
+A spreadsheet takes a cell that begins with one of a few signs as a formula, and a formula can fetch from the network or
+run a program. The rule is that of OWASP's page "CSV Injection" (owasp.org/www-community/attacks/CSV_Injection): an
+apostrophe in front of every such cell, which makes it text. A spreadsheet that splits at semicolons or tabs, as in many
+languages, must find no formula after one of those either.
 """
 from __future__ import annotations
 

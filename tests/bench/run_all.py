@@ -18,7 +18,7 @@ BENCHES = (
     ("run_judge", "0 10", "0 10000"), ("run_beading", "5", "60"), ("run_paper", "2", "200"), ("run_pack", "speed", "speed"),
     ("run_scale", "", ""), ("run_day", "2", "500"), ("run_day_logs", "5", "10000"), ("run_day_kills", "5", "1000"),
     ("run_desk", "", ""), ("run_newcomer", "{folder}", "{folder}"),
-    ("run_many", "20 --first 5 --effort preview", "1000"))
+    ("run_many", "trouble 20 --effort preview --seconds 20", "trouble 200"), ("run_many", "speed 20 --effort preview", "speed 1000"))
 
 
 def main() -> int:
