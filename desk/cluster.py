@@ -85,7 +85,7 @@ class Cluster:
                                        key=f"tapegroove-{self._run}-{next(self._numbers)}", pure=False)
             sent.add_done_callback(lambda done: self._answer(done, parcel, told))
         except Exception as error:
-            told.set_exception(error if read.done() and read.exception() else self._lost(error))
+            told.set_exception(error if read.done() and read.exception() else self._lost())
 
     def _answer(self, sent: Any, parcel: Parcel, told: Future[Reply | Death]) -> None:
         """What the cluster made of a job."""
@@ -96,9 +96,9 @@ class Cluster:
         except KilledWorker:
             told.set_result(Death.ENDED)
         except Exception as error:
-            told.set_exception(error if sent.status == "error" else self._lost(error))
+            told.set_exception(error if sent.status == "error" else self._lost())
 
-    def _lost(self, error: BaseException) -> EngineLost:
+    def _lost(self) -> EngineLost:
         return EngineLost(f"The scheduler at {self._address} cannot be reached any more.")
 
 
@@ -141,12 +141,9 @@ def _threads_of(client: Any, address: str) -> int:
                                        f"dask worker {address}.")
     versions = client.run(version_there, on_error="return")
     for worker, found in versions.items():
-        if isinstance(found, ImportError):
-            raise file_error("other-version", f"The cluster's worker {worker} has no tapegroove; install there what is "
-                                              "installed here.")
-        if found != tool_digest():
-            raise file_error("other-version", f"The cluster's worker {worker} has another version of tapegroove; "
-                                              "install there what is installed here, or plans would differ.")
+        if found != tool_digest():  # an error, where there is none at all
+            raise file_error("other-version", f"The cluster's worker {worker} lacks this version of tapegroove; install "
+                                              "there what is installed here, or plans would differ.")
     return sum(worker["nthreads"] for worker in workers.values())
 
 
@@ -158,7 +155,7 @@ def version_there() -> str:
 def plan_there(parcel: Parcel, asked: Asked, version: str) -> Outcome | Death:
     """Runs on a worker: the job planned in a process of its own, under its limits."""
     if version != tool_digest():
-        return Outcome(name=parcel.name, says=("A worker of the cluster has another version of tapegroove.",))
+        return Outcome(name=parcel.name, says=("A worker of the cluster lacks this version of tapegroove.",))
     with _lent_lock:
         lent = _lent.get(asked.limits)
         if lent is None:

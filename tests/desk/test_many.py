@@ -14,19 +14,14 @@ from desk.outcome import Outcome, many_csv
 from desk.parcel import plan_one
 from desk.problem import JobFileError
 
+pytestmark = pytest.mark.usefixtures("own_record")
+
 
 def write_room(place: Path, width: float, **more) -> None:
     place.mkdir(parents=True)
     job = {"format": "tapegroove-job", "version": 1, "title": "=Invented", "floor": {"outline": [[0, 0], [width, 0], [width, 2600], [0, 2600]]},
            "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
     (place / "job.json").write_text(json.dumps(job | more), "utf-8")
-
-
-@pytest.fixture(autouse=True)
-def own_record(tmp_path, monkeypatch):
-    """Where this user's records would lie, on every system."""
-    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
-        monkeypatch.setenv(name, str(tmp_path / "state"))
 
 
 @pytest.fixture

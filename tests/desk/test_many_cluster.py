@@ -21,6 +21,7 @@ from desk.parcel import plan_one
 from desk.record import Record
 from tests.desk.bad_jobs import begun, pretend, write_job
 
+pytestmark = pytest.mark.usefixtures("own_record")
 HOUSE = Path(__file__).parent.parent.parent
 LIMITS = Limits(seconds=6.0, memory_mb=1200.0)
 
@@ -69,17 +70,9 @@ def grid(tmp_path_factory) -> Iterator[Grid]:
     grid.end()
 
 
-@pytest.fixture(autouse=True)
-def own_record(tmp_path, monkeypatch):
-    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
-        monkeypatch.setenv(name, str(tmp_path / "state"))
-
-
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    for name in ("attic", "bath", "cellar"):
-        write_job(tmp_path / "jobs" / name, name)
-    return tmp_path / "jobs"
+def folder(three_jobs: Path) -> Path:
+    return three_jobs
 
 
 def test_the_cluster_answers_as_one_machine_does_keeps_the_limits_and_goes_on(folder, grid):

@@ -24,23 +24,15 @@ from desk.problem import JobFileError
 from desk.record import Record, open_record, record_path
 from tests.desk.bad_jobs import begun, pretend, write_job
 
+pytestmark = pytest.mark.usefixtures("own_record")
 HOUSE = Path(__file__).parent.parent.parent
 #: Short enough to wait for twice, long enough for a made-up plan on a busy machine; loading does not count.
 LIMITS = Limits(seconds=5.0, memory_mb=1200.0)
 
 
-@pytest.fixture(autouse=True)
-def own_record(tmp_path, monkeypatch):
-    """Where this user's records would lie, on every system."""
-    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
-        monkeypatch.setenv(name, str(tmp_path / "state"))
-
-
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    for name in ("attic", "bath", "cellar"):
-        write_job(tmp_path / "jobs" / name, name)
-    return tmp_path / "jobs"
+def folder(three_jobs: Path) -> Path:
+    return three_jobs
 
 
 def run(folder: Path, record: Record | None = None, planner=pretend) -> tuple[dict[str, Outcome], list[TriedAgain]]:
