@@ -302,7 +302,7 @@ def _house(options: argparse.Namespace) -> int:
 def _many(options: argparse.Namespace) -> int:
     from desk.answers import to_json
     from desk.apart import Limits
-    from desk.many import Asked
+    from desk.engine import Asked
     from desk.manyrun import run_many
     from desk.outcome import many_answer
     from desk.say_many import say_many

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from desk.apart import Apart, Death, Limits
-from desk.many import Asked, EngineLost
+from desk.engine import Asked, EngineLost
 from desk.outcome import Outcome
 from desk.parcel import Parcel, Reply, read_parcel, tool_digest
 from desk.problem import file_error

@@ -2,7 +2,7 @@
 says so and stops no other.
 
 A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.record`), so
-the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes (`Here`) or a
+the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes (`desk.engine`) or a
 cluster's (`desk.cluster`).
 """
 from __future__ import annotations
@@ -11,38 +11,26 @@ import os
 import queue
 import time
 from collections import deque
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Generator, Iterator
 from concurrent.futures import Future
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Protocol
 
-from desk.apart import Apart, Death, Limits
+from desk.apart import Death, Limits
+from desk.engine import Asked, Engine, EngineLost, Here
 from desk.jobfile import JOB_NAME
 from desk.outcome import Outcome
-from desk.parcel import Parcel, Reply, name_of, plan_parcel, read_parcel
+from desk.parcel import Reply, name_of
 from desk.problem import file_error
 from desk.refusal import refusal_of
 from desk.record import Record
 
-#: Plans a job from its values alone; a function of a module, so that another process can find it.
-Planner = Callable[[Parcel, str], Outcome]
 #: A job is begun this often at most.
 TRIES = 2
 #: How often a waiting run looks about, s.
 _LOOK_S = 0.5
 #: A process has this long beyond a job's time, s; after that the processes are taken not to answer any more.
 _GRACE_S = 90.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """How the jobs of a folder are to be planned. effort: as `plan_job`'s. planner: what plans one."""
-
-    folder: Path
-    effort: str = "usual"
-    limits: Limits = field(default_factory=Limits)
-    planner: Planner = plan_parcel
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,50 +50,6 @@ class TriedAgain:
     death: Death
 
 
-class EngineLost(Exception):
-    """Those who do the work cannot be reached any more; what has ended stays valid."""
-
-
-class Engine(Protocol):
-    """Plans jobs somewhere; `submit` says through its future what came of one, and EngineLost if nothing can come any
-    more.
-    """
-
-    def room(self) -> int:
-        """How many jobs may be under way at once."""
-
-    def submit(self, place: Path, known: str) -> Future[Reply | Death]:
-        """Begin a job, given the digest it was last planned with ("" if never)."""
-
-    def revive(self) -> None:
-        """Begin anew where jobs under way should long have ended."""
-
-    def close(self) -> None:
-        """Give up what is under way."""
-
-
-class Here:
-    """This machine's processes."""
-
-    def __init__(self, asked: Asked, processes: int) -> None:
-        self._asked = asked
-        self._processes = processes
-        self._apart = Apart(processes, asked.limits)
-
-    def room(self) -> int:
-        # One job waits at the side of each that is planned, so that no process waits for this one.
-        return 2 * self._processes
-
-    def submit(self, place: Path, known: str) -> Future[Reply | Death]:
-        return self._apart.submit(_read_and_plan, place, known, self._asked)
-
-    def revive(self) -> None:
-        self._apart.renew()
-
-    def close(self) -> None:
-        self._apart.close()
-
-
 def find_jobs(folder: Path) -> tuple[Path, ...]:
     """Every folder under this one, itself included, that holds a job, by name; what lies inside a job is not searched.
 
@@ -120,8 +64,8 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
             below.clear()
         below[:] = sorted(name for name in below if not name.startswith("."))
     if not found:
-        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the folders "
-                                   "of the jobs.")
+        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the "
+                                   "folders of the jobs.")
     return tuple(sorted(found))
 
 
@@ -231,11 +175,3 @@ def _died(death: Death, limits: Limits) -> str:
         case Death.ENDED:
             return (f"It was tried {tries} and its process was ended from outside, for want of memory perhaps; run it "
                     "alone, or fewer at once with --processes.")
-
-
-def _read_and_plan(place: Path, known: str, asked: Asked) -> Reply:
-    """The whole of one job, in a process of its own."""
-    parcel = read_parcel(place, asked.folder, asked.effort, known)
-    if isinstance(parcel, Reply):
-        return parcel
-    return Reply(outcome=asked.planner(parcel, asked.effort), digest=parcel.digest)

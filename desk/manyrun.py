@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from desk.apart import MEMORY_IS_LIMITED
-from desk.many import Asked, Ended, EngineLost, find_jobs, plan_many
+from desk.engine import Asked, EngineLost
+from desk.many import Ended, find_jobs, plan_many
 from desk.outcome import Outcome, many_csv
 from desk.parcel import name_of
 from desk.record import open_record, record_path

@@ -28,7 +28,8 @@ from pathlib import Path
 from typing import Any
 
 from desk.apart import Limits
-from desk.many import Asked, Ended, TriedAgain, plan_many
+from desk.engine import Asked
+from desk.many import Ended, TriedAgain, plan_many
 from tests.bench.draw_rooms import KINDS, draw_room
 from tests.desk.bad_jobs import begun, plan_as_told
 
