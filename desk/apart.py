@@ -23,6 +23,7 @@ from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from enum import Enum
+from multiprocessing import resource_tracker
 from typing import Any
 
 from pebble import ProcessExpired, ProcessPool
@@ -148,6 +149,8 @@ def _uninterrupted() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    # Multiprocessing's own helper lets the signal through again when it begins; so it begins first.
+    resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
