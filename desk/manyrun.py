@@ -9,12 +9,12 @@ from pathlib import Path
 
 from desk.apart import MEMORY_IS_LIMITED
 from desk.engine import Asked, EngineLost
-from desk.many import Ended, find_jobs, plan_many
+from desk.work.batch import Ended, find_jobs, plan_many
 from desk.outcome import Outcome, many_csv
 from desk.parcel import name_of
 from desk.record import open_record, record_path
-from desk.save import write_whole
-from desk.say_many import say_stopped, say_progress
+from desk.jobfile.save import write_whole
+from desk.text.say_many import say_stopped, say_progress
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

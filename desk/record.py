@@ -16,12 +16,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from desk.answers import to_json
-from desk.fields import LARGEST, Node
-from desk.jobfile import LARGEST_BYTES, parse_json
+from desk.work.answers import to_json
+from desk.jobfile.json_reader import LARGEST, Node
+from desk.jobfile.files import LARGEST_BYTES, parse_json
 from desk.outcome import Outcome
 from desk.problem import JobFileError, Problem, printable
-from desk.save import write_whole
+from desk.jobfile.save import write_whole
 
 FORMAT, VERSION = "tapegroove-many-record", 1
 #: The file is written at most this often, s: whoever pulls the plug loses the jobs of that time at most.

@@ -29,7 +29,7 @@ from typing import Any
 
 from desk.apart import Limits
 from desk.engine import Asked
-from desk.many import Ended, TriedAgain, plan_many
+from desk.work.batch import Ended, TriedAgain, plan_many
 from tests.bench.draw_rooms import KINDS, draw_room
 from tests.desk.bad_jobs import begun, plan_as_told
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from desk.cli import main
-from desk.many import find_jobs
+from desk.work.batch import find_jobs
 from desk.outcome import Outcome, many_csv
 from desk.parcel import plan_one
 from desk.problem import JobFileError

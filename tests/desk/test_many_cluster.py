@@ -17,7 +17,7 @@ import pytest
 from desk.apart import MEMORY_IS_LIMITED, Death, Limits
 from desk.cli import main
 from desk.engine import Asked
-from desk.many import Ended, TriedAgain, plan_many
+from desk.work.batch import Ended, TriedAgain, plan_many
 from desk.parcel import plan_one
 from desk.record import Record
 from tests.desk.bad_jobs import begun, pretend, write_job

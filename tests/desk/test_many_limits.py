@@ -18,7 +18,7 @@ import pytest
 import desk.parcel
 from desk.apart import MEMORY_IS_LIMITED, Apart, Death, Limits
 from desk.engine import Asked
-from desk.many import Ended, TriedAgain, plan_many
+from desk.work.batch import Ended, TriedAgain, plan_many
 from desk.outcome import Outcome
 from desk.parcel import PACKAGES, Parcel, Reply, code_digest, read_parcel
 from desk.problem import JobFileError

@@ -1,0 +1,261 @@
+"""One way of laying, tried: rows cut, first pieces searched, boards counted and bounded."""
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import degrees
+from typing import TypedDict
+
+from shapely.geometry import Polygon
+
+from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
+from layout.planning.orientations import Way
+from layout.region.first_row import FirstRow, choose_first_row, first_strip, last_row
+from layout.region.frame import Frame, frame_over
+from layout.search.core.relaxation import ease, eased_from, eased_to
+from layout.region.partition import Ground, prepare
+from layout.search.fewest.dual_start import guided_start
+from layout.search.core.joint_preferences import Bore, bars_of, wary_of
+from layout.search.beam_search import Stock
+from layout.planning.mixed_lengths import Mixed, fewest_boards, lay_floor
+from layout.search.core.model import Seam, Span, Task, joints_of
+from layout.search.core.owned_stock import spared, with_owned
+from layout.search.patterns import lay_pattern
+from layout.plan import Choice
+from layout.room import Board, Settled, Wishes
+from layout.region.rows import RunShape, Strip, seams_between, strips_of
+from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
+from layout.planning.site import Site
+from layout.search.core.board_pairing import boards_taken, count_boards
+
+
+#: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
+LEAST_SAWN_MM = 20.0
+#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice, no source for the share).
+SHORT_START = 0.5
+#: Up to so many runs an effort is taken as it is.
+ROOM_RUNS = 60
+#: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
+MOST_MOVES = 10_000
+#: It does so that often at least.
+LEAST_DRAWS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How hard to search: rounds of the bound, moves of the search for fewest boards, and of the walk for cuts and looks."""
+
+    rounds: int
+    moves: int
+    tidying: int
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Begun:
+    """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and first pieces that keep it
+    (none with boards of several lengths or a pattern, which are not searched)."""
+
+    asked: Task
+    task: Task
+    firsts: tuple[float, ...]
+
+
+class _Found(TypedDict):
+    """What a search gives a `Trial`."""
+
+    task: Task
+    eased: bool
+    firsts: tuple[float, ...]
+    boards: int
+    cuts: int
+    bound: int
+    mixed: Mixed | None
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Trial:
+    """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
+
+    The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how many are to be bought.
+    mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`).
+    """
+
+    way: Way
+    frame: Frame
+    first_row: FirstRow
+    ground: Ground
+    bores: tuple[Bore, ...]
+    task: Task
+    eased: bool
+    firsts: tuple[float, ...]
+    boards: int
+    cuts: int
+    bound: int
+    along_mm: float
+    depth_mm: float
+    starts_in_doorway: bool
+    mixed: Mixed | None = None
+    begun: Begun | None = None
+
+    @property
+    def price(self) -> tuple[float, float]:
+        """What fewer of is better: boards; with several lengths packs, then wood opened."""
+        return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
+
+    @property
+    def proven(self) -> bool:
+        """Whether these rows need no fewer boards (with several lengths: packs)."""
+        return self.boards == self.bound if self.mixed is None else self.mixed.packs == self.mixed.least_packs
+
+    @property
+    def joints(self) -> list[list[float]]:
+        """The joints of each run, s in mm."""
+        if self.mixed is not None:
+            return self.mixed.joints
+        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)], self.firsts)]
+
+    @property
+    def strips(self) -> tuple[Strip, ...]:
+        """The strips of the rows."""
+        return self.ground.strips
+
+    @property
+    def runs(self) -> tuple[RunShape, ...]:
+        """The runs of all rows."""
+        return self.ground.runs
+
+    @property
+    def starts_short(self) -> bool:
+        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as in a bay: a poor line
+        for all the others to follow."""
+        first = sum(run.right_mm - run.left_mm for run in self.runs if run.row == 0)
+        whole = max(run.right_mm for run in self.runs) - min(run.left_mm for run in self.runs)
+        return not self.starts_in_doorway and first < SHORT_START * whole
+
+    @property
+    def narrow_mm(self) -> float:
+        """The least width of any row along a wall."""
+        return min(run.narrow_mm for run in self.runs)
+
+
+def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effort, seed: int) -> Trial:
+    """Cut the rows of one way of laying and search their first pieces."""
+    frame = frame_over(list(site.cover), way.u)
+    cover_rf = [frame.shape_to_row(part) for part in site.cover]
+    depth = max(part.bounds[3] for part in cover_rf)
+    walls = site.walls_in(frame)
+    first_row = _first_row(cover_rf, depth, walls, board, wishes)
+    ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
+                     longest_mm=wishes.longest_mm + site.doorway_mm)
+    bores = site.bores_in(frame)
+    asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
+    begun = _begin(asked, seed) if wishes.pattern == "fewest" and not board.mix else Begun(asked=asked, task=asked, firsts=())
+    return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
+                 **_search(begun, board, wishes, effort, seed))
+
+
+def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
+    """A way that `try_way` has tried, searched anew with another effort."""
+    return trial if trial.begun is None else replace(trial, **_search(trial.begun, board, wishes, effort, seed))
+
+
+def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
+    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many moves."""
+    if trial.mixed is not None or wishes.pattern != "fewest":
+        return trial
+    task, firsts = tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2)
+    return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes), cuts=count_cuts(task, firsts))
+
+
+def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
+    return max(0, boards_taken(task, firsts) - spared(wishes.stock))
+
+
+def _begin(asked: Task, seed: int) -> Begun:
+    found = start(asked, seed=seed)
+    task, firsts = (asked, found) if found is not None else ease(asked)
+    return Begun(asked=asked, task=task, firsts=tuple(firsts))
+
+
+def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: int) -> _Found:
+    return _searched_mixed(begun.asked, board.mix, effort) if board.mix else _searched(begun, wishes, effort, seed)
+
+
+def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
+    """The first pieces of boards of one length, and what they come to."""
+    task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun.asked, wishes.pattern, effort)
+    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": _to_buy(task, firsts, wishes),
+            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
+
+
+def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
+    """Boards of several lengths laid, and what they come to."""
+    mixed = lay_floor(asked, pack, moves=effort.moves)
+    return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
+            "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed}
+
+
+def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
+    """The search task of a floor cut into runs, with the pieces already owned."""
+    rules = wishes.rules
+    shortest = max(rules.shortest_mm, LEAST_SAWN_MM)
+    spans = tuple(Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest, square_left=run.square_left,
+                       square_right=run.square_right, bars=bars_of(run, bores), wary=wary_of(run)) for run in runs)
+    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=rules.stagger_mm) for i, j, lo, hi in seams_between(runs, strips))
+    return with_owned(Task(board_mm=board.length_mm, kerf_mm=wishes.kerf_mm, spans=spans, seams=seams), wishes.stock)
+
+
+def as_choice(trial: Trial, says: str) -> Choice:
+    """The trial as a line of the table of choices."""
+    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm, last_row_mm=trial.first_row.last_mm,
+                  boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
+
+
+def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes) -> FirstRow:
+    if wishes.first_row_mm is None:
+        return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls)
+    first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
+    return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm), narrow_mm=wishes.first_row_mm,
+                    says="The first row is as wide as you asked.")
+
+
+def _in_pattern(asked: Task, pattern: str, effort: Effort) -> tuple[Task, list[float], int]:
+    """(task, eased where the pattern asks for it, first pieces, proven bound)."""
+    firsts = lay_pattern(asked, pattern)
+    task = eased_to(asked, firsts)
+    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds)
+
+
+def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
+    """(task, first pieces, proven bound); the task is the one begun with, the places of its one-piece runs noted.
+
+    The bound is first taken coarsely, so that the search knows when to stop, and finely if there is something left to prove.
+    """
+    unsearched, firsts = begun.task, list(begun.firsts)
+    effort = _shared_out(effort, len(unsearched.spans))
+    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
+    if effort.rounds and count_boards(task, firsts) > bound:
+        others = _other_starts(begun, count_boards(task, firsts), effort, seed)
+        task, firsts = seek_again(begun.task, (task, firsts), others, moves=min(effort.moves, MOST_MOVES), least=bound)
+    if effort.tidying:
+        task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
+    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+
+
+def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:
+    """(first pieces, seed of the draws): the lay the bound's own play likes best, if it takes less than `boards`, then ever other draws."""
+    guided = guided_start(begun.task)
+    if guided is not None and count_boards(begun.task, guided) < boards:
+        yield guided, seed
+    for again in range(1, 1 + max(LEAST_DRAWS, effort.moves // MOST_MOVES)):
+        draws = seed + SEED_STEP * again
+        yield start(begun.task, seed=draws) or list(begun.firsts), draws
+
+
+def _shared_out(effort: Effort, runs: int) -> Effort:
+    """The effort for a floor of so many runs: a move and a round take longer the more there are, so halls get fewer."""
+    if runs <= ROOM_RUNS:
+        return effort
+    return Effort(*(share * ROOM_RUNS // runs for share in (effort.rounds, effort.moves, effort.tidying)))
