@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from layout.planfile.schema import (BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, NotchShape, OffcutShape, PieceShape,
-                                 PlanShape, PolygonShape, RoundCutShape, RowShape, StraightCutShape)
+from layout.planfile.schema import (
+    BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, NotchShape, OffcutShape, PieceShape, PlanShape,
+    PolygonShape, RoundCutShape, RowShape, StraightCutShape)
 from layout.errors import LayoutError
-from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon,
-                         Profile, Relaxed, Row, Run)
+from layout.plan import (
+    UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan,
+    Polygon, Profile, Relaxed, Row, Run)
 from layout.planfile.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
 
