@@ -142,8 +142,9 @@ def _threads_of(client: Any, address: str) -> int:
     versions = client.run(version_there, on_error="return")
     for worker, found in versions.items():
         if found != tool_digest():  # an error, where there is none at all
-            raise file_error("other-version", f"The cluster's worker {worker} lacks this version of tapegroove; install "
-                                              "there what is installed here, or plans would differ.")
+            raise file_error("other-version",
+                             f"The cluster's worker {worker} lacks this version of tapegroove; install "
+                             "there what is installed here, or plans would differ.")
     return sum(worker["nthreads"] for worker in workers.values())
 
 

@@ -1,4 +1,5 @@
-"""The keys of a plan's answer and what each holds: types that the writer is checked against and the schema is made from.
+"""The keys of a plan's answer and what each holds: types that the writer is checked against and the schema is made
+from.
 
 Lengths mm, places [x, y] in the plan unless a line says otherwise, angles in degrees.
 """
@@ -31,7 +32,8 @@ class BoardsShape(TypedDict):
 
 
 class BoardShape(TypedDict):
-    """The board as bought, and how many come in a pack; `lengths` of a pack that holds several (`length` is then the longest)."""
+    """The board as bought, and how many come in a pack; `lengths` of a pack that holds several (`length` is then the
+    longest)."""
 
     length: float
     width: float
@@ -49,7 +51,8 @@ class RulesShape(TypedDict):
 
 
 class StraightCutShape(TypedDict):
-    """A straight saw line: two distances from the kept end (at the near and the far edge) or edge (at the left and the right end)."""
+    """A straight saw line: two distances from the kept end (at the near and the far edge) or edge (at the left and
+    the right end)."""
 
     kind: Literal["cross", "rip"]
     kept: str
@@ -77,7 +80,8 @@ _PieceSpan = TypedDict("_PieceSpan", {"from": float, "to": float, "near": float,
 
 
 class PieceShape(_PieceSpan):
-    """A piece as laid; from, to, near, far: where it was in its board. takes: the offcut it is cut from, "" for a new board."""
+    """A piece as laid; from, to, near, far: where it was in its board. takes: the offcut it is cut from, "" for a
+    new board."""
 
     id: str
     board: int
@@ -105,7 +109,8 @@ class RowShape(TypedDict):
 
 
 class OffcutShape(_PieceSpan):
-    """A rest that is kept, where it was in its board, the piece whose sawing made it and the one made of it ("" none)."""
+    """A rest that is kept, where it was in its board, the piece whose sawing made it and the one made of it (""
+    none)."""
 
     label: str
     board: int
@@ -231,7 +236,8 @@ class DoubtsShape(TypedDict):
 
 
 class PlanShape(TypedDict):
-    """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do not know."""
+    """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do
+    not know."""
 
     format: Literal["tapegroove-plan"]
     version: Literal[1]

@@ -1,4 +1,5 @@
-"""A finished plan from the way of laying that was chosen: pieces, holes, doorways, profiles, what to buy, what to know."""
+"""A finished plan from the way of laying that was chosen: pieces, holes, doorways, profiles, what to buy, what to
+know."""
 from __future__ import annotations
 
 import shapely
@@ -30,9 +31,10 @@ from layout.planning.candidate import Trial
 Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
 
 
-def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial, choices: tuple[Choice, ...],
-             why_gap: str, *, laying: Laying | None = None) -> Plan:
-    """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose it.
+def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial,
+             choices: tuple[Choice, ...], why_gap: str, *, laying: Laying | None = None) -> Plan:
+    """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose
+    it.
 
     laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
     """
@@ -44,23 +46,29 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     beading, packs = beading_of(room), packs_for(boards, board) if trial.mixed is None else trial.mixed.packs
     bars = bars_of(room, beading, wishes.beading, wishes.kerf_mm)
     ground = Polygon(site.opened.outline_mm, [ring for _, ring in room.islands])
-    need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned, floor_rf=trial.frame.shape_to_row(_sound(ground)),
-                row_ends=2 * len(trial.runs), bars=bars, beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
-    found = Findings(cover=cover, lost=lost_alcoves(floor, cover, wishes.gap_mm), holes=holes, doorways=doorways, blocked=site.opened.blocked,
-                     profiles=profiles, left_out=left_out, extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
-    return Plan(
-        floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board, kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm,
-        rules=wishes.rules, u=trial.frame.u, v=trial.frame.v, start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows,
-        offcuts=offcuts, holes=holes, boards=boards, bound=trial.bound, bound_says=MIXED_SAYS if trial.mixed else SAYS,
-        proven=trial.proven, packs=packs, waste_percent=waste_percent(cover, sum(lengths) or boards * board.length_mm, owned, board),
-        says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)),
-        choices=choices, shopping=shopping_list(room, board, wishes, need), beading=beading, cautions=CAUTIONS,
-        warnings=warnings_for(room, board, wishes, found), relaxed=relaxed, longest_mm=wishes.longest_mm, doorways=doorways, profiles=profiles,
-        left_out=left_out, owned=owned, bars=bars, lengths_mm=lengths, least_packs=trial.mixed.least_packs if trial.mixed else 0)
+    need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned,
+                floor_rf=trial.frame.shape_to_row(_sound(ground)), row_ends=2 * len(trial.runs), bars=bars,
+                beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
+    found = Findings(cover=cover, lost=lost_alcoves(floor, cover, wishes.gap_mm), holes=holes, doorways=doorways,
+                     blocked=site.opened.blocked, profiles=profiles, left_out=left_out,
+                     extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
+    return Plan(floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board,
+                kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm, rules=wishes.rules, u=trial.frame.u, v=trial.frame.v,
+                start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows, offcuts=offcuts,
+                holes=holes, boards=boards, bound=trial.bound, bound_says=MIXED_SAYS if trial.mixed else SAYS,
+                proven=trial.proven, packs=packs, waste_percent=waste_percent(cover,
+                                                                              sum(lengths) or boards * board.length_mm,
+                                                                              owned, board),
+                says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)), choices=choices,
+                shopping=shopping_list(room, board, wishes, need), beading=beading, cautions=CAUTIONS,
+                warnings=warnings_for(room, board, wishes, found), relaxed=relaxed, longest_mm=wishes.longest_mm,
+                doorways=doorways, profiles=profiles, left_out=left_out, owned=owned, bars=bars, lengths_mm=lengths,
+                least_packs=trial.mixed.least_packs if trial.mixed else 0)
 
 
 def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ...], board: Board) -> float:
-    """Share of the wood cut or laid (boards, so long in all, and own pieces; not the packs bought) that does not end up in the floor, percent.
+    """Share of the wood cut or laid (boards, so long in all, and own pieces; not the packs bought) that does not end up
+    in the floor, percent.
 
     Pipe holes count as floor.
     """
@@ -69,7 +77,8 @@ def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ..
 
 
 def _cover(site: Site, trial: Trial) -> list[Polygon]:
-    """What the boards of a trial cover: all of the site's cover, unless profiles part it or a strip of it is left out."""
+    """What the boards of a trial cover: all of the site's cover, unless profiles part it or a strip of it is left
+    out."""
     if not trial.ground.bands and not trial.ground.chips:
         return list(site.cover)
     parts = [shapely.transform(part, trial.frame.to_plan) for part in trial.ground.parts]
@@ -82,11 +91,15 @@ def _profiles(trial: Trial) -> tuple[Profile, ...]:
 
 
 def _profile(frame: Frame, band: Band, ends: tuple[tuple[float, float], tuple[float, float]]) -> Profile:
-    (x0, y0), (x1, y1) = (tuple(map(float, point)) for point in frame.to_plan(shapely.get_coordinates(shapely.LineString(ends))))
+    (x0, y0), (x1, y1) = (tuple(map(float, point))
+                          for point in frame.to_plan(shapely.get_coordinates(shapely.LineString(ends))))
     long = shapely.LineString(ends).length / 1000
-    way = f"across the rows, {band.middle_mm / 1000:.2f} m from their left end" if band.axis == "s" else "along the rows"
+    way = (
+        f"across the rows, {band.middle_mm / 1000:.2f} m from their left end" if band.axis == "s" else "along the rows"
+    )
     return Profile(ends=((x0, y0), (x1, y1)), clear_mm=band.clear_mm,
-                   says=f"An expansion profile {long:.2f} m long goes {way}: the boards stop {band.clear_mm:g} mm short of its middle on both sides.")
+                   says=f"An expansion profile {long:.2f} m long goes {way}: the boards stop {band.clear_mm:g} mm "
+                        "short of its middle on both sides.")
 
 
 def _left_out(trial: Trial) -> tuple[LeftOut, ...]:
@@ -100,13 +113,22 @@ def _left_out(trial: Trial) -> tuple[LeftOut, ...]:
 
 def _sound(ground: Polygon) -> BaseGeometry:
     """The ground as overlays can take it: islands may touch walls and one another, but for rounding."""
-    return ground if ground.is_valid else Polygon(ground.exterior).difference(unary_union([Polygon(ring) for ring in ground.interiors]))
+    return (
+        ground
+        if ground.is_valid
+        else Polygon(ground.exterior).difference(unary_union([Polygon(ring) for ring in ground.interiors]))
+    )
 
 
 def _lay(trial: Trial, board: Board, wishes: Wishes) -> tuple[Laying, tuple[float, ...]]:
-    """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of these where they differ)."""
+    """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of
+    these where they differ)."""
     stock = label_stock(wishes.stock, len(trial.runs))
-    loose, behind = (placements_of(trial.task, trial.mixed.laying), {}) if trial.mixed else place_boards(trial.task, list(trial.firsts), stock)
+    loose, behind = (
+        (placements_of(trial.task, trial.mixed.laying), {})
+        if trial.mixed
+        else place_boards(trial.task, list(trial.firsts), stock)
+    )
     order = lay_order(loose, trial.task.spans, wishes.lay)
     placements, used, boards = number_boards(loose, order, behind, [piece for piece in stock if piece.run < 0])
     lengths = _lengths(loose, placements, trial.mixed.laying) if trial.mixed else ()
@@ -117,7 +139,8 @@ def _lay(trial: Trial, board: Board, wishes: Wishes) -> tuple[Laying, tuple[floa
     runs = list(trial.runs)
     parts = cut_shapes(runs, placements)
     ids = name_pieces(runs, placements, parts)
-    sources, offcuts = trace_offcuts(placements, order, [names[0] for names in ids], board_of, wishes.kerf_mm, wishes.rules.shortest_mm, used)
+    sources, offcuts = trace_offcuts(placements, order, [names[0] for names in ids], board_of, wishes.kerf_mm,
+                                     wishes.rules.shortest_mm, used)
     rows = make_rows(runs, list(trial.strips), placements, board_of, trial.frame, parts, ids, sources)
     numbers = {piece.label: number for number, piece in used.items()}
     return (rows, offcuts, tuple(as_owned(piece, numbers.get(piece.label, 0)) for piece in stock), boards), lengths
@@ -133,7 +156,8 @@ def _lengths(loose: list[Placement], numbered: list[Placement], laying: MixedLay
 def _says_owned(owned: tuple[Owned, ...]) -> tuple[str, ...]:
     """Which of the reader's own pieces are used, and which are not."""
     used, idle = ([piece.label for piece in owned if bool(piece.board) == taken] for taken in (True, False))
-    says = [f"Of the pieces you have already, {', '.join(used)} {'are' if len(used) > 1 else 'is'} used before new boards."] if used else []
+    says = [(f"Of the pieces you have already, {', '.join(used)} {'are' if len(used) > 1 else 'is'} used before new "
+             "boards.")] if used else []
     if idle:
         does, them = ("do", "them") if len(idle) > 1 else ("does", "it")
         says.append(f"{', '.join(idle)} {does} not save a board here; keep {them} for repairs.")
@@ -147,10 +171,16 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         what = "packs" if trial.mixed else "boards"
         this, *others = (choice.boards if choice.packs is None else choice.packs for choice in choices)
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
-                    f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Ways that keep every rule come first, then "
-                    f"fewest {what}, then a first row at least half as long as the floor, then rows along the longer side (common practice).")
+                    f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Ways that "
+                    "keep every rule come first, then "
+                    f"fewest {what}, then a first row at least half as long as the floor, then rows along the longer "
+                    "side (common practice).")
     first, last = trial.strips[0], trial.strips[-1]
-    in_doorway = " Row 1 begins in the doorway: the first row meant here is the one at the wall." if trial.starts_in_doorway else ""
+    in_doorway = (
+        " Row 1 begins in the doorway: the first row meant here is the one at the wall."
+        if trial.starts_in_doorway
+        else ""
+    )
     wide, last_wide = first.far_mm - first.near_mm, last.far_mm - last.near_mm
     says.append(f"{trial.first_row.says} Row 1 is {wide:.0f} mm wide, the last row {last_wide:.0f} mm.{in_doorway}")
     says += [why_gap] if why_gap else []
@@ -159,7 +189,8 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
     elif trial.boards == trial.bound:
         says.append(f"{trial.boards} boards are the fewest possible for these rows.")
     elif wishes.pattern != "fewest":
-        says.append(f"The pattern of {wishes.pattern} needs {trial.boards} boards; freely placed joints need at least {trial.bound}, so the pattern "
+        says.append(f"The pattern of {wishes.pattern} needs {trial.boards} boards; freely placed joints need at least "
+                    f"{trial.bound}, so the pattern "
                     f"costs at most {trial.boards - trial.bound} boards.")
     else:
         says.append(f"{trial.boards} boards; at least {trial.bound} are needed for these rows, so at most "

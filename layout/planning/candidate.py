@@ -31,11 +31,13 @@ from layout.search.core.board_pairing import boards_taken, count_boards
 
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
-#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice, no source for the share).
+#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice,
+#: no source for the share).
 SHORT_START = 0.5
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
-#: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
+#: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins
+#: where going on does not.
 MOST_MOVES = 10_000
 #: It does so that often at least.
 LEAST_DRAWS = 3
@@ -43,7 +45,8 @@ LEAST_DRAWS = 3
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to search: rounds of the bound, moves of the search for fewest boards, and of the walk for cuts and looks."""
+    """How hard to search: rounds of the bound, moves of the search for fewest boards, and of the walk for cuts and
+    looks."""
 
     rounds: int
     moves: int
@@ -52,8 +55,8 @@ class Effort:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Begun:
-    """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and first pieces that keep it
-    (none with boards of several lengths or a pattern, which are not searched)."""
+    """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and
+    first pieces that keep it (none with boards of several lengths or a pattern, which are not searched)."""
 
     asked: Task
     task: Task
@@ -76,8 +79,9 @@ class _Found(TypedDict):
 class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
-    The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how many are to be bought.
-    mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`).
+    The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
+    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
+    longer search (`try_longer`).
     """
 
     way: Way
@@ -112,7 +116,8 @@ class Trial:
         """The joints of each run, s in mm."""
         if self.mixed is not None:
             return self.mixed.joints
-        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)], self.firsts)]
+        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)],
+                                                                                  self.firsts)]
 
     @property
     def strips(self) -> tuple[Strip, ...]:
@@ -126,8 +131,8 @@ class Trial:
 
     @property
     def starts_short(self) -> bool:
-        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as in a bay: a poor line
-        for all the others to follow."""
+        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as
+        in a bay: a poor line for all the others to follow."""
         first = sum(run.right_mm - run.left_mm for run in self.runs if run.row == 0)
         whole = max(run.right_mm for run in self.runs) - min(run.left_mm for run in self.runs)
         return not self.starts_in_doorway and first < SHORT_START * whole
@@ -149,10 +154,14 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
                      longest_mm=wishes.longest_mm + site.doorway_mm)
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
-    begun = _begin(asked, seed) if wishes.pattern == "fewest" and not board.mix else Begun(asked=asked, task=asked, firsts=())
+    begun = (
+        _begin(asked, seed)
+        if wishes.pattern == "fewest" and not board.mix
+        else Begun(asked=asked, task=asked, firsts=())
+    )
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
-                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
-                 **_search(begun, board, wishes, effort, seed))
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs),
+                 starts_in_doorway=walls is not None and walls[0] > 1.0, **_search(begun, board, wishes, effort, seed))
 
 
 def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
@@ -161,11 +170,13 @@ def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, s
 
 
 def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
-    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many moves."""
+    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many
+    moves."""
     if trial.mixed is not None or wishes.pattern != "fewest":
         return trial
     task, firsts = tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2)
-    return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes), cuts=count_cuts(task, firsts))
+    return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes),
+                   cuts=count_cuts(task, firsts))
 
 
 def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
@@ -184,9 +195,14 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
-    task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun.asked, wishes.pattern, effort)
-    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": _to_buy(task, firsts, wishes),
-            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
+    task, firsts, bound = (
+        _first_pieces(begun, effort, seed)
+        if wishes.pattern == "fewest"
+        else _in_pattern(begun.asked, wishes.pattern, effort)
+    )
+    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts),
+            "boards": _to_buy(task, firsts, wishes), "cuts": count_cuts(task, firsts),
+            "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
 
 
 def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
@@ -196,28 +212,33 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
             "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed}
 
 
-def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
+def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes,
+              bores: tuple[Bore, ...] = ()) -> Task:
     """The search task of a floor cut into runs, with the pieces already owned."""
     rules = wishes.rules
     shortest = max(rules.shortest_mm, LEAST_SAWN_MM)
-    spans = tuple(Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest, square_left=run.square_left,
-                       square_right=run.square_right, bars=bars_of(run, bores), wary=wary_of(run)) for run in runs)
-    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=rules.stagger_mm) for i, j, lo, hi in seams_between(runs, strips))
+    spans = tuple(Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest,
+                       square_left=run.square_left, square_right=run.square_right, bars=bars_of(run, bores),
+                       wary=wary_of(run)) for run in runs)
+    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=rules.stagger_mm)
+                  for i, j, lo, hi in seams_between(runs, strips))
     return with_owned(Task(board_mm=board.length_mm, kerf_mm=wishes.kerf_mm, spans=spans, seams=seams), wishes.stock)
 
 
 def as_choice(trial: Trial, says: str) -> Choice:
     """The trial as a line of the table of choices."""
-    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm, last_row_mm=trial.first_row.last_mm,
-                  boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
+    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm,
+                  last_row_mm=trial.first_row.last_mm, boards=trial.boards, cuts=trial.cuts,
+                  narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
 
 
-def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes) -> FirstRow:
+def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board,
+               wishes: Wishes) -> FirstRow:
     if wishes.first_row_mm is None:
         return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls)
     first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
-    return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm), narrow_mm=wishes.first_row_mm,
-                    says="The first row is as wide as you asked.")
+    return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm),
+                    narrow_mm=wishes.first_row_mm, says="The first row is as wide as you asked.")
 
 
 def _in_pattern(asked: Task, pattern: str, effort: Effort) -> tuple[Task, list[float], int]:
@@ -230,22 +251,26 @@ def _in_pattern(asked: Task, pattern: str, effort: Effort) -> tuple[Task, list[f
 def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
     """(task, first pieces, proven bound); the task is the one begun with, the places of its one-piece runs noted.
 
-    The bound is first taken coarsely, so that the search knows when to stop, and finely if there is something left to prove.
+    The bound is first taken coarsely, so that the search knows when to stop, and finely if there is something left to
+    prove.
     """
     unsearched, firsts = begun.task, list(begun.firsts)
     effort = _shared_out(effort, len(unsearched.spans))
-    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds,
+                        grids_mm=GRIDS_MM[:1])
     task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
         others = _other_starts(begun, count_boards(task, firsts), effort, seed)
         task, firsts = seek_again(begun.task, (task, firsts), others, moves=min(effort.moves, MOST_MOVES), least=bound)
     if effort.tidying:
         task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
-    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound,
+                                     grids_mm=GRIDS_MM[1:])
 
 
 def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:
-    """(first pieces, seed of the draws): the lay the bound's own play likes best, if it takes less than `boards`, then ever other draws."""
+    """(first pieces, seed of the draws): the lay the bound's own play likes best, if it takes less than `boards`,
+    then ever other draws."""
     guided = guided_start(begun.task)
     if guided is not None and count_boards(begun.task, guided) < boards:
         yield guided, seed

@@ -1,10 +1,10 @@
 """The cuts that turn stock into a piece, as marks a person can set with a tape.
 
-Board frame, mm: (0, 0) the board's left end at its near edge. The convex hull of the piece tells the straight saw lines:
-every hull edge that does not lie on the stock's own outline is one, "cross" or "rip" by its slope, if both its marks fall
-on the stock. What is still too much after those is taken out as notches, so cross, rip, notch and hole together give the
-piece exactly. A cross cut is measured from an end the stock still has: a new board has both, an offcut one; a middle slice
-has none, and is measured from its left sawn end.
+Board frame, mm: (0, 0) the board's left end at its near edge. The convex hull of the piece tells the straight saw
+lines: every hull edge that does not lie on the stock's own outline is one, "cross" or "rip" by its slope, if both its
+marks fall on the stock. What is still too much after those is taken out as notches, so cross, rip, notch and hole
+together give the piece exactly. A cross cut is measured from an end the stock still has: a new board has both, an
+offcut one; a middle slice has none, and is measured from its left sawn end.
 """
 from __future__ import annotations
 
@@ -44,19 +44,26 @@ def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[
 
 
 def _is_sawn_out(shape: Polygon, rough: BaseGeometry) -> bool:
-    """Whether straight cuts along its edges leave nothing to notch: it has no recess, and reaches the stock's outline truly or not at all."""
+    """Whether straight cuts along its edges leave nothing to notch: it has no recess, and reaches the stock's
+    outline truly or not at all."""
     off = np.abs(np.subtract(shape.bounds, rough.bounds))
-    return not shape.interiors and shape.convex_hull.area - shape.area < CRUMB_MM2 and not bool(((off > TRULY_MM) & (off < ON_MM)).any())
+    return (
+        not shape.interiors
+        and shape.convex_hull.area - shape.area < CRUMB_MM2
+        and not bool(((off > TRULY_MM) & (off < ON_MM)).any())
+    )
 
 
 def keeps_of(shape: Polygon, board: Board) -> tuple[str, ...]:
     """Which factory ends and edges a piece still has: those with more than 1 mm of its outline on them."""
     corners = shapely.get_coordinates(shape.exterior)
-    # (corners, 2, 2): distance from the left and right end, from the near and far edge; the same for a side's whole length.
+    # (corners, 2, 2): distance from the left and right end, from the near and far edge; the same for a side's whole
+    # length.
     off = np.abs(corners[:, :, None] - np.array([[0.0, board.length_mm], [0.0, board.width_mm]]))
     on = (off[:-1] < ON_MM) & (off[1:] < ON_MM)
     lengths = (np.abs(np.diff(corners[:, ::-1], axis=0))[:, :, None] * on).sum(axis=0)
-    return tuple(name for name, length in zip(("left", "right", "near", "far"), lengths.ravel().tolist()) if length > 1.0)
+    return tuple(name for name, length in zip(("left", "right", "near", "far"), lengths.ravel().tolist())
+                 if length > 1.0)
 
 
 def _saw_lines(shape: Polygon, rough: BaseGeometry) -> list[tuple[Point, Point]]:

@@ -1,17 +1,20 @@
 """From a room, boards and wishes to a plan.
 
-Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of laying that
-fits the wishes; each way is tried with a small effort (`candidate`); the best is searched longer, and where it is not proven the
-fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words follow from it
-(`assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no fault.
+Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of
+laying that fits the wishes; each way is tried with a small effort (`candidate`); the best is searched longer, and where
+it is not proven the fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words
+follow from it (`assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no
+fault.
 
-Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much:
-first `narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;
-then `shortest` down to 200 mm; then `stagger` and at last `shortest` without limit (`layout.search.core.relaxation`). A joint keeps clear of a
-pipe's hole even then. That it keeps off notches is a wish: boards come first (`layout.search.core.joint_preferences`).
+Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much: first
+`narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;
+then `shortest` down to 200 mm; then `stagger` and at last `shortest` without limit (`layout.search.core.relaxation`). A
+joint keeps clear of a pipe's hole even then. That it keeps off notches is a wish: boards come first
+(`layout.search.core.joint_preferences`).
 
-Choice of the way: a way that keeps every rule comes before one that does not; then fewest boards; then one whose
-first row is no less than half as long as the floor; then rows along the longer side; then one that does not start in a doorway; then fewest cuts.
+Choice of the way: a way that keeps every rule comes before one that does not; then fewest boards; then one whose first
+row is no less than half as long as the floor; then rows along the longer side; then one that does not start in a
+doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
@@ -33,7 +36,8 @@ from layout.room import Board, Room, Settled, Wishes, settle
 from layout.planning.site import Site, site_of
 from layout.planning.candidate import Effort, Trial, as_choice, tidied, try_longer, try_way
 
-#: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some ten.
+#: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some
+#: ten.
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
 QUICK_MOVES = 1500
@@ -50,8 +54,8 @@ MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> Plan:
     """How to lay the floor of `room` with `board` under `wishes`; the same arguments give the same plan.
 
-    moves: budget of the search, one of `EFFORTS` or any number (not seconds). Raises LayoutError, in one sentence, for input
-    that no plan can follow, and with slug internal-fault if the judge finds our own plan wrong.
+    moves: budget of the search, one of `EFFORTS` or any number (not seconds). Raises LayoutError, in one sentence, for
+    input that no plan can follow, and with slug internal-fault if the judge finds our own plan wrong.
     """
     check_board(board)
     check_wishes(wishes, board)
@@ -65,7 +69,8 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
     faults = find_faults(plan, room)
     if faults:
-        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, {faults[0].amount:.3g}); this is "
+        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, "
+                                            f"{faults[0].amount:.3g}); this is "
                           "our mistake, not yours - please report it with the job file.", where=faults[0].where)
     return plan
 
@@ -79,14 +84,16 @@ def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
-    """Every way at a glance, untidied, then those that may win with a small effort; a preview leaves it at the glance."""
+    """Every way at a glance, untidied, then those that may win with a small effort; a preview leaves it at the
+    glance."""
     glance = Effort(rounds=0, moves=min(EFFORTS["preview"], moves), tidying=0)
     glances = [try_way(site, board, wishes, way, effort=glance, seed=seed) for way in ways]
     if moves <= EFFORTS["preview"]:
         return glances
     best = min(glances, key=lambda trial: _rank(trial, wishes))
     quick = Effort(rounds=0, moves=min(QUICK_MOVES, moves), tidying=QUICK_TIDYING)
-    return [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
+    return [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial
+            for trial in glances]
 
 
 def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
@@ -97,8 +104,8 @@ def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
 
 
 def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
-    """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not proven those that lie
-    level with it with the usual ones at most. In a preview, only the best."""
+    """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not
+    proven those that lie level with it with the usual ones at most. In a preview, only the best."""
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first, moves), wishes)]
     most = MOST_LONG if moves > EFFORTS["preview"] else 1
@@ -127,7 +134,8 @@ def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *,
 
 
 def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], bool, float, bool, int]:
-    """The order of choice: rules broken, boards (packs), a first row of some length, rows along the longer side, a start at a whole wall, cuts."""
+    """The order of choice: rules broken, boards (packs), a first row of some length, rows along the longer side, a
+    start at a whole wall, cuts."""
     broken = int(trial.narrow_mm < min(wishes.rules.narrowest_mm, trial.depth_mm) - 1e-6) + int(trial.eased)
     return broken, trial.price, trial.starts_short, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
 
@@ -135,5 +143,10 @@ def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], bool,
 def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:
     """The ways weighed, the chosen one first, the others in their order."""
     chosen, *others = weighed
-    return tuple(as_choice(trial, f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is chosen else ""))
-                 for trial in (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes))))
+    return tuple(
+        as_choice(
+            trial,
+            f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is chosen else ""),
+        )
+        for trial in (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes)))
+    )

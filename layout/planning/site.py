@@ -1,4 +1,5 @@
-"""The room as every way of laying sees it: what boards cover, with and without doorways, and the pipes' holes. Plan frame, mm."""
+"""The room as every way of laying sees it: what boards cover, with and without doorways, and the pipes' holes. Plan
+frame, mm."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -16,7 +17,8 @@ from layout.room import Pipe, Room
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Site:
-    """cover: its parts, largest first; walled: the same stopped at the wall lines; doorway_mm: depth of the deepest doorway."""
+    """cover: its parts, largest first; walled: the same stopped at the wall lines; doorway_mm: depth of the deepest
+    doorway."""
 
     cover: tuple[Polygon, ...]
     walled: tuple[Polygon, ...]
@@ -41,7 +43,8 @@ class Site:
         if not self.pipes:
             return ()
         places = frame.to_row(np.array([pipe.centre_mm for pipe in self.pipes], dtype=np.float64)).tolist()
-        return tuple(Bore(pipe=pipe.name, s_mm=s, t_mm=t, radius_mm=pipe.diameter_mm / 2 + self.gap_mm) for pipe, (s, t) in zip(self.pipes, places))
+        return tuple(Bore(pipe=pipe.name, s_mm=s, t_mm=t, radius_mm=pipe.diameter_mm / 2 + self.gap_mm)
+                     for pipe, (s, t) in zip(self.pipes, places))
 
 
 def site_of(room: Room, gap_mm: float) -> Site:

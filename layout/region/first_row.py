@@ -1,11 +1,12 @@
 """How wide the first row should be.
 
-Rule of trade (section "row balance" of any laying guide; common practice): with n full rows and a rest r, keep the first
-row whole if r is wide enough, else share (board + r) between the first and the last row. Walls out of parallel and
-chimney faces make slivers elsewhere: every long edge of the cover (within 20 degrees of the rows) is looked at, for every
-first-row width on a half-millimetre grid, and widths that keep all of them wide enough are preferred.
+Rule of trade (section "row balance" of any laying guide; common practice): with n full rows and a rest r, keep the
+first row whole if r is wide enough, else share (board + r) between the first and the last row. Walls out of parallel
+and chimney faces make slivers elsewhere: every long edge of the cover (within 20 degrees of the rows) is looked at, for
+every first-row width on a half-millimetre grid, and widths that keep all of them wide enough are preferred.
 
-A doorway in the start wall lies before the wall: the first strip then begins in it, and the rule is kept for the row at the wall.
+A doorway in the start wall lies before the wall: the first strip then begins in it, and the rule is kept for the row at
+the wall.
 """
 from __future__ import annotations
 
@@ -77,13 +78,15 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
     best = np.lexsort((np.abs(firsts - lasts), rows, -kept))[0]
-    says = ("This width keeps every row wide enough along the walls that run with the rows." if narrow[best] >= narrowest_mm else
-            f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
+    says = ("This width keeps every row wide enough along the walls that run with the rows."
+            if narrow[best] >= narrowest_mm
+            else f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
     return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), says=says)
 
 
 def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
-    """(k, 3) long edges of the cover: t at both ends, and +1 where the cover lies on the far side of it, -1 on the near side."""
+    """(k, 3) long edges of the cover: t at both ends, and +1 where the cover lies on the far side of it, -1 on the
+    near side."""
     found = []
     for part in cover_rf:
         part = orient(part)
@@ -96,7 +99,8 @@ def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
 
 
 def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
-    """For each first-row width, the least distance from a long edge to the seam across the row it bounds; 0 if it crosses a seam."""
+    """For each first-row width, the least distance from a long edge to the seam across the row it bounds; 0 if it
+    crosses a seam."""
     least = np.full(len(firsts), width_mm)
     for t0, t1, side in edges:
         lo, hi = min(t0, t1), max(t0, t1)

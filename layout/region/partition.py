@@ -20,7 +20,8 @@ MOST_PASSES = 3
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Ground:
-    """The parts of the cover that are laid, the strips that hold a run, the runs, bands kept free for profiles, parts left out."""
+    """The parts of the cover that are laid, the strips that hold a run, the runs, bands kept free for profiles,
+    parts left out."""
 
     parts: tuple[Polygon, ...]
     strips: tuple[Strip, ...]

@@ -19,7 +19,8 @@ pytestmark = pytest.mark.usefixtures("own_record")
 
 def write_room(place: Path, width: float, **more) -> None:
     place.mkdir(parents=True)
-    job = {"format": "tapegroove-job", "version": 1, "title": "=Invented", "floor": {"outline": [[0, 0], [width, 0], [width, 2600], [0, 2600]]},
+    job = {"format": "tapegroove-job", "version": 1, "title": "=Invented",
+           "floor": {"outline": [[0, 0], [width, 0], [width, 2600], [0, 2600]]},
            "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
     (place / "job.json").write_text(json.dumps(job | more), "utf-8")
 
@@ -34,7 +35,8 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_every_job_is_planned_as_if_alone_and_a_bad_one_says_why(folder, capsys):
-    status = main(["many", str(folder), "--json", "--effort", "preview", "--processes", "2", "-o", str(folder / "sum.csv")])
+    status = main(["many", str(folder), "--json", "--effort", "preview", "--processes", "2", "-o",
+                   str(folder / "sum.csv")])
     told, progress = capsys.readouterr()
     answer = json.loads(told)
     jobs = {job["name"]: job for job in answer["jobs"]}
@@ -52,12 +54,14 @@ def test_every_job_is_planned_as_if_alone_and_a_bad_one_says_why(folder, capsys)
 
 
 def test_a_title_is_no_formula_to_a_spreadsheet(folder):
-    line = list(csv.reader(io.StringIO(many_csv([plan_one(folder / "kitchen", folder, "preview")]).decode("utf-8-sig"))))[1]
+    line = list(csv.reader(io.StringIO(many_csv([plan_one(folder / "kitchen", folder,
+                                                          "preview")]).decode("utf-8-sig"))))[1]
     assert line[1] == "'=Invented"
 
 
 def test_the_table_is_utf_8_to_a_spreadsheet_and_splits_nowhere_else():
-    """The mark: Unicode standard, 23.8. Quotes round every text, and quotes within doubled: RFC 4180, and OWASP's page on CSV injection."""
+    """The mark: Unicode standard, 23.8. Quotes round every text, and quotes within doubled: RFC 4180, and OWASP's
+    page on CSV injection."""
     data = many_csv([Outcome(name="Küche", title='a";=2+5', says=("=1;=2", "+3"))])
     assert data.startswith(b"\xef\xbb\xbf\"name\",") and '"Küche","a"";\'=2+5",'.encode() in data
     assert list(csv.reader(io.StringIO(data.decode("utf-8-sig"))))[1][-1] == "'=1;'=2 +3"
@@ -70,7 +74,14 @@ def test_a_folder_that_is_a_job_is_that_job_and_what_lies_in_it_is_not_searched(
 
 
 def test_what_a_survey_leaves_in_doubt_is_told_with_its_job(folder, capsys):
-    lengths = {"AB": 3100, "BC": 2600, "CD": 3100, "DA": 2600, "AC": (3100**2 + 2600**2) ** 0.5, "BD": 4146}  # one diagonal 100 mm too long
+    lengths = {
+        "AB": 3100,
+        "BC": 2600,
+        "CD": 3100,
+        "DA": 2600,
+        "AC": (3100**2 + 2600**2) ** 0.5,
+        "BD": 4146,
+    }  # one diagonal 100 mm too long
     tape = [{"between": [a, b], "mm": mm} for (a, b), mm in lengths.items()]
     write_room(folder / "taped", 3100, floor=None, outline=list("ABCD"), tape=tape)
     assert main(["many", str(folder / "taped"), "--effort", "preview", "-o", str(folder / "sum.csv")]) == 0
