@@ -322,10 +322,10 @@ def _house(options: argparse.Namespace) -> int:
 
 def _many(options: argparse.Namespace) -> int:
     from desk.work.answers import to_json
-    from desk.apart import Limits
-    from desk.engine import Asked
-    from desk.manyrun import run_many
-    from desk.outcome import many_answer
+    from desk.limited_pool import Limits
+    from desk.batch.engine import Asked
+    from desk.commands.many_command import run_many
+    from desk.batch.outcome import many_answer
     from desk.text.say_many import say_many
     usual = Limits()
     limits = Limits(seconds=options.seconds or usual.seconds, memory_mb=options.memory or usual.memory_mb)

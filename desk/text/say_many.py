@@ -4,9 +4,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from desk.work.house import JoinedHouse
-from desk.apart import Death
-from desk.work.batch import Ended, TriedAgain
-from desk.outcome import Outcome
+from desk.limited_pool import Death
+from desk.batch.many import Ended, TriedAgain
+from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 
 

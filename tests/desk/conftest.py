@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.support.solved import solved_once
+
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 
 
@@ -55,7 +57,7 @@ def own_record(tmp_path, monkeypatch):
 @pytest.fixture
 def three_jobs(tmp_path) -> Path:
     """A folder of three jobs that misbehave in no way: attic, bath, cellar."""
-    from tests.desk.bad_jobs import write_job
+    from tests.support.bad_jobs import write_job
     for name in ("attic", "bath", "cellar"):
         write_job(tmp_path / "jobs" / name, name)
     return tmp_path / "jobs"
@@ -88,3 +90,9 @@ def jpeg():
         image.save(target, "JPEG", exif=exif)
         return target.getvalue()
     return make
+
+
+@pytest.fixture(autouse=True)
+def surveys_once(monkeypatch):
+    """The same job is solved once, for whoever asks."""
+    monkeypatch.setattr("capture.solve.solve_floor", solved_once)

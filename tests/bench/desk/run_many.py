@@ -27,11 +27,11 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from desk.apart import Limits
-from desk.engine import Asked
-from desk.work.batch import Ended, TriedAgain, plan_many
+from desk.limited_pool import Limits
+from desk.batch.engine import Asked
+from desk.batch.many import Ended, TriedAgain, plan_many
 from tests.support.draw_rooms import KINDS, draw_room
-from tests.desk.bad_jobs import begun, plan_as_told
+from tests.support.bad_jobs import begun, plan_as_told
 
 SEED = 20261126
 HOUSE = Path(__file__).parents[1].parent.parent
@@ -122,7 +122,7 @@ def kill_one(rng: random.Random) -> None:
 def stopped(folder: Path, options: argparse.Namespace) -> None:
     """The command stopped by Ctrl+C when half of the jobs are done, and begun again."""
     write_jobs(folder / "jobs", options.jobs)
-    command = [sys.executable, "-m", "tests.desk.bad_jobs", "plan_as_told", "many", str(folder / "jobs"), "--json",
+    command = [sys.executable, "-m", "tests.support.bad_jobs", "plan_as_told", "many", str(folder / "jobs"), "--json",
                "--effort", options.effort]
     first = subprocess.Popen(command, cwd=HOUSE, env=environment(folder), text=True, stdout=subprocess.PIPE,
                              stderr=subprocess.PIPE, start_new_session=True)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from printpack.csv_text import BYTE_ORDER_MARK, safe_cell
+from printpack.outputs.csv_text import BYTE_ORDER_MARK, safe_cell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,18 +15,18 @@ from pathlib import Path
 
 import pytest
 
-import desk.parcel
-from desk.apart import MEMORY_IS_LIMITED, Apart, Death, Limits
-from desk.engine import Asked
-from desk.work.batch import Ended, TriedAgain, plan_many
-from desk.outcome import Outcome
-from desk.parcel import PACKAGES, Parcel, Reply, code_digest, read_parcel
+import desk.batch.parcel
+from desk.limited_pool import MEMORY_IS_LIMITED, LimitedPool, Death, Limits
+from desk.batch.engine import Asked
+from desk.batch.many import Ended, TriedAgain, plan_many
+from desk.batch.outcome import Outcome
+from desk.batch.parcel import PACKAGES, Parcel, Reply, code_digest, read_parcel
 from desk.problem import JobFileError
-from desk.record import Record, open_record, record_path
-from tests.desk.bad_jobs import begun, pretend, write_job
+from desk.batch.record import Record, open_record, record_path
+from tests.support.bad_jobs import begun, pretend, write_job
 
 pytestmark = pytest.mark.usefixtures("own_record")
-HOUSE = Path(__file__).parent.parent.parent
+HOUSE = Path(__file__).parents[3]
 #: Short enough to wait for twice, long enough for a made-up plan on a busy machine; loading does not count.
 LIMITS = Limits(seconds=5.0, memory_mb=1200.0)
 
@@ -73,7 +73,7 @@ def test_a_job_that_takes_all_memory_is_refused_it_and_told_of(folder):
 
 
 def test_processes_that_do_not_answer_are_replaced():
-    apart = Apart(1, Limits(seconds=1e6, memory_mb=4000.0))
+    apart = LimitedPool(1, Limits(seconds=1e6, memory_mb=4000.0))
     try:
         stuck = apart.submit(_wait_for_ever)
         apart.renew()
@@ -101,7 +101,7 @@ def _fail_in_the_bath(parcel: Parcel, effort: str) -> Outcome:
 
 def start(*words: str) -> subprocess.Popen:
     """The command with the made-up planner, in a group of processes of its own, as a terminal starts it."""
-    command = [sys.executable, "-m", "tests.desk.bad_jobs", "pretend", "many", *words]
+    command = [sys.executable, "-m", "tests.support.bad_jobs", "pretend", "many", *words]
     return subprocess.Popen(command, cwd=HOUSE, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                             start_new_session=True)
 
@@ -176,7 +176,7 @@ def test_another_version_effort_or_picture_plans_again(folder, tmp_path, monkeyp
     (place / "photos" / "1.jpg").write_bytes(jpeg(width=81))
     assert isinstance(read_parcel(place, folder, "preview", known), Parcel)
     (place / "photos" / "1.jpg").write_bytes(jpeg())
-    monkeypatch.setattr(desk.parcel, "tool_digest", lambda: "another version")
+    monkeypatch.setattr(desk.batch.parcel, "tool_digest", lambda: "another version")
     assert isinstance(read_parcel(place, folder, "preview", known), Parcel)
 
 
@@ -243,7 +243,7 @@ def test_a_limit_that_cannot_be_is_wrong_use(folder, words, says, capsys):
 
 
 def test_a_table_that_cannot_be_written_is_one_sentence(folder, tmp_path):
-    from desk.manyrun import run_many
+    from desk.commands.many_command import run_many
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(JobFileError, match="could not be written"):
         run_many(Asked(folder=folder, limits=LIMITS, planner=pretend), processes=1, scheduler="", afresh=True,

@@ -14,16 +14,16 @@ from pathlib import Path
 
 import pytest
 
-from desk.apart import MEMORY_IS_LIMITED, Death, Limits
+from desk.limited_pool import MEMORY_IS_LIMITED, Death, Limits
 from desk.cli import main
-from desk.engine import Asked
-from desk.work.batch import Ended, TriedAgain, plan_many
-from desk.parcel import plan_one
-from desk.record import Record
-from tests.desk.bad_jobs import begun, pretend, write_job
+from desk.batch.engine import Asked
+from desk.batch.many import Ended, TriedAgain, plan_many
+from desk.batch.parcel import plan_one
+from desk.batch.record import Record
+from tests.support.bad_jobs import begun, pretend, write_job
 
 pytestmark = pytest.mark.usefixtures("own_record")
-HOUSE = Path(__file__).parent.parent.parent
+HOUSE = Path(__file__).parents[3]
 LIMITS = Limits(seconds=6.0, memory_mb=1200.0)
 
 
@@ -117,7 +117,7 @@ def test_a_scheduler_that_is_lost_leaves_the_summary_so_far(folder, grid):
     """Last of those that need the cluster."""
     waits = write_job(folder / "waits", "wait for go")
     words = ["pretend", "many", str(folder), "--scheduler", grid.address]
-    command = subprocess.Popen([sys.executable, "-m", "tests.desk.bad_jobs", *words], cwd=HOUSE, text=True,
+    command = subprocess.Popen([sys.executable, "-m", "tests.support.bad_jobs", *words], cwd=HOUSE, text=True,
                                stdout=subprocess.PIPE, stderr=subprocess.PIPE)
     for _ in range(3):
         assert " of 4  " in command.stderr.readline()

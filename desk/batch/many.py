@@ -1,9 +1,9 @@
 """Every job in a folder planned, several at once in processes of their own; one that fails, hangs or takes all memory
 says so and stops no other.
 
-A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.record`), so
-the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes (`desk.engine`) or a
-cluster's (`desk.cluster`).
+A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.batch.record`), so
+the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes (`desk.batch.engine`) or a
+cluster's (`desk.batch.cluster`).
 """
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from desk.apart import Death, Limits
-from desk.engine import Asked, Engine, EngineLost, Here
+from desk.limited_pool import Death, Limits
+from desk.batch.engine import Asked, Engine, EngineLost, Here
 from desk.jobfile.files import JOB_NAME
-from desk.outcome import Outcome
-from desk.parcel import Reply, name_of
+from desk.batch.outcome import Outcome
+from desk.batch.parcel import Reply, name_of
 from desk.problem import file_error
 from desk.work.error_report import refusal_of
-from desk.record import Record
+from desk.batch.record import Record
 
 #: A job is begun this often at most.
 TRIES = 2
@@ -89,7 +89,7 @@ def plan_many(asked: Asked, *, processes: int | None = None, scheduler: str = ""
 def _engine(asked: Asked, processes: int, scheduler: str) -> Engine:
     if not scheduler:
         return Here(asked, processes)
-    from desk.cluster import Cluster
+    from desk.batch.cluster import Cluster
     return Cluster(asked, processes, scheduler)
 
 

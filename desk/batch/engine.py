@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
-from desk.apart import Apart, Death, Limits
-from desk.outcome import Outcome
-from desk.parcel import Parcel, Reply, plan_parcel, read_parcel
+from desk.limited_pool import LimitedPool, Death, Limits
+from desk.batch.outcome import Outcome
+from desk.batch.parcel import Parcel, Reply, plan_parcel, read_parcel
 
 #: Plans a job from its values alone; a function of a module, so that another process can find it.
 Planner = Callable[[Parcel, str], Outcome]
@@ -53,20 +53,20 @@ class Here:
     def __init__(self, asked: Asked, processes: int) -> None:
         self._asked = asked
         self._processes = processes
-        self._apart = Apart(processes, asked.limits)
+        self._pool = LimitedPool(processes, asked.limits)
 
     def room(self) -> int:
         # One job waits at the side of each that is planned, so that no process waits for this one.
         return 2 * self._processes
 
     def submit(self, place: Path, known: str) -> Future[Reply | Death]:
-        return self._apart.submit(_read_and_plan, place, known, self._asked)
+        return self._pool.submit(_read_and_plan, place, known, self._asked)
 
     def revive(self) -> None:
-        self._apart.renew()
+        self._pool.renew()
 
     def close(self) -> None:
-        self._apart.close()
+        self._pool.close()
 
 
 def _read_and_plan(place: Path, known: str, asked: Asked) -> Reply:

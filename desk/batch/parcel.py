@@ -15,7 +15,7 @@ from pathlib import Path
 
 from desk.jobfile.job import Job
 from desk.jobfile.files import read_job
-from desk.outcome import Outcome
+from desk.batch.outcome import Outcome
 from desk.store.photos import Photos, look_at_photos, read_photo
 from desk.problem import JobFileError, printable
 from desk.work.error_report import refusal_of

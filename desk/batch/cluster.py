@@ -1,9 +1,9 @@
 """Many jobs planned on a Dask cluster: the same work under the same limits as on one machine, by whatever machines the
 scheduler has.
 
-Each job is read here, in processes of this machine, and sent as values (`desk.parcel`): the cluster needs no shared
+Each job is read here, in processes of this machine, and sent as values (`desk.batch.parcel`): the cluster needs no shared
 folder, and no picture leaves this machine. A worker of the cluster hands the job on to a process of its own
-(`desk.apart`), so a job dies there as alone as here. A worker that is lost as a whole is the scheduler's to answer: it
+(`desk.limited_pool`), so a job dies there as alone as here. A worker that is lost as a whole is the scheduler's to answer: it
 gives its jobs to another.
 
 A scheduler and its workers run what they are sent, and what they send back is loaded here: use a cluster you trust, in
@@ -19,10 +19,10 @@ from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
-from desk.apart import Apart, Death, Limits
-from desk.engine import Asked, EngineLost
-from desk.outcome import Outcome
-from desk.parcel import Parcel, Reply, read_parcel, tool_digest
+from desk.limited_pool import LimitedPool, Death, Limits
+from desk.batch.engine import Asked, EngineLost
+from desk.batch.outcome import Outcome
+from desk.batch.parcel import Parcel, Reply, read_parcel, tool_digest
 from desk.problem import file_error
 
 #: A scheduler that has not answered by then is taken not to be there, s.
@@ -50,7 +50,7 @@ class Cluster:
         except BaseException:
             self._client.close(timeout=1)
             raise
-        self._reading = Apart(processes, asked.limits)
+        self._reading = LimitedPool(processes, asked.limits)
 
     def room(self) -> int:
         if self._client.status == "running":
@@ -163,7 +163,7 @@ def plan_there(parcel: Parcel, asked: Asked, version: str) -> Outcome | Death:
             lent = _lent[asked.limits] = _Lent(asked.limits)
         lent.take()
     try:
-        result: Outcome | Death = lent.apart.submit(asked.planner, parcel, asked.effort).result()
+        result: Outcome | Death = lent.pool.submit(asked.planner, parcel, asked.effort).result()
         return result
     finally:
         with _lent_lock:
@@ -179,7 +179,7 @@ class _Lent:
         from distributed import get_worker
         _allow_children()
         self.limits = limits
-        self.apart = Apart(get_worker().state.nthreads, limits)
+        self.pool = LimitedPool(get_worker().state.nthreads, limits)
         self._users = 0
         self._timer: threading.Timer | None = None
 
@@ -200,7 +200,7 @@ class _Lent:
             if self._users:
                 return
             _lent.pop(self.limits, None)
-        self.apart.close()
+        self.pool.close()
 
 
 _lent: dict[Limits, _Lent] = {}

@@ -52,7 +52,7 @@ class Death(Enum):
     ENDED = "ended"
 
 
-class Apart:
+class LimitedPool:
     """Runs functions of modules in a few processes, loaded and warm. They end with this one, however it ends."""
 
     def __init__(self, processes: int, limits: Limits) -> None:

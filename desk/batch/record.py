@@ -2,7 +2,7 @@
 
 Kept in this user's own state folder, not beside the jobs: a folder of jobs may come by mail, and figures that came with
 it would be believed without planning. Even so the file is read like one from elsewhere: strictly, and laid aside as a
-whole if anything in it is not as it was written. A job counts as planned while its digest (`desk.parcel`) is the one it
+whole if anything in it is not as it was written. A job counts as planned while its digest (`desk.batch.parcel`) is the one it
 was planned with.
 """
 from __future__ import annotations
@@ -19,7 +19,7 @@ from typing import Any
 from desk.work.answers import to_json
 from desk.jobfile.json_reader import LARGEST, Node
 from desk.jobfile.files import LARGEST_BYTES, parse_json
-from desk.outcome import Outcome
+from desk.batch.outcome import Outcome
 from desk.problem import JobFileError, Problem, printable
 from desk.jobfile.save import write_whole
 

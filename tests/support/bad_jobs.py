@@ -16,8 +16,8 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
-from desk.outcome import Outcome
-from desk.parcel import Parcel, plan_parcel
+from desk.batch.outcome import Outcome
+from desk.batch.parcel import Parcel, plan_parcel
 
 
 def write_job(place: Path, title: str, **more) -> Path:
@@ -86,10 +86,10 @@ def _die() -> None:
 def main(planner: str, arguments: list[str]) -> int:
     """The command with a planner of this module."""
     import desk.cli
-    import desk.manyrun
-    from tests.desk import bad_jobs
-    plan = desk.manyrun.plan_many
-    desk.manyrun.plan_many = lambda asked, **more: plan(replace(asked, planner=getattr(bad_jobs, planner)), **more)
+    import desk.commands.many_command
+    from tests.support import bad_jobs
+    plan = desk.commands.many_command.plan_many
+    desk.commands.many_command.plan_many = lambda asked, **more: plan(replace(asked, planner=getattr(bad_jobs, planner)), **more)
     return desk.cli.main(arguments)
 
 

@@ -7,12 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from desk.apart import MEMORY_IS_LIMITED
-from desk.engine import Asked, EngineLost
-from desk.work.batch import Ended, find_jobs, plan_many
-from desk.outcome import Outcome, many_csv
-from desk.parcel import name_of
-from desk.record import open_record, record_path
+from desk.limited_pool import MEMORY_IS_LIMITED
+from desk.batch.engine import Asked, EngineLost
+from desk.batch.many import Ended, find_jobs, plan_many
+from desk.batch.outcome import Outcome, many_csv
+from desk.batch.parcel import name_of
+from desk.batch.record import open_record, record_path
 from desk.jobfile.save import write_whole
 from desk.text.say_many import say_stopped, say_progress
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from desk.cli import main
-from desk.work.batch import find_jobs
-from desk.outcome import Outcome, many_csv
-from desk.parcel import plan_one
+from desk.batch.many import find_jobs
+from desk.batch.outcome import Outcome, many_csv
+from desk.batch.parcel import plan_one
 from desk.problem import JobFileError
 
 pytestmark = pytest.mark.usefixtures("own_record")
