@@ -1,10 +1,10 @@
 """Many jobs planned on a Dask cluster: the same work under the same limits as on one machine, by whatever machines the
 scheduler has.
 
-Each job is read here, in processes of this machine, and sent as values (`desk.batch.parcel`): the cluster needs no shared
-folder, and no picture leaves this machine. A worker of the cluster hands the job on to a process of its own
-(`desk.limited_pool`), so a job dies there as alone as here. A worker that is lost as a whole is the scheduler's to answer: it
-gives its jobs to another.
+Each job is read here, in processes of this machine, and sent as values (`desk.batch.parcel`): the cluster needs no
+shared folder, and no picture leaves this machine. A worker of the cluster hands the job on to a process of its own
+(`desk.limited_pool`), so a job dies there as alone as here. A worker that is lost as a whole is the scheduler's to
+answer: it gives its jobs to another.
 
 A scheduler and its workers run what they are sent, and what they send back is loaded here: use a cluster you trust, in
 a network of your own.

@@ -1,9 +1,9 @@
 """Every job in a folder planned, several at once in processes of their own; one that fails, hangs or takes all memory
 says so and stops no other.
 
-A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.batch.record`), so
-the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes (`desk.batch.engine`) or a
-cluster's (`desk.batch.cluster`).
+A job whose process dies, or that goes over a limit, is tried once more. What has a plan is noted (`desk.batch.record`),
+so the same run begun again passes over it. Who does the work is an `Engine`: this machine's processes
+(`desk.batch.engine`) or a cluster's (`desk.batch.cluster`).
 """
 from __future__ import annotations
 

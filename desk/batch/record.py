@@ -2,8 +2,8 @@
 
 Kept in this user's own state folder, not beside the jobs: a folder of jobs may come by mail, and figures that came with
 it would be believed without planning. Even so the file is read like one from elsewhere: strictly, and laid aside as a
-whole if anything in it is not as it was written. A job counts as planned while its digest (`desk.batch.parcel`) is the one it
-was planned with.
+whole if anything in it is not as it was written. A job counts as planned while its digest (`desk.batch.parcel`) is the
+one it was planned with.
 """
 from __future__ import annotations
 

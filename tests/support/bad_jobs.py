@@ -89,7 +89,9 @@ def main(planner: str, arguments: list[str]) -> int:
     import desk.commands.many_command
     from tests.support import bad_jobs
     plan = desk.commands.many_command.plan_many
-    desk.commands.many_command.plan_many = lambda asked, **more: plan(replace(asked, planner=getattr(bad_jobs, planner)), **more)
+    desk.commands.many_command.plan_many = lambda asked, **more: plan(replace(asked,
+                                                                              planner=getattr(bad_jobs, planner)),
+                                                                      **more)
     return desk.cli.main(arguments)
 
 
