@@ -48,6 +48,22 @@ def in_photos() -> dict:
 
 
 @pytest.fixture
+def own_record(tmp_path, monkeypatch):
+    """What this user's commands remember of many jobs lies in the test's own folder, on every system."""
+    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
+        monkeypatch.setenv(name, str(tmp_path / "state"))
+
+
+@pytest.fixture
+def three_jobs(tmp_path) -> Path:
+    """A folder of three jobs that misbehave in no way: attic, bath, cellar."""
+    from tests.support.bad_jobs import write_job
+    for name in ("attic", "bath", "cellar"):
+        write_job(tmp_path / "jobs" / name, name)
+    return tmp_path / "jobs"
+
+
+@pytest.fixture
 def on_disk(tmp_path):
     """Writes a tree, or raw bytes, as job.json in a fresh folder and returns the folder."""
     def put(content) -> Path:

@@ -23,7 +23,7 @@ SLOW = (
     "tests/desk/test_crash.py",
     "tests/desk/test_properties.py",
     "tests/desk/work/test_answers.py",
-    "tests/desk/work/test_batch.py",
+    "tests/desk/batch/test_many.py",
     "tests/desk/work/test_closeups.py",
     "tests/desk/work/test_day.py",
     "tests/desk/work/test_demo.py",

@@ -4,15 +4,17 @@ from __future__ import annotations
 import csv
 import io
 import json
-from concurrent.futures import Future
-from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import pytest
 
 from desk.cli import main
-from desk.work.batch import _outcome_of, find_jobs, many_csv, plan_one
+from desk.batch.many import find_jobs
+from desk.batch.outcome import Outcome, many_csv
+from desk.batch.parcel import plan_one
 from desk.problem import JobFileError
+
+pytestmark = pytest.mark.usefixtures("own_record")
 
 
 def write_room(place: Path, width: float, **more) -> None:
@@ -47,13 +49,22 @@ def test_every_job_is_planned_as_if_alone_and_a_bad_one_says_why(folder, capsys)
         assert jobs[name] | passing == {field: getattr(alone, field) for field in jobs[name]} | passing
         assert jobs[name]["doubts"] == list(alone.doubts) == []
     assert answer["boards"] == jobs["kitchen"]["boards"] + jobs["up/bedroom"]["boards"]
-    lines = list(csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8"))))
+    lines = list(csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8-sig"))))
     assert [line["name"] for line in lines] == list(jobs) and int(lines[1]["boards"]) == jobs["kitchen"]["boards"]
 
 
 def test_a_title_is_no_formula_to_a_spreadsheet(folder):
-    line = list(csv.reader(io.StringIO(many_csv([plan_one(folder / "kitchen", folder, "preview")]).decode())))[1]
+    line = list(csv.reader(io.StringIO(many_csv([plan_one(folder / "kitchen", folder,
+                                                          "preview")]).decode("utf-8-sig"))))[1]
     assert line[1] == "'=Invented"
+
+
+def test_the_table_is_utf_8_to_a_spreadsheet_and_splits_nowhere_else():
+    """The mark: Unicode standard, 23.8. Quotes round every text, and quotes within doubled: RFC 4180, and OWASP's
+    page on CSV injection."""
+    data = many_csv([Outcome(name="Küche", title='a";=2+5', says=("=1;=2", "+3"))])
+    assert data.startswith(b"\xef\xbb\xbf\"name\",") and '"Küche","a"";\'=2+5",'.encode() in data
+    assert list(csv.reader(io.StringIO(data.decode("utf-8-sig"))))[1][-1] == "'=1;'=2 +3"
 
 
 def test_a_folder_that_is_a_job_is_that_job_and_what_lies_in_it_is_not_searched(folder):
@@ -76,7 +87,7 @@ def test_what_a_survey_leaves_in_doubt_is_told_with_its_job(folder, capsys):
     assert main(["many", str(folder / "taped"), "--effort", "preview", "-o", str(folder / "sum.csv")]) == 0
     told = capsys.readouterr().out
     assert ", in doubt" in told and "B-D" in told.split("What the surveys leave in doubt")[1]
-    (line,) = csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8")))
+    (line,) = csv.DictReader(io.StringIO((folder / "sum.csv").read_text("utf-8-sig")))
     assert "B-D" in line["doubts"] and line["says"] == ""
 
 
@@ -87,9 +98,3 @@ def test_no_job_at_all_is_one_sentence(folder, name, capsys):
     assert main(["many", str(folder / name)]) == 2
     told, complaint = capsys.readouterr()
     assert told == "" and complaint.count("\n") == 1 and "name the folder" in complaint
-
-
-def test_a_process_that_was_killed_is_told_of():
-    task: Future = Future()
-    task.set_exception(BrokenProcessPool())
-    assert "--processes" in _outcome_of(task, "kitchen").says[0]
