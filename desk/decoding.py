@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from capture.errors import CaptureError
-from desk.apart import Apart, Death, Limits
+from desk.limited_pool import Apart, Death, Limits
 from desk.jobfile.job import Job, PhotoEntry
 from desk.store.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
 from desk.problem import JobFileError, file_error

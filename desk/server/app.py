@@ -154,11 +154,18 @@ def _folder(named: Path | None) -> Path:
     return named.parent if named.name == JOB_NAME and not named.is_dir() else named
 
 
+def page_parts() -> dict[str, bytes]:
+    """The page's files by their place under desk/web, such as ``rows/ways.js``."""
+    web = resources.files("desk") / "web"
+    folders = [("", web), *((f"{each.name}/", each) for each in web.iterdir() if each.is_dir())]
+    return {f"{place}{path.name}": path.read_bytes() for place, folder in folders for path in folder.iterdir()
+            if Path(path.name).suffix in _WEB}
+
+
 def _routes(desk: Desk) -> bottle.Bottle:
     app = bottle.Bottle()
     add = _binder(app)
-    web = {path.name: path.read_bytes() for path in (resources.files("desk") / "web").iterdir()
-           if Path(path.name).suffix in _WEB}
+    web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
                     and name != "send.js")
@@ -173,7 +180,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
         # Asked for by a browser that shows one of the pack's PDFs, which name no icon.
         return Download(data=web["icon.svg"], media=_WEB[".svg"])
 
-    @add("GET", "/<name:re:[a-z]+[.](css|js|svg)>")
+    @add("GET", "/<name:re:(?:[a-z]+/)?[a-z]+[.](css|js|svg)>")
     def part(name: str) -> Download:
         if name not in web:
             raise Turned(404, f"The page has no part called {name}.")

@@ -12,6 +12,8 @@ import pytest
 from PIL import Image
 
 from desk.server.app import Opened, open_desk
+from tests.support.patience import PATIENCE_S
+from tests.support.solved import solved_once
 
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 
@@ -47,6 +49,22 @@ def in_photos() -> dict:
     """A 4.3 x 3.4 m room: three photos without their picture files, two tape lengths. The marks were made with OpenCV's
     projectPoints from a lens of 1180 px and k1 0.01, with 1 px of noise."""
     return _tree("photos")
+
+
+@pytest.fixture
+def own_record(tmp_path, monkeypatch):
+    """What this user's commands remember of many jobs lies in the test's own folder, on every system."""
+    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
+        monkeypatch.setenv(name, str(tmp_path / "state"))
+
+
+@pytest.fixture
+def three_jobs(tmp_path) -> Path:
+    """A folder of three jobs that misbehave in no way: attic, bath, cellar."""
+    from tests.support.bad_jobs import write_job
+    for name in ("attic", "bath", "cellar"):
+        write_job(tmp_path / "jobs" / name, name)
+    return tmp_path / "jobs"
 
 
 @pytest.fixture
@@ -86,5 +104,11 @@ def running(tmp_path) -> Iterator[Opened]:
     thread.start()
     yield opened
     opened.stop()
-    thread.join(timeout=30)
+    thread.join(timeout=PATIENCE_S)
     assert not thread.is_alive()
+
+
+@pytest.fixture(autouse=True)
+def surveys_once(monkeypatch):
+    """The same job is solved once, for whoever asks."""
+    monkeypatch.setattr("capture.solve.solve_floor", solved_once)

@@ -16,7 +16,7 @@ from PIL import Image
 
 from capture.errors import CaptureError
 from desk import decoding
-from desk.apart import Limits
+from desk.limited_pool import Limits
 from desk.decoding import Decoding
 from desk.store.job_store import JobKeeper
 from desk.store.photos import PhotoFacts, photo_facts, photo_preview
