@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from desk.problem import Problem
 from desk.work.error_report import CANNOT, DONE, WRONG_USE, refusal_of
-from desk.terminal import speak_plainly
+from desk.text.terminal import speak_plainly
 
 if TYPE_CHECKING:
     from desk.jobfile.job import Job

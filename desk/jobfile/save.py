@@ -14,7 +14,7 @@ import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from desk.exchange import exchange
+from desk.jobfile.exchange import exchange
 from desk.problem import JobFileError, file_error
 
 #: A temporary neighbour of this age belongs to a write that was cut off, s.

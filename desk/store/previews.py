@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from desk.decoding import Decoding
+from desk.server.decoding import Decoding
 from desk.jobfile.job import Job
 from desk.store.photos import PhotoFacts
 

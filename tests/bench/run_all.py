@@ -23,7 +23,8 @@ BENCHES = (("capture.run_capture", "6 5000", "100 5000"), ("capture.run_starts",
            ("desk.run_day_kills", "5", "1000"), ("desk.run_desk", "", ""),
            ("desk.run_newcomer", "{folder}", "{folder}"),
            ("desk.run_many", "trouble 20 --effort preview --seconds 20", "trouble 200"),
-           ("desk.run_many", "speed 20 --effort preview", "speed 1000"), ("desk.run_siege", "--seconds 5 --kills 10", ""))
+           ("desk.run_many", "speed 20 --effort preview", "speed 1000"),
+           ("desk.run_siege", "--seconds 5 --kills 10", ""))
 
 
 def main() -> int:

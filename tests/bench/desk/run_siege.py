@@ -48,7 +48,7 @@ from urllib.parse import urlsplit
 import numpy as np
 from PIL import Image
 
-HERE = Path(__file__).parents[2]
+HERE = Path(__file__).parents[3]
 BODY = 60_000_000
 
 

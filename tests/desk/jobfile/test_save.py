@@ -10,7 +10,7 @@ import time
 import pytest
 
 from desk.jobfile import save
-from desk.exchange import exchange
+from desk.jobfile.exchange import exchange
 from desk.problem import JobFileError
 from desk.jobfile.save import STALE_S, names_in, sweep, write_folder, write_whole
 

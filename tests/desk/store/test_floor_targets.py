@@ -16,7 +16,7 @@ from demo_photos import __file__ as demo_home
 from desk.checks.check import find_problems
 from desk.cli import main
 from desk.convert import to_network
-from desk.decoding import Decoding
+from desk.server.decoding import Decoding
 from desk.jobfile.files import parse_job, read_job
 from desk.store.photos import look_at_photos, photo_facts
 from desk.work.pipeline import survey_job

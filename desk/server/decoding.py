@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from capture.errors import CaptureError
-from desk.limited_pool import Apart, Death, Limits
+from desk.limited_pool import LimitedPool, Death, Limits
 from desk.jobfile.job import Job, PhotoEntry
 from desk.store.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
 from desk.problem import JobFileError, file_error
@@ -43,7 +43,7 @@ class Decoding:
 
     def __init__(self, folder: Path, *, usual_pixels: int = USUAL_PIXELS) -> None:
         self._folder, self._usual_pixels = folder, usual_pixels
-        self._usual, self._large = Apart(2, USUAL), Apart(1, LARGE)
+        self._usual, self._large = LimitedPool(2, USUAL), LimitedPool(1, LARGE)
         self._closed = threading.Event()
 
     def warm_up(self) -> None:
@@ -91,7 +91,7 @@ class Decoding:
         fits, result = self._in(self._usual, _if_usual, self._usual_pixels, work, source, file, more)
         return result if fits else self._in(self._large, _alone, work, source, file, more)
 
-    def _in(self, lane: Apart, work: Callable[..., Any], *arguments: Any) -> Any:
+    def _in(self, lane: LimitedPool, work: Callable[..., Any], *arguments: Any) -> Any:
         """Raises the CaptureError or JobFileError that was raised there, JobFileError (heavy-photo), Replaced,
         RuntimeError for a fault."""
         if self._closed.is_set():

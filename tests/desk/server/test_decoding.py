@@ -15,9 +15,9 @@ import pytest
 from PIL import Image
 
 from capture.errors import CaptureError
-from desk import decoding
+from desk.server import decoding
 from desk.limited_pool import Limits
-from desk.decoding import Decoding
+from desk.server.decoding import Decoding
 from desk.store.job_store import JobKeeper
 from desk.store.photos import PhotoFacts, photo_facts, photo_preview
 from desk.problem import JobFileError

@@ -1,13 +1,13 @@
 """Requests taken off a socket for a WSGI application: judged by their heads, bodies kept only of those that pass, the
 slow ones dropped.
 
-The protocol is Tornado's (`desk.connections`). Six servers were tried on 50 connections that push 60 MB each with a
-wrong Host, on 150 that never end their head, and on 150 that never end their body. waitress spooled 412 MB of the first
-before the application was asked, and kept others waiting for as long as the half-open ones stayed; cheroot took in 486
-MB and let each half-open connection hold a thread. Those that give a request away with its head alone did neither:
-hypercorn (50 MB), uvicorn (18 MB, but half-open connections stay for ever) and Tornado (5 MB, half-open ones dropped in
-time, limits of length and time that can be set for each request). Tornado is in Python alone but for an optional part,
-and of these the one that by itself refuses folded lines and a length beside a transfer coding.
+The protocol is Tornado's (`desk.server.connections`). Six servers were tried on 50 connections that push 60 MB each
+with a wrong Host, on 150 that never end their head, and on 150 that never end their body. waitress spooled 412 MB of
+the first before the application was asked, and kept others waiting for as long as the half-open ones stayed; cheroot
+took in 486 MB and let each half-open connection hold a thread. Those that give a request away with its head alone did
+neither: hypercorn (50 MB), uvicorn (18 MB, but half-open connections stay for ever) and Tornado (5 MB, half-open ones
+dropped in time, limits of length and time that can be set for each request). Tornado is in Python alone but for an
+optional part, and of these the one that by itself refuses folded lines and a length beside a transfer coding.
 """
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import IO, Any
 
-from desk.connections import Listening
-from desk.framing import Head
+from desk.server.connections import Listening
+from desk.server.framing import Head
 from desk.server.guard import Refusal
-from desk.reply import Answer, Headers, refused
+from desk.server.reply import Answer, Headers, refused
 
 #: What the system may take in of a connection before anybody has looked at it, bytes.
 SOCKET_BUFFER = 128_000

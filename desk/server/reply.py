@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import IO, Protocol
 
-from desk.framing import Head
+from desk.server.framing import Head
 from desk.server.guard import Refusal
 
 Headers = Sequence[tuple[str, str]]
