@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from desk.problem import Problem
 from desk.work.error_report import CANNOT, DONE, WRONG_USE, refusal_of
+from desk.text.terminal import speak_plainly
 
 if TYPE_CHECKING:
     from desk.jobfile.job import Job
@@ -44,10 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for it."""
     # The matrices here are small: threads in the linear algebra cost more than they bring, above all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A terminal that lacks a letter gets a stand-in, not a crash.
-            stream.reconfigure(errors="replace")
+    speak_plainly((sys.stdout, sys.stderr))
     if arguments is None and not sys.warnoptions and not _debugging():
         # A library's warning to its programmers is no sentence for people; tests and developers see it.
         warnings.simplefilter("ignore")
@@ -124,6 +122,15 @@ def parser() -> argparse.ArgumentParser:
     many.add_argument("--processes", metavar="N", type=_several,
                       help="how many jobs at once (default: one a processor)")
     many.add_argument("-o", "--output", metavar="FILE.csv", type=Path, help="also write the summary as a table")
+    many.add_argument("--seconds", metavar="S", type=_above(1), help="the most time a job may take (default: 600)")
+    many.add_argument("--memory", metavar="MB", type=_above(500),
+                      help="the most memory a job may take (default: 4000; Windows and macOS cannot limit it)")
+    many.add_argument("--afresh", action="store_true",
+                      help="plan every job again, those planned before and unchanged too")
+    many.add_argument("--scheduler", metavar="ADDRESS", default="",
+                      help="plan on the Dask cluster of this scheduler, such as 192.168.1.5:8786 (only one you trust, "
+                           "in a "
+                           "network of your own)")
     day = _add(commands, "day", _day, "tell what happened while laying, and follow the plan for the rest", job="JOB")
     day.add_argument("words", metavar="WORDS", nargs="*",
                      help="what happened, such as: row 4 done; without words: where the work stands")
@@ -183,6 +190,14 @@ def _several(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 60:
         raise argparse.ArgumentTypeError(f"{text!r} is not a number from 1 to 60")
     return int(text)
+
+
+def _above(least: float) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        if not text.isdecimal() or not least <= int(text) <= 1_000_000:
+            raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from {least:g} to 1000000")
+        return float(text)
+    return read
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -319,18 +334,20 @@ def _house(options: argparse.Namespace) -> int:
 
 def _many(options: argparse.Namespace) -> int:
     from desk.work.answers import to_json
-    from desk.work.batch import many_answer, many_csv, plan_many
-    from desk.jobfile.save import write_whole
-    from desk.text.say_many import say_many, say_progress
-    outcomes = []
-    for outcome, done, count in plan_many(options.folder, effort=options.effort, processes=options.processes):
-        outcomes.append(outcome)
-        _complain(say_progress(outcome, done, count))
-    outcomes.sort(key=lambda outcome: outcome.name)
-    if options.output:
-        write_whole(options.output, many_csv(outcomes))
-    _answer(options, lambda: to_json(many_answer(outcomes)), lambda: say_many(outcomes))
-    return DONE if all(outcome.planned for outcome in outcomes) else CANNOT
+    from desk.limited_pool import Limits
+    from desk.batch.engine import Asked
+    from desk.commands.many_command import run_many
+    from desk.batch.outcome import many_answer
+    from desk.text.say_many import say_many
+    usual = Limits()
+    limits = Limits(seconds=options.seconds or usual.seconds, memory_mb=options.memory or usual.memory_mb)
+    ran = run_many(Asked(folder=options.folder, effort=options.effort, limits=limits), processes=options.processes,
+                   scheduler=options.scheduler, afresh=options.afresh, output=options.output, tell=_complain,
+                   memory_matters=options.memory is not None)
+    _answer(options, lambda: to_json(many_answer(ran.outcomes, left=ran.left)), lambda: say_many(ran.outcomes))
+    if ran.interrupted:
+        return INTERRUPTED
+    return DONE if not ran.left and all(outcome.planned for outcome in ran.outcomes) else CANNOT
 
 
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None,

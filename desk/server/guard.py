@@ -31,7 +31,7 @@ SAFE_HEADERS = (
 
 _READING = ("GET", "HEAD")
 _CHANGING = ("POST", "PUT")
-_OPEN = re.compile(r"/|/favicon[.]ico|/[a-z]+[.](css|js|svg)|/pack/[A-Za-z0-9_-]+/[A-Za-z0-9_./ -]+")
+_OPEN = re.compile(r"/|/favicon[.]ico|/(?:[a-z]+/)?[a-z]+[.](css|js|svg)|/pack/[A-Za-z0-9_-]+/[A-Za-z0-9_./ -]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from typing import Any
 from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
 from capture.tape import format_length, parse_length
+from desk.server.decoding import Decoding
 from desk.server.guard import Guard
 from desk.jobfile.files import parse_job, read_tree, with_keys
 from desk.jobfile.job import Job, with_mark
@@ -59,7 +60,8 @@ class Desk:
     def __init__(self, folder: Path, guard: Guard) -> None:
         self.guard = guard
         self.keeper = JobKeeper(folder)
-        self.previews = Previews(folder)
+        self.decoding = Decoding(folder)
+        self.previews = Previews(folder, self.decoding)
         self.worker, self._slow = Worker(), Worker()
         self._packs: OrderedDict[str, Mapping[str, bytes]] = OrderedDict()
         self.solver = Solver()
@@ -74,6 +76,7 @@ class Desk:
         itself loads."""
         def begin() -> None:
             self.worker.start("warm-up", _load_rooms)
+            self._slow.start("warm-up pictures", self.decoding.warm_up)  # wanted first
             self._slow.start("warm-up", self.solver.planning.warm_up)
         self._warming = threading.Timer(_PAGE_LOADS_S, begin)
         self._warming.daemon = True
@@ -84,6 +87,7 @@ class Desk:
         self.close_link()
         if self._warming is not None:
             self._warming.cancel()
+        self.decoding.close()
         self.worker.close()
         self._slow.close()
         self.solver.planning.close()
@@ -101,12 +105,13 @@ class Desk:
         """Save what the page edited. Raises JobFileError, Overtaken."""
         saved = {"revision": self.keeper.save(tree, revision=revision)}
         noted = {photo.file for photo in parse_job(tree).photos} if self._arrived else set()
-        self._arrived = [told for told in self._arrived if told["file"] not in noted]
+        for told in [told for told in self._arrived if told["file"] in noted]:
+            self._arrived.remove(told)  # in the list itself: a phone may be adding to it
         return saved
 
     def add_photo(self, data: bytes, *, name: str) -> dict[str, Any]:
         """Take a picture in; the page notes it in the job."""
-        facts = self.keeper.add_photo(data, name=name)
+        facts = self.keeper.add_photo(data, name=name, tell=self.decoding.tell)
         self.previews.remember(facts)
         says = "" if facts.focal_px else (
             f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
@@ -151,8 +156,7 @@ class Desk:
 
         Raises CaptureError where there is none to trust, JobFileError.
         """
-        from capture.image.snap import snap_mark
-        snap = snap_mark(self.previews.pixels(f"photos/{name}"), (x_px, y_px))
+        snap = self.decoding.snap(f"photos/{name}", (x_px, y_px))
         return {"x": round(snap.x_px, 2), "y": round(snap.y_px, 2), "sd": round(snap.sd_px, 2),
                 "moved": round(math.hypot(snap.x_px - x_px, snap.y_px - y_px), 1), "lines": snap.lines_px}
 
@@ -320,7 +324,7 @@ class Desk:
         return job, *planned_job(job, photos, survey_of=self.solver.survey, plan_of=partial(self.solver.plan, **search))
 
     def _pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        from desk.store.corner_photos import marked_photos
+        from desk.store.corner_photos import choose_photos
         from desk.work.pack import usual_paper, with_rulers
         from desk.work.pipeline import pack_job
         rulers = options.get("rulers")
@@ -328,7 +332,7 @@ class Desk:
         _, survey, plan, _ = self._planned()
         files = pack_job(job, survey, plan, date=datetime.date.today(),
                          paper=str(options.get("paper") or usual_paper(job)),
-                         pictures=marked_photos(self.keeper.folder, job))
+                         pictures=choose_photos(job, self.decoding.marked))
         key = self._keep(files)
         listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"}
                   for name, data in sorted(files.items())]
@@ -351,10 +355,11 @@ class Desk:
     def _closeups(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with
         that kept."""
-        from desk.text.closeup_view import tell_closeup
-        job, _ = self._read()
-        return tell_closeup(self.keeper.folder, job, options.get("number"), keep=options.get("keep") is True,
-                            before=self._founds)
+        job, number = self._read()[0], options.get("number")
+        if not isinstance(number, int) or not 0 <= number < len(job.closeups):
+            return {"shown": None}
+        told, self._founds = self.decoding.closeup(job, number, keep=options.get("keep") is True, before=self._founds)
+        return told
 
     def _keep(self, files: Mapping[str, bytes]) -> str:
         """Hold files ready to be fetched; returns the unguessable key they are fetched with."""

@@ -99,19 +99,27 @@ def read_photo(folder: Path, file: str) -> bytes:
                          f"{file} cannot be opened ({error}); check that it may be read.") from error
 
 
-def add_photo(folder: Path, data: bytes, *, name: str) -> PhotoFacts:
-    """Store a picture's bytes, unchanged, under a free name in photos/ and tell what it is.
+def tell_picture(data: bytes, name: str) -> PhotoFacts:
+    """What a picture is that lies in no folder yet, by its bytes; `name` is what it was called where it came from.
 
-    `name` is what the picture was called where it came from; only its ending is used. Raises CaptureError for bytes
-    that are no picture (nothing is then written) and JobFileError if the disk refuses.
+    Raises CaptureError for bytes that are no picture.
     """
     from capture.image.photo import decode_photo
     refuse_linked(folder)
     decoded = decode_photo(data, name=name)
+    return PhotoFacts(file=name, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px,
+                      focal_from=decoded.focal_from)
+
+
+def store_photo(folder: Path, data: bytes, *, name: str) -> str:
+    """Store a picture's bytes, unchanged, under a free name in photos/, and give that; of `name` only its ending is
+    used.
+
+    Raises JobFileError if the disk refuses.
+    """
     file = _free_name(folder, Path(name).suffix.lower())
     write_whole(folder / file, data)
-    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px,
-                      focal_from=decoded.focal_from)
+    return file
 
 
 def photo_pixels(folder: Path, file: str) -> NDArray[np.uint8]:

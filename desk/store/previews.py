@@ -8,11 +8,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
+from desk.server.decoding import Decoding
 from desk.jobfile.job import Job
-from desk.store.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview
+from desk.store.photos import PhotoFacts
 
 T = TypeVar("T")
 
@@ -24,19 +22,17 @@ _REMEMBERED = 80
 class Previews:
     """What was made of the pictures in one folder; a file that changes is looked at afresh."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, decoding: Decoding) -> None:
+        self._folder, self._decoding = folder, decoding
         self._made: OrderedDict[tuple[object, ...], Any] = OrderedDict()
         self._making: dict[tuple[object, ...], threading.Lock] = {}
         self._lock = threading.Lock()
-        self._decoding = threading.Lock()
-        self._last: tuple[object, NDArray[np.uint8]] | None = None
 
     def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
         """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an
         error."""
         return self._once("facts and targets" if targets else "facts", file,
-                          lambda: photo_facts(self._folder, file, targets=targets))
+                          lambda: self._decoding.facts(file, targets=targets))
 
     def all_facts(self, job: Job) -> dict[str, PhotoFacts]:
         """The facts of every photo the job names, by file."""
@@ -45,20 +41,7 @@ class Previews:
     def jpeg(self, file: str, *, small: bool) -> bytes:
         """The upright picture, without EXIF. Raises JobFileError or CaptureError if it cannot be read."""
         side = SMALL_PX if small else LARGE_PX
-        return self._once(f"jpeg {side}", file, lambda: photo_preview(self._folder, file, long_side_px=side))
-
-    def pixels(self, file: str) -> NDArray[np.uint8]:
-        """(height, width, 3) pixels of the full-size upright picture. Only the one asked for last is kept: it may be
-        100 MB and more.
-
-        Raises JobFileError or CaptureError if it cannot be read.
-        """
-        key = (file, *_state(self._folder / file))
-        with self._decoding:
-            if self._last is None or self._last[0] != key:
-                self._last = None
-                self._last = (key, photo_pixels(self._folder, file))
-            return self._last[1]
+        return self._once(f"jpeg {side}", file, lambda: self._decoding.preview(file, long_side_px=side))
 
     def remember(self, facts: PhotoFacts) -> None:
         """Keep the facts of a picture that was just taken in, so that it is not decoded again for them."""

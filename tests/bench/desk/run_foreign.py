@@ -55,7 +55,7 @@ from desk.jobfile.files import parse_job
 from desk.work.kept_plan import with_plan
 from desk.work.pipeline import plan_job, survey_job
 
-JOBS = Path(__file__).parents[1] / "data" / "jobs" / "v1"
+JOBS = Path(__file__).parents[2] / "data" / "jobs" / "v1"
 DAY = datetime.date(2026, 3, 5)
 LIMIT_S = 10
 #: Twelve wrong values for any place; which of them are wild as a figure is told by `_is_wild`.

@@ -6,6 +6,7 @@ import http.client
 import io
 import socket
 import struct
+import threading
 import time
 import zlib
 from collections.abc import Iterator
@@ -23,6 +24,7 @@ from desk.server.guard import Guard, LinkGuard, new_link_guard
 from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
 from desk.problem import JobFileError
 from desk.server.routes import Desk
+from tests.support.patience import PATIENCE_S
 
 GUARD = LinkGuard(host="192.0.2.7:5000", token="right-token", seal="right-seal")
 
@@ -109,7 +111,7 @@ def link(taken, clock) -> Iterator[PhoneLink]:
 def ask(link: PhoneLink, method: str, place: str, body: bytes = b"", **headers: str) -> tuple[int, bytes, str]:
     """(status, body, cookie) of a request at the link, on the wire."""
     parts = urlsplit(link.href)
-    connection = http.client.HTTPConnection(parts.hostname, parts.port, timeout=10)
+    connection = http.client.HTTPConnection(parts.hostname, parts.port, timeout=PATIENCE_S)
     try:
         connection.request(method, parts.path + place, body or None, headers)
         answer = connection.getresponse()
@@ -120,7 +122,8 @@ def ask(link: PhoneLink, method: str, place: str, body: bytes = b"", **headers: 
 
 def answers_until_gone(link: PhoneLink, cookie: str) -> Iterator[int]:
     """What the link answers until nobody listens any more."""
-    for _ in range(400):
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
         try:
             yield ask(link, "GET", "", Cookie=cookie)[0]
         except ConnectionError:
@@ -146,7 +149,7 @@ def test_a_phone_opens_it_and_sends(link, taken):
 def test_what_is_too_large_is_refused_before_it_is_sent(link, taken):
     parts, cookie = urlsplit(link.href), ask(link, "GET", "")[2]
     for length in (LARGEST_PHOTO + 1_000_001, 10**12):
-        with socket.create_connection((parts.hostname, parts.port), timeout=10) as wire:
+        with socket.create_connection((parts.hostname, parts.port), timeout=PATIENCE_S) as wire:
             head = (f"POST {parts.path}photo HTTP/1.1\r\nHost: {link.guard.host}\r\nCookie: "
                     f"{cookie}\r\nContent-Length: {length}\r\n\r\n")
             wire.sendall(head.encode())
@@ -165,6 +168,75 @@ def test_it_closes_by_itself(link, clock, passed):
         clock.now += 1
     assert not link.is_open
     assert set(answers_until_gone(link, cookie)) <= {410}
+
+
+def test_no_more_pictures_come_than_may_however_many_are_on_their_way_at_once(monkeypatch):
+    """All of them have passed the guard before the first is taken."""
+    monkeypatch.setattr(phonelink, "MOST_PHOTOS", 2)
+    judged, taken = threading.Barrier(3), []
+    link = PhoneLink(lambda data, name: taken.append(name), address="127.0.0.1")
+    received = link._received
+
+    def together(environ):
+        judged.wait(60)
+        return received(environ)
+    link._received = together
+    cookie, answers = ask(link, "GET", "")[2], []
+    threads = [threading.Thread(target=lambda n=n: answers.append(ask(link, "POST", f"photo?name={n}.jpg", b"picture",
+                                                                      Cookie=cookie)[0])) for n in range(3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=60)
+    code, told, _ = ask(link, "POST", "photo?name=late.jpg", b"picture", Cookie=cookie)
+    link.close()
+    assert sorted(answers) == [200, 200, 429] and len(taken) == 2 and code == 429 and b"2 pictures came" in told
+
+
+def test_a_picture_that_was_not_taken_does_not_count(monkeypatch):
+    monkeypatch.setattr(phonelink, "MOST_PHOTOS", 1)
+    answers = iter([ValueError("broken"), None])
+
+    def take(data, name):
+        error = next(answers)
+        if error is not None:
+            raise error
+    link = PhoneLink(take, address="127.0.0.1")
+    cookie = ask(link, "GET", "")[2]
+    assert [ask(link, "POST", "photo", b"picture", Cookie=cookie)[0] for _ in range(3)] == [422, 200, 429]
+    link.close()
+
+
+def test_a_body_with_a_wrong_token_is_not_taken_in(link, taken):
+    parts, cookie = urlsplit(link.href), ask(link, "GET", "")[2]
+    for place, seal in (("/wrong/photo", cookie), (f"{parts.path}photo", "seal=wrong"), (f"{parts.path}job", cookie)):
+        with socket.create_connection((parts.hostname, parts.port), timeout=30) as wire:
+            wire.sendall((f"POST {place} HTTP/1.1\r\nHost: {link.guard.host}\r\nCookie: {seal}\r\nContent-Length: "
+                          "50000000\r\n\r\n").encode())
+            assert int(wire.recv(4096).split(b" ")[1]) in (403, 404)
+    assert link._server.taken == 0 and taken == []
+
+
+class Listener:
+    """Stands for a socket; notes the options it is given."""
+
+    def __init__(self, *kind):
+        self.options = []
+
+    def setsockopt(self, level, option, value):
+        self.options.append((option, value))
+
+    def bind(self, place):
+        pass
+
+
+@pytest.mark.parametrize("port", [0, 8123])
+def test_on_windows_no_other_process_may_have_the_port_too(monkeypatch, port):
+    """Microsoft's reference, 'Using SO_REUSEADDR and SO_EXCLUSIVEADDRUSE': the latter forbids what the former there
+    allows to anybody."""
+    monkeypatch.setattr(phonelink.socket, "SO_EXCLUSIVEADDRUSE", ~socket.SO_REUSEADDR, raising=False)
+    monkeypatch.setattr(phonelink.socket, "socket", Listener)
+    assert phonelink.listen("127.0.0.1", port, slug="port-in-use", says="{why}").options == [(~socket.SO_REUSEADDR, 1)]
 
 
 def test_a_closed_link_does_not_listen(link):

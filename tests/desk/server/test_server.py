@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote, unquote
+from urllib.parse import quote, unquote, urljoin
 
 import numpy as np
 import pypdfium2
@@ -412,12 +412,12 @@ def test_every_part_the_page_names_is_served(client):
         answer = client.ask("GET", part)
         assert answer.status == 200, part
         if part.endswith(".js"):
-            parts |= {"/" + name for name in re.findall(r"from '\./([a-z]+\.js)'", answer.data.decode())}
-    assert {"/main.js", "/desk.css", "/stage.js", "/icon.svg"} <= seen
+            parts |= {urljoin(part, name) for name in re.findall(r"from '(\.[a-z./]+\.js)'", answer.data.decode())}
+    assert {"/main.js", "/desk.css", "/corners/stage.js", "/icon.svg"} <= seen
 
 
 def test_the_page_asks_nothing_of_the_outside():
     web = Path(__file__).resolve().parents[3] / "desk" / "web"
-    for path in web.iterdir():
+    for path in (path for path in web.rglob("*") if path.is_file()):
         text = path.read_text("utf-8").replace("http://www.w3.org/2000/svg", "")
         assert "http:" not in text and "https:" not in text and "//" not in text.replace("// ", ""), path.name
