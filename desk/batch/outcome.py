@@ -1,14 +1,12 @@
 """What became of each job of a folder: as a table for spreadsheets and as the answer of `tapegroove many --json`."""
 from __future__ import annotations
 
-import csv
 import dataclasses
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from printpack.outputs.csv_text import BYTE_ORDER_MARK, safe_cell
+from printpack.outputs.spreadsheet import safe_cell, table_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,16 +40,13 @@ class Outcome:
 
 def many_csv(outcomes: Sequence[Outcome]) -> bytes:
     """The outcomes as a table for a spreadsheet, one line a job, "doubts" and "says" last: UTF-8 with its mark, every
-    text in quotes.
+    cell in quotes.
     """
-    held = io.StringIO()
-    held.write(BYTE_ORDER_MARK)
-    table = csv.writer(held, quoting=csv.QUOTE_NONNUMERIC)
-    table.writerow(field.name for field in dataclasses.fields(Outcome))
+    lines: list[list[object]] = [[field.name for field in dataclasses.fields(Outcome)]]
     for outcome in outcomes:
         *figures, doubts, says = dataclasses.astuple(outcome)
-        table.writerow([_cell(value) for value in (*figures, " ".join(doubts), " ".join(says))])
-    return held.getvalue().encode("utf-8")
+        lines.append([_cell(value) for value in (*figures, " ".join(doubts), " ".join(says))])
+    return table_text(lines).encode("utf-8-sig")
 
 
 def many_answer(outcomes: Sequence[Outcome], *, left: int = 0) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from capture.adjustment.parameter_index import is_between
 from capture.network import default_tape_sd_mm
 from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems
-from desk.check_spreads import spread_problems
+from desk.checks.spreads import spread_problems
 from desk.jobfile.json_reader import LONGEST_NAME
 from desk.jobfile.job import Job, OffsetEntry, Pair, Point, TapeEntry
 from desk.names import listed, mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of

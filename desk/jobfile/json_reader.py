@@ -14,7 +14,7 @@ from pathlib import PurePosixPath
 from typing import Any, TypeVar
 
 from desk.problem import Problem, printable
-from printpack.filenames import is_portable
+from printpack.outputs.filenames import is_portable
 
 T = TypeVar("T")
 

@@ -28,7 +28,7 @@ from desk.store.job_store import JobKeeper
 from desk.work.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
 from desk.server.phone_link import PhoneLink, code_of, lan_address
 from desk.store.photos import PhotoFacts
-from desk.store.previews import Previews
+from desk.server.previews import Previews
 from desk.problem import JobFileError, JobProblems, file_error
 from desk.server.cache import Solver
 from desk.server.worker import Replaced, Worker
@@ -281,7 +281,7 @@ class Desk:
         if isinstance(tried, Mapping):
             job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
         elif kept is not None and kept.survey is not None and kept.is_current:
-            from desk.believed import believed
+            from desk.work.foreign_plan import believed
             return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
         refuse(job, photos, "plan")
         survey = self.solver.survey(job, photos)

@@ -26,7 +26,7 @@ from desk.problem import JobFileError, Problem, file_error
 from desk.jobfile.save import write_folder
 from layout.region.joined_rooms import House, Passage, door_of, join_rooms, place_rooms
 from layout.room import Room
-from printpack.filenames import is_portable
+from printpack.outputs.filenames import is_portable
 
 HOUSE_NAME = "house.json"
 FORMAT, VERSION = "tapegroove-house", 1

@@ -70,12 +70,12 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     refuse(job, photos, "plan")
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
-        from desk.believed import believed
+        from desk.work.foreign_plan import believed
         survey, kept = kept.survey, believed(job, kept, kept.survey)
         return survey, kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
-        from desk.believed import judged
+        from desk.work.foreign_plan import judged
         kept = judged(job, kept, survey)
         if kept.is_current:
             return survey, kept.plan, kept

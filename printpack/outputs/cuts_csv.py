@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from layout.plan import Cut, Piece, Plan, Row
 from printpack.drawing.frames import box_of, in_rows, stock_of
-from printpack.spreadsheet import table_text, words
+from printpack.outputs.spreadsheet import safe_cell, table_text
 
 COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm", "from_mm",
            "to_mm", "near_mm", "far_mm", "keeps", "cut", "kept", "at_first_mm", "at_second_mm", "shape_mm",
@@ -30,14 +30,14 @@ def _lines(plan: Plan, templates: dict[str, tuple[str, ...]]) -> Iterator[tuple[
             for piece in run.pieces:
                 for cut in piece.cuts or (None,):
                     yield (*_piece(plan, row, number, piece), *_cut(cut), " ".join(templates.get(piece.id, ())),
-                           words(" ".join(piece.leaves)))
+                           safe_cell(" ".join(piece.leaves)))
 
 
 def _piece(plan: Plan, row: Row, run: int, piece: Piece) -> tuple[object, ...]:
     left, top, _, _ = box_of(in_rows(plan, piece.outline_mm))
     stock = stock_of(plan, piece)
     places = (stock[0], stock[2], left, top, piece.from_mm, piece.to_mm, piece.near_mm, piece.far_mm)
-    return (row.number, run, piece.id, piece.board, words(piece.takes), *map(_mm, places), " ".join(piece.keeps))
+    return (row.number, run, piece.id, piece.board, safe_cell(piece.takes), *map(_mm, places), " ".join(piece.keeps))
 
 
 def _cut(cut: Cut | None) -> tuple[object, ...]:
@@ -48,7 +48,7 @@ def _cut(cut: Cut | None) -> tuple[object, ...]:
     shape = "; ".join(f"{_mm(x)} {_mm(y)}" for x, y in cut.shape)
     return (cut.kind, cut.kept, _mm(cut.at[0]) if straight else "", _mm(cut.at[1]) if straight else "", shape,
             _mm(cut.centre[0]) if hole else "", _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "",
-            words(cut.pipe))
+            safe_cell(cut.pipe))
 
 
 def _mm(value: float) -> str:

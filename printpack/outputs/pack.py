@@ -8,7 +8,7 @@ from printpack.booklet.booklet import booklet_sheets
 from printpack.outputs.cuts_csv import cuts_csv
 from printpack.outputs.dxf import plan_dxf, templates_dxf
 from printpack.errors import PrintError
-from printpack.filenames import safe_names
+from printpack.outputs.filenames import safe_names
 from printpack.drawing.page_layout import TITLE, text_lines
 from printpack.job import PackJob
 from printpack.drawing.metrics import shortened

@@ -50,7 +50,7 @@ from typing import Any
 from desk.cli import main
 from desk.work.day import tell
 from desk.commands.day_parser import read_words
-from desk.digests import with_digests
+from desk.jobfile.digests import with_digests
 from desk.jobfile.files import parse_job
 from desk.work.kept_plan import with_plan
 from desk.work.pipeline import plan_job, survey_job

@@ -20,7 +20,7 @@ from desk.server.decoding import Decoding
 from desk.jobfile.files import parse_job, read_job
 from desk.store.photos import look_at_photos, photo_facts
 from desk.work.pipeline import survey_job
-from desk.store.previews import Previews
+from desk.server.previews import Previews
 from desk.problem import JobFileError
 from tests.support import target_scene as scene
 

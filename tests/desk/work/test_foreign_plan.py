@@ -11,10 +11,10 @@ import json
 
 import pytest
 
-from desk.believed import believed
+from desk.work.foreign_plan import believed
 from desk.cli import main
 from desk.work.day import day_of
-from desk.digests import with_digests
+from desk.jobfile.digests import with_digests
 from desk.jobfile.files import parse_job
 from desk.work.kept_plan import kept_plan, with_plan
 from desk.work.pipeline import plan_job, planned_job, survey_job

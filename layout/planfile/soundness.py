@@ -2,7 +2,7 @@
 
 The judge (`layout.judge.check`) reckons with shapes; a value that is no length, a direction that is none or a shape
 without an inside would stop it half way. Each refusal names the key, what stands there and the way out. Figures a plan
-can only have counted wrong are told by `layout.recount`.
+can only have counted wrong are told by `layout.planning.recount`.
 """
 from __future__ import annotations
 

@@ -11,13 +11,13 @@ from capture.adjustment.survey import Survey
 from desk.convert import corner_names, to_board, to_room, to_wishes
 from desk.jobfile.job import Job
 from desk.work.kept_plan import KeptPlan
-from desk.room_now import read_revision
+from desk.work.room_now import read_revision
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
 from layout.judge.fault import Fault
 from layout.plan import Plan
 from layout.planfile.reader import damaged, shown
-from layout.recount import recounted, refuse_figures, unvouched
+from layout.planning.recount import recounted, refuse_figures, unvouched
 from layout.replan.remaining_rows import as_laid
 from layout.room import Pipe, Room, Settled, Wishes
 

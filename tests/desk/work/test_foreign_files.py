@@ -18,7 +18,7 @@ from desk.store.job_store import JobKeeper
 from desk.problem import JobFileError
 from desk.work.error_report import refusal_of
 
-HOUSE = Path(__file__).parents[2]
+HOUSE = Path(__file__).parents[3]
 
 
 def test_photos_that_are_a_link_outside_are_not_written_through(on_disk, box, tmp_path, jpeg):

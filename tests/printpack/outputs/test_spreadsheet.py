@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from printpack.outputs.csv_text import safe_cell
+from printpack.outputs.spreadsheet import safe_cell
 
 OWASP = ["=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20"]
 
