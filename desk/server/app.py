@@ -19,15 +19,15 @@ from typing import Any
 
 import bottle
 
-from desk.server.framing import Head
-from desk.server.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
+from desk.server.http.framing import Head
+from desk.server.http.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
 from desk.jobfile.files import JOB_NAME, parse_json
 from desk.store.job_store import Overtaken
 from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
-from desk.server.reply import Answer, refused
+from desk.server.http.reply import Answer, refused
 from desk.server.routes import REFUSALS, Desk, Download
-from desk.server.serving import Server
+from desk.server.http.serving import Server
 from desk.server.worker import Replaced
 
 #: Largest job that is taken in, bytes.

@@ -17,11 +17,11 @@ from importlib import resources
 from typing import Any
 from urllib.parse import parse_qs
 
-from desk.server.framing import Head
-from desk.server.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
+from desk.server.http.framing import Head
+from desk.server.http.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
 from desk.problem import file_error
-from desk.server.reply import Answer, refused
-from desk.server.serving import Server
+from desk.server.http.reply import Answer, refused
+from desk.server.http.serving import Server
 
 #: A link closes this long after it was last used, and in any case this long after it was made, s.
 IDLE_S, LONGEST_S = 300.0, 1800.0

@@ -21,7 +21,7 @@ from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
 from capture.tape import format_length, parse_length
 from desk.server.decoding import Decoding
-from desk.server.guard import Guard
+from desk.server.http.guard import Guard
 from desk.jobfile.files import parse_job, read_tree, with_keys
 from desk.jobfile.job import Job, with_mark
 from desk.store.job_store import JobKeeper

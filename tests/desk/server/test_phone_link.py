@@ -20,7 +20,7 @@ from PIL import Image
 from desk.server import phone_link as phonelink
 
 from desk.server import routes
-from desk.server.guard import Guard, LinkGuard, new_link_guard
+from desk.server.http.guard import Guard, LinkGuard, new_link_guard
 from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
 from desk.problem import JobFileError
 from desk.server.routes import Desk

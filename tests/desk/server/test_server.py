@@ -14,7 +14,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from desk.server.guard import SAFE_HEADERS, TOKEN_HEADER, Guard
+from desk.server.http.guard import SAFE_HEADERS, TOKEN_HEADER, Guard
 from desk.server.routes import Desk
 from desk.server.app import LARGEST_JOB, LARGEST_PHOTO, create_app
 from tests.support import corner_scene as scene

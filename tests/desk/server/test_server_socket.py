@@ -10,7 +10,7 @@ import sys
 
 import pytest
 
-from desk.server.guard import TOKEN_HEADER
+from desk.server.http.guard import TOKEN_HEADER
 from desk.problem import JobFileError
 from desk.server.app import Opened, open_desk
 from tests.support.patience import PATIENCE_S

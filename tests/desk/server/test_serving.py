@@ -14,11 +14,11 @@ from contextlib import closing, suppress
 
 import pytest
 
-from desk.server import connections
-from desk.server.framing import Head, read_head
-from desk.server.guard import SAFE_HEADERS, TOKEN_HEADER, Refusal
+from desk.server.http import connections
+from desk.server.http.framing import Head, read_head
+from desk.server.http.guard import SAFE_HEADERS, TOKEN_HEADER, Refusal
 from desk.server.app import LARGEST_JOB, Opened
-from desk.server.serving import Server
+from desk.server.http.serving import Server
 
 
 def place(opened: Opened) -> tuple[str, int]:

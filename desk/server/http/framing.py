@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
 
-from desk.server.guard import Refusal
+from desk.server.http.guard import Refusal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import IO, Protocol
 
-from desk.server.framing import Head
-from desk.server.guard import Refusal
+from desk.server.http.framing import Head
+from desk.server.http.guard import Refusal
 
 Headers = Sequence[tuple[str, str]]
 

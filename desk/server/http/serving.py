@@ -1,7 +1,7 @@
 """Requests taken off a socket for a WSGI application: judged by their heads, bodies kept only of those that pass, the
 slow ones dropped.
 
-The protocol is Tornado's (`desk.server.connections`). Six servers were tried on 50 connections that push 60 MB each
+The protocol is Tornado's (`desk.server.http.connections`). Six servers were tried on 50 connections that push 60 MB each
 with a wrong Host, on 150 that never end their head, and on 150 that never end their body. waitress spooled 412 MB of
 the first before the application was asked, and kept others waiting for as long as the half-open ones stayed; cheroot
 took in 486 MB and let each half-open connection hold a thread. Those that give a request away with its head alone did
@@ -19,10 +19,10 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import IO, Any
 
-from desk.server.connections import Listening
-from desk.server.framing import Head
-from desk.server.guard import Refusal
-from desk.server.reply import Answer, Headers, refused
+from desk.server.http.connections import Listening
+from desk.server.http.framing import Head
+from desk.server.http.guard import Refusal
+from desk.server.http.reply import Answer, Headers, refused
 
 #: What the system may take in of a connection before anybody has looked at it, bytes.
 SOCKET_BUFFER = 128_000

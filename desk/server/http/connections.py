@@ -16,9 +16,9 @@ from tornado.http1connection import HTTP1Connection, HTTP1ConnectionParameters, 
 from tornado.iostream import IOStream, StreamClosedError, UnsatisfiableReadError
 from tornado.tcpserver import TCPServer
 
-from desk.server.framing import Head, read_head
-from desk.server.guard import Refusal
-from desk.server.reply import Answer, Answering, Headers, refused
+from desk.server.http.framing import Head, read_head
+from desk.server.http.guard import Refusal
+from desk.server.http.reply import Answer, Answering, Headers, refused
 
 #: Largest head of a request, bytes.
 LARGEST_HEAD = 32_000
