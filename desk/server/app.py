@@ -26,7 +26,8 @@ from desk.store.job_store import Overtaken
 from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
 from desk.server.http.reply import Answer, refused
-from desk.server.routes import REFUSALS, Desk, Download
+from desk.server.packs import Download
+from desk.server.routes import REFUSALS, Desk
 from desk.server.http.serving import Server
 from desk.server.worker import Replaced
 
@@ -199,39 +200,40 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("POST", "/api/photos")
     def add_photo() -> Any:
-        return desk.add_photo(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
+        return desk.pictures.add(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
 
     @add("GET", "/api/link")
     def link() -> Any:
-        return desk.link()
+        return desk.phone.state()
 
     @add("POST", "/api/link")
     def turn_link() -> Any:
-        return desk.open_link() if _fields(_json_body()).get("open") is True else desk.close_link()
+        return desk.phone.open() if _fields(_json_body()).get("open") is True else desk.phone.close()
 
     @add("GET", "/api/photos/<name>")
     def photo(name: str) -> Download:
-        picture, size = desk.photo(name, small=bool(bottle.request.query.small))
+        picture, size = desk.pictures.show(name, small=bool(bottle.request.query.small))
         bottle.response.set_header("X-Photo-Size", f"{size[0]} {size[1]}")
         return picture
 
     @add("POST", "/api/photos/<name>/snap")
     def snap(name: str) -> Any:
         told = _fields(_json_body())
-        return desk.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
+        return desk.pictures.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
 
     @add("POST", "/api/photos/<name>/drag")
     def drag(name: str) -> Any:
         told = _fields(_json_body())
-        return desk.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"), y_px=_number(told, "y"))
+        return desk.session.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"),
+                                 y_px=_number(told, "y"))
 
     @add("GET", "/api/photos/<name>/targets")
     def targets_in(name: str) -> Any:
-        return desk.targets_in(name)
+        return desk.pictures.targets_in(name)
 
     @add("POST", "/api/targets")
     def print_targets() -> Any:
-        return desk.print_targets()
+        return desk.session.print_targets()
 
     @add("POST", "/api/length")
     def read_length() -> Any:
@@ -248,7 +250,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("GET", "/pack/<key>/<name:path>")
     def pack_file(key: str, name: str) -> Download:
-        return desk.pack_file(key, name)
+        return desk.packs.file(key, name)
 
     app.default_error_handler = _unmet
     return app

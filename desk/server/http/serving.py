@@ -1,9 +1,9 @@
 """Requests taken off a socket for a WSGI application: judged by their heads, bodies kept only of those that pass, the
 slow ones dropped.
 
-The protocol is Tornado's (`desk.server.http.connections`). Six servers were tried on 50 connections that push 60 MB each
-with a wrong Host, on 150 that never end their head, and on 150 that never end their body. waitress spooled 412 MB of
-the first before the application was asked, and kept others waiting for as long as the half-open ones stayed; cheroot
+The protocol is Tornado's (`desk.server.http.connections`). Six servers were tried on 50 connections that push 60 MB
+each with a wrong Host, on 150 that never end their head, and on 150 that never end their body. waitress spooled 412 MB
+of the first before the application was asked, and kept others waiting for as long as the half-open ones stayed; cheroot
 took in 486 MB and let each half-open connection hold a thread. Those that give a request away with its head alone did
 neither: hypercorn (50 MB), uvicorn (18 MB, but half-open connections stay for ever) and Tornado (5 MB, half-open ones
 dropped in time, limits of length and time that can be set for each request). Tornado is in Python alone but for an

@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Page, expect
 from tests.support.day_logs import kept_job, tree_of
 
-from desk.server import routes
+from desk.server import phone_photos
 from desk.work.demo import copy_demo
 from desk.jobfile.files import write_job
 from tests.support.hands import go
@@ -126,7 +126,7 @@ def test_the_checker_finds_what_is_planted(quick_desk, open_page):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_rule_is_broken_on_the_phones_page_and_beside_its_code(quick_desk, open_page, monkeypatch, scheme):
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     page = open_page(quick_desk().address, "laptop", scheme).page
     page.click("[data-key=link-open]")
     expect(page.locator(".qr")).to_be_visible()
@@ -157,7 +157,7 @@ PRESSED = (("photos", "out-photos/room-2.jpg"), ("photos", "link-open"), ("corne
 def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch, step, key):
     """Whatever Enter does, the page says of some element of the step that it holds the keyboard, and Tab goes on
     from there."""
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
     go(page, step)
     ready(page, step)

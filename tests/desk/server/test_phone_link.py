@@ -19,7 +19,7 @@ from PIL import Image
 
 from desk.server import phone_link as phonelink
 
-from desk.server import routes
+from desk.server import phone_photos
 from desk.server.http.guard import Guard, LinkGuard, new_link_guard
 from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
 from desk.problem import JobFileError
@@ -253,7 +253,7 @@ def test_it_listens_on_the_one_address(link):
 
 @pytest.fixture
 def desk(tmp_path, monkeypatch) -> Iterator[Desk]:
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     made = Desk(tmp_path / "job", Guard(hosts=("127.0.0.1:1",), token="t"))
     made.keeper.open_or_start()
     yield made
@@ -272,24 +272,24 @@ def claimed(width: int, height: int) -> bytes:
                                   b"GIF89a" + b"\0" * 20, b"\xff\xd8\xff" + b"\0" * 99, b"%PDF-1.7",
                                   b"PK\x03\x04" + b"\0" * 60])
 def test_bombs_and_what_is_no_picture_end_in_one_sentence(desk, data):
-    desk.open_link()
-    cookie = ask(desk._link, "GET", "")[2]
-    code, told, _ = ask(desk._link, "POST", "photo?name=..%2F..%2Fevil.html", data, Cookie=cookie)
+    desk.phone.open()
+    cookie = ask(desk.phone.current, "GET", "")[2]
+    code, told, _ = ask(desk.phone.current, "POST", "photo?name=..%2F..%2Fevil.html", data, Cookie=cookie)
     assert code == 422 and b'"says"' in told and b"Traceback" not in told
-    assert not (desk.keeper.folder / "photos").exists() and desk.link()["arrived"] == []
+    assert not (desk.keeper.folder / "photos").exists() and desk.phone.state()["arrived"] == []
 
 
 def test_what_arrived_is_told_until_a_job_has_noted_it(desk):
-    assert desk.link() == {"open": False, "arrived": []}
-    desk.open_link()
-    cookie, picture = ask(desk._link, "GET", "")[2], io.BytesIO()
+    assert desk.phone.state() == {"open": False, "arrived": []}
+    desk.phone.open()
+    cookie, picture = ask(desk.phone.current, "GET", "")[2], io.BytesIO()
     Image.new("RGB", (64, 48), (9, 9, 9)).save(picture, "JPEG")
-    assert ask(desk._link, "POST", "photo?name=IMG.jpg", picture.getvalue(), Cookie=cookie)[0] == 200
-    (noted,) = desk.link()["arrived"]
+    assert ask(desk.phone.current, "POST", "photo?name=IMG.jpg", picture.getvalue(), Cookie=cookie)[0] == 200
+    (noted,) = desk.phone.state()["arrived"]
     assert noted["size"] == (64, 48) and (desk.keeper.folder / noted["file"]).read_bytes() == picture.getvalue()
     tree, revision = desk.keeper.load()
     desk.save_job(tree | {"photos": [{"file": noted["file"], "size": [64, 48]}]}, revision=revision)
-    assert desk.link()["arrived"] == [] and desk.close_link() == {"open": False, "arrived": []}
+    assert desk.phone.state()["arrived"] == [] and desk.phone.close() == {"open": False, "arrived": []}
 
 
 def test_the_code_holds_the_address():

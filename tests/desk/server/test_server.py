@@ -343,12 +343,12 @@ def test_a_task_nobody_began_is_over(client):
 
 
 def test_a_pack_is_found_by_its_key_only(client):
-    client.desk._packs["key"] = {"booklet.pdf": b"%PDF-1.7", "templates/1.1.svg": b"<svg/>"}
-    opened = client.ask("GET", "/pack/key/booklet.pdf")
+    place = client.desk.packs.hold({"booklet.pdf": b"%PDF-1.7", "templates/1.1.svg": b"<svg/>"})
+    opened = client.ask("GET", f"{place}/booklet.pdf")
     assert opened.data == b"%PDF-1.7" and "attachment" not in opened.headers.get("Content-Disposition", "")
-    assert "attachment" in client.ask("GET", "/pack/key/templates/1.1.svg").headers["Content-Disposition"]
-    assert client.ask("GET", "/pack/key/pack.zip").data.startswith(b"PK")
-    for path in ("/pack/other/booklet.pdf", "/pack/key/plan.json", "/pack/key/../key/booklet.pdf"):
+    assert "attachment" in client.ask("GET", f"{place}/templates/1.1.svg").headers["Content-Disposition"]
+    assert client.ask("GET", f"{place}/pack.zip").data.startswith(b"PK")
+    for path in ("/pack/other/booklet.pdf", f"{place}/plan.json", f"{place}/../{place[6:]}/booklet.pdf"):
         assert client.ask("GET", path).status == 404
 
 
