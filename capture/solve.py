@@ -27,7 +27,7 @@ from capture.adjustment.notes import (
     Standing,
     VagueLens,
 )
-from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next
+from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next, open_pairs
 from capture.adjustment.straightness import find_bows
 from capture.readings.state import LENS, State
 from capture.readings.geometry import ring_area_mm2
@@ -204,11 +204,13 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
 def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network) -> tuple[Reading, ...]:
     """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that
     would check them."""
+    pairs = open_pairs(floor, network)
+
     def told(reading: Reading) -> Reading:
         hidden = smallest_slip(reading)
         if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
             return reading
-        check = best_check(floor, network, reading.names[0], reading.names[1], reading.sd)
+        check = best_check(floor, pairs, reading.names[0], reading.names[1], reading.sd)
         helps = check is not None and smallest_slip(replace(reading, redundancy=check[2])) <= HIDDEN_SLIP_MM
         return replace(reading, finding=HardlyChecked(hidden_mm=hidden, check=check[:2] if check and helps else None))
     return tuple(told(r) for r in readings)

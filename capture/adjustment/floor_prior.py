@@ -109,9 +109,9 @@ def inside(ring: np.ndarray, point: np.ndarray) -> bool:
     return bool(np.sum(spans & (point[0] < x)) % 2)
 
 
-def crosses(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> bool:
-    """Whether two stretches cross at a point inside both."""
-    return _side(p, q, a) * _side(p, q, b) < 0 and _side(a, b, p) * _side(a, b, q) < 0
+def crosses(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Whether two stretches cross at a point inside both; a, b: one stretch or many, (..., 2)."""
+    return (_side(p, q, a) * _side(p, q, b) < 0) & (_side(a, b, p) * _side(a, b, q) < 0)
 
 
 def _distance(ring: np.ndarray, point: np.ndarray) -> float:

@@ -34,6 +34,9 @@ class Effort:
     square_weight: float = 1.0
 
 
+#: Rough floors kept while points are placed from tape alone: so many points on all of them together, in floors of more
+#: corners than rooms have.
+_PLACED_AT_ONCE, _LEAST_BEAM = 1200, 8
 #: Enough where one reading of several photos is left out: what remains is sound and mostly easy, and it is tried for
 #: many readings.
 LIGHT_EFFORT = Effort(first_trials=2, sketches=8, beam=6, turned=3, polished=4)
@@ -151,6 +154,7 @@ def _tape_states(ix: Indexed, effort: Effort) -> list[State]:
     for pair in order[:effort.first_trials]:
         (a, b), mm = pairs[pair]
         start = Partial(places={a: 0j, b: complex(mm)}, against=0.0)
-        floors = place_rest(ix, start, 1.0 if pair in walls else 0.0, {}, beam=8 * effort.beam)[:2 * effort.beam]
+        beam = min(8 * effort.beam, max(_LEAST_BEAM, _PLACED_AT_ONCE // ix.point_count))
+        floors = place_rest(ix, start, 1.0 if pair in walls else 0.0, {}, beam=beam)[:2 * effort.beam]
         states += [_state(ix, whole, None, 1.0) for whole in floors]
     return states

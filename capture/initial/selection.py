@@ -34,6 +34,11 @@ _ROUGH_STEPS = 8
 #: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood
 #: anew without a mark.
 _SPARED_FLOORS, _SPARED_READINGS, _STOOD_FLOORS = 12, 3, 4
+#: Rough floors are drawn without each reading in turn while readings times points are no more than this; else without
+#: so few of them.
+_TRIED_WITHOUT, _FEW_WITHOUT = 1500, 8
+#: A floor of more named points than a room has is searched for no wider: each rough floor takes its time.
+_ROOMLY = 30
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -52,13 +57,13 @@ def find_start(ix: Indexed) -> Start:
     fits = _minima(ix, EFFORTS[0])
     if not any(is_believable(ix, fit) for fit in fits):
         fits += _spared(ix, fits)
-        if not any(_is_found(ix, fit) for fit in fits):
+        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
             wide = _minima(ix, EFFORTS[1])
             if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
                 wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
             fits += wide + _spared(ix, wide)
-        if not any(_is_found(ix, fit) for fit in fits):
-            fits += _minima_without_one(ix)
+        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
+            fits += _minima_without_one(ix, fits)
     if not fits:
         raise CaptureError("no-start",
                            "these readings give no floor at all: check that the marks name the right corners and that "
@@ -126,13 +131,18 @@ def _taken_readings(ix: Indexed) -> np.ndarray:
     return np.flatnonzero(np.repeat([kind.taken for kind in ix.readings], [len(kind) for kind in ix.readings]))
 
 
-def _minima_without_one(ix: Indexed) -> list[Fit]:
+def _minima_without_one(ix: Indexed, fits: list[Fit]) -> list[Fit]:
     """Minima from rough floors made without one mark or tape: whichever is wrong, the rest agree.
 
-    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in.
+    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in. Where points and
+    readings are more than a room has, only those are tried that are farthest off in the floors found so far.
     """
     effort = EFFORTS[0] if len(ix.photo_names) <= 1 else LIGHT_EFFORT
-    tried = [(state, k) for k, rest in _all_without_one(ix) for state in rough_states(rest, effort)]
+    without = dict(_all_without_one(ix))
+    if len(without) * ix.point_count > _TRIED_WITHOUT:
+        likely = [k for fit in _promising(ix, fits, _SPARED_FLOORS) for k in _worst_readings(ix, fit.state)]
+        without = {k: without[k] for k in list(dict.fromkeys(likely))[:_FEW_WITHOUT] if k in without}
+    tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
     return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 
 

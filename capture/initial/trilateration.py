@@ -44,7 +44,7 @@ def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: _SeenWal
         for state in states:
             for place, cost in _candidates(ix, state, point, frame, seen_walls):
                 grown.append(Partial(places={**state.places, point: place}, against=state.against + cost))
-        states = _thinned(sorted(grown, key=lambda s: s.against), point, beam)
+        states = _thinned(sorted(grown, key=lambda s: s.against), beam)
     return states
 
 
@@ -210,12 +210,15 @@ def _circle_crossings(one: Circle, other: Circle) -> list[complex]:
     return [one.centre + unit * (along + 1j * half), one.centre + unit * (along - 1j * half)]
 
 
-def _thinned(states: list[Partial], point: int, beam: int) -> list[Partial]:
-    """The best states, without near copies."""
-    kept: list[Partial] = []
-    for state in states:
+def _thinned(states: list[Partial], beam: int) -> list[Partial]:
+    """The best states, without near copies. All of them have the same points placed."""
+    if not states:
+        return []
+    places = np.array([[state.places[p] for p in states[0].places] for state in states])
+    kept: list[int] = []
+    for k in range(len(states)):
         if len(kept) == beam:
             break
-        if all(any(abs(state.places[p] - other.places[p]) > 60.0 for p in state.places) for other in kept[-40:]):
-            kept.append(state)
-    return kept
+        if not kept or np.all(np.any(np.abs(places[kept[-40:]] - places[k]) > 60.0, axis=1)):
+            kept.append(k)
+    return [states[k] for k in kept]

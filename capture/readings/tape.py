@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import ClassVar, Self
 
 import numpy as np
@@ -32,6 +32,14 @@ class Tapes(Readings):
     ends: Ints
     mm: Array
     sd: Array
+    #: For each point, the others it was taped to and how far off they are, mm.
+    neighbours: dict[int, list[tuple[int, float]]] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for (a, b), mm in zip(self.ends.tolist(), self.mm.tolist()):
+            if a != b:
+                self.neighbours.setdefault(a, []).append((b, mm))
+                self.neighbours.setdefault(b, []).append((a, mm))
 
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
@@ -84,8 +92,8 @@ class Tapes(Readings):
         return [(a, b, float(mm)) for (a, b), mm in zip(self.ends.tolist(), self.mm)]
 
     def loci(self, ix: Indexed, placed: Placed, point: int) -> Iterable[Circle]:
-        return (Circle(centre=placed[there], radius=float(mm)) for (a, b), mm in zip(self.ends.tolist(), self.mm)
-                for here, there in ((a, b), (b, a)) if here == point and there in placed and there != point)
+        return (Circle(centre=placed[there], radius=mm) for there, mm in self.neighbours.get(point, ())
+                if there in placed)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

@@ -340,7 +340,7 @@ class Job:
 
     def tree(self) -> dict[str, Any]:
         """The job as plain JSON data; a fresh copy each time, free to change and hand to
-        `desk.jobfile.files.parse_job`."""
+        `desk.jobfile.parse.parse_job`."""
         return json.loads(self.text)
 
 

@@ -12,7 +12,7 @@ from desk.checks.check import find_problems, too_long_to_close
 from desk.convert import (
     NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
 from desk.jobfile.job import Job
-from desk.work.kept_plan import KeptPlan, judged, kept_plan
+from desk.work.kept_plan import KeptPlan, kept_plan
 from desk.store.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
@@ -85,10 +85,13 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     refuse(job, photos, "plan")
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
-        return kept.survey, kept.plan, kept
+        from desk.work.foreign_plan import believed
+        survey, kept = kept.survey, believed(job, kept, kept.survey)
+        return survey, kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
-        kept = judged(kept, to_room(job, survey), to_board(job))
+        from desk.work.foreign_plan import judged
+        kept = judged(job, kept, survey)
         if kept.is_current:
             return survey, kept.plan, kept
     return survey, (plan_of or plan_job)(job, survey), kept

@@ -101,7 +101,8 @@ def test_similarity_fit():
     assert (a[0].real, a[0].imag) == pytest.approx((1.000, 1.950), abs=5e-4) and abs(b[0]) < 1e-12
 
 
-QUADS = [  # lengths 01 12 23 30 02 13; residuals; redundancy; angles; area. Derived for the trade fact sheet, 10.7, not published.
+# Lengths 01 12 23 30 02 13; residuals; redundancy; angles; area. Derived for the trade fact sheet, 10.7, not published.
+QUADS = [
     ((4000, 3000, 4000, 3000, 5000, 5000), (0,) * 6, (0.16, 0.09, 0.16, 0.09, 0.25, 0.25), (90, 90, 90, 90), 12.0),
     (
         (4000, 3000, 4000, 3000, 5006, 5000),

@@ -13,7 +13,7 @@ from capture.words import in_words
 ROOM = {"A": (0.0, 0.0), "M": (2000.0, 9.0), "B": (4000.0, 0.0), "C": (4010.0, 3000.0), "D": (-5.0, 2990.0)}
 
 
-def surveyed(rng=None, *, off=9.0, named=("A", "B")):
+def surveyed(rng=None, *, off=9.0, named=("A", "B"), near=None):
     """All walls, three diagonals, and M measured off a string from A to B."""
     at = {name: np.array(place) for name, place in ROOM.items()} | {"M": np.array([2000.0, off])}
     draw = (lambda sd: rng.normal(0, sd)) if rng else (lambda sd: 0.0)
@@ -21,8 +21,9 @@ def surveyed(rng=None, *, off=9.0, named=("A", "B")):
     tapes = tuple(TapeLength(a=a, b=b, length_mm=float(np.hypot(*(at[a] - at[b]))) + draw(2.0), sd_mm=2.0)
                   for a, b in pairs)
     typed = off + draw(1.0)
-    return solve_floor(Network(outline=tuple(ROOM), tapes=tapes,
-                               offsets=(WallOffset(point="M", wall=named, distance_mm=typed, sd_mm=1.0),)))
+    network = Network(outline=tuple(ROOM), tapes=tapes,
+                      offsets=(WallOffset(point="M", wall=named, distance_mm=typed, sd_mm=1.0),))
+    return solve_floor(network, near=near)
 
 
 @pytest.mark.parametrize("off", [9.0, -14.0, 0.0])
@@ -44,7 +45,8 @@ def test_distance_agrees_with_shapely_and_a_room_without_such_points_has_none():
 
 
 def test_the_claimed_interval_holds():
-    found = [surveyed(np.random.default_rng(seed)).bows[0] for seed in range(60)]
+    exact = surveyed()  # where every draw begins: its minimum is the one next to it
+    found = [surveyed(np.random.default_rng(seed), near=exact).bows[0] for seed in range(60)]
     misses = sum(abs(bow.off_mm - 9.0) > bow.pm95_mm for bow in found)
     # Sixty draws at 95 %: eight misses or more would come about once in a hundred (binomial).
     assert misses < 8 and np.mean([bow.pm95_mm for bow in found]) < 2.1
