@@ -74,7 +74,7 @@ def test_what_is_allowed_is_let_through(code):
 def test_modules_open_with_their_purpose_and_stay_small(path):
     text = path.read_text()
     assert ast.get_docstring(ast.parse(text)), "a module opens with its purpose"
-    assert len(text.splitlines()) <= 400
+    assert len(text.splitlines()) <= 390
     assert not any(alias.name == "*" for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ImportFrom)
                    for alias in node.names)
 
