@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 #: Long side of the picture rectangles are looked for in, px, and the least share of it that one covers.
-_SMALL_PX, _LEAST_SHARE = 1000.0, 0.0015
+SMALL_PX, _LEAST_SHARE = 1000.0, 0.0015
 #: Levels a channel, and the largest deviation of a rectangle's outline from four lines, as a share of its length.
 _LEVELS, _OFF_LINES = 14, 0.02
 
@@ -18,7 +18,7 @@ _LEVELS, _OFF_LINES = 14, 0.02
 def rectangles(pixels: NDArray[np.uint8]) -> Iterator[Array]:
     """(4, 2) rough corners of everything four-sided, px of the full picture, anticlockwise to the eye."""
     height, width = pixels.shape[:2]
-    zoom = min(1.0, _SMALL_PX / max(height, width))
+    zoom = min(1.0, SMALL_PX / max(height, width))
     small = cv2.GaussianBlur(cv2.resize(pixels, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA), (0, 0), 0.8)
     lab = cv2.cvtColor(small, cv2.COLOR_RGB2LAB)
     for channel in cv2.split(lab):
@@ -81,7 +81,7 @@ def quad_area(quad: Array) -> float:
 def distinct(quads: list[Array]) -> list[Array]:
     """Rectangles without those found before, at another level, largest first."""
     kept: list[Array] = []
-    for quad in sorted(quads, key=area, reverse=True):
+    for quad in sorted(quads, key=quad_area, reverse=True):
         size = np.sqrt(quad_area(quad))
         if not any(apart(quad, other) < 0.04 * size for other in kept):
             kept.append(quad)

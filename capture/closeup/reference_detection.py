@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from capture.image.edge_profiles import Array, changes_across
 from capture.closeup.reference_objects import Reference, target_reference
-from capture.closeup.quadrilaterals import anticlockwise, apart, distinct, quad_area, rectangles
+from capture.closeup.quadrilaterals import SMALL_PX, anticlockwise, apart, distinct, quad_area, rectangles
 from capture.errors import CaptureError
 from capture.network import Camera
 from capture.closeup.quad_edges import Side, measure_sides
@@ -167,7 +167,7 @@ def _on_target(pixels: NDArray[np.uint8], camera: Camera, reference: Reference) 
     seen = find_targets(pixels)
     if not seen:
         return None
-    largest = max((np.array(one.corners_px) for one in seen), key=area)
+    largest = max((np.array(one.corners_px) for one in seen), key=quad_area)
     quad = anticlockwise(largest)
     sides = measure_sides(pixels, quad, rough_px=3.0)
     found = None if sides is None else _best(camera, (reference,), quad, sides)
@@ -176,7 +176,7 @@ def _on_target(pixels: NDArray[np.uint8], camera: Camera, reference: Reference) 
 
 def _fitted(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Reference], quad: Array) -> Found | None:
     """The thing that fits a rectangle, or None if none does or two do."""
-    rough = max(pixels.shape[:2]) / _SMALL_PX * 1.5 + 1.0
+    rough = max(pixels.shape[:2]) / SMALL_PX * 1.5 + 1.0
     sides = measure_sides(pixels, quad, rough_px=rough,
                           round_share=max((_round_share(thing) for thing in things), default=0.0))
     if sides is None:
