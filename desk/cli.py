@@ -250,8 +250,8 @@ def _day(options: argparse.Namespace) -> int:
 
 def _look(options: argparse.Namespace) -> int:
     from desk.work.answers import to_json
-    from desk.looking import look_at_job
-    from desk.say_look import look_answer, say_look
+    from desk.work.look import look_at_job
+    from desk.text.say_look import look_answer, say_look
     folder, job, photos = _opened(options.job)
     looked = look_at_job(folder, job, photos)
     return _answer(options, lambda: to_json(look_answer(looked)), lambda: say_look(looked))
@@ -286,7 +286,8 @@ def _desk(options: argparse.Namespace) -> int:
 
 
 RUNNERS = {"demo": _demo, "check": _check, "survey": _survey, "plan": _plan, "pack": _pack, "house": _house,
-           "many": _many, "day": _day, "look": _look, "closeups": _closeups, "targets": _targets, "schema": _schema, "desk": _desk}
+           "many": _many, "day": _day, "look": _look, "closeups": _closeups, "targets": _targets, "schema": _schema,
+           "desk": _desk}
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ SLOW = (
     "tests/capture/initial/test_selection.py",
     "tests/capture/initial/test_warm_start.py",
     "tests/capture/test_real_photos.py",
+    "tests/capture/seeing/test_proposals.py",
     "tests/capture/test_solve.py",
     "tests/desk/checks/test_bad_surveys.py",
     "tests/desk/jobfile/test_schema.py",

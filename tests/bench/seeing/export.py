@@ -1,5 +1,5 @@
-"""Weights to the file the program ships: ``python -m tests.bench.seeing.export WEIGHTS.npz desk/seer.onnx``. Needs
-torch and onnx.
+"""Weights to the file the program ships: ``python -m tests.bench.seeing.export WEIGHTS.npz desk/floor_corners.onnx``.
+Needs torch and onnx.
 
 Batch norm is folded into the convolutions; weights are stored in half precision, each widened by a Cast node, which
 OpenCV's importer works out once. The exported file is then run by OpenCV and by torch on one picture and the largest
@@ -17,7 +17,7 @@ import torch
 from numpy.typing import NDArray
 from onnx import TensorProto, helper, numpy_helper
 
-from tests.bench.seeing.net import Seer, Step, Twice
+from tests.bench.seeing.net import Segmenter, Step, Twice
 
 
 class Graph:
@@ -65,7 +65,7 @@ class Graph:
         return self.put("Concat", twice, high, axis=1)
 
 
-def model_of(net: Seer) -> onnx.ModelProto:
+def model_of(net: Segmenter) -> onnx.ModelProto:
     """The network as ONNX, input "x", output "y"."""
     g = Graph()
     second = g.block("x", net.second)
@@ -78,7 +78,7 @@ def model_of(net: Seer) -> onnx.ModelProto:
     assert net.out.bias is not None
     g.nodes.append(helper.make_node("Identity", [g.conv(y, net.out, net.out.weight, net.out.bias)], ["y"]))
     scales = numpy_helper.from_array(np.array([1, 1, 2, 2], np.float32), "scales")
-    graph = helper.make_graph(g.nodes, "seer",
+    graph = helper.make_graph(g.nodes, "segmenter",
                               [helper.make_tensor_value_info("x", TensorProto.FLOAT, [1, 5, "h", "w"])],
                               [helper.make_tensor_value_info("y", TensorProto.FLOAT, [1, 7, "a", "b"])],
                               [*g.weights, scales])
@@ -88,9 +88,9 @@ def model_of(net: Seer) -> onnx.ModelProto:
     return model
 
 
-def loaded(path: Path) -> Seer:
+def loaded(path: Path) -> Segmenter:
     """The trained network, weights rounded to half precision as they will be shipped."""
-    net = Seer().eval()
+    net = Segmenter().eval()
     net.load_state_dict({k: torch.from_numpy(v) for k, v in np.load(path).items()}, strict=False)
     return net
 

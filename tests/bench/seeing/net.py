@@ -37,7 +37,7 @@ class Twice(nn.Module):
         return torch.relu(x + self.two(self.one(x)))
 
 
-class Seer(nn.Module):
+class Segmenter(nn.Module):
     """1.84 million weights."""
 
     def __init__(self) -> None:

@@ -19,7 +19,7 @@ from torch import Tensor, nn
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
 from tests.bench.seeing import caster
-from tests.bench.seeing.net import Seer
+from tests.bench.seeing.net import Segmenter
 from tests.bench.seeing.pictures import plane
 from tests.bench.seeing.rooms import Scene, draw_scene, furnished, stacked
 
@@ -208,7 +208,7 @@ def train(wanted: argparse.Namespace) -> None:
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     long, short, drawn_at_once, learnt = (192, 160, 4, 8) if wanted.small else (LONG, SHORT, DRAWN, LEARNT)
     wanted.out.mkdir(parents=True, exist_ok=True)
-    net = Seer().to(device, memory_format=torch.channels_last)
+    net = Segmenter().to(device, memory_format=torch.channels_last)
     if wanted.begin:
         net.load_state_dict({k: torch.from_numpy(v) for k, v in np.load(wanted.begin).items()}, strict=False)
     learner = torch.compile(net, dynamic=False) if wanted.compile else net

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.floorlines import FloorLine
+from capture.seeing.floor_lines import FloorLine
 from capture.initial.pose_hypotheses import up_direction
 
 Array = NDArray[np.float64]

@@ -1,5 +1,5 @@
-"""Corners and floor lines proposed from photos, beside the truth: ``python -m tests.bench.run_look ROOMS [--held-out]
-[--fit]``.
+"""Corners and floor lines proposed from photos, beside the truth: ``python -m tests.bench.capture.run_look ROOMS
+[--held-out] [--fit]``.
 
 ROOMS: the folder tests/bench/seeing/render_rooms.py and views.py wrote. The demo and half of the rooms are for
 building; ``--held-out`` takes the other half, which nothing was chosen or fitted on. A corner is found if a proposal
@@ -21,14 +21,14 @@ import cv2
 import numpy as np
 
 from capture.errors import CaptureError
-from capture.proposals import CROSSING_SD_PX, HEAT_SD_PX, CornerSeen, LineSeen, Proposals, _peaks, propose
-from capture.sameroom import letter_corners
-from capture.seer import Seer
+from capture.seeing.proposals import CROSSING_SD_PX, HEAT_SD_PX, CornerSeen, LineSeen, Proposals, _peaks, propose
+from capture.seeing.same_room import letter_corners
+from capture.seeing.segmentation import Segmenter
 from capture.image.snap import snap_mark
 from tests.bench.seeing.rooms import Scene, draw_outline, draw_scene
 from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS, truth_of
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 HIT_PX, LINE_PX = 12.0, 6.0
 
 
@@ -161,12 +161,12 @@ class Looked:
         return out
 
 
-def look(photos: list[Photo], seer: Seer, least: float, with_k1: bool = False) -> list[Looked]:
+def look(photos: list[Photo], segmenter: Segmenter, least: float, with_k1: bool = False) -> list[Looked]:
     looked = []
     for photo in photos:
         pixels = cv2.imread(str(photo.path))[:, :, ::-1]
         begun = time.process_time()
-        found = propose(np.ascontiguousarray(pixels), seer, focal_px=photo.told_focal_px,
+        found = propose(np.ascontiguousarray(pixels), segmenter, focal_px=photo.told_focal_px,
                         k1=photo.k1 if with_k1 else 0.0, least_sure=least)
         looked.append(Looked(photo=photo, found=found, seconds=time.process_time() - begun))
     return looked
@@ -193,13 +193,14 @@ def tell(looked: list[Looked], name: str, sure: float) -> None:
     )
 
 
-def tell_network_alone(looked: list[Looked], seer: Seer) -> None:
+def tell_network_alone(looked: list[Looked], segmenter: Segmenter) -> None:
     """The network's peaks by themselves: place and probability as it says them."""
     for least in (0.3, 0.5, 0.6, 0.7):
         hits = false = count = 0
         offs = []
         for one in looked:
-            seen = seer.look(cv2.cvtColor(cv2.imread(str(one.photo.path)), cv2.COLOR_BGR2RGB), one.photo.told_focal_px)
+            seen = segmenter.look(cv2.cvtColor(cv2.imread(str(one.photo.path)), cv2.COLOR_BGR2RGB),
+                                  one.photo.told_focal_px)
             free = dict(one.photo.corners)
             count += len(free)
             for spot, heat, _ in sorted(_peaks(seen), key=lambda peak: -peak[1]):
@@ -380,18 +381,18 @@ def calibration(pairs: list[tuple[float, bool]]) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("rooms", type=Path)
-    parser.add_argument("--weights", type=Path, default=ROOT / "desk" / "seer.onnx")
+    parser.add_argument("--weights", type=Path, default=ROOT / "desk" / "floor_corners.onnx")
     parser.add_argument("--held-out", action="store_true")
     parser.add_argument("--fit", action="store_true")
     parser.add_argument("--k1", action="store_true", help="the lens's bending is known")
     wanted = parser.parse_args()
-    seer = Seer(wanted.weights.read_bytes())
+    segmenter = Segmenter(wanted.weights.read_bytes())
     photos = (
         drawn_photos(wanted.rooms, HELD_OUT)
         if wanted.held_out
         else demo_photos() + drawn_photos(wanted.rooms, set(range(ROOMS)) - set(HELD_OUT))
     )
-    looked = look(photos, seer, 0.0 if wanted.fit else 0.25, wanted.k1)
+    looked = look(photos, segmenter, 0.0 if wanted.fit else 0.25, wanted.k1)
     if wanted.fit:
         corners = [(c.features, n is not None) for one in looked for c, n, _ in one.judged()]
         lines = [(line.features, w is not None) for one in looked for line, w in one.judged_lines()]
@@ -410,7 +411,7 @@ def main() -> None:
     print(f"CPU a photo: median {np.median([o.seconds for o in looked]):.2f} s, most "
           f"{max(o.seconds for o in looked):.2f}")
     tell_spread(looked)
-    tell_network_alone(looked, seer)
+    tell_network_alone(looked, segmenter)
     tell_taps(looked)
     tell_letters(looked)
     tell_letters_of_truth(200)

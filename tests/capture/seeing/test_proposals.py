@@ -15,13 +15,13 @@ import numpy as np
 import pytest
 
 from capture.image.edges import cut_patch, find_segments
-from capture.floorlines import find_floor_lines
-from capture.proposals import Proposals, propose
-from capture.sameroom import letter_corners, similarity
-from capture.seer import Seen, Seer
-from capture.upright import find_up, on_floor, tilt_and_roll
+from capture.seeing.floor_lines import find_floor_lines
+from capture.seeing.proposals import Proposals, propose
+from capture.seeing.same_room import letter_corners, similarity
+from capture.seeing.segmentation import Seen, Segmenter
+from capture.seeing.vertical import find_up, on_floor, tilt_and_roll
 
-DEMO = Path(__file__).parents[2] / "demo_photos"
+DEMO = Path(__file__).parents[3] / "demo_photos"
 TRUTH = json.loads((DEMO / "truth.json").read_text())
 ROOMS = [p for p in TRUTH["photos"] if "room" in p["file"]]
 CORNERS = set(TRUTH["corners"])
@@ -29,8 +29,8 @@ PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
 
 
 @cache
-def seer() -> Seer:
-    return Seer((resources.files("desk") / "seer.onnx").read_bytes())
+def segmenter() -> Segmenter:
+    return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
 
 
 @cache
@@ -41,7 +41,7 @@ def pixels(file: str) -> np.ndarray:
 @cache
 def looked(file: str) -> Proposals:
     """As the command looks: focal length from EXIF (26 mm equivalent), bending unknown."""
-    return propose(pixels(file), seer(), focal_px=1201.8)
+    return propose(pixels(file), segmenter(), focal_px=1201.8)
 
 
 def shown(p: dict) -> dict[str, np.ndarray]:
@@ -80,7 +80,7 @@ def test_up_is_the_renderers_up(p):
 
 def test_a_mirrored_picture_gives_mirrored_corners():
     found = looked(ROOMS[0]["file"])
-    turned = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[:, ::-1]), seer(), focal_px=1201.8)
+    turned = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[:, ::-1]), segmenter(), focal_px=1201.8)
     sure = [c for c in found.corners if c.sure > 0.8]
     assert len(sure) >= 3
     for corner in sure:
@@ -92,7 +92,7 @@ def test_a_larger_picture_gives_the_same_corners():
     """Twice as many pixels by OpenCV's cubic interpolation: places scale about the pixel's edge, (x + 0.5) 2 - 0.5."""
     p = ROOMS[1]
     large = cv2.resize(pixels(p["file"]), None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
-    twice = propose(large, seer(), focal_px=2403.6)
+    twice = propose(large, segmenter(), focal_px=2403.6)
     for corner in looked(p["file"]).corners:
         if corner.sure > 0.8:
             at = np.array([corner.x_px, corner.y_px]) * 2 + 0.5
@@ -102,7 +102,7 @@ def test_a_larger_picture_gives_the_same_corners():
 def test_known_bending_is_taken_out_before_looking_and_put_back():
     """The demo's lens bends by k1 -0.034; corners stay where the renderer put them."""
     p = ROOMS[0]
-    found = propose(pixels(p["file"]), seer(), focal_px=p["focal_px"], k1=p["k1"])
+    found = propose(pixels(p["file"]), segmenter(), focal_px=p["focal_px"], k1=p["k1"])
     offs = [off(nearest(found, at), at) for at in shown(p).values()]
     assert np.median(offs) < 1.0
 
@@ -125,14 +125,11 @@ def test_letters_over_the_demos_photos_follow_its_targets():
     assert letters.apart == ()
 
 
-def test_segments_agree_with_scikit_images():
-    """A second opinion on the edges everything rests on: skimage's probabilistic Hough transform finds our longest
-    segments too."""
-    transform = pytest.importorskip("skimage.transform",
-                                    reason="scikit-image is no dependency: a second opinion where it is there")
+def test_segments_agree_with_the_line_segment_detector_of_opencv():
+    """A second opinion on the edges everything rests on: von Gioi's detector (IPOL 2012), as OpenCV has it, finds our
+    longest segments too."""
     grey = cv2.cvtColor(pixels(ROOMS[0]["file"]), cv2.COLOR_RGB2GRAY)
-    theirs = np.array(transform.probabilistic_hough_line(cv2.Canny(grey, 60, 120) > 0, threshold=10, line_length=40,
-                                                         line_gap=4, rng=1), float)
+    theirs = cv2.createLineSegmentDetector().detect(grey)[0].reshape(-1, 2, 2).astype(float)
     ours = find_segments(cut_patch(pixels(ROOMS[0]["file"]), (800, 600), 1600.0))
     longest = ours[np.argsort(-np.hypot(*(ours[:, 1] - ours[:, 0]).T))[:25]]
     assert np.mean([_beside(segment, theirs) for segment in longest]) > 0.8
@@ -210,7 +207,7 @@ def test_up_from_drawn_edges(tilt, roll):
         np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn) + 1.5, 0])
         for x, y in ((-1, -0.6), (1, -0.6), (1, 1), (-1, 1))
     ]
-    from capture.floorlines import FloorLine
+    from capture.seeing.floor_lines import FloorLine
 
     lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, off_px=0.2)
              for a, b in zip(ring, ring[1:] + ring[:1])]
@@ -246,12 +243,12 @@ BAD = {
 @pytest.mark.parametrize("name", BAD)
 def test_what_is_no_photo_of_a_floor_gives_one_quiet_sentence(name):
     made, word = BAD[name]
-    found = propose(np.ascontiguousarray(made.astype(np.uint8)), seer())
+    found = propose(np.ascontiguousarray(made.astype(np.uint8)), segmenter())
     assert found.corners == () and found.lines == ()
     assert found.says.endswith(".") and word in found.says
 
 
 def test_an_upside_down_photo_is_named_as_such():
-    found = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[::-1, ::-1]), seer(), focal_px=1201.8)
+    found = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[::-1, ::-1]), segmenter(), focal_px=1201.8)
     assert [c for c in found.corners if c.sure >= 0.5] == []
     assert found.says.endswith(".")

@@ -2,9 +2,9 @@
 
 In: the proposals of each photo, the letters already given, and what printed targets it saw. Out: a letter (or none) for
 each corner, and the outline where all walls are seen. Each photo shows its floor up to a similarity once 'up' is known
-(`capture.upright`); two photos are laid onto one another by pairs of corners of one kind, or by targets both show.
-Believed with three shared corners or more and no other way that fits nearly as well; what is ambiguous is left to the
-person.
+(`capture.seeing.vertical`); two photos are laid onto one another by pairs of corners of one kind, or by targets both
+show. Believed with three shared corners or more and no other way that fits nearly as well; what is ambiguous is left to
+the person.
 """
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from itertools import permutations
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.proposals import Proposals
-from capture.upright import on_floor
+from capture.seeing.proposals import Proposals
+from capture.seeing.vertical import on_floor
 
 Complex = NDArray[np.complex128]
 

@@ -1,8 +1,8 @@
 """What is seen in a job's photos: corners and floor lines proposed, letters for them. Nothing in the job changes.
 
-The network's weights are a file of this package; the photos are read here, the seeing is pure (`capture.proposals`).
-`look_in_bytes` takes and gives plain values, so that it can run in a process that is dropped when nobody waits for it
-any more.
+The network's weights are a file of this package; the photos are read here, the seeing is pure
+(`capture.seeing.proposals`). `look_in_bytes` takes and gives plain values, so that it can run in a process that is
+dropped when nobody waits for it any more.
 """
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from capture.errors import CaptureError
-from capture.proposals import Proposals, propose
-from capture.sameroom import Letters, letter_corners
+from capture.seeing.proposals import Proposals, propose
+from capture.seeing.same_room import Letters, letter_corners
 from desk.jobfile.job import Job, PhotoEntry
 from desk.store.photos import Photos, read_photo
 from desk.problem import JobFileError
 
 if TYPE_CHECKING:
-    from capture.seer import Seer
+    from capture.seeing.segmentation import Segmenter
 
 #: A mark this near a proposal, in shares of the picture's long side, is that corner.
 _MARKED_SHARE = 12.0 / 1600.0
@@ -49,10 +49,10 @@ class Looked:
 
 
 @cache
-def seer() -> Seer:
+def segmenter() -> Segmenter:
     """The network, loaded once a process."""
-    from capture.seer import Seer
-    return Seer((resources.files("desk") / "seer.onnx").read_bytes())
+    from capture.seeing.segmentation import Segmenter
+    return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
 
 
 def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: float = 0.0) -> Proposals:
@@ -60,7 +60,7 @@ def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: flo
     picture."""
     from capture.image.photo import decode_photo
     photo = decode_photo(data, name=name)
-    return propose(photo.rgb(), seer(), focal_px=focal_px or photo.focal_px, k1=k1)
+    return propose(photo.rgb(), segmenter(), focal_px=focal_px or photo.focal_px, k1=k1)
 
 
 def look_at_job(folder: Path, job: Job, facts: Photos) -> Looked:

@@ -2,12 +2,12 @@
 confirms.
 
 In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px. Method: the network says
-roughly where corners are (`capture.seer`); straight edges that run along its floor lines give lines
-(`capture.floorlines`) and 'up' (`capture.upright`). A corner is placed by the edges that meet there
+roughly where corners are (`capture.seeing.segmentation`); straight edges that run along its floor lines give lines
+(`capture.seeing.floor_lines`) and 'up' (`capture.seeing.vertical`). A corner is placed by the edges that meet there
 (`capture.image.snap`), else where two floor lines cross, else where the network says. How sure: a logistic regression
-of what agrees, fitted by tests/bench/run_look.py. A wide lens is straightened first where its bending is known. Silence
-where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its own that may be
-dropped.
+of what agrees, fitted by tests/bench/capture/run_look.py. A wide lens is straightened first where its bending is known.
+Silence where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its own
+that may be dropped.
 """
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ from numpy.typing import NDArray
 from capture.camera import camera_to_px
 from capture.image.edges import LONG_SIDE_PX, cut_patch, find_segments
 from capture.errors import CaptureError
-from capture.floorlines import FloorLine, find_floor_lines
-from capture.seer import USUAL_FOCAL, Seen, Seer
+from capture.seeing.floor_lines import FloorLine, find_floor_lines
+from capture.seeing.segmentation import USUAL_FOCAL, Seen, Segmenter
 from capture.image.snap import snap_mark
-from capture.upright import find_up, tilt_and_roll
+from capture.seeing.vertical import find_up, tilt_and_roll
 
 Array = NDArray[np.float64]
 Kind = Literal["join", "near", "far"]
@@ -46,7 +46,7 @@ _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 #: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
 HEAT_SD_PX, CROSSING_SD_PX = 4.0, 1.0
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
-#: tests/bench/run_look.py.
+#: tests/bench/capture/run_look.py.
 CORNER_WEIGHTS = (0.1, 1.97, 1.06, 1.57, -0.56, 0.14, 0.45)
 LINE_WEIGHTS = (-0.27, 0.86, -0.02, 0.41)
 
@@ -93,7 +93,7 @@ class Proposals:
     says: str = ""
 
 
-def propose(pixels: NDArray[np.uint8], seer: Seer, *, focal_px: float | None = None, k1: float = 0.0,
+def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, *, focal_px: float | None = None, k1: float = 0.0,
             least_sure: float = LEAST_SURE) -> Proposals:
     """What is seen in a picture (h, w, 3). focal_px: None takes a usual phone's; k1: its bending where known,
     OpenCV's model."""
@@ -105,12 +105,12 @@ def propose(pixels: NDArray[np.uint8], seer: Seer, *, focal_px: float | None = N
         return replace(blank, says=says)
     zoom = min(1.0, LONG_SIDE_PX / max(width, height))
     small = _straightened(_shrunk(pixels, zoom), focal * zoom, k1)
-    seen = seer.look(small, focal * zoom)
+    seen = segmenter.look(small, focal * zoom)
     says = _no_floor(seen)
     if says:
         return replace(blank, says=says)
     found = _found(small, seen, focal * zoom, least_sure)
-    if all(corner.sure < _CLEAR for corner in found.corners) and _better_turned(small, seen, seer, focal * zoom):
+    if all(corner.sure < _CLEAR for corner in found.corners) and _better_turned(small, seen, segmenter, focal * zoom):
         return replace(blank, says=_UPSIDE_DOWN)
     return _in_picture(replace(found, focal_px=focal, size_px=(width, height)), zoom, k1)
 
@@ -157,9 +157,9 @@ def _no_floor(seen: Seen) -> str:
     return ""
 
 
-def _better_turned(small: NDArray[np.uint8], seen: Seen, seer: Seer, focal: float) -> bool:
+def _better_turned(small: NDArray[np.uint8], seen: Seen, segmenter: Segmenter, focal: float) -> bool:
     """Whether the picture shows clear corners with its top below and none as it is."""
-    turned = seer.look(np.ascontiguousarray(small[::-1, ::-1]), focal)
+    turned = segmenter.look(np.ascontiguousarray(small[::-1, ::-1]), focal)
     clear = [sum(heat >= _CLEAR for _, heat, _ in _peaks(one)) for one in (seen, turned)]
     return clear[0] == 0 and clear[1] >= 2
 

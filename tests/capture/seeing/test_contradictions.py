@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.contradict import Marked, contradictions
+from capture.seeing.contradictions import Marked, contradictions
 
 FLOOR = {"A": (0, 0), "B": (4, 0), "C": (4, 3), "D": (2.2, 3), "E": (2.2, 2.2), "F": (0, 2.2)}
 OUTLINE = tuple(FLOOR)

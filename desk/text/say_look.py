@@ -4,8 +4,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from capture.proposals import CornerSeen
-from desk.looking import Looked, PhotoLooked
+from capture.seeing.proposals import CornerSeen
+from desk.work.look import Looked, PhotoLooked
 
 #: A corner so sure is offered without a question mark.
 _SURE = 0.8

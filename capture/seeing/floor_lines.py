@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.seer import Seen
+from capture.seeing.segmentation import Seen
 
 Array = NDArray[np.float64]
 

@@ -1,6 +1,6 @@
 """What contradicts itself in marks as they are tapped: told at once, before any solving.
 
-In: marks by photo and letter, which way is up in each photo (`capture.upright`), the outline as listed. Out:
+In: marks by photo and letter, which way is up in each photo (`capture.seeing.vertical`), the outline as listed. Out:
 contradictions as values; whoever shows them words them. Seen from above, two photos of one floor differ by a turn, a
 size and a shift, never by a mirror: letters that fit only mirrored are swapped left to right. Walls of one photo that
 cross are listed in a wrong order.
@@ -15,8 +15,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.sameroom import similarity
-from capture.upright import on_floor
+from capture.seeing.same_room import similarity
+from capture.seeing.vertical import on_floor
 
 Complex = NDArray[np.complex128]
 What = Literal["mirrored", "crossing", "one-corner", "unseen-wall"]

@@ -57,7 +57,7 @@ class Seen:
         return np.array(self.size_px) / (width, height)
 
 
-class Seer:
+class Segmenter:
     """The network, loaded once. Not to be shared by threads."""
 
     def __init__(self, weights: bytes) -> None:
