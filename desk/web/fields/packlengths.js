@@ -4,10 +4,11 @@ import {el} from '../common/dom.js';
 import {lengthField} from './lengthfield.js';
 import {countField} from './countfield.js';
 
-// rows: [{length, count}], either may still be missing; onRows gets them changed. Shown folded until somebody needs it.
+// rows() tells [{length, count}], either may still be missing, as they are by now: a length is read by the desk, and a
+// count may be typed meanwhile. onRows gets them changed. Shown folded until somebody needs it.
 export function packLengths({rows, show, onRows}) {
   const set = (k, change) => {
-    const next = [...rows];
+    const next = [...rows()];
     next[k] = {...next[k], ...change};
     onRows(next.filter(({length, count}) => length || count));
   };
@@ -27,14 +28,14 @@ export function packLengths({rows, show, onRows}) {
     );
   return el(
     'details',
-    {open: rows.length ? '' : null},
+    {open: rows().length ? '' : null},
     el('summary', {}, 'A pack holds boards of several lengths'),
     el(
       'p.why',
       {},
       'List every length with how many of it one pack holds; a single length is then not asked for. If the label does not say, open one pack and count. Empty a length’s two boxes to take it out.',
     ),
-    ...[...rows, {}].map(line),
+    ...[...rows(), {}].map(line),
   );
 }
 

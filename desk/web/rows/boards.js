@@ -99,7 +99,7 @@ export function create(ctx) {
             }),
       ),
       packLengths({
-        rows: mixRows(),
+        rows: mixRows,
         show: show(),
         onRows: (rows) => {
           draft.lengths = rows;

@@ -48,6 +48,8 @@ def ready(page: Page, step: str) -> None:
         expect(page.locator(".plan.floor .spot").first).to_be_visible()
     if step == "corners":
         expect(page.locator(".mark").first).to_be_attached()
+        # Marks have their size on the screen from when the picture is there.
+        page.wait_for_function("() => document.querySelector('.mark .reach')?.getBoundingClientRect().width > 40")
     if step == "rows":
         expect(page.locator("[data-key=keep]")).to_be_enabled()
         expect(page.locator(".way").first).to_be_visible()
