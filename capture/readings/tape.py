@@ -20,18 +20,25 @@ _SLIP_COST = 22.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Tapes(Readings):
-    """Lengths between two points: ends (k, 2) points, mm and sd (k,)."""
+class _Taped(Readings):
+    """What is read off a tape by a person: it may be a slip, gives the floor its scale, and places points."""
 
-    units: ClassVar[Mapping[str, str]] = {"tape": "mm"}
     slip_cost: ClassVar[float] = _SLIP_COST
     taken: ClassVar[bool] = True
     scales: ClassVar[bool] = True
     places: ClassVar[bool] = True
 
-    ends: Ints
     mm: Array
     sd: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Tapes(_Taped):
+    """Lengths between two points: ends (k, 2) points, mm and sd (k,)."""
+
+    units: ClassVar[Mapping[str, str]] = {"tape": "mm"}
+
+    ends: Ints
     #: For each point, the others it was taped to and how far off they are, mm.
     neighbours: dict[int, list[tuple[int, float]]] = field(init=False, default_factory=dict)
 
@@ -97,7 +104,7 @@ class Tapes(Readings):
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Offsets(Readings):
+class Offsets(_Taped):
     """Distances of a point square off a wall: ends (k, 3) point and wall, mm and sd (k,).
 
     side (k,): +1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline. A
@@ -106,14 +113,8 @@ class Offsets(Readings):
     """
 
     units: ClassVar[Mapping[str, str]] = {"offset": "mm"}
-    slip_cost: ClassVar[float] = _SLIP_COST
-    taken: ClassVar[bool] = True
-    scales: ClassVar[bool] = True
-    places: ClassVar[bool] = True
 
     ends: Ints
-    mm: Array
-    sd: Array
     side: Array
 
     @classmethod

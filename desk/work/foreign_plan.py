@@ -34,8 +34,7 @@ def believed(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     plan = kept.plan
     refuse_figures(plan)
     if not kept.alike:
-        _refuse_faults([fault for fault in _faults(replace(plan, doorways=()), _own_room(plan))
-                        if fault.slug not in _OF_THE_DOORS])
+        _refuse_by_its_own_floor(plan)
         return kept
     room = read_revision(job.tree()["plan"], to_room(job, survey)).room
     _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.tree()["plan"])
@@ -53,8 +52,7 @@ def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     with what shows it to be of another. Raises LayoutError (damaged-plan) for one that suits no job."""
     plan, room = kept.plan, to_room(job, survey)
     refuse_figures(plan)
-    _refuse_faults([fault for fault in _faults(replace(plan, doorways=()), _own_room(plan))
-                    if fault.slug not in _OF_THE_DOORS])
+    _refuse_by_its_own_floor(plan)
     changed: tuple[str, ...] = ("the floor",) if _faults(plan, room) else ()
     if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
         changed += ("the boards and how they are laid",)
@@ -69,6 +67,12 @@ def _faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
         return find_faults(plan, room)
     except (GEOSException, ArithmeticError, LookupError, ValueError) as error:
         raise damaged("plan.rows", "holds shapes that cannot be reckoned with") from error
+
+
+def _refuse_by_its_own_floor(plan: Plan) -> None:
+    """Raise LayoutError (damaged-plan) for a plan that does not suit the very floor it names, doors left aside."""
+    _refuse_faults([fault for fault in _faults(replace(plan, doorways=()), _own_room(plan))
+                    if fault.slug not in _OF_THE_DOORS])
 
 
 def _refuse_faults(faults: tuple[Fault, ...] | list[Fault]) -> None:
