@@ -4,26 +4,31 @@ from __future__ import annotations
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.beading import bars_of, beading_of
 from layout.bound import SAYS
 from layout.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
-from layout.cover import lost_alcoves, to_polygon
+from layout.cover import LEAST_PART_MM2, lost_alcoves, polygons_of, to_polygon
 from layout.doorways import doorways_of
+from layout.ends import at_ends
 from layout.frame import Frame
 from layout.holes import bore
 from layout.mixed import Laying as MixedLaying
 from layout.mixedplan import MIXED_SAYS, packs_say, placements_of
 from layout.owned import as_owned, label_stock
-from layout.pieces import Placement, cut_shapes, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts
+from layout.pieces import Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.profiles import Band
 from layout.relaxed import relaxed_rules
 from layout.room import Board, Room, Settled, Wishes
+from layout.rows import RunShape, measured
+from layout.settle import settle_ends
+from layout.shaping import NEAR_MM, Limits, shape_pieces, union_of
 from layout.shopping import Need, packs_for, shopping_list
 from layout.site import Site
-from layout.trial import Trial
+from layout.trial import Trial, window_of
 
 
 Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
@@ -35,11 +40,12 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
 
     laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
     """
-    (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(trial, board, wishes)
+    (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
-    relaxed = relaxed_rules(trial.task, trial.joints, list(trial.runs), rows, wishes.rules, trial.bores)
-    cover = _cover(site, trial)
-    doorways, profiles, left_out = doorways_of(room, site.opened, board, wishes), _profiles(trial), _left_out(trial)
+    runs = _runs_as_laid(rows, trial)
+    relaxed = relaxed_rules(trial.task, trial.joints, runs, rows, wishes.rules, trial.bores)
+    cover = _cover(runs, trial.frame)
+    doorways, profiles, left_out = doorways_of(room, site.opened, board, wishes), _profiles(trial), _left_out(site, trial, runs)
     beading, packs = beading_of(room), packs_for(boards, board) if trial.mixed is None else trial.mixed.packs
     bars = bars_of(room, beading, wishes.beading, wishes.kerf_mm)
     ground = Polygon(site.opened.outline_mm, [ring for _, ring in room.islands])
@@ -49,7 +55,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
                      profiles=profiles, left_out=left_out, extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
     return Plan(
         floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board, kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm,
-        rules=wishes.rules, u=trial.frame.u, v=trial.frame.v, start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows,
+        gap_least_mm=wishes.gap_least_mm, gap_most_mm=wishes.gap_most_mm, rules=wishes.rules, u=trial.frame.u, v=trial.frame.v, start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows,
         offcuts=offcuts, holes=holes, boards=boards, bound=trial.bound, bound_says=MIXED_SAYS if trial.mixed else SAYS,
         proven=trial.proven, packs=packs, waste_percent=waste_percent(cover, sum(lengths) or boards * board.length_mm, owned, board),
         says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)),
@@ -67,12 +73,21 @@ def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ..
     return 100.0 * (1.0 - sum(part.area for part in cover) / (length * board.width_mm))
 
 
-def _cover(site: Site, trial: Trial) -> list[Polygon]:
-    """What the boards of a trial cover: all of the site's cover, unless profiles part it or a strip of it is left out."""
-    if not trial.ground.bands and not trial.ground.chips:
-        return list(site.cover)
-    parts = [shapely.transform(part, trial.frame.to_plan) for part in trial.ground.parts]
-    return sorted(parts, key=lambda part: (-part.area, part.bounds))
+def _runs_as_laid(rows: tuple[Row, ...], trial: Trial) -> list[RunShape]:
+    """The runs as their pieces make them."""
+    laid = [(row.number - 1, run) for row in rows for run in row.runs]
+    found = []
+    for planned, (row, run) in zip(trial.runs, laid):
+        pieces = [trial.frame.shape_to_row(Polygon(piece.outline_mm, piece.holes_mm)) for piece in run.pieces]
+        shape = union_of(pieces)
+        found.append(measured(row, shape, trial.strips[row]) if isinstance(shape, Polygon) else planned)
+    return found
+
+
+def _cover(runs: list[RunShape], frame: Frame) -> list[Polygon]:
+    """What the boards cover."""
+    parts = [shapely.transform(part, frame.to_plan) for part in polygons_of(union_of([run.shape for run in runs]))]
+    return sorted(map(orient, parts), key=lambda part: (-part.area, part.bounds))
 
 
 def _profiles(trial: Trial) -> tuple[Profile, ...]:
@@ -88,13 +103,21 @@ def _profile(frame: Frame, band: Band, ends: tuple[tuple[float, float], tuple[fl
                    says=f"An expansion profile {long:.2f} m long goes {way}: the boards stop {band.clear_mm:g} mm short of its middle on both sides.")
 
 
-def _left_out(trial: Trial) -> tuple[LeftOut, ...]:
-    """Strips too thin to saw, as outlines in the plan with their greatest width."""
+def _left_out(site: Site, trial: Trial, runs: list[RunShape]) -> tuple[LeftOut, ...]:
+    """Strips too thin to saw that the edge window does not take up, as outlines in the plan with their greatest width."""
     found = []
+    least = trial.frame.shape_to_row(site.least)
     for chip in trial.ground.chips:
-        outline = to_polygon(shapely.transform(chip, trial.frame.to_plan)).outline
-        found.append(LeftOut(outline=outline, width_mm=2 * float(shapely.maximum_inscribed_circle(chip).length)))
+        if chip.intersection(least).area < LEAST_PART_MM2:
+            continue
+        bare = [part for part in polygons_of(chip.difference(union_of([run.shape for run in runs]))) if part.area > LEAST_PART_MM2]
+        found += [_as_left_out(part, trial.frame) for part in bare]
     return tuple(found)
+
+
+def _as_left_out(chip: Polygon, frame: Frame) -> LeftOut:
+    return LeftOut(outline=to_polygon(shapely.transform(chip, frame.to_plan)).outline,
+                   width_mm=2 * float(shapely.maximum_inscribed_circle(chip).length))
 
 
 def _sound(ground: Polygon) -> BaseGeometry:
@@ -102,10 +125,23 @@ def _sound(ground: Polygon) -> BaseGeometry:
     return ground if ground.is_valid else Polygon(ground.exterior).difference(unary_union([Polygon(ring) for ring in ground.interiors]))
 
 
-def _lay(trial: Trial, board: Board, wishes: Wishes) -> tuple[Laying, tuple[float, ...]]:
+def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits:
+    """The limits of the pieces of a trial."""
+    open_ = shapely.union_all([*(chip.buffer(NEAR_MM, join_style="mitre") for chip in trial.ground.chips),
+                               *(band.box(wishes.gap_most_mm - wishes.gap_least_mm) for band in trial.ground.bands)])
+    bands = shapely.union_all([band.box() for band in trial.ground.bands])
+    return Limits(widest=trial.frame.shape_to_row(site.widest).difference(bands), least=trial.frame.shape_to_row(site.least).difference(open_),
+                  window=window_of(board, wishes), step_mm=wishes.step_mm)
+
+
+def _lay(site: Site, trial: Trial, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:
     """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of these where they differ)."""
     stock = label_stock(wishes.stock, len(trial.runs))
-    loose, behind = (placements_of(trial.task, trial.mixed.laying), {}) if trial.mixed else place_boards(trial.task, list(trial.firsts), stock)
+    if trial.mixed:
+        spans, (loose, behind) = trial.task.spans, (placements_of(trial.task, trial.mixed.laying), {})
+    else:
+        lay = settle_ends(trial.task, list(trial.firsts), list(trial.runs), kerf_mm=wishes.kerf_mm, step_mm=wishes.step_mm, lay=wishes.lay)
+        spans, (loose, behind) = lay.task.spans, place_boards(lay.task, list(lay.firsts), stock, lay.shares)
     order = lay_order(loose, trial.task.spans, wishes.lay)
     placements, used, boards = number_boards(loose, order, behind, [piece for piece in stock if piece.run < 0])
     lengths = _lengths(loose, placements, trial.mixed.laying) if trial.mixed else ()
@@ -113,8 +149,8 @@ def _lay(trial: Trial, board: Board, wishes: Wishes) -> tuple[Laying, tuple[floa
     def board_of(number: int) -> Board:
         return board.of_length(lengths[number - 1]) if lengths else board
 
-    runs = list(trial.runs)
-    parts = cut_shapes(runs, placements)
+    runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(trial.runs, spans)]
+    placements, parts = shape_pieces(runs, list(trial.strips), placements, board_of, limits_of(site, trial, board, wishes))
     ids = name_pieces(runs, placements, parts)
     sources, offcuts = trace_offcuts(placements, order, [names[0] for names in ids], board_of, wishes.kerf_mm, wishes.rules.shortest_mm, used)
     rows = make_rows(runs, list(trial.strips), placements, board_of, trial.frame, parts, ids, sources)

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from layout.chips import chips_of, without
 from layout.cover import polygons_of
+from layout.ends import Window, with_ends
 from layout.profiles import Band, part_fields
 from layout.rows import RunShape, Strip, runs_of
 
@@ -29,8 +30,8 @@ class Ground:
     chips: tuple[Polygon, ...]
 
 
-def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float) -> Ground:
-    """The ground of a cover (row frame) cut into these strips."""
+def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float, window: Window | None = None) -> Ground:
+    """The ground of a cover (row frame) cut into these strips. window: how far its edges may move (None: not at all)."""
     parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm)
     runs = runs_of(parts, strips)
     chips: list[Polygon] = []
@@ -41,6 +42,7 @@ def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, long
             break
         chips, parts, runs = chips + found, kept, runs_of(kept, strips)
     used, runs = _used(strips, runs)
+    runs = runs if window is None else [with_ends(run, window) for run in runs]
     return Ground(parts=tuple(parts), strips=tuple(used), runs=tuple(runs), bands=bands,
                   chips=tuple(polygons_of(shapely.union_all(chips))) if chips else ())
 

@@ -35,6 +35,8 @@ class Span:
     square_left, square_right: whether the wall end is square, so that a board's own end can face it uncut.
     bars: where no joint may fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have.
     place_mm: where in a board the run is to be cut if it is one piece, as `layout.arcs` says (None: wherever it fits).
+    left_give_mm, right_give_mm: how much longer than here the end pieces may be, within the edge window; -1: not a board's own end at all.
+    sliver_mm: less than this (but nothing at all) may not come off a board's end.
     """
 
     row: int
@@ -47,6 +49,9 @@ class Span:
     wary: tuple[tuple[float, float], ...] = ()
     pinned_mm: float | None = None
     place_mm: float | None = None
+    left_give_mm: float = 0.0
+    right_give_mm: float = 0.0
+    sliver_mm: float = 0.0
 
     @property
     def length_mm(self) -> float:
@@ -103,6 +108,8 @@ def first_pieces(span: Span, board_mm: float) -> list[tuple[float, float]]:
     if span.pinned_mm is not None:
         return [(span.pinned_mm, span.pinned_mm)]
     intervals = _long_enough(span, board_mm)
+    if span.sliver_mm:
+        intervals = _without(intervals, _slivers(span, board_mm))
     for bar in span.bars:
         intervals = _without(intervals, _barred(span, bar, board_mm))
     intervals = sorted(intervals + [(first, first) for first in welcome_firsts(span, board_mm)])
@@ -138,6 +145,15 @@ def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
     if lo <= top + SAME_MM:
         intervals.append((lo, max(lo, top)))
     return intervals
+
+
+def _slivers(span: Span, board_mm: float) -> list[tuple[float, float]]:
+    """Open intervals of first pieces that leave a strip to saw off a board's end which no saw can hold."""
+    beyond = [2 * SAME_MM if give < 0 else -give for give in (span.left_give_mm, span.right_give_mm)]
+    first = (board_mm - span.sliver_mm, board_mm + beyond[0])
+    lasts = [(span.length_mm - m * board_mm - beyond[1], span.length_mm - m * board_mm + span.sliver_mm)
+             for m in range(1, int(span.length_mm // board_mm) + 1)]
+    return [(lo, hi) for lo, hi in (first, *lasts) if hi > lo]
 
 
 def _barred(span: Span, bar: Bar, board_mm: float) -> list[tuple[float, float]]:

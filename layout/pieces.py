@@ -8,7 +8,7 @@ M neither (a run of one piece). Pieces the reader owns already (S1, S2, ...) are
 """
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,7 +24,7 @@ from layout.owned import Labelled
 from layout.plan import Offcut, Piece, Row, Run
 from layout.room import Board
 from layout.rows import RunShape, Strip
-from layout.stock import share_boards
+from layout.stock import Shares, share_boards
 
 #: Pieces of a placement smaller than this are rounding, mm2.
 LEAST_PIECE_MM2 = 0.5
@@ -59,12 +59,13 @@ class Source:
     leaves: tuple[str, ...]
 
 
-def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = ()) -> tuple[list[Placement], dict[int, Labelled]]:
-    """(every placement, run by run from left to right, with boards shared as `layout.stock` says; the owned piece behind a board key).
+def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = (), shares: Sequence[Shares] | None = None,
+                 ) -> tuple[list[Placement], dict[int, Labelled]]:
+    """(every placement, run by run from left to right, with boards shared as told or as `layout.stock` says; the owned piece behind a board key).
 
     Board keys are arbitrary. Runs that stand for owned pieces are not placed.
     """
-    start_of, end_of, slice_of = _board_keys(task, firsts)
+    start_of, end_of, slice_of = _board_keys(task, firsts, share_boards(task, firsts) if shares is None else shares)
     fresh = 1 + max([*start_of.values(), *end_of.values(), *(key for key, _ in slice_of.values())], default=-1)
     behind = {(end_of if "right" in piece.keeps else start_of)[piece.run]: piece for piece in owned if piece.run >= 0}
     placements = []
@@ -133,9 +134,17 @@ def make_rows(runs: list[RunShape], strips: list[Strip], placements: list[Placem
         made.setdefault(placement.run, []).extend(
             _piece(name, shape, placement, sources[i] if number == 0 else replace(sources[i], leaves=()), board_of(placement.board), frame, near)
             for number, (name, shape) in enumerate(zip(ids[i], parts[i])))
-    return tuple(Row(number=row + 1, near_mm=strip.near_mm, far_mm=strip.far_mm,
+    reach = _reach(runs, strips, placements, parts)
+    return tuple(Row(number=row + 1, near_mm=reach[0] if row == 0 else strip.near_mm, far_mm=reach[1] if row == len(strips) - 1 else strip.far_mm,
                      runs=tuple(Run(pieces=tuple(made[k])) for k, run in enumerate(runs) if run.row == row))
                  for row, strip in enumerate(strips))
+
+
+def _reach(runs: list[RunShape], strips: list[Strip], placements: list[Placement], parts: list[list[Polygon]]) -> tuple[float, float]:
+    """t of the first row's near edge and of the last row's far edge: where their boards end within the window at the walls."""
+    ends = [part.bounds for placement, shapes in zip(placements, parts) if runs[placement.run].row == 0 for part in shapes]
+    far_ends = [part.bounds for placement, shapes in zip(placements, parts) if runs[placement.run].row == len(strips) - 1 for part in shapes]
+    return min((bounds[1] for bounds in ends), default=strips[0].near_mm), max((bounds[3] for bounds in far_ends), default=strips[-1].far_mm)
 
 
 def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[Polygon]]:
@@ -180,10 +189,10 @@ def name_pieces(runs: list[RunShape], placements: list[Placement], parts: list[l
     return names
 
 
-def _board_keys(task: Task, firsts: list[float]) -> tuple[dict[int, int], dict[int, int], dict[int, tuple[int, float]]]:
+def _board_keys(task: Task, firsts: list[float], shares: Sequence[Shares]) -> tuple[dict[int, int], dict[int, int], dict[int, tuple[int, float]]]:
     """(run -> board of its start, run -> board of its end, run of one piece -> (board, where its left end lies in it))."""
     start_of, end_of, slice_of = {}, {}, {}
-    for key, share in enumerate(share_boards(task, firsts)):
+    for key, share in enumerate(shares):
         left, right = 0.0, task.board_mm
         if share.end >= 0:
             end_of[share.end] = key

@@ -26,7 +26,7 @@ from layout.check import find_faults
 from layout.cover import floor_shape
 from layout.direction import Way, ways_to_lay
 from layout.errors import LayoutError
-from layout.gap import choose_gap
+from layout.gap import choose_gap, edge_window
 from layout.inputs import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
 from layout.room import Board, Room, Settled, Wishes, settle
@@ -59,7 +59,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     floor = floor_shape(room)
     check_doors(room)
     wishes, why_gap = _with_gap(room, wishes)
-    site = site_of(room, wishes.gap_mm)
+    site = site_of(room, wishes)
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
     weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
@@ -73,9 +73,9 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
 def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
     """The wishes with a gap, and why it is that wide ("" where the reader chose it)."""
     if wishes.gap_mm is not None:
-        return settle(wishes, wishes.gap_mm), ""
+        return settle(wishes, wishes.gap_mm, edge_window(wishes.gap_mm, wishes)), ""
     gap, says = choose_gap(room, wishes)
-    return settle(wishes, gap), says
+    return settle(wishes, gap, edge_window(gap, wishes)), says
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:

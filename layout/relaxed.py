@@ -4,12 +4,16 @@ from __future__ import annotations
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore
+from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
 from layout.model import SAME_MM, Task
 from layout.plan import Relaxed, Row
 from layout.room import Rules
 from layout.rows import RunShape
 from layout.state import seam_distance
+
+
+#: A joint this near to a pipe's middle is on it: joints lie on whole mm.
+ON_CENTRE_MM = 0.51
 
 
 def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
@@ -19,7 +23,7 @@ def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], r
     joints: of each run, s in mm.
     """
     return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules), *_at_holes(runs, joints, bores),
-            *_at_notches(task, joints))
+            *_at_notches(runs, joints))
 
 
 def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relaxed]:
@@ -65,7 +69,7 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
         centre = Point(bore.s_mm, bore.t_mm)
         for run, places in zip(runs, joints):
             if run.shape.distance(centre) < bore.radius_mm:
-                for s in (s for s in places if abs(s - bore.s_mm) > SAME_MM):
+                for s in (s for s in places if abs(s - bore.s_mm) > ON_CENTRE_MM):
                     _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
     return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
                     says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or {HOLE_CLEAR_MM:g} mm "
@@ -73,13 +77,13 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
             for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
 
 
-def _at_notches(task: Task, joints: list[list[float]]) -> list[Relaxed]:
+def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed]:
     """Rows with an end joint within 60 mm of a notch's inner corner."""
     least: dict[int, float] = {}
-    for span, places in zip(task.spans, joints):
-        for lo, hi in span.wary:
+    for run, places in zip(runs, joints):
+        for corner in notch_corners(run.shape) if places else ():
             for s in places:
-                _lower(least, span.row + 1, abs(s - (lo + hi) / 2))
+                _lower(least, run.row + 1, abs(s - corner))
     return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
                     says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of {NOTCH_CLEAR_MM:g} mm: no "
                          "better place was found that keeps the boards as few. Handle the thin tongue with care.")

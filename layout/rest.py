@@ -85,7 +85,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
 
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
-    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, plan.gap_mm)
+    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, wishes)
     ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
     free = sum(run.row < now.held for run in ground.runs)
@@ -129,7 +129,7 @@ def _shortened(plan: Plan, stock: tuple[Spare, ...], spare_mm: float) -> tuple[O
 def as_laid(plan: Plan, wishes: Wishes) -> Settled:
     """The wishes with everything a floor begun can no longer change taken from its plan."""
     return settle(replace(wishes, kerf_mm=plan.kerf_mm, rules=plan.rules, lay=plan.lay, pattern=plan.pattern, longest_mm=plan.longest_mm, stock=()),
-                  plan.gap_mm)
+                  plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
 
 
 def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:

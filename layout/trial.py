@@ -1,15 +1,16 @@
 """One way of laying, tried: rows cut, first pieces searched, boards counted and bounded."""
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import degrees
+from math import ceil, degrees, floor
 from typing import TypedDict
 
 from shapely.geometry import Polygon
 
 from layout.bound import GRIDS_MM, lower_bound
 from layout.direction import Way
+from layout.ends import Window
 from layout.firstrow import FirstRow, choose_first_row, first_strip, last_row
 from layout.frame import Frame, frame_over
 from layout.giveway import ease, eased_from, eased_to
@@ -18,7 +19,7 @@ from layout.guided import guided_start
 from layout.manners import Bore, bars_of, wary_of
 from layout.mixed import Stock
 from layout.mixedplan import Mixed, fewest_boards, lay_floor
-from layout.model import Seam, Span, Task, joints_of
+from layout.model import SAME_MM, Bar, Seam, Span, Task, joints_of
 from layout.owned import spared, with_owned
 from layout.patterns import lay_pattern
 from layout.plan import Choice
@@ -29,6 +30,8 @@ from layout.site import Site
 from layout.stock import boards_taken, count_boards
 
 
+#: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common practice, no source).
+SLIVER_MM = 15.0
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
 #: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice, no source for the share).
@@ -53,11 +56,13 @@ class Effort:
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Begun:
     """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and first pieces that keep it
-    (none with boards of several lengths or a pattern, which are not searched)."""
+    (none with boards of several lengths or a pattern, which are not searched). runs, kerf_mm: what a bound may count on."""
 
     asked: Task
     task: Task
     firsts: tuple[float, ...]
+    runs: tuple[RunShape, ...]
+    kerf_mm: float
 
 
 class _Found(TypedDict):
@@ -146,10 +151,12 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     walls = site.walls_in(frame)
     first_row = _first_row(cover_rf, depth, walls, board, wishes)
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
-                     longest_mm=wishes.longest_mm + site.doorway_mm)
+                     longest_mm=wishes.longest_mm + site.doorway_mm, window=window_of(board, wishes))
     bores = site.bores_in(frame)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
-    begun = _begin(asked, seed) if wishes.pattern == "fewest" and not board.mix else Begun(asked=asked, task=asked, firsts=())
+    begun = Begun(asked=asked, task=asked, firsts=(), runs=ground.runs, kerf_mm=wishes.kerf_mm)
+    if wishes.pattern == "fewest" and not board.mix:
+        begun = _begin(begun, seed)
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
                  along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
                  **_search(begun, board, wishes, effort, seed))
@@ -164,7 +171,7 @@ def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
     """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many moves."""
     if trial.mixed is not None or wishes.pattern != "fewest":
         return trial
-    task, firsts = tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2)
+    task, firsts = to_whole_mm(*tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2))
     return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes), cuts=count_cuts(task, firsts))
 
 
@@ -172,10 +179,16 @@ def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
     return max(0, boards_taken(task, firsts) - spared(wishes.stock))
 
 
-def _begin(asked: Task, seed: int) -> Begun:
-    found = start(asked, seed=seed)
-    task, firsts = (asked, found) if found is not None else ease(asked)
-    return Begun(asked=asked, task=task, firsts=tuple(firsts))
+def window_of(board: Board, wishes: Settled) -> Window:
+    """How far the edges of a cover at the gap aimed for may move."""
+    return Window(out_mm=wishes.aim_mm - wishes.gap_least_mm, in_mm=wishes.gap_most_mm - wishes.aim_mm,
+                  reserve_mm=0.0 if is_whole_mm(board.length_mm) else 1.0)
+
+
+def _begin(begun: Begun, seed: int) -> Begun:
+    found = start(begun.asked, seed=seed)
+    task, firsts = (begun.asked, found) if found is not None else ease(begun.asked)
+    return replace(begun, task=task, firsts=tuple(firsts))
 
 
 def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: int) -> _Found:
@@ -184,7 +197,7 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
-    task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun.asked, wishes.pattern, effort)
+    task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun, wishes.pattern, effort)
     return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": _to_buy(task, firsts, wishes),
             "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
 
@@ -198,12 +211,53 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
 
 def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
     """The search task of a floor cut into runs, with the pieces already owned."""
-    rules = wishes.rules
-    shortest = max(rules.shortest_mm, LEAST_SAWN_MM)
-    spans = tuple(Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest, square_left=run.square_left,
-                       square_right=run.square_right, bars=bars_of(run, bores), wary=wary_of(run)) for run in runs)
-    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=rules.stagger_mm) for i, j, lo, hi in seams_between(runs, strips))
-    return with_owned(Task(board_mm=board.length_mm, kerf_mm=wishes.kerf_mm, spans=spans, seams=seams), wishes.stock)
+    rules, kerf = wishes.rules, wishes.kerf_mm
+    shortest, stagger = max(rules.shortest_mm, LEAST_SAWN_MM), rules.stagger_mm
+    if is_whole_mm(board.length_mm):
+        shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
+    spans = tuple(_span(run, shortest, bars_of(run, bores)) for run in runs)
+    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=stagger) for i, j, lo, hi in seams_between(runs, strips))
+    return with_owned(Task(board_mm=board.length_mm, kerf_mm=kerf, spans=spans, seams=seams), wishes.stock)
+
+
+def to_whole_mm(task: Task, firsts: list[float]) -> tuple[Task, list[float]]:
+    """The same with every joint on a whole mm of the row frame, where boards are whole mm long. Whatever holds between lengths that differ by
+    whole mm holds when all are rounded down, so no rule and no board is lost."""
+    if not is_whole_mm(task.board_mm):
+        return task, firsts
+    spans = tuple(span if span.place_mm is None else replace(span, place_mm=_down(span.place_mm)) for span in task.spans)
+    return replace(task, spans=spans), [first if span.row < 0 else _down(first) for span, first in zip(task.spans, firsts)]
+
+
+def is_whole_mm(length_mm: float) -> bool:
+    """Whether a length is a whole number of mm."""
+    return abs(length_mm - round(length_mm)) < SAME_MM
+
+
+def _down(length_mm: float) -> float:
+    return float(floor(length_mm + SAME_MM))
+
+
+def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...]) -> Span:
+    """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at."""
+    if run.left_end is None or run.right_end is None:
+        return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm, square_left=run.square_left,
+                    square_right=run.square_right, bars=bars, wary=wary_of(run))
+    left, right = run.left_end, run.right_end
+    return Span(row=run.row, left_mm=left.short_mm, right_mm=right.short_mm, shortest_mm=shortest_mm, square_left=left.square,
+                square_right=right.square, bars=bars, wary=wary_of(run), sliver_mm=SLIVER_MM,
+                left_give_mm=left.short_mm - left.long_mm if left.square else -1.0,
+                right_give_mm=right.long_mm - right.short_mm if right.square else -1.0)
+
+
+def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
+    """The task with every run as short as the edge window allows, whole mm or not: what a bound may count on."""
+    spans = [span if run.left_end is None or run.right_end is None else
+             replace(span, left_mm=run.left_end.surely_mm, right_mm=run.right_end.surely_mm, sliver_mm=0.0,
+                     shortest_mm=max(LEAST_SAWN_MM, span.shortest_mm - max(run.left_end.surely_mm - run.left_end.long_mm,
+                                                                           run.right_end.long_mm - run.right_end.surely_mm)))
+             for span, run in zip(task.spans, runs)]
+    return replace(task, kerf_mm=kerf_mm, spans=(*spans, *task.spans[len(spans):]))
 
 
 def as_choice(trial: Trial, says: str) -> Choice:
@@ -220,11 +274,15 @@ def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float]
                     says="The first row is as wide as you asked.")
 
 
-def _in_pattern(asked: Task, pattern: str, effort: Effort) -> tuple[Task, list[float], int]:
+def _in_pattern(begun: Begun, pattern: str, effort: Effort) -> tuple[Task, list[float], int]:
     """(task, eased where the pattern asks for it, first pieces, proven bound)."""
-    firsts = lay_pattern(asked, pattern)
-    task = eased_to(asked, firsts)
-    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds)
+    task, firsts = to_whole_mm(begun.asked, lay_pattern(begun.asked, pattern))
+    task = eased_to(task, firsts)
+    return task, firsts, lower_bound(_sure(begun, task), enough=count_boards(task, firsts), rounds=effort.rounds)
+
+
+def _sure(begun: Begun, task: Task) -> Task:
+    return surely(task, begun.runs, begun.kerf_mm)
 
 
 def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
@@ -234,14 +292,16 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     """
     unsearched, firsts = begun.task, list(begun.firsts)
     effort = _shared_out(effort, len(unsearched.spans))
-    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    bound = lower_bound(_sure(begun, unsearched), enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
     task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
         others = _other_starts(begun, count_boards(task, firsts), effort, seed)
         task, firsts = seek_again(begun.task, (task, firsts), others, moves=min(effort.moves, MOST_MOVES), least=bound)
     if effort.tidying:
         task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
-    return task, firsts, lower_bound(task, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+    task, firsts = to_whole_mm(task, firsts)
+    sure = _sure(begun, task)
+    return task, firsts, lower_bound(sure, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
 
 
 def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:

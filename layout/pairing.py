@@ -1,0 +1,40 @@
+"""Which end and which start share a board, so that a saw can make both: as many pairs as can be, then no strip no saw holds, then fewest cuts.
+
+What an end and a start leave of their board is sawn off one of them. Nothing may be left, which the edge window helps (the one laid later is then
+taken as it is), or at least `SLIVER_MM`. The pairs are an assignment of least price (SciPy's solver); among equal ones offcuts wait fewest rows.
+"""
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linear_sum_assignment
+
+from layout.model import SAME_MM, Task
+from layout.stock import Shares
+
+#: Price of a pair that does not fit, of a strip that no saw can hold, of a cut, of a row waited.
+NEVER, SLIVER_PRICE, CUT_PRICE, WAIT_PRICE = 1e7, 1e3, 10.0, 0.01
+
+
+def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> list[Shares]:
+    """As many pairs as can be, as `layout.stock` lists them."""
+    if not starts or not ends:
+        return [Shares(end=run, start=-1) for _, run in ends] + [Shares(end=-1, start=run) for _, run in starts]
+    prices = _prices(task, starts, ends)
+    chosen = [(e, s) for e, s in zip(*(side.tolist() for side in linear_sum_assignment(prices))) if prices[e, s] < NEVER]
+    served, used = {e for e, _ in chosen}, {s for _, s in chosen}
+    pairs = [Shares(end=ends[e][1], start=starts[s][1]) for e, s in chosen]
+    return (pairs + [Shares(end=run, start=-1) for e, (_, run) in enumerate(ends) if e not in served]
+            + [Shares(end=-1, start=run) for s, (_, run) in enumerate(starts) if s not in used])
+
+
+def _prices(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> NDArray[np.float64]:
+    """(ends, starts) price of every pair."""
+    left_over = task.shared_mm - np.array([length for length, _ in ends])[:, None] - np.array([length for length, _ in starts])[None, :]
+    end_gives = np.array([task.spans[run].right_give_mm for _, run in ends])[:, None]
+    start_gives = np.array([task.spans[run].left_give_mm for _, run in starts])[None, :]
+    as_it_is = (left_over <= end_gives + start_gives + SAME_MM) & (end_gives >= 0) & (start_gives >= 0)
+    sliver = np.array([task.spans[run].sliver_mm for _, run in starts])[None, :]
+    price = np.where(as_it_is, 0.0, np.where(left_over < sliver - SAME_MM, SLIVER_PRICE, CUT_PRICE))
+    rows = np.array([run for _, run in starts])[None, :] - np.array([run for _, run in ends])[:, None]
+    return np.where(left_over < -SAME_MM, NEVER, price + WAIT_PRICE * (np.abs(rows) + (rows <= 0)))

@@ -1,0 +1,83 @@
+"""The outlines of all pieces: runs cut by their joints, then every piece trimmed to what a saw can make (`layout.trim`), and looked at as a whole.
+
+Row frame, mm. What the pieces cover together must stay within the floor less the least gap, and reach everywhere beyond the greatest. Where a
+trimmed piece would break that (two walls at a flat angle, say) it is taken as it was cut.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layout.ends import Window
+from layout.pieces import Placement, cut_shapes
+from layout.room import Board
+from layout.rows import RunShape, Strip
+from layout.trim import Blank, trimmed
+
+#: Overlays are computed on this grid, mm; what is missing or too much by less than the area is rounding, mm2.
+GRID_MM, LEAST_AREA_MM2 = 1e-6, 0.5
+NEAR_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Limits:
+    """What the pieces may cover at most and must at least (row frame), how far edges may move, and the step of whole lengths."""
+
+    widest: BaseGeometry
+    least: BaseGeometry
+    window: Window
+    step_mm: float
+
+
+def shape_pieces(runs: list[RunShape], strips: list[Strip], placements: list[Placement], board_of: Callable[[int], Board], limits: Limits,
+                 ) -> tuple[list[Placement], list[list[Polygon]]]:
+    """(the placements with the stretch of board their pieces really take, the parts of each)."""
+    cut = cut_shapes(runs, placements)
+    made = [[_trim(part, placement, strips[runs[placement.run].row], board_of(placement.board), limits) for part in parts]
+            for placement, parts in zip(placements, cut)]
+    for i, k in _astray(runs, strips, made, limits):
+        made[i][k] = cut[i][k]
+    return [_taking(placement, parts) for placement, parts in zip(placements, made)], made
+
+
+def _trim(part: Polygon, placement: Placement, strip: Strip, board: Board, limits: Limits) -> Polygon:
+    """A part of a placement trimmed in its board's frame."""
+    shift = np.array([placement.s0_mm, strip.board_near_mm])
+    blank = Blank(length_mm=board.length_mm, width_mm=board.width_mm, ends_mm=placement.taken, window=limits.window, step_mm=limits.step_mm)
+    there = shapely.transform(part, lambda corners: corners - shift)
+    made = trimmed(there, blank)
+    return part if made is there else shapely.transform(made, lambda corners: corners + shift)
+
+
+def _taking(placement: Placement, parts: list[Polygon]) -> Placement:
+    """The placement with the stretch its parts take: slanted ends may have come out shorter."""
+    lo, hi = min(part.bounds[0] for part in parts), max(part.bounds[2] for part in parts)
+    return replace(placement, lo_mm=max(placement.lo_mm, lo), hi_mm=min(placement.hi_mm, hi))
+
+
+def _astray(runs: list[RunShape], strips: list[Strip], made: list[list[Polygon]], limits: Limits) -> list[tuple[int, int]]:
+    """Which parts reach too near a wall, or leave floor bare that must be covered."""
+    places = [(i, k) for i, parts in enumerate(made) for k in range(len(parts))]
+    shapes = np.array([made[i][k] for i, k in places], dtype=object)
+    union = shapely.union_all(shapes, grid_size=GRID_MM)
+    rows = sorted({run.row for run in runs})
+    left, _, right, _ = limits.widest.bounds
+    area = shapely.union_all(shapely.box(left - 1.0, [strips[row].near_mm for row in rows], right + 1.0, [strips[row].far_mm for row in rows]))
+    laid = shapely.union_all([run.shape for run in runs], grid_size=GRID_MM).buffer(NEAR_MM, join_style="mitre")
+    bare = shapely.difference(limits.least.intersection(area).intersection(laid), union, grid_size=GRID_MM)
+    beyond = shapely.difference(union, limits.widest, grid_size=GRID_MM)
+    wrong = [part for shape in (bare, beyond) for part in shapely.get_parts(shape) if part.area > LEAST_AREA_MM2]
+    if not wrong:
+        return []
+    touched = shapely.intersects(shapes, shapely.union_all(wrong).buffer(NEAR_MM))
+    return [place for place, is_touched in zip(places, touched.tolist()) if is_touched]
+
+
+def union_of(shapes: list[Polygon]) -> BaseGeometry:
+    """The union of pieces that lie side by side, without hairs between them."""
+    return shapely.union_all(np.array(shapes, dtype=object), grid_size=GRID_MM)
