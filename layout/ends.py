@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 
 from layout.rows import End, RunShape
 
-#: Less is left to choose from than a whole mm: not square.
+#: A slanted end is rounded to whole mm by so much, inwards.
 LEAST_WINDOW_MM = 1.0
 #: The upright part of an end is at least so long, mm; a shorter one is a tip.
 LEAST_UPRIGHT_MM = 20.0
@@ -60,7 +60,7 @@ def at_ends(run: RunShape, left_mm: float, right_mm: float) -> RunShape:
 
 def _left_end(corners: NDArray[np.float64], window: Window) -> End:
     """The end of least s of a ring (first corner not repeated)."""
-    chain = _chain(corners, window.out_mm + window.in_mm - LEAST_WINDOW_MM)
+    chain = _chain(corners, window.out_mm + window.in_mm)
     s = corners[chain, 0]
     outmost = float(corners[:, 0].min())
     if chain and np.ptp(corners[chain, 1]) >= LEAST_UPRIGHT_MM:
@@ -69,8 +69,15 @@ def _left_end(corners: NDArray[np.float64], window: Window) -> End:
         if placed >= long - SAME_MM:
             return End(corners=tuple(chain), square=True, short_mm=float(placed), long_mm=float(min(ceil(long - SAME_MM), placed)),
                        aim_mm=min(max((float(s.max()) + float(s.min())) / 2, long), short), surely_mm=short)
-    down = float(floor(outmost + SAME_MM))
-    return End(corners=(), square=False, short_mm=down, long_mm=down, aim_mm=down, surely_mm=outmost + window.in_mm)
+    long, short = (float(floor(outmost + inwards + SAME_MM)) for inwards in (0.0, max(0.0, window.in_mm - LEAST_WINDOW_MM)))
+    return End(corners=(), square=False, short_mm=short, long_mm=long, aim_mm=long, surely_mm=outmost + window.in_mm, taper_mm=_taper(corners))
+
+
+def _taper(corners: NDArray[np.float64]) -> float:
+    """How far a slanted end falls back, from the outmost corner along the edge there that reaches furthest across the row."""
+    start, n = int(np.argmin(corners[:, 0])), len(corners)
+    steps = [corners[(start + k) % n] - corners[start] for k in (-1, 1)]
+    return float(max(steps, key=lambda step: abs(step[1]))[0])
 
 
 def _chain(corners: NDArray[np.float64], widest: float) -> list[int]:

@@ -35,8 +35,9 @@ class Span:
     square_left, square_right: whether the wall end is square, so that a board's own end can face it uncut.
     bars: where no joint may fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have.
     place_mm: where in a board the run is to be cut if it is one piece, as `layout.arcs` says (None: wherever it fits).
-    left_give_mm, right_give_mm: how much longer than here the end pieces may be, within the edge window; -1: not a board's own end at all.
-    sliver_mm: less than this (but nothing at all) may not come off a board's end.
+    left_give_mm, right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm: what is added
+    to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but nothing at all) may not come off
+    a board's square end.
     """
 
     row: int
@@ -51,6 +52,8 @@ class Span:
     place_mm: float | None = None
     left_give_mm: float = 0.0
     right_give_mm: float = 0.0
+    left_over_mm: float = 0.0
+    right_over_mm: float = 0.0
     sliver_mm: float = 0.0
 
     @property
@@ -131,11 +134,11 @@ def welcome_firsts(span: Span, board_mm: float) -> list[float]:
 
 def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
     """First pieces of runs with a joint that leave both ends long enough."""
-    length, least = span.length_mm, span.shortest_mm
+    length, least = span.length_mm, span.shortest_mm + span.right_over_mm
     intervals = []
     top = min(board_mm, length - least)
     barred = [(length - m * board_mm - least, length - m * board_mm) for m in range(int(length // board_mm) + 1)]
-    lo = least
+    lo = span.shortest_mm + span.left_over_mm
     for bar_lo, bar_hi in sorted(barred):
         if bar_hi <= lo or bar_lo >= top:
             continue
@@ -149,11 +152,10 @@ def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
 
 def _slivers(span: Span, board_mm: float) -> list[tuple[float, float]]:
     """Open intervals of first pieces that leave a strip to saw off a board's end which no saw can hold."""
-    beyond = [2 * SAME_MM if give < 0 else -give for give in (span.left_give_mm, span.right_give_mm)]
-    first = (board_mm - span.sliver_mm, board_mm + beyond[0])
-    lasts = [(span.length_mm - m * board_mm - beyond[1], span.length_mm - m * board_mm + span.sliver_mm)
-             for m in range(1, int(span.length_mm // board_mm) + 1)]
-    return [(lo, hi) for lo, hi in (first, *lasts) if hi > lo]
+    firsts = [] if not span.square_left else [(board_mm - span.sliver_mm, board_mm - span.left_give_mm)]
+    lasts = [] if not span.square_right else [(span.length_mm - m * board_mm + span.right_give_mm, span.length_mm - m * board_mm + span.sliver_mm)
+                                           for m in range(1, int(span.length_mm // board_mm) + 1)]
+    return [(lo, hi) for lo, hi in (*firsts, *lasts) if hi > lo]
 
 
 def _barred(span: Span, bar: Bar, board_mm: float) -> list[tuple[float, float]]:

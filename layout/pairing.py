@@ -31,10 +31,15 @@ def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[fl
 def _prices(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> NDArray[np.float64]:
     """(ends, starts) price of every pair."""
     left_over = task.shared_mm - np.array([length for length, _ in ends])[:, None] - np.array([length for length, _ in starts])[None, :]
-    end_gives = np.array([task.spans[run].right_give_mm for _, run in ends])[:, None]
-    start_gives = np.array([task.spans[run].left_give_mm for _, run in starts])[None, :]
-    as_it_is = (left_over <= end_gives + start_gives + SAME_MM) & (end_gives >= 0) & (start_gives >= 0)
+    gives = (np.array([task.spans[run].right_give_mm for _, run in ends])[:, None]
+             + np.array([task.spans[run].left_give_mm for _, run in starts])[None, :])
+    over = (np.array([task.spans[run].right_over_mm for _, run in ends])[:, None]
+            + np.array([task.spans[run].left_over_mm for _, run in starts])[None, :])
+    slanted = [np.array([not task.spans[run].square_right for _, run in ends])[:, None],
+               np.array([not task.spans[run].square_left for _, run in starts])[None, :]]
     sliver = np.array([task.spans[run].sliver_mm for _, run in starts])[None, :]
-    price = np.where(as_it_is, 0.0, np.where(left_over < sliver - SAME_MM, SLIVER_PRICE, CUT_PRICE))
+    enough = (slanted[0] & slanted[1]) | (left_over + over >= sliver - SAME_MM)
+    as_it_is = ~slanted[0] & ~slanted[1] & (left_over <= gives + SAME_MM)
+    price = np.where(enough, CUT_PRICE, np.where(as_it_is, 0.0, SLIVER_PRICE))
     rows = np.array([run for _, run in starts])[None, :] - np.array([run for _, run in ends])[:, None]
     return np.where(left_over < -SAME_MM, NEVER, price + WAIT_PRICE * (np.abs(rows) + (rows <= 0)))

@@ -28,6 +28,8 @@ from layout.stock import Shares, share_boards
 
 #: Pieces of a placement smaller than this are rounding, mm2.
 LEAST_PIECE_MM2 = 0.5
+#: A placement that ends this near to its run's end ends there: a slanted end is moved within the edge window later.
+AT_END_MM = 9.0
 
 
 #: The board with a number.
@@ -150,7 +152,8 @@ def _reach(runs: list[RunShape], strips: list[Strip], placements: list[Placement
 def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[Polygon]]:
     """For each placement the parts of its run it covers (row frame), from left to right, crumbs left out."""
     laid = np.array([runs[placement.run].shape for placement in placements], dtype=object)
-    cut = np.array([placement.lo_mm > runs[placement.run].left_mm or placement.hi_mm < runs[placement.run].right_mm for placement in placements])
+    cut = np.array([placement.lo_mm > runs[placement.run].left_mm + AT_END_MM or placement.hi_mm < runs[placement.run].right_mm - AT_END_MM
+                    for placement in placements])
     if cut.any():
         windows = [_window(runs[placement.run].shape, placement) for placement, is_cut in zip(placements, cut) if is_cut]
         laid[cut] = shapely.intersection(laid[cut], windows)
@@ -167,7 +170,7 @@ def _window(run: Polygon, placement: Placement) -> Polygon:
     left, near, right, far = run.bounds
     corners = shapely.get_coordinates(run)[:, 0]
     lo, hi = (_at_corner(corners, s) for s in (placement.lo_mm, placement.hi_mm))
-    return shapely.box(left - 1.0 if lo <= left else lo, near - 1.0, right + 1.0 if hi >= right else hi, far + 1.0)
+    return shapely.box(left - 1.0 if lo <= left + AT_END_MM else lo, near - 1.0, right + 1.0 if hi >= right - AT_END_MM else hi, far + 1.0)
 
 
 def _at_corner(corners: np.ndarray, s: float) -> float:

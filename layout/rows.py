@@ -30,7 +30,8 @@ Interval = tuple[float, float]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class End:
     """Where a run's end may lie: at `short_mm` its piece takes least wood, at `long_mm` most (s on whole mm), best at `aim_mm`; no plan can do
-    with less than at `surely_mm`. square: one upright line there keeps to the edge window; corners: which of the outline's corners it stands for."""
+    with less than at `surely_mm`. square: one upright line there keeps to the edge window; corners: which of the outline's corners it stands for.
+    taper_mm: by how much the end falls back over the row, if it is not square."""
 
     corners: tuple[int, ...]
     square: bool
@@ -38,6 +39,7 @@ class End:
     long_mm: float
     aim_mm: float
     surely_mm: float
+    taper_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

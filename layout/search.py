@@ -124,21 +124,33 @@ def count_stairs(task: Task, firsts: list[float]) -> int:
 
 
 def _cuts(state: State) -> int:
-    """Saw cuts across; an offcut that fits as it is saves the second cut (if the wall end is square)."""
+    """Saw cuts across; an offcut that fits as it is, or as the edge window lets it, saves the second cut (if both sawn ends are square)."""
     task, cuts = state.task, 0
-    whole, shared = task.board_mm - SAME_MM, task.shared_mm
-    offered: dict[int, int] = {}
-    for last, count in zip(state.lasts, state.counts):
-        if last < whole:
+    shared = task.shared_mm
+    offered, asked = [], []
+    for span, first, last, count in zip(task.spans, state.firsts, state.lasts, state.counts):
+        if last < task.board_mm - span.right_give_mm - SAME_MM:
             cuts += 1
-            if count > 1:
-                key = round((shared - last) * 1e4)
-                offered[key] = offered.get(key, 0) + 1
-    for span, first, count in zip(task.spans, state.firsts, state.counts):
-        if count > 1 and first < whole:
-            key = round(first * 1e4)
-            if span.square_left and offered.get(key, 0) > 0:
-                offered[key] -= 1
-            else:
-                cuts += 1
-    return cuts
+            if count > 1 and span.square_right:
+                offered.append((shared - last, span.right_give_mm))
+        if count > 1 and first < task.board_mm - span.left_give_mm - SAME_MM:
+            cuts += 1
+            if span.square_left:
+                asked.append((first, span.left_give_mm))
+    return cuts - _as_they_are(offered, asked)
+
+
+def _as_they_are(offered: list[tuple[float, float]], asked: list[tuple[float, float]]) -> int:
+    """How many starts take an offcut as it is: (length, how much shorter it may come out) against (length, how much longer it may be), greedily."""
+    offered.sort()
+    asked.sort()
+    taken = at = 0
+    for length, give in asked:
+        while at < len(offered) and offered[at][0] < length - SAME_MM:
+            at += 1
+        if at == len(offered):
+            break
+        if offered[at][0] - offered[at][1] - give <= length + SAME_MM:
+            taken += 1
+            at += 1
+    return taken

@@ -21,7 +21,7 @@ HALVINGS = 4
 @dataclass(slots=True, kw_only=True)
 class Slot:
     """An end piece or a run of one piece: least, planned and greatest length, the one it would best have, whether it can be a board's own end,
-    and the length settled on."""
+    how much it is slanted, and the length settled on."""
 
     run: int
     part: str
@@ -30,6 +30,7 @@ class Slot:
     most_mm: float
     want_mm: float
     square: bool
+    taper_mm: float
     length_mm: float = 0.0
 
 
@@ -44,7 +45,7 @@ class SettledLay:
 
 def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_mm: float, step_mm: float, lay: str) -> SettledLay:
     """The ends of every run settled. runs: those of this floor, before the task's earlier floors."""
-    shares = share_boards(task, firsts, pair_neatly)
+    shares = min(share_boards(task, firsts, pair_neatly), share_boards(task, firsts), key=len)
     slots: dict[tuple[int, str], Slot] = {}
     for run in range(len(task.spans)):
         for slot in _slots(task, firsts, run, runs[run] if run < len(runs) else None):
@@ -65,33 +66,32 @@ def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_m
 def _slots(task: Task, firsts: list[float], run: int, shape: RunShape | None) -> list[Slot]:
     span, first = task.spans[run], firsts[run]
     count, last = split_run(span.length_mm, first, task.board_mm)
-    left, right = (None, None) if shape is None else (shape.left_end, shape.right_end)
-    before, after = _room(span.left_mm, left), _room(span.right_mm, right)
+    before, after = _room(None if shape is None else shape.left_end), _room(None if shape is None else shape.right_end)
     if count == 1:
-        return [_slot(run, "all", span.length_mm, (before, after))]
-    return [_slot(run, "start", first, (before,)), _slot(run, "end", last, (after,))]
+        return [_slot(run, "all", span.length_mm - span.left_over_mm - span.right_over_mm, (before, after))]
+    return [_slot(run, "start", first - span.left_over_mm, (before,)), _slot(run, "end", last - span.right_over_mm, (after,))]
 
 
-def _room(at_mm: float, end: End | None) -> tuple[float, float, float, bool]:
-    """(how much shorter, how much longer a piece may be at an end than planned, how much longer it would best be, whether the end is square)."""
+def _room(end: End | None) -> tuple[float, float, float, bool, float]:
+    """(how much shorter, how much longer a piece may be at an end than planned, how much longer it would best be, whether the end is square, else
+    how much it is slanted)."""
     if end is None:
-        return 0.0, 0.0, 0.0, True
-    if not end.square:
-        return 0.0, 0.0, 0.0, False
-    return abs(end.surely_mm - end.short_mm), abs(end.long_mm - at_mm), abs(end.long_mm - at_mm) - abs(end.long_mm - end.aim_mm), True
+        return 0.0, 0.0, 0.0, True, 0.0
+    shorter = abs(end.surely_mm - end.short_mm) if end.square else 0.0
+    return shorter, abs(end.long_mm - end.short_mm), abs(end.long_mm - end.short_mm) - abs(end.long_mm - end.aim_mm), end.square, end.taper_mm
 
 
-def _slot(run: int, part: str, length: float, rooms: tuple[tuple[float, float, float, bool], ...]) -> Slot:
+def _slot(run: int, part: str, length: float, rooms: tuple[tuple[float, float, float, bool, float], ...]) -> Slot:
     return Slot(run=run, part=part, least_mm=length - sum(room[0] for room in rooms), planned_mm=length,
                 most_mm=length + sum(room[1] for room in rooms), want_mm=length + sum(room[2] for room in rooms),
-                square=all(room[3] for room in rooms), length_mm=length)
+                square=all(room[3] for room in rooms), taper_mm=max(room[4] for room in rooms), length_mm=length)
 
 
 def _settle_board(slots: list[Slot], task: Task, kerf_mm: float, step_mm: float, lay: str) -> None:
     """The pieces of one board: as they would best be, if enough comes off; else so that nothing does; else as near to it as can be."""
     saws = kerf_mm * (len(slots) - 1)
     spare = task.board_mm - saws - sum(slot.planned_mm for slot in slots)
-    sliver = max(task.spans[slot.run].sliver_mm for slot in slots)
+    sliver = max(0.0, max(task.spans[slot.run].sliver_mm for slot in slots) - min(slot.taper_mm for slot in slots))
     give = sum(slot.most_mm - slot.planned_mm for slot in slots)
     wanted = sum(slot.want_mm - slot.planned_mm for slot in slots)
     if spare - wanted >= sliver + 2 * step_mm:
@@ -122,8 +122,6 @@ def _use_up(slots: list[Slot], wood_mm: float, step_mm: float, lay: str, task: T
 
 
 def _at_most(slot: Slot, most_mm: float, want_mm: float, step_mm: float) -> float:
-    if not slot.square:
-        return slot.planned_mm
     return whole_length(slot.least_mm, max(slot.least_mm, min(slot.most_mm, most_mm)), want_mm, step_mm)
 
 
@@ -145,8 +143,8 @@ def _moved(task: Task, run: int, first: float, slots: dict[tuple[int, str], Slot
         left, right = _between(span, slots[run, "all"].length_mm, shape)
         return replace(span, left_mm=left, right_mm=right), right - left
     start, end = slots[run, "start"], slots[run, "end"]
-    left = span.left_mm - (start.length_mm - start.planned_mm)
-    right = span.right_mm + (end.length_mm - end.planned_mm)
+    left = span.left_mm + span.left_over_mm - (start.length_mm - start.planned_mm)
+    right = span.right_mm - span.right_over_mm + (end.length_mm - end.planned_mm)
     return replace(span, left_mm=left, right_mm=right), start.length_mm
 
 
@@ -155,8 +153,8 @@ def _between(span: Span, length_mm: float, shape: RunShape | None) -> tuple[floa
     if shape is None or shape.left_end is None or shape.right_end is None:
         return span.left_mm, span.left_mm + length_mm
     left, right = shape.left_end, shape.right_end
-    lo, hi = (left.long_mm, left.surely_mm) if left.square else (span.left_mm, span.left_mm)
-    least, most = (right.surely_mm, right.long_mm) if right.square else (span.right_mm, span.right_mm)
+    lo, hi = left.long_mm, left.surely_mm if left.square else left.short_mm
+    least, most = right.surely_mm if right.square else right.short_mm, right.long_mm
     lo, hi = max(lo, least - length_mm), min(hi, most - length_mm)
     at = min(max((left.aim_mm + right.aim_mm - length_mm) / 2, lo), max(lo, hi))
     return at, at + length_mm

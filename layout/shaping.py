@@ -17,7 +17,7 @@ from layout.ends import Window
 from layout.pieces import Placement, cut_shapes
 from layout.room import Board
 from layout.rows import RunShape, Strip
-from layout.trim import Blank, trimmed
+from layout.trim import Blank, trimmed, untrimmed
 
 #: Overlays are computed on this grid, mm; what is missing or too much by less than the area is rounding, mm2.
 GRID_MM, LEAST_AREA_MM2 = 1e-6, 0.5
@@ -38,19 +38,19 @@ def shape_pieces(runs: list[RunShape], strips: list[Strip], placements: list[Pla
                  ) -> tuple[list[Placement], list[list[Polygon]]]:
     """(the placements with the stretch of board their pieces really take, the parts of each)."""
     cut = cut_shapes(runs, placements)
-    made = [[_trim(part, placement, strips[runs[placement.run].row], board_of(placement.board), limits) for part in parts]
+    made = [[_trim(part, placement, strips[runs[placement.run].row], board_of(placement.board), limits, trimmed) for part in parts]
             for placement, parts in zip(placements, cut)]
     for i, k in _astray(runs, strips, made, limits):
-        made[i][k] = cut[i][k]
+        made[i][k] = _trim(cut[i][k], placements[i], strips[runs[placements[i].run].row], board_of(placements[i].board), limits, untrimmed)
     return [_taking(placement, parts) for placement, parts in zip(placements, made)], made
 
 
-def _trim(part: Polygon, placement: Placement, strip: Strip, board: Board, limits: Limits) -> Polygon:
+def _trim(part: Polygon, placement: Placement, strip: Strip, board: Board, limits: Limits, how: Callable[[Polygon, Blank], Polygon]) -> Polygon:
     """A part of a placement trimmed in its board's frame."""
     shift = np.array([placement.s0_mm, strip.board_near_mm])
     blank = Blank(length_mm=board.length_mm, width_mm=board.width_mm, ends_mm=placement.taken, window=limits.window, step_mm=limits.step_mm)
     there = shapely.transform(part, lambda corners: corners - shift)
-    made = trimmed(there, blank)
+    made = how(there, blank)
     return part if made is there else shapely.transform(made, lambda corners: corners + shift)
 
 

@@ -215,7 +215,8 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
     shortest, stagger = max(rules.shortest_mm, LEAST_SAWN_MM), rules.stagger_mm
     if is_whole_mm(board.length_mm):
         shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
-    spans = tuple(_span(run, shortest, bars_of(run, bores)) for run in runs)
+    facing_square = _mostly_square(runs)
+    spans = tuple(_span(run, shortest, bars_of(run, bores), facing_square) for run in runs)
     seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=stagger) for i, j, lo, hi in seams_between(runs, strips))
     return with_owned(Task(board_mm=board.length_mm, kerf_mm=kerf, spans=spans, seams=seams), wishes.stock)
 
@@ -238,22 +239,32 @@ def _down(length_mm: float) -> float:
     return float(floor(length_mm + SAME_MM))
 
 
-def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...]) -> Span:
-    """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at."""
+def _mostly_square(runs: list[RunShape]) -> tuple[bool, bool]:
+    """Whether what shares a board with a run's left end, and with its right end, is mostly square: the other ends."""
+    left, right = ([end.square for run in runs if (end := getattr(run, side)) is not None] for side in ("left_end", "right_end"))
+    return 2 * sum(right) > len(right), 2 * sum(left) > len(left)
+
+
+def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_square: tuple[bool, bool]) -> Span:
+    """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at.
+
+    A slanted end leaves a slanted offcut. If what is cut from that is slanted too, `SLIVER_MM` where most comes off is enough.
+    """
     if run.left_end is None or run.right_end is None:
         return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm, square_left=run.square_left,
                     square_right=run.square_right, bars=bars, wary=wary_of(run))
     left, right = run.left_end, run.right_end
-    return Span(row=run.row, left_mm=left.short_mm, right_mm=right.short_mm, shortest_mm=shortest_mm, square_left=left.square,
-                square_right=right.square, bars=bars, wary=wary_of(run), sliver_mm=SLIVER_MM,
-                left_give_mm=left.short_mm - left.long_mm if left.square else -1.0,
-                right_give_mm=right.long_mm - right.short_mm if right.square else -1.0)
+    over = [0.0 if end.square else float(max(0, ceil(SLIVER_MM - (0.0 if square else end.taper_mm))))
+            for end, square in zip((left, right), facing_square)]
+    return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1], shortest_mm=shortest_mm, square_left=left.square,
+                square_right=right.square, bars=bars, wary=wary_of(run), sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
+                left_give_mm=left.short_mm - left.long_mm, right_give_mm=right.long_mm - right.short_mm)
 
 
 def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
     """The task with every run as short as the edge window allows, whole mm or not: what a bound may count on."""
     spans = [span if run.left_end is None or run.right_end is None else
-             replace(span, left_mm=run.left_end.surely_mm, right_mm=run.right_end.surely_mm, sliver_mm=0.0,
+             replace(span, left_mm=run.left_end.surely_mm, right_mm=run.right_end.surely_mm, sliver_mm=0.0, left_over_mm=0.0, right_over_mm=0.0,
                      shortest_mm=max(LEAST_SAWN_MM, span.shortest_mm - max(run.left_end.surely_mm - run.left_end.long_mm,
                                                                            run.right_end.long_mm - run.right_end.surely_mm)))
              for span, run in zip(task.spans, runs)]

@@ -15,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from layout.cover import polygons_of
 from layout.ends import Window
 from layout.settle import whole_length
 
@@ -67,12 +68,24 @@ def trimmed(piece: Polygon, blank: Blank) -> Polygon:
     fixed = [_is_fixed(ring[i], ring[(i + 1) % len(ring)], blank) for i in range(len(ring))]
     if all(fixed):
         return piece
-    lines = _lines(ring, fixed, blank)
-    corners = _corners(lines)
-    if corners is None:
+    corners = _corners(_lines(ring, fixed, blank))
+    made = None if corners is None else Polygon(corners, [hole.coords for hole in piece.interiors])
+    if made is None or not made.is_valid or not _is_near(made, piece) or not _fits(made, blank):
+        return untrimmed(piece, blank)
+    return made
+
+
+def untrimmed(piece: Polygon, blank: Blank) -> Polygon:
+    """The piece as the walls cut it, but no longer than was settled."""
+    if _fits(piece, blank):
         return piece
-    made = Polygon(corners, [hole.coords for hole in piece.interiors])
-    return made if made.is_valid and made.area > 0 and _is_near(made, piece) else piece
+    parts = polygons_of(piece.intersection(shapely.box(blank.ends_mm[0], 0.0, blank.ends_mm[1], blank.width_mm)))
+    return max(parts, key=lambda part: part.area)
+
+
+def _fits(piece: Polygon, blank: Blank) -> bool:
+    left, near, right, far = piece.bounds
+    return bool(left >= blank.ends_mm[0] - SAME_MM and right <= blank.ends_mm[1] + SAME_MM and near >= -SAME_MM and far <= blank.width_mm + SAME_MM)
 
 
 def _turns_left(ring: NDArray[np.float64]) -> bool:
@@ -119,7 +132,8 @@ def _lines(ring: NDArray[np.float64], fixed: list[bool], blank: Blank) -> list[t
         for a, b in zip(corners[:-1], corners[1:]):
             pair = np.stack([a, b])
             facing = _facing(a, b)
-            found.append((_axis(pair, facing, blank) or _taper(pair, facing, bounds, blank) or _whole_corners(pair, blank), _point(a)))
+            moved = pair + np.array([_inward_mm(pair, facing, bounds, blank), 0.0])
+            found.append((_axis(pair, facing, blank) or _taper(moved, facing, bounds, blank) or _whole_corners(moved, facing, blank), _point(a)))
     return found
 
 
@@ -183,6 +197,15 @@ def _taper(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float], 
     return (bounds[0], left), (bounds[1], right)
 
 
+def _inward_mm(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float], blank: Blank) -> float:
+    """How far a slanted edge at an end moves along x, so that the piece is no longer than was settled."""
+    if facing == "left" and pair[:, 0].min() < blank.ends_mm[0]:
+        return blank.ends_mm[0] - bounds[0]
+    if facing == "right" and pair[:, 0].max() > blank.ends_mm[1]:
+        return blank.ends_mm[1] - bounds[1]
+    return 0.0
+
+
 def _inwards(x: float, facing: str, blank: Blank) -> float:
     """x moved to the next whole distance that makes the piece no longer."""
     base, step = (blank.length_mm if blank.from_right else 0.0), blank.step_mm
@@ -195,14 +218,14 @@ def _whole(value: float, base: float, step: float) -> float:
     return base + round((value - base) / step) * step
 
 
-def _whole_corners(pair: NDArray[np.float64], blank: Blank) -> Line:
+def _whole_corners(pair: NDArray[np.float64], facing: str, blank: Blank) -> Line:
     """The edge with its corners on whole distances, those on the board's own sides along them."""
     def put(corner: NDArray[np.float64]) -> Point:
         x, y = corner.tolist()
         own_x = min(abs(x - end) for end in (0.0, blank.length_mm, *blank.ends_mm)) < SAME_MM * 10
         own_y = min(abs(y), abs(y - blank.width_mm)) < SAME_MM * 10
-        base = blank.length_mm if blank.from_right else 0.0
-        return x if own_x else _whole(x, base, blank.step_mm), y if own_y else _whole(y, 0.0, blank.step_mm)
+        put_x = _inwards(x, facing, blank) if facing in ("left", "right") else _whole(x, blank.length_mm if blank.from_right else 0.0, blank.step_mm)
+        return x if own_x else put_x, y if own_y else _whole(y, 0.0, blank.step_mm)
 
     a, b = put(pair[0]), put(pair[1])
     return (a, b) if hypot(a[0] - b[0], a[1] - b[1]) > SAME_MM else (_point(pair[0]), _point(pair[1]))
