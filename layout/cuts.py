@@ -24,6 +24,8 @@ WHOLE_MM2 = 1e-7
 #: Two lengths that differ by less are the same but for rounding, mm.
 SAME_MM = 1e-6
 FAR_MM = 1e5
+#: An end of which so much of the board's width is square is cut square; what is slanted beside that is taken off by itself.
+UPRIGHT_SHARE = 0.25
 
 Line = tuple[Point, Point]
 
@@ -62,11 +64,24 @@ def _saw_line(side: str, shape: Polygon, stock: tuple[float, float], board: Boar
     edges = [edge for edge in _hull_edges(shape) if _faces(side, edge)]
     edges = [edge for edge in edges if not _lies_on(edge, stock, board)]
     if edges:
-        return max(edges, key=lambda edge: shapely.LineString(edge).length)
-    if own < ON_MM:
+        return max(edges, key=lambda edge: (_is_upright(edge) and shapely.LineString(edge).length > UPRIGHT_SHARE * board.width_mm,
+                                            shapely.LineString(edge).length))
+    if own < ON_MM or not _has_side(side, shape):
         return None
     return {"left": ((left, 0.0), (left, board.width_mm)), "right": ((right, 0.0), (right, board.width_mm)),
             "near": ((left, near), (right, near)), "far": ((left, far), (right, far))}[side]
+
+
+def _is_upright(edge: Line) -> bool:
+    return abs(edge[0][0] - edge[1][0]) < ON_MM
+
+
+def _has_side(side: str, shape: Polygon) -> bool:
+    """Whether some of the piece's outline lies along its outermost place on that side; a mere tip needs no cut of its own."""
+    axis, place = {"left": (0, shape.bounds[0]), "near": (1, shape.bounds[1]), "right": (0, shape.bounds[2]), "far": (1, shape.bounds[3])}[side]
+    corners = shapely.get_coordinates(shape.exterior)
+    on = np.abs(corners[:, axis] - place) < ON_MM
+    return float(np.abs(np.diff(corners[:, 1 - axis]))[on[:-1] & on[1:]].sum()) > 1.0
 
 
 def _hull_edges(shape: Polygon) -> list[Line]:
@@ -149,7 +164,7 @@ def _kept_side(p: Point, q: Point, shape: Polygon) -> Polygon:
 def _cut_out(part: Polygon, shape: Polygon, stock: tuple[float, float], board: Board) -> Cut:
     """A notch if a square box out of one side of the board takes this wood and nothing of the piece, else a line."""
     x0, y0, x1, y1 = map(_clean, part.bounds)
-    ring = tuple((_clean(float(s)), _clean(float(t))) for s, t in part.exterior.coords[:-1])
+    ring = _distinct([(_clean(float(s)), _clean(float(t))) for s, t in part.exterior.coords[:-1]])
     boxes = (("near", (x0, x1), y1, shapely.box(x0, 0.0, x1, y1)), ("far", (x0, x1), board.width_mm - y0, shapely.box(x0, y0, x1, board.width_mm)),
              ("left", (y0, y1), x1 - stock[0], shapely.box(stock[0], y0, x1, y1)),
              ("right", (y0, y1), stock[1] - x0, shapely.box(x0, y0, stock[1], y1)))
@@ -157,3 +172,8 @@ def _cut_out(part: Polygon, shape: Polygon, stock: tuple[float, float], board: B
         if box.intersection(shape).area < CRUMB_MM2:
             return Cut(kind="notch", kept=edge, at=span, deep=_clean(deep), shape=ring)
     return Cut(kind="line", shape=ring)
+
+
+def _distinct(ring: list[Point]) -> tuple[Point, ...]:
+    """The corners without those that lie on the one before but for rounding."""
+    return tuple(here for before, here in zip([ring[-1], *ring], ring) if max(abs(here[0] - before[0]), abs(here[1] - before[1])) > ON_MM)

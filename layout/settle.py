@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from layout.model import SAME_MM, Span, Task, split_run
-from layout.pairing import pair_neatly
 from layout.rows import End, RunShape
-from layout.stock import Shares, share_boards
+from layout.slivers import neat_shares
+from layout.stock import Shares
 
 #: Lengths are multiples of the step, or of half of it and so on where the window holds none.
 HALVINGS = 4
@@ -45,7 +45,7 @@ class SettledLay:
 
 def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_mm: float, step_mm: float, lay: str) -> SettledLay:
     """The ends of every run settled. runs: those of this floor, before the task's earlier floors."""
-    shares = min(share_boards(task, firsts, pair_neatly), share_boards(task, firsts), key=len)
+    shares = neat_shares(task, firsts)
     slots: dict[tuple[int, str], Slot] = {}
     for run in range(len(task.spans)):
         for slot in _slots(task, firsts, run, runs[run] if run < len(runs) else None):

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from layout.bound import GRIDS_MM, lower_bound
 from layout.direction import Way
 from layout.ends import Window
-from layout.firstrow import FirstRow, choose_first_row, first_strip, last_row
+from layout.firstrow import FirstRow, Sawing, choose_first_row, first_strip, last_row
 from layout.frame import Frame, frame_over
 from layout.giveway import ease, eased_from, eased_to
 from layout.ground import Ground, prepare
@@ -27,6 +27,7 @@ from layout.room import Board, Settled, Wishes
 from layout.rows import RunShape, Strip, seams_between, strips_of
 from layout.search import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.site import Site
+from layout.slivers import without_slivers
 from layout.stock import boards_taken, count_boards
 
 
@@ -149,10 +150,11 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     cover_rf = [frame.shape_to_row(part) for part in site.cover]
     depth = max(part.bounds[3] for part in cover_rf)
     walls = site.walls_in(frame)
-    first_row = _first_row(cover_rf, depth, walls, board, wishes)
+    window, bores = window_of(board, wishes), site.bores_in(frame)
+    sawing = Sawing(sliver_mm=SLIVER_MM, out_mm=window.out_mm, in_mm=window.in_mm, holes_mm=tuple(bore.t_mm for bore in bores))
+    first_row = _first_row(cover_rf, depth, walls, board, wishes, sawing)
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
-                     longest_mm=wishes.longest_mm + site.doorway_mm, window=window_of(board, wishes))
-    bores = site.bores_in(frame)
+                     longest_mm=wishes.longest_mm + site.doorway_mm, window=window)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
     begun = Begun(asked=asked, task=asked, firsts=(), runs=ground.runs, kerf_mm=wishes.kerf_mm)
     if wishes.pattern == "fewest" and not board.mix:
@@ -227,7 +229,8 @@ def to_whole_mm(task: Task, firsts: list[float]) -> tuple[Task, list[float]]:
     if not is_whole_mm(task.board_mm):
         return task, firsts
     spans = tuple(span if span.place_mm is None else replace(span, place_mm=_down(span.place_mm)) for span in task.spans)
-    return replace(task, spans=spans), [first if span.row < 0 else _down(first) for span, first in zip(task.spans, firsts)]
+    task = replace(task, spans=spans)
+    return task, without_slivers(task, [first if span.row < 0 else _down(first) for span, first in zip(task.spans, firsts)])
 
 
 def is_whole_mm(length_mm: float) -> bool:
@@ -277,9 +280,9 @@ def as_choice(trial: Trial, says: str) -> Choice:
                   boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
 
 
-def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes) -> FirstRow:
+def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes, sawing: Sawing) -> FirstRow:
     if wishes.first_row_mm is None:
-        return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls)
+        return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls, sawing)
     first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
     return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm), narrow_mm=wishes.first_row_mm,
                     says="The first row is as wide as you asked.")
