@@ -123,18 +123,23 @@ def _straight_cut(side: str, line: Line, shape: Polygon, stock: tuple[float, flo
             return None
         kept = _end_to_measure_from(sum(marks) / 2, stock, extent, board)
         near, far = (_clean(s - stock[0] if kept == "left" else stock[1] - s) for s in marks)
-        return Cut(kind="cross", kept=kept, at=(near, far))
+        return Cut(kind="cross", kept=kept, at=_square(near, far))
     marks = tuple(y0 + (y1 - y0) / (x1 - x0) * (s - x0) for s in extent)
     if not all(-ON_MM <= t <= board.width_mm + ON_MM for t in marks):
         return None
     wood_is_near = side == "far"
     left, right = (_clean(t if wood_is_near else board.width_mm - t) for t in marks)
-    return Cut(kind="rip", kept="near" if wood_is_near else "far", at=(left, right))
+    return Cut(kind="rip", kept="near" if wood_is_near else "far", at=_square(left, right))
 
 
 def _clean(length: float) -> float:
     """A length that is a whole number but for rounding is one."""
     return float(round(length)) if abs(length - round(length)) < SAME_MM else length
+
+
+def _square(first: float, second: float) -> tuple[float, float]:
+    """Two distances of one saw line, the same if they are but for rounding."""
+    return (first, first) if abs(first - second) < SAME_MM else (first, second)
 
 
 def _end_to_measure_from(s: float, stock: tuple[float, float], extent: tuple[float, float], board: Board) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from layout.assemble import assemble
+from layout.assemble import assemble, limits_of
 from layout.check import find_faults
 from layout.cover import floor_shape
 from layout.errors import LayoutError
@@ -25,7 +25,7 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
     lost = len({piece.board for piece in plan.pieces} - was)
     site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
-    laying = lay_rest(plan, now, rest)
+    laying = lay_rest(plan, now, rest, limits_of(site, rest.trial, plan.board, laid))
     trial = replace(rest.trial, boards=laying[3], bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
     made = assemble(room, floor_shape(room), site, plan.board, laid, trial, (), "", laying=laying)
     made = replace(made, choices=plan.choices, says=_says(made, now), bound_says=plan.bound_says, longest_mm=_longest(plan, made))

@@ -23,7 +23,7 @@ from layout.firstrow import FirstRow
 from layout.frame import Frame
 from layout.giveway import ease, eased_to
 from layout.ground import Ground, prepare
-from layout.model import SAME_MM, Bar, Seam, Task, first_pieces, joints_of, split_run
+from layout.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of, split_run
 from layout.owned import spared, with_owned
 from layout.plan import Piece, Plan, Run
 from layout.progress import Progress, Spare, held_pieces
@@ -33,7 +33,7 @@ from layout.search import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.site import Site, site_of
 from layout.state import state_of
 from layout.stock import boards_taken
-from layout.trial import Trial, make_task
+from layout.trial import Trial, make_task, surely, to_whole_mm, window_of
 
 #: Budget of the search for the rest; some tenths of a second for a large room.
 MOVES = 1200
@@ -86,10 +86,11 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
     frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, wishes)
-    ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
+    ground = _ground(plan, site, frame, wishes, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
     free = sum(run.row < now.held for run in ground.runs)
-    down = _held_firsts(plan, ground, now.held)
+    spans = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=()), bores).spans
+    down = _held_firsts(plan, ground, spans, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
     foreseen = _foreseen(plan, now) - lost
 
@@ -97,10 +98,10 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
         whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
-        task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen)
+        task, firsts = to_whole_mm(*_choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen))
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
-    bound = max(0, lower_bound(found.task, enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
+    bound = max(0, lower_bound(surely(found.task, ground.runs[free:], plan.kerf_mm), enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
                   first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores,
                   task=found.whole, eased=False, firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
@@ -143,27 +144,30 @@ def _board_left(piece: Piece, plan: Plan) -> float:
     return min(plan.to_row_frame(point)[0] for point in piece.outline_mm) - piece.from_mm
 
 
-def _ground(plan: Plan, site: Site, frame: Frame, first_row_mm: float) -> Ground:
+def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm: float) -> Ground:
     cover = [frame.shape_to_row(part) for part in site.cover]
     depth = max(part.bounds[3] for part in cover)
     # A floor in one piece stays so: its plan has settled that, and a wall some mm further off changes nothing.
     longest = plan.longest_mm + site.doorway_mm if plan.profiles else 1e6
-    return prepare(cover, strips_of(depth, first_row_mm, plan.board.width_mm), gap_mm=plan.gap_mm, longest_mm=longest)
+    return prepare(cover, strips_of(depth, first_row_mm, plan.board.width_mm), gap_mm=plan.gap_mm, longest_mm=longest,
+                   window=window_of(plan.board, wishes))
 
 
-def _held_firsts(plan: Plan, ground: Ground, held: int) -> tuple[float, ...]:
-    """First pieces of the held runs; refuses a room in which they do not lie as they did."""
-    firsts = []
+def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int) -> tuple[float, ...]:
+    """First pieces of the held runs; refuses a room in which they do not lie as they did, but for what the edge window allows."""
+    firsts: list[float] = []
+    allowed = SAME_RUN_MM + plan.gap_most_mm - plan.gap_least_mm
     for row in plan.rows[:held]:
         shapes = [run for run in ground.runs if run.row == row.number - 1]
         strip = ground.strips[row.number - 1] if row.number <= len(ground.strips) else None
-        if strip is None or len(shapes) != len(row.runs) or abs(strip.far_mm - row.far_mm) > SAME_RUN_MM:
+        if strip is None or len(shapes) != len(row.runs) or abs(strip.far_mm - row.far_mm) > allowed:
             raise _moved(row.number)
         for shape, run in zip(shapes, row.runs):
             s = [plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
-            if max(abs(min(s) - shape.left_mm), abs(max(s) - shape.right_mm)) > SAME_RUN_MM:
+            if max(abs(min(s) - shape.left_mm), abs(max(s) - shape.right_mm)) > allowed:
                 raise _moved(row.number)
-            firsts.append(first_of(run, shape.left_mm, shape.right_mm, plan))
+            span = spans[len(firsts)]
+            firsts.append(first_of(run, span.left_mm, span.right_mm, plan))
     return tuple(firsts)
 
 

@@ -83,7 +83,7 @@ def pencil_words(job: PackJob, piece: Piece) -> tuple[str, ...]:
 def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> tuple[Said, ...]:
     """What to take, each cut, the templates, what to expect, which click stays. `templates`: their names."""
     straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
-    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "hole")]
+    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "line", "hole")]
     lines = [Said(f"Take {take_words(piece, job.plan, job.units)}" + ("" if piece.cuts else ", lay it whole"), bold=True)]
     if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
         lines.append(Said("Mark both ends before you saw.", large=False, bold=True))
