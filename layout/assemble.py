@@ -23,7 +23,7 @@ from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.profiles import Band
 from layout.relaxed import relaxed_rules
 from layout.room import Board, Room, Settled, Wishes
-from layout.rows import RunShape, measured
+from layout.rows import RunShape, Strip, measured
 from layout.settle import settle_ends
 from layout.shaping import NEAR_MM, Limits, shape_pieces, union_of
 from layout.shopping import Need, packs_for, shopping_list
@@ -75,12 +75,12 @@ def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ..
 
 def _runs_as_laid(rows: tuple[Row, ...], trial: Trial) -> list[RunShape]:
     """The runs as their pieces make them."""
-    laid = [(row.number - 1, run) for row in rows for run in row.runs]
+    laid = [(Strip(near_mm=row.near_mm, far_mm=row.far_mm, board_near_mm=0.0), run) for row in rows for run in row.runs]
     found = []
-    for planned, (row, run) in zip(trial.runs, laid):
+    for planned, (strip, run) in zip(trial.runs, laid):
         pieces = [trial.frame.shape_to_row(Polygon(piece.outline_mm, piece.holes_mm)) for piece in run.pieces]
         shape = union_of(pieces)
-        found.append(measured(row, shape, trial.strips[row]) if isinstance(shape, Polygon) else planned)
+        found.append(measured(planned.row, shape, strip) if isinstance(shape, Polygon) else planned)
     return found
 
 

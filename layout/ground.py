@@ -32,7 +32,8 @@ class Ground:
 
 def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float, window: Window | None = None) -> Ground:
     """The ground of a cover (row frame) cut into these strips. window: how far its edges may move (None: not at all)."""
-    parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm)
+    parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm,
+                               out_mm=0.0 if window is None else window.out_mm)
     runs = runs_of(parts, strips)
     chips: list[Polygon] = []
     for _ in range(MOST_PASSES):

@@ -102,7 +102,7 @@ def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first, moves), wishes)]
     most = MOST_LONG if moves > EFFORTS["preview"] else 1
-    while others and len(searched) < most and not searched[0].proven:
+    while others and len(searched) < most and not searched[0].settled:
         if _rank(others[0], wishes)[:2] > _rank(searched[0], wishes)[:2]:
             break
         level = others.pop(0)

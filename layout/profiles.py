@@ -25,10 +25,6 @@ FAR_MM = 1e6
 #: A profile's web needs this much on either side even where the walls are given none, mm.
 LEAST_CLEAR_MM = 5.0
 
-#: Boards are aimed to end so much further off, so that their lengths can be whole mm.
-ROUNDING_MM = 1.0
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Band:
     """A strip kept free for profiles: "s" (across the rows) or "t" (along them), its middle, how far it
@@ -52,7 +48,7 @@ class Band:
         return (self.middle_mm, along) if self.axis == "s" else (along, self.middle_mm)
 
 
-def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float) -> tuple[list[Polygon], tuple[Band, ...]]:
+def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float, *, out_mm: float = 0.0) -> tuple[list[Polygon], tuple[Band, ...]]:
     """(the cover's parts with no field longer than the limit along or across the rows, the bands between them)."""
     fields, bands, todo, clear = [], [], list(cover_rf), max(gap_mm, LEAST_CLEAR_MM)
     while todo:
@@ -62,7 +58,7 @@ def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, long
             fields.append(part)
             continue
         bands.append(band)
-        todo += polygons_of(part.difference(band.box(ROUNDING_MM)))
+        todo += polygons_of(part.difference(band.box(out_mm)))
     return fields, tuple(bands)
 
 

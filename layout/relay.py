@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
+from layout.asbefore import kept_as_before
 from layout.assemble import Laying
 from layout.cuts import cuts_for
 from layout.ends import at_ends
@@ -56,7 +57,13 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
     placements, parts = shape_pieces(runs, list(rest.trial.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
-    placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
+    before = {piece.id: piece for row in plan.rows[now.held:] for piece in row.pieces}
+    calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.trial.frame, limits)
+    shared, found = shared_as_before(plan, now, calm, order, [names[0] for names in ids], stocks)
+    if shared is not calm:
+        placements, parts, stocks = shared, calm_parts, found
+    else:
+        placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
     numbers, held_numbers, boards = _numbers(plan, held, stocks)
     sources, offcuts = _traced(plan, placements, order, [names[0] for names in ids], stocks, numbers)
     labels = _labels(plan, now, offcuts)

@@ -22,6 +22,8 @@ from layout.trim import Blank, trimmed, untrimmed
 #: Overlays are computed on this grid, mm; what is missing or too much by less than the area is rounding, mm2.
 GRID_MM, LEAST_AREA_MM2 = 1e-6, 0.5
 NEAR_MM = 1.0
+#: Gaps between neighbours narrower than twice this are rounding, mm.
+HAIR_MM = 1e-5
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -79,5 +81,6 @@ def _astray(runs: list[RunShape], strips: list[Strip], made: list[list[Polygon]]
 
 
 def union_of(shapes: list[Polygon]) -> BaseGeometry:
-    """The union of pieces that lie side by side, without hairs between them."""
-    return shapely.union_all(np.array(shapes, dtype=object), grid_size=GRID_MM)
+    """The union of pieces that lie side by side, without the hairs rounding leaves between them."""
+    grown = shapely.union_all(shapely.buffer(np.array(shapes, dtype=object), HAIR_MM, join_style="mitre"))
+    return shapely.buffer(grown, -HAIR_MM, join_style="mitre").simplify(HAIR_MM / 10)

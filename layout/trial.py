@@ -41,6 +41,8 @@ SHORT_START = 0.5
 ROOM_RUNS = 60
 #: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
 MOST_MOVES = 10_000
+#: What no search of these rows can better is mostly the fewest there can be: showing that takes such a share of the rounds on the finer grid.
+SURE_SHARE = 4
 #: It does so that often at least.
 LEAST_DRAWS = 3
 
@@ -64,6 +66,7 @@ class Begun:
     firsts: tuple[float, ...]
     runs: tuple[RunShape, ...]
     kerf_mm: float
+    pattern: str
 
 
 class _Found(TypedDict):
@@ -76,6 +79,7 @@ class _Found(TypedDict):
     cuts: int
     bound: int
     mixed: Mixed | None
+    least: int
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -102,6 +106,12 @@ class Trial:
     starts_in_doorway: bool
     mixed: Mixed | None = None
     begun: Begun | None = None
+    least: int = 0
+
+    @property
+    def settled(self) -> bool:
+        """Whether no longer search of these rows can find fewer boards."""
+        return self.proven or (self.mixed is None and self.boards <= self.least)
 
     @property
     def price(self) -> tuple[float, float]:
@@ -156,7 +166,7 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
                      longest_mm=wishes.longest_mm + site.doorway_mm, window=window)
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
-    begun = Begun(asked=asked, task=asked, firsts=(), runs=ground.runs, kerf_mm=wishes.kerf_mm)
+    begun = Begun(asked=asked, task=asked, firsts=(), runs=ground.runs, kerf_mm=wishes.kerf_mm, pattern=wishes.pattern)
     if wishes.pattern == "fewest" and not board.mix:
         begun = _begin(begun, seed)
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
@@ -199,16 +209,17 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
-    task, firsts, bound = _first_pieces(begun, effort, seed) if wishes.pattern == "fewest" else _in_pattern(begun, wishes.pattern, effort)
+    task, firsts, bound, least = (_first_pieces if wishes.pattern == "fewest" else _in_pattern)(begun, effort, seed)
     return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": _to_buy(task, firsts, wishes),
-            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None}
+            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None,
+            "least": max(0, least - spared(wishes.stock))}
 
 
 def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
     """Boards of several lengths laid, and what they come to."""
     mixed = lay_floor(asked, pack, moves=effort.moves)
     return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
-            "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed}
+            "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed, "least": 0}
 
 
 def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
@@ -288,25 +299,27 @@ def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float]
                     says="The first row is as wide as you asked.")
 
 
-def _in_pattern(begun: Begun, pattern: str, effort: Effort) -> tuple[Task, list[float], int]:
-    """(task, eased where the pattern asks for it, first pieces, proven bound)."""
+def _in_pattern(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int, int]:
+    """(task, eased where the pattern asks for it, first pieces, proven bound, 0: nothing is searched)."""
+    pattern = begun.pattern
     task, firsts = to_whole_mm(begun.asked, lay_pattern(begun.asked, pattern))
     task = eased_to(task, firsts)
-    return task, firsts, lower_bound(_sure(begun, task), enough=count_boards(task, firsts), rounds=effort.rounds)
+    return task, firsts, lower_bound(_sure(begun, task), enough=count_boards(task, firsts), rounds=effort.rounds), 0
 
 
 def _sure(begun: Begun, task: Task) -> Task:
     return surely(task, begun.runs, begun.kerf_mm)
 
 
-def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int]:
-    """(task, first pieces, proven bound); the task is the one begun with, the places of its one-piece runs noted.
+def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int, int]:
+    """(task, first pieces, proven bound, fewest boards the search can find); the task is the one begun with, the places of its one-piece runs
+    noted.
 
-    The bound is first taken coarsely, so that the search knows when to stop, and finely if there is something left to prove.
+    What the search can find is bounded coarsely, so that it knows when to stop. What is proved counts the least wood the edge window allows.
     """
     unsearched, firsts = begun.task, list(begun.firsts)
     effort = _shared_out(effort, len(unsearched.spans))
-    bound = lower_bound(_sure(begun, unsearched), enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
     task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
         others = _other_starts(begun, count_boards(task, firsts), effort, seed)
@@ -314,8 +327,12 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     if effort.tidying:
         task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
     task, firsts = to_whole_mm(task, firsts)
-    sure = _sure(begun, task)
-    return task, firsts, lower_bound(sure, enough=count_boards(task, firsts), rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+    boards, sure = count_boards(task, firsts), _sure(begun, task)
+    least = lower_bound(task, enough=boards, rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
+    proved = lower_bound(sure, enough=boards, rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    if least == boards:
+        proved = lower_bound(sure, enough=boards, rounds=effort.rounds // SURE_SHARE, known=proved, grids_mm=GRIDS_MM[1:])
+    return task, firsts, proved, least
 
 
 def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:
