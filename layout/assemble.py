@@ -21,7 +21,7 @@ from layout.owned import as_owned, label_stock
 from layout.pieces import Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.profiles import Band
-from layout.relaxed import relaxed_rules
+from layout.relaxed import relaxed_rules, thin_strips
 from layout.room import Board, Room, Settled, Wishes
 from layout.rows import RunShape, Strip, measured
 from layout.settle import settle_ends
@@ -43,7 +43,9 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
     runs = _runs_as_laid(rows, trial)
-    relaxed = relaxed_rules(trial.task, trial.joints, runs, rows, wishes.rules, trial.bores)
+    lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm for piece in owned}
+    relaxed = (*relaxed_rules(trial.task, trial.joints, runs, rows, wishes.rules, trial.bores),
+               *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths and number <= len(lengths) else board))
     cover = _cover(runs, trial.frame)
     doorways, profiles, left_out = doorways_of(room, site.opened, board, wishes), _profiles(trial), _left_out(site, trial, runs)
     beading, packs = beading_of(room), packs_for(boards, board) if trial.mixed is None else trial.mixed.packs
@@ -182,8 +184,9 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         what = "packs" if trial.mixed else "boards"
         this, *others = (choice.boards if choice.packs is None else choice.packs for choice in choices)
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
-                    f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Ways that keep every rule come first, then "
-                    f"fewest {what}, then a first row at least half as long as the floor, then rows along the longer side (common practice).")
+                    f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Rows had best run "
+                    "towards the main window, or along the longer side: other ways are taken where they save a pack and a twentieth of the boards. Then "
+                    f"ways that keep every rule come first, then fewest {what}, then a first row at least half as long as the floor, then rows along the longer side (common practice).")
     first, last = trial.strips[0], trial.strips[-1]
     in_doorway = " Row 1 begins in the doorway: the first row meant here is the one at the wall." if trial.starts_in_doorway else ""
     wide, last_wide = first.far_mm - first.near_mm, last.far_mm - last.near_mm

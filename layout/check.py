@@ -8,7 +8,7 @@ it does not list is, and so is a listed one that did not give way.
 Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`layout.checkfloor`);
 joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`layout.checkrules`); pipe-joint, notch-joint
 (`layout.checkjoints`); doorway, profile, left-out (`layout.checkopen`); extent, off-board, keeps,
-cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`layout.checkwood`); beading, shopping
+cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`layout.checkwood`); sliver, needless-cut, cut-order, notch-deep (`layout.checksaw`); beading, shopping
 (`layout.checkbuy`).
 """
 from __future__ import annotations
@@ -18,6 +18,7 @@ from layout.checkfloor import check_floor
 from layout.checkjoints import check_joints
 from layout.checkopen import check_open
 from layout.checkrules import check_rules
+from layout.checksaw import check_saw
 from layout.checkwood import check_wood
 from layout.fault import Fault
 from layout.laid import read
@@ -29,4 +30,4 @@ def find_faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
     """All faults of a plan for a room, or (). Never stops at the first."""
     reading = read(plan)
     return (*check_floor(plan, room, reading.laid), *check_open(plan, room), *check_rules(plan, reading), *check_joints(plan, reading),
-            *check_wood(plan, room, reading.laid), *check_buy(plan, room))
+            *check_wood(plan, room, reading.laid), *check_saw(plan), *check_buy(plan, room))

@@ -20,8 +20,8 @@ LEAST_STRETCH_MM = 1.0
 AT_END_MM = 0.01
 #: What clipping leaves behind is no part of a row, mm2.
 HAIR_MM2 = 0.01
-#: Rules that `layout.checkjoints` looks after.
-ELSEWHERE = ("pipe-joint", "notch-joint")
+#: Rules that `layout.checkjoints` and `layout.checksaw` look after.
+ELSEWHERE = ("pipe-joint", "notch-joint", "sliver")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

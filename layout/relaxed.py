@@ -1,13 +1,15 @@
 """Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the reader."""
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
 from layout.model import SAME_MM, Task
 from layout.plan import Relaxed, Row
-from layout.room import Rules
+from layout.room import SLIVER_MM, Board, Rules
 from layout.rows import RunShape
 from layout.state import seam_distance
 
@@ -24,6 +26,21 @@ def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], r
     """
     return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules), *_at_holes(runs, joints, bores),
             *_at_notches(runs, joints))
+
+
+def thin_strips(rows: tuple[Row, ...], lengths: dict[str, float], board_of: Callable[[int], Board]) -> tuple[Relaxed, ...]:
+    """Every piece off which a strip must come that no saw can hold. lengths: of offcuts and own pieces, by label."""
+    found = []
+    for piece in (piece for row in rows for piece in row.pieces):
+        board = board_of(piece.board)
+        whole = {"cross": lengths.get(piece.takes, board.length_mm), "rip": board.width_mm}
+        offs = [whole[cut.kind] - min(cut.at) for cut in piece.cuts if cut.kind in whole]
+        thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
+        if thin:
+            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
+                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw can hardly hold: clamp a batten "
+                                      "beside the line, or plane it down."))
+    return tuple(found)
 
 
 def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relaxed]:

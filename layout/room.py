@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 #: Gap at the walls where nothing is said, mm.
 USUAL_GAP_MM = 10.0
+#: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common practice, no source).
+SLIVER_MM = 15.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +141,7 @@ class Wishes:
     step_mm: lengths to saw are whole multiples of this.
     subfloor: "mineral", "timber" or "" (not known). stock: pieces already owned, used before new boards.
     direction_rad: heading of `u` in the plan, anticlockwise from x. along: rows run along this wall instead.
-    start: the wall of row 1. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
+    start: the wall of row 1. light: the wall with the main window. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
     """
 
     gap_mm: float | None = USUAL_GAP_MM
@@ -151,6 +153,7 @@ class Wishes:
     direction_rad: float | None = None
     along: tuple[str, str] | None = None
     start: tuple[str, str] | None = None
+    light: tuple[str, str] | None = None
     first_row_mm: float | None = None
     pattern: str = "fewest"
     lay: str = "left-to-right"

@@ -60,7 +60,7 @@ def sliver_runs(task: Task, firsts: list[float]) -> list[int]:
     found = []
     for share in neat_shares(task, firsts):
         runs = [*([share.end] if share.end >= 0 else []), *share.slices, *([share.start] if share.start >= 0 else [])]
-        if len(runs) > 1 and _leaves_sliver(task, firsts, share, runs):
+        if _leaves_sliver(task, firsts, share, runs):
             found += [run for run in runs if task.spans[run].row >= 0]
     return found
 

@@ -23,7 +23,7 @@ from layout.model import SAME_MM, Bar, Seam, Span, Task, joints_of
 from layout.owned import spared, with_owned
 from layout.patterns import lay_pattern
 from layout.plan import Choice
-from layout.room import Board, Settled, Wishes
+from layout.room import SLIVER_MM, Board, Settled, Wishes
 from layout.rows import RunShape, Strip, seams_between, strips_of
 from layout.search import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.site import Site
@@ -31,8 +31,6 @@ from layout.slivers import without_slivers
 from layout.stock import boards_taken, count_boards
 
 
-#: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common practice, no source).
-SLIVER_MM = 15.0
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
 #: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice, no source for the share).
@@ -87,7 +85,8 @@ class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.owned`). boards, bound: how many are to be bought.
-    mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`).
+    mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`). aside: a way only
+    shown beside the others (`layout.preference`).
     """
 
     way: Way
@@ -107,6 +106,7 @@ class Trial:
     mixed: Mixed | None = None
     begun: Begun | None = None
     least: int = 0
+    aside: bool = False
 
     @property
     def settled(self) -> bool:
@@ -198,7 +198,12 @@ def window_of(board: Board, wishes: Settled) -> Window:
 
 
 def _begin(begun: Begun, seed: int) -> Begun:
+    """Where searches begin: every rule kept; else strips no saw can hold allowed, which are mended afterwards where they can be; else eased."""
     found = start(begun.asked, seed=seed)
+    if found is None:
+        thin = replace(begun.asked, spans=tuple(replace(span, sliver_mm=0.0) for span in begun.asked.spans))
+        if (found := start(thin, seed=seed)) is not None:
+            return replace(begun, asked=thin, task=thin, firsts=tuple(found))
     task, firsts = (begun.asked, found) if found is not None else ease(begun.asked)
     return replace(begun, task=task, firsts=tuple(firsts))
 
