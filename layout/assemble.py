@@ -133,7 +133,7 @@ def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits
                                *(band.box(wishes.gap_most_mm - wishes.gap_least_mm) for band in trial.ground.bands)])
     bands = shapely.union_all([band.box() for band in trial.ground.bands])
     return Limits(widest=trial.frame.shape_to_row(site.widest).difference(bands), least=trial.frame.shape_to_row(site.least).difference(open_),
-                  window=window_of(board, wishes), step_mm=wishes.step_mm)
+                  window=window_of(board, wishes), step_mm=wishes.step_mm, kerf_mm=wishes.kerf_mm)
 
 
 def _lay(site: Site, trial: Trial, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:

@@ -183,7 +183,8 @@ def _slack(plan: Plan) -> float:
 
 def _free_task(whole: Task, free: int, down: tuple[float, ...], now: Progress, plan: Plan, slack_mm: float) -> Task:
     """The task of the free runs: joints of the last held row bar what stands too near them. slack_mm: all rules of length less this."""
-    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm)) for span in whole.spans[free:]]
+    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm), sliver_mm=0.0 if slack_mm else span.sliver_mm)
+             for span in whole.spans[free:]]
     seams = tuple(replace(seam, upper=seam.upper - free, lower=seam.lower - free, stagger_mm=max(0.0, seam.stagger_mm - slack_mm))
                   for seam in whole.seams if seam.upper >= free)
     facing = [(seam, [s for first in _lying(whole, seam.upper, down[seam.upper], now, plan)

@@ -2,9 +2,8 @@
 
 `start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
 `layout.hunt` searches for fewest boards; a walk (`layout.walk`) then keeps the boards and lowers, in whole numbers: saw cuts (10
-each); joints of rows i and i + 2 within 100 mm of each other, which look like an H (30 a pair of runs); three equal steps in
-succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs more than a cut (in our
-trials 30 instead of 16 brought 8 % fewer H for 0.4 % more cuts). `layout.manners` adds joints near notches. Before the walk
+each); joints of rows i and i + 2 within 100 mm of each other, which look like an H (100 a pair of runs); three equal steps in
+succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs as much as ten cuts. `layout.manners` adds joints near notches. Before the walk
 joints are put on the centre lines of pipes where that costs no board (`layout.pins`); after it rows change places so that offcuts wait
 less, where that costs nothing else (`layout.waits`).
 """
@@ -31,7 +30,7 @@ from layout.walk import walk
 #: A task with the places of its one-piece runs noted, and first pieces.
 Sought = tuple[Task, list[float]]
 
-BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 30, 6
+BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 100, 6
 H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
 #: Seeds of searches that begin anew are that far apart: one search draws from the next seeds too.

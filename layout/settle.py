@@ -156,5 +156,5 @@ def _between(span: Span, length_mm: float, shape: RunShape | None) -> tuple[floa
     lo, hi = left.long_mm, left.surely_mm if left.square else left.short_mm
     least, most = right.surely_mm if right.square else right.short_mm, right.long_mm
     lo, hi = max(lo, least - length_mm), min(hi, most - length_mm)
-    at = min(max((left.aim_mm + right.aim_mm - length_mm) / 2, lo), max(lo, hi))
+    at = min(max(float(round((left.aim_mm + right.aim_mm - length_mm) / 2)), lo), max(lo, hi))
     return at, at + length_mm

@@ -20,6 +20,9 @@ from layout.rows import RunShape, Strip
 from layout.trim import Blank, trimmed, untrimmed
 
 #: Overlays are computed on this grid, mm; what is missing or too much by less than the area is rounding, mm2.
+SAME_MM = 1e-6
+#: A piece from the middle of a board is moved up by what rounding leaves, no more, mm.
+MOST_CLOSED_MM = 10.0
 GRID_MM, LEAST_AREA_MM2 = 1e-6, 0.5
 NEAR_MM = 1.0
 #: Gaps between neighbours narrower than twice this are rounding, mm.
@@ -28,12 +31,13 @@ HAIR_MM = 1e-5
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Limits:
-    """What the pieces may cover at most and must at least (row frame), how far edges may move, and the step of whole lengths."""
+    """What the pieces may cover at most and must at least (row frame), how far edges may move, the step of whole lengths, the saw."""
 
     widest: BaseGeometry
     least: BaseGeometry
     window: Window
     step_mm: float
+    kerf_mm: float
 
 
 def shape_pieces(runs: list[RunShape], strips: list[Strip], placements: list[Placement], board_of: Callable[[int], Board], limits: Limits,
@@ -44,7 +48,23 @@ def shape_pieces(runs: list[RunShape], strips: list[Strip], placements: list[Pla
             for placement, parts in zip(placements, cut)]
     for i, k in _astray(runs, strips, made, limits):
         made[i][k] = _trim(cut[i][k], placements[i], strips[runs[placements[i].run].row], board_of(placements[i].board), limits, untrimmed)
-    return [_taking(placement, parts) for placement, parts in zip(placements, made)], made
+    taking = [_taking(placement, parts, board_of(placement.board)) for placement, parts in zip(placements, made)]
+    return _closed_up(taking, board_of, limits.kerf_mm), made
+
+
+def _closed_up(placements: list[Placement], board_of: Callable[[int], Board], kerf_mm: float) -> list[Placement]:
+    """The placements with what is cut from a board's middle moved up to the piece before it in the board."""
+    found = list(placements)
+    by_board: dict[int, list[int]] = {}
+    for i in sorted(range(len(found)), key=lambda i: found[i].taken):
+        by_board.setdefault(found[i].board, []).append(i)
+    for number, uses in by_board.items():
+        for before, i in zip(uses, uses[1:]):
+            lo, hi = found[i].taken
+            free = lo - found[before].taken[1] - kerf_mm
+            if hi < board_of(number).length_mm - SAME_MM and 0.0 < free < MOST_CLOSED_MM:
+                found[i] = replace(found[i], s0_mm=found[i].s0_mm + free)
+    return found
 
 
 def _trim(part: Polygon, placement: Placement, strip: Strip, board: Board, limits: Limits, how: Callable[[Polygon, Blank], Polygon]) -> Polygon:
@@ -56,10 +76,14 @@ def _trim(part: Polygon, placement: Placement, strip: Strip, board: Board, limit
     return part if made is there else shapely.transform(made, lambda corners: corners + shift)
 
 
-def _taking(placement: Placement, parts: list[Polygon]) -> Placement:
-    """The placement with the stretch its parts take: slanted ends may have come out shorter."""
+def _taking(placement: Placement, parts: list[Polygon], board: Board) -> Placement:
+    """The placement with the stretch its parts take: slanted ends may have come out shorter. What is cut from a board's middle is cut from where
+    its stock begins."""
     lo, hi = min(part.bounds[0] for part in parts), max(part.bounds[2] for part in parts)
-    return replace(placement, lo_mm=max(placement.lo_mm, lo), hi_mm=min(placement.hi_mm, hi))
+    off = max(0.0, lo - placement.lo_mm)
+    starts_run_of_one = off > SAME_MM and placement.taken[1] < board.length_mm - SAME_MM
+    return replace(placement, lo_mm=max(placement.lo_mm, lo), hi_mm=min(placement.hi_mm, hi),
+                   s0_mm=placement.s0_mm + off if starts_run_of_one else placement.s0_mm)
 
 
 def _astray(runs: list[RunShape], strips: list[Strip], made: list[list[Polygon]], limits: Limits) -> list[tuple[int, int]]:

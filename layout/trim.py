@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 
 from layout.cover import polygons_of
 from layout.ends import Window
-from layout.settle import whole_length
+from layout.settle import HALVINGS, whole_length
 
 Point = tuple[float, float]
 #: A line is two of its points.
@@ -30,6 +30,8 @@ LEAST_SHARE = 0.5
 #: A corner that would move further than this shows that lines meet at too flat an angle, mm.
 MOST_MOVE_MM = 12.0
 SAME_MM = 1e-6
+#: Metric lengths are whole millimetres; those in eighths of an inch may be sixteenths and so on where the window asks for it.
+WHOLE_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,9 +58,12 @@ class Blank:
         return self._at(lo, hi, want, self.width_mm if near else 0.0, near)
 
     def _at(self, lo: float, hi: float, want: float, base: float, turned: bool) -> float | None:
-        if hi < lo - SAME_MM:
+        least, most, wanted = (base - hi, base - lo, base - want) if turned else (lo, hi, want)
+        step = self.step_mm / 2 ** (0 if self.step_mm == WHOLE_MM else HALVINGS)
+        if floor((most + SAME_MM) / step) < ceil((least - SAME_MM) / step):
             return None
-        return base - whole_length(base - hi, base - lo, base - want, self.step_mm) if turned else whole_length(lo, hi, want, self.step_mm)
+        found = whole_length(least, most, wanted, self.step_mm)
+        return base - found if turned else found
 
 
 def trimmed(piece: Polygon, blank: Blank) -> Polygon:
