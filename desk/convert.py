@@ -45,6 +45,10 @@ THICKNESS_MM = 8.0
 PACK = 8
 
 
+#: Lengths to saw are whole multiples of this where the job shows inches, mm.
+EIGHTH_MM = 25.4 / 8
+
+
 def to_network(job: Job, photos: Photos) -> Network:
     """Everything the survey may use. Photos without marks or targets, and points named nowhere but in the outline, add nothing."""
     seen = _targets_seen(job, photos)
@@ -154,6 +158,8 @@ def to_wishes(job: Job) -> Wishes:
         climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
         subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps) for piece in wish.stock),
         beading=Beading(**_given(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm)) if wish.beading else Beading(),
+        gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm, light=wish.light,
+        step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
         **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 

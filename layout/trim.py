@@ -27,6 +27,8 @@ Line = tuple[Point, Point]
 PARALLEL_MM = 2.0
 #: An edge along less than this share of the board's width, or of the piece's length, is told by its corners.
 LEAST_SHARE = 0.5
+#: A flatter edge (rise over run) is along the board, not an end of it.
+FLAT = 0.1
 #: A corner that would move further than this shows that lines meet at too flat an angle, mm.
 MOST_MOVE_MM = 12.0
 SAME_MM = 1e-6
@@ -137,8 +139,9 @@ def _lines(ring: NDArray[np.float64], fixed: list[bool], blank: Blank) -> list[t
         for a, b in zip(corners[:-1], corners[1:]):
             pair = np.stack([a, b])
             facing = _facing(a, b)
-            moved = pair + np.array([_inward_mm(pair, facing, bounds, blank), 0.0])
-            found.append((_axis(pair, facing, blank) or _taper(moved, facing, bounds, blank) or _whole_corners(moved, facing, blank), _point(a)))
+            side = _end_side(pair, facing, bounds)
+            moved = pair + np.array([_inward_mm(pair, side, bounds, blank), 0.0])
+            found.append((_axis(pair, facing, blank) or _taper(moved, facing, bounds, blank) or _whole_corners(moved, side, blank), _point(a)))
     return found
 
 
@@ -200,6 +203,15 @@ def _taper(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float], 
         return None
     left, right = (_whole(y, blank.width_mm if facing == "near" else 0.0, blank.step_mm) for y in ends)
     return (bounds[0], left), (bounds[1], right)
+
+
+def _end_side(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float]) -> str:
+    """The end of the piece that an edge makes, however flat it runs; "" for an edge along the board."""
+    if facing in ("left", "right"):
+        return facing
+    dx, dy = np.abs(pair[1] - pair[0]).tolist()
+    at = [side for side, s, end in (("left", pair[:, 0].min(), bounds[0]), ("right", pair[:, 0].max(), bounds[1])) if abs(s - end) < 1.0]
+    return at[0] if dy > FLAT * dx and len(at) == 1 else ""
 
 
 def _inward_mm(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float], blank: Blank) -> float:
