@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from typing import Final
 
 from layout.answer_cuts import cut_in, cut_out
-from layout.answer_shape import (BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape, PolygonShape,
-                                 RowShape)
+from layout.answer_shape import (BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
+                                 PolygonShape, RowShape)
 from layout.errors import LayoutError
 from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon,
                          Profile, Relaxed, Row, Run)
@@ -75,7 +75,8 @@ def _read_plan(r: Reader) -> Plan:
                     pack=board.whole("pack"), mix=board.each_or_none("lengths", lambda one: (one.number("length"), one.whole("count")))),
         rules=Rules(stagger_mm=rules.number("stagger"), shortest_mm=rules.number("shortest"), narrowest_mm=rules.number("narrowest")),
         kerf_mm=r.number("kerf"), gap_mm=r.number("gap"),
-        gap_least_mm=r.number_or("gap_least", r.number("gap")), gap_most_mm=r.number_or("gap_most", r.number("gap")), u=r.point("u"), v=r.point("v"), start_mm=r.point("start"), lay=r.text("lay"),
+        gap_least_mm=r.number_or("gap_least", r.number("gap")), gap_most_mm=r.number_or("gap_most", r.number("gap")),
+        u=r.point("u"), v=r.point("v"), start_mm=r.point("start"), lay=r.text("lay"),
         pattern=r.text("pattern"), rows=r.each("rows", _row_in), offcuts=r.each("offcuts", _offcut_in), holes=r.each("cutouts", _hole_in),
         boards=r.whole("boards"), bound=r.whole("bound"), bound_says=r.text("bound_says"), proven=r.truth("proven"), packs=r.whole("packs"),
         waste_percent=r.number("waste_percent"), says=r.texts("says"), choices=r.each("choices", _choice_in),

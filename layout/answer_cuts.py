@@ -5,11 +5,11 @@ its near edge; `shape` (an addition) is the wood it takes from what the straight
 """
 from __future__ import annotations
 
-from layout.answer_shape import HoleShape, LineShape, NotchShape, StraightCutShape
+from layout.answer_shape import HoleCutShape, LineShape, NotchShape, StraightCutShape
 from layout.plan import Cut
 from layout.reader import Reader, damaged
 
-CutShape = StraightCutShape | NotchShape | LineShape | HoleShape
+CutShape = StraightCutShape | NotchShape | LineShape | HoleCutShape
 
 
 def cut_out(cut: Cut) -> CutShape:

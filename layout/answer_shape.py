@@ -69,7 +69,7 @@ class LineShape(TypedDict):
     points: Ring
 
 
-class HoleShape(TypedDict):
+class HoleCutShape(TypedDict):
     """A pipe's hole, its centre in the board's frame; to: the side its two wedge cuts run to ("" for a half hole)."""
 
     kind: Literal["hole"]
@@ -93,7 +93,7 @@ class PieceShape(_PieceSpan):
     outline: Ring
     holes: list[Ring]
     keeps: list[str]
-    cuts: list[StraightCutShape | NotchShape | LineShape | HoleShape]
+    cuts: list[StraightCutShape | NotchShape | LineShape | HoleCutShape]
     leaves: list[str]
 
 

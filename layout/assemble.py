@@ -17,7 +17,7 @@ from layout.frame import Frame
 from layout.holes import bore
 from layout.mixed import Laying as MixedLaying
 from layout.mixedplan import MIXED_SAYS, packs_say, placements_of
-from layout.owned import as_owned, label_stock
+from layout.owned import Labelled, as_owned, label_stock
 from layout.pieces import Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.profiles import Band
@@ -57,7 +57,8 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
                      profiles=profiles, left_out=left_out, extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
     return Plan(
         floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board, kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm,
-        gap_least_mm=wishes.gap_least_mm, gap_most_mm=wishes.gap_most_mm, rules=wishes.rules, u=trial.frame.u, v=trial.frame.v, start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows,
+        gap_least_mm=wishes.gap_least_mm, gap_most_mm=wishes.gap_most_mm, rules=wishes.rules, u=trial.frame.u,
+        v=trial.frame.v, start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows,
         offcuts=offcuts, holes=holes, boards=boards, bound=trial.bound, bound_says=MIXED_SAYS if trial.mixed else SAYS,
         proven=trial.proven, packs=packs, waste_percent=waste_percent(cover, sum(lengths) or boards * board.length_mm, owned, board),
         says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)),
@@ -139,8 +140,9 @@ def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits
 def _lay(site: Site, trial: Trial, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:
     """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of these where they differ)."""
     stock = label_stock(wishes.stock, len(trial.runs))
+    behind: dict[int, Labelled] = {}
     if trial.mixed:
-        spans, (loose, behind) = trial.task.spans, (placements_of(trial.task, trial.mixed.laying), {})
+        spans, loose = trial.task.spans, placements_of(trial.task, trial.mixed.laying)
     else:
         lay = settle_ends(trial.task, list(trial.firsts), list(trial.runs), kerf_mm=wishes.kerf_mm, step_mm=wishes.step_mm, lay=wishes.lay)
         spans, (loose, behind) = lay.task.spans, place_boards(lay.task, list(lay.firsts), stock, lay.shares)
@@ -185,8 +187,9 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         this, *others = (choice.boards if choice.packs is None else choice.packs for choice in choices)
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
                     f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Rows had best run "
-                    "towards the main window, or along the longer side: other ways are taken where they save a pack and a twentieth of the boards. Then "
-                    f"ways that keep every rule come first, then fewest {what}, then a first row at least half as long as the floor, then rows along the longer side (common practice).")
+                    "towards the main window, or along the longer side: other ways are taken where they save a pack and a twentieth of the boards. "
+                    f"Then ways that keep every rule come first, then fewest {what}, then a first row at least half as long as the floor, then rows "
+                    "along the longer side (common practice).")
     first, last = trial.strips[0], trial.strips[-1]
     in_doorway = " Row 1 begins in the doorway: the first row meant here is the one at the wall." if trial.starts_in_doorway else ""
     wide, last_wide = first.far_mm - first.near_mm, last.far_mm - last.near_mm

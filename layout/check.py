@@ -8,7 +8,8 @@ it does not list is, and so is a listed one that did not give way.
 Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`layout.checkfloor`);
 joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`layout.checkrules`); pipe-joint, notch-joint
 (`layout.checkjoints`); doorway, profile, left-out (`layout.checkopen`); extent, off-board, keeps,
-cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`layout.checkwood`); sliver, needless-cut, cut-order, notch-deep (`layout.checksaw`); beading, shopping
+cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`layout.checkwood`); sliver, needless-cut, cut-order,
+notch-deep (`layout.checksaw`); beading, shopping
 (`layout.checkbuy`).
 """
 from __future__ import annotations

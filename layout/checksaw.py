@@ -18,14 +18,16 @@ ORDER = ("cross", "rip", "notch", "line", "hole")
 def check_saw(plan: Plan) -> list[Fault]:
     """Faults of cuts no saw can make, in the order of the pieces."""
     told = {rule.where: rule.had_mm for rule in plan.relaxed if rule.rule == "sliver"}
-    faults, found = [], {}
+    faults: list[Fault] = []
+    found: dict[str, float] = {}
     for piece in plan.pieces:
         faults += [*_needless(plan, piece), *_order(piece), *_notches(plan, piece)]
         least = min((off for off in _strips(plan, piece) if ROUNDING_MM < off < SLIVER_MM - ROUNDING_MM), default=None)
         if least is not None:
             found[piece.id] = least
             if abs(told.get(piece.id, -1.0) - least) > SAID_MM:
-                faults.append(Fault(slug="sliver", where=piece.id, amount=least, says="a strip comes off that no saw can hold, and the plan does not say so"))
+                faults.append(Fault(slug="sliver", where=piece.id, amount=least,
+                                    says="a strip comes off that no saw can hold, and the plan does not say so"))
     return faults + [Fault(slug="relaxed-wrong", where=where, amount=had, says="the plan says a thin strip comes off here, but none does")
                      for where, had in told.items() if where not in found]
 

@@ -10,7 +10,8 @@ first `narrowest`, only if no first-row width keeps it (settled before any joint
 then `shortest` down to 200 mm; then `stagger` and at last `shortest` without limit (`layout.giveway`). A joint keeps clear of a
 pipe's hole even then. That it keeps off notches is a wish: boards come first (`layout.manners`).
 
-Choice of the way: ways that run as rows had best run (`layout.preference`) come first; then a way that keeps every rule before one that does not; then fewest boards; then one whose
+Choice of the way: ways that run as rows had best run (`layout.preference`) come first; then a way that keeps every rule before one that does
+not; then fewest boards; then one whose
 first row is no less than half as long as the floor; then rows along the longer side; then one that does not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.

@@ -26,7 +26,8 @@ def with_preference(trials: list[Trial], board: Board, wishes: Settled, window_r
         return trials
     preferred = [_is_preferred(trial, trials, window_rad) for trial in trials]
     best = min((_standing(trial, board, wishes) for trial, liked in zip(trials, preferred) if liked), default=None)
-    return [replace(trial, aside=not liked and best is not None and not _is_worth_it(trial, best, board, wishes)) for trial, liked in zip(trials, preferred)]
+    return [replace(trial, aside=not liked and best is not None and not _is_worth_it(trial, best, board, wishes))
+            for trial, liked in zip(trials, preferred)]
 
 
 def rules_broken(trial: Trial, wishes: Settled) -> int:

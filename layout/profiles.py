@@ -48,8 +48,10 @@ class Band:
         return (self.middle_mm, along) if self.axis == "s" else (along, self.middle_mm)
 
 
-def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float, *, out_mm: float = 0.0) -> tuple[list[Polygon], tuple[Band, ...]]:
-    """(the cover's parts with no field longer than the limit along or across the rows, the bands between them)."""
+def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float, *, out_mm: float = 0.0,
+                ) -> tuple[list[Polygon], tuple[Band, ...]]:
+    """(the cover's parts with no field longer than the limit along or across the rows, the bands between them). out_mm: how far the parts' edges
+    may move into a band later."""
     fields, bands, todo, clear = [], [], list(cover_rf), max(gap_mm, LEAST_CLEAR_MM)
     while todo:
         part = todo.pop(0)

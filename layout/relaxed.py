@@ -38,8 +38,8 @@ def thin_strips(rows: tuple[Row, ...], lengths: dict[str, float], board_of: Call
         thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
         if thin:
             found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
-                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw can hardly hold: clamp a batten "
-                                      "beside the line, or plane it down."))
+                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw can hardly hold: clamp a "
+                                      "batten beside the line, or plane it down."))
     return tuple(found)
 
 

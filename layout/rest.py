@@ -101,7 +101,8 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
         task, firsts = to_whole_mm(*_choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen))
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
-    bound = max(0, lower_bound(surely(found.task, ground.runs[free:], plan.kerf_mm), enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
+    sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
+    bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
                   first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores,
                   task=found.whole, eased=False, firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,

@@ -3,7 +3,8 @@
 `start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
 `layout.hunt` searches for fewest boards; a walk (`layout.walk`) then keeps the boards and lowers, in whole numbers: saw cuts (10
 each); joints of rows i and i + 2 within 100 mm of each other, which look like an H (100 a pair of runs); three equal steps in
-succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs as much as ten cuts. `layout.manners` adds joints near notches. Before the walk
+succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs as much as ten cuts.
+`layout.manners` adds joints near notches. Before the walk
 joints are put on the centre lines of pipes where that costs no board (`layout.pins`); after it rows change places so that offcuts wait
 less, where that costs nothing else (`layout.waits`).
 """

@@ -56,7 +56,7 @@ def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_m
         _settle_board([slots[key] for key in keys], task, kerf_mm, step_mm, lay)
         shared.update(keys)
     spans, settled = [], []
-    for run, (span, first) in enumerate(zip(task.spans, firsts)):
+    for run, first in enumerate(firsts):
         moved, begun = _moved(task, run, first, slots, runs[run] if run < len(runs) else None)
         spans.append(moved)
         settled.append(begun)

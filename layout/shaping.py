@@ -93,7 +93,7 @@ def _astray(runs: list[RunShape], strips: list[Strip], made: list[list[Polygon]]
     union = shapely.union_all(shapes, grid_size=GRID_MM)
     rows = sorted({run.row for run in runs})
     left, _, right, _ = limits.widest.bounds
-    area = shapely.union_all(shapely.box(left - 1.0, [strips[row].near_mm for row in rows], right + 1.0, [strips[row].far_mm for row in rows]))
+    area = shapely.union_all([shapely.box(left - 1.0, strips[row].near_mm, right + 1.0, strips[row].far_mm) for row in rows])
     laid = shapely.union_all([run.shape for run in runs], grid_size=GRID_MM).buffer(NEAR_MM, join_style="mitre")
     bare = shapely.difference(limits.least.intersection(area).intersection(laid), union, grid_size=GRID_MM)
     beyond = shapely.difference(union, limits.widest, grid_size=GRID_MM)

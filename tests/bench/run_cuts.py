@@ -2,9 +2,10 @@
 
 Usage: python tests/bench/run_cuts.py [first] [count] [--turned] [--step N]     one line a room and the sums at the end.
 
---any-way: without the preference for rows along the longer side. --turned: every wall turned about its middle by up to 1 degree (drawn, the same on every run). Needless: a crosscut that takes off
-less than 0.5 mm. Sliver: one that takes off 0.5 to 15 mm at its widest, which no saw can hold; edge slivers are the same of rips. Numbers:
-what is set with a tape (one for a square cut or a parallel rip, two for a tapered one, three for a notch, two for a hole). Lost rooms are listed.
+--any-way: without the preference for rows along the longer side. --turned: every wall turned about its middle by up to 1 degree (drawn, the same
+on every run). Needless: a crosscut that takes off less than 0.5 mm. Sliver: one that takes off 0.5 to 15 mm at its widest, which no saw can hold;
+edge slivers are the same of rips. Numbers: what is set with a tape (one for a square cut or a parallel rip, two for a tapered one, three for a
+notch, two for a hole). Lost rooms are listed.
 """
 from __future__ import annotations
 

@@ -36,7 +36,7 @@ def room_over(corners: list[tuple[float, float]]) -> Room:
 
 @pytest.fixture(scope="module", params=range(8))
 def drawn(request):
-    kind, room, board = to_room(draw_room(random.Random(900 + request.param), KINDS[request.param % len(KINDS)]))
+    _, room, board = to_room(draw_room(random.Random(900 + request.param), KINDS[request.param % len(KINDS)]))
     return plan_floor(room, board, Wishes(), moves=EFFORTS["preview"]), room
 
 

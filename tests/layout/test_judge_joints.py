@@ -99,7 +99,8 @@ def test_a_joint_keeps_sixty_mm_to_a_notch_on_either_side(box, side):
 
 @pytest.mark.parametrize(("deep_mm", "must_be_said", "may_be_said"), [(13.0, False, False), (15.0, False, True), (17.0, True, True)])
 def test_a_notch_counts_from_fifteen_millimetres_of_depth_on(box, deep_mm, must_be_said, may_be_said):
-    """A shallower step is taken up by the edge window or no saw can make it. The judge leaves 14 to 16 mm open: there a plan may say that the rule gave way, and need not."""
+    """A shallower step is taken up by the edge window or no saw can make it. The judge leaves 14 to 16 mm open: there a plan may say that the rule
+    gave way, and need not."""
     s, _ = joint(box)
     row = box.rows[ROW - 1]
     bitten = with_bite(box, rectangle(s + 40.0, s + 240.0, row.far_mm - deep_mm, row.far_mm + 40.0))

@@ -24,7 +24,8 @@ def box() -> tuple[Plan, Room]:
     """A rectangle, its pipe and its plan, with rules that leave room below them."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float),
                 pipes=(Pipe(name="P1", centre_mm=(650.0, 400.0), diameter_mm=22.0),))
-    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=Rules(stagger_mm=200.0, shortest_mm=250.0, narrowest_mm=60.0)), moves=400), room
+    rules = Rules(stagger_mm=200.0, shortest_mm=250.0, narrowest_mm=60.0)
+    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=rules), moves=400), room
 
 
 @pytest.fixture(scope="module")
