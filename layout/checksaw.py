@@ -34,7 +34,13 @@ def check_saw(plan: Plan) -> list[Fault]:
 
 def _strips(plan: Plan, piece: Piece) -> list[float]:
     """How much each straight cut takes off where it takes most, mm."""
-    return [_whole(plan, piece, cut) - min(cut.at) for cut in piece.cuts if cut.kind in ("cross", "rip")]
+    found = []
+    for cut in piece.cuts:
+        if cut.kind in ("cross", "rip"):
+            # A crosscut nearer to the end it is measured from than the piece is long takes off what lies between.
+            before = cut.kind == "cross" and max(cut.at) < piece.to_mm - piece.from_mm - ROUNDING_MM
+            found.append(max(cut.at) if before else _whole(plan, piece, cut) - min(cut.at))
+    return found
 
 
 def _whole(plan: Plan, piece: Piece, cut: Cut) -> float:

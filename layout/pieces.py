@@ -204,13 +204,14 @@ def _board_keys(task: Task, firsts: list[float], shares: Sequence[Shares]) -> tu
             start_of[share.start] = key
             right -= firsts[share.start] + task.kerf_mm
         for number, run in enumerate(share.slices):
-            length = task.spans[run].length_mm
+            span = task.spans[run]
+            taken = span.left_over_mm + span.length_mm + span.right_over_mm
             at_right = share.start < 0 and number == (0 if share.end >= 0 else 1)
-            slice_of[run] = (key, right - length if at_right else left)
+            slice_of[run] = (key, (right - taken if at_right else left) + span.left_over_mm)
             if at_right:
-                right -= length + task.kerf_mm
+                right -= taken + task.kerf_mm
             else:
-                left += length + task.kerf_mm
+                left += taken + task.kerf_mm
     return start_of, end_of, slice_of
 
 

@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layout.manners import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
 from layout.model import SAME_MM, Task
-from layout.plan import Relaxed, Row
+from layout.plan import Cut, Relaxed, Row
 from layout.room import SLIVER_MM, Board, Rules
 from layout.rows import RunShape
 from layout.state import seam_distance
@@ -28,13 +28,19 @@ def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], r
             *_at_notches(runs, joints))
 
 
+def taken_off(cut: Cut, whole_mm: float, piece_mm: float) -> float:
+    """How much a straight cut takes off where it takes most: beyond the piece as seen from where it is measured, or before it."""
+    beyond = cut.kind == "rip" or max(cut.at) > piece_mm - SAME_MM
+    return whole_mm - min(cut.at) if beyond else max(cut.at)
+
+
 def thin_strips(rows: tuple[Row, ...], lengths: dict[str, float], board_of: Callable[[int], Board]) -> tuple[Relaxed, ...]:
     """Every piece off which a strip must come that no saw can hold. lengths: of offcuts and own pieces, by label."""
     found = []
     for piece in (piece for row in rows for piece in row.pieces):
         board = board_of(piece.board)
         whole = {"cross": lengths.get(piece.takes, board.length_mm), "rip": board.width_mm}
-        offs = [whole[cut.kind] - min(cut.at) for cut in piece.cuts if cut.kind in whole]
+        offs = [taken_off(cut, whole[cut.kind], piece.to_mm - piece.from_mm) for cut in piece.cuts if cut.kind in whole]
         thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
         if thin:
             found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),

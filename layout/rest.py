@@ -225,7 +225,7 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
     as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, kept))
     enough = foreseen + spared(own)
-    if kept is not None and boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough:
+    if kept is not None and (_all_there(plan, now) or boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough):
         return eased_to(as_cut, kept), kept
     firsts = kept
     if firsts is None:
@@ -272,6 +272,15 @@ def _from_middles(plan: Plan, now: Progress) -> int:
     """Free runs of one piece that the plan cuts from wood on hand without a factory end, which the search knows nothing of."""
     middles = {spare.board for spare in now.spares if not spare.keeps}
     return sum(len(run.pieces) == 1 and run.pieces[0].board in middles for row in plan.rows[now.held:] for run in row.runs)
+
+
+def _all_there(plan: Plan, now: Progress) -> bool:
+    """Whether all wood that the free rows of the plan in force take from what lies there already is on hand, as long as they need it."""
+    lengths = {spare.label: spare.length_mm for spare in now.spares}
+    left = {offcut.label for offcut in plan.offcuts if offcut.cut_by in {piece.id for piece in held_pieces(plan, now.held)}}
+    left |= {piece.label for piece in plan.owned}
+    free = [piece for row in plan.rows[now.held:] for piece in row.pieces]
+    return all(lengths.get(piece.takes, 0.0) >= piece.to_mm - piece.from_mm - SAME_MM for piece in free if piece.takes in left)
 
 
 def _as_cut(plan: Plan, task: Task, held: int) -> Task:

@@ -21,7 +21,7 @@ HALVINGS = 4
 @dataclass(slots=True, kw_only=True)
 class Slot:
     """An end piece or a run of one piece: least, planned and greatest length, the one it would best have, whether it can be a board's own end,
-    how much it is slanted, and the length settled on."""
+    how much it is slanted, what a run of one piece needs beside it for slanted cuts, and the length settled on."""
 
     run: int
     part: str
@@ -31,6 +31,7 @@ class Slot:
     want_mm: float
     square: bool
     taper_mm: float
+    over_mm: float = 0.0
     length_mm: float = 0.0
 
 
@@ -68,7 +69,10 @@ def _slots(task: Task, firsts: list[float], run: int, shape: RunShape | None) ->
     count, last = split_run(span.length_mm, first, task.board_mm)
     before, after = _room(None if shape is None else shape.left_end), _room(None if shape is None else shape.right_end)
     if count == 1:
-        return [_slot(run, "all", span.length_mm - span.left_over_mm - span.right_over_mm, (before, after))]
+        over = span.left_over_mm + span.right_over_mm
+        slot = _slot(run, "all", span.length_mm - over, (before, after))
+        slot.over_mm = over
+        return [slot]
     return [_slot(run, "start", first - span.left_over_mm, (before,)), _slot(run, "end", last - span.right_over_mm, (after,))]
 
 
@@ -89,7 +93,9 @@ def _slot(run: int, part: str, length: float, rooms: tuple[tuple[float, float, f
 
 def _settle_board(slots: list[Slot], task: Task, kerf_mm: float, step_mm: float, lay: str) -> None:
     """The pieces of one board: as they would best be, if enough comes off; else so that nothing does; else as near to it as can be."""
-    saws = kerf_mm * (len(slots) - 1)
+    # What an earlier floor left was measured with the task's own saw (`layout.owned`).
+    saw = task.kerf_mm if any(task.spans[slot.run].row < 0 for slot in slots) else kerf_mm
+    saws = saw * (len(slots) - 1) + sum(slot.over_mm for slot in slots)
     spare = task.board_mm - saws - sum(slot.planned_mm for slot in slots)
     sliver = max(0.0, max(task.spans[slot.run].sliver_mm for slot in slots) - min(slot.taper_mm for slot in slots))
     give = sum(slot.most_mm - slot.planned_mm for slot in slots)

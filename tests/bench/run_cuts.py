@@ -69,7 +69,8 @@ def _one(cut: Cut, piece: Piece, stock: tuple[float, float], plan: Plan) -> dict
     if cut.kind not in ("cross", "rip"):
         return {cut.kind: 1, "numbers": 2 if cut.kind == "hole" else 3}
     whole = stock[1] - stock[0] if cut.kind == "cross" else plan.board.width_mm
-    off = whole - min(cut.at)
+    before = cut.kind == "cross" and max(cut.at) < piece.to_mm - piece.from_mm - 1e-5
+    off = max(cut.at) if before else whole - min(cut.at)
     square = abs(cut.at[0] - cut.at[1]) < SQUARE_MM
     found = {cut.kind: 1, f"{cut.kind}_{'square' if square else 'tapered'}": 1, "numbers": 1 if square else 2}
     if off < NEEDLESS_MM:
