@@ -24,7 +24,7 @@ from layout.owned import spared, with_owned
 from layout.patterns import lay_pattern
 from layout.plan import Choice
 from layout.room import SLIVER_MM, Board, Settled, Wishes
-from layout.rows import RunShape, Strip, seams_between, strips_of
+from layout.rows import End, RunShape, Strip, seams_between, strips_of
 from layout.search import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.site import Site
 from layout.slivers import without_slivers
@@ -281,13 +281,19 @@ def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_squar
 
 
 def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
-    """The task with every run as short as the edge window allows, whole mm or not: what a bound may count on."""
-    spans = [span if run.left_end is None or run.right_end is None else
-             replace(span, left_mm=run.left_end.surely_mm, right_mm=run.right_end.surely_mm, sliver_mm=0.0, left_over_mm=0.0, right_over_mm=0.0,
-                     shortest_mm=max(LEAST_SAWN_MM, span.shortest_mm - max(run.left_end.surely_mm - run.left_end.long_mm,
-                                                                           run.right_end.long_mm - run.right_end.surely_mm)))
+    """The task with every run as short as the edge window allows: what a bound may count on."""
+    spans = [_surely(span, run.left_end, run.right_end, is_whole_mm(task.board_mm)) if run.left_end is not None and run.right_end is not None else span
              for span, run in zip(task.spans, runs)]
     return replace(task, kerf_mm=kerf_mm, spans=(*spans, *task.spans[len(spans):]))
+
+
+def _surely(span: Span, left: End, right: End, whole: bool) -> Span:
+    """A run at its shortest. Between square ends, of boards a whole number of mm long, it is a whole number itself: all its pieces are."""
+    length = right.surely_mm - left.surely_mm
+    length = float(ceil(length - SAME_MM)) if whole and left.square and right.square else length
+    give = max(left.surely_mm - left.long_mm, right.long_mm - right.surely_mm)
+    return replace(span, left_mm=left.surely_mm, right_mm=left.surely_mm + length, sliver_mm=0.0, left_over_mm=0.0, right_over_mm=0.0,
+                   shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
 
 
 def as_choice(trial: Trial, says: str) -> Choice:
