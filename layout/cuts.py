@@ -24,6 +24,7 @@ WHOLE_MM2 = 1e-7
 #: Two lengths that differ by less are the same but for rounding, mm.
 SAME_MM = 1e-6
 FAR_MM = 1e5
+GRID_MM = 1e-5
 #: An end of which so much of the board's width is square is cut square; what is slanted beside that is taken off by itself.
 UPRIGHT_SHARE = 0.25
 
@@ -42,7 +43,8 @@ def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[
         if line is not None and cut is not None:
             straight.append(cut)
             rough = rough.intersection(_kept_side(*line, shape))
-    waste = [part for part in polygons_of(rough.difference(shape)) if part.area > CRUMB_MM2]
+    # On a grid, so that a saw line which all but meets an edge leaves no spike without area.
+    waste = [part for part in polygons_of(shapely.difference(rough, shape, grid_size=GRID_MM)) if part.area > CRUMB_MM2]
     shaped = [_cut_out(part, shape, stock, board) for part in sorted(waste, key=lambda part: part.bounds)]
     return (*straight, *sorted(shaped, key=lambda cut: cut.kind == "line"))
 
