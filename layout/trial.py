@@ -282,7 +282,8 @@ def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_squar
 
 def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
     """The task with every run as short as the edge window allows: what a bound may count on."""
-    spans = [_surely(span, run.left_end, run.right_end, is_whole_mm(task.board_mm)) if run.left_end is not None and run.right_end is not None else span
+    whole = is_whole_mm(task.board_mm)
+    spans = [span if run.left_end is None or run.right_end is None else _surely(span, run.left_end, run.right_end, whole)
              for span, run in zip(task.spans, runs)]
     return replace(task, kerf_mm=kerf_mm, spans=(*spans, *task.spans[len(spans):]))
 

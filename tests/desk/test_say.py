@@ -40,7 +40,7 @@ def plan() -> Plan:
     rows = (Row(number=1, near_mm=0.0, far_mm=152.0, runs=(Run(pieces=(piece("1.1", 1, "", 1285.0), piece("1.2", 2, "", 695.0))),)),
             Row(number=2, near_mm=152.0, far_mm=344.0, runs=(Run(pieces=(piece("2.1", 2, "b", 587.0),)), Run(pieces=(piece("2.2", 3, "", 900.0),)))))
     return Plan(floor=Polygon(outline=()), cover=(), board=Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), kerf_mm=3.0,
-                gap_mm=10.0,
+                gap_mm=10.0, gap_least_mm=10.0, gap_most_mm=10.0,
                 rules=Rules(), u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(0.0, 0.0), lay="left-to-right", pattern="fewest", rows=rows, offcuts=(),
                 holes=(),
                 boards=3, bound=2, bound_says="the floor's area over a board's", proven=False, packs=1, waste_percent=4.25,

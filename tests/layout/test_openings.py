@@ -171,7 +171,7 @@ def test_the_judge_measures_fields_and_profiles(room_of, board):
 def test_a_strip_too_thin_to_saw_is_left_to_the_beading_and_said(room_of, board):
     """2903 - 20 = 15 * 192 + 3: a last row of 3 mm."""
     room = room_of([(0, 0), (4000, 0), (4000, 2903), (0, 2903)])
-    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0), moves=60)
+    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0), moves=60)
     assert len(plan.rows) == 15 and len(plan.left_out) == 1
     assert plan.left_out[0].width_mm == pytest.approx(3.0, abs=0.01)
     assert cover_area(plan) == pytest.approx(3980.0 * 15 * 192.0)
@@ -180,14 +180,15 @@ def test_a_strip_too_thin_to_saw_is_left_to_the_beading_and_said(room_of, board)
 
 
 def test_six_millimetres_are_laid_and_owned_up_to(room_of, board):
-    plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, 2906), (0, 2906)]), board, Wishes(start=("A", "B"), first_row_mm=192.0), moves=60)
+    wishes = Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0)
+    plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, 2906), (0, 2906)]), board, wishes, moves=60)
     assert plan.left_out == () and [(rule.rule, rule.where, round(rule.had_mm)) for rule in plan.relaxed] == [("narrowest", "row 16", 6)]
 
 
 def test_the_needle_of_a_wall_at_a_flat_angle_is_cut_short(room_of, board):
     """The wall climbs 40 mm over 4 m and crosses a seam on the way: 500 mm of that row are thinner than 5 mm."""
     room = room_of([(0, 0), (4000, 0), (4000, 2120), (0, 2080)])
-    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0 - 20.0), moves=60)
+    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0 - 20.0, gap_least_mm=10.0, gap_most_mm=10.0), moves=60)
     assert plan.left_out and all(strip.width_mm <= 5.01 for strip in plan.left_out)
     floor = Polygon([(10, 10), (3990, 10), (3990, 2109.9), (10, 2070.1)])
     left_out = sum(Polygon(strip.outline).area for strip in plan.left_out)
@@ -197,7 +198,7 @@ def test_the_needle_of_a_wall_at_a_flat_angle_is_cut_short(room_of, board):
 
 def test_the_judge_lets_no_wide_strip_be_left_out(room_of, board):
     room = room_of([(0, 0), (4000, 0), (4000, 2903), (0, 2903)])
-    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0), moves=60)
+    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0), moves=60)
     assert "gap-wide" in slugs(replace(plan, left_out=()), room)
     wide = replace(plan.left_out[0], outline=((10.0, 2884.0), (3990.0, 2884.0), (3990.0, 2893.0), (10.0, 2893.0)))
     assert "left-out" in slugs(replace(plan, left_out=(wide,)), room)
