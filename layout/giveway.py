@@ -106,4 +106,5 @@ def eased_to(task: Task, firsts: list[float]) -> Task:
 
 def eased_from(asked: Task, task: Task) -> bool:
     """Whether a task asks less than another one of the same runs."""
-    return asked.seams != task.seams or any((a.shortest_mm, a.bars, a.sliver_mm) != (b.shortest_mm, b.bars, b.sliver_mm) for a, b in zip(asked.spans, task.spans))
+    return asked.seams != task.seams or any((a.shortest_mm, a.bars, a.sliver_mm) != (b.shortest_mm, b.bars, b.sliver_mm)
+                                            for a, b in zip(asked.spans, task.spans))
