@@ -175,8 +175,9 @@ def _cut_out(part: Polygon, shape: Polygon, stock: tuple[float, float], board: B
     boxes = (("near", (x0, x1), y1, shapely.box(x0, 0.0, x1, y1)), ("far", (x0, x1), board.width_mm - y0, shapely.box(x0, y0, x1, board.width_mm)),
              ("left", (y0, y1), x1 - stock[0], shapely.box(stock[0], y0, x1, y1)),
              ("right", (y0, y1), stock[1] - x0, shapely.box(x0, y0, stock[1], y1)))
+    reaches = {"near": y1 < board.width_mm - ON_MM, "far": y0 > ON_MM, "left": True, "right": True}
     for edge, span, deep, box in boxes:
-        if y1 - y0 < board.width_mm - ON_MM and box.intersection(shape).area < CRUMB_MM2:
+        if reaches[edge] and box.intersection(shape).area < CRUMB_MM2:
             return Cut(kind="notch", kept=edge, at=span, deep=_clean(deep), shape=ring)
     return Cut(kind="line", shape=ring)
 
