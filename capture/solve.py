@@ -13,22 +13,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtri
 
-from capture.adjust import Fit, Precision, assess, line_groups, minimise
-from capture.again import begin_again, solved_at, state_near
-from capture.advise import best_check, corner_sd_mm, good_enough, measure_next
-from capture.bow import find_bows
-from capture.equations import State, ring_area_mm2
+from capture.adjustment.least_squares import Fit, Precision, assess, line_groups, minimise
+from capture.initial.warm_start import begin_again, solved_at, state_near
+from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next
+from capture.adjustment.straightness import find_bows
+from capture.adjustment.equations import State, ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
-from capture.indexed import LENS, Indexed, index_network, photo_size_px
-from capture.loose import refuse_loose, refuse_unmeasured, refuse_vague
+from capture.adjustment.parameter_index import LENS, Indexed, index_network, photo_size_px
+from capture.adjustment.datum_defect import refuse_loose, refuse_unmeasured, refuse_vague
 from capture.network import Network
-from capture.plausible import is_simple
-from capture.readings import HIDDEN_SLIP_MM, read_off, smallest_slip
-from capture.snoop import Snooped, snoop, with_suspects
-from capture.start import Start, find_start
-from capture.strange import refuse_strange
-from capture.survey import PhotoFit, Reading, Survey
+from capture.adjustment.floor_prior import is_simple
+from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
+from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
+from capture.initial.selection import Start, find_start
+from capture.initial.foreign_photo import refuse_strange
+from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.tape import format_length, format_spread
 
 _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "

@@ -15,12 +15,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from desk.problem import Problem
-from desk.refusal import CANNOT, DONE, WRONG_USE, refusal_of
+from desk.work.error_report import CANNOT, DONE, WRONG_USE, refusal_of
 
 if TYPE_CHECKING:
-    from desk.job import Job
-    from desk.kept import KeptPlan
-    from desk.photos import Photos
+    from desk.jobfile.job import Job
+    from desk.work.kept_plan import KeptPlan
+    from desk.store.photos import Photos
 
 INTERRUPTED = 130
 DEFAULT_PORT = 0
@@ -173,7 +173,7 @@ def _refused(problems: Sequence[Problem], status: int, as_json: bool) -> int:
     for problem in problems:
         _complain(problem.says)
     if as_json:
-        from desk.answers import problems_answer, to_json
+        from desk.work.answers import problems_answer, to_json
         print(to_json(problems_answer(problems)))
     return status
 
@@ -188,9 +188,9 @@ def _debugging() -> bool:
 
 def _opened(path: Path) -> tuple[Path, Job, Photos]:
     """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of."""
-    from desk.check import find_problems
-    from desk.jobfile import job_folder, read_job
-    from desk.photos import look_at_photos
+    from desk.checks.check import find_problems
+    from desk.jobfile.files import job_folder, read_job
+    from desk.store.photos import look_at_photos
     folder = job_folder(path)
     job = read_job(folder)
     photos = look_at_photos(folder, job)
@@ -207,11 +207,11 @@ def _answer(options: argparse.Namespace, as_json: Callable[[], str], for_people:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from desk.answers import problems_answer, to_json
-    from desk.check import find_problems
-    from desk.jobfile import job_folder, read_job_and_faults
-    from desk.photos import look_at_photos
-    from desk.say import say_check
+    from desk.work.answers import problems_answer, to_json
+    from desk.checks.check import find_problems
+    from desk.jobfile.files import job_folder, read_job_and_faults
+    from desk.store.photos import look_at_photos
+    from desk.text.reports import say_check
     folder = job_folder(options.job)
     job, faults = read_job_and_faults(folder)
     problems = faults + find_problems(job, look_at_photos(folder, job))
@@ -223,9 +223,9 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _survey(options: argparse.Namespace) -> int:
-    from desk.answers import survey_answer, to_json
-    from desk.pipeline import survey_job
-    from desk.say import say_survey
+    from desk.work.answers import survey_answer, to_json
+    from desk.work.pipeline import survey_job
+    from desk.text.reports import say_survey
     _, job, photos = _opened(options.job)
     survey = survey_job(job, photos)
     return _answer(options, lambda: to_json(survey_answer(survey, job)), lambda: say_survey(survey, job))
@@ -233,10 +233,10 @@ def _survey(options: argparse.Namespace) -> int:
 
 def _plan(options: argparse.Namespace) -> int:
     from desk.convert import survey_doubts
-    from desk.keeper import JobKeeper
-    from desk.kept import refuse_begun, with_plan, without_plan
-    from desk.pipeline import plan_text, planned_job
-    from desk.say import say_kept, say_plan
+    from desk.store.job_store import JobKeeper
+    from desk.work.kept_plan import refuse_begun, with_plan, without_plan
+    from desk.work.pipeline import plan_text, planned_job
+    from desk.text.reports import say_kept, say_plan
     folder, job, photos = _opened(options.job)
     if options.keep:
         refuse_begun(job)
@@ -248,11 +248,11 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _closeups(options: argparse.Namespace) -> int:
-    from desk.answers import to_json
-    from desk.closeups import keep_in, measure_closeups
-    from desk.keeper import JobKeeper
-    from desk.parse import parse_job
-    from desk.say_closeups import closeups_answer, say_closeups
+    from desk.work.answers import to_json
+    from desk.work.closeups import keep_in, measure_closeups
+    from desk.store.job_store import JobKeeper
+    from desk.jobfile.parse import parse_job
+    from desk.text.say_closeups import closeups_answer, say_closeups
     folder, job, _ = _opened(options.job)
     measured = measure_closeups(folder, job)
     if options.keep:
@@ -262,21 +262,21 @@ def _closeups(options: argparse.Namespace) -> int:
 
 
 def _pack(options: argparse.Namespace) -> int:
-    from desk.jobfile import job_folder
+    from desk.jobfile.files import job_folder
     folder = job_folder(options.job)
     return _make_pack(options, folder, options.output or folder / "pack", options.paper, options.rulers)
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from desk.demo import PACK_DIR, copy_demo
+    from desk.work.demo import PACK_DIR, copy_demo
     folder = copy_demo(options.folder)
     return _make_pack(options, folder, folder / PACK_DIR, None)
 
 
 def _house(options: argparse.Namespace) -> int:
-    from desk.answers import to_json
-    from desk.house import house_answer, join_house, write_house
-    from desk.say_many import say_house
+    from desk.work.answers import to_json
+    from desk.work.house import house_answer, join_house, write_house
+    from desk.text.say_many import say_house
     joined = join_house(options.house)
     output = options.output or options.house / "floors"
     write_house(joined, output)
@@ -284,10 +284,10 @@ def _house(options: argparse.Namespace) -> int:
 
 
 def _many(options: argparse.Namespace) -> int:
-    from desk.answers import to_json
-    from desk.many import many_answer, many_csv, plan_many
-    from desk.save import write_whole
-    from desk.say_many import say_many, say_progress
+    from desk.work.answers import to_json
+    from desk.work.batch import many_answer, many_csv, plan_many
+    from desk.jobfile.save import write_whole
+    from desk.text.say_many import say_many, say_progress
     outcomes = []
     for outcome, done, count in plan_many(options.folder, effort=options.effort, processes=options.processes):
         outcomes.append(outcome)
@@ -300,11 +300,11 @@ def _many(options: argparse.Namespace) -> int:
 
 
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None, rulers: Sequence[str] | None = None) -> int:
-    from desk.pack import make_pack_folder, with_rulers
-    from desk.answers import to_json
+    from desk.work.pack import make_pack_folder, with_rulers
+    from desk.work.answers import to_json
     from desk.convert import survey_doubts
-    from desk.corner_photos import marked_photos
-    from desk.say import say_kept, say_pack
+    from desk.store.corner_photos import marked_photos
+    from desk.text.reports import say_kept, say_pack
     folder, job, photos = _opened(job_path)
     job = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
     survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper, pictures=marked_photos(folder, job))
@@ -321,10 +321,10 @@ def _note_old(kept: KeptPlan | None) -> None:
 
 
 def _day(options: argparse.Namespace) -> int:
-    from desk.answers import to_json
-    from desk.dayrun import run_day
-    from desk.daysay import day_answer, say_day
-    from desk.keeper import JobKeeper
+    from desk.work.answers import to_json
+    from desk.commands.day_command import run_day
+    from desk.text.day_text import day_answer, say_day
+    from desk.store.job_store import JobKeeper
     folder, job, photos = _opened(options.job)
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper, on=datetime.date.today())
     files = [str(path) for path in printed]
@@ -332,12 +332,12 @@ def _day(options: argparse.Namespace) -> int:
 
 
 def _targets(options: argparse.Namespace) -> int:
-    from desk.answers import to_json
-    from desk.save import write_whole
-    from desk.say import say_targets
+    from desk.work.answers import to_json
+    from desk.jobfile.save import write_whole
+    from desk.text.reports import say_targets
     from printpack.paper import paper_named
-    from printpack.pdf import pdf_bytes
-    from printpack.target_sheets import SIDE_OF_SQUARE_MM, target_sheets
+    from printpack.drawing.pdf import pdf_bytes
+    from printpack.fullsize.target_sheets import SIDE_OF_SQUARE_MM, target_sheets
     paper = paper_named(options.paper)
     sheets = target_sheets(paper, count=options.count)
     write_whole(options.output, pdf_bytes(sheets, title="Floor targets", date=datetime.date.today()))
@@ -347,13 +347,13 @@ def _targets(options: argparse.Namespace) -> int:
 
 
 def _schema(options: argparse.Namespace) -> int:
-    from desk.schema import stored_schema
+    from desk.jobfile.schema import stored_schema
     print(stored_schema(options.subject), end="")
     return DONE
 
 
 def _desk(options: argparse.Namespace) -> int:
-    from desk.server import serve
+    from desk.server.app import serve
     serve(options.job, options.port, not options.no_browser)
     return DONE
 

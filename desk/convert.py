@@ -19,14 +19,14 @@ from capture.floor import Z95, Floor, Island, exact_floor
 from capture.network import (Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting,
                              WallLine, WallOffset,
                              default_tape_sd_mm)
-from capture.survey import Survey
-from desk.job import CameraEntry, CloseupEntry, DoorEntry, Job, PhotoEntry
-from desk.photos import PhotoFacts, Photos
+from capture.adjustment.survey import Survey
+from desk.jobfile.job import CameraEntry, CloseupEntry, DoorEntry, Job, PhotoEntry
+from desk.store.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
 from printpack.job import MarkedPhoto, PackJob
-from printpack.rulers import scale_from_rulers
+from printpack.words.printer_scale import scale_from_rulers
 from printpack.units import Units
 
 FOCAL_OF_LONG_SIDE = 0.75
@@ -130,7 +130,7 @@ def to_room(job: Job, survey: Survey) -> Room:
     scribed = frozenset(door.name for door in job.doors if door.scribe and door.legs)
     if not scribed:
         return room
-    from layout.casings import with_casings
+    from layout.region.casings import with_casings
     return with_casings(room, scribed)
 
 

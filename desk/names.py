@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from desk.convert import corner_names, hole_name
-from desk.job import Job, Pair
+from desk.jobfile.job import Job, Pair
 
 
 def outline_of(job: Job) -> tuple[str, ...]:

@@ -5,9 +5,9 @@ its near edge; `shape` (an addition) is the wood it takes from what the straight
 """
 from __future__ import annotations
 
-from layout.answer_shape import HoleCutShape, LineShape, NotchShape, StraightCutShape
+from layout.planfile.schema import HoleCutShape, LineShape, NotchShape, StraightCutShape
 from layout.plan import Cut
-from layout.reader import Reader, damaged
+from layout.planfile.reader import Reader, damaged
 
 CutShape = StraightCutShape | NotchShape | LineShape | HoleCutShape
 

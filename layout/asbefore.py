@@ -11,8 +11,8 @@ from dataclasses import replace
 import shapely
 from shapely.geometry import Polygon
 
-from layout.frame import Frame
-from layout.pieces import Placement
+from layout.region.frame import Frame
+from layout.planning.pieces import Placement
 from layout.plan import Piece
 from layout.shaping import GRID_MM, LEAST_AREA_MM2, Limits
 

@@ -6,7 +6,7 @@ wide; straight cuts are one a side.
 """
 from __future__ import annotations
 
-from layout.fault import Fault
+from layout.judge.fault import Fault
 from layout.plan import Cut, Piece, Plan
 
 SLIVER_MM = 15.0

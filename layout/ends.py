@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from layout.rows import End, RunShape
+from layout.region.rows import End, RunShape
 
 #: A slanted end is rounded to whole mm by so much, inwards.
 LEAST_WINDOW_MM = 1.0

@@ -9,15 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
-from layout.model import SAME_MM, Task
-from layout.stock import Shares
+from layout.search.core.model import SAME_MM, Task
+from layout.search.core.board_pairing import Shares
 
 #: Price of a pair that does not fit, of a strip that no saw can hold, of a cut, of a row waited.
 NEVER, SLIVER_PRICE, CUT_PRICE, WAIT_PRICE = 1e7, 1e3, 10.0, 0.01
 
 
 def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> list[Shares]:
-    """As many pairs as can be, as `layout.stock` lists them."""
+    """As many pairs as can be, as `layout.search.core.board_pairing` lists them."""
     if not starts or not ends:
         return [Shares(end=run, start=-1) for _, run in ends] + [Shares(end=-1, start=run) for _, run in starts]
     prices = _prices(task, starts, ends)

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import replace
 from math import pi
 
-from layout.direction import turn
+from layout.planning.orientations import turn
 from layout.room import Board, Settled
-from layout.shopping import packs_for
-from layout.trial import Trial
+from layout.materials.shopping import packs_for
+from layout.planning.candidate import Trial
 
 #: A space narrower than this is a hall, mm; sides that differ by less than this share are alike; a turn saves at least this share of the boards.
 HALL_MM, ALIKE, SAVED = 2000.0, 0.05, 0.05

@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
-from layout.model import SAME_MM, Span, Task, split_run
-from layout.rows import End, RunShape
+from layout.search.core.model import SAME_MM, Span, Task, split_run
+from layout.region.rows import End, RunShape
 from layout.slivers import neat_shares
-from layout.stock import Shares
+from layout.search.core.board_pairing import Shares
 
 #: Lengths are multiples of the step, or of half of it and so on where the window holds none.
 HALVINGS = 4
@@ -93,7 +93,7 @@ def _slot(run: int, part: str, length: float, rooms: tuple[tuple[float, float, f
 
 def _settle_board(slots: list[Slot], task: Task, kerf_mm: float, step_mm: float, lay: str) -> None:
     """The pieces of one board: as they would best be, if enough comes off; else so that nothing does; else as near to it as can be."""
-    # What an earlier floor left was measured with the task's own saw (`layout.owned`).
+    # What an earlier floor left was measured with the task's own saw (`layout.search.core.owned_stock`).
     saw = task.kerf_mm if any(task.spans[slot.run].row < 0 for slot in slots) else kerf_mm
     saws = saw * (len(slots) - 1) + sum(slot.over_mm for slot in slots)
     spare = task.board_mm - saws - sum(slot.planned_mm for slot in slots)

@@ -14,9 +14,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.ends import Window
-from layout.pieces import Placement, cut_shapes
+from layout.planning.pieces import Placement, cut_shapes
 from layout.room import Board
-from layout.rows import RunShape, Strip
+from layout.region.rows import RunShape, Strip
 from layout.trim import Blank, trimmed, untrimmed
 
 #: Overlays are computed on this grid, mm; what is missing or too much by less than the area is rounding, mm2.

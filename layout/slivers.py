@@ -5,10 +5,10 @@ fewer such strips are left, no more boards are taken and every rule holds.
 """
 from __future__ import annotations
 
-from layout.model import SAME_MM, Task, split_run
+from layout.search.core.model import SAME_MM, Task, split_run
 from layout.pairing import pair_neatly
-from layout.state import State, state_of
-from layout.stock import Shares, count_boards, share_boards
+from layout.search.core.state import State, state_of
+from layout.search.core.board_pairing import Shares, count_boards, share_boards
 
 #: How far joints are moved at most, mm: past the strip from either side; and how many moves are tried in all.
 FURTHEST_MM, MOST_TRIES = 18, 300

@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from layout.cover import polygons_of
+from layout.region.inset import polygons_of
 from layout.ends import Window
 from layout.settle import HALVINGS, whole_length
 

@@ -5,7 +5,7 @@ import datetime
 from dataclasses import dataclass
 
 from capture.floor import Floor
-from layout.drift import Drift
+from layout.replan.floor_estimation import Drift
 from layout.plan import Plan
 from layout.room import Room
 from printpack.errors import PrintError

@@ -1,4 +1,4 @@
-"""Mutation testing of one module: ``python -m tests.mutate layout/checkwood.py``; needs cosmic-ray (``pip install cosmic-ray``).
+"""Mutation testing of one module: ``python -m tests.mutate layout/judge/wood.py``; needs cosmic-ray (``pip install cosmic-ray``).
 
 Every small change its operators know is made to the module, one at a time, and the tests named in AIMS run on it; a mutant they do not fail on
 *survives* and is printed. Each runs in a process forked from one that has the libraries loaded, with the changed source in memory:
@@ -28,15 +28,15 @@ JUDGE = ("layout/test_judge_says.py", "layout/test_judge_rules.py", "layout/test
          "layout/test_judge_joints.py", "layout/test_judge_limits.py", "layout/test_check.py")
 #: Tests (under tests/) that are to notice a change to a module.
 AIMS: dict[str, tuple[str, ...]] = {
-    "capture/adjust.py": ("capture/test_handbook.py", "capture/test_adjust.py"),
-    "printpack/tiles.py": ("printpack/test_tiles.py",),
-    "layout/check.py": JUDGE,
-    "layout/checkbuy.py": JUDGE,
-    "layout/checkfloor.py": JUDGE,
-    "layout/checkjoints.py": JUDGE,
-    "layout/checkopen.py": ("layout/test_openings.py", *JUDGE),
-    "layout/checkrules.py": JUDGE,
-    "layout/checkwood.py": JUDGE,
+    "capture/adjustment/least_squares.py": ("capture/test_handbook.py", "capture/test_adjust.py"),
+    "printpack/fullsize/tiles.py": ("printpack/test_tiles.py",),
+    "layout/judge/check.py": JUDGE,
+    "layout/judge/purchases.py": JUDGE,
+    "layout/judge/floor.py": JUDGE,
+    "layout/judge/joints.py": JUDGE,
+    "layout/judge/openings.py": ("layout/test_openings.py", *JUDGE),
+    "layout/judge/rules.py": JUDGE,
+    "layout/judge/wood.py": JUDGE,
 }
 #: A mutant may take so many times the processor time of the module as it is, and so many seconds more; one that takes longer is killed.
 SLOWER, LONGER_S = 4, 10

@@ -96,12 +96,12 @@ def test_functions_do_one_thing():
 
 
 #: All that the judge may know of this project besides its own modules: the plan, the room, and the types of what is reported.
-JUDGE_KNOWS = {"layout", "layout.plan", "layout.room", "layout.fault", "layout.laid"}
+JUDGE_KNOWS = {"layout", "layout.plan", "layout.room", "layout.judge.fault", "layout.judge.piece_geometry"}
 
 
 def test_the_judge_knows_the_plan_and_the_room_and_nothing_else(graph):
-    known = graph.find_upstream_modules("layout.check")
-    assert {module for module in known if not module.startswith("layout.check")} <= JUDGE_KNOWS
+    known = graph.find_upstream_modules("layout.judge.check")
+    assert {module for module in known if not module.startswith("layout.judge.check")} <= JUDGE_KNOWS
 
 
 def test_no_module_imports_itself_by_way_of_others(graph):

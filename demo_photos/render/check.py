@@ -18,7 +18,7 @@ mi.set_variant("llvm_ad_rgb")
 import numpy as np  # noqa: E402
 from numpy.typing import NDArray  # noqa: E402
 
-from capture.targets import CELLS, target_cells  # noqa: E402
+from capture.image.targets import CELLS, target_cells  # noqa: E402
 from demo_photos.render.camera import View, project  # noqa: E402
 from demo_photos.render.overscan import overscan  # noqa: E402
 from demo_photos.render.render import features, sensor  # noqa: E402
@@ -27,7 +27,7 @@ from demo_photos.render.sight import aim_at  # noqa: E402
 from demo_photos.render.targets import INK, LAID, PAPER, Laid, corners_mm  # noqa: E402
 from demo_photos.render.truth import HOME  # noqa: E402
 from demo_photos.render.views import VIEWS  # noqa: E402
-from printpack.target_sheets import SIDE_OF_SQUARE_MM  # noqa: E402
+from printpack.fullsize.target_sheets import SIDE_OF_SQUARE_MM  # noqa: E402
 
 
 def seen_pictures(view: View, scene: mi.Scene) -> tuple[NDArray[np.float32], NDArray[np.float32]]:

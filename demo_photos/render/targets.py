@@ -17,9 +17,9 @@ from demo_photos.render.camera import View, in_picture, project
 from demo_photos.render.room import Point
 from demo_photos.render.sight import free_sight
 from printpack.paper import A4
-from printpack.pdf import pdf_bytes
-from printpack.sheet import Sheet
-from printpack.target_sheets import QUIET_MM, SIDE_OF_SQUARE_MM, target_sheets
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.sheet import Sheet
+from printpack.fullsize.target_sheets import QUIET_MM, SIDE_OF_SQUARE_MM, target_sheets
 
 Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from demo_photos.render import room, targets
 from demo_photos.render.camera import View, project, rotation, shift
 from demo_photos.render.sight import looks
 from demo_photos.render.views import CASING_VIEW, PIPE_VIEW, ROOM_VIEWS
-from printpack.target_sheets import SIDE_OF_SQUARE_MM
+from printpack.fullsize.target_sheets import SIDE_OF_SQUARE_MM
 
 HOME = Path(__file__).resolve().parent.parent
 

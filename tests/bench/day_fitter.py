@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.chips import CHIP_MM
+from layout.region.slivers import CHIP_MM
 from layout.plan import Plan, Run
-from layout.rows import LONG_EDGE_SLOPE
+from layout.region.rows import LONG_EDGE_SLOPE
 
 Array = NDArray[np.float64]
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 import datetime
 import random
 
-from desk.day import Day
-from desk.job import Job
-from desk.kept import with_plan
-from desk.parse import parse_job
-from desk.pipeline import plan_job, survey_job
-from layout.drift import middles
-from layout.happened import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
+from desk.work.day import Day
+from desk.jobfile.job import Job
+from desk.work.kept_plan import with_plan
+from desk.jobfile.parse import parse_job
+from desk.work.pipeline import plan_job, survey_job
+from layout.replan.floor_estimation import middles
+from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
                              RowDown, Sight, ToFarWall)
 
 DAY = datetime.date(2026, 3, 5)

@@ -18,7 +18,7 @@ SIZE = (2016, 1512)
 #: 26 mm equivalent by the diagonal, as EXIF tells it.
 FOCAL_PX = 26.0 * float(np.hypot(*SIZE)) / 43.267
 TIMES = 3
-#: name: long and short side, spread of a side, radius of the corners, thickness, mm. Spreads are those `capture.beside` trusts: an interval can
+#: name: long and short side, spread of a side, radius of the corners, thickness, mm. Spreads are those `capture.closeup.reference_objects` trusts: an interval can
 #: be checked only where things are as far off as it is told they may be.
 THINGS = {"a4": (297.0, 210.0, 0.4, 0.0, 0.1), "letter": (279.4, 215.9, 0.4, 0.0, 0.1), "card": (85.60, 53.98, 0.05, 3.18, 0.76)}
 #: Stored colours of cards (the first is paper's too) and of pipes: copper, painted, chromed.

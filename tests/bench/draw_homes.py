@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from capture.plausible import is_simple
+from capture.adjustment.floor_prior import is_simple
 from tests.bench.simulate import OUT_OF_SQUARE_MM
 
 

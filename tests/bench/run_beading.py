@@ -13,8 +13,8 @@ from math import ceil
 
 import numpy as np
 
-from layout.beading import bars_of, beading_of
-from layout.cutstock import cut_bars
+from layout.materials.beading import bars_of, beading_of
+from layout.materials.cutting_stock import cut_bars
 from layout.room import Beading, Casing, Door, Room
 
 KERF_MM = 2.4

@@ -16,11 +16,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from capture.adjust import assess, minimise
-from capture.equations import ring_area_mm2
+from capture.adjustment.least_squares import assess, minimise
+from capture.adjustment.equations import ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import without_drift
-from capture.indexed import index_network
+from capture.adjustment.parameter_index import index_network
 from capture.solve import solve_floor
 from tests.bench import simulate
 

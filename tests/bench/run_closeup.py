@@ -16,14 +16,14 @@ from dataclasses import dataclass, field
 import cv2
 import numpy as np
 
-from capture.beside import KNOWN, reference_named
+from capture.closeup.reference_objects import KNOWN, reference_named
 from capture.errors import CaptureError
-from capture.finding import find_reference, marked_reference
-from capture.pipesizes import match_size
-from capture.promise import distance_mm
-from capture.ring import Ring, fit_ring
-from capture.tracing import Click, fit_circle, onto, trace
-from capture.view import Z95, View
+from capture.closeup.reference_detection import find_reference, marked_reference
+from capture.closeup.pipe_sizes import match_size
+from capture.closeup.accuracy import distance_mm
+from capture.closeup.pipe_circle import Ring, fit_ring
+from capture.closeup.tracing import Click, fit_circle, onto, trace
+from capture.closeup.plane_pose import Z95, View
 from tests.bench.draw_closeups import CAMERA, Closeup, draw_closeup, draw_negative
 
 CLICK_PX, WITHIN_MM = 1.5, 120.0

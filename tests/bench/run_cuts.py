@@ -18,10 +18,10 @@ from math import cos, pi, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from layout import planner
+from layout.planning import planner
 from layout.errors import LayoutError
 from layout.plan import Cut, Piece, Plan
-from layout.planner import MOVES, plan_floor
+from layout.planning.planner import MOVES, plan_floor
 from layout.room import Room, Rules, Wishes
 from tests.bench.run_layout import read_rooms
 

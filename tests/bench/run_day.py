@@ -33,14 +33,14 @@ from tests_bench.day_logs import DAY, kept_job, tree_of
 from tests_bench.day_fitter import (CUT_SD, LEAST_GAP, LENGTH_OFF, SPACER_SD, SPOILED, TAPE_SD, Site, could_be_wide, draw_truth, rip_along, set_out)
 
 from desk.convert import to_board, to_room, to_wishes
-from desk.day import day_of, tell
-from desk.job import Job
-from desk.pipeline import survey_job
-from layout.drift import middles
+from desk.work.day import day_of, tell
+from desk.jobfile.job import Job
+from desk.work.pipeline import survey_job
+from layout.replan.floor_estimation import middles
 from layout.errors import LayoutError
-from layout.happened import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutShort, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from layout.replan.events import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutShort, PieceCut, RowBegun, RowDown, Sight, ToFarWall
 from layout.plan import Plan
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 
 NARROWEST, COVER = 60.0, 18.0
 #: How much shorter than its place a row's last piece may be before the fitter takes another board, mm: where the row is slid until both

@@ -22,13 +22,13 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import conftest  # noqa: F401  (makes the benches importable as tests_bench)
 from tests_bench.day_logs import DAY, kept_job, random_event, small_room
 
-from desk.day import day_of, tell
-from desk.job import Job
-from desk.jobfile import read_job, write_job
-from desk.keeper import JobKeeper
-from layout.check import find_faults
+from desk.work.day import day_of, tell
+from desk.jobfile.job import Job
+from desk.jobfile.files import read_job, write_job
+from desk.store.job_store import JobKeeper
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.happened import BoardsSpoiled
+from layout.replan.events import BoardsSpoiled
 
 #: The kill comes within so long after some write began, s; a write takes some milliseconds.
 WITHIN_S = 0.006

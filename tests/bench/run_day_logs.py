@@ -19,9 +19,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import conftest  # noqa: F401  (makes the benches importable as tests_bench)
 from tests_bench.day_logs import DAY, kept_job, random_event, small_room
 
-from desk.day import day_of, tell
-from desk.parse import parse_job
-from layout.check import find_faults
+from desk.work.day import day_of, tell
+from desk.jobfile.parse import parse_job
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
 
 

@@ -21,7 +21,7 @@ import numpy as np
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
-from desk.demo import copy_demo
+from desk.work.demo import copy_demo
 
 DRAGS = 40
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--disable-dev-shm-usage"]

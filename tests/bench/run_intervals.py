@@ -10,10 +10,10 @@ import sys
 
 import numpy as np
 
-from capture.adjust import assess, minimise
-from capture.equations import ring_area_mm2
+from capture.adjustment.least_squares import assess, minimise
+from capture.adjustment.equations import ring_area_mm2
 from capture.floor import Floor
-from capture.indexed import index_network
+from capture.adjustment.parameter_index import index_network
 from tests.bench import simulate
 from tests.bench.run_capture import DESIGNS
 

@@ -16,7 +16,7 @@ from tests.bench.draw_rooms import KINDS, draw_room
 from tests.bench.run_layout import to_room
 
 from layout.errors import LayoutError
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, OwnPiece, Room, Rules, Wishes
 
 

@@ -23,17 +23,17 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from layout.errors import LayoutError
-from layout.frame import Frame
-from layout.model import SAME_MM, Seam, Task, first_pieces, split_run
-from layout.patterns import lay_pattern
+from layout.region.frame import Frame
+from layout.search.core.model import SAME_MM, Seam, Task, first_pieces, split_run
+from layout.search.patterns import lay_pattern
 from layout.plan import Plan
-from layout.planner import EFFORTS, MOVES, plan_floor
+from layout.planning.planner import EFFORTS, MOVES, plan_floor
 from layout.room import Board, Pipe, Room, Rules, Wishes
-from layout.rows import runs_of, strips_of
-from layout.search import H_MM, count_cuts, count_h
-from layout.state import State, seam_distance, state_of
-from layout.stock import count_boards
-from layout.trial import make_task
+from layout.region.rows import runs_of, strips_of
+from layout.search.first_pieces import H_MM, count_cuts, count_h
+from layout.search.core.state import State, seam_distance, state_of
+from layout.search.core.board_pairing import count_boards
+from layout.planning.candidate import make_task
 
 ROOMS = Path(__file__).parent / "instances" / "rooms.json"
 BEST = ROOMS.with_name("best.json")

@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from desk.many import find_jobs, plan_many, plan_one
+from desk.work.batch import find_jobs, plan_many, plan_one
 from tests.bench.draw_rooms import KINDS, draw_room
 
 SEED = 20261126

@@ -12,8 +12,8 @@ import random
 import sys
 import time
 
-from layout.mixed import lay_packs, least_packs
-from layout.model import Seam, Span, Task
+from layout.search.beam_search import lay_packs, least_packs
+from layout.search.core.model import Seam, Span, Task
 
 PACK = ((600.0, 1), (1000.0, 2), (1400.0, 2), (2000.0, 3))
 LEAST_MM, SEED = 300.0, 7

@@ -21,10 +21,10 @@ from math import comb
 
 import numpy as np
 
-from capture.adjust import assess
-from capture.advise import measure_next
+from capture.adjustment.least_squares import assess
+from capture.adjustment.network_design import measure_next
 from capture.floor import without_drift
-from capture.indexed import index_network
+from capture.adjustment.parameter_index import index_network
 from capture.network import TapeLength
 from capture.solve import solve_floor
 from tests.bench import simulate

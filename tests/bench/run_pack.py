@@ -17,15 +17,15 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from layout.room import Board
-from printpack.booklet import booklet_sheets
+from printpack.booklet.booklet import booklet_sheets
 from printpack.job import PackJob
-from printpack.metrics import FACES, printable
-from printpack.pack import make_pack
+from printpack.drawing.metrics import FACES, printable
+from printpack.outputs.pack import make_pack
 from printpack.paper import A4, PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.sheet import Circle, Line, Poly, Sheet, Text
-from printpack.template_sheets import template_sheets
-from printpack.templates import find_templates, names_by_piece
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.sheet import Circle, Line, Poly, Sheet, Text
+from printpack.fullsize.template_sheets import template_sheets
+from printpack.fullsize.templates import find_templates, names_by_piece
 from tests.printpack.looks import ink
 from tests.printpack.plans import breast_job, job_of
 

@@ -17,15 +17,15 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from capture.adjust import assess
+from capture.adjustment.least_squares import assess
 from capture.floor import Floor
-from capture.indexed import index_network
+from capture.adjustment.parameter_index import index_network
 from layout.errors import LayoutError
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Pipe, Room, Wishes
-from layout.startline import start_line
+from layout.region.baseline import start_line
 from printpack.job import PackJob
-from printpack.pack import make_pack
+from printpack.outputs.pack import make_pack
 from printpack.paper import A4, LETTER
 from tests.bench import simulate
 from tests.bench.fitter import Hand, Laid, gaps, lay, read_booklet, read_cuts

@@ -16,7 +16,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from capture.advise import corner_sd_mm
+from capture.adjustment.network_design import corner_sd_mm
 from capture.network import Camera, Mark, Network, Photo, TapeLength
 from capture.solve import solve_floor
 from tests.bench.simulate import aligned_rms_mm

@@ -20,9 +20,9 @@ import casadi
 import numpy as np
 from scipy.optimize import least_squares
 
-from capture.adjust import free_columns, minimise
-from capture.equations import State, residuals
-from capture.indexed import Indexed, index_network
+from capture.adjustment.least_squares import free_columns, minimise
+from capture.adjustment.equations import State, residuals
+from capture.adjustment.parameter_index import Indexed, index_network
 from tests.bench import simulate
 
 

@@ -17,10 +17,10 @@ import pdfplumber
 import pypdfium2
 
 from printpack.paper import MARGIN_MM, PAPERS, Paper
-from printpack.pdf import pdf_bytes
-from printpack.sheet import Item, Line, Pen, Sheet, mapped, moved
-from printpack.template_sheets import FOOT_MM, HEAD_MM, LEFT_MM
-from printpack.tiles import Tile, tile_grid, tile_items
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.sheet import Item, Line, Pen, Sheet, mapped, moved
+from printpack.fullsize.template_sheets import FOOT_MM, HEAD_MM, LEFT_MM
+from printpack.fullsize.tiles import Tile, tile_grid, tile_items
 
 SIZE_MM = (700.0, 620.0)
 PITCH_MM = 35.0

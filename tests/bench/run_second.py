@@ -11,7 +11,7 @@ import time
 from tests.bench.run_layout import read_rooms, task_of
 from tests.layout.second_opinion import fewest_boards
 
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Rules, Wishes
 
 

@@ -17,11 +17,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from capture import start
-from capture.adjust import minimise
+from capture.initial import selection as start
+from capture.adjustment.least_squares import minimise
 from capture.errors import CaptureError
-from capture.indexed import Indexed, index_network
-from capture.rough import EFFORTS, rough_states
+from capture.adjustment.parameter_index import Indexed, index_network
+from capture.initial.initial_floors import EFFORTS, rough_states
 from tests.bench import simulate
 
 _SAME_MM = 30.0

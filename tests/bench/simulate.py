@@ -10,13 +10,13 @@ from itertools import combinations
 
 import numpy as np
 
-from capture.adjust import assess
+from capture.adjustment.least_squares import assess
 from capture.camera import project
-from capture.equations import State
-from capture.indexed import index_network
+from capture.adjustment.equations import State
+from capture.adjustment.parameter_index import index_network
 from capture.network import (PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting,
                              WallLine)
-from capture.plausible import is_simple
+from capture.adjustment.floor_prior import is_simple
 
 #: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order of the demo photos.
 TARGET_SD_PX, _LEAST_TARGET_PX = 0.3, 16.0

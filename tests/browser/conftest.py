@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from desk.server import open_desk
+from desk.server.app import open_desk
 
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
          "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]

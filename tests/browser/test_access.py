@@ -11,9 +11,9 @@ import pytest
 from playwright.sync_api import Page, expect
 from tests_bench.day_logs import kept_job, tree_of
 
-from desk import routes
-from desk.demo import copy_demo
-from desk.jobfile import write_job
+from desk.server import routes
+from desk.work.demo import copy_demo
+from desk.jobfile.files import write_job
 from tests.browser.hands import go
 
 AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")

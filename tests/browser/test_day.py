@@ -6,10 +6,10 @@ import urllib.request
 from playwright.sync_api import expect
 from tests_bench.day_logs import kept_job, tree_of
 
-from desk.day import day_of
-from desk.jobfile import read_job, write_job
-from desk.parse import parse_job
-from layout.drift import middles
+from desk.work.day import day_of
+from desk.jobfile.files import read_job, write_job
+from desk.jobfile.parse import parse_job
+from layout.replan.floor_estimation import middles
 from tests.browser.hands import disk, go, saved
 
 BOX = [[0, 0], [3000, 0], [3000, 2400], [0, 2400]]

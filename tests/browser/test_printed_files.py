@@ -7,11 +7,11 @@ import re
 import pypdfium2
 import pytest
 
-from printpack.phone import phone_page
-from printpack.sheet import Line
-from printpack.svg import svg_text
-from printpack.template_sheets import template_svg_sheet
-from printpack.templates import find_templates, names_by_piece
+from printpack.booklet.phone import phone_page
+from printpack.drawing.sheet import Line
+from printpack.drawing.svg import svg_text
+from printpack.fullsize.template_sheets import template_svg_sheet
+from printpack.fullsize.templates import find_templates, names_by_piece
 from tests.printpack.plans import SLANTED, breast_job, job_of
 
 JOB = breast_job()

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from desk.demo import copy_demo
+from desk.work.demo import copy_demo
 from tests.browser.hands import comes_to_disk, disk, fill, go, saved
 
 FLOOR = {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}

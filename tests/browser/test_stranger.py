@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from desk.demo import copy_demo
+from desk.work.demo import copy_demo
 from tests.browser.hands import add_photos, disk, go, marks, point_at, saved
 from tests.browser.invented_room import distance_mm, picture
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from playwright.sync_api import Page, expect
 from tests_bench.day_logs import kept_job, tree_of
 
-from desk.jobfile import read_job, with_keys, write_job
-from desk.planning import Planning
-from layout.planner import EFFORTS
+from desk.jobfile.files import read_job, with_keys, write_job
+from desk.server.plan_process import Planning
+from layout.planning.planner import EFFORTS
 from tests.browser.hands import add_length, disk, fill, go
 from tests.browser.test_care import tape_only_job
 

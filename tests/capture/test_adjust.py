@@ -5,10 +5,10 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from capture.adjust import RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares
-from capture.batch import robust_costs
-from capture.equations import State, equations, residuals
-from capture.indexed import index_network
+from capture.adjustment.least_squares import RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares
+from capture.adjustment.batch import robust_costs
+from capture.adjustment.equations import State, equations, residuals
+from capture.adjustment.parameter_index import index_network
 from capture.network import Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, WallOffset
 from tests_bench import simulate
 

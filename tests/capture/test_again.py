@@ -4,8 +4,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from capture.again import begin_again
-from capture.indexed import index_network
+from capture.initial.warm_start import begin_again
+from capture.adjustment.parameter_index import index_network
 from capture.network import TapeError, TapeLength
 from capture.solve import follow_floor, solve_floor
 from tests_bench import simulate

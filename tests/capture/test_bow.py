@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point
 
-from capture.bow import find_bows
+from capture.adjustment.straightness import find_bows
 from capture.floor import Floor, exact_floor
 from capture.network import Network, TapeLength, WallOffset
 from capture.solve import solve_floor

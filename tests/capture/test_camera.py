@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
-from capture.equations import State, equations, residuals
-from capture.indexed import index_network
+from capture.adjustment.equations import State, equations, residuals
+from capture.adjustment.parameter_index import index_network
 from capture.network import Mark, Network, OnWall, SquareCorner, TapeError, TapeLength, WallOffset
 from tests_bench import simulate
 

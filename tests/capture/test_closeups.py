@@ -10,17 +10,17 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.beside import A4, CARD, KNOWN, LETTER, Reference, reference_named
+from capture.closeup.reference_objects import A4, CARD, KNOWN, LETTER, Reference, reference_named
 from capture.camera import project
 from capture.errors import CaptureError
-from capture.finding import find_reference, marked_reference, seen_of_corners
+from capture.closeup.reference_detection import find_reference, marked_reference, seen_of_corners
 from capture.network import Camera
-from capture.pipesizes import SIZES, girth_mm, match_size
-from capture.promise import WORST_PM_MM, pm95_mm, promise_of, shrunk
-from capture.ring import fit_ring
-from capture.tracing import Click, fit_circle, trace
-from capture.view import solve_view
-from capture.wallframe import wall_line
+from capture.closeup.pipe_sizes import SIZES, girth_mm, match_size
+from capture.closeup.accuracy import WORST_PM_MM, pm95_mm, promise_of, shrunk
+from capture.closeup.pipe_circle import fit_ring
+from capture.closeup.tracing import Click, fit_circle, trace
+from capture.closeup.plane_pose import solve_view
+from capture.closeup.wall_line import wall_line
 from tests_bench.draw_closeups import CAMERA, SIZE, draw_closeup, draw_negative, rounded
 from tests_bench.run_closeup import clicked_ring
 

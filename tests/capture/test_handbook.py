@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from capture.looks import fit_similarity
+from capture.initial.pose_hypotheses import fit_similarity
 from capture.network import Network, TapeLength
-from capture.readings import CRITICAL_1D, CRITICAL_2D
+from capture.adjustment.residuals import CRITICAL_1D, CRITICAL_2D
 from capture.solve import solve_floor
 
 EXACT = 1e-4

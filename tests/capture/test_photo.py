@@ -9,7 +9,7 @@ import pytest
 from PIL import ExifTags, Image
 
 from capture.errors import CaptureError
-from capture.photo import decode_photo, preview_jpeg
+from capture.image.photo import decode_photo, preview_jpeg
 
 TAGS = ExifTags.Base
 
@@ -96,7 +96,7 @@ import io, sys
 sys.modules["pillow_heif"] = None
 from PIL import Image
 from capture.errors import CaptureError
-from capture.photo import decode_photo
+from capture.image.photo import decode_photo
 target = io.BytesIO()
 Image.new("RGB", (40, 30)).save(target, "JPEG")
 assert decode_photo(target.getvalue(), name="a.jpg").width_px == 40

@@ -13,10 +13,10 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.edges import cut_patch
+from capture.image.edges import cut_patch
 from capture.errors import CaptureError
-from capture.meetings import meeting_at
-from capture.snap import RADIUS_SHARE, Snap, snap_mark
+from capture.image.corner_candidates import meeting_at
+from capture.image.snap import RADIUS_SHARE, Snap, snap_mark
 from tests.capture import corner_scene as scene
 
 PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")

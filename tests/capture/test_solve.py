@@ -5,14 +5,14 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from capture.adjust import assess, minimise
-from capture.advise import best_check, corner_sd_mm
-from capture.chain import sketch_photos
-from capture.equations import State, equations, residuals
+from capture.adjustment.least_squares import assess, minimise
+from capture.adjustment.network_design import best_check, corner_sd_mm
+from capture.initial.photo_registration import sketch_photos
+from capture.adjustment.equations import State, equations, residuals
 from capture.errors import CaptureError
-from capture.indexed import index_network
+from capture.adjustment.parameter_index import index_network
 from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset, default_tape_sd_mm
-from capture.readings import smallest_slip
+from capture.adjustment.residuals import smallest_slip
 from capture.solve import solve_floor
 from tests_bench import simulate
 

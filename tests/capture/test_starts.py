@@ -6,16 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from capture.adjust import line_groups, minimise, reading_squares
-from capture.batch import minimise_all, robust_costs, stacked
-from capture.equations import equations
-from capture.indexed import index_network
-from capture.looks import make_looks, normals_grid
+from capture.adjustment.least_squares import line_groups, minimise, reading_squares
+from capture.adjustment.batch import minimise_all, robust_costs, stacked
+from capture.adjustment.equations import equations
+from capture.adjustment.parameter_index import index_network
+from capture.initial.pose_hypotheses import make_looks, normals_grid
 from capture.network import Network, TapeLength
-from capture.placing import Partial
+from capture.initial.trilateration import Partial
 from capture.solve import solve_floor
-from capture.standing import stand_photos
-from capture.turns import sketch_turns
+from capture.initial.resection import stand_photos
+from capture.initial.traverses import sketch_turns
 from tests.bench import simulate
 from tests.bench.run_starts import draw
 

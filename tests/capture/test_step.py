@@ -3,9 +3,9 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from capture.across import LIGHT
-from capture.step import find_steps
-from capture.tracing import _fitted, _known
+from capture.image.edge_profiles import LIGHT
+from capture.image.step_edge import find_steps
+from capture.closeup.tracing import _fitted, _known
 
 SIZE = 60
 

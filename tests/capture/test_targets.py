@@ -10,12 +10,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from capture.adjust import assess, free_columns, minimise
-from capture.equations import State, equations
-from capture.indexed import index_network
+from capture.adjustment.least_squares import assess, free_columns, minimise
+from capture.adjustment.equations import State, equations
+from capture.adjustment.parameter_index import index_network
 from capture.network import Photo, TapeLength, TargetMark, TargetSighting
 from capture.solve import solve_floor
-from capture.targets import MOST_TARGETS, find_targets
+from capture.image.targets import MOST_TARGETS, find_targets
 from tests.capture import target_scene as scene
 from tests_bench import simulate
 

@@ -8,10 +8,10 @@ import math
 import pytest
 import shapely
 
-from capture.survey import Reading
-from desk.answers import problems_answer, survey_answer, to_json
-from desk.jobfile import parse_job
-from desk.pipeline import survey_job
+from capture.adjustment.survey import Reading
+from desk.work.answers import problems_answer, survey_answer, to_json
+from desk.jobfile.files import parse_job
+from desk.work.pipeline import survey_job
 from desk.problem import Problem
 
 

@@ -5,9 +5,9 @@ import copy
 
 import pytest
 
-from desk.check import find_problems
-from desk.jobfile import parse_job
-from desk.photos import PhotoFacts
+from desk.checks.check import find_problems
+from desk.jobfile.files import parse_job
+from desk.store.photos import PhotoFacts
 
 
 def problems_of(tree: dict, photos: dict | None = None) -> list[tuple[str, str, str]]:

@@ -10,7 +10,7 @@ import pytest
 
 from desk import cli
 from desk.cli import main
-from desk.save import names_in
+from desk.jobfile.save import names_in
 
 
 @pytest.fixture
@@ -167,7 +167,7 @@ def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
 @pytest.mark.parametrize("typed, status, says", [(("6 1/4", "9"), 1, "more than 3 %"), (("6 3/4", "ten"), 2, "ten"),
                                                  (("6 3/4", " "), 1, "both rulers")])
 def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says, monkeypatch):
-    monkeypatch.setattr("desk.pipeline.survey_job", lambda *_: 1 / 0)
+    monkeypatch.setattr("desk.work.pipeline.survey_job", lambda *_: 1 / 0)
     told, _, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", "--rulers", *typed)
     assert told == status and len(err) == 1 and says in err[0] and not (tmp_path / "pack").exists()
 
@@ -179,7 +179,7 @@ def test_a_ruler_far_off_in_the_job_is_told_by_check(run, on_disk, closet):
 
 
 def test_what_we_did_not_foresee_is_our_fault_in_one_sentence(run, on_disk, box, monkeypatch):
-    monkeypatch.setattr("desk.pipeline.survey_job", lambda *_: 1 / 0)
+    monkeypatch.setattr("desk.work.pipeline.survey_job", lambda *_: 1 / 0)
     status, out, err = run("survey", on_disk(box), "--json")
     assert status == 1 and len(err) == 1 and "fault of ours" in err[0] and json.loads(out)["problems"][0]["slug"] == "our-fault"
     monkeypatch.setenv("TAPEGROOVE_DEBUG", "1")
@@ -190,7 +190,7 @@ def test_what_we_did_not_foresee_is_our_fault_in_one_sentence(run, on_disk, box,
 def test_stopping_by_hand_is_quiet(run, on_disk, box, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
-    monkeypatch.setattr("desk.pipeline.survey_job", stop)
+    monkeypatch.setattr("desk.work.pipeline.survey_job", stop)
     assert run("survey", on_disk(box)) == (cli.INTERRUPTED, "", ["Stopped."])
 
 
@@ -211,7 +211,7 @@ def test_a_terminal_without_the_sign_gets_a_stand_in(on_disk, box):
 def test_the_page_is_served_with_what_was_asked(run, monkeypatch, tmp_path):
     import types
     calls = []
-    monkeypatch.setitem(sys.modules, "desk.server", types.SimpleNamespace(serve=lambda *a: calls.append(a)))
+    monkeypatch.setitem(sys.modules, "desk.server.app", types.SimpleNamespace(serve=lambda *a: calls.append(a)))
     assert run("desk", tmp_path, "--port", 8123, "--no-browser")[0] == 0 and run("desk")[0] == 0
     assert calls == [(tmp_path, 8123, False), (None, 0, True)]
 

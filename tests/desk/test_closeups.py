@@ -8,12 +8,12 @@ import pytest
 
 import demo_photos
 from desk.cli import main
-from desk.closeups import keep_in, measure_closeups
-from desk.jobfile import read_job
-from desk.parse import parse_job, unknown_keys
+from desk.work.closeups import keep_in, measure_closeups
+from desk.jobfile.files import read_job
+from desk.jobfile.parse import parse_job, unknown_keys
 from desk.problem import JobFileError
-from desk.say_closeups import closeups_answer, say_closeups
-from layout.casings import standing_legs
+from desk.text.say_closeups import closeups_answer, say_closeups
+from layout.region.casings import standing_legs
 from layout.room import Door, Room
 
 HOME = Path(demo_photos.__file__).parent

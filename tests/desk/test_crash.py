@@ -13,16 +13,16 @@ import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
 
-from desk.jobfile import parse_job, read_job, write_job
-from desk.keeper import JobKeeper, Overtaken
-from desk.save import STALE_S
+from desk.jobfile.files import parse_job, read_job, write_job
+from desk.store.job_store import JobKeeper, Overtaken
+from desk.jobfile.save import STALE_S
 
 KILLS = 200
 #: Forks a process that saves one job after another and says which is safe, kills it at some moment, and looks at the file; again and again.
 KILLER = """
 import json, os, random, signal, sys, time
 from pathlib import Path
-from desk.jobfile import parse_job, read_job, write_job
+from desk.jobfile.files import parse_job, read_job, write_job
 
 folder, dice = Path(sys.argv[1]), random.Random(8)
 for _ in range(int(sys.argv[2])):

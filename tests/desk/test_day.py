@@ -16,17 +16,17 @@ from tests_bench.day_logs import DAY, kept_job, random_event, small_room, tree_o
 
 from desk.cli import main
 from desk.convert import to_pack_job
-from desk.day import active_entries, day_of, next_letter, tell
-from desk.daysay import day_answer, sentence_of, stands_of
-from desk.daywords import PHRASES, read_words
-from desk.jobfile import read_job, write_job
-from desk.parse import parse_job
+from desk.work.day import active_entries, day_of, next_letter, tell
+from desk.text.day_text import day_answer, sentence_of, stands_of
+from desk.commands.day_parser import PHRASES, read_words
+from desk.jobfile.files import read_job, write_job
+from desk.jobfile.parse import parse_job
 from desk.problem import JobFileError, JobProblems
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.happened import BoardsLeft, BoardsSpoiled, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
-from printpack.fit import Fit
-from printpack.row_words import row_checks
+from layout.replan.events import BoardsLeft, BoardsSpoiled, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from printpack.words.tolerances import Fit
+from printpack.words.row_words import row_checks
 
 HOUSE = Path(__file__).parents[2]
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
@@ -131,7 +131,7 @@ def test_what_comes_out_as_expected_prints_nothing_and_small_steps_add_up(box, o
 
 def job_reach(job, row, side):
     """Distance to the far wall as the plan expects it."""
-    from layout.drift import middles
+    from layout.replan.floor_estimation import middles
     day = day_of(job)
     return day.planned.ahead(row, middles(day.plan, row)[side])[0]
 
@@ -372,8 +372,8 @@ def test_killed_while_writing_no_entry_is_lost(tmp_path, box):
 
 
 def test_while_it_is_laid_the_kept_plan_is_printed_whatever_is_edited_and_in_the_room_as_it_lies(box):
-    from desk.jobfile import with_keys
-    from desk.pipeline import pack_job, planned_job
+    from desk.jobfile.files import with_keys
+    from desk.work.pipeline import pack_job, planned_job
     left = job_reach(box, 6, 0)
     job, last = told(box, RowDown(row=6), ToFarWall(row=6, sights=tuple(Sight(distance_mm=left - 8, side=side) for side in ("left", "right"))))
     edited = with_keys(job, floor={"outline": [[0, 0], [4100, 0], [4100, 3000], [0, 3000]], "sd": 3})

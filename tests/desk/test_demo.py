@@ -6,9 +6,9 @@ import json
 import pytest
 
 from desk.cli import main
-from desk.demo import copy_demo, demo_files
+from desk.work.demo import copy_demo, demo_files
 from desk.problem import JobFileError
-from desk.save import names_in
+from desk.jobfile.save import names_in
 
 
 def test_the_demo_goes_the_whole_way(tmp_path, capsys):

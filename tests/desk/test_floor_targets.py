@@ -11,15 +11,15 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-import capture.targets
+import capture.image.targets
 from demo_photos import __file__ as demo_home
-from desk.check import find_problems
+from desk.checks.check import find_problems
 from desk.cli import main
 from desk.convert import to_network
-from desk.jobfile import parse_job, read_job
-from desk.photos import look_at_photos
-from desk.pipeline import survey_job
-from desk.previews import Previews
+from desk.jobfile.files import parse_job, read_job
+from desk.store.photos import look_at_photos
+from desk.work.pipeline import survey_job
+from desk.store.previews import Previews
 from desk.problem import JobFileError
 from tests.capture import target_scene as scene
 
@@ -59,7 +59,7 @@ def test_a_job_with_targets_is_solved_from_photos_that_share_no_corner(tmp_path,
 def test_targets_are_looked_for_once_a_picture_and_only_when_the_job_has_them(tmp_path, job, monkeypatch):
     found = []
     looked = capture.targets.find_targets
-    monkeypatch.setattr("desk.photos._found_targets", {})
+    monkeypatch.setattr("desk.store.photos._found_targets", {})
     monkeypatch.setattr(capture.targets, "find_targets", lambda pixels: found.append(1) or looked(pixels))
     plain, previews = parse_job({k: v for k, v in job.items() if k != "targets"}), Previews(tmp_path)
     assert not any(f.targets for f in (*look_at_photos(tmp_path, plain).values(), *previews.all_facts(plain).values())) and not found

@@ -5,13 +5,13 @@ import json
 
 import pytest
 
-from desk.answers import to_json
-from desk.check import find_problems
+from desk.work.answers import to_json
+from desk.checks.check import find_problems
 from desk.convert import to_board, to_wishes
-from desk.jobfile import parse_job
-from desk.pipeline import plan_job, survey_job
+from desk.jobfile.files import parse_job
+from desk.work.pipeline import plan_job, survey_job
 from desk.problem import JobFileError
-from layout.answer import from_answer, to_answer
+from layout.planfile.codec import from_answer, to_answer
 from layout.room import Beading, Climate, OwnPiece
 
 FULL = {"gap": "auto", "climate": {"low": 35, "high": 62, "laid": 45}, "longest": 13000, "subfloor": "mineral", "beading": {"bar": 2600, "width": 20},

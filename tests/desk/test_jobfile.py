@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from desk.job import OffsetEntry, TapeEntry
-from desk.jobfile import parse_job, parse_tree, read_job, with_keys, write_job
+from desk.jobfile.job import OffsetEntry, TapeEntry
+from desk.jobfile.files import parse_job, parse_tree, read_job, with_keys, write_job
 from desk.problem import JobFileError
 
 JOBS = sorted((Path(__file__).parent.parent / "data" / "jobs").glob("v*/*.json"))

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from desk.cli import main
-from desk.many import _outcome_of, find_jobs, many_csv, plan_one
+from desk.work.batch import _outcome_of, find_jobs, many_csv, plan_one
 from desk.problem import JobFileError
 
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from capture.floor import Floor
-from capture.survey import PhotoFit, Reading, Survey
-from desk.shown import show_survey
+from capture.adjustment.survey import PhotoFit, Reading, Survey
+from desk.text.page_view import show_survey
 
 SQUARE = Floor(names=("A", "B", "C", "D"), points_mm=np.array([[0.0, 0.0], [3000.0, 0.0], [3000.0, 2000.0], [0.0, 2000.0]]),
                cov_mm2=np.eye(8), outline=("A", "B", "C", "D"))

@@ -15,11 +15,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from desk import phonelink, routes
-from desk.guard import Guard, LinkGuard, new_link_guard
-from desk.phonelink import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
+from desk.server import phone_link as phonelink
+
+from desk.server import routes
+from desk.server.guard import Guard, LinkGuard, new_link_guard
+from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
 from desk.problem import JobFileError
-from desk.routes import Desk
+from desk.server.routes import Desk
 
 GUARD = LinkGuard(host="192.0.2.7:5000", token="right-token", seal="right-seal")
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 import pytest
 
 from capture.errors import CaptureError
-from desk.jobfile import parse_job
-from desk.photos import add_photo, look_at_photos, photo_facts, photo_preview, read_photo
+from desk.jobfile.files import parse_job
+from desk.store.photos import add_photo, look_at_photos, photo_facts, photo_preview, read_photo
 from desk.problem import JobFileError
 
 

@@ -6,11 +6,11 @@ import time
 
 import pytest
 
-from desk.jobfile import parse_job, with_keys
-from desk.pipeline import plan_job, survey_job
-from desk.planning import Planning
-from desk.solver import Solver
-from desk.worker import Replaced
+from desk.jobfile.files import parse_job, with_keys
+from desk.work.pipeline import plan_job, survey_job
+from desk.server.plan_process import Planning
+from desk.server.cache import Solver
+from desk.server.worker import Replaced
 from layout.errors import LayoutError
 
 

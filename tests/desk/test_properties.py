@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from desk.cli import main
-from desk.jobfile import parse_job, read_job, write_job
+from desk.jobfile.files import parse_job, read_job, write_job
 from desk.problem import JobFileError
 
 names = st.text(alphabet="ABCDEFGHP123é", min_size=1, max_size=3)

@@ -10,7 +10,7 @@ import time
 import pytest
 
 from desk.problem import JobFileError
-from desk.save import names_in, write_folder, write_whole
+from desk.jobfile.save import names_in, write_folder, write_whole
 
 
 def all_ours(_: set[str]) -> set[str]:

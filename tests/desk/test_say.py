@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from capture.floor import Floor
-from capture.survey import Advice, Reading, Survey
-from desk.jobfile import parse_job
+from capture.adjustment.survey import Advice, Reading, Survey
+from desk.jobfile.files import parse_job
 from desk.problem import Problem
-from desk.say import WIDTH, say_check, say_pack, say_plan, say_survey
+from desk.text.reports import WIDTH, say_check, say_pack, say_plan, say_survey
 from layout.plan import Item, Piece, Plan, Polygon, Relaxed, Row, Run
 from layout.room import Board, Rules
 

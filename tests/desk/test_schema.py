@@ -10,14 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from desk import parse
-from desk.answers import survey_answer, to_json
-from desk.fields import Node
-from desk.jobfile import parse_job, parse_tree
-from desk.pipeline import plan_job, plan_text, survey_job
+from desk.jobfile import parse
+from desk.work.answers import survey_answer, to_json
+from desk.jobfile.json_reader import Node
+from desk.jobfile.files import parse_job, parse_tree
+from desk.work.pipeline import plan_job, plan_text, survey_job
 from desk.problem import JobFileError
-from desk.schema import SUBJECTS, make_schema, schema_text, stored_schema
-from layout.answer import from_answer
+from desk.jobfile.schema import SUBJECTS, make_schema, schema_text, stored_schema
+from layout.planfile.codec import from_answer
 from layout.errors import LayoutError
 
 ROOT = Path(__file__).parent.parent.parent

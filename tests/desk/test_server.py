@@ -14,9 +14,9 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from desk.guard import SAFE_HEADERS, TOKEN_HEADER, Guard
-from desk.routes import Desk
-from desk.server import LARGEST_JOB, LARGEST_PHOTO, create_app
+from desk.server.guard import SAFE_HEADERS, TOKEN_HEADER, Guard
+from desk.server.routes import Desk
+from desk.server.app import LARGEST_JOB, LARGEST_PHOTO, create_app
 from tests.capture import corner_scene as scene
 from tests.capture import target_scene
 

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from desk.guard import TOKEN_HEADER
+from desk.server.guard import TOKEN_HEADER
 from desk.problem import JobFileError
-from desk.server import Opened, open_desk
+from desk.server.app import Opened, open_desk
 
 
 @pytest.fixture

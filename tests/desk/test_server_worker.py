@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from desk.keeper import JobKeeper, Overtaken
+from desk.store.job_store import JobKeeper, Overtaken
 from desk.problem import JobFileError
-from desk.worker import Replaced, Worker
+from desk.server.worker import Replaced, Worker
 
 
 @pytest.fixture

@@ -16,22 +16,22 @@ from typing import Any
 import numpy as np
 
 from capture.errors import CaptureError
-from capture.photo import decode_photo, preview_jpeg
+from capture.image.photo import decode_photo, preview_jpeg
 from capture.tape import format_length, parse_length
-from desk.answers import to_json
-from desk.check import find_problems
-from desk.day import day_of, tell
-from desk.daywords import PHRASES, read_words
-from desk.job import Job
-from desk.jobfile import parse_job, parse_json
-from desk.kept import with_plan
-from desk.pipeline import pack_job, plan_job, survey_job
+from desk.work.answers import to_json
+from desk.checks.check import find_problems
+from desk.work.day import day_of, tell
+from desk.commands.day_parser import PHRASES, read_words
+from desk.jobfile.job import Job
+from desk.jobfile.files import parse_job, parse_json
+from desk.work.kept_plan import with_plan
+from desk.work.pipeline import pack_job, plan_job, survey_job
 from desk.problem import JobFileError, JobProblems
-from layout.answer import from_answer, to_answer
-from layout.check import find_faults
+from layout.planfile.codec import from_answer, to_answer
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
 from layout.plan import Plan
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
 from printpack.errors import PrintError
 from tests.fuzz.draw import Draws

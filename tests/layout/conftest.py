@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.plan import Plan
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Pipe, Room, Wishes
 
 STORED = Path(__file__).parents[1] / "bench" / "instances" / "rooms.json"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from layout.model import Span, Task
+from layout.search.core.model import Span, Task
 
 #: Lengths in the model are whole thousandths of a millimetre, rounded up.
 PER_MM = 1000

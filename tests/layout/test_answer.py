@@ -6,9 +6,9 @@ import json
 
 import pytest
 
-from layout.answer import from_answer, to_answer
+from layout.planfile.codec import from_answer, to_answer
 from layout.errors import LayoutError
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Wishes
 
 

@@ -6,16 +6,16 @@ from itertools import permutations, product
 
 import pytest
 
-from layout.arcs import arcs_of, boards_of, firsts_of, lie_of
-from layout.blocks import hunt_in_blocks
-from layout.bound import lower_bound
-from layout.hunt import hunt
-from layout.leeway import leeway_of
-from layout.model import Seam, Span, Task, first_pieces, split_run
-from layout.search import start
-from layout.shift import shift
-from layout.state import state_of
-from layout.stock import count_boards, share_boards
+from layout.search.core.circular_arcs import arcs_of, boards_of, firsts_of, lie_of
+from layout.search.fewest.decomposition import hunt_in_blocks
+from layout.search.fewest.lower_bound import lower_bound
+from layout.search.fewest.min_boards import hunt
+from layout.search.local.feasible_moves import leeway_of
+from layout.search.core.model import Seam, Span, Task, first_pieces, split_run
+from layout.search.first_pieces import start
+from layout.search.fewest.joint_shift import shift
+from layout.search.core.state import state_of
+from layout.search.core.board_pairing import count_boards, share_boards
 
 BOARD, KERF = 1200.0, 3.0
 

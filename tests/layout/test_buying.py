@@ -6,11 +6,11 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Polygon, box
 
-from layout.beading import bars_of, beading_of
-from layout.check import find_faults
-from layout.planner import plan_floor
+from layout.materials.beading import bars_of, beading_of
+from layout.judge.check import find_faults
+from layout.planning.planner import plan_floor
 from layout.room import Beading, Casing, Climate, Door, Underlay, Wishes
-from layout.sheets import film_sheets, rolls_for, underlay_sheets
+from layout.materials.underlay_sheets import film_sheets, rolls_for, underlay_sheets
 
 ROLL = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
 

@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from layout.casings import met_pieces, saw_lines, standing_legs, with_casings
-from layout.check import find_faults
-from layout.planner import plan_floor
+from layout.region.casings import met_pieces, saw_lines, standing_legs, with_casings
+from layout.judge.check import find_faults
+from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Room, Wishes
 
 #: 57 wide, 15 thick at the outer side, running down to nothing at the opening.

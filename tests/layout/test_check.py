@@ -7,14 +7,14 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from layout.check import find_faults
-from layout.laid import area_mm2
-from layout.pieces import Placement, cut_shapes
+from layout.judge.check import find_faults
+from layout.judge.piece_geometry import area_mm2
+from layout.planning.pieces import Placement, cut_shapes
 from layout.plan import Plan, Relaxed, Run
 from layout.plan import Polygon as PlanPolygon
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Rules, Wishes
-from layout.rows import RunShape
+from layout.region.rows import RunShape
 from tests.layout import altered
 
 

@@ -4,11 +4,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layout.closing import ENDS_SD_MM, OTHER_REASON_MM, ROW_SD_MM, closing_reserve
-from layout.drift import BOW_SD_MM
-from layout.happened import PieceCut, RowDown
-from layout.planner import plan_floor
-from layout.progress import progress_of
+from layout.replan.closure_bias import ENDS_SD_MM, OTHER_REASON_MM, ROW_SD_MM, closing_reserve
+from layout.replan.floor_estimation import BOW_SD_MM
+from layout.replan.events import PieceCut, RowDown
+from layout.planning.planner import plan_floor
+from layout.replan.progress import progress_of
 from layout.room import Wishes
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import Polygon, box
 
-from layout.cuts import cuts_for, keeps_of
+from layout.planning.cuts import cuts_for, keeps_of
 from layout.room import Board
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)

@@ -6,7 +6,7 @@ from itertools import combinations
 
 import pytest
 
-from layout.cutstock import cut_bars
+from layout.materials.cutting_stock import cut_bars
 from layout.errors import LayoutError
 
 #: Section 10.9 of the project's trade sheet: an encyclopedia's example (73, waste 0.401 %), the classic of Gilmore and Gomory (453), a

@@ -6,8 +6,8 @@ from math import cos, degrees, radians, sin
 import numpy as np
 import pytest
 
-from layout.direction import turn, ways_to_lay
-from layout.planner import plan_floor
+from layout.planning.orientations import turn, ways_to_lay
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Wishes
 
 

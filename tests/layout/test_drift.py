@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from capture.floor import Z95, Floor
-from layout.chips import CHIP_MM
-from layout.drift import BOW_SD_MM, SETTING_SD_MM, TAPE_SD_MM, WALL_SD_MM, WIDTH_SD_MM, Push, Reading, estimate, floor_now, middles
-from layout.nowroom import corrected
-from layout.outlook import outlook_of
-from layout.planner import plan_floor
+from layout.region.slivers import CHIP_MM
+from layout.replan.floor_estimation import BOW_SD_MM, SETTING_SD_MM, TAPE_SD_MM, WALL_SD_MM, WIDTH_SD_MM, Push, Reading, estimate, floor_now, middles
+from layout.replan.updated_room import corrected
+from layout.replan.forecast import outlook_of
+from layout.planning.planner import plan_floor
 from layout.room import Room, Wishes
 
 CORNER_SD = 3.0

@@ -14,14 +14,14 @@ import pytest
 import shapely
 from shapely.geometry import Polygon, box
 
-from layout.answer import from_answer, to_answer
+from layout.planfile.codec import from_answer, to_answer
 from layout.ends import Window, at_ends, with_ends
 from layout.errors import LayoutError
-from layout.firstrow import Sawing, choose_first_row
-from layout.gap import edge_window
-from layout.planner import EFFORTS, plan_floor
+from layout.region.first_row import Sawing, choose_first_row
+from layout.region.gap import edge_window
+from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, Room, Wishes
-from layout.rows import runs_of, strips_of
+from layout.region.rows import runs_of, strips_of
 from layout.settle import whole_length
 from tests.bench.draw_rooms import KINDS, draw_room
 from tests.bench.run_layout import to_room

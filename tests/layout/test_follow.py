@@ -7,17 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layout import rest
-from layout.changes import changed_rows
-from layout.check import find_faults
-from layout.closing import closing_reserve
+from layout.replan import remaining_rows as rest
+from layout.replan.diff import changed_rows
+from layout.judge.check import find_faults
+from layout.replan.closure_bias import closing_reserve
 from layout.errors import LayoutError
-from layout.follow import follow
-from layout.happened import BoardsLeft, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun, RowDown
-from layout.nowroom import with_obstacles
+from layout.replan.replan import follow
+from layout.replan.events import BoardsLeft, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun, RowDown
+from layout.replan.updated_room import with_obstacles
 from layout.plan import Plan
-from layout.planner import plan_floor
-from layout.progress import progress_of, refuse_event, with_piece
+from layout.planning.planner import plan_floor
+from layout.replan.progress import progress_of, refuse_event, with_piece
 from layout.room import Wishes
 
 

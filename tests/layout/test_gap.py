@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from layout.gap import choose_gap, gap_rule, growth_mm, longest_run_mm, shrink_mm
-from layout.planner import plan_floor
+from layout.region.gap import choose_gap, gap_rule, growth_mm, longest_run_mm, shrink_mm
+from layout.planning.planner import plan_floor
 from layout.room import Climate, Wishes
 
 

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.house import Passage, join_rooms, place_rooms
-from layout.planner import plan_floor
+from layout.region.joined_rooms import Passage, join_rooms, place_rooms
+from layout.planning.planner import plan_floor
 from layout.room import Door, Pipe, Room, Wishes
 
 #: Three rooms round a corner of an invented house, mm: kitchen, hall right of it, bath above the hall; walls 100 and 120 thick.

@@ -4,9 +4,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Wishes
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)

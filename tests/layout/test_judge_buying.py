@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layout.checkbuy import LEAST_MM, SLACK_MM, check_buy
+from layout.judge.purchases import LEAST_MM, SLACK_MM, check_buy
 from layout.plan import Plan
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Pipe, Room, Wishes
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)

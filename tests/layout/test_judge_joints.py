@@ -10,10 +10,10 @@ from math import hypot, radians, sqrt, tan
 import numpy as np
 import pytest
 
-from layout.checkjoints import check_joints
-from layout.laid import read
+from layout.judge.joints import check_joints
+from layout.judge.piece_geometry import read
 from layout.plan import Hole, Plan, Polygon, Relaxed
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)

@@ -9,9 +9,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.plan import Offcut, Plan, Polygon
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, OwnPiece, Pipe, Room, Rules, Wishes
 from tests.layout.altered import with_pieces
 

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from layout.checkrules import AT_END_MM, SAID_MM, check_rules
-from layout.laid import LEAST_CONTACT_MM, Joint, Laid, Reading, read
+from layout.judge.rules import AT_END_MM, SAID_MM, check_rules
+from layout.judge.piece_geometry import LEAST_CONTACT_MM, Joint, Laid, Reading, read
 from layout.plan import Plan, Relaxed
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Wishes
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)

@@ -7,10 +7,10 @@ from math import radians, tan
 import numpy as np
 import pytest
 
-from layout.checkrules import check_rules
-from layout.laid import read
+from layout.judge.rules import check_rules
+from layout.judge.piece_geometry import read
 from layout.plan import Plan, Polygon, Relaxed
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Rules, Wishes
 from tests.layout.altered import with_piece
 

@@ -9,12 +9,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layout.check import find_faults
-from layout.checkfloor import check_floor
-from layout.checkwood import check_wood
-from layout.laid import lay_out
+from layout.judge.check import find_faults
+from layout.judge.floor import check_floor
+from layout.judge.wood import check_wood
+from layout.judge.piece_geometry import lay_out
 from layout.plan import Piece, Plan, Polygon, Run
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, OwnPiece, Pipe, Room, Wishes
 from tests.layout.altered import with_piece
 

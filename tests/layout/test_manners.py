@@ -9,12 +9,12 @@ import pytest
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
-from layout.check import find_faults
-from layout.manners import Bore, bars_of, notch_corners
-from layout.model import Bar, Span, first_pieces, joints_of, split_run
-from layout.planner import plan_floor
+from layout.judge.check import find_faults
+from layout.search.core.joint_preferences import Bore, bars_of, notch_corners
+from layout.search.core.model import Bar, Span, first_pieces, joints_of, split_run
+from layout.planning.planner import plan_floor
 from layout.room import Board, Pipe, Rules, Wishes
-from layout.rows import runs_of, strips_of
+from layout.region.rows import runs_of, strips_of
 
 #: Section 6 of the project's trade sheet: hole = pipe + 2 gaps; joint on the pipe's centre, half a hole in each board. The 30 mm clear
 #: of a hole and the 60 mm from a corner are common practice, no source.

@@ -7,8 +7,8 @@ from itertools import product
 
 import pytest
 
-from layout.mixed import lay_mixed, lay_packs, least_packs
-from layout.model import Seam, Span, Task
+from layout.search.beam_search import lay_mixed, lay_packs, least_packs
+from layout.search.core.model import Seam, Span, Task
 
 EPS = 1e-5
 

@@ -12,10 +12,10 @@ from shapely.geometry import Polygon
 from tests.bench.draw_rooms import KINDS, draw_room
 from tests.bench.run_layout import to_room
 
-from layout.answer import from_answer, to_answer
-from layout.check import find_faults
+from layout.planfile.codec import from_answer, to_answer
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.planner import EFFORTS, plan_floor
+from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, OwnPiece, Room, Rules, Wishes
 
 PACK = ((600.0, 1), (1000.0, 2), (1400.0, 2), (2000.0, 3))

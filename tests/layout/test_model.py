@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from layout.model import Span, first_pieces, joints_of, split_run
+from layout.search.core.model import Span, first_pieces, joints_of, split_run
 
 
 def span(length: float, shortest: float = 300.0) -> Span:

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon
 
-from layout.check import find_faults
-from layout.planner import plan_floor
+from layout.judge.check import find_faults
+from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Wishes
 
 CASING = Casing(width_mm=57.0, thickness_mm=15.0)

@@ -7,14 +7,14 @@ from itertools import permutations
 
 import pytest
 
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.model import Seam, Span, Task, first_pieces, split_run
-from layout.owned import spared, with_owned
-from layout.planner import plan_floor
+from layout.search.core.model import Seam, Span, Task, first_pieces, split_run
+from layout.search.core.owned_stock import spared, with_owned
+from layout.planning.planner import plan_floor
 from layout.room import OwnPiece, Wishes
-from layout.search import seek, start, tidy
-from layout.stock import boards_taken, share_boards
+from layout.search.first_pieces import seek, start, tidy
+from layout.search.core.board_pairing import boards_taken, share_boards
 
 BOARD, KERF = 1200.0, 3.0
 
@@ -69,7 +69,7 @@ def test_the_search_finds_a_floor_as_cheap_as_any_on_a_grid():
     task = task_of(lengths, stock)
     grids = [[lo + 60.0 * k for lo, hi in first_pieces(span, BOARD) for k in range(int((hi - lo) / 60.0) + 1)] for span in task.spans[:3]]
     held = [span.pinned_mm for span in task.spans[3:]]
-    from layout.state import state_of
+    from layout.search.core.state import state_of
     best = 10 ** 6
     for a in grids[0]:
         for b in grids[1]:

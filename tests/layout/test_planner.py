@@ -10,9 +10,9 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from layout.check import find_faults
+from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
 
 FEW = 400

@@ -5,12 +5,12 @@ import random
 
 import numpy as np
 
-from layout.arcs import arcs_of, boards_of, firsts_of, lie_of
-from layout.bound import lower_bound
-from layout.hunt import hunt
-from layout.lack import missing
-from layout.ripple import ripple
-from layout.search import start
+from layout.search.core.circular_arcs import arcs_of, boards_of, firsts_of, lie_of
+from layout.search.fewest.lower_bound import lower_bound
+from layout.search.fewest.min_boards import hunt
+from layout.search.fewest.coverage_deficit import missing
+from layout.search.fewest.ejection_chain import ripple
+from layout.search.first_pieces import start
 from tests.layout.test_arcs import keeps_every_rule, task_of
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import Polygon, box
 
-from layout.firstrow import choose_first_row, last_row
-from layout.rows import narrowest_of, runs_of, seams_between, strips_of
+from layout.region.first_row import choose_first_row, last_row
+from layout.region.rows import narrowest_of, runs_of, seams_between, strips_of
 
 
 @pytest.mark.parametrize(("depth", "first", "last", "rows"), [(3185.0, 192.0, 113.0, 17), (3080.0, 100.0, 100.0, 17), (3072.0, 192.0, 192.0, 16)])

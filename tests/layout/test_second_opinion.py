@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from layout.bound import lower_bound
-from layout.model import Seam, Span, Task
-from layout.search import seek, start, tidy
-from layout.stock import count_boards
+from layout.search.fewest.lower_bound import lower_bound
+from layout.search.core.model import Seam, Span, Task
+from layout.search.first_pieces import seek, start, tidy
+from layout.search.core.board_pairing import count_boards
 
 _spec = importlib.util.spec_from_file_location("second_opinion", Path(__file__).with_name("second_opinion.py"))
 second_opinion = importlib.util.module_from_spec(_spec)

@@ -7,12 +7,12 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from layout.bound import length_bound, lower_bound
-from layout.model import Seam, Span, Task, first_pieces, split_run
-from layout.search import seek, start, tidy
-from layout.state import seam_distance, state_of
-from layout.stock import count_boards, share_boards
-from layout.tree import NEVER, candidates, plant, solve
+from layout.search.fewest.lower_bound import length_bound, lower_bound
+from layout.search.core.model import Seam, Span, Task, first_pieces, split_run
+from layout.search.first_pieces import seek, start, tidy
+from layout.search.core.state import seam_distance, state_of
+from layout.search.core.board_pairing import count_boards, share_boards
+from layout.search.core.forest_dp import NEVER, candidates, plant, solve
 
 BOARD, KERF = 1200.0, 3.0
 

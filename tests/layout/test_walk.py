@@ -7,12 +7,12 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from layout.model import Seam, Span, Task
-from layout.search import H_MM, count_h, neat_cost, start
-from layout.state import State, state_of
-from layout.stock import count_boards
-from layout.waits import rows_waited, shorten_waits
-from layout.walk import walk
+from layout.search.core.model import Seam, Span, Task
+from layout.search.first_pieces import H_MM, count_h, neat_cost, start
+from layout.search.core.state import State, state_of
+from layout.search.core.board_pairing import count_boards
+from layout.search.local.offcut_storage import rows_waited, shorten_waits
+from layout.search.local.local_search import walk
 
 
 def rectangle(rows: int, length_mm: float) -> Task:

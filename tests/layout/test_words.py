@@ -6,10 +6,10 @@ from math import cos, radians, sin
 
 import pytest
 
-from layout.beading import beading_of
-from layout.planner import plan_floor
+from layout.materials.beading import beading_of
+from layout.planning.planner import plan_floor
 from layout.room import Casing, Door, Underlay, Wishes
-from layout.shopping import packs_for
+from layout.materials.shopping import packs_for
 
 
 def item(plan, word: str):

@@ -10,9 +10,9 @@ import numpy as np
 import pdfplumber
 import pypdfium2
 
-from printpack.metrics import text_box
+from printpack.drawing.metrics import text_box
 from printpack.paper import MARGIN_MM
-from printpack.sheet import Circle, Line, Sheet, Text
+from printpack.drawing.sheet import Circle, Line, Sheet, Text
 
 POINT = 25.4 / 72
 

@@ -9,29 +9,29 @@ import numpy as np
 import pytest
 from shapely.geometry import LinearRing, LineString, Polygon, box
 
-from layout.beading import beading_of
+from layout.materials.beading import beading_of
 from layout.plan import BeadingPiece, Owned
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Door, Room, Underlay, Wishes
-from layout.sheets import film_sheets, underlay_sheets
-from printpack import row_page
-from printpack.booklet import booklet_sheets
-from printpack.finishing import beading_rows
-from printpack.fit import Fit, end_pm95_mm
-from printpack.flow import FIGURE, SMALL
-from printpack.in_place import in_place_words
-from printpack.metrics import CAP, text_width
+from layout.materials.underlay_sheets import film_sheets, underlay_sheets
+from printpack.booklet import row_page
+from printpack.booklet.booklet import booklet_sheets
+from printpack.booklet.finishing import beading_rows
+from printpack.words.tolerances import Fit, end_pm95_mm
+from printpack.drawing.page_layout import FIGURE, SMALL
+from printpack.words.in_place import in_place_words
+from printpack.drawing.metrics import CAP, text_width
 from printpack.paper import A3, A4, LETTER
-from printpack.pdf import pdf_bytes
-from printpack.plan_view import plan_drawing
-from printpack.revision import revision_sheets
-from printpack.places import length_of
-from printpack.row_page import row_bands, row_pages
-from printpack.row_words import row_checks
-from printpack.sheet import MEDIUM, Line, Poly, Text
-from printpack.templates import find_templates, names_by_piece
-from printpack.under_page import under_pages
-from printpack.words import cut_words
+from printpack.drawing.pdf import pdf_bytes
+from printpack.booklet.plan_view import plan_drawing
+from printpack.outputs.revision import revision_sheets
+from printpack.drawing.frames import length_of
+from printpack.booklet.row_page import row_bands, row_pages
+from printpack.words.row_words import row_checks
+from printpack.drawing.sheet import MEDIUM, Line, Poly, Text
+from printpack.fullsize.templates import find_templates, names_by_piece
+from printpack.booklet.under_page import under_pages
+from printpack.words.cut_phrases import cut_words
 from tests.printpack.looks import all_text, ink, overprints, strays, texts
 from tests.printpack.plans import LONG, RECTANGLE, SLANTED, breast_job, job_of
 
@@ -253,7 +253,7 @@ def test_it_is_black_and_white_by_construction(breast):
 
 
 def test_sheets_under_the_boards_are_counted_and_measured_as_the_planner_counts_them():
-    """Underlay sheets of 1000 mm and film of 2000 mm lapped 200: their number, and their lengths added up, against `layout.sheets`."""
+    """Underlay sheets of 1000 mm and film of 2000 mm lapped 200: their number, and their lengths added up, against `layout.materials.underlay_sheets`."""
     job = breast_job()
     rows = Polygon([job.plan.to_row_frame(p) for p in job.plan.floor.outline])
     roll = Underlay(thickness_mm=3.0, roll_length_mm=10_000.0, roll_width_mm=1000.0)

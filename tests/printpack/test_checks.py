@@ -6,13 +6,13 @@ from math import hypot
 
 import pytest
 
-from printpack.checks import CARD_MM, check_sheet
+from printpack.fullsize.check_sheet import CARD_MM, check_sheet
 from printpack.errors import PrintError
 from printpack.paper import A4, LETTER, PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.rulers import INCHES, METRIC, rulers_of, scale_from_rulers
-from printpack.template_sheets import template_sheets
-from printpack.templates import find_templates
+from printpack.drawing.pdf import pdf_bytes
+from printpack.words.printer_scale import INCHES, METRIC, rulers_of, scale_from_rulers
+from printpack.fullsize.template_sheets import template_sheets
+from printpack.fullsize.templates import find_templates
 from tests.printpack.looks import all_text, overprints, pages, strays, vectors
 from tests.printpack.plans import breast_job
 

@@ -13,14 +13,14 @@ import pytest
 from PIL import Image, ImageDraw
 
 import demo_photos
-from desk.corner_photos import MOST, marked_photos
-from desk.jobfile import read_job
-from printpack.corner_photos import corner_photo_pages
-from printpack.flow import bound
+from desk.store.corner_photos import MOST, marked_photos
+from desk.jobfile.files import read_job
+from printpack.booklet.corner_photos import corner_photo_pages
+from printpack.drawing.page_layout import bound
 from printpack.job import MarkedPhoto
 from printpack.paper import A4, PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.sheet import Text
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.sheet import Text
 from tests.printpack.plans import RECTANGLE, job_of
 
 HOME = Path(demo_photos.__file__).parent

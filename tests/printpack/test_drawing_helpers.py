@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
 
-from printpack.clip import clip_line, clip_ring, clipped
-from printpack.hatch import hatch
-from printpack.placer import Placer
-from printpack.sheet import Circle, Poly, Text
+from printpack.drawing.clip import clip_line, clip_ring, clipped
+from printpack.drawing.hatch import hatch
+from printpack.drawing.label_placement import Placer
+from printpack.drawing.sheet import Circle, Poly, Text
 
 WINDOW = (0.0, 0.0, 100.0, 60.0)
 PLACE = st.tuples(st.integers(-8000, 18000), st.integers(-8000, 14000)).map(lambda p: (p[0] / 100, p[1] / 100))

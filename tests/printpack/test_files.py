@@ -17,12 +17,12 @@ import pytest
 from shapely.geometry import Polygon
 
 from layout.plan import Cut, Row
-from printpack.cuts_csv import COLUMNS, cuts_csv
-from printpack.dxf import LAYERS, plan_dxf, templates_dxf
+from printpack.outputs.cuts_csv import COLUMNS, cuts_csv
+from printpack.outputs.dxf import LAYERS, plan_dxf, templates_dxf
 from printpack.errors import PrintError
-from printpack.pack import make_pack
+from printpack.outputs.pack import make_pack
 from printpack.paper import A4, LETTER
-from printpack.templates import find_templates, names_by_piece
+from printpack.fullsize.templates import find_templates, names_by_piece
 from tests.printpack.looks import all_text
 from tests.printpack.plans import RECTANGLE, SLANTED, breast_job, job_of
 
@@ -31,7 +31,7 @@ HOUSE = Path(__file__).parents[2]
 
 DIGEST = """
 import hashlib
-from printpack.pack import make_pack
+from printpack.outputs.pack import make_pack
 from printpack.paper import A4
 from tests.printpack.plans import breast_job
 for name, data in sorted(make_pack(breast_job(), A4).items()):

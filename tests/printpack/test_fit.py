@@ -8,8 +8,8 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from capture.floor import Floor
-from layout.startline import start_line, start_wall
-from printpack.fit import Fit, end_pm95_mm, far_pm95_mm
+from layout.region.baseline import start_line, start_wall
+from printpack.words.tolerances import Fit, end_pm95_mm, far_pm95_mm
 from tests.printpack.plans import BREAST, SLANTED, breast_job, job_of
 
 JOB = job_of(SLANTED)

@@ -11,10 +11,10 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Room, Wishes
-from printpack.cuts_csv import cuts_csv
-from printpack.places import in_rows
+from printpack.outputs.cuts_csv import cuts_csv
+from printpack.drawing.frames import in_rows
 from tests.bench.fitter import number, read_booklet, read_cuts, sawn
 from tests.bench.run_paper import draw_case, held, whole_floor_faults
 from tests.printpack.plans import BOARD, BREAST, SLANTED, floor_of, plan_of

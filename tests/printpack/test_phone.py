@@ -6,10 +6,10 @@ from html.parser import HTMLParser
 
 import pytest
 
-from printpack.fit import Fit
-from printpack.phone import phone_page
-from printpack.row_words import pencil_words, piece_words, row_checks
-from printpack.templates import find_templates, names_by_piece
+from printpack.words.tolerances import Fit
+from printpack.booklet.phone import phone_page
+from printpack.words.row_words import pencil_words, piece_words, row_checks
+from printpack.fullsize.templates import find_templates, names_by_piece
 from tests.printpack.plans import LONG, SLANTED, breast_job, job_of
 
 JOBS = {"breast": breast_job, "slanted in inches": lambda: job_of(SLANTED, show="imperial"),

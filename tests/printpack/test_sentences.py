@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.planner import plan_floor
+from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Pipe, Room, Rules, Underlay, Wishes
-from printpack.booklet import booklet_sheets
+from printpack.booklet.booklet import booklet_sheets
 from printpack.job import PackJob
 from printpack.paper import LETTER
-from printpack.phone import phone_page
+from printpack.booklet.phone import phone_page
 from printpack.sentences import in_units, plan_in_units
 from tests.printpack.looks import texts
 from tests.printpack.plans import BREAST, RECTANGLE, SLANTED, floor_of, plan_of

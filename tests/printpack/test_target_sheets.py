@@ -7,11 +7,11 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.targets import MOST_TARGETS
+from capture.image.targets import MOST_TARGETS
 from printpack.errors import PrintError
 from printpack.paper import A4, LETTER, PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.target_sheets import FEWEST_USEFUL, QUIET_MM, SIDE_OF_SQUARE_MM, target_sheets
+from printpack.drawing.pdf import pdf_bytes
+from printpack.fullsize.target_sheets import FEWEST_USEFUL, QUIET_MM, SIDE_OF_SQUARE_MM, target_sheets
 from tests.printpack.looks import POINT, all_text, ink, overprints, pages, strays, vectors
 
 DATE = datetime.date(2026, 3, 5)

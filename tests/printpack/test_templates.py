@@ -9,13 +9,13 @@ from shapely.geometry import LineString, Point, Polygon
 
 from layout.room import Pipe
 from printpack.paper import A4, LETTER, PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.places import in_board
-from printpack.shapes import SLANT_MM, bare, frame_of, is_slanted, wall_foot
-from printpack.sheet import Circle, Line, Text
-from printpack.template_draw import COLLAR_LAP_MM, template_items, window_of
-from printpack.template_sheets import template_sheets, template_svg_sheet
-from printpack.templates import find_templates, names_by_piece, template_words
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.frames import in_board
+from printpack.words.piece_outline import SLANT_MM, bare, frame_of, is_slanted, wall_foot
+from printpack.drawing.sheet import Circle, Line, Text
+from printpack.fullsize.template_draw import COLLAR_LAP_MM, template_items, window_of
+from printpack.fullsize.template_sheets import template_sheets, template_svg_sheet
+from printpack.fullsize.templates import find_templates, names_by_piece, template_words
 from tests.printpack.looks import overprints, pages, strays, vectors
 from tests.printpack.plans import BREAST, SLANTED, breast_job, job_of
 

@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from printpack.errors import PrintError
-from printpack.metrics import text_box
+from printpack.drawing.metrics import text_box
 from printpack.paper import PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.sheet import Line, Pen, Sheet, Text, mapped, moved
-from printpack.template_sheets import FOOT_MM, HEAD_MM, LEFT_MM
-from printpack.tiles import CROSS_MM, OVERLAP_MM, crosses, tile_grid, tile_items, tile_name
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.sheet import Line, Pen, Sheet, Text, mapped, moved
+from printpack.fullsize.template_sheets import FOOT_MM, HEAD_MM, LEFT_MM
+from printpack.fullsize.tiles import CROSS_MM, OVERLAP_MM, crosses, tile_grid, tile_items, tile_name
 from tests.printpack.looks import ink, pages, vectors
 from tests.printpack.plans import DATE
 

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon
 
-from layout.casings import saw_lines, standing_legs
-from layout.planner import plan_floor
+from layout.region.casings import saw_lines, standing_legs
+from layout.planning.planner import plan_floor
 from layout.room import Casing, Door, Wishes
-from printpack.pack import make_pack
+from printpack.outputs.pack import make_pack
 from printpack.paper import A4, LETTER
-from printpack.places import board_shift, in_rows
-from printpack.sheet import Line, Poly, Text
-from printpack.traced import traced_sheets
+from printpack.drawing.frames import board_shift, in_rows
+from printpack.drawing.sheet import Line, Poly, Text
+from printpack.fullsize.casing_templates import traced_sheets
 from tests.printpack.looks import overprints, strays
 from tests.printpack.plans import LONG, job_of
 

@@ -9,7 +9,7 @@ import datetime
 import pytest
 
 from printpack.paper import PAPERS
-from printpack.pdf import pdf_bytes
+from printpack.drawing.pdf import pdf_bytes
 from tests.bench.run_scale import Vectors, measure, sheets_of
 
 

@@ -8,8 +8,8 @@ import pytest
 from capture.tape import parse_length
 from layout.plan import Cut, Offcut
 from printpack.units import NO_BREAK, Units
-from printpack.shapes import sawn_side
-from printpack.words import cut_words, keeps_words, runs_over
+from printpack.words.piece_outline import sawn_side
+from printpack.words.cut_phrases import cut_words, keeps_words, runs_over
 from tests.printpack.plans import RECTANGLE, job_of
 
 METRIC, INCHES = Units("metric"), Units("imperial")

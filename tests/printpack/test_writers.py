@@ -9,11 +9,11 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from printpack.metrics import text_box, text_width, wrapped
+from printpack.drawing.metrics import text_box, text_width, wrapped
 from printpack.paper import PAPERS
-from printpack.pdf import pdf_bytes
-from printpack.sheet import Circle, Line, Pen, Poly, Sheet, Text, mapped, rectangle
-from printpack.svg import svg_text
+from printpack.drawing.pdf import pdf_bytes
+from printpack.drawing.sheet import Circle, Line, Pen, Poly, Sheet, Text, mapped, rectangle
+from printpack.drawing.svg import svg_text
 from tests.printpack.looks import all_text, ink, pages, vectors
 
 DATE = datetime.date(2026, 3, 5)

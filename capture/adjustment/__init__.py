@@ -1,0 +1,1 @@
+"""Least squares: observations, parameters, covariance, data snooping, advice on what to measure next."""

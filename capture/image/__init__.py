@@ -1,0 +1,1 @@
+"""Pixels: pictures read, edges, corners and printed targets found in them."""

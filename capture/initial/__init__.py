@@ -1,0 +1,1 @@
+"""Start values: rough floors and camera poses from which the adjustment begins."""

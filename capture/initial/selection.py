@@ -1,0 +1,261 @@
+"""Start values found by the tool: rough floors from photos and tape, each brought to its minimum, the lowest kept."""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import chdtri
+
+from capture.adjustment.least_squares import Fit, assess, line_groups, reading_squares
+from capture.adjustment.batch import minimise_all, robust_costs, squares_of
+from capture.adjustment.equations import State, ring_area_mm2
+from capture.errors import CaptureError
+from capture.adjustment.parameter_index import LENS, Indexed
+from capture.initial.trilateration import Partial
+from capture.adjustment.floor_prior import implausibility, is_simple
+from capture.initial.initial_floors import EFFORTS, LIGHT_EFFORT, Effort, rough_states, state_on, states_without_marks
+
+#: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of what rests on
+#: rough prices alone (hints, a slip) a share may be wrong too.
+_TIE, _TIE_OF_HINTS = 4.0, 0.25
+#: Floors that differ more than this somewhere are two, mm; a robust end farther off than that second distance is no end of the same floor.
+_ANOTHER_MM, _ELSEWHERE_MM = 50.0, 100.0
+#: More than what a room with a bay has against it; two clicks off their wall, say.
+_ODD = 15.0
+#: What one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip (1 in 100 clicks, 1 in 50
+#: lengths; our own guess, no source) times the density of a sound reading at its middle over that of a slip, which may be
+#: anywhere in a picture of 1600 x 1200 px or within 5 m.
+_WRONG_MARK, _WRONG_CLICK, _WRONG_LENGTH, _WRONG_BELIEF = 32.0, 21.0, 22.0, 50.0
+#: A lens known less well than this may be another of the phone's lenses: ultra-wide or twice as long.
+_VAGUE_FOCAL, _OTHER_FOCALS = 0.2, (0.55, 1.8)
+#: Floors without one reading that are followed to their end.
+_WORTH_ENDING = 24
+#: Steps that tell promising rough floors from others.
+_ROUGH_STEPS = 8
+#: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood anew without a mark.
+_SPARED_FLOORS, _SPARED_READINGS, _STOOD_FLOORS = 12, 3, 4
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Start:
+    """The lowest minimum found and, if another floor fits almost as well, that one too."""
+
+    fit: Fit
+    rival: Fit | None
+
+
+def find_start(ix: Indexed) -> Start:
+    """The best minimum over all rough floors; where it fits badly, a wider search is made before it is believed.
+
+    Raises CaptureError "no-start" if nothing leads to a floor.
+    """
+    fits = _minima(ix, EFFORTS[0])
+    if not any(is_believable(ix, fit) for fit in fits):
+        fits += _spared(ix, fits)
+        if not any(_is_found(ix, fit) for fit in fits):
+            wide = _minima(ix, EFFORTS[1])
+            if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
+                wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
+            fits += wide + _spared(ix, wide)
+        if not any(_is_found(ix, fit) for fit in fits):
+            fits += _minima_without_one(ix)
+    if not fits:
+        raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
+                                       "the corners are listed in order round the room")
+    likely = {id(fit): fit for fit in (min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit)}
+    fits += [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit) if np.isfinite(mirrored.cost)]
+    return _choose(ix, fits)
+
+
+def _minima(ix: Indexed, effort: Effort, *, focal: float = 1.0) -> list[Fit]:
+    """Minima reached from the most promising rough floors, seen from above, in the solver's gauge.
+
+    focal: factor on the focal lengths that the rough floors are drawn with.
+    """
+    rough = minimise_all(ix, rough_states(ix, effort, focal=focal), robust=True, iterations=_ROUGH_STEPS)
+    promising = _promising(ix, rough, effort.polished)
+    # The likeliest sketch is brought to its minimum whatever its cost so far: a slip can keep the right one from getting low soon.
+    promising += [fit for fit in rough[:1] if np.isfinite(fit.cost) and fit not in promising]
+    bent = minimise_all(ix, [fit.state for fit in promising], robust=True, iterations=30)
+    done = minimise_all(ix, [fit.state for fit in bent], iterations=60)
+    fits = [_right_way_up(ix, replace(fit, robust_state=before.state)) for fit, before in zip(done, bent)]
+    return [fit for fit in fits if np.isfinite(fit.cost)]
+
+
+def _promising(ix: Indexed, fits: list[Fit], most: int) -> list[Fit]:
+    """The best fits with slips held off, each more than 30 mm somewhere from a better one."""
+    sound = [fit for fit in fits if np.isfinite(fit.cost)]
+    costs = [cost + implausibility(ix, fit.state) for cost, fit in zip(robust_costs(ix, [fit.state for fit in sound]), sound)]
+    kept: list[Fit] = []
+    for k in np.argsort(costs, kind="stable"):
+        if len(kept) < most and all(_apart(sound[k].state, other.state) > 30.0 for other in kept):
+            kept.append(sound[k])
+    return kept
+
+
+def _spared(ix: Indexed, fits: list[Fit]) -> list[Fit]:
+    """Sound minima without one reading each: the worst few of the most promising floors are left out in turn, and of the best any mark."""
+    ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.state, fit.robust_state) if state is not None]
+    floors = [fit.state for fit in _promising(ix, ends, _SPARED_FLOORS)]
+    tried = [(state, k) for state in floors for k in _worst_readings(ix, state)]
+    tried += [pair for state in floors[:_STOOD_FLOORS] for pair in states_without_marks(ix, state)]
+    return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
+
+
+def _worst_readings(ix: Indexed, state: State) -> list[int]:
+    """Readings that are farthest off, and those whose leaving out would lower the cost most: a wrong one that few others check hides
+    in small residuals of its own and of theirs."""
+    precision, groups = assess(ix, state), line_groups(ix)
+    taken = _taken_readings(ix)
+    lines = [np.flatnonzero(groups == k) for k in taken]
+    off = [precision.residual[mine] for mine in lines]
+    raw = [gap @ gap for gap in off]
+    gains = [gap @ np.linalg.pinv(precision.residual_cov[np.ix_(mine, mine)], rcond=1e-6) @ gap for gap, mine in zip(off, lines)]
+    return list(dict.fromkeys(int(taken[k]) for values in (raw, gains) for k in np.argsort(values, kind="stable")[:-_SPARED_READINGS - 1:-1]))
+
+
+def _taken_readings(ix: Indexed) -> np.ndarray:
+    """Numbers of the marks, clicks, tapes and offsets: what a person may get wrong."""
+    return np.arange(ix.mark_readings + len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm))
+
+
+def _minima_without_one(ix: Indexed) -> list[Fit]:
+    """Minima from rough floors made without one mark or tape: whichever is wrong, the rest agree.
+
+    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in.
+    """
+    tapes = ix.mark_readings + len(ix.click_photo)
+    effort = EFFORTS[0] if len(ix.photo_names) <= 1 else LIGHT_EFFORT
+    without = {k: _without_mark(ix, k) for k in range(ix.mark_readings)} | {tapes + k: _without_tape(ix, k) for k in range(len(ix.tape_mm))}
+    tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
+    return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
+
+
+def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> list[Fit]:
+    """Minima of all readings but one, from each state without a reading of its own, that fit and are rooms."""
+    if not states:
+        return []
+    weights = np.where(line_groups(ix) == np.array(left_out)[:, None], 0.0, 1.0)
+    rough = minimise_all(ix, states, iterations=_ROUGH_STEPS, line_weights=weights)
+    near = [k for k in np.argsort([fit.cost for fit in rough], kind="stable") if np.isfinite(rough[k].cost)][:_WORTH_ENDING]
+    done = minimise_all(ix, [rough[k].state for k in near], iterations=60, line_weights=weights[near])
+    sound = [fit for fit in (_right_way_up(ix, fit) for fit in done) if _sound(ix, fit)]
+    # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
+    return [Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state) for fit in sound]
+
+
+def _without_mark(ix: Indexed, reading: int) -> Indexed:
+    kept = np.flatnonzero(ix.mark_reading != reading)
+    fewer = {name: getattr(ix, name)[kept] for name in ("mark_photo", "mark_point", "mark_px", "mark_sd")}
+    return replace(ix, **fewer, mark_reading=ix.mark_reading[kept] - (ix.mark_reading[kept] > reading))
+
+
+def _without_tape(ix: Indexed, k: int) -> Indexed:
+    return replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0) for name in ("tape_ends", "tape_mm", "tape_sd")})
+
+
+def _sound(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor is a room and fits as well as readings of the stated quality should."""
+    return fit.cost <= _plausible_cost(ix) and is_simple(fit.state.points_mm[ix.outline])
+
+
+def is_believable(ix: Indexed, fit: Fit) -> bool:
+    """Whether a sound floor looks like a room too, so that no other need be sought."""
+    return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
+
+
+def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
+    """Whether one wrong reading that a person took would explain a bad fit, with nothing else against the room."""
+    state = fit.robust_state or fit.state
+    priors = 2 * len(ix.target_numbers) + LENS * len(ix.lens_focal) + len(ix.photo_names) + len(ix.tape_error_sd)
+    return _is_sound_but_for(ix, state, reading_squares(ix, state), slice(0, -priors or None))
+
+
+def _is_found(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor looks like a room, and fits once one reading that a person took is left out."""
+    return is_believable(ix, fit) or (fit.robust_state is not None and is_sound_but_for_one(ix, fit))
+
+
+def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: slice) -> bool:
+    """Whether a floor fits and looks like a room once the worst of some readings is not counted."""
+    return float(np.sum(squares) - np.max(squares[among])) <= _plausible_cost(ix) and implausibility(ix, state) < _ODD
+
+
+def _plausible_cost(ix: Indexed) -> float:
+    """99.9 % quantile of the cost of readings that are as good as they claim."""
+    return float(chdtri(_to_spare(ix), 0.001))
+
+
+def _to_spare(ix: Indexed) -> int:
+    """Observation lines beyond the number of unknowns; at least 1."""
+    return max(len(line_groups(ix)) - (ix.columns - 3), 1)
+
+
+def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
+    """The mirrored floor with every photo placed anew: as good only if no photo shows three points off a line."""
+    if not len(ix.photo_names):
+        return []
+    flipped = fit.state.points_mm * np.array([1.0, -1.0])
+    state = state_on(ix, Partial(places={k: complex(x, y) for k, (x, y) in enumerate(flipped)}, against=0.0), doubting=False)
+    if state is None:
+        return []
+    rough = minimise_all(ix, [state], robust=True, iterations=30)[0]
+    return [_right_way_up(ix, replace(fit, robust_state=rough.state)) for fit in minimise_all(ix, [rough.state])]
+
+
+def _choose(ix: Indexed, fits: list[Fit]) -> Start:
+    """The fit that is most a room: lowest robust cost plus what speaks against it as a room seen by a person in it."""
+    ends = [(fit, state) for fit in fits for state in (fit.state, fit.robust_state) if state is not None]
+    against = _against(ix, [state for _, state in ends])
+    ranked = sorted((*pair, number) for number, pair in enumerate(against))
+    lowest, hints, best = ranked[0]
+    (fit, end), tie = ends[best], lowest + _TIE + _TIE_OF_HINTS * hints
+    rivals = [ends[k][1] for cost, _, k in ranked[1:] if cost < tie and _apart(end, ends[k][1]) > _ANOTHER_MM]
+    firm = fit.robust_state if fit.robust_state is not None and _apart(end, fit.robust_state) < _ELSEWHERE_MM else end
+    rival = Fit(state=rivals[0], cost=float(np.sum(reading_squares(ix, rivals[0])))) if rivals else None
+    return Start(fit=replace(fit, robust_state=firm), rival=rival)
+
+
+def doubts(ix: Indexed, states: list[State]) -> list[float]:
+    """All that speaks against each of some floors (any number, in the units of a cost): the lowest is the room."""
+    return [cost for cost, _ in _against(ix, states)]
+
+
+def _against(ix: Indexed, states: list[State]) -> list[tuple[float, float]]:
+    """All that speaks against each floor, and how much of it rests on rough prices instead of readings."""
+    squares, odd = squares_of(ix, states), [implausibility(ix, state) for state in states]
+    whole = np.sum(9.0 * np.log1p(squares / 9.0), axis=1)
+    saved = squares - _prices(ix, squares.shape[1])
+    best = np.argmax(saved, axis=1)
+    spared = np.sum(squares, axis=1) - saved[np.arange(len(states)), best]
+    return [(float(w + o), float(o)) if w <= s else (float(s + o), float(o + price))
+            for w, s, o, price in zip(whole, spared, odd, _prices(ix, squares.shape[1])[best])]
+
+
+def _prices(ix: Indexed, readings: int) -> np.ndarray:
+    """What calling each reading wrong counts."""
+    kinds = ((ix.mark_readings, _WRONG_MARK), (len(ix.click_photo), _WRONG_CLICK), (len(ix.tape_mm) + len(ix.offset_mm), _WRONG_LENGTH))
+    prices = np.full(readings, _WRONG_BELIEF)
+    known = np.repeat([price for _, price in kinds], [count for count, _ in kinds])
+    prices[:len(known)] = known
+    return prices
+
+
+def _apart(one: State, other: State) -> float:
+    return float(np.max(np.hypot(*(one.points_mm - other.points_mm).T)))
+
+
+def _right_way_up(ix: Indexed, fit: Fit) -> Fit:
+    """The fit seen from above, in the solver's gauge; cost inf if some cameras are above the floor and some below.
+
+    Without photos nothing tells the mirror image apart, and the outline is taken to run anticlockwise.
+    """
+    heights = fit.state.eye_heights()
+    below = bool(np.all(heights < 0)) if len(heights) else ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
+    if len(heights) and not below and np.any(heights < 0):
+        return replace(fit, cost=np.inf)
+
+    def turned(state: State) -> State:
+        return (state.seen_from_above() if below else state).in_gauge(0, 1)
+
+    return replace(fit, state=turned(fit.state), robust_state=turned(fit.robust_state) if fit.robust_state else None)

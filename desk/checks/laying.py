@@ -1,0 +1,153 @@
+"""What can be told to be wrong with boards, wishes, pipes, doors and the printer's rulers before anything is solved."""
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations
+
+from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
+from desk.jobfile.job import BoardEntry, DoorEntry, Job, Pair
+from desk.names import mentions_of, no_wall, outline_of, placed_points, walls_of
+from desk.problem import Problem
+from layout.errors import LayoutError
+from layout.validation import (LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)
+from printpack.errors import PrintError
+
+WIDEST_PIPE_MM = 500.0
+#: Below this a gap is worth a word (8 to 10 mm is usual in the trade: trade fact sheet, section 2).
+NARROW_GAP_MM = 5.0
+#: What two lengths may disagree by because they were typed in fractions of an inch.
+ROUNDED_MM = 1.0
+_INCH_MM = 25.4
+
+
+def laying_problems(job: Job) -> Iterator[Problem]:
+    """Everything wrong with what is to be laid and what stands in its way."""
+    board = job.flooring.board
+    if board is None:
+        yield Problem(slug=NO_BOARD.slug, where=NO_BOARD.where, says=NO_BOARD.says, stage="plan", severity="note")
+    else:
+        yield from _board(board)
+    yield from _wishes(job)
+    yield from _pipes(job)
+    yield from _doors(job)
+    try:
+        to_paper_scale(job)
+    except PrintError as error:
+        yield _note(error.slug, error.where, str(error))
+
+
+def _stop(slug: str, where: str, says: str) -> Problem:
+    return Problem(slug=slug, where=where, says=says, stage="plan")
+
+
+def _note(slug: str, where: str, says: str) -> Problem:
+    return Problem(slug=slug, where=where, says=says, severity="note", stage="plan")
+
+
+def _board(board: BoardEntry) -> Iterator[Problem]:
+    """Sizes no board has, all of them, and what is assumed where the job says nothing."""
+    sizes = (("length", board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM), ("width", board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
+             ("thickness", board.thickness_mm, THINNEST_MM, THICKEST_MM))
+    for what, size, least, most in sizes:
+        if size is not None and not least <= size <= most:
+            yield _stop("board-size", f"{board.where}.{what}", f"The board's {what} is {size:g} mm, but boards have {least:g} "
+                        f"to {most:g} mm"
+                        f"{_other_unit(size, least, most)}; write it in millimetres, as printed on the pack.")
+    if SHORTEST_BOARD_MM <= board.length_mm < board.width_mm <= WIDEST_BOARD_MM:
+        yield _stop("board-size", board.where, f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); "
+                    "swap the two.")
+    yield from _mix(board)
+    if board.pack is None and not board.lengths:
+        yield _note("pack-assumed", board.where, f"The job does not say how many boards are in a pack; {PACK} is assumed, so "
+                    "check the label.")
+    if board.thickness_mm is None:
+        yield _note("thickness-assumed", board.where, f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is "
+                    "assumed.")
+
+
+def _mix(board: BoardEntry) -> Iterator[Problem]:
+    """Packs of several lengths whose other figures say something else; the lengths themselves are looked at with the wishes."""
+    if not board.lengths:
+        return
+    longest, count = max(length for length, _ in board.lengths), sum(count for _, count in board.lengths)
+    if board.length_mm != longest:
+        yield _stop("board-lengths", f"{board.where}.length", f"The board's length is {board.length_mm:g} mm, but the longest of the lengths listed "
+                    f"is {longest:g} mm; correct the list, or leave the length out.")
+    if board.pack is not None and board.pack != count:
+        yield _stop("board-lengths", f"{board.where}.pack", f"A pack is said to hold {board.pack} boards, but the lengths listed add up to {count}; "
+                    "count one pack and correct the list.")
+
+
+def _other_unit(size: float, least: float, most: float) -> str:
+    """What the number would be in mm if it was meant in inches, centimetres or metres; "" if none makes sense."""
+    readings = [f"{size:g} {name} would be {size * unit:g}" for name, unit in (("cm", 10.0), ("inches", _INCH_MM), ("m", 1000.0))
+                if least <= size * unit <= most]
+    return f" ({' and '.join(readings)})" if readings else ""
+
+
+def _wishes(job: Job) -> Iterator[Problem]:
+    """Rules, gap and saw that no floor of this board can have, and walls the rows cannot go by."""
+    wish, board = job.flooring, job.flooring.board
+    if board is not None and not any(problem.severity == "stop" for problem in _board(board)):
+        try:
+            check_wishes(to_wishes(job), to_board(job))
+        except LayoutError as error:
+            yield _stop(error.slug, error.where, str(error))
+    if wish.gap_mm is not None and wish.gap_mm < NARROW_GAP_MM:
+        yield _note("narrow-gap", "flooring.gap", f"The gap at the walls is only {wish.gap_mm:g} mm; a floating floor needs "
+                    "room to swell, 8 to 10 mm as a rule.")
+    for what, wall in (("direction", wish.along), ("start", wish.start)):
+        if wall is not None and frozenset(wall) not in walls_of(job):
+            yield _stop("unknown-wall", f"flooring.{what}", no_wall(wall, f"flooring.{what}"))
+
+
+def _pipes(job: Job) -> Iterator[Problem]:
+    """Pipes nobody placed, two of one name, absurd ones."""
+    placed = placed_points(job) | (set() if job.floor else {name for name, _ in mentions_of(job)})
+    for name, times in Counter(pipe.name for pipe in job.pipes).items():
+        if times > 1:
+            yield _stop("double-name", "pipes", f"{times} pipes are called {name}; give each a name of its own.")
+    for pipe in job.pipes:
+        if pipe.name not in placed:
+            yield _stop("no-pipe-place", pipe.where, no_pipe_place(pipe.name))
+        if pipe.diameter_mm > WIDEST_PIPE_MM:
+            yield _stop("absurd-pipe", f"{pipe.where}.diameter", f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write "
+                        "its diameter in millimetres, 15 for a usual radiator pipe.")
+
+
+def _doors(job: Job) -> Iterator[Problem]:
+    """Doors in walls that are none, two of one name, two in one place."""
+    for name, times in Counter(door.name for door in job.doors).items():
+        if times > 1:
+            yield _stop("double-name", "doors", f"{times} doors are called {name}; give each a name of its own.")
+    for door in job.doors:
+        if frozenset(door.wall) not in walls_of(job):
+            yield _stop("unknown-wall", door.where, no_wall(door.wall, door.where))
+    for one, other in combinations(job.doors, 2):
+        shared = _shared_mm(job, one, other)
+        if shared > ROUNDED_MM:
+            yield _stop("doors-overlap", other.where, f"Doors {one.name} and {other.name} overlap by {shared:.0f} mm on wall "
+                        f"{one.wall[0]}-{one.wall[1]}; measure where each begins, from the same corner.")
+
+
+def _shared_mm(job: Job, one: DoorEntry, other: DoorEntry) -> float:
+    """How much of their wall two doors share. Doors measured from opposite ends are compared if the wall's length is typed or given."""
+    if frozenset(one.wall) != frozenset(other.wall):
+        return 0.0
+    begin = other.from_mm
+    if one.wall != other.wall:
+        length = _wall_length_mm(job, one.wall)
+        if length is None:
+            return 0.0
+        begin = length - other.from_mm - other.width_mm
+    return min(one.from_mm + one.width_mm, begin + other.width_mm) - max(one.from_mm, begin)
+
+
+def _wall_length_mm(job: Job, wall: Pair) -> float | None:
+    """Length of a wall as the given floor has it, or as it was taped; None if it is only known once the floor is solved."""
+    if job.floor is not None:
+        at = dict(zip(outline_of(job), job.floor.outline_mm))
+        return math.dist(at[wall[0]], at[wall[1]]) if wall[0] in at and wall[1] in at else None
+    return next((tape.length_mm for tape in job.tapes if frozenset(tape.between) == frozenset(wall)), None)

@@ -1,0 +1,1 @@
+"""The commands with a language of their own."""

@@ -1,0 +1,1 @@
+"""The job's types, its JSON, its schema, and files written whole or not at all."""

@@ -1,0 +1,116 @@
+"""Reading and writing a job: a folder with job.json and photos/.
+
+Format 1 is the only one so far. A later format adds its step here, from the older tree to the newer, before the tree is
+read; the file itself is never rewritten by reading it.
+"""
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from desk.jobfile.job import Job
+from desk.jobfile.parse import job_text, parse_job, parse_tree
+from desk.problem import JobFileError, Problem, file_error
+from desk.jobfile.save import write_whole
+
+JOB_NAME = "job.json"
+#: A job file larger than this is no job (a room of a hundred photos stays below 1 MB).
+LARGEST_BYTES = 20_000_000
+
+__all__ = ["JOB_NAME", "job_folder", "job_text", "parse_job", "parse_tree", "read_job", "read_job_and_faults", "read_tree",
+           "with_keys", "write_job"]
+
+
+def read_job(folder: Path) -> Job:
+    """The job in a folder. Raises JobFileError, with every fault, if there is none or it cannot be read."""
+    return parse_job(read_tree(folder))
+
+
+def read_job_and_faults(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
+    """What can be read of the job in a folder, and every fault in its fields. Raises JobFileError if it is no job at all."""
+    return parse_tree(read_tree(folder))
+
+
+def write_job(folder: Path, job: Job) -> None:
+    """Save the job, whole or not at all. Raises JobFileError if the disk refuses; the earlier file is then untouched."""
+    write_whole(folder / JOB_NAME, job.text.encode("utf-8"))
+
+
+def with_keys(job: Job, **keys: Any) -> Job:
+    """The job with top-level keys set afresh (None takes a key out). Raises JobFileError if they do not fit."""
+    tree = job.tree() | keys
+    return parse_job({key: value for key, value in tree.items() if not (key in keys and value is None)})
+
+
+def job_folder(path: Path) -> Path:
+    """The folder of a job named by its folder or by its job.json. Raises JobFileError if there is no job there."""
+    folder = path.parent if path.name == JOB_NAME and not path.is_dir() else path
+    if path.suffix.lower() == ".zip":
+        raise file_error("no-job", f"{path} is a zip file; unpack it and name the folder it makes.")
+    if not folder.is_dir():
+        raise file_error("no-job", f"There is no folder {folder}; name the folder that holds {JOB_NAME}.")
+    if not (folder / JOB_NAME).is_file():
+        raise file_error("no-job", f"The folder {folder} holds no {JOB_NAME}; name the folder of a job, or make one with "
+                         "tapegroove demo.")
+    return folder
+
+
+def read_tree(folder: Path) -> Any:
+    """The JSON of the job in a folder, as plain data. Raises JobFileError if it cannot be read."""
+    path = job_folder(folder) / JOB_NAME
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it is no job; name "
+                             "another file.")
+        data = path.read_bytes()
+    except OSError as error:
+        raise file_error("unreadable-job", f"{path} cannot be read ({error.strerror or error}); check that it may be "
+                         "opened.") from error
+    return parse_json(data, name=str(path))
+
+
+def parse_json(data: bytes, *, name: str) -> Any:
+    """Plain data from JSON text in UTF-8, with or without a byte order mark.
+
+    Raises JobFileError for broken text, naming the line, and for NaN, infinities and keys that stand twice.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise file_error("unreadable-job", f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to "
+                         "a copy.") from None
+    try:
+        return json.loads(text, object_pairs_hook=_without_doubles, parse_constant=_not_finite, parse_float=_finite)
+    except json.JSONDecodeError as error:
+        raise _broken(text, error, name) from None
+    except (RecursionError, ValueError):
+        raise file_error("unreadable-job", f"{name} holds a number or a nesting too large for any job; go back to a "
+                         "copy.") from None
+
+
+def _broken(text: str, error: json.JSONDecodeError, name: str) -> JobFileError:
+    cut_short = not text[error.pos:].strip() or error.msg.startswith("Unterminated string")
+    what = "stops in the middle, as if it was not saved completely" if cut_short else "is not valid JSON"
+    return file_error("unreadable-job", f"{name} {what} (line {error.lineno}, column {error.colno}); "
+                                        "go back to a copy of it, or mend that line.")
+
+
+def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise file_error("double-key", f'The key "{key[:60]}" stands twice in one object of job.json; keep the one that is '
+                             f'right.')
+        found[key] = value
+    return found
+
+
+def _finite(word: str) -> float:
+    value = float(word)
+    return value if math.isfinite(value) else _not_finite(word)
+
+
+def _not_finite(word: str) -> Any:
+    raise file_error("not-finite", f"job.json holds {word} where a number should be; write a number or take it out.")

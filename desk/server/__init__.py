@@ -1,0 +1,1 @@
+"""The local page's server: requests, guards, work in the background."""

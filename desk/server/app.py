@@ -1,0 +1,310 @@
+"""The desk's socket: requests in, answers out, on 127.0.0.1 only.
+
+Every request passes the guard before anything else looks at it, and every answer, errors included, carries the same
+safe headers. An error is one JSON object {"says", "slug", "where"}; the insides of a fault stay in the terminal.
+"""
+from __future__ import annotations
+
+import json
+import sys
+import webbrowser
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import bottle
+import waitress
+from waitress import wasyncore
+
+from desk.server.guard import SAFE_HEADERS, headers_of, new_guard
+from desk.jobfile.files import JOB_NAME, parse_json
+from desk.store.job_store import Overtaken
+from desk.server.phone_link import LARGEST_PHOTO, listen, pull
+from desk.problem import JobFileError
+from desk.server.routes import REFUSALS, Desk, Download
+
+#: Largest job that is taken in, bytes.
+LARGEST_JOB = 4_000_000
+NEW_FOLDER = "tapegroove-job"
+
+_WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
+        ".svg": "image/svg+xml"}
+_STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
+
+StartResponse = Callable[..., Any]
+
+
+class Turned(Exception):
+    """A request that is turned away, with the HTTP status and the sentence for it."""
+
+    def __init__(self, status: int, says: str) -> None:
+        super().__init__(says)
+        self.status = status
+
+
+def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable[bytes]]:
+    """The desk as a WSGI application: guard, routes, safe headers."""
+    routes = _routes(desk)
+
+    def app(environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
+        def start(status: str, headers: list[tuple[str, str]], exc_info: Any = None) -> Any:
+            own = {name.lower() for name, _ in headers}
+            return start_response(status, headers + [h for h in SAFE_HEADERS if h[0].lower() not in own])
+        method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
+        refusal = desk.guard.find_refusal(method, path, headers_of(environ))
+        if refusal is not None:
+            data = json.dumps({"says": refusal.says, "slug": "refused", "where": ""}).encode()
+            start(f"{refusal.status} Refused", [("Content-Type", "application/json"), ("Content-Length", str(len(data)))])
+            return [data]
+        return routes(environ, start)
+    return app
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Opened:
+    """A desk that listens but does not yet answer: `run` it, and `close` it in the end."""
+
+    address: str
+    desk: Desk
+    begun: bool
+    server: Any
+
+    def run(self) -> None:
+        """Answer requests until interrupted or closed."""
+        self.server.run()
+
+    def close(self) -> None:
+        """Let go of the port and every connection, and drop waiting work; not while `run` is busy in another thread."""
+        self.desk.close()
+        self.server.task_dispatcher.shutdown()
+        wasyncore.close_all(self.server._map, ignore_all=True)
+
+    def stop(self) -> None:
+        """Make `run`, in another thread, close everything and come back."""
+        pull(self.server, self.close)
+
+
+def open_desk(folder: Path, port: int) -> Opened:
+    """Open or begin the job in `folder` and listen on 127.0.0.1; `port` 0 takes a free one.
+
+    Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
+    """
+    listener = listen("127.0.0.1", port, slug="port-in-use",
+                      says=f"Port {port} cannot be used ({{why}}); choose another with --port, or leave --port out.")
+    guard = new_guard(listener.getsockname()[1])
+    desk = Desk(folder, guard)
+    try:
+        begun = desk.keeper.open_or_start()
+    except JobFileError:
+        listener.close()
+        raise
+    server = waitress.create_server(create_app(desk), sockets=[listener], threads=8, ident="desk",
+                                    max_request_body_size=LARGEST_PHOTO + 4_000_000, clear_untrusted_proxy_headers=True)
+    return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
+
+
+def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
+    """Serve the page until interrupted; the first line on stdout is its address.
+
+    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. Raises as `open_desk` does.
+    """
+    folder = _folder(job_folder)
+    opened = open_desk(folder, port)
+    print(opened.address, flush=True)
+    print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the desk.", flush=True)
+    if open_browser:
+        webbrowser.open(opened.address)
+    opened.desk.warm_up()
+    try:
+        opened.run()
+    finally:
+        opened.close()
+
+
+def _folder(named: Path | None) -> Path:
+    if named is None:
+        return Path(NEW_FOLDER)
+    return named.parent if named.name == JOB_NAME and not named.is_dir() else named
+
+
+def _routes(desk: Desk) -> bottle.Bottle:
+    app = bottle.Bottle()
+    add = _binder(app)
+    web = {path.name: path.read_bytes() for path in (resources.files("desk") / "web").iterdir() if Path(path.name).suffix in _WEB}
+    # Told at once which modules there are, a browser need not find them one import after the other.
+    ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js") and name != "send.js")
+    index = web["index.html"].replace(b"</head>", ahead.encode() + b"</head>")
+
+    @add("GET", "/")
+    def page() -> Download:
+        return Download(data=index, media=_WEB[".html"])
+
+    @add("GET", "/favicon.ico")
+    def icon() -> Download:
+        # Asked for by a browser that shows one of the pack's PDFs, which name no icon.
+        return Download(data=web["icon.svg"], media=_WEB[".svg"])
+
+    @add("GET", "/<name:re:[a-z]+[.](css|js|svg)>")
+    def part(name: str) -> Download:
+        if name not in web:
+            raise Turned(404, f"The page has no part called {name}.")
+        return Download(data=web[name], media=_WEB[Path(name).suffix])
+
+    @add("GET", "/api/job")
+    def open_job() -> Any:
+        return desk.open_job()
+
+    @add("PUT", "/api/job")
+    def save_job() -> Any:
+        revision = bottle.request.get_header("If-Match", "").strip('"')
+        if not revision:
+            raise Turned(428, "A save must say which revision it was made from.")
+        return desk.save_job(_json_body(), revision=revision)
+
+    @add("POST", "/api/photos")
+    def add_photo() -> Any:
+        return desk.add_photo(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
+
+    @add("GET", "/api/link")
+    def link() -> Any:
+        return desk.link()
+
+    @add("POST", "/api/link")
+    def turn_link() -> Any:
+        return desk.open_link() if _fields(_json_body()).get("open") is True else desk.close_link()
+
+    @add("GET", "/api/photos/<name>")
+    def photo(name: str) -> Download:
+        picture, size = desk.photo(name, small=bool(bottle.request.query.small))
+        bottle.response.set_header("X-Photo-Size", f"{size[0]} {size[1]}")
+        return picture
+
+    @add("POST", "/api/photos/<name>/snap")
+    def snap(name: str) -> Any:
+        told = _fields(_json_body())
+        return desk.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
+
+    @add("POST", "/api/photos/<name>/drag")
+    def drag(name: str) -> Any:
+        told = _fields(_json_body())
+        return desk.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"), y_px=_number(told, "y"))
+
+    @add("GET", "/api/photos/<name>/targets")
+    def targets_in(name: str) -> Any:
+        return desk.targets_in(name)
+
+    @add("POST", "/api/targets")
+    def print_targets() -> Any:
+        return desk.print_targets()
+
+    @add("POST", "/api/length")
+    def read_length() -> Any:
+        told = _fields(_json_body())
+        return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
+
+    @add("POST", "/api/<kind:re:survey|preview|plan|ways|keep|pack|day|typed|closeups>")
+    def start(kind: str) -> Any:
+        return desk.start(kind, _fields(_json_body()))
+
+    @add("GET", "/api/tasks/<task>")
+    def task(task: str) -> Any:
+        return desk.task(task)
+
+    @add("GET", "/pack/<key>/<name:path>")
+    def pack_file(key: str, name: str) -> Download:
+        return desk.pack_file(key, name)
+
+    app.default_error_handler = _unmet
+    return app
+
+
+def _binder(app: bottle.Bottle) -> Callable[[str, str], Callable[[Callable[..., Any]], None]]:
+    """A decorator that binds a handler and turns what it returns or raises into an answer."""
+    def add(method: str, rule: str) -> Callable[[Callable[..., Any]], None]:
+        def bind(handler: Callable[..., Any]) -> None:
+            app.route(rule, method=method, callback=lambda **places: _answered(handler, places))
+        return bind
+    return add
+
+
+def _answered(handler: Callable[..., Any], places: dict[str, str]) -> bytes:
+    try:
+        answer = handler(**places)
+    except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
+        answer = _fault(error)
+    if not isinstance(answer, Download):
+        answer = Download(data=json.dumps(answer, allow_nan=False).encode(), media="application/json")
+    bottle.response.content_type = answer.media
+    if answer.media == "application/pdf":
+        # A browser's own PDF viewer does not start under the page's policy, and a PDF runs nothing of ours.
+        bottle.response.set_header("Content-Security-Policy", "frame-ancestors 'none'")
+    if answer.name:
+        bottle.response.set_header("Content-Disposition", f'attachment; filename="{answer.name}"')
+    return answer.data
+
+
+def _fault(error: Exception) -> dict[str, str]:
+    """The JSON of an error, with the response's status set."""
+    says, slug, where = str(error), getattr(error, "slug", ""), getattr(error, "where", "")
+    match error:
+        case Turned():
+            status = error.status
+        case Overtaken():
+            status, slug = 409, "overtaken"
+            says = "The job was changed in another window or by a command since this window last read it."
+        case _ if isinstance(error, REFUSALS):
+            status = _STATUS.get(slug, 422)
+        case _:
+            status, slug = 500, "our-fault"
+            says = "Something went wrong inside the desk. What you entered is saved; the window it was started from names the fault."
+            print(_named(error), file=sys.stderr, flush=True)
+    bottle.response.status = status
+    return {"says": says, "slug": slug, "where": where}
+
+
+def _named(error: Exception) -> str:
+    """A fault of this program in one line, with the place it came from."""
+    last = error.__traceback__
+    while last is not None and last.tb_next is not None:
+        last = last.tb_next
+    place = f"{Path(last.tb_frame.f_code.co_filename).name} line {last.tb_lineno}" if last is not None else "an unknown place"
+    return f"A fault in tapegroove itself: {type(error).__name__} in {place}: {error}"
+
+
+def _unmet(error: bottle.HTTPError) -> str:
+    """What no route answers."""
+    bottle.response.content_type = "application/json"
+    says = "The desk has nothing at this address." if error.status_code in (404, 405) else "The desk could not read this request."
+    return json.dumps({"says": says, "slug": "refused", "where": ""})
+
+
+def _body(largest: int) -> bytes:
+    """The request's body. Raises Turned for one that is too long or cut short."""
+    length = bottle.request.content_length
+    if length > largest:
+        raise Turned(413, f"This file is larger than {largest // 1_000_000} MB; send a smaller one.")
+    data = bottle.request.environ["wsgi.input"].read(max(length, 0))
+    if len(data) < length:
+        raise Turned(400, "The file did not arrive whole; send it again.")
+    return data
+
+
+def _json_body() -> Any:
+    if bottle.request.content_type.partition(";")[0].strip() != "application/json":
+        raise Turned(415, "The desk takes JSON here.")
+    return parse_json(_body(LARGEST_JOB), name="the request")
+
+
+def _fields(told: Any) -> dict[str, Any]:
+    if not isinstance(told, dict):
+        raise Turned(400, "The desk takes one JSON object here.")
+    return told
+
+
+def _number(told: dict[str, Any], key: str) -> float:
+    value = told.get(key)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e7:
+        raise Turned(400, f'The desk takes a number for "{key}" here.')
+    return float(value)

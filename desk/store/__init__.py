@@ -1,0 +1,1 @@
+"""The job folder while it is open: the job with its revision, pictures, previews."""

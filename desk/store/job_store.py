@@ -1,0 +1,110 @@
+"""The job folder while the page is open: read, saved whole after every change, and never overwritten unseen.
+
+A revision is a digest of job.json as it lies on the disk, so a change made by another window, by a command or by hand is
+noticed alike.
+"""
+from __future__ import annotations
+
+import hashlib
+import threading
+from pathlib import Path, PurePath
+from typing import Any
+
+from desk.jobfile.job import Job
+from desk.jobfile.files import JOB_NAME, parse_job, read_job, read_tree, with_keys, write_job
+from desk.jobfile.parse import FORMAT, VERSION
+from desk.store.photos import PHOTO_DIR, PhotoFacts, add_photo, photo_facts
+from desk.problem import file_error
+from desk.jobfile.save import sweep
+
+
+class Overtaken(Exception):
+    """job.json is no longer what the window last saw."""
+
+
+class JobKeeper:
+    """One job folder; safe to use from several threads."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._lock = threading.Lock()
+
+    def open_or_start(self) -> bool:
+        """Make sure there is a readable job; returns whether a new one was begun. Raises JobFileError."""
+        if (self.folder / JOB_NAME).is_file():
+            read_job(self.folder)
+            sweep(self.folder)
+            sweep(self.folder / PHOTO_DIR)
+            return False
+        if self.folder.exists() and not self.folder.is_dir():
+            raise file_error("no-job", f"{self.folder} is not a folder; name the folder of a job, or a new one.")
+        write_job(self.folder, parse_job(_new_tree(self.folder.name)))
+        return True
+
+    def load(self) -> tuple[dict[str, Any], str]:
+        """(job as JSON data, revision). Raises JobFileError."""
+        with self._lock:
+            return read_tree(self.folder), self._revision()
+
+    def revision(self) -> str:
+        """The digest of job.json as it lies on the disk."""
+        with self._lock:
+            return self._revision()
+
+    def save(self, tree: Any, *, revision: str) -> str:
+        """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken.
+
+        A plan kept in it and the log of the day stay: windows edit the rest only, so that undoing an edit never brings an earlier plan
+        back or loses an entry.
+        """
+        job = parse_job(tree)
+        with self._lock:
+            there_now = self._revision()
+            if revision and not there_now:
+                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. Put the folder back and this "
+                                             "window saves by itself, or download a copy of the job here and open the desk where the folder is now.")
+            if revision != there_now:
+                raise Overtaken
+            there = read_tree(self.folder) if revision else {}
+            kept = {key: there[key] for key in ("plan", "day") if there.get(key) is not None}
+            write_job(self.folder, with_keys(job, **kept) if kept else job)
+            return self._revision()
+
+    def keep(self, made: Job, *, instead_of: Job) -> str:
+        """Save a job with a plan put into it or taken out; returns the new revision.
+
+        instead_of: the job as it was read before the plan was made. Raises JobFileError, also if the job is no longer that.
+        """
+        with self._lock:
+            if read_tree(self.folder) != instead_of.tree():
+                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; keep the plan of the job "
+                                              "as it is now.")
+            write_job(self.folder, made)
+            return self._revision()
+
+    def add_photo(self, data: bytes, *, name: str) -> PhotoFacts:
+        """Keep a picture's own bytes in photos/; a picture that is there already is found again and not kept twice.
+
+        Raises CaptureError for what is no picture, JobFileError if the disk refuses.
+        """
+        with self._lock:
+            same = self._find_same(data)
+            return photo_facts(self.folder, same) if same else add_photo(self.folder, data, name=PurePath(name).name[:80] or "the picture")
+
+    def _find_same(self, data: bytes) -> str:
+        folder = self.folder / PHOTO_DIR
+        files = folder.iterdir() if folder.is_dir() else ()
+        same = (p for p in files if p.is_file() and p.stat().st_size == len(data) and p.read_bytes() == data)
+        return next((f"{PHOTO_DIR}/{p.name}" for p in same), "")
+
+    def _revision(self) -> str:
+        try:
+            return hashlib.sha256((self.folder / JOB_NAME).read_bytes()).hexdigest()[:20]
+        except FileNotFoundError:
+            return ""
+
+
+def _new_tree(name: str) -> dict[str, Any]:
+    title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
+    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title, "show": "metric",
+            "outline": [], "photos": [], "tape": []}

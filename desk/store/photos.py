@@ -1,0 +1,124 @@
+"""The pictures of a job on disk: what can be told of each, adding one, and previews without its EXIF."""
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.errors import CaptureError
+from capture.network import TargetSighting
+from desk.jobfile.job import Job
+from desk.problem import JobFileError, file_error
+from desk.jobfile.save import write_whole
+
+#: A picture file larger than this is not read.
+LARGEST_BYTES = 100_000_000
+PHOTO_DIR = "photos"
+_SUFFIXES = (".jpg", ".jpeg", ".png", ".heic", ".heif")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoFacts:
+    """What can be told of a picture file. `size` (upright, px) is None if it is missing or unreadable; `fault` then says why.
+
+    targets: the printed floor targets seen in it, if they were looked for.
+    """
+
+    file: str
+    size: tuple[int, int] | None = None
+    focal_px: float | None = None
+    focal_from: str = ""
+    missing: bool = False
+    fault: str = ""
+    targets: tuple[TargetSighting, ...] = ()
+
+
+Photos = Mapping[str, PhotoFacts]
+
+#: Targets found in this process, by the digest of the picture's bytes: the search takes a second in a large picture.
+_found_targets: dict[bytes, tuple[TargetSighting, ...]] = {}
+
+
+def look_at_photos(folder: Path, job: Job) -> dict[str, PhotoFacts]:
+    """What can be told of each picture the job names, close-ups too, by file. A bad picture is a fact, not an error."""
+    beside = {closeup.file: photo_facts(folder, closeup.file) for closeup in job.closeups}
+    return beside | {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None) for photo in job.photos}
+
+
+def photo_facts(folder: Path, file: str, *, targets: bool = False) -> PhotoFacts:
+    """What can be told of one picture; with `targets` the printed floor targets in it are looked for."""
+    from capture.image.photo import decode_photo  # loads the image library, which the short commands do without
+    try:
+        decoded = decode_photo(read_photo(folder, file), name=file)
+        seen = _targets_in(decoded.data, decoded.rgb) if targets else ()
+    except JobFileError as error:
+        return PhotoFacts(file=file, missing=error.slug == "missing-photo", fault=str(error))
+    except CaptureError as error:
+        return PhotoFacts(file=file, fault=str(error))
+    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from,
+                      targets=seen)
+
+
+def _targets_in(data: bytes, pixels: Callable[[], NDArray[np.uint8]]) -> tuple[TargetSighting, ...]:
+    """The targets in a picture, looked for once."""
+    from capture.image.targets import find_targets
+    digest = hashlib.sha256(data).digest()
+    if digest not in _found_targets:
+        _found_targets[digest] = find_targets(pixels())
+    return _found_targets[digest]
+
+
+def read_photo(folder: Path, file: str) -> bytes:
+    """The bytes of a picture in the job's folder.
+
+    Raises JobFileError: "missing-photo", "path-outside" for a path or link that leaves the folder, "unreadable-photo".
+    """
+    path = folder / file
+    try:
+        if not path.resolve().is_relative_to(folder.resolve()):
+            raise file_error("path-outside", f"{file} leads out of the job's folder; copy the picture into {PHOTO_DIR}/ and "
+                             "name it there.")
+        if not path.is_file():
+            raise file_error("missing-photo", f"The picture {file} is not in the job's folder; copy it back, or remove the "
+                             "photo from the job.")
+        if path.stat().st_size > LARGEST_BYTES:
+            raise file_error("unreadable-photo", f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        raise file_error("unreadable-photo", f"{file} cannot be opened ({error}); check that it may be read.") from error
+
+
+def add_photo(folder: Path, data: bytes, *, name: str) -> PhotoFacts:
+    """Store a picture's bytes, unchanged, under a free name in photos/ and tell what it is.
+
+    `name` is what the picture was called where it came from; only its ending is used. Raises CaptureError for bytes that are no
+    picture (nothing is then written) and JobFileError if the disk refuses.
+    """
+    from capture.image.photo import decode_photo
+    decoded = decode_photo(data, name=name)
+    file = _free_name(folder, Path(name).suffix.lower())
+    write_whole(folder / file, data)
+    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from)
+
+
+def photo_pixels(folder: Path, file: str) -> NDArray[np.uint8]:
+    """(height, width, 3) pixels of the upright full-size picture. Raises JobFileError or CaptureError if it cannot be read."""
+    from capture.image.photo import decode_photo
+    return decode_photo(read_photo(folder, file), name=file).rgb()
+
+
+def photo_preview(folder: Path, file: str, *, long_side_px: int) -> bytes:
+    """An upright JPEG of a picture with no EXIF in it. Raises JobFileError or CaptureError if it cannot be read."""
+    from capture.image.photo import preview_jpeg
+    return preview_jpeg(read_photo(folder, file), name=file, long_side_px=long_side_px)
+
+
+def _free_name(folder: Path, suffix: str) -> str:
+    """photos/N.suffix with the lowest N that no picture of any kind has yet."""
+    taken = {path.stem for path in (folder / PHOTO_DIR).glob("*")}
+    number = next(n for n in range(1, len(taken) + 2) if str(n) not in taken)
+    return f"{PHOTO_DIR}/{number}{suffix if suffix in _SUFFIXES else '.jpg'}"

@@ -1,0 +1,1 @@
+"""Results in words, for the terminal and for the page."""

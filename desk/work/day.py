@@ -1,0 +1,255 @@
+"""The day: a kept plan, a log that only grows, and the plan that follows. Pure: jobs in, jobs out; the command reads and writes.
+
+What stands under `plan` is the plan in force; a revision adds `day` to it: its letter, the boards bought, the room as it was
+known. Everything else is worked out afresh from the log each time, so an entry taken back leaves no trace but itself.
+"""
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from capture.adjustment.survey import Survey
+from desk.convert import to_room, to_wishes
+from desk.jobfile.job import Job
+from desk.jobfile.files import with_keys
+from desk.work.kept_plan import KeptPlan, kept_plan, with_plan
+from desk.jobfile.parse_day import entry_tree
+from desk.problem import JobProblems, Problem
+from layout.planning import planner
+from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
+from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles
+from layout.errors import LayoutError
+from layout.replan.replan import follow
+from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, RowBegun, RowDown,
+                             ToFarWall)
+from layout.replan.updated_room import corrected, refuse_obstacle, with_obstacles, without_obstacles
+from layout.replan.forecast import MATTERS_MM, Outlook, outlook_of
+from layout.plan import Plan
+from layout.replan.progress import Progress, held_pieces, progress_of, refuse_event, with_piece
+from layout.replan.remaining_rows import AFRESH, MOVES, SLACK_MM
+from layout.room import Room
+
+FIRST_LETTER = "A"
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Day:
+    """Where the work stands: the plan in force and its letter, the log without what was taken back, and what follows from it.
+
+    surveyed, room: the room as surveyed, and as the plan in force knows it. planned: the estimate before any reading. entries: (number, event).
+    """
+
+    kept: KeptPlan
+    plan: Plan
+    letter: str
+    survey: Survey
+    surveyed: Room
+    room: Room
+    bought: int
+    entries: tuple[tuple[int, Event], ...]
+    now: Progress
+    drift: Drift
+    planned: Drift
+    outlook: Outlook
+    beading_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Told:
+    """What an entry led to: the job with it, its number, the day before and after, rows whose page changed, and why the plan could not follow."""
+
+    job: Job
+    number: int
+    event: Event | None
+    before: Day
+    after: Day
+    changed: tuple[int, ...] = ()
+    trouble: str = ""
+
+
+def day_of(job: Job, survey: Survey | None = None) -> Day:
+    """Where the work stands. survey: for a kept plan that does not hold its own.
+
+    Raises JobProblems (no-kept-plan), LayoutError for a log that the plan knows nothing of.
+    """
+    kept = kept_plan(job)
+    survey = (kept.survey if kept else None) or survey
+    if kept is None or survey is None:
+        raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=(
+            "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove plan JOB --keep."))])
+    if kept.plan.board.mix:
+        raise JobProblems([Problem(slug="mixed-day", where="plan", stage="plan", says=(
+            "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes wrong, plan what is left of the "
+            "floor, with the boards you have left, as a job of its own."))])
+    told = job.tree()["plan"].get("day") or {}
+    surveyed = to_room(job, survey)
+    room = _room_in(told, surveyed)
+    bought = told.get("bought", kept.plan.packs * kept.plan.board.pack)
+    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, job, to_wishes(job).beading.width_mm)
+
+
+def active_entries(job: Job) -> tuple[tuple[int, Event], ...]:
+    """The log's entries, oldest first with their numbers, without those that were taken back."""
+    gone = {entry.undoes for entry in job.day if entry.event is None}
+    return tuple((number, entry.event) for number, entry in enumerate(job.day, start=1) if entry.event is not None and number not in gone)
+
+
+def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: Survey | None = None) -> Told:
+    """The job with one entry more, and with the plan that follows from it. what: an event, or the number of the entry to take back (0: the last).
+
+    Raises JobProblems (no-kept-plan, nothing-to-undo), LayoutError for an event that cannot be; nothing is then entered.
+    """
+    before = day_of(job, survey)
+    if not isinstance(what, int):
+        what = with_piece(before.plan, what)
+        refuse_event(before.plan, before.now, what)
+    if isinstance(what, Obstacle):
+        refuse_obstacle(before.plan, before.room, what)
+    entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
+    longer = with_keys(job, day=[*job.tree().get("day", []), entry])
+    event = None if isinstance(what, int) else what
+    after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer, before.beading_mm)
+    number = len(longer.day)
+    if not _may_change(after, event):
+        return Told(job=longer, number=number, event=event, before=before, after=after)
+    try:
+        plan, room = _followed(longer, after, event)
+    except LayoutError as error:
+        # An obstacle or a first row that cannot be is refused; anything else happened, whether or not the plan can follow.
+        if isinstance(event, (Obstacle, FirstRowWidth)):
+            raise
+        return Told(job=longer, number=number, event=event, before=before, after=after, trouble=str(error))
+    # A reading that comes out as expected is no reason for new pages: whatever ends at that wall is measured in place.
+    changed = changed_rows(after.plan, plan, alike_mm=MATTERS_MM if isinstance(event, ToFarWall) else SAWN_ALIKE_MM)
+    if not changed and len(plan.rows) == len(after.plan.rows):
+        return Told(job=longer, number=number, event=event, before=before, after=after)
+    letter = next_letter(after.letter)
+    kept = _with_revision(longer, after, plan, room, letter, on)
+    return Told(job=kept, number=number, event=event, before=before, after=day_of(kept, survey), changed=changed)
+
+
+def boards_to_come(day: Day) -> int:
+    """New boards the plan in force still takes."""
+    begun = {piece.board for piece in held_pieces(day.plan, day.now.held)}
+    owned = {piece.board for piece in day.plan.owned if piece.board}
+    return len({piece.board for row in day.plan.rows[day.now.held:] for piece in row.pieces} - begun - owned)
+
+
+def _may_change(day: Day, event: Event | None) -> bool:
+    """Whether the plan may have to follow: not for a row laid or begun, boards that still suffice, or a piece whose offcut nobody waits for."""
+    match event:
+        case RowDown() | RowBegun():
+            return False
+        case BoardsSpoiled() | BoardsLeft():
+            return boards_to_come(day) > day.now.left
+        case PieceCut(piece=name, length_mm=length):
+            planned = next(piece.to_mm - piece.from_mm for piece in day.plan.pieces if piece.id == name)
+            awaited = any(offcut.cut_by == name and offcut.used_by for offcut in day.plan.offcuts)
+            return abs(length - planned) > SLACK_MM or (awaited and length > planned)
+    return True
+
+
+def next_letter(letter: str) -> str:
+    """B after A, AA after Z."""
+    head, last = letter[:-1], letter[-1]
+    return head + chr(ord(last) + 1) if last < "Z" else (next_letter(head) if head else "A") + "A"
+
+
+def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, job: Job, beading_mm: float) -> Day:
+    plan, (surveyed, room), entries = kept.plan, rooms, active_entries(job)
+    events = [event for _, event in entries]
+    unsaid = _found_in(entry.event for entry in job.day) - _found_in(events)
+    now = progress_of(plan, events, bought=bought, unsaid=unsaid)
+    readings = _readings(plan, entries)
+    planned, drift = estimate(plan, survey.floor, ()), estimate(plan, survey.floor, readings)
+    seen = corrected(plan, room, drift, now.held)
+    pushed = sum(event.towards_start_mm for event in events if isinstance(event, FloorPushed))
+    outlook = outlook_of(drift, planned, now.down, (surveyed, seen), pushed)
+    return Day(kept=kept, plan=plan, letter=letter, survey=survey, surveyed=surveyed, room=room, bought=bought, entries=entries, now=now, drift=drift,
+               planned=planned, outlook=outlook, beading_mm=beading_mm)
+
+
+def _found_in(events: Iterable[Event | None]) -> frozenset[str]:
+    """Labels of the pieces that turned up."""
+    return frozenset(event.label for event in events if isinstance(event, OffcutFound))
+
+
+def _readings(plan: Plan, entries: Sequence[tuple[int, Event]]) -> list[Reading | Push]:
+    found: list[Reading | Push] = []
+    for number, event in entries:
+        match event:
+            case FloorPushed(towards_start_mm=towards):
+                found.append(Push(towards_start_mm=towards))
+            case ToFarWall(row=row, sights=sights):
+                if row > len(plan.rows):
+                    continue
+                left, right = middles(plan, row)
+                start = min(plan.to_row_frame(point)[0] for piece in plan.rows[max(row, 1) - 1].pieces for point in piece.outline_mm)
+                places = {"left": left, "right": right}
+                found += [Reading(row=row, s_mm=places.get(sight.side, start + (sight.at_mm or 0.0)), distance_mm=sight.distance_mm, entry=number)
+                          for sight in sights]
+    return found
+
+
+def _followed(job: Job, day: Day, event: Event | None) -> tuple[Plan, Room]:
+    """The plan that follows from all that is known, and the room it was made for."""
+    first = _first_row(day, event)
+    told = {entry.event.name for entry in job.day if isinstance(entry.event, Obstacle)}
+    room = corrected(day.plan, without_obstacles(day.plan, day.room, told, day.now.held), day.drift, day.now.held)
+    room = with_obstacles(day.plan, room, [event for _, event in day.entries if isinstance(event, Obstacle)], day.now.held)
+    # Before anything lies a plan sought afresh is looked for as long as a first one.
+    moves = MOVES if day.now.held else planner.MOVES // AFRESH
+    return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first, moves=moves), room
+
+
+def _first_row(day: Day, event: Event | None) -> float | None:
+    if not isinstance(event, FirstRowWidth):
+        return None
+    if day.now.held:
+        raise LayoutError("row-lies", f"Row {day.now.held} lies already, so row 1 cannot become another width; lift the rows and take back their "
+                          "entries first.", where="day")
+    board = day.plan.board.width_mm
+    if not day.plan.rules.narrowest_mm <= event.width_mm <= board:
+        raise LayoutError("bad-first-row", f"Row 1 can be {day.plan.rules.narrowest_mm:g} to {board:g} mm wide, not {event.width_mm:g}.", where="day")
+    return event.width_mm
+
+
+def _entry(job: Job, what: Event | int) -> dict[str, Any]:
+    if not isinstance(what, int):
+        return entry_tree(what)
+    numbers = [number for number, _ in active_entries(job)]
+    number = what or (numbers[-1] if numbers else 0)
+    if number not in numbers:
+        says = f"Entry {number} is not there to take back" if number else "There is no entry to take back"
+        raise JobProblems([Problem(slug="nothing-to-undo", where="day", stage="plan", says=f"{says}; the log has {len(job.day)} entries.")])
+    return {"what": "undo", "entry": number}
+
+
+def _with_revision(job: Job, day: Day, plan: Plan, room: Room, letter: str, on: datetime.date) -> Job:
+    """The job with the plan that follows in force, and the room it was made for."""
+    tree = with_plan(job, day.survey, plan, on=on).tree()["plan"]
+    tree["day"] = {"letter": letter, "bought": day.bought} | _room_out(room)
+    return with_keys(job, plan=tree)
+
+
+def _room_out(room: Room) -> dict[str, Any]:
+    return {"outline": np.asarray(room.outline_mm).tolist(), "islands": [[name, np.asarray(ring).tolist()] for name, ring in room.islands],
+            "pipes": [[pipe.name, list(map(float, pipe.centre_mm)), pipe.diameter_mm] for pipe in room.pipes]}
+
+
+def _room_in(told: dict[str, Any], room: Room) -> Room:
+    """The room as the plan in force knows it: the surveyed one, unless a revision moved or added something."""
+    from layout.room import Pipe
+    if "outline" not in told:
+        return room
+    try:
+        return replace(room, outline_mm=np.array(told["outline"], dtype=np.float64),
+                       islands=tuple((name, np.array(ring, dtype=np.float64)) for name, ring in told["islands"]),
+                       pipes=tuple(Pipe(name=name, centre_mm=(at[0], at[1]), diameter_mm=diameter) for name, at, diameter in told["pipes"]))
+    except (KeyError, TypeError, ValueError, IndexError) as error:
+        raise LayoutError("damaged-plan", "The plan kept in this job does not tell which room it was revised for; plan the floor again and keep "
+                          "that.", where="plan.day") from error

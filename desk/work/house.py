@@ -1,0 +1,237 @@
+"""Several rooms as one house: house.json beside the folders of the rooms' jobs says which doors lead into one another.
+
+Each room is surveyed by itself, put beside its neighbours through their doorways, and written as new jobs: one for each floor whose boards
+run through, all with rows in one direction. Those are jobs like any other, to be planned, printed and laid.
+"""
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from capture.floor import Z95
+from desk.convert import to_room
+from desk.jobfile.json_reader import Node, Unfit, shown
+from desk.jobfile.job import Job, Pair
+from desk.jobfile.files import JOB_NAME, job_folder, parse_job, parse_json, read_job
+from desk.jobfile.parse import job_text
+from desk.store.photos import look_at_photos
+from desk.work.pipeline import survey_job
+from desk.problem import JobFileError, Problem, file_error
+from desk.jobfile.save import write_folder
+from layout.region.joined_rooms import House, Passage, door_of, join_rooms, place_rooms
+from layout.room import Room
+
+HOUSE_NAME = "house.json"
+FORMAT, VERSION = "tapegroove-house", 1
+#: A door's distance from its corner is taped to this, one standard deviation, mm (as the tape's own default).
+DOOR_SD_MM = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoorwayEntry:
+    """One opening seen from two rooms."""
+
+    rooms: Pair
+    doors: tuple[str, str]
+    through: bool
+    thickness_mm: float | None
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseEntry:
+    """house.json as written: folders of the rooms, doorways (thickness None where the doors' reveals tell it), the wall rows run along."""
+
+    title: str
+    rooms: tuple[str, ...]
+    doorways: tuple[DoorwayEntry, ...]
+    along: tuple[str, Pair] | None
+    flooring: dict[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class JoinedHouse:
+    """What a house comes to: the new jobs by folder name, the rooms in each, and where the rooms lie."""
+
+    jobs: dict[str, Job]
+    groups: dict[str, tuple[str, ...]]
+    house: House
+    entry: HouseEntry
+
+
+def join_house(folder: Path) -> JoinedHouse:
+    """Read and survey every room of a house and make its jobs.
+
+    Raises JobFileError for what cannot be read, JobProblems and CaptureError for a room that cannot be surveyed, LayoutError for rooms that
+    do not fit together.
+    """
+    entry = read_house(folder)
+    jobs, rooms, spreads = {}, {}, {}
+    for name in entry.rooms:
+        place = job_folder(folder / name)
+        jobs[name] = read_job(place)
+        survey = survey_job(jobs[name], look_at_photos(place, jobs[name]))
+        rooms[name] = to_room(jobs[name], survey)
+        # A corner takes half a wall's variance.
+        spreads[name] = max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
+    passages = tuple(_passage(rooms, doorway) for doorway in entry.doorways)
+    house = place_rooms(rooms, passages)
+    heading = _heading(entry, rooms, house)
+    made, groups = {}, {}
+    for group in house.groups:
+        room = join_rooms(rooms, house, group, passages)
+        inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
+        sd_mm = math.hypot(max(spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
+        key = "+".join(group)
+        made[key], groups[key] = _job_of(room, entry, jobs[group[0]], key, sd_mm, heading), group
+    return JoinedHouse(jobs=made, groups=groups, house=house, entry=entry)
+
+
+def write_house(joined: JoinedHouse, folder: Path) -> None:
+    """Write the jobs, each into its folder, all or none. Raises JobFileError if something else lies there, or a job somebody worked on."""
+    files = {f"{name}/{JOB_NAME}": job.text.encode("utf-8") for name, job in joined.jobs.items()}
+    write_folder(folder, files, foreign=lambda names: {name for name in names if not _is_untouched(folder, name)})
+
+
+def house_answer(joined: JoinedHouse, folder: str) -> dict[str, Any]:
+    """The `house --json` object; headings in degrees, shifts in mm."""
+    return {"format": "tapegroove-house-floors", "version": 1, "folder": folder,
+            "floors": [{"folder": name, "rooms": list(joined.groups[name])} for name in joined.jobs],
+            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad), "shift": [float(v) for v in placing.shift_mm]}
+                      for number, (name, placing) in enumerate(joined.house.placings.items(), start=1)},
+            "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits]}
+
+
+def read_house(folder: Path) -> HouseEntry:
+    """house.json in a folder. Raises JobFileError with every fault."""
+    path = folder / HOUSE_NAME
+    if not path.is_file():
+        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and the doorways between them "
+                                     f"(README: A whole house).")
+    problems: list[Any] = []
+    root = Node(parse_json(path.read_bytes(), name=HOUSE_NAME), "", problems)
+    entry = root.attempt(_house)
+    if not problems:
+        # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be left undone.
+        problems = [Problem(slug="wrong-field", where=place, says=f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; "
+                                                                 f"known are {', '.join(sorted(known))}.") for place, key, known in root.unread()]
+    if entry is None or problems:
+        raise JobFileError(problems)
+    return entry
+
+
+def _house(root: Node) -> HouseEntry:
+    root.mapping().leave("format", "version")
+    if root.value.get("format", FORMAT) != FORMAT or root.value.get("version", VERSION) != VERSION:
+        raise root.fault(f'{HOUSE_NAME} must say "format": "{FORMAT}" and "version": {VERSION}.', "wrong-format")
+    rooms = root.each("rooms", _folder)
+    if len(rooms) < len(root.sequence("rooms")):
+        raise Unfit
+    if not rooms or len(set(rooms)) < len(rooms):
+        raise root.fault(f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
+    flooring = root.part("flooring", Node.mapping)
+    return HouseEntry(title=root.part("title", Node.text) or "", rooms=rooms, doorways=root.each("doorways", lambda node: _doorway(node, rooms)),
+                      along=root.part("direction", lambda node: _direction(node, rooms)), flooring=None if flooring is None else flooring.value)
+
+
+def _folder(node: Node) -> str:
+    name = node.name()
+    if "/" in name or "\\" in name or name in (".", ".."):
+        raise node.wrong(f"the name of a folder beside {HOUSE_NAME}")
+    return name
+
+
+def _direction(node: Node, rooms: tuple[str, ...]) -> tuple[str, Pair] | None:
+    if node.value == "auto":
+        return None
+    node.mapping()
+    return (node.need("room", lambda n: n.choice(rooms), wanted="the room the wall is in"),
+            node.need("wall", Node.pair, wanted='the wall the rows run along, such as ["A", "B"]'))
+
+
+def _doorway(node: Node, rooms: tuple[str, ...]) -> DoorwayEntry:
+    node.mapping()
+    pair = node.need("rooms", Node.pair, wanted='the two rooms it joins, such as ["kitchen", "hall"]')
+    unknown = [name for name in pair if name not in rooms]
+    if unknown:
+        raise node.fault(f'{node.where} names {unknown[0]}, which is none of the rooms; "rooms" lists them: {", ".join(rooms)}.')
+    doors = node.need("doors", lambda n: tuple(member.name() for member in node.sequence("doors")),
+                      wanted="its name in either room, such as [\"D1\", \"D2\"]")
+    if len(doors) != 2:
+        raise node.fault(f'{node.where}.doors must name the door in either room, such as ["D1", "D2"].')
+    laid = node.part("laid", lambda n: n.choice(("through", "profile"))) or "profile"
+    return DoorwayEntry(rooms=pair, doors=doors, through=laid == "through", thickness_mm=node.maybe_length("thickness", least=1.0, like="120"),
+                        where=node.where)
+
+
+def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
+    """The doorway with its wall's thickness: as written, else both doors' depths to the threshold together."""
+    doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
+    deep = sum(door.reveal_mm for door in doors)
+    if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
+        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between {" and ".join(entry.rooms)} is; measure it in the '
+                                         f'doorway '
+                         'and write "thickness": 120, or give both doors their "reveal".', where=entry.where)
+    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep, through=entry.through)
+
+
+def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:
+    """Angle of the wall all rows run along, from the first room's x; the longest wall of the house if none is named. Raises JobFileError."""
+    walls = [(name, wall) for name, room in rooms.items() for wall in zip(room.names, room.names[1:] + room.names[:1])]
+    if entry.along is not None:
+        chosen = [(name, wall) for name, wall in walls if name == entry.along[0] and set(wall) == set(entry.along[1])]
+        if not chosen:
+            raise file_error("unknown-wall", f"direction names the wall {'-'.join(entry.along[1])} of {entry.along[0]}, which has no such wall; name "
+                                             f"two corners "
+                             "that follow one another.", where="direction")
+    else:
+        chosen = sorted(walls, key=lambda one: -_length(rooms[one[0]], one[1]))
+    name, wall = chosen[0]
+    step = _step(rooms[name], wall)
+    return math.atan2(step[1], step[0]) + house.placings[name].heading_rad
+
+
+def _step(room: Room, wall: Sequence[str]) -> tuple[float, float]:
+    a, b = (room.outline_mm[room.names.index(corner)] for corner in wall)
+    return float(b[0] - a[0]), float(b[1] - a[1])
+
+
+def _length(room: Room, wall: Sequence[str]) -> float:
+    return math.hypot(*_step(room, wall))
+
+
+def _job_of(room: Room, entry: HouseEntry, first: Job, key: str, sd_mm: float, heading: float) -> Job:
+    """The job of a joined floor; boards and rules are the house's, else those of the first room in it."""
+    flooring = dict(entry.flooring or first.tree().get("flooring") or {})
+    flooring = {name: value for name, value in flooring.items()
+                if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
+    return parse_job(json.loads(job_text({
+        "format": "tapegroove-job", "version": 1, "house": key.split("+"), "title": f"{entry.title}: {key}" if entry.title else key,
+        "show": first.show, "outline": list(room.names),
+        "islands": [{"name": name, "corners": [f"{name}{k + 1}" for k in range(len(ring))]} for name, ring in room.islands],
+        "floor": {"outline": _ring(room.outline_mm), "holes": [_ring(ring) for _, ring in room.islands]}
+        | ({"sd": round(sd_mm, 1)} if sd_mm >= 0.05 else {}),
+        "pipes": [{"name": p.name, "diameter": p.diameter_mm, "at": _ring([p.centre_mm])[0]} for p in room.pipes],
+        "doors": [{"name": d.name, "wall": list(d.wall), "from": round(d.from_mm, 1), "width": d.width_mm, "reveal": d.reveal_mm}
+                  | ({"casing": {"width": d.casing.width_mm, "thickness": d.casing.thickness_mm}} if d.casing else {}) for d in room.doors],
+        "flooring": flooring})))
+
+
+def _ring(points: Any) -> list[list[float]]:
+    return [[round(float(x), 2), round(float(y), 2)] for x, y in points]
+
+
+def _is_untouched(folder: Path, name: str) -> bool:
+    """Whether a file under the folder is a job `write_house` wrote and nobody kept a plan or a day in."""
+    if not re.fullmatch(rf"[^/]+/{re.escape(JOB_NAME)}", name):
+        return False
+    try:
+        tree = json.loads((folder / name).read_bytes())
+    except (OSError, ValueError):
+        return False
+    return isinstance(tree, dict) and "house" in tree and not {"plan", "day"} & set(tree)

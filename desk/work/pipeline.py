@@ -1,0 +1,113 @@
+"""The whole way of a job, one step a function: pure, no disk, no printing; each calls the rooms below in order."""
+from __future__ import annotations
+
+import dataclasses
+import datetime
+from collections.abc import Callable
+
+from capture.errors import CaptureError
+from capture.adjustment.survey import Survey
+from desk.work.answers import to_json
+from desk.checks.check import find_problems, too_long_to_close
+from desk.convert import NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.jobfile.job import Job
+from desk.work.kept_plan import KeptPlan, judged, kept_plan
+from desk.store.photos import Photos
+from desk.problem import JobProblems
+from layout.plan import Plan
+from printpack.job import MarkedPhoto, PackJob
+
+
+def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
+    """The solved floor; one given as coordinates is taken as it is. near: the survey of the job a moment ago, to begin from.
+
+    Raises JobProblems for what `find_problems` says stops a survey, CaptureError if the readings do not fix the floor.
+    """
+    refuse(job, photos, "survey")
+    if job.floor is not None:
+        return Survey(floor=to_given_floor(job))
+    from capture.adjustment.network_design import corner_sd_mm
+    from capture.adjustment.datum_defect import HOPELESS_SD_MM
+    from capture.solve import solve_floor
+    try:
+        survey = solve_floor(to_network(job, photos), show=job.show, near=near)
+    except CaptureError as error:
+        # Lengths that cannot close leave the adjustment at a loss; they are then the plainer thing to say.
+        _refuse_impossible(job, cause=error)
+        raise
+    if corner_sd_mm(survey.floor) > HOPELESS_SD_MM:
+        _refuse_impossible(job)
+    return dataclasses.replace(survey, warnings=survey.warnings + put_by_hand(job))
+
+
+def _refuse_impossible(job: Job, *, cause: CaptureError | None = None) -> None:
+    """Raise JobProblems for lengths that cannot close."""
+    impossible = [dataclasses.replace(problem, severity="stop") for problem in too_long_to_close(job)]
+    if impossible:
+        raise JobProblems(impossible) from cause
+
+
+def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") -> Plan:
+    """The plan for a surveyed floor; the planner has it judged before it hands it out.
+
+    effort: "preview" (some 0.1 s), "usual" (about a second) or "long" (some ten): each plan is whole and sound, a later one may
+    use fewer boards. Raises JobProblems for what stops planning, LayoutError if no plan exists.
+    """
+    from layout.planning.planner import EFFORTS, plan_floor
+    return plan_floor(to_room(job, survey), to_board(job), to_wishes(job), seed=seed, moves=EFFORTS[effort])
+
+
+def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], Survey] | None = None,
+                plan_of: Callable[[Job, Survey], Plan] | None = None) -> tuple[Survey, Plan, KeptPlan | None]:
+    """What is to be laid: the kept plan with its survey while it is current, else the floor solved and planned anew; and the kept plan, if any.
+
+    survey_of, plan_of: how a floor is solved and planned where it must be; a desk that remembers both has its own ways. Raises as
+    `survey_job` and `plan_job` do; LayoutError also for a kept plan that is damaged.
+    """
+    refuse(job, photos, "plan")
+    kept = kept_plan(job)
+    if kept is not None and kept.survey is not None and kept.is_current:
+        return kept.survey, kept.plan, kept
+    survey = (survey_of or survey_job)(job, photos)
+    if kept is not None and kept.survey is None:
+        kept = judged(kept, to_room(job, survey), to_board(job))
+        if kept.is_current:
+            return survey, kept.plan, kept
+    return survey, (plan_of or plan_job)(job, survey), kept
+
+
+def refuse(job: Job, photos: Photos, stage: str) -> None:
+    """Raise JobProblems with everything that keeps a stage ("survey" or "plan") from being done."""
+    stops = [problem for problem in find_problems(job, photos) if problem.stops(stage)]
+    if stage == "plan" and job.flooring.board is None:
+        stops.append(NO_BOARD)
+    if stops:
+        raise JobProblems(stops)
+
+
+def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper: str,
+             pictures: tuple[MarkedPhoto, ...] = ()) -> dict[str, bytes]:
+    """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say; `pictures`: the booklet's.
+
+    Raises PrintError for an unknown paper or a plan that cannot be printed on it.
+    """
+    from printpack.outputs.pack import make_pack
+    from printpack.paper import paper_named
+    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures)), paper_named(paper))
+    return {"plan.json": plan_text(plan, survey).encode("utf-8")} | files
+
+
+def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
+    """The pack's room and floor as a floor being laid has shown them to be, if a revision says so."""
+    from desk.work.day import day_of
+    from layout.replan.floor_estimation import floor_now
+    if "day" not in (job.tree().get("plan") or {}):
+        return pack
+    day = day_of(job, survey)
+    return dataclasses.replace(pack, room=day.room, floor=floor_now(day.drift, day.room))
+
+
+def plan_text(plan: Plan, survey: Survey) -> str:
+    """The `plan --json` object as text, with what the survey it rests on is to be doubted for."""
+    from layout.planfile.codec import to_answer
+    return to_json(to_answer(plan) | {"survey": {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}})

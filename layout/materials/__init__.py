@@ -1,0 +1,1 @@
+"""What is bought beside boards: underlay, film, beading, and the bars and rolls they are cut from."""

@@ -1,0 +1,1 @@
+"""A plan as JSON data and back: what it holds, written exactly, read strictly."""

@@ -1,0 +1,123 @@
+"""Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the reader."""
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
+from layout.search.core.model import SAME_MM, Task
+from layout.plan import Cut, Relaxed, Row
+from layout.room import SLIVER_MM, Board, Rules
+from layout.region.rows import RunShape
+from layout.search.core.state import seam_distance
+
+
+#: A joint this near to a pipe's middle is on it: joints lie on whole mm.
+ON_CENTRE_MM = 0.51
+
+
+def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
+                  bores: tuple[Bore, ...] = ()) -> tuple[Relaxed, ...]:
+    """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece (shortest).
+
+    joints: of each run, s in mm.
+    """
+    return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules), *_at_holes(runs, joints, bores),
+            *_at_notches(runs, joints))
+
+
+def taken_off(cut: Cut, whole_mm: float, piece_mm: float) -> float:
+    """How much a straight cut takes off where it takes most: beyond the piece as seen from where it is measured, or before it."""
+    beyond = cut.kind == "rip" or max(cut.at) > piece_mm - SAME_MM
+    return whole_mm - min(cut.at) if beyond else max(cut.at)
+
+
+def thin_strips(rows: tuple[Row, ...], lengths: dict[str, float], board_of: Callable[[int], Board]) -> tuple[Relaxed, ...]:
+    """Every piece off which a strip must come that no saw can hold. lengths: of offcuts and own pieces, by label."""
+    found = []
+    for piece in (piece for row in rows for piece in row.pieces):
+        board = board_of(piece.board)
+        whole = {"cross": lengths.get(piece.takes, board.length_mm), "rip": board.width_mm}
+        offs = [taken_off(cut, whole[cut.kind], piece.to_mm - piece.from_mm) for cut in piece.cuts if cut.kind in whole]
+        thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
+        if thin:
+            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
+                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw can hardly hold: clamp a "
+                                      "batten beside the line, or plane it down."))
+    return tuple(found)
+
+
+def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relaxed]:
+    least: dict[int, float] = {}
+    for seam in task.seams:
+        _lower(least, task.spans[seam.lower].row + 1, seam_distance(seam, joints))
+    return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
+                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} mm: with these boards and "
+                         "this width no place keeps every rule.")
+            for row, had in sorted(least.items()) if had < rules.stagger_mm - SAME_MM]
+
+
+def _shortest(rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
+    found = []
+    for run in (run for row in rows for run in row.runs):
+        for piece in run.pieces:
+            had = piece.to_mm - piece.from_mm
+            if had < rules.shortest_mm - SAME_MM:
+                why = "." if len(run.pieces) > 1 else ": it stands alone in its stretch of the row, which is no longer."
+                found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
+                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least {rules.shortest_mm:g} mm{why}"))
+    return found
+
+
+def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
+    least: dict[int, float] = {}
+    for run in runs:
+        _, near, _, far = run.shape.bounds
+        _lower(least, run.row + 1, min(run.narrow_mm, far - near))
+    found = []
+    for row, had in sorted(least.items()):
+        if had < rules.narrowest_mm - SAME_MM:
+            says = (f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm." if had >= 1.0 else
+                    f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
+            found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had, says=says))
+    return found
+
+
+def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore, ...]) -> list[Relaxed]:
+    """Rows with an end joint off a pipe's centre line and within 30 mm of its hole."""
+    least: dict[int, float] = {}
+    for bore in bores:
+        centre = Point(bore.s_mm, bore.t_mm)
+        for run, places in zip(runs, joints):
+            if run.shape.distance(centre) < bore.radius_mm:
+                for s in (s for s in places if abs(s - bore.s_mm) > ON_CENTRE_MM):
+                    _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
+    return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
+                    says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or {HOLE_CLEAR_MM:g} mm "
+                         "clear: glue it.")
+            for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
+
+
+def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed]:
+    """Rows with an end joint within 60 mm of a notch's inner corner."""
+    least: dict[int, float] = {}
+    for run, places in zip(runs, joints):
+        for corner in notch_corners(run.shape) if places else ():
+            for s in places:
+                _lower(least, run.row + 1, abs(s - corner))
+    return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
+                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of {NOTCH_CLEAR_MM:g} mm: no "
+                         "better place was found that keeps the boards as few. Handle the thin tongue with care.")
+            for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
+
+
+def _lower(least: dict[int, float], row: int, value: float) -> None:
+    least[row] = min(least.get(row, float("inf")), value)
+
+
+def _line_at(shape: Polygon, s: float) -> BaseGeometry:
+    """The end joint at s: where an upright line lies in a run's shape."""
+    _, near, _, far = shape.bounds
+    return shape.intersection(LineString([(s, near - 1.0), (s, far + 1.0)]))

@@ -1,0 +1,51 @@
+"""A plan that follows the floor: held rows as they lie, the rest laid with what is on hand, the whole judged.
+What lies is taken over piece for piece (`layout.replan.splice`), where the free joints fall is settled in `layout.replan.remaining_rows`.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+from layout.planning.assemble import assemble, limits_of
+from layout.judge.check import find_faults
+from layout.region.inset import floor_shape
+from layout.errors import LayoutError
+from layout.plan import Plan
+from layout.replan.progress import Progress
+from layout.replan.splice import lay_rest, remade
+from layout.replan.remaining_rows import MOVES, as_laid, plan_rest
+from layout.room import Room, Wishes
+
+
+def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0) -> Plan:
+    """The plan for a room as now known, with the held rows as they lie. first_row_mm: another first row; nothing may be held then.
+
+    Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan wrong.
+    """
+    laid = as_laid(plan, wishes)
+    was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
+    lost = len({piece.board for piece in plan.pieces} - was)
+    site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
+    laying = lay_rest(plan, now, rest, limits_of(site, rest.trial, plan.board, laid))
+    trial = replace(rest.trial, boards=laying[3], bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
+    made = assemble(room, floor_shape(room), site, plan.board, laid, trial, (), "", laying=laying)
+    made = replace(made, choices=plan.choices, says=_says(made, now), bound_says=plan.bound_says, longest_mm=_longest(plan, made))
+    faults = find_faults(made, room)
+    if faults:
+        first = faults[0]
+        raise LayoutError("internal-fault", f"The plan we made for the rest has a fault ({first.slug} at {first.where}, {first.amount:.3g}); this is "
+                          "our mistake, not yours - go on by the printed rows and report it with the job file.", where=first.where)
+    return made
+
+
+def _longest(plan: Plan, made: Plan) -> float:
+    """A wall that stands a few mm further off does not part a floor that was to lie in one piece."""
+    reach = [[made.to_row_frame(point) for point in part.outline] for part in made.cover]
+    spans = [max(p[axis] for p in ring) - min(p[axis] for p in ring) for ring in reach for axis in (0, 1)]
+    doors = sum(sorted((way.depth_mm for way in made.doorways), reverse=True)[:2])
+    return plan.longest_mm if plan.profiles else max(plan.longest_mm, max(spans) - doors)
+
+
+def _says(made: Plan, now: Progress) -> tuple[str, ...]:
+    down = f"Rows 1 to {now.held} lie as they are" if now.held > 1 else "Row 1 lies as it is" if now.held else "Nothing lies yet"
+    return (f"{down}; the rest is planned with what is on hand. Row {len(made.rows)}, the last, is "
+            f"{made.rows[-1].far_mm - made.rows[-1].near_mm:.0f} mm wide.", f"{made.boards} boards in all, those already laid included.")

@@ -1,0 +1,1 @@
+"""Fewest boards: constructive search over circular arcs, and the lower bound that proves it."""

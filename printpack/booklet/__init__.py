@@ -1,0 +1,1 @@
+"""The booklet's pages, on paper and for the phone."""

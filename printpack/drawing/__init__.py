@@ -1,0 +1,1 @@
+"""A display list in mm on paper, and the writers that turn it into PDF and SVG."""

@@ -1,0 +1,1 @@
+"""A plan's facts in the homeowner's words, with what to expect of each length."""
