@@ -16,9 +16,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.network import (Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting,
-                             WallLine, WallOffset,
-                             default_tape_sd_mm)
+from capture.network import (
+    Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting,
+    WallLine, WallOffset, default_tape_sd_mm)
 from capture.adjustment.survey import Survey
 from desk.jobfile.job import CameraEntry, CloseupEntry, DoorEntry, Job, PhotoEntry
 from desk.store.photos import PhotoFacts, Photos

@@ -1,4 +1,4 @@
-"""How far from the reference a close-up can be trusted, said before anything is cut. Floor frame of `capture.closeup.plane_pose`, mm."""
+"""How far from the reference a close-up can be trusted, said before anything is cut. Floor frame of `plane_pose`, mm."""
 from __future__ import annotations
 
 from dataclasses import dataclass

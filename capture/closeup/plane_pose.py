@@ -34,7 +34,7 @@ _ALL_SIDES_PX, _ONE_SIDE_PX = {"sheet": 0.15, "card": 0.22}, {"sheet": 0.10, "ca
 _CARD_WIDER = 1.2
 #: A thing this thick has a rim to speak of; from an eye no farther than this from straight above a side, its rim may be seen or not, mm.
 _THICK_MM, _NEARLY_ABOVE_MM = 0.3, 60.0
-#: No other rims make a fit of this misfit one that counts (`capture.closeup.reference_detection` refuses from 9 on).
+#: No other rims make a fit of this misfit one that counts (`reference_detection` refuses from 9 on).
 _HOPELESS = 12.0
 #: Half width of a 95 % interval in standard deviations.
 Z95 = 1.959963984540054

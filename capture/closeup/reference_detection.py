@@ -1,8 +1,8 @@
 """The sheet, card or target in a close-up, found without help. Door for other rooms.
 
 In: upright pixels and a lens. Method: rectangles are taken from the outlines of everything lighter, darker, redder or bluer than a
-row of levels (OpenCV), in a picture made small; their four sides are measured in the full picture (`capture.closeup.quad_edges`), and every thing
-of known size is laid on them by least squares (`capture.closeup.plane_pose`). One is taken if it fits as well as its edges are sharp, if nothing
+row of levels (OpenCV), in a picture made small; their four sides are measured in the full picture (`quad_edges`), and every thing
+of known size is laid on them by least squares (`plane_pose`). One is taken if it fits as well as its edges are sharp, if nothing
 else of known shape does, and if it looks as it should: a sheet light, grey and plain with sharp corners, a card with round ones.
 A wrong scale would spoil a board, so a doubt is told rather than settled: two candidates, or a shape that sheets of another size share.
 """

@@ -1,6 +1,6 @@
 """An outline clicked in a close-up, laid onto the edges beside the clicks: straight runs stay straight and round ones round.
 
-In: upright pixels, a view (`capture.closeup.plane_pose`) and clicks in px, in order: corners, and between two corners the clicks an arc runs through.
+In: upright pixels, a view (`plane_pose`) and clicks in px, in order: corners, and between two corners the clicks an arc runs through.
 Out: runs and corners on the floor, mm, with their covariance from clicks or edges and from the view together. Height: how far what is
 traced stands above the floor. Method: along each run cuts across the picture's edge; lines and circles are fitted on the floor by
 orthogonal least squares, and corners are the crossings of neighbouring runs. Where no edge is clear the clicks themselves are used.

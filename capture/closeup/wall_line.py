@@ -1,4 +1,4 @@
-"""A wall's floor line in a close-up, and where things lie by it. Floor frame of `capture.closeup.plane_pose`, mm.
+"""A wall's floor line in a close-up, and where things lie by it. Floor frame of `plane_pose`, mm.
 
 The room is where the reference lies. Walked with the room on the left, a wall runs onwards; facing it from the room that is from right
 to left.

@@ -1,6 +1,6 @@
 """Places in a piece of a picture where straight edges meet, with what tells the foot of a corner from other places.
 
-All in px of a `Patch` (`capture.image.edges`): x right, y down. Where segments could meet, every edge is followed from there, and the
+All in px of a `Patch` (`edges`): x right, y down. Where segments could meet, every edge is followed from there, and the
 edges are crossed by least squares: the place with the smallest sum of squared distances from the lines, each over its variance.
 """
 from __future__ import annotations

@@ -5,7 +5,7 @@ alone, so stored values are turned into light first: on stored greys a bright sh
 Method: the place on a cut is the centroid of the slope between the two sides. What the two sides are is the median over all cuts, so
 both may have any colours, as long as they differ. A thing on a floor throws a thin shadow, which is the floor again made darker: where
 the colours allow it, light is taken square to the floor's own colour, so that floor and shadow are one.
-Not done: strokes, such as a joint between two boards (`capture.image.edges` knows those).
+Not done: strokes, such as a joint between two boards (`edges` knows those).
 """
 from __future__ import annotations
 

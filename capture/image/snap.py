@@ -1,7 +1,7 @@
 """A rough mark moved onto the foot of the corner beside it: where the edges between skirting and floor meet.
 
 In: upright pixels and a mark, px of that picture, (0, 0) the centre of its top-left pixel. Out: a `Snap` in the same px.
-Method: places near the mark where straight edges end together (`capture.image.corner_candidates`). At the foot of a corner two floor edges do, and
+Method: places near the mark where straight edges end together (`corner_candidates`). At the foot of a corner two floor edges do, and
 often the upright edge between the two skirtings. Where an edge goes on beyond, something stands in front of the wall and the corner
 is not there. Of two meeting places one above the other with the same edges the upper is the top of the skirting. Places where colour
 changes are taken before places where only the light does, such as a patch of sun.

@@ -1,6 +1,6 @@
 """One step of light on a band of cuts across a supposed edge, by least squares: for weak edges, and edges of things that shade by themselves.
 
-In: upright pixels, places in px and cuts as in `capture.image.edge_profiles`. Model: the near side's light and the far side's, each changing evenly across
+In: upright pixels, places in px and cuts as in `edge_profiles`. Model: the near side's light and the far side's, each changing evenly across
 the edge and along it, and between them a step blurred by a normal curve; in all three channels, at one distance for the whole band. Distances
 and blurs are tried out, the light is solved for. What a shadow can do, which is the floor's own colour made darker, counts less than the
 rest. The spread comes from how fast the sum of squares rises to both sides, so a faint or confused edge says so by itself.

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from capture.adjustment.parameter_index import Indexed
-from capture.initial.pose_hypotheses import Known, Look, Trial, basis, best_trials, heading_choices, make_looks, normals_grid, unit_floor
+from capture.initial.pose_hypotheses import (
+    Known, Look, Trial, basis, best_trials, heading_choices, make_looks, normals_grid, unit_floor)
 
 #: Sketches kept while photos are added; found enough in the drawn surveys of the bench.
 _BEAM = 9

@@ -11,7 +11,8 @@ from desk.jobfile.job import BoardEntry, DoorEntry, Job, Pair
 from desk.names import mentions_of, no_wall, outline_of, placed_points, walls_of
 from desk.problem import Problem
 from layout.errors import LayoutError
-from layout.validation import (LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)
+from layout.validation import (
+    LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)
 from printpack.errors import PrintError
 
 WIDEST_PIPE_MM = 500.0

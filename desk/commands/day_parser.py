@@ -10,8 +10,9 @@ from collections.abc import Callable, Sequence
 from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
-from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
-                             RowBegun, RowDown, Sight, ToFarWall)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort,
+    PieceCut, RowBegun, RowDown, Sight, ToFarWall)
 
 #: What can be said, as shown in help and refusals.
 PHRASES = (

@@ -1,4 +1,4 @@
-"""The entries of a job's `day` and what each may hold, as `desk.jobfile.parse_day` reads them: types that the schema is made from.
+"""The entries of a job's `day` and what each may hold, as `parse_day` reads them: types that the schema is made from.
 
 Lengths mm; left and right are those of the fitter who faces the start wall.
 """

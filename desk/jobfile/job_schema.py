@@ -1,4 +1,4 @@
-"""The keys of job.json and what each may hold, as `desk.jobfile.parse` reads them: types that the schema is made from.
+"""The keys of job.json and what each may hold, as `parse` reads them: types that the schema is made from.
 
 Lengths mm, angles degrees, photo places px. A key that need not be there may also hold null, which says nothing. Keys named nowhere
 here are kept and not read. `tests/desk/test_schema.py` holds these types and the parser together: the same keys at every

@@ -13,8 +13,9 @@ from typing import Any
 from capture.errors import CaptureError
 from capture.tape import parse_length
 from desk.jobfile.json_reader import LARGEST, Node, shown
-from desk.jobfile.job import (CameraEntry, DoorEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry,
-                      OnWallEntry, PaperEntry, PhotoEntry, PipeEntry, Point, RulersEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
+from desk.jobfile.job import (
+    CameraEntry, DoorEntry, FlooringEntry, GivenFloor, IslandEntry, Job, MarkEntry, OffsetEntry, OnWallEntry,
+    PaperEntry, PhotoEntry, PipeEntry, Point, RulersEntry, TapeEntry, TapeErrorEntry, TargetsEntry, UnderlayEntry)
 from desk.jobfile.parse_closeup import casing_legs, closeup, edge
 from desk.jobfile.parse_day import day_entry
 from desk.jobfile.parse_flooring import board_of, more_flooring

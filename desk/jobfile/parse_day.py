@@ -6,8 +6,9 @@ from typing import Any
 
 from desk.jobfile.json_reader import Node
 from desk.jobfile.job import DayEntry
-from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
-                             RowBegun, RowDown, Sight, ToFarWall)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort,
+    PieceCut, RowBegun, RowDown, Sight, ToFarWall)
 
 
 def day_entry(node: Node) -> DayEntry:

@@ -1,6 +1,6 @@
 """Surveys and plans of the open job, each made once, however many steps ask for it: looking, keeping, printing.
 
-A preview is made on the spot; every other plan in a process of its own (`desk.server.plan_process`), so that it can be dropped.
+A preview is made on the spot; every other plan in a process of its own (`plan_process`), so that it can be dropped.
 """
 from __future__ import annotations
 

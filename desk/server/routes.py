@@ -1,4 +1,4 @@
-"""What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `desk.server.app`'s work."""
+"""What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `app`'s work."""
 from __future__ import annotations
 
 import datetime

@@ -10,8 +10,9 @@ from desk.jobfile.job import Job
 from desk.text.reports import paragraph, section
 from layout.replan.floor_estimation import Verdict, middles
 from layout.region.gap import LAP_MM
-from layout.replan.events import (BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
-                             RowBegun, RowDown, ToFarWall)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
+    RowBegun, RowDown, ToFarWall)
 from layout.replan.forecast import LEAST_GAP_MM, LastRow
 
 

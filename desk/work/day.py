@@ -24,8 +24,9 @@ from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
 from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.replan.replan import follow
-from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, RowBegun, RowDown,
-                             ToFarWall)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, RowBegun, RowDown,
+    ToFarWall)
 from layout.replan.updated_room import corrected, refuse_obstacle, with_obstacles, without_obstacles
 from layout.replan.forecast import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan

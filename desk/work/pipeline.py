@@ -9,7 +9,8 @@ from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
 from desk.work.answers import to_json
 from desk.checks.check import find_problems, too_long_to_close
-from desk.convert import NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
+from desk.convert import (
+    NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
 from desk.jobfile.job import Job
 from desk.work.kept_plan import KeptPlan, judged, kept_plan
 from desk.store.photos import Photos

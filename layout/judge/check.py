@@ -5,12 +5,12 @@ It imports nothing of the planner: only the plan's types, numpy and shapely. Fra
 a plan says a rule gave and what it gave. A rule the plan lists in `relaxed`, with that place and amount, is no fault; one
 it does not list is, and so is a listed one that did not give way.
 
-Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`layout.judge.floor`);
-joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`layout.judge.rules`); pipe-joint, notch-joint
-(`layout.judge.joints`); doorway, profile, left-out (`layout.judge.openings`); extent, off-board, keeps,
-cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`layout.judge.wood`); sliver, needless-cut, cut-order,
-notch-deep (`layout.checksaw`); beading, shopping
-(`layout.judge.purchases`).
+Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`floor`);
+joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`rules`); pipe-joint, notch-joint
+(`joints`); doorway, profile, left-out (`openings`); extent, off-board, keeps,
+cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`wood`); sliver, needless-cut, cut-order,
+notch-deep (`sawing`); beading, shopping
+(`purchases`).
 """
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ LEAST_STRETCH_MM = 1.0
 AT_END_MM = 0.01
 #: What clipping leaves behind is no part of a row, mm2.
 HAIR_MM2 = 0.01
-#: Rules that `layout.judge.joints` and `layout.checksaw` look after.
+#: Rules that `joints` and `sawing` look after.
 ELSEWHERE = ("pipe-joint", "notch-joint", "sliver")
 
 

@@ -6,7 +6,7 @@ A door stops it: a plain square end on each side of the opening and its casing. 
 
 From a bar a piece takes its longest edge: at an outside corner the front is longer than the wall by width * tan(saw angle). A
 stretch longer than a bar is joined on a slant of 45 degrees, which takes the width once more for each joint: whole bars as far
-as they go, the last two shared so that none is shorter than 300 mm. The bars are then shared out exactly (`layout.materials.cutting_stock`);
+as they go, the last two shared so that none is shorter than 300 mm. The bars are then shared out exactly (`cutting_stock`);
 mitres are not nested into one another, which leaves a little to spare.
 """
 from __future__ import annotations

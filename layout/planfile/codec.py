@@ -12,11 +12,13 @@ from collections.abc import Mapping
 from typing import Final
 
 from layout.answer_cuts import cut_in, cut_out
-from layout.planfile.schema import (BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
-                                 PolygonShape, RowShape)
+from layout.planfile.schema import (
+    BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
+    PolygonShape, RowShape)
 from layout.errors import LayoutError
-from layout.plan import (UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan, Polygon,
-                         Profile, Relaxed, Row, Run)
+from layout.plan import (
+    UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan,
+    Polygon, Profile, Relaxed, Row, Run)
 from layout.planfile.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
 

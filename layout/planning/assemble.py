@@ -18,7 +18,8 @@ from layout.region.holes import bore
 from layout.search.beam_search import Laying as MixedLaying
 from layout.planning.mixed_lengths import MIXED_SAYS, packs_say, placements_of
 from layout.search.core.owned_stock import Labelled, as_owned, label_stock
-from layout.planning.pieces import Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts
+from layout.planning.pieces import (
+    Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.region.expansion_profiles import Band
 from layout.planning.relaxation_report import relaxed_rules, thin_strips

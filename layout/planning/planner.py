@@ -1,9 +1,9 @@
 """From a room, boards and wishes to a plan.
 
 Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of laying that
-fits the wishes; each way is tried with a small effort (`layout.planning.candidate`); the best is searched longer, and where it is not proven the
+fits the wishes; each way is tried with a small effort (`candidate`); the best is searched longer, and where it is not proven the
 fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words follow from it
-(`layout.planning.assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no fault.
+(`assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no fault.
 
 Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much:
 first `narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;

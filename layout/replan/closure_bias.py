@@ -2,7 +2,7 @@
 
 A row is closed by a piece measured in its place, so it tells how far its side walls stand from where the plan has them. Over the depth of the
 floor that is a line, for walls a few millimetres off, and a bow. Both are fitted to the rows that are down by least squares, with what is known
-before any row (`layout.replan.floor_estimation` gives a wall's bow): with few rows told that says little, as it should.
+before any row (`floor_estimation` gives a wall's bow): with few rows told that says little, as it should.
 """
 from __future__ import annotations
 

@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layout.errors import LayoutError
-from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
-                             RowDown, ToFarWall)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
+    RowDown, ToFarWall)
 from layout.plan import Offcut, Piece, Plan
 
 #: A piece that came out this near to its planned length is as planned, mm.

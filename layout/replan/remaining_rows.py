@@ -4,7 +4,7 @@ Row frame of the plan in force, kept for good: laid rows cannot move. Method: th
 of the held rows are left out of the search, their joints become stretches where the next row may have none; offcuts on hand are
 pieces already owned (`layout.search.core.owned_stock`). The plan in force is kept joint for joint while it fits and takes no more boards than it said; only
 else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. Where that would lose a board, the
-search begins anew from other first pieces, and then leaves less wood for rows that may close longer (`layout.replan.closure_bias`). A joint
+search begins anew from other first pieces, and then leaves less wood for rows that may close longer (`closure_bias`). A joint
 moves by as much as an offcut came out short. The judge sees the whole floor.
 
 Not done: an offcut without a factory end, good for a run of one piece only, is used where the plan in force used it; none is looked for.

@@ -1,5 +1,5 @@
 """A plan that follows the floor: held rows as they lie, the rest laid with what is on hand, the whole judged.
-What lies is taken over piece for piece (`layout.replan.splice`), where the free joints fall is settled in `layout.replan.remaining_rows`.
+What lies is taken over piece for piece (`splice`), where the free joints fall is settled in `remaining_rows`.
 """
 from __future__ import annotations
 

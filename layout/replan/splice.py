@@ -16,7 +16,8 @@ from layout.planning.cuts import cuts_for
 from layout.ends import at_ends
 from layout.search.core.model import SAME_MM
 from layout.search.core.owned_stock import Labelled
-from layout.planning.pieces import Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts
+from layout.planning.pieces import (
+    Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
 from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
 from layout.replan.progress import Progress, Spare, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest

@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from math import atan2, cos, pi, sin
 
-from printpack.drawing.page_layout import BOTTOM_MM, FOOT_MM, HEADING, SIDE_MM, TOP_MM, Page, column_width, page_title, paragraph, stacked
+from printpack.drawing.page_layout import (
+    BOTTOM_MM, FOOT_MM, HEADING, SIDE_MM, TOP_MM, Page, column_width, page_title, paragraph, stacked)
 from printpack.job import MarkedPhoto, PackJob
 from printpack.drawing.metrics import text_width
 from printpack.paper import Paper

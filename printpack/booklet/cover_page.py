@@ -1,7 +1,8 @@
 """The cover: title, the plan to scale, the job in figures. And the page that says how sure the survey is."""
 from __future__ import annotations
 
-from printpack.drawing.page_layout import FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines
+from printpack.drawing.page_layout import (
+    FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines)
 from printpack.job import PackJob
 from printpack.drawing.metrics import ASCENT, printable, shortened, text_width, wrapped
 from printpack.paper import Paper

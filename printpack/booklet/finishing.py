@@ -6,7 +6,8 @@ from __future__ import annotations
 
 from layout.materials.beading import outside_ends
 from layout.room import Door
-from printpack.drawing.page_layout import BODY, SMALL, Block, Page, column_width, heading, pages_of, paragraph, point, table
+from printpack.drawing.page_layout import (
+    BODY, SMALL, Block, Page, column_width, heading, pages_of, paragraph, point, table)
 from printpack.drawing.hatch import hatch
 from printpack.job import PackJob
 from printpack.booklet.lists import undercut_mm

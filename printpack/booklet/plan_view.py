@@ -18,7 +18,8 @@ from printpack.job import PackJob
 from printpack.drawing.metrics import CAP, text_box, text_width
 from printpack.drawing.label_placement import Placer
 from printpack.drawing.frames import View, box_of, fitted, floor_rings, in_rows, label_spot
-from printpack.drawing.sheet import DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text, rectangle
+from printpack.drawing.sheet import (
+    DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text, rectangle)
 
 _WALL = Pen(0.7)
 _LABEL_ROOM = 11.0

@@ -10,8 +10,9 @@ from itertools import groupby
 
 from layout.plan import Piece, Plan, Ring, Row
 from printpack.words.tolerances import Fit
-from printpack.drawing.page_layout import (BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, page_title, pages_of, point, stacked,
-                            text_lines, tick_box)
+from printpack.drawing.page_layout import (
+    BODY, FIGURE, LEADING, SMALL, TITLE, Block, Page, column_width, page_title, pages_of, point, stacked, text_lines,
+    tick_box)
 from printpack.drawing.hatch import hatch
 from printpack.job import PackJob
 from printpack.booklet.legend import board_picture, legend

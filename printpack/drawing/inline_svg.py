@@ -1,6 +1,6 @@
 """Items as a small SVG element to stand within a web page: no size of its own, lines of one pen joined into one path.
 
-`printpack.drawing.svg` writes documents true to size; this writes drawings to look at, in a tenth of the bytes.
+`svg` writes documents true to size; this writes drawings to look at, in a tenth of the bytes.
 """
 from __future__ import annotations
 

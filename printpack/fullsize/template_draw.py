@@ -13,7 +13,8 @@ from printpack.drawing.hatch import hatch
 from printpack.drawing.metrics import CAP, text_box
 from printpack.drawing.label_placement import Placer
 from printpack.drawing.frames import in_board
-from printpack.words.piece_outline import cross_line, frame_of, is_slanted, new_sides, on_outline, sawn_side, straight_ends, until_outline, wall_foot
+from printpack.words.piece_outline import (
+    cross_line, frame_of, is_slanted, new_sides, on_outline, sawn_side, straight_ends, until_outline, wall_foot)
 from printpack.drawing.sheet import HAIR, NONE, Box, Circle, Item, Line, Pen, Poly, Text, circle_as_poly
 from printpack.fullsize.templates import Template
 from printpack.units import Units

@@ -9,7 +9,8 @@ from dataclasses import replace
 
 from layout.plan import Row
 from printpack.words.tolerances import Fit
-from printpack.drawing.page_layout import FIGURE, SIDE_MM, TITLE, Block, Page, bound, column_width, heading, pages_of, paragraph, point, text_lines
+from printpack.drawing.page_layout import (
+    FIGURE, SIDE_MM, TITLE, Block, Page, bound, column_width, heading, pages_of, paragraph, point, text_lines)
 from printpack.job import PackJob
 from printpack.drawing.metrics import CAP, text_width
 from printpack.paper import Paper

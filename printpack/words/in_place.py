@@ -2,7 +2,7 @@
 
 A survey knows where the joints of one row fall to a few millimetres and no better, so nothing that ends at a wall is cut by the
 figures alone: the closing piece of a run, a piece ripped along a wall, a cut-out. Tapes go from what is laid already to the
-spacer, so that the gap is taken off without arithmetic. The bounds are 95 % intervals (`printpack.words.tolerances`).
+spacer, so that the gap is taken off without arithmetic. The bounds are 95 % intervals (`tolerances`).
 """
 from __future__ import annotations
 

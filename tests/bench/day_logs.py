@@ -10,8 +10,9 @@ from desk.work.kept_plan import with_plan
 from desk.jobfile.parse import parse_job
 from desk.work.pipeline import plan_job, survey_job
 from layout.replan.floor_estimation import middles
-from layout.replan.events import (BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
-                             RowDown, Sight, ToFarWall)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
+    RowDown, Sight, ToFarWall)
 
 DAY = datetime.date(2026, 3, 5)
 WALL_SD_MM = 3.0

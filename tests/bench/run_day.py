@@ -30,7 +30,8 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 import conftest  # noqa: F401  (makes the benches importable as tests_bench)
 from tests_bench.day_logs import DAY, kept_job, tree_of
-from tests_bench.day_fitter import (CUT_SD, LEAST_GAP, LENGTH_OFF, SPACER_SD, SPOILED, TAPE_SD, Site, could_be_wide, draw_truth, rip_along, set_out)
+from tests_bench.day_fitter import (
+    CUT_SD, LEAST_GAP, LENGTH_OFF, SPACER_SD, SPOILED, TAPE_SD, Site, could_be_wide, draw_truth, rip_along, set_out)
 
 from desk.convert import to_board, to_room, to_wishes
 from desk.work.day import day_of, tell
@@ -38,7 +39,8 @@ from desk.jobfile.job import Job
 from desk.work.pipeline import survey_job
 from layout.replan.floor_estimation import middles
 from layout.errors import LayoutError
-from layout.replan.events import BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutShort, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from layout.replan.events import (
+    BoardsSpoiled, Event, FirstRowWidth, FloorPushed, OffcutShort, PieceCut, RowBegun, RowDown, Sight, ToFarWall)
 from layout.plan import Plan
 from layout.planning.planner import plan_floor
 

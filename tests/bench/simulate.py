@@ -14,8 +14,8 @@ from capture.adjustment.least_squares import assess
 from capture.camera import project
 from capture.adjustment.equations import State
 from capture.adjustment.parameter_index import index_network
-from capture.network import (PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting,
-                             WallLine)
+from capture.network import (
+    PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting, WallLine)
 from capture.adjustment.floor_prior import is_simple
 
 #: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order of the demo photos.

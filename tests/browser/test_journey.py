@@ -11,7 +11,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from desk.work.demo import copy_demo
-from tests.browser.hands import add_length, add_photos, choose_photo, comes_to_disk, disk, fill, go, marks, point_at, saved
+from tests.browser.hands import (
+    add_length, add_photos, choose_photo, comes_to_disk, disk, fill, go, marks, point_at, saved)
 from tests.browser.invented_room import CORNERS, VIEWS, corner_px, distance_mm, picture
 
 TAPED = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"))

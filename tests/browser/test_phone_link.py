@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from desk.server import routes
+from desk.server.app import routes
 from tests.browser.hands import disk, saved
 from tests.browser.invented_room import VIEWS, picture
 

@@ -5,11 +5,13 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from capture.adjustment.least_squares import RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares
+from capture.adjustment.least_squares import (
+    RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares)
 from capture.adjustment.batch import robust_costs
 from capture.adjustment.equations import State, equations, residuals
 from capture.adjustment.parameter_index import index_network
-from capture.network import Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, WallOffset
+from capture.network import (
+    Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, WallOffset)
 from tests_bench import simulate
 
 SHEETS = (("S1", "S2", "S3", "S4"), ("S5", "S6", "S7", "S8"))

@@ -24,7 +24,9 @@ from desk.jobfile.parse import parse_job
 from desk.problem import JobFileError, JobProblems
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
-from layout.replan.events import BoardsLeft, BoardsSpoiled, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight, ToFarWall
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, FloorPushed, Obstacle, OffcutFound, OffcutGone, PieceCut, RowBegun, RowDown, Sight,
+    ToFarWall)
 from printpack.words.tolerances import Fit
 from printpack.words.row_words import row_checks
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from desk.jobfile import parse
+from desk.jobfile.files import parse
 from desk.work.answers import survey_answer, to_json
 from desk.jobfile.json_reader import Node
 from desk.jobfile.files import parse_job, parse_tree

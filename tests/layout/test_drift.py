@@ -8,7 +8,8 @@ import pytest
 
 from capture.floor import Z95, Floor
 from layout.region.slivers import CHIP_MM
-from layout.replan.floor_estimation import BOW_SD_MM, SETTING_SD_MM, TAPE_SD_MM, WALL_SD_MM, WIDTH_SD_MM, Push, Reading, estimate, floor_now, middles
+from layout.replan.floor_estimation import (
+    BOW_SD_MM, SETTING_SD_MM, TAPE_SD_MM, WALL_SD_MM, WIDTH_SD_MM, Push, Reading, estimate, floor_now, middles)
 from layout.replan.updated_room import corrected
 from layout.replan.forecast import outlook_of
 from layout.planning.planner import plan_floor

@@ -7,7 +7,7 @@ what is left has the right end for the other.
 
 Starts and ends fit together exactly when their sum is at most board - kerf, a nested relation: serving the longest ends
 first, each with any start that fits, pairs as many as can be paired (greedy on a nested bipartite graph; the cover
-{starts <= x} + {ends < board - kerf - x} proves it, see `layout.search.fewest.demand_curve`). A slice whose place the search knows (`layout.search.core.circular_arcs`) asks
+{starts <= x} + {ends < board - kerf - x} proves it, see `fewest.demand_curve`). A slice whose place the search knows (`circular_arcs`) asks
 for wood like a start and leaves some like an end, so it is paired with the others; slices without one are put where they fit.
 """
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Write a run's length as q * L + r with 0 < r <= L (L the board, k the saw, C = L - k). Laid by itself it takes q + 1 boards, wherever
 its joints fall. If it starts with a piece of length a, it asks for nothing where an offcut of length y is concerned for every y on
 the arc from a to a + C - r of the circle of length L: either its own end leaves more than its start takes, or it starts with so much
-that a board less is cut. In the words of `layout.search.fewest.demand_curve`, its share of the curve D(y) is q + 1 less one on that arc. So
+that a board less is cut. In the words of `fewest.demand_curve`, its share of the curve D(y) is q + 1 less one on that arc. So
 
     boards = sum of (q + 1) - least number of arcs over any y in (0, C]
 

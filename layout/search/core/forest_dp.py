@@ -185,7 +185,7 @@ def _best_allowed(price: Ints, link: Link, parent_choice: int) -> int:
 
 
 def last_pieces(span: Span, firsts: Floats, board_mm: float) -> tuple[Ints, Floats]:
-    """(pieces, length of the last) for every candidate first piece of a span: `layout.search.core.model.split_run` for arrays."""
+    """(pieces, length of the last) for every candidate first piece of a span: `core.model.split_run` for arrays."""
     rest = span.length_mm - firsts
     counts = 1 + np.maximum(1, np.ceil((rest - SAME_MM) / board_mm)).astype(np.int64)
     single = rest <= SAME_MM

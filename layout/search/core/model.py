@@ -34,7 +34,7 @@ class Span:
     shortest_mm: what an end piece must at least measure here (the rule, unless it had to give way).
     square_left, square_right: whether the wall end is square, so that a board's own end can face it uncut.
     bars: where no joint may fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have.
-    place_mm: where in a board the run is to be cut if it is one piece, as `layout.search.core.circular_arcs` says (None: wherever it fits).
+    place_mm: where in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits).
     left_give_mm, right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm: what is added
     to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but nothing at all) may not come off
     a board's square end.

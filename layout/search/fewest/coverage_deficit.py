@@ -1,4 +1,4 @@
-"""Where arcs are missing on the circle of a board, and where a run's arc may lie to mend that (`layout.search.core.circular_arcs`)."""
+"""Where arcs are missing on the circle of a board, and where a run's arc may lie to mend that (`core.circular_arcs`)."""
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -1,6 +1,6 @@
 """Halls: fewest boards block by block, then as a whole.
 
-A move of `layout.search.fewest.min_boards` looks at every run, so a floor of hundreds is first searched in blocks of neighbouring runs, each on its own with
+A move of `min_boards` looks at every run, so a floor of hundreds is first searched in blocks of neighbouring runs, each on its own with
 what lies round it held as it is. A block wastes less than a board more than it has to; what the blocks have left over is put together when
 the whole is searched.
 """

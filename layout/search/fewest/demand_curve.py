@@ -2,7 +2,7 @@
 
 With C = board - kerf, a start piece a and an end piece b share a board iff a + b <= C. For any y, no two of these share a
 board: whole boards, starts a >= y, ends b > C - y. A run of one piece of length l lies somewhere in its board, with x of wood from
-its far end on (at least l); it stands in the way of y if x - l - k < y <= x (`layout.search.core.circular_arcs`). The number D(y) of pieces that cannot
+its far end on (at least l); it stands in the way of y if x - l - k < y <= x (`core.circular_arcs`). The number D(y) of pieces that cannot
 share is a lower bound, and by Konig's theorem on this nested bipartite graph the greatest D(y) *is* the number of boards.
 
 Weighed by w(y) >= 0 over a few y, each run's share is a price that depends on its own first piece alone; a run of one piece

@@ -1,8 +1,8 @@
 """The fewest boards any plan of given rows can use.
 
 For any weights w(y) >= 0, the best plan needs at least  min over first pieces of  sum_y w(y) D(y) / sum_y w(y)  boards, D
-being the curve of `layout.search.fewest.demand_curve`. That minimum splits into one price a run and is found exactly, seams included, by
-`layout.search.core.forest_dp`; seams that close a ring are left out, which only lowers it. The best weights are found by cutting planes:
+being the curve of `demand_curve`. That minimum splits into one price a run and is found exactly, seams included, by
+`core.forest_dp`; seams that close a ring are left out, which only lowers it. The best weights are found by cutting planes:
 a small linear program (scipy's HiGHS) over the curves met so far proposes weights, the forest answers with the curve that
 is best against them, and so on (Dantzig-Wolfe; the proposals are pulled towards the best weights so far, the more the longer none
 proved more, to keep them steady). Weights are turned into whole numbers before they prove anything, so no rounding enters the bound.

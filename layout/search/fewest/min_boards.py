@@ -1,11 +1,11 @@
-"""Fewest boards: arcs turned, alone or with those they push, until every place of the circle is covered often enough (`layout.search.core.circular_arcs`).
+"""Fewest boards: arcs turned, alone or with those they push, until every place of the circle is covered often enough (`core.circular_arcs`).
 
 A number of boards is aimed at, one fewer than the best so far. What is missing is the total length of circle, counted as often
 as arcs lack there, that keeps from it. A move takes one run and lays its arc where it mends most: where it should begin or end
 is known exactly, at an end of another arc or of what rules and neighbours allow, so all those places are weighed and one of the
 best is taken, however little it mends; now and then a worse one. What that does not find soon is held fast by neighbours, so from then on
-every other move pushes them out of the way (`layout.search.fewest.ejection_chain`); how much it may worsen matters cools from move to move, and again and again
-begins warm, so that the search does not stand still. Whenever little is missing, all arcs are shifted together (`layout.search.fewest.joint_shift`). Once
+every other move pushes them out of the way (`ejection_chain`); how much it may worsen matters cools from move to move, and again and again
+begins warm, so that the search does not stand still. Whenever little is missing, all arcs are shifted together (`joint_shift`). Once
 nothing is missing the aim is lowered, down to a bound nobody can beat.
 """
 from __future__ import annotations

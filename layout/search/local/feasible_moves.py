@@ -1,4 +1,4 @@
-"""What a walk may do without another board: the runs as arcs (`layout.search.core.circular_arcs`), kept beside the state it changes."""
+"""What a walk may do without another board: the runs as arcs (`core.circular_arcs`), kept beside the state it changes."""
 from __future__ import annotations
 
 from dataclasses import dataclass

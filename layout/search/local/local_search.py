@@ -1,9 +1,9 @@
 """A better plan by small steps: a walk that moves one run at a time, or lets several change places.
 
-Moves of one run: to a place that needs no board more, as the arcs tell (`layout.search.local.feasible_moves`); to a length that uses another run's offcut exactly
+Moves of one run: to a place that needs no board more, as the arcs tell (`feasible_moves`); to a length that uses another run's offcut exactly
 as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs exchange their first pieces, or a stretch of runs
-takes its own in the reverse order (`layout.search.local.swap_moves`); they reach good looks that single steps cannot. Some of the moves take a run whose
-joints lie near those of the run two rows on. Moves are kept by late acceptance (`layout.search.local.late_acceptance`).
+takes its own in the reverse order (`swap_moves`); they reach good looks that single steps cannot. Some of the moves take a run whose
+joints lie near those of the run two rows on. Moves are kept by late acceptance (`late_acceptance`).
 """
 from __future__ import annotations
 

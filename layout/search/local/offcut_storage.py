@@ -1,7 +1,7 @@
 """Offcuts put away for fewer rows: the order of the rows that lets them wait least, at the same boards, cuts and looks.
 
 An offcut that waits has to be labelled, stored and found again. Where rows are of one length their order is free but for the looks
-(`layout.search.local.swap_moves`), so first pieces change places as long as nothing that is priced higher gets worse.
+(`swap_moves`), so first pieces change places as long as nothing that is priced higher gets worse.
 """
 from __future__ import annotations
 
