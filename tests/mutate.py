@@ -24,17 +24,17 @@ from types import ModuleType
 
 HOUSE = Path(__file__).parents[1]
 ROOMS = ("capture", "layout", "printpack", "desk", "tests")
-JUDGE = ("layout/test_judge_says.py", "layout/test_judge_rules.py", "layout/test_judge_reading.py", "layout/test_judge_buying.py",
-         "layout/test_judge_joints.py", "layout/test_judge_limits.py", "layout/test_check.py")
+JUDGE = ("layout/judge/test_judge_says.py", "layout/judge/test_judge_rules.py", "layout/judge/test_judge_reading.py", "layout/judge/test_judge_buying.py",
+         "layout/judge/test_judge_joints.py", "layout/judge/test_judge_limits.py", "layout/judge/test_check.py")
 #: Tests (under tests/) that are to notice a change to a module.
 AIMS: dict[str, tuple[str, ...]] = {
-    "capture/adjustment/least_squares.py": ("capture/test_handbook.py", "capture/test_adjust.py"),
-    "printpack/fullsize/tiles.py": ("printpack/test_tiles.py",),
+    "capture/adjustment/least_squares.py": ("capture/adjustment/test_handbook.py", "capture/adjustment/test_least_squares.py"),
+    "printpack/fullsize/tiles.py": ("printpack/fullsize/test_tiles.py",),
     "layout/judge/check.py": JUDGE,
     "layout/judge/purchases.py": JUDGE,
     "layout/judge/floor.py": JUDGE,
     "layout/judge/joints.py": JUDGE,
-    "layout/judge/openings.py": ("layout/test_openings.py", *JUDGE),
+    "layout/judge/openings.py": ("layout/judge/test_openings.py", *JUDGE),
     "layout/judge/rules.py": JUDGE,
     "layout/judge/wood.py": JUDGE,
 }

@@ -1,7 +1,7 @@
 """The keys of job.json and what each may hold, as `parse` reads them: types that the schema is made from.
 
 Lengths mm, angles degrees, photo places px. A key that need not be there may also hold null, which says nothing. Keys named nowhere
-here are kept and not read. `tests/desk/test_schema.py` holds these types and the parser together: the same keys at every
+here are kept and not read. `tests/desk/jobfile/test_schema.py` holds these types and the parser together: the same keys at every
 place, the same verdict on drawn jobs.
 """
 from __future__ import annotations

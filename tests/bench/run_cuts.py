@@ -23,7 +23,7 @@ from layout.errors import LayoutError
 from layout.plan import Cut, Piece, Plan
 from layout.planning.planner import MOVES, plan_floor
 from layout.room import Room, Rules, Wishes
-from tests.bench.run_layout import read_rooms
+from tests.bench.layout.run_layout import read_rooms
 
 MOST_TURN_DEG = 1.0
 #: A straight cut whose two distances differ by less is set with one number, mm.

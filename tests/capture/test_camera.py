@@ -7,7 +7,7 @@ from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
 from capture.adjustment.equations import State, equations, residuals
 from capture.adjustment.parameter_index import index_network
 from capture.network import Mark, Network, OnWall, SquareCorner, TapeError, TapeLength, WallOffset
-from tests_bench import simulate
+from tests.support import simulate
 
 RNG = np.random.default_rng(3)
 FOCAL, BEND, CENTRE = 1180.0, np.array([-0.06, 0.02]), np.array([799.5, 599.5])

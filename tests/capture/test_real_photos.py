@@ -13,7 +13,7 @@ import pytest
 
 from capture.network import Camera, Mark, Network, Photo, TapeLength
 from capture.solve import solve_floor
-from tests_bench.simulate import aligned_rms_mm
+from tests.support.simulate import aligned_rms_mm
 
 FOLDER = Path("/usr/share/doc/opencv-doc/examples/data")
 SQUARE_MM = 500.0

@@ -1,4 +1,4 @@
-"""The survey as a whole, on drawn rooms with known truth (tests/bench/simulate.py) and on small hand-made ones."""
+"""The survey as a whole, on drawn rooms with known truth (tests/support/simulate.py) and on small hand-made ones."""
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +14,7 @@ from capture.adjustment.parameter_index import index_network
 from capture.network import Network, OnWall, Photo, SquareCorner, TapeLength, WallOffset, default_tape_sd_mm
 from capture.adjustment.residuals import smallest_slip
 from capture.solve import solve_floor
-from tests_bench import simulate
+from tests.support import simulate
 
 
 def tape(a, b, mm, sd=2.0, where=""):

@@ -10,7 +10,7 @@ from desk.checks.check import find_problems
 from desk.cli import main
 from desk.convert import to_board, to_wishes
 from desk.jobfile.files import parse_job
-from tests.printpack.looks import all_text
+from tests.support.looks import all_text
 
 LENGTHS = [{"length": 2000, "count": 3}, {"length": 600, "count": 1}, {"length": 1400, "count": 2}, {"length": 1000, "count": 2}]
 

@@ -70,7 +70,7 @@ def skewed_hall() -> Room:
 
 
 def stored_rooms(count: int) -> list[tuple[str, Room, Board]]:
-    """The first rooms of the bench's file (drawn by tests/bench/draw_rooms.py; invented)."""
+    """The first rooms of the bench's file (drawn by tests/support/draw_rooms.py; invented)."""
     rooms = []
     for data in json.loads(STORED.read_text())["rooms"][:count]:
         room = make_room(data["outline"], islands=tuple((f"island {i + 1}", np.array(hole)) for i, hole in enumerate(data["holes"])),

@@ -23,8 +23,8 @@ from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, Room, Wishes
 from layout.region.rows import runs_of, strips_of
 from layout.settle import whole_length
-from tests.bench.draw_rooms import KINDS, draw_room
-from tests.bench.run_layout import to_room
+from tests.support.draw_rooms import KINDS, draw_room
+from tests.bench.layout.run_layout import to_room
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 WINDOW = Window(out_mm=2.0, in_mm=3.0)

@@ -1,0 +1,100 @@
+"""The step Day at a phone: a row down, distances that change the plan, words that are not understood, and an edit that loses nothing."""
+from __future__ import annotations
+
+import urllib.request
+
+from playwright.sync_api import expect
+from tests.support.day_logs import kept_job, tree_of
+
+from desk.work.day import day_of
+from desk.jobfile.files import read_job, write_job
+from desk.jobfile.parse import parse_job
+from layout.replan.floor_estimation import middles
+from tests.support.hands import disk, go, saved
+
+BOX = [[0, 0], [3000, 0], [3000, 2400], [0, 2400]]
+
+
+def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    desk = quick_desk(folder)
+    watched = open_page(desk.address, "phone")
+    page = watched.page
+    go(page, "day")
+    for row in (1, 2, 3, 4):
+        page.click("[data-key=row-down]")
+        expect(page.get_by_role("heading", name=f"Row {row} of ")).to_be_visible(timeout=20_000)
+    day = day_of(read_job(folder))
+    for side, s in zip(("left", "right"), middles(day.plan, 4)):
+        page.fill(f"[data-key=wall-{side}]", f"{day.drift.ahead(4, s)[0] - 9:.0f}")
+    page.click("[data-key=wall]")
+    changed = page.locator("[data-key=changed]")
+    expect(changed).to_be_visible(timeout=20_000)
+    with urllib.request.urlopen(desk.home.rstrip("/") + changed.get_attribute("href")) as pdf:
+        assert pdf.read(5) == b"%PDF-"
+    page.fill("[data-key=words]", "the dog ate it")
+    page.click("[data-key=say]")
+    expect(page.locator(".says.look")).to_contain_text("not understood", timeout=20_000)
+    page.fill("#title", "Another name")
+    page.press("#title", "Tab")
+    saved(page)
+    page.click("[data-key=undo-day]")
+    expect(page.get_by_text("is taken back").first).to_be_visible(timeout=20_000)
+    assert [entry["what"] for entry in disk(folder)["day"]] == ["row-down"] * 4 + ["to-far-wall", "undo"]
+    assert disk(folder)["title"] == "Another name" and watched.errors == [] and watched.outside(desk.home) == []
+
+
+def test_a_pipe_nobody_had_marked_is_told_by_its_boxes(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    page = open_page(quick_desk(folder).address, "phone").page
+    go(page, "day")
+    page.click("[data-key=row-down]", timeout=20_000)
+    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible(timeout=20_000)
+    page.click("summary:has-text('Something stands in the way')")
+    for key, text in (("across", "22 mm"), ("left", "1204 mm"), ("ahead", "356 mm")):
+        page.fill(f"[data-key=new-{key}]", text)
+    page.click("[data-key=say-obstacle]")
+    expect(page.locator(".said li")).to_have_count(2, timeout=20_000)
+    assert disk(folder)["day"][-1].items() >= {"row": 1, "left": 1204, "ahead": 356, "diameter": 22}.items()
+
+
+def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, parse_job(tree_of(BOX)))
+    watched = open_page(quick_desk(folder).address)
+    go(watched.page, "day")
+    expect(watched.page.locator(".says.look")).to_contain_text("on the page Rows", timeout=20_000)
+
+
+def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, quick_desk, tmp_path):
+    """Lengths for the distances are the plan's own; wrong words are answered beside the box, stay in it, and are no entry."""
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    ahead = day_of(read_job(folder)).planned.ahead(1, middles(day_of(read_job(folder)).plan, 1)[0])[0]
+    watched = open_page(quick_desk(folder).address, "phone")
+    page = watched.page
+    go(page, "day")
+    told = 0
+    for words, refusal in (("row 99 done", "is not in this plan"), ("row 1 done", ""),
+                           (f"row 1 to wall left {ahead:.0f} mm right {ahead:.0f} mm", ""),
+                           ("row 7 to wall left 1800 mm", "row 7 done"), ("piece 2.1 came out 5 m", "longer than a board"), ("row 2 begun", ""),
+                           ("piece 2.1 came out 500 mm", ""), ("row 2 done", ""), ("0 boards spoiled", "not understood"), ("board spoiled", ""),
+                           ("offcut ZZ lost", "No offcut on hand"), ("found 640 mm left", ""), ("found 9 m left", "longer than a board"),
+                           ("pipe 22 mm at left 9999 mm row 2 ahead 356 mm", "outside the floor"),
+                           ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", ""), ("out of boards", ""), ("-3 boards left", "not understood"),
+                           ("undo 99", "not there to take back"), ("undo", "")):
+        page.fill("[data-key=words]", words)
+        page.click("[data-key=say]")
+        if refusal:
+            expect(page.locator(".says.look")).to_contain_text(refusal, timeout=20_000)
+            expect(page.locator("[data-key=words]")).to_have_value(words)
+        else:
+            told += 1
+            expect(page.locator(".said li")).to_have_count(told, timeout=20_000)
+    assert len(disk(folder)["day"]) == told and watched.errors == []

@@ -1,0 +1,81 @@
+"""The booklet's page for the phone: the same words as on paper, whole in one file, every box under its own name."""
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+from printpack.words.tolerances import Fit
+from printpack.booklet.phone import phone_page
+from printpack.words.row_words import pencil_words, piece_words, row_checks
+from printpack.fullsize.templates import find_templates, names_by_piece
+from tests.support.plans import LONG, SLANTED, breast_job, job_of
+
+JOBS = {"breast": breast_job, "slanted in inches": lambda: job_of(SLANTED, show="imperial"),
+        "signs": lambda: job_of(LONG, title='<b>"Room" & \x07\ud83c')}
+VOID = {"meta", "input", "path", "circle"}
+
+
+class Page(HTMLParser):
+    """Words, attributes and open elements; an end tag must close what was opened last."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.words, self.open, self.attributes = [], [], []
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.attributes.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.attributes.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def read(request):
+    job = JOBS[request.param]()
+    names = names_by_piece(find_templates(job.plan, show=job.show))
+    text = phone_page(job, names)
+    return job, names, text, Page(text)
+
+
+def test_the_page_says_what_the_paper_says(read):
+    job, names, _, page = read
+    words, fit = " ".join(page.words), Fit(job)
+    for row in job.plan.rows:
+        for piece in row.pieces:
+            said = [said.text for said in piece_words(job, row, piece, names.get(piece.id, ()), fit)]
+            assert all(text in words for text in (*said, *pencil_words(job, piece)))
+        assert all(text in words for text in row_checks(job, row, fit))
+
+
+def test_it_is_sound_and_stands_alone(read):
+    """Elements are closed in order, and nothing in it leads anywhere else."""
+    _, _, text, page = read
+    assert not page.open and text.encode() and "\x07" not in text
+    assert not re.search(r"https?:|//|url\(|@import", re.sub(r"(?s)<script>.*?</script>", "", text))
+    targets = [attrs[key] for _, attrs in page.attributes for key in ("src", "href") if key in attrs]
+    ids = {attrs["id"] for _, attrs in page.attributes if "id" in attrs}
+    assert targets and all(target.startswith("#") and target[1:] in ids for target in targets)
+
+
+def test_each_piece_has_a_box_and_each_box_its_own_name(read):
+    job, _, _, page = read
+    boxes = [attrs["id"] for tag, attrs in page.attributes if tag == "input"]
+    assert len(boxes) == len(set(boxes)) and {f"piece-{piece.id}" for piece in job.plan.pieces} <= set(boxes)
+
+
+def test_ticks_are_kept_under_the_plans_own_name():
+    """A page made again keeps its ticks; another plan begins without."""
+    name = [re.search(r'data-name="([^"]+)"', phone_page(job, {}))[1] for job in (breast_job(), breast_job(), job_of(LONG))]
+    assert name[0] == name[1] != name[2]
