@@ -4,7 +4,7 @@
 class CaptureError(Exception):
     """No honest answer exists for these readings.
 
-    `slug` names the kind of fault (listed in DEVELOPERS.md), `where` the place in the job, such as
+    `slug` names the kind of fault (listed in README.md), `where` the place in the job, such as
     ``tape[3]`` or ``photos[0].marks[2]``; the message says what was found, what was needed and the way out.
     """
 

@@ -12,7 +12,7 @@ STAGES = ("read", "survey", "plan")
 class Problem:
     """One thing wrong with a job.
 
-    slug: the kind of fault (DEVELOPERS.md lists them); where: its place in the file, such as ``photos[2].marks[5]``.
+    slug: the kind of fault (the rooms' README.md list them); where: its place in the file, such as ``photos[2].marks[5]``.
     severity "stop": the step named by `stage` ("read", "survey" or "plan") cannot be done; "note": worth knowing, stops nothing.
     """
 

@@ -1,4 +1,4 @@
-"""DEVELOPERS.md keeps up with the code: every slug has its line, no line outlives its slug, every module stands in the map.
+"""The rooms' README.md keep up with the code: every slug has its line, no line outlives its slug.
 
 A slug is whatever reaches a parameter or field called `slug`, a variable of that name, or the key "slug" of an answer. It must be
 written out at the place where it is given, so that this test (and a person with a text search) can find it.
@@ -17,9 +17,7 @@ from layout.room import Rules
 
 HOUSE = Path(__file__).parent.parent
 ROOMS = ("capture", "layout", "printpack", "desk")
-FILES = sorted(path for room in ROOMS for path in (HOUSE / room).rglob("*") if path.suffix in (".py", ".js", ".css", ".html"))
-MODULES = [path for path in FILES if path.suffix == ".py"]
-BOOK = (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8")
+MODULES = sorted(path for room in ROOMS for path in (HOUSE / room).rglob("*.py"))
 
 #: Variables that carry a slug on: nothing new comes into being where they stand.
 PASSED_ON = {"slug", "_slug"}
@@ -107,21 +105,21 @@ def slugs_in(trees: list[ast.Module]) -> set[str]:
     return set().union(*(slugs_of(expression) for tree in trees for expression in slug_expressions(tree, takers)))
 
 
-def section(title: str) -> str:
-    """One chapter of DEVELOPERS.md, without its heading."""
-    found = re.search(rf"^## {title}\n(.*?)(?=^## |\Z)", BOOK, re.MULTILINE | re.DOTALL)
-    assert found, f"DEVELOPERS.md has no chapter '{title}'"
-    return found[1]
+def messages(room: str) -> str:
+    """The chapter about messages in a room's README.md."""
+    _, heading, chapter = (HOUSE / room / "README.md").read_text(encoding="utf-8").partition("\n## Messages\n")
+    assert heading, f"{room}/README.md has no chapter about messages"
+    return chapter
 
 
 SLUGS = slugs_in([ast.parse(path.read_text(encoding="utf-8")) for path in MODULES])
-LINES = re.findall(r"^\| `([^`]+)` \| (.*) \|$", section("Messages"), re.MULTILINE)
+LINES = [line for room in ROOMS for line in re.findall(r"^\| `([^`]+)` \| (.*) \|$", messages(room), re.MULTILINE)]
 
 
 def test_every_slug_has_its_line_and_no_line_outlives_its_slug():
     explained = [slug for slug, _ in LINES]
-    assert sorted(SLUGS - set(explained)) == [], "slugs without a line under Messages in DEVELOPERS.md"
-    assert sorted(set(explained) - SLUGS) == [], "lines in DEVELOPERS.md for slugs the code does not have"
+    assert sorted(SLUGS - set(explained)) == [], "slugs without a line in a room's README.md"
+    assert sorted(set(explained) - SLUGS) == [], "lines for slugs the code does not have"
     assert len(explained) == len(set(explained)), "one line to a slug"
 
 
@@ -132,15 +130,6 @@ def test_every_line_says_what_it_means_and_what_to_do():
 @pytest.mark.parametrize("slug", sorted(SLUGS))
 def test_slugs_are_short_words_with_hyphens(slug):
     assert re.fullmatch(r"[a-z]+(-[a-z]+)*", slug)
-
-
-@pytest.mark.parametrize("room", ROOMS)
-def test_every_file_of_a_room_stands_in_the_map(room):
-    named = set(re.findall(r"`([\w./]+)`", section("Map of the code")))
-    here = {path.relative_to(HOUSE).as_posix() for path in FILES if path.relative_to(HOUSE).parts[0] == room and path.name != "__init__.py"}
-    assert sorted(here - named) == [], "files the map leaves out"
-    gone = {name for name in named if name.startswith(f"{room}/") and not (HOUSE / name).exists()}
-    assert sorted(gone) == [], "files the map names that are not there"
 
 
 @pytest.mark.parametrize(("code", "slugs"), [

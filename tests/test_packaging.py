@@ -46,7 +46,7 @@ def licences(library: Distribution) -> set[str]:
 @pytest.mark.parametrize("name", RUNTIME)
 def test_every_library_has_a_licence_that_may_be_and_is_listed(name):
     assert licences(RUNTIME[name]) <= ALLOWED
-    assert re.search(rf"^\| `{name}` \|", (HOUSE / "DEVELOPERS.md").read_text(), re.MULTILINE), "list it in DEVELOPERS.md"
+    assert re.search(rf"^\| `{name}` \|", (HOUSE / "LICENSE.libraries.md").read_text(), re.MULTILINE), "list it in LICENSE.libraries.md"
 
 
 def test_the_constraints_are_pins_without_addresses():

@@ -1,5 +1,5 @@
 """JSON Schema (draft 2020-12) of a job and of the answers, made from the types in `job_schema`, `answer_schema` and
-`layout.planfile.schema`. What the program ships are the copies in `desk/schemas`; ``python -m desk.schema`` makes them afresh.
+`layout.planfile.schema`. What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema`` makes them afresh.
 
 A type annotation is a schema already: an object is a TypedDict, its docstring the description, bounds are the pairs in an Annotated.
 """

@@ -12,13 +12,13 @@ import time
 
 #: (bench, arguments short, arguments full)
 BENCHES = (
-    ("run_capture", "6 5000", "100 5000"), ("run_starts", "12 0", "2000 40000"), ("run_next", "1 0", "12 0"), ("run_resolve", "5", "100"),
-    ("run_closeup", "4 4 4", "300 300 100"), ("run_layout", "0 6", "0 210"), ("run_mixed", "4", "60"),
-    ("run_second", "2 20 3", "10 60 40"),
-    ("run_judge", "0 10", "0 10000"), ("run_beading", "5", "60"), ("run_paper", "2", "200"), ("run_pack", "speed", "speed"),
-    ("run_scale", "", ""), ("run_day", "2", "500"), ("run_day_logs", "5", "10000"), ("run_day_kills", "5", "1000"),
-    ("run_desk", "", ""), ("run_newcomer", "{folder}", "{folder}"),
-    ("run_many", "20 --first 5 --effort preview", "1000"))
+    ("capture.run_capture", "6 5000", "100 5000"), ("capture.run_starts", "12 0", "2000 40000"), ("capture.run_next", "1 0", "12 0"), ("capture.run_resolve", "5", "100"),
+    ("capture.run_closeup", "4 4 4", "300 300 100"), ("layout.run_layout", "0 6", "0 210"), ("layout.run_mixed", "4", "60"),
+    ("layout.run_second", "2 20 3", "10 60 40"),
+    ("layout.run_judge", "0 10", "0 10000"), ("layout.run_beading", "5", "60"), ("printpack.run_paper", "2", "200"), ("printpack.run_pack", "speed", "speed"),
+    ("printpack.run_scale", "", ""), ("desk.run_day", "2", "500"), ("desk.run_day_logs", "5", "10000"), ("desk.run_day_kills", "5", "1000"),
+    ("desk.run_desk", "", ""), ("desk.run_newcomer", "{folder}", "{folder}"),
+    ("desk.run_many", "20 --first 5 --effort preview", "1000"))
 
 
 def main() -> int:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 KINDS = ("rectangle", "ell", "chimney", "skew", "island", "slant", "ewe")
 BOARDS = ((1285, 192), (1380, 193), (1200, 190), (2050, 240), (800, 130))
-FILE = Path(__file__).parent / "instances" / "rooms.json"
+FILE = Path(__file__).parents[1] / "bench" / "instances" / "rooms.json"
 
 
 def draw_room(rng: random.Random, kind: str) -> dict:

@@ -22,13 +22,10 @@ import random
 import sys
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from time import process_time
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
-import conftest  # noqa: F401  (makes the benches importable as tests_bench)
 from tests.support.day_logs import DAY, kept_job, tree_of
 from tests.support.day_fitter import (
     CUT_SD, LEAST_GAP, LENGTH_OFF, SPACER_SD, SPOILED, TAPE_SD, Site, could_be_wide, draw_truth, rip_along, set_out)

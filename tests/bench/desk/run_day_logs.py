@@ -12,11 +12,8 @@ import json
 import random
 import sys
 from collections import Counter
-from pathlib import Path
 from time import process_time
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
-import conftest  # noqa: F401  (makes the benches importable as tests_bench)
 from tests.support.day_logs import DAY, kept_job, random_event, small_room
 
 from desk.work.day import day_of, tell

@@ -1,6 +1,6 @@
 """Boards used by the planner, by the fitter's habit and by no reuse at all, against the proven bound.
 
-Usage: python tests/bench/layout/run_layout.py [first] [count] [--moves N] [--keep]     writes one line an instance and a table at the end.
+Usage: python -m tests.bench.layout.run_layout [first] [count] [--moves N] [--keep]     writes one line an instance and a table at the end.
 
 Rows are the same for all (the planner's): only where joints fall differs. Habit: start each row with the last offcut if it
 is long enough and keeps the stagger, else with a new board cut where the rules first allow. No reuse: every cut piece

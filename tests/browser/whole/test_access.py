@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Page, expect
 from tests.support.day_logs import kept_job, tree_of
 
-from desk.server.app import routes
+from desk.server import routes
 from desk.work.demo import copy_demo
 from desk.jobfile.files import write_job
 from tests.support.hands import go

@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from desk.server.app import routes
+from desk.server import routes
 from tests.support.hands import disk, saved
 from tests.support.invented_room import VIEWS, picture
 

@@ -11,7 +11,7 @@ from desk.jobfile.job import OffsetEntry, TapeEntry
 from desk.jobfile.files import parse_job, parse_tree, read_job, with_keys, write_job
 from desk.problem import JobFileError
 
-JOBS = sorted((Path(__file__).parents[1].parent / "data" / "jobs").glob("v*/*.json"))
+JOBS = sorted((Path(__file__).parents[2] / "data" / "jobs").glob("v*/*.json"))
 
 
 def slugs(tree) -> list[tuple[str, str]]:
@@ -29,7 +29,7 @@ def test_every_stored_job_of_every_format_is_read_and_written_back_the_same(path
 
 def test_stored_jobs_stay_as_they_were():
     """A job of an earlier day must be readable as it was written: files are added, never edited."""
-    lines = (Path(__file__).parents[1].parent / "data" / "jobs" / "SHA256SUMS").read_text().splitlines()
+    lines = (Path(__file__).parents[2] / "data" / "jobs" / "SHA256SUMS").read_text().splitlines()
     kept = {name: digest for digest, _, name in (line.partition("  ") for line in lines)}
     now = {f"{path.parent.name}/{path.name}": hashlib.sha256(path.read_bytes()).hexdigest() for path in JOBS}
     assert kept == now, "a stored job was edited: restore it; or one was added: add its line to SHA256SUMS (sha256sum v*/*.json)"

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from desk.jobfile.files import parse
+from desk.jobfile import parse
 from desk.work.answers import survey_answer, to_json
 from desk.jobfile.json_reader import Node
 from desk.jobfile.files import parse_job, parse_tree
@@ -20,7 +20,7 @@ from desk.jobfile.schema import SUBJECTS, make_schema, schema_text, stored_schem
 from layout.planfile.codec import from_answer
 from layout.errors import LayoutError
 
-ROOT = Path(__file__).parents[1].parent.parent
+ROOT = Path(__file__).parents[3]
 JOBS = [*sorted((ROOT / "tests/data/jobs").glob("v*/*.json")), ROOT / "demo_photos/job.json"]
 #: Jobs that between them have every key there is.
 WHOLE = [json.loads(path.read_text()) for path in JOBS if path.stem.startswith("whole")]
@@ -42,7 +42,7 @@ def faults(tree) -> set[str]:
 
 @pytest.mark.parametrize("subject", SUBJECTS)
 def test_the_stored_schema_is_the_one_of_the_code(subject):
-    assert stored_schema(subject) == schema_text(subject), "run: python -m desk.schema"
+    assert stored_schema(subject) == schema_text(subject), "run: python -m desk.jobfile.schema"
 
 
 @pytest.mark.parametrize("subject", SUBJECTS)

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from desk.server.app import phone_link as phonelink
+from desk.server import phone_link as phonelink
 
-from desk.server.app import routes
+from desk.server import routes
 from desk.server.guard import Guard, LinkGuard, new_link_guard
 from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
 from desk.problem import JobFileError

@@ -1,19 +1,13 @@
 """The planner against CP-SAT (OR-Tools), which solves the same floors from the rules alone on a 10 mm grid: never beaten on boards."""
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
 import pytest
 
 from layout.search.fewest.lower_bound import lower_bound
 from layout.search.core.model import Seam, Span, Task
 from layout.search.first_pieces import seek, start, tidy
 from layout.search.core.board_pairing import count_boards
-
-_spec = importlib.util.spec_from_file_location("second_opinion", Path(__file__).with_name("second_opinion.py"))
-second_opinion = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(second_opinion)
+from tests.support import second_opinion
 
 
 def task_of(board, lengths, lefts=None, stagger=300.0, shortest=300.0) -> Task:

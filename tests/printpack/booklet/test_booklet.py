@@ -14,7 +14,7 @@ from layout.plan import BeadingPiece, Owned
 from layout.planning.planner import plan_floor
 from layout.room import Board, Door, Room, Underlay, Wishes
 from layout.materials.underlay_sheets import film_sheets, underlay_sheets
-from printpack.booklet.booklet import row_page
+from printpack.booklet import row_page
 from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.finishing import beading_rows
 from printpack.words.tolerances import Fit, end_pm95_mm
