@@ -1,10 +1,10 @@
 """Floor points to pixels and back, with derivatives.
 
-Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z forward); photo px (x right, y down, (0, 0)
-the centre of the top-left pixel, the lens centred on the picture). Pinhole with two radial coefficients, OpenCV's model:
-x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `bend` is (k1, k2).
-A photo sees the floor from above, so in the camera frame the floor's up direction (z, out of the plan) is the rotation's third column.
-Shapes are told for one floor; any axes before them are alternatives worked out together.
+Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z forward); photo px (x right, y down, (0,
+0) the centre of the top-left pixel, the lens centred on the picture). Pinhole with two radial coefficients, OpenCV's
+model: x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `bend` is (k1, k2). A photo sees
+the floor from above, so in the camera frame the floor's up direction (z, out of the plan) is the rotation's third
+column. Shapes are told for one floor; any axes before them are alternatives worked out together.
 """
 from __future__ import annotations
 
@@ -14,8 +14,10 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, bend: Array, centre_px: Array) -> Array:
-    """(k, 2) px of (k, 2) floor points; camera arguments broadcast over k: rotation (k, 3, 3), shift (k, 3), focal (k,), bend (k, 2).
+def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, bend: Array,
+            centre_px: Array) -> Array:
+    """(k, 2) px of (k, 2) floor points; camera arguments broadcast over k: rotation (k, 3, 3), shift (k, 3), focal
+    (k,), bend (k, 2).
 
     Points behind the camera or past the distortion's turning point come back as inf; callers must refuse them.
     """
@@ -44,9 +46,9 @@ def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, foca
                         centre_px: Array) -> tuple[Array, Array, Array, Array]:
     """Pixels with derivatives: (k, 2) px, (k, 2, 2) by floor point, (k, 2, 6) by pose, (k, 2, 3) by (log f, k1, k2).
 
-    A pose step is (turn, move): rotation <- exp([turn]x) rotation, shift <- exp([turn]x) shift + move, which turns about
-    the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite differences.
-    Pixels are inf where the camera cannot see, as in `project`; the derivatives there mean nothing.
+    A pose step is (turn, move): rotation <- exp([turn]x) rotation, shift <- exp([turn]x) shift + move, which turns
+    about the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite
+    differences. Pixels are inf where the camera cannot see, as in `project`; the derivatives there mean nothing.
     """
     body = np.einsum("...ij,...j->...i", rotation[..., :2], points_mm) + shift_mm
     z = body[..., 2]

@@ -108,10 +108,11 @@ class Floor:
 
 
 def without_drift(points_mm: NDArray[np.float64], columns: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(2n, d) movements x0 y0 x1 y1 ... of (n, 2) points with the shift and turn of them all taken out: inner constraints.
+    """(2n, d) movements x0 y0 x1 y1 ... of (n, 2) points with the shift and turn of them all taken out: inner
+    constraints.
 
-    Applied to both sides of a covariance it is the S-transformation to the mean position and heading of the points (Baarda 1973,
-    from memory).
+    Applied to both sides of a covariance it is the S-transformation to the mean position and heading of the points
+    (Baarda 1973, from memory).
     """
     off = points_mm - points_mm.mean(axis=0)
     drift = np.zeros((off.size, 3))

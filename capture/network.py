@@ -14,9 +14,10 @@ from capture.floor import Island
 class Camera:
     """One lens: size of its upright pictures and what is known of its focal length and distortion beforehand.
 
-    focal_sd is relative (0.05 = 5 %); k1 and k2 are the radial coefficients of OpenCV's model (dimensionless). centre_sd: how
-    far the lens's axis may be off the picture's middle along each axis, as a share of the long side; from picture to picture it
-    differs, for phones steady their pictures by moving the lens (half a per cent: from memory, no source).
+    focal_sd is relative (0.05 = 5 %); k1 and k2 are the radial coefficients of OpenCV's model (dimensionless).
+    centre_sd: how far the lens's axis may be off the picture's middle along each axis, as a share of the long side;
+    from picture to picture it differs, for phones steady their pictures by moving the lens (half a per cent: from
+    memory, no source).
     """
 
     name: str
@@ -35,8 +36,8 @@ class Camera:
 class Photo:
     """One picture, by its file name in the job, and the name of the camera that took it.
 
-    size_px: (width, height) of the upright picture; None means the camera's size. A phone held upright and on its side is
-    one camera with pictures of two sizes.
+    size_px: (width, height) of the upright picture; None means the camera's size. A phone held upright and on its side
+    is one camera with pictures of two sizes.
     """
 
     name: str
@@ -58,8 +59,8 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TargetSighting:
-    """A printed floor target found in a picture (`targets.py`): its number, its four corners in the order of the printed square,
-    px, and the standard deviation of each of their coordinates."""
+    """A printed floor target found in a picture (`targets.py`): its number, its four corners in the order of the
+    printed square, px, and the standard deviation of each of their coordinates."""
 
     number: int
     corners_px: tuple[tuple[float, float], ...]
@@ -100,8 +101,8 @@ class TapeLength:
 class WallOffset:
     """The distance of a named point square off a wall line, mm, not negative: into the room off a wall of the outline.
 
-    For an outline corner between the two named ones (a place on a bowed wall, off a string stretched along it) it is positive into the
-    room and negative away from it.
+    For an outline corner between the two named ones (a place on a bowed wall, off a string stretched along it) it is
+    positive into the room and negative away from it.
     """
 
     point: str
@@ -132,8 +133,9 @@ class OnWall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperSheet:
-    """A sheet of paper flat on the floor: its four corners in order round it, the sides corner 1-2 and corner 2-3, mm, and how far each
-    of its lengths is trusted (ISO 216 allows 2 mm either way up to 600 mm; damp adds up to 1 mm: trade fact sheet, 9)."""
+    """A sheet of paper flat on the floor: its four corners in order round it, the sides corner 1-2 and corner 2-3, mm,
+    and how far each of its lengths is trusted (ISO 216 allows 2 mm either way up to 600 mm; damp adds up to 1 mm: trade
+    fact sheet, 9)."""
 
     corners: tuple[str, str, str, str]
     sides_mm: tuple[float, float]
@@ -143,8 +145,9 @@ class PaperSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TapeError:
-    """What all readings of one tape have in common, as unknowns with mean 0: `scale_sd` a share of the length (a worn or stretched
-    tape), `hook_sd_mm` the same for every reading (a bent or loose hook). 0 means that error is taken as none."""
+    """What all readings of one tape have in common, as unknowns with mean 0: `scale_sd` a share of the length (a worn
+    or stretched tape), `hook_sd_mm` the same for every reading (a bent or loose hook). 0 means that error is taken as
+    none."""
 
     scale_sd: float = 0.0
     hook_sd_mm: float = 0.0

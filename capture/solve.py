@@ -1,8 +1,10 @@
-"""The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its worth.
+"""The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its
+worth.
 
-Frames: see `camera.py` and `floor.py`. Method: start values (`start.py`), damped Gauss-Newton (`adjust.py`), covariance,
-Baarda's snooping (`snoop.py`), A-optimal advice (`advise.py`). Not done here: finding corners in pictures.
-Awkward part: a floor with tape lengths only has no sense of left and right; it is taken as named anticlockwise and says so.
+Frames: see `camera.py` and `floor.py`. Method: start values (`start.py`), damped Gauss-Newton (`adjust.py`),
+covariance, Baarda's snooping (`snoop.py`), A-optimal advice (`advise.py`). Not done here: finding corners in pictures.
+Awkward part: a floor with tape lengths only has no sense of left and right; it is taken as named anticlockwise and says
+so.
 """
 from __future__ import annotations
 
@@ -34,23 +36,26 @@ from capture.tape import format_length, format_spread
 _LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
                   "if you went round clockwise, list them the other way round, or the plan is a mirror image")
 
-#: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice, no source.
+#: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice,
+#: no source.
 ROUGH_MM = 20.0
-#: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar; our own choice, no source.
+#: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar;
+#: our own choice, no source.
 ROUGH_POINT_SD_MM = 15.0
 
 
 def solve_floor(network: Network, *, show: str = "metric", near: Survey | None = None) -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
-    A reading found wrong is named with what it should have been and left out, and its sentence says so.
-    If the chi-square test fails at 1 %, the covariance is scaled by the
-    variance factor and a warning says so. `show` is the unit of lengths in sentences. near: a survey of nearly the same network;
-    where its floor still fits, the search for start values is spared.
-    Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start, strange-photo, crossed-outline, unknown-point, ...
+    A reading found wrong is named with what it should have been and left out, and its sentence says so. If the
+    chi-square test fails at 1 %, the covariance is scaled by the variance factor and a warning says so. `show` is the
+    unit of lengths in sentences. near: a survey of nearly the same network; where its floor still fits, the search for
+    start values is spared. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
+    strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
-        raise CaptureError("too-few-corners", f"the outline names {len(network.outline)} corners; a floor needs at least 3")
+        raise CaptureError("too-few-corners",
+                           f"the outline names {len(network.outline)} corners; a floor needs at least 3")
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
     refuse_unmeasured(network, ix.names)
@@ -68,10 +73,12 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
 
 
 def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
-    """Where the floor's points go while a reading is being changed, (n, 2) mm in the order of `near.floor.names`: the next minimum only.
+    """Where the floor's points go while a reading is being changed, (n, 2) mm in the order of `near.floor.names`: the
+    next minimum only.
 
-    For a drawing that follows a finger; nothing is checked and nothing is said of how sure it is. A survey that left a reading out is
-    followed robustly, so that the slip cannot bend it. None if the points are not those of `near`, or nothing was solved for it.
+    For a drawing that follows a finger; nothing is checked and nothing is said of how sure it is. A survey that left a
+    reading out is followed robustly, so that the slip cannot bend it. None if the points are not those of `near`, or
+    nothing was solved for it.
     """
     network, _ = _without_bare_photos(network)
     ix = index_network(network)
@@ -88,8 +95,9 @@ def _settled(ix: Indexed, start: Fit) -> Fit:
 
 
 def _settles(ix: Indexed, snooped: Snooped) -> bool:
-    """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand, and no photo
-    had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain the rest's disagreement."""
+    """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand,
+    and no photo had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain
+    the rest's disagreement."""
     groups = line_groups(ix)
     kept_doubts = any(np.any(snooped.line_weights[groups == k] > 0) for k, _ in snooped.suspects)
     left_out = snooped.line_weights[:2 * len(ix.mark_photo):2] == 0
@@ -101,7 +109,8 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
-def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision, notes: list[str], show: str) -> Survey:
+def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision, notes: list[str],
+            show: str) -> Survey:
     state = snooped.fit.state
     redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
@@ -112,8 +121,9 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     readings = _unchecked(readings, floor, network, show)
     suspects = tuple(readings[k] for k, _ in snooped.suspects)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
-    return Survey(floor=floor, readings=readings, suspects=suspects, advice=() if enough else measure_next(floor, network, show=show),
-                  bows=find_bows(floor, show=show), solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
+    return Survey(floor=floor, readings=readings, suspects=suspects,
+                  advice=() if enough else measure_next(floor, network, show=show), bows=find_bows(floor, show=show),
+                  solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
                   photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   verdict=_verdict(floor, readings, start.rival is not None, enough, show),
                   warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
@@ -123,8 +133,8 @@ def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
     """The network less photos that cannot be placed or add nothing; a sentence for each that has marks."""
     touched = {m.photo for m in network.marks} | {line.photo for line in network.wall_lines}
     bare = {p.name for p in network.photos} - _placed_photos(network, touched)
-    notes = [f"{p.name}: has fewer than two marked corners, so it is not used; mark at least three" for p in network.photos
-             if p.name in bare and p.name in touched]
+    notes = [f"{p.name}: has fewer than two marked corners, so it is not used; mark at least three"
+             for p in network.photos if p.name in bare and p.name in touched]
     photos = tuple(p for p in network.photos if p.name not in bare)
     used = {p.camera for p in photos}
     return replace(network, photos=photos, cameras=tuple(c for c in network.cameras if c.name in used),
@@ -134,10 +144,12 @@ def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
 
 
 def _placed_photos(network: Network, touched: set[str]) -> set[str]:
-    """Photos with two marks, or a target and something else; one that nobody marked must share a target with another that is placed."""
+    """Photos with two marks, or a target and something else; one that nobody marked must share a target with another
+    that is placed."""
     clicks = Counter(m.photo for m in network.marks) + Counter(line.photo for line in network.wall_lines)
     marks, targets = Counter(m.photo for m in network.marks), Counter(m.photo for m in network.target_marks)
-    useful = [p.name for p in network.photos if marks[p.name] >= 2 or (targets[p.name] and clicks[p.name] + targets[p.name] >= 2)]
+    useful = [p.name for p in network.photos if marks[p.name] >= 2
+              or (targets[p.name] and clicks[p.name] + targets[p.name] >= 2)]
     placed = {name for name in useful if name in touched}
     for _ in useful:
         linked = {m.seen.number for m in network.target_marks if m.photo in placed}
@@ -147,8 +159,10 @@ def _placed_photos(network: Network, touched: set[str]) -> set[str]:
 
 def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
     if not is_simple(state.points_mm[ix.outline]):
-        raise CaptureError("crossed-outline", f"the best floor through these readings has walls that cross when drawn {'-'.join(network.outline)}: "
-                           "list the corners in the order you meet them walking round the room; if they are, a length or a mark is wrong",
+        raise CaptureError("crossed-outline", "the best floor through these readings has walls that cross when drawn "
+                                              f"{'-'.join(network.outline)}: "
+                           "list the corners in the order you meet them walking round the room; if they are, a length "
+                           "or a mark is wrong",
                            where="outline")
 
 
@@ -158,7 +172,8 @@ def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floo
     if ring_area_mm2(state.points_mm[ix.outline]) < 0:
         outline = outline[:1] + outline[:0:-1]
     size = 2 * len(ix.names)
-    return Floor(names=ix.names, points_mm=state.points_mm[:len(ix.names)], cov_mm2=cov[:size, :size], outline=outline, islands=network.islands,
+    return Floor(names=ix.names, points_mm=state.points_mm[:len(ix.names)], cov_mm2=cov[:size, :size], outline=outline,
+                 islands=network.islands,
                  gauge=f"{network.outline[0]} at the origin, {network.outline[0]}-{network.outline[1]} along +x")
 
 
@@ -170,14 +185,15 @@ def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precisio
         camera = int(ix.photo_camera[k])
         mine = in_px[ix.mark_photo == k]
         fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k],
-                             focal_px=float(np.exp(state.log_focal[camera])),
-                             k1=float(state.bend[camera][0]), k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]),
+                             focal_px=float(np.exp(state.log_focal[camera])), k1=float(state.bend[camera][0]),
+                             k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]),
                              size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
     return tuple(fits)
 
 
 def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, show: str) -> tuple[Reading, ...]:
-    """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that would check them."""
+    """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that
+    would check them."""
     def told(reading: Reading) -> Reading:
         hidden = smallest_slip(reading)
         if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
@@ -185,28 +201,36 @@ def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, sh
         unseen = f"a slip of up to {format_length(hidden, show=show)}" if hidden < 1000 else "a slip"
         check = best_check(floor, network, reading.names[0], reading.names[1], reading.sd)
         helps = check is not None and smallest_slip(replace(reading, redundancy=check[2])) <= HIDDEN_SLIP_MM
-        way_out = f"measure it twice, or measure {check[0]} to {check[1]}, which checks it" if check and helps else "measure it twice"
-        return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would not show; {way_out}")
+        way_out = (
+            f"measure it twice, or measure {check[0]} to {check[1]}, which checks it"
+            if check and helps
+            else "measure it twice"
+        )
+        return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would "
+                                     f"not show; {way_out}")
     return tuple(told(r) for r in readings)
 
 
 def _hidden_slips(floor: Floor, readings: tuple[Reading, ...]) -> bool:
     """Whether a length between corners could be wrong unseen."""
-    return any(r.kind == "tape" and smallest_slip(r) > HIDDEN_SLIP_MM and set(r.names) <= set(floor.outline) for r in readings)
+    return any(r.kind == "tape" and smallest_slip(r) > HIDDEN_SLIP_MM
+               and set(r.names) <= set(floor.outline) for r in readings)
 
 
 def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enough: bool, show: str) -> str:
     """How far to trust the floor, in one sentence; the gravest doubt counts."""
     corner = Z95 * corner_sd_mm(floor)
     worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
-    base = (f"corners are sure to about ± {format_spread(corner, show=show)}, the least sure wall is {worst.a}-{worst.b} "
-            f"with ± {format_spread(worst.pm95_mm, show=show)} (95 %)")
+    base = (
+        f"corners are sure to about ± {format_spread(corner, show=show)}, the least sure wall is {worst.a}-{worst.b} "
+        f"with ± {format_spread(worst.pm95_mm, show=show)} (95 %)")
     if ambiguous:
         return f"{base} if it is this floor at all: another one fits these readings almost as well; settle that first"
     if any(r.suspect for r in readings):
         return f"{base}, but a reading looks wrong: check it before you trust these figures"
     if _hidden_slips(floor, readings):
-        return f"{base}, but some lengths are hardly checked by others: one slip would spoil the floor unseen; measure one or two more"
+        return (f"{base}, but some lengths are hardly checked by others: one slip would spoil the floor unseen; "
+                "measure one or two more")
     if enough:
         return f"{base}: good enough to plan and cut from, with each last piece measured in place"
     if corner <= ROUGH_MM and worst.pm95_mm <= ROUGH_MM:
@@ -216,26 +240,36 @@ def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enoug
 
 def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
     """Whether the rival floor runs the other way round."""
-    return bool(ring_area_mm2(rival.state.points_mm[ix.outline]) * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
+    return bool(ring_area_mm2(rival.state.points_mm[ix.outline])
+                * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
 
 
 def _rough_points(ix: Indexed, precision: Precision, network: Network, show: str) -> list[str]:
-    """Points that are no corner of the outline, pipes say, and known too badly to cut anything for them (`ROUGH_POINT_SD_MM`)."""
+    """Points that are no corner of the outline, pipes say, and known too badly to cut anything for them
+    (`ROUGH_POINT_SD_MM`)."""
     corners = {*network.outline, *(corner for paper in network.papers for corner in paper.corners)}
-    blocks = {name: precision.cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] for k, name in enumerate(ix.names) if name not in corners}
+    blocks = {name: precision.cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] for k, name in enumerate(ix.names)
+              if name not in corners}
     rough = {name: float(np.sqrt(np.linalg.eigvalsh(block)[-1])) for name, block in blocks.items()}
     rough = {name: sd for name, sd in rough.items() if sd > ROUGH_POINT_SD_MM}
     if not rough:
         return []
     spread = format_spread(Z95 * max(rough.values()), show=show)
     if len(rough) == 1:
-        return [f"the place of {next(iter(rough))} is known to no better than ± {spread}; measure it square off two walls before anything is "
-                "cut for it"]
-    return [f"the places of {', '.join(rough)} are known to no better than ± {spread}; measure each square off two walls before anything is "
-            "cut for them"]
+        return [
+            f"the place of {next(iter(rough))} is known to no better than ± {spread}; measure it square off two walls "
+            "before anything is "
+            "cut for it"
+        ]
+    return [
+        f"the places of {', '.join(rough)} are known to no better than ± {spread}; measure each square off two walls "
+        "before anything is "
+        "cut for them"
+    ]
 
 
-def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network, show: str) -> list[str]:
+def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network,
+              show: str) -> list[str]:
     found = []
     if not passed:
         found.append(f"the readings disagree {sigma0:.1f} times more than they should; "
@@ -243,9 +277,11 @@ def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sig
     if start.rival is not None and _is_mirror(ix, start.fit, start.rival):
         found.append(_LEFT_OR_RIGHT)
     elif start.rival is not None:
-        moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state or start.fit.state).points_mm)[:len(ix.names)].T)
+        moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state
+                                                          or start.fit.state).points_mm)[:len(ix.names)].T)
         corner = ix.names[int(np.argmax(moved))]
-        found.append(f"another floor fits these readings almost as well, with {corner} {format_length(float(moved.max()), show=show)} "
+        found.append(f"another floor fits these readings almost as well, with {corner} "
+                     f"{format_length(float(moved.max()), show=show)} "
                      f"away; look at the plan, and measure from {corner} to a corner across the room if it is wrong")
     if not len(ix.photo_names):
         found.append(_LEFT_OR_RIGHT)
@@ -254,6 +290,7 @@ def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sig
         column = ix.lens_column + LENS * k
         sd = float(np.sqrt(precision.cov[column, column]))
         if sd > 0.04:
-            found.append(f"lens of {camera.name}: its focal length is only known to ± {196 * sd:.0f} %; a photo sent as a file, "
-                         "with its EXIF, or two more tape lengths would help")
+            found.append(
+                f"lens of {camera.name}: its focal length is only known to ± {196 * sd:.0f} %; a photo sent as a file, "
+                "with its EXIF, or two more tape lengths would help")
     return found

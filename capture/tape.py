@@ -1,7 +1,7 @@
 """Lengths as people write them, and back.
 
-Text in any of the usual ways ("4.312 m", "4,312 m", "431.2 cm", "3m42", "3 420 mm", 11' 2 3/8", "11 ft 2-3/4 in") becomes
-millimetres by exact fractions. Text that can be read in two ways ("3.420") is asked back, never guessed.
+Text in any of the usual ways ("4.312 m", "4,312 m", "431.2 cm", "3m42", "3 420 mm", 11' 2 3/8", "11 ft 2-3/4 in")
+becomes millimetres by exact fractions. Text that can be read in two ways ("3.420") is asked back, never guessed.
 """
 from __future__ import annotations
 
@@ -26,7 +26,8 @@ _LONGEST_MM = 100_000
 _LONGEST_TEXT = 80
 #: A bare number below this is more likely metres or inches than millimetres.
 _SHORTEST_BARE_MM = 10
-_GLYPHS = {"’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "''": '"', "⁄": "/", "−": "-", "–": "-"}
+_GLYPHS = {"’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "''": '"', "⁄": "/", "−": "-",
+           "–": "-"}
 _TOKEN = re.compile(r"(?P<fraction>\d+/\d+)|(?P<number>\d+(?:[.,]\d+)*)|(?P<word>[a-z]+\.?|['\"])|(?P<dash>-)")
 _GROUPED = re.compile(r"(?<![\d.,])(\d{1,3})((?: \d{3})+)(?=[.,]\d|\D|$)(?!/)")
 
@@ -37,7 +38,9 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
     Raises CaptureError: "unreadable-length" for text that is no length, "ambiguous-length" for text with two readings;
     the sentence quotes the text and shows how to write it.
     """
-    text = "".join(" " if letter.isspace() or not letter.isprintable() else letter for letter in text)  # what a sentence may quote
+    text = "".join(
+        " " if letter.isspace() or not letter.isprintable() else letter for letter in text
+    )  # what a sentence may quote
     if len(text) > _LONGEST_TEXT:
         raise _unreadable(text[:_LONGEST_TEXT] + "...")
     tokens = _tokens(text)
@@ -66,7 +69,8 @@ def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) 
 
 def format_spread(mm: float, *, show: str = "metric") -> str:
     """The size of an uncertainty: to 0.1 mm, or up to the next 1/16 in."""
-    return format_length(mm, decimals=1) if show != "imperial" else format_length(ceil(mm * 16 / 25.4 - 1e-9) * 25.4 / 16, show=show)
+    return format_length(mm, decimals=1) if show != "imperial" else format_length(ceil(mm * 16 / 25.4 - 1e-9) * 25.4
+                                                                                  / 16, show=show)
 
 
 def _tokens(text: str) -> list[tuple[str, str]]:
@@ -127,7 +131,9 @@ def _add_number(text: str, value: Fraction | None, written: str, kind: str, toke
     return _decimal(text, token), token
 
 
-def _tail(text: str, parts: list[tuple[Fraction, str, str]], value: Fraction, written: str) -> tuple[Fraction, str, str]:
+def _tail(
+    text: str, parts: list[tuple[Fraction, str, str]], value: Fraction, written: str
+) -> tuple[Fraction, str, str]:
     """The number behind the last unit: "3m42" is 3.42 m, "3m420" is 3.420 m, 11' 2 is 11 feet 2 inches."""
     last = parts[-1][1] if parts else ""
     if last == "m" and len(parts) == 1 and parts[0][0].denominator == 1 and written.isdigit():
@@ -135,7 +141,8 @@ def _tail(text: str, parts: list[tuple[Fraction, str, str]], value: Fraction, wr
             return value, "cm", written
         if len(written) == 3:
             return value, "mm", written
-        raise _ambiguous(text, f"'{text.strip()}' can be read in two ways; write it with one unit, such as '3.42 m' or '342 cm'")
+        raise _ambiguous(text, f"'{text.strip()}' can be read in two ways; write it with one unit, such as '3.42 m' or "
+                               "'342 cm'")
     if last == "ft" and len(parts) == 1:
         return value, "in", written
     raise _unreadable(text)
@@ -176,7 +183,8 @@ def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
     shown = text.strip()
     if _thousands_like(written):
         digits = re.sub(r"[.,]", "", written)
-        raise _ambiguous(text, f"'{shown}' could be {digits} mm or {float(value):g}; write '{digits} mm' or '{written} m'")
+        raise _ambiguous(text,
+                         f"'{shown}' could be {digits} mm or {float(value):g}; write '{digits} mm' or '{written} m'")
     if unit == "mm" and ("/" in written or 0 < value < _SHORTEST_BARE_MM or (value < 100 and value.denominator != 1)):
         raise _ambiguous(text, f"'{shown}' has no unit; write '{shown} m', '{shown} cm', '{shown} mm' or '{shown} in'")
     return value * _UNIT_MM[unit]
@@ -188,13 +196,15 @@ def _thousands_like(written: str) -> bool:
 
 
 def _decimal(text: str, written: str) -> Fraction:
-    """A number with point or comma as decimal mark; with both, the last is the decimal mark and the others group by three."""
+    """A number with point or comma as decimal mark; with both, the last is the decimal mark and the others group by
+    three."""
     marks = re.findall(r"[.,]", written)
     if len(marks) <= 1:
         return Fraction(written.replace(",", "."))
     whole, _, part = written.rpartition(marks[-1])
     groups = re.split(r"[.,]", whole)
-    if len(set(marks)) != 2 or marks[:-1].count(marks[-1]) or any(len(g) != 3 for g in groups[1:]) or len(groups[0]) > 3:
+    if len(set(marks)) != 2 or marks[:-1].count(marks[-1]) or any(len(g) != 3
+                                                                  for g in groups[1:]) or len(groups[0]) > 3:
         raise _unreadable(text)
     return Fraction("".join(groups) + "." + part)
 
@@ -202,7 +212,8 @@ def _decimal(text: str, written: str) -> Fraction:
 def _unreadable(text: str, why: str = "") -> CaptureError:
     reason = f" ({why})" if why else ""
     return CaptureError("unreadable-length",
-                        f"'{text.strip()}' is not a length this tool can read{reason}; write it like 3412 mm, 3.412 m or 11' 2 3/8\"")
+                        f"'{text.strip()}' is not a length this tool can read{reason}; write it like 3412 mm, 3.412 m "
+                        "or 11' 2 3/8\"")
 
 
 def _ambiguous(text: str, message: str) -> CaptureError:

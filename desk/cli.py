@@ -1,7 +1,7 @@
 """The command `tapegroove`: arguments in, work done by one function each, sentences and exit status out.
 
-Exit status: 0 done, 1 the job cannot be solved or planned as it stands, 2 wrong use or unreadable input. Everything heavy is
-loaded inside the command that needs it, so that help comes at once.
+Exit status: 0 done, 1 the job cannot be solved or planned as it stands, 2 wrong use or unreadable input. Everything
+heavy is loaded inside the command that needs it, so that help comes at once.
 """
 from __future__ import annotations
 
@@ -27,7 +27,8 @@ DEFAULT_PORT = 0
 
 
 #: What the folder a command takes must be, by its sign in the help.
-_FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a new folder", "FOLDER": "folder that holds the folders of the jobs",
+_FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a new folder",
+            "FOLDER": "folder that holds the folders of the jobs",
             "HOUSE": "folder with house.json and the folders of the rooms' jobs"}
 
 
@@ -39,7 +40,8 @@ class _Parser(argparse.ArgumentParser):
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit status; no exception reaches the terminal unless TAPEGROOVE_DEBUG=1 asks for it."""
+    """Run one command and return its exit status; no exception reaches the terminal unless TAPEGROOVE_DEBUG=1 asks
+    for it."""
     # The matrices here are small: threads in the linear algebra cost more than they bring, above all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
@@ -66,7 +68,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _read(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> argparse.Namespace:
-    """What was asked for. argparse gives up on words that follow an option; what happened may stand before and after one."""
+    """What was asked for. argparse gives up on words that follow an option; what happened may stand before and after
+    one."""
     options, more = parser.parse_known_args(arguments)
     if more and (options.command != "day" or any(word.startswith("-") for word in more)):
         parser.error(f"unrecognized arguments: {' '.join(more)}")
@@ -77,50 +80,66 @@ def _read(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> a
 
 def parser() -> argparse.ArgumentParser:
     """The command line as argparse sees it."""
-    top = _Parser(prog="tapegroove", description="Photos and a tape in, a laying booklet and true-size templates for a click floor out.",
-                  epilog="Exit status: 0 done; 1 the job cannot be solved or planned as it stands; 2 wrong use or unreadable input.")
+    top = _Parser(prog="tapegroove", description="Photos and a tape in, a laying booklet and true-size templates for a "
+                                                 "click floor out.",
+                  epilog="Exit status: 0 done; 1 the job cannot be solved or planned as it stands; 2 wrong use or "
+                         "unreadable input.")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
     _add(commands, "demo", _demo, "copy the demo job into a folder and make its pack", folder="DIR")
     _add(commands, "check", _check, "say everything that is wrong with a job, without solving it", job="JOB")
     _add(commands, "survey", _survey, "solve the floor from photos and tape", job="JOB")
     plan = _add(commands, "plan", _plan, "solve the floor and plan rows, offcuts and shopping", job="JOB")
     plan.add_argument("--keep", action="store_true", help="keep this plan in the job: packs are then printed from it")
-    plan.add_argument("--afresh", action="store_true", help="plan anew even where the job keeps a plan that is up to date")
+    plan.add_argument("--afresh", action="store_true",
+                      help="plan anew even where the job keeps a plan that is up to date")
     pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
-    pack.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the pack (default: pack in the job's folder)")
+    pack.add_argument("-o", "--output", metavar="DIR", type=Path,
+                      help="folder for the pack (default: pack in the job's folder)")
     pack.add_argument("--paper", metavar="NAME",
-                      help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, else a4)")
+                      help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, "
+                           "else a4)")
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
-                      help="what the check sheet's two long rulers measure on paper; the templates then undo the printer's error")
+                      help="what the check sheet's two long rulers measure on paper; the templates then undo the "
+                           "printer's error")
     house = _add(commands, "house", _house,
-                 "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid as one",
+                 "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid "
+                 "as one",
                  house="HOUSE")
-    house.add_argument("-o", "--output", metavar="DIR", type=Path, help="folder for the new jobs (default: floors in the house's folder)")
+    house.add_argument("-o", "--output", metavar="DIR", type=Path,
+                       help="folder for the new jobs (default: floors in the house's folder)")
     many = _add(commands, "many", _many, "plan every job in a folder, several at once", folder="FOLDER")
     many.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
                       help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a job (default: usual)")
-    many.add_argument("--processes", metavar="N", type=_several, help="how many jobs at once (default: one a processor)")
+    many.add_argument("--processes", metavar="N", type=_several,
+                      help="how many jobs at once (default: one a processor)")
     many.add_argument("-o", "--output", metavar="FILE.csv", type=Path, help="also write the summary as a table")
     day = _add(commands, "day", _day, "tell what happened while laying, and follow the plan for the rest", job="JOB")
-    day.add_argument("words", metavar="WORDS", nargs="*", help="what happened, such as: row 4 done; without words: where the work stands")
-    day.add_argument("--paper", metavar="NAME", help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
-    closeups = _add(commands, "closeups", _closeups, "measure casings and pipes in photos with a sheet or card beside them", job="JOB")
-    closeups.add_argument("--keep", action="store_true", help="write what was measured into the job: templates and plans are then made from it")
+    day.add_argument("words", metavar="WORDS", nargs="*",
+                     help="what happened, such as: row 4 done; without words: where the work stands")
+    day.add_argument("--paper", metavar="NAME",
+                     help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
+    closeups = _add(commands, "closeups", _closeups,
+                    "measure casings and pipes in photos with a sheet or card beside them", job="JOB")
+    closeups.add_argument("--keep", action="store_true",
+                          help="write what was measured into the job: templates and plans are then made from it")
     targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
                                   description="Writes sheets with floor targets, and how to lay them, as a PDF.")
     targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
-    targets.add_argument("--paper", metavar="NAME", default="a4", help="sheet to print on, such as a4 or letter (default: a4)")
+    targets.add_argument("--paper", metavar="NAME", default="a4",
+                         help="sheet to print on, such as a4 or letter (default: a4)")
     targets.add_argument("--count", metavar="N", type=_count, default=6, help="how many targets (default: 6)")
     targets.add_argument("--json", action="store_true", help="answer with one JSON object")
     targets.set_defaults(run=_targets)
     schema = commands.add_parser("schema", help="the JSON Schema of a job, or of the answer of survey or plan",
-                                 description="Writes the JSON Schema (draft 2020-12) of job.json, or of what survey or plan answer with --json.")
+                                 description="Writes the JSON Schema (draft 2020-12) of job.json, or of what survey or "
+                                             "plan answer with --json.")
     schema.add_argument("subject", choices=("job", "survey", "plan"), help="what the schema is of")
     schema.set_defaults(run=_schema, json=False)
     desk = commands.add_parser("desk", help="open the page to mark photos, type lengths and see the plan",
                                description="Serves the page on this computer only and opens it in the browser.")
     desk.add_argument("job", metavar="JOB", nargs="?", type=Path, help="folder of a job (default: choose on the page)")
-    desk.add_argument("--port", metavar="N", type=_port, default=DEFAULT_PORT, help="port to serve on (default: any free one)")
+    desk.add_argument("--port", metavar="N", type=_port, default=DEFAULT_PORT,
+                      help="port to serve on (default: any free one)")
     desk.add_argument("--no-browser", action="store_true", help="do not open the browser")
     desk.set_defaults(run=_desk, json=False)
     return top
@@ -244,7 +263,8 @@ def _plan(options: argparse.Namespace) -> int:
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
-    return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
+    return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey))
+                   + say_kept(kept, options.keep))
 
 
 def _closeups(options: argparse.Namespace) -> int:
@@ -299,7 +319,8 @@ def _many(options: argparse.Namespace) -> int:
     return DONE if all(outcome.planned for outcome in outcomes) else CANNOT
 
 
-def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None, rulers: Sequence[str] | None = None) -> int:
+def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None,
+               rulers: Sequence[str] | None = None) -> int:
     from desk.work.pack import make_pack_folder, with_rulers
     from desk.work.answers import to_json
     from desk.convert import survey_doubts
@@ -311,7 +332,8 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     _note_old(kept)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
-    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan, survey_doubts(survey)) + say_kept(kept, False))
+    return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan, survey_doubts(survey))
+                   + say_kept(kept, False))
 
 
 def _note_old(kept: KeptPlan | None) -> None:
@@ -326,7 +348,8 @@ def _day(options: argparse.Namespace) -> int:
     from desk.text.day_text import day_answer, say_day
     from desk.store.job_store import JobKeeper
     folder, job, photos = _opened(options.job)
-    job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper, on=datetime.date.today())
+    job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
+                                            on=datetime.date.today())
     files = [str(path) for path in printed]
     return _answer(options, lambda: to_json(day_answer(day, told, says, files)), lambda: say_day(job, day, says, files))
 
@@ -341,9 +364,10 @@ def _targets(options: argparse.Namespace) -> int:
     paper = paper_named(options.paper)
     sheets = target_sheets(paper, count=options.count)
     write_whole(options.output, pdf_bytes(sheets, title="Floor targets", date=datetime.date.today()))
-    answer = {"format": "tapegroove-targets", "version": 1, "file": str(options.output), "paper": paper.name, "count": options.count,
-              "size": SIDE_OF_SQUARE_MM}
-    return _answer(options, lambda: to_json(answer), lambda: say_targets(str(options.output), options.count, paper.name))
+    answer = {"format": "tapegroove-targets", "version": 1, "file": str(options.output), "paper": paper.name,
+              "count": options.count, "size": SIDE_OF_SQUARE_MM}
+    return _answer(options, lambda: to_json(answer),
+                   lambda: say_targets(str(options.output), options.count, paper.name))
 
 
 def _schema(options: argparse.Namespace) -> int:

@@ -1,9 +1,9 @@
 """One converter for each type the rooms take: the only place that knows both the job and them.
 
-What a job leaves unsaid is decided here. Lens priors without EXIF: a 24 to 28 mm equivalent phone lens at 4:3 has a focal
-length of 0.69 to 0.81 times the long side (arithmetic), but a picture that has lost its EXIF may be the ultra-wide lens's (0.37 to
-0.46 times) too, hence 25 %; EXIF is taken as a prior of 5 %, since makers' conventions differ
-by 4 % (both from the project's print and desk fact sheet).
+What a job leaves unsaid is decided here. Lens priors without EXIF: a 24 to 28 mm equivalent phone lens at 4:3 has a
+focal length of 0.69 to 0.81 times the long side (arithmetic), but a picture that has lost its EXIF may be the
+ultra-wide lens's (0.37 to 0.46 times) too, hence 25 %; EXIF is taken as a prior of 5 %, since makers' conventions
+differ by 4 % (both from the project's print and desk fact sheet).
 """
 from __future__ import annotations
 
@@ -36,7 +36,8 @@ K1_SD_KNOWN_LENS = 0.02
 K1_SD_UNKNOWN = 0.1
 K2_SD_KNOWN_LENS, K2_SD_UNKNOWN = 0.01, 0.05
 CENTRE_SD_KNOWN_LENS, CENTRE_SD_UNKNOWN = 0.005, 0.01
-#: A focal length below this share of the long side (some 21 mm equivalent) is an ultra-wide lens: its bend is anybody's guess.
+#: A focal length below this share of the long side (some 21 mm equivalent) is an ultra-wide lens: its bend is anybody's
+#: guess.
 ULTRA_WIDE = 0.6
 SQUARE_SD_DEG = 0.5
 #: What is told no better than this off a wall was put on the plan by hand, mm; the page puts things with it.
@@ -50,30 +51,32 @@ EIGHTH_MM = 25.4 / 8
 
 
 def to_network(job: Job, photos: Photos) -> Network:
-    """Everything the survey may use. Photos without marks or targets, and points named nowhere but in the outline, add nothing."""
+    """Everything the survey may use. Photos without marks or targets, and points named nowhere but in the outline,
+    add nothing."""
     seen = _targets_seen(job, photos)
     used = [photo for photo in job.photos if photo.marks or photo.edges or photo.file in seen]
     cameras, camera_of = _to_cameras(job, used, photos)
-    return Network(
-        outline=job.outline,
-        islands=tuple(Island(name=i.name, corners=i.corners) for i in job.islands),
-        cameras=cameras,
-        photos=tuple(Photo(name=p.file, camera=camera_of[p.file], size_px=_known_size(p, photos)) for p in used),
-        marks=tuple(Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where, **_given(sd_px=m.sd_px))
-                    for p in used for m in p.marks),
-        wall_lines=tuple(WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where, **_given(sd_px=e.sd_px))
-                         for p in used for e in p.edges if e.points_px),
-        tapes=tuple(TapeLength(a=t.between[0], b=t.between[1], length_mm=t.length_mm, where=t.where,
-                               sd_mm=t.sd_mm or default_tape_sd_mm(t.length_mm)) for t in job.tapes),
-        offsets=tuple(WallOffset(point=o.point, wall=o.wall, distance_mm=o.length_mm, where=o.where,
-                                 sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm)) for o in job.offsets),
-        squares=tuple(SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG), where=f"square[{i}]")
-                      for i, name in enumerate(job.square)),
-        on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm)) for o in job.on_wall),
-        target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items() for sighting in sightings),
-        papers=tuple(PaperSheet(corners=p.corners, sides_mm=p.sides_mm, where=p.where) for p in job.papers),
-        tape_error=None if job.tape_error is None else TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
-        **_given(target_size_mm=None if job.targets is None else job.targets.size_mm))
+    return Network(outline=job.outline, islands=tuple(Island(name=i.name, corners=i.corners) for i in job.islands),
+                   cameras=cameras, photos=tuple(Photo(name=p.file, camera=camera_of[p.file],
+                                                       size_px=_known_size(p, photos)) for p in used),
+                   marks=tuple(Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where,
+                                    **_given(sd_px=m.sd_px)) for p in used for m in p.marks),
+                   wall_lines=tuple(WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where,
+                                             **_given(sd_px=e.sd_px)) for p in used for e in p.edges if e.points_px),
+                   tapes=tuple(TapeLength(a=t.between[0], b=t.between[1], length_mm=t.length_mm, where=t.where,
+                                          sd_mm=t.sd_mm or default_tape_sd_mm(t.length_mm)) for t in job.tapes),
+                   offsets=tuple(WallOffset(point=o.point, wall=o.wall, distance_mm=o.length_mm, where=o.where,
+                                            sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm)) for o in job.offsets),
+                   squares=tuple(SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG),
+                                              where=f"square[{i}]") for i, name in enumerate(job.square)),
+                   on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm))
+                                  for o in job.on_wall), target_marks=tuple(TargetMark(photo=file, seen=sighting)
+                                                                            for file, sightings in seen.items()
+                                                                            for sighting in sightings),
+                   papers=tuple(PaperSheet(corners=p.corners, sides_mm=p.sides_mm, where=p.where) for p in job.papers),
+                   tape_error=None if job.tape_error is None
+                   else TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
+                   **_given(target_size_mm=None if job.targets is None else job.targets.size_mm))
 
 
 def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, ...]]:
@@ -84,7 +87,8 @@ def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, .
 
 
 def to_given_floor(job: Job) -> Floor:
-    """The floor of a job that gives it as coordinates; further points (`floor.points`, pipes with a place) follow its corners."""
+    """The floor of a job that gives it as coordinates; further points (`floor.points`, pipes with a place) follow
+    its corners."""
     given = job.floor
     if given is None:
         raise ValueError("this job gives no floor as coordinates")
@@ -93,9 +97,12 @@ def to_given_floor(job: Job) -> Floor:
         (hole_name(job, i), np.array(ring)) for i, ring in enumerate(given.holes_mm)))
     more = dict(given.points) | {pipe.name: pipe.at_mm for pipe in job.pipes if pipe.at_mm is not None}
     count = len(floor.names) + len(more)
-    spread = "coordinates given, taken as exact" if given.sd_mm is None else f"coordinates given, each to {given.sd_mm:g} mm"
-    return dataclasses.replace(floor, names=floor.names + tuple(more), cov_mm2=np.eye(2 * count) * (given.sd_mm or 0.0) ** 2, gauge=spread,
-                               points_mm=np.concatenate([floor.points_mm, np.array(list(more.values())).reshape(-1, 2)]))
+    spread = "coordinates given, taken as exact" if given.sd_mm is None else ("coordinates given, each to "
+                                                                              f"{given.sd_mm:g} mm")
+    return dataclasses.replace(floor, names=floor.names + tuple(more),
+                               cov_mm2=np.eye(2 * count) * (given.sd_mm or 0.0) ** 2, gauge=spread,
+                               points_mm=np.concatenate([floor.points_mm,
+                                                         np.array(list(more.values())).reshape(-1, 2)]))
 
 
 def corner_names(count: int) -> tuple[str, ...]:
@@ -118,15 +125,15 @@ def to_room(job: Job, survey: Survey) -> Room:
     past_end = [problem for door in job.doors for problem in _past_end(floor, door)]
     if past_end:
         raise JobProblems(past_end)
-    room = Room(
-        names=floor.outline, outline_mm=floor.ring(),
-        islands=tuple((island.name, floor.ring(island.corners)) for island in floor.islands),
-        pipes=tuple(Pipe(name=p.name, centre_mm=p.at_mm or _place_of(floor, p.name, p.where), diameter_mm=p.diameter_mm) for p in job.pipes),
-        doors=tuple(Door(name=d.name, wall=d.wall, from_mm=d.from_mm, width_mm=d.width_mm, reveal_mm=d.reveal_mm,
-                         legs=d.legs, traced_pm_mm=d.legs_pm_mm,
-                         casing=Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1]) if d.casing_mm and not d.scribe else None)
-                    for d in job.doors),
-        length_sd_mm=max(wall.pm95_mm for wall in floor.walls()) / Z95)
+    room = Room(names=floor.outline, outline_mm=floor.ring(),
+                islands=tuple((island.name, floor.ring(island.corners)) for island in floor.islands),
+                pipes=tuple(Pipe(name=p.name, centre_mm=p.at_mm or _place_of(floor, p.name, p.where),
+                                 diameter_mm=p.diameter_mm) for p in job.pipes),
+                doors=tuple(Door(name=d.name, wall=d.wall, from_mm=d.from_mm, width_mm=d.width_mm,
+                                 reveal_mm=d.reveal_mm, legs=d.legs, traced_pm_mm=d.legs_pm_mm,
+                                 casing=Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1]) if d.casing_mm
+                                 and not d.scribe else None) for d in job.doors),
+                length_sd_mm=max(wall.pm95_mm for wall in floor.walls()) / Z95)
     scribed = frozenset(door.name for door in job.doors if door.scribe and door.legs)
     if not scribed:
         return room
@@ -149,40 +156,45 @@ def to_board(job: Job) -> Board:
 def to_wishes(job: Job) -> Wishes:
     """How the floor is to be laid, with the usual values where the job says nothing."""
     wish, under, climate = job.flooring, job.flooring.underlay, job.flooring.climate
-    wishes = Wishes(
-        rules=_to_rules(job),
-        direction_rad=None if wish.direction_deg is None else math.radians(wish.direction_deg),
-        along=wish.along, start=wish.start, first_row_mm=wish.first_row_mm, pattern=wish.pattern, lay=wish.lay,
-        underlay=None if under is None else Underlay(thickness_mm=under.thickness_mm, roll_length_mm=under.roll_length_mm,
-                                                     roll_width_mm=under.roll_width_mm),
-        climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
-        subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps) for piece in wish.stock),
-        beading=Beading(**_given(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm)) if wish.beading else Beading(),
-        gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm, light=wish.light,
-        step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
-        **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
+    wishes = Wishes(rules=_to_rules(job), direction_rad=None if wish.direction_deg is None
+                    else math.radians(wish.direction_deg), along=wish.along, start=wish.start,
+                    first_row_mm=wish.first_row_mm, pattern=wish.pattern, lay=wish.lay,
+                    underlay=None if under is None else Underlay(thickness_mm=under.thickness_mm,
+                                                                 roll_length_mm=under.roll_length_mm,
+                                                                 roll_width_mm=under.roll_width_mm),
+                    climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
+                    subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps)
+                                                        for piece in wish.stock),
+                    beading=Beading(**_given(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm))
+                    if wish.beading else Beading(), gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm,
+                    light=wish.light, step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
+                    **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 
 
 def _to_rules(job: Job) -> Rules:
-    """The job's rules; those it leaves out are the usual ones, but never more than half a short or narrow board can keep."""
+    """The job's rules; those it leaves out are the usual ones, but never more than half a short or narrow board can
+    keep."""
     wish, board, usual = job.flooring, job.flooring.board, Rules()
     if board is not None:
         shortest = min((length for length, _ in board.lengths), default=board.length_mm / 2)
-        usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2), shortest_mm=min(usual.shortest_mm, shortest),
+        usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2),
+                      shortest_mm=min(usual.shortest_mm, shortest),
                       narrowest_mm=min(usual.narrowest_mm, board.width_mm / 2))
-    return dataclasses.replace(usual, **_given(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm, narrowest_mm=wish.narrowest_mm))
+    return dataclasses.replace(usual, **_given(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm,
+                                               narrowest_mm=wish.narrowest_mm))
 
 
-def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, photos: tuple[MarkedPhoto, ...] = ()) -> PackJob:
-    """The job as it is printed. `date` is printed when the job holds none, so that a pack made again is the same pack."""
+def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
+                photos: tuple[MarkedPhoto, ...] = ()) -> PackJob:
+    """The job as it is printed. `date` is printed when the job holds none, so that a pack made again is the same
+    pack."""
     under = job.flooring.underlay
     more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
                    room=to_room(job, survey), survey_notes=survey_doubts(survey) + more,
-                   underlay_mm=under.thickness_mm if under else 0.0,
-                   underlay_width_mm=under.roll_width_mm if under else 0.0, subfloor=job.flooring.subfloor, paper_scale=to_paper_scale(job),
-                   photos=photos)
+                   underlay_mm=under.thickness_mm if under else 0.0, underlay_width_mm=under.roll_width_mm
+                   if under else 0.0, subfloor=job.flooring.subfloor, paper_scale=to_paper_scale(job), photos=photos)
 
 
 def to_paper_scale(job: Job) -> tuple[float, float]:
@@ -196,14 +208,19 @@ def survey_doubts(survey: Survey) -> tuple[str, ...]:
 
 
 def put_by_hand(job: Job) -> tuple[str, ...]:
-    """A sentence about the pipes and bare parts whose place only a hand on the plan tells, in part at least; none if there are none."""
-    rough = {offset.point: offset.sd_mm for offset in job.offsets if offset.sd_mm is not None and offset.sd_mm >= BY_HAND_SD_MM}
-    things = [(f"pipe {pipe.name}", (pipe.name,)) for pipe in job.pipes] + [(island.name, island.corners) for island in job.islands]
+    """A sentence about the pipes and bare parts whose place only a hand on the plan tells, in part at least; none if
+    there are none."""
+    rough = {offset.point: offset.sd_mm for offset in job.offsets if offset.sd_mm is not None
+             and offset.sd_mm >= BY_HAND_SD_MM}
+    things = [(f"pipe {pipe.name}", (pipe.name,)) for pipe in job.pipes] + [(island.name, island.corners)
+                                                                            for island in job.islands]
     names = [name for name, points in things if not rough.keys().isdisjoint(points)]
     if not names:
         return ()
-    told, were = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names), "were" if names[1:] else "was"
-    return (f"{told[0].upper()}{told[1:]} {were} put on the plan by hand, sure to about {Units(job.show).spread(2.0 * max(rough.values()))} "
+    told, were = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:]
+                              else names), "were" if names[1:] else "was"
+    return (f"{told[0].upper()}{told[1:]} {were} put on the plan by hand, sure to about "
+            f"{Units(job.show).spread(2.0 * max(rough.values()))} "
             "only: type the distances off two walls, as the tape says them, before you drill or saw there.",)
 
 
@@ -222,22 +239,32 @@ def _place_of(floor: Floor, name: str, where: str) -> tuple[float, float]:
     try:
         x, y = floor.at(name)
     except KeyError:
-        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan", says=no_pipe_place(name))]) from None
+        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan",
+                                   says=no_pipe_place(name))]) from None
     return float(x), float(y)
 
 
 def no_pipe_place(name: str) -> str:
     """The sentence for a pipe nobody has placed."""
-    return f'Nothing tells where pipe {name} stands; tape it square off two walls, or give its centre in the plan as "at": [x, y].'
+    return (f'Nothing tells where pipe {name} stands; tape it square off two walls, or give its centre in the plan as '
+            '"at": [x, y].')
 
 
 def _past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
     """A door that ends beyond its wall by more than the wall's own doubt and a millimetre of reading."""
     wall, end = floor.length(*door.wall), door.from_mm + door.width_mm
     if end > wall.length_mm + wall.pm95_mm + 1.0:
-        yield Problem(slug="door-past-wall", where=door.where, stage="plan", says=(
-            f"Door {door.name} ends {end:.0f} mm from corner {door.wall[0]}, but the wall {door.wall[0]}-{door.wall[1]} is only "
-            f"{wall.length_mm:.0f} mm long; measure the door again from {door.wall[0]}, or name the other corner first."))
+        yield Problem(
+            slug="door-past-wall",
+            where=door.where,
+            stage="plan",
+            says=(
+                f"Door {door.name} ends {end:.0f} mm from corner {door.wall[0]}, but the wall "
+                f"{door.wall[0]}-{door.wall[1]} is only "
+                f"{wall.length_mm:.0f} mm long; measure the door again from {door.wall[0]}, or name the other corner "
+                "first."
+            ),
+        )
 
 
 def _given(**values: float | None) -> dict[str, float]:
@@ -252,8 +279,8 @@ _LensKey = tuple[str, int, int, float | None]
 def _to_cameras(job: Job, used: list[PhotoEntry], photos: Photos) -> tuple[tuple[Camera, ...], dict[str, str]]:
     """The lenses behind the photos, and the lens of each photo by file.
 
-    Photos share a lens if they name the same camera (or none), are of one size (upright or on its side) and, where the job
-    does not give the focal length itself, tell the same one in EXIF.
+    Photos share a lens if they name the same camera (or none), are of one size (upright or on its side) and, where the
+    job does not give the focal length itself, tell the same one in EXIF.
     """
     entries = {entry.name: entry for entry in job.cameras}
     cameras: dict[_LensKey, Camera] = {}
@@ -278,16 +305,20 @@ def _known_size(photo: PhotoEntry, photos: Photos) -> tuple[int, int]:
     return size
 
 
-def _lens(entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | None) -> tuple[float | None, dict[str, float]]:
-    """What tells lenses apart, and focal length and distortion with their spreads: the job's, EXIF's or the usual phone's."""
+def _lens(
+    entry: CameraEntry | None, size: tuple[int, int], facts: PhotoFacts | None
+) -> tuple[float | None, dict[str, float]]:
+    """What tells lenses apart, and focal length and distortion with their spreads: the job's, EXIF's or the usual
+    phone's."""
     focal_px, focal_sd, known = FOCAL_OF_LONG_SIDE * max(size), FOCAL_SD_UNKNOWN, False
     exif = facts.focal_px if facts else None
     given = entry.focal_px if entry else None
     if told := given or exif:
         focal_px, focal_sd = told, FOCAL_SD_EXIF
         known = focal_px >= ULTRA_WIDE * max(size)
-    prior = {"focal_px": focal_px, "focal_sd": focal_sd, "k1": 0.0, "k1_sd": K1_SD_KNOWN_LENS if known else K1_SD_UNKNOWN,
-             "k2_sd": K2_SD_KNOWN_LENS if known else K2_SD_UNKNOWN, "centre_sd": CENTRE_SD_KNOWN_LENS if known else CENTRE_SD_UNKNOWN}
+    prior = {"focal_px": focal_px, "focal_sd": focal_sd, "k1": 0.0,
+             "k1_sd": K1_SD_KNOWN_LENS if known else K1_SD_UNKNOWN, "k2_sd": K2_SD_KNOWN_LENS
+             if known else K2_SD_UNKNOWN, "centre_sd": CENTRE_SD_KNOWN_LENS if known else CENTRE_SD_UNKNOWN}
     if entry:
         prior |= _given(focal_sd=entry.focal_sd, k1=entry.k1, k1_sd=entry.k1_sd)
     return (None if given or not exif else round(exif, 1)), prior
@@ -304,11 +335,13 @@ def closeup_camera(job: Job, entry: CloseupEntry, facts: PhotoFacts) -> Camera:
 
 
 def _camera_name(photo: PhotoEntry, cameras: dict[_LensKey, Camera]) -> str:
-    """The job's name for the lens; a second lens under that name, or one without a name, is called after its first photo."""
+    """The job's name for the lens; a second lens under that name, or one without a name, is called after its first
+    photo."""
     taken = {camera.name for camera in cameras.values()}
     return photo.camera if photo.camera and photo.camera not in taken else f"camera of {photo.file}"
 
 
 def no_size(file: str) -> str:
     """The sentence for a photo whose size nothing tells."""
-    return f'The picture {file} cannot be opened, so the size of its frame is not known; put the picture back, or give "size": [width, height].'
+    return (f'The picture {file} cannot be opened, so the size of its frame is not known; put the picture back, or '
+            'give "size": [width, height].')

@@ -16,7 +16,8 @@ def rings_of(job: Job) -> list[tuple[str, ...]]:
     """The outline and every island, by the names of their corners in order."""
     if job.floor is None:
         return [job.outline, *(island.corners for island in job.islands)]
-    holes = (tuple(f"{hole_name(job, n)}{i + 1}" for i in range(len(hole))) for n, hole in enumerate(job.floor.holes_mm))
+    holes = (tuple(f"{hole_name(job, n)}{i + 1}" for i in range(len(hole)))
+             for n, hole in enumerate(job.floor.holes_mm))
     return [outline_of(job), *holes]
 
 
@@ -39,7 +40,8 @@ def mentions_of(job: Job) -> Iterator[tuple[str, str]]:
 
 def placed_points(job: Job) -> set[str]:
     """Points of a floor given as coordinates, and pipes whose place is given outright."""
-    return {name for name, _ in (job.floor.points if job.floor else ())} | {pipe.name for pipe in job.pipes if pipe.at_mm is not None}
+    return {name for name, _ in (job.floor.points if job.floor else ())} | {pipe.name for pipe in job.pipes
+                                                                            if pipe.at_mm is not None}
 
 
 def no_wall(wall: Pair, where: str) -> str:

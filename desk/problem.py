@@ -12,8 +12,9 @@ STAGES = ("read", "survey", "plan")
 class Problem:
     """One thing wrong with a job.
 
-    slug: the kind of fault (the rooms' README.md list them); where: its place in the file, such as ``photos[2].marks[5]``.
-    severity "stop": the step named by `stage` ("read", "survey" or "plan") cannot be done; "note": worth knowing, stops nothing.
+    slug: the kind of fault (the rooms' README.md list them); where: its place in the file, such as
+    ``photos[2].marks[5]``. severity "stop": the step named by `stage` ("read", "survey" or "plan") cannot be done;
+    "note": worth knowing, stops nothing.
     """
 
     slug: str
@@ -37,7 +38,8 @@ def printable(text: str) -> str:
 
 
 class JobFileError(Exception):
-    """The job, or a file that belongs to it, cannot be read or written. Carries every fault found, the first one in front."""
+    """The job, or a file that belongs to it, cannot be read or written. Carries every fault found, the first one in
+    front."""
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         super().__init__(problems[0].says)

@@ -1,7 +1,9 @@
-"""Cuts as JSON-ready data and back, in the words of the contract; cuts as plans from before the edge window told them are read too.
+"""Cuts as JSON-ready data and back, in the words of the contract; cuts as plans from before the edge window told them
+are read too.
 
-`at` of a square cut is one number, of a tapered one a pair: (near, far) or (left, right). A notch's `span` counts from the board's left end, or
-its near edge; `shape` (an addition) is the wood it takes from what the straight cuts left. `points` of a line go round the wood it takes out.
+`at` of a square cut is one number, of a tapered one a pair: (near, far) or (left, right). A notch's `span` counts from
+the board's left end, or its near edge; `shape` (an addition) is the wood it takes from what the straight cuts left.
+`points` of a line go round the wood it takes out.
 """
 from __future__ import annotations
 
@@ -15,11 +17,13 @@ CutShape = StraightCutShape | NotchShape | LineShape | HoleCutShape
 def cut_out(cut: Cut) -> CutShape:
     """A cut as data."""
     if cut.kind == "hole":
-        return {"kind": "hole", "x": cut.centre[0], "y": cut.centre[1], "diameter": cut.diameter, "to": cut.kept, "pipe": cut.pipe}
+        return {"kind": "hole", "x": cut.centre[0], "y": cut.centre[1], "diameter": cut.diameter, "to": cut.kept,
+                "pipe": cut.pipe}
     if cut.kind == "line":
         return {"kind": "line", "points": [list(p) for p in cut.shape]}
     if cut.kind == "notch":
-        return {"kind": "notch", "edge": cut.kept, "span": list(cut.at), "deep": cut.deep, "shape": [list(p) for p in cut.shape]}
+        return {"kind": "notch", "edge": cut.kept, "span": list(cut.at), "deep": cut.deep,
+                "shape": [list(p) for p in cut.shape]}
     at = cut.at[0] if cut.at[0] == cut.at[1] else list(cut.at)
     straight: StraightCutShape = {"kind": "rip" if cut.kind == "rip" else "cross", "from": cut.kept, "at": at}
     return straight
@@ -30,7 +34,8 @@ def cut_in(r: Reader) -> Cut:
     kind = r.text("kind")
     if kind == "hole":
         centre = r.point("centre") if "centre" in r.data else (r.number("x"), r.number("y"))
-        return Cut(kind=kind, pipe=r.text("pipe"), centre=centre, diameter=r.number("diameter"), kept=r.text("to") if "to" in r.data else "")
+        return Cut(kind=kind, pipe=r.text("pipe"), centre=centre, diameter=r.number("diameter"),
+                   kept=r.text("to") if "to" in r.data else "")
     if kind == "line":
         return Cut(kind=kind, shape=r.ring("points"))
     if kind == "notch":

@@ -1,7 +1,8 @@
 """Pieces of the plan in force that still fit the room as now known: they stay as they are printed.
 
-Row frame, mm. A piece fits if its board lies where it lay, it stays within what boards may cover, and it covers what the piece planned in its
-stead must cover. So the edge window takes up what a wall stands off, and a page is printed again only where a cut would leave it.
+Row frame, mm. A piece fits if its board lies where it lay, it stays within what boards may cover, and it covers what
+the piece planned in its stead must cover. So the edge window takes up what a wall stands off, and a page is printed
+again only where a cut would leave it.
 """
 from __future__ import annotations
 
@@ -20,8 +21,9 @@ from layout.shaping import GRID_MM, LEAST_AREA_MM2, Limits
 SAME_PLACE_MM = 1e-3
 
 
-def kept_as_before(placements: list[Placement], parts: list[list[Polygon]], ids: list[list[str]], before: Mapping[str, Piece], frame: Frame,
-                   limits: Limits) -> tuple[list[Placement], list[list[Polygon]]]:
+def kept_as_before(placements: list[Placement], parts: list[list[Polygon]], ids: list[list[str]],
+                   before: Mapping[str, Piece], frame: Frame, limits: Limits) -> tuple[list[Placement],
+                                                                                       list[list[Polygon]]]:
     """(placements, parts) with every piece that still fits as it was."""
     kept_places, kept_parts = [], []
     for placement, shapes, names in zip(placements, parts, ids):
@@ -37,7 +39,8 @@ def kept_as_before(placements: list[Placement], parts: list[list[Polygon]], ids:
     return kept_places, kept_parts
 
 
-def _as_before(placement: Placement, shape: Polygon, piece: Piece | None, frame: Frame, limits: Limits) -> Polygon | None:
+def _as_before(placement: Placement, shape: Polygon, piece: Piece | None, frame: Frame,
+               limits: Limits) -> Polygon | None:
     if piece is None:
         return None
     old = frame.shape_to_row(Polygon(piece.outline_mm, piece.holes_mm))

@@ -1,8 +1,8 @@
 """The judge on what a saw and a tape can do: from the plan's own cuts and boards, whatever the planner meant.
 
-Nothing between 0 and 15 mm comes off an end or an edge where most does (a saw cannot hold such a strip: common practice, no source), or the plan
-says so; no cut takes nothing off; length comes first, then rips, notches, what a template tells, holes; a notch is less deep than the board is
-wide; straight cuts are one a side.
+Nothing between 0 and 15 mm comes off an end or an edge where most does (a saw cannot hold such a strip: common
+practice, no source), or the plan says so; no cut takes nothing off; length comes first, then rips, notches, what a
+template tells, holes; a notch is less deep than the board is wide; straight cuts are one a side.
 """
 from __future__ import annotations
 
@@ -28,7 +28,8 @@ def check_saw(plan: Plan) -> list[Fault]:
             if abs(told.get(piece.id, -1.0) - least) > SAID_MM:
                 faults.append(Fault(slug="sliver", where=piece.id, amount=least,
                                     says="a strip comes off that no saw can hold, and the plan does not say so"))
-    return faults + [Fault(slug="relaxed-wrong", where=where, amount=had, says="the plan says a thin strip comes off here, but none does")
+    return faults + [Fault(slug="relaxed-wrong", where=where, amount=had,
+                           says="the plan says a thin strip comes off here, but none does")
                      for where, had in told.items() if where not in found]
 
 
@@ -47,7 +48,8 @@ def _whole(plan: Plan, piece: Piece, cut: Cut) -> float:
     """Length of the stock a crosscut is made in; width of the board."""
     if cut.kind == "rip":
         return plan.board.width_mm
-    lengths = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in plan.offcuts} | {own.label: own.length_mm for own in plan.owned}
+    lengths = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in plan.offcuts} | {own.label: own.length_mm
+                                                                                          for own in plan.owned}
     return lengths.get(piece.takes, plan.board_of(piece.board).length_mm)
 
 
@@ -61,9 +63,11 @@ def _order(piece: Piece) -> list[Fault]:
     sides = [(cut.kind, cut.kept) for cut in piece.cuts if cut.kind == "rip"]
     if places == sorted(places) and len(sides) == len(set(sides)) and places.count(0) <= 2:
         return []
-    return [Fault(slug="cut-order", where=piece.id, amount=float(len(places)), says="cuts are not in the order they are sawn, or twice on one side")]
+    return [Fault(slug="cut-order", where=piece.id, amount=float(len(places)),
+                  says="cuts are not in the order they are sawn, or twice on one side")]
 
 
 def _notches(plan: Plan, piece: Piece) -> list[Fault]:
     return [Fault(slug="notch-deep", where=piece.id, amount=cut.deep, says="a notch is as deep as the board is wide")
-            for cut in piece.cuts if cut.kind == "notch" and cut.kept in ("near", "far") and cut.deep >= plan.board.width_mm - ROUNDING_MM]
+            for cut in piece.cuts if cut.kind == "notch" and cut.kept in ("near", "far")
+            and cut.deep >= plan.board.width_mm - ROUNDING_MM]

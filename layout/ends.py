@@ -1,9 +1,10 @@
 """Where the two ends of a run may lie, so that one square cut does: the edge window, seen along the rows.
 
-Row frame, mm. The run's shape is cut from the floor less the gap aimed for. Its boundary at an end may be moved outwards by `out_mm` and inwards
-by `in_mm`. Where a wall is so little out of square over the row that one upright line keeps to the window everywhere, the end is *square*: the
-fitter sets one number, and a board's own end may face the wall. Steps in a wall that the window hides are no steps. Ends lie on whole mm of the
-row frame, so that with joints on whole mm every length to saw is one.
+Row frame, mm. The run's shape is cut from the floor less the gap aimed for. Its boundary at an end may be moved
+outwards by `out_mm` and inwards by `in_mm`. Where a wall is so little out of square over the row that one upright line
+keeps to the window everywhere, the end is *square*: the fitter sets one number, and a board's own end may face the
+wall. Steps in a wall that the window hides are no steps. Ends lie on whole mm of the row frame, so that with joints on
+whole mm every length to saw is one.
 """
 from __future__ import annotations
 
@@ -27,8 +28,8 @@ SAME_MM = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
-    """How far the edges of the cover may move: out towards the wall, in from it, mm. reserve_mm: what lengths need more to be whole mm, where
-    the board itself is none."""
+    """How far the edges of the cover may move: out towards the wall, in from it, mm. reserve_mm: what lengths need more
+    to be whole mm, where the board itself is none."""
 
     out_mm: float
     in_mm: float
@@ -41,7 +42,8 @@ def with_ends(run: RunShape, window: Window) -> RunShape:
     mirrored = corners * np.array([-1.0, 1.0])
     left = _left_end(corners, window)
     right = _left_end(mirrored, window)
-    right = replace(right, short_mm=-right.short_mm, long_mm=-right.long_mm, aim_mm=-right.aim_mm, surely_mm=-right.surely_mm)
+    right = replace(right, short_mm=-right.short_mm, long_mm=-right.long_mm, aim_mm=-right.aim_mm,
+                    surely_mm=-right.surely_mm)
     return replace(run, left_end=left, right_end=right)
 
 
@@ -67,21 +69,26 @@ def _left_end(corners: NDArray[np.float64], window: Window) -> End:
         long, short = float(s.max()) - window.out_mm, float(s.min()) + window.in_mm
         placed = floor(short - window.reserve_mm + SAME_MM)
         if placed >= long - SAME_MM:
-            return End(corners=tuple(chain), square=True, short_mm=float(placed), long_mm=float(min(ceil(long - SAME_MM), placed)),
+            return End(corners=tuple(chain), square=True, short_mm=float(placed),
+                       long_mm=float(min(ceil(long - SAME_MM), placed)),
                        aim_mm=min(max((float(s.max()) + float(s.min())) / 2, long), short), surely_mm=short)
-    long, short = (float(floor(outmost + inwards + SAME_MM)) for inwards in (0.0, max(0.0, window.in_mm - LEAST_WINDOW_MM)))
-    return End(corners=(), square=False, short_mm=short, long_mm=long, aim_mm=long, surely_mm=outmost + window.in_mm, taper_mm=_taper(corners))
+    long, short = (float(floor(outmost + inwards + SAME_MM)) for inwards in (0.0,
+                                                                             max(0.0, window.in_mm - LEAST_WINDOW_MM)))
+    return End(corners=(), square=False, short_mm=short, long_mm=long, aim_mm=long, surely_mm=outmost + window.in_mm,
+               taper_mm=_taper(corners))
 
 
 def _taper(corners: NDArray[np.float64]) -> float:
-    """How far a slanted end falls back, from the outmost corner along the edge there that reaches furthest across the row."""
+    """How far a slanted end falls back, from the outmost corner along the edge there that reaches furthest across
+    the row."""
     start, n = int(np.argmin(corners[:, 0])), len(corners)
     steps = [corners[(start + k) % n] - corners[start] for k in (-1, 1)]
     return float(max(steps, key=lambda step: abs(step[1]))[0])
 
 
 def _chain(corners: NDArray[np.float64], widest: float) -> list[int]:
-    """Corners one after another, the leftmost among them, that differ by so little in s that one upright line can stand for all."""
+    """Corners one after another, the leftmost among them, that differ by so little in s that one upright line can
+    stand for all."""
     n = len(corners)
     start = int(np.argmin(corners[:, 0]))
     lo, hi = corners[start, 0], corners[start, 0] + widest

@@ -1,7 +1,9 @@
-"""Which end and which start share a board, so that a saw can make both: as many pairs as can be, then no strip no saw holds, then fewest cuts.
+"""Which end and which start share a board, so that a saw can make both: as many pairs as can be, then no strip no saw
+holds, then fewest cuts.
 
-What an end and a start leave of their board is sawn off one of them. Nothing may be left, which the edge window helps (the one laid later is then
-taken as it is), or at least `SLIVER_MM`. The pairs are an assignment of least price (SciPy's solver); among equal ones offcuts wait fewest rows.
+What an end and a start leave of their board is sawn off one of them. Nothing may be left, which the edge window helps
+(the one laid later is then taken as it is), or at least `SLIVER_MM`. The pairs are an assignment of least price
+(SciPy's solver); among equal ones offcuts wait fewest rows.
 """
 from __future__ import annotations
 
@@ -21,7 +23,8 @@ def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[fl
     if not starts or not ends:
         return [Shares(end=run, start=-1) for _, run in ends] + [Shares(end=-1, start=run) for _, run in starts]
     prices = _prices(task, starts, ends)
-    chosen = [(e, s) for e, s in zip(*(side.tolist() for side in linear_sum_assignment(prices))) if prices[e, s] < NEVER]
+    chosen = [(e, s) for e, s in zip(*(side.tolist() for side in linear_sum_assignment(prices)))
+              if prices[e, s] < NEVER]
     served, used = {e for e, _ in chosen}, {s for _, s in chosen}
     pairs = [Shares(end=ends[e][1], start=starts[s][1]) for e, s in chosen]
     return (pairs + [Shares(end=run, start=-1) for e, (_, run) in enumerate(ends) if e not in served]
@@ -30,7 +33,11 @@ def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[fl
 
 def _prices(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> NDArray[np.float64]:
     """(ends, starts) price of every pair."""
-    left_over = task.shared_mm - np.array([length for length, _ in ends])[:, None] - np.array([length for length, _ in starts])[None, :]
+    left_over = (
+        task.shared_mm
+        - np.array([length for length, _ in ends])[:, None]
+        - np.array([length for length, _ in starts])[None, :]
+    )
     gives = (np.array([task.spans[run].right_give_mm for _, run in ends])[:, None]
              + np.array([task.spans[run].left_give_mm for _, run in starts])[None, :])
     over = (np.array([task.spans[run].right_over_mm for _, run in ends])[:, None]

@@ -34,11 +34,12 @@ class Cut:
       distance from it (at the near edge, at the far edge), mm.
     kind "rip": a straight saw line along; `kept` is "near" or "far", the edge to measure from; `at` is the distance
       (at the piece's left end, at its right end), mm.
-    kind "notch": a square box taken out of the board's side `kept` after the straight cuts: along that side between the two of `at`
-      (counted from the board's left end, or its near edge), `deep` mm into the board from that side; `shape`: the corners of the wood it takes
-      from what the straight cuts left, board frame, mm.
-    kind "line": wood taken out along a line that only a template tells; `shape` as with a notch.
-    kind "hole": a round hole; `centre` in the board frame, `diameter` mm; `pipe` names the pipe; `kept` the side its two wedge cuts run to
+    kind "notch": a square box taken out of the board's side `kept` after the straight cuts: along that side between the
+    two of `at`
+      (counted from the board's left end, or its near edge), `deep` mm into the board from that side; `shape`: the
+      corners of the wood it takes from what the straight cuts left, board frame, mm.
+    kind "line": wood taken out along a line that only a template tells; `shape` as with a notch. kind "hole": a round
+    hole; `centre` in the board frame, `diameter` mm; `pipe` names the pipe; `kept` the side its two wedge cuts run to
       ("" for a half hole, which runs over the piece's edge).
     """
 
@@ -75,9 +76,10 @@ class Offcut:
 class Piece:
     """One piece as laid.
 
-    id: "row.number", counted from the left. board: source board, from 1. takes: "" for a new board, else an offcut's label.
-    outline_mm/holes_mm: where it lies in the plan (outline anticlockwise). from_/to/near/far: its extent in the source
-    board's frame, mm. keeps: any of "left", "right", "near", "far". leaves: labels of the offcuts its sawing makes.
+    id: "row.number", counted from the left. board: source board, from 1. takes: "" for a new board, else an offcut's
+    label. outline_mm/holes_mm: where it lies in the plan (outline anticlockwise). from_/to/near/far: its extent in the
+    source board's frame, mm. keeps: any of "left", "right", "near", "far". leaves: labels of the offcuts its sawing
+    makes.
     """
 
     id: str
@@ -140,8 +142,9 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Doorway:
-    """A door opening the boards run into: the floor added to the room (plan, mm), its depth from the wall line to the middle
-    of the threshold profile, how far the boards pass under the frame at its sides, and how high and deep that is undercut."""
+    """A door opening the boards run into: the floor added to the room (plan, mm), its depth from the wall line to the
+    middle of the threshold profile, how far the boards pass under the frame at its sides, and how high and deep that is
+    undercut."""
 
     door: str
     outline: Ring
@@ -153,7 +156,8 @@ class Doorway:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
-    """An expansion profile: the two ends of its middle line (plan, mm), and how far the boards stop short of that line."""
+    """An expansion profile: the two ends of its middle line (plan, mm), and how far the boards stop short of that
+    line."""
 
     ends: tuple[Point, Point]
     clear_mm: float
@@ -162,7 +166,8 @@ class Profile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
-    """A strip of the floor too thin to saw, left to the gap and its beading: outline in the plan, greatest width, mm."""
+    """A strip of the floor too thin to saw, left to the gap and its beading: outline in the plan, greatest width,
+    mm."""
 
     outline: Ring
     width_mm: float
@@ -170,7 +175,8 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Owned:
-    """A piece of board the reader owns already: label, length, factory ends it keeps; `board` its number if the plan uses it, else 0."""
+    """A piece of board the reader owns already: label, length, factory ends it keeps; `board` its number if the plan
+    uses it, else 0."""
 
     label: str
     length_mm: float
@@ -203,7 +209,8 @@ class BeadingPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarPiece:
-    """A length sawn from a beading bar, along its longest edge, mm; `where` names its stretch in `Plan.beading`. Angles as there."""
+    """A length sawn from a beading bar, along its longest edge, mm; `where` names its stretch in `Plan.beading`.
+    Angles as there."""
 
     where: str
     length_mm: float
@@ -213,7 +220,8 @@ class BarPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bars:
-    """How the beading is sawn out of bars of one length: the pieces of each bar in the order they are sawn, and a proven least number."""
+    """How the beading is sawn out of bars of one length: the pieces of each bar in the order they are sawn, and a
+    proven least number."""
 
     bar_mm: float
     kerf_mm: float
@@ -243,13 +251,14 @@ class Choice:
 class Plan:
     """How to lay the floor.
 
-    floor: wall to wall, with the doorways that are laid; cover: what the boards cover (the union of all pieces; pipes not subtracted), one
-    polygon a part. gap_mm: the gap asked for; a board's edge may lie from gap_least_mm to gap_most_mm off a wall.
-    start_mm: plan point of the row frame's origin (s = t = 0). boards: how many are bought and cut, without `owned` ones.
-    bound: no plan of these rows can use fewer boards (`bound_says` tells the rule). longest_mm: length of floor without a
-    profile. cautions: how the work can hurt; warnings: what the reader must know or decide.
-    lengths_mm: with boards of several lengths, the length of each that is bought and cut, by its number; least_packs: fewer packs hold less
-    wood than the rows are long (0: not looked at, boards of one length). `proven` is then said of the packs.
+    floor: wall to wall, with the doorways that are laid; cover: what the boards cover (the union of all pieces; pipes
+    not subtracted), one polygon a part. gap_mm: the gap asked for; a board's edge may lie from gap_least_mm to
+    gap_most_mm off a wall. start_mm: plan point of the row frame's origin (s = t = 0). boards: how many are bought and
+    cut, without `owned` ones. bound: no plan of these rows can use fewer boards (`bound_says` tells the rule).
+    longest_mm: length of floor without a profile. cautions: how the work can hurt; warnings: what the reader must know
+    or decide. lengths_mm: with boards of several lengths, the length of each that is bought and cut, by its number;
+    least_packs: fewer packs hold less wood than the rows are long (0: not looked at, boards of one length). `proven` is
+    then said of the packs.
     """
 
     floor: Polygon
@@ -292,7 +301,9 @@ class Plan:
 
     def board_of(self, number: int) -> Board:
         """The board with that number."""
-        return self.board.of_length(self.lengths_mm[number - 1]) if self.lengths_mm and number <= len(self.lengths_mm) else self.board
+        return self.board.of_length(self.lengths_mm[number
+                                                    - 1]) if self.lengths_mm and number <= len(
+            self.lengths_mm) else self.board
 
     @property
     def wood_mm(self) -> float:

@@ -1,7 +1,9 @@
-"""Which way rows had best run: towards the main window where one is named, else along the longer side (common practice, no source).
+"""Which way rows had best run: towards the main window where one is named, else along the longer side (common practice,
+no source).
 
-Other ways are set aside, to be shown and not chosen, unless they save a whole pack and a twentieth of the boards, or keep rules the best of the
-preferred ways breaks without taking more boards. Rows never cross a space under two metres wide: a hall is laid along.
+Other ways are set aside, to be shown and not chosen, unless they save a whole pack and a twentieth of the boards, or
+keep rules the best of the preferred ways breaks without taking more boards. Rows never cross a space under two metres
+wide: a hall is laid along.
 """
 from __future__ import annotations
 
@@ -13,14 +15,16 @@ from layout.room import Board, Settled
 from layout.materials.shopping import packs_for
 from layout.planning.candidate import Trial
 
-#: A space narrower than this is a hall, mm; sides that differ by less than this share are alike; a turn saves at least this share of the boards.
+#: A space narrower than this is a hall, mm; sides that differ by less than this share are alike; a turn saves at least
+#: this share of the boards.
 HALL_MM, ALIKE, SAVED = 2000.0, 0.05, 0.05
 #: Ways whose rows run within this of each other run alike.
 SAME_WAY_RAD = pi / 12
 
 
 def with_preference(trials: list[Trial], board: Board, wishes: Settled, window_rad: float | None) -> list[Trial]:
-    """The trials with those set aside that are not to be chosen. window_rad: the heading of the wall with the main window, if one is named."""
+    """The trials with those set aside that are not to be chosen. window_rad: the heading of the wall with the main
+    window, if one is named."""
     asked = wishes.direction_rad is not None or wishes.along is not None or wishes.start is not None
     if asked or len(trials) < 2:
         return trials

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 #: Gap at the walls where nothing is said, mm.
 USUAL_GAP_MM = 10.0
-#: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common practice, no source).
+#: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common
+#: practice, no source).
 SLIVER_MM = 15.0
 
 
@@ -36,10 +37,10 @@ class Casing:
 class Door:
     """A door opening in the wall between two corners: `from_mm` from the first corner, `width_mm` wide.
 
-    reveal_mm: from the wall line to the middle of the threshold profile under the closed leaf; 0 stops the floor at the wall line.
-    casing: of a frame that is undercut. legs: of its casing as traced: ("left" or "right" as one faces the door from inside the room, its
-    footprint: away from the opening along the wall, off the wall line into the room, mm, an open chain). traced_pm_mm: half a 95 %
-    interval of that shape.
+    reveal_mm: from the wall line to the middle of the threshold profile under the closed leaf; 0 stops the floor at the
+    wall line. casing: of a frame that is undercut. legs: of its casing as traced: ("left" or "right" as one faces the
+    door from inside the room, its footprint: away from the opening along the wall, off the wall line into the room, mm,
+    an open chain). traced_pm_mm: half a 95 % interval of that shape.
     """
 
     name: str
@@ -74,8 +75,8 @@ class Room:
 class Board:
     """The board as bought: length and width of its face as laid, thickness, mm, and how many come in a pack.
 
-    mix: of a pack that holds several lengths, each length with how many of it, shortest first; `length_mm` is then the longest and
-    `pack` all of them together.
+    mix: of a pack that holds several lengths, each length with how many of it, shortest first; `length_mm` is then the
+    longest and `pack` all of them together.
     """
 
     length_mm: float
@@ -109,7 +110,8 @@ class Underlay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Climate:
-    """Relative humidity of the room in percent: when the floor is laid (None: not known), and its least and most in a year."""
+    """Relative humidity of the room in percent: when the floor is laid (None: not known), and its least and most in
+    a year."""
 
     low: float
     high: float
@@ -126,7 +128,8 @@ class Beading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnPiece:
-    """A piece of the same board left from earlier work: its length, mm, and the factory ends it keeps ("left", "right")."""
+    """A piece of the same board left from earlier work: its length, mm, and the factory ends it keeps ("left",
+    "right")."""
 
     length_mm: float
     keeps: tuple[str, ...]
@@ -136,12 +139,12 @@ class OwnPiece:
 class Wishes:
     """How the floor is to be laid; None means the planner chooses and says why.
 
-    gap_mm: at walls; None: from the longest run and the climate. longest_mm: length of floor without an expansion profile.
-    gap_least_mm, gap_most_mm: the edge window, between which a board's edge may lie off a wall; None: from the gap and what covers it.
-    step_mm: lengths to saw are whole multiples of this.
-    subfloor: "mineral", "timber" or "" (not known). stock: pieces already owned, used before new boards.
-    direction_rad: heading of `u` in the plan, anticlockwise from x. along: rows run along this wall instead.
-    start: the wall of row 1. light: the wall with the main window. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
+    gap_mm: at walls; None: from the longest run and the climate. longest_mm: length of floor without an expansion
+    profile. gap_least_mm, gap_most_mm: the edge window, between which a board's edge may lie off a wall; None: from the
+    gap and what covers it. step_mm: lengths to saw are whole multiples of this. subfloor: "mineral", "timber" or ""
+    (not known). stock: pieces already owned, used before new boards. direction_rad: heading of `u` in the plan,
+    anticlockwise from x. along: rows run along this wall instead. start: the wall of row 1. light: the wall with the
+    main window. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
     """
 
     gap_mm: float | None = USUAL_GAP_MM

@@ -1,8 +1,8 @@
 """Where the ends of all runs lie in the end, within their edge windows, once it is known which pieces share a board.
 
-The search reckons with the least wood. What a board has to spare is given back here: a piece is laid whole or as the offcut it is where the
-window allows that, else ends are brought to the gap aimed for as long as at least `SLIVER_MM` comes off. Lengths are whole multiples of the step.
-Joints do not move.
+The search reckons with the least wood. What a board has to spare is given back here: a piece is laid whole or as the
+offcut it is where the window allows that, else ends are brought to the gap aimed for as long as at least `SLIVER_MM`
+comes off. Lengths are whole multiples of the step. Joints do not move.
 """
 from __future__ import annotations
 
@@ -20,8 +20,9 @@ HALVINGS = 4
 
 @dataclass(slots=True, kw_only=True)
 class Slot:
-    """An end piece or a run of one piece: least, planned and greatest length, the one it would best have, whether it can be a board's own end,
-    how much it is slanted, what a run of one piece needs beside it for slanted cuts, and the length settled on."""
+    """An end piece or a run of one piece: least, planned and greatest length, the one it would best have, whether it
+    can be a board's own end, how much it is slanted, what a run of one piece needs beside it for slanted cuts, and the
+    length settled on."""
 
     run: int
     part: str
@@ -37,14 +38,16 @@ class Slot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettledLay:
-    """The task with its runs' ends settled, first pieces that leave the joints where they were, and which pieces share a board."""
+    """The task with its runs' ends settled, first pieces that leave the joints where they were, and which pieces
+    share a board."""
 
     task: Task
     firsts: tuple[float, ...]
     shares: tuple[Shares, ...]
 
 
-def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_mm: float, step_mm: float, lay: str) -> SettledLay:
+def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_mm: float, step_mm: float,
+                lay: str) -> SettledLay:
     """The ends of every run settled. runs: those of this floor, before the task's earlier floors."""
     shares = neat_shares(task, firsts)
     slots: dict[tuple[int, str], Slot] = {}
@@ -53,7 +56,9 @@ def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_m
             slots[run, slot.part] = slot
     shared: set[tuple[int, str]] = set()
     for share in shares:
-        keys = [(share.end, "end")] * (share.end >= 0) + [(run, "all") for run in share.slices] + [(share.start, "start")] * (share.start >= 0)
+        keys = [(share.end, "end")] * (share.end >= 0) + [(run, "all")
+                                                          for run in share.slices] + [(share.start,
+                                                                                       "start")] * (share.start >= 0)
         _settle_board([slots[key] for key in keys], task, kerf_mm, step_mm, lay)
         shared.update(keys)
     spans, settled = [], []
@@ -61,7 +66,8 @@ def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_m
         moved, begun = _moved(task, run, first, slots, runs[run] if run < len(runs) else None)
         spans.append(moved)
         settled.append(begun)
-    return SettledLay(task=replace(task, spans=tuple(spans), kerf_mm=kerf_mm), firsts=tuple(settled), shares=tuple(shares))
+    return SettledLay(task=replace(task, spans=tuple(spans), kerf_mm=kerf_mm), firsts=tuple(settled),
+                      shares=tuple(shares))
 
 
 def _slots(task: Task, firsts: list[float], run: int, shape: RunShape | None) -> list[Slot]:
@@ -73,16 +79,23 @@ def _slots(task: Task, firsts: list[float], run: int, shape: RunShape | None) ->
         slot = _slot(run, "all", span.length_mm - over, (before, after))
         slot.over_mm = over
         return [slot]
-    return [_slot(run, "start", first - span.left_over_mm, (before,)), _slot(run, "end", last - span.right_over_mm, (after,))]
+    return [_slot(run, "start", first - span.left_over_mm, (before,)),
+            _slot(run, "end", last - span.right_over_mm, (after,))]
 
 
 def _room(end: End | None) -> tuple[float, float, float, bool, float]:
-    """(how much shorter, how much longer a piece may be at an end than planned, how much longer it would best be, whether the end is square, else
-    how much it is slanted)."""
+    """(how much shorter, how much longer a piece may be at an end than planned, how much longer it would best be,
+    whether the end is square, else how much it is slanted)."""
     if end is None:
         return 0.0, 0.0, 0.0, True, 0.0
     shorter = abs(end.surely_mm - end.short_mm) if end.square else 0.0
-    return shorter, abs(end.long_mm - end.short_mm), abs(end.long_mm - end.short_mm) - abs(end.long_mm - end.aim_mm), end.square, end.taper_mm
+    return (
+        shorter,
+        abs(end.long_mm - end.short_mm),
+        abs(end.long_mm - end.short_mm) - abs(end.long_mm - end.aim_mm),
+        end.square,
+        end.taper_mm,
+    )
 
 
 def _slot(run: int, part: str, length: float, rooms: tuple[tuple[float, float, float, bool, float], ...]) -> Slot:
@@ -92,7 +105,8 @@ def _slot(run: int, part: str, length: float, rooms: tuple[tuple[float, float, f
 
 
 def _settle_board(slots: list[Slot], task: Task, kerf_mm: float, step_mm: float, lay: str) -> None:
-    """The pieces of one board: as they would best be, if enough comes off; else so that nothing does; else as near to it as can be."""
+    """The pieces of one board: as they would best be, if enough comes off; else so that nothing does; else as near
+    to it as can be."""
     # What an earlier floor left was measured with the task's own saw (`layout.search.core.owned_stock`).
     saw = task.kerf_mm if any(task.spans[slot.run].row < 0 for slot in slots) else kerf_mm
     saws = saw * (len(slots) - 1) + sum(slot.over_mm for slot in slots)
@@ -132,7 +146,8 @@ def _at_most(slot: Slot, most_mm: float, want_mm: float, step_mm: float) -> floa
 
 
 def whole_length(lo_mm: float, hi_mm: float, want_mm: float, step_mm: float) -> float:
-    """The multiple of the step from lo to hi that is nearest to `want_mm`; of half the step and so on where there is none."""
+    """The multiple of the step from lo to hi that is nearest to `want_mm`; of half the step and so on where there is
+    none."""
     want = min(max(want_mm, lo_mm), hi_mm)
     for halving in range(HALVINGS + 1):
         step = step_mm / 2 ** halving
@@ -142,7 +157,8 @@ def whole_length(lo_mm: float, hi_mm: float, want_mm: float, step_mm: float) -> 
     return want
 
 
-def _moved(task: Task, run: int, first: float, slots: dict[tuple[int, str], Slot], shape: RunShape | None) -> tuple[Span, float]:
+def _moved(task: Task, run: int, first: float, slots: dict[tuple[int, str], Slot],
+           shape: RunShape | None) -> tuple[Span, float]:
     """(the run between its settled ends, its first piece)."""
     span = task.spans[run]
     if (run, "all") in slots:

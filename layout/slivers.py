@@ -1,7 +1,7 @@
 """Joints moved a little where two pieces of a board would leave a strip between them that no saw can hold.
 
-A run's joints move together by a few mm. That changes what its start and its end leave of their boards; the pairs are chosen anew. A move is kept if
-fewer such strips are left, no more boards are taken and every rule holds.
+A run's joints move together by a few mm. That changes what its start and its end leave of their boards; the pairs are
+chosen anew. A move is kept if fewer such strips are left, no more boards are taken and every rule holds.
 """
 from __future__ import annotations
 
@@ -73,7 +73,8 @@ def _leaves_sliver(task: Task, firsts: list[float], share: Shares, runs: list[in
         span = task.spans[run]
         count, last = split_run(span.length_mm, firsts[run], task.board_mm)
         sliver = max(sliver, span.sliver_mm)
-        sides = ("left", "right") if count == 1 else ("right",) if run == share.end and run not in share.slices else ("left",)
+        sides = ("left",
+                 "right") if count == 1 else ("right",) if run == share.end and run not in share.slices else ("left",)
         used += span.length_mm if count == 1 else last if sides == ("right",) else firsts[run]
         here = [getattr(span, f"square_{side}") for side in sides]
         give += sum(getattr(span, f"{side}_give_mm") for side in sides)

@@ -1,8 +1,10 @@
-"""A piece made such that a saw and a tape can make it: its edges along walls moved within the edge window onto lines that are easily set out.
+"""A piece made such that a saw and a tape can make it: its edges along walls moved within the edge window onto lines
+that are easily set out.
 
-Board frame, mm. An edge along a wall becomes, in this order: the board's own edge, where that keeps to the window; one square or parallel line at a
-whole distance (also for several edges in a row that one line can stand for); a tapered line through two whole distances; else its corners are
-put on whole mm and a template tells it. Ends that `layout.settle` has placed, joints and seams stay. What does not come out sound stays as it was.
+Board frame, mm. An edge along a wall becomes, in this order: the board's own edge, where that keeps to the window; one
+square or parallel line at a whole distance (also for several edges in a row that one line can stand for); a tapered
+line through two whole distances; else its corners are put on whole mm and a template tells it. Ends that
+`layout.settle` has placed, joints and seams stay. What does not come out sound stays as it was.
 """
 from __future__ import annotations
 
@@ -32,13 +34,15 @@ FLAT = 0.1
 #: A corner that would move further than this shows that lines meet at too flat an angle, mm.
 MOST_MOVE_MM = 12.0
 SAME_MM = 1e-6
-#: Metric lengths are whole millimetres; those in eighths of an inch may be sixteenths and so on where the window asks for it.
+#: Metric lengths are whole millimetres; those in eighths of an inch may be sixteenths and so on where the window asks
+#: for it.
 WHOLE_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blank:
-    """What a piece is sawn from, and where its settled ends lie: board length and width, the two ends, and how far its wall edges may move."""
+    """What a piece is sawn from, and where its settled ends lie: board length and width, the two ends, and how far
+    its wall edges may move."""
 
     length_mm: float
     width_mm: float
@@ -92,7 +96,8 @@ def untrimmed(piece: Polygon, blank: Blank) -> Polygon:
 
 def _fits(piece: Polygon, blank: Blank) -> bool:
     left, near, right, far = piece.bounds
-    return bool(left >= blank.ends_mm[0] - SAME_MM and right <= blank.ends_mm[1] + SAME_MM and near >= -SAME_MM and far <= blank.width_mm + SAME_MM)
+    return bool(left >= blank.ends_mm[0] - SAME_MM and right <= blank.ends_mm[1] + SAME_MM and near >= -SAME_MM
+                and far <= blank.width_mm + SAME_MM)
 
 
 def _turns_left(ring: NDArray[np.float64]) -> bool:
@@ -109,7 +114,8 @@ def _is_fixed(a: NDArray[np.float64], b: NDArray[np.float64], blank: Blank) -> b
     """Whether an edge is a joint, a settled end or a seam."""
     if abs(a[1] - b[1]) < SAME_MM:
         return bool(min(abs(a[1]), abs(a[1] - blank.width_mm)) < SAME_MM * 10)
-    return bool(abs(a[0] - b[0]) < SAME_MM and min(abs(a[0] - end) for end in (0.0, blank.length_mm, *blank.ends_mm)) < SAME_MM * 10)
+    return bool(abs(a[0] - b[0]) < SAME_MM and min(abs(a[0] - end) for end in (0.0, blank.length_mm, *blank.ends_mm))
+                < SAME_MM * 10)
 
 
 def _facing(a: NDArray[np.float64], b: NDArray[np.float64]) -> str:
@@ -141,12 +147,14 @@ def _lines(ring: NDArray[np.float64], fixed: list[bool], blank: Blank) -> list[t
             facing = _facing(a, b)
             side = _end_side(pair, facing, bounds)
             moved = pair + np.array([_inward_mm(pair, side, bounds, blank), 0.0])
-            found.append((_axis(pair, facing, blank) or _taper(moved, facing, bounds, blank) or _whole_corners(moved, side, blank), _point(a)))
+            found.append((_axis(pair, facing, blank) or _taper(moved, facing, bounds, blank)
+                          or _whole_corners(moved, side, blank), _point(a)))
     return found
 
 
 def _groups(ring: NDArray[np.float64], fixed: list[bool], order: list[int], blank: Blank) -> Iterator[list[int]]:
-    """Edges one after another: each fixed one by itself, wall edges that face one way (short ones whichever way) together."""
+    """Edges one after another: each fixed one by itself, wall edges that face one way (short ones whichever way)
+    together."""
     n = len(ring)
     short = blank.window.out_mm + blank.window.in_mm
     group: list[int] = []
@@ -186,7 +194,8 @@ def _axis(corners: NDArray[np.float64], facing: str, blank: Blank) -> Line | Non
 
 
 def _taper(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float], blank: Blank) -> Line | None:
-    """A line through two whole distances: at the board's two edges, or at the piece's two ends; None if they fall off the board."""
+    """A line through two whole distances: at the board's two edges, or at the piece's two ends; None if they fall
+    off the board."""
     (x0, y0), (x1, y1) = pair.tolist()
     if facing in ("left", "right"):
         if abs(y1 - y0) < LEAST_SHARE * blank.width_mm:
@@ -210,7 +219,8 @@ def _end_side(pair: NDArray[np.float64], facing: str, bounds: tuple[float, float
     if facing in ("left", "right"):
         return facing
     dx, dy = np.abs(pair[1] - pair[0]).tolist()
-    at = [side for side, s, end in (("left", pair[:, 0].min(), bounds[0]), ("right", pair[:, 0].max(), bounds[1])) if abs(s - end) < 1.0]
+    at = [side for side, s, end in (("left", pair[:, 0].min(), bounds[0]), ("right", pair[:, 0].max(), bounds[1]))
+          if abs(s - end) < 1.0]
     return at[0] if dy > FLAT * dx and len(at) == 1 else ""
 
 
@@ -241,7 +251,10 @@ def _whole_corners(pair: NDArray[np.float64], facing: str, blank: Blank) -> Line
         x, y = corner.tolist()
         own_x = min(abs(x - end) for end in (0.0, blank.length_mm, *blank.ends_mm)) < SAME_MM * 10
         own_y = min(abs(y), abs(y - blank.width_mm)) < SAME_MM * 10
-        put_x = _inwards(x, facing, blank) if facing in ("left", "right") else _whole(x, blank.length_mm if blank.from_right else 0.0, blank.step_mm)
+        put_x = _inwards(x, facing, blank) if facing in ("left", "right") else _whole(x,
+                                                                                      blank.length_mm
+                                                                                      if blank.from_right else 0.0,
+                                                                                      blank.step_mm)
         return x if own_x else put_x, y if own_y else _whole(y, 0.0, blank.step_mm)
 
     a, b = put(pair[0]), put(pair[1])

@@ -2,7 +2,8 @@
 
 
 class PrintError(Exception):
-    """This pack cannot be printed honestly. `slug` names the kind of fault, `where` its place in the job or the option."""
+    """This pack cannot be printed honestly. `slug` names the kind of fault, `where` its place in the job or the
+    option."""
 
     def __init__(self, slug: str, message: str, *, where: str = "") -> None:
         super().__init__(message)

@@ -18,8 +18,8 @@ WORST_SCALE = 0.03
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedPhoto:
-    """A photo of the room for the booklet: JPEG bytes without EXIF, and where points of the floor show in it, as shares of its width and
-    height from the top left."""
+    """A photo of the room for the booklet: JPEG bytes without EXIF, and where points of the floor show in it, as shares
+    of its width and height from the top left."""
 
     name: str
     jpeg: bytes
@@ -32,13 +32,12 @@ class MarkedPhoto:
 class PackJob:
     """One job ready to print.
 
-    show: "metric" or "imperial". date: printed on the sheets and written into the files. floor: the solved floor with its
-    covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and next
-    measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known). subfloor: "mineral",
-    "timber" or "" (not known).
-    photos: what shows which corner is which. drift: what the floor has told while it was laid (None: nothing yet).
-    paper_scale: templates are multiplied by these (across, down) before they are tiled, to undo a printer's own error.
-    Raises PrintError (unknown-units, printer-scale).
+    show: "metric" or "imperial". date: printed on the sheets and written into the files. floor: the solved floor with
+    its covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and
+    next measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known).
+    subfloor: "mineral", "timber" or "" (not known). photos: what shows which corner is which. drift: what the floor has
+    told while it was laid (None: nothing yet). paper_scale: templates are multiplied by these (across, down) before
+    they are tiled, to undo a printer's own error. Raises PrintError (unknown-units, printer-scale).
     """
 
     title: str
@@ -57,11 +56,14 @@ class PackJob:
 
     def __post_init__(self) -> None:
         if self.show not in ("metric", "imperial"):
-            raise PrintError("unknown-units", f"Lengths can be shown “metric” or “imperial”, not “{self.show}”.", where="show")
+            raise PrintError("unknown-units", f"Lengths can be shown “metric” or “imperial”, not “{self.show}”.",
+                             where="show")
         for name, scale in zip(("across", "down"), self.paper_scale):
             if not scale > 0 or not abs(1.0 / scale - 1.0) <= WORST_SCALE + 1e-9:
-                raise PrintError("printer-scale", f"A paper scale of {scale:.3f} {name} the sheet undoes an error of more than 3 %: the"
-                                 " viewer is scaling the page. Print again at 100 % (“actual size”) and measure once more.",
+                raise PrintError("printer-scale", f"A paper scale of {scale:.3f} {name} the sheet undoes an error of "
+                                                  "more than 3 %: the"
+                                 " viewer is scaling the page. Print again at 100 % (“actual size”) and measure once "
+                                 "more.",
                                  where="paper_scale")
 
         object.__setattr__(self, "plan", self.plan and plan_in_units(self.plan, self.show))

@@ -1,8 +1,9 @@
 """The planner's sentences in the reader's units.
 
-The planner writes every length in its sentences as a figure with its unit behind it ("10 mm", "1285 x 192 x 8 mm", "2 to 3 mm",
-"16.7 m", "14.09 m2"): that is the mark this module goes by, and the only place where such a sentence is turned into feet and
-inches. A rule told as a rate ("1.5 mm for each metre") is quoted as it stands, and so is what is finer than 1/16 inch.
+The planner writes every length in its sentences as a figure with its unit behind it ("10 mm", "1285 x 192 x 8 mm", "2
+to 3 mm", "16.7 m", "14.09 m2"): that is the mark this module goes by, and the only place where such a sentence is
+turned into feet and inches. A rule told as a rate ("1.5 mm for each metre") is quoted as it stands, and so is what is
+finer than 1/16 inch.
 """
 from __future__ import annotations
 
@@ -16,8 +17,10 @@ from layout.plan import Item, Plan
 from printpack.units import NO_BREAK
 
 _FIGURE = r"\d+(?:\.\d+)?"
-_MEASURE = re.compile(rf"(?<![\w.])({_FIGURE}(?:(?: x | to | or | \+ ){_FIGURE})*|(?<=\(){_FIGURE}, {_FIGURE}|(?<=near ){_FIGURE}, {_FIGURE})"
-                      r" (mm|cm2|m2|m)\b(?! (?:a|for each) metre)")
+_MEASURE = re.compile(
+    rf"(?<![\w.])({_FIGURE}(?:(?: x | to | or | \+ ){_FIGURE})*|(?<=\(){_FIGURE}, {_FIGURE}|(?<=near ){_FIGURE}, {_FIGURE})"
+    r" (mm|cm2|m2|m)\b(?! (?:a|for each) metre)"
+)
 _METRE_MM, _FOOT_MM, _INCH_MM = 1000.0, 304.8, 25.4
 
 
@@ -58,7 +61,8 @@ def plan_in_units(plan: Plan, show: str) -> Plan:
     def said(texts: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(in_units(text, show) for text in texts)
 
-    return replace(plan, says=said(plan.says), warnings=said(plan.warnings), cautions=said(plan.cautions), bound_says=in_units(plan.bound_says, show),
+    return replace(plan, says=said(plan.says), warnings=said(plan.warnings), cautions=said(plan.cautions),
+                   bound_says=in_units(plan.bound_says, show),
                    relaxed=tuple(replace(rule, says=in_units(rule.says, show)) for rule in plan.relaxed),
                    profiles=tuple(replace(profile, says=in_units(profile.says, show)) for profile in plan.profiles),
                    shopping=tuple(_item(item, show) for item in plan.shopping))
@@ -66,6 +70,8 @@ def plan_in_units(plan: Plan, show: str) -> Plan:
 
 def _item(item: Item, show: str) -> Item:
     """What is bought by metres is counted in feet, rounded up."""
-    size, unit = {"m": (_METRE_MM / _FOOT_MM, "ft"), "m2": ((_METRE_MM / _FOOT_MM) ** 2, "sq ft")}.get(item.unit, (0.0, item.unit))
+    size, unit = {"m": (_METRE_MM / _FOOT_MM, "ft"), "m2": ((_METRE_MM / _FOOT_MM) ** 2, "sq ft")}.get(
+        item.unit, (0.0, item.unit)
+    )
     return replace(item, what=in_units(item.what, show), why=in_units(item.why, show), unit=unit,
                    quantity=ceil(item.quantity * size) if size else item.quantity)

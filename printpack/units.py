@@ -34,7 +34,8 @@ class Units:
         if self.show != "imperial":
             return self.length(mm)
         whole, part = divmod(int(abs(mm) / 25.4 * 16 + 0.5), 16)
-        return _whole(" ".join(text for text in (str(whole) if whole or not part else "", f"{Fraction(part, 16)}" if part else "") if text) + '"')
+        return _whole(" ".join(text for text in (str(whole) if whole or not part else "",
+                                                 f"{Fraction(part, 16)}" if part else "") if text) + '"')
 
     def bare(self, mm: float) -> str:
         """For tables whose heading names the unit: "412" or 1' 4 1/4"."""

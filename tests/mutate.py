@@ -1,8 +1,10 @@
-"""Mutation testing of one module: ``python -m tests.mutate layout/judge/wood.py``; needs cosmic-ray (``pip install cosmic-ray``).
+"""Mutation testing of one module: ``python -m tests.mutate layout/judge/wood.py``; needs cosmic-ray (``pip install
+cosmic-ray``).
 
-Every small change its operators know is made to the module, one at a time, and the tests named in AIMS run on it; a mutant they do not fail on
-*survives* and is printed. Each runs in a process forked from one that has the libraries loaded, with the changed source in memory:
-no file is touched. Operators that put whole-number and bit arithmetic or identity where lengths are added and compared are left out.
+Every small change its operators know is made to the module, one at a time, and the tests named in AIMS run on it; a
+mutant they do not fail on *survives* and is printed. Each runs in a process forked from one that has the libraries
+loaded, with the changed source in memory: no file is touched. Operators that put whole-number and bit arithmetic or
+identity where lengths are added and compared are left out.
 
 ``--part 1/2`` and ``--part 2/2`` share the mutants between two commands.
 """
@@ -24,21 +26,19 @@ from types import ModuleType
 
 HOUSE = Path(__file__).parents[1]
 ROOMS = ("capture", "layout", "printpack", "desk", "tests")
-JUDGE = ("layout/judge/test_judge_says.py", "layout/judge/test_judge_rules.py", "layout/judge/test_judge_reading.py", "layout/judge/test_judge_buying.py",
-         "layout/judge/test_judge_joints.py", "layout/judge/test_judge_limits.py", "layout/judge/test_check.py")
+JUDGE = ("layout/judge/test_judge_says.py", "layout/judge/test_judge_rules.py", "layout/judge/test_judge_reading.py",
+         "layout/judge/test_judge_buying.py", "layout/judge/test_judge_joints.py", "layout/judge/test_judge_limits.py",
+         "layout/judge/test_check.py")
 #: Tests (under tests/) that are to notice a change to a module.
-AIMS: dict[str, tuple[str, ...]] = {
-    "capture/adjustment/least_squares.py": ("capture/adjustment/test_handbook.py", "capture/adjustment/test_least_squares.py"),
-    "printpack/fullsize/tiles.py": ("printpack/fullsize/test_tiles.py",),
-    "layout/judge/check.py": JUDGE,
-    "layout/judge/purchases.py": JUDGE,
-    "layout/judge/floor.py": JUDGE,
-    "layout/judge/joints.py": JUDGE,
-    "layout/judge/openings.py": ("layout/judge/test_openings.py", *JUDGE),
-    "layout/judge/rules.py": JUDGE,
-    "layout/judge/wood.py": JUDGE,
-}
-#: A mutant may take so many times the processor time of the module as it is, and so many seconds more; one that takes longer is killed.
+AIMS: dict[str, tuple[str, ...]] = {"capture/adjustment/least_squares.py": ("capture/adjustment/test_handbook.py",
+                                                                            "capture/adjustment/test_least_squares.py"),
+                                    "printpack/fullsize/tiles.py": ("printpack/fullsize/test_tiles.py",),
+                                    "layout/judge/check.py": JUDGE, "layout/judge/purchases.py": JUDGE,
+                                    "layout/judge/floor.py": JUDGE, "layout/judge/joints.py": JUDGE,
+                                    "layout/judge/openings.py": ("layout/judge/test_openings.py", *JUDGE),
+                                    "layout/judge/rules.py": JUDGE, "layout/judge/wood.py": JUDGE,}
+#: A mutant may take so many times the processor time of the module as it is, and so many seconds more; one that takes
+#: longer is killed.
 SLOWER, LONGER_S = 4, 10
 _LEFT_OUT = ("FloorDiv", "Mod", "Pow", "RShift", "LShift", "BitOr", "BitAnd", "BitXor", "Is", "IsNot")
 
@@ -75,7 +75,8 @@ def main() -> int:
             print(f"{options.module}:{mutant.line} {mutant.operator}\n{_shown(source, mutant.source)}", flush=True)
         if number % 50 == 0:
             print(f"... {number} of {len(mutants)}, {survivors} survive", flush=True)
-    print(f"{options.module} part {options.part}: {len(mutants)} mutants, {survivors} survive ({survivors / max(len(mutants), 1):.1%})")
+    print(f"{options.module} part {options.part}: {len(mutants)} mutants, {survivors} survive "
+          f"({survivors / max(len(mutants), 1):.1%})")
     return 0
 
 
@@ -135,7 +136,8 @@ class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
     def __init__(self, name: str, source: str) -> None:
         self.name, self.source = name, source
 
-    def find_spec(self, fullname: str, path: object = None, target: object = None) -> importlib.machinery.ModuleSpec | None:
+    def find_spec(self, fullname: str, path: object = None,
+                  target: object = None) -> importlib.machinery.ModuleSpec | None:
         return importlib.util.spec_from_loader(fullname, self) if fullname == self.name else None
 
     def exec_module(self, module: ModuleType) -> None:

@@ -1,5 +1,5 @@
-"""Does a release install and run? ``python tests/release.py [PYTHON ...]`` builds wheel and sdist, then gives the wheel to each Python in a new
-environment (this one if none is named), runs the demo there and tells how long the help takes.
+"""Does a release install and run? ``python tests/release.py [PYTHON ...]`` builds wheel and sdist, then gives the wheel
+to each Python in a new environment (this one if none is named), runs the demo there and tells how long the help takes.
 
 Needs the extra `release`. By hand before a release, not in the tests: every environment fetches some 150 MB.
 """
@@ -19,11 +19,13 @@ ROOT = Path(__file__).resolve().parent.parent
 def main() -> int:
     with tempfile.TemporaryDirectory() as place:
         dist = Path(place) / "dist"
-        subprocess.run([sys.executable, "-m", "build", "--outdir", str(dist), str(ROOT)], check=True, stdout=subprocess.DEVNULL)
+        subprocess.run([sys.executable, "-m", "build", "--outdir", str(dist), str(ROOT)], check=True,
+                       stdout=subprocess.DEVNULL)
         for built in sorted(dist.iterdir()):
             print(f"{built.name}: {built.stat().st_size / 1e6:.1f} MB")
         (wheel,) = dist.glob("*.whl")
-        booklets = {try_on(python, wheel, Path(place) / f"env{k}") for k, python in enumerate(sys.argv[1:] or [sys.executable])}
+        booklets = {try_on(python, wheel, Path(place) / f"env{k}")
+                    for k, python in enumerate(sys.argv[1:] or [sys.executable])}
     print("booklets are the same to the byte" if len(booklets) == 1 else "BOOKLETS DIFFER")
     return len(booklets) != 1
 
@@ -32,9 +34,8 @@ def try_on(python: str, wheel: Path, place: Path) -> str:
     """Install the wheel for one Python, run the demo; returns the booklet's digest."""
     subprocess.run([python, "-m", "venv", str(place)], check=True)
     programs = place / ("Scripts" if os.name == "nt" else "bin")
-    subprocess.run([str(programs / "python"), "-m", "pip", "install", "-q", "--disable-pip-version-check", "-c", str(ROOT / "constraints.txt"),
-                    str(wheel)],
-                   check=True)
+    subprocess.run([str(programs / "python"), "-m", "pip", "install", "-q", "--disable-pip-version-check", "-c",
+                    str(ROOT / "constraints.txt"), str(wheel)], check=True)
     command = str(programs / "tapegroove")
     subprocess.run([command, "demo", str(place / "demo")], check=True, cwd=place, stdout=subprocess.DEVNULL)
     digest = hashlib.sha256((place / "demo" / "pack" / "booklet.pdf").read_bytes()).hexdigest()

@@ -24,8 +24,8 @@ def test_sound_inputs_are_no_findings(aim):
 
 @pytest.mark.parametrize("aim", aims.AIMS)
 def test_some_seconds_of_fuzzing_find_nothing(aim, tmp_path):
-    done = subprocess.run([sys.executable, "-m", "tests.fuzz.run", aim, "--seconds", str(60 / len(aims.AIMS)), "--keep", str(tmp_path)],
-                          cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-m", "tests.fuzz.run", aim, "--seconds", str(60 / len(aims.AIMS)), "--keep",
+                           str(tmp_path)], cwd=ROOT, capture_output=True, text=True)
     kept = [f"{path.name}: {path.read_bytes().hex()}" for path in tmp_path.iterdir()]
     assert done.returncode == 0, "\n".join([done.stdout[-6000:], *kept])
 
@@ -33,7 +33,8 @@ def test_some_seconds_of_fuzzing_find_nothing(aim, tmp_path):
 def test_an_input_that_was_slow_for_the_machines_other_work_alone_is_no_finding(tmp_path):
     kept = tmp_path / "lengths-timeout-1"
     kept.write_bytes(b"4.312 m")
-    told = f"ALARM: working on the last Unit for 12 seconds\nartifact_prefix='{tmp_path}/lengths-'; Test unit written to {kept}\nBase64: "
+    told = (f"ALARM: working on the last Unit for 12 seconds\nartifact_prefix='{tmp_path}/lengths-'; Test unit written "
+            f"to {kept}\nBase64: ")
     assert run.was_busy("lengths", told) and not kept.exists()
     assert not run.was_busy("lengths", told), "an input that cannot be run again stays a finding"
     assert not run.was_busy("lengths", told.replace("timeout", "crash"))

@@ -18,12 +18,12 @@ PURE_MODULES = [path for path in MODULES if path.relative_to(HOUSE).parts[0] in 
 #: Built-in functions that reach outside, or run text as a program.
 CALLS = {"open", "print", "input", "exec", "eval", "breakpoint", "__import__"}
 #: Modules that touch disk, network, clock, process or environment. (`io` is allowed: bytes in memory are no file.)
-IMPORTS = {"os", "pathlib", "shutil", "tempfile", "glob", "fileinput", "subprocess", "multiprocessing", "threading", "socket", "ssl", "http",
-           "urllib",
-           "time", "random", "secrets", "uuid", "logging", "sys", "locale", "getpass", "platform", "webbrowser", "sqlite3"}
+IMPORTS = {"os", "pathlib", "shutil", "tempfile", "glob", "fileinput", "subprocess", "multiprocessing", "threading",
+           "socket", "ssl", "http", "urllib", "time", "random", "secrets", "uuid", "logging", "sys", "locale",
+           "getpass", "platform", "webbrowser", "sqlite3"}
 #: Methods that ask the clock or the disk whatever they are called on.
-METHODS = {"now", "utcnow", "today", "read_text", "write_text", "read_bytes", "write_bytes", "tofile", "fromfile", "imread", "imwrite", "savetxt",
-           "loadtxt"}
+METHODS = {"now", "utcnow", "today", "read_text", "write_text", "read_bytes", "write_bytes", "tofile", "fromfile",
+           "imread", "imwrite", "savetxt", "loadtxt"}
 
 
 def named(path: Path) -> str:
@@ -36,7 +36,8 @@ def outside_reach(tree: ast.AST) -> list[str]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in CALLS:
             found.append(f"line {node.lineno}: {node.func.id}()")
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and (node.func.attr in METHODS or _unseeded(node)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and (node.func.attr in METHODS
+                                                                                    or _unseeded(node)):
             found.append(f"line {node.lineno}: .{node.func.attr}()")
         if isinstance(node, ast.Import):
             found += [f"line {node.lineno}: import {a.name}" for a in node.names if a.name.split(".")[0] in IMPORTS]
@@ -57,9 +58,9 @@ def test_the_lower_rooms_reach_nothing_outside(path):
     assert outside_reach(ast.parse(path.read_text())) == []
 
 
-@pytest.mark.parametrize("code", ["open('x')", "print(1)", "eval('1')", "import os.path", "from pathlib import Path", "import time",
-                                  "from . import x",
-                                  "datetime.date.today()", "numpy.random.rand()", "np.random.default_rng()"])
+@pytest.mark.parametrize("code", ["open('x')", "print(1)", "eval('1')", "import os.path", "from pathlib import Path",
+                                  "import time", "from . import x", "datetime.date.today()", "numpy.random.rand()",
+                                  "np.random.default_rng()"])
 def test_a_planted_breach_is_found(code):
     assert outside_reach(ast.parse(code))
 
@@ -74,7 +75,8 @@ def test_modules_open_with_their_purpose_and_stay_small(path):
     text = path.read_text()
     assert ast.get_docstring(ast.parse(text)), "a module opens with its purpose"
     assert len(text.splitlines()) <= 400
-    assert not any(alias.name == "*" for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ImportFrom) for alias in node.names)
+    assert not any(alias.name == "*" for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ImportFrom)
+                   for alias in node.names)
 
 
 FOLDERS = sorted({path.parent for path in MODULES})
@@ -105,13 +107,15 @@ def test_functions_do_one_thing():
 
 def test_no_module_imports_itself_by_way_of_others(graph):
     """Imports inside functions count too."""
-    order = TopologicalSorter({module: graph.find_modules_directly_imported_by(module) for module in graph.modules}).static_order()
+    order = TopologicalSorter({module: graph.find_modules_directly_imported_by(module)
+                               for module in graph.modules}).static_order()
     assert set(order) >= graph.modules
 
 
 def test_imports_go_one_way():
     """The contracts of pyproject.toml, by import-linter."""
-    done = subprocess.run([str(Path(sys.executable).parent / "lint-imports"), "--no-cache"], cwd=HOUSE, capture_output=True, text=True, check=False)
+    done = subprocess.run([str(Path(sys.executable).parent / "lint-imports"), "--no-cache"], cwd=HOUSE,
+                          capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 
@@ -121,8 +125,8 @@ def mypy(request):
     remembered = request.config.cache.mkdir("mypy")
 
     def run(*arguments: str) -> subprocess.CompletedProcess[str]:
-        return subprocess.run([sys.executable, "-m", "mypy", "--cache-dir", str(remembered), *arguments], cwd=HOUSE, capture_output=True, text=True,
-                              check=False)
+        return subprocess.run([sys.executable, "-m", "mypy", "--cache-dir", str(remembered), *arguments], cwd=HOUSE,
+                              capture_output=True, text=True, check=False)
 
     return run
 
@@ -140,13 +144,14 @@ def test_a_planted_none_is_found(mypy, tmp_path):
 
 def test_the_code_keeps_to_the_lint_rules():
     """The rules of pyproject.toml, by ruff."""
-    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "--output-format", "concise", "."], cwd=HOUSE, capture_output=True,
-                          text=True, check=False)
+    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "--output-format", "concise", "."],
+                          cwd=HOUSE, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 
 def test_the_command_s_help_loads_nothing_heavy():
-    code = "import sys, desk.cli; desk.cli.main(['--help']); print(sorted({m.split('.')[0] for m in sys.modules} & set(sys.argv[1:])))"
+    code = ("import sys, desk.cli; desk.cli.main(['--help']); print(sorted({m.split('.')[0] for m in sys.modules} & "
+            "set(sys.argv[1:])))")
     heavy = ["numpy", "scipy", "cv2", "shapely", "fpdf", "PIL", "bottle", "ezdxf", "svgwrite", "waitress", "http"]
     done = subprocess.run([sys.executable, "-c", code, *heavy], cwd=HOUSE, capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"

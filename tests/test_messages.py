@@ -1,7 +1,7 @@
 """The rooms' README.md keep up with the code: every slug has its line, no line outlives its slug.
 
-A slug is whatever reaches a parameter or field called `slug`, a variable of that name, or the key "slug" of an answer. It must be
-written out at the place where it is given, so that this test (and a person with a text search) can find it.
+A slug is whatever reaches a parameter or field called `slug`, a variable of that name, or the key "slug" of an answer.
+It must be written out at the place where it is given, so that this test (and a person with a text search) can find it.
 """
 from __future__ import annotations
 
@@ -33,7 +33,9 @@ def takers_in(tree: ast.Module) -> Iterator[tuple[str, str, int]]:
     for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef):
             owner = owned.get(node)
-            kind, name = ("name", node.name) if owner is None else ("name", owner.name) if node.name == "__init__" else ("method", node.name)
+            kind, name = ("name", node.name) if owner is None else ("name",
+                                                                    owner.name) if node.name == "__init__" else (
+                "method", node.name)
             yield from ((kind, name, place) for place in _slug_place(node, 0 if owner is None else 1))
 
 
@@ -49,7 +51,8 @@ def slug_expressions(tree: ast.Module, takers: Takers) -> Iterator[ast.expr]:
             case ast.Call():
                 yield from _given(node, takers)
             case ast.Dict():
-                yield from (value for key, value in zip(node.keys, node.values) if isinstance(key, ast.Constant) and key.value == "slug")
+                yield from (value for key, value in zip(node.keys, node.values) if isinstance(key, ast.Constant)
+                            and key.value == "slug")
             case ast.FunctionDef():
                 yield from _defaults(node)
             case ast.Assign():
@@ -82,7 +85,8 @@ def _assigned(target: ast.expr, value: ast.expr) -> Iterator[ast.expr]:
 
 
 def slugs_of(expression: ast.expr) -> set[str]:
-    """The slugs an expression can be; none for one that only carries a slug on. Raises AssertionError if it cannot be told."""
+    """The slugs an expression can be; none for one that only carries a slug on. Raises AssertionError if it cannot
+    be told."""
     match expression:
         case ast.Constant(value=str(slug)):
             return {slug} - {""}
@@ -94,7 +98,8 @@ def slugs_of(expression: ast.expr) -> set[str]:
             return KNOWN_VARIABLES[name]
         case ast.Call(func=ast.Name(id="getattr"), args=[_, ast.Constant(value="slug"), *_]):
             return set()
-    raise AssertionError(f"line {expression.lineno}: write the slug out where it is given, not {ast.unparse(expression)}")
+    raise AssertionError(
+        f"line {expression.lineno}: write the slug out where it is given, not {ast.unparse(expression)}")
 
 
 def slugs_in(trees: list[ast.Module]) -> set[str]:
@@ -132,17 +137,23 @@ def test_slugs_are_short_words_with_hyphens(slug):
     assert re.fullmatch(r"[a-z]+(-[a-z]+)*", slug)
 
 
-@pytest.mark.parametrize(("code", "slugs"), [
-    ("class E(Exception):\n def __init__(self, slug, says): pass\nraise E('no-scale', 'x')", {"no-scale"}),
-    ("def stop(where, slug): pass\nstop('here', 'a-b' if x else 'c')", {"a-b", "c"}),
-    ("def outer():\n def stop(slug): pass\n stop('inner-slug')", {"inner-slug"}),
-    ("class N:\n def fault(self, says, slug='wrong-field'): pass\nn.fault('x')\nn.fault('x', 'same-point')", {"wrong-field", "same-point"}),
-    ("Fault(slug='overlap', where='1.1')", {"overlap"}),
-    ("Fault(slug=rule)", {"stagger", "shortest", "narrowest"}),
-    ("status, slug = 409, 'overtaken'", {"overtaken"}),
-    ("answer = {'slug': 'refused', 'where': ''}", {"refused"}),
-    ("Problem(slug=error.slug)\nslug = getattr(error, 'slug', '')", set()),
-])
+@pytest.mark.parametrize(
+    ("code", "slugs"),
+    [
+        ("class E(Exception):\n def __init__(self, slug, says): pass\nraise E('no-scale', 'x')", {"no-scale"}),
+        ("def stop(where, slug): pass\nstop('here', 'a-b' if x else 'c')", {"a-b", "c"}),
+        ("def outer():\n def stop(slug): pass\n stop('inner-slug')", {"inner-slug"}),
+        (
+            "class N:\n def fault(self, says, slug='wrong-field'): pass\nn.fault('x')\nn.fault('x', 'same-point')",
+            {"wrong-field", "same-point"},
+        ),
+        ("Fault(slug='overlap', where='1.1')", {"overlap"}),
+        ("Fault(slug=rule)", {"stagger", "shortest", "narrowest"}),
+        ("status, slug = 409, 'overtaken'", {"overtaken"}),
+        ("answer = {'slug': 'refused', 'where': ''}", {"refused"}),
+        ("Problem(slug=error.slug)\nslug = getattr(error, 'slug', '')", set()),
+    ],
+)
 def test_slugs_are_found_however_they_are_given(code, slugs):
     assert slugs_in([ast.parse(code)]) == slugs
 

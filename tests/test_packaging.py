@@ -1,4 +1,5 @@
-"""What the package is made from: pinned versions without addresses, dependencies whose licences are known and listed."""
+"""What the package is made from: pinned versions without addresses, dependencies whose licences are known and
+listed."""
 from __future__ import annotations
 
 import re
@@ -11,9 +12,11 @@ from packaging.requirements import Requirement
 
 HOUSE = Path(__file__).parent.parent
 PROJECT = tomllib.loads((HOUSE / "pyproject.toml").read_text())["project"]
-#: Licences a library may have that is installed beside this program, as it names them: permissive ones, and the LGPL for a library left as it is.
-ALLOWED = {"MIT", "MIT License", "MIT-CMU", "BSD-3-Clause", "BSD License", "0BSD", "ISC License (ISCL)", "Zlib", "CC0-1.0", "PSF-2.0",
-           "Python Software Foundation License", "Apache Software License", "Apache-2.0", "Zope Public License", "LGPL-3.0-only"}
+#: Licences a library may have that is installed beside this program, as it names them: permissive ones, and the LGPL
+#: for a library left as it is.
+ALLOWED = {"MIT", "MIT License", "MIT-CMU", "BSD-3-Clause", "BSD License", "0BSD", "ISC License (ISCL)", "Zlib",
+           "CC0-1.0", "PSF-2.0", "Python Software Foundation License", "Apache Software License", "Apache-2.0",
+           "Zope Public License", "LGPL-3.0-only"}
 PIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*==[A-Za-z0-9.]+")
 
 
@@ -46,7 +49,8 @@ def licences(library: Distribution) -> set[str]:
 @pytest.mark.parametrize("name", RUNTIME)
 def test_every_library_has_a_licence_that_may_be_and_is_listed(name):
     assert licences(RUNTIME[name]) <= ALLOWED
-    assert re.search(rf"^\| `{name}` \|", (HOUSE / "LICENSE.libraries.md").read_text(), re.MULTILINE), "list it in LICENSE.libraries.md"
+    assert re.search(rf"^\| `{name}` \|", (HOUSE / "LICENSE.libraries.md").read_text(),
+                     re.MULTILINE), "list it in LICENSE.libraries.md"
 
 
 def test_the_constraints_are_pins_without_addresses():
@@ -64,6 +68,9 @@ def test_every_direct_dependency_is_pinned():
 
 
 def test_the_pins_satisfy_what_the_project_asks_for():
-    pinned = {plain(name): version for name, _, version in (line.partition("==") for line in (HOUSE / "constraints.txt").read_text().split())}
+    pinned = {plain(name): version for name, _, version in (line.partition("==")
+                                                            for line in (HOUSE
+                                                                         / "constraints.txt").read_text().split())}
     asked = [Requirement(text) for text in PROJECT["dependencies"]]
-    assert [str(each) for each in asked if not each.specifier.contains(pinned[plain(each.name)], prereleases=True)] == []
+    assert [str(each) for each in asked if not each.specifier.contains(pinned[plain(each.name)],
+                                                                       prereleases=True)] == []

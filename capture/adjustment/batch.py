@@ -15,7 +15,8 @@ from capture.adjustment.parameter_index import Indexed
 
 Array = NDArray[np.float64]
 
-#: Floors worked on together: enough to spread the cost of each call, few enough for their derivatives to stay near the processor.
+#: Floors worked on together: enough to spread the cost of each call, few enough for their derivatives to stay near the
+#: processor.
 _TOGETHER = 24
 
 
@@ -24,10 +25,13 @@ def stacked(states: list[State]) -> State:
     return State(**{f.name: np.stack([getattr(state, f.name) for state in states]) for f in fields(State)})
 
 
-def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iterations: int = 60, line_weights: Array | None = None) -> list[Fit]:
-    """Least squares from each start state, all in the gauge. For `robust` see `adjust.minimise`; line_weights: (states, l) or None.
+def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iterations: int = 60,
+                 line_weights: Array | None = None) -> list[Fit]:
+    """Least squares from each start state, all in the gauge. For `robust` see `adjust.minimise`; line_weights: (states,
+    l) or None.
 
-    The cost of a fit is the plain one over all lines but those of weight 0; inf where a start gives no finite residuals.
+    The cost of a fit is the plain one over all lines but those of weight 0; inf where a start gives no finite
+    residuals.
     """
     weights = np.ones((len(states), len(line_groups(ix)))) if line_weights is None else line_weights
     fits: list[Fit] = []
@@ -44,7 +48,8 @@ def squares_of(ix: Indexed, states: list[State]) -> Array:
 
 
 def robust_costs(ix: Indexed, states: list[State]) -> Array:
-    """(b,) costs with slips held off (see `adjust.minimise`): near the plain one for sound readings, mild for a few wild ones."""
+    """(b,) costs with slips held off (see `adjust.minimise`): near the plain one for sound readings, mild for a few
+    wild ones."""
     return np.sum(9.0 * np.log1p(squares_of(ix, states) / 9.0), axis=-1) if states else np.zeros(0)
 
 
@@ -74,17 +79,21 @@ class _Descent:
         weight = _line_weights(residual, self._groups, self._robust, base)
         cost = _costs(residual, self._groups, self._robust, base)
         step = np.zeros((len(going), self._ix.columns))
-        step[:, self._free] = _steps(self._jac[going][:, :, self._free] * weight[..., None], residual * weight, self._damping[going])
+        step[:, self._free] = _steps(self._jac[going][:, :, self._free] * weight[..., None], residual * weight,
+                                     self._damping[going])
         ahead = _taken(self._states, going).moved(step)
         new_residual, new_jac = equations(self._ix, ahead)
         sound = np.all(np.isfinite(new_residual), axis=-1)
-        new_cost = np.where(sound, _costs(np.where(sound[:, None], new_residual, 0.0), self._groups, self._robust, base), np.inf)
+        new_cost = np.where(sound, _costs(np.where(sound[:, None], new_residual, 0.0), self._groups, self._robust,
+                                          base), np.inf)
         better = new_cost <= cost * (1 + 1e-12) + 1e-15
         self._keep(going[better], ahead, better, new_residual, new_jac)
-        self._damping[going] = np.where(better, np.maximum(self._damping[going] / 8.0, 1e-12), self._damping[going] * 6.0)
+        self._damping[going] = np.where(better, np.maximum(self._damping[going] / 8.0, 1e-12),
+                                        self._damping[going] * 6.0)
         return np.where(better, cost - new_cost > 1e-9 * (1.0 + cost), self._damping[going] <= 1e8)
 
-    def _keep(self, which: NDArray[np.int64], ahead: State, better: NDArray[np.bool_], residual: Array, jac: Array) -> None:
+    def _keep(self, which: NDArray[np.int64], ahead: State, better: NDArray[np.bool_], residual: Array,
+              jac: Array) -> None:
         for field in fields(State):
             getattr(self._states, field.name)[which] = getattr(ahead, field.name)[better]
         self._residual[which], self._jac[which] = residual[better], jac[better]
@@ -98,7 +107,11 @@ def _group_squares(residual: Array, groups: NDArray[np.int64]) -> Array:
     """(b, readings) sums of squares of each reading's lines."""
     count = int(groups[-1]) + 1
     at = groups + count * np.arange(len(residual))[:, None]
-    return np.bincount(at.ravel(), weights=(residual**2).ravel(), minlength=count * len(residual)).reshape(-1, count).astype(float)
+    return (
+        np.bincount(at.ravel(), weights=(residual**2).ravel(), minlength=count * len(residual))
+        .reshape(-1, count)
+        .astype(float)
+    )
 
 
 def _costs(residual: Array, groups: NDArray[np.int64], robust: bool, weights: Array) -> Array:

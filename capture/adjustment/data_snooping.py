@@ -1,9 +1,9 @@
 """Which reading is wrong, and what it probably should have been.
 
-Baarda's data snooping: the reading with the largest standardised residual over its critical value is set aside, the floor
-is solved again, and so on. A reading that stands alone as the wrong one stays out of the floor that is shown, and its
-sentence says so: one slip of a tape must not bend every wall. Readings that are equally likely to be the wrong one are
-named together and all kept, with the uncertainty widened.
+Baarda's data snooping: the reading with the largest standardised residual over its critical value is set aside, the
+floor is solved again, and so on. A reading that stands alone as the wrong one stays out of the floor that is shown, and
+its sentence says so: one slip of a tape must not bend every wall. Readings that are equally likely to be the wrong one
+are named together and all kept, with the uncertainty widened.
 """
 from __future__ import annotations
 
@@ -23,7 +23,8 @@ from capture.tape import INCH_MM, format_length, format_spread
 
 _MOST = 4
 _TRIED = 10
-#: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally likely.
+#: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally
+#: likely.
 _INSEPARABLE = 6.63
 #: Share of slips that are of no usual size, and the range they may have; our own guess, no source.
 _ANY_SLIP_SHARE, _SLIP_RANGE_MM = 0.3, 2000.0
@@ -78,15 +79,18 @@ def snoop(ix: Indexed, network: Network, fit: Fit, show: str) -> Snooped:
 
 
 def _scene(ix: Indexed, network: Network, fit: Fit, weights: np.ndarray, show: str) -> _Scene:
-    return _Scene(ix=ix, network=network, state=fit.state, precision=assess(ix, fit.state, line_weights=weights), show=show)
+    return _Scene(ix=ix, network=network, state=fit.state, precision=assess(ix, fit.state, line_weights=weights),
+                  show=show)
 
 
 def _among_twins(scenes: list[tuple[float, Reading, int, _Scene]]) -> list[tuple[int, str]]:
-    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be told.
+    """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be
+    told.
 
     scenes: (cost of the floor without it, reading, its number, that floor).
     """
-    ranked = sorted(((cost + _oddity(scene, reading, k), reading, k, scene) for cost, reading, k, scene in scenes), key=lambda one: one[0])
+    ranked = sorted(((cost + _oddity(scene, reading, k), reading, k, scene) for cost, reading, k, scene in scenes),
+                    key=lambda one: one[0])
     twins = [(odds - ranked[0][0], reading, k) for odds, reading, k, _ in ranked]
     if all(reading.kind == "tape" and set(reading.names) == set(ranked[0][1].names) for _, reading, _ in twins):
         return _taped_twice([(k, reading) for _, reading, k in twins], ranked[0][3].show)
@@ -95,24 +99,29 @@ def _among_twins(scenes: list[tuple[float, Reading, int, _Scene]]) -> list[tuple
         says = _nobody_knows([reading for _, reading, _ in twins])
         return [(k, says) for _, _, k in twins]
     others = " or ".join(_named(reading) for _, reading, _ in twins[1:])
-    first = f"{_sentence(scene, likely, number)}; a slip in {others} would explain it almost as well, so all are kept in the floor shown"
-    return [(number, first)] + [(k, f"{_named(reading)} may be wrong instead of {_named(likely)}: take both again") for _, reading, k in twins[1:]]
+    first = (f"{_sentence(scene, likely, number)}; a slip in {others} would explain it almost as well, so all are kept "
+             "in the floor shown")
+    return [(number, first)] + [(k, f"{_named(reading)} may be wrong instead of {_named(likely)}: take both again")
+                                for _, reading, k in twins[1:]]
 
 
 def _nobody_knows(twins: list[Reading]) -> str:
     """The sentence for readings of which one is wrong, with no hint at which."""
     photo = twins[0].photo
     if photo and all(reading.kind == "mark" and reading.photo == photo for reading in twins):
-        return (f"one of these marks in {photo} is wrong, and nothing tells which: {', '.join(reading.names[0] for reading in twins)}; look at each "
+        return (f"one of these marks in {photo} is wrong, and nothing tells which: "
+                f"{', '.join(reading.names[0] for reading in twins)}; look at each "
                 "again, and if the picture is of another room, take it out of the job")
     names = ", ".join(_named(reading) for reading in twins)
-    return f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more diagonal"
+    return (f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more "
+            "diagonal")
 
 
 def _taped_twice(twins: list[tuple[int, Reading]], show: str) -> list[tuple[int, str]]:
     """The sentence for lengths of one pair of points that contradict one another and nothing else."""
     values = " and as ".join(format_length(reading.value, show=show) for _, reading in twins)
-    says = f"{_named(twins[0][1])} was taped as {values}, and the other readings do not tell which is right; measure it again and keep that one"
+    says = (f"{_named(twins[0][1])} was taped as {values}, and the other readings do not tell which is right; measure "
+            "it again and keep that one")
     return [(k, says) for k, _ in twins]
 
 
@@ -120,7 +129,8 @@ def _scores(readings: tuple[Reading, ...], weights: np.ndarray, groups: np.ndarr
     """|w| over its critical value; 0 for lens priors and for readings already set aside."""
     used = np.bincount(groups, weights=weights) > 0
     tested = _tested(readings)
-    return np.array([abs(r.w) / critical(r, tested) if used[k] and is_tested(r) else 0.0 for k, r in enumerate(readings)])
+    return np.array([abs(r.w) / critical(r, tested) if used[k] and is_tested(r) else 0.0
+                     for k, r in enumerate(readings)])
 
 
 def _tested(readings: tuple[Reading, ...]) -> int:
@@ -131,8 +141,8 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
               score: np.ndarray) -> list[tuple[float, int, Fit]]:
     """(cost of the rest and the reading's critical value squared, reading left out, floor without it), lowest first.
 
-    For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor so far
-    that w alone misleads, so the most suspicious few are each left out and the floor solved again.
+    For small slips the lowest cost goes with the largest w (the drop is w squared); a slip of many sd bends the floor
+    so far that w alone misleads, so the most suspicious few are each left out and the floor solved again.
     """
     groups = line_groups(ix)
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
@@ -142,7 +152,8 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
     for k in dict.fromkeys([wildest, *np.argsort(-score, kind="stable")[:_TRIED].tolist()]):
         if score[k] > 0.5 * score.max() or k == wildest:
             left = np.where(groups == k, 0.0, weights)
-            tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state, line_weights=left) for s in starts]
+            tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state,
+                              line_weights=left) for s in starts]
             without = min(tries, key=lambda one: one.cost)
             # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
             tried.append((without.cost + critical(readings[k], _tested(readings)) ** 2, int(k), without))
@@ -170,29 +181,36 @@ def _sentence(scene: _Scene, reading: Reading, number: int) -> str:
     if reading.kind == "mark":
         return _mark_sentence(scene, reading, number)
     if reading.kind == "edge":
-        return (f"{reading.photo}: a click on wall {'-'.join(reading.names)} is {abs(reading.residual):.0f} px off the wall's line; "
+        return (f"{reading.photo}: a click on wall {'-'.join(reading.names)} is {abs(reading.residual):.0f} px off the "
+                "wall's line; "
                 "put it on the floor line of that wall or delete it")
     if reading.kind in ("target", "sheet", "sheet-size"):
         return _target_sentence(scene, reading)
     if reading.kind == "paper":
-        return (f"the sheet of paper {'-'.join(reading.names)} does not have its size by the other readings; check that its corners are marked in "
+        return (f"the sheet of paper {'-'.join(reading.names)} does not have its size by the other readings; check "
+                "that its corners are marked in "
                 "order round it, the first two along the side given first, and that nobody moved it")
     if reading.kind == "square":
         return f"corner {reading.names[0]} is not square by the other readings; take it out of the square corners"
-    return f"{reading.names[0]} does not lie on wall {'-'.join(reading.names[1:])} by the other readings; check which wall it is on"
+    return (f"{reading.names[0]} does not lie on wall {'-'.join(reading.names[1:])} by the other readings; check which "
+            "wall it is on")
 
 
 def _target_sentence(scene: _Scene, reading: Reading) -> str:
     if reading.kind == "target":
-        return (f"{reading.photo}: target {reading.names[0]} does not lie where the other photos saw it; if the sheet was moved between "
+        return (f"{reading.photo}: target {reading.names[0]} does not lie where the other photos saw it; if the sheet "
+                "was moved between "
                 "photos, take them all again without it")
     if reading.kind == "sheet":
-        return f"target {reading.names[0]} is not a flat square by the photos; tape it flat or print it again, and take the photos again"
+        return (f"target {reading.names[0]} is not a flat square by the photos; tape it flat or print it again, and "
+                "take the photos again")
     if len(reading.names) > 1:
-        return f"targets {reading.names[0]} and {reading.names[1]} differ in size by the photos; print all of them at the same scale"
+        return (f"targets {reading.names[0]} and {reading.names[1]} differ in size by the photos; print all of them at "
+                "the same scale")
     seen = scene.ix.target_points[0]
     side = float(np.hypot(*(scene.state.points_mm[seen[2]] - scene.state.points_mm[seen[0]])) / np.sqrt(2.0))
-    return (f"the printed targets are {side:.0f} mm by the other readings, and {reading.value:.0f} mm by the job; measure their black square "
+    return (f"the printed targets are {side:.0f} mm by the other readings, and {reading.value:.0f} mm by the job; "
+            "measure their black square "
             "and write its size in the job, or check the tape lengths")
 
 
@@ -202,14 +220,17 @@ def _length_sentence(scene: _Scene, reading: Reading, number: int) -> str:
         return format_length(mm, show=scene.show)
 
     off = reading.value - expected
-    text = (f"{'tape' if reading.kind == 'tape' else 'offset'} {_named(reading)}: {show(reading.value)} looks {show(abs(off))} too "
-            f"{'long' if off > 0 else 'short'}; the other readings say {show(expected)} ± {format_spread(Z95 * sd, show=scene.show)}")
+    text = (f"{'tape' if reading.kind == 'tape' else 'offset'} {_named(reading)}: {show(reading.value)} looks "
+            f"{show(abs(off))} too "
+            f"{'long' if off > 0 else 'short'}; the other readings say {show(expected)} ± "
+            f"{format_spread(Z95 * sd, show=scene.show)}")
     guess = _likely_slip(scene, reading, expected, max(3.0 * np.hypot(sd, reading.sd), 4.0))
     return f"{text}; {guess}" if guess else f"{text}; measure it again"
 
 
 def _oddity(scene: _Scene, reading: Reading, number: int) -> float:
-    """-2 log of how likely a slip of this size is: people misread a tape by whole marks of it more often than by any other length.
+    """-2 log of how likely a slip of this size is: people misread a tape by whole marks of it more often than by any
+    other length.
 
     It only orders readings that the others cannot tell apart.
     """
@@ -219,7 +240,12 @@ def _oddity(scene: _Scene, reading: Reading, number: int) -> float:
         spread = float(np.hypot(sd, reading.sd))
         usual = _slips(reading.value, scene.show)
         gaps = np.array([value - expected for value, _ in usual]) / spread
-        density += (1.0 - _ANY_SLIP_SHARE) / len(usual) * float(np.sum(np.exp(-0.5 * gaps**2))) / (spread * np.sqrt(2.0 * np.pi))
+        density += (
+            (1.0 - _ANY_SLIP_SHARE)
+            / len(usual)
+            * float(np.sum(np.exp(-0.5 * gaps**2)))
+            / (spread * np.sqrt(2.0 * np.pi))
+        )
     return -2.0 * float(np.log(density))
 
 
@@ -228,7 +254,8 @@ def _expected_length(scene: _Scene, reading: Reading, number: int) -> tuple[floa
     line = int(np.flatnonzero(line_groups(scene.ix) == number)[0])
     residual, jac = equations(scene.ix, scene.state)
     slope = jac[line] * reading.sd
-    return reading.value - float(residual[line]) * reading.sd, float(np.sqrt(max(slope @ scene.precision.cov @ slope, 0.0)))
+    return reading.value - float(residual[line]) * reading.sd, float(np.sqrt(max(slope @ scene.precision.cov @ slope,
+                                                                                 0.0)))
 
 
 def _likely_slip(scene: _Scene, reading: Reading, expected: float, tolerance: float) -> str:
@@ -236,10 +263,14 @@ def _likely_slip(scene: _Scene, reading: Reading, expected: float, tolerance: fl
     value = reading.value
     usual = _slips(value, scene.show)
     tries = usual + [(value / 10.0, "the decimal mark is probably one place off")]
-    tries += [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value) if scene.show != "imperial"]
-    tries += [(value + case, "the length of the tape's case was probably left out") for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
-    tries += [(value * 10.0, "centimetres were probably typed as millimetres"), (value * 1000.0, "metres were probably typed as millimetres")]
-    tries += [(value * 2.54, "centimetres were probably read off the inch side"), (value / 2.54, "inches were probably taken for centimetres")]
+    tries += [(swapped, "two digits are probably swapped") for swapped in _digit_swaps(value)
+              if scene.show != "imperial"]
+    tries += [(value + case, "the length of the tape's case was probably left out")
+              for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
+    tries += [(value * 10.0, "centimetres were probably typed as millimetres"),
+              (value * 1000.0, "metres were probably typed as millimetres")]
+    tries += [(value * 2.54, "centimetres were probably read off the inch side"),
+              (value / 2.54, "inches were probably taken for centimetres")]
     tries = [pair for pair in tries if pair[0] > 0]
     best = min(tries, key=lambda pair: abs(pair[0] - expected))
     first = next((pair for pair in tries if abs(pair[0] - expected) <= tolerance), None)
@@ -286,12 +317,13 @@ def _mark_sentence(scene: _Scene, reading: Reading, number: int) -> str:
     camera = ix.photo_camera[photo]
     count = len(ix.names)
     seen = project(state.points_mm[:count], np.broadcast_to(state.rotations[photo], (count, 3, 3)),
-                   np.broadcast_to(state.shifts_mm[photo], (count, 3)),
-                   np.full(count, np.exp(state.log_focal[camera])), np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
+                   np.broadcast_to(state.shifts_mm[photo], (count, 3)), np.full(count, np.exp(state.log_focal[camera])),
+                   np.broadcast_to(state.bend[camera], (count, 2)), state.centres_px[photo])
     gap = np.hypot(*(seen - ix.mark_px[number]).T)
     off = gap[ix.names.index(name)]
     if not np.isfinite(off):
-        return f"{reading.photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename or delete the mark"
+        return (f"{reading.photo}: mark {name} names a corner that is out of this photo's sight by the other readings; "
+                "rename or delete the mark")
     text = f"{reading.photo}: mark {name} is {off:.0f} px from where the other readings put it"
     near = int(np.argmin(gap))
     if ix.names[near] != name and gap[near] < max(4.0 * CRITICAL_2D * reading.sd, 10.0):

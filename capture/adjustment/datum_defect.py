@@ -17,24 +17,31 @@ HOPELESS_SD_MM = 120.0
 
 
 def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
-    """Raise CaptureError for a point with no reading at all ("unmeasured-point") or a floor with no size ("no-scale")."""
+    """Raise CaptureError for a point with no reading at all ("unmeasured-point") or a floor with no size
+    ("no-scale")."""
     for tape in network.tapes:
         if tape.a == tape.b:
-            raise CaptureError("same-point", f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end", where=tape.where)
+            raise CaptureError("same-point", f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end",
+                               where=tape.where)
         if not tape.length_mm > 0:
-            raise CaptureError("zero-length", f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again", where=tape.where)
+            raise CaptureError("zero-length",
+                               f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again",
+                               where=tape.where)
     if not network.tapes and not network.offsets and not network.papers:
-        raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two marked corners")
+        raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two "
+                                       "marked corners")
     seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}
     seen |= {o.point for o in network.offsets} | {o.point for o in network.on_walls}
     lines = {frozenset(line.wall) for line in network.wall_lines}
     outline = network.outline
     bare = [corner for k, corner in enumerate(outline) if corner not in seen
-            and not all(frozenset((corner, near)) in lines for near in (outline[k - 1], outline[(k + 1) % len(outline)]))]
+            and not all(frozenset((corner, near)) in lines for near in (outline[k - 1],
+                                                                        outline[(k + 1) % len(outline)]))]
     bare += [name for name in names if name not in seen and name not in outline]
     if bare:
         points, each = ("points", "each") if len(bare) > 1 else ("corner" if bare[0] in outline else "point", "it")
-        raise CaptureError("unmeasured-point", f"nobody has measured {points} {', '.join(bare)}: mark {each} in a photo, or measure to {each} "
+        raise CaptureError("unmeasured-point", f"nobody has measured {points} {', '.join(bare)}: mark {each} in a "
+                                               f"photo, or measure to {each} "
                            "from two other corners")
 
 
@@ -49,24 +56,27 @@ def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
 
 
 def refuse_vague(ix: Indexed, state: State, precision: Precision) -> None:
-    """Raise CaptureError "loose-floor" if a point is fixed on paper only: its uncertainty is of the size of furniture."""
+    """Raise CaptureError "loose-floor" if a point is fixed on paper only: its uncertainty is of the size of
+    furniture."""
     named = 2 * len(ix.names)
     root = np.linalg.cholesky(precision.cov[:named, :named] + 1e-9 * np.eye(named))
     moves = _without_drift(state, root)
     travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
     worst = int(np.argmax(travel))
     if travel[worst] > 2.0 * HOPELESS_SD_MM:
-        raise _loose(ix, state, travel, moves, prefix=f"corner {ix.names[worst]} is only known to some {2 * travel[worst]:.0f} mm; ")
+        raise _loose(ix, state, travel, moves,
+                     prefix=f"corner {ix.names[worst]} is only known to some {2 * travel[worst]:.0f} mm; ")
 
 
 def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
-    """(n, 2, d) movements of the first n points with the shift and turn of the whole floor taken out: those belong to the gauge, and
-    would blame the corners far from it."""
+    """(n, 2, d) movements of the first n points with the shift and turn of the whole floor taken out: those belong to
+    the gauge, and would blame the corners far from it."""
     points = state.points_mm[:len(columns) // 2]
     return without_drift(points, columns).reshape(len(points), 2, -1)
 
 
-def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, *, prefix: str = "", more: str = "") -> CaptureError:
+def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, *, prefix: str = "",
+           more: str = "") -> CaptureError:
     corner = ix.names[int(np.argmax(travel))]
     pair = _helpful_pair(ix, state, moves)
     mark = f"mark {corner} in {'one more' if ix.photo_names else 'a'} photo"

@@ -26,8 +26,9 @@ _UNSEEN_PX = 3000.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class State:
-    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, lens centres (m, 2) px, log focal (c,),
-    bend (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,) where these are no unknowns."""
+    """Values of all parameters: points (n, 2) mm, rotations (m, 3, 3), shifts (m, 3) mm, lens centres (m, 2) px, log
+    focal (c,), bend (c, 2) with k1 and k2, and the tape's own scale and hook error (2,), mm for the hook; (0,) where
+    these are no unknowns."""
 
     points_mm: Array
     rotations: Array
@@ -42,11 +43,15 @@ class State:
         many, m, c = step.shape[:-1], self.rotations.shape[-3], self.log_focal.shape[-1]
         n = 2 * self.points_mm.shape[-2]
         end = n + POSE * m + LENS * c
-        pose, lens = step[..., n:n + POSE * m].reshape(*many, m, POSE), step[..., n + POSE * m:end].reshape(*many, c, LENS)
+        pose, lens = (
+            step[..., n : n + POSE * m].reshape(*many, m, POSE),
+            step[..., n + POSE * m : end].reshape(*many, c, LENS),
+        )
         turn = turn_matrix(pose[..., :3])
         return State(points_mm=self.points_mm + step[..., :n].reshape(*many, -1, 2), rotations=turn @ self.rotations,
-                     shifts_mm=np.einsum("...ij,...j->...i", turn, self.shifts_mm) + pose[..., 3:6], centres_px=self.centres_px + pose[..., 6:],
-                     log_focal=self.log_focal + lens[..., 0], bend=self.bend + lens[..., 1:], tape_error=self.tape_error + step[..., end:])
+                     shifts_mm=np.einsum("...ij,...j->...i", turn, self.shifts_mm) + pose[..., 3:6],
+                     centres_px=self.centres_px + pose[..., 6:], log_focal=self.log_focal + lens[..., 0],
+                     bend=self.bend + lens[..., 1:], tape_error=self.tape_error + step[..., end:])
 
     def eye_heights(self) -> Array:
         """(m,) height of each camera above the floor, mm; negative below it."""
@@ -67,8 +72,9 @@ class State:
         whole[..., 0, 1] = dy / np.where(size > 0, size, 1.0)
         whole[..., 1, 0], whole[..., 2, 2] = -whole[..., 0, 1], 1.0
         back = np.swapaxes(whole, -1, -2)
-        return replace(self, points_mm=(self.points_mm - base[..., None, :]) @ back[..., :2, :2], rotations=self.rotations @ back[..., None, :, :],
-                       shifts_mm=self.shifts_mm + np.einsum("...mij,...j->...mi", self.rotations[..., :2], base))
+        return replace(self, points_mm=(self.points_mm - base[..., None, :]) @ back[..., :2, :2],
+                       rotations=self.rotations @ back[..., None, :, :], shifts_mm=self.shifts_mm
+                       + np.einsum("...mij,...j->...mi", self.rotations[..., :2], base))
 
 
 def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
@@ -76,10 +82,12 @@ def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
 
     A mark whose point its camera cannot see has a large fixed residual and no slope.
     """
-    kinds = ((_marks, ix.mark_photo), (_clicks, ix.click_photo), (_tapes, ix.tape_mm), (_offsets, ix.offset_mm), (_squares, ix.square_sd),
-             (_on_walls, ix.on_sd), (_papers, ix.paper_mm), (_sheets, ix.target_numbers), (_sizes, ix.target_numbers), (_lenses, ix.lens_focal),
-             (_centres, ix.photo_centre_sd), (_tape_errors, ix.tape_error_sd))
-    parts = [lines(ix, state) for lines, readings in kinds if len(readings)] or [(np.zeros(0), np.zeros((0, ix.columns)))]
+    kinds = ((_marks, ix.mark_photo), (_clicks, ix.click_photo), (_tapes, ix.tape_mm), (_offsets, ix.offset_mm),
+             (_squares, ix.square_sd), (_on_walls, ix.on_sd), (_papers, ix.paper_mm), (_sheets, ix.target_numbers),
+             (_sizes, ix.target_numbers), (_lenses, ix.lens_focal), (_centres, ix.photo_centre_sd),
+             (_tape_errors, ix.tape_error_sd))
+    parts = [lines(ix, state) for lines, readings in kinds if len(readings)] or [(np.zeros(0),
+                                                                                  np.zeros((0, ix.columns)))]
     return np.concatenate([r for r, _ in parts], axis=-1), np.concatenate([j for _, j in parts], axis=-2)
 
 
@@ -90,8 +98,8 @@ def residuals(ix: Indexed, state: State) -> Array:
 
 def _optics(ix: Indexed, state: State, photo: Ints) -> Optics:
     camera = ix.photo_camera[photo]
-    return (state.rotations[..., photo, :, :], state.shifts_mm[..., photo, :], np.exp(state.log_focal[..., camera]), state.bend[..., camera, :],
-            state.centres_px[..., photo, :])
+    return (state.rotations[..., photo, :, :], state.shifts_mm[..., photo, :], np.exp(state.log_focal[..., camera]),
+            state.bend[..., camera, :], state.centres_px[..., photo, :])
 
 
 def _blank(state: State, lines: int, ix: Indexed) -> Array:
@@ -110,7 +118,8 @@ def _place(ix: Indexed, jac: Array, line: Ints, photo: Ints, by_pose: Array, by_
 def _marks(ix: Indexed, state: State) -> tuple[Array, Array]:
     k = len(ix.mark_photo)
     jac = _blank(state, 2 * k, ix)
-    px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[..., ix.mark_point, :], *_optics(ix, state, ix.mark_photo))
+    px, by_point, by_pose, by_lens = project_with_slopes(state.points_mm[..., ix.mark_point, :],
+                                                         *_optics(ix, state, ix.mark_photo))
     by_centre = np.tile(np.eye(2), (*px.shape[:-1], 1, 1))
     px = _where_unseen(px, ix.mark_px, by_point, by_pose, by_centre, by_lens)
     for axis in (0, 1):
@@ -132,12 +141,14 @@ def _clicks(ix: Indexed, state: State) -> tuple[Array, Array]:
     by_centre = np.tile(np.eye(2), (*px.shape[:-1], 1, 1))
     px = _where_unseen(px, ix.click_px, by_point, by_pose, by_centre, by_lens)
     along = np.einsum("...ij,...j->...i", by_point, end - start)
-    normal = np.stack([-along[..., 1], along[..., 0]], axis=-1) / np.maximum(np.hypot(along[..., 0], along[..., 1]), 1e-12)[..., None]
+    normal = np.stack([-along[..., 1], along[..., 0]], axis=-1) / np.maximum(np.hypot(along[..., 0], along[..., 1]),
+                                                                             1e-12)[..., None]
     by_foot = np.einsum("...i,...ij->...j", normal, by_point)
     line = np.arange(k)
     for column, weight in ((0, 1.0 - share), (1, share)):
         jac[..., line[:, None], 2 * ix.click_wall[:, column, None] + np.arange(2)] = weight[..., None] * by_foot
-    _place(ix, jac, line, ix.click_photo, *(np.einsum("...i,...ij->...j", normal, slope) for slope in (by_pose, by_centre, by_lens)))
+    _place(ix, jac, line, ix.click_photo, *(np.einsum("...i,...ij->...j", normal, slope)
+                                            for slope in (by_pose, by_centre, by_lens)))
     return np.sum(normal * (ix.click_px - px), axis=-1) / ix.click_sd, jac / ix.click_sd[:, None]
 
 
@@ -159,7 +170,8 @@ def _nearest_share(ix: Indexed, state: State, optics: Optics, start: Array, end:
     wall = end - start
     size = np.maximum(np.sum(wall**2, axis=-1), 1e-9)
     share = np.clip(np.sum((place - start) * wall, axis=-1) / size, -5.0, 6.0)
-    # One step suffices: the residual across a line that is straight but for the lens's bend hardly depends on the place along it.
+    # One step suffices: the residual across a line that is straight but for the lens's bend hardly depends on the place
+    # along it.
     px, by_point, _, _ = project_with_slopes(start + share[..., None] * wall, *optics)
     along = np.einsum("...ij,...j->...i", by_point, wall)
     size = np.maximum(np.einsum("...i,...i->...", along, along), 1e-12)
@@ -203,7 +215,8 @@ def _tapes(ix: Indexed, state: State) -> tuple[Array, Array]:
 
 
 def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
-    """(k,) true lengths as the tape reads them, with its own scale and hook; their slopes are put into (k, columns) `jac`."""
+    """(k,) true lengths as the tape reads them, with its own scale and hook; their slopes are put into (k, columns)
+    `jac`."""
     if not state.tape_error.shape[-1]:
         return length
     scale, hook = state.tape_error[..., :1], state.tape_error[..., 1:]
@@ -213,7 +226,8 @@ def _as_read(ix: Indexed, state: State, length: Array, jac: Array) -> Array:
 
 
 def across(points: Array, ends: Ints) -> tuple[Array, Array]:
-    """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a, b."""
+    """Signed distance of points from lines (left of a -> b positive), (k,), and derivatives (k, 3, 2) by point, a,
+    b."""
     p, a, b = (points[..., ends[:, i], :] for i in range(3))
     wall = b - a
     length = np.maximum(np.hypot(wall[..., 0], wall[..., 1]), 1e-9)
@@ -227,7 +241,8 @@ def across(points: Array, ends: Ints) -> tuple[Array, Array]:
 def _offsets(ix: Indexed, state: State) -> tuple[Array, Array]:
     distance, slopes = across(state.points_mm, ix.offset_ends)
     turning = np.where(ring_area_mm2(state.points_mm[..., ix.outline, :]) < 0, -1.0, 1.0)[..., None]
-    # A typed offset has no sign: off a wall of the outline it is into the room, off any other line it is where the point lies.
+    # A typed offset has no sign: off a wall of the outline it is into the room, off any other line it is where the
+    # point lies.
     side = np.where(ix.offset_side != 0, ix.offset_side * turning, np.where(distance < 0, -1.0, 1.0))
     jac = _three_points(ix, ix.offset_ends, slopes * side[..., None, None])
     read = _as_read(ix, state, side * distance, jac)
@@ -244,7 +259,9 @@ def _squares(ix: Indexed, state: State) -> tuple[Array, Array]:
     back, ahead = before - corner, after - corner
     angle = np.arctan2(ahead[..., 0] * back[..., 1] - ahead[..., 1] * back[..., 0], np.sum(ahead * back, axis=-1))
     by_back = np.stack([-back[..., 1], back[..., 0]], axis=-1) / np.maximum(np.sum(back**2, axis=-1), 1e-9)[..., None]
-    by_ahead = np.stack([ahead[..., 1], -ahead[..., 0]], axis=-1) / np.maximum(np.sum(ahead**2, axis=-1), 1e-9)[..., None]
+    by_ahead = (
+        np.stack([ahead[..., 1], -ahead[..., 0]], axis=-1) / np.maximum(np.sum(ahead**2, axis=-1), 1e-9)[..., None]
+    )
     slopes = np.stack([by_back, -by_back - by_ahead, by_ahead], axis=-2)
     target = np.where(angle >= 0, np.pi / 2, -np.pi / 2)
     return (target - angle) / ix.square_sd, _three_points(ix, ix.square_ends, slopes) / ix.square_sd[:, None]
@@ -278,7 +295,8 @@ def _by_corners(ix: Indexed, by_p: Array, by_q: Array) -> Array:
 def _sheets(ix: Indexed, state: State) -> tuple[Array, Array]:
     """Every target is a square: its diagonals halve one another (2 lines), are equally long and square to one another.
 
-    Written so that the mirror image of a square is one too. Each line is scaled to move as far as one corner that is off.
+    Written so that the mirror image of a square is one too. Each line is scaled to move as far as one corner that is
+    off.
     """
     p, q, long_p, long_q = _diagonals(ix, state)
     count, total = len(ix.target_numbers), long_p + long_q
@@ -290,7 +308,8 @@ def _sheets(ix: Indexed, state: State) -> tuple[Array, Array]:
         for axis in (0, 1):
             jac[..., np.arange(count), axis, 2 * ix.target_points[:, corner] + axis] = sign
     jac[..., 2, :] = _by_corners(ix, unit_p / 2, -unit_q / 2)
-    jac[..., 3, :] = _by_corners(ix, (q - slant[..., None] * unit_p) / total[..., None], (p - slant[..., None] * unit_q) / total[..., None])
+    jac[..., 3, :] = _by_corners(ix, (q - slant[..., None] * unit_p) / total[..., None],
+                                 (p - slant[..., None] * unit_q) / total[..., None])
     middle = np.einsum("...tci,c->...ti", state.points_mm[..., ix.target_points, :], np.array([0.5, -0.5, 0.5, -0.5]))
     computed = np.concatenate([middle, ((long_p - long_q) / 2)[..., None], slant[..., None]], axis=-1)
     return -computed.reshape(*many, 4 * count) / SHEET_SD_MM, jac.reshape(*many, 4 * count, ix.columns) / SHEET_SD_MM

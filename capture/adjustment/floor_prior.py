@@ -1,6 +1,8 @@
-"""What makes a floor the inside of a room: tells apart floors that fit the readings alike (mirror images, folded corners).
+"""What makes a floor the inside of a room: tells apart floors that fit the readings alike (mirror images, folded
+corners).
 
-The units are those of the adjustment's cost, so that a floor is believed against these hints only when the readings insist.
+The units are those of the adjustment's cost, so that a floor is believed against these hints only when the readings
+insist.
 """
 from __future__ import annotations
 
@@ -24,8 +26,9 @@ _DOORWAY_MM = 1500.0
 
 
 def implausibility(ix: Indexed, state: State) -> float:
-    """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks and points on a wall's
-    line that are not on the wall; cameras far outside; walls in no common square frame; an outline named clockwise (where nothing else tells)."""
+    """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks
+    and points on a wall's line that are not on the wall; cameras far outside; walls in no common square frame; an
+    outline named clockwise (where nothing else tells)."""
     ring = state.points_mm[ix.outline]
     return float(_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring)
             + _CLICK_OFF_WALL * (_clicks_off_wall(ix, state) + _points_off_wall(ix, state))
@@ -39,7 +42,8 @@ def is_simple(ring: np.ndarray) -> bool:
     ahead = np.roll(ring, -1, axis=0)
     p, q, a, b = ring[first], ahead[first], ring[second], ahead[second]
     crossing = (_side(p, q, a) * _side(p, q, b) < 0) & (_side(a, b, p) * _side(a, b, q) < 0)
-    touching = np.minimum(np.minimum(_gap(p, a, b), _gap(q, a, b)), np.minimum(_gap(a, p, q), _gap(b, p, q))) < _TOUCHING_MM
+    touching = np.minimum(np.minimum(_gap(p, a, b), _gap(q, a, b)),
+                          np.minimum(_gap(a, p, q), _gap(b, p, q))) < _TOUCHING_MM
     return not bool(np.any(crossing | touching))
 
 
@@ -72,7 +76,8 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
     if not len(ix.click_photo):
         return 0
     camera = ix.photo_camera[ix.click_photo]
-    rays = px_to_rays(ix.click_px, np.exp(state.log_focal[camera]), state.bend[camera], state.centres_px[ix.click_photo])
+    rays = px_to_rays(ix.click_px, np.exp(state.log_focal[camera]), state.bend[camera],
+                      state.centres_px[ix.click_photo])
     spots = floor_points(rays, state.rotations[ix.click_photo], state.shifts_mm[ix.click_photo])
     start, end = state.points_mm[ix.click_wall[:, 0]], state.points_mm[ix.click_wall[:, 1]]
     wall = end - start

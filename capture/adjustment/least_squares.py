@@ -1,10 +1,10 @@
 """Weighted least squares: damped Gauss-Newton to the minimum, then covariance, redundancy and the gauge.
 
-Model: Mikhail & Ackermann, "Observations and Least Squares" (1976), ch. 7 (book from memory). With whitened Jacobian J the
-covariance is (J'J)^-1, the hat matrix H = J (J'J)^-1 J', redundancy numbers are the diagonal of I - H.
-Gauge: the outline's first corner held at (0, 0), the second on the x axis; three columns are left out. Lengths, areas,
-residuals and redundancy do not depend on that choice.
-Damping: Marquardt's, on columns scaled to unit length (More 1978; the scaling makes mm, rad and log f comparable).
+Model: Mikhail & Ackermann, "Observations and Least Squares" (1976), ch. 7 (book from memory). With whitened Jacobian J
+the covariance is (J'J)^-1, the hat matrix H = J (J'J)^-1 J', redundancy numbers are the diagonal of I - H. Gauge: the
+outline's first corner held at (0, 0), the second on the x axis; three columns are left out. Lengths, areas, residuals
+and redundancy do not depend on that choice. Damping: Marquardt's, on columns scaled to unit length (More 1978; the
+scaling makes mm, rad and log f comparable).
 """
 from __future__ import annotations
 
@@ -55,7 +55,8 @@ def free_columns(ix: Indexed) -> NDArray[np.int64]:
     return np.setdiff1d(np.arange(ix.columns), [0, 1, 3])
 
 
-def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int = 60, line_weights: Array | None = None) -> Fit:
+def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int = 60,
+             line_weights: Array | None = None) -> Fit:
     """Least squares from a start state in the gauge (see `State.in_gauge`).
 
     robust: each reading's weight falls with its own residual (Cauchy, 3 standard deviations), so that a slip cannot
@@ -116,8 +117,10 @@ def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> P
 
 
 def line_groups(ix: Indexed) -> NDArray[np.int64]:
-    """(l,) number of the reading each line belongs to; the two lines of a mark share one, the eight of a target in a photo too."""
-    single = ix.mark_readings + np.arange(len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd) + len(ix.on_sd))
+    """(l,) number of the reading each line belongs to; the two lines of a mark share one, the eight of a target in a
+    photo too."""
+    single = ix.mark_readings + np.arange(len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd)
+                                          + len(ix.on_sd))
     papers, targets = len(ix.paper_mm) // PAPER, len(ix.target_numbers)
     sheets = ix.mark_readings + len(single) + np.repeat(np.arange(papers), PAPER)
     first = ix.mark_readings + len(single) + papers
@@ -126,7 +129,8 @@ def line_groups(ix: Indexed) -> NDArray[np.int64]:
 
 
 def _priors(ix: Indexed, first: int) -> list[NDArray[np.int64]]:
-    """Numbers of the readings after the shapes of targets: their sizes, the lenses, the lens centres (two lines each), the tape's own errors."""
+    """Numbers of the readings after the shapes of targets: their sizes, the lenses, the lens centres (two lines
+    each), the tape's own errors."""
     single = first + np.arange(len(ix.target_numbers) + LENS * len(ix.lens_focal))
     centres = first + len(single) + np.repeat(np.arange(len(ix.photo_names)), 2)
     return [single, centres, first + len(single) + len(ix.photo_names) + np.arange(len(ix.tape_error_sd))]

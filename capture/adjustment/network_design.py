@@ -23,7 +23,8 @@ ENOUGH_SD_MM = 2.0
 
 
 def corner_sd_mm(floor: Floor) -> float:
-    """Root mean square standard deviation of the outline's corners under inner constraints, mm per coordinate pair / 2."""
+    """Root mean square standard deviation of the outline's corners under inner constraints, mm per coordinate pair /
+    2."""
     return float(np.sqrt(np.trace(_inner(floor)) / (2 * len(floor.outline))))
 
 
@@ -33,7 +34,8 @@ def good_enough(floor: Floor) -> bool:
 
 
 def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) -> tuple[Advice, ...]:
-    """Tape lengths not yet taken between corners in sight of each other, best first; each shrinks the error by 0.05 mm or more."""
+    """Tape lengths not yet taken between corners in sight of each other, best first; each shrinks the error by 0.05
+    mm or more."""
     if not np.any(floor.cov_mm2):
         return ()
     inner, names = _inner(floor), floor.outline
@@ -44,15 +46,17 @@ def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) ->
         if before - after > 0.05:
             found.append((before - after, after, i, j, length))
     found.sort(reverse=True)
-    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain), says=_sentence(names[i], names[j], length, before, after, show))
+    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain),
+                        says=_sentence(names[i], names[j], length, before, after, show))
                  for gain, after, i, j, length in found[:most])
 
 
 def best_check(floor: Floor, network: Network, a: str, b: str, sd_mm: float) -> tuple[str, str, float] | None:
-    """The tape length not yet taken that would check the one taken from a to b best, and the redundancy that one would then have.
+    """The tape length not yet taken that would check the one taken from a to b best, and the redundancy that one would
+    then have.
 
-    With the rows j of the one and k of the other, its redundancy 1 - j C j' / sd2 grows by (j C k')2 / (s2 + k C k') / sd2. None if no length
-    is left to take.
+    With the rows j of the one and k of the other, its redundancy 1 - j C j' / sd2 grows by (j C k')2 / (s2 + k C k') /
+    sd2. None if no length is left to take.
     """
     row, names = _row(floor, a, b), floor.outline
     spread = floor.cov_mm2 @ row
@@ -70,7 +74,8 @@ def best_check(floor: Floor, network: Network, a: str, b: str, sd_mm: float) -> 
 def _open_pairs(floor: Floor, network: Network) -> Iterator[tuple[int, int]]:
     """Pairs of corners, by their number in the outline, that no tape length joins yet and one could."""
     taken, names = {frozenset((t.a, t.b)) for t in network.tapes}, floor.outline
-    return ((i, j) for i, j in combinations(range(len(names)), 2) if frozenset((names[i], names[j])) not in taken and _in_sight(floor, i, j))
+    return ((i, j) for i, j in combinations(range(len(names)), 2) if frozenset((names[i], names[j])) not in taken
+            and _in_sight(floor, i, j))
 
 
 def _row(floor: Floor, a: str, b: str) -> np.ndarray:

@@ -1,11 +1,11 @@
 """The network as index arrays: what the equations work on. Names go in, whole numbers come out, nothing is computed.
 
-Order of the parameters: points (x, y each), photos (turn 3, move 3, lens centre 2 each), cameras (log f, k1, k2 each), then scale and hook of the
-tape where its error is an unknown. The named points come first, then four corners a printed target; these have no names, so none can
-clash with a person's.
-Order of the observation lines: marks (2 each; the corners of targets follow the clicks), wall-line clicks, tapes, wall
-offsets, square corners, on-wall points, sheets of paper (5 lengths each), shapes of targets (4 each), sizes of
-targets (1 each), lens priors (3 a camera), lens centres (2 a photo), tape priors (2, if any).
+Order of the parameters: points (x, y each), photos (turn 3, move 3, lens centre 2 each), cameras (log f, k1, k2 each),
+then scale and hook of the tape where its error is an unknown. The named points come first, then four corners a printed
+target; these have no names, so none can clash with a person's. Order of the observation lines: marks (2 each; the
+corners of targets follow the clicks), wall-line clicks, tapes, wall offsets, square corners, on-wall points, sheets of
+paper (5 lengths each), shapes of targets (4 each), sizes of targets (1 each), lens priors (3 a camera), lens centres (2
+a photo), tape priors (2, if any).
 """
 from __future__ import annotations
 
@@ -21,7 +21,8 @@ from capture.network import Network, Photo
 Array = NDArray[np.float64]
 #: Parameters of one photo: turn, move, lens centre; of one lens: log f, k1, k2.
 POSE, LENS = 8, 3
-#: The four sides and a diagonal of a sheet of paper, by its corners: what makes it a rectangle of its size, nothing twice.
+#: The four sides and a diagonal of a sheet of paper, by its corners: what makes it a rectangle of its size, nothing
+#: twice.
 _PAPER_LENGTHS = ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2))
 PAPER = len(_PAPER_LENGTHS)
 Ints = NDArray[np.int64]
@@ -31,7 +32,8 @@ Ints = NDArray[np.int64]
 class Indexed:
     """Arrays of one network; (k, ...) per kind of reading. `clicks` are the single points of wall lines.
 
-    mark_reading: the reading each mark belongs to: a click is one, the four corners of a target in a photo are one together.
+    mark_reading: the reading each mark belongs to: a click is one, the four corners of a target in a photo are one
+    together.
     """
 
     names: tuple[str, ...]
@@ -108,7 +110,8 @@ class Indexed:
 
 
 def index_network(network: Network) -> Indexed:
-    """Index arrays of a network; raises CaptureError "unknown-point" or "unknown-photo" for a name that leads nowhere."""
+    """Index arrays of a network; raises CaptureError "unknown-point" or "unknown-photo" for a name that leads
+    nowhere."""
     names = _names(network)
     point = _Finder({n: i for i, n in enumerate(names)}, "unknown-point", "point")
     photo = _Finder({p.name: i for i, p in enumerate(network.photos)}, "unknown-photo", "photo")
@@ -126,44 +129,45 @@ def index_network(network: Network) -> Indexed:
         k = ring[corner]
         return (point(network.outline[k - 1], where), k, point(network.outline[(k + 1) % size], where))
 
-    return Indexed(
-        names=names,
-        outline=np.arange(size),
-        photo_names=tuple(p.name for p in network.photos),
-        photo_camera=_ints([camera(p.camera, p.name) for p in network.photos]),
-        mark_photo=_ints([photo(m.photo, m.where) for m in network.marks] + [photo(m.photo, m.photo) for m, _ in corners]),
-        mark_point=_ints([point(m.point, m.where) for m in network.marks] + [len(names) + 4 * targets.index(m.seen.number) + i for m, i in corners]),
-        mark_px=_floats([(m.x_px, m.y_px) for m in network.marks] + [m.seen.corners_px[i] for m, i in corners], 2),
-        mark_sd=_floats([m.sd_px for m in network.marks] + [m.seen.sd_px for m, _ in corners]),
-        mark_reading=_ints([*range(len(network.marks)), *(len(network.marks) + k // 4 for k in range(len(corners)))]),
-        click_photo=_ints([photo(line.photo, line.where) for line, _ in clicks]),
-        click_wall=_ints([[point(w, line.where) for w in line.wall] for line, _ in clicks], 2),
-        click_px=_floats([px for _, px in clicks], 2),
-        click_sd=_floats([line.sd_px for line, _ in clicks]),
-        tape_ends=_ints([(point(t.a, t.where), point(t.b, t.where)) for t in network.tapes], 2),
-        tape_mm=_floats([t.length_mm for t in network.tapes]),
-        tape_sd=_floats([t.sd_mm for t in network.tapes]),
-        offset_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.offsets], 3),
-        offset_mm=_floats([o.distance_mm for o in network.offsets]),
-        offset_sd=_floats([o.sd_mm for o in network.offsets]),
-        offset_side=_floats([_side(o.point, o.wall, ring, size) for o in network.offsets]),
-        square_ends=_ints([neighbours(s.corner, s.where) for s in network.squares], 3),
-        square_sd=_floats([s.sd_rad for s in network.squares]),
-        on_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall)) for o in network.on_walls], 3),
-        on_sd=_floats([o.sd_mm for o in network.on_walls]),
-        paper_ends=_ints([[point(p.corners[i], p.where) for i in pair] for p in network.papers for pair in _PAPER_LENGTHS], 2),
-        paper_mm=_floats([mm for p in network.papers for w, h in [p.sides_mm] for mm in (w, h, w, h, float(np.hypot(w, h)))]),
-        paper_sd=_floats([p.sd_mm for p in network.papers for _ in _PAPER_LENGTHS]),
-        lens_focal=_floats([c.focal_px for c in network.cameras]),
-        lens_focal_sd=_floats([c.focal_sd for c in network.cameras]),
-        lens_bend=_floats([(c.k1, c.k2) for c in network.cameras], 2),
-        lens_bend_sd=_floats([(c.k1_sd, c.k2_sd) for c in network.cameras], 2),
-        tape_error_sd=_floats(_tape_error(network)),
-        photo_centre=_floats([_centre(p, network) for p in network.photos], 2),
-        photo_centre_sd=_floats([_centre_sd(p, network) for p in network.photos]),
-        target_numbers=_ints(targets),
-        target_mm=network.target_size_mm,
-    )
+    return Indexed(names=names, outline=np.arange(size), photo_names=tuple(p.name for p in network.photos),
+                   photo_camera=_ints([camera(p.camera, p.name) for p in network.photos]),
+                   mark_photo=_ints([photo(m.photo, m.where) for m in network.marks]
+                                    + [photo(m.photo, m.photo) for m, _ in corners]),
+                   mark_point=_ints([point(m.point, m.where) for m in network.marks]
+                                    + [len(names) + 4 * targets.index(m.seen.number) + i for m, i in corners]),
+                   mark_px=_floats([(m.x_px, m.y_px) for m in network.marks]
+                                   + [m.seen.corners_px[i] for m, i in corners], 2),
+                   mark_sd=_floats([m.sd_px for m in network.marks] + [m.seen.sd_px for m, _ in corners]),
+                   mark_reading=_ints([*range(len(network.marks)),
+                                       *(len(network.marks) + k // 4 for k in range(len(corners)))]),
+                   click_photo=_ints([photo(line.photo, line.where) for line, _ in clicks]),
+                   click_wall=_ints([[point(w, line.where) for w in line.wall] for line, _ in clicks], 2),
+                   click_px=_floats([px for _, px in clicks], 2), click_sd=_floats([line.sd_px for line, _ in clicks]),
+                   tape_ends=_ints([(point(t.a, t.where), point(t.b, t.where)) for t in network.tapes], 2),
+                   tape_mm=_floats([t.length_mm for t in network.tapes]),
+                   tape_sd=_floats([t.sd_mm for t in network.tapes]),
+                   offset_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall))
+                                      for o in network.offsets], 3),
+                   offset_mm=_floats([o.distance_mm for o in network.offsets]),
+                   offset_sd=_floats([o.sd_mm for o in network.offsets]),
+                   offset_side=_floats([_side(o.point, o.wall, ring, size) for o in network.offsets]),
+                   square_ends=_ints([neighbours(s.corner, s.where) for s in network.squares], 3),
+                   square_sd=_floats([s.sd_rad for s in network.squares]),
+                   on_ends=_ints([(point(o.point, o.where), *(point(w, o.where) for w in o.wall))
+                                  for o in network.on_walls], 3), on_sd=_floats([o.sd_mm for o in network.on_walls]),
+                   paper_ends=_ints([[point(p.corners[i], p.where) for i in pair] for p in network.papers
+                                     for pair in _PAPER_LENGTHS], 2),
+                   paper_mm=_floats([mm for p in network.papers for w, h in [p.sides_mm]
+                                     for mm in (w, h, w, h, float(np.hypot(w, h)))]),
+                   paper_sd=_floats([p.sd_mm for p in network.papers for _ in _PAPER_LENGTHS]),
+                   lens_focal=_floats([c.focal_px for c in network.cameras]),
+                   lens_focal_sd=_floats([c.focal_sd for c in network.cameras]),
+                   lens_bend=_floats([(c.k1, c.k2) for c in network.cameras], 2),
+                   lens_bend_sd=_floats([(c.k1_sd, c.k2_sd) for c in network.cameras], 2),
+                   tape_error_sd=_floats(_tape_error(network)),
+                   photo_centre=_floats([_centre(p, network) for p in network.photos], 2),
+                   photo_centre_sd=_floats([_centre_sd(p, network) for p in network.photos]),
+                   target_numbers=_ints(targets), target_mm=network.target_size_mm,)
 
 
 def target_numbers(network: Network) -> list[int]:
@@ -209,8 +213,8 @@ def _names(network: Network) -> tuple[str, ...]:
 
 
 def _side(point: str, wall: tuple[str, str], ring: dict[str, int], size: int) -> float:
-    """+1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline; a chain of walls along which
-    the point lies is a wall too."""
+    """+1 if the wall is named in the outline's order, -1 if against it, 0 if it is no wall of the outline; a chain of
+    walls along which the point lies is a wall too."""
     if wall[0] not in ring or wall[1] not in ring:
         return 0.0
     step = (ring[wall[1]] - ring[wall[0]]) % size
@@ -222,7 +226,8 @@ def _side(point: str, wall: tuple[str, str], ring: dict[str, int], size: int) ->
 
 
 def is_between(point: str, wall: tuple[str, str], outline: tuple[str, ...]) -> bool:
-    """Whether an outline corner lies between two others, on the way round with fewer corners: a place along a bowed wall."""
+    """Whether an outline corner lies between two others, on the way round with fewer corners: a place along a bowed
+    wall."""
     if not {point, *wall} <= set(outline):
         return False
     size, first = len(outline), outline.index(wall[0])
@@ -239,7 +244,9 @@ class _Finder:
     def __call__(self, name: str, where: str) -> int:
         if name not in self._table:
             known = ", ".join(self._table) or "none"
-            raise CaptureError(self._slug, f"{where or 'job'}: there is no {self._what} named '{name}'; known are: {known}", where=where)
+            raise CaptureError(self._slug,
+                               f"{where or 'job'}: there is no {self._what} named '{name}'; known are: {known}",
+                               where=where)
         return self._table[name]
 
 

@@ -1,7 +1,9 @@
-"""How far from straight a wall is: a wall with further corners named along it is a chain of short, nearly straight walls.
+"""How far from straight a wall is: a wall with further corners named along it is a chain of short, nearly straight
+walls.
 
-A chain runs on through corners at which the outline turns by less than `STRAIGHT_RAD`; what is told is the point farthest off the
-straight line between the chain's ends, with its 95 % interval (first-order propagation, the same in every gauge).
+A chain runs on through corners at which the outline turns by less than `STRAIGHT_RAD`; what is told is the point
+farthest off the straight line between the chain's ends, with its 95 % interval (first-order propagation, the same in
+every gauge).
 """
 from __future__ import annotations
 
@@ -13,13 +15,15 @@ from capture.adjustment.equations import across
 from capture.floor import Z95, Floor
 from capture.tape import format_length, format_spread
 
-#: A corner that turns less is a place on a bowed wall and no corner of the room (our own choice, no source): 10 mm in 1 m is 1 degree.
+#: A corner that turns less is a place on a bowed wall and no corner of the room (our own choice, no source): 10 mm in 1
+#: m is 1 degree.
 STRAIGHT_RAD = np.radians(5.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bow:
-    """The wall from corner a to corner b with the named points between; `at` is farthest off its straight line, mm, into the room positive."""
+    """The wall from corner a to corner b with the named points between; `at` is farthest off its straight line, mm,
+    into the room positive."""
 
     a: str
     b: str
@@ -60,7 +64,8 @@ def _bow(floor: Floor, chain: tuple[str, ...], show: str) -> Bow:
 
 
 def _off(floor: Floor, name: str, a: str, b: str) -> tuple[float, float]:
-    """(distance left of a -> b, which is into the room of an anticlockwise outline; half width of its 95 % interval), mm."""
+    """(distance left of a -> b, which is into the room of an anticlockwise outline; half width of its 95 %
+    interval), mm."""
     distance, slopes = across(floor.ring((name, a, b)), np.array([[0, 1, 2]]))
     slope = slopes[0].ravel()
     variance = float(slope @ floor.covariance((name, a, b)) @ slope)

@@ -15,13 +15,13 @@ from capture.floor import Floor
 class Reading:
     """One reading after the adjustment.
 
-    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "paper" (a sheet on the floor), "target" (a
-    printed target in a photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of further targets, the difference from the first).
-    names: the points or the corner it concerns; photo: file name for marks and edges, else "".
-    value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target: residual is the length of the 2-D
-    residual, for a target the root mean square of its corners), rad (square).
-    residual = observed - computed. w: standardised residual (for marks the root of the 2-D statistic).
-    redundancy: share of the reading that the others check, 0 to 1. says: a sentence for people, "" if all is well.
+    kind: "mark", "edge", "tape", "offset", "square", "on-wall", "lens" (a prior of a camera), "paper" (a sheet on the
+    floor), "target" (a printed target in a photo), "sheet" (its shape: a square) or "sheet-size" (the printed size; of
+    further targets, the difference from the first). names: the points or the corner it concerns; photo: file name for
+    marks and edges, else "". value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target:
+    residual is the length of the 2-D residual, for a target the root mean square of its corners), rad (square).
+    residual = observed - computed. w: standardised residual (for marks the root of the 2-D statistic). redundancy:
+    share of the reading that the others check, 0 to 1. says: a sentence for people, "" if all is well.
     """
 
     kind: str
@@ -64,7 +64,8 @@ class PhotoFit:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Solved:
-    """Where a solve ended: its minimum and what it is made of (`again.py`). only: no other floor fitted nearly as well."""
+    """Where a solve ended: its minimum and what it is made of (`again.py`). only: no other floor fitted nearly as
+    well."""
 
     made_of: tuple[object, ...]
     state: State
@@ -77,8 +78,8 @@ class Survey:
 
     sigma0: root of the variance factor (1 when readings are as good as they claim); redundancy: degrees of freedom.
     verdict: one sentence on how far the floor can be trusted for cutting. warnings: what the reader must know besides.
-    solved: where the adjustment ended, for the next one to begin at (`solve_floor(..., near=)`); None for a floor given as exact.
-    bows: how far from straight the walls are that have named points along them.
+    solved: where the adjustment ended, for the next one to begin at (`solve_floor(..., near=)`); None for a floor given
+    as exact. bows: how far from straight the walls are that have named points along them.
     """
 
     floor: Floor

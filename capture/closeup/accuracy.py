@@ -1,4 +1,5 @@
-"""How far from the reference a close-up can be trusted, said before anything is cut. Floor frame of `plane_pose`, mm."""
+"""How far from the reference a close-up can be trusted, said before anything is cut. Floor frame of `plane_pose`,
+mm."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -8,7 +9,8 @@ import numpy as np
 from capture.image.edge_profiles import Array
 from capture.closeup.plane_pose import Z95, View
 
-#: Half a 95 % interval beyond which nothing is promised, mm: a gap of 8 to 10 mm bears that beside a saw's own millimetre.
+#: Half a 95 % interval beyond which nothing is promised, mm: a gap of 8 to 10 mm bears that beside a saw's own
+#: millimetre.
 WORST_PM_MM = 1.5
 #: Distances from the reference's rim that are looked at, mm, and what a traced edge adds, px.
 _DISTANCES_MM = tuple(float(v) for v in (0, 20, 40, 60, 80, 100, 120, 150, 200, 250, 300, 400, 500))
@@ -17,8 +19,8 @@ _EDGE_SD_PX = 0.3
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Promise:
-    """errors: (distance from the reference, half a 95 % interval in the worst direction there), mm, as far as WORST_PM_MM allows;
-    reach_mm: how far that is (0: not even beside it). asks: what would help."""
+    """errors: (distance from the reference, half a 95 % interval in the worst direction there), mm, as far as
+    WORST_PM_MM allows; reach_mm: how far that is (0: not even beside it). asks: what would help."""
 
     view: View
     errors: tuple[tuple[float, float], ...]
@@ -30,7 +32,8 @@ class Promise:
         if self.reach_mm >= 120.0:
             return ()
         better = "lay an A4 or Letter sheet instead of the card, " if self.view.reference.name == "card" else ""
-        return (f"This photo is good to {WORST_PM_MM:g} mm only up to {self.reach_mm:.0f} mm from the {self.view.reference.says}: for more, {better}"
+        return (f"This photo is good to {WORST_PM_MM:g} mm only up to {self.reach_mm:.0f} mm from the "
+                f"{self.view.reference.says}: for more, {better}"
                 "go nearer, and keep what you trace close beside it.",)
 
     def beyond(self, places_mm: Array) -> tuple[str, ...]:
@@ -38,7 +41,8 @@ class Promise:
         far = distance_mm(self.view, places_mm)
         if not np.any(far > self.reach_mm):
             return ()
-        return (f"Part of what was traced lies {np.max(far):.0f} mm from the {self.view.reference.says}, and this photo promises nothing beyond "
+        return (f"Part of what was traced lies {np.max(far):.0f} mm from the {self.view.reference.says}, and this "
+                "photo promises nothing beyond "
                 f"{self.reach_mm:.0f} mm: take it again with the {self.view.reference.says} right beside it.",)
 
 
@@ -49,9 +53,11 @@ def distance_mm(view: View, places_mm: Array) -> Array:
 
 
 def shrunk(view: View, off_mm: float) -> float:
-    """By what share all on the floor comes out too small if the reference lay `off_mm` above it, level: one photo cannot tell that.
+    """By what share all on the floor comes out too small if the reference lay `off_mm` above it, level: one photo
+    cannot tell that.
 
-    The camera then stood that much higher above the floor than above the reference, and lengths go with the height they are seen from.
+    The camera then stood that much higher above the floor than above the reference, and lengths go with the height they
+    are seen from.
     """
     return off_mm / (float(view.eye_mm[2]) + off_mm)
 
@@ -79,7 +85,8 @@ def pm95_mm(view: View, places_mm: Array) -> Array:
     """(k,) half a 95 % interval of places traced on edges, in the worst direction."""
     cov = view.covariance(places_mm)
     by_px, _ = view.slopes(places_mm)
-    blocks = [cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] + _EDGE_SD_PX**2 * by_px[k] @ by_px[k].T for k in range(len(places_mm))]
+    blocks = [cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] + _EDGE_SD_PX**2 * by_px[k] @ by_px[k].T
+              for k in range(len(places_mm))]
     return np.array([Z95 * np.sqrt(float(np.linalg.eigvalsh(block)[-1])) for block in blocks])
 
 

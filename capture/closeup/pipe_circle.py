@@ -1,9 +1,11 @@
-"""A pipe in a close-up: its centre on the floor and its outside diameter, from clicks on the curve where it meets the floor.
+"""A pipe in a close-up: its centre on the floor and its outside diameter, from clicks on the curve where it meets the
+floor.
 
-A circle on the floor is an ellipse in the picture; here the circle itself is fitted, on the floor, to places on the visible part of
-its edge (the front half, as a rule). A pipe stands plumb, so its two straight outlines are seen in the directions of the two upright
-planes through the camera that touch it: clicks on them, at whatever height, tell the diameter and not the centre, for a pipe may lean.
-Doubt: of the edges and of the view together. Not done: pipes that run along the floor, and collars, which hide where a pipe stands.
+A circle on the floor is an ellipse in the picture; here the circle itself is fitted, on the floor, to places on the
+visible part of its edge (the front half, as a rule). A pipe stands plumb, so its two straight outlines are seen in the
+directions of the two upright planes through the camera that touch it: clicks on them, at whatever height, tell the
+diameter and not the centre, for a pipe may lean. Doubt: of the edges and of the view together. Not done: pipes that run
+along the floor, and collars, which hide where a pipe stands.
 """
 from __future__ import annotations
 
@@ -20,20 +22,23 @@ from capture.image.step_edge import find_steps
 from capture.closeup.tracing import fit_circle
 from capture.closeup.plane_pose import VIEW, View
 
-#: How far a pipe leans from plumb, one standard deviation, rad; at what height its outlines are clicked, mm (common practice, no source).
+#: How far a pipe leans from plumb, one standard deviation, rad; at what height its outlines are clicked, mm (common
+#: practice, no source).
 _LEAN_RAD, _CLICKED_AT_MM = float(np.radians(1.0)), 50.0
-#: What a place on an edge is off for itself, and what all of an edge's places are off together, px: a glint, the dark ring of a hole. Streaks
-#: of the floor and shade on a round thing are some parts of 255 of light, so they count the more, the weaker the change of light across the
-#: edge is. No source; measured on drawn pipes with known edges.
+#: What a place on an edge is off for itself, and what all of an edge's places are off together, px: a glint, the dark
+#: ring of a hole. Streaks of the floor and shade on a round thing are some parts of 255 of light, so they count the
+#: more, the weaker the change of light across the edge is. No source; measured on drawn pipes with known edges.
 _PLACE_PX, _EDGE_SHIFT_PX, _SHADE_PX = 0.1, 0.25, 20.0
 #: Along a straight outline colours stay the same, so shade there is off together.
 _SIDE_SHADE_PX = 8.0
 #: A change of light weaker than this, of 255, is no edge of a pipe to go by.
 _FAINTEST = 8.0
-#: Clicks that lie off a fitted edge by so many of their standard deviations (root mean square) were made on another edge.
+#: Clicks that lie off a fitted edge by so many of their standard deviations (root mean square) were made on another
+#: edge.
 _STRAY_CLICKS = 1.7
 _LEAST_REACH_PX, _REACH_IN_CLICKS = 7.0, 4.0
-#: A ring is looked at in so many sectors, a straight outline in so many stretches, of so many cuts each, and this share must show an edge.
+#: A ring is looked at in so many sectors, a straight outline in so many stretches, of so many cuts each, and this share
+#: must show an edge.
 _SECTORS, _STRETCHES, _CUTS, _LEAST_CLEAR = 9, 4, 12, 0.55
 #: Pipes of a room, mm.
 _THINNEST_MM, _THICKEST_MM = 4.0, 130.0
@@ -43,8 +48,8 @@ _STEPS = np.array([1e-6] * 3 + [1e-3] * 3 + [1e-6] * 3 + [1e-3] * 2)
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Ring:
-    """A pipe: centre (2,), mm, diameter, and cov (3, 3) of centre x, centre y and diameter. seen_rad: how much of the circle was seen;
-    snapped: laid onto edges; by_sides: its straight outlines were used."""
+    """A pipe: centre (2,), mm, diameter, and cov (3, 3) of centre x, centre y and diameter. seen_rad: how much of the
+    circle was seen; snapped: laid onto edges; by_sides: its straight outlines were used."""
 
     centre_mm: Array
     diameter_mm: float
@@ -59,18 +64,20 @@ class Ring:
         return float(np.sqrt(self.cov[2, 2]))
 
 
-def fit_ring(pixels: NDArray[np.uint8], view: View, clicks_px: Array, *, sides_px: Sequence[Array] = (), height_mm: float = 0.0,
-             click_px: float = 2.0) -> Ring:
+def fit_ring(pixels: NDArray[np.uint8], view: View, clicks_px: Array, *, sides_px: Sequence[Array] = (),
+             height_mm: float = 0.0, click_px: float = 2.0) -> Ring:
     """The pipe whose edge on the floor (or `height_mm` above it) was clicked at (k, 2) px, k at least 3.
 
     sides_px: two clicks (2, 2) on each of its straight outlines. Raises CaptureError (slug bad-ring-clicks).
     """
     if len(clicks_px) < 3:
-        raise CaptureError("bad-ring-clicks", f"A pipe needs at least three clicks on the curve where it meets the floor, and has {len(clicks_px)}; "
+        raise CaptureError("bad-ring-clicks", "A pipe needs at least three clicks on the curve where it meets the "
+                                              f"floor, and has {len(clicks_px)}; "
                                               "click at its left, front and right.")
     floor = view.to_floor(clicks_px, height_mm)
     if not np.all(np.isfinite(floor)):
-        raise CaptureError("bad-ring-clicks", "A click on the pipe lies above the floor's horizon; click where the pipe meets the floor.")
+        raise CaptureError("bad-ring-clicks",
+                           "A click on the pipe lies above the floor's horizon; click where the pipe meets the floor.")
     sides = [_side_places(pixels, np.asarray(side, dtype=float), click_px) for side in sides_px]
     centre, radius = fit_circle(floor)
     _refuse_size(2 * radius)
@@ -87,8 +94,8 @@ def fit_ring(pixels: NDArray[np.uint8], view: View, clicks_px: Array, *, sides_p
     _refuse_size(2 * x[2])
     seen = _seen_rad(view.to_floor(fit.ring.places_px, height_mm) - x[:2])
     to_diameter = np.diag([1.0, 1.0, 2.0])
-    return Ring(centre_mm=x[:2], diameter_mm=float(2 * x[2]), cov=to_diameter @ cov @ to_diameter, seen_rad=seen, snapped=edge is not None,
-                by_sides=bool(sides))
+    return Ring(centre_mm=x[:2], diameter_mm=float(2 * x[2]), cov=to_diameter @ cov @ to_diameter, seen_rad=seen,
+                snapped=edge is not None, by_sides=bool(sides))
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -104,8 +111,10 @@ def _clicked(places_px: Array, click_px: float) -> _Edge:
     return _Edge(places_px=places_px, sd_px=np.full(len(places_px), click_px), shift_px=0.3 * click_px)
 
 
-def _measured(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reach_px: float, shade_px: float = 0.0) -> _Edge | None:
-    """The edge on bands of cuts along it, a place a band; None if too few of them show one. shade_px: what shade does to all of it together."""
+def _measured(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reach_px: float,
+              shade_px: float = 0.0) -> _Edge | None:
+    """The edge on bands of cuts along it, a place a band; None if too few of them show one. shade_px: what shade
+    does to all of it together."""
     places, spreads, changes = [], [], []
     for (spots, ways), step in zip(bands, find_steps(pixels, bands, reach_px)):
         if step is None or (change := float(np.linalg.norm(step.change))) < _FAINTEST:
@@ -132,7 +141,8 @@ def _mm_a_px(view: View, place: Array, height_mm: float) -> float:
 
 def _refuse_size(diameter_mm: float) -> None:
     if not _THINNEST_MM <= diameter_mm <= _THICKEST_MM:
-        raise CaptureError("bad-ring-clicks", f"The clicks lie on a circle {diameter_mm:.0f} mm across, which is no pipe of a room; click on the "
+        raise CaptureError("bad-ring-clicks", f"The clicks lie on a circle {diameter_mm:.0f} mm across, which is no "
+                                              "pipe of a room; click on the "
                                               "curve where the pipe meets the floor, at its left, front and right.")
 
 
@@ -151,7 +161,8 @@ def _on_edge(pixels: NDArray[np.uint8], view: View, rough: Array, floor: Array, 
     start, sweep = turn[(k + 1) % len(turn)], 2 * np.pi - gaps[k]
     x = rough
     for reach in (max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px), _LEAST_REACH_PX):
-        found = _measured(pixels, _ring_bands(view, x, start + np.linspace(0.02, 0.98, _SECTORS * _CUTS) * sweep, height_mm), reach)
+        found = _measured(pixels, _ring_bands(view, x, start + np.linspace(0.02, 0.98, _SECTORS * _CUTS) * sweep,
+                                              height_mm), reach)
         if found is None:
             return None
         x, _ = _Fit(view, found, sides, height_mm).solve(x)
@@ -189,12 +200,14 @@ class _Fit:
         self.view, self.ring, self.sides, self.height_mm = view, ring, sides, height_mm
 
     def residuals(self, x: Array, view: View) -> Array:
-        """Distances in mm of what was seen from where it should be. x: centre, radius, lean of the outlines (2), then the shift of each edge."""
+        """Distances in mm of what was seen from where it should be. x: centre, radius, lean of the outlines (2),
+        then the shift of each edge."""
         away = view.to_floor(self.ring.places_px, self.height_mm) - x[:2]
         rows = [np.hypot(*away.T) - x[2]]
         eye = view.eye_mm[:2]
         for edge in self.sides:
-            rays = px_to_rays(edge.places_px, np.full(len(edge.places_px), view.focal_px), view.bend, view.centre_px) @ view.rotation
+            rays = px_to_rays(edge.places_px, np.full(len(edge.places_px), view.focal_px), view.bend,
+                              view.centre_px) @ view.rotation
             ways = rays[:, :2] / np.maximum(np.hypot(*rays[:, :2].T), 1e-12)[:, None]
             off = ways[:, 0] * (x[1] + x[4] - eye[1]) - ways[:, 1] * (x[0] + x[3] - eye[0])
             rows.append(np.abs(off) - x[2])
@@ -209,7 +222,8 @@ class _Fit:
         x = np.concatenate([start[:3], np.zeros(len(beside))])
         for _ in range(15):
             jac = _slopes(lambda v: self.residuals(v, self.view), x, np.full(len(x), 1e-4))
-            lines = np.concatenate([jac / sd[:, None], np.column_stack([np.zeros((len(beside), 3)), np.diag(1 / beside)])])
+            lines = np.concatenate([jac / sd[:, None],
+                                    np.column_stack([np.zeros((len(beside), 3)), np.diag(1 / beside)])])
             known = np.concatenate([self.residuals(x, self.view) / sd, x[3:] / beside])
             step = np.linalg.lstsq(lines, -known, rcond=None)[0]
             x = x + step
@@ -228,11 +242,13 @@ class _Fit:
 
 def _slopes(function: Callable[[Array], Array], at: Array, steps: Array) -> Array:
     """(n, p) derivatives by central differences."""
-    return np.column_stack([(function(at + step) - function(at - step)) / (2 * steps[k]) for k, step in enumerate(np.diag(steps))])
+    return np.column_stack([(function(at + step) - function(at - step)) / (2 * steps[k])
+                            for k, step in enumerate(np.diag(steps))])
 
 
 def _nudged(view: View, step: Array) -> View:
     """The view with its parameters moved a little."""
     turn = turn_matrix(step[:3])
-    return replace(view, rotation=turn @ view.rotation, shift_mm=turn @ view.shift_mm + step[3:6], focal_px=view.focal_px * float(np.exp(step[6])),
-                   bend=view.bend + step[7:9], centre_px=view.centre_px + step[9:11])
+    return replace(view, rotation=turn @ view.rotation, shift_mm=turn @ view.shift_mm + step[3:6],
+                   focal_px=view.focal_px * float(np.exp(step[6])), bend=view.bend + step[7:9],
+                   centre_px=view.centre_px + step[9:11])

@@ -1,12 +1,13 @@
 """Where a camera stood over a flat rectangle of known size, and what each px of its picture is worth on the floor.
 
-Floor frame: mm, the reference's middle at (0, 0), x along its long side, y across, z up from the floor. Photo px and camera as in
-`capture.camera`. Unknowns: turn and move of the camera, log f, k1, k2 and the lens's centre, each with what is known beforehand; and
-beside them what the reference may be off: its two sides, one px shift a side (paint, shadow, thickness of ink), and at which height
-of a thick reference its visible edge lies: on sides turned away from the camera the upper one, on others anywhere between.
-Observations: places on the four sides, each by its distance across the side. Least squares, Gauss-Newton with Marquardt's damping.
-A flat thing seen from far off looks much the same tilted the other way; if both fit, the difference of the two counts as doubt.
-Not done: rolling shutter, tangential distortion, a floor that is not flat.
+Floor frame: mm, the reference's middle at (0, 0), x along its long side, y across, z up from the floor. Photo px and
+camera as in `capture.camera`. Unknowns: turn and move of the camera, log f, k1, k2 and the lens's centre, each with
+what is known beforehand; and beside them what the reference may be off: its two sides, one px shift a side (paint,
+shadow, thickness of ink), and at which height of a thick reference its visible edge lies: on sides turned away from the
+camera the upper one, on others anywhere between. Observations: places on the four sides, each by its distance across
+the side. Least squares, Gauss-Newton with Marquardt's damping. A flat thing seen from far off looks much the same
+tilted the other way; if both fit, the difference of the two counts as doubt. Not done: rolling shutter, tangential
+distortion, a floor that is not flat.
 """
 from __future__ import annotations
 
@@ -24,15 +25,16 @@ State = tuple[Array, Array, Array, Bools]
 #: Parameters of a view: turn (3), move (3), log f, k1, k2, centre x and y; then the reference's own.
 VIEW, _SIZES, _SHIFTS, _HEIGHTS = 11, slice(11, 13), slice(13, 17), slice(17, 21)
 _ALL = 21
-#: An edge may lie beside where it is seen, px: all four sides alike (the stored picture spreads colour farther than light, and not evenly),
-#: and each for itself (soft shadows, rounded rims); more for a card, which may have any colour and has a rim to throw a shadow. No source;
-#: measured on drawn pictures with known edges.
+#: An edge may lie beside where it is seen, px: all four sides alike (the stored picture spreads colour farther than
+#: light, and not evenly), and each for itself (soft shadows, rounded rims); more for a card, which may have any colour
+#: and has a rim to throw a shadow. No source; measured on drawn pictures with known edges.
 _ALL_SIDES_PX, _ONE_SIDE_PX = {"sheet": 0.15, "card": 0.22}, {"sheet": 0.10, "card": 0.14}
-#: By what the spreads of a view over a card are too narrow all the same, most where the camera is straight above and its rims can hardly be told.
-#: Here and not in the spreads above, which also decide what fits. No source; measured on 131 drawn cards (807 places traced: errors 1.15 times the
-#: spreads, 88 % of 95 % intervals held).
+#: By what the spreads of a view over a card are too narrow all the same, most where the camera is straight above and
+#: its rims can hardly be told. Here and not in the spreads above, which also decide what fits. No source; measured on
+#: 131 drawn cards (807 places traced: errors 1.15 times the spreads, 88 % of 95 % intervals held).
 _CARD_WIDER = 1.2
-#: A thing this thick has a rim to speak of; from an eye no farther than this from straight above a side, its rim may be seen or not, mm.
+#: A thing this thick has a rim to speak of; from an eye no farther than this from straight above a side, its rim may be
+#: seen or not, mm.
 _THICK_MM, _NEARLY_ABOVE_MM = 0.3, 60.0
 #: No other rims make a fit of this misfit one that counts (`reference_detection` refuses from 9 on).
 _HOPELESS = 12.0
@@ -42,8 +44,8 @@ Z95 = 1.959963984540054
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Seen:
-    """What was seen of a reference: places (n, 2) on its sides, the number (n,) of the side each belongs to (the first and third are
-    long), unit vectors (n, 2) across it in the picture, and their spread (n,), px."""
+    """What was seen of a reference: places (n, 2) on its sides, the number (n,) of the side each belongs to (the first
+    and third are long), unit vectors (n, 2) across it in the picture, and their spread (n,), px."""
 
     places_px: Array
     side: np.ndarray
@@ -53,7 +55,8 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class View:
-    """A camera over a floor. cov: (11, 11) of turn, move, log f, k1, k2, centre. misfit: root mean square of whitened residuals.
+    """A camera over a floor. cov: (11, 11) of turn, move, log f, k1, k2, centre. misfit: root mean square of whitened
+    residuals.
 
     other: the view that tilts the other way, if it fits nearly as well.
     """
@@ -85,7 +88,8 @@ class View:
         return float(np.arccos(np.clip(up[2], -1.0, 1.0)))
 
     def to_floor(self, px: Array, height_mm: float = 0.0) -> Array:
-        """(k, 2) mm of (k, 2) px of things `height_mm` above the floor; nan where the picture does not see that plane."""
+        """(k, 2) mm of (k, 2) px of things `height_mm` above the floor; nan where the picture does not see that
+        plane."""
         rays = px_to_rays(px, np.full(len(px), self.focal_px), self.bend, self.centre_px) @ self.rotation
         eye = self.eye_mm
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -101,9 +105,9 @@ class View:
     def slopes(self, floor_mm: Array, height_mm: float = 0.0) -> tuple[Array, Array]:
         """(k, 2, 2) mm a px at places on a plane, and (k, 2, 11) mm by the view's parameters, px held."""
         count = len(floor_mm)
-        _, by_point, by_pose, by_lens = project_with_slopes(
-            floor_mm, np.broadcast_to(self.rotation, (count, 3, 3)), np.broadcast_to(self._lifted(height_mm), (count, 3)),
-            np.full(count, self.focal_px), self.bend, self.centre_px)
+        _, by_point, by_pose, by_lens = project_with_slopes(floor_mm, np.broadcast_to(self.rotation, (count, 3, 3)),
+                                                            np.broadcast_to(self._lifted(height_mm), (count, 3)),
+                                                            np.full(count, self.focal_px), self.bend, self.centre_px)
         by_px = np.linalg.inv(by_point)
         by_view = np.concatenate([by_pose, by_lens, np.broadcast_to(np.eye(2), (count, 2, 2))], axis=2)
         return np.asarray(by_px, dtype=np.float64), np.asarray(-by_px @ by_view, dtype=np.float64)
@@ -120,16 +124,19 @@ class View:
         return cov
 
     def parallax_mm(self, floor_mm: Array, height_mm: float) -> Array:
-        """(k, 2) how far things at places (k, 2) seem to lie if they stand `height_mm` above the floor and are taken to lie on it."""
+        """(k, 2) how far things at places (k, 2) seem to lie if they stand `height_mm` above the floor and are taken
+        to lie on it."""
         return self.to_floor(self.to_px(floor_mm, height_mm)) - floor_mm
 
     def _lifted(self, height_mm: float) -> Array:
         return self.shift_mm + height_mm * self.rotation[:, 2]
 
 
-def solve_view(seen: Seen, corners_px: Array, reference: Reference, camera: Camera, *, free_shape: bool = False) -> View:
-    """The view of least squares. corners_px: (4, 2) rough corners in order round the reference, anticlockwise as the floor is seen from
-    above, the first side a long one. free_shape: the short side is unknown, as when it is asked what shape a thing has.
+def solve_view(seen: Seen, corners_px: Array, reference: Reference, camera: Camera, *,
+               free_shape: bool = False) -> View:
+    """The view of least squares. corners_px: (4, 2) rough corners in order round the reference, anticlockwise as the
+    floor is seen from above, the first side a long one. free_shape: the short side is unknown, as when it is asked what
+    shape a thing has.
     """
     model = _Model(seen, reference, camera, free_shape)
     fits = [model.settled(start) for start in model.starts(corners_px)]
@@ -150,7 +157,8 @@ def _angle(a: Array, b: Array) -> float:
 
 
 def lens_oddness(view: View, camera: Camera) -> float:
-    """Sum of squares, in standard deviations, of what a view says of its lens less what is known of the camera beforehand."""
+    """Sum of squares, in standard deviations, of what a view says of its lens less what is known of the camera
+    beforehand."""
     known, sd = _lens_known(camera)
     off = (np.array([np.log(view.focal_px), *view.bend, *view.centre_px]) - known) / sd
     return float(off @ off)
@@ -159,7 +167,8 @@ def lens_oddness(view: View, camera: Camera) -> float:
 def _lens_known(camera: Camera) -> tuple[Array, Array]:
     """(5,) log f, k1, k2 and centre as known beforehand, and how well."""
     centre_sd = camera.centre_sd * max(camera.width_px, camera.height_px)
-    known = [np.log(camera.focal_px), camera.k1, camera.k2, (camera.width_px - 1.0) / 2.0, (camera.height_px - 1.0) / 2.0]
+    known = [np.log(camera.focal_px), camera.k1, camera.k2, (camera.width_px - 1.0) / 2.0,
+             (camera.height_px - 1.0) / 2.0]
     return np.array(known), np.array([camera.focal_sd, camera.k1_sd, camera.k2_sd, centre_sd, centre_sd])
 
 
@@ -184,7 +193,8 @@ class _Model:
         self.size_of = np.array([1, 0, 1, 0])
 
     def starts(self, corners_px: Array) -> list[State]:
-        """The pose the four corners give with the lens as known beforehand, and the one tilted the other way about the line of sight."""
+        """The pose the four corners give with the lens as known beforehand, and the one tilted the other way about
+        the line of sight."""
         w, h = np.array(self.reference.sides_mm) / 2
         corners = np.array([[-w, -h], [w, -h], [w, h], [-w, h]])
         flat = px_to_rays(corners_px, np.full(4, np.exp(self.prior[6])), self.prior[7:9], self.prior[9:11])[:, :2]
@@ -201,7 +211,8 @@ class _Model:
         return [(rotation, shift, x, rims), (turn @ rotation, shift, x.copy(), rims)]
 
     def settled(self, start: State) -> tuple[State, float]:
-        """The minimum reached from a start, or from it with other rims seen: which are, is all or nothing, and a first pose may have it wrong."""
+        """The minimum reached from a start, or from it with other rims seen: which are, is all or nothing, and a
+        first pose may have it wrong."""
         best = self.minimise(start)
         worth_it = self.reference.thick_mm >= _THICK_MM and best[1] <= _HOPELESS**2 * self.redundancy
         for _ in range(4 if worth_it else 0):
@@ -220,13 +231,15 @@ class _Model:
         return np.asarray(self.out @ eye[:2] - self.half, dtype=np.float64)
 
     def _heights(self, rims: Bools) -> tuple[Array, Array]:
-        """(4,) at which height the visible edge of each side lies, and how sure that is: the rim itself is worth a tenth of a mm."""
+        """(4,) at which height the visible edge of each side lies, and how sure that is: the rim itself is worth a
+        tenth of a mm."""
         thick = self.reference.thick_mm
         # A rim turned to the camera is nearly as light as the face above it, so the edge is seen near its foot.
         return np.where(rims, thick / 4, thick), np.where(rims, max(thick / 5, 1e-3), max(thick / 40, 1e-3))
 
     def equations(self, rotation: Array, shift: Array, x: Array, rims: Bools) -> tuple[Array, Array]:
-        """Whitened residuals (observed - computed) and Jacobian (of the computed) at a state, priors below the observations."""
+        """Whitened residuals (observed - computed) and Jacobian (of the computed) at a state, priors below the
+        observations."""
         seen, side = self.seen, self.seen.side
         height, height_sd = self._heights(rims)
         lifted = shift + x[_HEIGHTS][side, None] * rotation[:, 2]
@@ -241,7 +254,8 @@ class _Model:
         jac[:, :6] = np.einsum("ki,kij->kj", seen.across, by_pose)
         jac[:, 6:9] = np.einsum("ki,kij->kj", seen.across, by_lens)
         jac[:, 9:11] = seen.across
-        jac[np.arange(count), 11 + self.size_of[side]] = np.einsum("ki,kij,kj->k", seen.across, by_point, self.out[side]) / 2
+        jac[np.arange(count), 11 + self.size_of[side]] = np.einsum("ki,kij,kj->k", seen.across, by_point,
+                                                                   self.out[side]) / 2
         jac[np.arange(count), 13 + side] = 1.0
         jac[np.arange(count), 17 + side] = np.einsum("ki,kij,j->k", seen.across, by_pose[:, :, 3:], rotation[:, 2])
         sd, prior = self.sd.copy(), self.prior.copy()
@@ -290,17 +304,23 @@ class _Model:
         return state, cost
 
     def view(self, state: State, cost: float, other: View | None = None) -> View:
-        """The view at a minimum. If it fits worse than the spreads allow, all of them are widened, and a card's always."""
+        """The view at a minimum. If it fits worse than the spreads allow, all of them are widened, and a card's
+        always."""
         rotation, shift, x, _ = state
         residual, jac = self.equations(*state)
         count = len(self.seen.side)
         misfit = float(np.sqrt(cost / self.redundancy)) if np.isfinite(cost) else np.inf
         wider = _CARD_WIDER if self.reference.radius_mm else 1.0
-        cov = np.asarray(np.linalg.inv(jac.T @ jac + 1e-14 * np.eye(_ALL)), dtype=np.float64) * max(1.0, misfit**2) * wider**2
-        return View(reference=self.reference, rotation=rotation, shift_mm=shift, focal_px=float(np.exp(x[6])), bend=x[7:9].copy(),
-                    centre_px=x[9:11].copy(), cov=cov[:VIEW, :VIEW], misfit=misfit, cost=cost,
-                    residual_px=residual[:count] * self.seen.sd_px, sides_mm=np.array(self.reference.sides_mm) + x[_SIZES],
-                    sides_cov=cov[_SIZES, _SIZES], size_px=(self.camera.width_px, self.camera.height_px), other=other)
+        cov = (
+            np.asarray(np.linalg.inv(jac.T @ jac + 1e-14 * np.eye(_ALL)), dtype=np.float64)
+            * max(1.0, misfit**2)
+            * wider**2
+        )
+        return View(reference=self.reference, rotation=rotation, shift_mm=shift, focal_px=float(np.exp(x[6])),
+                    bend=x[7:9].copy(), centre_px=x[9:11].copy(), cov=cov[:VIEW, :VIEW], misfit=misfit, cost=cost,
+                    residual_px=residual[:count] * self.seen.sd_px, sides_mm=np.array(self.reference.sides_mm)
+                    + x[_SIZES], sides_cov=cov[_SIZES, _SIZES], size_px=(self.camera.width_px, self.camera.height_px),
+                    other=other)
 
 
 def _moved(state: State, step: Array) -> State:
@@ -313,7 +333,8 @@ def _moved(state: State, step: Array) -> State:
 
 
 def _homography(floor: Array, flat: Array) -> Array:
-    """(3, 3) from floor to the camera's plane z = 1 by four points (direct linear transform: Hartley & Zisserman, ch. 4, from memory)."""
+    """(3, 3) from floor to the camera's plane z = 1 by four points (direct linear transform: Hartley & Zisserman,
+    ch. 4, from memory)."""
     scale = float(np.max(np.abs(floor)))
     lines = []
     for (x, y), (u, v) in zip(floor / scale, flat):
@@ -323,7 +344,8 @@ def _homography(floor: Array, flat: Array) -> Array:
 
 
 def _pose_of(h: Array) -> tuple[Array, Array]:
-    """Rotation and shift of the camera nearest to a homography of the floor: its first two columns made square (Zhang 2000, from memory)."""
+    """Rotation and shift of the camera nearest to a homography of the floor: its first two columns made square
+    (Zhang 2000, from memory)."""
     h = h / np.sqrt(np.linalg.norm(h[:, 0]) * np.linalg.norm(h[:, 1]))
     h = h if h[2, 2] > 0 else -h
     left, _, right = np.linalg.svd(h[:, :2], full_matrices=False)

@@ -1,8 +1,10 @@
-"""The four sides of a rectangle in a picture, measured as edge places: never its corners, which may be rounded or bent up.
+"""The four sides of a rectangle in a picture, measured as edge places: never its corners, which may be rounded or bent
+up.
 
-In: upright pixels, and a rough quadrilateral (4, 2) in px, its corners in order round it, off by a few px. Out: for each side, from
-corner k to corner k + 1, some dozen places on it with the direction across and their spread. A lens bends straight sides by up to a
-few px, so a parabola is fitted along each to leave out what is no edge, and nothing is taken for straight here.
+In: upright pixels, and a rough quadrilateral (4, 2) in px, its corners in order round it, off by a few px. Out: for
+each side, from corner k to corner k + 1, some dozen places on it with the direction across and their spread. A lens
+bends straight sides by up to a few px, so a parabola is fitted along each to leave out what is no edge, and nothing is
+taken for straight here.
 """
 from __future__ import annotations
 
@@ -27,9 +29,9 @@ _LEAST_REACH_PX = 4.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Side:
-    """places_px: (b, 2) on the edge; across: (b, 2) unit vectors out of the rectangle; sd_px: (b,); spread_px: blur of the edge (one
-    standard deviation); scatter_px: of single cuts about a parabola; change: (3,) light outside less inside;
-    outside: (3,) light outside."""
+    """places_px: (b, 2) on the edge; across: (b, 2) unit vectors out of the rectangle; sd_px: (b,); spread_px: blur of
+    the edge (one standard deviation); scatter_px: of single cuts about a parabola; change: (3,) light outside less
+    inside; outside: (3,) light outside."""
 
     places_px: Array
     across: Array
@@ -40,7 +42,8 @@ class Side:
     outside: Array
 
 
-def measure_sides(pixels: NDArray[np.uint8], quad_px: Array, *, rough_px: float, round_share: float = 0.0) -> tuple[Side, ...] | None:
+def measure_sides(pixels: NDArray[np.uint8], quad_px: Array, *, rough_px: float,
+                  round_share: float = 0.0) -> tuple[Side, ...] | None:
     """The four sides near a quadrilateral, or None if one of them is no clear edge.
 
     rough_px: how far the quadrilateral may be off; round_share: share of the shorter side that a corner's radius takes.
@@ -61,7 +64,8 @@ def _shortest(quad_px: Array) -> float:
     return float(np.min(np.hypot(*(np.roll(quad_px, -1, axis=0) - quad_px).T)))
 
 
-def _side(pixels: NDArray[np.uint8], start: Array, end: Array, centre: Array, off: float, rough_px: float) -> Side | None:
+def _side(pixels: NDArray[np.uint8], start: Array, end: Array, centre: Array, off: float,
+          rough_px: float) -> Side | None:
     """One side: found roughly first, then measured on cuts about the curve it runs along."""
     length = float(np.hypot(*(end - start)))
     if length < 12.0 or off >= 0.4:
@@ -104,6 +108,7 @@ def _in_blocks(spots: Array, kept: Bools, out: Array, scatter: float, spread: fl
         used = block[kept[block]]
         if len(used) >= 2:
             places.append(np.mean(spots[used] + off[used, None] * out, axis=0))
-            sd.append(np.hypot(_LEAST_SD_PX, max(scatter, float(np.std(off[used]))) * np.sqrt(_SHARED_CUTS / len(used))))
+            sd.append(np.hypot(_LEAST_SD_PX, max(scatter, float(np.std(off[used])))
+                               * np.sqrt(_SHARED_CUTS / len(used))))
     return Side(places_px=np.array(places), across=np.tile(out, (len(places), 1)), sd_px=np.array(sd), spread_px=spread,
                 scatter_px=scatter, change=found.change, outside=found.outside)

@@ -1,10 +1,11 @@
 """The sheet, card or target in a close-up, found without help. Door for other rooms.
 
-In: upright pixels and a lens. Method: rectangles are taken from the outlines of everything lighter, darker, redder or bluer than a
-row of levels (OpenCV), in a picture made small; their four sides are measured in the full picture (`quad_edges`), and every thing
-of known size is laid on them by least squares (`plane_pose`). One is taken if it fits as well as its edges are sharp, if nothing
-else of known shape does, and if it looks as it should: a sheet light, grey and plain with sharp corners, a card with round ones.
-A wrong scale would spoil a board, so a doubt is told rather than settled: two candidates, or a shape that sheets of another size share.
+In: upright pixels and a lens. Method: rectangles are taken from the outlines of everything lighter, darker, redder or
+bluer than a row of levels (OpenCV), in a picture made small; their four sides are measured in the full picture
+(`quad_edges`), and every thing of known size is laid on them by least squares (`plane_pose`). One is taken if it fits
+as well as its edges are sharp, if nothing else of known shape does, and if it looks as it should: a sheet light, grey
+and plain with sharp corners, a card with round ones. A wrong scale would spoil a board, so a doubt is told rather than
+settled: two candidates, or a shape that sheets of another size share.
 """
 from __future__ import annotations
 
@@ -27,27 +28,32 @@ from capture.closeup.plane_pose import Seen, View, lens_oddness, solve_view
 _SMALL_PX, _LEAST_SHARE = 1000.0, 0.0015
 #: Levels a channel, and the largest deviation of a rectangle's outline from four lines, as a share of its length.
 _LEVELS, _OFF_LINES = 14, 0.02
-#: The root mean square of whitened residuals up to which a thing fits, and one the reader has named; by how much the sum of squares of any
-#: other must be larger.
+#: The root mean square of whitened residuals up to which a thing fits, and one the reader has named; by how much the
+#: sum of squares of any other must be larger.
 _FITS, _FITS_TOLD, _WORSE_BY = 1.75, 2.2, 20.0
-#: A thing named by the reader that fits no better than this, and worse than `_FITS_TOLD`, is bent or another thing of nearly that shape.
+#: A thing named by the reader that fits no better than this, and worse than `_FITS_TOLD`, is bent or another thing of
+#: nearly that shape.
 _BENT = 9.0
 #: A camera that looks at a sheet more from the side than this sees its shape poorly.
 FLATTEST_RAD = float(np.radians(50.0))
-#: How far the lens may be from what is known of it beforehand: a sum of five squared standard deviations, which is above this once in
-#: 4,000 pictures (chi-square). A thing that fits only through another lens, such as an upright face of a casing, is another thing.
+#: How far the lens may be from what is known of it beforehand: a sum of five squared standard deviations, which is
+#: above this once in 4,000 pictures (chi-square). A thing that fits only through another lens, such as an upright face
+#: of a casing, is another thing.
 _ODDEST_LENS = 23.7
-#: A sheet's paper: stored values at least this light beside the floor's, and this grey (largest less smallest channel), of 255.
+#: A sheet's paper: stored values at least this light beside the floor's, and this grey (largest less smallest channel),
+#: of 255.
 _LIGHTER, _COLOURLESS = 25.0, 48.0
 #: The largest spread of stored values inside a plain sheet, of 255.
 _PLAIN = 14.0
-#: How far short of the crossing of its sides a card's corner is seen to turn, mm: radii of 2.88 to 3.48 (ISO/IEC 7810) make 1.19 to 1.44 of it, blur
-#: adds up to 0.2, and the place is read to about 0.1. A print on a book's cover, taken for a card, came to 0.7.
+#: How far short of the crossing of its sides a card's corner is seen to turn, mm: radii of 2.88 to 3.48 (ISO/IEC 7810)
+#: make 1.19 to 1.44 of it, blur adds up to 0.2, and the place is read to about 0.1. A print on a book's cover, taken
+#: for a card, came to 0.7.
 _CARD_CUT_MM = (0.9, 2.0)
 #: Three corners of a card at least are cut alike to this, mm; where sides that are no card's were fitted they differ.
 _CUTS_ALIKE_MM = 0.5
-#: A sharp corner looks cut by so many standard deviations of its blur (two edges across one another are half as light where each is 0.71); a card
-#: is taken, unasked, only where that is no more than so many mm, for else a print's corners pass for a card's.
+#: A sharp corner looks cut by so many standard deviations of its blur (two edges across one another are half as light
+#: where each is 0.71); a card is taken, unasked, only where that is no more than so many mm, for else a print's corners
+#: pass for a card's.
 _SHARP_LOOKS_CUT, _MOST_BLURRED_CUT_MM = 0.77, 0.6
 #: Blur of an edge on the floor, one standard deviation, mm, beyond which a photo is too blurred to trace.
 _WORST_BLUR_MM = 1.2
@@ -55,7 +61,8 @@ _WORST_BLUR_MM = 1.2
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Found:
-    """The view over a reference, its corners in the picture (4, 2), its sides where they were measured, and what to ask the reader."""
+    """The view over a reference, its corners in the picture (4, 2), its sides where they were measured, and what to
+    ask the reader."""
 
     view: View
     corners_px: Array
@@ -63,11 +70,13 @@ class Found:
     asks: tuple[str, ...] = ()
 
 
-def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Reference], *, target_mm: float = 0.0) -> Found:
-    """The reference in a picture (h, w, 3). things: those that may lie there; target_mm: side of printed targets, 0 for none.
+def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Reference], *,
+                   target_mm: float = 0.0) -> Found:
+    """The reference in a picture (h, w, 3). things: those that may lie there; target_mm: side of printed targets, 0 for
+    none.
 
-    Raises CaptureError, saying what to do: "no-reference", "two-references", "reference-cut-off", "curled-sheet", "blurred-closeup",
-    "flat-view".
+    Raises CaptureError, saying what to do: "no-reference", "two-references", "reference-cut-off", "curled-sheet",
+    "blurred-closeup", "flat-view".
     """
     if target_mm:
         on_target = _on_target(pixels, camera, target_reference(target_mm))
@@ -85,32 +94,38 @@ def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[R
         raise _curled(things[0]) if told and likely else _nothing(pixels, things)
     if len(good) > 1:
         names = " and ".join(f"the {found.view.reference.says} at {_place(found)}" for found in good[:2])
-        raise CaptureError("two-references", f"Two things in the photo look like a reference: {names}; take one away, or mark the four corners of "
+        raise CaptureError("two-references", f"Two things in the photo look like a reference: {names}; take one away, "
+                                             "or mark the four corners of "
                                              "the right one.")
     return checked(good[0])
 
 
-def marked_reference(pixels: NDArray[np.uint8], camera: Camera, reference: Reference, corners_px: Array, *, click_px: float) -> Found:
+def marked_reference(pixels: NDArray[np.uint8], camera: Camera, reference: Reference, corners_px: Array, *,
+                     click_px: float) -> Found:
     """The view from four corners marked by hand, with the sides between them measured where all four are clear.
 
-    Raises CaptureError: "reference-corners" for marks that make no rectangle, and what `find_reference` raises about its view.
+    Raises CaptureError: "reference-corners" for marks that make no rectangle, and what `find_reference` raises about
+    its view.
     """
     quad = _anticlockwise(corners_px)
     height, width = pixels.shape[:2]
     if np.any(quad < -0.5) or np.any(quad > np.array([width, height]) - 0.5):
         raise _cut_off(reference.says)
     if not cv2.isContourConvex(np.round(quad * 16).astype(np.int32)) or _area(quad) < 100.0:
-        raise CaptureError("reference-corners", f"The four marks do not go round a {reference.says}; mark its corners one after the other, where "
+        raise CaptureError("reference-corners", f"The four marks do not go round a {reference.says}; mark its corners "
+                                                "one after the other, where "
                                                 "its straight edges would meet.")
     sides = measure_sides(pixels, quad, rough_px=max(4.0, 2.0 * click_px), round_share=_round_share(reference))
     if sides is not None:
         found = _best(camera, (reference,), quad, sides)
         if found is not None and found.view.misfit <= _FITS:
             return checked(found)
-    views = [(solve_view(seen_of_corners(turned, click_px), turned, reference, camera), turned) for turned in _turns(quad)]
+    views = [(solve_view(seen_of_corners(turned, click_px), turned, reference, camera), turned)
+             for turned in _turns(quad)]
     view, turned = min(views, key=lambda pair: pair[0].cost)
     if not np.isfinite(view.cost) or view.misfit > 4.0:
-        raise CaptureError("reference-corners", f"The four marks are not the shape of a {reference.says}; mark its corners where its straight edges "
+        raise CaptureError("reference-corners", f"The four marks are not the shape of a {reference.says}; mark its "
+                                                "corners where its straight edges "
                                                 "would meet, or say what it is.")
     return checked(Found(view=view, corners_px=turned, sides=(), asks=(
         "The sides of the reference are not clear in this photo, so your four marks alone are used.",)))
@@ -120,18 +135,22 @@ def checked(found: Found) -> Found:
     """The same, refused if the picture cannot be trusted."""
     view = found.view
     if view.tilt_rad > FLATTEST_RAD:
-        raise CaptureError("flat-view", f"The {view.reference.says} is seen {np.degrees(view.tilt_rad):.0f} degrees from straight above, or does not "
+        raise CaptureError("flat-view", f"The {view.reference.says} is seen {np.degrees(view.tilt_rad):.0f} degrees "
+                                        "from straight above, or does not "
                                         "lie flat on the floor; lay it flat and hold the phone above it, looking down.")
     if _blur_mm(found) > _WORST_BLUR_MM:
-        raise CaptureError("blurred-closeup", f"The photo is blurred: edges are {2 * _blur_mm(found):.1f} mm wide in it; hold the phone still, tap "
+        raise CaptureError("blurred-closeup", f"The photo is blurred: edges are {2 * _blur_mm(found):.1f} mm wide in "
+                                              "it; hold the phone still, tap "
                                               "the card or sheet to focus, and take it again.")
     return found
 
 
 def seen_of_sides(sides: Sequence[Side]) -> Seen:
     """What was seen of a reference whose sides were measured, the first a long one."""
-    return Seen(places_px=np.concatenate([side.places_px for side in sides]), across=np.concatenate([side.across for side in sides]),
-                sd_px=np.concatenate([side.sd_px for side in sides]), side=np.repeat(np.arange(4), [len(side.places_px) for side in sides]))
+    return Seen(places_px=np.concatenate([side.places_px for side in sides]),
+                across=np.concatenate([side.across for side in sides]),
+                sd_px=np.concatenate([side.sd_px for side in sides]),
+                side=np.repeat(np.arange(4), [len(side.places_px) for side in sides]))
 
 
 def seen_of_corners(quad_px: Array, click_px: float) -> Seen:
@@ -239,11 +258,16 @@ def _apart(one: Array, other: Array) -> float:
 def _fitted(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Reference], quad: Array) -> Found | None:
     """The thing that fits a rectangle, or None if none does or two do."""
     rough = max(pixels.shape[:2]) / _SMALL_PX * 1.5 + 1.0
-    sides = measure_sides(pixels, quad, rough_px=rough, round_share=max((_round_share(thing) for thing in things), default=0.0))
+    sides = measure_sides(pixels, quad, rough_px=rough,
+                          round_share=max((_round_share(thing) for thing in things), default=0.0))
     if sides is None:
         return None
     found = _best(camera, things, quad, sides)
-    return found if found is not None and found.view.misfit <= _BENT and found.view.tilt_rad <= FLATTEST_RAD + 0.3 else None
+    return (
+        found
+        if found is not None and found.view.misfit <= _BENT and found.view.tilt_rad <= FLATTEST_RAD + 0.3
+        else None
+    )
 
 
 def _best(camera: Camera, things: Sequence[Reference], quad: Array, sides: Sequence[Side]) -> Found | None:
@@ -252,14 +276,19 @@ def _best(camera: Camera, things: Sequence[Reference], quad: Array, sides: Seque
     for thing in things:
         for k in (0, 1):
             turned, in_turn = np.roll(quad, -k, axis=0), (*sides[k:], *sides[:k])
-            fits.append(Found(view=solve_view(seen_of_sides(in_turn), turned, thing, camera), corners_px=turned, sides=tuple(in_turn)))
+            fits.append(Found(view=solve_view(seen_of_sides(in_turn), turned, thing, camera), corners_px=turned,
+                              sides=tuple(in_turn)))
     fits = [fit for fit in fits if np.isfinite(fit.view.cost)]
     fits.sort(key=lambda fit: fit.view.cost)
     if not fits:
         return None
     rival = next((fit for fit in fits if fit.view.reference is not fits[0].view.reference), None)
     best = fits[0].view
-    if rival is not None and rival.view.misfit < _FITS and rival.view.cost - best.cost < _WORSE_BY * max(1.0, best.misfit**2):
+    if (
+        rival is not None
+        and rival.view.misfit < _FITS
+        and rival.view.cost - best.cost < _WORSE_BY * max(1.0, best.misfit**2)
+    ):
         return None
     return replace(fits[0], corners_px=corners_of(fits[0].view))
 
@@ -292,13 +321,16 @@ def _looks_right(pixels: NDArray[np.uint8], found: Found, *, told: bool) -> bool
         return -0.6 <= rounded <= 2.4 if told else _cut_as_a_card(found, cuts, rounded)
     inside = _inside_values(pixels, found.corners_px)
     middle = np.median(inside, axis=0)
-    lighter = np.mean([np.linalg.norm(np.minimum(side.change, 0.0)) > np.linalg.norm(np.maximum(side.change, 0.0)) for side in found.sides])
-    return bool(abs(rounded) <= max(1.2, 0.004 * reference.sides_mm[0]) and lighter == 1.0 and np.ptp(middle) <= _COLOURLESS
-                and np.mean(middle) >= 110.0 and np.percentile(np.abs(inside.mean(axis=1) - np.median(inside.mean(axis=1))), 80) <= _PLAIN)
+    lighter = np.mean([np.linalg.norm(np.minimum(side.change, 0.0)) > np.linalg.norm(np.maximum(side.change, 0.0))
+                       for side in found.sides])
+    return bool(abs(rounded) <= max(1.2, 0.004 * reference.sides_mm[0]) and lighter == 1.0
+                and np.ptp(middle) <= _COLOURLESS and np.mean(middle) >= 110.0
+                and np.percentile(np.abs(inside.mean(axis=1) - np.median(inside.mean(axis=1))), 80) <= _PLAIN)
 
 
 def _cut_as_a_card(found: Found, cuts: Array, rounded: float) -> bool:
-    """Whether at least three corners are as round as a card's, and seen sharply enough to tell. rounded: their median, nan of fewer than three."""
+    """Whether at least three corners are as round as a card's, and seen sharply enough to tell. rounded: their
+    median, nan of fewer than three."""
     least, most = _CARD_CUT_MM
     alike = np.sum(np.abs(cuts - rounded) <= _CUTS_ALIKE_MM) >= 3
     return bool(least <= rounded <= most and alike and _SHARP_LOOKS_CUT * _blur_mm(found) <= _MOST_BLURRED_CUT_MM)
@@ -319,18 +351,21 @@ def _inside_values(pixels: NDArray[np.uint8], quad: Array) -> Array:
 
 
 def _corner_cuts_mm(pixels: NDArray[np.uint8], found: Found) -> Array:
-    """(up to 4,) how far short of the crossing of two sides the outline turns each corner, on the diagonal, mm: 0.41 radii for a round corner."""
+    """(up to 4,) how far short of the crossing of two sides the outline turns each corner, on the diagonal, mm: 0.41
+    radii for a round corner."""
     view = found.view
     w, h = view.sides_mm / 2
     cuts = []
     for x, y in ((-w, -h), (w, -h), (w, h), (-w, h)):
-        corner, inner = view.to_px(np.array([[x, y], [x - 6.0 * np.sign(x), y - 6.0 * np.sign(y)]]), view.reference.thick_mm)
+        corner, inner = view.to_px(np.array([[x, y], [x - 6.0 * np.sign(x), y - 6.0 * np.sign(y)]]),
+                                   view.reference.thick_mm)
         way = corner - inner
         length = float(np.hypot(*way))
         spots = (corner + np.linspace(-0.1, 0.1, 5)[:, None] * np.array([way[1], -way[0]]) / 8.0) - 0.1 * way
         found_here = changes_across(pixels, spots, np.tile(way / length, (5, 1)), 0.6 * length)
         if np.any(found_here.clear):
-            cuts.append((0.1 * length - float(np.median(found_here.off_px[found_here.clear]))) / length * 6.0 * np.sqrt(2.0))
+            cuts.append((0.1 * length - float(np.median(found_here.off_px[found_here.clear]))) / length * 6.0
+                        * np.sqrt(2.0))
     return np.array(cuts)
 
 
@@ -338,7 +373,8 @@ def _without_doubles(found: list[Found]) -> list[Found]:
     """One of each thing: outlines found at two levels lead to the same sides."""
     kept: list[Found] = []
     for one in sorted(found, key=lambda f: f.view.misfit):
-        if not any(_apart(one.corners_px, other.corners_px) < 0.05 * np.sqrt(_area(other.corners_px)) for other in kept):
+        if not any(_apart(one.corners_px, other.corners_px) < 0.05 * np.sqrt(_area(other.corners_px))
+                   for other in kept):
             kept.append(one)
     return kept
 
@@ -348,7 +384,8 @@ def _nothing(pixels: NDArray[np.uint8], things: Sequence[Reference]) -> CaptureE
     says = " or ".join(thing.says for thing in things) or "reference"
     if not any(thing.radius_mm for thing in things) and _touches_rim(pixels):
         return _cut_off(says)
-    return CaptureError("no-reference", f"No {says} is found in this photo: it must lie flat, whole and sharp in the picture, taken from near, "
+    return CaptureError("no-reference", f"No {says} is found in this photo: it must lie flat, whole and sharp in the "
+                                        "picture, taken from near, "
                                         "on a floor of another colour; or mark its four corners by hand.")
 
 
@@ -361,20 +398,26 @@ def _touches_rim(pixels: NDArray[np.uint8]) -> bool:
     for outline in outlines:
         x, y, w, h = cv2.boundingRect(outline)
         touches = sum((x <= 0, y <= 0, x + w >= small.shape[1], y + h >= small.shape[0]))
-        area, corners = cv2.contourArea(outline), len(cv2.approxPolyDP(outline, 0.02 * cv2.arcLength(outline, True), True))
+        area, corners = cv2.contourArea(outline), len(cv2.approxPolyDP(outline, 0.02 * cv2.arcLength(outline, True),
+                                                                       True))
         share = area / (small.shape[0] * small.shape[1])
-        if touches == 1 and corners in (3, 4, 5) and 0.02 <= share <= 0.3 and area >= 0.96 * cv2.contourArea(cv2.convexHull(outline)):
+        if touches == 1 and corners in (3, 4,
+                                        5) and 0.02 <= share <= 0.3 and area >= 0.96 * cv2.contourArea(
+                cv2.convexHull(outline)):
             return True
     return False
 
 
 def _curled(thing: Reference) -> CaptureError:
-    return CaptureError("curled-sheet", f"Something with nearly the shape of a {thing.says} lies there, but its sides do not fit: it may be curled "
-                                        "or stand off the floor. Tape its corners flat and make sure of what it is, or lay another one.")
+    return CaptureError("curled-sheet", f"Something with nearly the shape of a {thing.says} lies there, but its sides "
+                                        "do not fit: it may be curled "
+                                        "or stand off the floor. Tape its corners flat and make sure of what it is, or "
+                                        "lay another one.")
 
 
 def _cut_off(says: str) -> CaptureError:
-    return CaptureError("reference-cut-off", f"The {says} runs out of the picture; step back until it is in it whole, with some floor all round.")
+    return CaptureError("reference-cut-off", f"The {says} runs out of the picture; step back until it is in it whole, "
+                                             "with some floor all round.")
 
 
 def _place(found: Found) -> str:

@@ -1,9 +1,11 @@
-"""An outline clicked in a close-up, laid onto the edges beside the clicks: straight runs stay straight and round ones round.
+"""An outline clicked in a close-up, laid onto the edges beside the clicks: straight runs stay straight and round ones
+round.
 
-In: upright pixels, a view (`plane_pose`) and clicks in px, in order: corners, and between two corners the clicks an arc runs through.
-Out: runs and corners on the floor, mm, with their covariance from clicks or edges and from the view together. Height: how far what is
-traced stands above the floor. Method: along each run cuts across the picture's edge; lines and circles are fitted on the floor by
-orthogonal least squares, and corners are the crossings of neighbouring runs. Where no edge is clear the clicks themselves are used.
+In: upright pixels, a view (`plane_pose`) and clicks in px, in order: corners, and between two corners the clicks an arc
+runs through. Out: runs and corners on the floor, mm, with their covariance from clicks or edges and from the view
+together. Height: how far what is traced stands above the floor. Method: along each run cuts across the picture's edge;
+lines and circles are fitted on the floor by orthogonal least squares, and corners are the crossings of neighbouring
+runs. Where no edge is clear the clicks themselves are used.
 """
 from __future__ import annotations
 
@@ -17,11 +19,13 @@ from capture.image.edge_profiles import Array, Bools, changes_across
 from capture.errors import CaptureError
 from capture.closeup.plane_pose import Z95, View
 
-#: Half a cut, px, in clicks' standard deviations; and the part of a run left out at its ends, px: corners round an edge off.
+#: Half a cut, px, in clicks' standard deviations; and the part of a run left out at its ends, px: corners round an edge
+#: off.
 _REACH_IN_CLICKS, _LEAST_REACH_PX, _OFF_ENDS_PX = 3.0, 5.0, 4.0
 #: Share of a run that must show a clear edge; cuts that count as one.
 _LEAST_CLEAR, _SHARED_CUTS = 0.5, 3.0
-#: What all of an edge is off together, and what each stretch of so many px is off for itself, px. No source; measured on drawn casings.
+#: What all of an edge is off together, and what each stretch of so many px is off for itself, px. No source; measured
+#: on drawn casings.
 _EDGE_SD_PX, _STRETCH_SD_PX, _STRETCH_PX = 0.07, 0.1, 8.0
 #: A crossing farther from its click than this many reaches is not the corner meant.
 _STRAY = 2.5
@@ -41,10 +45,11 @@ class Click:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Run:
-    """A stretch between two corners: a line through foot_mm along `way`, or an arc about centre_mm (None for a line; radius_mm then 0).
+    """A stretch between two corners: a line through foot_mm along `way`, or an arc about centre_mm (None for a line;
+    radius_mm then 0).
 
-    snapped: laid onto an edge. cov: how well it is known, the view apart: (2, 2) of a line's offset at its foot and its turn, mm and rad;
-    (3, 3) of an arc's centre and radius, mm.
+    snapped: laid onto an edge. cov: how well it is known, the view apart: (2, 2) of a line's offset at its foot and its
+    turn, mm and rad; (3, 3) of an arc's centre and radius, mm.
     """
 
     centre_mm: Array | None
@@ -55,7 +60,8 @@ class Run:
     cov: Array
 
     def sd_mm(self, place: Array) -> float:
-        """How well it is known across itself beside a place, the view apart; the farther from where it was seen, the less."""
+        """How well it is known across itself beside a place, the view apart; the farther from where it was seen, the
+        less."""
         row = self.across(place[None])[0]
         return float(np.sqrt(row @ self.cov @ row))
 
@@ -69,10 +75,12 @@ class Run:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Outline:
-    """A traced outline. corners_mm: (n, 2); runs: between them, one fewer unless closed; cov_mm2: (2n, 2n) of the corners.
+    """A traced outline. corners_mm: (n, 2); runs: between them, one fewer unless closed; cov_mm2: (2n, 2n) of the
+    corners.
 
-    across_sd_mm: (n,) how well each corner is known square to the runs that meet there: where they run into one another smoothly nobody
-    knows how far along the corner is, and the shape does not care. line_mm: (m, 2) the whole as a chain of points, arcs cut fine.
+    across_sd_mm: (n,) how well each corner is known square to the runs that meet there: where they run into one another
+    smoothly nobody knows how far along the corner is, and the shape does not care. line_mm: (m, 2) the whole as a chain
+    of points, arcs cut fine.
     """
 
     corners_mm: Array
@@ -88,8 +96,8 @@ class Outline:
         return Z95 * self.across_sd_mm
 
 
-def trace(pixels: NDArray[np.uint8], view: View, clicks: Sequence[Click], *, closed: bool = False, height_mm: float = 0.0,
-          click_px: float = 2.0, ground: Array | None = None) -> Outline:
+def trace(pixels: NDArray[np.uint8], view: View, clicks: Sequence[Click], *, closed: bool = False,
+          height_mm: float = 0.0, click_px: float = 2.0, ground: Array | None = None) -> Outline:
     """The outline along the clicks. ground: (3,) light of the floor, which tells an edge from its shadow.
 
     Raises CaptureError (slug bad-outline-clicks) for clicks that make no outline.
@@ -98,7 +106,8 @@ def trace(pixels: NDArray[np.uint8], view: View, clicks: Sequence[Click], *, clo
     px = np.array([[click.x_px, click.y_px] for click in clicks])
     floor = view.to_floor(px, height_mm)
     if not np.all(np.isfinite(floor)):
-        raise CaptureError("bad-outline-clicks", "A click of the outline lies above the floor's horizon; click where the thing meets the floor.")
+        raise CaptureError("bad-outline-clicks", "A click of the outline lies above the floor's horizon; click where "
+                                                 "the thing meets the floor.")
     tracer = _Tracer(pixels, view, height_mm, click_px, ground)
     runs = [tracer.run(px[span], floor[span]) for span in spans]
     corners = [k for k, click in enumerate(clicks) if not click.on_arc]
@@ -109,10 +118,12 @@ def _spans(clicks: Sequence[Click], closed: bool) -> list[list[int]]:
     """For each run the numbers of its clicks: corner, places on the arc, corner. Raises CaptureError."""
     corners = [k for k, click in enumerate(clicks) if not click.on_arc]
     if len(corners) < (3 if closed else 2) or len(clicks) > _MOST_CLICKS:
-        raise CaptureError("bad-outline-clicks", f"An outline needs at least {3 if closed else 2} clicked corners and at most {_MOST_CLICKS} clicks; "
+        raise CaptureError("bad-outline-clicks", f"An outline needs at least {3 if closed else 2} clicked corners and "
+                                                 f"at most {_MOST_CLICKS} clicks; "
                                                  f"this one has {len(corners)} corners: click every corner in order.")
     if not closed and (clicks[0].on_arc or clicks[-1].on_arc):
-        raise CaptureError("bad-outline-clicks", "The first and the last click of an outline must be corners; click where an arc begins and ends.")
+        raise CaptureError("bad-outline-clicks", "The first and the last click of an outline must be corners; click "
+                                                 "where an arc begins and ends.")
     ends = [*corners[1:], *([corners[0] + len(clicks)] if closed else [])]
     return [[k % len(clicks) for k in range(start, end + 1)] for start, end in zip(corners, ends)]
 
@@ -120,7 +131,8 @@ def _spans(clicks: Sequence[Click], closed: bool) -> list[list[int]]:
 class _Tracer:
     """Runs of one outline, one at a time."""
 
-    def __init__(self, pixels: NDArray[np.uint8], view: View, height_mm: float, click_px: float, ground: Array | None) -> None:
+    def __init__(self, pixels: NDArray[np.uint8], view: View, height_mm: float, click_px: float,
+                 ground: Array | None) -> None:
         self.pixels, self.view, self.height_mm, self.click_px, self.ground = pixels, view, height_mm, click_px, ground
         self.reach_px = max(_LEAST_REACH_PX, _REACH_IN_CLICKS * click_px)
 
@@ -183,13 +195,15 @@ def _fitted(floor: Array, arc: bool) -> Run:
     if not arc:
         way = np.linalg.svd(floor - middle)[2][0] if len(floor) > 2 else way
         way = way if way @ (floor[-1] - floor[0]) > 0 else -way
-        return Run(centre_mm=None, radius_mm=0.0, foot_mm=middle, way=way / max(float(np.hypot(*way)), 1e-9), snapped=False, cov=np.zeros((2, 2)))
+        return Run(centre_mm=None, radius_mm=0.0, foot_mm=middle, way=way / max(float(np.hypot(*way)), 1e-9),
+                   snapped=False, cov=np.zeros((2, 2)))
     centre, radius = fit_circle(floor)
     return Run(centre_mm=centre, radius_mm=radius, foot_mm=middle, way=way, snapped=False, cov=np.zeros((3, 3)))
 
 
 def _known(run: Run, places: Array, sd_mm: float, together_mm: float) -> Run:
-    """The run with its covariance: places (k, 2) it was fitted to, each off by sd_mm for itself and all by together_mm."""
+    """The run with its covariance: places (k, 2) it was fitted to, each off by sd_mm for itself and all by
+    together_mm."""
     rows = run.across(places)
     cov = np.asarray(np.linalg.pinv(rows.T @ rows, hermitian=True), dtype=np.float64) * sd_mm**2
     cov[0 if run.centre_mm is None else 2, 0 if run.centre_mm is None else 2] += together_mm**2
@@ -238,27 +252,34 @@ def onto(run: Run, place: Array) -> Array:
 
 
 def _joined(tracer: _Tracer, runs: list[Run], clicked: Array, closed: bool) -> Outline:
-    """The runs with their corners: crossings where neighbours cross near the click, else the middle of the two nearest places."""
+    """The runs with their corners: crossings where neighbours cross near the click, else the middle of the two
+    nearest places."""
     corners, spreads = [], []
     for k, place in enumerate(clicked):
         before = runs[k - 1] if k > 0 or closed else None
         after = runs[k] if k < len(runs) else None
-        corner, spread = _corner(before, after, place, tracer.reach_px * tracer.mm_a_px(place[None]), tracer.click_px * tracer.mm_a_px(place[None]))
+        corner, spread = _corner(before, after, place, tracer.reach_px * tracer.mm_a_px(place[None]),
+                                 tracer.click_px * tracer.mm_a_px(place[None]))
         corners.append(corner)
         spreads.append(spread)
     at = np.array(corners)
     cov = tracer.view.covariance(at, tracer.height_mm)
     for k, spread in enumerate(spreads):
         cov[2 * k:2 * k + 2, 2 * k:2 * k + 2] += spread
-    across = np.array([_across_sd(cov[2 * k:2 * k + 2, 2 * k:2 * k + 2], at[k], [run for run in (
-        runs[k - 1] if k > 0 or closed else None, runs[k] if k < len(runs) else None) if run is not None]) for k in range(len(at))])
+    across = np.array([_across_sd(cov[2 * k:2 * k + 2, 2 * k:2 * k + 2], at[k],
+                                  [run for run in (runs[k - 1] if k > 0 or closed else None,
+                                                   runs[k] if k < len(runs) else None) if run is not None])
+                       for k in range(len(at))])
     line = [_arc_points(run, at[k], at[(k + 1) % len(at)]) for k, run in enumerate(runs)]
     last = at[:1] if closed else at[-1:]
     chain = np.concatenate([*line, *(() if closed else (last,))])
-    return Outline(corners_mm=at, cov_mm2=cov, across_sd_mm=across, runs=tuple(runs), line_mm=chain, closed=closed, height_mm=tracer.height_mm)
+    return Outline(corners_mm=at, cov_mm2=cov, across_sd_mm=across, runs=tuple(runs), line_mm=chain, closed=closed,
+                   height_mm=tracer.height_mm)
 
 
-def _corner(before: Run | None, after: Run | None, place: Array, near_mm: float, click_mm: float) -> tuple[Array, Array]:
+def _corner(
+    before: Run | None, after: Run | None, place: Array, near_mm: float, click_mm: float
+) -> tuple[Array, Array]:
     """Where two runs meet next to a click, and its (2, 2) covariance, the view apart."""
     if before is None or after is None:
         run = before if before is not None else after
@@ -274,7 +295,8 @@ def _corner(before: Run | None, after: Run | None, place: Array, near_mm: float,
         if abs(np.linalg.det(lines)) < 0.17:
             # They run into one another smoothly: the click says how far along.
             middle = (onto(before, place) + onto(after, place)) / 2
-            return middle, _cov_of([(normals[0], before.sd_mm(middle)), (np.array([-normals[0][1], normals[0][0]]), click_mm)])
+            return middle, _cov_of([(normals[0], before.sd_mm(middle)),
+                                    (np.array([-normals[0][1], normals[0][0]]), click_mm)])
         step = np.linalg.solve(lines, np.einsum("ki,ki->k", lines, np.array(feet) - at))
         at = at + step
         if np.hypot(*step) < 1e-9:

@@ -1,7 +1,8 @@
 """Places in a piece of a picture where straight edges meet, with what tells the foot of a corner from other places.
 
 All in px of a `Patch` (`edges`): x right, y down. Where segments could meet, every edge is followed from there, and the
-edges are crossed by least squares: the place with the smallest sum of squared distances from the lines, each over its variance.
+edges are crossed by least squares: the place with the smallest sum of squared distances from the lines, each over its
+variance.
 """
 from __future__ import annotations
 
@@ -18,8 +19,8 @@ _SHORT_OF_PX, _BEYOND_PX = 20.0, 6.0
 _SAME_PLACE_PX, _STRAY_PX = 5.0, 8.0
 #: Two edges that differ by less than this are the same, or cross too flat to cross at all.
 _COS_FLAT, _SINE_FLAT = float(np.cos(np.radians(10.0))), float(np.sin(np.radians(10.0)))
-#: What a line may be off although it is measured well (a chamfer, a dark gap, paint), px; twice that for an upright edge, for the
-#: arris between two skirtings is rounded.
+#: What a line may be off although it is measured well (a chamfer, a dark gap, paint), px; twice that for an upright
+#: edge, for the arris between two skirtings is rounded.
 _MODEL_SD_PX = 0.8
 #: An edge within 25 degrees of straight up or down is no level one.
 _COS_UPRIGHT = float(np.cos(np.radians(25.0)))
@@ -52,8 +53,8 @@ class Meeting:
 
     @property
     def is_end(self) -> bool:
-        """Whether edges end here: a corner of something. Beside edges that go on, one of these must be a change of colour: a shadow
-        may well continue a wall's edge over the floor, but not a skirting.
+        """Whether edges end here: a corner of something. Beside edges that go on, one of these must be a change of
+        colour: a shadow may well continue a wall's edge over the floor, but not a skirting.
         """
         ending = self.ending
         return _span(ending) and (len(ending) == len(self.rays) or any(is_coloured(ray) for ray in ending))
@@ -66,7 +67,8 @@ class Meeting:
 
     @property
     def is_coloured(self) -> bool:
-        """Whether all level edges that end here are changes of colour, as between a skirting and a floor, not of light and shade."""
+        """Whether all level edges that end here are changes of colour, as between a skirting and a floor, not of
+        light and shade."""
         level = [ray for ray in self.ending if abs(ray.way[1]) < _COS_UPRIGHT]
         return bool(level) and all(is_coloured(ray) for ray in level)
 
@@ -160,11 +162,13 @@ def _different(rays: Sequence[Ray]) -> list[Ray]:
 
 def _ending(rays: Sequence[Ray]) -> list[Ray]:
     """The rays that are edges and end at the meeting place: neither an edge nor another ray continues them beyond."""
-    return [ray for ray in rays if not (ray.is_stroke or ray.goes_on or any(ray.way @ other.way < -_COS_FLAT for other in rays))]
+    return [ray for ray in rays if not (ray.is_stroke or ray.goes_on
+                                        or any(ray.way @ other.way < -_COS_FLAT for other in rays))]
 
 
 def _telling(rays: Sequence[Ray]) -> Sequence[Ray]:
-    """The rays that tell the place. Where edges end, a change of colour tells it too though a shadow continues it, but no other does."""
+    """The rays that tell the place. Where edges end, a change of colour tells it too though a shadow continues it,
+    but no other does."""
     ending = _ending(rays)
     return [ray for ray in rays if ray in ending or (is_coloured(ray) and not ray.is_stroke)] if _span(ending) else rays
 

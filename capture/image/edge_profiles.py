@@ -1,11 +1,11 @@
 """Where light changes on short cuts across a supposed edge, to a fraction of a pixel.
 
-In: upright pixels and places in px of that picture, (0, 0) the centre of its top-left pixel. A blurred edge is symmetric in light
-alone, so stored values are turned into light first: on stored greys a bright sheet looks 0.2 to 0.4 px too large on every side.
-Method: the place on a cut is the centroid of the slope between the two sides. What the two sides are is the median over all cuts, so
-both may have any colours, as long as they differ. A thing on a floor throws a thin shadow, which is the floor again made darker: where
-the colours allow it, light is taken square to the floor's own colour, so that floor and shadow are one.
-Not done: strokes, such as a joint between two boards (`edges` knows those).
+In: upright pixels and places in px of that picture, (0, 0) the centre of its top-left pixel. A blurred edge is
+symmetric in light alone, so stored values are turned into light first: on stored greys a bright sheet looks 0.2 to 0.4
+px too large on every side. Method: the place on a cut is the centroid of the slope between the two sides. What the two
+sides are is the median over all cuts, so both may have any colours, as long as they differ. A thing on a floor throws a
+thin shadow, which is the floor again made darker: where the colours allow it, light is taken square to the floor's own
+colour, so that floor and shadow are one. Not done: strokes, such as a joint between two boards (`edges` knows those).
 """
 from __future__ import annotations
 
@@ -31,8 +31,9 @@ _LEAST_SQUARE = 0.15
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Changes:
-    """off_px: (m,) how far from each spot the light changes, along its cut; spread_px: (m,) how blurred the change is (one standard
-    deviation); clear: (m,) whether it is clear there; outside: (3,) light of the far side; change: (3,) that less light of the near side."""
+    """off_px: (m,) how far from each spot the light changes, along its cut; spread_px: (m,) how blurred the change is
+    (one standard deviation); clear: (m,) whether it is clear there; outside: (3,) light of the far side; change: (3,)
+    that less light of the near side."""
 
     off_px: Array
     spread_px: Array
@@ -41,7 +42,8 @@ class Changes:
     outside: Array
 
 
-def changes_across(pixels: NDArray[np.uint8], spots: Array, ways: Array, reach_px: float, *, ground: Array | None = None) -> Changes:
+def changes_across(pixels: NDArray[np.uint8], spots: Array, ways: Array, reach_px: float, *,
+                   ground: Array | None = None) -> Changes:
     """The change of light on each cut from -reach to +reach through the spots (m, 2) along unit vectors (m, 2).
 
     ground: (3,) light of the floor; the colour of the far side if it is not given.
@@ -57,14 +59,16 @@ def changes_across(pixels: NDArray[np.uint8], spots: Array, ways: Array, reach_p
     size = float(np.linalg.norm(towards))
     if size < _FAINTEST:
         nothing = np.zeros(len(spots))
-        return Changes(off_px=nothing, spread_px=nothing, clear=np.zeros(len(spots), dtype=bool), change=change, outside=outside)
+        return Changes(off_px=nothing, spread_px=nothing, clear=np.zeros(len(spots), dtype=bool), change=change,
+                       outside=outside)
     off, spread = _centroids(np.diff(cuts @ (towards / size), axis=1), (steps[1:] + steps[:-1]) / 2)
     clear = inside & ((far - near) @ (towards / size) > _LEAST_SHARE * size)
     return Changes(off_px=off, spread_px=spread, change=change, outside=outside, clear=clear)
 
 
 def _square_to(change: Array, ground: Array) -> Array:
-    """(3,) the part of a change that a shadow on the ground cannot make; the whole change where too little of it is left."""
+    """(3,) the part of a change that a shadow on the ground cannot make; the whole change where too little of it is
+    left."""
     own = ground / max(float(np.linalg.norm(ground)), 1e-9)
     rest = change - (change @ own) * own
     return rest if np.linalg.norm(rest) >= max(_LEAST_SQUARE * float(np.linalg.norm(change)), _FAINTEST) else change
@@ -79,7 +83,8 @@ def light_on(pixels: NDArray[np.uint8], at: Array) -> tuple[Array, Bools]:
     if piece.ndim == 2:
         piece = np.repeat(piece[..., None], 3, axis=2)
     moved = (at - low).astype(np.float32)
-    cuts = cv2.remap(piece, moved[..., 0], moved[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).astype(float)
+    cuts = cv2.remap(piece, moved[..., 0], moved[..., 1], cv2.INTER_LINEAR,
+                     borderMode=cv2.BORDER_REPLICATE).astype(float)
     return cuts, np.all((at >= 0.0) & (at <= np.array([width - 1.0, height - 1.0])), axis=(1, 2))
 
 

@@ -1,12 +1,12 @@
 """Straight edges in a small piece of a picture, followed outwards from a place and measured to a fraction of a pixel.
 
-In: upright pixels. Here all is in px of a `Patch`: a piece cut out round a place and shrunk so that the whole picture would be
-1600 px long, (0, 0) the centre of its first pixel; edges in a 12-megapixel photo are no sharper than that.
-Method: OpenCV's line segment detector (von Gioi et al., IPOL 2012) finds segments in lightness and in two colours. An edge is then
-followed from a supposed meeting place on short cuts across it: its place along a cut is the centroid of the slope between the
-colours on its two sides, and a straight line is fitted to these places, those far off left out.
-Not done: lens correction (within 80 px a phone's lens bends a line by some 0.1 px), curved edges.
-Known awkward part: where a dark gap lies under a skirting, the edge is taken at the top of the gap.
+In: upright pixels. Here all is in px of a `Patch`: a piece cut out round a place and shrunk so that the whole picture
+would be 1600 px long, (0, 0) the centre of its first pixel; edges in a 12-megapixel photo are no sharper than that.
+Method: OpenCV's line segment detector (von Gioi et al., IPOL 2012) finds segments in lightness and in two colours. An
+edge is then followed from a supposed meeting place on short cuts across it: its place along a cut is the centroid of
+the slope between the colours on its two sides, and a straight line is fitted to these places, those far off left out.
+Not done: lens correction (within 80 px a phone's lens bends a line by some 0.1 px), curved edges. Known awkward part:
+where a dark gap lies under a skirting, the edge is taken at the top of the gap.
 """
 from __future__ import annotations
 
@@ -23,7 +23,8 @@ Bools = NDArray[np.bool_]
 LONG_SIDE_PX = 1600.0
 #: Shorter segments are texture.
 _SHORTEST_SEGMENT_PX = 10.0
-#: Part of an edge that is measured, from the meeting place: nearer, the corner rounds it off; farther, the lens bends it.
+#: Part of an edge that is measured, from the meeting place: nearer, the corner rounds it off; farther, the lens bends
+#: it.
 _NEAREST_PX, _FARTHEST_PX = 3.0, 80.0
 #: An edge that cannot be followed this far is not trusted.
 _SHORTEST_RAY_PX = 14.0
@@ -39,8 +40,8 @@ _OFF_LINE_PX = 1.8
 _LEAST_NET = 0.4
 #: Half the cuts looked at to tell whether an edge is lost: a joint of the floor that ends at it hides some ten of them.
 _LOST_AMONG = 10
-#: Where it is looked whether an edge goes on beyond the meeting place, and the share of its strength that counts: furniture in
-#: front of a white skirting may be little darker than the floor.
+#: Where it is looked whether an edge goes on beyond the meeting place, and the share of its strength that counts:
+#: furniture in front of a white skirting may be little darker than the floor.
 _BEYOND_PX, _GOES_ON = (6.0, 20.0), 0.2
 #: Neighbouring cuts, one a px, share blur and noise: this many count as one.
 _SHARED_CUTS = 3.0
@@ -50,7 +51,8 @@ _LAB_TO_BYTE, _LAB_AT = np.array([2.55, 2.0, 2.0], dtype=np.float32), np.array([
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Patch:
-    """A piece of a picture: (h, w, 3) float32 colours, where its first pixel lies in the picture, patch px to a picture px."""
+    """A piece of a picture: (h, w, 3) float32 colours, where its first pixel lies in the picture, patch px to a
+    picture px."""
 
     colours: NDArray[np.float32]
     corner_px: tuple[float, float]
@@ -74,9 +76,10 @@ class Patch:
 class Ray:
     """An edge that runs out from a meeting place, px of the patch.
 
-    foot: (2,) place on its line next to the meeting place; way: (2,) unit vector away from it; length_px: how far it was followed.
-    var_px2: variance of the line across itself at the foot, from the scatter along it. colours: (2, 3) of its left and right side as
-    seen along `way`. is_stroke: the sides are much alike and a thin line runs between them. goes_on: an edge continues it beyond.
+    foot: (2,) place on its line next to the meeting place; way: (2,) unit vector away from it; length_px: how far it
+    was followed. var_px2: variance of the line across itself at the foot, from the scatter along it. colours: (2, 3) of
+    its left and right side as seen along `way`. is_stroke: the sides are much alike and a thin line runs between them.
+    goes_on: an edge continues it beyond.
     """
 
     foot: Array
@@ -89,7 +92,8 @@ class Ray:
 
 
 def cut_patch(pixels: NDArray[np.uint8], place_px: tuple[float, float], half_px: float) -> Patch:
-    """The piece of a picture (h, w, 3) or (h, w) round a place in it, `half_px` to every side as far as the picture goes."""
+    """The piece of a picture (h, w, 3) or (h, w) round a place in it, `half_px` to every side as far as the picture
+    goes."""
     height, width = pixels.shape[:2]
     left, top = (max(0, int(np.floor(c - half_px))) for c in place_px)
     right, bottom = (min(size, int(np.ceil(c + half_px)) + 1) for c, size in zip(place_px, (width, height)))
@@ -111,7 +115,8 @@ def find_segments(patch: Patch) -> Array:
 
 
 def follow(patch: Patch, place: Array, way: Array) -> Ray | None:
-    """The edge that runs out from near `place` (2,) along the unit vector `way` (2,), or None if there is no clear one."""
+    """The edge that runs out from near `place` (2,) along the unit vector `way` (2,), or None if there is no clear
+    one."""
     rough = _measured(patch, place, way, off_px=2.0 * _OFF_LINE_PX)
     return rough and _measured(patch, rough.foot, rough.way, off_px=_OFF_LINE_PX)
 
@@ -132,8 +137,9 @@ def _measured(patch: Patch, place: Array, way: Array, *, off_px: float) -> Ray |
         return None
     offset, slope, var = _line(far[used], places[used])
     foot, turned = place + offset * across, (way + slope * across) / np.hypot(1.0, slope)
-    return Ray(foot=foot, way=turned, length_px=float(far[count - 1]), var_px2=var, colours=_sides(np.mean(cuts[used], axis=0)),
-               is_stroke=is_stroke, goes_on=_goes_on(patch, foot, turned, change))
+    return Ray(foot=foot, way=turned, length_px=float(far[count - 1]), var_px2=var,
+               colours=_sides(np.mean(cuts[used], axis=0)), is_stroke=is_stroke,
+               goes_on=_goes_on(patch, foot, turned, change))
 
 
 def _offsets() -> Array:
@@ -152,14 +158,16 @@ def _cuts(patch: Patch, spots: Array, across: Array) -> tuple[Array, Bools]:
 def _sides(cuts: Array) -> Array:
     """(..., 2, 3) mean colours of either side of cuts (..., k, 3)."""
     t = _offsets()
-    return np.stack([np.mean(cuts[..., t < -_BLUR_PX, :], axis=-2), np.mean(cuts[..., t > _BLUR_PX, :], axis=-2)], axis=-2)
+    return np.stack([np.mean(cuts[..., t < -_BLUR_PX, :], axis=-2), np.mean(cuts[..., t > _BLUR_PX, :], axis=-2)],
+                    axis=-2)
 
 
 def _kind(cuts: Array) -> tuple[Array, bool]:
-    """(3,) the change of colour the cuts have in common, and whether it is a stroke; no change if there are too few cuts.
+    """(3,) the change of colour the cuts have in common, and whether it is a stroke; no change if there are too few
+    cuts.
 
-    Across a step the two sides differ. Across a stroke, such as a joint of the floor or a gap under a skirting, they are much alike
-    and the middle differs from both.
+    Across a step the two sides differ. Across a stroke, such as a joint of the floor or a gap under a skirting, they
+    are much alike and the middle differs from both.
     """
     if len(cuts) < _SHORTEST_RAY_PX / 2:
         return np.zeros(3), False
@@ -178,7 +186,8 @@ def _step_places(cuts: Array, step: Array, off_px: float) -> tuple[Array, Bools]
     slope = np.diff(cuts @ (step / size), axis=1)
     weight = slope - 0.15 * np.max(slope, axis=1, keepdims=True)
     sides = _sides(cuts)
-    return _centroid(weight, (_offsets()[1:] + _offsets()[:-1]) / 2, off_px), (sides[:, 1] - sides[:, 0]) @ (step / size) > 0.4 * size
+    return _centroid(weight, (_offsets()[1:] + _offsets()[:-1]) / 2,
+                     off_px), (sides[:, 1] - sides[:, 0]) @ (step / size) > 0.4 * size
 
 
 def _stroke_places(cuts: Array, stroke: Array, off_px: float) -> tuple[Array, Bools]:

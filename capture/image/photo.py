@@ -57,16 +57,19 @@ class DecodedPhoto:
 def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
     """Read a JPEG, PNG or HEIC from its bytes.
 
-    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large", "no-heic".
+    Raises CaptureError: "unreadable-photo" for bytes that are no picture or a truncated one, "photo-too-large",
+    "no-heic".
     """
     with _opened(data, name) as image:
         size = _upright(image, name).size
         focal_px, focal_from = _focal_of(image, size)
-    return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from, data=data)
+    return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from,
+                        data=data)
 
 
 def preview_jpeg(data: bytes, *, name: str, long_side_px: int, grey: bool = False) -> bytes:
-    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner). grey: without colours."""
+    """The upright picture as a JPEG no longer than `long_side_px`, with no EXIF left in it (so no place, no owner).
+    grey: without colours."""
     with _opened(data, name) as image:
         image.draft("RGB", (long_side_px, long_side_px))
         small = _upright(image, name)
@@ -151,10 +154,11 @@ def _number(value: Any) -> float | None:
 
 def _unreadable(name: str) -> CaptureError:
     if not HAS_HEIC and name.lower().endswith((".heic", ".heif")):
-        return CaptureError("no-heic", f"{name}: HEIC pictures need the library pillow-heif, which is not installed here; install it, or save the "
+        return CaptureError("no-heic", f"{name}: HEIC pictures need the library pillow-heif, which is not installed "
+                                       "here; install it, or save the "
                                        "picture as JPEG", where=name)
     return CaptureError("unreadable-photo", f"{name}: this is not a whole JPEG, PNG or HEIC picture; "
-                                            "copy it from the phone again, as a file rather than as a chat message", where=name)
+                        "copy it from the phone again, as a file rather than as a chat message", where=name)
 
 
 def _too_large(name: str) -> CaptureError:

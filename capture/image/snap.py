@@ -1,12 +1,12 @@
 """A rough mark moved onto the foot of the corner beside it: where the edges between skirting and floor meet.
 
-In: upright pixels and a mark, px of that picture, (0, 0) the centre of its top-left pixel. Out: a `Snap` in the same px.
-Method: places near the mark where straight edges end together (`corner_candidates`). At the foot of a corner two floor edges do, and
-often the upright edge between the two skirtings. Where an edge goes on beyond, something stands in front of the wall and the corner
-is not there. Of two meeting places one above the other with the same edges the upper is the top of the skirting. Places where colour
-changes are taken before places where only the light does, such as a patch of sun.
-Not done: it does not know a floor from a picture of one. The corner of a box or a rug is a corner to it if nothing better is near,
-so nothing is moved unasked, and never farther than the radius.
+In: upright pixels and a mark, px of that picture, (0, 0) the centre of its top-left pixel. Out: a `Snap` in the same
+px. Method: places near the mark where straight edges end together (`corner_candidates`). At the foot of a corner two
+floor edges do, and often the upright edge between the two skirtings. Where an edge goes on beyond, something stands in
+front of the wall and the corner is not there. Of two meeting places one above the other with the same edges the upper
+is the top of the skirting. Places where colour changes are taken before places where only the light does, such as a
+patch of sun. Not done: it does not know a floor from a picture of one. The corner of a box or a rug is a corner to it
+if nothing better is near, so nothing is moved unasked, and never farther than the radius.
 """
 from __future__ import annotations
 
@@ -52,12 +52,13 @@ class Snap:
 def snap_mark(pixels: NDArray[np.uint8], mark_px: Point) -> Snap:
     """The foot of the corner next to a mark in a picture (h, w, 3) or (h, w).
 
-    Raises CaptureError, saying what to do instead: "no-crossing" where edges are missing, pass one another or cross too flat,
-    "two-crossings" where nothing tells which of two is meant, "mark-outside".
+    Raises CaptureError, saying what to do instead: "no-crossing" where edges are missing, pass one another or cross too
+    flat, "two-crossings" where nothing tells which of two is meant, "mark-outside".
     """
     height, width = pixels.shape[:2]
     if not (0.0 <= mark_px[0] <= width - 1.0 and 0.0 <= mark_px[1] <= height - 1.0):
-        raise CaptureError("mark-outside", f"The mark at {mark_px[0]:g}, {mark_px[1]:g} lies outside the picture ({width} x {height} px); "
+        raise CaptureError("mark-outside", f"The mark at {mark_px[0]:g}, {mark_px[1]:g} lies outside the picture "
+                                           f"({width} x {height} px); "
                                            "mark it again.")
     radius = RADIUS_SHARE * max(height, width)
     patch = cut_patch(pixels, mark_px, _HALF_IN_RADII * radius)
@@ -79,8 +80,10 @@ def _chosen(seen: Sequence[Meeting], mark: Array, radius: float) -> Meeting:
     if any(m.is_front and _far(m, mark) < _far(first, mark) for m in rivals):
         raise _hidden()
     unclear = any(_may_be_foot_of(lower, first) for lower in seen)
-    if unclear or any(m.is_end and _much_nearer(m, first, mark) for m in rivals) or any(not _much_nearer(first, m, mark) for m in others):
-        raise CaptureError("two-crossings", "Two corners are about equally likely near this mark; move it closer to the one you mean and "
+    if unclear or any(m.is_end and _much_nearer(m, first, mark) for m in rivals) or any(not _much_nearer(first, m, mark)
+                                                                                        for m in others):
+        raise CaptureError("two-crossings", "Two corners are about equally likely near this mark; move it closer to "
+                                            "the one you mean and "
                                             "try again.")
     return first
 
@@ -99,19 +102,22 @@ def _is_top(upper: Meeting, seen: Sequence[Meeting]) -> bool:
 
 
 def _is_foot_of(lower: Meeting, upper: Meeting) -> bool:
-    """Whether the lower place is the foot of the skirting the upper is the top of: the level edges again, each ending there as a
-    change of colour or as a stroke. A patch of sun under a skirting has its edges in light alone.
+    """Whether the lower place is the foot of the skirting the upper is the top of: the level edges again, each ending
+    there as a change of colour or as a stroke. A patch of sun under a skirting has its edges in light alone.
     """
-    return _stands_over(upper, [ray for ray in lower.rays if not ray.goes_on and (ray.is_stroke or is_coloured(ray))], lower)
+    return _stands_over(upper, [ray for ray in lower.rays if not ray.goes_on and (ray.is_stroke or is_coloured(ray))],
+                        lower)
 
 
 def _may_be_foot_of(lower: Meeting, upper: Meeting) -> bool:
-    """Whether nothing tells that the lower place is not the foot: its edges may go on, and be light alone as the upper's are."""
+    """Whether nothing tells that the lower place is not the foot: its edges may go on, and be light alone as the
+    upper's are."""
     return _stands_over(upper, [ray for ray in lower.rays if is_coloured(ray) or not upper.is_coloured], lower)
 
 
 def _stands_over(upper: Meeting, rays: Sequence[Ray], lower: Meeting) -> bool:
-    """Whether the upper place is a skirting's height above the lower and has each of its level edges among the rays there."""
+    """Whether the upper place is a skirting's height above the lower and has each of its level edges among the rays
+    there."""
     drop = lower.place - upper.place
     height = float(np.hypot(*drop))
     if not (_SKIRTING_PX[0] <= height <= _SKIRTING_PX[1] and drop[1] > _COS_BELOW * height):
@@ -122,18 +128,22 @@ def _stands_over(upper: Meeting, rays: Sequence[Ray], lower: Meeting) -> bool:
 def _refusal(near: Sequence[Meeting], feet: Sequence[Meeting], ends: Sequence[Meeting]) -> CaptureError:
     """Why nothing near the mark can be trusted, and what to do."""
     if not near:
-        return CaptureError("no-crossing", "No edges meet clearly near this mark: the picture may be dull or blurred there, or only one "
+        return CaptureError("no-crossing", "No edges meet clearly near this mark: the picture may be dull or blurred "
+                                           "there, or only one "
                                            "wall be seen; place it by eye.")
     if not feet:
-        return CaptureError("no-crossing", "Only the top of a skirting is seen near this mark; move it down to the foot of the corner and "
+        return CaptureError("no-crossing", "Only the top of a skirting is seen near this mark; move it down to the "
+                                           "foot of the corner and "
                                            "try again.")
     if not ends:
         return _hidden()
-    return CaptureError("no-crossing", "The edges near this mark cross at so flat an angle that your eye is surer; place it by eye.")
+    return CaptureError("no-crossing",
+                        "The edges near this mark cross at so flat an angle that your eye is surer; place it by eye.")
 
 
 def _hidden() -> CaptureError:
-    return CaptureError("no-crossing", "An edge near this mark runs on past the others, so the corner itself may be hidden; place it by eye, "
+    return CaptureError("no-crossing", "An edge near this mark runs on past the others, so the corner itself may be "
+                                       "hidden; place it by eye, "
                                        "or mark the wall lines instead.")
 
 

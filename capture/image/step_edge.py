@@ -1,9 +1,11 @@
-"""One step of light on a band of cuts across a supposed edge, by least squares: for weak edges, and edges of things that shade by themselves.
+"""One step of light on a band of cuts across a supposed edge, by least squares: for weak edges, and edges of things
+that shade by themselves.
 
-In: upright pixels, places in px and cuts as in `edge_profiles`. Model: the near side's light and the far side's, each changing evenly across
-the edge and along it, and between them a step blurred by a normal curve; in all three channels, at one distance for the whole band. Distances
-and blurs are tried out, the light is solved for. What a shadow can do, which is the floor's own colour made darker, counts less than the
-rest. The spread comes from how fast the sum of squares rises to both sides, so a faint or confused edge says so by itself.
+In: upright pixels, places in px and cuts as in `edge_profiles`. Model: the near side's light and the far side's, each
+changing evenly across the edge and along it, and between them a step blurred by a normal curve; in all three channels,
+at one distance for the whole band. Distances and blurs are tried out, the light is solved for. What a shadow can do,
+which is the floor's own colour made darker, counts less than the rest. The spread comes from how fast the sum of
+squares rises to both sides, so a faint or confused edge says so by itself.
 """
 from __future__ import annotations
 
@@ -27,7 +29,8 @@ _NOISE_PX = 1.6
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Step:
-    """off_px: how far beyond the spots the step lies; sd_px: of noise alone; change: (3,) light of the far side less that of the near."""
+    """off_px: how far beyond the spots the step lies; sd_px: of noise alone; change: (3,) light of the far side less
+    that of the near."""
 
     off_px: float
     sd_px: float
@@ -35,11 +38,14 @@ class Step:
 
 
 def find_steps(pixels: NDArray[np.uint8], bands: list[tuple[Array, Array]], reach_px: float) -> list[Step | None]:
-    """The step on each band of cuts, (spots (m, 2), unit vectors across (m, 2)), one blur for all; None where there is none within reach.
+    """The step on each band of cuts, (spots (m, 2), unit vectors across (m, 2)), one blur for all; None where there is
+    none within reach.
 
-    A step far from the middle of its cuts is seen a little nearer to it than it is, so each is looked at again with cuts about it.
+    A step far from the middle of its cuts is seen a little nearer to it than it is, so each is looked at again with
+    cuts about it.
     """
-    looks = [_Look(pixels, spots, ways, reach_px, np.arange(1.0 - reach_px, reach_px - 0.9, _ROUGH_PX)) for spots, ways in bands]
+    looks = [_Look(pixels, spots, ways, reach_px, np.arange(1.0 - reach_px, reach_px - 0.9, _ROUGH_PX))
+             for spots, ways in bands]
     costs = np.array([[look.costs(blur) for blur in BLURS_PX] for look in looks])
     noise = np.array([look.noise(cost.min()) for look, cost in zip(looks, costs)])
     best = int(np.argmin(np.sum(costs.min(axis=2) / noise[:, None], axis=0)))
@@ -79,7 +85,8 @@ class _Look:
         far = ndtr((self.at[None] - self.tried[:, None]) / blur)
         near = 1.0 - far
         both = np.stack([near, near * share, far, far * share], axis=2)
-        return np.asarray(self.whole - _explained(both, self.flat) - _explained(both[..., ::2], self.tilted), dtype=np.float64)
+        return np.asarray(self.whole - _explained(both, self.flat) - _explained(both[..., ::2], self.tilted),
+                          dtype=np.float64)
 
     def noise(self, cost: float) -> float:
         """Variance of one sample about the best fit."""

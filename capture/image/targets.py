@@ -1,11 +1,13 @@
-"""Printed floor targets found in a photo: which one, and its four corners to a fraction of a pixel. Door for other rooms.
+"""Printed floor targets found in a photo: which one, and its four corners to a fraction of a pixel. Door for other
+rooms.
 
-In: (h, w, 3) upright pixels. Out: px of that picture, (0, 0) the centre of its top-left pixel; corners in the order of the
-printed square (top left, top right, bottom right, bottom left as its name is read), clockwise seen from above.
-Method: OpenCV's aruco detector, dictionary DICT_5X5_50 (an open standard), finds and names the squares. Their corners are
-then measured here: along each side the place where black turns white is taken on many short cuts across it (centroid of
-the slope of light), a line is fitted, and neighbouring lines are crossed. The scatter about the lines gives the standard deviation.
-Not done: lens correction (a side of some 100 px is straight to 0.05 px in a phone's picture), sheets that do not lie flat.
+In: (h, w, 3) upright pixels. Out: px of that picture, (0, 0) the centre of its top-left pixel; corners in the order of
+the printed square (top left, top right, bottom right, bottom left as its name is read), clockwise seen from above.
+Method: OpenCV's aruco detector, dictionary DICT_5X5_50 (an open standard), finds and names the squares. Their corners
+are then measured here: along each side the place where black turns white is taken on many short cuts across it
+(centroid of the slope of light), a line is fitted, and neighbouring lines are crossed. The scatter about the lines
+gives the standard deviation. Not done: lens correction (a side of some 100 px is straight to 0.05 px in a phone's
+picture), sheets that do not lie flat.
 """
 from __future__ import annotations
 
@@ -33,8 +35,8 @@ _OFF_ENDS = 0.12
 _STEP_PX = 0.25
 #: The least steepness of an edge that is told from noise, in parts of 255 of light a step.
 _FAINTEST = 0.5
-#: Light in proportion, 0 to 255, of stored greys: the sRGB curve undone (IEC 61966-2-1). A blurred edge is symmetric in light
-#: alone; on the stored greys black squares look 0.2 to 0.4 px too small on every side.
+#: Light in proportion, 0 to 255, of stored greys: the sRGB curve undone (IEC 61966-2-1). A blurred edge is symmetric in
+#: light alone; on the stored greys black squares look 0.2 to 0.4 px too small on every side.
 _GREY = np.arange(256) / 255.0
 _LIGHT = (255.0 * np.where(_GREY <= 0.04045, _GREY / 12.92, ((_GREY + 0.055) / 1.055) ** 2.4)).astype(np.float32)
 
@@ -45,19 +47,23 @@ def target_cells(number: int) -> NDArray[np.bool_]:
 
 
 def find_targets(pixels: NDArray[np.uint8]) -> tuple[TargetSighting, ...]:
-    """Every target seen clearly, by number. A number seen twice in one photo is left out: nothing tells which is meant."""
+    """Every target seen clearly, by number. A number seen twice in one photo is left out: nothing tells which is
+    meant."""
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
     found, numbers, _ = _detector().detectMarkers(grey)
-    seen = [(int(n), quad.reshape(4, 2).astype(float)) for n, quad in zip(np.ravel(numbers), found)] if len(found) else []
+    seen = [(int(n), quad.reshape(4, 2).astype(float)) for n, quad in zip(np.ravel(numbers),
+                                                                          found)] if len(found) else []
     if not seen:
         return ()
     times, light = Counter(number for number, _ in seen), _LIGHT[grey]
-    sightings = (_sighting(light, number, quad) for number, quad in seen if number < MOST_TARGETS and times[number] == 1)
+    sightings = (_sighting(light, number, quad) for number, quad in seen if number < MOST_TARGETS
+                 and times[number] == 1)
     return tuple(sorted((s for s in sightings if s is not None), key=lambda s: s.number))
 
 
 def _detector() -> cv2.aruco.ArucoDetector:
-    """The detector with little tolerance for misread cells: a false target would bend the floor, a missed one only helps less."""
+    """The detector with little tolerance for misread cells: a false target would bend the floor, a missed one only
+    helps less."""
     wishes = cv2.aruco.DetectorParameters()
     wishes.errorCorrectionRate = 0.3
     wishes.maxErroneousBitsInBorderRate = 0.2
@@ -67,7 +73,8 @@ def _detector() -> cv2.aruco.ArucoDetector:
 
 
 def _sighting(light: NDArray[np.float32], number: int, quad: Array) -> TargetSighting | None:
-    """The corners measured, twice over so that the cuts lie square to the true sides; None if the sides are not clear."""
+    """The corners measured, twice over so that the cuts lie square to the true sides; None if the sides are not
+    clear."""
     rough, spread = quad, 0.0
     for _ in range(2):
         sides = [side for k in range(4) if (side := _side(light, rough, k)) is not None]
@@ -93,7 +100,8 @@ def _cell_px(quad: Array) -> Array:
 
 
 def _side(light: NDArray[np.float32], quad: Array, k: int) -> tuple[Array, Array, float] | None:
-    """The line of side k: a place on it, its unit direction, and its standard deviation across at the side's ends, px."""
+    """The line of side k: a place on it, its unit direction, and its standard deviation across at the side's ends,
+    px."""
     start, end = quad[k], quad[(k + 1) % 4]
     length = float(np.hypot(*(end - start)))
     along = (end - start) / max(length, 1e-6)
@@ -107,7 +115,9 @@ def _side(light: NDArray[np.float32], quad: Array, k: int) -> tuple[Array, Array
     return _line(spots[clear] + across[clear, None] * outward, along, outward)
 
 
-def _edge_places(light: NDArray[np.float32], spots: Array, outward: Array, reach: float) -> tuple[Array, NDArray[np.bool_]]:
+def _edge_places(
+    light: NDArray[np.float32], spots: Array, outward: Array, reach: float
+) -> tuple[Array, NDArray[np.bool_]]:
     """(m,) signed distance from each spot to where black turns white going outward, px, and where that is clear."""
     steps = np.arange(-reach, reach + _STEP_PX / 2, _STEP_PX)
     at = spots[:, None] + steps[None, :, None] * outward
@@ -133,13 +143,15 @@ def _line(places: Array, along: Array, outward: Array) -> tuple[Array, Array, fl
         return None
     middle = float(np.mean(u[kept]))
     way = along + slope * outward
-    # The sd of a line at its ends is twice that of its middle; neighbouring cuts share pixels, so only half of them count.
+    # The sd of a line at its ends is twice that of its middle; neighbouring cuts share pixels, so only half of them
+    # count.
     end_sd = 2.0 * float(np.std(off[kept])) / np.sqrt(0.5 * np.sum(kept))
     return places[0] + middle * along + (slope * middle + height) * outward, way / np.hypot(*way), end_sd
 
 
 def _crossing(one: tuple[Array, Array, float], other: tuple[Array, Array, float]) -> tuple[Array, float] | None:
-    """Where two lines cross, and the larger standard deviation of that place; None for lines that are nearly parallel."""
+    """Where two lines cross, and the larger standard deviation of that place; None for lines that are nearly
+    parallel."""
     (p, a, sd_a), (q, b, sd_b) = one, other
     sine = float(a[0] * b[1] - a[1] * b[0])
     if abs(sine) < 0.05:

@@ -1,7 +1,7 @@
 """Rough floors with their photos, from every source there is; the adjustment brings them to their minima and picks.
 
-Photos laid side by side (`chain.py`) do not need the walls' lengths; outlines from wall lengths and turns (`turns.py`) do not need
-the photos, which are then stood on them (`standing.py`). A slip in the one spoils nothing in the other.
+Photos laid side by side (`chain.py`) do not need the walls' lengths; outlines from wall lengths and turns (`turns.py`)
+do not need the photos, which are then stood on them (`standing.py`). A slip in the one spoils nothing in the other.
 """
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ from capture.initial.traverses import sketch_turns
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effort:
-    """How wide to search: trials of each first photo, sketches kept, beam of alternatives, outlines from turns, minima sought; and how much
-    it counts that walls are mostly square to one another."""
+    """How wide to search: trials of each first photo, sketches kept, beam of alternatives, outlines from turns, minima
+    sought; and how much it counts that walls are mostly square to one another."""
 
     first_trials: int
     sketches: int
@@ -32,14 +32,16 @@ class Effort:
     square_weight: float = 1.0
 
 
-#: Enough where one reading of several photos is left out: what remains is sound and mostly easy, and it is tried for many readings.
+#: Enough where one reading of several photos is left out: what remains is sound and mostly easy, and it is tried for
+#: many readings.
 LIGHT_EFFORT = Effort(first_trials=2, sketches=8, beam=6, turned=3, polished=4)
 EFFORTS = (Effort(first_trials=4, sketches=24, beam=6, turned=8, polished=10),
            Effort(first_trials=6, sketches=30, beam=12, turned=24, polished=24, square_weight=0.15))
 
 
 def rough_states(ix: Indexed, effort: Effort, *, focal: float = 1.0) -> list[State]:
-    """States in the solver's gauge, the likeliest first. focal: factor on the focal lengths that photos are laid with."""
+    """States in the solver's gauge, the likeliest first. focal: factor on the focal lengths that photos are laid
+    with."""
     if not len(ix.photo_names):
         return _tape_states(ix, effort)
     ix = replace(ix, lens_focal=ix.lens_focal * focal)
@@ -55,12 +57,14 @@ def state_on(ix: Indexed, floor: Partial, *, doubting: bool) -> State | None:
     sketch = stand_photos(ix, floor, looks, normals_grid(), doubting=doubting) if looks else None
     if sketch is None or len(sketch.poses) < len(ix.photo_names):
         return None
-    whole = place_rest(ix, Partial(places=sketch.known.places, against=0.0), sketch.known.frame, _seen_walls(ix, sketch, 1.0), beam=4)
+    whole = place_rest(ix, Partial(places=sketch.known.places, against=0.0), sketch.known.frame,
+                       _seen_walls(ix, sketch, 1.0), beam=4)
     return _state(ix, whole[0], sketch, 1.0)
 
 
 def states_without_marks(ix: Indexed, state: State) -> list[tuple[State, int]]:
-    """(a state, the mark's reading) for each mark of a named point: the photo that shows it stood anew on the same floor without it.
+    """(a state, the mark's reading) for each mark of a named point: the photo that shows it stood anew on the same
+    floor without it.
 
     A wrong mark may have put the camera where no small step leads back from.
     """
@@ -83,7 +87,8 @@ def _stood_states(ix: Indexed, effort: Effort) -> list[State]:
 
 def _photo_states(ix: Indexed, effort: Effort) -> list[State]:
     states: list[State] = []
-    for sketch in sketch_photos(ix, first_trials=effort.first_trials, limit=effort.sketches, square_weight=effort.square_weight):
+    for sketch in sketch_photos(ix, first_trials=effort.first_trials, limit=effort.sketches,
+                                square_weight=effort.square_weight):
         scaled, factor = _scaled(ix, sketch)
         whole = place_rest(ix, scaled, sketch.known.frame, _seen_walls(ix, sketch, factor), beam=effort.beam)
         states += [_state(ix, one, sketch, factor) for one in whole[:max(3, effort.beam // 4)]]
@@ -96,7 +101,8 @@ def _scaled(ix: Indexed, sketch: Sketch) -> tuple[Partial, float]:
     taped = [(a, b, float(mm)) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)]
 
     def ratios(lengths: list[tuple[int, int, float]]) -> list[float]:
-        return [mm / abs(places[a] - places[b]) for a, b, mm in lengths if a in places and b in places and abs(places[a] - places[b]) > 1.0]
+        return [mm / abs(places[a] - places[b]) for a, b, mm in lengths if a in places and b in places
+                and abs(places[a] - places[b]) > 1.0]
 
     # Paper is short and only rules where no tape does.
     factor = float(np.median(ratios(taped) or ratios(known_lengths(ix)) or [1.0]))
@@ -124,7 +130,8 @@ def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) ->
         rotations[photo], shift = pose_arrays(trial)
         shifts[photo] = factor * shift
     state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal),
-                  bend=ix.lens_bend.copy(), centres_px=ix.photo_centre.copy(), tape_error=np.zeros(len(ix.tape_error_sd)))
+                  bend=ix.lens_bend.copy(), centres_px=ix.photo_centre.copy(),
+                  tape_error=np.zeros(len(ix.tape_error_sd)))
     return state.in_gauge(0, 1)
 
 

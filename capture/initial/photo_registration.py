@@ -20,7 +20,8 @@ _BEAM = 9
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Sketch:
-    """A rough floor: placed points (complex plan mm) and, per photo, the trial that placed it; `against` sums the costs."""
+    """A rough floor: placed points (complex plan mm) and, per photo, the trial that placed it; `against` sums the
+    costs."""
 
     known: Known
     poses: dict[int, Trial]
@@ -45,7 +46,8 @@ def pose_arrays(trial: Trial) -> tuple[np.ndarray, np.ndarray]:
     normal = np.array(trial.normal)
     first, second = (axis[0] for axis in basis(normal[None]))
     turn, height = np.angle(trial.a), abs(trial.a)
-    rotation = np.stack([np.cos(turn) * first - np.sin(turn) * second, np.sin(turn) * first + np.cos(turn) * second, normal], axis=1)
+    rotation = np.stack([np.cos(turn) * first - np.sin(turn) * second, np.sin(turn) * first + np.cos(turn) * second,
+                         normal], axis=1)
     return rotation, -height * normal - rotation[:, :2] @ np.array([trial.b.real, trial.b.imag])
 
 
@@ -71,7 +73,8 @@ def _one_more(ix: Indexed, sketch: Sketch, looks: tuple[Look, ...], grid: np.nda
 
 
 def _turned(ix: Indexed, look: Look, known: Known, trial: Trial) -> list[Trial]:
-    """A trial in its four headings, each moved to where the shared point, or tapes and walls to placed points, want it."""
+    """A trial in its four headings, each moved to where the shared point, or tapes and walls to placed points, want
+    it."""
     figure = unit_floor(np.array([trial.normal]), look.rays)[0][0]
     found = []
     for factor in heading_choices(look, known, trial):
@@ -124,5 +127,5 @@ def add_photo(sketch: Sketch, look: Look, trial: Trial) -> Sketch:
     ways = (stretches[1::2] - stretches[0::2]) * trial.a
     frame = sketch.known.frame + complex(np.sum((ways / np.maximum(np.abs(ways), 1e-9)) ** 4))
     height = sketch.known.height or abs(trial.a)
-    return Sketch(known=replace(sketch.known, places=places, frame=frame, height=height), poses={**sketch.poses, look.photo: trial},
-                  against=sketch.against + trial.cost)
+    return Sketch(known=replace(sketch.known, places=places, frame=frame, height=height),
+                  poses={**sketch.poses, look.photo: trial}, against=sketch.against + trial.cost)

@@ -2,12 +2,12 @@
 
 A photo's marks give the floor up to a similarity as soon as the floor's up direction n (camera frame) is known: two
 numbers, the tilt and the roll of the phone. They are searched on a grid over the whole half sphere. What ranks a trial:
-walls of rooms mostly meet at multiples of 90 degrees, phones are mostly held upright and a little downwards, tape lengths
-between points of the same photo keep their ratios, points already placed must fit. These are hints for a start value only;
-the adjustment that follows knows nothing of them.
+walls of rooms mostly meet at multiples of 90 degrees, phones are mostly held upright and a little downwards, tape
+lengths between points of the same photo keep their ratios, points already placed must fit. These are hints for a start
+value only; the adjustment that follows knows nothing of them.
 
-Floor figures here are complex numbers: plan x + iy. A trial maps unit-height figures q to the plan by z = a q + b; |a| is
-the camera's height, arg a its heading, b the spot below it.
+Floor figures here are complex numbers: plan x + iy. A trial maps unit-height figures q to the plan by z = a q + b; |a|
+is the camera's height, arg a its heading, b the spot below it.
 """
 from __future__ import annotations
 
@@ -34,8 +34,8 @@ _HEIGHT_SPREAD = 0.35
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Look:
-    """One photo's evidence: rays (m, 3) of its marks and their points; wall stretches as consecutive pairs of rays; tapes
-    whose both ends are marked here, sides and diagonals of printed targets, as (mark, mark, mm)."""
+    """One photo's evidence: rays (m, 3) of its marks and their points; wall stretches as consecutive pairs of rays;
+    tapes whose both ends are marked here, sides and diagonals of printed targets, as (mark, mark, mm)."""
 
     photo: int
     points: tuple[int, ...]
@@ -74,7 +74,8 @@ def make_looks(ix: Indexed) -> tuple[Look, ...]:
 
 def normals_grid(step_rad: float = np.radians(5.0)) -> Array:
     """(K, 3) trial up directions, camera frame: tilt 3 to 88 degrees below the horizon, every roll."""
-    tilt, roll = np.meshgrid(np.arange(np.radians(3.0), np.radians(89.0), step_rad), np.arange(-np.pi, np.pi, 2 * step_rad))
+    tilt, roll = np.meshgrid(np.arange(np.radians(3.0), np.radians(89.0), step_rad),
+                             np.arange(-np.pi, np.pi, 2 * step_rad))
     return up_direction(tilt.ravel(), roll.ravel())
 
 
@@ -105,7 +106,8 @@ def best_trials(look: Look, known: Known, *, keep: int, normals: Array) -> tuple
     costs, _, _ = trial_costs(look, known, normals)
     found: list[Trial] = []
     for trial in _refined(look, known, normals[_valleys(costs, normals, 2 + 2 * keep)]):
-        if len(found) < keep and all(float(np.dot(trial.normal, other.normal)) < np.cos(np.radians(12.0)) for other in found):
+        if len(found) < keep and all(float(np.dot(trial.normal, other.normal)) < np.cos(np.radians(12.0))
+                                     for other in found):
             found.append(trial)
     return tuple(found)
 
@@ -126,7 +128,13 @@ def trial_costs(look: Look, known: Known, normals: Array) -> tuple[Array, Comple
     stretches, valid_too = unit_floor(normals, look.stretch_rays)
     way = _directions(stretches)
     a, b, misfit = _fit(look, known, figure, way)
-    costs = misfit + _posture_cost(normals) + known.square_weight * _square_cost(way, a, known) + _tape_cost(look, figure) + _collapse_cost(figure)
+    costs = (
+        misfit
+        + _posture_cost(normals)
+        + known.square_weight * _square_cost(way, a, known)
+        + _tape_cost(look, figure)
+        + _collapse_cost(figure)
+    )
     return np.where(valid & valid_too, costs, np.inf), a, b
 
 
@@ -162,7 +170,8 @@ def known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
 
 
 def _known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
-    """Lengths between points as (point, point, mm): the tapes, sheets of paper, and the sides and diagonals of printed targets."""
+    """Lengths between points as (point, point, mm): the tapes, sheets of paper, and the sides and diagonals of
+    printed targets."""
     return known_lengths(ix) + [(ring[i], ring[j], ix.target_mm * (np.sqrt(2.0) if j - i == 2 else 1.0))
                     for ring in ix.target_points.tolist() for i, j in combinations(range(4), 2)]
 
@@ -196,7 +205,8 @@ def _fit(look: Look, known: Known, figure: Complex, way: Complex) -> tuple[Compl
     if len(shared) < 2:
         a = np.full(len(figure), height, dtype=np.complex128) * _own_scale(look, figure, height)
         total = np.sum(way**4, axis=1)
-        turn = np.where(np.abs(total) > 0, np.angle(known.frame) - np.angle(total), 0.0) if known.frame != 0 else np.zeros(len(figure))
+        turn = np.where(np.abs(total) > 0, np.angle(known.frame) - np.angle(total),
+                        0.0) if known.frame != 0 else np.zeros(len(figure))
         a = a * np.exp(1j * turn / 4.0)
         b = shared[0][1] - a * figure[:, shared[0][0]] if shared else np.zeros(len(figure), dtype=np.complex128)
         return a, b, np.zeros(len(figure))
@@ -229,7 +239,8 @@ def _own_scale(look: Look, figure: Complex, height: float) -> Array:
 def _posture_cost(normals: Array) -> Array:
     tilt = np.arcsin(np.clip(-normals[:, 2], -1.0, 1.0))
     upside_down = np.where(normals[:, 1] > 0, 2.0, 0.0)
-    return (normals[:, 0] / _UPRIGHT_ROLL) ** 2 / (1 + (normals[:, 0] / 0.5) ** 2) + ((tilt - _USUAL_TILT) / _TILT_SPREAD) ** 2 + upside_down
+    return (normals[:, 0] / _UPRIGHT_ROLL) ** 2 / (1 + (normals[:, 0] / 0.5) ** 2) + ((tilt - _USUAL_TILT)
+                                                                                      / _TILT_SPREAD) ** 2 + upside_down
 
 
 def _square_cost(way: Complex, a: Complex, known: Known) -> Array:

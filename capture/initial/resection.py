@@ -1,6 +1,7 @@
 """Photos stood on a floor already known roughly, each by itself: where a camera must be to see its marks there.
 
-One mark of a photo may be wrong: the trial without it is taken where the others then fit better by more than a wrong mark is worth.
+One mark of a photo may be wrong: the trial without it is taken where the others then fit better by more than a wrong
+mark is worth.
 """
 from __future__ import annotations
 
@@ -13,14 +14,17 @@ from capture.adjustment.parameter_index import Indexed
 from capture.initial.pose_hypotheses import Known, Look, Trial, best_trials
 from capture.initial.trilateration import Partial
 
-#: What leaving out a mark counts against a trial: it must gain more than the two lines it would explain by chance (chi-square, 0.998).
+#: What leaving out a mark counts against a trial: it must gain more than the two lines it would explain by chance
+#: (chi-square, 0.998).
 _WITHOUT_MARK = 12.0
 #: The floor tells how the photos lie; that its walls are square is then only a hint.
 _SQUARE_WEIGHT = 0.3
 
 
-def stand_photos(ix: Indexed, floor: Partial, looks: tuple[Look, ...], normals: np.ndarray, *, doubting: bool) -> Sketch | None:
-    """The floor with every photo on it; None if one sees it in no way. doubting: each may do without one of its marks."""
+def stand_photos(ix: Indexed, floor: Partial, looks: tuple[Look, ...], normals: np.ndarray, *,
+                 doubting: bool) -> Sketch | None:
+    """The floor with every photo on it; None if one sees it in no way. doubting: each may do without one of its
+    marks."""
     sketch = Sketch(known=_known(ix, floor.places), poses={}, against=floor.against)
     for look in sorted(looks, key=lambda one: -sum(p in floor.places for p in one.points)):
         trial = _stood(look, floor if doubting else None, sketch.known, normals)
@@ -31,7 +35,8 @@ def stand_photos(ix: Indexed, floor: Partial, looks: tuple[Look, ...], normals: 
 
 
 def stand_without(ix: Indexed, places: dict[int, complex], look: Look, normals: np.ndarray) -> list[tuple[int, Trial]]:
-    """(mark, the photo stood anew without it) for each mark of a named point, on a floor whose points are all placed."""
+    """(mark, the photo stood anew without it) for each mark of a named point, on a floor whose points are all
+    placed."""
     known = _known(ix, places)
     named = [k for k, p in enumerate(look.points) if p < len(ix.names)]
     return [(k, trial) for k in named for trial in best_trials(_without(look, k), known, keep=1, normals=normals)]
@@ -40,14 +45,16 @@ def stand_without(ix: Indexed, places: dict[int, complex], look: Look, normals: 
 def _known(ix: Indexed, places: dict[int, complex]) -> Known:
     ring = np.array([places[k] for k in range(len(ix.outline))])
     way = np.roll(ring, -1) - ring
-    return Known(places=places, frame=complex(np.sum((way / np.maximum(np.abs(way), 1.0)) ** 4)), square_weight=_SQUARE_WEIGHT)
+    return Known(places=places, frame=complex(np.sum((way / np.maximum(np.abs(way), 1.0)) ** 4)),
+                 square_weight=_SQUARE_WEIGHT)
 
 
 def _stood(look: Look, doubted: Partial | None, known: Known, normals: np.ndarray) -> Trial | None:
     """The best way a photo may stand, with all its marks or without one of those on a doubted floor."""
     named = [k for k, p in enumerate(look.points) if doubted is not None and p in doubted.places]
     fewer = [_without(look, k) for k in named] if len(named) >= 3 else []
-    found = [replace(trial, cost=trial.cost + price) for one, price in [(look, 0.0), *((one, _WITHOUT_MARK) for one in fewer)]
+    found = [replace(trial, cost=trial.cost + price) for one, price in [(look, 0.0),
+                                                                        *((one, _WITHOUT_MARK) for one in fewer)]
              for trial in best_trials(one, known, keep=1, normals=normals)]
     return min(found, key=lambda trial: trial.cost, default=None)
 
@@ -57,5 +64,6 @@ def _without(look: Look, mark: int) -> Look:
     kept = [k for k in range(len(look.points)) if k != mark]
     pairs = look.stretch_rays.reshape(-1, 2, 3)
     sound = ~np.any(np.all(pairs == look.rays[mark], axis=2), axis=1)
-    return Look(photo=look.photo, points=tuple(look.points[k] for k in kept), rays=look.rays[kept], stretch_rays=pairs[sound].reshape(-1, 3),
+    return Look(photo=look.photo, points=tuple(look.points[k] for k in kept), rays=look.rays[kept],
+                stretch_rays=pairs[sound].reshape(-1, 3),
                 tapes=tuple((kept.index(a), kept.index(b), mm) for a, b, mm in look.tapes if mark not in (a, b)))

@@ -15,16 +15,17 @@ from capture.initial.trilateration import Partial
 from capture.adjustment.floor_prior import implausibility, is_simple
 from capture.initial.initial_floors import EFFORTS, LIGHT_EFFORT, Effort, rough_states, state_on, states_without_marks
 
-#: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of what rests on
-#: rough prices alone (hints, a slip) a share may be wrong too.
+#: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of
+#: what rests on rough prices alone (hints, a slip) a share may be wrong too.
 _TIE, _TIE_OF_HINTS = 4.0, 0.25
-#: Floors that differ more than this somewhere are two, mm; a robust end farther off than that second distance is no end of the same floor.
+#: Floors that differ more than this somewhere are two, mm; a robust end farther off than that second distance is no end
+#: of the same floor.
 _ANOTHER_MM, _ELSEWHERE_MM = 50.0, 100.0
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
-#: What one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip (1 in 100 clicks, 1 in 50
-#: lengths; our own guess, no source) times the density of a sound reading at its middle over that of a slip, which may be
-#: anywhere in a picture of 1600 x 1200 px or within 5 m.
+#: What one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip (1 in 100 clicks, 1
+#: in 50 lengths; our own guess, no source) times the density of a sound reading at its middle over that of a slip,
+#: which may be anywhere in a picture of 1600 x 1200 px or within 5 m.
 _WRONG_MARK, _WRONG_CLICK, _WRONG_LENGTH, _WRONG_BELIEF = 32.0, 21.0, 22.0, 50.0
 #: A lens known less well than this may be another of the phone's lenses: ultra-wide or twice as long.
 _VAGUE_FOCAL, _OTHER_FOCALS = 0.2, (0.55, 1.8)
@@ -32,7 +33,8 @@ _VAGUE_FOCAL, _OTHER_FOCALS = 0.2, (0.55, 1.8)
 _WORTH_ENDING = 24
 #: Steps that tell promising rough floors from others.
 _ROUGH_STEPS = 8
-#: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood anew without a mark.
+#: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood
+#: anew without a mark.
 _SPARED_FLOORS, _SPARED_READINGS, _STOOD_FLOORS = 12, 3, 4
 
 
@@ -60,8 +62,9 @@ def find_start(ix: Indexed) -> Start:
         if not any(_is_found(ix, fit) for fit in fits):
             fits += _minima_without_one(ix)
     if not fits:
-        raise CaptureError("no-start", "these readings give no floor at all: check that the marks name the right corners and that "
-                                       "the corners are listed in order round the room")
+        raise CaptureError("no-start",
+                           "these readings give no floor at all: check that the marks name the right corners and that "
+                           "the corners are listed in order round the room")
     likely = {id(fit): fit for fit in (min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit)}
     fits += [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit) if np.isfinite(mirrored.cost)]
     return _choose(ix, fits)
@@ -74,7 +77,8 @@ def _minima(ix: Indexed, effort: Effort, *, focal: float = 1.0) -> list[Fit]:
     """
     rough = minimise_all(ix, rough_states(ix, effort, focal=focal), robust=True, iterations=_ROUGH_STEPS)
     promising = _promising(ix, rough, effort.polished)
-    # The likeliest sketch is brought to its minimum whatever its cost so far: a slip can keep the right one from getting low soon.
+    # The likeliest sketch is brought to its minimum whatever its cost so far: a slip can keep the right one from
+    # getting low soon.
     promising += [fit for fit in rough[:1] if np.isfinite(fit.cost) and fit not in promising]
     bent = minimise_all(ix, [fit.state for fit in promising], robust=True, iterations=30)
     done = minimise_all(ix, [fit.state for fit in bent], iterations=60)
@@ -85,7 +89,8 @@ def _minima(ix: Indexed, effort: Effort, *, focal: float = 1.0) -> list[Fit]:
 def _promising(ix: Indexed, fits: list[Fit], most: int) -> list[Fit]:
     """The best fits with slips held off, each more than 30 mm somewhere from a better one."""
     sound = [fit for fit in fits if np.isfinite(fit.cost)]
-    costs = [cost + implausibility(ix, fit.state) for cost, fit in zip(robust_costs(ix, [fit.state for fit in sound]), sound)]
+    costs = [cost + implausibility(ix, fit.state) for cost, fit in zip(robust_costs(ix, [fit.state for fit in sound]),
+                                                                       sound)]
     kept: list[Fit] = []
     for k in np.argsort(costs, kind="stable"):
         if len(kept) < most and all(_apart(sound[k].state, other.state) > 30.0 for other in kept):
@@ -94,8 +99,10 @@ def _promising(ix: Indexed, fits: list[Fit], most: int) -> list[Fit]:
 
 
 def _spared(ix: Indexed, fits: list[Fit]) -> list[Fit]:
-    """Sound minima without one reading each: the worst few of the most promising floors are left out in turn, and of the best any mark."""
-    ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.state, fit.robust_state) if state is not None]
+    """Sound minima without one reading each: the worst few of the most promising floors are left out in turn, and of
+    the best any mark."""
+    ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.state, fit.robust_state)
+            if state is not None]
     floors = [fit.state for fit in _promising(ix, ends, _SPARED_FLOORS)]
     tried = [(state, k) for state in floors for k in _worst_readings(ix, state)]
     tried += [pair for state in floors[:_STOOD_FLOORS] for pair in states_without_marks(ix, state)]
@@ -103,15 +110,17 @@ def _spared(ix: Indexed, fits: list[Fit]) -> list[Fit]:
 
 
 def _worst_readings(ix: Indexed, state: State) -> list[int]:
-    """Readings that are farthest off, and those whose leaving out would lower the cost most: a wrong one that few others check hides
-    in small residuals of its own and of theirs."""
+    """Readings that are farthest off, and those whose leaving out would lower the cost most: a wrong one that few
+    others check hides in small residuals of its own and of theirs."""
     precision, groups = assess(ix, state), line_groups(ix)
     taken = _taken_readings(ix)
     lines = [np.flatnonzero(groups == k) for k in taken]
     off = [precision.residual[mine] for mine in lines]
     raw = [gap @ gap for gap in off]
-    gains = [gap @ np.linalg.pinv(precision.residual_cov[np.ix_(mine, mine)], rcond=1e-6) @ gap for gap, mine in zip(off, lines)]
-    return list(dict.fromkeys(int(taken[k]) for values in (raw, gains) for k in np.argsort(values, kind="stable")[:-_SPARED_READINGS - 1:-1]))
+    gains = [gap @ np.linalg.pinv(precision.residual_cov[np.ix_(mine, mine)], rcond=1e-6) @ gap
+             for gap, mine in zip(off, lines)]
+    return list(dict.fromkeys(int(taken[k]) for values in (raw, gains)
+                              for k in np.argsort(values, kind="stable")[:-_SPARED_READINGS - 1:-1]))
 
 
 def _taken_readings(ix: Indexed) -> np.ndarray:
@@ -126,7 +135,8 @@ def _minima_without_one(ix: Indexed) -> list[Fit]:
     """
     tapes = ix.mark_readings + len(ix.click_photo)
     effort = EFFORTS[0] if len(ix.photo_names) <= 1 else LIGHT_EFFORT
-    without = {k: _without_mark(ix, k) for k in range(ix.mark_readings)} | {tapes + k: _without_tape(ix, k) for k in range(len(ix.tape_mm))}
+    without = {k: _without_mark(ix, k) for k in range(ix.mark_readings)} | {tapes + k: _without_tape(ix, k)
+                                                                            for k in range(len(ix.tape_mm))}
     tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
     return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 
@@ -137,11 +147,13 @@ def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> lis
         return []
     weights = np.where(line_groups(ix) == np.array(left_out)[:, None], 0.0, 1.0)
     rough = minimise_all(ix, states, iterations=_ROUGH_STEPS, line_weights=weights)
-    near = [k for k in np.argsort([fit.cost for fit in rough], kind="stable") if np.isfinite(rough[k].cost)][:_WORTH_ENDING]
+    near = [k for k in np.argsort([fit.cost for fit in rough], kind="stable")
+            if np.isfinite(rough[k].cost)][:_WORTH_ENDING]
     done = minimise_all(ix, [rough[k].state for k in near], iterations=60, line_weights=weights[near])
     sound = [fit for fit in (_right_way_up(ix, fit) for fit in done) if _sound(ix, fit)]
     # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
-    return [Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state) for fit in sound]
+    return [Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state)
+            for fit in sound]
 
 
 def _without_mark(ix: Indexed, reading: int) -> Indexed:
@@ -151,7 +163,8 @@ def _without_mark(ix: Indexed, reading: int) -> Indexed:
 
 
 def _without_tape(ix: Indexed, k: int) -> Indexed:
-    return replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0) for name in ("tape_ends", "tape_mm", "tape_sd")})
+    return replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0)
+                          for name in ("tape_ends", "tape_mm", "tape_sd")})
 
 
 def _sound(ix: Indexed, fit: Fit) -> bool:
@@ -196,7 +209,8 @@ def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
     if not len(ix.photo_names):
         return []
     flipped = fit.state.points_mm * np.array([1.0, -1.0])
-    state = state_on(ix, Partial(places={k: complex(x, y) for k, (x, y) in enumerate(flipped)}, against=0.0), doubting=False)
+    state = state_on(ix, Partial(places={k: complex(x, y) for k, (x, y) in enumerate(flipped)}, against=0.0),
+                     doubting=False)
     if state is None:
         return []
     rough = minimise_all(ix, [state], robust=True, iterations=30)[0]
@@ -234,7 +248,8 @@ def _against(ix: Indexed, states: list[State]) -> list[tuple[float, float]]:
 
 def _prices(ix: Indexed, readings: int) -> np.ndarray:
     """What calling each reading wrong counts."""
-    kinds = ((ix.mark_readings, _WRONG_MARK), (len(ix.click_photo), _WRONG_CLICK), (len(ix.tape_mm) + len(ix.offset_mm), _WRONG_LENGTH))
+    kinds = ((ix.mark_readings, _WRONG_MARK), (len(ix.click_photo), _WRONG_CLICK),
+             (len(ix.tape_mm) + len(ix.offset_mm), _WRONG_LENGTH))
     prices = np.full(readings, _WRONG_BELIEF)
     known = np.repeat([price for _, price in kinds], [count for count, _ in kinds])
     prices[:len(known)] = known

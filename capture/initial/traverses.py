@@ -1,8 +1,9 @@
 """Rough outlines from wall lengths alone: every pattern of turns by eighths, best first.
 
-Walls of rooms meet square, or nearly at 45 degrees in a bay. With its turns given, an outline follows from its wall lengths; up to two
-that are not taped follow from its having to close. What is left open is shared out along the walls by their lengths (the compass
-rule of traverses). The patterns that nearly close and agree with the lengths taped across are worth bringing to their minimum.
+Walls of rooms meet square, or nearly at 45 degrees in a bay. With its turns given, an outline follows from its wall
+lengths; up to two that are not taped follow from its having to close. What is left open is shared out along the walls
+by their lengths (the compass rule of traverses). The patterns that nearly close and agree with the lengths taped across
+are worth bringing to their minimum.
 """
 from __future__ import annotations
 
@@ -20,19 +21,22 @@ from capture.adjustment.floor_prior import is_simple
 Array = NDArray[np.float64]
 
 _MOST_PATTERNS = 20_000
-#: How far a rough outline may fail to close, and a length across to agree, mm; what a turn that is not square counts against a pattern.
+#: How far a rough outline may fail to close, and a length across to agree, mm; what a turn that is not square counts
+#: against a pattern.
 _OPEN_MM, _ACROSS_MM, _NOT_SQUARE = 150.0, 100.0, 1.0
 #: Patterns this much worse than the best are not worth trying.
 _HOPELESS = 30.0
 
 
 def sketch_turns(ix: Indexed, *, keep: int) -> list[Partial]:
-    """Outlines (complex plan mm) by rising misfit; empty if more than two walls are not taped or the corners are too many."""
+    """Outlines (complex plan mm) by rising misfit; empty if more than two walls are not taped or the corners are too
+    many."""
     size = len(ix.outline)
     lengths, turns = _wall_lengths(ix), _patterns(size)
     if np.sum(np.isnan(lengths)) > 2 or not len(turns):
         return []
-    # Turn k is made at corner k, between wall k - 1 and wall k; the first wall lies along +x whatever is turned at corner 0.
+    # Turn k is made at corner k, between wall k - 1 and wall k; the first wall lies along +x whatever is turned at
+    # corner 0.
     ways = np.exp(0.25j * np.pi * np.concatenate([np.zeros((len(turns), 1)), np.cumsum(turns[:, 1:], axis=1)], axis=1))
     walls = _closing(lengths, ways)
     ends = np.cumsum(walls * ways, axis=1)
@@ -57,8 +61,8 @@ def _simple(corners: NDArray[np.complex128], misfit: Array, keep: int) -> list[P
 
 @lru_cache(maxsize=8)
 def _patterns(size: int) -> NDArray[np.int64]:
-    """(p, size) turns in eighths that go once round anticlockwise: by 45 degrees up to eight corners, square ones only beyond; none for a
-    triangle or an outline with too many."""
+    """(p, size) turns in eighths that go once round anticlockwise: by 45 degrees up to eight corners, square ones only
+    beyond; none for a triangle or an outline with too many."""
     if 4 <= size <= 8:
         return _all_turns(size)
     rights = (size - 4) // 2
@@ -90,7 +94,8 @@ def _wall_lengths(ix: Indexed) -> Array:
 
 
 def _closing(lengths: Array, ways: NDArray[np.complex128]) -> Array:
-    """(p, n) wall lengths of each pattern: up to two that are not taped are those that close it best; 0 where they cannot tell."""
+    """(p, n) wall lengths of each pattern: up to two that are not taped are those that close it best; 0 where they
+    cannot tell."""
     walls = np.where(np.isnan(lengths), 0.0, lengths) * np.ones(ways.shape)
     missing = np.flatnonzero(np.isnan(lengths))
     gap = -np.sum(walls * ways, axis=1)
@@ -100,7 +105,8 @@ def _closing(lengths: Array, ways: NDArray[np.complex128]) -> Array:
         one, other = ways[:, missing[0]], ways[:, missing[1]]
         det = (np.conj(one) * other).imag
         safe = np.where(np.abs(det) > 0.1, det, np.inf)
-        walls[:, missing[0]], walls[:, missing[1]] = (np.conj(gap) * other).imag / safe, (np.conj(one) * gap).imag / safe
+        walls[:, missing[0]], walls[:, missing[1]] = (np.conj(gap) * other).imag / safe, (np.conj(one)
+                                                                                          * gap).imag / safe
     return walls
 
 

@@ -1,9 +1,9 @@
 """Rough places for points that no photo has placed: crossings of circles and lines, kept in a beam of alternatives.
 
-Tape lengths to placed points are circles; wall lines, points on walls and wall offsets are lines: strong evidence. A wall
-that leaves a placed corner along the room's square frame is weak evidence, used where strong evidence runs out. Every
-crossing is a candidate; candidates are scored against all strong evidence and, a little, by squareness. The same search
-serves a floor with tape lengths only. Nothing here decides: the adjustment takes the best floors further.
+Tape lengths to placed points are circles; wall lines, points on walls and wall offsets are lines: strong evidence. A
+wall that leaves a placed corner along the room's square frame is weak evidence, used where strong evidence runs out.
+Every crossing is a candidate; candidates are scored against all strong evidence and, a little, by squareness. The same
+search serves a floor with tape lengths only. Nothing here decides: the adjustment takes the best floors further.
 """
 from __future__ import annotations
 
@@ -131,7 +131,8 @@ def _weak(ix: Indexed, state: Partial, point: int, frame: complex) -> list[_Line
             for way in (axis, 1j * axis)]
 
 
-def _candidates(ix: Indexed, state: Partial, point: int, frame: complex, seen_walls: _SeenWalls) -> list[tuple[complex, float]]:
+def _candidates(ix: Indexed, state: Partial, point: int, frame: complex,
+                seen_walls: _SeenWalls) -> list[tuple[complex, float]]:
     """Places for a point with what speaks against each; never empty."""
     strong, weak = _strong(ix, state, point, seen_walls), _weak(ix, state, point, frame)
     places, weakness = [], []
@@ -167,7 +168,8 @@ def _against(ix: Indexed, state: Partial, point: int, spots: np.ndarray, strong:
                 cost += 8.0 * _beyond(spots, state.places[near], clicked)
             step = spots - state.places[near]
             short = np.abs(step) < 30.0
-            skew = (1.0 - ((step / np.maximum(np.abs(step), 1e-9)) ** 4 * np.conj(frame / abs(frame))).real) if frame != 0 else 0.0
+            skew = (1.0 - ((step / np.maximum(np.abs(step), 1e-9)) ** 4
+                           * np.conj(frame / abs(frame))).real) if frame != 0 else 0.0
             cost += np.where(short, 20.0, _SQUARE_COST * skew) + 12.0 * _crosses_walls(ix, state, point, near, spots)
     return cost
 
@@ -190,7 +192,8 @@ def _crosses_walls(ix: Indexed, state: Partial, point: int, near: int, spots: np
 
     def side(o: _Spots, d: _Spots, z: _Spots) -> np.ndarray:
         return np.imag(np.conj(d - o) * (z - o))
-    return np.sum((side(start, ends, a) * side(start, ends, b) < 0) & (side(a, b, start) * side(a, b, ends) < 0), axis=1)
+    return np.sum((side(start, ends, a) * side(start, ends, b) < 0) & (side(a, b, start) * side(a, b, ends) < 0),
+                  axis=1)
 
 
 def _gap(evidence: _Evidence, place: np.ndarray) -> np.ndarray:

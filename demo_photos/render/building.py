@@ -99,8 +99,9 @@ def window_joinery() -> Mesh:
     middle = (w.from_mm + last) / 2
     posts = [(w.from_mm, w.from_mm + bar), (middle - bar / 2, middle + bar / 2), (last - bar, last)]
     parts = [_block(w.wall, post, deep, (w.sill_mm, w.head_mm)) for post in posts]
-    parts += [_block(w.wall, (w.from_mm, last), deep, rail) for rail in
-              ((w.sill_mm, w.sill_mm + bar + 20), (w.head_mm - 390, w.head_mm - 390 + bar), (w.head_mm - bar, w.head_mm))]
+    parts += [_block(w.wall, (w.from_mm, last), deep, rail) for rail in ((w.sill_mm, w.sill_mm + bar + 20),
+                                                                         (w.head_mm - 390, w.head_mm - 390 + bar),
+                                                                         (w.head_mm - bar, w.head_mm))]
     return joined([board, *parts])
 
 
@@ -135,7 +136,8 @@ def valves() -> Mesh:
     parts = []
     for pipe, end in zip(room.PIPES, (room.RADIATOR.from_mm, room.RADIATOR.to_mm)):
         centre = room.pipe_centre(pipe)
-        parts.append(turned(centre, [(7.6, 176.0), (13.5, 178.0), (13.5, 194.0), (11.0, 196.0), (11.0, 222.0), (0.1, 222.0)]))
+        parts.append(turned(centre, [(7.6, 176.0), (13.5, 178.0), (13.5, 194.0), (11.0, 196.0), (11.0, 222.0),
+                                     (0.1, 222.0)]))
         inside = end + (3.0 if end > pipe.along_mm else -3.0)
         parts.append(rod([*centre, 207.0], _at(pipe.wall, inside, pipe.off_mm, 207.0), 9.0))
     return joined(parts)
@@ -144,8 +146,10 @@ def valves() -> Mesh:
 def valve_heads() -> Mesh:
     """A white ribbed head on P1's valve, a plain cap on P2's."""
     first, second = (room.pipe_centre(p) for p in room.PIPES)
-    return joined([turned(first, [(0.1, 222.0), (19.0, 222.0), (22.5, 240.0), (22.5, 285.0), (18.0, 296.0), (0.1, 298.0)]),
-                   turned(second, [(0.1, 222.0), (14.0, 222.0), (14.0, 252.0), (11.0, 257.0), (0.1, 257.0)])])
+    return joined([turned(first, [(0.1, 222.0), (19.0, 222.0), (22.5, 240.0), (22.5, 285.0), (18.0, 296.0),
+                                  (0.1, 298.0)]), turned(second,
+                                                         [(0.1, 222.0), (14.0, 222.0), (14.0, 252.0), (11.0, 257.0),
+                                                          (0.1, 257.0)])])
 
 
 def plates() -> Mesh:
@@ -157,7 +161,8 @@ def plates() -> Mesh:
 
 
 def floor_sheet(z_mm: float = 0.0, box: tuple[float, float, float, float] = (-300.0, 4700.0, -1500.0, 3700.0)) -> Mesh:
-    """The subfloor as one rectangle (x from, x to, y from, y to), uv 0 to 1 over it; it runs on under walls and hall."""
+    """The subfloor as one rectangle (x from, x to, y from, y to), uv 0 to 1 over it; it runs on under walls and
+    hall."""
     x0, x1, y0, y1 = box
     return quad([(x0, y0, z_mm), (x1, y0, z_mm), (x1, y1, z_mm), (x0, y1, z_mm)], [(0, 0), (1, 0), (1, 1), (0, 1)])
 
@@ -170,7 +175,8 @@ def ceiling() -> Mesh:
 
 def _louvres() -> list[Mesh]:
     """Slats of the vent."""
-    return [_block(("E", "F"), (505, 704), (-PLASTER + 4, -PLASTER + 9), (z, z + 6)) for z in np.arange(220.0, 340.0, 13.0)]
+    return [_block(("E", "F"), (505, 704), (-PLASTER + 4, -PLASTER + 9), (z, z + 6))
+            for z in np.arange(220.0, 340.0, 13.0)]
 
 
 def _skirting(wall: tuple[str, str], first: float | None, last: float | None) -> Mesh:

@@ -26,8 +26,8 @@ class Lens:
 class View:
     """Where a picture was taken from and how the phone was held.
 
-    eye_mm: (x, y, z); heading_deg: anticlockwise from plan x; pitch_deg: down from the horizon; roll_deg: clockwise turn
-    of the phone; size_px: (width, height) upright; orientation: the EXIF value the stored picture carries.
+    eye_mm: (x, y, z); heading_deg: anticlockwise from plan x; pitch_deg: down from the horizon; roll_deg: clockwise
+    turn of the phone; size_px: (width, height) upright; orientation: the EXIF value the stored picture carries.
     """
 
     file: str
@@ -76,7 +76,8 @@ def undistort(bent: NDArray[np.float64], k1: float) -> NDArray[np.float64]:
 
 
 def project(view: View, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(k, 2) px of (k, 3) world points; NaN behind the camera and beyond the lens model. May lie outside the picture."""
+    """(k, 2) px of (k, 3) world points; NaN behind the camera and beyond the lens model. May lie outside the
+    picture."""
     seen = points_mm @ rotation(view).T + shift(view)
     depth = np.where(seen[:, 2:] > 1.0, seen[:, 2:], np.nan)
     return view.lens.focal_px * distort(seen[:, :2] / depth, view.lens.k1) + np.array(view.centre_px)

@@ -3,8 +3,8 @@
 For every point truth.json calls visible, the world position the renderer saw (its position picture bent through the
 lens like the photo) is read around the true px and compared, in px, with the place it is seen at. A corner must lie
 where floor px end: both a floor px and another are sought next to it. A ray from the camera to the point, nudged off
-its walls, must reach it; to a hidden one it must not. Of every floor target the same is told for its corners, and how much
-of its square shows black where black is printed and white where white is.
+its walls, must reach it; to a hidden one it must not. Of every floor target the same is told for its corners, and how
+much of its square shows black where black is printed and white where white is.
 """
 from __future__ import annotations
 
@@ -34,11 +34,13 @@ def seen_pictures(view: View, scene: mi.Scene) -> tuple[NDArray[np.float32], NDA
     """World position, mm, and albedo that each px of the photo shows, each (h, w, 3)."""
     frame = overscan(view)
     flat = features(scene, sensor(view, frame, 16), samples=16)
-    return tuple(cv2.remap(flat[name], frame.map_px[..., 0], frame.map_px[..., 1], cv2.INTER_LINEAR) for name in ("position", "albedo"))
+    return tuple(cv2.remap(flat[name], frame.map_px[..., 0], frame.map_px[..., 1], cv2.INTER_LINEAR)
+                 for name in ("position", "albedo"))
 
 
 def floor_error_px(view: View, positions: NDArray[np.float32], px: list[float]) -> float:
-    """How far, in px, the floor seen within 3 px of a place projects from where it was seen (median over the floor px)."""
+    """How far, in px, the floor seen within 3 px of a place projects from where it was seen (median over the floor
+    px)."""
     x, y = (round(c) for c in px)
     around = [(i, j) for j in range(y - 3, y + 4) for i in range(x - 3, x + 4)
               if 0 <= i < view.size_px[0] and 0 <= j < view.size_px[1] and abs(positions[j, i, 2]) < 0.5]
@@ -49,19 +51,22 @@ def floor_error_px(view: View, positions: NDArray[np.float32], px: list[float]) 
 
 
 def print_share(laid: Laid, positions: NDArray[np.float32], albedo: NDArray[np.float32]) -> tuple[int, float]:
-    """How many px lie well inside a cell of a target's square, and the share of them as dark or light as is printed there."""
+    """How many px lie well inside a cell of a target's square, and the share of them as dark or light as is printed
+    there."""
     corners, cell_mm = corners_mm(laid), SIDE_OF_SQUARE_MM / CELLS
     across, down = ((corners[k] - corners[0]) / SIDE_OF_SQUARE_MM / cell_mm for k in (1, 3))
     off = positions[..., :2] - corners[0]
     place = np.stack([off @ down, off @ across], axis=-1)
-    clear = np.all((place > 0) & (place < CELLS) & (np.abs(place % 1 - 0.5) < 0.3), axis=-1) & (np.abs(positions[..., 2]) < 0.5)
+    clear = np.all((place > 0) & (place < CELLS) & (np.abs(place % 1 - 0.5) < 0.3),
+                   axis=-1) & (np.abs(positions[..., 2]) < 0.5)
     row, column = place[clear].astype(int).T
     right = (albedo[clear].mean(axis=1) < (INK + PAPER) / 2) == target_cells(laid.number)[row, column]
     return len(right), float(right.mean())
 
 
 def gap_px(positions: NDArray[np.float32], px: list[float]) -> tuple[float, float]:
-    """Distance in px from a corner's true place to the nearest px that shows floor, and to the nearest that does not."""
+    """Distance in px from a corner's true place to the nearest px that shows floor, and to the nearest that does
+    not."""
     x, y = (round(c) for c in px)
     rows, columns = np.mgrid[y - 6:y + 7, x - 6:x + 7]
     far = np.hypot(columns - px[0], rows - px[1])
@@ -90,7 +95,8 @@ def main() -> None:
         print(view.file, "px:", worst)
         for laid in (laid for laid in LAID if str(laid.number) in photo.get("targets", {})):
             worst_px = max(floor_error_px(view, positions, px) for px in photo["targets"][str(laid.number)])
-            print("  T{}: corners {:.3f} px; of {} px {:.2%} as printed".format(laid.number, worst_px, *print_share(laid, positions, albedo)))
+            print("  T{}: corners {:.3f} px; of {} px {:.2%} as printed".format(laid.number, worst_px,
+                                                                                *print_share(laid, positions, albedo)))
         for name, px in photo.get("points", {}).items():
             print("  {}: floor {:.2f} px away, something else {:.2f} px".format(name, *gap_px(positions, px)))
         for name, state in [(n, True) for n in photo.get("points", ())] + [(n, False) for n in photo.get("hidden", ())]:
@@ -101,7 +107,8 @@ def main() -> None:
 def _closeup_points(photo: dict) -> dict[str, list[float]]:
     """A close-up's floor points: the sheet's corners and the traced outline or the pipe's circle."""
     ring = photo["outline"]["px"] if "outline" in photo else photo["circle"]["ring_px"]
-    return {f"sheet{k}": px for k, px in enumerate(photo["beside"]["px"])} | {f"ring{k}": px for k, px in enumerate(ring)}
+    return {f"sheet{k}": px for k, px in enumerate(photo["beside"]["px"])} | {f"ring{k}": px
+                                                                              for k, px in enumerate(ring)}
 
 
 if __name__ == "__main__":

@@ -22,7 +22,8 @@ HIGHLIGHT = 7.0
 def develop(light: NDArray[np.float32], view: View, frame: Overscan, seed: int) -> NDArray[np.uint8]:
     """(h, w, 3) 8-bit sRGB of the upright picture."""
     light = np.minimum(light, HIGHLIGHT * np.median(light))
-    seen = cv2.remap(light, frame.map_px[..., 0], frame.map_px[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    seen = cv2.remap(light, frame.map_px[..., 0], frame.map_px[..., 1], cv2.INTER_CUBIC,
+                     borderMode=cv2.BORDER_REPLICATE)
     stops, red, blue = LOOK.get(view.file, (0.0, 1.0, 1.0))
     level = MIDDLE_GREY / float(np.exp(np.mean(np.log(np.clip(seen.mean(axis=2), 1e-3, None)))))
     seen = np.clip(seen, 0, None) * _fall_off(seen.shape, view)[..., None] * level * 2.0 ** stops

@@ -11,8 +11,8 @@ from demo_photos.render.camera import View, undistort
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Overscan:
-    """size_px: (width, height) of the undistorted picture; focal_px: its focal length; map_px: (h, w, 2), for every px of
-    the distorted picture its place in the undistorted one, both with (0, 0) at the centre of the top-left px."""
+    """size_px: (width, height) of the undistorted picture; focal_px: its focal length; map_px: (h, w, 2), for every px
+    of the distorted picture its place in the undistorted one, both with (0, 0) at the centre of the top-left px."""
 
     size_px: tuple[int, int]
     focal_px: float

@@ -1,4 +1,5 @@
-"""Render the pictures: ``python -m demo_photos.render.render [--draft DIR] [room-1.jpg ...]`` from the repository's root.
+"""Render the pictures: ``python -m demo_photos.render.render [--draft DIR] [room-1.jpg ...]`` from the repository's
+root.
 
 An undistorted picture wide enough for the lens is rendered in linear light under sky and under sun, each denoised;
 then `develop` bends it through the lens and makes a phone's JPEG of it.
@@ -33,11 +34,12 @@ def sensor(view: View, frame: Overscan, samples: int) -> mi.Sensor:
     to_world = np.eye(4)
     to_world[:3] = np.column_stack([-right, -down, forward, view.eye_mm])
     width, height = frame.size_px
-    return mi.load_dict({
-        "type": "perspective", "to_world": mi.ScalarTransform4f(to_world), "near_clip": 20.0, "far_clip": 20000.0,
-        "fov_axis": "x", "fov": float(np.degrees(2 * np.arctan(width / 2 / frame.focal_px))),
-        "film": {"type": "hdrfilm", "width": width, "height": height, "pixel_format": "rgb", "rfilter": {"type": "box"}},
-        "sampler": {"type": "multijitter", "sample_count": samples}})
+    return mi.load_dict({"type": "perspective", "to_world": mi.ScalarTransform4f(to_world), "near_clip": 20.0,
+                         "far_clip": 20000.0, "fov_axis": "x",
+                         "fov": float(np.degrees(2 * np.arctan(width / 2 / frame.focal_px))),
+                         "film": {"type": "hdrfilm", "width": width, "height": height, "pixel_format": "rgb",
+                                  "rfilter": {"type": "box"}}, "sampler": {"type": "multijitter",
+                                                                           "sample_count": samples}})
 
 
 def linear_picture(view: View, pictures: Textures, frame: Overscan, samples: int) -> NDArray[np.float32]:
@@ -57,7 +59,8 @@ def features(scene: mi.Scene, eye: mi.Sensor, samples: int = 4) -> dict[str, NDA
     integrator = mi.load_dict({"type": "aov", "aovs": AOVS})
     stack = np.array(mi.render(scene, sensor=eye, integrator=integrator, spp=samples), dtype=np.float32)
     first = stack.shape[2] - 9
-    return {name: stack[:, :, first + 3 * k:first + 3 * k + 3] for k, name in enumerate(("albedo", "normal", "position"))}
+    return {name: stack[:, :, first + 3 * k:first + 3 * k + 3]
+            for k, name in enumerate(("albedo", "normal", "position"))}
 
 
 def main() -> None:

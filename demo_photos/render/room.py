@@ -185,7 +185,8 @@ def offset_outline(out_mm: float) -> NDArray[np.float64]:
 
 
 def casing_footprint(side: str) -> NDArray[np.float64]:
-    """(k, 2) outline of a leg of the casing on the floor, in plan, mm; side "first" is nearer the wall's first corner."""
+    """(k, 2) outline of a leg of the casing on the floor, in plan, mm; side "first" is nearer the wall's first
+    corner."""
     width = DOOR.casing_width_mm
     if side == "first":
         along = [DOOR.from_mm - width + s for s, _ in CASING_PROFILE]

@@ -58,16 +58,15 @@ def _fabric(pictures: Textures) -> dict:
 def _props() -> dict:
     """What the people at work have left standing about."""
     bucket, sheet, tin = room.PROPS
-    body = turned(bucket.centre, [(0.1, 1.0), (112.0, 1.0), (141.0, 280.0), (150.0, 283.0), (150.0, 305.0), (140.0, 305.0),
-                                  (138.0, 280.0), (112.0, 12.0), (0.1, 12.0)])
-    can = turned(tin.centre, [(0.1, 0.5), (82.0, 0.5), (82.0, 4.0), (80.0, 6.0), (80.0, 183.0), (82.0, 185.0), (82.0, 190.0),
-                              (76.0, 190.0), (74.0, 184.0), (0.1, 184.0)])
+    body = turned(bucket.centre, [(0.1, 1.0), (112.0, 1.0), (141.0, 280.0), (150.0, 283.0), (150.0, 305.0),
+                                  (140.0, 305.0), (138.0, 280.0), (112.0, 12.0), (0.1, 12.0)])
+    can = turned(tin.centre, [(0.1, 0.5), (82.0, 0.5), (82.0, 4.0), (80.0, 6.0), (80.0, 183.0), (82.0, 185.0),
+                              (82.0, 190.0), (76.0, 190.0), (74.0, 184.0), (0.1, 184.0)])
     band = turned(tin.centre, [(80.5, 22.0), (80.5, 170.0)])
     cartons = joined([prism(room.slab_footprint(s), s.bottom_mm + 0.3, s.bottom_mm + s.size_mm[2]) for s in room.SLABS])
     return {"bucket": _shape("bucket", body, _paint((0.018, 0.018, 0.02), 0.25)),
-            "cloth": _shape("cloth", cloth(sheet.centre, sheet.radius_mm, sheet.height_mm, 17), _matt((0.66, 0.57, 0.44)),
-                            smooth=True),
-            "tin": _shape("tin", can, _metal("Al", 0.25)),
+            "cloth": _shape("cloth", cloth(sheet.centre, sheet.radius_mm, sheet.height_mm, 17),
+                            _matt((0.66, 0.57, 0.44)), smooth=True), "tin": _shape("tin", can, _metal("Al", 0.25)),
             "band": _shape("band", band, _paint((0.70, 0.72, 0.70), 0.2)),
             "cartons": _shape("cartons", cartons, _matt((0.47, 0.36, 0.245))),
             "tape": _shape("tape", _carton_tape(), _paint((0.62, 0.56, 0.44), 0.1))}
@@ -112,7 +111,8 @@ def _sky() -> dict:
     """Daylight from a bright picture outside the window; a weak warm lamp on the landing."""
     w = room.WINDOW
     middle = w.from_mm + w.width_mm / 2
-    at = [(middle - 1500, -650, 200), (middle + 1500, -650, 200), (middle + 1500, -650, 2900), (middle - 1500, -650, 2900)]
+    at = [(middle - 1500, -650, 200), (middle + 1500, -650, 200), (middle + 1500, -650, 2900),
+          (middle - 1500, -650, 2900)]
     outside = quad([[*room.at_wall(w.wall, s, off), z] for s, off, z in at], [(0, 0), (1, 0), (1, 1), (0, 1)])
     lamp = quad([(600, -500, 2400), (600, -900, 2400), (1200, -900, 2400), (1200, -500, 2400)])
     return {"outside": _lamp("outside", outside, _bitmap(_outdoors()), inward=True),

@@ -93,4 +93,5 @@ def cloth(centre: ArrayLike, radius_mm: float, height_mm: float, seed: int, cell
     vertices = np.column_stack([np.asarray(centre)[0] + x.ravel(), np.asarray(centre)[1] + y.ravel(), z.ravel()])
     k = np.arange(cells * cells).reshape(cells, cells)
     a, b, c, d = (part.ravel() for part in (k[:-1, :-1], k[:-1, 1:], k[1:, 1:], k[1:, :-1]))
-    return Mesh(vertices, np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)]), np.zeros((len(vertices), 2)))
+    return Mesh(vertices, np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)]),
+                np.zeros((len(vertices), 2)))

@@ -103,4 +103,5 @@ def _blocks(prism: Prism, eye: NDArray[np.float64], aim: NDArray[np.float64]) ->
 def _cylinder(centre: NDArray[np.float64], radius: float, height: float) -> Prism:
     """A cylinder as a 24-sided prism standing on the floor."""
     turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
-    return Prism(footprint=centre + radius * np.stack([np.cos(turn), np.sin(turn)], axis=1), bottom_mm=0.0, top_mm=height)
+    return Prism(footprint=centre + radius * np.stack([np.cos(turn), np.sin(turn)], axis=1), bottom_mm=0.0,
+                 top_mm=height)

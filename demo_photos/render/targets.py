@@ -1,7 +1,8 @@
 """The printed floor targets that lie about in the room: which, where, and what is on the paper.
 
-Paper frame: mm, origin at the sheet's top left, x right, y down. A sheet lies printed side up, `turn_deg` anticlockwise from
-plan x to its own x; its place is that of the middle of its black square. What is printed is what `tapegroove targets` writes.
+Paper frame: mm, origin at the sheet's top left, x right, y down. A sheet lies printed side up, `turn_deg` anticlockwise
+from plan x to its own x; its place is that of the middle of its black square. What is printed is what `tapegroove
+targets` writes.
 """
 from __future__ import annotations
 
@@ -48,7 +49,8 @@ _PX_PER_MM = 5.0
 
 
 def corners_mm(laid: Laid) -> Array:
-    """(4, 2) plan corners of the black square in the order of the print: top left, top right, bottom right, bottom left."""
+    """(4, 2) plan corners of the black square in the order of the print: top left, top right, bottom right, bottom
+    left."""
     (left, top), (right, bottom) = _square(_sheets()[laid.number])
     return on_plan(laid, np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
 
@@ -76,7 +78,8 @@ def strips_mm(laid: Laid) -> list[Array]:
         across = np.array([-along[1], along[0]])
         at = corner - outward * rng.uniform(2.0, 8.0) + along * rng.normal(0, 3.0)
         ends = TAPE_MM[0] / 2 * rng.uniform(0.8, 1.15)
-        strips.append(np.array([at + i * ends * along + j * TAPE_MM[1] / 2 * across for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]))
+        strips.append(np.array([at + i * ends * along + j * TAPE_MM[1] / 2 * across
+                                for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]))
     return strips
 
 
@@ -92,7 +95,8 @@ def on_plan(laid: Laid, paper_mm: Array) -> Array:
 def corners_px(view: View, laid: Laid) -> Array | None:
     """(4, 2) true px of the black square's corners; None unless the square and its white stand free in the picture."""
     white = np.column_stack([quiet_mm(laid), np.full(4, PAPER_UP_MM)])
-    if not np.all(in_picture(view, project(view, white), border=4.0)) or not all(free_sight(view, place) for place in white):
+    if not np.all(in_picture(view, project(view, white), border=4.0)) or not all(free_sight(view, place)
+                                                                                 for place in white):
         return None
     return project(view, np.column_stack([corners_mm(laid), np.full(4, PAPER_UP_MM)]))
 

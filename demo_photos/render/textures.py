@@ -56,7 +56,8 @@ def floor_colour(x: Array, y: Array) -> Array:
 
 
 def wall_colour(s: Array, z: Array, seed: int) -> Array:
-    """(..., 3) old matt paint on plaster, `s` along the wall and `z` up, with filler spots and scuffs near the floor."""
+    """(..., 3) old matt paint on plaster, `s` along the wall and `z` up, with filler spots and scuffs near the
+    floor."""
     colour = _mix((0.575, 0.60, 0.535), (0.62, 0.645, 0.575), layered(s, z, 700.0, seed))
     colour = _toward(colour, (0.50, 0.50, 0.44), 0.4 * _step(layered(s, z, (900.0, 420.0), seed + 5), 0.60, 0.75))
     scuff = np.clip(1 - (z - 100) / 260, 0, 1) * _step(layered(s, z, (160.0, 60.0), seed + 9), 0.55, 0.8)

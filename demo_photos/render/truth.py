@@ -27,8 +27,10 @@ ABOUT = {
               "r2 = u^2 + v^2; px = focal_px * (u, v) * (1 + k1 * r2) + centre_px (OpenCV's model, k1 alone).",
     "visible": "'hidden' means inside the picture with something in front of it.",
     "casing": "thickness is how far the casing stands out from the wall line, that is from the skirting's face.",
-    "targets": "printed floor targets: middle and corners of the black square in plan; corners in the order of the print (top left, "
-               "top right, bottom right, bottom left), clockwise from above; the paper's face is z above the floor. A photo "
+    "targets": "printed floor targets: middle and corners of the black square in plan; corners in the order of the "
+               "print (top left, "
+               "top right, bottom right, bottom left), clockwise from above; the paper's face is z above the floor. A "
+               "photo "
                "lists those that stand whole in it, px of the corners by number.",
     "J1": "where the skirting meets the casing on the far side of the door: a point on the wall line A-B.",
 }

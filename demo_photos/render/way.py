@@ -1,7 +1,7 @@
 """Draw ../way.jpg, the README's picture: a photo with its marks, and three pages of the demo's pack.
 
-``python -m demo_photos.render.way`` from the repository's root, after a change to the photos, the plan or the booklet; no
-renderer needed. The pages are those of a pack made here and now.
+``python -m demo_photos.render.way`` from the repository's root, after a change to the photos, the plan or the booklet;
+no renderer needed. The pages are those of a pack made here and now.
 """
 from __future__ import annotations
 
@@ -43,7 +43,8 @@ def photo_with_marks() -> Image.Image:
         x, y = (share * (mark[c] + 0.5) for c in "xy")
         for radius, colour, width in ((10, "black", 7), (9, "white", 4)):
             draw.ellipse((x - radius, y - radius, x + radius, y + radius), outline=colour, width=width)
-        draw.text((x + 13, y - 17), mark["point"], font=font, fill="white", stroke_width=3, stroke_fill="black", anchor="lm")
+        draw.text((x + 13, y - 17), mark["point"], font=font, fill="white", stroke_width=3, stroke_fill="black",
+                  anchor="lm")
     return picture
 
 
@@ -56,7 +57,8 @@ def page(pdf: bytes, words: tuple[str, ...]) -> Image.Image:
 def main() -> None:
     """Write way.jpg beside the photos."""
     made = pack()
-    parts = [photo_with_marks(), *(page(made["booklet.pdf"], words) for words in BOOKLET_PAGES), page(made["templates.pdf"], TEMPLATE_PAGE)]
+    parts = [photo_with_marks(), *(page(made["booklet.pdf"], words) for words in BOOKLET_PAGES),
+             page(made["templates.pdf"], TEMPLATE_PAGE)]
     wide = Image.new("RGB", (sum(p.width + GAP_PX for p in parts) + GAP_PX, HIGH_PX + 2 * GAP_PX), GREY)
     x = GAP_PX
     for part in parts:

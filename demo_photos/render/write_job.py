@@ -41,7 +41,11 @@ def job(truth: dict) -> dict:
     rng = np.random.default_rng(SEED)
     points = {name: np.array(xy) for name, xy in truth["points"].items()}
     return {
-        "format": "tapegroove-job", "version": 1, "title": truth["title"], "show": "metric", "date": "2026-11-25",
+        "format": "tapegroove-job",
+        "version": 1,
+        "title": truth["title"],
+        "show": "metric",
+        "date": "2026-11-25",
         "outline": list(truth["corners"]),
         "cameras": {"c1": {"focal_px": 1201.9, "focal_sd": 0.05, "k1": 0.0, "k1_sd": 0.02}},
         "photos": [_photo(photo, points, rng) for photo in truth["photos"]],
@@ -51,7 +55,10 @@ def job(truth: dict) -> dict:
         "pipes": [{"name": p["name"], "diameter": int(p["diameter"])} for p in truth["pipes"]],
         "doors": truth["doors"],
         "flooring": FLOORING,
-        "closeups": [_casing_closeup(truth["closeups"][0], points, rng), _pipe_closeup(truth["closeups"][1], points, rng)],
+        "closeups": [
+            _casing_closeup(truth["closeups"][0], points, rng),
+            _pipe_closeup(truth["closeups"][1], points, rng),
+        ],
     }
 
 
@@ -67,9 +74,10 @@ def _photo(photo: dict, points: dict, rng: np.random.Generator) -> dict:
 
 def _casing_closeup(photo: dict, points: dict, rng: np.random.Generator) -> dict:
     """The casing's outline clicked at its corners, and the floor line of its wall."""
-    outline = [dict(zip("xy", _clicked(px, rng, CLOSE_SD_PX))) for px in (photo["outline"]["px"][k] for k in OUTLINE_CLICKS)]
-    return {"file": photo["file"], "of": photo["of"], "camera": "c1", "beside": "a4", "leg": "left", "mirror": True, "outline": outline,
-            "edges": [_wall_clicks(photo, points, ("A", "B"), (0.319, 0.362, 0.404), rng)]}
+    outline = [dict(zip("xy", _clicked(px, rng, CLOSE_SD_PX)))
+               for px in (photo["outline"]["px"][k] for k in OUTLINE_CLICKS)]
+    return {"file": photo["file"], "of": photo["of"], "camera": "c1", "beside": "a4", "leg": "left", "mirror": True,
+            "outline": outline, "edges": [_wall_clicks(photo, points, ("A", "B"), (0.319, 0.362, 0.404), rng)]}
 
 
 def _pipe_closeup(photo: dict, points: dict, rng: np.random.Generator) -> dict:
@@ -77,7 +85,8 @@ def _pipe_closeup(photo: dict, points: dict, rng: np.random.Generator) -> dict:
     middle, radius = np.array(photo["circle"]["centre_mm"]), photo["circle"]["diameter"] / 2
     towards = np.array(photo["eye"][:2]) - middle
     turn, half = np.arctan2(towards[1], towards[0]), np.arccos(radius / np.hypot(*towards))
-    ring = [middle + radius * np.array([np.cos(turn + a), np.sin(turn + a)]) for a in np.linspace(-0.95 * half, 0.95 * half, 5)]
+    ring = [middle + radius * np.array([np.cos(turn + a), np.sin(turn + a)])
+            for a in np.linspace(-0.95 * half, 0.95 * half, 5)]
     rims = [middle + radius * np.array([np.cos(turn + a), np.sin(turn + a)]) for a in (-half, half)]
     return {"file": photo["file"], "of": photo["of"], "camera": "c1", "beside": "card",
             "ring": [_clicked(_px_of(photo, (*place, 0.0)), rng, CLOSE_SD_PX) for place in ring],
@@ -85,8 +94,10 @@ def _pipe_closeup(photo: dict, points: dict, rng: np.random.Generator) -> dict:
             "edges": [_wall_clicks(photo, points, ("B", "C"), (0.322, 0.355, 0.393), rng)]}
 
 
-def _wall_clicks(photo: dict, points: dict, wall: tuple[str, str], shares: tuple[float, ...], rng: np.random.Generator) -> dict:
-    return {"wall": list(wall), "points": [_clicked(_seen_at(photo, points, wall, share), rng, CLOSE_SD_PX) for share in shares]}
+def _wall_clicks(photo: dict, points: dict, wall: tuple[str, str], shares: tuple[float, ...],
+                 rng: np.random.Generator) -> dict:
+    return {"wall": list(wall), "points": [_clicked(_seen_at(photo, points, wall, share), rng, CLOSE_SD_PX)
+                                           for share in shares]}
 
 
 def _clicked(px: list[float] | np.ndarray, rng: np.random.Generator, sd_px: float = MARK_SD_PX) -> list[float]:

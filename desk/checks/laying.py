@@ -49,42 +49,51 @@ def _note(slug: str, where: str, says: str) -> Problem:
 
 def _board(board: BoardEntry) -> Iterator[Problem]:
     """Sizes no board has, all of them, and what is assumed where the job says nothing."""
-    sizes = (("length", board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM), ("width", board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
+    sizes = (("length", board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM),
+             ("width", board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
              ("thickness", board.thickness_mm, THINNEST_MM, THICKEST_MM))
     for what, size, least, most in sizes:
         if size is not None and not least <= size <= most:
-            yield _stop("board-size", f"{board.where}.{what}", f"The board's {what} is {size:g} mm, but boards have {least:g} "
+            yield _stop("board-size", f"{board.where}.{what}",
+                        f"The board's {what} is {size:g} mm, but boards have {least:g} "
                         f"to {most:g} mm"
                         f"{_other_unit(size, least, most)}; write it in millimetres, as printed on the pack.")
     if SHORTEST_BOARD_MM <= board.length_mm < board.width_mm <= WIDEST_BOARD_MM:
-        yield _stop("board-size", board.where, f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); "
+        yield _stop("board-size", board.where,
+                    f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); "
                     "swap the two.")
     yield from _mix(board)
     if board.pack is None and not board.lengths:
-        yield _note("pack-assumed", board.where, f"The job does not say how many boards are in a pack; {PACK} is assumed, so "
+        yield _note("pack-assumed", board.where,
+                    f"The job does not say how many boards are in a pack; {PACK} is assumed, so "
                     "check the label.")
     if board.thickness_mm is None:
-        yield _note("thickness-assumed", board.where, f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is "
+        yield _note("thickness-assumed", board.where,
+                    f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is "
                     "assumed.")
 
 
 def _mix(board: BoardEntry) -> Iterator[Problem]:
-    """Packs of several lengths whose other figures say something else; the lengths themselves are looked at with the wishes."""
+    """Packs of several lengths whose other figures say something else; the lengths themselves are looked at with the
+    wishes."""
     if not board.lengths:
         return
     longest, count = max(length for length, _ in board.lengths), sum(count for _, count in board.lengths)
     if board.length_mm != longest:
-        yield _stop("board-lengths", f"{board.where}.length", f"The board's length is {board.length_mm:g} mm, but the longest of the lengths listed "
+        yield _stop("board-lengths", f"{board.where}.length",
+                    f"The board's length is {board.length_mm:g} mm, but the longest of the lengths listed "
                     f"is {longest:g} mm; correct the list, or leave the length out.")
     if board.pack is not None and board.pack != count:
-        yield _stop("board-lengths", f"{board.where}.pack", f"A pack is said to hold {board.pack} boards, but the lengths listed add up to {count}; "
+        yield _stop("board-lengths", f"{board.where}.pack",
+                    f"A pack is said to hold {board.pack} boards, but the lengths listed add up to {count}; "
                     "count one pack and correct the list.")
 
 
 def _other_unit(size: float, least: float, most: float) -> str:
     """What the number would be in mm if it was meant in inches, centimetres or metres; "" if none makes sense."""
-    readings = [f"{size:g} {name} would be {size * unit:g}" for name, unit in (("cm", 10.0), ("inches", _INCH_MM), ("m", 1000.0))
-                if least <= size * unit <= most]
+    readings = [f"{size:g} {name} would be {size * unit:g}" for name, unit in (("cm", 10.0), ("inches", _INCH_MM),
+                                                                               ("m", 1000.0)) if least <= size * unit
+                <= most]
     return f" ({' and '.join(readings)})" if readings else ""
 
 
@@ -97,7 +106,8 @@ def _wishes(job: Job) -> Iterator[Problem]:
         except LayoutError as error:
             yield _stop(error.slug, error.where, str(error))
     if wish.gap_mm is not None and wish.gap_mm < NARROW_GAP_MM:
-        yield _note("narrow-gap", "flooring.gap", f"The gap at the walls is only {wish.gap_mm:g} mm; a floating floor needs "
+        yield _note("narrow-gap", "flooring.gap",
+                    f"The gap at the walls is only {wish.gap_mm:g} mm; a floating floor needs "
                     "room to swell, 8 to 10 mm as a rule.")
     for what, wall in (("direction", wish.along), ("start", wish.start)):
         if wall is not None and frozenset(wall) not in walls_of(job):
@@ -114,7 +124,8 @@ def _pipes(job: Job) -> Iterator[Problem]:
         if pipe.name not in placed:
             yield _stop("no-pipe-place", pipe.where, no_pipe_place(pipe.name))
         if pipe.diameter_mm > WIDEST_PIPE_MM:
-            yield _stop("absurd-pipe", f"{pipe.where}.diameter", f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write "
+            yield _stop("absurd-pipe", f"{pipe.where}.diameter",
+                        f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write "
                         "its diameter in millimetres, 15 for a usual radiator pipe.")
 
 
@@ -129,12 +140,14 @@ def _doors(job: Job) -> Iterator[Problem]:
     for one, other in combinations(job.doors, 2):
         shared = _shared_mm(job, one, other)
         if shared > ROUNDED_MM:
-            yield _stop("doors-overlap", other.where, f"Doors {one.name} and {other.name} overlap by {shared:.0f} mm on wall "
+            yield _stop("doors-overlap", other.where,
+                        f"Doors {one.name} and {other.name} overlap by {shared:.0f} mm on wall "
                         f"{one.wall[0]}-{one.wall[1]}; measure where each begins, from the same corner.")
 
 
 def _shared_mm(job: Job, one: DoorEntry, other: DoorEntry) -> float:
-    """How much of their wall two doors share. Doors measured from opposite ends are compared if the wall's length is typed or given."""
+    """How much of their wall two doors share. Doors measured from opposite ends are compared if the wall's length is
+    typed or given."""
     if frozenset(one.wall) != frozenset(other.wall):
         return 0.0
     begin = other.from_mm
@@ -147,7 +160,8 @@ def _shared_mm(job: Job, one: DoorEntry, other: DoorEntry) -> float:
 
 
 def _wall_length_mm(job: Job, wall: Pair) -> float | None:
-    """Length of a wall as the given floor has it, or as it was taped; None if it is only known once the floor is solved."""
+    """Length of a wall as the given floor has it, or as it was taped; None if it is only known once the floor is
+    solved."""
     if job.floor is not None:
         at = dict(zip(outline_of(job), job.floor.outline_mm))
         return math.dist(at[wall[0]], at[wall[1]]) if wall[0] in at and wall[1] in at else None

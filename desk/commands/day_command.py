@@ -1,4 +1,5 @@
-"""One run of `tapegroove day`: words read, the entry and the plan that follows saved in one write, changed pages printed."""
+"""One run of `tapegroove day`: words read, the entry and the plan that follows saved in one write, changed pages
+printed."""
 from __future__ import annotations
 
 import datetime
@@ -23,7 +24,8 @@ from layout.replan.events import Obstacle, OffcutFound
 
 def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *, paper: str | None, on: datetime.date,
             ) -> tuple[Job, Day, Told | None, list[str], list[Path]]:
-    """(the job as saved, where the work stands, what the entry led to, its sentence, files printed). Without words nothing is written.
+    """(the job as saved, where the work stands, what the entry led to, its sentence, files printed). Without words
+    nothing is written.
 
     Raises what reading and planning raise, and JobFileError; the job is then as it was.
     """
@@ -51,7 +53,8 @@ def _print(folder: Path, told: Told, paper: str, on: datetime.date) -> Path:
     from printpack.paper import paper_named
     from printpack.outputs.revision import revision_pdf
     day = told.after
-    job = replace(to_pack_job(told.job, day.survey, day.plan, date=on), room=day.room, floor=floor_now(day.drift, day.room), drift=day.drift)
+    job = replace(to_pack_job(told.job, day.survey, day.plan, date=on), room=day.room,
+                  floor=floor_now(day.drift, day.room), drift=day.drift)
     path = folder / f"revision-{day.letter}.pdf"
     write_whole(path, revision_pdf(job, told.changed, day.letter, sentence_of(told, told.job.show), paper_named(paper)))
     return path

@@ -1,4 +1,5 @@
-"""The keys of a survey's answer and what each holds: types that the writer is checked against and the schema is made from.
+"""The keys of a survey's answer and what each holds: types that the writer is checked against and the schema is made
+from.
 
 Lengths mm, areas m2, angles degrees.
 """
@@ -34,7 +35,8 @@ class IslandShape(TypedDict):
 
 
 class ReadingShape(TypedDict):
-    """A reading against the floor: residual observed - computed in `unit`, w its standardised residual; says: what it probably should be."""
+    """A reading against the floor: residual observed - computed in `unit`, w its standardised residual; says: what
+    it probably should be."""
 
     kind: str
     between: list[str]

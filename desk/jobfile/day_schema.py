@@ -134,5 +134,6 @@ class UndoShape(_Entry):
     entry: Whole
 
 
-DayEntryShape = (RowDownShape | PieceCutShape | BoardsSpoiledShape | OffcutGoneShape | OffcutShortShape | OffcutFoundShape | ToFarWallShape
-                 | NewPipeShape | NewBoxShape | BoardsLeftShape | FloorPushedShape | FirstRowWidthShape | UndoShape)
+DayEntryShape = (RowDownShape | PieceCutShape | BoardsSpoiledShape | OffcutGoneShape | OffcutShortShape
+                 | OffcutFoundShape | ToFarWallShape | NewPipeShape | NewBoxShape | BoardsLeftShape | FloorPushedShape
+                 | FirstRowWidthShape | UndoShape)

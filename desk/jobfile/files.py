@@ -19,8 +19,8 @@ JOB_NAME = "job.json"
 #: A job file larger than this is no job (a room of a hundred photos stays below 1 MB).
 LARGEST_BYTES = 20_000_000
 
-__all__ = ["JOB_NAME", "job_folder", "job_text", "parse_job", "parse_tree", "read_job", "read_job_and_faults", "read_tree",
-           "with_keys", "write_job"]
+__all__ = ["JOB_NAME", "job_folder", "job_text", "parse_job", "parse_tree", "read_job", "read_job_and_faults",
+           "read_tree", "with_keys", "write_job"]
 
 
 def read_job(folder: Path) -> Job:
@@ -29,12 +29,14 @@ def read_job(folder: Path) -> Job:
 
 
 def read_job_and_faults(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
-    """What can be read of the job in a folder, and every fault in its fields. Raises JobFileError if it is no job at all."""
+    """What can be read of the job in a folder, and every fault in its fields. Raises JobFileError if it is no job at
+    all."""
     return parse_tree(read_tree(folder))
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """Save the job, whole or not at all. Raises JobFileError if the disk refuses; the earlier file is then untouched."""
+    """Save the job, whole or not at all. Raises JobFileError if the disk refuses; the earlier file is then
+    untouched."""
     write_whole(folder / JOB_NAME, job.text.encode("utf-8"))
 
 
@@ -52,7 +54,8 @@ def job_folder(path: Path) -> Path:
     if not folder.is_dir():
         raise file_error("no-job", f"There is no folder {folder}; name the folder that holds {JOB_NAME}.")
     if not (folder / JOB_NAME).is_file():
-        raise file_error("no-job", f"The folder {folder} holds no {JOB_NAME}; name the folder of a job, or make one with "
+        raise file_error("no-job",
+                         f"The folder {folder} holds no {JOB_NAME}; name the folder of a job, or make one with "
                          "tapegroove demo.")
     return folder
 
@@ -62,7 +65,8 @@ def read_tree(folder: Path) -> Any:
     path = job_folder(folder) / JOB_NAME
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it is no job; name "
+            raise file_error("unreadable-job",
+                             f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it is no job; name "
                              "another file.")
         data = path.read_bytes()
     except OSError as error:
@@ -79,7 +83,8 @@ def parse_json(data: bytes, *, name: str) -> Any:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise file_error("unreadable-job", f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to "
+        raise file_error("unreadable-job",
+                         f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to "
                          "a copy.") from None
     try:
         return json.loads(text, object_pairs_hook=_without_doubles, parse_constant=_not_finite, parse_float=_finite)
@@ -101,7 +106,8 @@ def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise file_error("double-key", f'The key "{key[:60]}" stands twice in one object of job.json; keep the one that is '
+            raise file_error("double-key",
+                             f'The key "{key[:60]}" stands twice in one object of job.json; keep the one that is '
                              f'right.')
         found[key] = value
     return found

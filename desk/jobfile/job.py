@@ -1,8 +1,8 @@
 """The job as a person entered it: types only, in the units of the file.
 
-Lengths mm, angles degrees, photo places px of the upright full-size picture. None means "not said"; what is then assumed
-is decided in `desk.convert`, in one place. `where` is an entry's place in the file. The file's own text travels along, so
-keys this version does not know are kept when the job is saved again.
+Lengths mm, angles degrees, photo places px of the upright full-size picture. None means "not said"; what is then
+assumed is decided in `desk.convert`, in one place. `where` is an entry's place in the file. The file's own text travels
+along, so keys this version does not know are kept when the job is saved again.
 """
 from __future__ import annotations
 
@@ -142,9 +142,9 @@ class PipeEntry:
 class DoorEntry:
     """A door opening, `from_mm` from the first corner of its wall; casing is (width, thickness).
 
-    legs: footprints of the casing's legs, "left" and "right" as one faces the door from inside the room, as traced in a close-up: (away
-    from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their shape. scribe: the boards are
-    sawn round the casing, which is not undercut.
+    legs: footprints of the casing's legs, "left" and "right" as one faces the door from inside the room, as traced in a
+    close-up: (away from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their
+    shape. scribe: the boards are sawn round the casing, which is not undercut.
     """
 
     name: str
@@ -170,12 +170,14 @@ class OutlineClick:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CloseupEntry:
-    """A photo of a casing or a pipe with a thing of known size beside it; everything clicked is in px of its upright picture.
+    """A photo of a casing or a pipe with a thing of known size beside it; everything clicked is in px of its upright
+    picture.
 
-    of: the door or pipe. beside: "a4", "letter", "card", "target", or "" (found by the tool). corners_px: the thing's four corners, if
-    they were clicked. outline: of a casing; leg: "left" or "right" as one faces the door from inside the room; mirror: the other leg is
-    the same, mirrored. ring_px: where a pipe meets the floor; sides_px: two clicks on each of its straight outlines. edges: walls' floor
-    lines. height_mm: how far what was traced stands above the floor.
+    of: the door or pipe. beside: "a4", "letter", "card", "target", or "" (found by the tool). corners_px: the thing's
+    four corners, if they were clicked. outline: of a casing; leg: "left" or "right" as one faces the door from inside
+    the room; mirror: the other leg is the same, mirrored. ring_px: where a pipe meets the floor; sides_px: two clicks
+    on each of its straight outlines. edges: walls' floor lines. height_mm: how far what was traced stands above the
+    floor.
     """
 
     file: str
@@ -219,8 +221,8 @@ class RulersEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardEntry:
-    """The board as bought; lengths: of a pack that holds several, each with how many of it (`length_mm` is then the longest if the job
-    says nothing else)."""
+    """The board as bought; lengths: of a pack that holds several, each with how many of it (`length_mm` is then the
+    longest if the job says nothing else)."""
 
     length_mm: float
     width_mm: float
@@ -297,7 +299,8 @@ class FlooringEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayEntry:
-    """What happened while laying, as it was said. event: in layout's terms, None for one that takes back entry number `undoes` (from 1)."""
+    """What happened while laying, as it was said. event: in layout's terms, None for one that takes back entry
+    number `undoes` (from 1)."""
 
     event: Event | None
     said: str = ""
@@ -307,7 +310,8 @@ class DayEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from it.
+    """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from
+    it.
 
     has_plan: a plan is kept in it (`desk.work.kept_plan` reads it).
     """
@@ -347,5 +351,6 @@ def with_mark(job: Job, file: str, point: str, x_px: float, y_px: float) -> Job 
     photo = next((entry for entry in job.photos if entry.file == file), None)
     if photo is None or point not in {mark.point for mark in photo.marks}:
         return None
-    marks = tuple(replace(mark, x_px=x_px, y_px=y_px, sd_px=None) if mark.point == point else mark for mark in photo.marks)
+    marks = tuple(replace(mark, x_px=x_px, y_px=y_px, sd_px=None) if mark.point == point else mark
+                  for mark in photo.marks)
     return replace(job, photos=tuple(replace(entry, marks=marks) if entry is photo else entry for entry in job.photos))

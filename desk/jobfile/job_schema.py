@@ -1,8 +1,8 @@
 """The keys of job.json and what each may hold, as `parse` reads them: types that the schema is made from.
 
-Lengths mm, angles degrees, photo places px. A key that need not be there may also hold null, which says nothing. Keys named nowhere
-here are kept and not read. `tests/desk/jobfile/test_schema.py` holds these types and the parser together: the same keys at every
-place, the same verdict on drawn jobs.
+Lengths mm, angles degrees, photo places px. A key that need not be there may also hold null, which says nothing. Keys
+named nowhere here are kept and not read. `tests/desk/jobfile/test_schema.py` holds these types and the parser together:
+the same keys at every place, the same verdict on drawn jobs.
 """
 from __future__ import annotations
 
@@ -58,11 +58,13 @@ class OutlineClickShape(TypedDict):
 
 
 class CloseupShape(TypedDict):
-    """A picture of a casing or a pipe with a sheet, card or printed target beside it, and what was clicked in it, px."""
+    """A picture of a casing or a pipe with a sheet, card or printed target beside it, and what was clicked in it,
+    px."""
 
     file: File
     of: NotRequired[Name]
-    beside: NotRequired[Literal["a4", "letter", "card", "target", "A4 sheet", "Letter sheet", "blank ID-1 card", "floor target"]]
+    beside: NotRequired[Literal["a4", "letter", "card", "target", "A4 sheet", "Letter sheet", "blank ID-1 card",
+                                "floor target"]]
     camera: NotRequired[Name]
     corners: NotRequired[Annotated[list[Place], ("minItems", 4), ("maxItems", 4)]]
     outline: NotRequired[list[OutlineClickShape]]
@@ -190,7 +192,8 @@ class LegsShape(TypedDict):
 
 
 class CasingShape(TypedDict):
-    """A door casing; pm: half a 95 % interval of its traced legs; cut: "scribe" saws the boards round it, as a metal frame needs."""
+    """A door casing; pm: half a 95 % interval of its traced legs; cut: "scribe" saws the boards round it, as a metal
+    frame needs."""
 
     width: Length
     thickness: Length

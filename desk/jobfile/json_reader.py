@@ -1,7 +1,8 @@
 """Reading a JSON tree field by field, noting every fault with its place and going on.
 
-An entry with a fault is dropped from what is built, and the fault is kept; so one reading finds all that is wrong. Which keys were
-asked for is kept too: what nobody asks for is not known here, and no second list of keys can fall behind.
+An entry with a fault is dropped from what is built, and the fault is kept; so one reading finds all that is wrong.
+Which keys were asked for is kept too: what nobody asks for is not known here, and no second list of keys can fall
+behind.
 """
 from __future__ import annotations
 
@@ -27,9 +28,11 @@ class Unfit(Exception):
 
 
 class Node:
-    """One value of the tree with its place in the file, the list that faults are noted in, and the keys asked for by kind of place."""
+    """One value of the tree with its place in the file, the list that faults are noted in, and the keys asked for by
+    kind of place."""
 
-    def __init__(self, value: Any, where: str, problems: list[Problem], asked: dict[str, set[str]] | None = None) -> None:
+    def __init__(self, value: Any, where: str, problems: list[Problem],
+                 asked: dict[str, set[str]] | None = None) -> None:
         self.value = value
         self.where = where
         self.problems = problems
@@ -57,14 +60,16 @@ class Node:
         self.asked.setdefault(_kind(self.where), set()).update(keys)
 
     def unread(self) -> Iterator[tuple[str, str, set[str]]]:
-        """(place, key, keys known there) of each key under this node that nothing has asked for. Parts left unread as a whole, and
-        entries with a fault, which were given up half read, are passed over.
+        """(place, key, keys known there) of each key under this node that nothing has asked for. Parts left unread as a
+        whole, and entries with a fault, which were given up half read, are passed over.
         """
         if isinstance(self.value, list):
             for place in range(len(self.value)):
                 yield from self.child(place).unread()
         known = self.asked.get(_kind(self.where), set())
-        if not isinstance(self.value, dict) or not known or (self.where and any(p.where.startswith(self.where) for p in self.problems)):
+        if not isinstance(self.value, dict) or not known or (self.where
+                                                             and any(p.where.startswith(self.where)
+                                                                     for p in self.problems)):
             return
         for key, value in self.value.items():
             if key not in known:
@@ -129,9 +134,11 @@ class Node:
         if isinstance(self.value, bool) or not isinstance(self.value, (int, float)):
             raise self.wrong(wanted)
         if not abs(self.value) <= LARGEST:
-            raise self.fault(f"{self.where} is {shown(self.value)}, far outside anything a room can hold; it must be {wanted}.")
+            raise self.fault(
+                f"{self.where} is {shown(self.value)}, far outside anything a room can hold; it must be {wanted}.")
         if self.value < least:
-            raise self.fault(f"{self.where} is {shown(self.value)}, but it cannot be less than {least:g}; it must be {wanted}.")
+            raise self.fault(
+                f"{self.where} is {shown(self.value)}, but it cannot be less than {least:g}; it must be {wanted}.")
         return float(self.value)
 
     def whole(self, *, wanted: str, least: int = 1) -> int:
@@ -171,9 +178,17 @@ class Node:
         """This value as a relative path, with forward slashes, that cannot leave the job's folder."""
         text = self.text(wanted='a path in quotes, such as "photos/1.jpg"')
         path = PurePosixPath(text)
-        if not text or path.is_absolute() or ".." in path.parts or not text.isprintable() or re.search(r"[\\:]", text) or not path.parts:
+        if (
+            not text
+            or path.is_absolute()
+            or ".." in path.parts
+            or not text.isprintable()
+            or re.search(r"[\\:]", text)
+            or not path.parts
+        ):
             raise self.fault(f"{self.where} is {shown(text)}, which may lead out of the job's folder; "
-                             'copy the picture into photos/ and write its path from there, such as "photos/1.jpg".', "path-outside")
+                             'copy the picture into photos/ and write its path from there, such as "photos/1.jpg".',
+                             "path-outside")
         return text
 
     def choice(self, options: tuple[str, ...]) -> str:

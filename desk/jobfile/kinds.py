@@ -1,4 +1,5 @@
-"""Kinds of values in a job, with their bounds as `json_reader` keeps them: words of the shapes that schemas are made from."""
+"""Kinds of values in a job, with their bounds as `json_reader` keeps them: words of the shapes that schemas are made
+from."""
 from __future__ import annotations
 
 from typing import Annotated, Literal

@@ -1,6 +1,7 @@
 """From the JSON of a job file to a Job: every field checked, every fault noted with its place.
 
-Keys this version does not know are neither read nor refused; they stay in the job's text, and `unknown_keys` lists them.
+Keys this version does not know are neither read nor refused; they stay in the job's text, and `unknown_keys` lists
+them.
 """
 from __future__ import annotations
 
@@ -53,7 +54,8 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
 
 
 def unknown_keys(tree: Any) -> tuple[tuple[str, str, set[str]], ...]:
-    """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are kept, not used."""
+    """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are
+    kept, not used."""
     root = Node(_of_known_version(tree), "", [])
     _job(root)
     root.leave("format", "version", "house")
@@ -99,8 +101,18 @@ def job_text(tree: Any) -> str:
         text = "{\n" + ",\n".join(f"  {_line(key)}: {_lines(value)}" for key, value in tree.items()) + "\n}\n"
         text.encode("utf-8")
     except (ValueError, RecursionError):
-        raise JobFileError([Problem(slug="unreadable-job", where="", says=(
-            "The job holds a number that is not finite, or text that is no text; take it out and save again."))]) from None
+        raise JobFileError(
+            [
+                Problem(
+                    slug="unreadable-job",
+                    where="",
+                    says=(
+                        "The job holds a number that is not finite, or text that is no text; take it out and save "
+                        "again."
+                    ),
+                )
+            ]
+        ) from None
     return text
 
 
@@ -129,7 +141,8 @@ def _of_known_version(tree: Any) -> dict[str, Any]:
             f"version is {shown(version)}, but it must be a whole number from 1 to {VERSION}."))])
     if version > VERSION:
         raise JobFileError([Problem(slug="newer-format", where="version", says=(
-            f"This job was saved by a newer version of the tool (job format {version}; this one reads up to {VERSION}); "
+            f"This job was saved by a newer version of the tool (job format {version}; this one reads up to "
+            f"{VERSION}); "
             "update the tool to open it."))])
     return tree
 
@@ -167,13 +180,10 @@ def _camera(node: Node, name: str) -> CameraEntry:
 
 def _photo(node: Node) -> PhotoEntry:
     node.mapping()
-    return PhotoEntry(
-        file=node.need("file", Node.path, wanted='the path of the picture in the job\'s folder, such as "photos/1.jpg"'),
-        camera=node.part("camera", Node.name) or "",
-        size=node.part("size", _size),
-        marks=node.each("marks", _mark),
-        edges=node.each("edges", edge),
-        where=node.where)
+    return PhotoEntry(file=node.need("file", Node.path,
+                                     wanted='the path of the picture in the job\'s folder, such as "photos/1.jpg"'),
+                      camera=node.part("camera", Node.name) or "", size=node.part("size", _size),
+                      marks=node.each("marks", _mark), edges=node.each("edges", edge), where=node.where)
 
 
 def _size(node: Node) -> tuple[int, int]:
@@ -186,7 +196,8 @@ def _size(node: Node) -> tuple[int, int]:
 def _mark(node: Node) -> MarkEntry:
     node.mapping()
     point = node.need("point", Node.name, wanted="the name of the corner that was clicked")
-    x, y = (node.need(k, lambda n: n.number(wanted="a place in the picture in px"), wanted="its place in the picture in px") for k in "xy")
+    x, y = (node.need(k, lambda n: n.number(wanted="a place in the picture in px"),
+                      wanted="its place in the picture in px") for k in "xy")
     return MarkEntry(point=point, x_px=x, y_px=y, sd_px=node.part("sd", Node.spread), where=node.where)
 
 
@@ -201,7 +212,8 @@ def _paper(node: Node) -> PaperEntry:
     node.mapping()
     corners = node.each("corners", Node.name)
     if len(corners) != 4 or len(set(corners)) != 4:
-        raise node.wrong('a sheet with four different corners in order round it, such as {"size": "a4", "corners": ["S1", "S2", "S3", "S4"]}')
+        raise node.wrong('a sheet with four different corners in order round it, such as {"size": "a4", "corners": '
+                         '["S1", "S2", "S3", "S4"]}')
     return PaperEntry(corners=corners, sides_mm=node.need("size", _paper_size, wanted=_PAPER_WORDS), where=node.where)
 
 
@@ -233,7 +245,8 @@ def _tape(node: Node) -> TapeEntry | OffsetEntry:
         if point in wall:
             raise node.fault(f"{node.where} measures {point} square off the wall {wall[0]}-{wall[1]}, which it ends; "
                              "name a point that stands away from the wall.", "same-point")
-        return OffsetEntry(point=point, wall=wall, length_mm=_typed_length(node, least=-LARGEST), sd_mm=sd, typed=typed, where=node.where)
+        return OffsetEntry(point=point, wall=wall, length_mm=_typed_length(node, least=-LARGEST), sd_mm=sd, typed=typed,
+                           where=node.where)
     between = node.need("between", Node.pair, wanted='the two points that were measured between, such as ["A", "B"]')
     length = _typed_length(node, least=0.0)
     if length <= 0:
@@ -251,8 +264,9 @@ def _typed_length(node: Node, *, least: float) -> float:
         return _parsed(node.child("typed"), typed)
     length = node.length("mm", least=least, like="4312")
     if isinstance(typed, str) and not _agrees(typed, length):
-        raise node.fault(f"{node.where} was typed as '{shown(typed)[1:-1]}' but holds {length:g} mm; keep the one that is "
-                         "right.", "lengths-disagree")
+        raise node.fault(
+            f"{node.where} was typed as '{shown(typed)[1:-1]}' but holds {length:g} mm; keep the one that is "
+            "right.", "lengths-disagree")
     return length
 
 
@@ -264,7 +278,8 @@ def _parsed(node: Node, typed: str) -> float:
 
 
 def _agrees(typed: str, length_mm: float) -> bool:
-    """Whether a text can mean the length. Text that cannot be read alone leaves the number to count: the person was asked back."""
+    """Whether a text can mean the length. Text that cannot be read alone leaves the number to count: the person was
+    asked back."""
     bare = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*", typed)
     if bare:
         value = float(bare.group(1).replace(",", "."))
@@ -291,25 +306,27 @@ def _island(node: Node) -> IslandEntry:
 def _pipe(node: Node) -> PipeEntry:
     node.mapping()
     return PipeEntry(name=node.need("name", Node.name, wanted="the name of the point at its centre"),
-                     diameter_mm=node.length("diameter", least=1.0, like="15"), at_mm=node.part("at", Node.place), where=node.where)
+                     diameter_mm=node.length("diameter", least=1.0, like="15"), at_mm=node.part("at", Node.place),
+                     where=node.where)
 
 
 def _door(node: Node) -> DoorEntry:
     node.mapping()
     casing = node.part("casing", Node.mapping)
-    return DoorEntry(
-        name=node.need("name", Node.name, wanted='a name, such as "D1"'),
-        wall=node.need("wall", Node.pair, wanted='the wall it is in, such as ["C", "D"]'),
-        from_mm=node.length("from", like="640"), width_mm=node.length("width", least=1.0, like="762"),
-        reveal_mm=node.maybe_length("reveal", like="110") or 0.0,
-        casing_mm=None if casing is None else (casing.length("width", like="57"), casing.length("thickness", like="15")),
-        **({} if casing is None else casing_legs(casing)), where=node.where)
+    return DoorEntry(name=node.need("name", Node.name, wanted='a name, such as "D1"'),
+                     wall=node.need("wall", Node.pair, wanted='the wall it is in, such as ["C", "D"]'),
+                     from_mm=node.length("from", like="640"), width_mm=node.length("width", least=1.0, like="762"),
+                     reveal_mm=node.maybe_length("reveal", like="110") or 0.0,
+                     casing_mm=None if casing is None else (casing.length("width", like="57"),
+                                                            casing.length("thickness", like="15")),
+                     **({} if casing is None else casing_legs(casing)), where=node.where)
 
 
 def _rulers(node: Node) -> RulersEntry:
     """What both rulers of the check sheet measure: each a length like a tape's, with `mm` or `typed` or both."""
     node.mapping()
-    across, down = (node.need(key, _ruler, wanted=f'what the ruler {key} the check sheet measures, such as {{"mm": {like}}}')
+    across, down = (node.need(key, _ruler,
+                              wanted=f'what the ruler {key} the check sheet measures, such as {{"mm": {like}}}')
                     for key, like in (("across", "179.5"), ("down", "239.5")))
     return RulersEntry(across_mm=across, down_mm=down)
 
@@ -337,18 +354,20 @@ def _flooring(node: Node) -> FlooringEntry:
     node.mapping()
     rules = node.part("rules", Node.mapping) or Node({}, node.where, node.problems)
     direction = node.part("direction", _direction)
-    return FlooringEntry(
-        board=node.part("board", board_of), underlay=node.part("underlay", _underlay),
-        kerf_mm=node.maybe_length("kerf", like="3"),
-        stagger_mm=rules.maybe_length("stagger", like="300"), shortest_mm=rules.maybe_length("shortest", like="300"),
-        narrowest_mm=rules.maybe_length("narrowest", like="60"),
-        direction_deg=direction if isinstance(direction, float) else None,
-        along=direction if isinstance(direction, tuple) else None,
-        start=node.part("start", lambda n: None if n.value == "auto" else n.pair()),
-        first_row_mm=node.part("first_row", lambda n: None if n.value == "auto" else n.number(
-            least=1.0, wanted='"auto" or a width in mm, such as 152')),
-        pattern=node.part("pattern", lambda n: n.choice(("fewest", "thirds", "halves"))) or "fewest",
-        lay=node.part("lay", lambda n: n.choice(("left-to-right", "right-to-left"))) or "left-to-right", **more_flooring(node))
+    return FlooringEntry(board=node.part("board", board_of), underlay=node.part("underlay", _underlay),
+                         kerf_mm=node.maybe_length("kerf", like="3"),
+                         stagger_mm=rules.maybe_length("stagger", like="300"),
+                         shortest_mm=rules.maybe_length("shortest", like="300"),
+                         narrowest_mm=rules.maybe_length("narrowest", like="60"),
+                         direction_deg=direction if isinstance(direction, float) else None,
+                         along=direction if isinstance(direction, tuple) else None,
+                         start=node.part("start", lambda n: None if n.value == "auto" else n.pair()),
+                         first_row_mm=node.part("first_row", lambda n: None if n.value == "auto"
+                                                else n.number(least=1.0,
+                                                              wanted='"auto" or a width in mm, such as 152')),
+                         pattern=node.part("pattern", lambda n: n.choice(("fewest", "thirds", "halves"))) or "fewest",
+                         lay=node.part("lay", lambda n: n.choice(("left-to-right", "right-to-left")))
+                         or "left-to-right", **more_flooring(node))
 
 
 def _direction(node: Node) -> float | tuple[str, str] | None:

@@ -1,4 +1,5 @@
-"""From the JSON of a job file to its close-ups, and to what was traced in them of a door's casing: field by field, every fault noted."""
+"""From the JSON of a job file to its close-ups, and to what was traced in them of a door's casing: field by field,
+every fault noted."""
 from __future__ import annotations
 
 from typing import Any
@@ -15,22 +16,25 @@ _BESIDE_WORDS = {"A4 sheet": "a4", "Letter sheet": "letter", "blank ID-1 card": 
 def closeup(node: Node) -> CloseupEntry:
     """One close-up."""
     node.mapping()
-    return CloseupEntry(
-        file=node.need("file", Node.path, wanted="the path of the picture in the job's folder"),
-        of=node.part("of", Node.name) or "", beside=node.part("beside", _beside) or "", camera=node.part("camera", Node.name) or "",
-        corners_px=node.part("corners", lambda n: _places(n, 4, "the four corners of the sheet or card")) or (),
-        outline=node.each("outline", _click), closed=node.part("closed", Node.yes_or_no) or False,
-        leg=node.part("leg", lambda n: n.choice(LEGS)) or "", mirror=node.part("mirror", Node.yes_or_no) or False,
-        ring_px=node.each("ring", Node.place), sides_px=node.each("sides", lambda n: _places(n, 2, "two places on one outline of the pipe")),
-        edges=node.each("edges", edge), height_mm=node.maybe_length("height", like="0") or 0.0,
-        click_sd_px=node.part("click_sd", Node.spread), where=node.where)
+    return CloseupEntry(file=node.need("file", Node.path, wanted="the path of the picture in the job's folder"),
+                        of=node.part("of", Node.name) or "", beside=node.part("beside", _beside) or "",
+                        camera=node.part("camera", Node.name) or "",
+                        corners_px=node.part("corners", lambda n: _places(n, 4,
+                                                                          "the four corners of the sheet or card"))
+                        or (), outline=node.each("outline", _click), closed=node.part("closed", Node.yes_or_no)
+                        or False, leg=node.part("leg", lambda n: n.choice(LEGS)) or "",
+                        mirror=node.part("mirror", Node.yes_or_no) or False, ring_px=node.each("ring", Node.place),
+                        sides_px=node.each("sides", lambda n: _places(n, 2, "two places on one outline of the pipe")),
+                        edges=node.each("edges", edge), height_mm=node.maybe_length("height", like="0") or 0.0,
+                        click_sd_px=node.part("click_sd", Node.spread), where=node.where)
 
 
 def edge(node: Node) -> EdgeEntry:
     """Clicks on the floor line of a wall."""
     node.mapping()
     wall = node.need("wall", Node.pair, wanted='the two corners of the wall, such as ["A", "B"]')
-    return EdgeEntry(wall=wall, points_px=node.each("points", Node.place), sd_px=node.part("sd", Node.spread), where=node.where)
+    return EdgeEntry(wall=wall, points_px=node.each("points", Node.place), sd_px=node.part("sd", Node.spread),
+                     where=node.where)
 
 
 def casing_legs(casing: Node) -> dict[str, Any]:
@@ -49,7 +53,8 @@ def _beside(node: Node) -> str:
 
 def _click(node: Node) -> OutlineClick:
     node.mapping()
-    x, y = (node.need(key, lambda n: n.number(wanted="a place in the picture in px"), wanted="its place in the picture in px") for key in "xy")
+    x, y = (node.need(key, lambda n: n.number(wanted="a place in the picture in px"),
+                      wanted="its place in the picture in px") for key in "xy")
     return OutlineClick(x_px=x, y_px=y, on_arc=node.part("arc", Node.yes_or_no) or False)
 
 

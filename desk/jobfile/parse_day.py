@@ -18,8 +18,8 @@ def day_entry(node: Node) -> DayEntry:
     what = node.need("what", lambda n: n.choice(tuple(_READERS) + ("undo",)), wanted="what happened")
     said = node.part("said", Node.text) or ""
     if what == "undo":
-        return DayEntry(event=None, undoes=node.need("entry", lambda n: n.whole(wanted="the number of an entry"), wanted="the entry to take back"),
-                        said=said, where=node.where)
+        return DayEntry(event=None, undoes=node.need("entry", lambda n: n.whole(wanted="the number of an entry"),
+                                                     wanted="the entry to take back"), said=said, where=node.where)
     return DayEntry(event=_READERS[what](node), said=said, where=node.where)
 
 
@@ -50,7 +50,8 @@ def entry_tree(event: Event) -> dict[str, Any]:
             return {"what": "floor-pushed", "towards_start": towards}
         case Obstacle():
             size = {"diameter": event.diameter_mm} if event.diameter_mm else {"size": list(event.size_mm)}
-            return {"what": "obstacle", "name": event.name, "row": event.row, "left": event.left_mm, "ahead": event.ahead_mm} | size
+            return {"what": "obstacle", "name": event.name, "row": event.row, "left": event.left_mm,
+                    "ahead": event.ahead_mm} | size
     raise TypeError(event)
 
 
@@ -77,7 +78,8 @@ def _piece(node: Node) -> str:
 def _found(node: Node) -> OffcutFound:
     keeps = node.each("keeps", lambda n: n.choice(("left", "right")))
     if not keeps:
-        raise node.fault(f'{node.where} must say which factory ends the piece keeps, such as "keeps": ["left"].', "missing-field")
+        raise node.fault(f'{node.where} must say which factory ends the piece keeps, such as "keeps": ["left"].',
+                         "missing-field")
     return OffcutFound(label=_label(node), length_mm=node.length("mm", least=1.0, like="640"), keeps=keeps)
 
 
@@ -97,9 +99,11 @@ def _sight(node: Node) -> Sight:
 
 def _obstacle(node: Node) -> Obstacle:
     diameter = node.maybe_length("diameter", least=1.0, like="22")
-    size = (0.0, 0.0) if diameter else node.need("size", Node.place, wanted="its size along and across the rows, or a diameter")
-    return Obstacle(name=node.need("name", Node.name, wanted="a name for it"), row=_row(node, 0), left_mm=node.length("left", like="1204"),
-                    ahead_mm=node.length("ahead", like="356"), diameter_mm=diameter or 0.0, size_mm=size)
+    size = (0.0, 0.0) if diameter else node.need("size", Node.place,
+                                                 wanted="its size along and across the rows, or a diameter")
+    return Obstacle(name=node.need("name", Node.name, wanted="a name for it"), row=_row(node, 0),
+                    left_mm=node.length("left", like="1204"), ahead_mm=node.length("ahead", like="356"),
+                    diameter_mm=diameter or 0.0, size_mm=size)
 
 
 _READERS: dict[str, Callable[[Node], Event]] = {
@@ -113,7 +117,10 @@ _READERS: dict[str, Callable[[Node], Event]] = {
     "to-far-wall": _to_wall,
     "obstacle": _obstacle,
     "boards-left": lambda node: BoardsLeft(count=_count(node, 0)),
-    "floor-pushed": lambda node: FloorPushed(towards_start_mm=node.need("towards_start", lambda n: n.number(wanted="a distance in mm"),
-                                                                        wanted="how far towards the start wall")),
+    "floor-pushed": lambda node: FloorPushed(
+        towards_start_mm=node.need(
+            "towards_start", lambda n: n.number(wanted="a distance in mm"), wanted="how far towards the start wall"
+        )
+    ),
     "first-row": lambda node: FirstRowWidth(width_mm=node.length("mm", least=1.0, like="130")),
 }

@@ -1,4 +1,5 @@
-"""The flooring keys that say more than sizes: a gap left open, climate, profiles, subfloor, beading bars, pieces at hand."""
+"""The flooring keys that say more than sizes: a gap left open, climate, profiles, subfloor, beading bars, pieces at
+hand."""
 from __future__ import annotations
 
 from typing import Any
@@ -12,7 +13,8 @@ def more_flooring(node: Node) -> dict[str, Any]:
     gap = node.part("gap", _gap)
     stock = node.each("stock", _own_pieces)
     return {"gap_mm": gap if isinstance(gap, float) else None, "gap_auto": gap == "auto",
-            "gap_least_mm": node.maybe_length("gap_least", least=0.0, like="8"), "gap_most_mm": node.maybe_length("gap_most", least=0.0, like="13"),
+            "gap_least_mm": node.maybe_length("gap_least", least=0.0, like="8"),
+            "gap_most_mm": node.maybe_length("gap_most", least=0.0, like="13"),
             "light": node.part("light", lambda n: n.pair()), "climate": node.part("climate", _climate),
             "longest_mm": node.maybe_length("longest", least=1.0, like="10000"),
             "subfloor": node.part("subfloor", lambda n: n.choice(("mineral", "timber"))) or "",
@@ -23,10 +25,16 @@ def board_of(node: Node) -> BoardEntry:
     """The board as bought. With `lengths` the longest of them stands for a length that is not told."""
     node.mapping()
     lengths = node.each("lengths", _in_a_pack)
-    length = node.maybe_length("length", like="1285") if node.has("lengths") and node.value["lengths"] else node.length("length", like="1285")
-    return BoardEntry(length_mm=length or max((length for length, _ in lengths), default=0.0), width_mm=node.length("width", like="192"),
-                      thickness_mm=node.maybe_length("thickness", like="8"), lengths=lengths,
-                      pack=node.part("pack", lambda n: n.whole(wanted="the number of boards in a pack, such as 8")), where=node.where)
+    length = (
+        node.maybe_length("length", like="1285")
+        if node.has("lengths") and node.value["lengths"]
+        else node.length("length", like="1285")
+    )
+    return BoardEntry(length_mm=length or max((length for length, _ in lengths), default=0.0),
+                      width_mm=node.length("width", like="192"), thickness_mm=node.maybe_length("thickness", like="8"),
+                      lengths=lengths, pack=node.part("pack",
+                                                      lambda n: n.whole(
+        wanted="the number of boards in a pack, such as 8")), where=node.where)
 
 
 def _in_a_pack(node: Node) -> tuple[float, int]:
@@ -45,14 +53,19 @@ def _gap(node: Node) -> float | str:
 def _climate(node: Node) -> ClimateEntry:
     """Relative humidity in percent."""
     node.mapping()
-    low, high = (node.need(key, lambda n: n.number(least=0.0, wanted="a humidity in percent, such as 45"), wanted="a humidity in percent, such as 45")
-                 for key in ("low", "high"))
-    return ClimateEntry(low=low, high=high, laid=node.part("laid", lambda n: n.number(least=0.0, wanted="a humidity in percent, such as 45")))
+    low, high = (node.need(key, lambda n: n.number(least=0.0, wanted="a humidity in percent, such as 45"),
+                           wanted="a humidity in percent, such as 45") for key in ("low", "high"))
+    return ClimateEntry(
+        low=low,
+        high=high,
+        laid=node.part("laid", lambda n: n.number(least=0.0, wanted="a humidity in percent, such as 45")),
+    )
 
 
 def _beading(node: Node) -> BeadingEntry:
     node.mapping()
-    return BeadingEntry(bar_mm=node.maybe_length("bar", least=1.0, like="2400"), width_mm=node.maybe_length("width", least=1.0, like="18"))
+    return BeadingEntry(bar_mm=node.maybe_length("bar", least=1.0, like="2400"),
+                        width_mm=node.maybe_length("width", least=1.0, like="18"))
 
 
 def _own_pieces(node: Node) -> tuple[OwnPieceEntry, ...]:

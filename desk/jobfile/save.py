@@ -39,7 +39,8 @@ def write_whole(path: Path, data: bytes) -> None:
 
 
 def sweep(folder: Path) -> None:
-    """Take away what writes that were cut off left in a folder, once it is old enough to be nobody's work in progress."""
+    """Take away what writes that were cut off left in a folder, once it is old enough to be nobody's work in
+    progress."""
     for path in folder.glob(".*.part"):
         try:
             if path.is_file() and not path.is_symlink() and time.time() - path.stat().st_mtime > STALE_S:
@@ -51,8 +52,8 @@ def sweep(folder: Path) -> None:
 def write_folder(folder: Path, files: Mapping[str, bytes], *, foreign: Callable[[set[str]], set[str]]) -> None:
     """Make `folder` hold exactly these files, or leave it as it was.
 
-    files: relative names with forward slashes. An existing folder is replaced only if `foreign`, given the names in it, finds
-    none that is not an earlier result of this tool. Raises JobFileError otherwise, or if the disk refuses.
+    files: relative names with forward slashes. An existing folder is replaced only if `foreign`, given the names in it,
+    finds none that is not an earlier result of this tool. Raises JobFileError otherwise, or if the disk refuses.
     """
     refuse_foreign(folder, foreign)
     parent = folder.absolute().parent

@@ -1,7 +1,9 @@
 """JSON Schema (draft 2020-12) of a job and of the answers, made from the types in `job_schema`, `answer_schema` and
-`layout.planfile.schema`. What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema`` makes them afresh.
+`layout.planfile.schema`. What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema``
+makes them afresh.
 
-A type annotation is a schema already: an object is a TypedDict, its docstring the description, bounds are the pairs in an Annotated.
+A type annotation is a schema already: an object is a TypedDict, its docstring the description, bounds are the pairs in
+an Annotated.
 """
 from __future__ import annotations
 
@@ -17,9 +19,10 @@ from layout.planfile.schema import PlanShape
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 #: Name on the command line: the type, its version, and whether null stands for a key that is not there.
-SUBJECTS: dict[str, tuple[type, int, bool]] = {"job": (JobShape, 1, True), "survey": (SurveyShape, 1, False), "plan": (PlanShape, 1, False)}
-_PLAIN: dict[object, dict[str, Any]] = {float: {"type": "number"}, int: {"type": "integer"}, str: {"type": "string"}, bool: {"type": "boolean"},
-                                        type(None): {"type": "null"}, Any: {}}
+SUBJECTS: dict[str, tuple[type, int, bool]] = {"job": (JobShape, 1, True), "survey": (SurveyShape, 1, False),
+                                               "plan": (PlanShape, 1, False)}
+_PLAIN: dict[object, dict[str, Any]] = {float: {"type": "number"}, int: {"type": "integer"}, str: {"type": "string"},
+                                        bool: {"type": "boolean"}, type(None): {"type": "null"}, Any: {}}
 #: Keys that tell what a file is: null is no answer there.
 _NEVER_NULL = frozenset({"format", "version"})
 
@@ -39,8 +42,8 @@ def make_schema(subject: str) -> dict[str, Any]:
     shape, version, null_is_unsaid = SUBJECTS[subject]
     found: dict[str, Any] = {}
     top = _of(shape, found, null_is_unsaid)
-    return {"$schema": DRAFT, "$id": f"urn:tapegroove:{subject}:{version}", "title": f"tapegroove {subject}, version {version}", **top,
-            "$defs": found}
+    return {"$schema": DRAFT, "$id": f"urn:tapegroove:{subject}:{version}",
+            "title": f"tapegroove {subject}, version {version}", **top, "$defs": found}
 
 
 def schema_text(subject: str) -> str:
@@ -77,7 +80,8 @@ def _object(shape: Any, found: dict[str, Any], null_is_unsaid: bool) -> dict[str
         made = found[name] = {"type": "object", "description": " ".join((shape.__doc__ or "").split())}
         hints = get_type_hints(shape, include_extras=True)
         needed = [key for key, kind in hints.items() if get_origin(kind) is not NotRequired]
-        made["properties"] = {key: _part(key, kind, key in needed, found, null_is_unsaid) for key, kind in hints.items()}
+        made["properties"] = {key: _part(key, kind, key in needed, found, null_is_unsaid)
+                              for key, kind in hints.items()}
         made["required"] = needed
     return {"$ref": f"#/$defs/{name}"}
 

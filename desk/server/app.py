@@ -56,7 +56,8 @@ def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable
         refusal = desk.guard.find_refusal(method, path, headers_of(environ))
         if refusal is not None:
             data = json.dumps({"says": refusal.says, "slug": "refused", "where": ""}).encode()
-            start(f"{refusal.status} Refused", [("Content-Type", "application/json"), ("Content-Length", str(len(data)))])
+            start(f"{refusal.status} Refused", [("Content-Type", "application/json"),
+                                                ("Content-Length", str(len(data)))])
             return [data]
         return routes(environ, start)
     return app
@@ -108,12 +109,14 @@ def open_desk(folder: Path, port: int) -> Opened:
 def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     """Serve the page until interrupted; the first line on stdout is its address.
 
-    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. Raises as `open_desk` does.
+    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. Raises as `open_desk`
+    does.
     """
     folder = _folder(job_folder)
     opened = open_desk(folder, port)
     print(opened.address, flush=True)
-    print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the desk.", flush=True)
+    print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the "
+          "desk.", flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
@@ -132,9 +135,11 @@ def _folder(named: Path | None) -> Path:
 def _routes(desk: Desk) -> bottle.Bottle:
     app = bottle.Bottle()
     add = _binder(app)
-    web = {path.name: path.read_bytes() for path in (resources.files("desk") / "web").iterdir() if Path(path.name).suffix in _WEB}
+    web = {path.name: path.read_bytes() for path in (resources.files("desk") / "web").iterdir()
+           if Path(path.name).suffix in _WEB}
     # Told at once which modules there are, a browser need not find them one import after the other.
-    ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js") and name != "send.js")
+    ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
+                    and name != "send.js")
     index = web["index.html"].replace(b"</head>", ahead.encode() + b"</head>")
 
     @add("GET", "/")
@@ -258,7 +263,8 @@ def _fault(error: Exception) -> dict[str, str]:
             status = _STATUS.get(slug, 422)
         case _:
             status, slug = 500, "our-fault"
-            says = "Something went wrong inside the desk. What you entered is saved; the window it was started from names the fault."
+            says = ("Something went wrong inside the desk. What you entered is saved; the window it was started from "
+                    "names the fault.")
             print(_named(error), file=sys.stderr, flush=True)
     bottle.response.status = status
     return {"says": says, "slug": slug, "where": where}
@@ -269,14 +275,19 @@ def _named(error: Exception) -> str:
     last = error.__traceback__
     while last is not None and last.tb_next is not None:
         last = last.tb_next
-    place = f"{Path(last.tb_frame.f_code.co_filename).name} line {last.tb_lineno}" if last is not None else "an unknown place"
+    place = (
+        f"{Path(last.tb_frame.f_code.co_filename).name} line {last.tb_lineno}"
+        if last is not None
+        else "an unknown place"
+    )
     return f"A fault in tapegroove itself: {type(error).__name__} in {place}: {error}"
 
 
 def _unmet(error: bottle.HTTPError) -> str:
     """What no route answers."""
     bottle.response.content_type = "application/json"
-    says = "The desk has nothing at this address." if error.status_code in (404, 405) else "The desk could not read this request."
+    says = "The desk has nothing at this address." if error.status_code in (404, 405) else ("The desk could not read "
+                                                                                            "this request.")
     return json.dumps({"says": says, "slug": "refused", "where": ""})
 
 

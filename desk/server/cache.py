@@ -41,12 +41,14 @@ class Solver:
             return known
 
     def follow(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Floor | None:
-        """The floor of a job that is being changed by hand, from the last survey; without covariance. None where it cannot be followed."""
+        """The floor of a job that is being changed by hand, from the last survey; without covariance. None where it
+        cannot be followed."""
         from capture.solve import follow_floor
         from desk.convert import to_network
         near = self.last_survey
         points = follow_floor(to_network(job, photos), near) if near is not None else None
-        return None if points is None or near is None else dataclasses.replace(near.floor, points_mm=points, cov_mm2=0.0 * near.floor.cov_mm2)
+        return None if points is None or near is None else dataclasses.replace(near.floor, points_mm=points,
+                                                                               cov_mm2=0.0 * near.floor.cov_mm2)
 
     @property
     def last_survey(self) -> Survey | None:
@@ -54,10 +56,12 @@ class Solver:
         return self._surveys[0][2] if self._surveys else None
 
     def plan(self, job: Job, survey: Survey, effort: str = "usual", *, droppable: bool = False) -> Plan:
-        """The best plan searched for at least so hard. Raises as `plan_job` does; Replaced if it could be dropped and was."""
+        """The best plan searched for at least so hard. Raises as `plan_job` does; Replaced if it could be dropped
+        and was."""
         from desk.work.pipeline import plan_job
         asked, enough = _asked(job), EFFORTS.index(effort)
-        known = [(EFFORTS.index(had_effort), plan) for had, of, had_effort, plan in self._plans if had == asked and of is survey]
+        known = [(EFFORTS.index(had_effort), plan) for had, of, had_effort, plan in self._plans if had == asked
+                 and of is survey]
         best = max(known, key=lambda entry: entry[0], default=None)
         if best is not None and best[0] >= enough:
             return best[1]

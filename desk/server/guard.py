@@ -79,10 +79,11 @@ class Guard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LinkGuard:
-    """Who may use the link a phone sends pictures over. It stands on the local network, so it opens nothing but its own few paths.
+    """Who may use the link a phone sends pictures over. It stands on the local network, so it opens nothing but its own
+    few paths.
 
-    host: the one Host value; token: the first part of every path; seal: what the first phone to open the link is given as a cookie,
-    and must show from then on, so that a link seen over a shoulder opens nothing any more.
+    host: the one Host value; token: the first part of every path; seal: what the first phone to open the link is given
+    as a cookie, and must show from then on, so that a link seen over a shoulder opens nothing any more.
     """
 
     host: str
@@ -103,7 +104,8 @@ class LinkGuard:
             return Refusal(status=404, says="There is nothing at this address.")
         is_first = method == "GET" and place == "" and not is_taken
         if not is_first and not _same(_cookie(headers.get("Cookie", "")), self.seal):
-            return Refusal(status=403, says="This link was opened by another phone or browser already; ask the desk for a new code.")
+            return Refusal(status=403, says="This link was opened by another phone or browser already; ask the desk "
+                                            "for a new code.")
         return None
 
 
@@ -136,6 +138,6 @@ def new_guard(port: int) -> Guard:
 
 
 def _needs_token(method: str, path: str) -> bool:
-    # Only what holds nothing of the job is open; /pack/<key>/... carries its own unguessable key, so that a browser tab and a
-    # download can open it. Whatever a router may make of an odd path, it is not on this list.
+    # Only what holds nothing of the job is open; /pack/<key>/... carries its own unguessable key, so that a browser tab
+    # and a download can open it. Whatever a router may make of an odd path, it is not on this list.
     return method in _CHANGING or not _OPEN.fullmatch(path)

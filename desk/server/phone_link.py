@@ -1,7 +1,9 @@
-"""A link over the local network by which a phone sends its pictures: off until asked, one phone, for a few minutes, pictures in and nothing out.
+"""A link over the local network by which a phone sends its pictures: off until asked, one phone, for a few minutes,
+pictures in and nothing out.
 
-A second listener on the address this computer has in its network, with an application of its own: a tiny page, its two parts, and a
-place to send a picture to. Nothing of the job can be read through it. It is plain HTTP, and both pages say so.
+A second listener on the address this computer has in its network, with an application of its own: a tiny page, its two
+parts, and a place to send a picture to. Nothing of the job can be read through it. It is plain HTTP, and both pages say
+so.
 """
 from __future__ import annotations
 
@@ -41,8 +43,8 @@ Taker = Callable[[bytes, str], None]
 def lan_address() -> str:
     """This computer's address in its network. Raises JobFileError (no-network) if it has none.
 
-    Nothing is sent: connecting a UDP socket only asks the system which of its addresses it would send from. 192.0.2.1 belongs to nobody
-    (RFC 5737).
+    Nothing is sent: connecting a UDP socket only asks the system which of its addresses it would send from. 192.0.2.1
+    belongs to nobody (RFC 5737).
     """
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
@@ -51,13 +53,15 @@ def lan_address() -> str:
         except OSError:
             address = ""
     if not address or address.startswith("127."):
-        raise file_error("no-network", "This computer is in no network a phone could reach it by: join the network your phone is in, or copy the "
+        raise file_error("no-network", "This computer is in no network a phone could reach it by: join the network "
+                                       "your phone is in, or copy the "
                                        "photos as files.")
     return address
 
 
 class PhoneLink:
-    """One link, open from the moment it is made until it is closed or its time is over; safe to use from several threads."""
+    """One link, open from the moment it is made until it is closed or its time is over; safe to use from several
+    threads."""
 
     def __init__(self, take: Taker, *, address: str, clock: Callable[[], float] = time.monotonic) -> None:
         """Listen on `address`. Raises JobFileError (no-network) if that cannot be had."""
@@ -67,12 +71,14 @@ class PhoneLink:
         self._closed = threading.Event()
         self._made = self._used = clock()
         self._count = 0
-        listener = listen(address, 0, slug="no-network", says=f"This computer cannot be reached at {address} ({{why}}); copy the photos as files.")
+        listener = listen(address, 0, slug="no-network",
+                          says=f"This computer cannot be reached at {address} ({{why}}); copy the photos as files.")
         self.guard = new_link_guard(f"{address}:{listener.getsockname()[1]}")
-        self._parts = {place: ((resources.files("desk") / "web" / file).read_bytes(), media) for place, (file, media) in _PARTS.items()}
-        self._server = waitress.create_server(self.answer, map={}, sockets=[listener], threads=3, ident="link", connection_limit=20,
-                                              max_request_body_size=LARGEST_PHOTO + 1_000_000, channel_timeout=60,
-                                              clear_untrusted_proxy_headers=True)
+        self._parts = {place: ((resources.files("desk") / "web" / file).read_bytes(), media)
+                       for place, (file, media) in _PARTS.items()}
+        self._server = waitress.create_server(self.answer, map={}, sockets=[listener], threads=3, ident="link",
+                                              connection_limit=20, max_request_body_size=LARGEST_PHOTO + 1_000_000,
+                                              channel_timeout=60, clear_untrusted_proxy_headers=True)
         self._thread = threading.Thread(target=self._server.run, name="desk-link", daemon=True)
         self._thread.start()
         threading.Thread(target=self._watch, name="desk-link-watch", daemon=True).start()
@@ -129,7 +135,11 @@ class PhoneLink:
         if place not in self._parts:
             return _send(start_response, 404, {"says": "There is nothing at this address."})
         data, media = self._parts[place]
-        cookie = [("Set-Cookie", f"{SEAL}={self.guard.seal}; Path=/{self.guard.token}/; HttpOnly; SameSite=Strict")] if is_first else []
+        cookie = (
+            [("Set-Cookie", f"{SEAL}={self.guard.seal}; Path=/{self.guard.token}/; HttpOnly; SameSite=Strict")]
+            if is_first
+            else []
+        )
         return _send(start_response, 200, data, media, cookie)
 
     def _refusal(self, method: str, path: str, headers: Mapping[str, str]) -> Refusal | None:
@@ -164,7 +174,8 @@ class PhoneLink:
 def pull(server: Any, last: Callable[[], None]) -> None:
     """Make a waitress server run `last`, which closes it, in its own thread.
 
-    The loop may wake by itself and be about to close the very handle that is written to here; it waits until that is done.
+    The loop may wake by itself and be about to close the very handle that is written to here; it waits until that is
+    done.
     """
     pulled = threading.Event()
 
@@ -178,19 +189,23 @@ def pull(server: Any, last: Callable[[], None]) -> None:
 
 
 def code_of(address: str) -> list[str]:
-    """The rows of the QR code that holds an address, "1" for a dark module; four light modules round it (ISO/IEC 18004)."""
+    """The rows of the QR code that holds an address, "1" for a dark module; four light modules round it (ISO/IEC
+    18004)."""
     import segno
-    return ["".join("1" if module else "0" for module in row) for row in segno.make_qr(address, error="m").matrix_iter(border=4)]
+    return ["".join("1" if module else "0" for module in row) for row in segno.make_qr(address,
+                                                                                       error="m").matrix_iter(border=4)]
 
 
 def _page_that(says: str) -> bytes:
     """A page of one sentence."""
-    head = '<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>Photos</title>'
+    head = ('<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" '
+            'content="width=device-width"><title>Photos</title>')
     return f"{head}<p>{html.escape(says)}</p></html>".encode()
 
 
 def listen(address: str, port: int, *, slug: str, says: str) -> socket.socket:
-    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with {why} in it) if that cannot be had."""
+    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with {why} in it)
+    if that cannot be had."""
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     if port:  # one that was named is often the one a desk had a moment ago
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

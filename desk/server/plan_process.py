@@ -1,6 +1,7 @@
 """Plans made in a process of their own, so that a plan nobody waits for any more can be dropped at once.
 
-A thread cannot be stopped from outside; a process can. It is kept for the next plan, loaded and warm, and begun anew after a drop.
+A thread cannot be stopped from outside; a process can. It is kept for the next plan, loaded and warm, and begun anew
+after a drop.
 """
 from __future__ import annotations
 
@@ -22,7 +23,9 @@ class Planning:
     """Runs one function of plain arguments at a time in another process."""
 
     def __init__(self) -> None:
-        self._spawn = multiprocessing.get_context("spawn")  # a forked process would inherit locks that other threads hold
+        self._spawn = multiprocessing.get_context(
+            "spawn"
+        )  # a forked process would inherit locks that other threads hold
         self._lock = threading.Lock()
         self._dropped = threading.Event()
         self._droppable = False
@@ -37,8 +40,8 @@ class Planning:
     def run(self, work: Callable[..., Any], *arguments: Any, droppable: bool = True) -> Any:
         """What `work(*arguments)` returns; `work` must be a function of a module.
 
-        droppable: `drop` ends it; `close` always does. Raises the LayoutError it raised, RuntimeError for anything else that went wrong,
-        Replaced if it was dropped.
+        droppable: `drop` ends it; `close` always does. Raises the LayoutError it raised, RuntimeError for anything else
+        that went wrong, Replaced if it was dropped.
         """
         with self._lock:
             self._dropped.clear()

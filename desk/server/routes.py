@@ -1,4 +1,5 @@
-"""What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `app`'s work."""
+"""What the page can ask of the desk. Each answer is plain data; parsing requests and sending answers is `app`'s
+work."""
 from __future__ import annotations
 
 import datetime
@@ -69,7 +70,8 @@ class Desk:
         self._founds: dict[object, Any] = {}
 
     def warm_up(self) -> None:
-        """Load what the first survey and plan need while the person still looks at the page; not while the page itself loads."""
+        """Load what the first survey and plan need while the person still looks at the page; not while the page
+        itself loads."""
         def begin() -> None:
             self.worker.start("warm-up", _load_rooms)
             self._slow.start("warm-up", self.solver.planning.warm_up)
@@ -92,7 +94,8 @@ class Desk:
         parse_job(tree)
         for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
             tree.pop(kept, None)
-        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(), "usual": usual_words()}
+        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(),
+                "usual": usual_words()}
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""
@@ -105,8 +108,9 @@ class Desk:
         """Take a picture in; the page notes it in the job."""
         facts = self.keeper.add_photo(data, name=name)
         self.previews.remember(facts)
-        says = "" if facts.focal_px else (f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
-                                          "Photos sent as files, not as chat messages, keep what the phone noted.")
+        says = "" if facts.focal_px else (
+            f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
+            "Photos sent as files, not as chat messages, keep what the phone noted.")
         return {"file": facts.file, "size": facts.size, "says": says}
 
     def open_link(self) -> dict[str, Any]:
@@ -122,11 +126,13 @@ class Desk:
         return self.link()
 
     def link(self) -> dict[str, Any]:
-        """How the phone's link stands: what its code holds, how long it stays open, and what came that no job has noted."""
+        """How the phone's link stands: what its code holds, how long it stays open, and what came that no job has
+        noted."""
         told: dict[str, Any] = {"open": False, "arrived": list(self._arrived)}
         if self._link is None or not self._link.is_open:
             return told
-        return told | {"open": True, "href": self._link.href, "code": code_of(self._link.href), "left_s": round(self._link.left_s)}
+        return told | {"open": True, "href": self._link.href, "code": code_of(self._link.href),
+                       "left_s": round(self._link.left_s)}
 
     def _take_from_phone(self, data: bytes, name: str) -> None:
         self._arrived.append({"name": name, **self.add_photo(data, name=name)})
@@ -140,7 +146,8 @@ class Desk:
         return Download(data=self.previews.jpeg(file, small=small), media="image/jpeg"), facts.size
 
     def snap(self, name: str, *, x_px: float, y_px: float) -> dict[str, Any]:
-        """The foot of the corner beside a mark, looked for in the full-size picture of photos/, px; how far that is, and its edges.
+        """The foot of the corner beside a mark, looked for in the full-size picture of photos/, px; how far that is,
+        and its edges.
 
         Raises CaptureError where there is none to trust, JobFileError.
         """
@@ -150,7 +157,8 @@ class Desk:
                 "moved": round(math.hypot(snap.x_px - x_px, snap.y_px - y_px), 1), "lines": snap.lines_px}
 
     def drag(self, name: str, *, point: str, x_px: float, y_px: float) -> dict[str, Any]:
-        """The floor as it would be with a mark somewhere else in a picture of photos/, before anything is saved: for a drawing that follows.
+        """The floor as it would be with a mark somewhere else in a picture of photos/, before anything is saved: for a
+        drawing that follows.
 
         {"floor": None} where the last survey is no help.
         """
@@ -172,7 +180,8 @@ class Desk:
         return {"seen": [f"T{target.number}" for target in self.previews.facts(f"photos/{name}", targets=True).targets]}
 
     def print_targets(self) -> dict[str, str]:
-        """Sheets with floor targets, as a PDF to fetch, on the paper that is at hand where people measure as this job does."""
+        """Sheets with floor targets, as a PDF to fetch, on the paper that is at hand where people measure as this
+        job does."""
         from desk.work.pack import usual_paper
         from printpack.paper import paper_named
         from printpack.drawing.pdf import pdf_bytes
@@ -182,7 +191,8 @@ class Desk:
         return {"href": f"/pack/{key}/{_TARGETS}"}
 
     def read_length(self, text: str, *, show: str) -> dict[str, Any]:
-        """How a typed length is read, both ways of writing it; for text that is no length, or two, the question to ask back.
+        """How a typed length is read, both ways of writing it; for text that is no length, or two, the question to ask
+        back.
 
         Half-typed text is no failure of the request, so it is an answer and not an error.
         """
@@ -199,9 +209,11 @@ class Desk:
 
         A plan that is still being searched for when another is asked for is dropped.
         """
-        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
-            "survey": self._survey, "preview": self._preview, "plan": self._plan, "ways": self._ways, "keep": self._keep_plan, "pack": self._pack,
-            "day": self._day, "typed": self._typed, "closeups": self._closeups}
+        steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {"survey": self._survey, "preview": self._preview,
+                                                                "plan": self._plan, "ways": self._ways,
+                                                                "keep": self._keep_plan, "pack": self._pack,
+                                                                "day": self._day, "typed": self._typed,
+                                                                "closeups": self._closeups}
         if kind == "plan":
             self.solver.planning.drop()
         return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
@@ -217,10 +229,14 @@ class Desk:
         try:
             done, result = self._worker_of(task).find_result(task, wait_s=PATIENCE_S)
         except Replaced:
-            return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.", "slug": "replaced", "where": ""}}
+            return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.",
+                                                            "slug": "replaced", "where": ""}}
         except REFUSALS as error:
-            first, *more = [_page_words(problem.slug, problem.says) for problem in getattr(error, "problems", ())] or [str(error)]
-            return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where, "more": more}}
+            first, *more = [_page_words(problem.slug, problem.says) for problem in getattr(error, "problems", ())] or [
+                str(error)
+            ]
+            return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
+                                                            "more": more}}
         return {"task": task, "done": done, "result": result}
 
     def pack_file(self, key: str, name: str) -> Download:
@@ -248,10 +264,12 @@ class Desk:
         """What is wrong with what was typed so far, each with its place in the job."""
         from desk.checks.check import problems_while_typed
         job = parse_job(read_tree(self.keeper.folder))
-        return {"problems": [{"where": problem.where, "says": _page_words(problem.slug, problem.says)} for problem in problems_while_typed(job)]}
+        return {"problems": [{"where": problem.where, "says": _page_words(problem.slug, problem.says)}
+                             for problem in problems_while_typed(job)]}
 
     def _preview(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of the job's own."""
+        """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of
+        the job's own."""
         from desk.work.pipeline import refuse
         job, photos = self._read()
         kept = kept_plan(job)
@@ -273,7 +291,8 @@ class Desk:
         """The ways the rows could run, were that left to the tool."""
         from desk.text.page_view import show_ways
         job, photos = self._read()
-        free = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), "direction": "auto", "start": "auto", "first_row": "auto"})
+        free = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), "direction": "auto",
+                                                      "start": "auto", "first_row": "auto"})
         _, survey, plan, _ = self._planned_of(free, photos)
         return {"ways": show_ways(plan, survey.floor, job.show)}
 
@@ -293,7 +312,9 @@ class Desk:
         job, photos = self._read()
         return self._planned_of(without_plan(job) if afresh else job, photos, **search)
 
-    def _planned_of(self, job: Job, photos: Mapping[str, PhotoFacts], **search: Any) -> tuple[Job, Survey, Plan, KeptPlan | None]:
+    def _planned_of(
+        self, job: Job, photos: Mapping[str, PhotoFacts], **search: Any
+    ) -> tuple[Job, Survey, Plan, KeptPlan | None]:
         from desk.work.pipeline import planned_job
         return job, *planned_job(job, photos, survey_of=self.solver.survey, plan_of=partial(self.solver.plan, **search))
 
@@ -304,14 +325,17 @@ class Desk:
         rulers = options.get("rulers")
         job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
         _, survey, plan, _ = self._planned()
-        files = pack_job(job, survey, plan, date=datetime.date.today(), paper=str(options.get("paper") or usual_paper(job)),
+        files = pack_job(job, survey, plan, date=datetime.date.today(),
+                         paper=str(options.get("paper") or usual_paper(job)),
                          pictures=marked_photos(self.keeper.folder, job))
         key = self._keep(files)
-        listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"} for name, data in sorted(files.items())]
+        listed = [{"name": name, "bytes": len(data), "href": f"/pack/{key}/{name}"}
+                  for name, data in sorted(files.items())]
         return {"zip": f"/pack/{key}/pack.zip", "files": listed}
 
     def _day(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        """Where the laying stands; with "words" what they led to is told first, and changed pages are ready to fetch."""
+        """Where the laying stands; with "words" what they led to is told first, and changed pages are ready to
+        fetch."""
         from desk.commands.day_command import run_day
         from desk.text.day_text import day_shown
         job, photos = self._read()
@@ -320,13 +344,16 @@ class Desk:
         key = self._keep({path.name: path.read_bytes() for path in printed}) if printed else ""
         listed = [{"name": path.name, "href": f"/pack/{key}/{path.name}"} for path in printed]
         kept = kept_plan(job)
-        return {"revision": self.keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "", **day_shown(job, day)}
+        return {"revision": self.keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "",
+                **day_shown(job, day)}
 
     def _closeups(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with that kept."""
+        """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with
+        that kept."""
         from desk.text.closeup_view import tell_closeup
         job, _ = self._read()
-        return tell_closeup(self.keeper.folder, job, options.get("number"), keep=options.get("keep") is True, before=self._founds)
+        return tell_closeup(self.keeper.folder, job, options.get("number"), keep=options.get("keep") is True,
+                            before=self._founds)
 
     def _keep(self, files: Mapping[str, bytes]) -> str:
         """Hold files ready to be fetched; returns the unguessable key they are fetched with."""
@@ -338,8 +365,8 @@ class Desk:
 
 
 _TARGETS = "floor-targets.pdf"
-_MEDIA = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".csv": "text/csv; charset=utf-8", ".json": "application/json",
-          ".dxf": "image/vnd.dxf"}
+_MEDIA = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".csv": "text/csv; charset=utf-8",
+          ".json": "application/json", ".dxf": "image/vnd.dxf"}
 
 
 def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, stage: str) -> dict[str, Any]:
@@ -367,7 +394,8 @@ def _page_words(slug: str, says: str) -> str:
 
 
 def usual_values() -> dict[str, float]:
-    """What holds where the job says nothing, mm; from the types that use them, so the page cannot drift from the planner."""
+    """What holds where the job says nothing, mm; from the types that use them, so the page cannot drift from the
+    planner."""
     from desk.convert import PACK, THICKNESS_MM
     from layout.room import USUAL_GAP_MM, Rules, Wishes
     rules, wishes = Rules(), Wishes()
@@ -376,7 +404,8 @@ def usual_values() -> dict[str, float]:
 
 
 def usual_words() -> dict[str, dict[str, str]]:
-    """The usual lengths, and what the check sheet's rulers should measure, as a person reads them, by the units shown."""
+    """The usual lengths, and what the check sheet's rulers should measure, as a person reads them, by the units
+    shown."""
     from printpack.words.printer_scale import rulers_of
     usual = {key: value for key, value in usual_values().items() if key != "pack"}
     said = {}

@@ -1,4 +1,5 @@
-"""The photos that show best which corner is which, for the booklet: small, grey, without EXIF, their marks with them."""
+"""The photos that show best which corner is which, for the booklet: small, grey, without EXIF, their marks with
+them."""
 from __future__ import annotations
 
 from pathlib import Path
@@ -15,10 +16,12 @@ LONG_SIDE_PX, MOST = 1400, 4
 
 
 def marked_photos(folder: Path, job: Job) -> tuple[MarkedPhoto, ...]:
-    """The fewest photos in which every marked corner and pipe shows, as a greedy choice finds them; a picture that cannot be read is left out."""
+    """The fewest photos in which every marked corner and pipe shows, as a greedy choice finds them; a picture that
+    cannot be read is left out."""
     if job.floor is not None:
         return ()
-    named = {*job.outline, *(pipe.name for pipe in job.pipes), *(name for island in job.islands for name in island.corners)}
+    named = {*job.outline, *(pipe.name for pipe in job.pipes),
+             *(name for island in job.islands for name in island.corners)}
     found: list[MarkedPhoto] = []
     left = [photo for photo in job.photos if photo.marks]
     missing = {mark.point for photo in left for mark in photo.marks} & named
@@ -43,7 +46,8 @@ def _marked(folder: Path, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | N
     except (CaptureError, JobFileError):
         return None
     # (0, 0) is the centre of the first pixel.
-    marks = {mark.point: ((mark.x_px + 0.5) / decoded.width_px, (mark.y_px + 0.5) / decoded.height_px) for mark in photo.marks}
+    marks = {mark.point: ((mark.x_px + 0.5) / decoded.width_px, (mark.y_px + 0.5) / decoded.height_px)
+             for mark in photo.marks}
     inside = {name: at for name, at in marks.items() if name in named and 0 <= at[0] <= 1 and 0 <= at[1] <= 1}
     return MarkedPhoto(name=photo.file, jpeg=jpeg, width_px=decoded.width_px, height_px=decoded.height_px,
                        marks=tuple((name, *at) for name, at in inside.items()))

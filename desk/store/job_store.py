@@ -1,7 +1,7 @@
 """The job folder while the page is open: read, saved whole after every change, and never overwritten unseen.
 
-A revision is a digest of job.json as it lies on the disk, so a change made by another window, by a command or by hand is
-noticed alike.
+A revision is a digest of job.json as it lies on the disk, so a change made by another window, by a command or by hand
+is noticed alike.
 """
 from __future__ import annotations
 
@@ -54,15 +54,17 @@ class JobKeeper:
     def save(self, tree: Any, *, revision: str) -> str:
         """Save a job that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken.
 
-        A plan kept in it and the log of the day stay: windows edit the rest only, so that undoing an edit never brings an earlier plan
-        back or loses an entry.
+        A plan kept in it and the log of the day stay: windows edit the rest only, so that undoing an edit never brings
+        an earlier plan back or loses an entry.
         """
         job = parse_job(tree)
         with self._lock:
             there_now = self._revision()
             if revision and not there_now:
-                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. Put the folder back and this "
-                                             "window saves by itself, or download a copy of the job here and open the desk where the folder is now.")
+                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. "
+                                             "Put the folder back and this "
+                                             "window saves by itself, or download a copy of the job here and open the "
+                                             "desk where the folder is now.")
             if revision != there_now:
                 raise Overtaken
             there = read_tree(self.folder) if revision else {}
@@ -73,11 +75,13 @@ class JobKeeper:
     def keep(self, made: Job, *, instead_of: Job) -> str:
         """Save a job with a plan put into it or taken out; returns the new revision.
 
-        instead_of: the job as it was read before the plan was made. Raises JobFileError, also if the job is no longer that.
+        instead_of: the job as it was read before the plan was made. Raises JobFileError, also if the job is no longer
+        that.
         """
         with self._lock:
             if read_tree(self.folder) != instead_of.tree():
-                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; keep the plan of the job "
+                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; "
+                                              "keep the plan of the job "
                                               "as it is now.")
             write_job(self.folder, made)
             return self._revision()
@@ -89,7 +93,8 @@ class JobKeeper:
         """
         with self._lock:
             same = self._find_same(data)
-            return photo_facts(self.folder, same) if same else add_photo(self.folder, data, name=PurePath(name).name[:80] or "the picture")
+            return photo_facts(self.folder, same) if same else add_photo(self.folder, data,
+                                                                         name=PurePath(name).name[:80] or "the picture")
 
     def _find_same(self, data: bytes) -> str:
         folder = self.folder / PHOTO_DIR
@@ -106,5 +111,5 @@ class JobKeeper:
 
 def _new_tree(name: str) -> dict[str, Any]:
     title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
-    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title, "show": "metric",
-            "outline": [], "photos": [], "tape": []}
+    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title,
+            "show": "metric", "outline": [], "photos": [], "tape": []}

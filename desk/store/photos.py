@@ -23,7 +23,8 @@ _SUFFIXES = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoFacts:
-    """What can be told of a picture file. `size` (upright, px) is None if it is missing or unreadable; `fault` then says why.
+    """What can be told of a picture file. `size` (upright, px) is None if it is missing or unreadable; `fault` then
+    says why.
 
     targets: the printed floor targets seen in it, if they were looked for.
     """
@@ -46,7 +47,8 @@ _found_targets: dict[bytes, tuple[TargetSighting, ...]] = {}
 def look_at_photos(folder: Path, job: Job) -> dict[str, PhotoFacts]:
     """What can be told of each picture the job names, close-ups too, by file. A bad picture is a fact, not an error."""
     beside = {closeup.file: photo_facts(folder, closeup.file) for closeup in job.closeups}
-    return beside | {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None) for photo in job.photos}
+    return beside | {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None)
+                     for photo in job.photos}
 
 
 def photo_facts(folder: Path, file: str, *, targets: bool = False) -> PhotoFacts:
@@ -59,8 +61,8 @@ def photo_facts(folder: Path, file: str, *, targets: bool = False) -> PhotoFacts
         return PhotoFacts(file=file, missing=error.slug == "missing-photo", fault=str(error))
     except CaptureError as error:
         return PhotoFacts(file=file, fault=str(error))
-    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from,
-                      targets=seen)
+    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px,
+                      focal_from=decoded.focal_from, targets=seen)
 
 
 def _targets_in(data: bytes, pixels: Callable[[], NDArray[np.uint8]]) -> tuple[TargetSighting, ...]:
@@ -80,33 +82,39 @@ def read_photo(folder: Path, file: str) -> bytes:
     path = folder / file
     try:
         if not path.resolve().is_relative_to(folder.resolve()):
-            raise file_error("path-outside", f"{file} leads out of the job's folder; copy the picture into {PHOTO_DIR}/ and "
+            raise file_error("path-outside",
+                             f"{file} leads out of the job's folder; copy the picture into {PHOTO_DIR}/ and "
                              "name it there.")
         if not path.is_file():
-            raise file_error("missing-photo", f"The picture {file} is not in the job's folder; copy it back, or remove the "
+            raise file_error("missing-photo",
+                             f"The picture {file} is not in the job's folder; copy it back, or remove the "
                              "photo from the job.")
         if path.stat().st_size > LARGEST_BYTES:
-            raise file_error("unreadable-photo", f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
+            raise file_error("unreadable-photo",
+                             f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
         return path.read_bytes()
     except (OSError, ValueError) as error:
-        raise file_error("unreadable-photo", f"{file} cannot be opened ({error}); check that it may be read.") from error
+        raise file_error("unreadable-photo",
+                         f"{file} cannot be opened ({error}); check that it may be read.") from error
 
 
 def add_photo(folder: Path, data: bytes, *, name: str) -> PhotoFacts:
     """Store a picture's bytes, unchanged, under a free name in photos/ and tell what it is.
 
-    `name` is what the picture was called where it came from; only its ending is used. Raises CaptureError for bytes that are no
-    picture (nothing is then written) and JobFileError if the disk refuses.
+    `name` is what the picture was called where it came from; only its ending is used. Raises CaptureError for bytes
+    that are no picture (nothing is then written) and JobFileError if the disk refuses.
     """
     from capture.image.photo import decode_photo
     decoded = decode_photo(data, name=name)
     file = _free_name(folder, Path(name).suffix.lower())
     write_whole(folder / file, data)
-    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px, focal_from=decoded.focal_from)
+    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px,
+                      focal_from=decoded.focal_from)
 
 
 def photo_pixels(folder: Path, file: str) -> NDArray[np.uint8]:
-    """(height, width, 3) pixels of the upright full-size picture. Raises JobFileError or CaptureError if it cannot be read."""
+    """(height, width, 3) pixels of the upright full-size picture. Raises JobFileError or CaptureError if it cannot
+    be read."""
     from capture.image.photo import decode_photo
     return decode_photo(read_photo(folder, file), name=file).rgb()
 

@@ -1,4 +1,5 @@
-"""Pictures of a job made ready for the page, and what can be told of each: worked out once for every state of a file."""
+"""Pictures of a job made ready for the page, and what can be told of each: worked out once for every state of a
+file."""
 from __future__ import annotations
 
 import threading
@@ -32,8 +33,10 @@ class Previews:
         self._last: tuple[object, NDArray[np.uint8]] | None = None
 
     def facts(self, file: str, *, targets: bool = False) -> PhotoFacts:
-        """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an error."""
-        return self._once("facts and targets" if targets else "facts", file, lambda: photo_facts(self._folder, file, targets=targets))
+        """Size and lens of one picture, and the printed targets in it if asked; a bad picture is a fact, not an
+        error."""
+        return self._once("facts and targets" if targets else "facts", file,
+                          lambda: photo_facts(self._folder, file, targets=targets))
 
     def all_facts(self, job: Job) -> dict[str, PhotoFacts]:
         """The facts of every photo the job names, by file."""
@@ -45,7 +48,8 @@ class Previews:
         return self._once(f"jpeg {side}", file, lambda: photo_preview(self._folder, file, long_side_px=side))
 
     def pixels(self, file: str) -> NDArray[np.uint8]:
-        """(height, width, 3) pixels of the full-size upright picture. Only the one asked for last is kept: it may be 100 MB and more.
+        """(height, width, 3) pixels of the full-size upright picture. Only the one asked for last is kept: it may be
+        100 MB and more.
 
         Raises JobFileError or CaptureError if it cannot be read.
         """

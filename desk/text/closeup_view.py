@@ -1,4 +1,5 @@
-"""One close-up as the page shows it: sentences, the reference in the picture, and a drawing in mm with what was traced."""
+"""One close-up as the page shows it: sentences, the reference in the picture, and a drawing in mm with what was
+traced."""
 from __future__ import annotations
 
 from pathlib import Path
@@ -16,24 +17,28 @@ _ROUND = 48
 
 
 def show_closeup(one: Measured, job: Job) -> dict[str, Any]:
-    """For the page. `reference`: corners in px of the picture; `drawing`: mm on the floor, y up; `seen`: the same in px of the picture."""
-    told: dict[str, Any] = {"file": one.entry.file, "fault": one.fault, "question": one.question, "says": closeup_words(one, job),
-                            "caution": CAUTION, "reference": None, "drawing": None, "seen": [], "ready": _is_ready(one)}
+    """For the page. `reference`: corners in px of the picture; `drawing`: mm on the floor, y up; `seen`: the same in
+    px of the picture."""
+    told: dict[str, Any] = {"file": one.entry.file, "fault": one.fault, "question": one.question,
+                            "says": closeup_words(one, job), "caution": CAUTION, "reference": None, "drawing": None,
+                            "seen": [], "ready": _is_ready(one)}
     if one.found is None:
         return told
     view = one.found.view
-    told["reference"] = {"name": view.reference.name, "says": view.reference.says, "corners": _rounded(one.found.corners_px, 1),
-                         "marked": bool(one.entry.corners_px)}
+    told["reference"] = {"name": view.reference.name, "says": view.reference.says,
+                         "corners": _rounded(one.found.corners_px, 1), "marked": bool(one.entry.corners_px)}
     told["reach"] = 0.0 if one.promise is None else round(one.promise.reach_mm)
     lines = _lines(one)
     if lines:
-        told["drawing"] = {"lines": [_rounded(line, 2) for line in lines], "pm": _worst_pm(one), "reference": _rounded(_rectangle(one), 2)}
+        told["drawing"] = {"lines": [_rounded(line, 2) for line in lines], "pm": _worst_pm(one),
+                           "reference": _rounded(_rectangle(one), 2)}
         told["seen"] = [_rounded(view.to_px(line, one.entry.height_mm), 1) for line in lines]
     return told
 
 
 def tell_closeup(folder: Path, job: Job, number: object, *, keep: bool, before: Founds) -> dict[str, Any]:
-    """What the close-up of that number, from 0, tells; with `keep` also the parts of the job as they are with it kept."""
+    """What the close-up of that number, from 0, tells; with `keep` also the parts of the job as they are with it
+    kept."""
     if not isinstance(number, int) or not 0 <= number < len(job.closeups):
         return {"shown": None}
     one = measure_closeup(folder, job, job.closeups[number], before=before)
@@ -48,7 +53,8 @@ def kept_parts(one: Measured, job: Job) -> dict[str, Any]:
 
 def _is_ready(one: Measured) -> bool:
     """Whether keeping it in the job would keep anything."""
-    return one.leg_mm is not None or (one.ring is not None and bool(one.offsets or (one.size is not None and one.size.sure)))
+    return one.leg_mm is not None or (one.ring is not None
+                                      and bool(one.offsets or (one.size is not None and one.size.sure)))
 
 
 def _lines(one: Measured) -> list[Array]:

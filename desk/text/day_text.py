@@ -32,12 +32,21 @@ def sentence_of(told: Told, show: str) -> str:
 def stands_of(day: Day, show: str) -> list[str]:
     """Where the work stands: rows, boards, what to measure, the last row, what puts it right and until when."""
     now, plan = day.now, day.plan
-    which = f"Rows 1 to {now.down} of {len(plan.rows)} are" if now.down > 1 else f"Row 1 of {len(plan.rows)} is" if now.down else "No row is"
+    which = (
+        f"Rows 1 to {now.down} of {len(plan.rows)} are"
+        if now.down > 1
+        else f"Row 1 of {len(plan.rows)} is"
+        if now.down
+        else "No row is"
+    )
     lasts = boards_to_come(day)
     says = [f"{which} down; the plan in force is revision {day.letter}.", _boards_words(day, lasts)]
     if now.spares:
-        says.append("On hand: " + ", ".join(f"{spare.label} ({_length(spare.length_mm, show)})" for spare in now.spares) + ".")
-    says += [_before_words(day, show)] if not now.down else [_last_prompt(day, show)] if now.down == len(plan.rows) - 1 else []
+        says.append("On hand: " + ", ".join(f"{spare.label} ({_length(spare.length_mm, show)})" for spare in now.spares)
+                    + ".")
+    says += [_before_words(day, show)] if not now.down else [_last_prompt(day,
+                                                                          show)] if now.down == len(
+        plan.rows) - 1 else []
     if now.down < len(plan.rows) - 1:
         says.append(_measure_words(day, show))
     return says + [text for text in (_width_words(day, show), last_row_words(day, show), fix_words(day, show)) if text]
@@ -46,8 +55,10 @@ def stands_of(day: Day, show: str) -> list[str]:
 def _before_words(day: Day, show: str) -> str:
     """How row 1 is set out along a wall that is not straight."""
     widest = day.beading_mm - LAP_MM
-    return (f"Set row 1 out dry, straight along a string. Move it until its gap to the start wall is nowhere under {_length(LEAST_GAP_MM, show)} "
-            f"and nowhere over {_length(widest, show)}; if it cannot be, rip its boards to the wall. If the gap at its ends is then not "
+    return ("Set row 1 out dry, straight along a string. Move it until its gap to the start wall is nowhere under "
+            f"{_length(LEAST_GAP_MM, show)} "
+            f"and nowhere over {_length(widest, show)}; if it cannot be, rip its boards to the wall. If the gap at its "
+            "ends is then not "
             f"{_length(day.plan.gap_mm, show)}, tell the difference: “pushed 3 mm to start” or “to far”.")
 
 
@@ -60,17 +71,21 @@ def day_answer(day: Day, told: Told | None, says: list[str], files: list[str]) -
     """The `day --json` object. Lengths mm, angles degrees."""
     width, sd = day.drift.cover_width
     turn = day.drift.turn_rad()
-    return {
-        "format": "tapegroove-day", "version": 1, "revision": day.letter, "entry": told.number if told else 0, "says": says,
-        "rows_down": day.now.down, "rows": len(day.plan.rows), "changed_rows": list(told.changed) if told else [], "files": files,
-        "boards": {"bought": day.bought, "used": day.now.used, "spoiled": day.now.spoiled, "left": day.now.left, "to_come": boards_to_come(day)},
-        "on_hand": [{"label": spare.label, "length": spare.length_mm, "keeps": list(spare.keeps)} for spare in day.now.spares],
-        "cover_width": {"planned": day.plan.board.width_mm, "mm": width, "pm95": Z95 * sd},
-        "turn": None if turn is None else {"deg": turn[0] * 57.29577951308232, "pm95": Z95 * turn[1] * 57.29577951308232},
-        "last_row": [{"side": end.side, "planned": end.planned_mm, "mm": end.mean_mm, "pm95": end.pm95_mm} for end in day.outlook.ends],
-        "fix": {"kind": day.outlook.fix or "none-needed", "mm": day.outlook.fix_mm, "free_until_row": day.outlook.free_until},
-        "log": [{"entry": number, "what": type(event).__name__} for number, event in day.entries],
-    }
+    return {"format": "tapegroove-day", "version": 1, "revision": day.letter, "entry": told.number if told else 0,
+            "says": says, "rows_down": day.now.down, "rows": len(day.plan.rows),
+            "changed_rows": list(told.changed) if told else [], "files": files,
+            "boards": {"bought": day.bought, "used": day.now.used, "spoiled": day.now.spoiled, "left": day.now.left,
+                       "to_come": boards_to_come(day)}, "on_hand": [{"label": spare.label, "length": spare.length_mm,
+                                                                     "keeps": list(spare.keeps)}
+                                                                    for spare in day.now.spares],
+            "cover_width": {"planned": day.plan.board.width_mm, "mm": width, "pm95": Z95 * sd},
+            "turn": None if turn is None else {"deg": turn[0] * 57.29577951308232,
+                                               "pm95": Z95 * turn[1] * 57.29577951308232},
+            "last_row": [{"side": end.side, "planned": end.planned_mm, "mm": end.mean_mm, "pm95": end.pm95_mm}
+                         for end in day.outlook.ends], "fix": {"kind": day.outlook.fix or "none-needed",
+                                                               "mm": day.outlook.fix_mm,
+                                                               "free_until_row": day.outlook.free_until},
+            "log": [{"entry": number, "what": type(event).__name__} for number, event in day.entries],}
 
 
 def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
@@ -82,12 +97,14 @@ def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
 
 
 def day_shown(job: Job, day: Day) -> dict[str, Any]:
-    """Where the work stands, for the page: sentences, the row that is next (0: none), and the log in the words it was told in."""
+    """Where the work stands, for the page: sentences, the row that is next (0: none), and the log in the words it
+    was told in."""
     down, rows = day.now.down, len(day.plan.rows)
     active = {number for number, _ in day.entries}
     log = [{"entry": number, "said": entry.said, "gone": entry.event is not None and number not in active}
            for number, entry in enumerate(job.day, start=1)]
-    return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows, "letter": day.letter, "log": log}
+    return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows,
+            "letter": day.letter, "log": log}
 
 
 def _meaning(told: Told, show: str) -> str:
@@ -99,20 +116,25 @@ def _meaning(told: Told, show: str) -> str:
         case RowDown(row=row):
             return f"Row {row} is down. {_boards_words(day, boards_to_come(day))}"
         case RowBegun(row=row):
-            return (f"Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is longer than the piece you have, "
-                    "slide the row until the gaps at its two ends are alike; if that is not enough, say “offcut” with its label and “too short”.")
+            return (f"Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is "
+                    "longer than the piece you have, "
+                    "slide the row until the gaps at its two ends are alike; if that is not enough, say “offcut” with "
+                    "its label and “too short”.")
         case PieceCut():
             return _piece_words(told, show)
         case BoardsSpoiled(count=count):
             return f"{_count(count, 'board')} set aside. {_boards_words(day, boards_to_come(day))}"
         case OffcutGone(label=label):
             user = next((offcut.used_by for offcut in told.before.plan.offcuts if offcut.label == label), "")
-            return f"Offcut {label} is off the list." + (f" Piece {user} was to come from it." if user else " Nothing was to come from it.")
+            return f"Offcut {label} is off the list." + (f" Piece {user} was to come from it."
+                                                         if user else " Nothing was to come from it.")
         case OffcutShort(label=label, piece=piece):
-            return f"Cut piece {piece} from a new board; its row is finished on its joints. Offcut {label} stays on hand."
+            return (f"Cut piece {piece} from a new board; its row is finished on its joints. Offcut {label} stays on "
+                    "hand.")
         case OffcutFound(label=label, length_mm=length):
             use = next((piece.id for piece in day.plan.pieces if piece.takes == label), "")
-            return f"Pencil {label} on it: {_length(length, show)}" + (f", and use it for piece {use}." if use else "; it saves no board yet.")
+            return f"Pencil {label} on it: {_length(length, show)}" + (f", and use it for piece {use}."
+                                                                       if use else "; it saves no board yet.")
         case ToFarWall():
             return _sights_words(told, show)
         case Obstacle(name=name):
@@ -124,7 +146,8 @@ def _meaning(told: Told, show: str) -> str:
                                           _boards_words(day, boards_to_come(day)))))
         case FloorPushed(towards_start_mm=towards):
             way = "towards" if towards > 0 else "away from"
-            return f"The laid rows stand {_length(abs(towards), show)} further {way} the start wall. {last_row_words(day, show)}".strip()
+            return (f"The laid rows stand {_length(abs(towards), show)} further {way} the start wall. "
+                    f"{last_row_words(day, show)}").strip()
     return ""
 
 
@@ -157,7 +180,9 @@ def _boards_words(day: Day, to_come: int) -> str:
 
 def _runs_out(day: Day, left: int) -> int:
     """The row in which the boards on hand come to an end."""
-    begun = {piece.board for row in day.plan.rows[:day.now.held] for piece in row.pieces} | {piece.board for piece in day.plan.owned if piece.board}
+    begun = {piece.board for row in day.plan.rows[: day.now.held] for piece in row.pieces} | {
+        piece.board for piece in day.plan.owned if piece.board
+    }
     for row in day.plan.rows[day.now.held:]:
         begun_here = {piece.board for piece in row.pieces} - begun
         left -= len(begun_here)
@@ -190,7 +215,8 @@ def _sights_words(told: Told, show: str) -> str:
 
 
 def _doubt_words(verdict: Verdict, show: str) -> str:
-    return (f"{_length(verdict.reading.distance_mm, show)} is far from what was expected, {_between(verdict.expected_mm, verdict.pm95_mm, show)}: "
+    return (f"{_length(verdict.reading.distance_mm, show)} is far from what was expected, "
+            f"{_between(verdict.expected_mm, verdict.pm95_mm, show)}: "
             "measure again. It is not used until another reading agrees with it.")
 
 
@@ -202,7 +228,8 @@ def last_row_words(day: Day, show: str) -> str:
     same = len({(round(end.planned_mm), round(end.mean_mm)) for end in ends}) == 1
     shown = ends[:1] if same else ends
     board = day.plan.board.width_mm
-    words = " and ".join(f"{_wide(end, show)}{'' if same else f' at its {end.side}'} {_instead_words(end, board, show)}" for end in shown)
+    words = " and ".join(f"{_wide(end, show)}{'' if same else f' at its {end.side}'} {_instead_words(end, board, show)}"
+                         for end in shown)
     return f"Row {len(day.plan.rows)}, the last, will be {words}."
 
 
@@ -210,7 +237,9 @@ def _instead_words(end: LastRow, board_mm: float, show: str) -> str:
     """What was planned there: another number of rows may be the last now."""
     if end.planned_mm <= 0:
         return "where no row was planned"
-    return "instead of a whole board" if end.planned_mm > board_mm + 1.0 else f"instead of {_length(end.planned_mm, show)}"
+    return (
+        "instead of a whole board" if end.planned_mm > board_mm + 1.0 else f"instead of {_length(end.planned_mm, show)}"
+    )
 
 
 def _last_words(day: Day, show: str) -> str:
@@ -224,18 +253,23 @@ def fix_words(day: Day, show: str) -> str:
     if look.fix == "first-row":
         lift = "Lift row 1 and rip it" if day.now.down else "Rip row 1"
         return (f"{_breaks_words(day, show)}. {lift} to {_length(look.fix_mm, show)}: "
-                f"that is free until row 2 goes down. Then say “first row {look.fix_mm:.0f} mm”; the answer tells the boards it takes.")
+                f"that is free until row 2 goes down. Then say “first row {look.fix_mm:.0f} mm”; the answer tells the "
+                "boards it takes.")
     if look.fix == "push":
         way = "towards" if look.fix_mm > 0 else "away from"
         far = abs(look.fix_mm)
-        return (f"{_breaks_words(day, show)}. Push the laid rows {_length(far, show)} {way} the start wall, as far as a gap of "
-                f"{_length(LEAST_GAP_MM, show)} stays everywhere, and change the spacers there. That is free until row {look.free_until} is down; "
+        return (f"{_breaks_words(day, show)}. Push the laid rows {_length(far, show)} {way} the start wall, as far as "
+                "a gap of "
+                f"{_length(LEAST_GAP_MM, show)} stays everywhere, and change the spacers there. That is free until row "
+                f"{look.free_until} is down; "
                 f"then say “pushed {far:.0f} mm to {'start' if look.fix_mm > 0 else 'far'}”.")
     if look.fix == "measure":
-        return (f"{_breaks_words(day, show)}, but too little is known to say which way to push: measure to the far wall again. "
+        return (f"{_breaks_words(day, show)}, but too little is known to say which way to push: measure to the far "
+                "wall again. "
                 f"Pushing the laid rows is free until row {look.free_until} is down.")
     if look.fix == "none":
-        return (f"{_breaks_words(day, show)}, and nothing free puts that right any more: glue it to the row before, or lift the rows and rip "
+        return (f"{_breaks_words(day, show)}, and nothing free puts that right any more: glue it to the row before, or "
+                "lift the rows and rip "
                 "row 1 again.")
     return ""
 

@@ -17,7 +17,8 @@ from printpack.sentences import plan_in_units
 from printpack.units import Units
 from printpack.words.cut_phrases import cut_words, keeps_words, take_words
 
-#: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom, 5.991 (any table).
+#: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom,
+#: 5.991 (any table).
 _ELLIPSE_95 = 2.4477
 #: What the planner puts behind the way it took.
 _CHOSEN = " (chosen)"
@@ -26,17 +27,16 @@ _AGREES_MM = 0.5
 
 
 def show_survey(survey: Survey, show: str) -> dict[str, Any]:
-    """Wall lengths and area with their plus-minus, in the order of the floor's walls; taped readings by their place in the job."""
+    """Wall lengths and area with their plus-minus, in the order of the floor's walls; taped readings by their place
+    in the job."""
     units = Units(show)
     area_mm2, pm_mm2 = survey.floor.area()
-    return {
-        "walls": [{"length": units.bare(w.length_mm), "pm": units.spread(w.pm95_mm) if w.pm95_mm > 0 else ""} for w in survey.floor.walls()],
-        "area": units.area(area_mm2, pm_mm2),
-        "unit": "feet and inches" if show == "imperial" else "mm",
-        "ovals": _ovals(survey.floor, units),
-        "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
-        "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset") and r.where},
-    }
+    return {"walls": [{"length": units.bare(w.length_mm), "pm": units.spread(w.pm95_mm) if w.pm95_mm > 0 else ""}
+                      for w in survey.floor.walls()], "area": units.area(area_mm2, pm_mm2),
+            "unit": "feet and inches" if show == "imperial" else "mm", "ovals": _ovals(survey.floor, units),
+            "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
+            "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset")
+                     and r.where},}
 
 
 def show_followed(floor: Floor, show: str) -> dict[str, Any]:
@@ -47,9 +47,11 @@ def show_followed(floor: Floor, show: str) -> dict[str, Any]:
 
 
 def _ovals(floor: Floor, units: Units) -> dict[str, dict[str, Any]]:
-    """Where each point may be, as a 95 % ellipse: half axes in mm, turn of the long one in degrees from x; {} for an exact floor.
+    """Where each point may be, as a 95 % ellipse: half axes in mm, turn of the long one in degrees from x; {} for an
+    exact floor.
 
-    Told for the room as a whole, not with one corner held, so that no corner looks surer than it is because it is the origin.
+    Told for the room as a whole, not with one corner held, so that no corner looks surer than it is because it is the
+    origin.
     """
     if not floor.cov_mm2.any():
         return {}
@@ -59,18 +61,21 @@ def _ovals(floor: Floor, units: Units) -> dict[str, dict[str, Any]]:
     for i, name in enumerate(floor.names):
         values, axes = np.linalg.eigh(cov[2 * i:2 * i + 2, 2 * i:2 * i + 2])
         short, long = (_ELLIPSE_95 * float(np.sqrt(max(value, 0.0))) for value in values)
-        found[name] = {"long": round(long, 2), "short": round(short, 2), "turn": round(math.degrees(math.atan2(axes[1, 1], axes[0, 1])), 1),
-                       "pm": units.spread(long)}
+        found[name] = {"long": round(long, 2), "short": round(short, 2),
+                       "turn": round(math.degrees(math.atan2(axes[1, 1], axes[0, 1])), 1), "pm": units.spread(long)}
     return found
 
 
 def _expected(survey: Survey, photo: PhotoFit) -> dict[str, list[float]]:
-    """Where the floor's points should appear in a photo, px; those outside its frame or behind its camera are left out."""
+    """Where the floor's points should appear in a photo, px; those outside its frame or behind its camera are left
+    out."""
     floor, count = survey.floor, len(survey.floor.names)
-    places = project(floor.points_mm, np.broadcast_to(photo.rotation, (count, 3, 3)), np.broadcast_to(photo.shift_mm, (count, 3)),
-                     np.full(count, photo.focal_px), np.broadcast_to([photo.k1, photo.k2], (count, 2)), np.array(photo.centre_px))
+    places = project(floor.points_mm, np.broadcast_to(photo.rotation, (count, 3, 3)),
+                     np.broadcast_to(photo.shift_mm, (count, 3)), np.full(count, photo.focal_px),
+                     np.broadcast_to([photo.k1, photo.k2], (count, 2)), np.array(photo.centre_px))
     inside = np.all((places >= 0.0) & (places <= np.array(photo.size_px) - 1.0), axis=1)
-    return {name: [round(float(x), 1), round(float(y), 1)] for name, (x, y), seen in zip(floor.names, places, inside) if seen}
+    return {name: [round(float(x), 1), round(float(y), 1)] for name, (x, y),
+            seen in zip(floor.names, places, inside) if seen}
 
 
 def _tape_note(reading: Reading, units: Units) -> str:
@@ -87,17 +92,16 @@ def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     running as they do; `wall`: the ends of the start wall, None if it has no name."""
     plan = plan_in_units(plan, show)
     units, way = Units(show), _wishes(_chosen(plan), _walls_by_name(floor))
-    return {
-        "figures": _figures(plan, units),
-        "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
-        "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" if item.quantity else item.what for item in plan.shopping],
-        "why": [item.why for item in plan.shopping],
-        "way": way, "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,
-    }
+    return {"figures": _figures(plan, units),
+            "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
+            "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" if item.quantity else item.what
+                         for item in plan.shopping], "why": [item.why for item in plan.shopping], "way": way,
+            "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,}
 
 
 def show_kept(kept: KeptPlan | None, *, begun: bool) -> dict[str, Any] | None:
-    """The plan a job keeps: the day it was kept, what there is to say of it, whether it is being laid; None for a job without one."""
+    """The plan a job keeps: the day it was kept, what there is to say of it, whether it is being laid; None for a
+    job without one."""
     return None if kept is None else {"day": kept.day, "current": kept.is_current, "says": kept.says, "begun": begun}
 
 
@@ -109,14 +113,13 @@ def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
     if plan.board.mix:
         least = "how many of each length: see what to buy"
         in_a_pack = fewest if plan.proven else f"the wood of {plan.least_packs} would be long enough"
-    return [
-        {"name": "Boards", "value": str(plan.boards), "note": least},
-        {"name": "Packs", "value": str(plan.packs), "note": in_a_pack},
-        {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
-        {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
-        {"name": "First row", "value": units.length(first.far_mm - first.near_mm), "note": "wide, at the start wall"},
-        {"name": "Last row", "value": units.length(last.far_mm - last.near_mm), "note": "wide, with its gap already taken off"},
-    ]
+    return [{"name": "Boards", "value": str(plan.boards), "note": least},
+            {"name": "Packs", "value": str(plan.packs), "note": in_a_pack},
+            {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
+            {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
+            {"name": "First row", "value": units.length(first.far_mm - first.near_mm),
+             "note": "wide, at the start wall"}, {"name": "Last row", "value": units.length(last.far_mm - last.near_mm),
+                                                  "note": "wide, with its gap already taken off"},]
 
 
 def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
@@ -141,7 +144,8 @@ def _wishes(choice: Choice, names: dict[str, list[str]]) -> dict[str, Any]:
     """What to write into a job's flooring to get this way again: its walls by name; where they have none, its angle."""
     told = re.match(r"Rows along (\S+), starting at (\S+)", choice.says)
     direction, start = (names.get(name) for name in told.groups()) if told else (None, None)
-    return {"direction": direction, "start": start} if direction and start else {"direction": choice.u_deg, "start": "auto"}
+    return {"direction": direction, "start": start} if direction and start else {"direction": choice.u_deg,
+                                                                                 "start": "auto"}
 
 
 def _way(choice: Choice, plan: Plan, floor: Floor, names: dict[str, list[str]], units: Units) -> dict[str, Any]:
@@ -151,10 +155,11 @@ def _way(choice: Choice, plan: Plan, floor: Floor, names: dict[str, list[str]], 
     first = float(across.min()) + plan.gap_mm + choice.first_row_mm
     seams = np.arange(first, float(across.max()) - plan.gap_mm, plan.board.width_mm)
     ends = [[(u * s + v * t).round(1).tolist() for s in (along.min(), along.max())] for t in seams]
-    return {"says": choice.says.removesuffix(_CHOSEN),
-            "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends, "wishes": _wishes(choice, names),
-            "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack) if choice.packs is None else choice.packs, "cuts": choice.cuts,
-            "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm), "last": units.length(choice.last_row_mm)}
+    return {"says": choice.says.removesuffix(_CHOSEN), "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends,
+            "wishes": _wishes(choice, names), "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack)
+            if choice.packs is None else choice.packs, "cuts": choice.cuts,
+            "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm),
+            "last": units.length(choice.last_row_mm)}
 
 
 def _piece_words(piece: Piece, plan: Plan, units: Units) -> dict[str, Any]:

@@ -23,16 +23,18 @@ def say_survey(survey: Survey, job: Job) -> str:
     floor = survey.floor
     exact = not floor.cov_mm2.any()
     lines = [job.title or "Floor", ""]
-    rows = [(f"wall {w.a}-{w.b}", format_length(w.length_mm, show=job.show), "" if exact else _spread(w.pm95_mm, job.show))
-            for w in floor.walls()]
+    rows = [(f"wall {w.a}-{w.b}", format_length(w.length_mm, show=job.show),
+             "" if exact else _spread(w.pm95_mm, job.show)) for w in floor.walls()]
     area, pm95 = (value / 1e6 for value in floor.area())
     rows.append(("floor area", _area(area, job.show), "" if exact else "± " + _area(max(pm95, 0.01), job.show)))
     lines += table(rows)
     lines += [""] + paragraph(
         "The floor was given as coordinates and is taken as exact." if exact else
-        f"The floor was given as coordinates, each known to {job.floor.sd_mm:g} mm (one standard deviation); ± gives the 95 % interval." if job.floor
+        (f"The floor was given as coordinates, each known to {job.floor.sd_mm:g} mm (one standard deviation); ± gives "
+         "the 95 % interval.") if job.floor
         else
-        "± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times in 20.")
+        ("± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times "
+         "in 20."))
     if job.floor is None:
         lines += paragraph(_agreement(survey)) + [""] + paragraph(f"In short: {survey.verdict}.")
     lines += section("How straight the walls are", (bow.says for bow in survey.bows))
@@ -43,12 +45,13 @@ def say_survey(survey: Survey, job: Job) -> str:
 
 
 def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
-    """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is laid
-    so, every row's pieces, what to buy and to mind."""
+    """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is
+    laid so, every row's pieces, what to buy and to mind."""
     length, plan = _speller(job), plan_in_units(plan, job.show)
     board, rows = plan.board, plan.rows
     face = " x ".join(length(v) for v in (board.width_mm, board.thickness_mm))
-    size = f"each {length(board.length_mm)} x {face}" if not board.mix else f"{length(board.mix[0][0])} to {length(board.length_mm)} long, {face}"
+    size = f"each {length(board.length_mm)} x {face}" if not board.mix else (f"{length(board.mix[0][0])} to "
+                                                                             f"{length(board.length_mm)} long, {face}")
     spare = plan.packs * board.pack - plan.boards
     least = f"{plan.bound} boards" + (f" in {plan.least_packs} packs" if board.mix else "")
     lines = [f"{job.title or 'Floor'}: how to lay it", ""] + table([
@@ -67,7 +70,8 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     lines += section("Look at this first", (text for text in plan.warnings if text not in gave))
     lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
     lines += [line for row in rows for line in _row(plan, row, length)]
-    lines += section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip() for item in plan.shopping))
+    lines += section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip()
+                                for item in plan.shopping))
     lines += section("Take care", plan.cautions)
     return "\n".join(lines) + "\n"
 
@@ -80,8 +84,13 @@ def say_pack(folder: str, files: Iterable[str], plan: Plan, doubts: Iterable[str
     lines = [f"The pack is in {folder}:"] + [f"  {name}" for name in listed]
     if templates:
         lines.append(f"  templates/ with {templates} drawing{'s' * (templates != 1)} true to size")
-    lines += [f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs} packs to buy, {plan.waste_percent:.1f} % waste."]
-    lines += ["Print templates.pdf at 100 % (\"actual size\") and measure its check line before you cut."] if "templates.pdf" in names else []
+    lines += [
+        f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs} packs to buy, {plan.waste_percent:.1f} % waste."]
+    lines += (
+        ['Print templates.pdf at 100 % ("actual size") and measure its check line before you cut.']
+        if "templates.pdf" in names
+        else []
+    )
     lines += section("The survey this pack rests on is in doubt", doubts)
     return "\n".join(lines) + "\n"
 
@@ -98,7 +107,8 @@ def say_kept(kept: KeptPlan | None, keeping: bool) -> str:
 def say_targets(file: str, count: int, paper: str) -> str:
     """Where the floor targets are and what to do with them."""
     return (f"{count} floor targets and how to lay them are in {file}, one on a sheet of {paper}.\n"
-            "Print at 100 % (\"actual size\"), tape them flat to the floor, spread out, and do not move them between photos.\n"
+            "Print at 100 % (\"actual size\"), tape them flat to the floor, spread out, and do not move them between "
+            "photos.\n"
             "Then write \"targets\": {\"size\": 150.0} in the job's job.json.\n")
 
 
@@ -131,8 +141,10 @@ def _agreement(survey: Survey) -> str:
     """How far the readings check one another."""
     if survey.redundancy == 0:
         return "No reading checks another: a slip of the tape would not be noticed. Take one length more."
-    spare = "One reading more than needed checks" if survey.redundancy == 1 else f"{survey.redundancy} readings more than needed check"
-    return f"{spare} the others: they are {survey.sigma0:.2f} times as far apart as such readings usually are (about 1 is normal)."
+    spare = "One reading more than needed checks" if survey.redundancy == 1 else (f"{survey.redundancy} readings more "
+                                                                                  "than needed check")
+    return (f"{spare} the others: they are {survey.sigma0:.2f} times as far apart as such readings usually are (about "
+            "1 is normal).")
 
 
 def _row(plan: Plan, row: Row, length: Callable[[float], str]) -> list[str]:
@@ -171,9 +183,11 @@ def paragraph(text: str, mark: str = "") -> list[str]:
 
 
 def table(rows: Sequence[tuple[str, ...]]) -> list[str]:
-    """Columns set under one another: the first to the left, figures to the right where there are three columns or more."""
+    """Columns set under one another: the first to the left, figures to the right where there are three columns or
+    more."""
     wide = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     if len(wide) == 2:
         return [line for label, text in rows for line in textwrap.wrap(
             text, WIDTH, initial_indent=f"  {label:<{wide[0]}}  ", subsequent_indent=" " * (wide[0] + 4))]
-    return ["  ".join([f"  {row[0]:<{wide[0]}}", *(f"{text:>{width}}" for text, width in zip(row[1:], wide[1:]))]).rstrip() for row in rows]
+    return ["  ".join([f"  {row[0]:<{wide[0]}}",
+                       *(f"{text:>{width}}" for text, width in zip(row[1:], wide[1:]))]).rstrip() for row in rows]

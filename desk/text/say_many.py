@@ -17,30 +17,41 @@ def say_progress(outcome: Outcome, done: int, count: int) -> str:
 def say_many(outcomes: Sequence[Outcome]) -> str:
     """The jobs in a table, what they need together, and why some have no plan."""
     planned = [outcome for outcome in outcomes if outcome.planned]
-    figures = [("job", "floor", "rows", "boards", "packs", "waste")] + [
-        (o.name, f"{o.area_m2:.2f} m2", str(o.rows), str(o.boards), str(o.packs), f"{o.waste_percent:.1f} %") for o in planned]
-    lines = [f"{line}  {remark}".rstrip() for line, remark in zip(table(figures), ["", *map(_remark, planned)])] if planned else []
+    figures = [("job", "floor", "rows", "boards", "packs", "waste")] + [(o.name, f"{o.area_m2:.2f} m2", str(o.rows),
+                                                                         str(o.boards), str(o.packs),
+                                                                         f"{o.waste_percent:.1f} %") for o in planned]
+    lines = [f"{line}  {remark}".rstrip() for line, remark in zip(table(figures),
+                                                                  ["", *map(_remark, planned)])] if planned else []
     lines += ["", f"{len(planned)} of {len(outcomes)} jobs planned: {sum(o.area_m2 for o in planned):.2f} m2, "
-                  f"{sum(o.boards for o in planned)} boards, {_packs(sum(o.packs for o in planned))} bought room by room."]
+              f"{sum(o.boards for o in planned)} boards, {_packs(sum(o.packs for o in planned))} bought room by room."]
     if len(planned) > 1:
-        lines += paragraph("Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
-    lines += section("What the surveys leave in doubt", (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
+        lines += paragraph(
+            "Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
+    lines += section("What the surveys leave in doubt",
+                     (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
     lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
     return "\n".join(lines) + "\n"
 
 
 def say_house(joined: JoinedHouse, folder: str) -> str:
-    """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to do next."""
-    lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} floor{'s' * (len(joined.jobs) != 1)} laid "
-             f"as one, "
-             f"in {folder}:"]
-    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself") for name in joined.jobs])
+    """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to
+    do next."""
+    lines = [
+        f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} "
+        f"floor{'s' * (len(joined.jobs) != 1)} laid "
+        f"as one, "
+        f"in {folder}:"
+    ]
+    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself")
+                    for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
-    lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, J2, ... are "
+    lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is "
+                              "corner A of room 2. J1, J2, ... are "
                               f"jambs of openings that "
                               "boards run through. Rows run in one direction everywhere.")
     lines += section("Rings of rooms", (
-        f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie {off:.0f} mm apart."
+        f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie "
+        f"{off:.0f} mm apart."
         for p, off in joined.house.misfits))
     lines += ["", f"Next: tapegroove many {folder}, or tapegroove pack for one of them."]
     return "\n".join(lines) + "\n"

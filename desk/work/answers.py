@@ -1,7 +1,7 @@
 """What the commands answer to other programs: plain data for JSON, as the contract of the commands has it.
 
-Lengths mm, areas m2, angles degrees (they are radians inside). Nothing here is computed; a number that is not finite is a
-fault of this program and is refused rather than written.
+Lengths mm, areas m2, angles degrees (they are radians inside). Nothing here is computed; a number that is not finite is
+a fault of this program and is refused rather than written.
 """
 from __future__ import annotations
 
@@ -15,42 +15,40 @@ from desk.jobfile.answer_schema import AdviceShape, PhotoFitShape, PointShape, R
 from desk.jobfile.job import Job
 from desk.problem import Problem
 
-_UNITS = {"mark": "px", "edge": "px", "tape": "mm", "offset": "mm", "on-wall": "mm", "square": "deg", "lens": "", "target": "px", "sheet": "mm",
-          "sheet-size": "mm"}
+_UNITS = {"mark": "px", "edge": "px", "tape": "mm", "offset": "mm", "on-wall": "mm", "square": "deg", "lens": "",
+          "target": "px", "sheet": "mm", "sheet-size": "mm"}
 
 
 def survey_answer(survey: Survey, job: Job) -> SurveyShape:
     """The `survey --json` object."""
     floor = survey.floor
     area_mm2, pm95_mm2 = floor.area()
-    return {
-        "format": "tapegroove-survey", "version": 1, "title": job.title,
-        "points": {name: _point(survey, name) for name in floor.names},
-        "walls": [{"from": w.a, "to": w.b, "length": w.length_mm, "pm95": w.pm95_mm} for w in floor.walls()],
-        "outline": list(floor.outline),
-        "islands": [{"name": island.name, "corners": list(island.corners)} for island in floor.islands],
-        "gauge": floor.gauge,
-        "area_m2": area_mm2 / 1e6, "area_pm95": pm95_mm2 / 1e6,
-        "readings": [_reading(reading) for reading in survey.readings],
-        "suspects": [_reading(reading) for reading in survey.suspects],
-        "next": [_advice(advice) for advice in survey.advice],
-        "sigma0": survey.sigma0, "redundancy": survey.redundancy,
-        "photos": [_photo(photo) for photo in survey.photos],
-        "verdict": survey.verdict,
-        "warnings": list(survey.warnings),
-        "bows": [{"from": bow.a, "to": bow.b, "points": list(bow.points), "at": bow.at, "off": bow.off_mm, "pm95": bow.pm95_mm,
-                  "says": bow.says} for bow in survey.bows],
-    }
+    return {"format": "tapegroove-survey", "version": 1, "title": job.title,
+            "points": {name: _point(survey, name) for name in floor.names},
+            "walls": [{"from": w.a, "to": w.b, "length": w.length_mm, "pm95": w.pm95_mm} for w in floor.walls()],
+            "outline": list(floor.outline), "islands": [{"name": island.name, "corners": list(island.corners)}
+                                                        for island in floor.islands], "gauge": floor.gauge,
+            "area_m2": area_mm2 / 1e6, "area_pm95": pm95_mm2 / 1e6,
+            "readings": [_reading(reading) for reading in survey.readings],
+            "suspects": [_reading(reading) for reading in survey.suspects],
+            "next": [_advice(advice) for advice in survey.advice], "sigma0": survey.sigma0,
+            "redundancy": survey.redundancy, "photos": [_photo(photo) for photo in survey.photos],
+            "verdict": survey.verdict, "warnings": list(survey.warnings),
+            "bows": [{"from": bow.a, "to": bow.b, "points": list(bow.points), "at": bow.at, "off": bow.off_mm,
+                      "pm95": bow.pm95_mm, "says": bow.says} for bow in survey.bows],}
 
 
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
     """What `check --json` says, and what every command says with `--json` when it cannot do its work."""
-    listed = [{"severity": p.severity, "stage": p.stage, "slug": p.slug, "where": p.where, "says": p.says} for p in problems]
-    return {"format": "tapegroove-problems", "version": 1, "ok": not any(p["severity"] == "stop" for p in listed), "problems": listed}
+    listed = [{"severity": p.severity, "stage": p.stage, "slug": p.slug, "where": p.where, "says": p.says}
+              for p in problems]
+    return {"format": "tapegroove-problems", "version": 1, "ok": not any(p["severity"] == "stop" for p in listed),
+            "problems": listed}
 
 
 def to_json(answer: Any) -> str:
-    """One JSON object as text, in plain letters that any terminal can carry. Raises ValueError for a number that is not finite."""
+    """One JSON object as text, in plain letters that any terminal can carry. Raises ValueError for a number that is
+    not finite."""
     return json.dumps(answer, allow_nan=False)
 
 
@@ -60,14 +58,14 @@ def _point(survey: Survey, name: str) -> PointShape:
 
 
 def _reading(reading: Reading) -> ReadingShape:
-    """One reading; `between` holds the names it concerns, two for a tape length, point and wall for a distance off a wall."""
+    """One reading; `between` holds the names it concerns, two for a tape length, point and wall for a distance off a
+    wall."""
     turn = math.degrees if reading.kind == "square" else float
-    answer: ReadingShape = {
-        "kind": reading.kind, "between": list(reading.names),
-        "value": turn(reading.value), "residual": turn(reading.residual), "sd": turn(reading.sd), "unit": _UNITS.get(reading.kind, ""),
-        "w": float(reading.w), "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect),
-        "says": reading.says, "where": reading.where,
-    }
+    answer: ReadingShape = {"kind": reading.kind, "between": list(reading.names), "value": turn(reading.value),
+                            "residual": turn(reading.residual), "sd": turn(reading.sd),
+                            "unit": _UNITS.get(reading.kind, ""), "w": float(reading.w),
+                            "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect),
+                            "says": reading.says, "where": reading.where,}
     if reading.photo:
         answer["photo"] = reading.photo
     return answer

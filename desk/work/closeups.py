@@ -1,8 +1,9 @@
-"""Close-ups of casings and pipes, measured: the picture's reference, the traced shape, and how both agree with the job and the room.
+"""Close-ups of casings and pipes, measured: the picture's reference, the traced shape, and how both agree with the job
+and the room.
 
-What was found is handed back as data; `keep_in` writes it into the job, so that planning and printing need no picture. Frames: the
-floor frame of one close-up is `capture.closeup.plane_pose`'s; a shape joined to its wall is in the *wall frame*: away from the opening along the
-wall, and off the wall line into the room, mm, for either leg of a casing.
+What was found is handed back as data; `keep_in` writes it into the job, so that planning and printing need no picture.
+Frames: the floor frame of one close-up is `capture.closeup.plane_pose`'s; a shape joined to its wall is in the *wall
+frame*: away from the opening along the wall, and off the wall line into the room, mm, for either leg of a casing.
 """
 from __future__ import annotations
 
@@ -30,7 +31,8 @@ from desk.problem import JobFileError
 
 Array = NDArray[np.float64]
 
-#: A click on a full-size picture, px, one standard deviation, by a picture 4000 px wide; and what a typed casing width is worth, mm.
+#: A click on a full-size picture, px, one standard deviation, by a picture 4000 px wide; and what a typed casing width
+#: is worth, mm.
 _CLICK_SHARE, _TYPED_SD_MM = 0.0006, 1.0
 #: The side of a printed floor target where the job does not say.
 _TARGET_MM = 150.0
@@ -54,9 +56,10 @@ class Agreement:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Measured:
-    """What one close-up tells. `fault`: why it tells nothing. leg_mm: (n, 2) a casing's footprint in the wall frame, if its wall and its
-    door are known; offsets: (wall, mm, standard deviation) of a pipe's centre. asks: what the reader should look at. question: what must
-    be answered before anything is measured: things of another size have the shape of what was found."""
+    """What one close-up tells. `fault`: why it tells nothing. leg_mm: (n, 2) a casing's footprint in the wall frame, if
+    its wall and its door are known; offsets: (wall, mm, standard deviation) of a pipe's centre. asks: what the reader
+    should look at. question: what must be answered before anything is measured: things of another size have the shape
+    of what was found."""
 
     entry: CloseupEntry
     found: Found | None = None
@@ -99,40 +102,45 @@ def measure_closeup(folder: Path, job: Job, entry: CloseupEntry, *, before: Foun
 
 
 def _found_once(folder: Path, pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, before: Founds) -> Found:
-    key = (entry.file, (folder / entry.file).stat().st_mtime_ns, entry.beside, entry.corners_px, entry.camera, entry.click_sd_px, job.cameras,
-           job.targets)
+    key = (entry.file, (folder / entry.file).stat().st_mtime_ns, entry.beside, entry.corners_px, entry.camera,
+           entry.click_sd_px, job.cameras, job.targets)
     if key not in before:
         before[key] = _found(folder, pixels, job, entry)
     return before[key]
 
 
 def _or_question(one: Measured) -> Measured:
-    """The same; or, where nobody has said what lies there and no typed size bears it out, nothing but the question what it is."""
+    """The same; or, where nobody has said what lies there and no typed size bears it out, nothing but the question
+    what it is."""
     assert one.found is not None, "what was measured rests on a reference"
     thing = one.found.view.reference
     if not thing.alike or one.entry.beside or any(_bears_out(agreement) for agreement in one.agreements):
         return one
     return Measured(entry=one.entry, found=one.found, promise=one.promise, question=(
-        f"Is what lies there really an ordinary {thing.says} ({' x '.join(f'{side:g}' for side in thing.sides_mm)} mm)? "
-        f"{thing.alike[0].upper()}{thing.alike[1:]} has the same shape, and every size would come out wrong by far; say what it is "
+        f"Is what lies there really an ordinary {thing.says} ({' x '.join(f'{side:g}' for side in thing.sides_mm)} "
+        "mm)? "
+        f"{thing.alike[0].upper()}{thing.alike[1:]} has the same shape, and every size would come out wrong by far; "
+        "say what it is "
         f'("beside": "{thing.name}") before anything is measured.'))
 
 
 def _bears_out(agreement: Agreement) -> bool:
     """Whether a typed length agrees with the photo, and would not if sheets of the next size lay there."""
     sd = agreement.pm95_mm / Z95
-    return agreement.agree and all(abs(agreement.photo_mm * scale - agreement.other_mm) > 2 * APART * np.hypot(sd * scale, _TYPED_SD_MM)
-                                   for scale in _NEXT_SIZES)
+    return agreement.agree and all(abs(agreement.photo_mm * scale - agreement.other_mm) > 2 * APART
+                                   * np.hypot(sd * scale, _TYPED_SD_MM) for scale in _NEXT_SIZES)
 
 
 def _refuse_clicks_outside(pixels: NDArray[np.uint8], entry: CloseupEntry) -> None:
     """Raises CaptureError (mark-outside) for a click beyond the picture's edge."""
     height, width = pixels.shape[:2]
     clicks = [*entry.corners_px, *((click.x_px, click.y_px) for click in entry.outline), *entry.ring_px,
-              *(spot for side in entry.sides_px for spot in side), *(spot for edge in entry.edges for spot in edge.points_px)]
+              *(spot for side in entry.sides_px for spot in side),
+              *(spot for edge in entry.edges for spot in edge.points_px)]
     for x, y in clicks:
         if not (-OVER_EDGE_PX <= x <= width - 1 + OVER_EDGE_PX and -OVER_EDGE_PX <= y <= height - 1 + OVER_EDGE_PX):
-            raise CaptureError("mark-outside", f"A click at ({x:g}, {y:g}) is outside the picture ({width} x {height} px); click there again.")
+            raise CaptureError("mark-outside", f"A click at ({x:g}, {y:g}) is outside the picture ({width} x {height} "
+                                               "px); click there again.")
 
 
 def _found(folder: Path, pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry) -> Found:
@@ -159,7 +167,8 @@ def _click_px(pixels: NDArray[np.uint8], entry: CloseupEntry) -> float:
 def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Found) -> Measured:
     """What was clicked, traced and joined to the room."""
     view, click_px = found.view, _click_px(pixels, entry)
-    walls = [(edge, wall_line(view, np.array(edge.points_px), edge.sd_px or click_px)) for edge in entry.edges if len(edge.points_px) >= 2]
+    walls = [(edge, wall_line(view, np.array(edge.points_px), edge.sd_px or click_px)) for edge in entry.edges
+             if len(edge.points_px) >= 2]
     promise = promise_of(view)
     ground = np.median([side.outside for side in found.sides], axis=0) if found.sides else None
     asks = [*_nobody_words(job, entry), *found.asks, *promise.asks]
@@ -168,20 +177,21 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
     agreements: list[Agreement] = []
     if entry.outline:
         clicks = [Click(x_px=c.x_px, y_px=c.y_px, on_arc=c.on_arc) for c in entry.outline]
-        outline = trace(pixels, view, clicks, closed=entry.closed, height_mm=entry.height_mm, click_px=click_px, ground=ground)
+        outline = trace(pixels, view, clicks, closed=entry.closed, height_mm=entry.height_mm, click_px=click_px,
+                        ground=ground)
         leg, more = _leg(job, entry, outline, walls)
         asks += [*promise.beyond(outline.corners_mm), *more]
         agreements += _casing_agreements(_door(job, entry), leg, outline)
     if entry.ring_px:
-        ring = fit_ring(pixels, view, np.array(entry.ring_px), sides_px=[np.array(side) for side in entry.sides_px], height_mm=entry.height_mm,
-                        click_px=click_px)
+        ring = fit_ring(pixels, view, np.array(entry.ring_px), sides_px=[np.array(side) for side in entry.sides_px],
+                        height_mm=entry.height_mm, click_px=click_px)
         size = match_size(ring.diameter_mm, ring.diameter_sd_mm, show=job.show)
         asks += promise.beyond(ring.centre_mm[None])
         offsets = [(edge.wall, *line.distance(view, ring.centre_mm, ring.cov[:2, :2])) for edge, line in walls]
         agreements += _pipe_agreements(job, entry, ring, offsets)
     asks += _parallax_words(entry, found, outline, ring)
-    return Measured(entry=entry, found=found, promise=promise, outline=outline, ring=ring, size=size, leg_mm=leg, offsets=tuple(offsets),
-                    agreements=tuple(agreements), asks=tuple(asks))
+    return Measured(entry=entry, found=found, promise=promise, outline=outline, ring=ring, size=size, leg_mm=leg,
+                    offsets=tuple(offsets), agreements=tuple(agreements), asks=tuple(asks))
 
 
 def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
@@ -189,27 +199,34 @@ def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
     names = [*(door.name for door in job.doors), *(pipe.name for pipe in job.pipes)]
     if not entry.of or entry.of in names:
         return []
-    return [f"The job has no door or pipe {entry.of}; it has {', '.join(names) or 'none'}: nothing measured here is used until \"of\" names one."]
+    return [(f"The job has no door or pipe {entry.of}; it has {', '.join(names) or 'none'}: nothing measured here is "
+             "used until \"of\" names one.")]
 
 
 def _door(job: Job, entry: CloseupEntry) -> DoorEntry | None:
     return next((door for door in job.doors if door.name == entry.of), None)
 
 
-def _leg(job: Job, entry: CloseupEntry, outline: Outline, walls: Sequence[tuple[EdgeEntry, WallLine]]) -> tuple[Array | None, tuple[str, ...]]:
+def _leg(
+    job: Job, entry: CloseupEntry, outline: Outline, walls: Sequence[tuple[EdgeEntry, WallLine]]
+) -> tuple[Array | None, tuple[str, ...]]:
     """The footprint in the wall frame, anticlockwise or not as it was clicked; or None, with what is lacking for it."""
     door = _door(job, entry)
     if door is None:
         return None, ()
     line = next((line for edge, line in walls if set(edge.wall) == set(door.wall)), None)
     if line is None:
-        return None, (f"To print the casing's template, click two places on the floor line of wall {door.wall[0]}-{door.wall[1]} in the photo too.",)
+        return None, ("To print the casing's template, click two places on the floor line of wall "
+                      f"{door.wall[0]}-{door.wall[1]} in the photo too.",)
     if not entry.leg:
-        return None, (f'Which leg of {door.name} is it, as you face the door from inside the room? Write "leg": "left" or "right".',)
+        return None, (f'Which leg of {door.name} is it, as you face the door from inside the room? Write "leg": "left" '
+                      'or "right".',)
     if len(outline.line_mm) < 3:
-        return None, ("Two corners are a line and no shape: click every corner of the casing, from the wall round to the opening.",)
+        return None, ("Two corners are a line and no shape: click every corner of the casing, from the wall round to "
+                      "the opening.",)
     along, off = line.frame(outline.line_mm)
-    # Facing the wall, its way with the room on the left runs from right to left: away from the opening is onwards for the left leg.
+    # Facing the wall, its way with the room on the left runs from right to left: away from the opening is onwards for
+    # the left leg.
     away = along if entry.leg == "left" else -along
     return np.column_stack([away - np.min(away), off]), ()
 
@@ -219,19 +236,22 @@ def _casing_agreements(door: DoorEntry | None, leg: Array | None, outline: Outli
     if door is None or leg is None or door.casing_mm is None:
         return []
     pm = float(np.median(outline.pm95_mm()))
-    sizes = (("width", float(np.ptp(leg[:, 0])), door.casing_mm[0]), ("thickness", float(np.max(leg[:, 1])), door.casing_mm[1]))
+    sizes = (("width", float(np.ptp(leg[:, 0])), door.casing_mm[0]),
+             ("thickness", float(np.max(leg[:, 1])), door.casing_mm[1]))
     # A size is the difference of two places, each known to `pm`.
-    return [_agreement(f"{what} of the casing of {door.name}", photo, pm / Z95 * 2.0**0.5, typed, "the job", _TYPED_SD_MM)
-            for what, photo, typed in sizes]
+    return [_agreement(f"{what} of the casing of {door.name}", photo, pm / Z95 * 2.0**0.5, typed, "the job",
+                       _TYPED_SD_MM) for what, photo, typed in sizes]
 
 
-def _pipe_agreements(job: Job, entry: CloseupEntry, ring: Ring, offsets: Sequence[tuple[tuple[str, str], float, float]]) -> list[Agreement]:
+def _pipe_agreements(job: Job, entry: CloseupEntry, ring: Ring,
+                     offsets: Sequence[tuple[tuple[str, str], float, float]]) -> list[Agreement]:
     """The pipe's diameter and its distances off walls beside those in the job."""
-    found = [_agreement(f"diameter of {pipe.name}", ring.diameter_mm, ring.diameter_sd_mm, pipe.diameter_mm, "the job", 0.15)
-             for pipe in job.pipes if pipe.name == entry.of]
+    found = [_agreement(f"diameter of {pipe.name}", ring.diameter_mm, ring.diameter_sd_mm, pipe.diameter_mm, "the job",
+                        0.15) for pipe in job.pipes if pipe.name == entry.of]
     for wall, mm, sd in offsets:
-        found += [_agreement(f"{entry.of} off wall {wall[0]}-{wall[1]}", mm, sd, tape.length_mm, "the tape", tape.sd_mm or 1.5)
-                  for tape in job.offsets if tape.point == entry.of and set(tape.wall) == set(wall)]
+        found += [_agreement(f"{entry.of} off wall {wall[0]}-{wall[1]}", mm, sd, tape.length_mm, "the tape",
+                             tape.sd_mm or 1.5) for tape in job.offsets if tape.point == entry.of
+                  and set(tape.wall) == set(wall)]
     return found
 
 
@@ -246,13 +266,21 @@ def _parallax_words(entry: CloseupEntry, found: Found, outline: Outline | None, 
         return []
     at = outline.corners_mm if outline is not None else ring.centre_mm[None] if ring is not None else np.empty((0, 2))
     shift = float(np.max(np.hypot(*found.view.parallax_mm(at, 10.0).T)))
-    return [f"All this is at the floor: whatever was clicked 10 mm above it would be {shift:.1f} mm out of place; trace where it meets the floor, or "
-            'give its height as "height" in mm.'] if shift >= 0.5 else []
+    return (
+        [
+            f"All this is at the floor: whatever was clicked 10 mm above it would be {shift:.1f} mm out of place; "
+            "trace where it meets the floor, or "
+            'give its height as "height" in mm.'
+        ]
+        if shift >= 0.5
+        else []
+    )
 
 
 def keep_in(job: Job, measured: Sequence[Measured]) -> dict[str, object]:
-    """The job's tree with what the close-ups tell: casings' legs, pipes' diameters where the size is sure, and a pipe's distances off
-    walls that nobody taped. What a person typed is never changed, but for a pipe's diameter that is a standard size."""
+    """The job's tree with what the close-ups tell: casings' legs, pipes' diameters where the size is sure, and a pipe's
+    distances off walls that nobody taped. What a person typed is never changed, but for a pipe's diameter that is a
+    standard size."""
     tree = job.tree()
     for one in measured:
         if one.leg_mm is not None and one.outline is not None:

@@ -1,7 +1,9 @@
-"""The day: a kept plan, a log that only grows, and the plan that follows. Pure: jobs in, jobs out; the command reads and writes.
+"""The day: a kept plan, a log that only grows, and the plan that follows. Pure: jobs in, jobs out; the command reads
+and writes.
 
-What stands under `plan` is the plan in force; a revision adds `day` to it: its letter, the boards bought, the room as it was
-known. Everything else is worked out afresh from the log each time, so an entry taken back leaves no trace but itself.
+What stands under `plan` is the plan in force; a revision adds `day` to it: its letter, the boards bought, the room as
+it was known. Everything else is worked out afresh from the log each time, so an entry taken back leaves no trace but
+itself.
 """
 from __future__ import annotations
 
@@ -39,9 +41,11 @@ FIRST_LETTER = "A"
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Day:
-    """Where the work stands: the plan in force and its letter, the log without what was taken back, and what follows from it.
+    """Where the work stands: the plan in force and its letter, the log without what was taken back, and what follows
+    from it.
 
-    surveyed, room: the room as surveyed, and as the plan in force knows it. planned: the estimate before any reading. entries: (number, event).
+    surveyed, room: the room as surveyed, and as the plan in force knows it. planned: the estimate before any reading.
+    entries: (number, event).
     """
 
     kept: KeptPlan
@@ -61,7 +65,8 @@ class Day:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Told:
-    """What an entry led to: the job with it, its number, the day before and after, rows whose page changed, and why the plan could not follow."""
+    """What an entry led to: the job with it, its number, the day before and after, rows whose page changed, and why
+    the plan could not follow."""
 
     job: Job
     number: int
@@ -81,28 +86,34 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
     survey = (kept.survey if kept else None) or survey
     if kept is None or survey is None:
         raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=(
-            "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove plan JOB --keep."))])
+            "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove plan "
+            "JOB --keep."))])
     if kept.plan.board.mix:
         raise JobProblems([Problem(slug="mixed-day", where="plan", stage="plan", says=(
-            "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes wrong, plan what is left of the "
+            "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes "
+            "wrong, plan what is left of the "
             "floor, with the boards you have left, as a job of its own."))])
     told = job.tree()["plan"].get("day") or {}
     surveyed = to_room(job, survey)
     room = _room_in(told, surveyed)
     bought = told.get("bought", kept.plan.packs * kept.plan.board.pack)
-    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, job, to_wishes(job).beading.width_mm)
+    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, job,
+                to_wishes(job).beading.width_mm)
 
 
 def active_entries(job: Job) -> tuple[tuple[int, Event], ...]:
     """The log's entries, oldest first with their numbers, without those that were taken back."""
     gone = {entry.undoes for entry in job.day if entry.event is None}
-    return tuple((number, entry.event) for number, entry in enumerate(job.day, start=1) if entry.event is not None and number not in gone)
+    return tuple((number, entry.event) for number, entry in enumerate(job.day, start=1) if entry.event is not None
+                 and number not in gone)
 
 
 def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: Survey | None = None) -> Told:
-    """The job with one entry more, and with the plan that follows from it. what: an event, or the number of the entry to take back (0: the last).
+    """The job with one entry more, and with the plan that follows from it. what: an event, or the number of the entry
+    to take back (0: the last).
 
-    Raises JobProblems (no-kept-plan, nothing-to-undo), LayoutError for an event that cannot be; nothing is then entered.
+    Raises JobProblems (no-kept-plan, nothing-to-undo), LayoutError for an event that cannot be; nothing is then
+    entered.
     """
     before = day_of(job, survey)
     if not isinstance(what, int):
@@ -113,14 +124,16 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
     longer = with_keys(job, day=[*job.tree().get("day", []), entry])
     event = None if isinstance(what, int) else what
-    after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer, before.beading_mm)
+    after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer,
+                 before.beading_mm)
     number = len(longer.day)
     if not _may_change(after, event):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     try:
         plan, room = _followed(longer, after, event)
     except LayoutError as error:
-        # An obstacle or a first row that cannot be is refused; anything else happened, whether or not the plan can follow.
+        # An obstacle or a first row that cannot be is refused; anything else happened, whether or not the plan can
+        # follow.
         if isinstance(event, (Obstacle, FirstRowWidth)):
             raise
         return Told(job=longer, number=number, event=event, before=before, after=after, trouble=str(error))
@@ -141,7 +154,8 @@ def boards_to_come(day: Day) -> int:
 
 
 def _may_change(day: Day, event: Event | None) -> bool:
-    """Whether the plan may have to follow: not for a row laid or begun, boards that still suffice, or a piece whose offcut nobody waits for."""
+    """Whether the plan may have to follow: not for a row laid or begun, boards that still suffice, or a piece whose
+    offcut nobody waits for."""
     match event:
         case RowDown() | RowBegun():
             return False
@@ -160,7 +174,8 @@ def next_letter(letter: str) -> str:
     return head + chr(ord(last) + 1) if last < "Z" else (next_letter(head) if head else "A") + "A"
 
 
-def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, job: Job, beading_mm: float) -> Day:
+def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, bought: int, job: Job,
+         beading_mm: float) -> Day:
     plan, (surveyed, room), entries = kept.plan, rooms, active_entries(job)
     events = [event for _, event in entries]
     unsaid = _found_in(entry.event for entry in job.day) - _found_in(events)
@@ -170,8 +185,8 @@ def _day(kept: KeptPlan, survey: Survey, rooms: tuple[Room, Room], letter: str, 
     seen = corrected(plan, room, drift, now.held)
     pushed = sum(event.towards_start_mm for event in events if isinstance(event, FloorPushed))
     outlook = outlook_of(drift, planned, now.down, (surveyed, seen), pushed)
-    return Day(kept=kept, plan=plan, letter=letter, survey=survey, surveyed=surveyed, room=room, bought=bought, entries=entries, now=now, drift=drift,
-               planned=planned, outlook=outlook, beading_mm=beading_mm)
+    return Day(kept=kept, plan=plan, letter=letter, survey=survey, surveyed=surveyed, room=room, bought=bought,
+               entries=entries, now=now, drift=drift, planned=planned, outlook=outlook, beading_mm=beading_mm)
 
 
 def _found_in(events: Iterable[Event | None]) -> frozenset[str]:
@@ -189,10 +204,11 @@ def _readings(plan: Plan, entries: Sequence[tuple[int, Event]]) -> list[Reading 
                 if row > len(plan.rows):
                     continue
                 left, right = middles(plan, row)
-                start = min(plan.to_row_frame(point)[0] for piece in plan.rows[max(row, 1) - 1].pieces for point in piece.outline_mm)
+                start = min(plan.to_row_frame(point)[0] for piece in plan.rows[max(row, 1) - 1].pieces
+                            for point in piece.outline_mm)
                 places = {"left": left, "right": right}
-                found += [Reading(row=row, s_mm=places.get(sight.side, start + (sight.at_mm or 0.0)), distance_mm=sight.distance_mm, entry=number)
-                          for sight in sights]
+                found += [Reading(row=row, s_mm=places.get(sight.side, start + (sight.at_mm or 0.0)),
+                                  distance_mm=sight.distance_mm, entry=number) for sight in sights]
     return found
 
 
@@ -201,7 +217,8 @@ def _followed(job: Job, day: Day, event: Event | None) -> tuple[Plan, Room]:
     first = _first_row(day, event)
     told = {entry.event.name for entry in job.day if isinstance(entry.event, Obstacle)}
     room = corrected(day.plan, without_obstacles(day.plan, day.room, told, day.now.held), day.drift, day.now.held)
-    room = with_obstacles(day.plan, room, [event for _, event in day.entries if isinstance(event, Obstacle)], day.now.held)
+    room = with_obstacles(day.plan, room, [event for _, event in day.entries if isinstance(event, Obstacle)],
+                          day.now.held)
     # Before anything lies a plan sought afresh is looked for as long as a first one.
     moves = MOVES if day.now.held else planner.MOVES // AFRESH
     return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first, moves=moves), room
@@ -211,11 +228,14 @@ def _first_row(day: Day, event: Event | None) -> float | None:
     if not isinstance(event, FirstRowWidth):
         return None
     if day.now.held:
-        raise LayoutError("row-lies", f"Row {day.now.held} lies already, so row 1 cannot become another width; lift the rows and take back their "
+        raise LayoutError("row-lies", f"Row {day.now.held} lies already, so row 1 cannot become another width; lift "
+                                      "the rows and take back their "
                           "entries first.", where="day")
     board = day.plan.board.width_mm
     if not day.plan.rules.narrowest_mm <= event.width_mm <= board:
-        raise LayoutError("bad-first-row", f"Row 1 can be {day.plan.rules.narrowest_mm:g} to {board:g} mm wide, not {event.width_mm:g}.", where="day")
+        raise LayoutError("bad-first-row",
+                          f"Row 1 can be {day.plan.rules.narrowest_mm:g} to {board:g} mm wide, not {event.width_mm:g}.",
+                          where="day")
     return event.width_mm
 
 
@@ -226,7 +246,8 @@ def _entry(job: Job, what: Event | int) -> dict[str, Any]:
     number = what or (numbers[-1] if numbers else 0)
     if number not in numbers:
         says = f"Entry {number} is not there to take back" if number else "There is no entry to take back"
-        raise JobProblems([Problem(slug="nothing-to-undo", where="day", stage="plan", says=f"{says}; the log has {len(job.day)} entries.")])
+        raise JobProblems([Problem(slug="nothing-to-undo", where="day", stage="plan",
+                                   says=f"{says}; the log has {len(job.day)} entries.")])
     return {"what": "undo", "entry": number}
 
 
@@ -238,7 +259,8 @@ def _with_revision(job: Job, day: Day, plan: Plan, room: Room, letter: str, on: 
 
 
 def _room_out(room: Room) -> dict[str, Any]:
-    return {"outline": np.asarray(room.outline_mm).tolist(), "islands": [[name, np.asarray(ring).tolist()] for name, ring in room.islands],
+    return {"outline": np.asarray(room.outline_mm).tolist(),
+            "islands": [[name, np.asarray(ring).tolist()] for name, ring in room.islands],
             "pipes": [[pipe.name, list(map(float, pipe.centre_mm)), pipe.diameter_mm] for pipe in room.pipes]}
 
 
@@ -250,7 +272,9 @@ def _room_in(told: dict[str, Any], room: Room) -> Room:
     try:
         return replace(room, outline_mm=np.array(told["outline"], dtype=np.float64),
                        islands=tuple((name, np.array(ring, dtype=np.float64)) for name, ring in told["islands"]),
-                       pipes=tuple(Pipe(name=name, centre_mm=(at[0], at[1]), diameter_mm=diameter) for name, at, diameter in told["pipes"]))
+                       pipes=tuple(Pipe(name=name, centre_mm=(at[0], at[1]), diameter_mm=diameter)
+                                   for name, at, diameter in told["pipes"]))
     except (KeyError, TypeError, ValueError, IndexError) as error:
-        raise LayoutError("damaged-plan", "The plan kept in this job does not tell which room it was revised for; plan the floor again and keep "
+        raise LayoutError("damaged-plan", "The plan kept in this job does not tell which room it was revised for; plan "
+                                          "the floor again and keep "
                           "that.", where="plan.day") from error

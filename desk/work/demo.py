@@ -40,5 +40,6 @@ def _refuse_foreign(folder: Path, demo: dict[str, bytes]) -> None:
         if name.startswith(f"{PACK_DIR}/"):
             continue
         if name not in demo or (folder / name).read_bytes() != demo[name]:
-            raise file_error("folder-in-use", f"{folder} already holds something that is not the demo as it came ({name}); "
-                                              "name a new folder for the demo.")
+            raise file_error("folder-in-use",
+                             f"{folder} already holds something that is not the demo as it came ({name}); "
+                             "name a new folder for the demo.")

@@ -23,13 +23,15 @@ def refusal_of(error: Exception) -> tuple[tuple[Problem, ...], int]:
             stage = "survey" if isinstance(error, CaptureError) else "plan"
             status = WRONG_USE if error.slug in _TYPED else CANNOT
             return (Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage),), status
-    says = (f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
-            "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")
+    says = (
+        f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
+        "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")
     return (Problem(slug="our-fault", where="", says=says),), CANNOT
 
 
 def _sentence(says: str) -> str:
-    """A message as a sentence: a capital in front (unless it opens with a place such as tape[3]) and a full stop behind."""
+    """A message as a sentence: a capital in front (unless it opens with a place such as tape[3]) and a full stop
+    behind."""
     opening = says.split(" ", 1)[0]
     says = says[0].upper() + says[1:] if opening.isalpha() and opening.islower() else says
     return says if says.endswith((".", "?", "!")) else says + "."

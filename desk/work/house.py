@@ -1,7 +1,8 @@
 """Several rooms as one house: house.json beside the folders of the rooms' jobs says which doors lead into one another.
 
-Each room is surveyed by itself, put beside its neighbours through their doorways, and written as new jobs: one for each floor whose boards
-run through, all with rows in one direction. Those are jobs like any other, to be planned, printed and laid.
+Each room is surveyed by itself, put beside its neighbours through their doorways, and written as new jobs: one for each
+floor whose boards run through, all with rows in one direction. Those are jobs like any other, to be planned, printed
+and laid.
 """
 from __future__ import annotations
 
@@ -45,7 +46,8 @@ class DoorwayEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseEntry:
-    """house.json as written: folders of the rooms, doorways (thickness None where the doors' reveals tell it), the wall rows run along."""
+    """house.json as written: folders of the rooms, doorways (thickness None where the doors' reveals tell it), the
+    wall rows run along."""
 
     title: str
     rooms: tuple[str, ...]
@@ -67,8 +69,8 @@ class JoinedHouse:
 def join_house(folder: Path) -> JoinedHouse:
     """Read and survey every room of a house and make its jobs.
 
-    Raises JobFileError for what cannot be read, JobProblems and CaptureError for a room that cannot be surveyed, LayoutError for rooms that
-    do not fit together.
+    Raises JobFileError for what cannot be read, JobProblems and CaptureError for a room that cannot be surveyed,
+    LayoutError for rooms that do not fit together.
     """
     entry = read_house(folder)
     jobs, rooms, spreads = {}, {}, {}
@@ -93,7 +95,8 @@ def join_house(folder: Path) -> JoinedHouse:
 
 
 def write_house(joined: JoinedHouse, folder: Path) -> None:
-    """Write the jobs, each into its folder, all or none. Raises JobFileError if something else lies there, or a job somebody worked on."""
+    """Write the jobs, each into its folder, all or none. Raises JobFileError if something else lies there, or a job
+    somebody worked on."""
     files = {f"{name}/{JOB_NAME}": job.text.encode("utf-8") for name, job in joined.jobs.items()}
     write_folder(folder, files, foreign=lambda names: {name for name in names if not _is_untouched(folder, name)})
 
@@ -102,8 +105,10 @@ def house_answer(joined: JoinedHouse, folder: str) -> dict[str, Any]:
     """The `house --json` object; headings in degrees, shifts in mm."""
     return {"format": "tapegroove-house-floors", "version": 1, "folder": folder,
             "floors": [{"folder": name, "rooms": list(joined.groups[name])} for name in joined.jobs],
-            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad), "shift": [float(v) for v in placing.shift_mm]}
-                      for number, (name, placing) in enumerate(joined.house.placings.items(), start=1)},
+            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad),
+                             "shift": [float(v) for v in placing.shift_mm]} for number, (name,
+                                                                                         placing) in enumerate(
+        joined.house.placings.items(), start=1)},
             "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits]}
 
 
@@ -111,15 +116,18 @@ def read_house(folder: Path) -> HouseEntry:
     """house.json in a folder. Raises JobFileError with every fault."""
     path = folder / HOUSE_NAME
     if not path.is_file():
-        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and the doorways between them "
+        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and "
+                                     "the doorways between them "
                                      f"(README: A whole house).")
     problems: list[Any] = []
     root = Node(parse_json(path.read_bytes(), name=HOUSE_NAME), "", problems)
     entry = root.attempt(_house)
     if not problems:
-        # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be left undone.
-        problems = [Problem(slug="wrong-field", where=place, says=f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; "
-                                                                 f"known are {', '.join(sorted(known))}.") for place, key, known in root.unread()]
+        # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be
+        # left undone.
+        problems = [Problem(slug="wrong-field", where=place,
+                            says=f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; "
+                            f"known are {', '.join(sorted(known))}.") for place, key, known in root.unread()]
     if entry is None or problems:
         raise JobFileError(problems)
     return entry
@@ -133,10 +141,13 @@ def _house(root: Node) -> HouseEntry:
     if len(rooms) < len(root.sequence("rooms")):
         raise Unfit
     if not rooms or len(set(rooms)) < len(rooms):
-        raise root.fault(f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
+        raise root.fault(
+            f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
     flooring = root.part("flooring", Node.mapping)
-    return HouseEntry(title=root.part("title", Node.text) or "", rooms=rooms, doorways=root.each("doorways", lambda node: _doorway(node, rooms)),
-                      along=root.part("direction", lambda node: _direction(node, rooms)), flooring=None if flooring is None else flooring.value)
+    return HouseEntry(title=root.part("title", Node.text) or "", rooms=rooms,
+                      doorways=root.each("doorways", lambda node: _doorway(node, rooms)),
+                      along=root.part("direction", lambda node: _direction(node, rooms)),
+                      flooring=None if flooring is None else flooring.value)
 
 
 def _folder(node: Node) -> str:
@@ -159,14 +170,15 @@ def _doorway(node: Node, rooms: tuple[str, ...]) -> DoorwayEntry:
     pair = node.need("rooms", Node.pair, wanted='the two rooms it joins, such as ["kitchen", "hall"]')
     unknown = [name for name in pair if name not in rooms]
     if unknown:
-        raise node.fault(f'{node.where} names {unknown[0]}, which is none of the rooms; "rooms" lists them: {", ".join(rooms)}.')
+        raise node.fault(
+            f'{node.where} names {unknown[0]}, which is none of the rooms; "rooms" lists them: {", ".join(rooms)}.')
     doors = node.need("doors", lambda n: tuple(member.name() for member in node.sequence("doors")),
                       wanted="its name in either room, such as [\"D1\", \"D2\"]")
     if len(doors) != 2:
         raise node.fault(f'{node.where}.doors must name the door in either room, such as ["D1", "D2"].')
     laid = node.part("laid", lambda n: n.choice(("through", "profile"))) or "profile"
-    return DoorwayEntry(rooms=pair, doors=doors, through=laid == "through", thickness_mm=node.maybe_length("thickness", least=1.0, like="120"),
-                        where=node.where)
+    return DoorwayEntry(rooms=pair, doors=doors, through=laid == "through",
+                        thickness_mm=node.maybe_length("thickness", least=1.0, like="120"), where=node.where)
 
 
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
@@ -174,19 +186,22 @@ def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
     doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
     deep = sum(door.reveal_mm for door in doors)
     if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
-        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between {" and ".join(entry.rooms)} is; measure it in the '
+        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between '
+                                         f'{" and ".join(entry.rooms)} is; measure it in the '
                                          f'doorway '
                          'and write "thickness": 120, or give both doors their "reveal".', where=entry.where)
     return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep, through=entry.through)
 
 
 def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:
-    """Angle of the wall all rows run along, from the first room's x; the longest wall of the house if none is named. Raises JobFileError."""
+    """Angle of the wall all rows run along, from the first room's x; the longest wall of the house if none is named.
+    Raises JobFileError."""
     walls = [(name, wall) for name, room in rooms.items() for wall in zip(room.names, room.names[1:] + room.names[:1])]
     if entry.along is not None:
         chosen = [(name, wall) for name, wall in walls if name == entry.along[0] and set(wall) == set(entry.along[1])]
         if not chosen:
-            raise file_error("unknown-wall", f"direction names the wall {'-'.join(entry.along[1])} of {entry.along[0]}, which has no such wall; name "
+            raise file_error("unknown-wall", f"direction names the wall {'-'.join(entry.along[1])} of "
+                                             f"{entry.along[0]}, which has no such wall; name "
                                              f"two corners "
                              "that follow one another.", where="direction")
     else:
@@ -210,16 +225,23 @@ def _job_of(room: Room, entry: HouseEntry, first: Job, key: str, sd_mm: float, h
     flooring = dict(entry.flooring or first.tree().get("flooring") or {})
     flooring = {name: value for name, value in flooring.items()
                 if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
-    return parse_job(json.loads(job_text({
-        "format": "tapegroove-job", "version": 1, "house": key.split("+"), "title": f"{entry.title}: {key}" if entry.title else key,
-        "show": first.show, "outline": list(room.names),
-        "islands": [{"name": name, "corners": [f"{name}{k + 1}" for k in range(len(ring))]} for name, ring in room.islands],
-        "floor": {"outline": _ring(room.outline_mm), "holes": [_ring(ring) for _, ring in room.islands]}
-        | ({"sd": round(sd_mm, 1)} if sd_mm >= 0.05 else {}),
-        "pipes": [{"name": p.name, "diameter": p.diameter_mm, "at": _ring([p.centre_mm])[0]} for p in room.pipes],
-        "doors": [{"name": d.name, "wall": list(d.wall), "from": round(d.from_mm, 1), "width": d.width_mm, "reveal": d.reveal_mm}
-                  | ({"casing": {"width": d.casing.width_mm, "thickness": d.casing.thickness_mm}} if d.casing else {}) for d in room.doors],
-        "flooring": flooring})))
+    return parse_job(json.loads(job_text({"format": "tapegroove-job", "version": 1, "house": key.split("+"),
+                                          "title": f"{entry.title}: {key}" if entry.title else key, "show": first.show,
+                                          "outline": list(room.names),
+                                          "islands": [{"name": name, "corners": [f"{name}{k + 1}"
+                                                                                 for k in range(len(ring))]}
+                                                      for name, ring in room.islands],
+                                          "floor": {"outline": _ring(room.outline_mm),
+                                                    "holes": [_ring(ring) for _, ring in room.islands]}
+                                          | ({"sd": round(sd_mm, 1)} if sd_mm >= 0.05 else {}),
+                                          "pipes": [{"name": p.name, "diameter": p.diameter_mm,
+                                                     "at": _ring([p.centre_mm])[0]} for p in room.pipes],
+                                          "doors": [{"name": d.name, "wall": list(d.wall), "from": round(d.from_mm, 1),
+                                                     "width": d.width_mm, "reveal": d.reveal_mm}
+                                                    | ({"casing": {"width": d.casing.width_mm,
+                                                                   "thickness": d.casing.thickness_mm}}
+                                                       if d.casing else {}) for d in room.doors],
+                                          "flooring": flooring})))
 
 
 def _ring(points: Any) -> list[list[float]]:

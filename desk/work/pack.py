@@ -21,16 +21,17 @@ from printpack.errors import PrintError
 from printpack.job import MarkedPhoto
 from printpack.paper import paper_named
 
-_PACK_NAME = re.compile(r"(booklet|templates|traced)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
+_PACK_NAME = re.compile(
+    r"(booklet|templates|traced)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
 
 
 def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | None = None,
                      pictures: tuple[MarkedPhoto, ...] = ()) -> tuple[Survey, Plan, dict[str, bytes], KeptPlan | None]:
-    """Write the pack into `folder`, from the kept plan if it is current, else solved and planned; returns the survey, the plan,
-    the files by name, and the plan the job keeps.
+    """Write the pack into `folder`, from the kept plan if it is current, else solved and planned; returns the survey,
+    the plan, the files by name, and the plan the job keeps.
 
-    paper: a sheet's name; None takes letter for a job in feet and inches, else A4. pictures: the booklet's. Raises what the rooms raise, JobProblems
-    and JobFileError; the folder is then as it was.
+    paper: a sheet's name; None takes letter for a job in feet and inches, else A4. pictures: the booklet's. Raises what
+    the rooms raise, JobProblems and JobFileError; the folder is then as it was.
     """
     paper = paper or usual_paper(job)
     # Refuse what can be refused before the minute of work, not after it.
@@ -44,17 +45,20 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
 
 
 def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:
-    """The job with other ruler readings: the texts a person typed for "across" and "down"; a bare number is mm, or inches in
-    a job in feet and inches. No texts at all: the job as it is. Raises CaptureError for text that is no length, and PrintError
-    for a reading that is too far off or only one of the two."""
+    """The job with other ruler readings: the texts a person typed for "across" and "down"; a bare number is mm, or
+    inches in a job in feet and inches. No texts at all: the job as it is. Raises CaptureError for text that is no
+    length, and PrintError for a reading that is too far off or only one of the two."""
     across, down = (str(typed.get(key) or "").strip() for key in ("across", "down"))
     if not across and not down:
         return job
     if not across or not down:
-        raise PrintError("printer-scale", f"Only the ruler {'across' if across else 'down'} is typed: measure both rulers of the check"
-                         " sheet, since a printer may err differently each way.", where=f"rulers.{'down' if across else 'across'}")
+        raise PrintError("printer-scale",
+                         f"Only the ruler {'across' if across else 'down'} is typed: measure both rulers of the check"
+                         " sheet, since a printer may err differently each way.",
+                         where=f"rulers.{'down' if across else 'across'}")
     unit = "in" if job.show == "imperial" else "mm"
-    job = dataclasses.replace(job, rulers=RulersEntry(across_mm=parse_length(across, unit=unit), down_mm=parse_length(down, unit=unit)))
+    job = dataclasses.replace(job, rulers=RulersEntry(across_mm=parse_length(across, unit=unit),
+                                                      down_mm=parse_length(down, unit=unit)))
     to_paper_scale(job)
     return job
 

@@ -20,7 +20,8 @@ from printpack.job import MarkedPhoto, PackJob
 
 
 def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
-    """The solved floor; one given as coordinates is taken as it is. near: the survey of the job a moment ago, to begin from.
+    """The solved floor; one given as coordinates is taken as it is. near: the survey of the job a moment ago, to begin
+    from.
 
     Raises JobProblems for what `find_problems` says stops a survey, CaptureError if the readings do not fix the floor.
     """
@@ -51,8 +52,8 @@ def _refuse_impossible(job: Job, *, cause: CaptureError | None = None) -> None:
 def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") -> Plan:
     """The plan for a surveyed floor; the planner has it judged before it hands it out.
 
-    effort: "preview" (some 0.1 s), "usual" (about a second) or "long" (some ten): each plan is whole and sound, a later one may
-    use fewer boards. Raises JobProblems for what stops planning, LayoutError if no plan exists.
+    effort: "preview" (some 0.1 s), "usual" (about a second) or "long" (some ten): each plan is whole and sound, a later
+    one may use fewer boards. Raises JobProblems for what stops planning, LayoutError if no plan exists.
     """
     from layout.planning.planner import EFFORTS, plan_floor
     return plan_floor(to_room(job, survey), to_board(job), to_wishes(job), seed=seed, moves=EFFORTS[effort])
@@ -60,10 +61,11 @@ def plan_job(job: Job, survey: Survey, *, seed: int = 0, effort: str = "usual") 
 
 def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], Survey] | None = None,
                 plan_of: Callable[[Job, Survey], Plan] | None = None) -> tuple[Survey, Plan, KeptPlan | None]:
-    """What is to be laid: the kept plan with its survey while it is current, else the floor solved and planned anew; and the kept plan, if any.
+    """What is to be laid: the kept plan with its survey while it is current, else the floor solved and planned anew;
+    and the kept plan, if any.
 
-    survey_of, plan_of: how a floor is solved and planned where it must be; a desk that remembers both has its own ways. Raises as
-    `survey_job` and `plan_job` do; LayoutError also for a kept plan that is damaged.
+    survey_of, plan_of: how a floor is solved and planned where it must be; a desk that remembers both has its own ways.
+    Raises as `survey_job` and `plan_job` do; LayoutError also for a kept plan that is damaged.
     """
     refuse(job, photos, "plan")
     kept = kept_plan(job)
@@ -88,13 +90,15 @@ def refuse(job: Job, photos: Photos, stage: str) -> None:
 
 def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper: str,
              pictures: tuple[MarkedPhoto, ...] = ()) -> dict[str, bytes]:
-    """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say; `pictures`: the booklet's.
+    """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say;
+    `pictures`: the booklet's.
 
     Raises PrintError for an unknown paper or a plan that cannot be printed on it.
     """
     from printpack.outputs.pack import make_pack
     from printpack.paper import paper_named
-    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures)), paper_named(paper))
+    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures)),
+                      paper_named(paper))
     return {"plan.json": plan_text(plan, survey).encode("utf-8")} | files
 
 

@@ -1,9 +1,9 @@
 """The judge: everything that is wrong with a plan, worked out afresh from the plan's own numbers and the room.
 
-It imports nothing of the planner: only the plan's types, numpy and shapely. Frames as in `layout.plan`. Tolerances: wood
-1e-6 mm; areas on the floor 1 mm2 a pair of pieces and 100 mm2 for the whole cover; rules 1e-6 mm, and 0.05 mm between what
-a plan says a rule gave and what it gave. A rule the plan lists in `relaxed`, with that place and amount, is no fault; one
-it does not list is, and so is a listed one that did not give way.
+It imports nothing of the planner: only the plan's types, numpy and shapely. Frames as in `layout.plan`. Tolerances:
+wood 1e-6 mm; areas on the floor 1 mm2 a pair of pieces and 100 mm2 for the whole cover; rules 1e-6 mm, and 0.05 mm
+between what a plan says a rule gave and what it gave. A rule the plan lists in `relaxed`, with that place and amount,
+is no fault; one it does not list is, and so is a listed one that did not give way.
 
 Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`floor`);
 joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`rules`); pipe-joint, notch-joint
@@ -30,5 +30,6 @@ from layout.room import Room
 def find_faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
     """All faults of a plan for a room, or (). Never stops at the first."""
     reading = read(plan)
-    return (*check_floor(plan, room, reading.laid), *check_open(plan, room), *check_rules(plan, reading), *check_joints(plan, reading),
-            *check_wood(plan, room, reading.laid), *check_saw(plan), *check_buy(plan, room))
+    return (*check_floor(plan, room, reading.laid), *check_open(plan, room), *check_rules(plan, reading),
+            *check_joints(plan, reading), *check_wood(plan, room, reading.laid), *check_saw(plan),
+            *check_buy(plan, room))

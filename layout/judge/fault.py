@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
-    """One thing wrong with a plan: a slug, the place (row, piece, board, pipe or offcut), by how much (mm or mm2), in words."""
+    """One thing wrong with a plan: a slug, the place (row, piece, board, pipe or offcut), by how much (mm or mm2),
+    in words."""
 
     slug: str
     where: str

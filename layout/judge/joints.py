@@ -31,7 +31,8 @@ def check_joints(plan: Plan, reading: Reading) -> list[Fault]:
     holes = _near_holes(plan, reading)
     surely = _near_notches(reading, NOTCH_DEEP_MM[1], STEEP + SLACK)
     perhaps = _near_notches(reading, NOTCH_DEEP_MM[0], STEEP - SLACK)
-    return [*_unsaid(plan, "pipe-joint", HOLE_CLEAR_MM, holes, holes), *_unsaid(plan, "notch-joint", NOTCH_CLEAR_MM, surely, perhaps)]
+    return [*_unsaid(plan, "pipe-joint", HOLE_CLEAR_MM, holes, holes),
+            *_unsaid(plan, "notch-joint", NOTCH_CLEAR_MM, surely, perhaps)]
 
 
 def _near_holes(plan: Plan, reading: Reading) -> Places:
@@ -40,8 +41,10 @@ def _near_holes(plan: Plan, reading: Reading) -> Places:
     for hole in plan.holes:
         centre = Point(*plan.to_row_frame(hole.centre_mm))
         disc = centre.buffer(hole.diameter_mm / 2)
-        bitten = {one.row for one in reading.laid if one.shape.intersects(disc) and one.shape.intersection(disc).area > BITE_MM2}
-        for joint in (joint for joint in reading.joints if joint.left.row in bitten and abs(joint.s_mm - centre.x) > ON_CENTRE_MM):
+        bitten = {one.row for one in reading.laid if one.shape.intersects(disc)
+                  and one.shape.intersection(disc).area > BITE_MM2}
+        for joint in (joint for joint in reading.joints if joint.left.row in bitten
+                      and abs(joint.s_mm - centre.x) > ON_CENTRE_MM):
             line = LineString([(joint.s_mm, joint.near_mm), (joint.s_mm, joint.far_mm)])
             _keep_least(found, joint.left.row, max(0.0, line.distance(centre) - hole.diameter_mm / 2), HOLE_CLEAR_MM)
     return found
@@ -70,7 +73,8 @@ def _inner_corners(part: Polygon, deep: float, slope: float) -> list[float]:
         after = corners[1:] - corners[:-1]
         before = np.concatenate([after[-1:], after[:-1]])
         inner = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0
-        across = [(np.abs(side[:, 1]) >= deep) & (np.abs(side[:, 1]) >= slope * np.abs(side[:, 0])) for side in (before, after)]
+        across = [(np.abs(side[:, 1]) >= deep) & (np.abs(side[:, 1]) >= slope * np.abs(side[:, 0]))
+                  for side in (before, after)]
         found += corners[:-1][inner & (across[0] | across[1]), 0].tolist()
     return found
 
@@ -86,5 +90,6 @@ def _unsaid(plan: Plan, slug: str, asked: float, surely: Places, perhaps: Places
     says = f"an end joint is nearer than {asked:g} mm to a hole or a notch, and the plan does not say so"
     faults = [Fault(slug=slug, where=where, amount=had, says=says)
               for where, had in surely.items() if where not in said or said[where].had_mm > had + SAID_MM]
-    return faults + [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm, says=f"the plan says {slug} gave way here, but it did not")
-                     for where, told in said.items() if told.had_mm < asked - SAID_MM and abs(perhaps.get(where, asked) - told.had_mm) > SAID_MM]
+    return faults + [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm,
+                           says=f"the plan says {slug} gave way here, but it did not") for where, told in said.items()
+                     if told.had_mm < asked - SAID_MM and abs(perhaps.get(where, asked) - told.had_mm) > SAID_MM]

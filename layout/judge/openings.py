@@ -42,14 +42,16 @@ def opened(plan: Plan, room: Room) -> BaseGeometry:
 
 
 def bands(plan: Plan) -> list[Polygon]:
-    """What is kept free on both sides of every profile; at a slanted wall it reaches beyond the ends of the middle line."""
+    """What is kept free on both sides of every profile; at a slanted wall it reaches beyond the ends of the middle
+    line."""
     return [_longer(profile).buffer(profile.clear_mm + GRID_MM, cap_style="flat") for profile in plan.profiles]
 
 
 def _longer(profile: Profile) -> LineString:
     (x0, y0), (x1, y1) = profile.ends
     reach = END_REACH * profile.clear_mm / max(1e-9, float(np.hypot(x1 - x0, y1 - y0)))
-    return LineString([(x0 - reach * (x1 - x0), y0 - reach * (y1 - y0)), (x1 + reach * (x1 - x0), y1 + reach * (y1 - y0))])
+    return LineString([(x0 - reach * (x1 - x0), y0 - reach * (y1 - y0)),
+                       (x1 + reach * (x1 - x0), y1 + reach * (y1 - y0))])
 
 
 def _opening(room: Room, door: Door, gap_mm: float) -> Polygon:
@@ -63,7 +65,8 @@ def _opening(room: Room, door: Door, gap_mm: float) -> Polygon:
     out = np.array([along[1], -along[0]])
     if (names.index(door.wall[0]) + 1) % len(names) != names.index(door.wall[1]):
         out = -out
-    return Polygon([start + a * along + b * out for a, b in ((lo, 0.0), (lo, door.reveal_mm), (hi, door.reveal_mm), (hi, 0.0))])
+    return Polygon([start + a * along + b * out for a, b in ((lo, 0.0), (lo, door.reveal_mm), (hi, door.reveal_mm),
+                                                             (hi, 0.0))])
 
 
 def _doorways(plan: Plan, room: Room) -> list[Fault]:
@@ -71,14 +74,16 @@ def _doorways(plan: Plan, room: Room) -> list[Fault]:
     faults, doors = [], {door.name: door for door in room.doors}
     for name, times in Counter(way.door for way in plan.doorways).items():
         if times > 1 or name not in doors or doors[name].reveal_mm <= 0:
-            faults.append(Fault(slug="doorway", where=name, amount=float(times), says="the plan lays a doorway that is not there, or twice"))
+            faults.append(Fault(slug="doorway", where=name, amount=float(times),
+                                says="the plan lays a doorway that is not there, or twice"))
     for way in plan.doorways:
         if way.door in doors:
             faults += _doorway(plan, room, doors[way.door], way)
     laid = {way.door for way in plan.doorways}
     for door in (door for door in room.doors if door.reveal_mm > 0 and door.name not in laid):
         if not any(f"Door {door.name}:" in text for text in plan.warnings):
-            faults.append(Fault(slug="doorway", where=door.name, amount=door.reveal_mm, says="a doorway is not laid and the plan does not say so"))
+            faults.append(Fault(slug="doorway", where=door.name, amount=door.reveal_mm,
+                                says="a doorway is not laid and the plan does not say so"))
     return faults
 
 
@@ -86,10 +91,12 @@ def _doorway(plan: Plan, room: Room, door: Door, way: Doorway) -> list[Fault]:
     off = Polygon(way.outline).symmetric_difference(_opening(room, door, plan.gap_mm)).area
     framed = door.casing is not None
     deep = plan.gap_mm + TUCK_MM if framed else 0.0
-    wrong = off > PAIR_MM2 or abs(way.depth_mm - door.reveal_mm) > SLACK_MM or abs(way.undercut_deep_mm - deep) > SLACK_MM
+    wrong = off > PAIR_MM2 or abs(way.depth_mm - door.reveal_mm) > SLACK_MM or abs(way.undercut_deep_mm
+                                                                                   - deep) > SLACK_MM
     low = way.undercut_mm - plan.board.thickness_mm - CLEARANCE_MM
     if wrong or (framed and (low < -SLACK_MM or way.under_mm < TUCK_MM - SLACK_MM)):
-        return [Fault(slug="doorway", where=door.name, amount=off, says="the doorway or its undercut is not what the door asks for")]
+        return [Fault(slug="doorway", where=door.name, amount=off,
+                      says="the doorway or its undercut is not what the door asks for")]
     return []
 
 
@@ -100,18 +107,21 @@ def _profiles(plan: Plan, room: Room) -> list[Fault]:
     for k, profile in enumerate(plan.profiles):
         short = profile.clear_mm - cover.distance(LineString(profile.ends))
         if short > 1e-3 or profile.clear_mm < max(plan.gap_mm, LEAST_CLEAR_MM) - SLACK_MM:
-            faults.append(Fault(slug="profile", where=f"profile {k + 1}", amount=short, says="boards come too near an expansion profile"))
+            faults.append(Fault(slug="profile", where=f"profile {k + 1}", amount=short,
+                                says="boards come too near an expansion profile"))
     depths = sorted((way.depth_mm for way in plan.doorways), reverse=True)[:2]
     for k, part in enumerate(plan.cover):
         left, near, right, far = row_shape(plan, part.outline, part.holes).bounds
         over = max(right - left, far - near) - plan.longest_mm - sum(depths)
         if over > SLACK_MM:
-            faults.append(Fault(slug="profile", where=f"cover {k + 1}", amount=over, says="a field is longer than a floor may be without a profile"))
+            faults.append(Fault(slug="profile", where=f"cover {k + 1}", amount=over,
+                                says="a field is longer than a floor may be without a profile"))
     return faults
 
 
 def _left_out(plan: Plan, room: Room) -> list[Fault]:
-    """A strip left out is thin, lies where boards could, along the edge of what they could cover, and is not covered."""
+    """A strip left out is thin, lies where boards could, along the edge of what they could cover, and is not
+    covered."""
     if not plan.left_out:
         return []
     free = opened(plan, room).difference(unary_union([Polygon(ring) for _, ring in room.islands]))
@@ -124,5 +134,6 @@ def _left_out(plan: Plan, room: Room) -> list[Fault]:
         wide = not shape.buffer(-(CHIP_MM + SLACK_MM) / 2).is_empty
         astray = shape.difference(edge).area > PAIR_MM2 or shape.intersection(cover).area > PAIR_MM2
         if wide or astray:
-            faults.append(Fault(slug="left-out", where=f"strip {k + 1}", amount=shape.area, says="a strip is left out that could be laid"))
+            faults.append(Fault(slug="left-out", where=f"strip {k + 1}", amount=shape.area,
+                                says="a strip is left out that could be laid"))
     return faults

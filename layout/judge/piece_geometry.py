@@ -1,4 +1,5 @@
-"""The judge's own reading of a plan: every piece in the row frame and in its board's frame, and the joints between pieces.
+"""The judge's own reading of a plan: every piece in the row frame and in its board's frame, and the joints between
+pieces.
 
 Shares no code with the planner. Row frame: s along u, t along v, mm. A piece's board lies with its left near corner at
 (s0, t0), found from where the piece lies and where it says it was in the board.
@@ -29,8 +30,8 @@ INSIDE_MM = 1e-3
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Laid:
-    """A piece with its row number, shape in the row frame, the corners of that shape's rings, where its board's corner lies, and its shape in the
-    board's frame."""
+    """A piece with its row number, shape in the row frame, the corners of that shape's rings, where its board's corner
+    lies, and its shape in the board's frame."""
 
     piece: planned.Piece
     row: int
@@ -54,7 +55,8 @@ class Joint:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Reading:
-    """A plan as the judge reads it: every piece, row by row as listed; every end joint; of each row, by its number, the parts of the cover in it."""
+    """A plan as the judge reads it: every piece, row by row as listed; every end joint; of each row, by its number,
+    the parts of the cover in it."""
 
     laid: tuple[Laid, ...]
     joints: tuple[Joint, ...]
@@ -84,17 +86,19 @@ def row_shape(plan: planned.Plan, outline: planned.Ring, holes: tuple[planned.Ri
 
 
 def parts_of_rows(plan: planned.Plan) -> dict[int, list[Polygon]]:
-    """The connected parts of the cover (row frame) in each row's strip, `INSIDE_MM` inside its seams, by the row's number."""
+    """The connected parts of the cover (row frame) in each row's strip, `INSIDE_MM` inside its seams, by the row's
+    number."""
     cover = shapely.union_all([row_shape(plan, part.outline, part.holes) for part in plan.cover])
     left, _, right, _ = cover.bounds
-    windows = shapely.box([left - 1.0], [row.near_mm + INSIDE_MM for row in plan.rows], [right + 1.0], [row.far_mm - INSIDE_MM for row in plan.rows])
+    windows = shapely.box([left - 1.0], [row.near_mm + INSIDE_MM for row in plan.rows], [right + 1.0],
+                          [row.far_mm - INSIDE_MM for row in plan.rows])
     return {row.number: [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
             for row, shape in zip(plan.rows, shapely.intersection(cover, windows))}
 
 
 def area_mm2(overlay: Callable[..., BaseGeometry], first: BaseGeometry, second: BaseGeometry, *, most: float) -> float:
-    """Area of an overlay (`shapely.intersection` and its like), mm2. One above `most` is looked at again on a grid: without one, overlays of
-    shapes whose edges all but coincide can return a whole shape, or nothing."""
+    """Area of an overlay (`shapely.intersection` and its like), mm2. One above `most` is looked at again on a grid:
+    without one, overlays of shapes whose edges all but coincide can return a whole shape, or nothing."""
     area = float(overlay(first, second).area)
     return area if area <= most else float(overlay(first, second, grid_size=GRID_MM).area)
 
@@ -124,7 +128,8 @@ def level_edges(one: Laid, level_mm: float) -> list[tuple[float, float]]:
     found = []
     for corners in one.rings:
         on = np.abs(corners[:, 1] - level_mm) < SAME_PLACE_MM
-        found += [(min(corners[i, 0], corners[i + 1, 0]), max(corners[i, 0], corners[i + 1, 0])) for i in np.flatnonzero(on[:-1] & on[1:])]
+        found += [(min(corners[i, 0], corners[i + 1, 0]), max(corners[i, 0], corners[i + 1, 0]))
+                  for i in np.flatnonzero(on[:-1] & on[1:])]
     return found
 
 

@@ -1,4 +1,5 @@
-"""The judge on what is bought: beading along every edge once, bars that hold what is sawn from them, and numbers that match the plan."""
+"""The judge on what is bought: beading along every edge once, bars that hold what is sawn from them, and numbers
+that match the plan."""
 from __future__ import annotations
 
 import re
@@ -32,13 +33,15 @@ def _around(plan: Plan, room: Room) -> list[Fault]:
             closed = np.append(closed, [max(0.0, lo - side), min(long, lo + door.width_mm + side)])
         asked[f"{name}-{room.names[k]}"] = long - _union(closed.reshape(-1, 2))
     for name, ring in (island for island in room.islands if island[0] not in room.framed):
-        asked |= {f"{name} edge {i + 1}": float(np.linalg.norm(np.subtract(ring[(i + 1) % len(ring)], ring[i]))) for i in range(len(ring))}
+        asked |= {f"{name} edge {i + 1}": float(np.linalg.norm(np.subtract(ring[(i + 1) % len(ring)], ring[i])))
+                  for i in range(len(ring))}
     had: dict[str, float] = dict.fromkeys(asked, 0.0)
     for piece in plan.beading:
         where = piece.where if piece.where in had else re.sub(r" \(\d+ of \d+\)$", "", piece.where)
         had[where] = had.get(where, 0.0) + piece.length_mm
-    return [Fault(slug="beading", where=where, amount=length - asked.get(where, 0.0), says="the beading is not as long as its wall less its doors")
-            for where, length in had.items() if abs(length - asked.get(where, 0.0)) > 3 * LEAST_MM + SLACK_MM]
+    return [Fault(slug="beading", where=where, amount=length - asked.get(where, 0.0),
+                  says="the beading is not as long as its wall less its doors") for where, length in had.items()
+            if abs(length - asked.get(where, 0.0)) > 3 * LEAST_MM + SLACK_MM]
 
 
 def _union(stretches: np.ndarray) -> float:
@@ -51,14 +54,16 @@ def _union(stretches: np.ndarray) -> float:
 
 
 def _bars(plan: Plan) -> list[Fault]:
-    """What is sawn from a bar fits it with its saw cuts; every stretch is sawn once and long enough; the bound holds."""
+    """What is sawn from a bar fits it with its saw cuts; every stretch is sawn once and long enough; the bound
+    holds."""
     bars, faults = plan.bars, []
     if bars is None:
         return []
     for k, bar in enumerate(bars.bars):
         over = sum(piece.length_mm for piece in bar) + bars.kerf_mm * (len(bar) - 1) - bars.bar_mm
         if over > SLACK_MM or not bar:
-            faults.append(Fault(slug="beading", where=f"bar {k + 1}", amount=over, says="more is sawn from a bar than it holds"))
+            faults.append(Fault(slug="beading", where=f"bar {k + 1}", amount=over,
+                                says="more is sawn from a bar than it holds"))
     sawn: dict[str, list[float]] = {}
     for piece in (piece for bar in bars.bars for piece in bar):
         sawn.setdefault(re.sub(r", part \d+ of \d+$", "", piece.where), []).append(piece.length_mm)
@@ -67,18 +72,21 @@ def _bars(plan: Plan) -> list[Fault]:
         faults += _stretch(where, stretches.get(where), sawn.get(where, []), bars.width_mm)
     wood = sum(piece.length_mm + bars.kerf_mm for bar in bars.bars for piece in bar)
     if not ceil(wood / (bars.bar_mm + bars.kerf_mm) - 1e-6) <= bars.bound <= len(bars.bars):
-        faults.append(Fault(slug="beading", where="bars", amount=float(bars.bound), says="the bound does not fit the bars"))
+        faults.append(Fault(slug="beading", where="bars", amount=float(bars.bound),
+                            says="the bound does not fit the bars"))
     return faults
 
 
 def _stretch(where: str, stretch: BeadingPiece | None, lengths: list[float], width_mm: float) -> list[Fault]:
     """A stretch needs its own length, a width more for each joint, and no more than its two mitres on top."""
     if stretch is None or not lengths:
-        return [Fault(slug="beading", where=where, amount=sum(lengths), says="a stretch is not sawn from any bar, or a piece belongs to none")]
+        return [Fault(slug="beading", where=where, amount=sum(lengths),
+                      says="a stretch is not sawn from any bar, or a piece belongs to none")]
     spare = sum(lengths) - width_mm * (len(lengths) - 1) - stretch.length_mm
     mitres = sum(width_mm * tan(radians(angle)) for angle in (stretch.start_deg, stretch.end_deg))
     if not -SLACK_MM <= spare <= mitres + SLACK_MM:
-        return [Fault(slug="beading", where=where, amount=spare, says="what is sawn for a stretch is too short or too long")]
+        return [Fault(slug="beading", where=where, amount=spare,
+                      says="what is sawn for a stretch is too short or too long")]
     return []
 
 
@@ -94,5 +102,6 @@ def _counts(plan: Plan, room: Room) -> list[Fault]:
     metres = sum(float(np.linalg.norm(np.subtract(*profile.ends))) for profile in plan.profiles) / 1000
     bought = sum(item.quantity for item in plan.shopping if "expansion" in item.what)
     if not metres - 1e-6 <= bought <= metres + 0.11:
-        faults.append(Fault(slug="shopping", where="expansion profile", amount=bought, says="the list does not hold the profiles of the plan"))
+        faults.append(Fault(slug="shopping", where="expansion profile", amount=bought,
+                            says="the list does not hold the profiles of the plan"))
     return faults

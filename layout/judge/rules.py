@@ -1,4 +1,5 @@
-"""The judge on joints and rules: factory ends at every joint, factory edges at every seam, stagger, shortest, narrowest."""
+"""The judge on joints and rules: factory ends at every joint, factory edges at every seam, stagger, shortest,
+narrowest."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -26,7 +27,8 @@ ELSEWHERE = ("pipe-joint", "notch-joint", "sliver")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Seam:
-    """Where two rows meet: the pieces and the joints of the row above and of the row below, its level, and its stretches of contact."""
+    """Where two rows meet: the pieces and the joints of the row above and of the row below, its level, and its
+    stretches of contact."""
 
     number: int
     level_mm: float
@@ -46,7 +48,8 @@ def check_rules(plan: Plan, reading: Reading) -> list[Fault]:
     """Faults of joints and seams, and of the three rules against what the plan says gave way."""
     seams = _seams(plan, reading)
     breaches = [*_staggers(plan, seams), *_shortest(plan), *_narrowest(plan, reading.parts)]
-    return [*_cut_ends(plan, reading.joints), *_cut_edges(plan, seams), *_not_said(plan, breaches, _at_an_end(plan, seams))]
+    return [*_cut_ends(plan, reading.joints), *_cut_edges(plan, seams),
+            *_not_said(plan, breaches, _at_an_end(plan, seams))]
 
 
 def _cut_ends(plan: Plan, joints: tuple[Joint, ...]) -> list[Fault]:
@@ -55,9 +58,11 @@ def _cut_ends(plan: Plan, joints: tuple[Joint, ...]) -> list[Fault]:
     for joint in joints:
         if joint.far_mm - joint.near_mm < LEAST_CONTACT_MM:
             continue
-        for one, place in ((joint.left, joint.left.s0_mm + plan.board_of(joint.left.piece.board).length_mm), (joint.right, joint.right.s0_mm)):
+        for one, place in ((joint.left, joint.left.s0_mm + plan.board_of(joint.left.piece.board).length_mm),
+                           (joint.right, joint.right.s0_mm)):
             if abs(joint.s_mm - place) > 1e-5:
-                faults.append(Fault(slug="joint-cut-end", where=one.piece.id, amount=abs(joint.s_mm - place), says="a sawn end meets a joint"))
+                faults.append(Fault(slug="joint-cut-end", where=one.piece.id, amount=abs(joint.s_mm - place),
+                                    says="a sawn end meets a joint"))
     return faults
 
 
@@ -70,7 +75,8 @@ def _cut_edges(plan: Plan, seams: list[_Seam]) -> list[Fault]:
                 off = abs(one.t0_mm + click_mm - seam.level_mm)
                 touch = sum(hi - lo for lo, hi in _overlap(level_edges(one, seam.level_mm), seam.contact))
                 if touch > LEAST_CONTACT_MM and off > 1e-5:
-                    faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=off, says="a ripped edge meets a seam"))
+                    faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=off,
+                                        says="a ripped edge meets a seam"))
     return faults
 
 
@@ -93,9 +99,11 @@ def _at_end_mm(plan: Plan) -> float:
 
 
 def _at_an_end(plan: Plan, seams: list[_Seam]) -> set[tuple[str, str]]:
-    """Rows where a joint lies where a stretch of seam ends, so that a plan may or may not count it: its distance is no breach, nor wrong to tell."""
-    return {("stagger", seam.where) for seam in seams for lo, hi in seam.contact for joint in (*seam.joints_above, *seam.joints_below)
-            if min(abs(joint.s_mm - lo), abs(joint.s_mm - hi)) <= _at_end_mm(plan)}
+    """Rows where a joint lies where a stretch of seam ends, so that a plan may or may not count it: its distance is
+    no breach, nor wrong to tell."""
+    return {("stagger", seam.where) for seam in seams for lo, hi in seam.contact
+            for joint in (*seam.joints_above, *seam.joints_below) if min(abs(joint.s_mm - lo), abs(joint.s_mm - hi))
+            <= _at_end_mm(plan)}
 
 
 def _seams(plan: Plan, reading: Reading) -> list[_Seam]:
@@ -108,7 +116,8 @@ def _seams(plan: Plan, reading: Reading) -> list[_Seam]:
         ends[joint.left.row].append(joint)
     return [_Seam(number=lower.number, level_mm=upper.far_mm, upper=pieces[upper.number], lower=pieces[lower.number],
                   joints_above=ends[upper.number], joints_below=ends[lower.number],
-                  contact=_contact(pieces[upper.number], pieces[lower.number], upper.far_mm)) for upper, lower in zip(plan.rows[:-1], plan.rows[1:])]
+                  contact=_contact(pieces[upper.number], pieces[lower.number], upper.far_mm))
+            for upper, lower in zip(plan.rows[:-1], plan.rows[1:])]
 
 
 def _shortest(plan: Plan) -> list[tuple[str, str, float, float]]:
@@ -118,11 +127,12 @@ def _shortest(plan: Plan) -> list[tuple[str, str, float, float]]:
 
 
 def _narrowest(plan: Plan, parts: dict[int, list[Polygon]]) -> list[tuple[str, str, float, float]]:
-    """Rows that get narrower than the rule along walls that run with them, or reach across less than that altogether."""
+    """Rows that get narrower than the rule along walls that run with them, or reach across less than that
+    altogether."""
     found = []
     for row in plan.rows:
-        least = min((min(_least_width(part), part.bounds[3] - part.bounds[1]) for part in parts[row.number] if part.area > HAIR_MM2),
-                    default=float("inf")) + 2 * INSIDE_MM
+        least = min((min(_least_width(part), part.bounds[3] - part.bounds[1]) for part in parts[row.number]
+                     if part.area > HAIR_MM2), default=float("inf")) + 2 * INSIDE_MM
         depth = row.far_mm - row.near_mm
         had = min(least, depth)
         if had < plan.rules.narrowest_mm - 0.01:
@@ -131,7 +141,8 @@ def _narrowest(plan: Plan, parts: dict[int, list[Polygon]]) -> list[tuple[str, s
 
 
 def _least_width(part: Polygon) -> float:
-    """Least t-width of a part between two edges that run within 20 degrees of the rows, by upright lines near every corner."""
+    """Least t-width of a part between two edges that run within 20 degrees of the rows, by upright lines near every
+    corner."""
     left, near, right, far = part.bounds
     if part.area > (right - left) * (far - near) - 1e-6:
         return far - near
@@ -157,18 +168,22 @@ def _on_long_edge(edges: np.ndarray, s: float, t: float) -> bool:
     return bool(abs(slope[nearest]) < LONG_SLOPE)
 
 
-def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]], open_to_both: set[tuple[str, str]]) -> list[Fault]:
-    """Breaches the plan does not own up to, and rules it says gave way that did not; where a rule is `open_to_both` it may be told or not."""
+def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]],
+              open_to_both: set[tuple[str, str]]) -> list[Fault]:
+    """Breaches the plan does not own up to, and rules it says gave way that did not; where a rule is `open_to_both`
+    it may be told or not."""
     said = {(rule.rule, rule.where): rule for rule in plan.relaxed if rule.rule not in ELSEWHERE}
     faults = []
     for rule, where, asked, had in breaches:
         told = said.pop((rule, where), None)
-        agrees = told is not None and (abs(told.had_mm - had) <= SAID_MM or ((rule, where) in open_to_both and told.had_mm < had))
+        agrees = told is not None and (abs(told.had_mm - had) <= SAID_MM
+                                       or ((rule, where) in open_to_both and told.had_mm < had))
         if told is None or not agrees or abs(told.asked_mm - asked) > SAID_MM:
             faults.append(Fault(slug=rule, where=where, amount=had,
                                 says=f"{rule} is {had:.2f} mm where {asked:g} was asked, and the plan does not say so"))
-    faults += [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm, says=f"the plan says {rule} gave way here, but it did not")
-               for (rule, where), told in said.items() if told.had_mm < told.asked_mm - SAID_MM and (rule, where) not in open_to_both]
+    faults += [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm,
+                     says=f"the plan says {rule} gave way here, but it did not") for (rule, where),
+               told in said.items() if told.had_mm < told.asked_mm - SAID_MM and (rule, where) not in open_to_both]
     return faults
 
 

@@ -1,4 +1,5 @@
-"""The judge on the wood: pieces fit their boards, boards are not used twice, cuts make the pieces, offcuts are where they are said to be."""
+"""The judge on the wood: pieces fit their boards, boards are not used twice, cuts make the pieces, offcuts are where
+they are said to be."""
 from __future__ import annotations
 
 from math import ceil, copysign, isfinite
@@ -22,11 +23,13 @@ BITES_MM2 = (0.5, 2.0)
 def check_wood(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
     """Faults of pieces in their boards, of cuts, of offcuts, and of the sums."""
     boards = _by_board(plan, laid)
-    stocks = {offcut.label: (offcut.from_mm, offcut.to_mm) for offcut in plan.offcuts} | {piece.label: _own(plan, piece) for piece in plan.owned}
+    stocks = {offcut.label: (offcut.from_mm, offcut.to_mm) for offcut in plan.offcuts} | {piece.label: _own(plan, piece)
+                                                                                          for piece in plan.owned}
     faults = [fault for one in laid for fault in (*_extent(plan, one), *_keeps(plan, one), *_cuts(plan, one, stocks))]
     for number, uses in boards.items():
         faults += _apart(plan, number, uses)
-    return [*faults, *_offcuts(plan, boards), *_owned(plan, boards), *_holes(plan, room, laid), *_sums(plan, boards), *_mix(plan)]
+    return [*faults, *_offcuts(plan, boards), *_owned(plan, boards), *_holes(plan, room, laid), *_sums(plan, boards),
+            *_mix(plan)]
 
 
 def _extent(plan: Plan, one: Laid) -> list[Fault]:
@@ -35,8 +38,10 @@ def _extent(plan: Plan, one: Laid) -> list[Fault]:
     left, near, right, far = one.shape.bounds
     off = max(abs(right - left - (piece.to_mm - piece.from_mm)), abs(far - near - (piece.far_mm - piece.near_mm)))
     if off > WOOD_MM * 10:
-        faults.append(Fault(slug="extent", where=piece.id, amount=off, says="the outline is not as long or wide as from, to, near and far say"))
-    over = max(-piece.from_mm, piece.to_mm - plan.board_of(piece.board).length_mm, -piece.near_mm, piece.far_mm - plan.board.width_mm)
+        faults.append(Fault(slug="extent", where=piece.id, amount=off,
+                            says="the outline is not as long or wide as from, to, near and far say"))
+    over = max(-piece.from_mm, piece.to_mm - plan.board_of(piece.board).length_mm, -piece.near_mm,
+               piece.far_mm - plan.board.width_mm)
     if over > WOOD_MM:
         faults.append(Fault(slug="off-board", where=piece.id, amount=over, says="the piece is larger than its board"))
     return faults
@@ -54,12 +59,14 @@ def _keeps(plan: Plan, one: Laid) -> list[Fault]:
     sides = zip(("left", "right", "near", "far"), *(_lengths_within(off, along, within) for within in (1e-7, 1e-2)))
     for name, surely, perhaps in sides:
         if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
-            faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps, says=f"'{name}' is wrongly listed or left out in keeps"))
+            faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps,
+                                says=f"'{name}' is wrongly listed or left out in keeps"))
     return faults
 
 
 def _lengths_within(off: np.ndarray, along: np.ndarray, within: float) -> list[float]:
-    """How much of a ring lies within a distance of each of some lines, mm. off: how far its corners are from each; along: the length of its steps."""
+    """How much of a ring lies within a distance of each of some lines, mm. off: how far its corners are from each;
+    along: the length of its steps."""
     on = off < within
     lengths: list[float] = (along * (on[:, :-1] & on[:, 1:])).sum(axis=1).tolist()
     return lengths
@@ -80,14 +87,15 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
         elif cut.kind == "line":
             wood = wood.difference(Polygon(cut.shape))
     off = area_mm2(shapely.symmetric_difference, wood, one.in_board, most=SHAPE_MM2)
-    return [Fault(slug="cuts", where=piece.id, amount=off, says="the cuts do not give the piece")] if off > SHAPE_MM2 else []
+    return [Fault(slug="cuts", where=piece.id, amount=off,
+                  says="the cuts do not give the piece")] if off > SHAPE_MM2 else []
 
 
 def _box(plan: Plan, cut: Cut, stock: tuple[float, float]) -> Polygon:
     """What a square notch takes out of the board."""
     (a, b), width = cut.at, plan.board.width_mm
-    ends = {"near": (a, 0.0, b, cut.deep), "far": (a, width - cut.deep, b, width), "left": (stock[0], a, stock[0] + cut.deep, b),
-            "right": (stock[1] - cut.deep, a, stock[1], b)}
+    ends = {"near": (a, 0.0, b, cut.deep), "far": (a, width - cut.deep, b, width),
+            "left": (stock[0], a, stock[0] + cut.deep, b), "right": (stock[1] - cut.deep, a, stock[1], b)}
     return shapely.box(*ends[cut.kept])
 
 
@@ -108,7 +116,8 @@ def _saw(wood: BaseGeometry, line: LineString, inside: Point) -> BaseGeometry:
     (x0, y0), (x1, y1) = line.coords
     side = copysign(1.0, (x1 - x0) * (inside.y - y0) - (y1 - y0) * (inside.x - x0))
     across = side * (y0 - y1), side * (x1 - x0)
-    return wood.intersection(Polygon([(x0, y0), (x1, y1), (x1 + across[0], y1 + across[1]), (x0 + across[0], y0 + across[1])]))
+    return wood.intersection(Polygon([(x0, y0), (x1, y1), (x1 + across[0], y1 + across[1]),
+                                      (x0 + across[0], y0 + across[1])]))
 
 
 def _by_board(plan: Plan, laid: tuple[Laid, ...]) -> dict[int, list[Laid]]:
@@ -130,7 +139,8 @@ def _apart(plan: Plan, number: int, uses: list[Laid]) -> list[Fault]:
             common = area_mm2(shapely.intersection, a.in_board, b.in_board, most=SHAPE_MM2)
             if apart < need - WOOD_MM * 10 or common > SHAPE_MM2:
                 faults.append(Fault(slug="board-overlap", where=f"board {number}", amount=max(need - apart, common),
-                                    says=f"pieces {a.piece.id} and {b.piece.id} overlap in their board or leave no room for the saw"))
+                                    says=f"pieces {a.piece.id} and {b.piece.id} overlap in their board or leave no "
+                                         "room for the saw"))
     return faults
 
 
@@ -139,12 +149,14 @@ def _same_placement(a: Laid, b: Laid) -> bool:
 
 
 def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
-    """Each offcut lies in its board clear of what was cut before, and is used once, later, by the piece that says so."""
+    """Each offcut lies in its board clear of what was cut before, and is used once, later, by the piece that says
+    so."""
     faults = []
     known = {offcut.label: offcut for offcut in plan.offcuts}
     at_hand = {piece.label: piece.board for piece in plan.owned}
     if len(known) != len(plan.offcuts):
-        faults.append(Fault(slug="offcut", where="offcuts", amount=float(len(plan.offcuts) - len(known)), says="two offcuts share a label"))
+        faults.append(Fault(slug="offcut", where="offcuts", amount=float(len(plan.offcuts) - len(known)),
+                            says="two offcuts share a label"))
     for offcut in plan.offcuts:
         faults += _offcut(plan, offcut, boards.get(offcut.board, []))
     for number, uses in boards.items():
@@ -153,9 +165,11 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
             takes = one.piece.takes
             fresh = takes == "" or takes in at_hand
             if fresh != first:
-                faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number), says="a new board is taken twice, or not first"))
+                faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number),
+                                    says="a new board is taken twice, or not first"))
             elif not fresh and (takes not in known or known[takes].board != number):
-                faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number), says=f"there is no offcut {takes} of this board"))
+                faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number),
+                                    says=f"there is no offcut {takes} of this board"))
             for label in one.piece.leaves:
                 if label not in known or known[label].cut_by != one.piece.id:
                     faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(k),
@@ -164,23 +178,31 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
 
 
 def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
-    """The reader's own pieces: each used once at most, by pieces that lie in its wood; numbered after the boards to buy."""
+    """The reader's own pieces: each used once at most, by pieces that lie in its wood; numbered after the boards to
+    buy."""
     faults = []
     by_number = {piece.board: piece for piece in plan.owned if piece.board}
-    if len({piece.label for piece in plan.owned}) != len(plan.owned) or len(by_number) != sum(bool(piece.board) for piece in plan.owned):
-        faults.append(Fault(slug="owned", where="owned", amount=float(len(plan.owned)), says="two pieces at hand share a label or a number"))
+    if len({piece.label for piece in plan.owned}) != len(plan.owned) or len(by_number) != sum(
+        bool(piece.board) for piece in plan.owned
+    ):
+        faults.append(Fault(slug="owned", where="owned", amount=float(len(plan.owned)),
+                            says="two pieces at hand share a label or a number"))
     for number, uses in boards.items():
         piece, first = by_number.get(number), uses[0].piece.takes
         lo, hi = (0.0, plan.board_of(number).length_mm) if piece is None else _own(plan, piece)
         over = max(max(lo - one.piece.from_mm, one.piece.to_mm - hi) for one in uses)
-        if (number > plan.boards) != (piece is not None) or first != ("" if piece is None else piece.label) or over > WOOD_MM:
-            faults.append(Fault(slug="owned", where=f"board {number}", amount=over, says="a piece at hand is not there, or is too short"))
+        if (number > plan.boards) != (piece is not None) or first != (""
+                                                                      if piece is None
+                                                                      else piece.label) or over > WOOD_MM:
+            faults.append(Fault(slug="owned", where=f"board {number}", amount=over,
+                                says="a piece at hand is not there, or is too short"))
     return faults
 
 
 def _own(plan: Plan, piece: Owned) -> tuple[float, float]:
     """Where an owned piece lies in its board: at the end it keeps."""
-    return (0.0, piece.length_mm) if "left" in piece.keeps else (plan.board.length_mm - piece.length_mm, plan.board.length_mm)
+    return (0.0, piece.length_mm) if "left" in piece.keeps else (plan.board.length_mm - piece.length_mm,
+                                                                 plan.board.length_mm)
 
 
 def _offcut(plan: Plan, offcut: Offcut, uses: list[Laid]) -> list[Fault]:
@@ -194,7 +216,8 @@ def _offcut(plan: Plan, offcut: Offcut, uses: list[Laid]) -> list[Fault]:
     faults = []
     if offcut.label not in uses[cut_at].piece.leaves:
         faults.append(fault(0.0, "the piece that makes it does not list it"))
-    if offcut.from_mm < -WOOD_MM or offcut.to_mm > plan.board_of(offcut.board).length_mm + WOOD_MM or offcut.to_mm <= offcut.from_mm:
+    if offcut.from_mm < -WOOD_MM or offcut.to_mm > plan.board_of(
+            offcut.board).length_mm + WOOD_MM or offcut.to_mm <= offcut.from_mm:
         faults.append(fault(offcut.to_mm - offcut.from_mm, "it does not lie in its board"))
     ends = {"left": offcut.from_mm < WOOD_MM, "right": offcut.to_mm > plan.board_of(offcut.board).length_mm - WOOD_MM}
     if any((name in offcut.keeps) != has for name, has in ends.items()):
@@ -214,9 +237,11 @@ def _use(offcut: Offcut, uses: list[Laid], order: list[str], cut_at: int) -> lis
     ok = (offcut.used_by in order and takers and order.index(offcut.used_by) in takers
           and all(_same_placement(uses[k], uses[takers[0]]) for k in takers) and min(takers) > cut_at)
     if not ok:
-        return [Fault(slug="offcut", where=offcut.label, amount=float(len(takers)), says="it is not used once, later, by the piece it names")]
+        return [Fault(slug="offcut", where=offcut.label, amount=float(len(takers)),
+                      says="it is not used once, later, by the piece it names")]
     over = max(max(offcut.from_mm - uses[k].piece.from_mm, uses[k].piece.to_mm - offcut.to_mm) for k in takers)
-    return [Fault(slug="offcut", where=offcut.label, amount=over, says="the piece made of it is longer than it")] if over > WOOD_MM else []
+    return [Fault(slug="offcut", where=offcut.label, amount=over,
+                  says="the piece made of it is longer than it")] if over > WOOD_MM else []
 
 
 def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
@@ -227,7 +252,8 @@ def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
         wanted = pipe.diameter_mm + 2 * plan.gap_mm
         hole = listed.get(pipe.name)
         if hole is None or abs(hole.diameter_mm - wanted) > WOOD_MM:
-            faults.append(Fault(slug="hole", where=pipe.name, amount=wanted, says="the pipe's hole is missing or of the wrong size"))
+            faults.append(Fault(slug="hole", where=pipe.name, amount=wanted,
+                                says="the pipe's hole is missing or of the wrong size"))
             continue
         centre = Point(*plan.to_row_frame((float(pipe.centre_mm[0]), float(pipe.centre_mm[1]))))
         disc = centre.buffer(wanted / 2)
@@ -237,9 +263,11 @@ def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
             cut = any(c.kind == "hole" and c.pipe == pipe.name and abs(c.diameter - wanted) < WOOD_MM
                       and max(abs(c.centre[0] - place[0]), abs(c.centre[1] - place[1])) < 1e-3 for c in one.piece.cuts)
             both = cut and one.piece.id in hole.pieces
-            either = one.piece.id in hole.pieces or any(c.kind == "hole" and c.pipe == pipe.name for c in one.piece.cuts)
+            either = one.piece.id in hole.pieces or any(c.kind == "hole"
+                                                        and c.pipe == pipe.name for c in one.piece.cuts)
             if (bite > BITES_MM2[1] and not both) or (bite < BITES_MM2[0] and either):
-                faults.append(Fault(slug="hole", where=one.piece.id, amount=bite, says=f"the hole of pipe {pipe.name} is missing here or not wanted"))
+                faults.append(Fault(slug="hole", where=one.piece.id, amount=bite,
+                                    says=f"the hole of pipe {pipe.name} is missing here or not wanted"))
     return faults
 
 
@@ -249,16 +277,21 @@ def _sums(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     numbers = sorted(boards)
     at_hand = [piece for piece in plan.owned if piece.board]
     if numbers != list(range(1, plan.boards + len(at_hand) + 1)):
-        faults.append(Fault(slug="board-number", where="boards", amount=float(len(numbers)), says="boards are not numbered 1 to their count"))
+        faults.append(Fault(slug="board-number", where="boards", amount=float(len(numbers)),
+                            says="boards are not numbered 1 to their count"))
     if plan.packs != _packs(plan):
-        faults.append(Fault(slug="packs", where="packs", amount=float(plan.packs), says="the packs do not match the boards"))
-    if plan.bound > plan.boards or plan.proven != (plan.least_packs == plan.packs if plan.board.mix else plan.bound == plan.boards):
-        faults.append(Fault(slug="bound", where="bound", amount=float(plan.bound), says="the bound does not fit the boards"))
+        faults.append(Fault(slug="packs", where="packs", amount=float(plan.packs),
+                            says="the packs do not match the boards"))
+    if plan.bound > plan.boards or plan.proven != (plan.least_packs == plan.packs
+                                                   if plan.board.mix else plan.bound == plan.boards):
+        faults.append(Fault(slug="bound", where="bound", amount=float(plan.bound),
+                            says="the bound does not fit the boards"))
     area = sum(Polygon(part.outline, part.holes).area for part in plan.cover)
     wood = (sum(plan.lengths_mm) or plan.boards * plan.board.length_mm) + sum(piece.length_mm for piece in at_hand)
     waste = 100.0 * (1.0 - area / (wood * plan.board.width_mm))
     if not isfinite(plan.waste_percent) or abs(waste - plan.waste_percent) > 1e-6:
-        faults.append(Fault(slug="waste", where="waste", amount=plan.waste_percent, says="the waste does not follow from boards and cover"))
+        faults.append(Fault(slug="waste", where="waste", amount=plan.waste_percent,
+                            says="the waste does not follow from boards and cover"))
     return faults
 
 
@@ -270,16 +303,20 @@ def _packs(plan: Plan) -> int:
 
 
 def _mix(plan: Plan) -> list[Fault]:
-    """With several lengths: every board has one that the packs hold, and what is said of fewer packs is true of their wood."""
+    """With several lengths: every board has one that the packs hold, and what is said of fewer packs is true of
+    their wood."""
     if not plan.board.mix:
-        return [Fault(slug="packs", where="packs", amount=float(plan.least_packs), says="lengths are told of boards that have one only")] if (
-            plan.lengths_mm or plan.least_packs) else []
+        return [Fault(slug="packs", where="packs", amount=float(plan.least_packs),
+                      says="lengths are told of boards that have one only")] if (plan.lengths_mm
+                                                                                 or plan.least_packs) else []
     faults = []
     strange = set(plan.lengths_mm) - {length for length, _ in plan.board.mix}
     if strange or len(plan.lengths_mm) != plan.boards:
-        faults.append(Fault(slug="packs", where="lengths", amount=float(len(plan.lengths_mm)), says="a board has no length, or one no pack holds"))
+        faults.append(Fault(slug="packs", where="lengths", amount=float(len(plan.lengths_mm)),
+                            says="a board has no length, or one no pack holds"))
     in_a_pack = sum(length * count for length, count in plan.board.mix)
     laid = sum(piece.to_mm - piece.from_mm for piece in plan.pieces)
     if not 0 < plan.least_packs <= plan.packs or (plan.least_packs - 1) * in_a_pack >= laid:
-        faults.append(Fault(slug="packs", where="least packs", amount=float(plan.least_packs), says="so many packs are not known to be needed"))
+        faults.append(Fault(slug="packs", where="least packs", amount=float(plan.least_packs),
+                            says="so many packs are not known to be needed"))
     return faults

@@ -1,13 +1,13 @@
 """Beading (quadrant, scotia, skirting) along every wall and island edge: saw angles, and the bars it is sawn from.
 
 At a corner both pieces are cut along the bisector: with t the turn of the wall there (180 degrees less the corner's
-angle, as the beading sees it), the saw stands at t / 2 from square; 45 at a square corner, 46 at an outside corner of 88.
-A door stops it: a plain square end on each side of the opening and its casing. Lengths are along the wall.
+angle, as the beading sees it), the saw stands at t / 2 from square; 45 at a square corner, 46 at an outside corner of
+88. A door stops it: a plain square end on each side of the opening and its casing. Lengths are along the wall.
 
-From a bar a piece takes its longest edge: at an outside corner the front is longer than the wall by width * tan(saw angle). A
-stretch longer than a bar is joined on a slant of 45 degrees, which takes the width once more for each joint: whole bars as far
-as they go, the last two shared so that none is shorter than 300 mm. The bars are then shared out exactly (`cutting_stock`);
-mitres are not nested into one another, which leaves a little to spare.
+From a bar a piece takes its longest edge: at an outside corner the front is longer than the wall by width * tan(saw
+angle). A stretch longer than a bar is joined on a slant of 45 degrees, which takes the width once more for each joint:
+whole bars as far as they go, the last two shared so that none is shorter than 300 mm. The bars are then shared out
+exactly (`cutting_stock`); mitres are not nested into one another, which leaves a little to spare.
 """
 from __future__ import annotations
 
@@ -34,7 +34,8 @@ def beading_of(room: Room) -> tuple[BeadingPiece, ...]:
         k = (i + 1) % len(room.names)
         wall = (name, room.names[k])
         length = float(hypot(*(room.outline_mm[k] - room.outline_mm[i])))
-        pieces += _wall_pieces(wall, length, angles[i], angles[k], [door for door in room.doors if set(door.wall) == set(wall)])
+        pieces += _wall_pieces(wall, length, angles[i], angles[k],
+                               [door for door in room.doors if set(door.wall) == set(wall)])
     for name, ring in (island for island in room.islands if island[0] not in room.framed):
         angles, n = [abs(angle) for angle in _saw_angles(ring)], len(ring)
         pieces += [BeadingPiece(where=f"{name} edge {i + 1}", length_mm=float(hypot(*(ring[(i + 1) % n] - ring[i]))),
@@ -52,10 +53,12 @@ def bars_of(room: Room, stretches: tuple[BeadingPiece, ...], beading: Beading, k
 
 
 def outside_ends(room: Room, stretches: tuple[BeadingPiece, ...]) -> list[tuple[bool, bool]]:
-    """For each stretch of the room whether its start and its end are mitred round an outside corner: the front is the longer edge there."""
+    """For each stretch of the room whether its start and its end are mitred round an outside corner: the front is
+    the longer edge there."""
     corners = _outside_corners(room)
     found = [corners.get(stretch.where) or corners[stretch.where.rsplit(" (", 1)[0]] for stretch in stretches]
-    return [(starts and stretch.start_deg > 0, ends and stretch.end_deg > 0) for (starts, ends), stretch in zip(found, stretches)]
+    return [(starts and stretch.start_deg > 0, ends and stretch.end_deg > 0) for (starts, ends),
+            stretch in zip(found, stretches)]
 
 
 def _sawn(stretch: BeadingPiece, outside: tuple[bool, bool], beading: Beading) -> list[BarPiece]:
@@ -73,12 +76,13 @@ def _sawn(stretch: BeadingPiece, outside: tuple[bool, bool], beading: Beading) -
     if short > 0:
         lengths[-2:] = [lengths[-2] - short, lengths[-1] + short]
     angles = [stretch.start_deg, *[JOINT_DEG] * (count - 1), stretch.end_deg]
-    return [BarPiece(where=f"{stretch.where}, part {k + 1} of {count}", length_mm=length, start_deg=angles[k], end_deg=angles[k + 1])
-            for k, length in enumerate(lengths)]
+    return [BarPiece(where=f"{stretch.where}, part {k + 1} of {count}", length_mm=length, start_deg=angles[k],
+                     end_deg=angles[k + 1]) for k, length in enumerate(lengths)]
 
 
 def _outside_corners(room: Room) -> dict[str, tuple[bool, bool]]:
-    """For every wall and island edge, by its name: whether its start and its end are outside corners, where the front is longer."""
+    """For every wall and island edge, by its name: whether its start and its end are outside corners, where the
+    front is longer."""
     found = {}
     inward = _saw_angles(room.outline_mm)
     for i, name in enumerate(room.names):
@@ -91,7 +95,8 @@ def _outside_corners(room: Room) -> dict[str, tuple[bool, bool]]:
     return found
 
 
-def _wall_pieces(wall: tuple[str, str], length: float, start: float, end: float, doors: list[Door]) -> list[BeadingPiece]:
+def _wall_pieces(wall: tuple[str, str], length: float, start: float, end: float,
+                 doors: list[Door]) -> list[BeadingPiece]:
     """The stretches of one wall between its doors; start and end are the saw angles at its corners."""
     openings = []
     for door in doors:
@@ -102,13 +107,14 @@ def _wall_pieces(wall: tuple[str, str], length: float, start: float, end: float,
     for lo, hi in [*sorted(openings), (length, length)]:
         stretches += [(reached, lo)] if lo - reached >= LEAST_MM else []
         reached = max(reached, hi)
-    return [BeadingPiece(where="-".join(wall) + (f" ({i + 1} of {len(stretches)})" if len(stretches) > 1 else ""), length_mm=b - a,
-                         start_deg=start if a == 0.0 else 0.0, end_deg=end if b == length else 0.0)
+    return [BeadingPiece(where="-".join(wall) + (f" ({i + 1} of {len(stretches)})" if len(stretches) > 1 else ""),
+                         length_mm=b - a, start_deg=start if a == 0.0 else 0.0, end_deg=end if b == length else 0.0)
             for i, (a, b) in enumerate(stretches)]
 
 
 def _saw_angles(ring: NDArray[np.float64]) -> list[float]:
-    """Half the turn at each corner of a ring, degrees, positive where it turns left; its size is the saw's angle from square."""
+    """Half the turn at each corner of a ring, degrees, positive where it turns left; its size is the saw's angle
+    from square."""
     ahead = np.roll(ring, -1, axis=0) - ring
     headings = [atan2(dy, dx) for dx, dy in ahead.tolist()]
     turns = [(headings[i] - headings[i - 1] + pi) % (2 * pi) - pi for i in range(len(headings))]

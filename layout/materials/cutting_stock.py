@@ -1,13 +1,15 @@
 """One-dimensional cutting stock, solved exactly: fewest bars for given lengths, a saw cut between any two of them.
 
-A bar W with saw width k holds pieces w if the sum of (w + k) is at most W + k, so kerfs are added to both and forgotten. Method:
-first fit by decreasing length gives bars at once, filling bar after bar as full as can be often fewer; if they meet the sum of
-lengths, that is the proof. Else the linear program over all cutting patterns is solved by column generation (Gilmore and Gomory
-1961; pricing is a bounded knapsack by dynamic programming) with HiGHS, and its duals, rounded to whole numbers, prove a lower
-bound without rounding error. An integer program over the patterns met usually reaches it; if not, it is solved again over every
-pattern that a solution of that many bars could contain (those whose reduced cost fits into the slack), which decides it.
+A bar W with saw width k holds pieces w if the sum of (w + k) is at most W + k, so kerfs are added to both and
+forgotten. Method: first fit by decreasing length gives bars at once, filling bar after bar as full as can be often
+fewer; if they meet the sum of lengths, that is the proof. Else the linear program over all cutting patterns is solved
+by column generation (Gilmore and Gomory 1961; pricing is a bounded knapsack by dynamic programming) with HiGHS, and its
+duals, rounded to whole numbers, prove a lower bound without rounding error. An integer program over the patterns met
+usually reaches it; if not, it is solved again over every pattern that a solution of that many bars could contain (those
+whose reduced cost fits into the slack), which decides it.
 
-All lengths are whole tenths of a mm inside: pieces are rounded up, the bar down. The same arguments give the same answer.
+All lengths are whole tenths of a mm inside: pieces are rounded up, the bar down. The same arguments give the same
+answer.
 """
 from __future__ import annotations
 
@@ -61,13 +63,15 @@ def cut_bars(lengths_mm: Sequence[float], bar_mm: float, kerf_mm: float) -> Cutt
     """Fewest bars that yield all the lengths. Raises LayoutError (slug bar-short) for a length that no bar holds."""
     for length in lengths_mm:
         if length > bar_mm + 1e-9:
-            raise LayoutError("bar-short", f"A length of {length:.0f} mm cannot be cut from a bar of {bar_mm:g} mm; choose longer bars or join two.",
+            raise LayoutError("bar-short", f"A length of {length:.0f} mm cannot be cut from a bar of {bar_mm:g} mm; "
+                                           "choose longer bars or join two.",
                               where="flooring.beading.bar")
     if not lengths_mm:
         return Cutting(bars=(), bound=0)
     sizes = [ceil(TENTHS * (length + kerf_mm) - 1e-6) for length in lengths_mm]
     counts = sorted(Counter(sizes).items(), reverse=True)
-    problem = _Problem(sizes=np.array([size for size, _ in counts], dtype=np.int64), wanted=np.array([n for _, n in counts], dtype=np.int64),
+    problem = _Problem(sizes=np.array([size for size, _ in counts], dtype=np.int64),
+                       wanted=np.array([n for _, n in counts], dtype=np.int64),
                        bar=floor(TENTHS * (bar_mm + kerf_mm) + 1e-6))
     used, bound = _solve(problem)
     return Cutting(bars=_deal(problem, used, sizes), bound=bound)
@@ -121,7 +125,8 @@ def _fill_in_turn(problem: _Problem, power: float) -> list[Pattern]:
 
 
 def _generate(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern], Ints, int]:
-    """(patterns, whole-number duals, greatest worth of any pattern under them) when no pattern improves the linear program."""
+    """(patterns, whole-number duals, greatest worth of any pattern under them) when no pattern improves the linear
+    program."""
     best: tuple[float, Ints, int] | None = None
     for _ in range(MOST_ROUNDS):
         table = np.array(patterns, dtype=np.float64).T
@@ -140,7 +145,8 @@ def _generate(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern]
 
 def _best_pattern(problem: _Problem, worth: Ints) -> tuple[int, Pattern]:
     """The pattern worth most: a knapsack with so many of each size, one copy at a time."""
-    copies = [(k, int(size)) for k, size in enumerate(problem.sizes) for _ in range(min(int(problem.wanted[k]), problem.bar // int(size)))]
+    copies = [(k, int(size)) for k, size in enumerate(problem.sizes)
+              for _ in range(min(int(problem.wanted[k]), problem.bar // int(size)))]
     table = np.zeros(problem.bar + 1, dtype=np.int64)
     taken = np.zeros((len(copies), problem.bar + 1), dtype=np.bool_)
     for row, (k, size) in enumerate(copies):
@@ -156,10 +162,12 @@ def _best_pattern(problem: _Problem, worth: Ints) -> tuple[int, Pattern]:
 
 
 def _choose(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern], bool]:
-    """(fewest bars out of these patterns, whether that is certain); a bar may yield more than is wanted. Empty if the nodes run out."""
+    """(fewest bars out of these patterns, whether that is certain); a bar may yield more than is wanted. Empty if
+    the nodes run out."""
     table = np.array(patterns, dtype=np.float64).T
     answer = milp(np.ones(len(patterns)), integrality=np.ones(len(patterns), dtype=np.int64), bounds=Bounds(0, np.inf),
-                  constraints=LinearConstraint(table, lb=problem.wanted.astype(np.float64)), options={"node_limit": MOST_NODES})
+                  constraints=LinearConstraint(table, lb=problem.wanted.astype(np.float64)),
+                  options={"node_limit": MOST_NODES})
     if answer.x is None:
         return [], False
     times = np.round(answer.x).astype(int)
@@ -167,10 +175,11 @@ def _choose(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern], 
 
 
 def _within_slack(problem: _Problem, duals: Ints, value: int, bars: int) -> list[Pattern] | None:
-    """Every full pattern worth at least `value` less what a solution of so many bars can spare; None if they are too many.
+    """Every full pattern worth at least `value` less what a solution of so many bars can spare; None if they are too
+    many.
 
-    In a solution of z bars the patterns' worths sum to at least the worth of what is wanted, and none exceeds `value`, so none
-    falls short of it by more than z * value - that worth.
+    In a solution of z bars the patterns' worths sum to at least the worth of what is wanted, and none exceeds `value`,
+    so none falls short of it by more than z * value - that worth.
     """
     least = value - (bars * value - int(duals @ problem.wanted))
     tables = _worth_tables(problem, duals)
@@ -207,6 +216,7 @@ def _deal(problem: _Problem, used: list[Pattern], sizes: list[int]) -> tuple[tup
     waiting = {size: [i for i, other in enumerate(sizes) if other == size] for size in problem.sizes.tolist()}
     bars = []
     for pattern in sorted(used, reverse=True):
-        bar = [waiting[size].pop(0) for size, count in zip(problem.sizes.tolist(), pattern) for _ in range(min(count, len(waiting[size])))]
+        bar = [waiting[size].pop(0) for size, count in zip(problem.sizes.tolist(), pattern)
+               for _ in range(min(count, len(waiting[size])))]
         bars.append(tuple(bar))
     return tuple(bar for bar in bars if bar)

@@ -1,4 +1,5 @@
-"""What to buy, each line with the rule its number comes from (trade sheet, sections 3, 4, 6, 7; common practice unless said)."""
+"""What to buy, each line with the rule its number comes from (trade sheet, sections 3, 4, 6, 7; common practice
+unless said)."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -18,8 +19,8 @@ COLLAR_LAP_MM = 10.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Need:
-    """What the plan uses: boards (and their lengths, where they differ) and packs to buy, pieces owned that it takes, the floor (row frame,
-    mm), row ends, beading, profiles."""
+    """What the plan uses: boards (and their lengths, where they differ) and packs to buy, pieces owned that it takes,
+    the floor (row frame, mm), row ends, beading, profiles."""
 
     boards: int
     lengths: tuple[float, ...]
@@ -44,7 +45,8 @@ def shopping_list(room: Room, board: Board, wishes: Settled, need: Need) -> tupl
     items = [_packs(board, need), _underlay(wishes.underlay, under, need.floor_rf), *_film(film, wishes.subfloor),
              _tape(under, film, wishes.subfloor), _spacers(need), _beading(need), *_profiles(need)]
     items += [Item(what=f"threshold profile for door {door.name}", quantity=1, unit="piece",
-                   why=f"The opening is {door.width_mm:g} mm wide; each floor stops the gap short of the profile, and the profile is fixed to "
+                   why=f"The opening is {door.width_mm:g} mm wide; each floor stops the gap short of the profile, and "
+                       "the profile is fixed to "
                        "the subfloor only.") for door in room.doors]
     return (*items, *_collars(room, wishes))
 
@@ -60,18 +62,22 @@ def _packs(board: Board, need: Need) -> Item:
         why += f" {pieces} used first ({', '.join(piece.label for piece in used)})."
     if spare < WISE_SPARES:
         why += (f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now.")
-    return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm", quantity=need.packs, unit="packs", why=why)
+    return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
+                quantity=need.packs, unit="packs", why=why)
 
 
 def _mixed_packs(board: Board, need: Need) -> Item:
     """Packs of several lengths: how many of each length they hold and the plan uses."""
-    lengths = ", ".join(f"{need.lengths.count(length)} of {count * need.packs} boards of {length:g} mm" for length, count in board.mix)
+    lengths = ", ".join(f"{need.lengths.count(length)} of {count * need.packs} boards of {length:g} mm"
+                        for length, count in board.mix)
     spare = need.packs * board.pack - need.boards
-    why = f"The plan uses {lengths}: {spare} spare. Open the packs and count the lengths before you saw: if they hold others, type what they hold."
+    why = (f"The plan uses {lengths}: {spare} spare. Open the packs and count the lengths before you saw: if they hold "
+           "others, type what they hold.")
     if spare < WISE_SPARES:
         why += f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now."
-    return Item(what=f"boards {board.mix[0][0]:g} to {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm", quantity=need.packs,
-                unit="packs", why=why)
+    return Item(
+        what=f"boards {board.mix[0][0]:g} to {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
+        quantity=need.packs, unit="packs", why=why)
 
 
 def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeometry) -> Item:
@@ -80,9 +86,14 @@ def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeome
         return Item(what="underlay", quantity=round(area + 0.05, 1), unit="m2",
                     why="The whole floor; sheets butt and do not lap, one layer only. Ask the board maker which kind.")
     size = underlay.roll_length_mm * underlay.roll_width_mm / 1e6
-    return Item(what=f"underlay {underlay.thickness_mm:g} mm, rolls of {size:g} m2", quantity=rolls_for(sheets, underlay), unit="rolls",
-                why=f"{area:.2f} m2 of floor: {sheets.strips} sheets {underlay.roll_width_mm:g} mm wide across the rows, "
-                    f"{sheets.length_mm / 1000:.1f} m in all; what is left of one goes on in the next. They butt and do not lap, one layer only.")
+    return Item(
+        what=f"underlay {underlay.thickness_mm:g} mm, rolls of {size:g} m2",
+        quantity=rolls_for(sheets, underlay),
+        unit="rolls",
+        why=f"{area:.2f} m2 of floor: {sheets.strips} sheets {underlay.roll_width_mm:g} mm wide across the rows, "
+        f"{sheets.length_mm / 1000:.1f} m in all; what is left of one goes on in the next. They butt and do not lap, "
+        "one layer only.",
+    )
 
 
 def _film(sheets: Sheets | None, subfloor: str) -> list[Item]:
@@ -92,7 +103,8 @@ def _film(sheets: Sheets | None, subfloor: str) -> list[Item]:
     when = " for the mineral subfloor" if sure else ", ONLY if the subfloor is mineral (screed, concrete, tiles)"
     amount = f"{sheets.strips} sheets {FILM_WIDTH_MM / 1000:g} m wide, {sheets.length_mm / 1000:.1f} m in all"
     return [Item(what=f"polythene film 0.2 mm{when}", quantity=ceil(sheets.length_mm * FILM_WIDTH_MM / 1e6), unit="m2",
-                 why=f"{amount}, lapped 200 mm and turned up at the walls." + ("" if sure else " None on a timber floor: it traps damp."))]
+                 why=f"{amount}, lapped 200 mm and turned up at the walls."
+                 + ("" if sure else " None on a timber floor: it traps damp."))]
 
 
 def _tape(under: Sheets | None, film: Sheets | None, subfloor: str) -> Item:
@@ -100,12 +112,15 @@ def _tape(under: Sheets | None, film: Sheets | None, subfloor: str) -> Item:
     if under is None and subfloor != "mineral":
         return Item(what="tape for the joints of the underlay (and of a film)", quantity=1, unit="roll",
                     why="How much depends on the width of the sheets: add up the joints between them.")
-    return Item(what="tape for the joints of " + " and ".join(["underlay"] * (under is not None) + ["film"] * (subfloor == "mineral")),
-                quantity=ceil(joints / 1000 * 1.1), unit="m", why=f"{joints / 1000:.1f} m of joints between sheets and a tenth more.")
+    return Item(what="tape for the joints of "
+                + " and ".join(["underlay"] * (under is not None) + ["film"] * (subfloor == "mineral")),
+                quantity=ceil(joints / 1000 * 1.1), unit="m",
+                why=f"{joints / 1000:.1f} m of joints between sheets and a tenth more.")
 
 
 def _spacers(need: Need) -> Item:
-    return Item(what="wall spacers as thick as the gap", quantity=ceil(need.floor_rf.length / SPACER_EVERY_MM) + need.row_ends, unit="pieces",
+    return Item(what="wall spacers as thick as the gap", quantity=ceil(need.floor_rf.length / SPACER_EVERY_MM)
+                + need.row_ends, unit="pieces",
                 why="About two a board along the walls and one at each row end; taken out when the floor is down.")
 
 
@@ -114,8 +129,10 @@ def _beading(need: Need) -> Item:
     total, count = sum(piece.length_mm for bar in bars.bars for piece in bar) / 1000.0, len(bars.bars)
     sure = "no fewer can do" if count == bars.bound else f"at least {bars.bound} are needed"
     return Item(what=f"skirting or beading, bars of {bars.bar_mm:g} mm", quantity=count, unit="bars",
-                why=f"{total:.2f} m with its mitres and a saw cut of {bars.kerf_mm:g} mm between pieces; {sure} (the cut list shows each bar), and "
-                    f"a miscut costs one more. It must cover at least {ceil(need.beading_least_mm)} mm of floor: widest gap, winter shrinkage and "
+                why=f"{total:.2f} m with its mitres and a saw cut of {bars.kerf_mm:g} mm between pieces; {sure} (the "
+                    "cut list shows each bar), and "
+                    f"a miscut costs one more. It must cover at least {ceil(need.beading_least_mm)} mm of floor: "
+                    "widest gap, winter shrinkage and "
                     "2 mm. Fix it to the wall, never to the floor.")
 
 
@@ -133,5 +150,6 @@ def _collars(room: Room, wishes: Settled) -> list[Item]:
         return []
     widest = max(pipe.diameter_mm + 2 * wishes.gap_mm for pipe in room.pipes)
     return [Item(what="pipe collars", quantity=len(room.pipes), unit="pieces",
-                 why=f"One for each pipe ({', '.join(pipe.name for pipe in room.pipes)}); a collar must be at least 10 mm wider than its hole, so "
+                 why=f"One for each pipe ({', '.join(pipe.name for pipe in room.pipes)}); a collar must be at least 10 "
+                     "mm wider than its hole, so "
                      f"{widest + COLLAR_LAP_MM:.0f} mm across.")]

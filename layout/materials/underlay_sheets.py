@@ -1,9 +1,9 @@
 """How much underlay and film: sheets side by side over the floor, counted strip by strip.
 
-Rules (trade sheet, section 4): underlay butts and does not lap, one layer, its joints across the board joints, so its sheets run
-across the rows; film on a mineral subfloor laps 200 mm, is taped, and turns up at the walls. What is left of a roll goes on in
-the next strip. Two directions are not compared: across the rows is the rule. Width of film sheets (2 m) and the turn-up
-(50 mm) are common practice, no source.
+Rules (trade sheet, section 4): underlay butts and does not lap, one layer, its joints across the board joints, so its
+sheets run across the rows; film on a mineral subfloor laps 200 mm, is taped, and turns up at the walls. What is left of
+a roll goes on in the next strip. Two directions are not compared: across the rows is the rule. Width of film sheets (2
+m) and the turn-up (50 mm) are common practice, no source.
 """
 from __future__ import annotations
 

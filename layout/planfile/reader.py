@@ -91,7 +91,8 @@ class Reader:
 
 
 def damaged(where: str, what: str) -> LayoutError:
-    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again.", where=where)
+    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again.",
+                       where=where)
 
 
 def number_in(value: object, where: str) -> float:

@@ -1,4 +1,5 @@
-"""The keys of a plan's answer and what each holds: types that the writer is checked against and the schema is made from.
+"""The keys of a plan's answer and what each holds: types that the writer is checked against and the schema is made
+from.
 
 Lengths mm, places [x, y] in the plan unless a line says otherwise, angles in degrees.
 """
@@ -31,7 +32,8 @@ class BoardsShape(TypedDict):
 
 
 class BoardShape(TypedDict):
-    """The board as bought, and how many come in a pack; `lengths` of a pack that holds several (`length` is then the longest)."""
+    """The board as bought, and how many come in a pack; `lengths` of a pack that holds several (`length` is then the
+    longest)."""
 
     length: float
     width: float
@@ -48,12 +50,14 @@ class RulesShape(TypedDict):
     narrowest: float
 
 
-#: A straight saw line: one distance from an end or edge, or two (at the near and the far edge, or at the left and the right end) if it is tapered.
+#: A straight saw line: one distance from an end or edge, or two (at the near and the far edge, or at the left and the
+#: right end) if it is tapered.
 StraightCutShape = TypedDict("StraightCutShape", {"kind": Literal["cross", "rip"], "from": str, "at": "float | Place"})
 
 
 class NotchShape(TypedDict):
-    """A square box out of a side of the board: along it between two places, so deep; shape: the wood it takes, in the board's frame."""
+    """A square box out of a side of the board: along it between two places, so deep; shape: the wood it takes, in
+    the board's frame."""
 
     kind: Literal["notch"]
     edge: str
@@ -85,7 +89,8 @@ _PieceSpan = TypedDict("_PieceSpan", {"from": float, "to": float, "near": float,
 
 
 class PieceShape(_PieceSpan):
-    """A piece as laid; from, to, near, far: where it was in its board. takes: the offcut it is cut from, "" for a new board."""
+    """A piece as laid; from, to, near, far: where it was in its board. takes: the offcut it is cut from, "" for a
+    new board."""
 
     id: str
     board: int
@@ -113,7 +118,8 @@ class RowShape(TypedDict):
 
 
 class OffcutShape(_PieceSpan):
-    """A rest that is kept, where it was in its board, the piece whose sawing made it and the one made of it ("" none)."""
+    """A rest that is kept, where it was in its board, the piece whose sawing made it and the one made of it (""
+    none)."""
 
     label: str
     board: int
@@ -239,7 +245,8 @@ class DoubtsShape(TypedDict):
 
 
 class PlanShape(TypedDict):
-    """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do not know."""
+    """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do
+    not know."""
 
     format: Literal["tapegroove-plan"]
     version: Literal[1]

@@ -1,4 +1,5 @@
-"""A finished plan from the way of laying that was chosen: pieces, holes, doorways, profiles, what to buy, what to know."""
+"""A finished plan from the way of laying that was chosen: pieces, holes, doorways, profiles, what to buy, what to
+know."""
 from __future__ import annotations
 
 import shapely
@@ -35,41 +36,54 @@ from layout.planning.candidate import Trial, window_of
 Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
 
 
-def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial, choices: tuple[Choice, ...],
-             why_gap: str, *, laying: Laying | None = None) -> Plan:
-    """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose it.
+def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: Settled, trial: Trial,
+             choices: tuple[Choice, ...], why_gap: str, *, laying: Laying | None = None) -> Plan:
+    """The plan of a trial. floor: wall to wall less islands; why_gap: why the gap is so wide, "" if the reader chose
+    it.
 
     laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
     """
     (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
     runs = _runs_as_laid(rows, trial)
-    lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm for piece in owned}
+    lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm
+                                                                                        for piece in owned}
     relaxed = (*relaxed_rules(trial.task, trial.joints, runs, rows, wishes.rules, trial.bores),
-               *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths and number <= len(lengths) else board))
+               *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths
+                            and number <= len(lengths) else board))
     cover = _cover(runs, trial.frame)
-    doorways, profiles, left_out = doorways_of(room, site.opened, board, wishes), _profiles(trial), _left_out(site, trial, runs)
+    doorways, profiles, left_out = (
+        doorways_of(room, site.opened, board, wishes),
+        _profiles(trial),
+        _left_out(site, trial, runs),
+    )
     beading, packs = beading_of(room), packs_for(boards, board) if trial.mixed is None else trial.mixed.packs
     bars = bars_of(room, beading, wishes.beading, wishes.kerf_mm)
     ground = Polygon(site.opened.outline_mm, [ring for _, ring in room.islands])
-    need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned, floor_rf=trial.frame.shape_to_row(_sound(ground)),
-                row_ends=2 * len(trial.runs), bars=bars, beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
-    found = Findings(cover=cover, lost=lost_alcoves(floor, cover, wishes.gap_mm), holes=holes, doorways=doorways, blocked=site.opened.blocked,
-                     profiles=profiles, left_out=left_out, extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
-    return Plan(
-        floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board, kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm,
-        gap_least_mm=wishes.gap_least_mm, gap_most_mm=wishes.gap_most_mm, rules=wishes.rules, u=trial.frame.u,
-        v=trial.frame.v, start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows,
-        offcuts=offcuts, holes=holes, boards=boards, bound=trial.bound, bound_says=MIXED_SAYS if trial.mixed else SAYS,
-        proven=trial.proven, packs=packs, waste_percent=waste_percent(cover, sum(lengths) or boards * board.length_mm, owned, board),
-        says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)),
-        choices=choices, shopping=shopping_list(room, board, wishes, need), beading=beading, cautions=CAUTIONS,
-        warnings=warnings_for(room, board, wishes, found), relaxed=relaxed, longest_mm=wishes.longest_mm, doorways=doorways, profiles=profiles,
-        left_out=left_out, owned=owned, bars=bars, lengths_mm=lengths, least_packs=trial.mixed.least_packs if trial.mixed else 0)
+    need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned,
+                floor_rf=trial.frame.shape_to_row(_sound(ground)), row_ends=2 * len(trial.runs), bars=bars,
+                beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
+    found = Findings(cover=cover, lost=lost_alcoves(floor, cover, wishes.gap_mm), holes=holes, doorways=doorways,
+                     blocked=site.opened.blocked, profiles=profiles, left_out=left_out,
+                     extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
+    return Plan(floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board,
+                kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm, gap_least_mm=wishes.gap_least_mm,
+                gap_most_mm=wishes.gap_most_mm, rules=wishes.rules, u=trial.frame.u, v=trial.frame.v,
+                start_mm=trial.frame.start_mm, lay=wishes.lay, pattern=wishes.pattern, rows=rows, offcuts=offcuts,
+                holes=holes, boards=boards, bound=trial.bound, bound_says=MIXED_SAYS if trial.mixed else SAYS,
+                proven=trial.proven, packs=packs, waste_percent=waste_percent(cover,
+                                                                              sum(lengths) or boards * board.length_mm,
+                                                                              owned, board),
+                says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)), choices=choices,
+                shopping=shopping_list(room, board, wishes, need), beading=beading, cautions=CAUTIONS,
+                warnings=warnings_for(room, board, wishes, found), relaxed=relaxed, longest_mm=wishes.longest_mm,
+                doorways=doorways, profiles=profiles, left_out=left_out, owned=owned, bars=bars, lengths_mm=lengths,
+                least_packs=trial.mixed.least_packs if trial.mixed else 0)
 
 
 def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ...], board: Board) -> float:
-    """Share of the wood cut or laid (boards, so long in all, and own pieces; not the packs bought) that does not end up in the floor, percent.
+    """Share of the wood cut or laid (boards, so long in all, and own pieces; not the packs bought) that does not end up
+    in the floor, percent.
 
     Pipe holes count as floor.
     """
@@ -100,21 +114,27 @@ def _profiles(trial: Trial) -> tuple[Profile, ...]:
 
 
 def _profile(frame: Frame, band: Band, ends: tuple[tuple[float, float], tuple[float, float]]) -> Profile:
-    (x0, y0), (x1, y1) = (tuple(map(float, point)) for point in frame.to_plan(shapely.get_coordinates(shapely.LineString(ends))))
+    (x0, y0), (x1, y1) = (tuple(map(float, point))
+                          for point in frame.to_plan(shapely.get_coordinates(shapely.LineString(ends))))
     long = shapely.LineString(ends).length / 1000
-    way = f"across the rows, {band.middle_mm / 1000:.2f} m from their left end" if band.axis == "s" else "along the rows"
+    way = (
+        f"across the rows, {band.middle_mm / 1000:.2f} m from their left end" if band.axis == "s" else "along the rows"
+    )
     return Profile(ends=((x0, y0), (x1, y1)), clear_mm=band.clear_mm,
-                   says=f"An expansion profile {long:.2f} m long goes {way}: the boards stop {band.clear_mm:g} mm short of its middle on both sides.")
+                   says=f"An expansion profile {long:.2f} m long goes {way}: the boards stop {band.clear_mm:g} mm "
+                        "short of its middle on both sides.")
 
 
 def _left_out(site: Site, trial: Trial, runs: list[RunShape]) -> tuple[LeftOut, ...]:
-    """Strips too thin to saw that the edge window does not take up, as outlines in the plan with their greatest width."""
+    """Strips too thin to saw that the edge window does not take up, as outlines in the plan with their greatest
+    width."""
     found = []
     least = trial.frame.shape_to_row(site.least)
     for chip in trial.ground.chips:
         if chip.intersection(least).area < LEAST_PART_MM2:
             continue
-        bare = [part for part in polygons_of(chip.difference(union_of([run.shape for run in runs]))) if part.area > LEAST_PART_MM2]
+        bare = [part for part in polygons_of(chip.difference(union_of([run.shape for run in runs])))
+                if part.area > LEAST_PART_MM2]
         found += [_as_left_out(part, trial.frame) for part in bare]
     return tuple(found)
 
@@ -126,7 +146,11 @@ def _as_left_out(chip: Polygon, frame: Frame) -> LeftOut:
 
 def _sound(ground: Polygon) -> BaseGeometry:
     """The ground as overlays can take it: islands may touch walls and one another, but for rounding."""
-    return ground if ground.is_valid else Polygon(ground.exterior).difference(unary_union([Polygon(ring) for ring in ground.interiors]))
+    return (
+        ground
+        if ground.is_valid
+        else Polygon(ground.exterior).difference(unary_union([Polygon(ring) for ring in ground.interiors]))
+    )
 
 
 def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits:
@@ -134,18 +158,21 @@ def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits
     open_ = shapely.union_all([*(chip.buffer(NEAR_MM, join_style="mitre") for chip in trial.ground.chips),
                                *(band.box(wishes.gap_most_mm - wishes.gap_least_mm) for band in trial.ground.bands)])
     bands = shapely.union_all([band.box() for band in trial.ground.bands])
-    return Limits(widest=trial.frame.shape_to_row(site.widest).difference(bands), least=trial.frame.shape_to_row(site.least).difference(open_),
-                  window=window_of(board, wishes), step_mm=wishes.step_mm, kerf_mm=wishes.kerf_mm)
+    return Limits(widest=trial.frame.shape_to_row(site.widest).difference(bands),
+                  least=trial.frame.shape_to_row(site.least).difference(open_), window=window_of(board, wishes),
+                  step_mm=wishes.step_mm, kerf_mm=wishes.kerf_mm)
 
 
 def _lay(site: Site, trial: Trial, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:
-    """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of these where they differ)."""
+    """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of
+    these where they differ)."""
     stock = label_stock(wishes.stock, len(trial.runs))
     behind: dict[int, Labelled] = {}
     if trial.mixed:
         spans, loose = trial.task.spans, placements_of(trial.task, trial.mixed.laying)
     else:
-        lay = settle_ends(trial.task, list(trial.firsts), list(trial.runs), kerf_mm=wishes.kerf_mm, step_mm=wishes.step_mm, lay=wishes.lay)
+        lay = settle_ends(trial.task, list(trial.firsts), list(trial.runs), kerf_mm=wishes.kerf_mm,
+                          step_mm=wishes.step_mm, lay=wishes.lay)
         spans, (loose, behind) = lay.task.spans, place_boards(lay.task, list(lay.firsts), stock, lay.shares)
     order = lay_order(loose, trial.task.spans, wishes.lay)
     placements, used, boards = number_boards(loose, order, behind, [piece for piece in stock if piece.run < 0])
@@ -155,9 +182,11 @@ def _lay(site: Site, trial: Trial, board: Board, wishes: Settled) -> tuple[Layin
         return board.of_length(lengths[number - 1]) if lengths else board
 
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(trial.runs, spans)]
-    placements, parts = shape_pieces(runs, list(trial.strips), placements, board_of, limits_of(site, trial, board, wishes))
+    placements, parts = shape_pieces(runs, list(trial.strips), placements, board_of,
+                                     limits_of(site, trial, board, wishes))
     ids = name_pieces(runs, placements, parts)
-    sources, offcuts = trace_offcuts(placements, order, [names[0] for names in ids], board_of, wishes.kerf_mm, wishes.rules.shortest_mm, used)
+    sources, offcuts = trace_offcuts(placements, order, [names[0] for names in ids], board_of, wishes.kerf_mm,
+                                     wishes.rules.shortest_mm, used)
     rows = make_rows(runs, list(trial.strips), placements, board_of, trial.frame, parts, ids, sources)
     numbers = {piece.label: number for number, piece in used.items()}
     return (rows, offcuts, tuple(as_owned(piece, numbers.get(piece.label, 0)) for piece in stock), boards), lengths
@@ -173,7 +202,8 @@ def _lengths(loose: list[Placement], numbered: list[Placement], laying: MixedLay
 def _says_owned(owned: tuple[Owned, ...]) -> tuple[str, ...]:
     """Which of the reader's own pieces are used, and which are not."""
     used, idle = ([piece.label for piece in owned if bool(piece.board) == taken] for taken in (True, False))
-    says = [f"Of the pieces you have already, {', '.join(used)} {'are' if len(used) > 1 else 'is'} used before new boards."] if used else []
+    says = [(f"Of the pieces you have already, {', '.join(used)} {'are' if len(used) > 1 else 'is'} used before new "
+             "boards.")] if used else []
     if idle:
         does, them = ("do", "them") if len(idle) > 1 else ("does", "it")
         says.append(f"{', '.join(idle)} {does} not save a board here; keep {them} for repairs.")
@@ -187,12 +217,19 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         what = "packs" if trial.mixed else "boards"
         this, *others = (choice.boards if choice.packs is None else choice.packs for choice in choices)
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
-                    f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Rows had best run "
-                    "towards the main window, or along the longer side: other ways are taken where they save a pack and a twentieth of the boards. "
-                    f"Then ways that keep every rule come first, then fewest {what}, then a first row at least half as long as the floor, then rows "
+                    f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Rows had "
+                    "best run "
+                    "towards the main window, or along the longer side: other ways are taken where they save a pack "
+                    "and a twentieth of the boards. "
+                    f"Then ways that keep every rule come first, then fewest {what}, then a first row at least half as "
+                    "long as the floor, then rows "
                     "along the longer side (common practice).")
     first, last = trial.strips[0], trial.strips[-1]
-    in_doorway = " Row 1 begins in the doorway: the first row meant here is the one at the wall." if trial.starts_in_doorway else ""
+    in_doorway = (
+        " Row 1 begins in the doorway: the first row meant here is the one at the wall."
+        if trial.starts_in_doorway
+        else ""
+    )
     wide, last_wide = first.far_mm - first.near_mm, last.far_mm - last.near_mm
     says.append(f"{trial.first_row.says} Row 1 is {wide:.0f} mm wide, the last row {last_wide:.0f} mm.{in_doorway}")
     says += [why_gap] if why_gap else []
@@ -201,7 +238,8 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
     elif trial.boards == trial.bound:
         says.append(f"{trial.boards} boards are the fewest possible for these rows.")
     elif wishes.pattern != "fewest":
-        says.append(f"The pattern of {wishes.pattern} needs {trial.boards} boards; freely placed joints need at least {trial.bound}, so the pattern "
+        says.append(f"The pattern of {wishes.pattern} needs {trial.boards} boards; freely placed joints need at least "
+                    f"{trial.bound}, so the pattern "
                     f"costs at most {trial.boards - trial.bound} boards.")
     else:
         says.append(f"{trial.boards} boards; at least {trial.bound} are needed for these rows, so at most "

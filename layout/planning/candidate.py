@@ -33,13 +33,16 @@ from layout.search.core.board_pairing import boards_taken, count_boards
 
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
-#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice, no source for the share).
+#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice,
+#: no source for the share).
 SHORT_START = 0.5
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
-#: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins where going on does not.
+#: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins
+#: where going on does not.
 MOST_MOVES = 10_000
-#: What no search of these rows can better is mostly the fewest there can be: showing that takes such a share of the rounds on the finer grid.
+#: What no search of these rows can better is mostly the fewest there can be: showing that takes such a share of the
+#: rounds on the finer grid.
 SURE_SHARE = 4
 #: It does so that often at least.
 LEAST_DRAWS = 3
@@ -47,7 +50,8 @@ LEAST_DRAWS = 3
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to search: rounds of the bound, moves of the search for fewest boards, and of the walk for cuts and looks."""
+    """How hard to search: rounds of the bound, moves of the search for fewest boards, and of the walk for cuts and
+    looks."""
 
     rounds: int
     moves: int
@@ -56,8 +60,9 @@ class Effort:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Begun:
-    """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and first pieces that keep it
-    (none with boards of several lengths or a pattern, which are not searched). runs, kerf_mm: what a bound may count on."""
+    """Where every search of a way begins: the task as asked; the same, or eased where nothing keeps every rule, and
+    first pieces that keep it (none with boards of several lengths or a pattern, which are not searched). runs, kerf_mm:
+    what a bound may count on."""
 
     asked: Task
     task: Task
@@ -84,9 +89,9 @@ class _Found(TypedDict):
 class Trial:
     """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
 
-    The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how many are to be bought.
-    mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a longer search (`try_longer`). aside: a way only
-    shown beside the others (`layout.preference`).
+    The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
+    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
+    longer search (`try_longer`). aside: a way only shown beside the others (`layout.preference`).
     """
 
     way: Way
@@ -128,7 +133,8 @@ class Trial:
         """The joints of each run, s in mm."""
         if self.mixed is not None:
             return self.mixed.joints
-        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)], self.firsts)]
+        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)],
+                                                                                  self.firsts)]
 
     @property
     def strips(self) -> tuple[Strip, ...]:
@@ -142,8 +148,8 @@ class Trial:
 
     @property
     def starts_short(self) -> bool:
-        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as in a bay: a poor line
-        for all the others to follow."""
+        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as
+        in a bay: a poor line for all the others to follow."""
         first = sum(run.right_mm - run.left_mm for run in self.runs if run.row == 0)
         whole = max(run.right_mm for run in self.runs) - min(run.left_mm for run in self.runs)
         return not self.starts_in_doorway and first < SHORT_START * whole
@@ -161,7 +167,8 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     depth = max(part.bounds[3] for part in cover_rf)
     walls = site.walls_in(frame)
     window, bores = window_of(board, wishes), site.bores_in(frame)
-    sawing = Sawing(sliver_mm=SLIVER_MM, out_mm=window.out_mm, in_mm=window.in_mm, holes_mm=tuple(bore.t_mm for bore in bores))
+    sawing = Sawing(sliver_mm=SLIVER_MM, out_mm=window.out_mm, in_mm=window.in_mm,
+                    holes_mm=tuple(bore.t_mm for bore in bores))
     first_row = _first_row(cover_rf, depth, walls, board, wishes, sawing)
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
                      longest_mm=wishes.longest_mm + site.doorway_mm, window=window)
@@ -170,8 +177,8 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     if wishes.pattern == "fewest" and not board.mix:
         begun = _begin(begun, seed)
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
-                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs), starts_in_doorway=walls is not None and walls[0] > 1.0,
-                 **_search(begun, board, wishes, effort, seed))
+                 along_mm=max(run.right_mm - run.left_mm for run in ground.runs),
+                 starts_in_doorway=walls is not None and walls[0] > 1.0, **_search(begun, board, wishes, effort, seed))
 
 
 def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
@@ -180,11 +187,13 @@ def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, s
 
 
 def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
-    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many moves."""
+    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many
+    moves."""
     if trial.mixed is not None or wishes.pattern != "fewest":
         return trial
     task, firsts = to_whole_mm(*tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2))
-    return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes), cuts=count_cuts(task, firsts))
+    return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes),
+                   cuts=count_cuts(task, firsts))
 
 
 def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
@@ -198,7 +207,8 @@ def window_of(board: Board, wishes: Settled) -> Window:
 
 
 def _begin(begun: Begun, seed: int) -> Begun:
-    """Where searches begin: every rule kept; else strips no saw can hold allowed, which are mended afterwards where they can be; else eased."""
+    """Where searches begin: every rule kept; else strips no saw can hold allowed, which are mended afterwards where
+    they can be; else eased."""
     found = start(begun.asked, seed=seed)
     if found is None:
         thin = replace(begun.asked, spans=tuple(replace(span, sliver_mm=0.0) for span in begun.asked.spans))
@@ -215,9 +225,9 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
     task, firsts, bound, least = (_first_pieces if wishes.pattern == "fewest" else _in_pattern)(begun, effort, seed)
-    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts), "boards": _to_buy(task, firsts, wishes),
-            "cuts": count_cuts(task, firsts), "bound": max(0, bound - spared(wishes.stock)), "mixed": None,
-            "least": max(0, least - spared(wishes.stock))}
+    return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts),
+            "boards": _to_buy(task, firsts, wishes), "cuts": count_cuts(task, firsts),
+            "bound": max(0, bound - spared(wishes.stock)), "mixed": None, "least": max(0, least - spared(wishes.stock))}
 
 
 def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
@@ -227,7 +237,8 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
             "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed, "least": 0}
 
 
-def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes, bores: tuple[Bore, ...] = ()) -> Task:
+def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes,
+              bores: tuple[Bore, ...] = ()) -> Task:
     """The search task of a floor cut into runs, with the pieces already owned."""
     rules, kerf = wishes.rules, wishes.kerf_mm
     shortest, stagger = max(rules.shortest_mm, LEAST_SAWN_MM), rules.stagger_mm
@@ -235,18 +246,21 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
         shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
     facing_square = _mostly_square(runs)
     spans = tuple(_span(run, shortest, bars_of(run, bores), facing_square) for run in runs)
-    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=stagger) for i, j, lo, hi in seams_between(runs, strips))
+    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=stagger)
+                  for i, j, lo, hi in seams_between(runs, strips))
     return with_owned(Task(board_mm=board.length_mm, kerf_mm=kerf, spans=spans, seams=seams), wishes.stock)
 
 
 def to_whole_mm(task: Task, firsts: list[float]) -> tuple[Task, list[float]]:
-    """The same with every joint on a whole mm of the row frame, where boards are whole mm long. Whatever holds between lengths that differ by
-    whole mm holds when all are rounded down, so no rule and no board is lost."""
+    """The same with every joint on a whole mm of the row frame, where boards are whole mm long. Whatever holds between
+    lengths that differ by whole mm holds when all are rounded down, so no rule and no board is lost."""
     if not is_whole_mm(task.board_mm):
         return task, firsts
-    spans = tuple(span if span.place_mm is None else replace(span, place_mm=_down(span.place_mm)) for span in task.spans)
+    spans = tuple(span if span.place_mm is None else replace(span, place_mm=_down(span.place_mm))
+                  for span in task.spans)
     task = replace(task, spans=spans)
-    return task, without_slivers(task, [first if span.row < 0 else _down(first) for span, first in zip(task.spans, firsts)])
+    return task, without_slivers(task, [first if span.row < 0 else _down(first)
+                                        for span, first in zip(task.spans, firsts)])
 
 
 def is_whole_mm(length_mm: float) -> bool:
@@ -260,55 +274,63 @@ def _down(length_mm: float) -> float:
 
 def _mostly_square(runs: list[RunShape]) -> tuple[bool, bool]:
     """Whether what shares a board with a run's left end, and with its right end, is mostly square: the other ends."""
-    left, right = ([end.square for run in runs if (end := getattr(run, side)) is not None] for side in ("left_end", "right_end"))
+    left, right = ([end.square for run in runs if (end := getattr(run, side)) is not None]
+                   for side in ("left_end", "right_end"))
     return 2 * sum(right) > len(right), 2 * sum(left) > len(left)
 
 
 def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_square: tuple[bool, bool]) -> Span:
     """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at.
 
-    A slanted end leaves a slanted offcut. If what is cut from that is slanted too, `SLIVER_MM` where most comes off is enough.
+    A slanted end leaves a slanted offcut. If what is cut from that is slanted too, `SLIVER_MM` where most comes off is
+    enough.
     """
     if run.left_end is None or run.right_end is None:
-        return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm, square_left=run.square_left,
-                    square_right=run.square_right, bars=bars, wary=wary_of(run))
+        return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm,
+                    square_left=run.square_left, square_right=run.square_right, bars=bars, wary=wary_of(run))
     left, right = run.left_end, run.right_end
     over = [0.0 if end.square else float(max(0, ceil(SLIVER_MM - (0.0 if square else end.taper_mm))))
             for end, square in zip((left, right), facing_square)]
-    return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1], shortest_mm=shortest_mm, square_left=left.square,
-                square_right=right.square, bars=bars, wary=wary_of(run), sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
+    return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1],
+                shortest_mm=shortest_mm, square_left=left.square, square_right=right.square, bars=bars,
+                wary=wary_of(run), sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
                 left_give_mm=left.short_mm - left.long_mm, right_give_mm=right.long_mm - right.short_mm)
 
 
 def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
     """The task with every run as short as the edge window allows: what a bound may count on."""
     whole = is_whole_mm(task.board_mm)
-    spans = [span if run.left_end is None or run.right_end is None else _surely(span, run.left_end, run.right_end, whole)
-             for span, run in zip(task.spans, runs)]
+    spans = [
+        span if run.left_end is None or run.right_end is None else _surely(span, run.left_end, run.right_end, whole)
+        for span, run in zip(task.spans, runs)
+    ]
     return replace(task, kerf_mm=kerf_mm, spans=(*spans, *task.spans[len(spans):]))
 
 
 def _surely(span: Span, left: End, right: End, whole: bool) -> Span:
-    """A run at its shortest. Between square ends, of boards a whole number of mm long, it is a whole number itself: all its pieces are."""
+    """A run at its shortest. Between square ends, of boards a whole number of mm long, it is a whole number itself:
+    all its pieces are."""
     length = right.surely_mm - left.surely_mm
     length = float(ceil(length - SAME_MM)) if whole and left.square and right.square else length
     give = max(left.surely_mm - left.long_mm, right.long_mm - right.surely_mm)
-    return replace(span, left_mm=left.surely_mm, right_mm=left.surely_mm + length, sliver_mm=0.0, left_over_mm=0.0, right_over_mm=0.0,
-                   shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
+    return replace(span, left_mm=left.surely_mm, right_mm=left.surely_mm + length, sliver_mm=0.0, left_over_mm=0.0,
+                   right_over_mm=0.0, shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
 
 
 def as_choice(trial: Trial, says: str) -> Choice:
     """The trial as a line of the table of choices."""
-    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm, last_row_mm=trial.first_row.last_mm,
-                  boards=trial.boards, cuts=trial.cuts, narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
+    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm,
+                  last_row_mm=trial.first_row.last_mm, boards=trial.boards, cuts=trial.cuts,
+                  narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
 
 
-def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes, sawing: Sawing) -> FirstRow:
+def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes,
+               sawing: Sawing) -> FirstRow:
     if wishes.first_row_mm is None:
         return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls, sawing)
     first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
-    return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm), narrow_mm=wishes.first_row_mm,
-                    says="The first row is as wide as you asked.")
+    return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm),
+                    narrow_mm=wishes.first_row_mm, says="The first row is as wide as you asked.")
 
 
 def _in_pattern(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int, int]:
@@ -324,14 +346,16 @@ def _sure(begun: Begun, task: Task) -> Task:
 
 
 def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int, int]:
-    """(task, first pieces, proven bound, fewest boards the search can find); the task is the one begun with, the places of its one-piece runs
-    noted.
+    """(task, first pieces, proven bound, fewest boards the search can find); the task is the one begun with, the places
+    of its one-piece runs noted.
 
-    What the search can find is bounded coarsely, so that it knows when to stop. What is proved counts the least wood the edge window allows.
+    What the search can find is bounded coarsely, so that it knows when to stop. What is proved counts the least wood
+    the edge window allows.
     """
     unsearched, firsts = begun.task, list(begun.firsts)
     effort = _shared_out(effort, len(unsearched.spans))
-    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds,
+                        grids_mm=GRIDS_MM[:1])
     task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
     if effort.rounds and count_boards(task, firsts) > bound:
         others = _other_starts(begun, count_boards(task, firsts), effort, seed)
@@ -343,12 +367,14 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     least = lower_bound(task, enough=boards, rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
     proved = lower_bound(sure, enough=boards, rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
     if least == boards:
-        proved = lower_bound(sure, enough=boards, rounds=effort.rounds // SURE_SHARE, known=proved, grids_mm=GRIDS_MM[1:])
+        proved = lower_bound(sure, enough=boards, rounds=effort.rounds // SURE_SHARE, known=proved,
+                             grids_mm=GRIDS_MM[1:])
     return task, firsts, proved, least
 
 
 def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:
-    """(first pieces, seed of the draws): the lay the bound's own play likes best, if it takes less than `boards`, then ever other draws."""
+    """(first pieces, seed of the draws): the lay the bound's own play likes best, if it takes less than `boards`,
+    then ever other draws."""
     guided = guided_start(begun.task)
     if guided is not None and count_boards(begun.task, guided) < boards:
         yield guided, seed

@@ -1,9 +1,11 @@
-"""The cuts that turn stock into a piece, in the order they are sawn: to length, along, notches, what only a template tells, holes.
+"""The cuts that turn stock into a piece, in the order they are sawn: to length, along, notches, what only a template
+tells, holes.
 
-Board frame, mm: (0, 0) the board's left end at its near edge. On each side of the piece at most one straight saw line goes right across or along
-the stock: an edge of the piece that has all of the piece on one side, or a square line at its outermost point. What is still too much is taken
-out: a *notch* if one square box out of a side of the board does it, else a *line*. Together they give the piece exactly. A crosscut is measured
-from an end the stock still has: a new board has both, an offcut one; a middle slice has none, and is measured from its left sawn end.
+Board frame, mm: (0, 0) the board's left end at its near edge. On each side of the piece at most one straight saw line
+goes right across or along the stock: an edge of the piece that has all of the piece on one side, or a square line at
+its outermost point. What is still too much is taken out: a *notch* if one square box out of a side of the board does
+it, else a *line*. Together they give the piece exactly. A crosscut is measured from an end the stock still has: a new
+board has both, an offcut one; a middle slice has none, and is measured from its left sawn end.
 """
 from __future__ import annotations
 
@@ -25,14 +27,16 @@ WHOLE_MM2 = 1e-7
 SAME_MM = 1e-6
 FAR_MM = 1e5
 GRID_MM = 1e-5
-#: An end of which so much of the board's width is square is cut square; what is slanted beside that is taken off by itself.
+#: An end of which so much of the board's width is square is cut square; what is slanted beside that is taken off by
+#: itself.
 UPRIGHT_SHARE = 0.25
 
 Line = tuple[Point, Point]
 
 
 def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[Cut, ...]:
-    """The cuts that make `shape` (board frame) of the stock between two s of the board, full width; holes for pipes come later."""
+    """The cuts that make `shape` (board frame) of the stock between two s of the board, full width; holes for pipes
+    come later."""
     rough: BaseGeometry = shapely.box(stock[0], 0.0, stock[1], board.width_mm)
     if rough.area - shape.area < WHOLE_MM2:
         return ()
@@ -52,11 +56,13 @@ def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[
 def keeps_of(shape: Polygon, board: Board) -> tuple[str, ...]:
     """Which factory ends and edges a piece still has: those with more than 1 mm of its outline on them."""
     corners = shapely.get_coordinates(shape.exterior)
-    # (corners, 2, 2): distance from the left and right end, from the near and far edge; the same for a side's whole length.
+    # (corners, 2, 2): distance from the left and right end, from the near and far edge; the same for a side's whole
+    # length.
     off = np.abs(corners[:, :, None] - np.array([[0.0, board.length_mm], [0.0, board.width_mm]]))
     on = (off[:-1] < ON_MM) & (off[1:] < ON_MM)
     lengths = (np.abs(np.diff(corners[:, ::-1], axis=0))[:, :, None] * on).sum(axis=0)
-    return tuple(name for name, length in zip(("left", "right", "near", "far"), lengths.ravel().tolist()) if length > 1.0)
+    return tuple(name for name, length in zip(("left", "right", "near", "far"), lengths.ravel().tolist())
+                 if length > 1.0)
 
 
 def _saw_line(side: str, shape: Polygon, stock: tuple[float, float], board: Board) -> Line | None:
@@ -66,8 +72,8 @@ def _saw_line(side: str, shape: Polygon, stock: tuple[float, float], board: Boar
     edges = [edge for edge in _hull_edges(shape) if _faces(side, edge)]
     edges = [edge for edge in edges if not _lies_on(edge, stock, board)]
     if edges:
-        return max(edges, key=lambda edge: (_is_upright(edge) and shapely.LineString(edge).length > UPRIGHT_SHARE * board.width_mm,
-                                            shapely.LineString(edge).length))
+        return max(edges, key=lambda edge: (_is_upright(edge) and shapely.LineString(edge).length > UPRIGHT_SHARE
+                                            * board.width_mm, shapely.LineString(edge).length))
     if own < ON_MM or not _has_side(side, shape):
         return None
     return {"left": ((left, 0.0), (left, board.width_mm)), "right": ((right, 0.0), (right, board.width_mm)),
@@ -79,8 +85,10 @@ def _is_upright(edge: Line) -> bool:
 
 
 def _has_side(side: str, shape: Polygon) -> bool:
-    """Whether some of the piece's outline lies along its outermost place on that side; a mere tip needs no cut of its own."""
-    axis, place = {"left": (0, shape.bounds[0]), "near": (1, shape.bounds[1]), "right": (0, shape.bounds[2]), "far": (1, shape.bounds[3])}[side]
+    """Whether some of the piece's outline lies along its outermost place on that side; a mere tip needs no cut of
+    its own."""
+    axis, place = {"left": (0, shape.bounds[0]), "near": (1, shape.bounds[1]), "right": (0, shape.bounds[2]),
+                   "far": (1, shape.bounds[3])}[side]
     corners = shapely.get_coordinates(shape.exterior)
     on = np.abs(corners[:, axis] - place) < ON_MM
     return float(np.abs(np.diff(corners[:, 1 - axis]))[on[:-1] & on[1:]].sum()) > 1.0
@@ -172,7 +180,8 @@ def _cut_out(part: Polygon, shape: Polygon, stock: tuple[float, float], board: B
     """A notch if a square box out of one side of the board takes this wood and nothing of the piece, else a line."""
     x0, y0, x1, y1 = map(_clean, part.bounds)
     ring = _distinct([(_clean(float(s)), _clean(float(t))) for s, t in part.exterior.coords[:-1]])
-    boxes = (("near", (x0, x1), y1, shapely.box(x0, 0.0, x1, y1)), ("far", (x0, x1), board.width_mm - y0, shapely.box(x0, y0, x1, board.width_mm)),
+    boxes = (("near", (x0, x1), y1, shapely.box(x0, 0.0, x1, y1)),
+             ("far", (x0, x1), board.width_mm - y0, shapely.box(x0, y0, x1, board.width_mm)),
              ("left", (y0, y1), x1 - stock[0], shapely.box(stock[0], y0, x1, y1)),
              ("right", (y0, y1), stock[1] - x0, shapely.box(x0, y0, stock[1], y1)))
     reaches = {"near": y1 < board.width_mm - ON_MM, "far": y0 > ON_MM, "left": True, "right": True}
@@ -184,4 +193,5 @@ def _cut_out(part: Polygon, shape: Polygon, stock: tuple[float, float], board: B
 
 def _distinct(ring: list[Point]) -> tuple[Point, ...]:
     """The corners without those that lie on the one before but for rounding."""
-    return tuple(here for before, here in zip([ring[-1], *ring], ring) if max(abs(here[0] - before[0]), abs(here[1] - before[1])) > ON_MM)
+    return tuple(here for before, here in zip([ring[-1], *ring], ring)
+                 if max(abs(here[0] - before[0]), abs(here[1] - before[1])) > ON_MM)

@@ -1,4 +1,5 @@
-"""Boards of several lengths in a plan: rules that give way where they must, boards as placements, what the packs must hold."""
+"""Boards of several lengths in a plan: rules that give way where they must, boards as placements, what the packs
+must hold."""
 from __future__ import annotations
 
 from collections import Counter
@@ -11,17 +12,20 @@ from layout.search.core.model import Task
 from layout.planning.pieces import Placement
 
 #: The rule behind `Plan.bound` and `Plan.least_packs`.
-MIXED_SAYS = ("The boards of a pack differ in length. Fewer packs than the least hold less wood than the rows are long in all; fewer boards than the "
+MIXED_SAYS = ("The boards of a pack differ in length. Fewer packs than the least hold less wood than the rows are long "
+              "in all; fewer boards than the "
               "least would be too short even if the longest were taken first.")
 #: Layings kept for so many moves of the usual search, and the fewest and most.
 MOVES_A_LAYING, FEWEST_KEPT, MOST_KEPT = 400, 4, 120
-#: What is asked of stagger and of the shortest piece, step by step, where not all can be kept, mm (the order of `layout.search.core.relaxation`).
+#: What is asked of stagger and of the shortest piece, step by step, where not all can be kept, mm (the order of
+#: `layout.search.core.relaxation`).
 STAGGER_STEPS_MM, SHORTEST_STEPS_MM = (200.0, 100.0, 0.0), (200.0, 100.0, 20.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Mixed:
-    """A laying of boards of several lengths: packs it takes, the fewest whose wood is long enough, and whether every rule is kept."""
+    """A laying of boards of several lengths: packs it takes, the fewest whose wood is long enough, and whether every
+    rule is kept."""
 
     laying: Laying
     packs: int
@@ -35,13 +39,15 @@ class Mixed:
 
 
 def lay_floor(task: Task, pack: Stock, *, moves: int) -> Mixed:
-    """The task laid with the fewest packs that a laying is found for. Raises LayoutError (no-laying) if none is found at all."""
+    """The task laid with the fewest packs that a laying is found for. Raises LayoutError (no-laying) if none is
+    found at all."""
     beam = min(MOST_KEPT, max(FEWEST_KEPT, moves // MOVES_A_LAYING))
     for number, asked in enumerate(_eased(task)):
         found = lay_packs(asked, pack, beam=beam)
         if found is not None:
             return Mixed(laying=found[1], packs=found[0], least_packs=least_packs(task, pack), eased=number > 0)
-    raise LayoutError("no-laying", "No way was found to lay this floor with boards of these lengths, even without the rules; check the lengths "
+    raise LayoutError("no-laying", "No way was found to lay this floor with boards of these lengths, even without the "
+                                   "rules; check the lengths "
                       "and how many of each a pack holds.", where="flooring.board.lengths")
 
 
@@ -77,12 +83,14 @@ def packs_say(mixed: Mixed, pack: Stock) -> str:
 
 
 def _eased(task: Task) -> Iterator[Task]:
-    """The task, then with rules that give way step by step: stagger to 200 mm, the shortest piece to 200 mm, then both further, then bars."""
+    """The task, then with rules that give way step by step: stagger to 200 mm, the shortest piece to 200 mm, then
+    both further, then bars."""
     stagger = max((seam.stagger_mm for seam in task.seams), default=0.0)
     shortest = max(span.shortest_mm for span in task.spans)
     yield task
-    steps = [(STAGGER_STEPS_MM[0], shortest), (STAGGER_STEPS_MM[0], SHORTEST_STEPS_MM[0]), (STAGGER_STEPS_MM[1], SHORTEST_STEPS_MM[0]),
-             (STAGGER_STEPS_MM[2], SHORTEST_STEPS_MM[0]), (STAGGER_STEPS_MM[2], SHORTEST_STEPS_MM[1]), (STAGGER_STEPS_MM[2], SHORTEST_STEPS_MM[2])]
+    steps = [(STAGGER_STEPS_MM[0], shortest), (STAGGER_STEPS_MM[0], SHORTEST_STEPS_MM[0]),
+             (STAGGER_STEPS_MM[1], SHORTEST_STEPS_MM[0]), (STAGGER_STEPS_MM[2], SHORTEST_STEPS_MM[0]),
+             (STAGGER_STEPS_MM[2], SHORTEST_STEPS_MM[1]), (STAGGER_STEPS_MM[2], SHORTEST_STEPS_MM[2])]
     for apart, least in steps:
         if apart < stagger or least < shortest:
             yield _with_rules(task, apart, least)
@@ -90,5 +98,8 @@ def _eased(task: Task) -> Iterator[Task]:
 
 
 def _with_rules(task: Task, stagger_mm: float, shortest_mm: float) -> Task:
-    return replace(task, spans=tuple(replace(span, shortest_mm=min(span.shortest_mm, shortest_mm)) for span in task.spans),
-                   seams=tuple(replace(seam, stagger_mm=min(seam.stagger_mm, stagger_mm)) for seam in task.seams))
+    return replace(
+        task,
+        spans=tuple(replace(span, shortest_mm=min(span.shortest_mm, shortest_mm)) for span in task.spans),
+        seams=tuple(replace(seam, stagger_mm=min(seam.stagger_mm, stagger_mm)) for seam in task.seams),
+    )

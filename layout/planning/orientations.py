@@ -1,8 +1,8 @@
 """Which ways of laying are worth weighing: heading of the rows and the side they start from.
 
-The fitter faces the start wall, so `u` points from left to right for them and `v`, a clockwise quarter turn of it, from the
-start wall into the room. The outline runs anticlockwise: a wall from A to B has the room on its left, and rows that start
-at it have ``u = -(B - A)``.
+The fitter faces the start wall, so `u` points from left to right for them and `v`, a clockwise quarter turn of it, from
+the start wall into the room. The outline runs anticlockwise: a wall from A to B has the room on its left, and rows that
+start at it have ``u = -(B - A)``.
 """
 from __future__ import annotations
 
@@ -17,8 +17,8 @@ SAME_DIRECTION_RAD = radians(1.0)
 FACING = cos(radians(45.0))
 #: At most this many wall directions are weighed, those with most wall first; short ones (bays, splays) are left out.
 MOST_DIRECTIONS, LEAST_SHARE = 3, 0.12
-#: A start wall shorter than this does not turn the rows: 3 mm of doubt in its ends turn them by 17 mm in 5 m. They follow the longest
-#: wall of its direction, mm.
+#: A start wall shorter than this does not turn the rows: 3 mm of doubt in its ends turn them by 17 mm in 5 m. They
+#: follow the longest wall of its direction, mm.
 SURE_MM = 900.0
 
 
@@ -33,7 +33,8 @@ class Wall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """A way of laying: heading of `u` and its angle, the wall the rows run along and the one they start at (by name), why."""
+    """A way of laying: heading of `u` and its angle, the wall the rows run along and the one they start at (by
+    name), why."""
 
     u: Point
     angle_rad: float
@@ -52,7 +53,8 @@ def walls_of(room: Room) -> list[Wall]:
 
 
 def ways_to_lay(room: Room, wishes: Wishes) -> list[Way]:
-    """Every way that fits the wishes. Raises LayoutError (slug no-such-wall, bad-wish) for unknown walls and wishes that clash."""
+    """Every way that fits the wishes. Raises LayoutError (slug no-such-wall, bad-wish) for unknown walls and wishes
+    that clash."""
     walls = walls_of(room)
     start = None if wishes.start is None else find_wall(walls, wishes.start, "start wall")
     angles, rows = _asked(walls, wishes)
@@ -66,7 +68,8 @@ def ways_to_lay(room: Room, wishes: Wishes) -> list[Way]:
         for angle in (longest.angle_rad + pi, longest.angle_rad):
             facing = [wall for wall in group if abs(turn(wall.angle_rad + pi - angle)) < pi / 2]
             first = max(facing, key=lambda wall: wall.length_mm, default=None)
-            ways.append(_way(walls, first.angle_rad + pi if first is not None and first.length_mm >= SURE_MM else angle, first))
+            ways.append(_way(walls, first.angle_rad + pi if first is not None and first.length_mm >= SURE_MM else angle,
+                             first))
     return ways
 
 
@@ -85,15 +88,19 @@ def turn(angle_rad: float) -> float:
 
 
 def _asked(walls: list[Wall], wishes: Wishes) -> tuple[list[float], str]:
-    """(headings of `u` for rows along a wall or at an angle, the wish in words); no heading if there is no such wish."""
-    along, angle = None if wishes.along is None else find_wall(walls, wishes.along, "wall the rows run along"), wishes.direction_rad
+    """(headings of `u` for rows along a wall or at an angle, the wish in words); no heading if there is no such
+    wish."""
+    along, angle = None if wishes.along is None else find_wall(walls, wishes.along,
+                                                               "wall the rows run along"), wishes.direction_rad
     if along is None:
         return ([], "") if angle is None else ([angle], f"at {degrees(angle):g} degrees")
     if angle is None:
         return [along.angle_rad + pi, along.angle_rad], f"along wall {'-'.join(along.name)}"
     if abs(turn(2 * (along.angle_rad - angle))) > 2 * SAME_DIRECTION_RAD:
-        raise LayoutError("bad-wish", f"The rows cannot run at {degrees(angle):g} degrees and along wall {'-'.join(along.name)}, which "
-                          f"lies at {degrees(along.angle_rad):.1f} degrees; keep one of the two.", where="flooring.direction")
+        raise LayoutError("bad-wish", f"The rows cannot run at {degrees(angle):g} degrees and along wall "
+                          f"{'-'.join(along.name)}, which "
+                          f"lies at {degrees(along.angle_rad):.1f} degrees; keep one of the two.",
+                          where="flooring.direction")
     return [angle], f"along wall {'-'.join(along.name)}"
 
 
@@ -103,7 +110,8 @@ def _wished(walls: list[Wall], angles: list[float], rows: str, start: Wall | Non
         return [_way(walls, angle, None) for angle in angles]
     fitting = [angle for angle in angles if cos(start.angle_rad + pi - angle) > FACING]
     if not fitting:
-        raise LayoutError("bad-wish", f"Rows {rows} cannot start at wall {'-'.join(start.name)}: it does not lie on their starting side; "
+        raise LayoutError("bad-wish", f"Rows {rows} cannot start at wall {'-'.join(start.name)}: it does not lie on "
+                                      "their starting side; "
                           "choose another start wall or another direction.", where="flooring.start")
     return [_way(walls, angle, start) for angle in fitting]
 

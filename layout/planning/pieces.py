@@ -54,16 +54,18 @@ class Placement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """Where a placement's wood comes from: offcut label ("" a new board), the stock's stretch, labels of what it leaves."""
+    """Where a placement's wood comes from: offcut label ("" a new board), the stock's stretch, labels of what it
+    leaves."""
 
     takes: str
     stock: tuple[float, float]
     leaves: tuple[str, ...]
 
 
-def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = (), shares: Sequence[Shares] | None = None,
-                 ) -> tuple[list[Placement], dict[int, Labelled]]:
-    """(every placement, run by run from left to right, with boards shared as told or as `layout.search.core.board_pairing` says; the owned piece behind a board key).
+def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = (),
+                 shares: Sequence[Shares] | None = None,) -> tuple[list[Placement], dict[int, Labelled]]:
+    """(every placement, run by run from left to right, with boards shared as told or as
+    `layout.search.core.board_pairing` says; the owned piece behind a board key).
 
     Board keys are arbitrary. Runs that stand for owned pieces are not placed.
     """
@@ -77,7 +79,8 @@ def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = 
         count, _ = split_run(span.length_mm, first, task.board_mm)
         if count == 1:
             key, at = slice_of[run]
-            placements.append(Placement(run=run, lo_mm=span.left_mm, hi_mm=span.right_mm, s0_mm=span.left_mm - at, board=key))
+            placements.append(Placement(run=run, lo_mm=span.left_mm, hi_mm=span.right_mm, s0_mm=span.left_mm - at,
+                                        board=key))
             continue
         for number in range(count):
             s0 = span.left_mm + first + (number - 1) * task.board_mm
@@ -97,7 +100,8 @@ def lay_order(placements: list[Placement], spans: tuple[Span, ...], lay: str) ->
 
 def number_boards(placements: list[Placement], order: list[int], behind: dict[int, Labelled], whole: list[Labelled],
                   ) -> tuple[list[Placement], dict[int, Labelled], int]:
-    """(the placements with boards numbered as they are first cut, the owned piece of a number, how many boards are to be bought).
+    """(the placements with boards numbered as they are first cut, the owned piece of a number, how many boards are to
+    be bought).
 
     Boards to buy come first, from 1. Whole boards at hand are laid before new ones.
     """
@@ -106,7 +110,11 @@ def number_boards(placements: list[Placement], order: list[int], behind: dict[in
     behind = behind | dict(zip(fresh, whole))
     numbers = {key: n for n, key in enumerate(sorted(keys, key=lambda key: (key in behind, keys.index(key))), start=1)}
     numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
-    return numbered, {numbers[key]: piece for key, piece in behind.items() if key in numbers}, sum(key not in behind for key in keys)
+    return (
+        numbered,
+        {numbers[key]: piece for key, piece in behind.items() if key in numbers},
+        sum(key not in behind for key in keys),
+    )
 
 
 def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str], board_of: BoardOf, kerf_mm: float,
@@ -122,8 +130,10 @@ def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str],
         by_board.setdefault(placements[i].board, []).append(i)
     for number, uses in sorted(by_board.items()):
         board = board_of(number)
-        stock = (0.0, board.length_mm, "") if number not in owned else (*owned[number].stretch(board), owned[number].label)
-        offcuts += _cut_board(number, [(i, placements[i].taken) for i in uses], ids, board, kerf_mm, keep_mm, sources, stock)
+        stock = (0.0, board.length_mm, "") if number not in owned else (*owned[number].stretch(board),
+                                                                        owned[number].label)
+        offcuts += _cut_board(number, [(i, placements[i].taken) for i in uses], ids, board, kerf_mm, keep_mm, sources,
+                              stock)
     return [source for source in sources if source is not None], tuple(offcuts)
 
 
@@ -133,29 +143,37 @@ def make_rows(runs: list[RunShape], strips: list[Strip], placements: list[Placem
     made: dict[int, list[Piece]] = {}
     for i, placement in enumerate(placements):
         near = strips[runs[placement.run].row].board_near_mm
-        made.setdefault(placement.run, []).extend(
-            _piece(name, shape, placement, sources[i] if number == 0 else replace(sources[i], leaves=()), board_of(placement.board), frame, near)
-            for number, (name, shape) in enumerate(zip(ids[i], parts[i])))
+        made.setdefault(placement.run, []).extend(_piece(name, shape, placement,
+                                                         sources[i] if number == 0 else replace(sources[i], leaves=()),
+                                                         board_of(placement.board), frame, near)
+                                                  for number, (name, shape) in enumerate(zip(ids[i], parts[i])))
     reach = _reach(runs, strips, placements, parts)
-    return tuple(Row(number=row + 1, near_mm=reach[0] if row == 0 else strip.near_mm, far_mm=reach[1] if row == len(strips) - 1 else strip.far_mm,
+    return tuple(Row(number=row + 1, near_mm=reach[0] if row == 0 else strip.near_mm,
+                     far_mm=reach[1] if row == len(strips) - 1 else strip.far_mm,
                      runs=tuple(Run(pieces=tuple(made[k])) for k, run in enumerate(runs) if run.row == row))
                  for row, strip in enumerate(strips))
 
 
-def _reach(runs: list[RunShape], strips: list[Strip], placements: list[Placement], parts: list[list[Polygon]]) -> tuple[float, float]:
-    """t of the first row's near edge and of the last row's far edge: where their boards end within the window at the walls."""
-    ends = [part.bounds for placement, shapes in zip(placements, parts) if runs[placement.run].row == 0 for part in shapes]
-    far_ends = [part.bounds for placement, shapes in zip(placements, parts) if runs[placement.run].row == len(strips) - 1 for part in shapes]
-    return min((bounds[1] for bounds in ends), default=strips[0].near_mm), max((bounds[3] for bounds in far_ends), default=strips[-1].far_mm)
+def _reach(runs: list[RunShape], strips: list[Strip], placements: list[Placement],
+           parts: list[list[Polygon]]) -> tuple[float, float]:
+    """t of the first row's near edge and of the last row's far edge: where their boards end within the window at the
+    walls."""
+    ends = [part.bounds for placement, shapes in zip(placements, parts) if runs[placement.run].row == 0
+            for part in shapes]
+    far_ends = [part.bounds for placement, shapes in zip(placements, parts)
+                if runs[placement.run].row == len(strips) - 1 for part in shapes]
+    return min((bounds[1] for bounds in ends), default=strips[0].near_mm), max((bounds[3] for bounds in far_ends),
+                                                                               default=strips[-1].far_mm)
 
 
 def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[Polygon]]:
     """For each placement the parts of its run it covers (row frame), from left to right, crumbs left out."""
     laid = np.array([runs[placement.run].shape for placement in placements], dtype=object)
-    cut = np.array([placement.lo_mm > runs[placement.run].left_mm + AT_END_MM or placement.hi_mm < runs[placement.run].right_mm - AT_END_MM
-                    for placement in placements])
+    cut = np.array([placement.lo_mm > runs[placement.run].left_mm + AT_END_MM
+                    or placement.hi_mm < runs[placement.run].right_mm - AT_END_MM for placement in placements])
     if cut.any():
-        windows = [_window(runs[placement.run].shape, placement) for placement, is_cut in zip(placements, cut) if is_cut]
+        windows = [_window(runs[placement.run].shape, placement) for placement, is_cut in zip(placements, cut)
+                   if is_cut]
         laid[cut] = shapely.intersection(laid[cut], windows)
     shapes = []
     for found in map(polygons_of, laid):
@@ -165,12 +183,13 @@ def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[P
 
 
 def _window(run: Polygon, placement: Placement) -> Polygon:
-    """A box that holds what a placement takes of its run. An end of it is put on a corner of the run that lies there but for
-    rounding: a joint a hair beside it would cut off a spike without area."""
+    """A box that holds what a placement takes of its run. An end of it is put on a corner of the run that lies there
+    but for rounding: a joint a hair beside it would cut off a spike without area."""
     left, near, right, far = run.bounds
     corners = shapely.get_coordinates(run)[:, 0]
     lo, hi = (_at_corner(corners, s) for s in (placement.lo_mm, placement.hi_mm))
-    return shapely.box(left - 1.0 if lo <= left + AT_END_MM else lo, near - 1.0, right + 1.0 if hi >= right - AT_END_MM else hi, far + 1.0)
+    return shapely.box(left - 1.0 if lo <= left + AT_END_MM else lo, near - 1.0,
+                       right + 1.0 if hi >= right - AT_END_MM else hi, far + 1.0)
 
 
 def _at_corner(corners: np.ndarray, s: float) -> float:
@@ -192,8 +211,10 @@ def name_pieces(runs: list[RunShape], placements: list[Placement], parts: list[l
     return names
 
 
-def _board_keys(task: Task, firsts: list[float], shares: Sequence[Shares]) -> tuple[dict[int, int], dict[int, int], dict[int, tuple[int, float]]]:
-    """(run -> board of its start, run -> board of its end, run of one piece -> (board, where its left end lies in it))."""
+def _board_keys(task: Task, firsts: list[float], shares: Sequence[Shares]) -> tuple[dict[int, int], dict[int, int],
+                                                                                    dict[int, tuple[int, float]]]:
+    """(run -> board of its start, run -> board of its end, run of one piece -> (board, where its left end lies in
+    it))."""
     start_of, end_of, slice_of = {}, {}, {}
     for key, share in enumerate(shares):
         left, right = 0.0, task.board_mm
@@ -251,13 +272,15 @@ def _offcut(label: str, number: int, lo: float, hi: float, board: Board, cut_by:
                   keeps=(*ends, "near", "far"), cut_by=cut_by, used_by="")
 
 
-def _piece(name: str, shape: Polygon, placement: Placement, source: Source, board: Board, frame: Frame, near: float) -> Piece:
+def _piece(name: str, shape: Polygon, placement: Placement, source: Source, board: Board, frame: Frame,
+           near: float) -> Piece:
     in_board = shapely.transform(shape, lambda c: _exact(c - np.array([placement.s0_mm, near]), board))
     left, low, right, high = in_board.bounds
     rings = [frame.to_plan(shapely.get_coordinates(ring)[:-1]) for ring in _plan_rings(shape)]
     return Piece(id=name, board=placement.board, takes=source.takes, outline_mm=_points(rings[0]),
-                 holes_mm=tuple(_points(ring) for ring in rings[1:]), from_mm=left, to_mm=right, near_mm=low, far_mm=high,
-                 keeps=keeps_of(in_board, board), cuts=cuts_for(in_board, source.stock, board), leaves=source.leaves)
+                 holes_mm=tuple(_points(ring) for ring in rings[1:]), from_mm=left, to_mm=right, near_mm=low,
+                 far_mm=high, keeps=keeps_of(in_board, board), cuts=cuts_for(in_board, source.stock, board),
+                 leaves=source.leaves)
 
 
 def _exact(corners: np.ndarray, board: Board) -> np.ndarray:

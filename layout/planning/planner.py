@@ -1,18 +1,20 @@
 """From a room, boards and wishes to a plan.
 
-Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of laying that
-fits the wishes; each way is tried with a small effort (`candidate`); the best is searched longer, and where it is not proven the
-fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words follow from it
-(`assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no fault.
+Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of
+laying that fits the wishes; each way is tried with a small effort (`candidate`); the best is searched longer, and where
+it is not proven the fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words
+follow from it (`assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no
+fault.
 
-Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much:
-first `narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;
-then `shortest` down to 200 mm; then `stagger` and at last `shortest` without limit (`layout.search.core.relaxation`). A joint keeps clear of a
-pipe's hole even then. That it keeps off notches is a wish: boards come first (`layout.search.core.joint_preferences`).
+Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much: first
+`narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;
+then `shortest` down to 200 mm; then `stagger` and at last `shortest` without limit (`layout.search.core.relaxation`). A
+joint keeps clear of a pipe's hole even then. That it keeps off notches is a wish: boards come first
+(`layout.search.core.joint_preferences`).
 
-Choice of the way: ways that run as rows had best run (`layout.preference`) come first; then a way that keeps every rule before one that does
-not; then fewest boards; then one whose
-first row is no less than half as long as the floor; then rows along the longer side; then one that does not start in a doorway; then fewest cuts.
+Choice of the way: ways that run as rows had best run (`layout.preference`) come first; then a way that keeps every rule
+before one that does not; then fewest boards; then one whose first row is no less than half as long as the floor; then
+rows along the longer side; then one that does not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
@@ -35,7 +37,8 @@ from layout.room import Board, Room, Settled, Wishes, settle
 from layout.planning.site import Site, site_of
 from layout.planning.candidate import Effort, Trial, as_choice, tidied, try_longer, try_way
 
-#: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some ten.
+#: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some
+#: ten.
 EFFORTS = {"preview": 60, "usual": 10_000, "long": 200_000}
 MOVES = EFFORTS["usual"]
 QUICK_MOVES = 1500
@@ -52,8 +55,8 @@ MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> Plan:
     """How to lay the floor of `room` with `board` under `wishes`; the same arguments give the same plan.
 
-    moves: budget of the search, one of `EFFORTS` or any number (not seconds). Raises LayoutError, in one sentence, for input
-    that no plan can follow, and with slug internal-fault if the judge finds our own plan wrong.
+    moves: budget of the search, one of `EFFORTS` or any number (not seconds). Raises LayoutError, in one sentence, for
+    input that no plan can follow, and with slug internal-fault if the judge finds our own plan wrong.
     """
     check_board(board)
     check_wishes(wishes, board)
@@ -62,13 +65,15 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     check_doors(room)
     wishes, why_gap = _with_gap(room, wishes)
     site = site_of(room, wishes)
-    window = None if wishes.light is None else find_wall(walls_of(room), wishes.light, "wall with the main window").angle_rad
+    window = None if wishes.light is None else find_wall(walls_of(room), wishes.light,
+                                                         "wall with the main window").angle_rad
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed, window)
     weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
     faults = find_faults(plan, room)
     if faults:
-        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, {faults[0].amount:.3g}); this is "
+        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, "
+                                            f"{faults[0].amount:.3g}); this is "
                           "our mistake, not yours - please report it with the job file.", where=faults[0].where)
     return plan
 
@@ -81,15 +86,19 @@ def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
     return settle(wishes, gap, edge_window(gap, wishes)), says
 
 
-def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int, window: float | None) -> list[Trial]:
-    """Every way at a glance, untidied, then those that may win with a small effort; a preview leaves it at the glance."""
+def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int,
+              window: float | None) -> list[Trial]:
+    """Every way at a glance, untidied, then those that may win with a small effort; a preview leaves it at the
+    glance."""
     glance = Effort(rounds=0, moves=min(EFFORTS["preview"], moves), tidying=0)
-    glances = with_preference([try_way(site, board, wishes, way, effort=glance, seed=seed) for way in ways], board, wishes, window)
+    glances = with_preference([try_way(site, board, wishes, way, effort=glance, seed=seed) for way in ways], board,
+                              wishes, window)
     if moves <= EFFORTS["preview"]:
         return glances
     best = min(glances, key=lambda trial: _rank(trial, wishes))
     quick = Effort(rounds=0, moves=min(QUICK_MOVES, moves), tidying=QUICK_TIDYING)
-    looked = [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial for trial in glances]
+    looked = [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial
+              for trial in glances]
     return with_preference(looked, board, wishes, window)
 
 
@@ -101,8 +110,8 @@ def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
 
 
 def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
-    """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not proven those that lie
-    level with it with the usual ones at most. In a preview, only the best."""
+    """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not
+    proven those that lie level with it with the usual ones at most. In a preview, only the best."""
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first, moves), wishes)]
     most = MOST_LONG if moves > EFFORTS["preview"] else 1
@@ -131,13 +140,26 @@ def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *,
 
 
 def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float], bool, float, bool, int]:
-    """The order of choice: a way rows had best run, rules broken, boards (packs), a first row of some length, rows along the longer side, a start at
-    a whole wall, cuts."""
-    return trial.aside, rules_broken(trial, wishes), trial.price, trial.starts_short, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
+    """The order of choice: a way rows had best run, rules broken, boards (packs), a first row of some length, rows
+    along the longer side, a start at a whole wall, cuts."""
+    return (
+        trial.aside,
+        rules_broken(trial, wishes),
+        trial.price,
+        trial.starts_short,
+        -round(trial.along_mm, 0),
+        trial.starts_in_doorway,
+        trial.cuts,
+    )
 
 
 def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:
     """The ways weighed, the chosen one first, the others in their order."""
     chosen, *others = weighed
-    return tuple(as_choice(trial, f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is chosen else ""))
-                 for trial in (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes))))
+    return tuple(
+        as_choice(
+            trial,
+            f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is chosen else ""),
+        )
+        for trial in (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes)))
+    )

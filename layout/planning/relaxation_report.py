@@ -1,4 +1,5 @@
-"""Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the reader."""
+"""Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the
+reader."""
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -20,21 +21,25 @@ ON_CENTRE_MM = 0.51
 
 def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
                   bores: tuple[Bore, ...] = ()) -> tuple[Relaxed, ...]:
-    """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece (shortest).
+    """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece
+    (shortest).
 
     joints: of each run, s in mm.
     """
-    return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules), *_at_holes(runs, joints, bores),
-            *_at_notches(runs, joints))
+    return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules),
+            *_at_holes(runs, joints, bores), *_at_notches(runs, joints))
 
 
 def taken_off(cut: Cut, whole_mm: float, piece_mm: float) -> float:
-    """How much a straight cut takes off where it takes most: beyond the piece as seen from where it is measured, or before it."""
+    """How much a straight cut takes off where it takes most: beyond the piece as seen from where it is measured, or
+    before it."""
     beyond = cut.kind == "rip" or max(cut.at) > piece_mm - SAME_MM
     return whole_mm - min(cut.at) if beyond else max(cut.at)
 
 
-def thin_strips(rows: tuple[Row, ...], lengths: dict[str, float], board_of: Callable[[int], Board]) -> tuple[Relaxed, ...]:
+def thin_strips(
+    rows: tuple[Row, ...], lengths: dict[str, float], board_of: Callable[[int], Board]
+) -> tuple[Relaxed, ...]:
     """Every piece off which a strip must come that no saw can hold. lengths: of offcuts and own pieces, by label."""
     found = []
     for piece in (piece for row in rows for piece in row.pieces):
@@ -44,7 +49,8 @@ def thin_strips(rows: tuple[Row, ...], lengths: dict[str, float], board_of: Call
         thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
         if thin:
             found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
-                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw can hardly hold: clamp a "
+                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw "
+                                      "can hardly hold: clamp a "
                                       "batten beside the line, or plane it down."))
     return tuple(found)
 
@@ -54,7 +60,8 @@ def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relax
     for seam in task.seams:
         _lower(least, task.spans[seam.lower].row + 1, seam_distance(seam, joints))
     return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
-                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} mm: with these boards and "
+                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} "
+                         "mm: with these boards and "
                          "this width no place keeps every rule.")
             for row, had in sorted(least.items()) if had < rules.stagger_mm - SAME_MM]
 
@@ -67,7 +74,8 @@ def _shortest(rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
             if had < rules.shortest_mm - SAME_MM:
                 why = "." if len(run.pieces) > 1 else ": it stands alone in its stretch of the row, which is no longer."
                 found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
-                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least {rules.shortest_mm:g} mm{why}"))
+                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least "
+                                          f"{rules.shortest_mm:g} mm{why}"))
     return found
 
 
@@ -79,9 +87,11 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
     found = []
     for row, had in sorted(least.items()):
         if had < rules.narrowest_mm - SAME_MM:
-            says = (f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm." if had >= 1.0 else
-                    f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
-            found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had, says=says))
+            says = (
+                f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm."
+                if had >= 1.0 else f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
+            found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had,
+                                 says=says))
     return found
 
 
@@ -95,7 +105,8 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
                 for s in (s for s in places if abs(s - bore.s_mm) > ON_CENTRE_MM):
                     _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
     return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or {HOLE_CLEAR_MM:g} mm "
+                    says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or "
+                         f"{HOLE_CLEAR_MM:g} mm "
                          "clear: glue it.")
             for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
 
@@ -108,7 +119,8 @@ def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed
             for s in places:
                 _lower(least, run.row + 1, abs(s - corner))
     return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of {NOTCH_CLEAR_MM:g} mm: no "
+                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of "
+                         f"{NOTCH_CLEAR_MM:g} mm: no "
                          "better place was found that keeps the boards as few. Handle the thin tongue with care.")
             for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
 

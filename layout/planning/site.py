@@ -1,4 +1,5 @@
-"""The room as every way of laying sees it: what boards cover, with and without doorways, and the pipes' holes. Plan frame, mm."""
+"""The room as every way of laying sees it: what boards cover, with and without doorways, and the pipes' holes. Plan
+frame, mm."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -17,7 +18,8 @@ from layout.room import Pipe, Room, Settled
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Site:
-    """cover: its parts at the gap aimed for, largest first; walled: the same stopped at the wall lines; doorway_mm: depth of the deepest doorway.
+    """cover: its parts at the gap aimed for, largest first; walled: the same stopped at the wall lines; doorway_mm:
+    depth of the deepest doorway.
 
     widest, least: what boards may cover at most, and must at least (the edge window).
     """
@@ -47,7 +49,8 @@ class Site:
         if not self.pipes:
             return ()
         places = frame.to_row(np.array([pipe.centre_mm for pipe in self.pipes], dtype=np.float64)).tolist()
-        return tuple(Bore(pipe=pipe.name, s_mm=s, t_mm=t, radius_mm=pipe.diameter_mm / 2 + self.gap_mm) for pipe, (s, t) in zip(self.pipes, places))
+        return tuple(Bore(pipe=pipe.name, s_mm=s, t_mm=t, radius_mm=pipe.diameter_mm / 2 + self.gap_mm)
+                     for pipe, (s, t) in zip(self.pipes, places))
 
 
 def site_of(room: Room, wishes: Settled) -> Site:
@@ -55,5 +58,7 @@ def site_of(room: Room, wishes: Settled) -> Site:
     opened = open_floor(room, wishes.gap_mm)
     walled = cover_parts(room.outline_mm, room.islands, wishes.aim_mm)
     cover = cover_parts(opened.outline_mm, room.islands, wishes.aim_mm) if opened.doors else walled
-    widest, least = (shrunken(opened.outline_mm, room.islands, gap) for gap in (wishes.gap_least_mm, wishes.gap_most_mm))
-    return Site(cover=tuple(cover), walled=tuple(walled), widest=widest, least=least, opened=opened, pipes=room.pipes, gap_mm=wishes.gap_mm)
+    widest, least = (shrunken(opened.outline_mm, room.islands, gap)
+                     for gap in (wishes.gap_least_mm, wishes.gap_most_mm))
+    return Site(cover=tuple(cover), walled=tuple(walled), widest=widest, least=least, opened=opened, pipes=room.pipes,
+                gap_mm=wishes.gap_mm)

@@ -1,4 +1,5 @@
-"""Where the rows begin: the wall they start from, and the line through all walls beside it, along which row 1 is laid with a string."""
+"""Where the rows begin: the wall they start from, and the line through all walls beside it, along which row 1 is
+laid with a string."""
 from __future__ import annotations
 
 import numpy as np
@@ -15,7 +16,8 @@ Edge = tuple[int, int]
 
 
 def start_wall(plan: Plan, floor: Floor) -> Edge:
-    """The wall the rows start from, as two places in `floor.names`: the wall along the rows nearest their start; with none, the nearest."""
+    """The wall the rows start from, as two places in `floor.names`: the wall along the rows nearest their start;
+    with none, the nearest."""
     places = _places(plan, floor)
 
     def key(edge: Edge) -> tuple[bool, float, float]:
@@ -57,4 +59,5 @@ def rings_of(floor: Floor) -> list[tuple[str, ...]]:
 
 def _places(plan: Plan, floor: Floor) -> dict[int, tuple[float, float]]:
     """Place of every wall's corner in the row frame, mm."""
-    return {k: plan.to_row_frame((float(floor.points_mm[k][0]), float(floor.points_mm[k][1]))) for edge in outer_edges(floor) for k in edge}
+    return {k: plan.to_row_frame((float(floor.points_mm[k][0]), float(floor.points_mm[k][1])))
+            for edge in outer_edges(floor) for k in edge}

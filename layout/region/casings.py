@@ -1,7 +1,8 @@
 """Traced casings in the plan: where each leg stands, the gap round it, and which pieces meet it.
 
-A leg's footprint comes in the wall frame (mm): away from the opening along the wall, and off the wall line into the room; the same
-numbers serve the left leg and, mirrored, the right one, as one faces the door from inside the room. Plan frame: mm, x right, y up.
+A leg's footprint comes in the wall frame (mm): away from the opening along the wall, and off the wall line into the
+room; the same numbers serve the left leg and, mirrored, the right one, as one faces the door from inside the room. Plan
+frame: mm, x right, y up.
 """
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ from layout.region.inset import polygons_of, to_polygon
 from layout.plan import Piece, Plan, Point, Ring
 from layout.room import Door, Room
 
-#: How far behind the wall line a footprint is continued, mm: boards never come there, and the gap beside it runs on straight.
+#: How far behind the wall line a footprint is continued, mm: boards never come there, and the gap beside it runs on
+#: straight.
 _BEHIND_MM = 30.0
 #: A gap is grown with square corners that reach no farther than this many gaps.
 _MITRE_LIMIT = 1.6
@@ -25,14 +27,15 @@ _MITRE_LIMIT = 1.6
 _LEAST_BITE_MM2 = 1.0
 #: A footprint is planned with corners at least so far apart, and no farther off its trace than this, mm.
 _SAME_SPOT_MM, _SIMPLER_MM = 1.5, 0.2
-#: A footprint counts as at least so thick when boards are planned round it, mm; a saw line may run so near a piece's own outline.
+#: A footprint counts as at least so thick when boards are planned round it, mm; a saw line may run so near a piece's
+#: own outline.
 _BLUNT_MM, _ALONG_MM = 2.0, 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandingLeg:
-    """A leg of a casing: its footprint as traced (an open chain), the same closed behind the wall, and that with the gap round it; all
-    in the plan. wall: two places on the wall line under it, onwards with the room on the left."""
+    """A leg of a casing: its footprint as traced (an open chain), the same closed behind the wall, and that with the
+    gap round it; all in the plan. wall: two places on the wall line under it, onwards with the room on the left."""
 
     door: str
     leg: str
@@ -48,15 +51,19 @@ def standing_legs(room: Room, gap_mm: float) -> tuple[StandingLeg, ...]:
 
 
 def with_casings(room: Room, scribed: frozenset[str]) -> Room:
-    """The room with the legs of some doors, by name, as islands that boards keep the gap to. What lies behind the wall line is left out."""
+    """The room with the legs of some doors, by name, as islands that boards keep the gap to. What lies behind the
+    wall line is left out."""
     floor = Polygon(room.outline_mm)
     made = []
     # A footprint that runs out to nothing would be a needle, and the gap round its tip a long spike.
-    blunt = {door.name: tuple((leg, tuple((u, max(t, _BLUNT_MM)) for u, t in chain)) for leg, chain in door.legs) for door in room.doors}
-    for leg in standing_legs(replace(room, doors=tuple(replace(door, legs=blunt[door.name]) for door in room.doors)), 0.0):
+    blunt = {door.name: tuple((leg, tuple((u, max(t, _BLUNT_MM)) for u, t in chain)) for leg, chain in door.legs)
+             for door in room.doors}
+    for leg in standing_legs(replace(room, doors=tuple(replace(door, legs=blunt[door.name]) for door in room.doors)),
+                             0.0):
         if leg.door in scribed:
             parts = polygons_of(Polygon(leg.foot).intersection(floor).simplify(_SIMPLER_MM))
-            made += [(f"casing of {leg.door}, {leg.leg}", _apart(max(parts, key=lambda part: part.area)))] if parts else []
+            made += [(f"casing of {leg.door}, {leg.leg}",
+                      _apart(max(parts, key=lambda part: part.area)))] if parts else []
     sound = [(name, ring) for name, ring in made if len(ring) >= 3]
     return replace(room, islands=(*room.islands, *sound), framed=(*room.framed, *(name for name, _ in sound)))
 
@@ -86,8 +93,8 @@ def _standing(room: Room, door: Door, leg: str, chain: Ring, gap_mm: float) -> S
     grown = to_polygon(Polygon(largest.buffer(gap_mm, join_style="mitre", mitre_limit=_MITRE_LIMIT).exterior)).outline
     wide = max(u for u, _ in chain)
     wall = tuple((float(x), float(y)) for x, y in (at - 40.0 * way, at + (wide + 40.0) * way))
-    return StandingLeg(door=door.name, leg=leg, traced=placed(chain), foot=to_polygon(Polygon(largest.exterior)).outline, grown=grown,
-                       wall=(wall[0], wall[1]))
+    return StandingLeg(door=door.name, leg=leg, traced=placed(chain),
+                       foot=to_polygon(Polygon(largest.exterior)).outline, grown=grown, wall=(wall[0], wall[1]))
 
 
 def _opening(room: Room, door: Door) -> tuple[NDArray[np.float64], NDArray[np.float64], float, float]:
@@ -101,8 +108,10 @@ def _opening(room: Room, door: Door) -> tuple[NDArray[np.float64], NDArray[np.fl
 
 
 def saw_lines(piece: Piece, leg: StandingLeg) -> tuple[Ring, ...]:
-    """Where a piece is sawn to keep the gap round a leg: the parts of the gap's outline that lie in the piece, in the plan."""
-    line = LineString((*leg.grown, leg.grown[0])).intersection(Polygon(piece.outline_mm, piece.holes_mm).buffer(_ALONG_MM))
+    """Where a piece is sawn to keep the gap round a leg: the parts of the gap's outline that lie in the piece, in
+    the plan."""
+    line = LineString((*leg.grown, leg.grown[0])).intersection(Polygon(piece.outline_mm,
+                                                                       piece.holes_mm).buffer(_ALONG_MM))
     parts = linemerge(line) if isinstance(line, MultiLineString) else line
     return tuple(tuple((float(x), float(y)) for x, y in part.coords) for part in getattr(parts, "geoms", [parts])
                  if isinstance(part, LineString) and part.length > 0.0)

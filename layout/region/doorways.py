@@ -1,9 +1,9 @@
 """The floor inside door openings: how far the boards run into a doorway, and how far they pass under its frame.
 
-Plan frame, mm. A door's reveal is the depth from the wall line to the middle of the threshold profile under the closed leaf;
-the boards stop a gap short of it. A frame with a casing is undercut: boards reach 10 mm under it at both sides of the
-opening and the gap is hidden beyond, so the saw goes gap + 10 mm deep (section 6 of the project's trade sheet). Without a
-casing (metal frames are never cut) the gap is kept inside the opening.
+Plan frame, mm. A door's reveal is the depth from the wall line to the middle of the threshold profile under the closed
+leaf; the boards stop a gap short of it. A frame with a casing is undercut: boards reach 10 mm under it at both sides of
+the opening and the gap is hidden beyond, so the saw goes gap + 10 mm deep (section 6 of the project's trade sheet).
+Without a casing (metal frames are never cut) the gap is kept inside the opening.
 """
 from __future__ import annotations
 
@@ -26,7 +26,8 @@ SAME_SPOT_MM = 1.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class OpenFloor:
-    """The outline with the floor of its doorways (k, 2), the doors laid through, and those whose doorway leads nowhere free."""
+    """The outline with the floor of its doorways (k, 2), the doors laid through, and those whose doorway leads
+    nowhere free."""
 
     outline_mm: NDArray[np.float64]
     doors: tuple[Door, ...] = ()
@@ -38,8 +39,10 @@ def open_floor(room: Room, gap_mm: float) -> OpenFloor:
     opened = OpenFloor(outline_mm=np.asarray(room.outline_mm, dtype=np.float64))
     for door in sorted((door for door in room.doors if door.reveal_mm >= LEAST_REVEAL_MM), key=lambda door: door.name):
         tried = _with_doors(room, (*opened.doors, door), gap_mm)
-        opened = (OpenFloor(outline_mm=tried, doors=(*opened.doors, door), blocked=opened.blocked) if _is_plain(tried, opened.outline_mm) else
-                  OpenFloor(outline_mm=opened.outline_mm, doors=opened.doors, blocked=(*opened.blocked, door)))
+        opened = (OpenFloor(outline_mm=tried, doors=(*opened.doors, door), blocked=opened.blocked)
+                  if _is_plain(tried, opened.outline_mm) else OpenFloor(outline_mm=opened.outline_mm,
+                                                                        doors=opened.doors,
+                                                                        blocked=(*opened.blocked, door)))
     return opened
 
 
@@ -67,7 +70,8 @@ def _with_doors(room: Room, doors: tuple[Door, ...], gap_mm: float) -> NDArray[n
         along = along / np.hypot(*along)
         out = np.array([along[1], -along[0]])
         for lo, hi, deep in sorted(by_wall.get(i, [])):
-            ring += [corner + lo * along, corner + lo * along + deep * out, corner + hi * along + deep * out, corner + hi * along]
+            ring += [corner + lo * along, corner + lo * along + deep * out, corner + hi * along + deep * out,
+                     corner + hi * along]
     return _without_doubles(np.array(ring))
 
 
@@ -83,7 +87,8 @@ def _is_plain(ring: NDArray[np.float64], before: NDArray[np.float64]) -> bool:
 
 
 def undercut_mm(board: Board, underlay: Underlay | None) -> float:
-    """Height of the saw cut in a frame over the bare floor: board, underlay and 1 mm to slide (trade sheet, section 6)."""
+    """Height of the saw cut in a frame over the bare floor: board, underlay and 1 mm to slide (trade sheet, section
+    6)."""
     return board.thickness_mm + (underlay.thickness_mm if underlay is not None else 0.0) + UNDERCUT_CLEARANCE_MM
 
 
@@ -96,9 +101,11 @@ def doorways_of(room: Room, opened: OpenFloor, board: Board, wishes: Settled) ->
         along = room.outline_mm[(i + 1) % len(room.names)] - start
         along = along / np.hypot(*along)
         out = np.array([along[1], -along[0]])
-        ring = [start + lo * along, start + lo * along + door.reveal_mm * out, start + hi * along + door.reveal_mm * out, start + hi * along]
+        ring = [start + lo * along, start + lo * along + door.reveal_mm * out,
+                start + hi * along + door.reveal_mm * out, start + hi * along]
         framed = door.casing is not None
-        found.append(Doorway(door=door.name, outline=tuple((float(x), float(y)) for x, y in ring), depth_mm=door.reveal_mm,
-                             under_mm=TUCK_MM if framed else 0.0, undercut_mm=undercut_mm(board, wishes.underlay) if framed else 0.0,
+        found.append(Doorway(door=door.name, outline=tuple((float(x), float(y)) for x, y in ring),
+                             depth_mm=door.reveal_mm, under_mm=TUCK_MM if framed else 0.0,
+                             undercut_mm=undercut_mm(board, wishes.underlay) if framed else 0.0,
                              undercut_deep_mm=wishes.gap_mm + TUCK_MM if framed else 0.0))
     return tuple(found)

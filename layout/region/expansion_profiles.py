@@ -1,9 +1,9 @@
 """Expansion profiles: where a floor longer than its limit is parted into fields.
 
-Rule of trade (section 2 of the project's trade sheet: 8 to 10 m usual, some leaflets 13 m; a leg that narrows is parted there;
-every floor stops the gap short of the profile's web). No source gives the place, so it is chosen: first a line that leaves no
-sliver beside a corner, then the shortest, then the one nearest to equal fields. A line along the rows lies a gap past a
-seam, so the row before it keeps its factory edge and only the row behind is ripped.
+Rule of trade (section 2 of the project's trade sheet: 8 to 10 m usual, some leaflets 13 m; a leg that narrows is parted
+there; every floor stops the gap short of the profile's web). No source gives the place, so it is chosen: first a line
+that leaves no sliver beside a corner, then the shortest, then the one nearest to equal fields. A line along the rows
+lies a gap past a seam, so the row before it keeps its factory edge and only the row behind is ripped.
 
 Row frame, mm. The depth of a doorway does not count as length of the floor.
 """
@@ -50,8 +50,8 @@ class Band:
 
 def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float, *, out_mm: float = 0.0,
                 ) -> tuple[list[Polygon], tuple[Band, ...]]:
-    """(the cover's parts with no field longer than the limit along or across the rows, the bands between them). out_mm: how far the parts' edges
-    may move into a band later."""
+    """(the cover's parts with no field longer than the limit along or across the rows, the bands between them). out_mm:
+    how far the parts' edges may move into a band later."""
     fields, bands, todo, clear = [], [], list(cover_rf), max(gap_mm, LEAST_CLEAR_MM)
     while todo:
         part = todo.pop(0)
@@ -70,7 +70,8 @@ def _line_for(part: Polygon, seams: list[float], clear_mm: float, longest_mm: fl
     if right - left > longest_mm + 1e-6:
         places = _window(left, right, longest_mm)
         even, lo, hi = places
-        beside = {even} | {even + STEP_MM * k for k in range(-40, 41)} | {float(s) + side for s in corners[:, 0] for side in (-clear_mm, clear_mm)}
+        beside = {even} | {even + STEP_MM * k for k in range(-40, 41)} | {float(s) + side for s in corners[:, 0]
+                                                                          for side in (-clear_mm, clear_mm)}
         return _best(part, "s", sorted(m for m in beside if lo <= m <= hi), even, corners[:, 0], clear_mm)
     if far - near > longest_mm + 1e-6:
         even, lo, hi = _window(near, far, longest_mm)
@@ -98,5 +99,6 @@ def _best(part: Polygon, axis: str, offers: list[float], even: float, corners: n
 def _chords(part: Polygon, axis: str, middle: float) -> tuple[tuple[float, float], ...]:
     line = LineString([(middle, -FAR_MM), (middle, FAR_MM)] if axis == "s" else [(-FAR_MM, middle), (FAR_MM, middle)])
     along = 1 if axis == "s" else 0
-    found = [shapely.get_coordinates(piece)[:, along] for piece in shapely.get_parts(part.intersection(line)) if piece.length > 0]
+    found = [shapely.get_coordinates(piece)[:, along] for piece in shapely.get_parts(part.intersection(line))
+             if piece.length > 0]
     return tuple(sorted((float(ends.min()), float(ends.max())) for ends in found))

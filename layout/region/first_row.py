@@ -1,11 +1,12 @@
 """How wide the first row should be.
 
-Rule of trade (section "row balance" of any laying guide; common practice): with n full rows and a rest r, keep the first
-row whole if r is wide enough, else share (board + r) between the first and the last row. Walls out of parallel and
-chimney faces make slivers elsewhere: every long edge of the cover (within 20 degrees of the rows) is looked at, for every
-first-row width on a one-millimetre grid, and widths that keep all of them wide enough are preferred.
+Rule of trade (section "row balance" of any laying guide; common practice): with n full rows and a rest r, keep the
+first row whole if r is wide enough, else share (board + r) between the first and the last row. Walls out of parallel
+and chimney faces make slivers elsewhere: every long edge of the cover (within 20 degrees of the rows) is looked at, for
+every first-row width on a one-millimetre grid, and widths that keep all of them wide enough are preferred.
 
-A doorway in the start wall lies before the wall: the first strip then begins in it, and the rule is kept for the row at the wall.
+A doorway in the start wall lies before the wall: the first strip then begins in it, and the rule is kept for the row at
+the wall.
 """
 from __future__ import annotations
 
@@ -36,8 +37,9 @@ class FirstRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sawing:
-    """What a saw can do along the boards: less than `sliver_mm` (but nothing at all) may not come off an edge; a board's own edge may lie
-    `out_mm` beyond the edge of the cover, or fall short of it by `in_mm`. holes_mm: t of the pipes' centres."""
+    """What a saw can do along the boards: less than `sliver_mm` (but nothing at all) may not come off an edge; a
+    board's own edge may lie `out_mm` beyond the edge of the cover, or fall short of it by `in_mm`. holes_mm: t of the
+    pipes' centres."""
 
     sliver_mm: float = 0.0
     out_mm: float = 0.0
@@ -83,20 +85,23 @@ def last_row(depth_mm: float, first_mm: float, width_mm: float) -> float:
     return width_mm if rest < 1e-6 or width_mm - rest < 1e-6 else rest
 
 
-def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float, sawing: Sawing) -> FirstRow:
+def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float,
+                  sawing: Sawing) -> FirstRow:
     firsts = np.append(np.arange(np.ceil(min(narrowest_mm, width_mm)), width_mm, GRID_MM), width_mm)
     narrow = narrowness(edges, firsts, width_mm, sawing.in_mm)
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
     best = np.lexsort((np.abs(firsts - lasts), rows, unsawable(edges, firsts, width_mm, sawing), -kept))[0]
-    says = ("This width keeps every row wide enough along the walls that run with the rows." if narrow[best] >= narrowest_mm else
-            f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
+    says = ("This width keeps every row wide enough along the walls that run with the rows."
+            if narrow[best] >= narrowest_mm
+            else f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
     return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), says=says)
 
 
 def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
-    """(k, 4) long edges of the cover: t at both ends, +1 where the cover lies on the far side of it, -1 on the near side, and its length."""
+    """(k, 4) long edges of the cover: t at both ends, +1 where the cover lies on the far side of it, -1 on the near
+    side, and its length."""
     found = []
     for part in cover_rf:
         part = orient(part)
@@ -108,8 +113,10 @@ def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
     return np.array(found, dtype=np.float64).reshape(-1, 4)
 
 
-def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float, in_mm: float = 0.0) -> NDArray[np.float64]:
-    """For each first-row width, the least distance from a long edge to the seam across the row it bounds; 0 if it crosses a seam.
+def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float,
+               in_mm: float = 0.0) -> NDArray[np.float64]:
+    """For each first-row width, the least distance from a long edge to the seam across the row it bounds; 0 if it
+    crosses a seam.
 
     in_mm: a row that reaches no further than this beyond a seam is none: the edge window takes it up.
     """
@@ -121,9 +128,10 @@ def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm
     return least
 
 
-def unsawable(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float, sawing: Sawing) -> NDArray[np.float64]:
-    """For each first-row width, how many mm of wall ask for a strip off a board's edge that no saw can hold, and a metre for each pipe that
-    stands beside a seam but not on it."""
+def unsawable(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float,
+              sawing: Sawing) -> NDArray[np.float64]:
+    """For each first-row width, how many mm of wall ask for a strip off a board's edge that no saw can hold, and a
+    metre for each pipe that stands beside a seam but not on it."""
     found = np.zeros(len(firsts))
     for edge in edges if sawing.sliver_mm else ():
         to_seam, slant = _to_seam(edge, firsts, width_mm)
@@ -135,8 +143,11 @@ def unsawable(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm:
     return found
 
 
-def _to_seam(edge: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float) -> tuple[NDArray[np.float64], float]:
-    """(for each first-row width, how wide the row is that a long edge bounds, where it is widest; by how much the edge is slanted)."""
+def _to_seam(
+    edge: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float
+) -> tuple[NDArray[np.float64], float]:
+    """(for each first-row width, how wide the row is that a long edge bounds, where it is widest; by how much the
+    edge is slanted)."""
     t0, t1, side, _ = edge
     lo, hi = min(t0, t1), max(t0, t1)
     near_end, far_end = (lo, hi) if side > 0 else (-hi, -lo)

@@ -23,12 +23,14 @@ def bore(rows: tuple[Row, ...], strips: list[Strip], pipes: tuple[Pipe, ...], ga
         return rows, ()
     touched: dict[str, list[str]] = {pipe.name: [] for pipe in pipes}
     bored = tuple(_bore_row(row, strip, pipes, gap_mm, frame, touched) for row, strip in zip(rows, strips))
-    holes = tuple(Hole(pipe=pipe.name, centre_mm=(float(pipe.centre_mm[0]), float(pipe.centre_mm[1])), pipe_mm=pipe.diameter_mm,
-                       diameter_mm=pipe.diameter_mm + 2 * gap_mm, pieces=tuple(touched[pipe.name])) for pipe in pipes)
+    holes = tuple(Hole(pipe=pipe.name, centre_mm=(float(pipe.centre_mm[0]), float(pipe.centre_mm[1])),
+                       pipe_mm=pipe.diameter_mm, diameter_mm=pipe.diameter_mm + 2 * gap_mm,
+                       pieces=tuple(touched[pipe.name])) for pipe in pipes)
     return bored, holes
 
 
-def _bore_row(row: Row, strip: Strip, pipes: tuple[Pipe, ...], gap_mm: float, frame: Frame, touched: dict[str, list[str]]) -> Row:
+def _bore_row(row: Row, strip: Strip, pipes: tuple[Pipe, ...], gap_mm: float, frame: Frame,
+              touched: dict[str, list[str]]) -> Row:
     runs = []
     for run in row.runs:
         pieces = []
@@ -60,7 +62,8 @@ def _hole_cut(piece: Piece, strip: Strip, pipe: Pipe, gap_mm: float, frame: Fram
 
 
 def _wall_sides(row: Row, run: Run, piece: Piece) -> tuple[str, ...]:
-    """The sides of a piece where no other piece joins: there the wedge behind a pipe can be taken out and glued back."""
+    """The sides of a piece where no other piece joins: there the wedge behind a pipe can be taken out and glued
+    back."""
     sides = {"left": piece.id == run.pieces[0].id, "right": piece.id == run.pieces[-1].id,
              "near": row.number == 1 or "near" not in piece.keeps, "far": "far" not in piece.keeps}
     return tuple(side for side, is_open in sides.items() if is_open)

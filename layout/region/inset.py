@@ -1,7 +1,8 @@
 """From the room to the floor and to what boards will cover: the floor less the gap at every wall and island.
 
 Plan frame, mm. The outline is moved inwards and every island outwards by the gap, with mitred corners (a corner cut off
-where it would reach further than five gaps), so straight walls give straight board edges. The cover may fall into parts.
+where it would reach further than five gaps), so straight walls give straight board edges. The cover may fall into
+parts.
 """
 from __future__ import annotations
 
@@ -31,30 +32,36 @@ def floor_shape(room: Room) -> BaseGeometry:
     """The floor wall to wall less its islands, checked. Raises LayoutError (slug bad-outline, needle, bad-island)."""
     outline = _ring(room.outline_mm, room.names, "outline")
     if not outline.exterior.is_ccw:
-        raise LayoutError("bad-outline", "The outline runs clockwise; list its corners anticlockwise, seen from above.", where="outline")
+        raise LayoutError("bad-outline", "The outline runs clockwise; list its corners anticlockwise, seen from above.",
+                          where="outline")
     floor: BaseGeometry = outline
     for name, ring in room.islands:
         island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))), f"island {name}")
         if island.difference(outline.buffer(SAME_SPOT_MM)).area > 1.0:
-            raise LayoutError("bad-island", f"Island {name} reaches outside the floor; check its corners.", where=f"islands.{name}")
+            raise LayoutError("bad-island", f"Island {name} reaches outside the floor; check its corners.",
+                              where=f"islands.{name}")
         if outline.intersection(island).area - floor.intersection(island).area > OVERLAP_MM2:
-            raise LayoutError("bad-island", f"Island {name} overlaps another island; make them one.", where=f"islands.{name}")
+            raise LayoutError("bad-island", f"Island {name} overlaps another island; make them one.",
+                              where=f"islands.{name}")
         floor = floor.difference(island)
     return floor
 
 
-def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...], gap_mm: float) -> list[Polygon]:
+def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...],
+                gap_mm: float) -> list[Polygon]:
     """What boards cover, largest part first, outlines anticlockwise. Raises LayoutError (slug gap-eats-floor)."""
     shape = shrunken(outline_mm, islands, gap_mm)
     parts = [orient(_tidy(part)) for part in polygons_of(shape) if part.area > LEAST_PART_MM2]
     if not parts:
         least = 2 * shapely.maximum_inscribed_circle(Polygon(outline_mm)).length
-        raise LayoutError("gap-eats-floor", f"A gap of {gap_mm:g} mm at every wall leaves nothing to cover in a floor only "
+        raise LayoutError("gap-eats-floor",
+                          f"A gap of {gap_mm:g} mm at every wall leaves nothing to cover in a floor only "
                           f"{least:.0f} mm wide; make the gap smaller or check the outline.", where="flooring.gap")
     return sorted(parts, key=lambda part: (-part.area, part.bounds))
 
 
-def shrunken(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...], gap_mm: float) -> BaseGeometry:
+def shrunken(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...],
+             gap_mm: float) -> BaseGeometry:
     """The floor less a gap at every wall and island, corners mitred."""
     shape: BaseGeometry = Polygon(outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
     for _, ring in islands:
@@ -93,17 +100,21 @@ def _tidy(part: Polygon) -> Polygon:
 def _ring(ring: NDArray[np.float64], names: tuple[str, ...], what: str) -> Polygon:
     corners = np.asarray(ring, dtype=np.float64)
     if corners.ndim != 2 or len(corners) < 3:
-        raise LayoutError("bad-outline", f"The {what} has {len(corners)} corners; a floor needs at least three.", where=what)
+        raise LayoutError("bad-outline", f"The {what} has {len(corners)} corners; a floor needs at least three.",
+                          where=what)
     if not np.isfinite(corners).all():
-        raise LayoutError("bad-outline", f"The {what} has a corner whose place is not a number; solve the floor again.", where=what)
+        raise LayoutError("bad-outline", f"The {what} has a corner whose place is not a number; solve the floor again.",
+                          where=what)
     ahead = np.roll(corners, -1, axis=0) - corners
     lengths = np.hypot(ahead[:, 0], ahead[:, 1])
     for i in np.flatnonzero(lengths < SAME_SPOT_MM):
-        raise LayoutError("bad-outline", f"Corners {names[i]} and {names[(i + 1) % len(names)]} of the {what} lie on the same spot; "
+        raise LayoutError("bad-outline",
+                          f"Corners {names[i]} and {names[(i + 1) % len(names)]} of the {what} lie on the same spot; "
                           "drop one of them.", where=what)
     shape = Polygon(corners)
     if not shape.is_valid:
-        raise LayoutError("bad-outline", f"The {what} crosses itself ({shapely.is_valid_reason(shape)}); list its corners in order "
+        raise LayoutError("bad-outline",
+                          f"The {what} crosses itself ({shapely.is_valid_reason(shape)}); list its corners in order "
                           "round the room.", where=what)
     _refuse_needles(ahead / lengths[:, None], names, what)
     return shape
@@ -113,5 +124,6 @@ def _refuse_needles(steps: NDArray[np.float64], names: tuple[str, ...], what: st
     for i, name in enumerate(names):
         between = degrees(acos(float(np.clip(-steps[i - 1] @ steps[i], -1.0, 1.0))))
         if between < NEEDLE_DEG:
-            raise LayoutError("needle", f"The {what} folds back on itself at {name}: the two walls there meet at {between:.1f} degrees; "
+            raise LayoutError("needle", f"The {what} folds back on itself at {name}: the two walls there meet at "
+                                        f"{between:.1f} degrees; "
                               "check the corners next to it.", where=name)

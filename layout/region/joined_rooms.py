@@ -1,8 +1,9 @@
 """Rooms put side by side through their doorways, and joined into one floor where the boards run through.
 
-Every room is surveyed by itself, in a frame of its own. A doorway is one opening seen from two rooms: a door in a wall of each, the two
-wall lines a wall's thickness apart and facing one another. That places one room beside the other, with no reading but what the rooms
-hold already. The first room's frame is the house's. Rigid motions only: rooms are never stretched to fit.
+Every room is surveyed by itself, in a frame of its own. A doorway is one opening seen from two rooms: a door in a wall
+of each, the two wall lines a wall's thickness apart and facing one another. That places one room beside the other, with
+no reading but what the rooms hold already. The first room's frame is the house's. Rigid motions only: rooms are never
+stretched to fit.
 """
 from __future__ import annotations
 
@@ -23,7 +24,8 @@ from layout.room import Door, Pipe, Room
 
 #: Two people measuring one opening from two rooms may differ by this much, mm (common practice, no source).
 SAME_OPENING_MM = 20.0
-#: A ring of rooms may close this badly before a reading must be wrong, mm (doors are taped from corners to a few mm each).
+#: A ring of rooms may close this badly before a reading must be wrong, mm (doors are taped from corners to a few mm
+#: each).
 CLOSES_MM = 40.0
 #: Rooms that share more floor than this are not side by side, mm2.
 _OVERLAP_MM2 = 50_000.0
@@ -33,7 +35,8 @@ _REACH_MM = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passage:
-    """A doorway between two rooms: the door as each calls it, the thickness of the wall, and whether boards run through."""
+    """A doorway between two rooms: the door as each calls it, the thickness of the wall, and whether boards run
+    through."""
 
     rooms: tuple[str, str]
     doors: tuple[str, str]
@@ -43,7 +46,8 @@ class Passage:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Placing:
-    """Where a room lies in the house: house = turn @ room + shift. turn: (2, 2) rotation, heading_rad its angle; shift_mm: (2,)."""
+    """Where a room lies in the house: house = turn @ room + shift. turn: (2, 2) rotation, heading_rad its angle;
+    shift_mm: (2,)."""
 
     heading_rad: float
     shift_mm: NDArray[np.float64]
@@ -51,7 +55,8 @@ class Placing:
     def place(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) points of the room in the house's frame, mm."""
         cos, sin = np.cos(self.heading_rad), np.sin(self.heading_rad)
-        return np.asarray(points_mm, dtype=np.float64).reshape(-1, 2) @ np.array([[cos, sin], [-sin, cos]]) + self.shift_mm
+        return np.asarray(points_mm, dtype=np.float64).reshape(-1,
+                                                               2) @ np.array([[cos, sin], [-sin, cos]]) + self.shift_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -69,8 +74,8 @@ class House:
 def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House:
     """Put the rooms side by side, the first where it is.
 
-    Raises LayoutError: "doorway-differs" for an opening of two widths, "room-alone" for a room no doorway leads to, "rooms-apart" for a ring
-    of rooms that does not close, "rooms-overlap" for rooms that come to lie over one another.
+    Raises LayoutError: "doorway-differs" for an opening of two widths, "room-alone" for a room no doorway leads to,
+    "rooms-apart" for a ring of rooms that does not close, "rooms-overlap" for rooms that come to lie over one another.
     """
     for passage in passages:
         _refuse_other_width(rooms, passage)
@@ -80,7 +85,8 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
         step = next(((i, p) for i, p in enumerate(passages) if sum(name in placings for name in p.rooms) == 1), None)
         if step is None:
             alone = next(name for name in rooms if name not in placings)
-            raise LayoutError("room-alone", f"No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by "
+            raise LayoutError("room-alone", f"No doorway joins {alone} to {first}; add the doorway between it and its "
+                                            "neighbour, or plan it by "
                                             f"itself.",
                               where=alone)
         i, passage = step
@@ -95,30 +101,37 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
 
 
 def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], passages: Sequence[Passage]) -> Room:
-    """The rooms of one group as one room, in the house's frame. Names of corners, pipes and doors get the number of their room in
-    front (A of the second room is 2A); the jambs of openings that boards run through are J1, J2, ...
+    """The rooms of one group as one room, in the house's frame. Names of corners, pipes and doors get the number of
+    their room in front (A of the second room is 2A); the jambs of openings that boards run through are J1, J2, ...
 
-    passages: all of the house. Doors that boards run through are doors no more. Raises LayoutError ("bad-outline") if the joined floor is
-    no single ring, as where two rooms meet in two openings with a stub of wall between: lay one of them with a profile.
+    passages: all of the house. Doors that boards run through are doors no more. Raises LayoutError ("bad-outline") if
+    the joined floor is no single ring, as where two rooms meet in two openings with a stub of wall between: lay one of
+    them with a profile.
     """
     number = {name: k for k, name in enumerate(rooms, start=1)}
     inner = [p for p in passages if p.through and set(p.rooms) <= set(group)]
     parts = [Polygon(house.placings[name].place(rooms[name].outline_mm)) for name in group]
     joined = shapely.unary_union([*parts, *(_opening_between(rooms, p, house.placings) for p in inner)])
     if not isinstance(joined, Polygon) or joined.interiors:
-        raise LayoutError("bad-outline", f"{' and '.join(group)} do not join to one plain floor: where rooms meet in more than one opening, lay all "
+        raise LayoutError("bad-outline", f"{' and '.join(group)} do not join to one plain floor: where rooms meet in "
+                                         "more than one opening, lay all "
                           "of them but one with a profile.")
-    ring = _from(house.placings[group[0]].place(rooms[group[0]].outline_mm)[0], _without_needless(shapely.get_coordinates(orient(joined))[:-1]))
+    ring = _from(house.placings[group[0]].place(rooms[group[0]].outline_mm)[0],
+                 _without_needless(shapely.get_coordinates(orient(joined))[:-1]))
     names = _names_of(ring, {f"{number[name]}{corner}": place for name in group
-                             for corner, place in zip(rooms[name].names, house.placings[name].place(rooms[name].outline_mm))})
+                             for corner, place in zip(rooms[name].names,
+                                                      house.placings[name].place(rooms[name].outline_mm))})
     through = {(room, door) for p in inner for room, door in zip(p.rooms, p.doors)}
-    return Room(
-        names=names, outline_mm=ring,
-        islands=tuple((f"{number[name]}{island}", house.placings[name].place(corners)) for name in group for island, corners in rooms[name].islands),
-        pipes=tuple(_moved_pipe(pipe, house.placings[name], number[name]) for name in group for pipe in rooms[name].pipes),
-        doors=tuple(_moved_door(rooms[name], door, house.placings[name], number[name], names, ring)
-                    for name in group for door in rooms[name].doors if (name, door.name) not in through),
-        length_sd_mm=max(rooms[name].length_sd_mm for name in group))
+    return Room(names=names, outline_mm=ring,
+                islands=tuple((f"{number[name]}{island}", house.placings[name].place(corners)) for name in group
+                              for island, corners in rooms[name].islands),
+                pipes=tuple(_moved_pipe(pipe, house.placings[name], number[name]) for name in group
+                            for pipe in rooms[name].pipes), doors=tuple(_moved_door(rooms[name], door,
+                                                                                    house.placings[name], number[name],
+                                                                                    names, ring) for name in group
+                                                                        for door in rooms[name].doors
+                                                                        if (name, door.name) not in through),
+                length_sd_mm=max(rooms[name].length_sd_mm for name in group))
 
 
 def door_of(room: Room, name: str, where: str) -> Door:
@@ -215,10 +228,13 @@ def _moved_pipe(pipe: Pipe, placing: Placing, number: int) -> Pipe:
     return dataclasses.replace(pipe, name=f"{number}{pipe.name}", centre_mm=(float(x), float(y)))
 
 
-def _moved_door(room: Room, door: Door, placing: Placing, number: int, names: tuple[str, ...], ring: NDArray[np.float64]) -> Door:
+def _moved_door(room: Room, door: Door, placing: Placing, number: int, names: tuple[str, ...],
+                ring: NDArray[np.float64]) -> Door:
     """The same door in the wall of the joined floor it now lies in."""
     ends = placing.place(_ends(room, door))
-    i = min(range(len(ring)), key=lambda k: shapely.LineString([ring[k], ring[(k + 1) % len(ring)]]).distance(shapely.Point(ends.mean(axis=0))))
+    i = min(range(len(ring)), key=lambda k: shapely.LineString([ring[k],
+                                                                ring[(k + 1) % len(ring)]]).distance(
+        shapely.Point(ends.mean(axis=0))))
     return dataclasses.replace(door, name=f"{number}{door.name}", wall=(names[i], names[(i + 1) % len(ring)]),
                                from_mm=float(np.hypot(*(ends[0] - ring[i]))))
 
@@ -227,8 +243,9 @@ def _refuse_other_width(rooms: Mapping[str, Room], passage: Passage) -> None:
     widths = [door_of(rooms[name], door, name).width_mm for name, door in zip(passage.rooms, passage.doors)]
     if abs(widths[0] - widths[1]) > SAME_OPENING_MM:
         (a, b), (da, db) = passage.rooms, passage.doors
-        raise LayoutError("doorway-differs", f"Door {da} of {a} is {widths[0]:.0f} mm wide, but door {db} of {b}, the same opening, "
-                                             f"{widths[1]:.0f} mm; "
+        raise LayoutError("doorway-differs",
+                          f"Door {da} of {a} is {widths[0]:.0f} mm wide, but door {db} of {b}, the same opening, "
+                          f"{widths[1]:.0f} mm; "
                           "measure both between the jambs, or name the door that is meant.", where=f"{a} {da}")
 
 
@@ -236,8 +253,10 @@ def _refuse_open_ring(misfits: Sequence[tuple[Passage, float]]) -> None:
     for passage, off in misfits:
         if off > CLOSES_MM:
             (a, b), (da, db) = passage.rooms, passage.doors
-            raise LayoutError("rooms-apart", f"Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie "
-                              f"{off:.0f} mm apart, more than {CLOSES_MM:.0f} mm; measure again how far each door is from its corner, and the walls' "
+            raise LayoutError("rooms-apart", f"Going round the rooms, the two sides of the doorway between {a} ({da}) "
+                                             f"and {b} ({db}) come to lie "
+                              f"{off:.0f} mm apart, more than {CLOSES_MM:.0f} mm; measure again how far each door is "
+                              "from its corner, and the walls' "
                               f"thickness.",
                               where=f"{a} {da}")
 
@@ -247,6 +266,7 @@ def _refuse_overlap(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) 
     for a, b in itertools.combinations(shapes, 2):
         shared = shapes[a].intersection(shapes[b]).area
         if shared > _OVERLAP_MM2:
-            raise LayoutError("rooms-overlap", f"Put side by side, {a} and {b} lie over one another by {shared / 1e6:.2f} m2; a door is named on the "
+            raise LayoutError("rooms-overlap", f"Put side by side, {a} and {b} lie over one another by "
+                                               f"{shared / 1e6:.2f} m2; a door is named on the "
                                                f"wrong "
                               "wall, or its distance is from the wall's other corner.", where=b)

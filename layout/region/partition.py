@@ -21,7 +21,8 @@ MOST_PASSES = 3
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Ground:
-    """The parts of the cover that are laid, the strips that hold a run, the runs, bands kept free for profiles, parts left out."""
+    """The parts of the cover that are laid, the strips that hold a run, the runs, bands kept free for profiles,
+    parts left out."""
 
     parts: tuple[Polygon, ...]
     strips: tuple[Strip, ...]
@@ -30,8 +31,10 @@ class Ground:
     chips: tuple[Polygon, ...]
 
 
-def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float, window: Window | None = None) -> Ground:
-    """The ground of a cover (row frame) cut into these strips. window: how far its edges may move (None: not at all)."""
+def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float,
+            window: Window | None = None) -> Ground:
+    """The ground of a cover (row frame) cut into these strips. window: how far its edges may move (None: not at
+    all)."""
     parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm,
                                out_mm=0.0 if window is None else window.out_mm)
     runs = runs_of(parts, strips)

@@ -2,7 +2,8 @@
 
 Row frame, mm. A *long edge* is an edge of the cover that runs within 20 degrees of the rows: along it a row has a width
 worth the name. The width of a run at s is the t-distance between two bounding edges there, counted only where both are
-seams or long edges; an end cut at a steeper angle is an angled end, not a narrow row. (The 20 degrees are ours; no source.)
+seams or long edges; an end cut at a steeper angle is an angled end, not a narrow row. (The 20 degrees are ours; no
+source.)
 """
 from __future__ import annotations
 
@@ -29,9 +30,10 @@ Interval = tuple[float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class End:
-    """Where a run's end may lie: at `short_mm` its piece takes least wood, at `long_mm` most (s on whole mm), best at `aim_mm`; no plan can do
-    with less than at `surely_mm`. square: one upright line there keeps to the edge window; corners: which of the outline's corners it stands for.
-    taper_mm: by how much the end falls back over the row, if it is not square."""
+    """Where a run's end may lie: at `short_mm` its piece takes least wood, at `long_mm` most (s on whole mm), best at
+    `aim_mm`; no plan can do with less than at `surely_mm`. square: one upright line there keeps to the edge window;
+    corners: which of the outline's corners it stands for. taper_mm: by how much the end falls back over the row, if it
+    is not square."""
 
     corners: tuple[int, ...]
     square: bool
@@ -44,7 +46,8 @@ class End:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunShape:
-    """A connected part of a row: row from 0, its polygon (row frame), s extent, least width along long edges, its ends once looked at."""
+    """A connected part of a row: row from 0, its polygon (row frame), s extent, least width along long edges, its
+    ends once looked at."""
 
     row: int
     shape: Polygon
@@ -81,7 +84,8 @@ def runs_of(cover_rf: list[Polygon], strips: list[Strip]) -> list[RunShape]:
     levels = np.array([strip.near_mm for strip in strips] + [strips[-1].far_mm])
     snapped = shapely.union_all([shapely.transform(part, lambda c: _snap(c, levels)) for part in cover_rf])
     left, _, right, _ = snapped.bounds
-    windows = shapely.box([left - 1.0], [strip.near_mm for strip in strips], [right + 1.0], [strip.far_mm for strip in strips])
+    windows = shapely.box([left - 1.0], [strip.near_mm for strip in strips], [right + 1.0],
+                          [strip.far_mm for strip in strips])
     runs = []
     for row, (strip, laid) in enumerate(zip(strips, shapely.intersection(snapped, windows))):
         shapes = [shape for shape in polygons_of(laid) if shape.area > CRUMB_MM2]
@@ -135,7 +139,8 @@ def narrowest_of(shape: Polygon) -> float:
 
 
 def _slab_width(edges: NDArray[np.float64], lo: float, hi: float) -> float:
-    """Least width between paired long edges over the slab lo..hi, which holds no corner inside; inf if there is none."""
+    """Least width between paired long edges over the slab lo..hi, which holds no corner inside; inf if there is
+    none."""
     across = edges[(edges[:, 0] <= lo + 1e-5) & (edges[:, 2] >= hi - 1e-5)]
     slope = (across[:, 3] - across[:, 1]) / (across[:, 2] - across[:, 0])
     at_lo = across[:, 1] + slope * (lo - across[:, 0])
@@ -164,11 +169,13 @@ def measured(row: int, shape: Polygon, strip: Strip) -> RunShape:
     corners = shapely.get_coordinates(shape.exterior)
     square_left, square_right = (_upright(corners, s) > depth - 1e-3 for s in (left, right))
     narrow = depth if not shape.interiors and _between_seams(corners, strip) else min(narrowest_of(shape), depth)
-    return RunShape(row=row, shape=shape, left_mm=left, right_mm=right, narrow_mm=narrow, square_left=square_left, square_right=square_right)
+    return RunShape(row=row, shape=shape, left_mm=left, right_mm=right, narrow_mm=narrow, square_left=square_left,
+                    square_right=square_right)
 
 
 def _between_seams(corners: NDArray[np.float64], strip: Strip) -> bool:
-    """Whether a ring's only long edges are the strip's own, so that it is as wide as the strip wherever it has a width."""
+    """Whether a ring's only long edges are the strip's own, so that it is as wide as the strip wherever it has a
+    width."""
     (s0, t0), (s1, t1) = corners[:-1].T, corners[1:].T
     long = np.abs(t1 - t0) < LONG_EDGE_SLOPE * np.abs(s1 - s0)
     return bool(((t0[long] == t1[long]) & ((t0[long] == strip.near_mm) | (t0[long] == strip.far_mm))).all())

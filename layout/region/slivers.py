@@ -1,9 +1,9 @@
 """Strips of the cover too thin to saw, which are left to the gap and its beading.
 
-Row frame, mm. A board cannot be ripped to a few millimetres: it splinters, and no tongue is left. Where a wall crosses a seam
-at a flat angle, or a seam falls just short of a wall, the part of a run thinner than `CHIP_MM` is left out: the gap is wider
-there by at most that much, and the beading must cover it (the 5 mm are ours; no source). The same goes for a run nowhere
-wider than that. The short tip of a slanted end stays: the one saw line that makes it is the easier cut.
+Row frame, mm. A board cannot be ripped to a few millimetres: it splinters, and no tongue is left. Where a wall crosses
+a seam at a flat angle, or a seam falls just short of a wall, the part of a run thinner than `CHIP_MM` is left out: the
+gap is wider there by at most that much, and the beading must cover it (the 5 mm are ours; no source). The same goes for
+a run nowhere wider than that. The short tip of a slanted end stays: the one saw line that makes it is the easier cut.
 """
 from __future__ import annotations
 
@@ -45,7 +45,8 @@ def _thin_parts(shape: Polygon) -> list[Polygon]:
     """Slab by slab between corners, the stretches between two long edges less than `CHIP_MM` apart."""
     edges = edges_of(shape)
     stops = np.unique(np.round(edges[:, [0, 2]], 6))
-    return [chip for lo, hi in zip(stops[:-1], stops[1:]) if hi - lo >= LEAST_STRETCH_MM for chip in _thin_in_slab(edges, lo, hi)]
+    return [chip for lo, hi in zip(stops[:-1], stops[1:]) if hi - lo >= LEAST_STRETCH_MM
+            for chip in _thin_in_slab(edges, lo, hi)]
 
 
 def _thin_in_slab(edges: np.ndarray, lo: float, hi: float) -> list[Polygon]:

@@ -1,8 +1,9 @@
 """How much longer than planned the rows still to come may close, from those that are down.
 
-A row is closed by a piece measured in its place, so it tells how far its side walls stand from where the plan has them. Over the depth of the
-floor that is a line, for walls a few millimetres off, and a bow. Both are fitted to the rows that are down by least squares, with what is known
-before any row (`floor_estimation` gives a wall's bow): with few rows told that says little, as it should.
+A row is closed by a piece measured in its place, so it tells how far its side walls stand from where the plan has them.
+Over the depth of the floor that is a line, for walls a few millimetres off, and a bow. Both are fitted to the rows that
+are down by least squares, with what is known before any row (`floor_estimation` gives a wall's bow): with few rows told
+that says little, as it should.
 """
 from __future__ import annotations
 
@@ -15,15 +16,16 @@ from layout.replan.progress import Progress
 
 #: A piece that came out further off was cut for another reason than its wall, mm.
 OTHER_REASON_MM = 25.0
-#: How well a plan knows from wall to wall before any row, where the walls begin and end, mm (common practice, no source).
+#: How well a plan knows from wall to wall before any row, where the walls begin and end, mm (common practice, no
+#: source).
 ENDS_SD_MM = 4.0
 #: Saw, tape and spacer of a row, and rows of which no word is said because they are a millimetre or two off, mm.
 ROW_SD_MM = 2.0
 
 
 def closing_reserve(plan: Plan, now: Progress) -> float:
-    """Wood to leave in every board that two pieces share, mm: by how much the rows still to come are expected to close longer than planned, in
-    the mean; never negative. A run without a word came out as planned."""
+    """Wood to leave in every board that two pieces share, mm: by how much the rows still to come are expected to close
+    longer than planned, in the mean; never negative. A run without a word came out as planned."""
     offs_by_row = [(row, sum(map(now.off_mm, run.pieces))) for row in range(now.down) for run in plan.rows[row].runs]
     told = [(_middle(plan, row), off) for row, off in offs_by_row if abs(off) <= OTHER_REASON_MM]
     ahead = np.array([_middle(plan, row) for row in range(now.down, len(plan.rows))])
@@ -31,7 +33,8 @@ def closing_reserve(plan: Plan, now: Progress) -> float:
         return 0.0
     places, offs = np.array(told).T
     prior = np.diag([1.0 / ENDS_SD_MM, 1.0 / ENDS_SD_MM, 1.0 / (BOW_SD_MM * 2.0 ** 0.5)])
-    fitted = np.linalg.lstsq(np.vstack([_shape(places) / ROW_SD_MM, prior]), np.concatenate([offs / ROW_SD_MM, np.zeros(3)]), rcond=None)[0]
+    fitted = np.linalg.lstsq(np.vstack([_shape(places) / ROW_SD_MM, prior]),
+                             np.concatenate([offs / ROW_SD_MM, np.zeros(3)]), rcond=None)[0]
     return max(0.0, float((_shape(ahead) @ fitted).mean()))
 
 

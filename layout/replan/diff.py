@@ -8,12 +8,14 @@ SAWN_ALIKE_MM = 1.0
 
 
 def changed_rows(old: Plan, new: Plan, *, alike_mm: float = SAWN_ALIKE_MM) -> tuple[int, ...]:
-    """Numbers of the new plan's rows whose page says another thing than the old one's, ascending; rows that are gone are not listed.
+    """Numbers of the new plan's rows whose page says another thing than the old one's, ascending; rows that are gone
+    are not listed.
 
     alike_mm: lengths and marks that differ by less do not count.
     """
     before = {row.number: row for row in old.rows}
-    return tuple(row.number for row in new.rows if row.number not in before or not _alike(before[row.number], row, alike_mm))
+    return tuple(row.number for row in new.rows if row.number not in before
+                 or not _alike(before[row.number], row, alike_mm))
 
 
 def _alike(old: Row, new: Row, alike_mm: float) -> bool:
@@ -26,7 +28,8 @@ def _same_piece(old: Piece, new: Piece, alike_mm: float) -> bool:
     named = (old.id, old.takes, old.leaves, old.keeps) == (new.id, new.takes, new.leaves, new.keeps)
     sizes = zip((old.from_mm, old.to_mm, old.near_mm, old.far_mm), (new.from_mm, new.to_mm, new.near_mm, new.far_mm))
     sized = all(abs(a - b) < alike_mm for a, b in sizes)
-    return named and sized and len(old.cuts) == len(new.cuts) and all(_same_cut(a, b, alike_mm) for a, b in zip(old.cuts, new.cuts))
+    return named and sized and len(old.cuts) == len(new.cuts) and all(_same_cut(a, b, alike_mm)
+                                                                      for a, b in zip(old.cuts, new.cuts))
 
 
 def _same_cut(old: Cut, new: Cut, alike_mm: float) -> bool:

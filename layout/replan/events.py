@@ -1,6 +1,7 @@
 """What happens while a floor is laid, told entry by entry. Types only.
 
-Lengths mm. Left and right are those of the fitter who faces the start wall. Rows and pieces are those of the plan in force.
+Lengths mm. Left and right are those of the fitter who faces the start wall. Rows and pieces are those of the plan in
+force.
 """
 from __future__ import annotations
 
@@ -23,7 +24,8 @@ class RowBegun:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceCut:
-    """A piece was cut to another length than the plan's, measured along its longest edge, and is down or about to be."""
+    """A piece was cut to another length than the plan's, measured along its longest edge, and is down or about to
+    be."""
 
     piece: str
     length_mm: float
@@ -45,7 +47,8 @@ class OffcutGone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OffcutShort:
-    """An offcut does not reach where it was to go: that piece comes from a new board, the offcut stays on hand. piece: the one it was for."""
+    """An offcut does not reach where it was to go: that piece comes from a new board, the offcut stays on hand.
+    piece: the one it was for."""
 
     label: str
     piece: str = ""
@@ -62,8 +65,8 @@ class OffcutFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sight:
-    """One reading: from a row's far edge straight on to the wall. side: "left" or "right", the middle of the row's first or last
-    piece; at_mm, if given, is the place instead, from the row's left end."""
+    """One reading: from a row's far edge straight on to the wall. side: "left" or "right", the middle of the row's
+    first or last piece; at_mm, if given, is the place instead, from the row's left end."""
 
     distance_mm: float
     side: str = ""
@@ -80,10 +83,11 @@ class ToFarWall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Obstacle:
-    """Something the boards must go round that the plan does not know: a pipe (diameter), or a box along the rows (along, deep).
+    """Something the boards must go round that the plan does not know: a pipe (diameter), or a box along the rows
+    (along, deep).
 
-    left_mm: from the left end of row `row` to the pipe's centre or the box's left side; ahead_mm: from that row's far edge to the
-    pipe's centre or the box's near side (row 0: from the start wall).
+    left_mm: from the left end of row `row` to the pipe's centre or the box's left side; ahead_mm: from that row's far
+    edge to the pipe's centre or the box's near side (row 0: from the start wall).
     """
 
     name: str
@@ -115,5 +119,5 @@ class FloorPushed:
     towards_start_mm: float
 
 
-Event = (RowDown | RowBegun | PieceCut | BoardsSpoiled | OffcutGone | OffcutShort | OffcutFound | ToFarWall | Obstacle | BoardsLeft | FirstRowWidth
-         | FloorPushed)
+Event = (RowDown | RowBegun | PieceCut | BoardsSpoiled | OffcutGone | OffcutShort | OffcutFound | ToFarWall | Obstacle
+         | BoardsLeft | FirstRowWidth | FloorPushed)

@@ -1,13 +1,15 @@
-"""What the floor tells while it is laid: true cover width, where the far walls stand, how the rows have drifted and turned.
+"""What the floor tells while it is laid: true cover width, where the far walls stand, how the rows have drifted and
+turned.
 
-Row frame of the plan, mm: the laid rows are what is held fixed (they cannot move); walls move against them. Parameters: s and t of
-every floor point, how far row 1 lies off its place at its two ends, the true cover width, and the bow of every wall that faces
-the rows. Prior: the survey's covariance seen from the start wall; the tolerances of EN 13329 for width (mean within 0.10 mm) and
-joint opening (mean at most 0.15 mm), both taken as uniform; walls finished to DIN 18202 table 3 row 6 (10 mm in 4 m) taken as
-2.5 sd of bow; 1 mm for setting out each end of row 1 and 1.5 mm for skirting and plumb (common practice, no source).
-Readings: distances from a row's far edge to the wall, the tape's own spread each. Estimate: linear least squares in its covariance
-form (the prior may be singular), x = x0 + P A' (A P A' + R)^-1 (d - A x0).
-A reading more than 3.29 sd from what is expected (Baarda 1968, alpha 0.001) is left out until a second one agrees with it.
+Row frame of the plan, mm: the laid rows are what is held fixed (they cannot move); walls move against them. Parameters:
+s and t of every floor point, how far row 1 lies off its place at its two ends, the true cover width, and the bow of
+every wall that faces the rows. Prior: the survey's covariance seen from the start wall; the tolerances of EN 13329 for
+width (mean within 0.10 mm) and joint opening (mean at most 0.15 mm), both taken as uniform; walls finished to DIN 18202
+table 3 row 6 (10 mm in 4 m) taken as 2.5 sd of bow; 1 mm for setting out each end of row 1 and 1.5 mm for skirting and
+plumb (common practice, no source). Readings: distances from a row's far edge to the wall, the tape's own spread each.
+Estimate: linear least squares in its covariance form (the prior may be singular), x = x0 + P A' (A P A' + R)^-1 (d - A
+x0). A reading more than 3.29 sd from what is expected (Baarda 1968, alpha 0.001) is left out until a second one agrees
+with it.
 """
 from __future__ import annotations
 
@@ -38,7 +40,8 @@ BEHIND_MM = 40.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """A distance from the far edge of a row (0: from the wall before row 1) to the first wall met, at s, mm. entry: which log entry it stands in."""
+    """A distance from the far edge of a row (0: from the wall before row 1) to the first wall met, at s, mm. entry:
+    which log entry it stands in."""
 
     row: int
     s_mm: float
@@ -65,7 +68,8 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Drift:
-    """The estimate. x: parameters' shifts off the plan, cov: their covariance; verdicts: the readings, each against those before it.
+    """The estimate. x: parameters' shifts off the plan, cov: their covariance; verdicts: the readings, each against
+    those before it.
 
     start: the two corners of the line row 1 is laid along, which keep their place; begin: the walls that lie in it.
     Order of parameters: s, t of every floor point, two for row 1, one for cover width, one for every facing wall's bow.
@@ -96,7 +100,8 @@ class Drift:
         return base + float(slope @ self.x), max(float(slope @ self.cov @ slope), 0.0) ** 0.5
 
     def expected(self, row: int, s_mm: float) -> tuple[float, float] | None:
-        """What a tape should show from a row's far edge to the wall at s, and half its 95 % interval, the tape's own spread included, mm.
+        """What a tape should show from a row's far edge to the wall at s, and half its 95 % interval, the tape's own
+        spread included, mm.
 
         The one figure that the printed page and the day both tell.
         """
@@ -109,7 +114,8 @@ class Drift:
         return None if found is None else (found[0] - self.plan.gap_mm, found[1])
 
     def turn_rad(self) -> tuple[float, float] | None:
-        """How far the wall that faces most of the rows has turned against them since the plan, and its sd, rad; None with no such wall."""
+        """How far the wall that faces most of the rows has turned against them since the plan, and its sd, rad; None
+        with no such wall."""
         if not self.walls:
             return None
         i, j = max(self.walls, key=lambda wall: abs(self.places[wall[1], 0] - self.places[wall[0], 0]))
@@ -120,18 +126,22 @@ class Drift:
         return float(slope @ self.x), max(float(slope @ self.cov @ slope), 0.0) ** 0.5
 
     def moved(self) -> Array:
-        """(n,) how far t of every floor point has moved in the plan's own row frame, where every board is as wide as planned, mm.
+        """(n,) how far t of every floor point has moved in the plan's own row frame, where every board is as wide as
+        planned, mm.
 
-        A wider board is a nearer wall: t - first row is scaled by planned over true width. A bowed wall is drawn straight where it is on average.
+        A wider board is a nearer wall: t - first row is scaled by planned over true width. A bowed wall is drawn
+        straight where it is on average.
         """
         first, width = self.plan.rows[0].far_mm, self.plan.board.width_mm
-        t = self.places[:, 1] + np.array([float((_point_t(self, k) + _mean_bow(self, k)) @ self.x) for k in range(len(self.places))])
+        t = self.places[:, 1] + np.array([float((_point_t(self, k) + _mean_bow(self, k)) @ self.x)
+                                          for k in range(len(self.places))])
         seen = np.where(t > first, first + (t - first) * width / self.cover_width[0], t)
         return seen - self.places[:, 1]
 
 
 def floor_now(drift: Drift, room: Room) -> Floor:
-    """The floor as it is now known: corners as in `room`, with the estimate's covariance, seen from the start wall. Plan frame, mm."""
+    """The floor as it is now known: corners as in `room`, with the estimate's covariance, seen from the start wall.
+    Plan frame, mm."""
     n, turn = len(drift.places), np.array([drift.plan.u, drift.plan.v])
     seen = np.zeros((2 * n, len(drift.x)))
     for k in range(n):
@@ -139,12 +149,14 @@ def floor_now(drift: Drift, room: Room) -> Floor:
         seen[2 * k + 1] = _point_t(drift, k)
     back = np.kron(np.eye(n), turn.T)
     points = np.array(drift.floor.points_mm)
-    known = dict(zip(room.names, np.asarray(room.outline_mm))) | {pipe.name: np.array(pipe.centre_mm) for pipe in room.pipes}
+    known = dict(zip(room.names, np.asarray(room.outline_mm))) | {pipe.name: np.array(pipe.centre_mm)
+                                                                  for pipe in room.pipes}
     known |= {corner: place for island in drift.floor.islands for name, ring in room.islands if name == island.name
               for corner, place in zip(island.corners, ring)}
     for k, name in enumerate(drift.floor.names):
         points[k] = known.get(name, points[k])
-    return replace(drift.floor, points_mm=points, cov_mm2=back @ seen @ drift.cov @ seen.T @ back.T, gauge="the laid rows")
+    return replace(drift.floor, points_mm=points, cov_mm2=back @ seen @ drift.cov @ seen.T @ back.T,
+                   gauge="the laid rows")
 
 
 def estimate(plan: Plan, floor: Floor, readings: Sequence[Reading | Push]) -> Drift:
@@ -158,12 +170,14 @@ def estimate(plan: Plan, floor: Floor, readings: Sequence[Reading | Push]) -> Dr
         verdict, misfit = _against(drift, reading)
         if verdict is None:
             continue
-        friends = [held for held in waiting if verdict.left_out and held[0].reading.entry != reading.entry and abs(held[1] - misfit) < AGREE_MM]
+        friends = [held for held in waiting if verdict.left_out and held[0].reading.entry != reading.entry
+                   and abs(held[1] - misfit) < AGREE_MM]
         taken = [friend[0].reading for friend in friends] + ([reading] if friends or not verdict.left_out else [])
         if verdict.left_out and not friends:
             waiting.append((verdict, misfit))
         believed = _loosened(drift) if friends else drift
-        drift = _with_verdict(_updated(believed, taken), _seen(verdict, bool(friends)), [friend[0] for friend in friends])
+        drift = _with_verdict(_updated(believed, taken), _seen(verdict, bool(friends)),
+                              [friend[0] for friend in friends])
         waiting = [held for held in waiting if held not in friends]
     return drift
 
@@ -196,12 +210,15 @@ def _prior(plan: Plan, floor: Floor) -> Drift:
     still = {2 * k + axis for k in start for axis in (0, 1)}
     for k in range(2 * n):
         cov[k, k] += 0.0 if k in still else sd ** 2
-    cov[range(2 * n, size), range(2 * n, size)] = [SETTING_SD_MM ** 2] * 2 + [WIDTH_SD_MM ** 2] + [BOW_SD_MM ** 2] * len(walls)
-    return Drift(plan=plan, floor=floor, places=places, walls=walls, start=start, begin=begin, x=np.zeros(size), cov=cov)
+    cov[range(2 * n, size),
+        range(2 * n, size)] = [SETTING_SD_MM ** 2] * 2 + [WIDTH_SD_MM ** 2] + [BOW_SD_MM ** 2] * len(walls)
+    return Drift(plan=plan, floor=floor, places=places, walls=walls, start=start, begin=begin, x=np.zeros(size),
+                 cov=cov)
 
 
 def _from_start(places: Array, start: tuple[int, int]) -> Array:
-    """(2n, 2n): movements of all points, to movements as seen from the start line, which keeps its place (first order)."""
+    """(2n, 2n): movements of all points, to movements as seen from the start line, which keeps its place (first
+    order)."""
     n, (a, b) = len(places), start
     seen = np.eye(2 * n)
     span = places[b, 0] - places[a, 0]
@@ -223,14 +240,17 @@ def _faces(places: Array, edge: tuple[int, int]) -> bool:
 def _line(drift: Drift, row: int, s_mm: float) -> tuple[float, Array] | None:
     """(distance as planned, its slope in every parameter) from a row's far edge to the first wall met at s.
 
-    For row 0 it is the distance from wall to wall: beside the start wall another wall may be the one the tape begins at.
+    For row 0 it is the distance from wall to wall: beside the start wall another wall may be the one the tape begins
+    at.
     """
     plan, n = drift.plan, len(drift.places)
     found = list(_walls_at(drift, s_mm))
-    begins = min((wall for wall in found if wall[3] and not wall[4]), key=lambda wall: wall[0], default=None) if row == 0 else None
+    begins = min((wall for wall in found if wall[3] and not wall[4]), key=lambda wall: wall[0],
+                 default=None) if row == 0 else None
     edge_t = begins[0] if begins else edge_of(plan, row)
     # Walls that close the room off may have come nearer than the edge was planned to lie.
-    ahead = [wall for wall in found if wall[1] not in drift.begin and wall[0] > edge_t - (BEHIND_MM if wall[3] and wall[4] else -1.0)]
+    ahead = [wall for wall in found if wall[1] not in drift.begin and wall[0] > edge_t
+             - (BEHIND_MM if wall[3] and wall[4] else -1.0)]
     if not ahead:
         return None
     t, edge, share, _, _ = min(ahead, key=lambda wall: wall[0])
@@ -244,14 +264,16 @@ def _line(drift: Drift, row: int, s_mm: float) -> tuple[float, Array] | None:
 
 
 def _walls_at(drift: Drift, s_mm: float) -> Iterator[tuple[float, tuple[int, int], float, bool, bool]]:
-    """Walls met at s: t, the wall, s as a share of it, whether it is the room's own (no island's), and whether it closes the room off
-    (it then runs from left to right)."""
+    """Walls met at s: t, the wall, s as a share of it, whether it is the room's own (no island's), and whether it
+    closes the room off (it then runs from left to right)."""
     places, outer = drift.places, len(drift.floor.outline)
     for number, (i, j) in enumerate(edges_of(drift.floor)):
         lo, hi = sorted((places[i, 0], places[j, 0]))
         if lo <= s_mm <= hi and hi - lo >= 1e-9:
             share = float((s_mm - places[i, 0]) / (places[j, 0] - places[i, 0]))
-            yield float(places[i, 1] + share * (places[j, 1] - places[i, 1])), (i, j), share, number < outer, bool(places[j, 0] > places[i, 0])
+            yield float(places[i, 1] + share * (places[j, 1] - places[i, 1])), (i,
+                                                                                j), share, number < outer, bool(
+                places[j, 0] > places[i, 0])
 
 
 def _wall_t(drift: Drift, edge: tuple[int, int], share: float) -> Array:
@@ -274,7 +296,8 @@ def _ends(drift: Drift, s_mm: float) -> tuple[float, float]:
 
 
 def _point_t(drift: Drift, point: int) -> Array:
-    """How t of a floor point, as the rows see it, changes with every parameter. Points of the start wall keep their place."""
+    """How t of a floor point, as the rows see it, changes with every parameter. Points of the start wall keep their
+    place."""
     n = len(drift.places)
     slope = np.zeros(len(drift.x))
     if point not in drift.start:
@@ -284,7 +307,8 @@ def _point_t(drift: Drift, point: int) -> Array:
 
 
 def _mean_bow(drift: Drift, point: int) -> Array:
-    """How the bows of the facing walls that end at a point move it, where walls are drawn straight: a parabola's mean is 2/3 of its height."""
+    """How the bows of the facing walls that end at a point move it, where walls are drawn straight: a parabola's
+    mean is 2/3 of its height."""
     slope = np.zeros(len(drift.x))
     mine = [k for k, wall in enumerate(drift.walls) if point in wall]
     for k in mine if point not in drift.start else ():
@@ -299,7 +323,8 @@ def _against(drift: Drift, reading: Reading) -> tuple[Verdict | None, float]:
     expected, sd = found
     spread = (sd ** 2 + TAPE_SD_MM ** 2) ** 0.5
     misfit = reading.distance_mm - expected
-    return Verdict(reading=reading, expected_mm=expected, pm95_mm=Z95 * spread, left_out=abs(misfit) > CRITICAL * spread), misfit
+    return Verdict(reading=reading, expected_mm=expected, pm95_mm=Z95 * spread,
+                   left_out=abs(misfit) > CRITICAL * spread), misfit
 
 
 def _updated(drift: Drift, readings: Sequence[Reading]) -> Drift:

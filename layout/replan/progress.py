@@ -1,6 +1,7 @@
 """How far a floor is: what lies and stays, what wood is on hand, how many boards are used and left.
 
-A row is *held* when it is down, or when a piece of it is: what lies is never moved, and a row once begun is finished on its joints.
+A row is *held* when it is down, or when a piece of it is: what lies is never moved, and a row once begun is finished on
+its joints.
 """
 from __future__ import annotations
 
@@ -21,7 +22,8 @@ SLIP_MM = 3.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spare:
-    """Wood on hand: its label, the board of the plan it comes from (0: another), usable stretch in the board's frame (mm), ends it keeps."""
+    """Wood on hand: its label, the board of the plan it comes from (0: another), usable stretch in the board's frame
+    (mm), ends it keeps."""
 
     label: str
     board: int
@@ -39,10 +41,10 @@ class Spare:
 class Progress:
     """Where the work stands.
 
-    down: rows that are down; held: those and the row begun, if one is; cut: lengths of pieces that came out otherwise, by id.
-    spares: offcuts and found pieces on hand once the held rows are finished; gone: labels of offcuts that are no more.
-    short: pieces that their offcuts were too short for.
-    spoiled: boards of no use; used: boards taken so far for what lies and stays, spoiled ones included; left: whole boards on hand.
+    down: rows that are down; held: those and the row begun, if one is; cut: lengths of pieces that came out otherwise,
+    by id. spares: offcuts and found pieces on hand once the held rows are finished; gone: labels of offcuts that are no
+    more. short: pieces that their offcuts were too short for. spoiled: boards of no use; used: boards taken so far for
+    what lies and stays, spoiled ones included; left: whole boards on hand.
     """
 
     down: int = 0
@@ -62,8 +64,8 @@ class Progress:
 
 
 def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: frozenset[str] = frozenset()) -> Progress:
-    """Where the work stands after these events. bought: boards bought for the floor, whole packs. unsaid: labels of found pieces whose entry was
-    taken back; the plan may know them still.
+    """Where the work stands after these events. bought: boards bought for the floor, whole packs. unsaid: labels of
+    found pieces whose entry was taken back; the plan may know them still.
 
     Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
     """
@@ -89,16 +91,16 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: fro
             case BoardsLeft(count=count):
                 counted = count, _taken(plan, _held(down, begun, {*cut, *short}), spoiled)
     held = _held(down, begun, {*cut, *short})
-    now = Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, short, found), gone=frozenset(gone), short=frozenset(short),
-                   spoiled=spoiled, left=0)
+    now = Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, short, found),
+                   gone=frozenset(gone), short=frozenset(short), spoiled=spoiled, left=0)
     used = _taken(plan, held, spoiled) + sum(must_be_remade(piece, now) for piece in held_pieces(plan, held))
     left = bought - used if counted is None else counted[0] - (used - counted[1])
     return replace(now, used=used, left=max(0, left))
 
 
 def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
-    """Raise LayoutError for an event that cannot be as things stand: no-such-row, no-such-piece, no-such-offcut, not-down, over-long,
-    through-wall, too-many-boards."""
+    """Raise LayoutError for an event that cannot be as things stand: no-such-row, no-such-piece, no-such-offcut,
+    not-down, over-long, through-wall, too-many-boards."""
     match event:
         case RowDown(row=row):
             _row(plan, row)
@@ -115,13 +117,16 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
         case OffcutFound(length_mm=length):
             _of_one_board(plan, length)
         case BoardsSpoiled(count=count) if count > now.left + now.used:
-            raise LayoutError("too-many-boards", f"{count} boards spoiled are more than there ever were, {now.left + now.used}; count again. If you "
+            raise LayoutError("too-many-boards", f"{count} boards spoiled are more than there ever were, "
+                                                 f"{now.left + now.used}; count again. If you "
                               "bought more, say first how many are left.", where="day")
         case FloorPushed(towards_start_mm=push) if push < -plan.rules.narrowest_mm:
-            raise LayoutError("through-wall", f"Pushed {-push:g} mm away, the rows would leave room for one more at the start wall; type how far "
+            raise LayoutError("through-wall", f"Pushed {-push:g} mm away, the rows would leave room for one more at "
+                                              "the start wall; type how far "
                               "they moved.", where="day")
         case FloorPushed(towards_start_mm=push) if push > plan.gap_mm:
-            raise LayoutError("through-wall", f"The gap at the start wall is {plan.gap_mm:g} mm, so the rows cannot be pushed {push:g} mm towards "
+            raise LayoutError("through-wall", f"The gap at the start wall is {plan.gap_mm:g} mm, so the rows cannot be "
+                                              f"pushed {push:g} mm towards "
                               "it; type how far they moved.", where="day")
         case OffcutGone(label=label):
             _on_hand(plan, now, label)
@@ -159,7 +164,8 @@ def must_be_remade(piece: Piece, now: Progress) -> bool:
 
 def _row(plan: Plan, row: int) -> int:
     if not 1 <= row <= len(plan.rows):
-        raise LayoutError("no-such-row", f"Row {row} is not in this plan; it has rows 1 to {len(plan.rows)}.", where="day")
+        raise LayoutError("no-such-row", f"Row {row} is not in this plan; it has rows 1 to {len(plan.rows)}.",
+                          where="day")
     return row
 
 
@@ -169,13 +175,15 @@ def _piece(plan: Plan, name: str) -> Piece:
             return piece
     row = name.split(".")[0]
     here = next((row_.pieces for row_ in plan.rows if str(row_.number) == row), ())
-    hint = f"row {row} has pieces {here[0].id} to {here[-1].id}" if here else f"pieces are named like {plan.pieces[0].id}"
+    hint = f"row {row} has pieces {here[0].id} to {here[-1].id}" if here else ("pieces are named like "
+                                                                               f"{plan.pieces[0].id}")
     raise LayoutError("no-such-piece", f"There is no piece {name} in this plan: {hint}.", where="day")
 
 
 def _of_one_board(plan: Plan, length_mm: float) -> None:
     if length_mm > plan.board.length_mm + SLIP_MM:
-        raise LayoutError("over-long", f"A piece of {length_mm:g} mm is longer than a board, {plan.board.length_mm:g} mm; measure it again.",
+        raise LayoutError("over-long", f"A piece of {length_mm:g} mm is longer than a board, {plan.board.length_mm:g} "
+                                       "mm; measure it again.",
                           where="day")
 
 
@@ -190,9 +198,11 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
     for piece in plan.pieces:
         row = _row_of(piece.id)
         if piece.takes == label and row <= now.down:
-            raise LayoutError("no-such-offcut", f"Offcut {label} is in the floor already, as piece {piece.id}.", where="day")
+            raise LayoutError("no-such-offcut", f"Offcut {label} is in the floor already, as piece {piece.id}.",
+                              where="day")
         if label in piece.leaves and row > now.held:
-            raise LayoutError("no-such-offcut", f"Offcut {label} is not sawn yet; piece {piece.id} will leave it.", where="day")
+            raise LayoutError("no-such-offcut", f"Offcut {label} is not sawn yet; piece {piece.id} will leave it.",
+                              where="day")
         here |= {label} if piece.takes == label else set()
     if label not in here:
         listed = ", ".join(sorted(spare.label for spare in now.spares)) or "none"
@@ -205,11 +215,13 @@ def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
     # It may have been left by a piece of the same row, which is then begun.
     _on_hand(plan, replace(now, held=max(now.held, row)), event.label)
     if not event.piece:
-        raise LayoutError("no-such-offcut", f"No piece is to come from offcut {event.label}, so it is too short for none; if it is of no use, say "
+        raise LayoutError("no-such-offcut", f"No piece is to come from offcut {event.label}, so it is too short for "
+                                            "none; if it is of no use, say "
                           f"“offcut {event.label} lost”.", where="day")
     _lies(row - 1, now.down)
     if event.piece in now.cut:
-        raise LayoutError("no-such-offcut", f"Piece {event.piece} is said to be sawn from offcut {event.label} already, {now.cut[event.piece]:g} mm "
+        raise LayoutError("no-such-offcut", f"Piece {event.piece} is said to be sawn from offcut {event.label} "
+                                            f"already, {now.cut[event.piece]:g} mm "
                           "long; take that entry back first.", where="day")
 
 
@@ -219,22 +231,26 @@ def _taken(plan: Plan, held: int, spoiled: int) -> int:
     return len({piece.board for piece in held_pieces(plan, held)} - owned) + spoiled
 
 
-def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short: set[str], found: Sequence[OffcutFound]) -> tuple[Spare, ...]:
+def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short: set[str],
+            found: Sequence[OffcutFound]) -> tuple[Spare, ...]:
     pieces = {piece.id: piece for piece in held_pieces(plan, held)}
     taken = {piece.takes for piece in pieces.values() if piece.id not in short}
-    spares = [_left_by(offcut, pieces[offcut.cut_by], cut, plan.kerf_mm) for offcut in plan.offcuts if offcut.cut_by in pieces]
+    spares = [_left_by(offcut, pieces[offcut.cut_by], cut, plan.kerf_mm) for offcut in plan.offcuts
+              if offcut.cut_by in pieces]
     board = plan.board.length_mm
     owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}
     for piece in owned.values():
         lo, hi = (0.0, piece.length_mm) if "left" in piece.keeps else (board - piece.length_mm, board)
-        spares.append(Spare(label=piece.label, board=0, from_mm=lo, to_mm=hi, keeps=tuple(end for end in ("left", "right") if end in piece.keeps)))
+        spares.append(Spare(label=piece.label, board=0, from_mm=lo, to_mm=hi,
+                            keeps=tuple(end for end in ("left", "right") if end in piece.keeps)))
     return tuple(spare for spare in spares if spare.label not in taken | gone and spare.length_mm > 1.0)
 
 
 def _left_by(offcut: Offcut, piece: Piece, cut: dict[str, float], kerf_mm: float) -> Spare:
     """What a piece really left: less than planned where it came out longer. What it left more is not counted on.
 
-    A plan made since then tells the offcut as it came out already, so its end is reckoned from the piece, not from what the plan says.
+    A plan made since then tells the offcut as it came out already, so its end is reckoned from the piece, not from what
+    the plan says.
     """
     over = max(0.0, cut.get(piece.id, 0.0) - (piece.to_mm - piece.from_mm))
     ends = tuple(end for end in ("left", "right") if end in offcut.keeps)

@@ -1,13 +1,16 @@
-"""The rest of a floor planned afresh while it is being laid: held rows stay as they are, wood on hand is used before new boards.
+"""The rest of a floor planned afresh while it is being laid: held rows stay as they are, wood on hand is used before
+new boards.
 
-Row frame of the plan in force, kept for good: laid rows cannot move. Method: the room as now known is cut into the same strips; runs
-of the held rows are left out of the search, their joints become stretches where the next row may have none; offcuts on hand are
-pieces already owned (`layout.search.core.owned_stock`). The plan in force is kept joint for joint while it fits and takes no more boards than it said; only
-else is a better one searched, from it, for fewest new boards; so the booklet changes as little as it can. Where that would lose a board, the
-search begins anew from other first pieces, and then leaves less wood for rows that may close longer (`closure_bias`). A joint
-moves by as much as an offcut came out short. The judge sees the whole floor.
+Row frame of the plan in force, kept for good: laid rows cannot move. Method: the room as now known is cut into the same
+strips; runs of the held rows are left out of the search, their joints become stretches where the next row may have
+none; offcuts on hand are pieces already owned (`layout.search.core.owned_stock`). The plan in force is kept joint for
+joint while it fits and takes no more boards than it said; only else is a better one searched, from it, for fewest new
+boards; so the booklet changes as little as it can. Where that would lose a board, the search begins anew from other
+first pieces, and then leaves less wood for rows that may close longer (`closure_bias`). A joint moves by as much as an
+offcut came out short. The judge sees the whole floor.
 
-Not done: an offcut without a factory end, good for a run of one piece only, is used where the plan in force used it; none is looked for.
+Not done: an offcut without a factory end, good for a run of one piece only, is used where the plan in force used it;
+none is looked for.
 """
 from __future__ import annotations
 
@@ -39,14 +42,15 @@ from layout.planning.candidate import Trial, make_task, surely, to_whole_mm, win
 MOVES = 1200
 #: A plan that cannot start from the one in force is searched so much longer.
 AFRESH = 2
-#: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first pieces, of so many moves; so
-#: many in all while it would take two more, which is rare and worth waiting for.
+#: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first
+#: pieces, of so many moves; so many in all while it would take two more, which is rare and worth waiting for.
 DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
 SLACK_MM = 25.0
-#: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of it costs a board.
+#: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of
+#: it costs a board.
 LESS_RESERVE = (0.5, 0.0)
 #: Stagger tried against the last held row where the rule cannot hold, mm.
 EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
@@ -54,7 +58,8 @@ EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Rest:
-    """What is still to be laid, and how: the whole floor as a trial, the first run that is free, and the search's view of the free runs.
+    """What is still to be laid, and how: the whole floor as a trial, the first run that is free, and the search's view
+    of the free runs.
 
     firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors.
     """
@@ -68,8 +73,8 @@ class Rest:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Weighed:
-    """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared: those of `task` that are
-    not."""
+    """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared:
+    those of `task` that are not."""
 
     whole: Task
     task: Task
@@ -78,10 +83,10 @@ class _Weighed:
     boards: int
 
 
-def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0,
-              lost: int = 0) -> tuple[Site, Rest]:
-    """First pieces for every run that is not held. room: as now known; wishes: as laid (`as_laid`); lost: boards the held rows took beyond
-    their plan, which a better plan for the rest may win back.
+def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None,
+              moves: int = MOVES, seed: int = 0, lost: int = 0) -> tuple[Site, Rest]:
+    """First pieces for every run that is not held. room: as now known; wishes: as laid (`as_laid`); lost: boards the
+    held rows took beyond their plan, which a better plan for the rest may win back.
 
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
@@ -95,25 +100,30 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     foreseen = _foreseen(plan, now) - lost
 
     def leaving(spare_mm: float) -> _Weighed:
-        whole = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
+        whole = make_task(list(ground.runs), list(ground.strips), plan.board,
+                          replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
         task, firsts = to_whole_mm(*_choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen))
-        return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own), boards=max(0, boards_taken(task, firsts) - spared(own)))
+        return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
+                        boards=max(0, boards_taken(task, firsts) - spared(own)))
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
     sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
-    bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0) - found.spared) if found.task.spans else 0
+    bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
+                - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
-                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""), ground=ground, bores=bores,
-                  task=found.whole, eased=False, firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
+                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""),
+                  ground=ground, bores=bores, task=found.whole, eased=False,
+                  firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
                   bound=min(bound, found.boards), starts_in_doorway=False,
                   along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
     return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock)
 
 
 def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enough: int) -> _Weighed:
-    """The most wood left in shared boards that costs no more than `enough` new boards, or the fewest boards: a board lost for sure is worse than
-    one that may be lost where a row closes longer than planned, for a row may be slid a little."""
+    """The most wood left in shared boards that costs no more than `enough` new boards, or the fewest boards: a board
+    lost for sure is worse than one that may be lost where a row closes longer than planned, for a row may be slid a
+    little."""
     best = leaving(reserve_mm)
     for share in LESS_RESERVE if reserve_mm else ():
         if best.boards <= enough:
@@ -125,13 +135,14 @@ def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enoug
 def _shortened(plan: Plan, stock: tuple[Spare, ...], spare_mm: float) -> tuple[OwnPiece, ...]:
     """Wood on hand as the search may use it: what closes rows keeps some in reserve."""
     closes = ("left",) if plan.lay == "left-to-right" else ("right",)
-    return tuple(OwnPiece(length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0), keeps=spare.keeps) for spare in stock)
+    return tuple(OwnPiece(length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0), keeps=spare.keeps)
+                 for spare in stock)
 
 
 def as_laid(plan: Plan, wishes: Wishes) -> Settled:
     """The wishes with everything a floor begun can no longer change taken from its plan."""
-    return settle(replace(wishes, kerf_mm=plan.kerf_mm, rules=plan.rules, lay=plan.lay, pattern=plan.pattern, longest_mm=plan.longest_mm, stock=()),
-                  plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
+    return settle(replace(wishes, kerf_mm=plan.kerf_mm, rules=plan.rules, lay=plan.lay, pattern=plan.pattern,
+                          longest_mm=plan.longest_mm, stock=()), plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
 
 
 def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:
@@ -155,7 +166,8 @@ def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm:
 
 
 def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int) -> tuple[float, ...]:
-    """First pieces of the held runs; refuses a room in which they do not lie as they did, but for what the edge window allows."""
+    """First pieces of the held runs; refuses a room in which they do not lie as they did, but for what the edge
+    window allows."""
     firsts: list[float] = []
     allowed = SAME_RUN_MM + plan.gap_most_mm - plan.gap_least_mm
     for row in plan.rows[:held]:
@@ -173,23 +185,29 @@ def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int)
 
 
 def _moved(row: int) -> LayoutError:
-    return LayoutError("held-moved", f"The room as it is now known does not hold row {row} as it lies; finish by the printed rows, and measure "
+    return LayoutError("held-moved", f"The room as it is now known does not hold row {row} as it lies; finish by the "
+                                     "printed rows, and measure "
                        "each piece in place.", where=f"row {row}")
 
 
 def _slack(plan: Plan) -> float:
-    """How far the plan in force may fall short of its rules and still be kept: a little, or as far as it says itself."""
-    return max(SLACK_MM, *(rule.asked_mm - rule.had_mm for rule in plan.relaxed if rule.rule in ("stagger", "shortest")), 0.0)
+    """How far the plan in force may fall short of its rules and still be kept: a little, or as far as it says
+    itself."""
+    return max(SLACK_MM, *(rule.asked_mm - rule.had_mm for rule in plan.relaxed
+                           if rule.rule in ("stagger", "shortest")), 0.0)
 
 
 def _free_task(whole: Task, free: int, down: tuple[float, ...], now: Progress, plan: Plan, slack_mm: float) -> Task:
-    """The task of the free runs: joints of the last held row bar what stands too near them. slack_mm: all rules of length less this."""
-    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm), sliver_mm=0.0 if slack_mm else span.sliver_mm)
-             for span in whole.spans[free:]]
-    seams = tuple(replace(seam, upper=seam.upper - free, lower=seam.lower - free, stagger_mm=max(0.0, seam.stagger_mm - slack_mm))
-                  for seam in whole.seams if seam.upper >= free)
+    """The task of the free runs: joints of the last held row bar what stands too near them. slack_mm: all rules of
+    length less this."""
+    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm),
+                     sliver_mm=0.0 if slack_mm else span.sliver_mm) for span in whole.spans[free:]]
+    seams = tuple(replace(seam, upper=seam.upper - free, lower=seam.lower - free,
+                          stagger_mm=max(0.0, seam.stagger_mm - slack_mm)) for seam in whole.seams
+                  if seam.upper >= free)
     facing = [(seam, [s for first in _lying(whole, seam.upper, down[seam.upper], now, plan)
-                      for s in joints_of(whole.spans[seam.upper], first, whole.board_mm)]) for seam in whole.seams if seam.upper < free <= seam.lower]
+                      for s in joints_of(whole.spans[seam.upper], first, whole.board_mm)]) for seam in whole.seams
+              if seam.upper < free <= seam.lower]
     for stagger in (plan.rules.stagger_mm, *EASED_STAGGERS_MM):
         barred = list(spans)
         for seam, places in facing:
@@ -211,19 +229,22 @@ def _lying(whole: Task, run: int, first: float, now: Progress, plan: Plan) -> li
 
 
 def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
-    """Where the row behind may have no joint: nearer than the stagger to a joint that lies on the stretch they share."""
-    return [Bar(lo_mm=max(seam.lo_mm, s - stagger), hi_mm=min(seam.hi_mm, s + stagger)) for s in places if seam.lo_mm <= s <= seam.hi_mm]
+    """Where the row behind may have no joint: nearer than the stagger to a joint that lies on the stretch they
+    share."""
+    return [Bar(lo_mm=max(seam.lo_mm, s - stagger), hi_mm=min(seam.hi_mm, s + stagger)) for s in places
+            if seam.lo_mm <= s <= seam.hi_mm]
 
 
-def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...], moves: int, seed: int,
-            foreseen: int) -> tuple[Task, list[float]]:
-    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a board. foreseen: new
-    boards the rest may take."""
+def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
+            moves: int, seed: int, foreseen: int) -> tuple[Task, list[float]]:
+    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a
+    board. foreseen: new boards the rest may take."""
     task = with_owned(asked, own)
     if not asked.spans:
         return task, _earlier(task, 0)
     kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, kept))
+    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task,
+                                           key=lambda noted: boards_taken(noted, kept))
     enough = foreseen + spared(own)
     if kept is not None and (_all_there(plan, now) or boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough):
         return eased_to(as_cut, kept), kept
@@ -245,8 +266,8 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
 
 
 def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: int, seed: int) -> Sought:
-    """Fewer boards from these first pieces; from others too, until there are enough of them or as few as can be. Looks come after wood here,
-    so neighbours are pushed from the first move on.
+    """Fewer boards from these first pieces; from others too, until there are enough of them or as few as can be. Looks
+    come after wood here, so neighbours are pushed from the first move on.
 
     asked: the task without wood on hand.
     """
@@ -269,24 +290,31 @@ def _other_starts(task: Task, asked: Task, seed: int) -> Iterator[tuple[list[flo
 
 
 def _from_middles(plan: Plan, now: Progress) -> int:
-    """Free runs of one piece that the plan cuts from wood on hand without a factory end, which the search knows nothing of."""
+    """Free runs of one piece that the plan cuts from wood on hand without a factory end, which the search knows
+    nothing of."""
     middles = {spare.board for spare in now.spares if not spare.keeps}
-    return sum(len(run.pieces) == 1 and run.pieces[0].board in middles for row in plan.rows[now.held:] for run in row.runs)
+    return sum(len(run.pieces) == 1 and run.pieces[0].board in middles for row in plan.rows[now.held:]
+               for run in row.runs)
 
 
 def _all_there(plan: Plan, now: Progress) -> bool:
-    """Whether all wood that the free rows of the plan in force take from what lies there already is on hand, as long as they need it."""
+    """Whether all wood that the free rows of the plan in force take from what lies there already is on hand, as long
+    as they need it."""
     lengths = {spare.label: spare.length_mm for spare in now.spares}
-    left = {offcut.label for offcut in plan.offcuts if offcut.cut_by in {piece.id for piece in held_pieces(plan, now.held)}}
+    left = {offcut.label for offcut in plan.offcuts
+            if offcut.cut_by in {piece.id for piece in held_pieces(plan, now.held)}}
     left |= {piece.label for piece in plan.owned}
     free = [piece for row in plan.rows[now.held:] for piece in row.pieces]
-    return all(lengths.get(piece.takes, 0.0) >= piece.to_mm - piece.from_mm - SAME_MM for piece in free if piece.takes in left)
+    return all(lengths.get(piece.takes, 0.0) >= piece.to_mm - piece.from_mm - SAME_MM for piece in free
+               if piece.takes in left)
 
 
 def _as_cut(plan: Plan, task: Task, held: int) -> Task:
     """The task with every run of one piece cut where the plan cuts it, as far as it is long enough there."""
-    places = [plan.board.length_mm - run.pieces[0].from_mm if len(run.pieces) == 1 else None for row in plan.rows[held:] for run in row.runs]
-    spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm)) for span, place in zip(task.spans, places))
+    places = [plan.board.length_mm - run.pieces[0].from_mm if len(run.pieces) == 1 else None for row in plan.rows[held:]
+              for run in row.runs]
+    spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm))
+                  for span, place in zip(task.spans, places))
     return replace(task, spans=(*spans, *task.spans[len(places):]))
 
 
@@ -298,7 +326,8 @@ def _foreseen(plan: Plan, now: Progress) -> int:
 
 
 def _kept(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, ...]) -> list[float] | None:
-    """The plan's own first pieces for the free runs, bent to what is left of their offcuts; None if they no longer fit this (lenient) task."""
+    """The plan's own first pieces for the free runs, bent to what is left of their offcuts; None if they no longer
+    fit this (lenient) task."""
     runs = [run for row in plan.rows[now.held:] for run in row.runs]
     if len(runs) != free:
         return None
@@ -311,8 +340,10 @@ def _kept(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, 
 
 
 def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> list[float]:
-    """First pieces run by run: as planned, but no start longer than the offcut it is cut from, which the run before may have shortened."""
-    longest = {(spare.board, spare.keeps[0]): spare.length_mm for spare in stock if spare.board and len(spare.keeps) == 1}
+    """First pieces run by run: as planned, but no start longer than the offcut it is cut from, which the run before
+    may have shortened."""
+    longest = {(spare.board, spare.keeps[0]): spare.length_mm for spare in stock if spare.board
+               and len(spare.keeps) == 1}
     firsts = []
     for span, run in zip(task.spans, runs):
         first = first_of(run, span.left_mm, span.right_mm, plan)

@@ -16,8 +16,10 @@ from layout.replan.remaining_rows import MOVES, as_laid, plan_rest
 from layout.room import Room, Wishes
 
 
-def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_mm: float | None = None, moves: int = MOVES, seed: int = 0) -> Plan:
-    """The plan for a room as now known, with the held rows as they lie. first_row_mm: another first row; nothing may be held then.
+def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_mm: float | None = None,
+           moves: int = MOVES, seed: int = 0) -> Plan:
+    """The plan for a room as now known, with the held rows as they lie. first_row_mm: another first row; nothing may be
+    held then.
 
     Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan wrong.
     """
@@ -26,14 +28,18 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     lost = len({piece.board for piece in plan.pieces} - was)
     site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
     laying = lay_rest(plan, now, rest, limits_of(site, rest.trial, plan.board, laid))
-    trial = replace(rest.trial, boards=laying[3], bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
+    trial = replace(rest.trial, boards=laying[3],
+                    bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
     made = assemble(room, floor_shape(room), site, plan.board, laid, trial, (), "", laying=laying)
-    made = replace(made, choices=plan.choices, says=_says(made, now), bound_says=plan.bound_says, longest_mm=_longest(plan, made))
+    made = replace(made, choices=plan.choices, says=_says(made, now), bound_says=plan.bound_says,
+                   longest_mm=_longest(plan, made))
     faults = find_faults(made, room)
     if faults:
         first = faults[0]
-        raise LayoutError("internal-fault", f"The plan we made for the rest has a fault ({first.slug} at {first.where}, {first.amount:.3g}); this is "
-                          "our mistake, not yours - go on by the printed rows and report it with the job file.", where=first.where)
+        raise LayoutError("internal-fault", f"The plan we made for the rest has a fault ({first.slug} at "
+                          f"{first.where}, {first.amount:.3g}); this is "
+                          "our mistake, not yours - go on by the printed rows and report it with the job file.",
+                          where=first.where)
     return made
 
 
@@ -46,6 +52,13 @@ def _longest(plan: Plan, made: Plan) -> float:
 
 
 def _says(made: Plan, now: Progress) -> tuple[str, ...]:
-    down = f"Rows 1 to {now.held} lie as they are" if now.held > 1 else "Row 1 lies as it is" if now.held else "Nothing lies yet"
+    down = (
+        f"Rows 1 to {now.held} lie as they are"
+        if now.held > 1
+        else "Row 1 lies as it is"
+        if now.held
+        else "Nothing lies yet"
+    )
     return (f"{down}; the rest is planned with what is on hand. Row {len(made.rows)}, the last, is "
-            f"{made.rows[-1].far_mm - made.rows[-1].near_mm:.0f} mm wide.", f"{made.boards} boards in all, those already laid included.")
+            f"{made.rows[-1].far_mm - made.rows[-1].near_mm:.0f} mm wide.",
+            f"{made.boards} boards in all, those already laid included.")

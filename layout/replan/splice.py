@@ -1,7 +1,7 @@
 """Held rows and planned ones put together again: board numbers, labels, offcuts, own pieces.
 
-Board numbers are counted afresh, held boards first. Labels already pencilled on offcuts stay, and an offcut still to be sawn
-keeps the label the plan in force gives it where the same piece leaves it.
+Board numbers are counted afresh, held boards first. Labels already pencilled on offcuts stay, and an offcut still to be
+sawn keeps the label the plan in force gives it where the same piece leaves it.
 """
 from __future__ import annotations
 
@@ -30,7 +30,8 @@ WHOLE = ""
 
 
 def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
-    """The plan with pieces of the row begun cut from new boards where their offcut is no more, and the wood on hand that leaves."""
+    """The plan with pieces of the row begun cut from new boards where their offcut is no more, and the wood on hand
+    that leaves."""
     rows, offcuts, spares = list(plan.rows), list(plan.offcuts), list(now.spares)
     fresh = max((piece.board for piece in plan.pieces), default=0)
     for k, row in enumerate(rows[:now.held]):
@@ -39,16 +40,19 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
                 fresh += 1
                 made, left = _from_new_board(plan, piece, fresh, {offcut.label for offcut in offcuts})
                 row = _with_piece(row, made)
-                offcuts = [replace(offcut, used_by="") if offcut.used_by == piece.id else offcut for offcut in offcuts if offcut.cut_by != piece.id]
+                offcuts = [replace(offcut, used_by="") if offcut.used_by == piece.id else offcut for offcut in offcuts
+                           if offcut.cut_by != piece.id]
                 offcuts += [left] if left else []
                 spares = [spare for spare in spares if spare.label not in piece.leaves]
-                spares += [Spare(label=left.label, board=fresh, from_mm=left.from_mm, to_mm=left.to_mm, keeps=left.keeps[:1])] if left else []
+                spares += [Spare(label=left.label, board=fresh, from_mm=left.from_mm, to_mm=left.to_mm,
+                                 keeps=left.keeps[:1])] if left else []
         rows[k] = row
     return replace(plan, rows=tuple(rows), offcuts=tuple(offcuts)), replace(now, spares=tuple(spares))
 
 
 def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
-    """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these limits."""
+    """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these
+    limits."""
     held = [_unbored(row) for row in plan.rows[:now.held]]
     runs = list(rest.trial.runs)[rest.free:]
     lay = settle_ends(rest.task, list(rest.firsts), runs, kerf_mm=plan.kerf_mm, step_mm=limits.step_mm, lay=plan.lay)
@@ -68,13 +72,14 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     numbers, held_numbers, boards = _numbers(plan, held, stocks)
     sources, offcuts = _traced(plan, placements, order, [names[0] for names in ids], stocks, numbers)
     labels = _labels(plan, now, offcuts)
-    sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves), takes=labels.get(source.takes, source.takes))
-               for source in sources]
+    sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves),
+                       takes=labels.get(source.takes, source.takes)) for source in sources]
     numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
     made = make_rows(runs, list(rest.trial.strips), numbered, plan.board_of, rest.trial.frame, parts, ids, sources)
     rows = (*(_renumbered(row, held_numbers) for row in held), *made[now.held:])
     named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
-    return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks, numbers), boards
+    return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks,
+                                                                        numbers), boards
 
 
 def _from_new_board(plan: Plan, piece: Piece, number: int, labels: set[str]) -> tuple[Piece, Offcut | None]:
@@ -86,24 +91,29 @@ def _from_new_board(plan: Plan, piece: Piece, number: int, labels: set[str]) -> 
     left = None
     if stretch[1] - stretch[0] >= plan.rules.shortest_mm:
         end = "right" if stretch[0] > 0 else "left"
-        left = Offcut(label=_free(f"{number}{end[0].upper()}", labels), board=number, from_mm=stretch[0], to_mm=stretch[1], near_mm=0.0,
-                      far_mm=plan.board.width_mm, keeps=(end, "near", "far"), cut_by=piece.id, used_by="")
+        left = Offcut(label=_free(f"{number}{end[0].upper()}", labels), board=number, from_mm=stretch[0],
+                      to_mm=stretch[1], near_mm=0.0, far_mm=plan.board.width_mm, keeps=(end, "near", "far"),
+                      cut_by=piece.id, used_by="")
     return replace(piece, board=number, takes=WHOLE, leaves=(left.label,) if left else (),
                    cuts=cuts_for(shape, (0.0, plan.board.length_mm), plan.board)), left
 
 
 def _with_piece(row: Row, made: Piece) -> Row:
-    return replace(row, runs=tuple(Run(pieces=tuple(made if piece.id == made.id else piece for piece in run.pieces)) for run in row.runs))
+    return replace(row, runs=tuple(Run(pieces=tuple(made if piece.id == made.id else piece for piece in run.pieces))
+                                   for run in row.runs))
 
 
 def _unbored(row: Row) -> Row:
     """The row before its pipe holes are cut (they are bored again with the rest)."""
-    return replace(row, runs=tuple(Run(pieces=tuple(replace(piece, cuts=tuple(cut for cut in piece.cuts if cut.kind != "hole"))
-                                                    for piece in run.pieces)) for run in row.runs))
+    return replace(row,
+                   runs=tuple(Run(pieces=tuple(replace(piece,
+                                                       cuts=tuple(cut for cut in piece.cuts if cut.kind != "hole"))
+                                               for piece in run.pieces)) for run in row.runs))
 
 
 def _renumbered(row: Row, numbers: dict[int, int]) -> Row:
-    return replace(row, runs=tuple(Run(pieces=tuple(replace(piece, board=numbers[piece.board]) for piece in run.pieces)) for run in row.runs))
+    return replace(row, runs=tuple(Run(pieces=tuple(replace(piece, board=numbers[piece.board]) for piece in run.pieces))
+                                   for run in row.runs))
 
 
 def _labelled(rest: Rest, runs: int) -> tuple[Labelled, ...]:
@@ -111,13 +121,16 @@ def _labelled(rest: Rest, runs: int) -> tuple[Labelled, ...]:
     labelled, at = [], runs
     for spare in rest.stock:
         whole = len(spare.keeps) == 2
-        labelled.append(Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1 if whole else at))
+        labelled.append(Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
+                                 run=-1 if whole else at))
         at += not whole
     return tuple(labelled)
 
 
-def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Labelled], stock: tuple[Spare, ...]) -> dict[int, Spare | None]:
-    """What each board key is cut from, in laying order: wood on hand, or None for a new board. Whole boards on hand go before new ones."""
+def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Labelled],
+            stock: tuple[Spare, ...]) -> dict[int, Spare | None]:
+    """What each board key is cut from, in laying order: wood on hand, or None for a new board. Whole boards on hand
+    go before new ones."""
     by_label = {spare.label: spare for spare in stock}
     whole = [spare for spare in stock if len(spare.keeps) == 2]
     stocks: dict[int, Spare | None] = {}
@@ -126,7 +139,8 @@ def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Lab
     return stocks
 
 
-def _freed(placements: list[Placement], stocks: dict[int, Spare | None]) -> tuple[list[Placement], dict[int, Spare | None]]:
+def _freed(placements: list[Placement], stocks: dict[int, Spare | None]) -> tuple[list[Placement],
+                                                                                  dict[int, Spare | None]]:
     """Pieces that the search laid between two pieces at hand, as if both were of one board, take new boards."""
     freed, stocks = list(placements), dict(stocks)
     for i, placement in enumerate(placements):
@@ -137,7 +151,8 @@ def _freed(placements: list[Placement], stocks: dict[int, Spare | None]) -> tupl
     return freed, {key: stock for key, stock in stocks.items() if any(placement.board == key for placement in freed)}
 
 
-def _numbers(plan: Plan, held: list[Row], stocks: dict[int, Spare | None]) -> tuple[dict[int, int], dict[int, int], int]:
+def _numbers(plan: Plan, held: list[Row], stocks: dict[int, Spare | None]) -> tuple[dict[int, int], dict[int, int],
+                                                                                    int]:
     """(number of every board key, new number of every held board, boards in all). Own pieces are numbered last."""
     own_held = {piece.board for piece in plan.owned if piece.board}
     lying = sorted({piece.board for row in held for piece in row.pieces})
@@ -157,8 +172,8 @@ def _numbers(plan: Plan, held: list[Row], stocks: dict[int, Spare | None]) -> tu
     return numbers, held_numbers, boards
 
 
-def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list[str], stocks: dict[int, Spare | None], numbers: dict[int, int],
-            ) -> tuple[list[Source], list[Offcut]]:
+def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list[str], stocks: dict[int, Spare | None],
+            numbers: dict[int, int],) -> tuple[list[Source], list[Offcut]]:
     """Every piece's source, and the offcuts the free rows leave, board by board. Labels are the key's own yet."""
     sources: list[Source | None] = [None] * len(placements)
     offcuts: list[Offcut] = []
@@ -170,7 +185,8 @@ def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list
         if spare is not None:
             own[key + 1_000_000] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
                                             from_mm=None if spare.keeps else spare.from_mm)
-        found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board_of, plan.kerf_mm, plan.rules.shortest_mm, own)
+        found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board_of, plan.kerf_mm,
+                                    plan.rules.shortest_mm, own)
         for i, source in zip(mine, found):
             sources[i] = source
         offcuts += [replace(offcut, board=numbers[key]) for offcut in left]
@@ -178,7 +194,8 @@ def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list
 
 
 def _labels(plan: Plan, now: Progress, offcuts: list[Offcut]) -> dict[str, str]:
-    """What to pencil on each new offcut: the plan's label for what the same piece leaves at the same end, else its board's number and end."""
+    """What to pencil on each new offcut: the plan's label for what the same piece leaves at the same end, else its
+    board's number and end."""
     pieces = {piece.id for piece in held_pieces(plan, now.held)}
     taken = {offcut.label for offcut in plan.offcuts if offcut.cut_by in pieces} | {piece.label for piece in plan.owned}
     taken |= {spare.label for spare in now.spares} | now.gone
@@ -206,7 +223,8 @@ def _free(label: str, taken: set[str]) -> str:
     return name
 
 
-def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dict[int, int], fresh: list[Offcut]) -> tuple[Offcut, ...]:
+def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dict[int, int],
+             fresh: list[Offcut]) -> tuple[Offcut, ...]:
     """Offcuts of the held rows with who uses them now, as long as they came out, then those of the free rows."""
     held = {piece.id for row in rows[:now.held] for piece in row.pieces}
     user: dict[str, str] = {}
@@ -216,13 +234,15 @@ def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dic
     lying = []
     for offcut in (offcut for offcut in plan.offcuts if offcut.cut_by in held):
         lo, hi = came_out.get(offcut.label, (offcut.from_mm, offcut.to_mm))
-        lying.append(replace(offcut, board=held_numbers[offcut.board], used_by=user.get(offcut.label, ""), from_mm=lo, to_mm=hi))
+        lying.append(replace(offcut, board=held_numbers[offcut.board], used_by=user.get(offcut.label, ""), from_mm=lo,
+                             to_mm=hi))
     return (*lying, *fresh)
 
 
-def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None], numbers: dict[int, int]) -> tuple[Owned, ...]:
+def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None],
+           numbers: dict[int, int]) -> tuple[Owned, ...]:
     """Own pieces: those laid, then those on hand, planned or idle."""
     used = {spare.label: numbers[key] for key, spare in stocks.items() if spare is not None and not spare.board}
     laid = [replace(piece, board=held_numbers[piece.board]) for piece in plan.owned if piece.board in held_numbers]
-    return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, board=used.get(spare.label, 0))
-                     for spare in rest.stock if not spare.board))
+    return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
+                           board=used.get(spare.label, 0)) for spare in rest.stock if not spare.board))

@@ -1,4 +1,5 @@
-"""Pieces shared among boards as the plan in force shares them, where that still works and costs no board: fewer pages change."""
+"""Pieces shared among boards as the plan in force shares them, where that still works and costs no board: fewer
+pages change."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -11,9 +12,10 @@ from layout.replan.progress import Progress, Spare
 Stocks = dict[int, Spare | None]
 
 
-def shared_as_before(plan: Plan, now: Progress, placements: list[Placement], order: list[int], ids: list[str], stocks: Stocks,
-                     ) -> tuple[list[Placement], Stocks]:
-    """The placements with the boards of the plan in force, and what those are cut from; as they came if that does not work.
+def shared_as_before(plan: Plan, now: Progress, placements: list[Placement], order: list[int], ids: list[str],
+                     stocks: Stocks,) -> tuple[list[Placement], Stocks]:
+    """The placements with the boards of the plan in force, and what those are cut from; as they came if that does not
+    work.
 
     ids: each placement's (first) piece; order: indices in laying order; stocks: what each board key is cut from.
     """
@@ -35,13 +37,20 @@ def shared_as_before(plan: Plan, now: Progress, placements: list[Placement], ord
 
 def _on_board(placement: Placement, piece: Piece, plan: Plan) -> Placement:
     """The placement on the board its piece came from; a piece sawn at both ends also lies in it where it lay."""
-    middle = "left" not in piece.keeps and "right" not in piece.keeps and piece.from_mm + placement.hi_mm - placement.lo_mm <= plan.board.length_mm
-    return replace(placement, board=piece.board, s0_mm=placement.lo_mm - piece.from_mm) if middle else replace(placement, board=piece.board)
+    middle = (
+        "left" not in piece.keeps
+        and "right" not in piece.keeps
+        and piece.from_mm + placement.hi_mm - placement.lo_mm <= plan.board.length_mm
+    )
+    return replace(placement, board=piece.board, s0_mm=placement.lo_mm
+                   - piece.from_mm) if middle else replace(placement, board=piece.board)
 
 
-def _stock(plan: Plan, now: Progress, number: int, takes: set[str], uses: list[tuple[float, float]]) -> tuple[Spare | None, bool]:
+def _stock(plan: Plan, now: Progress, number: int, takes: set[str],
+           uses: list[tuple[float, float]]) -> tuple[Spare | None, bool]:
     """(what a board's free pieces are cut from, whether they fit in it side by side)."""
-    begun = any(piece.board == number for row in plan.rows[:now.held] for piece in row.pieces) or any(own.board == number for own in plan.owned)
+    begun = any(piece.board == number for row in plan.rows[:now.held]
+                for piece in row.pieces) or any(own.board == number for own in plan.owned)
     stock = next((spare for spare in now.spares if spare.label in takes), None)
     lo, hi = (0.0, plan.board.length_mm) if stock is None else (stock.from_mm, stock.to_mm)
     inside = lo - SAME_MM <= uses[0][0] and uses[-1][1] <= hi + SAME_MM

@@ -1,7 +1,9 @@
-"""The room as it is now known: corners ahead of the laid rows moved to where the readings put them, new obstacles added.
+"""The room as it is now known: corners ahead of the laid rows moved to where the readings put them, new obstacles
+added.
 
-Plan frame in and out, mm. What the laid rows touch stays: a corner whose wall passes them slides along that wall, so their ends lie
-as they did. Cover width is taken up in the far corners (`layout.replan.floor_estimation.Drift.moved`): boards keep their planned width in the plan.
+Plan frame in and out, mm. What the laid rows touch stays: a corner whose wall passes them slides along that wall, so
+their ends lie as they did. Cover width is taken up in the far corners (`layout.replan.floor_estimation.Drift.moved`):
+boards keep their planned width in the plan.
 """
 from __future__ import annotations
 
@@ -30,14 +32,16 @@ Places = NDArray[np.float64]
 
 
 def corrected(plan: Plan, room: Room, drift: Drift, held: int) -> Room:
-    """The room in force with the corners moved that the readings move by more than a millimetre; `room` itself if none is."""
+    """The room in force with the corners moved that the readings move by more than a millimetre; `room` itself if
+    none is."""
     target = dict(zip(drift.floor.names, (drift.places[:, 1] + drift.moved()).tolist()))
     front = plan.rows[held - 1].far_mm if held else plan.rows[0].near_mm
     outline = _to_rows(plan, room.outline_mm)
     moved = _moved_ring(outline, [target.get(name) for name in room.names], front)
     islands = tuple((name, _island(plan, drift, name, ring, target, front)) for name, ring in room.islands)
     pipes = tuple(replace(pipe, centre_mm=_pipe(plan, pipe, target, front)) for pipe in room.pipes)
-    steps = [np.abs(moved - outline).max(), *(np.abs(a - np.asarray(b)).max() for (_, a), (_, b) in zip(islands, room.islands)),
+    steps = [np.abs(moved - outline).max(), *(np.abs(a - np.asarray(b)).max() for (_, a),
+                                              (_, b) in zip(islands, room.islands)),
              *(np.abs(np.subtract(a.centre_mm, b.centre_mm)).max() for a, b in zip(pipes, room.pipes))]
     if max(steps) < MATTERS_MM:
         return room
@@ -53,7 +57,8 @@ def with_obstacles(plan: Plan, room: Room, obstacles: Sequence[Obstacle], held: 
         s, t = _place(plan, one)
         deep = one.diameter_mm / 2 if one.diameter_mm else 0.0
         if held and t - deep - plan.gap_mm < plan.rows[held - 1].far_mm:
-            raise LayoutError("under-rows", f"{one.name} reaches into row {held}, which lies already; cut that board where it lies, or lift the row "
+            raise LayoutError("under-rows", f"{one.name} reaches into row {held}, which lies already; cut that board "
+                                            "where it lies, or lift the row "
                               "and take back its entry.", where="day")
         if one.diameter_mm:
             pipes.append(Pipe(name=one.name, centre_mm=plan.to_plan(s, t), diameter_mm=one.diameter_mm))
@@ -65,25 +70,35 @@ def with_obstacles(plan: Plan, room: Room, obstacles: Sequence[Obstacle], held: 
 
 
 def refuse_obstacle(plan: Plan, room: Room, one: Obstacle) -> None:
-    """Refuse what cannot stand there. Raises LayoutError: bad-pipe for its width, bad-island outside the floor or in a box that stands there."""
+    """Refuse what cannot stand there. Raises LayoutError: bad-pipe for its width, bad-island outside the floor or in
+    a box that stands there."""
     (s, t), (along, deep) = _place(plan, one), one.size_mm
     if one.diameter_mm:
-        check_pipes(replace(room, pipes=(Pipe(name=one.name, centre_mm=plan.to_plan(s, t), diameter_mm=one.diameter_mm),)))
+        check_pipes(replace(room, pipes=(Pipe(name=one.name, centre_mm=plan.to_plan(s, t),
+                                              diameter_mm=one.diameter_mm),)))
     reach = Point(s, t) if one.diameter_mm else Polygon([(s, t), (s + along, t), (s + along, t + deep), (s, t + deep)])
     if not Polygon(_to_rows(plan, room.outline_mm)).covers(reach):
-        what, edge = "pipe" if one.diameter_mm else "box", f"the far edge of row {one.row}" if one.row else "the start wall"
-        raise LayoutError("bad-island", f"That {what} would stand outside the floor; measure again, from the left wall and from {edge}.", where="day")
+        what, edge = (
+            "pipe" if one.diameter_mm else "box",
+            f"the far edge of row {one.row}" if one.row else "the start wall",
+        )
+        raise LayoutError("bad-island", f"That {what} would stand outside the floor; measure again, from the left wall "
+                                        f"and from {edge}.", where="day")
     for name, ring in room.islands:
         if not one.diameter_mm and Polygon(_to_rows(plan, ring)).intersection(reach).area > OVERLAP_MM2:
-            raise LayoutError("bad-island", f"That box would stand partly where {name} stands; measure again, or take its entry back and tell one "
+            raise LayoutError("bad-island", f"That box would stand partly where {name} stands; measure again, or take "
+                                            "its entry back and tell one "
                               "box round both.", where="day")
 
 
 def without_obstacles(plan: Plan, room: Room, names: set[str], held: int) -> Room:
-    """The room without those of these pipes and boxes that the laid rows have not reached: what was told wrong is told again, or not."""
+    """The room without those of these pipes and boxes that the laid rows have not reached: what was told wrong is
+    told again, or not."""
     front = plan.rows[held - 1].far_mm + plan.gap_mm if held else float("-inf")
-    pipes = tuple(pipe for pipe in room.pipes if pipe.name not in names or plan.to_row_frame(pipe.centre_mm)[1] - pipe.diameter_mm / 2 < front)
-    islands = tuple((name, ring) for name, ring in room.islands if name not in names or _to_rows(plan, ring)[:, 1].min() < front)
+    pipes = tuple(pipe for pipe in room.pipes if pipe.name not in names
+                  or plan.to_row_frame(pipe.centre_mm)[1] - pipe.diameter_mm / 2 < front)
+    islands = tuple((name, ring) for name, ring in room.islands if name not in names
+                    or _to_rows(plan, ring)[:, 1].min() < front)
     return replace(room, pipes=pipes, islands=islands)
 
 
@@ -96,7 +111,8 @@ def _place(plan: Plan, one: Obstacle) -> tuple[float, float]:
 
 
 def _moved_ring(ring: Places, targets: list[float | None], front: float) -> Places:
-    """A ring (row frame) with each corner ahead of the front put at its target t, along a wall that passes the front if it ends one."""
+    """A ring (row frame) with each corner ahead of the front put at its target t, along a wall that passes the front
+    if it ends one."""
     moved = ring.copy()
     for k, target in enumerate(targets):
         if target is None or min(target, ring[k, 1]) < front + CLEAR_MM or abs(target - ring[k, 1]) < 1e-9:

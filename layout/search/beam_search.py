@@ -1,10 +1,11 @@
 """Boards of several lengths from one pack: which board goes where, row by row, when the number of each length is known.
 
-A run begins with a whole board (a little less where the wall slants), or with an offcut that keeps its right end (or, where neither
-keeps the rules, with a board sawn at its left end), goes on with whole boards, and ends with a piece that keeps its left end. Runs are
-laid in order; a beam keeps the layings that are best so far: least wood lost, that is board opened less what the offcuts at hand are
-still good for, and, as long as the packs last, few joints that look alike two rows apart or climb like stairs, and few saw cuts. An
-offcut shorter than the shortest piece is good for nothing. Same arguments, same answer; the budget is the number of layings kept.
+A run begins with a whole board (a little less where the wall slants), or with an offcut that keeps its right end (or,
+where neither keeps the rules, with a board sawn at its left end), goes on with whole boards, and ends with a piece that
+keeps its left end. Runs are laid in order; a beam keeps the layings that are best so far: least wood lost, that is
+board opened less what the offcuts at hand are still good for, and, as long as the packs last, few joints that look
+alike two rows apart or climb like stairs, and few saw cuts. An offcut shorter than the shortest piece is good for
+nothing. Same arguments, same answer; the budget is the number of layings kept.
 
 No plan opens less wood than the runs are long in all (`least_packs`); the beam proves nothing more.
 """
@@ -20,28 +21,30 @@ from layout.search.core.model import SAME_MM, Span, Task
 #: Lengths of board with how many of each there are.
 Stock = tuple[tuple[float, int], ...]
 
-#: Ways kept to lay one run after each laying kept, beyond as many as layings are kept, and at most; of runs begun three times as many.
+#: Ways kept to lay one run after each laying kept, beyond as many as layings are kept, and at most; of runs begun three
+#: times as many.
 MORE_WAYS, MOST_WAYS = 8, 40
 #: An offcut may find no place, so it is worth less than its length.
 OFFCUT_WORTH = 0.95
 #: Sizes to which a board may be sawn at its left end are tried this far apart, mm.
 TRIM_STEP_MM = 50.0
-#: So much is sawn off a board that begins a run at a wall that is not square to it: a wedge of a millimetre or two is hard to saw off. Given up where
-#: it would cost a pack.
+#: So much is sawn off a board that begins a run at a wall that is not square to it: a wedge of a millimetre or two is
+#: hard to saw off. Given up where it would cost a pack.
 WEDGE_MM = 15.0
 #: So many packs more than wood alone asks for are tried.
 PACKS_MORE = 6
 #: Where even so many times the packs do not help, it is a rule that cannot be kept.
 PLENTY = 10
-#: What a joint nearer than this to one two rows up, one that goes on by the same step as the last two rows, and a saw cut may cost in wood
-#: as long as the packs last, mm.
+#: What a joint nearer than this to one two rows up, one that goes on by the same step as the last two rows, and a saw
+#: cut may cost in wood as long as the packs last, mm.
 ALIKE_MM, ALIKE_COST_MM = 100.0, 150.0
 STAIR_MM, STAIR_COST_MM = 25.0, 100.0
 CUT_COST_MM = 10.0
 
 
 class Leftover(NamedTuple):
-    """Wood left of a board: its length, the factory end it keeps ("left" or "right"), the number of its board and how long that was."""
+    """Wood left of a board: its length, the factory end it keeps ("left" or "right"), the number of its board and
+    how long that was."""
 
     length_mm: float
     keeps: str
@@ -50,7 +53,8 @@ class Leftover(NamedTuple):
 
 
 class MixedPiece(NamedTuple):
-    """A piece as laid: its run, length, the board's number and full length, and where its left end lies in the board."""
+    """A piece as laid: its run, length, the board's number and full length, and where its left end lies in the
+    board."""
 
     run: int
     length_mm: float
@@ -60,8 +64,9 @@ class MixedPiece(NamedTuple):
 
 
 class Laying(NamedTuple):
-    """What lies after some runs: boards left of each length, leftovers in order, boards opened and their length in all, joints of each run
-    (s, mm), saw cuts, what its looks cost in wood, the last piece, and the laying before it was put down (None: nothing lies).
+    """What lies after some runs: boards left of each length, leftovers in order, boards opened and their length in all,
+    joints of each run (s, mm), saw cuts, what its looks cost in wood, the last piece, and the laying before it was put
+    down (None: nothing lies).
 
     A chain, since a beam holds thousands that differ in their last pieces only.
     """
@@ -88,8 +93,9 @@ class Laying(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Here:
-    """The run to be laid: joints it must keep its distance from as (lo, hi, least distance, place), joints one and two rows up, what an offcut must
-    measure to be good for something, how many runs are still to come, and what looks may cost."""
+    """The run to be laid: joints it must keep its distance from as (lo, hi, least distance, place), joints one and two
+    rows up, what an offcut must measure to be good for something, how many runs are still to come, and what looks may
+    cost."""
 
     kerf_mm: float
     run: int
@@ -119,7 +125,8 @@ def least_packs(task: Task, pack: Stock) -> int:
 
 
 def lay_packs(task: Task, pack: Stock, *, beam: int) -> tuple[int, Laying] | None:
-    """(packs, the laying) for the fewest packs that one is found for; None: not even with PACKS_MORE over `least_packs`."""
+    """(packs, the laying) for the fewest packs that one is found for; None: not even with PACKS_MORE over
+    `least_packs`."""
     least = least_packs(task, pack)
     for packs in range(least, least + PACKS_MORE + 1):
         for looks, wedge in ((1.0, WEDGE_MM), (0.0, 0.0)):
@@ -137,15 +144,17 @@ def _held(pack: Stock, packs: int) -> Stock:
 
 
 def lay_mixed(task: Task, stock: Stock, *, beam: int, looks: float = 0.0, wedge_mm: float = 0.0) -> Laying | None:
-    """The best laying found with `stock`; None: none found. looks: how much of ALIKE_COST_MM and CUT_COST_MM counts; wedge_mm: see WEDGE_MM."""
+    """The best laying found with `stock`; None: none found. looks: how much of ALIKE_COST_MM and CUT_COST_MM counts;
+    wedge_mm: see WEDGE_MM."""
     shortest = min(min(span.shortest_mm, span.length_mm) for span in task.spans)
     kept = [Laying(left=tuple(sorted(stock)))]
     for run, span in enumerate(task.spans):
         ways: list[Laying] = []
         for laying in kept:
-            here = _Here(kerf_mm=task.kerf_mm, run=run, span=span, near=_near(task, run, laying), before=_above(task, run, laying, 1),
-                         above=_above(task, run, laying, 2), shortest_mm=shortest, to_come=len(task.spans) - run - 1, looks=looks,
-                         wedge_mm=wedge_mm, ways=min(MOST_WAYS, beam + MORE_WAYS))
+            here = _Here(kerf_mm=task.kerf_mm, run=run, span=span, near=_near(task, run, laying),
+                         before=_above(task, run, laying, 1), above=_above(task, run, laying, 2), shortest_mm=shortest,
+                         to_come=len(task.spans) - run - 1, looks=looks, wedge_mm=wedge_mm,
+                         ways=min(MOST_WAYS, beam + MORE_WAYS))
             ways += _ways(here, laying)
         kept = _best(ways, shortest, len(task.spans) - run - 1, looks, beam)
         if not kept:
@@ -154,7 +163,8 @@ def lay_mixed(task: Task, stock: Stock, *, beam: int, looks: float = 0.0, wedge_
 
 
 def price_mm(laying: Laying, shortest_mm: float, runs: int, looks: float) -> float:
-    """Wood opened less what the leftovers are still good for in `runs` runs more - one at each end of each -, and what looks and cuts cost."""
+    """Wood opened less what the leftovers are still good for in `runs` runs more - one at each end of each -, and
+    what looks and cuts cost."""
     useful, places = 0.0, {"left": runs, "right": runs}
     for left in reversed(laying.leftovers):
         if left.length_mm < shortest_mm:
@@ -166,9 +176,11 @@ def price_mm(laying: Laying, shortest_mm: float, runs: int, looks: float) -> flo
 
 
 def _near(task: Task, run: int, laying: Laying) -> tuple[tuple[float, float, float, float], ...]:
-    """(seam from, seam to, least distance, where the joint across lies) of every joint of laid runs that shares a seam with this one."""
-    return tuple((seam.lo_mm, seam.hi_mm, seam.stagger_mm, s) for seam in task.seams if run == max(seam.upper, seam.lower)
-                 for s in laying.joints[min(seam.upper, seam.lower)] if seam.lo_mm - SAME_MM <= s <= seam.hi_mm + SAME_MM)
+    """(seam from, seam to, least distance, where the joint across lies) of every joint of laid runs that shares a
+    seam with this one."""
+    return tuple((seam.lo_mm, seam.hi_mm, seam.stagger_mm, s) for seam in task.seams
+                 if run == max(seam.upper, seam.lower) for s in laying.joints[min(seam.upper, seam.lower)]
+                 if seam.lo_mm - SAME_MM <= s <= seam.hi_mm + SAME_MM)
 
 
 def _above(task: Task, run: int, laying: Laying, rows: int) -> tuple[float, ...]:
@@ -182,10 +194,12 @@ def _above(task: Task, run: int, laying: Laying, rows: int) -> tuple[float, ...]
 def _best(layings: list[Laying], shortest_mm: float, runs: int, looks: float, count: int) -> list[Laying]:
     """The `count` best that differ in their boards left, leftovers or last joints."""
     found: dict[object, Laying] = {}
-    order = sorted((round(price_mm(one, shortest_mm, runs, looks), 3), one.cuts, one.joints[-1], one.leftovers, k) for k, one in enumerate(layings))
+    order = sorted((round(price_mm(one, shortest_mm, runs, looks), 3), one.cuts, one.joints[-1], one.leftovers, k)
+                   for k, one in enumerate(layings))
     for *_, k in order:
         laying = layings[k]
-        found.setdefault((laying.left, tuple(round(left.length_mm) for left in laying.leftovers), laying.joints[-1]), laying)
+        found.setdefault((laying.left, tuple(round(left.length_mm) for left in laying.leftovers), laying.joints[-1]),
+                         laying)
         if len(found) == count:
             break
     return list(found.values())
@@ -209,7 +223,8 @@ def _ways(here: _Here, laying: Laying) -> list[Laying]:
 
 
 def _thinned(here: _Here, ways: list[_Way]) -> list[_Way]:
-    ways.sort(key=lambda way: (round(price_mm(way.laying, here.shortest_mm, here.to_come, here.looks) - way.at_mm, 3), way.joints))
+    ways.sort(key=lambda way: (round(price_mm(way.laying, here.shortest_mm, here.to_come, here.looks) - way.at_mm, 3),
+                               way.joints))
     seen: dict[object, _Way] = {}
     for way in ways:
         seen.setdefault((way.laying.left, way.joints), way)
@@ -220,14 +235,17 @@ def _free(here: _Here, s_mm: float) -> bool:
     """Whether a joint at s keeps its distance from joints across the seams and lies on no bar."""
     if any(bar.stops(s_mm) for bar in here.span.bars):
         return False
-    return not any(lo - SAME_MM <= s_mm <= hi + SAME_MM and abs(other - s_mm) < least - SAME_MM for lo, hi, least, other in here.near)
+    return not any(lo - SAME_MM <= s_mm <= hi + SAME_MM and abs(other - s_mm) < least - SAME_MM
+                   for lo, hi, least, other in here.near)
 
 
 def _closed(here: _Here, laying: Laying, joints: tuple[float, ...]) -> Laying:
     """The laying with the run's joints written down."""
     alike = sum(any(abs(s - other) < ALIKE_MM for other in here.above) for s in joints)
-    stairs = sum(any(abs(s - 2 * last + other) < STAIR_MM for last in here.before for other in here.above) for s in joints)
-    return laying._replace(joints=(*laying.joints, joints), looks_mm=laying.looks_mm + ALIKE_COST_MM * alike + STAIR_COST_MM * stairs)
+    stairs = sum(any(abs(s - 2 * last + other) < STAIR_MM for last in here.before for other in here.above)
+                 for s in joints)
+    return laying._replace(joints=(*laying.joints, joints), looks_mm=laying.looks_mm + ALIKE_COST_MM * alike
+                           + STAIR_COST_MM * stairs)
 
 
 def _put(here: _Here, laying: Laying, piece: MixedPiece, *, rest: Leftover | None = None, taken: Leftover | None = None,
@@ -242,7 +260,8 @@ def _put(here: _Here, laying: Laying, piece: MixedPiece, *, rest: Leftover | Non
 
 
 def _cut(here: _Here, laying: Laying, length_mm: float, side: str) -> list[Laying]:
-    """A piece that keeps its `side` end ("": either may be sawn) out of each leftover or board it fits; a fit to the hair needs no cut."""
+    """A piece that keeps its `side` end ("": either may be sawn) out of each leftover or board it fits; a fit to the
+    hair needs no cut."""
     found = [_from_leftover(here, laying, length_mm, left, side) for left in laying.leftovers
              if left.length_mm >= length_mm - SAME_MM and side in ("", left.keeps)]
     return found + [_from_board(here, laying, length_mm, board_mm, side) for board_mm, count in laying.left
@@ -259,7 +278,8 @@ def _from_board(here: _Here, laying: Laying, length_mm: float, board_mm: float, 
 
 
 def _from_leftover(here: _Here, laying: Laying, length_mm: float, left: Leftover, side: str) -> Laying:
-    """A piece out of a leftover; one that needs no factory end is sawn from the raw end, so that the rest keeps its own."""
+    """A piece out of a leftover; one that needs no factory end is sawn from the raw end, so that the rest keeps its
+    own."""
     spare = left.length_mm - length_mm
     at_raw_end, begins = side == "", 0.0 if left.keeps == "left" else left.board_mm - left.length_mm
     start = begins + (spare if at_raw_end == (left.keeps == "left") else 0.0)
@@ -280,13 +300,15 @@ def _in_one(here: _Here, laying: Laying) -> list[Laying]:
 
 
 def _begun(here: _Here, laying: Laying, trim: bool) -> list[_Way]:
-    """First pieces: leftovers and whole boards as they are, or a little less at a slanted wall; with `trim`, sawn to any size."""
+    """First pieces: leftovers and whole boards as they are, or a little less at a slanted wall; with `trim`, sawn to
+    any size."""
     span, shortest = here.span, here.span.shortest_mm
     less, boards = 0.0 if span.square_left else here.wedge_mm, [length for length, count in laying.left if count]
     most = span.length_mm - shortest + SAME_MM
     found = [_from_leftover(here, laying, left.length_mm - less, left, "right") for left in laying.leftovers
              if left.keeps == "right" and shortest - SAME_MM <= left.length_mm - less <= most]
-    found += [_from_board(here, laying, length - less, length, "right") for length in boards if shortest - SAME_MM <= length - less <= most]
+    found += [_from_board(here, laying, length - less, length, "right") for length in boards
+              if shortest - SAME_MM <= length - less <= most]
     if trim and boards:
         steps = int((min(max(boards), most) - shortest) // TRIM_STEP_MM)
         found += [one for k in range(steps + 1) for one in _cut(here, laying, shortest + k * TRIM_STEP_MM, "right")]

@@ -1,12 +1,13 @@
 """First pieces for every run: fewest boards, then few cuts and a good look.
 
 `start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
-`layout.search.fewest.min_boards` searches for fewest boards; a walk (`layout.search.local.local_search`) then keeps the boards and lowers, in whole numbers: saw cuts (10
-each); joints of rows i and i + 2 within 100 mm of each other, which look like an H (100 a pair of runs); three equal steps in
-succession, which look like stairs (6). A saw cut takes a minute and a bad pattern stays, so an H weighs as much as ten cuts.
-`layout.search.core.joint_preferences` adds joints near notches. Before the walk
-joints are put on the centre lines of pipes where that costs no board (`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait
-less, where that costs nothing else (`layout.search.local.offcut_storage`).
+`layout.search.fewest.min_boards` searches for fewest boards; a walk (`layout.search.local.local_search`) then keeps the
+boards and lowers, in whole numbers: saw cuts (10 each); joints of rows i and i + 2 within 100 mm of each other, which
+look like an H (100 a pair of runs); three equal steps in succession, which look like stairs (6). A saw cut takes a
+minute and a bad pattern stays, so an H weighs as much as ten cuts. `layout.search.core.joint_preferences` adds joints
+near notches. Before the walk joints are put on the centre lines of pipes where that costs no board
+(`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait less, where that costs nothing
+else (`layout.search.local.offcut_storage`).
 """
 from __future__ import annotations
 
@@ -41,9 +42,11 @@ WAITS_SHARE = 5
 
 
 def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int = 0, plain: int = PLAIN) -> Sought:
-    """(the task with the places of its one-piece runs noted, first pieces of fewer boards than the given ones, which must keep every rule).
+    """(the task with the places of its one-piece runs noted, first pieces of fewer boards than the given ones, which
+    must keep every rule).
 
-    least: boards known to be needed. plain: moves at first that push nobody (`layout.search.fewest.min_boards`). Same arguments, same answer.
+    least: boards known to be needed. plain: moves at first that push nobody (`layout.search.fewest.min_boards`). Same
+    arguments, same answer.
     """
     arcs = arcs_of(task)
     lie = hunt_in_blocks(arcs, lie_of(arcs, firsts), moves=moves, seed=seed)
@@ -51,9 +54,10 @@ def seek(task: Task, firsts: list[float], *, moves: int, seed: int, least: int =
     return firsts_of(arcs, lie)
 
 
-def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], int]], *, moves: int, least: int) -> Sought:
-    """What `seek` found, or fewer boards from other first pieces, until none is left to win. others: (first pieces, seed of the draws); neighbours
-    are pushed from the first move on."""
+def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], int]], *, moves: int,
+               least: int) -> Sought:
+    """What `seek` found, or fewer boards from other first pieces, until none is left to win. others: (first pieces,
+    seed of the draws); neighbours are pushed from the first move on."""
     boards, others = boards_taken(*found), iter(others)
     while boards > least and (other := next(others, None)) is not None:
         sought = seek(task, other[0], moves=moves, seed=other[1], least=least, plain=0)
@@ -63,9 +67,9 @@ def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], in
 
 
 def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> Sought:
-    """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves for cuts and looks, and
-    a fifth of that for offcuts that wait less. Both count two pieces at hand in one board as a board saved: if that is all they win, what was
-    found stays as it is."""
+    """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves
+    for cuts and looks, and a fifth of that for offcuts that wait less. Both count two pieces at hand in one board as a
+    board saved: if that is all they win, what was found stays as it is."""
     pinned, tidied = pin_pipes(noted, found, moves=moves, seed=seed)
     tidied, _ = walk(state_of(pinned, tidied), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
     tidied = shorten_waits(state_of(pinned, tidied), neat_cost, moves=tidying // WAITS_SHARE, seed=seed + 2)
@@ -124,7 +128,8 @@ def count_stairs(task: Task, firsts: list[float]) -> int:
 
 
 def _cuts(state: State) -> int:
-    """Saw cuts across; an offcut that fits as it is, or as the edge window lets it, saves the second cut (if both sawn ends are square)."""
+    """Saw cuts across; an offcut that fits as it is, or as the edge window lets it, saves the second cut (if both
+    sawn ends are square)."""
     task, cuts = state.task, 0
     shared = task.shared_mm
     offered, asked = [], []
@@ -141,7 +146,8 @@ def _cuts(state: State) -> int:
 
 
 def _as_they_are(offered: list[tuple[float, float]], asked: list[tuple[float, float]]) -> int:
-    """How many starts take an offcut as it is: (length, how much shorter it may come out) against (length, how much longer it may be), greedily."""
+    """How many starts take an offcut as it is: (length, how much shorter it may come out) against (length, how much
+    longer it may be), greedily."""
     offered.sort()
     asked.sort()
     taken = at = 0

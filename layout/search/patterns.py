@@ -1,9 +1,9 @@
 """Fixed patterns: joints that repeat every second or third row at a fraction of the board.
 
 Row r has its joints at ``p + r * board / k`` (round the board's length), k = 2 for halves and 3 for thirds; thirds may
-climb to the right or to the left. Only p is free: it is tried every 5 mm, and the one that breaks the rules least (joints
-near pipe holes first), then uses the fewest boards, then has the fewest joints near notches, then the fewest cuts, is taken.
-A run that fits on one board is laid in one piece.
+climb to the right or to the left. Only p is free: it is tried every 5 mm, and the one that breaks the rules least
+(joints near pipe holes first), then uses the fewest boards, then has the fewest joints near notches, then the fewest
+cuts, is taken. A run that fits on one board is laid in one piece.
 """
 from __future__ import annotations
 
@@ -22,10 +22,12 @@ def lay_pattern(task: Task, pattern: str) -> list[float]:
     best: tuple[tuple[int, float, int, int], list[float]] | None = None
     for climb in range(1, parts):
         for k in range(int(task.board_mm / STEP_MM)):
-            firsts = [_first(span, k * STEP_MM + climb * span.row * task.board_mm / parts, task.board_mm) for span in task.spans]
+            firsts = [_first(span, k * STEP_MM + climb * span.row * task.board_mm / parts, task.board_mm)
+                      for span in task.spans]
             on_bars, near_notches = ill_placed(task, firsts)
             key = (on_bars, round(_shortfall(task, firsts), 6), count_boards(task, firsts), near_notches)
-            if best is None or key < best[0] or (key == best[0] and count_cuts(task, firsts) < count_cuts(task, best[1])):
+            if best is None or key < best[0] or (key == best[0] and count_cuts(task, firsts)
+                                                 < count_cuts(task, best[1])):
                 best = key, firsts
     assert best is not None, "a board is longer than one step"
     return best[1]

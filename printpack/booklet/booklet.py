@@ -18,9 +18,9 @@ from printpack.booklet.under_page import under_pages
 def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]]) -> tuple[Sheet, ...]:
     """Every page with its footer. `templates`: names of the templates each piece needs, by piece id."""
     fit = Fit(job)
-    pages: list[Page] = [*cover_page(job, paper), *summary_pages(job, paper), *survey_pages(job, paper), *corner_photo_pages(job, paper),
-                         *safety_pages(job, paper), *preparation_pages(job, paper), *under_pages(job, paper), *shopping_pages(job, paper),
-                         *door_pages(job, paper)]
+    pages: list[Page] = [*cover_page(job, paper), *summary_pages(job, paper), *survey_pages(job, paper),
+                         *corner_photo_pages(job, paper), *safety_pages(job, paper), *preparation_pages(job, paper),
+                         *under_pages(job, paper), *shopping_pages(job, paper), *door_pages(job, paper)]
     for row in job.plan.rows:
         pages += row_pages(job, row, paper, templates, fit)
     pages += [*offcut_pages(job, paper), *finishing_pages(job, paper), *notes_page(job, paper)]

@@ -51,17 +51,20 @@ def _letters(photo: MarkedPhoto, box: Box) -> list[Item]:
         taken.append(plate)
         items += _pointer(at, plate)
         items += [rectangle(*plate, pen=FINE, fill=1.0, layer="mark"),
-                  Text((plate[0] + plate[2] / 2, plate[1] + _TALL_MM / 2 + 0.36 * HEADING), name, HEADING, "middle", True, layer="mark")]
+                  Text((plate[0] + plate[2] / 2, plate[1] + _TALL_MM / 2 + 0.36 * HEADING), name, HEADING, "middle",
+                       True, layer="mark")]
     return items
 
 
 def _free_plate(at: Point, wide: float, box: Box, taken: list[Box]) -> Box:
-    """Where the name goes: of places round the mark, near ones first and towards the picture's middle, the one that covers least."""
+    """Where the name goes: of places round the mark, near ones first and towards the picture's middle, the one that
+    covers least."""
     inward = atan2(box[1] + box[3] / 2 - at[1], box[0] + box[2] / 2 - at[0])
     turns = sorted((k * pi / 4 for k in range(8)), key=lambda turn: -cos(turn - inward))
     places = [(at[0] + away * cos(turn) - wide / 2, at[1] + away * sin(turn) - _TALL_MM / 2, wide, _TALL_MM)
               for away in (_AWAY_MM, 1.5 * _AWAY_MM, 2.0 * _AWAY_MM) for turn in turns]
-    return min(places, key=lambda plate: sum(_shared(plate, other) for other in taken) + 2.0 * (plate[2] * plate[3] - _shared(plate, box)))
+    return min(places, key=lambda plate: sum(_shared(plate, other) for other in taken)
+               + 2.0 * (plate[2] * plate[3] - _shared(plate, box)))
 
 
 def _shared(a: Box, b: Box) -> float:

@@ -72,8 +72,8 @@ def _figures(job: PackJob, width: float) -> Block:
     for k, (name, value, note) in enumerate(key_figures(job)):
         x, y = (k % 3) * step, (k // 3) * tall + 1.6
         items += [Text((x, y + ASCENT * SMALL), name, SMALL),
-                  Text((x, y + 4.4 + ASCENT * 1.25 * FIGURE), value, _fits(value, 1.25 * FIGURE, step - 4.0), bold=True),
-                  Text((x, y + 11.0 + ASCENT * SMALL), note, _fits(note, SMALL, step - 2.0))]
+                  Text((x, y + 4.4 + ASCENT * 1.25 * FIGURE), value, _fits(value, 1.25 * FIGURE, step - 4.0),
+                       bold=True), Text((x, y + 11.0 + ASCENT * SMALL), note, _fits(note, SMALL, step - 2.0))]
     return Block(height_mm=3 * tall + 2.0, items=tuple(items))
 
 
@@ -99,18 +99,20 @@ def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 def _walls(job: PackJob, width: float, exact: bool) -> list[Block]:
     """Every wall with its plus-minus, unless the floor is exact; down the page on the left, then on the right."""
-    cells = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm), "" if exact else job.units.spread(wall.pm95_mm))
-             for wall in job.floor.walls()]
+    cells = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm),
+              "" if exact else job.units.spread(wall.pm95_mm)) for wall in job.floor.walls()]
     half = (len(cells) + 1) // 2
     right = [*cells[half:], *[("", "", "")] * (2 * half - len(cells))]
-    return table(("wall", "length", "±") * 2, [a + b for a, b in zip(cells[:half], right)], tuple(width * share for share in WALL_SHARES * 2))
+    return table(("wall", "length", "±") * 2, [a + b for a, b in zip(cells[:half], right)],
+                 tuple(width * share for share in WALL_SHARES * 2))
 
 
 def _standing(job: PackJob, width: float) -> list[Block]:
     """Doors and pipes."""
     units = job.units
-    lines = [f"Door {door.name}: in wall {door.wall[0]}–{door.wall[1]}, {units.length(door.from_mm)} from {door.wall[0]},"
-             f" {units.length(door.width_mm)} wide." for door in job.room.doors]
+    lines = [
+        f"Door {door.name}: in wall {door.wall[0]}–{door.wall[1]}, {units.length(door.from_mm)} from {door.wall[0]},"
+        f" {units.length(door.width_mm)} wide." for door in job.room.doors]
     lines += [f"Pipe {pipe.name}: {units.fine(pipe.diameter_mm)} across." for pipe in job.room.pipes]
     return [heading("Doors and pipes", width), *(point(line, width) for line in lines)] if lines else []
 

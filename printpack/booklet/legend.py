@@ -18,8 +18,10 @@ _FIGURE_ROOM = 8.0
 _SAW = Pen(0.45, 0.0, (1.6, 1.0))
 
 
-def board_picture(plan: Plan, piece: Piece, left: float, top: float, width: float, units: Units) -> tuple[tuple[Item, ...], float]:
-    """(the board with the piece in it, its height): piece white, rest hatched, cut distances above. Width in paper mm."""
+def board_picture(plan: Plan, piece: Piece, left: float, top: float, width: float,
+                  units: Units) -> tuple[tuple[Item, ...], float]:
+    """(the board with the piece in it, its height): piece white, rest hatched, cut distances above. Width in paper
+    mm."""
     scale = width / plan.board.length_mm
     stock = stock_of(plan, piece)
     crosses = [cut for cut in piece.cuts if cut.kind == "cross"]
@@ -31,7 +33,8 @@ def board_picture(plan: Plan, piece: Piece, left: float, top: float, width: floa
     items.append(Poly(view.ring(stock_ring), HAIR))
     items += [Poly(view.ring(ring), FINE, 1.0 if k == 0 else 0.85) for k, ring in enumerate(rings)]
     items += _sides(view, piece)
-    items += [Circle(view.at(cut.centre), scale * cut.diameter / 2, FINE, 0.85) for cut in piece.cuts if cut.kind == "hole"]
+    items += [Circle(view.at(cut.centre), scale * cut.diameter / 2, FINE, 0.85) for cut in piece.cuts
+              if cut.kind == "hole"]
     items += _middle_label(view.ring(rings[0]), piece.id)
     for offcut in plan.offcuts:
         if offcut.label in piece.leaves:
@@ -75,7 +78,8 @@ def _cross_figure(view: View, cut: Cut, stock: Box, y: float, units: Units, with
     """The distance from the end it is measured from to a crosscut, as a dimension line at height y."""
     mean = (cut.at[0] + cut.at[1]) / 2
     end, saw = (stock[0], stock[0] + mean) if cut.kept == "left" else (stock[2], stock[2] - mean)
-    return dimension((view.at((end, 0.0))[0], y), (view.at((saw, 0.0))[0], y), _range_words(cut.at, units), within=within)
+    return dimension((view.at((end, 0.0))[0], y), (view.at((saw, 0.0))[0], y), _range_words(cut.at, units),
+                     within=within)
 
 
 def _range_words(at: tuple[float, float], units: Units) -> str:

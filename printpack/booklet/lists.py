@@ -26,10 +26,13 @@ def board_words(job: PackJob) -> str:
     board, units = job.plan.board, job.units
     if board.mix:
         held = ", ".join(f"{count} of {units.length(length)}" for length, count in board.mix)
-        return (f"The boards must be {units.fine(board.width_mm)} wide and {units.fine(board.thickness_mm)} thick, and a pack must hold {held}. "
-                "Packs may differ from their label: before row 1 open them all, sort the boards by length and count them. If there are fewer of a "
+        return (f"The boards must be {units.fine(board.width_mm)} wide and {units.fine(board.thickness_mm)} thick, and "
+                f"a pack must hold {held}. "
+                "Packs may differ from their label: before row 1 open them all, sort the boards by length and count "
+                "them. If there are fewer of a "
                 "length than the plan uses, type what a pack holds and plan again. Buy all packs from one batch.")
-    return (f"The board must be {units.length(board.length_mm)} × {units.fine(board.width_mm)} × {units.fine(board.thickness_mm)}, {board.pack} in a"
+    return (f"The board must be {units.length(board.length_mm)} × {units.fine(board.width_mm)} × "
+            f"{units.fine(board.thickness_mm)}, {board.pack} in a"
             " pack. Another size needs a new plan. Buy all packs from one batch.")
 
 
@@ -42,7 +45,8 @@ def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
     lines = table(("row", "take, in laying order", "last piece", "width"), rows, widths, ticks=True)
     title = "The day on one page"
-    return pages_of([*blocks, *lines], paper, bookmark=title, title=title, again=lambda k: continued(title, width, lines[0]))
+    return pages_of([*blocks, *lines], paper, bookmark=title, title=title,
+                    again=lambda k: continued(title, width, lines[0]))
 
 
 def summary_points(job: PackJob) -> tuple[str, ...]:
@@ -65,7 +69,8 @@ def _new(job: PackJob, piece: Piece) -> str:
 
 def _summary_row(job: PackJob, row: Row) -> tuple[str, ...]:
     pieces = row.pieces if job.plan.lay == "left-to-right" else row.pieces[::-1]
-    takes = ", ".join(_run_of(what, len(list(same))) for what, same in groupby(piece.takes or _new(job, piece) for piece in pieces))
+    takes = ", ".join(_run_of(what, len(list(same)))
+                      for what, same in groupby(piece.takes or _new(job, piece) for piece in pieces))
     last = job.units.length(pieces[-1].to_mm - pieces[-1].from_mm)
     return str(row.number), takes, last, job.units.length(row_width(row))
 
@@ -75,7 +80,8 @@ def _run_of(what: str, count: int) -> str:
 
 
 def undercut_mm(job: PackJob) -> float:
-    """Height of the saw cut in a door casing over the bare floor: board, underlay and 1 mm to slide (common practice)."""
+    """Height of the saw cut in a door casing over the bare floor: board, underlay and 1 mm to slide (common
+    practice)."""
     return job.plan.board.thickness_mm + job.underlay_mm + 1.0
 
 
@@ -84,13 +90,17 @@ def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     width = column_width(paper)
     own = _own_pieces(job, width)
     if not job.plan.offcuts:
-        return pages_of([paragraph("This plan keeps no offcuts.", width), *own], paper, bookmark="Offcuts", title="Offcuts")
+        return pages_of([paragraph("This plan keeps no offcuts.", width), *own], paper, bookmark="Offcuts",
+                        title="Offcuts")
     rows = offcut_rows(job)
     rest = width - 8.0
     widths = tuple(rest * share for share in (0.11, 0.18, 0.16, 0.14, 0.19, 0.22))
-    blocks = [*own, paragraph("Pencil the label on the face of each offcut as soon as it is sawn. Tick it when it is laid.", width),
-              *(lines := table(("label", "length", "width", "sawn from", "clicks at", "goes to"), rows, widths, ticks=True))]
-    return pages_of(blocks, paper, bookmark="Offcuts", title="Offcuts", again=lambda k: continued("Offcuts", width, lines[0]))
+    blocks = [*own,
+              paragraph("Pencil the label on the face of each offcut as soon as it is sawn. Tick it when it is laid.",
+                        width), *(lines := table(("label", "length", "width", "sawn from", "clicks at", "goes to"),
+                                                 rows, widths, ticks=True))]
+    return pages_of(blocks, paper, bookmark="Offcuts", title="Offcuts",
+                    again=lambda k: continued("Offcuts", width, lines[0]))
 
 
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:

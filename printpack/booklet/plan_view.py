@@ -28,7 +28,8 @@ _LABEL_ROOM = 11.0
 def plan_drawing(job: PackJob, left: float, top: float, width: float, height: float) -> tuple[Item, ...]:
     """The whole plan inside a paper rectangle."""
     rings = floor_rings(job.plan)
-    view = fitted(box_of(*rings), left + _LABEL_ROOM, top + _LABEL_ROOM, width - 2 * _LABEL_ROOM, height - 2 * _LABEL_ROOM)
+    view = fitted(box_of(*rings), left + _LABEL_ROOM, top + _LABEL_ROOM, width - 2 * _LABEL_ROOM,
+                  height - 2 * _LABEL_ROOM)
     placer = Placer((left, top, left + width, top + height))
     items: list[Item] = [Poly(view.ring(ring), _WALL, None, True, "wall") for ring in rings]
     items += _pieces(job.plan, view)
@@ -70,7 +71,8 @@ def _profiles(plan: Plan, view: View, placer: Placer) -> list[Item]:
     items: list[Item] = []
     for profile in plan.profiles:
         a, b = (plan.to_row_frame(end) for end in profile.ends)
-        items += [Line(view.at(a), view.at(b), DASHED, "profile"), *placer.put(_edge_label(view, a, b, "expansion profile", 1.2))]
+        items += [Line(view.at(a), view.at(b), DASHED, "profile"),
+                  *placer.put(_edge_label(view, a, b, "expansion profile", 1.2))]
     return items
 
 
@@ -82,7 +84,8 @@ def _piece_names(plan: Plan, view: View, placer: Placer) -> list[Item]:
         spot = label_spot(ring, wide + 0.8, CAP * SMALL + 0.6)
         if spot:
             items += placer.first(Text((spot[0] + dx, spot[1] + CAP * SMALL / 2), piece.id, SMALL, "middle")
-                                  for dx in (0.0, 1.2 * wide, -1.2 * wide) if label_spot(ring, 2.4 * abs(dx) + wide, CAP * SMALL) or not dx)
+                                  for dx in (0.0, 1.2 * wide, -1.2 * wide) if label_spot(ring, 2.4 * abs(dx) + wide,
+                                                                                         CAP * SMALL) or not dx)
     return items
 
 
@@ -104,15 +107,18 @@ def _pipes(job: PackJob, view: View, placer: Placer) -> list[Item]:
         items.append(Circle((x, y), r, MEDIUM, 1.0, "pipe"))
         placer.block((x - r, y - r, x + r, y + r))
     for hole, (x, y) in spots:
-        places = ((1.6, 1.2, "start"), (-1.6, 1.2, "end"), (0.0, -1.8, "middle"), (0.0, 4.4, "middle"), (2.5, 4.4, "start"))
+        places = ((1.6, 1.2, "start"), (-1.6, 1.2, "end"), (0.0, -1.8, "middle"), (0.0, 4.4, "middle"),
+                  (2.5, 4.4, "start"))
         for name in placer.first(Text((x + dx, y + dy), hole.pipe, SMALL, anchor, True) for dx, dy, anchor in places):
             left, top, right, bottom = text_box(name)
             items += [rectangle(left, top, right - left, bottom - top, pen=NONE, fill=1.0), name]
     return items
 
 
-def _edge_label(view: View, a: Point, b: Point, text: str, away: float, *, size: float = SMALL, bold: bool = False) -> Text:
-    """A text along a wall, outside it by `away` mm, never upside down. The floor lies to the wall's left in the plan."""
+def _edge_label(view: View, a: Point, b: Point, text: str, away: float, *, size: float = SMALL,
+                bold: bool = False) -> Text:
+    """A text along a wall, outside it by `away` mm, never upside down. The floor lies to the wall's left in the
+    plan."""
     (x0, y0), (x1, y1) = view.at(a), view.at(b)
     length = hypot(x1 - x0, y1 - y0) or 1.0
     out = (-(y1 - y0) / length, (x1 - x0) / length)
@@ -139,7 +145,8 @@ def _wall_lengths(job: PackJob, view: View, placer: Placer) -> list[Item]:
 
 def wall_words(job: PackJob, wall: Length) -> str:
     """A wall's length with its 95 % plus-minus."""
-    return f"{job.units.length(wall.length_mm)} {job.units.spread(wall.pm95_mm)}" if wall.pm95_mm else job.units.length(wall.length_mm)
+    return f"{job.units.length(wall.length_mm)} {job.units.spread(wall.pm95_mm)}" if wall.pm95_mm else job.units.length(
+        wall.length_mm)
 
 
 def _corner_names(job: PackJob, view: View, placer: Placer) -> list[Item]:
@@ -152,7 +159,8 @@ def _corner_names(job: PackJob, view: View, placer: Placer) -> list[Item]:
 
 
 def _outward(a: Point, p: Point, b: Point, k: float) -> Point:
-    """k times a unit step from corner p away from the floor (the walls run with the floor on their left in the plan)."""
+    """k times a unit step from corner p away from the floor (the walls run with the floor on their left in the
+    plan)."""
     def normal(q: Point, r: Point) -> Point:
         d = hypot(r[0] - q[0], r[1] - q[1]) or 1.0
         return -(r[1] - q[1]) / d, (r[0] - q[0]) / d
@@ -172,7 +180,8 @@ def _start(job: PackJob, view: View, placer: Placer) -> list[Item]:
     (x0, y0), (x1, y1) = view.at(a), view.at(b)
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     name = "START WALL"
-    level = ((0.0, -5.4, "middle"), (3.0, -3.0, "start"), (-3.0, -3.0, "end"), (4.0, -8.0, "start"), (-4.0, -8.0, "end"))
+    level = ((0.0, -5.4, "middle"), (3.0, -3.0, "start"), (-3.0, -3.0, "end"), (4.0, -8.0, "start"),
+             (-4.0, -8.0, "end"))
     labels = [_edge_label(view, a, b, name, 5.4, size=BODY, bold=True),
               *(Text((x + dx, y + dy), name, BODY, anchor, True) for dx, dy, anchor in level),
               _edge_label(view, a, b, name, -1.6 - CAP * BODY, size=BODY, bold=True)]
@@ -194,4 +203,5 @@ def _ticks(view: View, first: Point, last: Point) -> list[Item]:
     (x0, y0), (x1, y1) = view.at(first), view.at(last)
     d = hypot(x1 - x0, y1 - y0) or 1.0
     out = (-(y1 - y0) / d * 2.2, (x1 - x0) / d * 2.2)
-    return [Line((x - out[0] / 2, y - out[1] / 2), (x + out[0], y + out[1]), FINE, "door") for x, y in ((x0, y0), (x1, y1))]
+    return [Line((x - out[0] / 2, y - out[1] / 2), (x + out[0], y + out[1]), FINE, "door")
+            for x, y in ((x0, y0), (x1, y1))]

@@ -1,7 +1,8 @@
 """What lies under the boards: where each sheet of underlay goes, and each sheet of film where the subfloor needs one.
 
-Sheets run across the rows, so that their joints cross the boards' joints (the planner counts them so, `layout/materials/underlay_sheets.py`).
-Underlay butts; film laps and turns up at the walls. Row frame: sheets stand side by side from the left.
+Sheets run across the rows, so that their joints cross the boards' joints (the planner counts them so,
+`layout/materials/underlay_sheets.py`). Underlay butts; film laps and turns up at the walls. Row frame: sheets stand
+side by side from the left.
 """
 from __future__ import annotations
 
@@ -32,17 +33,28 @@ def under_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     if job.underlay_width_mm:
         sheets = _sheets(job, job.underlay_width_mm, 0.0, 0.0)
         blocks += [heading("Underlay", width),
-                   paragraph(f"Sheets {units.length(job.underlay_width_mm)} wide across the rows, butted, one layer, joints taped. Sheet 1 goes to"
-                             " the left as you face the start wall. Cut each a little longer than shown, and trim it in place.", width),
+                   paragraph(f"Sheets {units.length(job.underlay_width_mm)} wide across the rows, butted, one layer, "
+                             "joints taped. Sheet 1 goes to"
+                             " the left as you face the start wall. Cut each a little longer than shown, and trim it "
+                             "in place.", width),
                    paragraph(_lengths(job, sheets, 0.0), width, size=FIGURE), _drawing(job, sheets, 0.0, width, tall)]
     if job.subfloor != "timber":
-        only = "" if job.subfloor == "mineral" else "Only on concrete, screed or tiles; on a timber floor it traps damp. "
+        only = "" if job.subfloor == "mineral" else ("Only on concrete, screed or tiles; on a timber floor it traps "
+                                                     "damp. ")
         sheets = _sheets(job, FILM_WIDTH_MM, FILM_LAP_MM, TURN_UP_MM)
-        blocks += [heading("Film, under the underlay", width),
-                   paragraph(f"{only}Sheets {units.length(FILM_WIDTH_MM)} wide across the rows, lapped {units.length(FILM_LAP_MM)} (hatched), laps"
-                             f" taped, turned up {units.length(TURN_UP_MM)} at every wall, which is in the lengths. Cut it off above the boards when"
-                             " the floor is down.", width),
-                   paragraph(_lengths(job, sheets, 2 * TURN_UP_MM), width, size=FIGURE), _drawing(job, sheets, FILM_LAP_MM, width, tall)]
+        blocks += [
+            heading("Film, under the underlay", width),
+            paragraph(
+                f"{only}Sheets {units.length(FILM_WIDTH_MM)} wide across the rows, lapped "
+                f"{units.length(FILM_LAP_MM)} (hatched), laps"
+                f" taped, turned up {units.length(TURN_UP_MM)} at every wall, which is in the lengths. "
+                "Cut it off above the boards when"
+                " the floor is down.",
+                width,
+            ),
+            paragraph(_lengths(job, sheets, 2 * TURN_UP_MM), width, size=FIGURE),
+            _drawing(job, sheets, FILM_LAP_MM, width, tall),
+        ]
     return pages_of(blocks, paper, bookmark="Under the boards", title="Under the boards") if blocks else ()
 
 
@@ -71,16 +83,19 @@ def _drawing(job: PackJob, sheets: list[tuple[float, float]], lap_mm: float, wid
     left, near, right, far = box_of(*rings)
     view = fitted((left, near, right, far), 0.0, 8.0, width, tall - 10.0 - _BELOW)
     a, b = view.at((left, near)), view.at((right, near))
-    items: list[Item] = [Text(((a[0] + b[0]) / 2, 3.4), "START WALL", SMALL, "middle", True), Line((a[0], a[1] - 1.4), (b[0], a[1] - 1.4), STRONG)]
+    items: list[Item] = [Text(((a[0] + b[0]) / 2, 3.4), "START WALL", SMALL, "middle", True),
+                         Line((a[0], a[1] - 1.4), (b[0], a[1] - 1.4), STRONG)]
     for number, (low, high) in enumerate(sheets, start=1):
         items += _joint(rings, view, low, lap_mm) if number > 1 else []
-        items.append(_number(rings, view, str(number), max(low + lap_mm * (number > 1), left), min(high - lap_mm * (number < len(sheets)), right)))
+        items.append(_number(rings, view, str(number), max(low + lap_mm * (number > 1), left),
+                             min(high - lap_mm * (number < len(sheets)), right)))
     items += [Poly(view.ring(ring), MEDIUM) for ring in rings]
     return Block(height_mm=tall, items=tuple(items))
 
 
 def _number(rings: tuple[Ring, ...], view: View, name: str, low: float, high: float) -> Text:
-    """A sheet's number: in the longest stretch of floor at its middle, below the floor where that is too narrow or too short for it."""
+    """A sheet's number: in the longest stretch of floor at its middle, below the floor where that is too narrow or
+    too short for it."""
     middle = (low + high) / 2
     near, far = max(_inside(rings, middle), key=lambda stretch: stretch[1] - stretch[0], default=(0.0, 0.0))
     (x, top), (_, end) = view.at((middle, near)), view.at((middle, far))
@@ -100,6 +115,6 @@ def _joint(rings: tuple[Ring, ...], view: View, s: float, lap_mm: float) -> list
 
 def _inside(rings: tuple[Ring, ...], s: float) -> list[tuple[float, float]]:
     """The stretches of the line at s that lie on the floor."""
-    crossings = sorted(t0 + (s - s0) / (s1 - s0) * (t1 - t0) for ring in rings for (s0, t0), (s1, t1) in zip(ring, ring[1:] + ring[:1])
-                       if (s0 <= s) != (s1 <= s))
+    crossings = sorted(t0 + (s - s0) / (s1 - s0) * (t1 - t0) for ring in rings for (s0, t0),
+                       (s1, t1) in zip(ring, ring[1:] + ring[:1]) if (s0 <= s) != (s1 <= s))
     return list(zip(crossings[::2], crossings[1::2]))

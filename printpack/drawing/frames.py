@@ -60,11 +60,13 @@ def board_shift(plan: Plan, piece: Piece) -> Point:
 def in_board(plan: Plan, piece: Piece) -> tuple[Ring, ...]:
     """The piece's outline and holes in its board's frame."""
     ds, dt = board_shift(plan, piece)
-    return tuple(tuple((s + ds, t + dt) for s, t in in_rows(plan, ring)) for ring in (piece.outline_mm, *piece.holes_mm))
+    return tuple(tuple((s + ds, t + dt) for s, t in in_rows(plan, ring))
+                 for ring in (piece.outline_mm, *piece.holes_mm))
 
 
 def stock_of(plan: Plan, piece: Piece) -> Box:
-    """(from, near, to, far) of what the piece is cut from: a whole board, the offcut it takes or a piece at hand, board frame."""
+    """(from, near, to, far) of what the piece is cut from: a whole board, the offcut it takes or a piece at hand,
+    board frame."""
     for offcut in plan.offcuts if piece.takes else ():
         if offcut.label == piece.takes:
             return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
@@ -108,7 +110,8 @@ def is_first_in_room(plan: Plan, row: Row) -> bool:
 
 
 def label_spot(ring: Ring, wide: float, tall: float) -> Point | None:
-    """The middle of a place inside the ring where a label of that size stands clear of its sides; None if there is none.
+    """The middle of a place inside the ring where a label of that size stands clear of its sides; None if there is
+    none.
 
     The ring's middle line is tried first, from its middle outwards, then a little above and below it.
     """

@@ -12,7 +12,9 @@ from printpack.drawing.sheet import HAIR, Line, Pen, Point
 Ring = tuple[Point, ...]
 
 
-def hatch(rings: tuple[Ring, ...], *, spacing_mm: float = 2.0, angle_deg: float = 45.0, pen: Pen = HAIR) -> tuple[Line, ...]:
+def hatch(
+    rings: tuple[Ring, ...], *, spacing_mm: float = 2.0, angle_deg: float = 45.0, pen: Pen = HAIR
+) -> tuple[Line, ...]:
     """Lines `spacing_mm` apart inside the rings, rising at `angle_deg` as the reader sees them."""
     c, s = cos(radians(angle_deg)), sin(radians(angle_deg))
     turned = [[(c * x - s * y, s * x + c * y) for x, y in ring] for ring in rings if len(ring) >= 3]

@@ -13,7 +13,8 @@ from printpack.drawing.sheet import Circle, Item, Line, Pen, Point, Poly, Text
 def inline_svg(items: tuple[Item, ...], width_mm: float, height_mm: float, *, label: str) -> str:
     """One svg element with viewBox (0, 0, width, height); `label` says to those who cannot see it what it shows."""
     drawn = "".join(_group(list(same)) for _, same in groupby(items, key=_kind))
-    return f'<svg viewBox="0 0 {_number(width_mm)} {_number(height_mm)}" role="img" aria-label="{escape(label)}">{drawn}</svg>'
+    return (f'<svg viewBox="0 0 {_number(width_mm)} {_number(height_mm)}" role="img" '
+            f'aria-label="{escape(label)}">{drawn}</svg>')
 
 
 def _kind(item: Item) -> tuple[object, ...]:
@@ -24,7 +25,8 @@ def _kind(item: Item) -> tuple[object, ...]:
 def _group(items: list[Item]) -> str:
     first = items[0]
     if isinstance(first, Line):
-        return _path("".join(f"M{_pair(line.start)}L{_pair(line.end)}" for line in items if isinstance(line, Line)), first.pen, None)
+        return _path("".join(f"M{_pair(line.start)}L{_pair(line.end)}" for line in items if isinstance(line, Line)),
+                     first.pen, None)
     return _single(first)
 
 
@@ -32,7 +34,8 @@ def _single(item: Poly | Circle | Text) -> str:
     if isinstance(item, Poly):
         return _path("M" + "L".join(map(_pair, item.points)) + "Z" * item.closed, item.pen, item.fill)
     if isinstance(item, Circle):
-        return f'<circle cx="{_number(item.centre[0])}" cy="{_number(item.centre[1])}" r="{_number(item.radius_mm)}"{_look(item.pen, item.fill)}/>'
+        return (f'<circle cx="{_number(item.centre[0])}" cy="{_number(item.centre[1])}" '
+                f'r="{_number(item.radius_mm)}"{_look(item.pen, item.fill)}/>')
     return _text(item)
 
 

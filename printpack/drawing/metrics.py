@@ -19,7 +19,8 @@ FACES = {False: "DejaVuSansCondensed.ttf", True: "DejaVuSansCondensed-Bold.ttf"}
 #: Stands for a sign that can be written in no other way.
 MISSING = "?"
 
-#: Height of a capital, and reach above and below the baseline, as shares of the em (DejaVu Sans: 1493, 1556 and 483 of 2048).
+#: Height of a capital, and reach above and below the baseline, as shares of the em (DejaVu Sans: 1493, 1556 and 483 of
+#: 2048).
 CAP = 0.73
 ASCENT = 0.76
 DESCENT = 0.24
@@ -41,8 +42,8 @@ def text_width(text: str, size_mm: float, *, bold: bool = False) -> float:
 
 
 def printable(text: str, *, bold: bool = False) -> str:
-    """The text as it is printed: a letter the font has not (Chinese, emoji), or that runs from right to left, which the writer
-    cannot do, is written in Latin letters."""
+    """The text as it is printed: a letter the font has not (Chinese, emoji), or that runs from right to left, which the
+    writer cannot do, is written in Latin letters."""
     return "".join(_stand_in(letter, bold) for letter in text)
 
 

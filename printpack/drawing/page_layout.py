@@ -81,7 +81,8 @@ def point(text: str, width: float, *, lead: str = "", tick: bool = False, size: 
           leading: float = LEADING) -> Block:
     """A list point: a dash or a tick box, an optional bold lead, and the text beside it."""
     inset = 8.0 if tick else 5.0
-    items: list[Item] = [tick_box(0.0, 0.6 + (leading * (size - BODY)) / 2, 4.2)] if tick else [Text((0.6, ASCENT * size + 0.17 * size), "–", size)]
+    items: list[Item] = [tick_box(0.0, 0.6 + (leading * (size - BODY)) / 2,
+                                  4.2)] if tick else [Text((0.6, ASCENT * size + 0.17 * size), "–", size)]
     y = 0.0
     if lead:
         bold, used = text_lines(lead, inset, y, width - inset, size=size, bold=True, leading=leading)
@@ -159,7 +160,8 @@ def pages_of(blocks: Iterable[Block], paper: Paper, *, bookmark: str = "", title
             pages.append([follow(len(pages) + 1)])
             used = pages[-1][0].height_mm
         if used + tall > room + 1e-6:
-            raise PrintError("page-too-small", f"One entry is {tall:.0f} mm tall and {paper.name} leaves {room - used:.0f} mm:"
+            raise PrintError("page-too-small",
+                             f"One entry is {tall:.0f} mm tall and {paper.name} leaves {room - used:.0f} mm:"
                              " choose a larger paper.", where="paper")
         pages[-1] += group
         used += tall
@@ -203,4 +205,5 @@ def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:
     items = (*page.items, Line((SIDE_MM, y - 4.6), (paper.width_mm - SIDE_MM, y - 4.6), HAIR),
              Text((SIDE_MM, y), shortened(foot, SMALL, room), SMALL),
              Text((paper.width_mm - SIDE_MM, y), folio, SMALL, "end"))
-    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=items, bookmark=page.bookmark, pictures=page.pictures)
+    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=items, bookmark=page.bookmark,
+                 pictures=page.pictures)

@@ -1,8 +1,8 @@
 """The display list: what stands on a sheet, before any file format.
 
-Frame: mm, origin at the sheet's top left, x right, y down. Angles of text in degrees, anticlockwise as the reader sees them.
-Grey runs from 0 (black) to 1 (white). A pen of width 0 draws nothing. Nothing here knows PDF or SVG.
-`layer` says what an item stands for ("cut", "edge", "hatch", ...): tests and other writers pick by it.
+Frame: mm, origin at the sheet's top left, x right, y down. Angles of text in degrees, anticlockwise as the reader sees
+them. Grey runs from 0 (black) to 1 (white). A pen of width 0 draws nothing. Nothing here knows PDF or SVG. `layer` says
+what an item stands for ("cut", "edge", "hatch", ...): tests and other writers pick by it.
 """
 from __future__ import annotations
 
@@ -85,7 +85,8 @@ class Text:
 
 def clean(text: str) -> str:
     """The text as it can stand in any of the files: control characters and no-break spaces become plain spaces."""
-    return "".join(" " if ord(letter) < 32 or 127 <= ord(letter) <= 160 or 0xd800 <= ord(letter) <= 0xdfff else letter for letter in text)
+    return "".join(" " if ord(letter) < 32 or 127 <= ord(letter) <= 160
+                   or 0xd800 <= ord(letter) <= 0xdfff else letter for letter in text)
 
 
 Item = Line | Poly | Circle | Text
@@ -101,7 +102,8 @@ class Picture:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One page: its size and what stands on it, in drawing order, pictures under everything. `bookmark` lists it in the PDF's outline."""
+    """One page: its size and what stands on it, in drawing order, pictures under everything. `bookmark` lists it in
+    the PDF's outline."""
 
     width_mm: float
     height_mm: float

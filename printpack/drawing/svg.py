@@ -1,4 +1,5 @@
-"""A sheet as SVG text: root size in mm, viewBox in mm, every inner number unitless, so nothing can be misread as pixels.
+"""A sheet as SVG text: root size in mm, viewBox in mm, every inner number unitless, so nothing can be misread as
+pixels.
 
 svgwrite stays behind this one function. Numbers are written to a thousandth of a millimetre.
 """

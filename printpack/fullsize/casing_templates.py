@@ -1,9 +1,10 @@
-"""Traced casings on paper, true to size: a page to cut out and try first, and the template for each board that meets the casing.
+"""Traced casings on paper, true to size: a page to cut out and try first, and the template for each board that meets
+the casing.
 
-Try-out page: the footprint as traced, the wall line at the top, seen from above as it lies on the floor in front of a reader who faces
-the wall. Template: in the board's frame, NEAR edge up, as every template of the pack; the full line is the footprint with the gap
-added outward, the dashed one the edge the board keeps where the casing is undercut instead. One sheet each: a leg is narrower than
-a sheet, and of the board only the stretch beside it is shown.
+Try-out page: the footprint as traced, the wall line at the top, seen from above as it lies on the floor in front of a
+reader who faces the wall. Template: in the board's frame, NEAR edge up, as every template of the pack; the full line is
+the footprint with the gap added outward, the dashed one the edge the board keeps where the casing is undercut instead.
+One sheet each: a leg is narrower than a sheet, and of the board only the stretch beside it is shown.
 """
 from __future__ import annotations
 
@@ -30,7 +31,8 @@ _FOOT = Pen(0.3)
 _CUT = Pen(0.5)
 _KEPT = Pen(0.35, 0.0, (3.0, 1.2))
 _WALL = Pen(0.8)
-#: Shown beside a footprint, mm; the widest and narrowest window; distances for pencil marks; room for words and for the foot of a sheet.
+#: Shown beside a footprint, mm; the widest and narrowest window; distances for pencil marks; room for words and for the
+#: foot of a sheet.
 _BESIDE_MM, _WIDEST_MM, _NARROWEST_MM = 40.0, 170.0, 110.0
 _ROUND_MM = {"metric": 10.0, "imperial": 12.7}
 _HEAD_MM, _LEFT_MM = 36.0, 8.0
@@ -73,20 +75,31 @@ def _try_out(job: PackJob, leg: StandingLeg, name: str, met: Sequence[Piece]) ->
     traced, foot = (_facing_wall(leg, ring) for ring in (leg.traced, leg.foot))
     box = box_of(traced)
     window = (box[0] - _BESIDE_MM, -14.0, box[2] + _BESIDE_MM, box[3] + _BESIDE_MM)
-    items: list[Item] = [*_cut_to(hatch((foot,)), (window[0], 0.0, window[2], window[3])), Poly(traced, _CUT, None, False, "cut"),
+    items: list[Item] = [*_cut_to(hatch((foot,)), (window[0], 0.0, window[2], window[3])),
+                         Poly(traced, _CUT, None, False, "cut"),
                          Line((window[0], 0.0), (window[2], 0.0), _WALL, "wall"),
-                         Text(((window[0] + window[2]) / 2, -3.0), "WALL: this line along the foot of the wall or skirting", SMALL, "middle", True),
-                         Text(((window[0] + window[2]) / 2, window[3] - 6.0), "into the room: you kneel here and face the wall", SMALL, "middle"),
-                         Text(((box[0] + box[2]) / 2, box[3] + 7.0), f"{leg.leg} leg of {leg.door}", SMALL, "middle", True)]
-    boards = f"Board{'s' if len(met) > 1 else ''} it meets: {', '.join(piece.id for piece in met)}." if met else "No board of the plan comes near it."
-    says = ("Paper first: cut along the thick line and take the hatched part out. Push the paper on the floor against the casing, print up. It"
+                         Text(((window[0] + window[2]) / 2, -3.0),
+                              "WALL: this line along the foot of the wall or skirting", SMALL, "middle", True),
+                         Text(((window[0] + window[2]) / 2, window[3] - 6.0),
+                              "into the room: you kneel here and face the wall", SMALL, "middle"),
+                         Text(((box[0] + box[2]) / 2, box[3] + 7.0), f"{leg.leg} leg of {leg.door}", SMALL, "middle",
+                              True)]
+    boards = (
+        f"Board{'s' if len(met) > 1 else ''} it meets: {', '.join(piece.id for piece in met)}."
+        if met
+        else "No board of the plan comes near it."
+    )
+    says = ("Paper first: cut along the thick line and take the hatched part out. Push the paper on the floor against "
+            "the casing, print up. It"
             " must touch all round with no gap wider than 1 mm.",
-            f"{_pm_words(job, leg)}If it does not fit: take the close-up again, or mend this paper with scissors and tape and trace it. {boards}")
+            (f"{_pm_words(job, leg)}If it does not fit: take the close-up again, or mend this paper with scissors and "
+             f"tape and trace it. {boards}"))
     return _Drawing(name=f"{name}: paper first", says=says, items=tuple(items), window=window)
 
 
 def _facing_wall(leg: StandingLeg, ring: Ring) -> Ring:
-    """Plan points as seen from above by someone who faces the wall: x to the right along it, y off it towards the reader."""
+    """Plan points as seen from above by someone who faces the wall: x to the right along it, y off it towards the
+    reader."""
     (x0, y0), (x1, y1) = leg.wall if leg.leg == "right" else (leg.wall[1], leg.wall[0])
     turn = atan2(y1 - y0, x1 - x0)
     c, s = cos(turn), sin(turn)
@@ -112,21 +125,27 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
     window = (middle - half, piece.near_mm - above - _LABEL_MM, middle + half, piece.far_mm + below + _LABEL_MM)
     outline, *_ = in_board(plan, piece)
     align, where = _alignment(job, piece, window, (box[0], box[2]))
-    items: list[Item] = [*hatch((foot,), spacing_mm=1.6), Poly(traced, _FOOT, None, False, "foot"), Line(wall[0], wall[1], _WALL, "wall"),
-                         Poly(outline, _KEPT, None, True, "kept"), *(Poly(line, _CUT, None, False, "cut") for line in sawn), *align,
-                         *_on_white(Text((middle, piece.near_mm - above - 2.6), "↑ NEAR edge, towards the START WALL", SMALL, "middle", True)),
-                         *_on_white(Text((middle, piece.far_mm + below + 5.6), "FAR edge", SMALL, "middle", True))]
+    items: list[Item] = [*hatch((foot,), spacing_mm=1.6), Poly(traced, _FOOT, None, False, "foot"),
+                         Line(wall[0], wall[1], _WALL, "wall"), Poly(outline, _KEPT, None, True, "kept"),
+                         *(Poly(line, _CUT, None, False, "cut") for line in sawn), *align,
+                         *_on_white(Text((middle, piece.near_mm - above - 2.6), "↑ NEAR edge, towards the START WALL",
+                                         SMALL, "middle", True)), *_on_white(Text((middle, piece.far_mm + below + 5.6),
+                                                                                  "FAR edge", SMALL, "middle", True))]
     gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
     is_cut_under = any(door.casing is not None for door in job.room.doors if door.name == leg.door)
     ways = ((f"Either saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward.",
-             f"Or undercut the casing at {undercut} above the bare floor and keep the dashed edge: the board slides under it. {_pm_words(job, leg)}")
-            if is_cut_under else (f"Saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward. {_pm_words(job, leg)}",))
+             (f"Or undercut the casing at {undercut} above the bare floor and keep the dashed edge: the board slides "
+              f"under it. {_pm_words(job, leg)}"))
+            if is_cut_under else (f"Saw along the thick line: the casing's shape (hatched) with the {gap} gap added "
+                                  f"outward. {_pm_words(job, leg)}",))
     says = (FACE, where, *ways)
-    return _Drawing(name=f"{name}: {leg.leg} leg of {leg.door}, piece {piece.id}", says=says, items=tuple(items), window=window)
+    return _Drawing(name=f"{name}: {leg.leg} leg of {leg.door}, piece {piece.id}", says=says, items=tuple(items),
+                    window=window)
 
 
 def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float]) -> tuple[list[Item], str]:
-    """How the template is laid along the board: by an end of the piece if the window shows one, else by a line at a round distance."""
+    """How the template is laid along the board: by an end of the piece if the window shows one, else by a line at a
+    round distance."""
     for side, x in (("left", piece.from_mm), ("right", piece.to_mm)):
         if window[0] + 2.0 < x < window[2] - 2.0:
             kind = "factory" if side in piece.keeps else "sawn"
@@ -141,11 +160,13 @@ def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float
     line = Line((x, window[1] + 8.0), (x, window[3] - 8.0), Pen(0.25), "align")
     mark = Text((x + 1.2, (window[1] + window[3]) / 2), "M", BODY, "start", True)
     kind = "factory" if side in piece.keeps else "sawn"
-    return [line, mark], f"Line up both edges; put the line marked M on a pencil mark {job.units.length(away)} from the {side} end ({kind})."
+    return [line, mark], (f"Line up both edges; put the line marked M on a pencil mark {job.units.length(away)} from "
+                          f"the {side} end ({kind}).")
 
 
 def _past_wall(wall: Ring, beyond: Callable[[float], float]) -> float:
-    """How far an edge's label is moved out: its white ground must not wipe out a wall that runs along close beyond that edge."""
+    """How far an edge's label is moved out: its white ground must not wipe out a wall that runs along close beyond
+    that edge."""
     (x0, y0), (x1, y1) = wall[:2]
     runs_along = abs(x1 - x0) > abs(y1 - y0)
     away = (beyond(y0), beyond(y1))
@@ -171,11 +192,13 @@ def _sheet(job: PackJob, drawing: _Drawing, paper: Paper) -> Sheet:
     sx, sy = job.paper_scale
     left, top, right, bottom = drawing.window
     corner = (MARGIN_MM + _LEFT_MM, MARGIN_MM + max(_HEAD_MM, used + 3.0))
-    drawn = [mapped(part, sx, sy, corner[0] - sx * left, corner[1] - sy * top) for part in _cut_to(drawing.items, drawing.window)]
+    drawn = [mapped(part, sx, sy, corner[0] - sx * left, corner[1] - sy * top)
+             for part in _cut_to(drawing.items, drawing.window)]
     foot = corner[1] + sy * (bottom - top)
     check = rulers_of(job.show).line_mm
     frame = rectangle(*corner, sx * (right - left), sy * (bottom - top), pen=THIN, layer="frame")
     down = max(foot + 4.0, corner[1] + sy * check)
     items = (*lines, *drawn, frame, *check_lines(job.show, job.paper_scale, (MARGIN_MM + 3.5, down)),
-             Text((MARGIN_MM + 6.0, down + 4.0), f"{job.units.plain(check)} both ways? Printed at 100 %? · {job.title} · {job.day}", SMALL))
+             Text((MARGIN_MM + 6.0, down + 4.0),
+                  f"{job.units.plain(check)} both ways? Printed at 100 %? · {job.title} · {job.day}", SMALL))
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, bookmark=drawing.name, items=items)

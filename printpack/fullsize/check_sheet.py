@@ -1,7 +1,7 @@
 """The check sheet and the check lines: how a reader finds out that a printer or viewer has changed the size.
 
-Two long rulers, the sides of one rectangle; stubs along its diagonals; a square; the outline of a card (ISO/IEC 7810 ID-1,
-85.60 x 53.98). `printpack.words.printer_scale` says how long they are and what readings off them mean.
+Two long rulers, the sides of one rectangle; stubs along its diagonals; a square; the outline of a card (ISO/IEC 7810
+ID-1, 85.60 x 53.98). `printpack.words.printer_scale` says how long they are and what readings off them mean.
 """
 from __future__ import annotations
 
@@ -28,23 +28,28 @@ def check_sheet(job: PackJob, paper: Paper) -> Sheet:
     rulers = rulers_of(job.show)
     left = (paper.width_mm - sx * rulers.across_mm) / 2
     top = paper.height_mm - MARGIN_MM - sy * rulers.down_mm - 0.5
-    items = [mapped(item, sx, sy, left, top) for item in (*_rectangle(rulers, job.units), *_square(rulers, job.units), *_card())]
+    items = [mapped(item, sx, sy, left, top) for item in (*_rectangle(rulers, job.units), *_square(rulers, job.units),
+                                                          *_card())]
     heading = Text((left, MARGIN_MM + ASCENT * 0.7 * TITLE), "Check the print first", 0.7 * TITLE, bold=True)
     words, _ = text_lines(_advice(job), 0.0, 0.0, rulers.across_mm - 30.0, size=BODY)
     steps = [moved(item, left + 15.0, top + 180.0 * sy) for item in words]
     line = Text((left, MARGIN_MM + 13.6), "Print at 100 % (“actual size”), not “fit to page”.", BODY, bold=True)
-    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=(heading, line, *items, *steps), bookmark="Check the print")
+    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=(heading, line, *items, *steps),
+                 bookmark="Check the print")
 
 
 def _advice(job: PackJob) -> str:
     near = "half a millimetre" if job.show == "metric" else '1/32"'
     first = f"Measure both long rulers with the tape you will use for the floor. Within {near}: go on."
-    skew = f" Diagonals unequal by more than {'1 mm' if job.show == 'metric' else job.units.plain(25.4 / 16)}: the printer skews; try another."
+    skew = (f" Diagonals unequal by more than {'1 mm' if job.show == 'metric' else job.units.plain(25.4 / 16)}: the "
+            "printer skews; try another.")
     if job.paper_scale == (1.0, 1.0):
-        return (f"{first} Further off: find “actual size” in the print window. Still off: tell the tool what both rulers measure"
+        return (f"{first} Further off: find “actual size” in the print window. Still off: tell the tool what both "
+                "rulers measure"
                 f" and print again; it corrects every template.{skew}")
     across, down = (f"{(scale - 1) * 100:+.2f} %".replace("-", "−") for scale in job.paper_scale)
-    return (f"{first} These sheets are corrected for your printer ({across} across, {down} down), so every figure should now be right, the"
+    return (f"{first} These sheets are corrected for your printer ({across} across, {down} down), so every figure "
+            "should now be right, the"
             f" card too. If not: take your two readings out, print this sheet and measure anew.{skew}")
 
 
@@ -58,14 +63,15 @@ def _rectangle(rulers: Rulers, units: Units) -> list[Item]:
     items += [Line((0.0, y), (long, y), HAIR) for y, long in _ticks(h, rulers)]
     items += [Text((w / 2, 11.0), f"{units.plain(w)} across, corner to corner", BODY, "middle", True),
               Text((10.5, h / 2), f"{units.plain(h)} down, corner to corner", BODY, "middle", True, 90.0),
-              Text((w / 2, h - 4.0), f"both diagonals, corner to corner, {units.plain(rulers.diagonal_mm)}", BODY, "middle", True)]
+              Text((w / 2, h - 4.0), f"both diagonals, corner to corner, {units.plain(rulers.diagonal_mm)}", BODY,
+                   "middle", True)]
     return items
 
 
 def _ticks(length: float, rulers: Rulers) -> list[tuple[float, float]]:
     """(place, length) of each mark along a ruler."""
-    return [(k * rulers.tick_mm, 4.0 if k % rulers.long_tick else 6.0) for k in range(1, round(length / rulers.tick_mm - 0.01) + 1)
-            if k * rulers.tick_mm < length - 0.1]
+    return [(k * rulers.tick_mm, 4.0 if k % rulers.long_tick else 6.0)
+            for k in range(1, round(length / rulers.tick_mm - 0.01) + 1) if k * rulers.tick_mm < length - 0.1]
 
 
 def _square(rulers: Rulers, units: Units) -> list[Item]:
@@ -78,14 +84,16 @@ def _card() -> list[Item]:
     """A bank card laid here should just cover the outline."""
     x, y, (w, h), r = 62.0, 122.0, CARD_MM, CARD_RADIUS_MM
     ring = [(x + cx + r * cos(turn + k * pi / 36), y + cy - r * sin(turn + k * pi / 36))
-            for cx, cy, turn in ((w - r, r, 0.0), (r, r, pi / 2), (r, h - r, pi), (w - r, h - r, 1.5 * pi)) for k in range(19)]
+            for cx, cy, turn in ((w - r, r, 0.0), (r, r, pi / 2), (r, h - r, pi), (w - r, h - r, 1.5 * pi))
+            for k in range(19)]
     return [Poly(tuple(ring), _RULE, None, True, "card"),
             Text((x + 4.0, y + 8.0), "a bank card covers this exactly", BODY, bold=True),
             Text((x + 4.0, y + 14.0), f"{w:.2f} × {h:.2f} mm", SMALL)]
 
 
 def check_lines(show: str, scale: tuple[float, float], corner: tuple[float, float]) -> tuple[Item, ...]:
-    """The check lines both ways of every template sheet, from their shared corner (bottom left) upwards and to the right."""
+    """The check lines both ways of every template sheet, from their shared corner (bottom left) upwards and to the
+    right."""
     sx, sy = scale
     tick, long = 1.5, rulers_of(show).line_mm
     across = [Line((0.0, 0.0), (long, 0.0), _RULE, "check"), *(Line((x, -tick), (x, tick), _RULE) for x in (0.0, long))]

@@ -1,7 +1,7 @@
 """A template as items at full size, in the board's frame (mm, near edge up, y down).
 
-Layers: "cut" what is sawn or drilled, "wedge" the saw lines that free the back piece, "edge" the piece's sides to align,
-"centre" centre lines, "align" the line for a pencil mark, "collar" the least size of a collar, "hatch" waste.
+Layers: "cut" what is sawn or drilled, "wedge" the saw lines that free the back piece, "edge" the piece's sides to
+align, "centre" centre lines, "align" the line for a pencil mark, "collar" the least size of a collar, "hatch" waste.
 """
 from __future__ import annotations
 
@@ -161,7 +161,8 @@ def _hole(plan: Plan, piece: Piece, cut: Cut) -> list[Item]:
         items.append(Line(cut.centre, foot(piece, side, cut.centre), _CENTRE, "centre"))
     reach = cut.diameter / 2 + 3.0
     (x, y) = cut.centre
-    items += [Line((x - reach, y), (x + reach, y), Pen(0.2), "centre"), Line((x, y - reach), (x, y + reach), Pen(0.2), "centre")]
+    items += [Line((x - reach, y), (x + reach, y), Pen(0.2), "centre"),
+              Line((x, y - reach), (x, y + reach), Pen(0.2), "centre")]
     return items if runs_over(cut, piece) else items + _wedge(plan, piece, cut)
 
 
@@ -189,17 +190,20 @@ def _hole_words(piece: Piece, cut: Cut, placer: Placer, units: Units) -> list[It
     """The pipe's name at the hole and the two distances along its centre lines, each on white."""
     x, y = cut.centre
     r = cut.diameter / 2 + 6.0
-    names = [Text((x + dx, y + dy), cut.pipe, BODY, anchor, True)
-             for dx, dy, anchor in ((r, -r / 2, "start"), (-r, -r / 2, "end"), (0.0, r + 3.0, "middle"), (0.0, -r, "middle"))]
+    names = [Text((x + dx, y + dy), cut.pipe, BODY, anchor, True) for dx, dy, anchor in ((r, -r / 2, "start"),
+                                                                                         (-r, -r / 2, "end"),
+                                                                                         (0.0, r + 3.0, "middle"),
+                                                                                         (0.0, -r, "middle"))]
     items: list[Item] = [*_on_white(placer.first(names))]
     end, edge = anchors(cut.centre, piece)
     for side in (end, edge):
         fx, fy = foot(piece, side, cut.centre)
         words = f"{units.length(piece_side_distance(side, cut.centre, piece))} to {SIDES[side]}"
         level = side in ("left", "right")
-        spots = [((fx + k * (x - fx), y + dy) if level else (x + dy, fy + k * (y - fy)))
-                 for k in (0.5, 0.3, 0.7) for dy in ((-1.4, 1.6 + CAP * SMALL, -6.0, 7.0) if level else (-1.4, 1.6 + CAP * SMALL))]
-        items += _on_white(placer.first(Text(at, words, SMALL, "middle", False, 0.0 if level else 90.0) for at in spots))
+        spots = [((fx + k * (x - fx), y + dy) if level else (x + dy, fy + k * (y - fy))) for k in (0.5, 0.3, 0.7)
+                 for dy in ((-1.4, 1.6 + CAP * SMALL, -6.0, 7.0) if level else (-1.4, 1.6 + CAP * SMALL))]
+        items += _on_white(placer.first(Text(at, words, SMALL, "middle", False, 0.0 if level else 90.0)
+                                        for at in spots))
     return items
 
 

@@ -1,7 +1,7 @@
 """Templates on paper: the check sheet, then each template at full size on as many sheets as it needs; and each as SVG.
 
-Sheet: a band of words on top, the window in a frame, 100 mm check lines at the left and below. The drawing is multiplied
-by the job's paper scale before it is cut into windows; words and frames are not.
+Sheet: a band of words on top, the window in a frame, 100 mm check lines at the left and below. The drawing is
+multiplied by the job's paper scale before it is cut into windows; words and frames are not.
 """
 from __future__ import annotations
 
@@ -44,7 +44,8 @@ def template_sheets(job: PackJob, templates: tuple[Template, ...], paper: Paper)
 
 
 def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
-    """One template whole, at full size, with its words above it and a 100 mm line beside it; the paper scale is left out."""
+    """One template whole, at full size, with its words above it and a 100 mm line beside it; the paper scale is left
+    out."""
     left, top, right, bottom = window = window_of(template)
     check_mm = rulers_of(job.show).line_mm
     wide = max(right - left + 2 * _SVG_SIDE_MM, check_mm + 8.0)
@@ -52,9 +53,11 @@ def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
     head = used + 4.0
     drawn = [part for item in template_items(template, job.plan, job.units) for part in clipped(item, window)]
     tall = max(bottom - top + head + 2 * _SVG_SIDE_MM, check_mm + 8.0)
-    check = (*check_lines(job.show, (1.0, 1.0), (4.0, tall - 4.0)), Text((7.0, tall - 1.0), job.units.plain(check_mm), SMALL))
-    return Sheet(width_mm=wide, height_mm=tall, items=(*(moved(item, _SVG_SIDE_MM, _SVG_SIDE_MM) for item in words), *check,
-                                                       *(moved(item, _SVG_SIDE_MM - left, _SVG_SIDE_MM + head - top) for item in drawn)))
+    check = (*check_lines(job.show, (1.0, 1.0), (4.0, tall - 4.0)),
+             Text((7.0, tall - 1.0), job.units.plain(check_mm), SMALL))
+    return Sheet(width_mm=wide, height_mm=tall,
+                 items=(*(moved(item, _SVG_SIDE_MM, _SVG_SIDE_MM) for item in words), *check,
+                        *(moved(item, _SVG_SIDE_MM - left, _SVG_SIDE_MM + head - top) for item in drawn)))
 
 
 def _words(job: PackJob, template: Template, width: float) -> tuple[tuple[Text, ...], float]:
@@ -66,7 +69,8 @@ def _words(job: PackJob, template: Template, width: float) -> tuple[tuple[Text, 
 
 
 def _serves(template: Template) -> str:
-    return template.piece.id if len(template.serves) == 1 else f"{template.piece.id} and {len(template.serves) - 1} more"
+    return template.piece.id if len(
+        template.serves) == 1 else f"{template.piece.id} and {len(template.serves) - 1} more"
 
 
 def _drawing(job: PackJob, template: Template) -> _Drawing:
@@ -99,7 +103,8 @@ def _head(job: PackJob, drawing: _Drawing, tile: Tile, paper: Paper) -> list[Ite
     lines: list[Item] = [Text((MARGIN_MM, MARGIN_MM + ASCENT * FIGURE), sheet, FIGURE, bold=True)]
     y, step = MARGIN_MM + 6.6, 1.2 * BODY
     for k, text in enumerate((FACE, *_short(template_words(template, job.plan, job.units), width))):
-        lines.append(Text((MARGIN_MM, y + k * step + ASCENT * BODY), shortened(text, BODY, width, bold=k == 0), BODY, bold=k == 0))
+        lines.append(Text((MARGIN_MM, y + k * step + ASCENT * BODY), shortened(text, BODY, width, bold=k == 0), BODY,
+                          bold=k == 0))
     return lines
 
 
@@ -118,8 +123,8 @@ def _foot(job: PackJob, tile: Tile, paper: Paper, top: float) -> list[Item]:
     right = paper.width_mm - MARGIN_MM
     y = top + 8.0
     words = shortened(f"{job.title} · {job.day}", SMALL, right - MARGIN_MM - 108.0)
-    return [Text((MARGIN_MM + 6.0, y), f"{job.units.plain(rulers_of(job.show).line_mm)} both ways? Printed at 100 %?", SMALL),
-            Text((right, y), words, SMALL, "end")]
+    return [Text((MARGIN_MM + 6.0, y), f"{job.units.plain(rulers_of(job.show).line_mm)} both ways? Printed at 100 %?",
+                 SMALL), Text((right, y), words, SMALL, "end")]
 
 
 def _key_map(tile: Tile, paper: Paper) -> list[Item]:
@@ -128,8 +133,9 @@ def _key_map(tile: Tile, paper: Paper) -> list[Item]:
         return []
     side = min(20.0 / tile.columns, 12.0 / tile.rows, 6.0)
     x, y = paper.width_mm - MARGIN_MM - side * tile.columns, MARGIN_MM + 1.0
-    return [rectangle(x + i * side, y + j * side, side, side, pen=HAIR, fill=0.0 if (i, j) == (tile.column, tile.row) else 1.0)
-            for j in range(tile.rows) for i in range(tile.columns)]
+    return [rectangle(x + i * side, y + j * side, side, side, pen=HAIR,
+                      fill=0.0 if (i, j) == (tile.column, tile.row) else 1.0) for j in range(tile.rows)
+            for i in range(tile.columns)]
 
 
 def _neighbours(tile: Tile, corner: tuple[float, float], size: tuple[float, float]) -> list[Item]:

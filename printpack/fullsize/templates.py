@@ -42,10 +42,11 @@ class _Stretch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Template:
-    """One stretch of one piece, in its board's frame. `left_mm`/`right_mm`: the stretch. `mark`: the end it is aligned to
-    and how far (mm) the alignment line stands from that end; 0 when the end itself is shown; ("", 0) when the saw line's
-    own near end goes on a pencil mark. `near_mm`/`far_mm`: the edges it is aligned to; those of the whole board for a slanted end,
-    which is sawn before anything is ripped. `serves`: ids of all pieces with this very cut, the drawn one first."""
+    """One stretch of one piece, in its board's frame. `left_mm`/`right_mm`: the stretch. `mark`: the end it is aligned
+    to and how far (mm) the alignment line stands from that end; 0 when the end itself is shown; ("", 0) when the saw
+    line's own near end goes on a pencil mark. `near_mm`/`far_mm`: the edges it is aligned to; those of the whole board
+    for a slanted end, which is sawn before anything is ripped. `serves`: ids of all pieces with this very cut, the
+    drawn one first."""
 
     name: str
     piece: Piece
@@ -107,12 +108,14 @@ def template_words(template: Template, plan: Plan, units: Units) -> tuple[str, .
     """What the template is for and how it is laid, one sentence each."""
     side, away = template.mark
     if not side:
-        return (f"Slanted end, for {_pieces(template)}: saw it before anything is ripped.", "Pencil the NEAR edge distance from the row's"
+        return (f"Slanted end, for {_pieces(template)}: saw it before anything is ripped.",
+                "Pencil the NEAR edge distance from the row's"
                 " page on the NEAR edge. Line up both edges, with the saw line's near end on the pencil mark.")
     what = tuple(dict.fromkeys(cut_words(cut, plan, template.piece, units) + "." for cut in template.cuts))
     kind = "factory" if side in template.piece.keeps else "sawn"
     where = f"Line up both edges and the {SIDES[side]} ({kind})." if away == 0 else \
-        f"Line up both edges; put the line marked M on a pencil mark {units.length(away)} from the {SIDES[side]} ({kind})."
+        (f"Line up both edges; put the line marked M on a pencil mark {units.length(away)} from the {SIDES[side]} "
+         f"({kind}).")
     return (*what, where)
 
 
@@ -174,20 +177,22 @@ def _template(name: str, plan: Plan, piece: Piece, stretch: _Stretch, steps: tup
     right = min(stretch.right_mm + spare, piece.to_mm + _BESIDE_MM)
     def made(left: float, right: float, mark: tuple[str, float]) -> Template:
         near, far = (piece.near_mm, piece.far_mm) if mark[0] else (0.0, plan.board.width_mm)
-        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, near_mm=near, far_mm=far, mark=mark,
-                        serves=(piece.id,))
+        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, near_mm=near,
+                        far_mm=far, mark=mark, serves=(piece.id,))
 
     if all(is_slanted(cut) for cut in stretch.cuts) and len(stretch.cuts) == 1:
         return made(left, right, ("", 0.0))
     ends = straight_ends(plan, piece) or ("left", "right")
     side = min(ends, key=lambda s: (round(_away(s, left, right, piece), 3), s not in piece.keeps))
     if right - left + _away(side, left, right, piece) + _BESIDE_MM <= REACH_MM:
-        return made(*((piece.from_mm - _BESIDE_MM, right) if side == "left" else (left, piece.to_mm + _BESIDE_MM)), (side, 0.0))
+        return made(*((piece.from_mm - _BESIDE_MM, right) if side == "left" else (left, piece.to_mm + _BESIDE_MM)),
+                    (side, 0.0))
     side = min(ends, key=lambda s: (s not in piece.keeps, _away(s, left, right, piece)))
     return made(left, right, (side, _round_mark(side, left, right, piece, stretch, steps)))
 
 
-def _round_mark(side: str, left: float, right: float, piece: Piece, stretch: _Stretch, steps: tuple[float, ...]) -> float:
+def _round_mark(side: str, left: float, right: float, piece: Piece, stretch: _Stretch,
+                steps: tuple[float, ...]) -> float:
     """The roundest distance from the end whose line stays clear of everything that is cut."""
     first, last = sorted(piece_side_distance(side, (x, 0.0), piece) for x in (left, right))
     busy = [sorted(piece_side_distance(side, (x, 0.0), piece) for x in span) for span in stretch.spans]

@@ -42,7 +42,8 @@ class Tile:
         """Names of the sheets at "left", "right", "top", "bottom", where there are any."""
         places = {"left": (self.column - 1, self.row), "right": (self.column + 1, self.row),
                   "top": (self.column, self.row - 1), "bottom": (self.column, self.row + 1)}
-        return {side: tile_name(c, r) for side, (c, r) in places.items() if 0 <= c < self.columns and 0 <= r < self.rows}
+        return {side: tile_name(c, r) for side, (c, r) in places.items() if 0 <= c < self.columns
+                and 0 <= r < self.rows}
 
 
 def tile_name(column: int, row: int) -> str:
@@ -54,14 +55,16 @@ def tile_name(column: int, row: int) -> str:
     return f"{letters}{row + 1}"
 
 
-def tile_grid(size_mm: tuple[float, float], room_mm: tuple[float, float], *, overlap_mm: float = OVERLAP_MM) -> tuple[Tile, ...]:
+def tile_grid(size_mm: tuple[float, float], room_mm: tuple[float, float], *,
+              overlap_mm: float = OVERLAP_MM) -> tuple[Tile, ...]:
     """Windows of `room_mm` that cover a drawing of `size_mm`, row by row from the top left.
 
     A drawing smaller than one window is put in its middle. Raises PrintError (overlap-too-large) if a window is not
     wider and taller than twice the overlap.
     """
     if min(room_mm) <= 2 * overlap_mm:
-        raise PrintError("overlap-too-large", f"A sheet with {min(room_mm):.0f} mm of room cannot be joined with an overlap of"
+        raise PrintError("overlap-too-large",
+                         f"A sheet with {min(room_mm):.0f} mm of room cannot be joined with an overlap of"
                          f" {overlap_mm:.0f} mm: choose a larger paper.", where="paper")
     counts, starts = [], []
     for size, room in zip(size_mm, room_mm):
@@ -77,7 +80,8 @@ def crosses(tile: Tile, *, overlap_mm: float = OVERLAP_MM) -> tuple[Line, ...]:
     """The registration crosses of one sheet: two at each edge it shares, a quarter and three quarters along."""
     left, top, right, bottom = tile.window
     half = overlap_mm / 2
-    seams = {"left": (left + half, None), "right": (right - half, None), "top": (None, top + half), "bottom": (None, bottom - half)}
+    seams = {"left": (left + half, None), "right": (right - half, None), "top": (None, top + half),
+             "bottom": (None, bottom - half)}
     lines: list[Line] = []
     for side in tile.neighbours():
         sx, sy = seams[side]
@@ -105,7 +109,8 @@ def _text_on(text: Text, tile: Tile, tiles: tuple[Tile, ...]) -> tuple[Text, ...
     if any(inside(box, other.window) for other in tiles):
         return ()
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-    home = next((t for t in tiles if t.window[0] <= middle[0] <= t.window[2] and t.window[1] <= middle[1] <= t.window[3]), None)
+    home = next((t for t in tiles if t.window[0] <= middle[0] <= t.window[2]
+                 and t.window[1] <= middle[1] <= t.window[3]), None)
     if home is not tile:
         return ()
     dx = max(tile.window[0] - box[0], 0.0) or min(tile.window[2] - box[2], 0.0)

@@ -1,9 +1,10 @@
 """The cut list as a table for other programs: one line a cut, and one line for a piece that needs none.
 
 Comma separated, UTF-8, a header line, dots as decimal marks, mm to three decimals. Shapes are "x y" pairs joined with
-semicolons. `stock_from_mm` and `stock_to_mm` say where the stock lay in its board: a crosscut's distances count from one
-of its ends (`kept`). A notch lies along the side `kept` from `at_first_mm` to `at_second_mm` (from the board's left end or near edge),
-`deep_mm` into the board. `from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm` its place in the row frame.
+semicolons. `stock_from_mm` and `stock_to_mm` say where the stock lay in its board: a crosscut's distances count from
+one of its ends (`kept`). A notch lies along the side `kept` from `at_first_mm` to `at_second_mm` (from the board's left
+end or near edge), `deep_mm` into the board. `from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm`
+its place in the row frame.
 """
 from __future__ import annotations
 
@@ -13,10 +14,9 @@ import io
 from layout.plan import Cut, Piece, Plan, Row
 from printpack.drawing.frames import box_of, in_rows, stock_of
 
-COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm",
-           "from_mm", "to_mm", "near_mm", "far_mm", "keeps",
-           "cut", "kept", "at_first_mm", "at_second_mm", "deep_mm", "shape_mm", "centre_x_mm", "centre_y_mm", "diameter_mm", "pipe",
-           "templates", "leaves")
+COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm", "from_mm",
+           "to_mm", "near_mm", "far_mm", "keeps", "cut", "kept", "at_first_mm", "at_second_mm", "deep_mm", "shape_mm",
+           "centre_x_mm", "centre_y_mm", "diameter_mm", "pipe", "templates", "leaves")
 
 
 def cuts_csv(plan: Plan, templates: dict[str, tuple[str, ...]]) -> str:
@@ -28,8 +28,8 @@ def cuts_csv(plan: Plan, templates: dict[str, tuple[str, ...]]) -> str:
         for number, run in enumerate(row.runs, start=1):
             for piece in run.pieces:
                 for cut in piece.cuts or (None,):
-                    table.writerow((*_piece(plan, row, number, piece), *_cut(cut), " ".join(templates.get(piece.id, ())),
-                                    " ".join(piece.leaves)))
+                    table.writerow((*_piece(plan, row, number, piece), *_cut(cut),
+                                    " ".join(templates.get(piece.id, ())), " ".join(piece.leaves)))
     return text.getvalue()
 
 
@@ -47,8 +47,8 @@ def _cut(cut: Cut | None) -> tuple[object, ...]:
     hole = cut.kind == "hole"
     shape = "; ".join(f"{_mm(x)} {_mm(y)}" for x, y in cut.shape)
     return (cut.kind, cut.kept, _mm(cut.at[0]) if placed else "", _mm(cut.at[1]) if placed else "",
-            _mm(cut.deep) if cut.kind == "notch" else "", shape,
-            _mm(cut.centre[0]) if hole else "", _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "", cut.pipe)
+            _mm(cut.deep) if cut.kind == "notch" else "", shape, _mm(cut.centre[0]) if hole else "",
+            _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "", cut.pipe)
 
 
 def _mm(value: float) -> str:

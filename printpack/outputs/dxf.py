@@ -1,7 +1,8 @@
 """The plan, and the templates, as DXF drawings in mm (INSUNITS 4), y up, one layer a kind of thing.
 
-The plan stands in plan coordinates. The templates stand under one another as they lie on the board's decor face, each with
-its near edge up and its board's left end at x = 0. Written with fixed dates and identifiers: the same plan gives the same bytes.
+The plan stands in plan coordinates. The templates stand under one another as they lie on the board's decor face, each
+with its near edge up and its board's left end at x = 0. Written with fixed dates and identifiers: the same plan gives
+the same bytes.
 """
 from __future__ import annotations
 
@@ -35,7 +36,8 @@ def plan_dxf(job: PackJob) -> bytes:
 
 
 def templates_dxf(job: PackJob, templates: tuple[Template, ...]) -> bytes:
-    """All templates at full size as DXF R2007 text (UTF-8); hatching is left out, the printer's own error is not put in."""
+    """All templates at full size as DXF R2007 text (UTF-8); hatching is left out, the printer's own error is not put
+    in."""
     return _dxf_bytes(TEMPLATE_LAYERS, partial(_draw_templates, job, templates))
 
 
@@ -86,7 +88,8 @@ def _draw_templates(job: PackJob, templates: tuple[Template, ...], drawing: Draw
     top = 0.0
     for template in templates:
         left, near, _, far = window = window_of(template)
-        words = (f"{template.name}: piece {', '.join(template.serves)}", FACE, *template_words(template, job.plan, job.units))
+        words = (f"{template.name}: piece {', '.join(template.serves)}", FACE,
+                 *template_words(template, job.plan, job.units))
         for line in words:
             top -= _WORDS_MM * 1.7
             _text(drawing, line.replace(NO_BREAK, " "), (left, top), "words", _WORDS_MM)

@@ -1,7 +1,8 @@
 """Pages that changed while the floor was being laid, marked with the letter of their revision.
 
-A first sheet says why, lists what changed and which old pages to strike out; then the changed rows' pages and the templates of their pieces.
-The letter stands white on black in a corner of every page: it must catch the eye beside a pile of earlier ones.
+A first sheet says why, lists what changed and which old pages to strike out; then the changed rows' pages and the
+templates of their pieces. The letter stands white on black in a corner of every page: it must catch the eye beside a
+pile of earlier ones.
 """
 from __future__ import annotations
 
@@ -28,7 +29,8 @@ _MAP_MM = 110.0
 
 def revision_pdf(job: PackJob, rows: tuple[int, ...], letter: str, why: str, paper: Paper) -> bytes:
     """The changed pages as a PDF. rows: numbers of the rows whose page changed; why: a sentence for the first sheet."""
-    return pdf_bytes(revision_sheets(job, rows, letter, why, paper), title=f"{job.title}: revision {letter}", date=job.date)
+    return pdf_bytes(revision_sheets(job, rows, letter, why, paper), title=f"{job.title}: revision {letter}",
+                     date=job.date)
 
 
 def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, paper: Paper) -> tuple[Sheet, ...]:
@@ -50,10 +52,11 @@ def _first_page(job: PackJob, rows: list[Row], letter: str, why: str, paper: Pap
     width = column_width(paper)
     title, used = text_lines(f"Revision {letter}", 0.0, 0.0, width - _BADGE_MM - 4.0, size=TITLE, bold=True)
     numbers, several = _numbers([row.number for row in rows]), len(rows) > 1
-    blocks = [Block(height_mm=used + 3.0, items=title), paragraph(why, width, size=FIGURE, after=4.0), heading("What to do with the booklet", width),
-              point(f"Strike out the pages of rows {numbers} and put these in their place." if several else
-                    f"Strike out the page of row {numbers} and put this in its place.", width, tick=True),
-              point("Rows that lie, and pages not listed here, stay as they are.", width),
+    blocks = [Block(height_mm=used + 3.0, items=title), paragraph(why, width, size=FIGURE, after=4.0),
+              heading("What to do with the booklet", width),
+              point(f"Strike out the pages of rows {numbers} and put these in their place."
+                    if several else f"Strike out the page of row {numbers} and put this in its place.", width,
+                    tick=True), point("Rows that lie, and pages not listed here, stay as they are.", width),
               point("What is pencilled on an offcut stays its name.", width)]
     drawing = Block(height_mm=_MAP_MM + 4.0, items=plan_drawing(job, 0.0, 4.0, width, _MAP_MM))
     return pages_of([*blocks, drawing], paper, bookmark=f"Revision {letter}")
@@ -75,7 +78,8 @@ def _badge(letter: str, sheet_mm: float) -> tuple[Item, ...]:
     wide = max(_BADGE_MM, text_width(letter, TITLE, bold=True) + 5.0)
     left, top = sheet_mm - SIDE_MM - wide, 3.0
     return (rectangle(left, top, wide, 8.5, pen=NONE, fill=0.0, layer="revision"),
-            Text((left + wide / 2, top + 4.25 + CAP * FIGURE / 2), letter, FIGURE, "middle", True, grey=1.0, layer="revision"))
+            Text((left + wide / 2, top + 4.25 + CAP * FIGURE / 2), letter, FIGURE, "middle", True, grey=1.0,
+                 layer="revision"))
 
 
 def _needed(templates: tuple[Template, ...], rows: list[Row]) -> tuple[Template, ...]:

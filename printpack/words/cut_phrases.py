@@ -15,7 +15,8 @@ SAME_MM = 1.0
 
 
 def take_words(piece: Piece, plan: Plan, units: Units) -> str:
-    """What the piece is made of: S labels are pieces the reader had already. With several lengths a new board's is told."""
+    """What the piece is made of: S labels are pieces the reader had already. With several lengths a new board's is
+    told."""
     if piece.takes.startswith("S"):
         return f"your own piece {piece.takes}"
     if piece.takes:
@@ -25,7 +26,9 @@ def take_words(piece: Piece, plan: Plan, units: Units) -> str:
 
 def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = "") -> str:
     """One cut as an instruction with its distances."""
-    words = {"cross": _cross, "rip": _rip, "notch": _notch, "line": _notch, "hole": _hole}[cut.kind](cut, plan, piece, units)
+    words = {"cross": _cross, "rip": _rip, "notch": _notch, "line": _notch, "hole": _hole}[cut.kind](
+        cut, plan, piece, units
+    )
     return f"{words}: template {template}" if template else words
 
 
@@ -35,7 +38,8 @@ def keeps_words(piece: Piece) -> str:
         return "Keeps no click: it stands alone"
     if set(SIDES) <= set(piece.keeps):
         return "Keeps its click all round"
-    ends, edges = ([SIDES[side] for side in pair if side in piece.keeps] for pair in (("left", "right"), ("near", "far")))
+    ends, edges = ([SIDES[side] for side in pair if side in piece.keeps]
+                   for pair in (("left", "right"), ("near", "far")))
     return f"Keeps its click: {', '.join([*ends, 'both edges']) if len(edges) == 2 else listed(ends + edges)}"
 
 
@@ -54,7 +58,8 @@ def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> 
 def anchors(point: tuple[float, float], piece: Piece) -> tuple[str, str]:
     """The end and the edge to measure a place from: factory sides if the piece has them, and of those the nearer."""
     def best(a: str, b: str) -> str:
-        return min((a, b), key=lambda side: (side not in piece.keeps, round(piece_side_distance(side, point, piece), 3)))
+        return min((a, b), key=lambda side: (side not in piece.keeps,
+                                             round(piece_side_distance(side, point, piece), 3)))
     return best("left", "right"), best("near", "far")
 
 
@@ -63,7 +68,8 @@ def listed(parts: list[str]) -> str:
 
 
 def is_one(at: tuple[float, float], units: Units) -> bool:
-    """Whether two distances of one saw line are printed as one: less than a millimetre apart, or the same in the reader's units."""
+    """Whether two distances of one saw line are printed as one: less than a millimetre apart, or the same in the
+    reader's units."""
     return abs(at[0] - at[1]) < SAME_MM or units.length(at[0]) == units.length(at[1])
 
 
@@ -80,7 +86,8 @@ def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
 
 
 def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    """By its distances at the two ends; by its own two corners where an end is slanted or the saw line itself makes the piece's tip."""
+    """By its distances at the two ends; by its own two corners where an end is slanted or the saw line itself makes
+    the piece's tip."""
     if {"left", "right"} <= set(straight_ends(plan, piece)):
         return _straight("Saw along", cut, "LEFT", "RIGHT", units)
     left_near, right_near, right_far, left_far = frame_of(plan, piece).corners
@@ -100,10 +107,14 @@ def _saw_line(path: Ring, piece: Piece, units: Units, kept: str = "") -> str:
     """Corner by corner: how far along from one end, how far in from one edge (`kept`, or the one it starts from)."""
     middle = (sum(x for x, _ in path) / len(path), sum(y for _, y in path) / len(path))
     end, edge = anchors(middle, piece)
-    edge = kept or min((edge, "near", "far"), key=lambda side: min(abs(piece_side_distance(side, p, piece)) for p in path))
-    corners = (f"{units.bare(piece_side_distance(end, p, piece))} / {units.bare(abs(piece_side_distance(edge, p, piece)))}" for p in path)
+    edge = kept or min((edge, "near", "far"),
+                       key=lambda side: min(abs(piece_side_distance(side, p, piece)) for p in path))
+    corners = (
+        f"{units.bare(piece_side_distance(end, p, piece))} / {units.bare(abs(piece_side_distance(edge, p, piece)))}"
+        for p in path)
     unit = "mm from" if units.show == "metric" else "from"
-    return f"Saw this line ({unit} its {SIDES[end]} / its {SIDES[edge]}): {' → '.join(corners).replace(' / ', NO_BREAK + '/' + NO_BREAK)}"
+    return (f"Saw this line ({unit} its {SIDES[end]} / its {SIDES[edge]}): "
+            f"{' → '.join(corners).replace(' / ', NO_BREAK + '/' + NO_BREAK)}")
 
 
 def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:

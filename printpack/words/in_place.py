@@ -1,8 +1,8 @@
 """What is measured in place before it is cut: what the tape should come to, how far it may be off, and when to stop.
 
-A survey knows where the joints of one row fall to a few millimetres and no better, so nothing that ends at a wall is cut by the
-figures alone: the closing piece of a run, a piece ripped along a wall, a cut-out. Tapes go from what is laid already to the
-spacer, so that the gap is taken off without arithmetic. The bounds are 95 % intervals (`tolerances`).
+A survey knows where the joints of one row fall to a few millimetres and no better, so nothing that ends at a wall is
+cut by the figures alone: the closing piece of a run, a piece ripped along a wall, a cut-out. Tapes go from what is laid
+already to the spacer, so that the gap is taken off without arithmetic. The bounds are 95 % intervals (`tolerances`).
 """
 from __future__ import annotations
 
@@ -25,15 +25,16 @@ _NOTHING_MM = 1.0
 def in_place_words(job: PackJob, row: Row, piece: Piece, fit: Fit) -> tuple[str, ...]:
     """The sentences for one piece; () for a piece that touches no wall but at its run's beginning."""
     closed = _closed_by(job, row, piece, fit)
-    bounded = [*(_place(job, piece, closed) if closed else ()), *_width(job, row, piece, fit), *_cut_out(job, row, piece, fit),
-               *_pipe(job, row, piece, fit)]
+    bounded = [*(_place(job, piece, closed) if closed else ()), *_width(job, row, piece, fit),
+               *_cut_out(job, row, piece, fit), *_pipe(job, row, piece, fit)]
     return (*bounded[:-1], *(f"{last} Outside that, stop and check." for last in bounded[-1:]),
             *(_too_short(job, piece, closed) if closed else ()))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Closed:
-    """A run and the place of the piece that closes it: its length at the near edge and at the far, half a 95 % interval, mm."""
+    """A run and the place of the piece that closes it: its length at the near edge and at the far, half a 95 %
+    interval, mm."""
 
     run: Run
     at_mm: tuple[float, float]
@@ -48,7 +49,8 @@ def _closed_by(job: PackJob, row: Row, piece: Piece, fit: Fit) -> _Closed | None
     s0, _, s1, _ = box_of(in_rows(job.plan, piece.outline_mm))
     reach = fit.across((s0 + s1) / 2, (row.near_mm + row.far_mm) / 2)
     a, b, c, d = frame_of(job.plan, piece).corners
-    return _Closed(run=run, at_mm=(b[0] - a[0], c[0] - d[0]), pm_mm=end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1))
+    return _Closed(run=run, at_mm=(b[0] - a[0], c[0] - d[0]),
+                   pm_mm=end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1))
 
 
 def _place(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
@@ -61,10 +63,12 @@ def _place(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
 
 
 def _too_short(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
-    """For a closing piece whose place may be longer than the wood it is cut from: how much the gaps bear, and what to do beyond.
+    """For a closing piece whose place may be longer than the wood it is cut from: how much the gaps bear, and what to
+    do beyond.
 
-    Shared out to both ends, as much as a gap is wide makes each gap half as wide again, which beading covers that is 6 mm wider than the
-    gap (the shopping list's rule); a run that a pipe or a corner holds cannot be slid, so there it is half of that.
+    Shared out to both ends, as much as a gap is wide makes each gap half as wide again, which beading covers that is 6
+    mm wider than the gap (the shopping list's rule); a run that a pipe or a corner holds cannot be slid, so there it is
+    half of that.
     """
     plan = job.plan
     low, _, high, _ = stock_of(plan, piece)
@@ -79,8 +83,8 @@ def _too_short(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
 
 
 def _width(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
-    """For a piece ripped along a wall, from square end to square end: how wide its place should be. The rows hang on the start
-    wall, so nothing is measured where row 1 follows it."""
+    """For a piece ripped along a wall, from square end to square end: how wide its place should be. The rows hang on
+    the start wall, so nothing is measured where row 1 follows it."""
     if not {"left", "right"} <= set(straight_ends(job.plan, piece)):
         return []
     a, b, c, d = frame_of(job.plan, piece).corners
@@ -114,10 +118,11 @@ def _cut_out(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
     if not any(_is_cut_out(job, piece, cut) for cut in piece.cuts):
         return []
     ds, dt = board_shift(job.plan, piece)
-    sds = [reach.sd_mm for cut in piece.cuts if _is_cut_out(job, piece, cut)
-           for a, b in _walls(job, piece, cut) for reach in _reaches(fit, ((a[0] - ds, a[1] - dt), (b[0] - ds, b[1] - dt)))]
+    sds = [reach.sd_mm for cut in piece.cuts if _is_cut_out(job, piece, cut) for a, b in _walls(job, piece, cut)
+           for reach in _reaches(fit, ((a[0] - ds, a[1] - dt), (b[0] - ds, b[1] - dt)))]
     pm = cut_out_pm95_mm(max(sds, default=fit.fallback_sd), row.number, len(row.pieces))
-    return [f"Tape its cut-out first, {_from(job, row, piece)} to spacer: expect the figures {job.units.spread(pm)}; saw what the tape says."]
+    return [(f"Tape its cut-out first, {_from(job, row, piece)} to spacer: expect the figures {job.units.spread(pm)}; "
+             "saw what the tape says.")]
 
 
 def _is_cut_out(job: PackJob, piece: Piece, cut: Cut) -> bool:
@@ -151,7 +156,8 @@ def _from(job: PackJob, row: Row, piece: Piece) -> str:
 
 
 def _pipe(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
-    """For holes: where the pipes stand from the joint before and the row before, with one plus-minus for all of them."""
+    """For holes: where the pipes stand from the joint before and the row before, with one plus-minus for all of
+    them."""
     names = list(dict.fromkeys(cut.pipe for cut in piece.cuts if cut.kind == "hole"))
     if not names:
         return []
@@ -168,4 +174,5 @@ def _expected(at: tuple[float, float], names: tuple[str, str], pm: float, units:
         return units.bare(max(0.0, d - pm)), units.bare(d + pm)
     if is_one(at, units):
         return f"{units.length(at[0])}, {' to '.join(bounds(at[0]))}"
-    return ", ".join(f"{name}{NO_BREAK}{units.length(d)} ({f'{NO_BREAK}to{NO_BREAK}'.join(bounds(d))})" for d, name in zip(at, names))
+    return ", ".join(f"{name}{NO_BREAK}{units.length(d)} ({f'{NO_BREAK}to{NO_BREAK}'.join(bounds(d))})"
+                     for d, name in zip(at, names))

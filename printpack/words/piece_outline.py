@@ -28,7 +28,8 @@ class Frame:
     @property
     def corners(self) -> Ring:
         """Left near, right near, right far, left far."""
-        return (_meet(self.left, self.near), _meet(self.right, self.near), _meet(self.right, self.far), _meet(self.left, self.far))
+        return (_meet(self.left, self.near), _meet(self.right, self.near), _meet(self.right, self.far),
+                _meet(self.left, self.far))
 
     def side(self, name: str) -> tuple[Point, Point]:
         """The side between its two corners: ends run from near to far, edges from left to right."""
@@ -49,7 +50,8 @@ def frame_of(plan: Plan, piece: Piece) -> Frame:
 
 
 def sawn_side(plan: Plan, piece: Piece, cut: Cut) -> str:
-    """The side of the piece that a crosscut or a rip makes. A rip is set out from the wood it leaves, a crosscut from either end."""
+    """The side of the piece that a crosscut or a rip makes. A rip is set out from the wood it leaves, a crosscut
+    from either end."""
     if cut.kind == "rip":
         return "near" if cut.kept == "far" else "far"
     return "left" if _is_right_of(cross_line(plan, piece, cut), _middle(plan, piece)) else "right"
@@ -68,15 +70,18 @@ def _is_right_of(line: tuple[Point, Point], place: Point) -> bool:
 
 
 def straight_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
-    """The ends a template can be lined up with: factory ends, and ends sawn square (to 5 mm) before it is laid or before it was taken."""
+    """The ends a template can be lined up with: factory ends, and ends sawn square (to 5 mm) before it is laid or
+    before it was taken."""
     sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind == "cross" and not is_slanted(cut)}
-    return tuple(side for side in ("left", "right") if side in sawn or side in piece.keeps or side in _ends_as_taken(plan, piece))
+    return tuple(side for side in ("left", "right") if side in sawn or side in piece.keeps
+                 or side in _ends_as_taken(plan, piece))
 
 
 def _ends_as_taken(plan: Plan, piece: Piece) -> tuple[str, ...]:
     """Ends where an offcut is used up to its own end, sawn square when the piece before was cut."""
     offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
-    if offcut is None or any(is_slanted(cut) for other in plan.pieces if other.id == offcut.cut_by for cut in other.cuts):
+    if offcut is None or any(is_slanted(cut) for other in plan.pieces if other.id == offcut.cut_by
+                             for cut in other.cuts):
         return ()
     ends = (("left", piece.from_mm, offcut.from_mm), ("right", piece.to_mm, offcut.to_mm))
     return tuple(side for side, at, end in ends if abs(at - end) < SLIVER_MM)
@@ -104,7 +109,8 @@ def bare(plan: Plan, piece: Piece, place: Point) -> bool:
     """Whether no board lies at a place given in the piece's board frame: it is gap, wall or beyond."""
     ds, dt = board_shift(plan, piece)
     spot = plan.to_plan(place[0] - ds, place[1] - dt)
-    return not any(within(spot, part.outline) and not any(within(spot, hole) for hole in part.holes) for part in plan.cover)
+    return not any(within(spot, part.outline) and not any(within(spot, hole) for hole in part.holes)
+                   for part in plan.cover)
 
 
 def wall_foot(plan: Plan, piece: Piece, centre: Point) -> Point:
@@ -155,12 +161,13 @@ def is_sliver(cut: Cut) -> bool:
 
 
 def new_sides(plan: Plan, piece: Piece, cut: Cut) -> tuple[tuple[Point, Point], ...]:
-    """The sides of a notch that become the piece's own outline: what is really sawn, in the notch's order. A side that lies along
-    one of the piece's straight ends or edges is none: that saw line, or factory side, is there already."""
+    """The sides of a notch that become the piece's own outline: what is really sawn, in the notch's order. A side that
+    lies along one of the piece's straight ends or edges is none: that saw line, or factory side, is there already."""
     frame = frame_of(plan, piece)
     lines = (frame.left, frame.right, frame.near, frame.far)
     sides = zip(cut.shape, cut.shape[1:] + cut.shape[:1])
-    return tuple((a, b) for a, b in sides if dist(a, b) > 0.3 and on_outline(plan, piece, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
+    return tuple((a, b) for a, b in sides if dist(a, b) > 0.3 and on_outline(plan, piece,
+                                                                             ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
                  and not any(_off(a, line) < 0.3 and _off(b, line) < 0.3 for line in lines))
 
 

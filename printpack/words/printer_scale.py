@@ -1,8 +1,9 @@
 """How long the check sheet's rulers are, and what a template must be multiplied by when they measure something else.
 
-A long ruler across and one down are the sides of one rectangle three parts wide and four high, so that its diagonals are
-five parts and a skewed print shows as two unequal ones. Why long: a reading error of 0.25 mm is 0.14 % of 180 mm but 0.25 %
-of 100 mm. For a tape in inches every length is one that stands on that tape: a ruler of 180 mm would read 7 1/16", 0.6 mm off.
+A long ruler across and one down are the sides of one rectangle three parts wide and four high, so that its diagonals
+are five parts and a skewed print shows as two unequal ones. Why long: a reading error of 0.25 mm is 0.14 % of 180 mm
+but 0.25 % of 100 mm. For a tape in inches every length is one that stands on that tape: a ruler of 180 mm would read 7
+1/16", 0.6 mm off.
 """
 from __future__ import annotations
 
@@ -16,7 +17,8 @@ from printpack.units import NO_BREAK, Units
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rulers:
     """What the check sheet measures when it is printed true, mm. `line_mm`: the short line both ways on every template
-    sheet, and the side of the square. `tick_mm`: from one mark of a ruler to the next; every `long_tick`-th is longer."""
+    sheet, and the side of the square. `tick_mm`: from one mark of a ruler to the next; every `long_tick`-th is
+    longer."""
 
     across_mm: float
     down_mm: float
@@ -28,7 +30,8 @@ class Rulers:
 
 METRIC = Rulers(across_mm=180.0, down_mm=240.0, diagonal_mm=300.0, line_mm=100.0, tick_mm=10.0, long_tick=5)
 #: 6 3/4, 9 and 11 1/4 inches; 4 inches; a mark every half inch.
-INCHES = Rulers(across_mm=6.75 * 25.4, down_mm=9 * 25.4, diagonal_mm=11.25 * 25.4, line_mm=4 * 25.4, tick_mm=12.7, long_tick=2)
+INCHES = Rulers(across_mm=6.75 * 25.4, down_mm=9 * 25.4, diagonal_mm=11.25 * 25.4, line_mm=4 * 25.4, tick_mm=12.7,
+                long_tick=2)
 
 
 def rulers_of(show: str) -> Rulers:
@@ -45,9 +48,12 @@ def scale_from_rulers(across_mm: float, down_mm: float, *, show: str = "metric")
     scales = []
     for name, read, true in (("across", across_mm, rulers.across_mm), ("down", down_mm, rulers.down_mm)):
         if not abs(read / true - 1.0) <= WORST_SCALE:
-            raise PrintError("printer-scale", f"The ruler {name} the check sheet should measure {_words(true, units)} and you read"
-                             f" {_words(read, units)}, more than 3 % off: no printer errs that much, so the viewer is scaling the page, or the"
-                             " reading slipped. Print the check sheet again at 100 % (“actual size”), then measure once more.",
+            raise PrintError("printer-scale", f"The ruler {name} the check sheet should measure {_words(true, units)} "
+                                              "and you read"
+                             f" {_words(read, units)}, more than 3 % off: no printer errs that much, so the viewer is "
+                             "scaling the page, or the"
+                             " reading slipped. Print the check sheet again at 100 % (“actual size”), then measure "
+                             "once more.",
                              where=f"rulers.{name}")
         scales.append(true / read)
     return scales[0], scales[1]

@@ -1,6 +1,7 @@
 """What a row's page says, sentence by sentence: for the printed page and for the phone alike.
 
-Each sentence stands alone. `large` marks what is read off while measuring or sawing: it holds a length, a label or a template.
+Each sentence stands alone. `large` marks what is read off while measuring or sawing: it holds a length, a label or a
+template.
 """
 from __future__ import annotations
 
@@ -33,13 +34,15 @@ def row_facts(job: PackJob, row: Row) -> tuple[Said, ...]:
     fresh = sum(not piece.takes for piece in pieces)
     first, last = ("left", "right") if plan.lay == "left-to-right" else ("right", "left")
     door = doorway_of(plan, row)
-    facts = [Said(f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."
-                  f" Lay from {first} to {last}, facing the start wall.", large=False)]
+    facts = [
+        Said(f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."
+             f" Lay from {first} to {last}, facing the start wall.", large=False)]
     facts += [Said(f"This row lies in the opening of door {door}.", large=False)] if door else []
     if len(row.runs) > 1:
         facts.append(Said(f"The row is broken: it has {len(row.runs)} separate stretches.", large=False))
     if row_width(row) < plan.board.width_mm - 0.5:
-        facts.append(Said(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}."))
+        facts.append(
+            Said(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}."))
     facts.append(Said(f"Spacers: {units.length(plan.gap_mm)} at both ends"
                       f"{', two a board along the start wall' if is_first_in_room(plan, row) else ''}."))
     return (*facts, *(Said(relaxed.says) for relaxed in _relaxed(job, row)))
@@ -77,14 +80,16 @@ def above_row(job: PackJob, row: Row) -> str:
 def pencil_words(job: PackJob, piece: Piece) -> tuple[str, ...]:
     """Labels to pencil on the offcuts this piece leaves, and where they go."""
     leaves = {offcut.label: offcut for offcut in job.plan.offcuts}
-    return tuple(f"Pencil {label} on the offcut: {offcut_words(leaves[label], job.units)}." for label in piece.leaves if label in leaves)
+    return tuple(f"Pencil {label} on the offcut: {offcut_words(leaves[label], job.units)}." for label in piece.leaves
+                 if label in leaves)
 
 
 def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> tuple[Said, ...]:
     """What to take, each cut, the templates, what to expect, which click stays. `templates`: their names."""
     straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
     shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "line", "hole")]
-    lines = [Said(f"Take {take_words(piece, job.plan, job.units)}" + ("" if piece.cuts else ", lay it whole"), bold=True)]
+    lines = [Said(f"Take {take_words(piece, job.plan, job.units)}" + ("" if piece.cuts else ", lay it whole"),
+                  bold=True)]
     if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
         lines.append(Said("Mark both ends before you saw.", large=False, bold=True))
     lines += [Said(cut_words(cut, job.plan, piece, job.units)) for cut in straight + shaped]
@@ -100,17 +105,20 @@ def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     texts = _far_wall(job, row, fit) if row is not plan.rows[-1] else []
     if is_first_in_room(plan, row):
         texts.append("The row is straight (string or long straightedge): every later row follows it.")
-    ends_at_wall = row is plan.rows[-1] or any(cut.kind == "rip" and cut.kept == "near" for piece in row.pieces for cut in piece.cuts)
+    ends_at_wall = row is plan.rows[-1] or any(cut.kind == "rip" and cut.kept == "near" for piece in row.pieces
+                                               for cut in piece.cuts)
     where = "at both ends and along the far wall" if ends_at_wall else "at both ends"
     texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
     if row.number > 1:
         given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
-        texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row {row.number - 1}{given}.")
+        texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row "
+                     f"{row.number - 1}{given}.")
     return tuple(texts)
 
 
 def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
-    """The distance left, at the middle of the row's first and last piece, where its far edge is a board's own and has floor before it."""
+    """The distance left, at the middle of the row's first and last piece, where its far edge is a board's own and
+    has floor before it."""
     units, found = job.units, []
     for piece in (row.pieces[0], row.pieces[-1])[:len(row.pieces)]:
         ring = in_rows(job.plan, piece.outline_mm)
@@ -119,7 +127,8 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
             continue
         reach, expected = fit.to_far_wall((left + right) / 2, far), fit.drift.expected(row.number, (left + right) / 2)
         if reach and expected:
-            found.append((f"{units.length(expected[0])} {units.spread(expected[1])} at the middle of {piece.id}", reach))
+            found.append((f"{units.length(expected[0])} {units.spread(expected[1])} at the middle of {piece.id}",
+                          reach))
     if not found:
         return []
     return [f"Far edge to {_targets(job, [reach for _, reach in found])}: {', '.join(words for words, _ in found)}."
@@ -127,9 +136,10 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
 
 
 def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:
-    """Whether a piece's outline (row frame) runs along the row's far side at s: where it is sawn shorter no tape is laid to its edge."""
-    return any(min(a[0], b[0]) < s < max(a[0], b[0]) and abs(a[1] - far_mm) < _ON_SEAM_MM and abs(b[1] - far_mm) < _ON_SEAM_MM
-               for a, b in zip(ring, (*ring[1:], ring[0])))
+    """Whether a piece's outline (row frame) runs along the row's far side at s: where it is sawn shorter no tape is
+    laid to its edge."""
+    return any(min(a[0], b[0]) < s < max(a[0], b[0]) and abs(a[1] - far_mm) < _ON_SEAM_MM
+               and abs(b[1] - far_mm) < _ON_SEAM_MM for a, b in zip(ring, (*ring[1:], ring[0])))
 
 
 def _targets(job: PackJob, reaches: list[Reach]) -> str:

@@ -1,10 +1,10 @@
 """How far a length on the floor may be off: from the survey's covariance and the boards' own tolerances.
 
-Frame: the row frame (s, t), mm. The rows hang on the start wall: when the survey moves that wall, the rows move with it.
-So a distance from a place in the rows to a wall is a function of the corners alone and the same in every gauge. Its
-variance is J C J', J worked out by hand from the plane geometry of a ray and an edge (first order).
-Boards: EN 13329 as quoted by trade handbooks (length +-0.5 mm, mean width +-0.1 mm), taken as uniform; marking and
-sawing by hand 1 mm (common practice, no source).
+Frame: the row frame (s, t), mm. The rows hang on the start wall: when the survey moves that wall, the rows move with
+it. So a distance from a place in the rows to a wall is a function of the corners alone and the same in every gauge. Its
+variance is J C J', J worked out by hand from the plane geometry of a ray and an edge (first order). Boards: EN 13329 as
+quoted by trade handbooks (length +-0.5 mm, mean width +-0.1 mm), taken as uniform; marking and sawing by hand 1 mm
+(common practice, no source).
 """
 from __future__ import annotations
 
@@ -49,7 +49,8 @@ class _Hit:
 
 
 class Fit:
-    """Distances in one job's floor. Holds the edges in the row frame; asks nothing of the plan's rows. drift: what the day would expect."""
+    """Distances in one job's floor. Holds the edges in the row frame; asks nothing of the plan's rows. drift: what
+    the day would expect."""
 
     def __init__(self, job: PackJob) -> None:
         self.plan, self.floor, self.fallback_sd = job.plan, job.floor, job.room.length_sd_mm
@@ -74,17 +75,20 @@ class Fit:
         return self._reach(hit.distance, hit.slope, hit.edge, hit.squarely) if hit else None
 
     def across(self, s: float, t: float) -> Reach | None:
-        """Along the row through (s, t), from the edge met on the left to the one met on the right; None off the floor."""
+        """Along the row through (s, t), from the edge met on the left to the one met on the right; None off the
+        floor."""
         if not self._on_floor((s, t)):
             return None
         left, right = self._cast((s, t), (-1.0, 0.0)), self._cast((s, t), (1.0, 0.0))
         if left is None or right is None:
             return None
-        return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge, left.squarely and right.squarely)
+        return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge,
+                           left.squarely and right.squarely)
 
     def point_sd_mm(self, name: str, begins: str) -> float:
-        """How sure a surveyed point's place in the rows is, mm: the larger of its sd off the wall the row begins at ("left" or "right")
-        and of its sd off the start wall. A point the survey does not know has the survey's usual sd.
+        """How sure a surveyed point's place in the rows is, mm: the larger of its sd off the wall the row begins at
+        ("left" or "right") and of its sd off the start wall. A point the survey does not know has the survey's usual
+        sd.
         """
         if name not in self.floor.names or not self.floor.cov_mm2.any():
             return self.fallback_sd
@@ -100,7 +104,8 @@ class Fit:
         return max(float(slope @ self.floor.cov_mm2 @ slope) for slope in (off_begin, off_start)) ** 0.5
 
     def _point_slope(self, at: int, towards: Point) -> _Vector:
-        """How a point's distance in one direction, from a place that moves with the start wall, changes with every floor coordinate."""
+        """How a point's distance in one direction, from a place that moves with the start wall, changes with every
+        floor coordinate."""
         slope, d = np.zeros_like(self.floor.points_mm), np.array(towards)
         slope[at] += d
         self._ride_along(slope, self.places[at], d, 0.0, d, 1.0)
@@ -108,13 +113,15 @@ class Fit:
 
     def _on_floor(self, place: Point) -> bool:
         """Within the surveyed walls: a doorway that is laid has none of its own to measure to."""
-        outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist())) for ring in rings_of(self.floor))
+        outline, *holes = (tuple(map(tuple, self.places[[self.floor.index(name) for name in ring]].tolist()))
+                           for ring in rings_of(self.floor))
         return within(place, outline) and not any(within(place, hole) for hole in holes)
 
     def _reach(self, length: float, slope: _Vector, edge: tuple[str, str], squarely: bool) -> Reach:
         variance = float(slope @ self.floor.cov_mm2 @ slope)
         exact = not self.floor.cov_mm2.any()
-        return Reach(length_mm=length, sd_mm=self.fallback_sd if exact else max(variance, 0.0) ** 0.5, edge=edge, squarely=squarely)
+        return Reach(length_mm=length, sd_mm=self.fallback_sd if exact else max(variance, 0.0) ** 0.5, edge=edge,
+                     squarely=squarely)
 
     def _cast(self, origin: Point, towards: Point) -> _Hit | None:
         best: _Hit | None = None
@@ -172,4 +179,5 @@ def far_pm95_mm(sd_mm: float, rows: int) -> float:
 
 def cut_out_pm95_mm(sd_mm: float, rows: int, boards: int) -> float:
     """Half width of the 95 % interval of a cut-out's place, after so many rows and so many boards of its row."""
-    return Z95 * (sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2 + HAND_SD_MM ** 2) ** 0.5
+    return Z95 * (sd_mm ** 2 + boards * BOARD_LENGTH_SD_MM ** 2 + (rows * ROW_WIDTH_SD_MM) ** 2
+                  + HAND_SD_MM ** 2) ** 0.5

@@ -1,7 +1,9 @@
-"""Every bench, one after another: ``python -m tests.bench.run_all [short|full]``. Short takes some minutes and shows that all of them run; full
-takes the counts RESULTS.md was taken with, several hours. A bench that fails is named at the end, and the others still run.
+"""Every bench, one after another: ``python -m tests.bench.run_all [short|full]``. Short takes some minutes and shows
+that all of them run; full takes the counts RESULTS.md was taken with, several hours. A bench that fails is named at the
+end, and the others still run.
 
-`run_resolve` wants CasADi (`pip install casadi`), which the tests do not need; `run_desk` and `run_newcomer` want Chromium.
+`run_resolve` wants CasADi (`pip install casadi`), which the tests do not need; `run_desk` and `run_newcomer` want
+Chromium.
 """
 from __future__ import annotations
 
@@ -11,14 +13,15 @@ import tempfile
 import time
 
 #: (bench, arguments short, arguments full)
-BENCHES = (
-    ("capture.run_capture", "6 5000", "100 5000"), ("capture.run_starts", "12 0", "2000 40000"), ("capture.run_next", "1 0", "12 0"), ("capture.run_resolve", "5", "100"),
-    ("capture.run_closeup", "4 4 4", "300 300 100"), ("layout.run_layout", "0 6", "0 210"), ("layout.run_mixed", "4", "60"),
-    ("layout.run_second", "2 20 3", "10 60 40"),
-    ("layout.run_judge", "0 10", "0 10000"), ("layout.run_beading", "5", "60"), ("printpack.run_paper", "2", "200"), ("printpack.run_pack", "speed", "speed"),
-    ("printpack.run_scale", "", ""), ("desk.run_day", "2", "500"), ("desk.run_day_logs", "5", "10000"), ("desk.run_day_kills", "5", "1000"),
-    ("desk.run_desk", "", ""), ("desk.run_newcomer", "{folder}", "{folder}"),
-    ("desk.run_many", "20 --first 5 --effort preview", "1000"))
+BENCHES = (("capture.run_capture", "6 5000", "100 5000"), ("capture.run_starts", "12 0", "2000 40000"),
+           ("capture.run_next", "1 0", "12 0"), ("capture.run_resolve", "5", "100"),
+           ("capture.run_closeup", "4 4 4", "300 300 100"), ("layout.run_layout", "0 6", "0 210"),
+           ("layout.run_mixed", "4", "60"), ("layout.run_second", "2 20 3", "10 60 40"),
+           ("layout.run_judge", "0 10", "0 10000"), ("layout.run_beading", "5", "60"),
+           ("printpack.run_paper", "2", "200"), ("printpack.run_pack", "speed", "speed"),
+           ("printpack.run_scale", "", ""), ("desk.run_day", "2", "500"), ("desk.run_day_logs", "5", "10000"),
+           ("desk.run_day_kills", "5", "1000"), ("desk.run_desk", "", ""),
+           ("desk.run_newcomer", "{folder}", "{folder}"), ("desk.run_many", "20 --first 5 --effort preview", "1000"))
 
 
 def main() -> int:

@@ -1,11 +1,13 @@
-"""What a fitter would have to saw in the plans of the stored rooms: crosscuts, square or tapered, and how much comes off.
+"""What a fitter would have to saw in the plans of the stored rooms: crosscuts, square or tapered, and how much comes
+off.
 
 Usage: python tests/bench/run_cuts.py [first] [count] [--turned] [--step N]     one line a room and the sums at the end.
 
---any-way: without the preference for rows along the longer side. --turned: every wall turned about its middle by up to 1 degree (drawn, the same
-on every run). Needless: a crosscut that takes off less than 0.5 mm. Sliver: one that takes off 0.5 to 15 mm at its widest, which no saw can hold;
-edge slivers are the same of rips. Numbers: what is set with a tape (one for a square cut or a parallel rip, two for a tapered one, three for a
-notch, two for a hole). Lost rooms are listed.
+--any-way: without the preference for rows along the longer side. --turned: every wall turned about its middle by up to
+1 degree (drawn, the same on every run). Needless: a crosscut that takes off less than 0.5 mm. Sliver: one that takes
+off 0.5 to 15 mm at its widest, which no saw can hold; edge slivers are the same of rips. Numbers: what is set with a
+tape (one for a square cut or a parallel rip, two for a tapered one, three for a notch, two for a hole). Lost rooms are
+listed.
 """
 from __future__ import annotations
 
@@ -37,13 +39,16 @@ def turned(room: Room, seed: int) -> Room:
     corners = room.outline_mm
     ahead = np.roll(corners, -1, axis=0)
     angles = rng.uniform(-MOST_TURN_DEG, MOST_TURN_DEG, len(corners)) * pi / 180
-    steps = np.array([(np.array([[cos(a), -sin(a)], [sin(a), cos(a)]]) @ step) for a, step in zip(angles, ahead - corners)])
+    steps = np.array([(np.array([[cos(a), -sin(a)], [sin(a), cos(a)]]) @ step)
+                      for a, step in zip(angles, ahead - corners)])
     middles = (corners + ahead) / 2
-    return replace(room, outline_mm=np.array([_meeting(middles[i - 1], steps[i - 1], middles[i], steps[i], corners[i]) for i in range(len(corners))]))
+    return replace(room,
+                   outline_mm=np.array([_meeting(middles[i - 1], steps[i - 1], middles[i], steps[i], corners[i])
+                                        for i in range(len(corners))]))
 
 
-def _meeting(p: NDArray[np.float64], a: NDArray[np.float64], q: NDArray[np.float64], b: NDArray[np.float64], else_at: NDArray[np.float64],
-             ) -> NDArray[np.float64]:
+def _meeting(p: NDArray[np.float64], a: NDArray[np.float64], q: NDArray[np.float64], b: NDArray[np.float64],
+             else_at: NDArray[np.float64],) -> NDArray[np.float64]:
     """Where two lines meet; `else_at` where they run nearly alike."""
     cross = a[0] * b[1] - a[1] * b[0]
     if abs(cross) < 0.05 * np.hypot(*a) * np.hypot(*b):
@@ -55,8 +60,8 @@ def _meeting(p: NDArray[np.float64], a: NDArray[np.float64], q: NDArray[np.float
 def count_cuts(plan: Plan) -> Counter[str]:
     """Everything counted in one plan."""
     stocks = {offcut.label: (offcut.from_mm, offcut.to_mm) for offcut in plan.offcuts}
-    found: Counter[str] = Counter(boards=plan.boards, bound=plan.bound, proven=int(plan.boards == plan.bound), rows=len(plan.rows),
-                                  pieces=len(plan.pieces), relaxed=len(plan.relaxed))
+    found: Counter[str] = Counter(boards=plan.boards, bound=plan.bound, proven=int(plan.boards == plan.bound),
+                                  rows=len(plan.rows), pieces=len(plan.pieces), relaxed=len(plan.relaxed))
     for piece in plan.pieces:
         stock = stocks.get(piece.takes, (0.0, plan.board_of(piece.board).length_mm))
         found["whole"] += not piece.cuts
@@ -96,7 +101,8 @@ def main() -> None:
     for number, (kind, room, board) in list(enumerate(read_rooms()))[asked.first:asked.first + asked.count:asked.step]:
         began = time.process_time()
         try:
-            plan = plan_floor(turned(room, number) if asked.turned else room, board, Wishes(rules=Rules()), moves=asked.moves)
+            plan = plan_floor(turned(room, number) if asked.turned else room, board, Wishes(rules=Rules()),
+                              moves=asked.moves)
         except LayoutError as error:
             print(f"{number:4d} {kind:10s} LOST {error.slug}: {error}", flush=True)
             continue
@@ -105,8 +111,10 @@ def main() -> None:
         total.update(here)
         total["rooms"] += 1
         total["cpu_ms"] += round(1000 * seconds)
-        print(f"{number:4d} {kind:10s} boards {plan.boards} bound {plan.bound} cross {here['cross']} tapered {here['cross_tapered']} needless "
-              f"{here['cross_needless']} sliver {here['cross_sliver']} rip slivers {here['rip_sliver']} cpu {seconds:.2f}", flush=True)
+        print(f"{number:4d} {kind:10s} boards {plan.boards} bound {plan.bound} cross {here['cross']} tapered "
+              f"{here['cross_tapered']} needless "
+              f"{here['cross_needless']} sliver {here['cross_sliver']} rip slivers {here['rip_sliver']} cpu "
+              f"{seconds:.2f}", flush=True)
     print("\n" + "\n".join(f"{name:16s} {value}" for name, value in sorted(total.items())))
     print(f"numbers a row    {total['numbers'] / max(total['rows'], 1):.2f}")
 

@@ -1,4 +1,5 @@
-"""A real desk in its own process and a real Chromium in front of it. Without a browser these tests fail; they never skip."""
+"""A real desk in its own process and a real Chromium in front of it. Without a browser these tests fail; they never
+skip."""
 from __future__ import annotations
 
 import os
@@ -15,12 +16,11 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from desk.server.app import open_desk
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
-         "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
-SCREENS = {
-    "laptop": {"viewport": {"width": 1366, "height": 800}},
-    "phone": {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True, "is_mobile": True},
-}
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
+         "--disable-sync", "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
+SCREENS = {"laptop": {"viewport": {"width": 1366, "height": 800}},
+           "phone": {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True,
+                     "is_mobile": True},}
 
 
 @dataclass
@@ -38,9 +38,11 @@ class Watched:
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
-    path = next(filter(None, (os.environ.get("CHROMIUM"), shutil.which("chromium"), shutil.which("chromium-browser"))), None)
+    path = next(filter(None, (os.environ.get("CHROMIUM"), shutil.which("chromium"), shutil.which("chromium-browser"))),
+                None)
     if path is None:
-        pytest.fail("No Chromium was found: install it with 'apt-get install chromium', or name it in the variable CHROMIUM.")
+        pytest.fail(
+            "No Chromium was found: install it with 'apt-get install chromium', or name it in the variable CHROMIUM.")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
         yield browser
@@ -57,7 +59,8 @@ def open_page(chromium: Browser) -> Iterator[Callable[..., Watched]]:
         context.set_default_timeout(8000)
         contexts.append(context)
         watched = Watched(page=context.new_page())
-        watched.page.on("console", lambda told: watched.errors.append(told.text) if told.type in ("error", "warning") else None)
+        watched.page.on("console", lambda told: watched.errors.append(told.text)
+                        if told.type in ("error", "warning") else None)
         watched.page.on("pageerror", lambda error: watched.errors.append(str(error)))
         context.on("request", lambda request: watched.addresses.append(request.url))
         watched.page.goto(address)
@@ -87,8 +90,8 @@ def start_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 
     def started(folder: Path | None = None) -> RunningDesk:
         folder = folder or tmp_path / "job"
-        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"], cwd=tmp_path,
-                                   stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"],
+                                   cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         running.append(process)
         address = process.stdout.readline().strip()
         if not address.startswith("http://127.0.0.1:"):

@@ -1,4 +1,5 @@
-"""The camera model against OpenCV's projectPoints and undistortPoints, and hand-made derivatives against differences."""
+"""The camera model against OpenCV's projectPoints and undistortPoints, and hand-made derivatives against
+differences."""
 import cv2
 import numpy as np
 import pytest
@@ -26,7 +27,8 @@ def test_projection_agrees_with_opencv():
     points = RNG.uniform(1000, 4000, (20, 2))
     ours = project(points, spread(rotation, 20), spread(shift, 20), np.full(20, FOCAL), np.tile(BEND, (20, 1)), CENTRE)
     matrix = np.array([[FOCAL, 0, CENTRE[0]], [0, FOCAL, CENTRE[1]], [0, 0, 1]])
-    theirs, _ = cv2.projectPoints(np.column_stack([points, np.zeros(20)]), cv2.Rodrigues(rotation)[0], shift, matrix, np.array([*BEND, 0, 0]))
+    theirs, _ = cv2.projectPoints(np.column_stack([points, np.zeros(20)]), cv2.Rodrigues(rotation)[0], shift, matrix,
+                                  np.array([*BEND, 0, 0]))
     assert np.allclose(ours, theirs.reshape(-1, 2), atol=1e-6)
 
 
@@ -56,16 +58,16 @@ def full_network():
     """Every kind of reading once, on a drawn room."""
     case = simulate.draw_case(np.random.default_rng(5), photos=2, shape="chimney", see_through=True)
     net = case.network
-    extra = Network(tape_error=TapeError(scale_sd=0.001, hook_sd_mm=1.0), outline=net.outline, cameras=net.cameras, photos=net.photos,
-                    marks=(*net.marks, Mark(photo="0", point="P", x_px=900.0, y_px=700.0)), wall_lines=net.wall_lines,
-                    tapes=(*net.tapes, TapeLength(a="A", b="P", length_mm=900.0, sd_mm=2.0)),
+    extra = Network(tape_error=TapeError(scale_sd=0.001, hook_sd_mm=1.0), outline=net.outline, cameras=net.cameras,
+                    photos=net.photos, marks=(*net.marks, Mark(photo="0", point="P", x_px=900.0, y_px=700.0)),
+                    wall_lines=net.wall_lines, tapes=(*net.tapes, TapeLength(a="A", b="P", length_mm=900.0, sd_mm=2.0)),
                     offsets=(WallOffset(point="P", wall=("A", "B"), distance_mm=400.0, sd_mm=2.0),
                              WallOffset(point="P", wall=("A", "H"), distance_mm=700.0, sd_mm=2.0)),
                     squares=(SquareCorner(corner="B", sd_rad=0.01), SquareCorner(corner="E", sd_rad=0.01)),
                     on_walls=(OnWall(point="P", wall=("D", "E")),))
     points = np.vstack([case.corners, case.corners[0] + [700.0, 420.0]])
-    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.log([case.focal_px]),
-                  bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
+    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres,
+                  log_focal=np.log([case.focal_px]), bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
     return index_network(extra), state
 
 

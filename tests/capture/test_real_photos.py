@@ -1,8 +1,9 @@
-"""Real photographs with known plane geometry: the calibration pictures left01.jpg ... left14.jpg of the Debian package opencv-doc.
+"""Real photographs with known plane geometry: the calibration pictures left01.jpg ... left14.jpg of the Debian package
+opencv-doc.
 
-A board with 9 x 6 inner corners, 640 x 480, strong distortion. Inner corners stand for room corners, one square = 500 mm.
-The board is held at every angle, so nothing here is upright as a phone is. OpenCV finds the corners (findChessboardCorners,
-cornerSubPix) and gives second opinions (findHomography, solvePnP).
+A board with 9 x 6 inner corners, 640 x 480, strong distortion. Inner corners stand for room corners, one square = 500
+mm. The board is held at every angle, so nothing here is upright as a phone is. OpenCV finds the corners
+(findChessboardCorners, cornerSubPix) and gives second opinions (findHomography, solvePnP).
 """
 from itertools import combinations
 from pathlib import Path
@@ -21,7 +22,8 @@ ROOM = {"A": (0, 0), "B": (8, 0), "C": (8, 3), "D": (5, 3), "E": (5, 5), "F": (0
 # Seen from the printed side the board's columns run right and its rows run down: plan y is minus the row.
 TRUTH = np.array([(c * SQUARE_MM, -r * SQUARE_MM) for c, r in ROOM.values()])
 TAPED = [("A", "B"), ("B", "C"), ("A", "F"), ("C", "F")]
-PAIRS = [("01", "02"), ("01", "13"), ("02", "08"), ("03", "11"), ("04", "05"), ("05", "12"), ("06", "09"), ("07", "12"), ("08", "14"), ("11", "14")]
+PAIRS = [("01", "02"), ("01", "13"), ("02", "08"), ("03", "11"), ("04", "05"), ("05", "12"), ("06", "09"), ("07", "12"),
+         ("08", "14"), ("11", "14")]
 
 
 def board_corners(name: str) -> np.ndarray:
@@ -31,7 +33,8 @@ def board_corners(name: str) -> np.ndarray:
     picture = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
     found, corners = cv2.findChessboardCorners(picture, (9, 6), None)
     assert found
-    fine = cv2.cornerSubPix(picture, corners, (5, 5), (-1, -1), (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
+    fine = cv2.cornerSubPix(picture, corners, (5, 5), (-1, -1),
+                            (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
     return fine.reshape(6, 9, 2).astype(float)
 
 
@@ -40,13 +43,16 @@ def distance(a: str, b: str) -> float:
 
 
 def survey_of(names, taped=TAPED, mark_sd=0.25):
-    """A survey with no EXIF: focal length 0.75 of the long side give or take 15 %, bend and axis of the lens quite unknown."""
-    marks = tuple(Mark(photo=name, point=point, x_px=board_corners(name)[r, c][0], y_px=board_corners(name)[r, c][1], sd_px=mark_sd)
-                  for name in names for point, (c, r) in ROOM.items())
+    """A survey with no EXIF: focal length 0.75 of the long side give or take 15 %, bend and axis of the lens quite
+    unknown."""
+    marks = tuple(Mark(photo=name, point=point, x_px=board_corners(name)[r, c][0], y_px=board_corners(name)[r, c][1],
+                       sd_px=mark_sd) for name in names for point, (c, r) in ROOM.items())
     lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1=0.0, k1_sd=0.3, k2_sd=0.1,
                   centre_sd=0.03)
-    return solve_floor(Network(outline=tuple(ROOM), cameras=(lens,), photos=tuple(Photo(name=n, camera="lens") for n in names), marks=marks,
-                               tapes=tuple(TapeLength(a=a, b=b, length_mm=distance(a, b), sd_mm=2.0) for a, b in taped)))
+    return solve_floor(Network(outline=tuple(ROOM), cameras=(lens,),
+                               photos=tuple(Photo(name=n, camera="lens") for n in names), marks=marks,
+                               tapes=tuple(TapeLength(a=a, b=b, length_mm=distance(a, b), sd_mm=2.0)
+                                           for a, b in taped)))
 
 
 @pytest.mark.parametrize("names", PAIRS)
@@ -61,8 +67,8 @@ def test_two_photos_and_four_lengths(names):
 
 
 def test_claimed_intervals_hold_over_all_pairs_tried():
-    held = [abs(length.length_mm - distance(a, b)) <= length.pm95_mm
-            for names in PAIRS for survey in [survey_of(names)] for a, b in combinations(ROOM, 2) for length in [survey.floor.length(a, b)]]
+    held = [abs(length.length_mm - distance(a, b)) <= length.pm95_mm for names in PAIRS for survey in [survey_of(names)]
+            for a, b in combinations(ROOM, 2) for length in [survey.floor.length(a, b)]]
     assert np.mean(held) >= 0.95
 
 
@@ -94,5 +100,6 @@ def test_agrees_with_a_homography_from_all_54_corners():
 
 
 def test_three_photos_do_better_than_their_worst_pair():
-    worst = max(aligned_rms_mm(survey_of(pair).floor.ring(tuple(ROOM)), TRUTH) for pair in combinations(("07", "12", "05"), 2))
+    worst = max(aligned_rms_mm(survey_of(pair).floor.ring(tuple(ROOM)), TRUTH)
+                for pair in combinations(("07", "12", "05"), 2))
     assert aligned_rms_mm(survey_of(("07", "12", "05")).floor.ring(tuple(ROOM)), TRUTH) < worst

@@ -23,14 +23,16 @@ def tape(a, b, mm, sd=2.0, where=""):
 
 def box(*extra, outline="ABCD", **changes):
     """A 4 x 3 m room by its walls and both diagonals."""
-    tapes = (tape("A", "B", 4000), tape("B", "C", 3000), tape("C", "D", 4000), tape("D", "A", 3000), tape("A", "C", 5000), tape("B", "D", 5000))
+    tapes = (tape("A", "B", 4000), tape("B", "C", 3000), tape("C", "D", 4000), tape("D", "A", 3000),
+             tape("A", "C", 5000), tape("B", "D", 5000))
     return Network(outline=tuple(outline), tapes=tapes + extra, **changes)
 
 
 def cases(count, **wishes):
     """Drawn surveys, every shape of room in turn."""
     shapes = simulate.SHAPES
-    return [simulate.draw_determined(np.random.default_rng(seed), **({"shape": shapes[seed % len(shapes)]} | wishes)) for seed in range(count)]
+    return [simulate.draw_determined(np.random.default_rng(seed), **({"shape": shapes[seed % len(shapes)]} | wishes))
+            for seed in range(count)]
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +42,8 @@ def surveyed():
 
 
 def test_minimum_agrees_with_scipy():
-    """Second method: scipy.optimize.least_squares with numeric derivatives, from the truth, must reach the same minimum."""
+    """Second method: scipy.optimize.least_squares with numeric derivatives, from the truth, must reach the same
+    minimum."""
     for case in cases(4, photos=2, see_through=True):
         ix = index_network(case.network)
         state = simulate.truth_state(case)
@@ -52,7 +55,8 @@ def test_minimum_agrees_with_scipy():
             step[free] = x
             return residuals(ix, state.moved(step))
 
-        other = least_squares(spread, np.zeros(len(free)), x_scale="jac", method="trf", xtol=1e-14, ftol=1e-14, gtol=1e-12)
+        other = least_squares(spread, np.zeros(len(free)), x_scale="jac", method="trf", xtol=1e-14, ftol=1e-14,
+                              gtol=1e-12)
         assert fit.cost == pytest.approx(2 * other.cost, rel=1e-6)
 
 
@@ -108,8 +112,8 @@ def best_checked(network, kind):
 
 @pytest.mark.parametrize("slip, word", [(100.0, "10 cm"), (-1000.0, "1 m")])
 def test_a_slip_of_the_tape_is_named_with_what_it_should_have_been(slip, word):
-    """The best-checked tape of each survey (redundancy 0.08 or more) is misread: it is always among the doubted; where it
-    stands alone, the slip is named, the reading left out, and the floor as good as without the slip."""
+    """The best-checked tape of each survey (redundancy 0.08 or more) is misread: it is always among the doubted; where
+    it stands alone, the slip is named, the reading left out, and the floor as good as without the slip."""
     first = tried = 0
     for case in cases(6, photos=3, shape="L", diagonals=3, see_through=True):
         tapes, (k, redundancy) = list(case.network.tapes), best_checked(case.network, "tape")
@@ -159,14 +163,16 @@ def test_advice_keeps_its_promise():
     at = dict(zip(case.names, case.corners))
     extra = tape(best.a, best.b, float(np.hypot(*(at[best.a] - at[best.b]))), sd=1.5)
     after = solve_floor(replace(case.network, tapes=(*case.network.tapes, extra)))
-    assert corner_sd_mm(survey.floor) - corner_sd_mm(after.floor) == pytest.approx(best.gain_mm, abs=0.25 * best.gain_mm + 0.05)
+    assert corner_sd_mm(survey.floor) - corner_sd_mm(after.floor) == pytest.approx(best.gain_mm,
+                                                                                   abs=0.25 * best.gain_mm + 0.05)
 
 
 def test_tape_alone_says_that_left_and_right_are_assumed():
     survey = solve_floor(box())
     assert survey.floor.outline == ("A", "B", "C", "D") and survey.floor.area()[0] == pytest.approx(12e6, rel=1e-6)
     assert any("anticlockwise" in w for w in survey.warnings)
-    assert [w.pm95_mm for w in survey.floor.walls()] == pytest.approx([1.96 * 2.0 * np.sqrt(1 - r) for r in (.16, .09, .16, .09)], abs=0.02)
+    assert [w.pm95_mm for w in survey.floor.walls()] == pytest.approx([1.96 * 2.0 * np.sqrt(1 - r)
+                                                                       for r in (.16, .09, .16, .09)], abs=0.02)
 
 
 def test_pipe_by_two_offsets_lies_inside_the_room():
@@ -184,18 +190,17 @@ def test_point_on_a_wall():
 
 def test_square_corners_replace_a_diagonal():
     tapes = (tape("A", "B", 4000), tape("B", "C", 3000), tape("C", "D", 4000), tape("D", "A", 3000))
-    survey = solve_floor(Network(outline=tuple("ABCD"), tapes=tapes, squares=(SquareCorner(corner="B", sd_rad=np.radians(0.5)),)))
+    survey = solve_floor(Network(outline=tuple("ABCD"), tapes=tapes,
+                                 squares=(SquareCorner(corner="B", sd_rad=np.radians(0.5)),)))
     assert survey.floor.area()[0] == pytest.approx(12e6, rel=1e-4)
 
 
-LOOSE = [
-    (Network(outline=tuple("ABCD")), "no-scale", "tape length"),
-    (Network(outline=("A", "B")), "too-few-corners", "at least 3"),
-    (Network(outline=tuple("ABCD"), tapes=box().tapes[:4]), "loose-floor", "measure"),
-    (Network(outline=tuple("ABCD"), tapes=(tape("A", "B", 4000), tape("B", "C", 3000), tape("A", "C", 5000))), "unmeasured-point", "corner D"),
-    (box(tape("A", "Z9", 100.0)), "loose-floor", "Z9"),
-    (box(squares=(SquareCorner(corner="P", sd_rad=0.01),)), "not-a-corner", "'P'"),
-]
+LOOSE = [(Network(outline=tuple("ABCD")), "no-scale", "tape length"),
+         (Network(outline=("A", "B")), "too-few-corners", "at least 3"),
+         (Network(outline=tuple("ABCD"), tapes=box().tapes[:4]), "loose-floor", "measure"),
+         (Network(outline=tuple("ABCD"), tapes=(tape("A", "B", 4000), tape("B", "C", 3000), tape("A", "C", 5000))),
+          "unmeasured-point", "corner D"), (box(tape("A", "Z9", 100.0)), "loose-floor", "Z9"),
+         (box(squares=(SquareCorner(corner="P", sd_rad=0.01),)), "not-a-corner", "'P'"),]
 
 
 @pytest.mark.parametrize("network, slug, word", LOOSE)
@@ -214,9 +219,11 @@ def test_two_photos_without_any_length_have_no_size():
 
 def test_a_photo_of_another_room_is_named():
     one = simulate.draw_determined(np.random.default_rng(1), photos=1, shape="chimney", diagonals=3, see_through=True)
-    other = next(c for c in cases(40, photos=1, shape="chimney", diagonals=3, see_through=True)[2:] if len(c.network.marks) >= 6)
+    other = next(c for c in cases(40, photos=1, shape="chimney", diagonals=3, see_through=True)[2:]
+                 if len(c.network.marks) >= 6)
     foreign = tuple(replace(m, photo="1") for m in other.network.marks)
-    net = replace(one.network, photos=(Photo(name="0", camera="c"), Photo(name="1", camera="c")), marks=one.network.marks + foreign, wall_lines=())
+    net = replace(one.network, photos=(Photo(name="0", camera="c"), Photo(name="1", camera="c")),
+                  marks=one.network.marks + foreign, wall_lines=())
     with pytest.raises(CaptureError, match="^1 does not fit the other photos and lengths") as refused:
         solve_floor(net)
     assert refused.value.slug == "strange-photo"
@@ -235,12 +242,13 @@ def test_impossible_wall_lengths_are_told():
 def test_assessment_of_a_loose_floor_finds_the_direction():
     ix = index_network(Network(outline=tuple("ABCD"), tapes=box().tapes[:4]))
     points = np.array([[0, 0], [4000, 0], [4000, 3000], [0, 3000]], float)
-    state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)), log_focal=np.zeros(0),
-                  bend=np.zeros((0, 2)), tape_error=np.zeros(0))
+    state = State(points_mm=points, rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)),
+                  centres_px=np.zeros((0, 2)), log_focal=np.zeros(0), bend=np.zeros((0, 2)), tape_error=np.zeros(0))
     assert assess(ix, state).loose.shape == (8, 1)
 
 
-BREAST = np.array([[0, 0], [4000, 0], [4000, 3000], [2600, 3000], [2600, 2650], [1400, 2650], [1400, 3000], [0, 3000]], float)
+BREAST = np.array([[0, 0], [4000, 0], [4000, 3000], [2600, 3000], [2600, 2650], [1400, 2650], [1400, 3000], [0, 3000]],
+                  float)
 
 
 def taped(ring, across, **changes):
@@ -260,7 +268,8 @@ def test_walls_in_one_line_do_not_cross():
 
 @pytest.mark.parametrize("shape", ["rectangle", "L"])
 def test_walls_and_square_corners_are_enough_for_rooms_with_one_shape(shape):
-    ring = {"rectangle": BREAST[[0, 1, 2, 7]], "L": np.array([[0, 0], [5000, 0], [5000, 1500], [2000, 1500], [2000, 4000], [0, 4000]], float)}[shape]
+    ring = {"rectangle": BREAST[[0, 1, 2, 7]],
+            "L": np.array([[0, 0], [5000, 0], [5000, 1500], [2000, 1500], [2000, 4000], [0, 4000]], float)}[shape]
     names = "ABCDEF"[:len(ring)]
     squares = tuple(SquareCorner(corner=n, sd_rad=np.radians(0.5)) for n in names)
     survey = solve_floor(taped(ring, [], squares=squares))
@@ -274,16 +283,19 @@ def test_a_breast_and_an_alcove_that_fit_alike_are_told():
 
 
 def test_a_length_whose_slip_would_not_show_is_told_with_its_size():
-    """Baarda's smallest detectable slip, sd x 4.1321 / sqrt(r) (trade fact sheet 10.8): 16.5 mm for r = 0.25 and sd 2 mm."""
+    """Baarda's smallest detectable slip, sd x 4.1321 / sqrt(r) (trade fact sheet 10.8): 16.5 mm for r = 0.25 and sd
+    2 mm."""
     readings = solve_floor(box()).readings
     diagonal = next(r for r in readings if r.names == ("A", "C"))
     assert smallest_slip(diagonal) == pytest.approx(16.5, abs=0.1) and not diagonal.says
     held = solve_floor(box(tape("A", "J", 1500.0), on_walls=(OnWall(point="J", wall=("A", "B")),)))
-    assert next(r for r in held.readings if "J" in r.names and r.kind == "tape").says.startswith("tape A-J is hardly checked")
+    assert next(r for r in held.readings if "J" in r.names and r.kind
+                == "tape").says.startswith("tape A-J is hardly checked")
 
 
 def test_a_length_hardly_checked_names_one_that_would_check_it():
-    """The oracle is the survey solved anew with that length in it: the redundancy promised is the one it then has, and no other length gives more."""
+    """The oracle is the survey solved anew with that length in it: the redundancy promised is the one it then has,
+    and no other length gives more."""
     case = simulate.draw_determined(np.random.default_rng(5), photos=3, shape="chimney", diagonals=2)
     survey, taken = solve_floor(case.network), {frozenset((t.a, t.b)) for t in case.network.tapes}
     told = {r.names: r for r in survey.readings if "hardly checked" in r.says}
@@ -306,7 +318,8 @@ def test_a_corner_held_by_a_hair_is_refused_not_promised():
     """D lies almost on the line A-C, so A-D and C-D hardly fix it sideways."""
     ring = np.array([[0, 0], [4000, 0], [4000, 3000], [2000, 1501]], float)
     net = Network(outline=tuple("ABCD"), tapes=(tape("A", "B", 4000), tape("B", "C", 3000), tape("A", "C", 5000),
-                                                tape("C", "D", float(np.hypot(*(ring[2] - ring[3])))), tape("D", "A", float(np.hypot(*ring[3])))))
+                                                tape("C", "D", float(np.hypot(*(ring[2] - ring[3])))),
+                                                tape("D", "A", float(np.hypot(*ring[3])))))
     with pytest.raises(CaptureError) as caught:
         solve_floor(net)
     assert caught.value.slug in ("loose-floor", "crossed-outline")
@@ -359,4 +372,6 @@ def test_a_point_put_by_eye_is_named_as_too_rough_to_cut_for_and_a_taped_one_is_
     by_eye = off("P2", ("A", "B"), 900.0, 100.0), off("P2", ("D", "A"), 1200.0, 50.0)
     assert not [says for says in solve_floor(box(offsets=taped)).warnings if "P1" in says]
     (says,) = [says for says in solve_floor(box(offsets=taped + by_eye)).warnings if "P2" in says]
-    assert "P1" not in says and "± 196.0 mm" in says and "square off two walls" in says  # 1.96 sd of the rougher distance
+    assert (
+        "P1" not in says and "± 196.0 mm" in says and "square off two walls" in says
+    )  # 1.96 sd of the rougher distance

@@ -5,16 +5,15 @@ from hypothesis import given, strategies as st
 from capture.errors import CaptureError
 from capture.tape import format_length, parse_length
 
-READ = [
-    ("3.42 m", 3420), ("3,42 m", 3420), ("342 cm", 3420), ("342,5cm", 3425), ("3420", 3420), ("3420 mm", 3420), ("4312mm", 4312),
-    ("3m42", 3420), ("3m420", 3420), ("4m 31cm 2mm", 4312), ("3 420 mm", 3420), ("3\u00a0420 mm", 3420), ("3\u2009420 mm", 3420),
-    ("1.234,5 mm", 1234.5), ("3.420 m", 3420), ("0.5 m", 500), ("11' 2 3/4\"", 3422.65), ("11ft 2-3/4in", 3422.65),
-    ("11\u2032 2\u00be\u2033", 3422.65), ("11\u2019 2 3/4\u201d", 3422.65), ("11 feet 2 inches", 3403.6), ("11'2", 3403.6),
-    ("134 3/8\"", 3413.125), ("2.5 ft", 762), ("\u00bd in", 12.7), ("7''", 177.8), ("3'", 914.4),
-]
+READ = [("3.42 m", 3420), ("3,42 m", 3420), ("342 cm", 3420), ("342,5cm", 3425), ("3420", 3420), ("3420 mm", 3420),
+        ("4312mm", 4312), ("3m42", 3420), ("3m420", 3420), ("4m 31cm 2mm", 4312), ("3 420 mm", 3420),
+        ("3\u00a0420 mm", 3420), ("3\u2009420 mm", 3420), ("1.234,5 mm", 1234.5), ("3.420 m", 3420), ("0.5 m", 500),
+        ("11' 2 3/4\"", 3422.65), ("11ft 2-3/4in", 3422.65), ("11\u2032 2\u00be\u2033", 3422.65),
+        ("11\u2019 2 3/4\u201d", 3422.65), ("11 feet 2 inches", 3403.6), ("11'2", 3403.6), ("134 3/8\"", 3413.125),
+        ("2.5 ft", 762), ("\u00bd in", 12.7), ("7''", 177.8), ("3'", 914.4),]
 ASKED_BACK = ["3.420", "3,420", "3,420 mm", "3.420 cm", "3m4", "4.31", "5 1/2", "4"]
-REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m", "nan", "inf", "3420 5 mm",
-           "2 m - 5 cm", "4000-", "9" * 5000, "\u00bd7mm"]
+REFUSED = ["", "abc", "-5", "-5 mm", "0", "0 mm", "1e3", "11' 13\"", "3 m 2 ft", "1.2.3 m", "1/0 in", "9/8 in", "200 m",
+           "nan", "inf", "3420 5 mm", "2 m - 5 cm", "4000-", "9" * 5000, "\u00bd7mm"]
 
 
 @pytest.mark.parametrize("text, mm", READ)
@@ -62,7 +61,9 @@ def test_any_text_gives_a_length_or_one_sentence(text):
     try:
         assert 0 < parse_length(text) <= 100_000
     except CaptureError as fault:
-        assert fault.slug in ("ambiguous-length", "unreadable-length") and "\n" not in str(fault).replace(text.strip(), "")
+        assert fault.slug in ("ambiguous-length", "unreadable-length") and "\n" not in str(fault).replace(
+            text.strip(), ""
+        )
 
 
 @pytest.mark.parametrize("mm, text", [(412.4, "412 mm"), (0.0, "0 mm"), (-0.2, "0 mm")])
@@ -70,7 +71,7 @@ def test_metric_format(mm, text):
     assert format_length(mm) == text
 
 
-@pytest.mark.parametrize("mm, text", [(25.4 * 134.375, "11' 2 3/8\""), (304.8, "1' 0\""), (25.4 * 0.5, '1/2"'), (0.0, '0"'),
-                                      (25.4 * 11.99, "1' 0\""), (25.4 * 12.625, "1' 0 5/8\"")])
+@pytest.mark.parametrize("mm, text", [(25.4 * 134.375, "11' 2 3/8\""), (304.8, "1' 0\""), (25.4 * 0.5, '1/2"'),
+                                      (0.0, '0"'), (25.4 * 11.99, "1' 0\""), (25.4 * 12.625, "1' 0 5/8\"")])
 def test_imperial_format(mm, text):
     assert format_length(mm, show="imperial") == text

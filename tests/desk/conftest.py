@@ -30,7 +30,8 @@ def l_floor() -> dict:
 
 @pytest.fixture
 def closet() -> dict:
-    """A floor of 1.4 x 1.2 m given as coordinates, with a pipe, in feet and inches for people: planned and printed in a moment."""
+    """A floor of 1.4 x 1.2 m given as coordinates, with a pipe, in feet and inches for people: planned and printed
+    in a moment."""
     return {"title": "Closet (invented)", "date": "2026-03-05", "show": "imperial",
             "floor": {"outline": [[0, 0], [1400, 0], [1400, 1200], [0, 1200]]},
             "pipes": [{"name": "P1", "diameter": 15, "at": [700, 60]}],
@@ -59,7 +60,8 @@ def on_disk(tmp_path):
 @pytest.fixture
 def jpeg():
     """Bytes of a small grey JPEG; `focal_35mm` writes the EXIF tag of that name, `orientation` the one of that name."""
-    def make(width: int = 80, height: int = 60, *, focal_35mm: int | None = None, orientation: int | None = None) -> bytes:
+    def make(width: int = 80, height: int = 60, *, focal_35mm: int | None = None,
+             orientation: int | None = None) -> bytes:
         image = Image.fromarray(np.full((height, width, 3), 128, dtype=np.uint8))
         exif = Image.Exif()
         if orientation:

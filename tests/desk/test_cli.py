@@ -25,7 +25,8 @@ def run(capsys):
 
 def outside(*arguments, **options) -> subprocess.CompletedProcess:
     """Runs the command in a process of its own."""
-    return subprocess.run([sys.executable, "-m", "desk.cli", *map(str, arguments)], capture_output=True, text=True, check=False, **options)
+    return subprocess.run([sys.executable, "-m", "desk.cli", *map(str, arguments)], capture_output=True, text=True,
+                          check=False, **options)
 
 
 def test_a_sound_job_is_surveyed_for_people_and_programs(run, on_disk, box):
@@ -66,10 +67,13 @@ def test_a_missing_folder_is_status_2(run, tmp_path):
     assert status == 2 and "nowhere" in err[0] and json.loads(out)["problems"][0]["slug"] == "no-job"
 
 
-@pytest.mark.parametrize("change, command, words", [
-    ({"outline": ["A", "B"]}, "survey", "at least 3"), ({"outline": ["A", "B", "C", "D", "E"]}, "survey", "measured corner E"),
-    ({"flooring": {}}, "plan", '"board": {"length": 1285'), ({"flooring": {"board": {"length": 0, "width": 0}}}, "plan", "board's length is 0 mm"),
-    ({"tape": [{"between": ["A", "B"], "mm": 4000}, {"between": ["C", "D"], "mm": 4000}]}, "survey", "measure")])
+@pytest.mark.parametrize("change, command, words",
+                         [({"outline": ["A", "B"]}, "survey", "at least 3"),
+                          ({"outline": ["A", "B", "C", "D", "E"]}, "survey", "measured corner E"),
+                          ({"flooring": {}}, "plan", '"board": {"length": 1285'),
+                          ({"flooring": {"board": {"length": 0, "width": 0}}}, "plan", "board's length is 0 mm"),
+                          ({"tape": [{"between": ["A", "B"], "mm": 4000}, {"between": ["C", "D"], "mm": 4000}]},
+                           "survey", "measure")])
 def test_a_job_that_cannot_be_solved_as_it_stands_is_status_1(run, on_disk, box, change, command, words):
     for key in ("pipes", "doors"):
         box.pop(key)
@@ -78,9 +82,11 @@ def test_a_job_that_cannot_be_solved_as_it_stands_is_status_1(run, on_disk, box,
 
 
 def test_walls_that_cannot_meet_are_named(run, on_disk):
-    tapes = [{"between": ["A", "B"], "mm": 4000}, {"between": ["B", "C"], "mm": 1000}, {"between": ["A", "C"], "mm": 9000}]
+    tapes = [{"between": ["A", "B"], "mm": 4000}, {"between": ["B", "C"], "mm": 1000},
+             {"between": ["A", "C"], "mm": 9000}]
     status, out, err = run("survey", on_disk({"outline": ["A", "B", "C"], "tape": tapes}))
-    assert (status, out, len(err)) == (1, "", 1) and "A-C is typed as 9000 mm, but the way A-B-C is only 5000 mm" in err[0]
+    assert (status, out, len(err)) == (1, "",
+                                       1) and "A-C is typed as 9000 mm, but the way A-B-C is only 5000 mm" in err[0]
 
 
 def test_what_cannot_be_done_is_one_json_object_too(run, on_disk, box):
@@ -111,7 +117,8 @@ def test_check_says_everything_and_solves_nothing(run, on_disk, box, monkeypatch
 
 @pytest.mark.parametrize("options, width_pt", [([], 612), (["--paper", "a4"], 595.28), (["--paper", "Letter"], 612)])
 def test_a_pack_is_written_whole(run, on_disk, closet, tmp_path, options, width_pt):
-    """Page widths: A4 is 210 mm (ISO 216), Letter 8.5 in (ANSI Y14.1); a point is 1/72 in. The job is in inches: Letter by default."""
+    """Page widths: A4 is 210 mm (ISO 216), Letter 8.5 in (ANSI Y14.1); a point is 1/72 in. The job is in inches:
+    Letter by default."""
     import pypdfium2
     status, _out, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", *options)
     assert (status, err) == (0, [])
@@ -153,11 +160,13 @@ def longest_lines(pdf):
 
 
 def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
-    """Rulers of 6 3/4 and 9 inches come out 1.0 % short across and 0.5 % long down; typed in the job or in the command, the same pack."""
+    """Rulers of 6 3/4 and 9 inches come out 1.0 % short across and 0.5 % long down; typed in the job or in the
+    command, the same pack."""
     folder = on_disk(closet)
     status, _, err = run("pack", folder, "-o", tmp_path / "one", "--rulers", "169.7 mm", "229.7 mm")
     assert (status, err) == (0, [])
-    assert longest_lines(tmp_path / "one" / "templates.pdf") == pytest.approx((171.45 ** 2 / 169.7, 228.6 ** 2 / 229.7), abs=0.03)
+    assert longest_lines(tmp_path / "one" / "templates.pdf") == pytest.approx((171.45 ** 2 / 169.7, 228.6 ** 2 / 229.7),
+                                                                              abs=0.03)
     closet["rulers"] = {"across": {"mm": 169.7, "typed": "169.7 mm"}, "down": {"typed": "229.7 mm"}}
     assert run("check", on_disk(closet))[0] == 0
     run("pack", on_disk(closet), "-o", tmp_path / "two")
@@ -166,7 +175,8 @@ def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
 
 @pytest.mark.parametrize("typed, status, says", [(("6 1/4", "9"), 1, "more than 3 %"), (("6 3/4", "ten"), 2, "ten"),
                                                  (("6 3/4", " "), 1, "both rulers")])
-def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says, monkeypatch):
+def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says,
+                                                           monkeypatch):
     monkeypatch.setattr("desk.work.pipeline.survey_job", lambda *_: 1 / 0)
     told, _, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", "--rulers", *typed)
     assert told == status and len(err) == 1 and says in err[0] and not (tmp_path / "pack").exists()
@@ -181,7 +191,8 @@ def test_a_ruler_far_off_in_the_job_is_told_by_check(run, on_disk, closet):
 def test_what_we_did_not_foresee_is_our_fault_in_one_sentence(run, on_disk, box, monkeypatch):
     monkeypatch.setattr("desk.work.pipeline.survey_job", lambda *_: 1 / 0)
     status, out, err = run("survey", on_disk(box), "--json")
-    assert status == 1 and len(err) == 1 and "fault of ours" in err[0] and json.loads(out)["problems"][0]["slug"] == "our-fault"
+    assert status == 1 and len(err) == 1 and "fault of ours" in err[0] and json.loads(out)["problems"][0][
+        "slug"] == "our-fault"
     monkeypatch.setenv("TAPEGROOVE_DEBUG", "1")
     with pytest.raises(ZeroDivisionError):
         main(["survey", str(on_disk(box))])
@@ -198,8 +209,8 @@ def test_a_reader_that_goes_away_is_no_fault(on_disk, box):
     reading, writing = os.pipe()
     os.close(reading)
     with os.fdopen(writing, "w") as gone:
-        done = subprocess.run([sys.executable, "-m", "desk.cli", "survey", str(on_disk(box))], stdout=gone, stderr=subprocess.PIPE, text=True,
-                              check=False)
+        done = subprocess.run([sys.executable, "-m", "desk.cli", "survey", str(on_disk(box))], stdout=gone,
+                              stderr=subprocess.PIPE, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
 

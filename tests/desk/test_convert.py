@@ -16,36 +16,44 @@ from desk.problem import JobProblems
 
 def photos_of(*sizes_and_focals, marks=({"point": "A", "x": 1, "y": 1},), camera: str | None = None):
     """A job of photos of the given (size, EXIF focal) and their facts."""
-    entries = [{"file": f"{i}.jpg", "marks": list(marks)} | ({"camera": camera} if camera else {}) for i in range(len(sizes_and_focals))]
-    facts = {f"{i}.jpg": PhotoFacts(file=f"{i}.jpg", size=size, focal_px=focal) for i, (size, focal) in enumerate(sizes_and_focals)}
+    entries = [{"file": f"{i}.jpg", "marks": list(marks)} | ({"camera": camera} if camera else {})
+               for i in range(len(sizes_and_focals))]
+    facts = {f"{i}.jpg": PhotoFacts(file=f"{i}.jpg", size=size, focal_px=focal)
+             for i, (size, focal) in enumerate(sizes_and_focals)}
     return {"outline": ["A", "B", "C"], "photos": entries}, facts
 
 
 def test_what_a_hand_put_on_the_plan_is_told_until_both_its_distances_are_typed(box):
     """Twice the spread the page puts things with is near 95 % of a normal distribution (handbook value 1.96)."""
     walls = (["A", "B"], ["D", "A"])
-    rough = [{"point": point, "wall": wall, "mm": 700 + 100 * i, "sd": 100} for i, point in enumerate(("P2", "H1", "H2", "H3")) for wall in walls]
+    rough = [{"point": point, "wall": wall, "mm": 700 + 100 * i, "sd": 100}
+             for i, point in enumerate(("P2", "H1", "H2", "H3")) for wall in walls]
     rough[2]["mm"], rough[5]["mm"] = 1200, 1400
-    job = box | {"pipes": [*box["pipes"], {"name": "P2", "diameter": 15}], "islands": [{"name": "bare part 1", "corners": ["H1", "H2", "H3"]}],
-                 "tape": box["tape"] + rough}
+    job = box | {"pipes": [*box["pipes"], {"name": "P2", "diameter": 15}],
+                 "islands": [{"name": "bare part 1", "corners": ["H1", "H2", "H3"]}], "tape": box["tape"] + rough}
     said = survey_job(parse_job(job), {}).warnings[-1].replace("\xa0", " ")
     assert said.startswith("Pipe P2 and bare part 1 were put on the plan by hand, sure to about ± 200 mm only")
-    typed = [{**entry, "sd": 1.5} if entry.get("sd") == 100 and entry["point"] != "P2" else entry for entry in job["tape"]]
-    assert survey_job(parse_job(job | {"tape": typed}), {}).warnings[-1].startswith("Pipe P2 was put on the plan by hand")
+    typed = [{**entry, "sd": 1.5} if entry.get("sd") == 100 and entry["point"] != "P2" else entry
+             for entry in job["tape"]]
+    assert survey_job(parse_job(job | {"tape": typed}),
+                      {}).warnings[-1].startswith("Pipe P2 was put on the plan by hand")
     assert not any("by hand" in said for said in survey_job(parse_job(box), {}).warnings)
 
 
 def test_readings_carry_the_usual_spreads(box):
     network = to_network(parse_job(box), {})
     assert [t.sd_mm for t in network.tapes] == [1.5, 1.5, 1.5, 1.5, pytest.approx(1.5002), 1.5]
-    assert [(o.point, o.wall, o.distance_mm, o.sd_mm) for o in network.offsets] == [("P1", ("A", "B"), 60.0, 1.5), ("P1", ("D", "A"), 900.0, 1.5)]
+    assert [(o.point, o.wall, o.distance_mm, o.sd_mm) for o in network.offsets] == [("P1", ("A", "B"), 60.0, 1.5),
+                                                                                    ("P1", ("D", "A"), 900.0, 1.5)]
     assert network.tapes[3].where == "tape[3]"
 
 
 def test_spreads_the_job_gives_are_used(box):
     box["tape"][0]["sd"] = 4.0
-    box |= {"square": ["B"], "square_sd": 2.0, "on_wall": [{"point": "P1", "wall": ["A", "B"], "sd": 3.0}, {"point": "P2", "wall": ["A", "B"]}]}
-    box["photos"] = [{"file": "a.jpg", "size": [100, 80], "marks": [{"point": "A", "x": 1, "y": 2}, {"point": "B", "x": 1, "y": 2, "sd": 5.0}],
+    box |= {"square": ["B"], "square_sd": 2.0,
+            "on_wall": [{"point": "P1", "wall": ["A", "B"], "sd": 3.0}, {"point": "P2", "wall": ["A", "B"]}]}
+    box["photos"] = [{"file": "a.jpg", "size": [100, 80],
+                      "marks": [{"point": "A", "x": 1, "y": 2}, {"point": "B", "x": 1, "y": 2, "sd": 5.0}],
                       "edges": [{"wall": ["A", "B"], "points": [[1, 1], [2, 2]]}]}]
     network = to_network(parse_job(box), {})
     assert network.tapes[0].sd_mm == 4.0
@@ -75,9 +83,10 @@ def test_exif_is_a_prior_of_five_per_cent():
     assert (camera.focal_px, camera.focal_sd, camera.k1_sd) == (3011.0, 0.05, 0.02)
 
 
-@pytest.mark.parametrize("shots, lenses", [
-    ([((40, 30), 30.0), ((40, 30), 30.0)], 1), ([((40, 30), 30.0), ((40, 30), 15.0)], 2), ([((40, 30), None), ((40, 30), None)], 1),
-    ([((40, 30), 30.0), ((30, 40), 30.0)], 1), ([((40, 30), 30.0), ((40, 30), None)], 2)])
+@pytest.mark.parametrize("shots, lenses",
+                         [([((40, 30), 30.0), ((40, 30), 30.0)], 1), ([((40, 30), 30.0), ((40, 30), 15.0)], 2),
+                          ([((40, 30), None), ((40, 30), None)], 1), ([((40, 30), 30.0), ((30, 40), 30.0)], 1),
+                          ([((40, 30), 30.0), ((40, 30), None)], 2)])
 @pytest.mark.parametrize("camera", [None, "c1"])
 def test_photos_share_a_lens_if_size_and_focal_length_agree(shots, lenses, camera):
     tree, facts = photos_of(*shots, camera=camera)
@@ -169,11 +178,12 @@ def test_the_usual_rules_fit_a_short_board_but_the_job_s_own_are_kept():
     assert to_wishes(parse_job({"flooring": short | {"rules": {"stagger": 300}}})).rules.stagger_mm == 300.0
 
 
-@pytest.mark.parametrize("key, value, field, expected", [
-    ("direction", 90.0, "direction_rad", math.pi / 2), ("direction", 0, "direction_rad", 0.0), ("direction", ["A", "B"], "along", ("A", "B")),
-    ("start", ["B", "C"], "start", ("B", "C")), ("first_row", 152.0, "first_row_mm", 152.0), ("first_row", "auto", "first_row_mm", None),
-    ("pattern", "thirds", "pattern", "thirds"), ("lay", "right-to-left", "lay", "right-to-left"), ("gap", 0, "gap_mm", 0.0),
-    ("kerf", 0, "kerf_mm", 0.0)])
+@pytest.mark.parametrize("key, value, field, expected",
+                         [("direction", 90.0, "direction_rad", math.pi / 2), ("direction", 0, "direction_rad", 0.0),
+                          ("direction", ["A", "B"], "along", ("A", "B")), ("start", ["B", "C"], "start", ("B", "C")),
+                          ("first_row", 152.0, "first_row_mm", 152.0), ("first_row", "auto", "first_row_mm", None),
+                          ("pattern", "thirds", "pattern", "thirds"), ("lay", "right-to-left", "lay", "right-to-left"),
+                          ("gap", 0, "gap_mm", 0.0), ("kerf", 0, "kerf_mm", 0.0)])
 def test_every_wish_reaches_the_planner(key, value, field, expected):
     assert getattr(to_wishes(parse_job({"flooring": {key: value}})), field) == expected
 
@@ -182,7 +192,11 @@ def test_rules_and_underlay_reach_the_planner(l_floor):
     l_floor["flooring"]["rules"] = {"stagger": 250, "shortest": 260, "narrowest": 70}
     wishes = to_wishes(parse_job(l_floor))
     assert (wishes.rules.stagger_mm, wishes.rules.shortest_mm, wishes.rules.narrowest_mm) == (250.0, 260.0, 70.0)
-    assert (wishes.underlay.thickness_mm, wishes.underlay.roll_length_mm, wishes.underlay.roll_width_mm) == (3.0, 10000.0, 1000.0)
+    assert (wishes.underlay.thickness_mm, wishes.underlay.roll_length_mm, wishes.underlay.roll_width_mm) == (
+        3.0,
+        10000.0,
+        1000.0,
+    )
 
 
 def test_planning_without_a_board_shows_what_to_add():
@@ -199,8 +213,9 @@ def test_the_printed_date_is_the_job_s_or_the_one_given(box):
     assert to_pack_job(parse_job(box), survey, None, date=other).date == other
 
 
-@pytest.mark.parametrize("wall, start, fits", [(["C", "D"], 3238, True), (["C", "D"], 3260, False), (["D", "A"], 2238, True),
-                                               (["D", "A"], 2300, False)])
+@pytest.mark.parametrize("wall, start, fits",
+                         [(["C", "D"], 3238, True), (["C", "D"], 3260, False), (["D", "A"], 2238, True),
+                          (["D", "A"], 2300, False)])
 def test_a_door_must_end_on_its_wall(box, wall, start, fits):
     """Walls of 4000 and 3000 mm, a door of 762 mm."""
     box["doors"][0] |= {"wall": wall, "from": start}

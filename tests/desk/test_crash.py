@@ -1,8 +1,8 @@
-"""A desk killed while it saves, and saves from many windows: the file is an old job or a new one, never something between, and no save
-that was acknowledged is lost.
+"""A desk killed while it saves, and saves from many windows: the file is an old job or a new one, never something
+between, and no save that was acknowledged is lost.
 
-Killing the process stands for the crash. What a disk does with a flushed file in a power cut is the system's promise (POSIX, fsync and
-rename) and cannot be tested here.
+Killing the process stands for the crash. What a disk does with a flushed file in a power cut is the system's promise
+(POSIX, fsync and rename) and cannot be tested here.
 """
 from __future__ import annotations
 
@@ -18,7 +18,8 @@ from desk.store.job_store import JobKeeper, Overtaken
 from desk.jobfile.save import STALE_S
 
 KILLS = 200
-#: Forks a process that saves one job after another and says which is safe, kills it at some moment, and looks at the file; again and again.
+#: Forks a process that saves one job after another and says which is safe, kills it at some moment, and looks at the
+#: file; again and again.
 KILLER = """
 import json, os, random, signal, sys, time
 from pathlib import Path
@@ -52,11 +53,14 @@ def test_a_desk_killed_during_a_save_two_hundred_times_loses_nothing(tmp_path):
     marks = [{"point": f"P{k}", "x": k, "y": k} for k in range(400)]
     write_job(folder, parse_job({"outline": ["A", "B", "C"], "tape": [{"between": ["A", "B"], "mm": 1000}],
                                  "photos": [{"file": "photos/1.jpg", "size": [4000, 3000], "marks": marks}]}))
-    done = subprocess.run([sys.executable, "-c", KILLER, str(folder), str(KILLS)], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", KILLER, str(folder), str(KILLS)], capture_output=True, text=True,
+                          check=True)
     told = [json.loads(line) for line in done.stdout.splitlines()]
     assert len(told) == KILLS and done.stderr == ""
     for safe, held, marked in told:
-        assert held in (safe, safe + 1) and marked == 400  # a save may have reached the disk before it could be acknowledged
+        assert (
+            held in (safe, safe + 1) and marked == 400
+        )  # a save may have reached the disk before it could be acknowledged
     # What the kills left behind harms nothing, and is swept away once it is old.
     left = [path for path in folder.iterdir() if path.name != "job.json"]
     assert left and all(path.name.startswith(".job.json.") and path.suffix == ".part" for path in left)
@@ -67,7 +71,8 @@ def test_a_desk_killed_during_a_save_two_hundred_times_loses_nothing(tmp_path):
 
 
 def test_windows_that_save_at_once_lose_no_acknowledged_save(tmp_path):
-    """Eight windows add lengths to one job, each again from the newest when it was overtaken: every length is there in the end, once."""
+    """Eight windows add lengths to one job, each again from the newest when it was overtaken: every length is there
+    in the end, once."""
     keeper = JobKeeper(tmp_path / "job")
     keeper.open_or_start()
 
@@ -76,7 +81,8 @@ def test_windows_that_save_at_once_lose_no_acknowledged_save(tmp_path):
             while True:
                 tree, revision = keeper.load()
                 try:
-                    keeper.save(tree | {"tape": [*tree["tape"], {"between": [f"A{number}", f"B{k}"], "mm": 1000 + k}]}, revision=revision)
+                    keeper.save(tree | {"tape": [*tree["tape"], {"between": [f"A{number}", f"B{k}"], "mm": 1000 + k}]},
+                                revision=revision)
                     break
                 except Overtaken:
                     continue

@@ -12,11 +12,13 @@ from desk.convert import to_board, to_wishes
 from desk.jobfile.files import parse_job
 from tests.support.looks import all_text
 
-LENGTHS = [{"length": 2000, "count": 3}, {"length": 600, "count": 1}, {"length": 1400, "count": 2}, {"length": 1000, "count": 2}]
+LENGTHS = [{"length": 2000, "count": 3}, {"length": 600, "count": 1}, {"length": 1400, "count": 2},
+           {"length": 1000, "count": 2}]
 
 
 def tree(**board):
-    return {"format": "tapegroove-job", "version": 1, "title": "Invented", "floor": {"outline": [[0, 0], [3620, 0], [3610, 2440], [0, 2450]]},
+    return {"format": "tapegroove-job", "version": 1, "title": "Invented",
+            "floor": {"outline": [[0, 0], [3620, 0], [3610, 2440], [0, 2450]]},
             "flooring": {"board": {"width": 180, "thickness": 14, "lengths": LENGTHS, **board}}}
 
 
@@ -37,11 +39,14 @@ def test_a_short_board_lowers_the_usual_rule_to_its_own_length():
     assert to_wishes(parse_job(tree(lengths=lengths))).rules.shortest_mm == 280.0
 
 
-@pytest.mark.parametrize(("board", "where", "words"), [
-    ({"length": 1800}, "flooring.board.length", "1800 mm, but the longest of the lengths listed is 2000 mm"),
-    ({"pack": 9}, "flooring.board.pack", "hold 9 boards, but the lengths listed add up to 8"),
-    ({"lengths": [{"length": 600, "count": 1}, {"length": 600, "count": 2}]}, "flooring.board.lengths", "600 mm is listed twice"),
-    ({"lengths": [{"length": 60, "count": 1}, {"length": 1400, "count": 2}]}, "flooring.board.lengths", "60 mm")])
+@pytest.mark.parametrize(("board", "where", "words"),
+                         [({"length": 1800}, "flooring.board.length",
+                           "1800 mm, but the longest of the lengths listed is 2000 mm"),
+                          ({"pack": 9}, "flooring.board.pack", "hold 9 boards, but the lengths listed add up to 8"),
+                          ({"lengths": [{"length": 600, "count": 1}, {"length": 600, "count": 2}]},
+                           "flooring.board.lengths", "600 mm is listed twice"),
+                          ({"lengths": [{"length": 60, "count": 1}, {"length": 1400, "count": 2}]},
+                           "flooring.board.lengths", "60 mm")])
 def test_what_is_told_to_be_wrong(board, where, words):
     stops = [problem for problem in find_problems(parse_job(tree(**board)), {}) if problem.severity == "stop"]
     assert [(stop.slug, stop.where) for stop in stops] == [("board-lengths", where)]

@@ -17,27 +17,32 @@ from desk.problem import JobFileError
 names = st.text(alphabet="ABCDEFGHP123é", min_size=1, max_size=3)
 numbers = st.one_of(st.integers(1, 9000), st.floats(0.5, 9000, allow_nan=False))
 pairs = st.lists(names, min_size=2, max_size=2, unique=True)
-leaves = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(allow_nan=False, allow_infinity=False), st.text(max_size=6), names)
-anything = st.recursive(leaves, lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(max_size=4), inner, max_size=4)),
+leaves = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(allow_nan=False, allow_infinity=False),
+                   st.text(max_size=6), names)
+anything = st.recursive(leaves, lambda inner: st.one_of(st.lists(inner, max_size=4),
+                                                        st.dictionaries(st.text(max_size=4), inner, max_size=4)),
                         max_leaves=12)
 tapes = st.fixed_dictionaries({"between": pairs, "mm": numbers}, optional={"sd": st.floats(0.1, 9), "note": anything})
 marks = st.fixed_dictionaries({"point": names, "x": numbers, "y": numbers})
-photos = st.fixed_dictionaries({"file": st.sampled_from(["photos/1.jpg", "photos/2.jpg"]), "size": st.just([4000, 3000])},
+photos = st.fixed_dictionaries({"file": st.sampled_from(["photos/1.jpg", "photos/2.jpg"]),
+                                "size": st.just([4000, 3000])},
                                optional={"marks": st.lists(marks, max_size=4), "camera": names})
-jobs = st.fixed_dictionaries(
-    {"format": st.just("tapegroove-job"), "version": st.just(1)},
-    optional={"outline": st.lists(names, max_size=6), "tape": st.lists(tapes, max_size=5), "photos": st.lists(photos, max_size=3), "title": st.text(
-        alphabet=st.characters(exclude_categories=["Cs"]), max_size=12), "square": st.lists(names, max_size=2), "later": anything})
+jobs = st.fixed_dictionaries({"format": st.just("tapegroove-job"), "version": st.just(1)},
+                             optional={"outline": st.lists(names, max_size=6), "tape": st.lists(tapes, max_size=5),
+                                       "photos": st.lists(photos, max_size=3),
+                                       "title": st.text(alphabet=st.characters(exclude_categories=["Cs"]), max_size=12),
+                                       "square": st.lists(names, max_size=2), "later": anything})
 
 #: Keys of a job with anything at all behind them.
-KEYS = ("format", "version", "title", "show", "date", "outline", "islands", "cameras", "photos", "tape", "square", "square_sd", "on_wall", "pipes",
-        "doors",
-        "floor", "flooring", "closeups", "targets", "plan", "day")
-INNER = ("point", "x", "y", "between", "mm", "typed", "wall", "file", "size", "marks", "edges", "points", "name", "corners", "diameter", "at",
-         "board",
-         "length", "width", "thickness", "pack", "roll", "outline", "holes", "rules", "stagger", "direction", "first_row", "focal_px")
+KEYS = ("format", "version", "title", "show", "date", "outline", "islands", "cameras", "photos", "tape", "square",
+        "square_sd", "on_wall", "pipes", "doors", "floor", "flooring", "closeups", "targets", "plan", "day")
+INNER = ("point", "x", "y", "between", "mm", "typed", "wall", "file", "size", "marks", "edges", "points", "name",
+         "corners", "diameter", "at", "board", "length", "width", "thickness", "pack", "roll", "outline", "holes",
+         "rules", "stagger", "direction", "first_row", "focal_px")
 entries = st.dictionaries(st.sampled_from(INNER), st.one_of(anything, pairs, numbers), max_size=6)
-rubbish = st.dictionaries(st.sampled_from(KEYS), st.one_of(anything, entries, st.lists(entries, max_size=3), st.lists(names, max_size=5)), max_size=8)
+rubbish = st.dictionaries(st.sampled_from(KEYS),
+                          st.one_of(anything, entries, st.lists(entries, max_size=3), st.lists(names, max_size=5)),
+                          max_size=8)
 
 
 @settings(max_examples=60, deadline=None)
@@ -60,7 +65,8 @@ def test_rubbish_is_read_or_refused_in_sentences(tree):
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(st.one_of(rubbish.map(lambda tree: json.dumps(tree).encode()), jobs.map(lambda tree: json.dumps(tree).encode()), st.binary(max_size=60)))
+@given(st.one_of(rubbish.map(lambda tree: json.dumps(tree).encode()), jobs.map(lambda tree: json.dumps(tree).encode()),
+                 st.binary(max_size=60)))
 def test_check_answers_any_file_with_sentences_and_a_status(data):
     with tempfile.TemporaryDirectory() as place:
         (Path(place) / "job.json").write_bytes(data)
@@ -70,7 +76,8 @@ def test_check_answers_any_file_with_sentences_and_a_status(data):
     answer = json.loads(out.getvalue())
     stops = [p["says"] for p in answer["problems"] if p["severity"] == "stop"]
     assert err.getvalue().splitlines() == stops
-    assert status == (0 if not stops else 2 if any(p["stage"] == "read" for p in answer["problems"] if p["severity"] == "stop") else 1)
+    assert status == (0 if not stops else 2 if any(p["stage"] == "read" for p in answer["problems"]
+                                                   if p["severity"] == "stop") else 1)
     assert not any(p["slug"] == "our-fault" for p in answer["problems"])
 
 
@@ -87,7 +94,8 @@ def spots(tree, path=()):
 
 @st.composite
 def slips(draw) -> dict:
-    """A sound job with one to three slips: a key left out, a number ten times too large, a wrong corner, a list in another order."""
+    """A sound job with one to three slips: a key left out, a number ten times too large, a wrong corner, a list in
+    another order."""
     tree = json.loads(SOUND[draw(st.sampled_from(sorted(SOUND)))])
     for _ in range(draw(st.integers(1, 3))):
         *parents, last = draw(st.sampled_from(list(spots(tree))))

@@ -1,7 +1,7 @@
 """What is fuzzed: one function a door of the program. Each takes bytes and raises only if something is wrong.
 
-An input may be refused by the room's own error, in one sentence; anything else that comes out, a promise that does not hold, or more than
-ten seconds (the limit `run` gives the fuzzer) is a finding.
+An input may be refused by the room's own error, in one sentence; anything else that comes out, a promise that does not
+hold, or more than ten seconds (the limit `run` gives the fuzzer) is a finding.
 """
 from __future__ import annotations
 
@@ -41,7 +41,8 @@ DAY = datetime.date(2026, 1, 1)
 
 
 def lengths(data: bytes) -> None:
-    """A typed length is read, or refused with what was typed in the sentence; what is read survives being shown and read again."""
+    """A typed length is read, or refused with what was typed in the sentence; what is read survives being shown and
+    read again."""
     text = data.decode("utf-8", "replace")
     for unit in ("mm", "in"):
         try:
@@ -103,9 +104,11 @@ def pictures(data: bytes) -> None:
 def polygons(data: bytes) -> None:
     """Any ring as a floor, any board: a plan the judge has no fault with, or a refusal."""
     draws = Draws(data)
-    corners = np.array([(draws.whole(-40, 60) * 100 + draws.whole(-9, 9), draws.whole(-40, 60) * 100) for _ in range(draws.whole(0, 9))], float)
+    corners = np.array([(draws.whole(-40, 60) * 100 + draws.whole(-9, 9), draws.whole(-40, 60) * 100)
+                        for _ in range(draws.whole(0, 9))], float)
     room = Room(names=tuple("ABCDEFGHI"[:len(corners)]), outline_mm=corners.reshape(-1, 2))
-    board = Board(length_mm=draws.whole(300, 2400), width_mm=draws.whole(60, 400), thickness_mm=8, pack=draws.whole(1, 12))
+    board = Board(length_mm=draws.whole(300, 2400), width_mm=draws.whole(60, 400), thickness_mm=8,
+                  pack=draws.whole(1, 12))
     gap = draws.whole(0, 30)
     rules = Rules(stagger_mm=draws.whole(0, 500), shortest_mm=draws.whole(0, 500), narrowest_mm=draws.whole(0, 100))
     wishes = Wishes(gap_mm=gap, rules=rules)
@@ -132,7 +135,8 @@ def plans(data: bytes) -> None:
 
 
 def days(data: bytes) -> None:
-    """Sentences about a day of laying, sound and unsound: each entered or refused; the log only grows, and what is down stays as it lies."""
+    """Sentences about a day of laying, sound and unsound: each entered or refused; the log only grows, and what is
+    down stays as it lies."""
     draws = Draws(data)
     job = kept_job()
     for _ in range(draws.whole(1, 6)):
@@ -161,7 +165,8 @@ def seeds(aim: str) -> list[bytes]:
     """Sound inputs to begin from."""
     match aim:
         case "lengths":
-            return [text.encode() for text in ("3412", "3.412 m", "11' 2 3/8\"", "4 m 31", "0.5in", "11ft 2", "3,42 m", "2½ in", "1.234,5 mm")]
+            return [text.encode() for text in ("3412", "3.412 m", "11' 2 3/8\"", "4 m 31", "0.5in", "11ft 2", "3,42 m",
+                                               "2½ in", "1.234,5 mm")]
         case "job_files":
             return [json.dumps(job).encode() for job in sound_jobs()]
         case "pictures":
@@ -194,7 +199,8 @@ def sentence(draws: Draws) -> str:
     words = draws.one_of(PHRASES).split()
     for place, word in enumerate(words):
         if any(letter.isdigit() for letter in word) and draws.whole(0, 1):
-            words[place] = draws.one_of((str(draws.whole(0, 30)), str(draws.whole(0, 9000)), f"{draws.whole(1, 20)}.{draws.whole(1, 6)}",
+            words[place] = draws.one_of((str(draws.whole(0, 30)), str(draws.whole(0, 9000)),
+                                         f"{draws.whole(1, 20)}.{draws.whole(1, 6)}",
                                          f"{draws.whole(1, 20)}{draws.one_of('LRM')}", "-1", word + word))
     return " ".join(words)
 
@@ -252,7 +258,8 @@ def slip(draws: Draws, tree: Any) -> None:
 def altered(draws: Draws, value: Any) -> Any:
     """Another value in the place of one; None where it is to go."""
     if draws.whole(0, 5) == 0:
-        return draws.one_of((None, [], {}, "", "A", -1, 0, 1e308, 1e-300, True, [[0, 0]], {"mm": 1}, "0", [None], 2 ** 70, "\u0000"))
+        return draws.one_of((None, [], {}, "", "A", -1, 0, 1e308, 1e-300, True, [[0, 0]], {"mm": 1}, "0", [None],
+                             2 ** 70, "\u0000"))
     match value:
         case bool():
             return not value

@@ -1,8 +1,8 @@
 """Fuzz one aim, or all: ``python -m tests.fuzz.run jobs --seconds 60``; ``all`` gives each its share of the seconds.
 
 Coverage-guided by atheris (libFuzzer), each aim in a process of its own; where atheris has no build for the machine, by
-chance alone. An input that breaks a promise, or takes more than ten seconds, is kept in the
-folder named by --keep and the exit status is 1; ``python -m tests.fuzz.run jobs --again FILE`` runs it alone, with the trace.
+chance alone. An input that breaks a promise, or takes more than ten seconds, is kept in the folder named by --keep and
+the exit status is 1; ``python -m tests.fuzz.run jobs --again FILE`` runs it alone, with the trace.
 """
 from __future__ import annotations
 
@@ -52,21 +52,24 @@ def _options() -> argparse.Namespace:
 
 
 def _run(name: str, seconds: float, keep: Path, seed: int) -> bool:
-    """Whether one aim ran its time without a finding: process after process, for the fuzzer never gives back what comparisons of arrays come to.
-    What one has learnt the next begins with."""
+    """Whether one aim ran its time without a finding: process after process, for the fuzzer never gives back what
+    comparisons of arrays come to. What one has learnt the next begins with."""
     from tests.fuzz.aims import seeds
     inputs, end = 0, time.monotonic() + seconds
     with tempfile.TemporaryDirectory() as place:
         for number, data in enumerate(seeds(name)):
             (Path(place) / f"seed{number}").write_bytes(data)
         while (left := end - time.monotonic()) > 0.0:
-            command = [sys.executable, "-m", "tests.fuzz.run", name, "--inside", f"-max_total_time={max(1, round(min(left, PROCESS_S)))}",
-                       f"-timeout={SLOWEST_S}", f"-seed={seed}", "-max_len=4096", "-rss_limit_mb=3000", "-verbosity=0", "-print_final_stats=1",
+            command = [sys.executable, "-m", "tests.fuzz.run", name, "--inside",
+                       f"-max_total_time={max(1, round(min(left, PROCESS_S)))}", f"-timeout={SLOWEST_S}",
+                       f"-seed={seed}", "-max_len=4096", "-rss_limit_mb=3000", "-verbosity=0", "-print_final_stats=1",
                        f"-artifact_prefix={keep}/{name}-", place]
             done = subprocess.run(command, capture_output=True, text=True, errors="replace")
-            inputs += sum(int(line.rpartition(" ")[2]) for line in done.stderr.splitlines() if "number_of_executed_units" in line)
+            inputs += sum(int(line.rpartition(" ")[2]) for line in done.stderr.splitlines()
+                          if "number_of_executed_units" in line)
             if done.returncode and not was_busy(name, done.stderr):
-                told = "\n".join(line for line in (done.stdout + done.stderr).splitlines() if not line.startswith(("INFO", "WARNING", "#")))
+                told = "\n".join(line for line in (done.stdout + done.stderr).splitlines()
+                                 if not line.startswith(("INFO", "WARNING", "#")))
                 print(f"{name}: {told[-4000:]}", flush=True)
                 return False
             seed += 1
@@ -75,7 +78,8 @@ def _run(name: str, seconds: float, keep: Path, seed: int) -> bool:
 
 
 def was_busy(name: str, told: str) -> bool:
-    """Whether an input took too long only because the machine had other work: by itself it takes less processor time than it may."""
+    """Whether an input took too long only because the machine had other work: by itself it takes less processor time
+    than it may."""
     kept = re.search(r"Test unit written to (\S*-timeout-\S*)", told)
     if kept is None:
         return False
@@ -86,7 +90,8 @@ def was_busy(name: str, told: str) -> bool:
     if again.returncode or took > SLOWEST_S:
         return False
     Path(kept[1]).unlink()
-    print(f"{name}: an input took over {SLOWEST_S} s on this machine, which has other work; alone it takes {took:.1f} s: no finding.", flush=True)
+    print(f"{name}: an input took over {SLOWEST_S} s on this machine, which has other work; alone it takes {took:.1f} "
+          "s: no finding.", flush=True)
     return True
 
 

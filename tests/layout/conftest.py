@@ -34,9 +34,11 @@ def box_3x4() -> Room:
 
 @pytest.fixture(scope="session")
 def plan(board) -> Plan:
-    """4000 x 2650 mm with a gap of 10 mm, rows along x from the lower wall: every seam is one stretch from s = 0 to 3980 mm; no rule gives way."""
+    """4000 x 2650 mm with a gap of 10 mm, rows along x from the lower wall: every seam is one stretch from s = 0 to
+    3980 mm; no rule gives way."""
     room = make_room([(0, 0), (4000, 0), (4000, 2650), (0, 2650)])
-    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B"), start=("A", "B")), moves=100)
+    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B"), start=("A", "B")),
+                      moves=100)
     assert find_faults(plan, room) == () and plan.relaxed == ()
     return plan
 
@@ -50,8 +52,9 @@ def l_shape() -> Room:
 @pytest.fixture(scope="session")
 def chimney() -> Room:
     """A slightly crooked room with a chimney breast, a door with casing, two radiator pipes."""
-    return make_room([(0, 0), (4310, 0), (4300, 3205), (2800, 3210), (2800, 2860), (1500, 2860), (1500, 3212), (0, 3205)],
-                     pipes=(Pipe(name="P1", centre_mm=(600.0, 60.0), diameter_mm=15.0), Pipe(name="P2", centre_mm=(650.0, 60.0), diameter_mm=15.0)),
+    return make_room([(0, 0), (4310, 0), (4300, 3205), (2800, 3210), (2800, 2860), (1500, 2860), (1500, 3212),
+                      (0, 3205)], pipes=(Pipe(name="P1", centre_mm=(600.0, 60.0), diameter_mm=15.0),
+                                         Pipe(name="P2", centre_mm=(650.0, 60.0), diameter_mm=15.0)),
                      doors=(Door(name="D1", wall=("A", "B"), from_mm=1640.0, width_mm=762.0, reveal_mm=110.0,
                                  casing=Casing(width_mm=57.0, thickness_mm=15.0)),))
 
@@ -60,7 +63,8 @@ def chimney() -> Room:
 def hearth() -> Room:
     """A room with a hearth standing free in it."""
     return make_room([(0, 0), (5310, 0), (5310, 4205), (0, 4205)],
-                     islands=(("hearth", np.array([(2000.0, 2000.0), (2600.0, 2000.0), (2600.0, 2300.0), (2000.0, 2300.0)])),))
+                     islands=(("hearth", np.array([(2000.0, 2000.0), (2600.0, 2000.0), (2600.0, 2300.0),
+                                                   (2000.0, 2300.0)])),))
 
 
 @pytest.fixture(scope="session")
@@ -73,9 +77,12 @@ def stored_rooms(count: int) -> list[tuple[str, Room, Board]]:
     """The first rooms of the bench's file (drawn by tests/support/draw_rooms.py; invented)."""
     rooms = []
     for data in json.loads(STORED.read_text())["rooms"][:count]:
-        room = make_room(data["outline"], islands=tuple((f"island {i + 1}", np.array(hole)) for i, hole in enumerate(data["holes"])),
-                         pipes=tuple(Pipe(name=f"P{i + 1}", centre_mm=tuple(spot), diameter_mm=15.0) for i, spot in enumerate(data["pipes"])))
-        rooms.append((data["kind"], room, Board(length_mm=data["board"][0], width_mm=data["board"][1], thickness_mm=8.0, pack=8)))
+        room = make_room(data["outline"], islands=tuple((f"island {i + 1}", np.array(hole))
+                                                        for i, hole in enumerate(data["holes"])),
+                         pipes=tuple(Pipe(name=f"P{i + 1}", centre_mm=tuple(spot), diameter_mm=15.0)
+                                     for i, spot in enumerate(data["pipes"])))
+        rooms.append((data["kind"], room, Board(length_mm=data["board"][0], width_mm=data["board"][1], thickness_mm=8.0,
+                                                pack=8)))
     return rooms
 
 

@@ -9,8 +9,9 @@ from layout.plan import Piece, Plan
 
 def with_pieces(plan: Plan, change: Callable[[Piece], Piece]) -> Plan:
     """The plan with every piece put through `change`."""
-    return replace(plan, rows=tuple(replace(row, runs=tuple(replace(run, pieces=tuple(map(change, run.pieces))) for run in row.runs))
-                                    for row in plan.rows))
+    return replace(plan,
+                   rows=tuple(replace(row, runs=tuple(replace(run, pieces=tuple(map(change, run.pieces)))
+                                                      for run in row.runs)) for row in plan.rows))
 
 
 def with_piece(plan: Plan, name: str, change: Callable[[Piece], Piece]) -> Plan:

@@ -1,8 +1,8 @@
 """Drawn pictures of one room corner with a skirting, its foot known to a fraction of a pixel.
 
-The camera is OpenCV's (cv2.projectPoints), so the true place does not come from the code under test. Faces are painted from the
-floor up at four times the size in a window round the foot (the rest of the picture stays grey), and shrunk; then blur, noise and
-JPEG as a phone makes them. Drawn pictures are cleaner than life.
+The camera is OpenCV's (cv2.projectPoints), so the true place does not come from the code under test. Faces are painted
+from the floor up at four times the size in a window round the foot (the rest of the picture stays grey), and shrunk;
+then blur, noise and JPEG as a phone makes them. Drawn pictures are cleaner than life.
 """
 from __future__ import annotations
 
@@ -20,7 +20,13 @@ _SHIFT = 4  # fractional bits of OpenCV's drawing
 _BOX = [(320, -20, 0), (320, 260, 0), (320, 260, 420), (320, -20, 420)]
 BOX_EDGE = [(320.0, 260.0, 420.0), (320.0, 260.0, 0.0)]
 Colour = tuple[float, float, float]
-WHITE, WOOD, GREY_FLOOR, PALE_WALL, DARK_WALL = (228, 227, 222), (165, 130, 92), (122, 122, 120), (190, 196, 188), (74, 92, 118)
+WHITE, WOOD, GREY_FLOOR, PALE_WALL, DARK_WALL = (
+    (228, 227, 222),
+    (165, 130, 92),
+    (122, 122, 120),
+    (190, 196, 188),
+    (74, 92, 118),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +63,8 @@ def view(corner: Corner) -> tuple[NDArray[np.float64], NDArray[np.float64], NDAr
 def place_px(corner: Corner, points_mm) -> NDArray[np.float64]:
     """(n, 2) px of points (n, 3)."""
     turn, shift, matrix = view(corner)
-    return cv2.projectPoints(np.array(points_mm, dtype=float).reshape(-1, 1, 3), turn, shift, matrix, None)[0].reshape(-1, 2)
+    return cv2.projectPoints(np.array(points_mm, dtype=float).reshape(-1, 1, 3), turn, shift, matrix,
+                             None)[0].reshape(-1, 2)
 
 
 def foot_px(corner: Corner) -> tuple[float, float]:
@@ -111,12 +118,14 @@ def _wall(canvas, corner: Corner, way: tuple[float, float], lit: float) -> None:
                               (top - 9.0, top, tuple(min(255.0, 1.06 * c) for c in corner.skirting_colour))):
         _face(canvas, corner, [(0, 0, low), (x, y, low), (x, y, high), (0, 0, high)], tuple(lit * c for c in colour))
     # Where wood meets floor it is a little dark.
-    _face(canvas, corner, [(0, 0, 0), (x, y, 0), (x, y, 1.5), (0, 0, 1.5)], tuple(0.45 * lit * c for c in corner.skirting_colour))
+    _face(canvas, corner, [(0, 0, 0), (x, y, 0), (x, y, 1.5), (0, 0, 1.5)],
+          tuple(0.45 * lit * c for c in corner.skirting_colour))
 
 
 def _floor(canvas, corner: Corner, rng: np.random.Generator) -> None:
     reach = 2600.0
-    _face(canvas, corner, [(-reach, -reach, 0), (reach, -reach, 0), (reach, reach, 0), (-reach, reach, 0)], corner.floor_colour)
+    _face(canvas, corner, [(-reach, -reach, 0), (reach, -reach, 0), (reach, reach, 0), (-reach, reach, 0)],
+          corner.floor_colour)
     if corner.floor == "plain":
         return
     across = [np.radians(corner.turn_deg)] + ([np.radians(corner.turn_deg + 90.0)] if corner.floor == "tiles" else [])
@@ -133,7 +142,8 @@ def _floor(canvas, corner: Corner, rng: np.random.Generator) -> None:
 
 def _strip(canvas, corner: Corner, u, v, near: float, far: float, colour: Colour) -> None:
     reach = 2600.0
-    _face(canvas, corner, [near * v - reach * u, near * v + reach * u, far * v + reach * u, far * v - reach * u], colour)
+    _face(canvas, corner, [near * v - reach * u, near * v + reach * u, far * v + reach * u, far * v - reach * u],
+          colour)
 
 
 def _face(canvas, corner: Corner, ring_mm, colour: Colour) -> None:

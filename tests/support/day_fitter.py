@@ -1,8 +1,10 @@
-"""A virtual fitter: a true room that differs from its survey, laid row by row with a saw and a tape that err. For the bench of the day.
+"""A virtual fitter: a true room that differs from its survey, laid row by row with a saw and a tape that err. For the
+bench of the day.
 
-Row frame of the laid rows, mm, from the plan: s along the rows, t away from the start wall. Walls are the survey's corners moved by its
-covariance, each bowed to a parabola. Along the rows every first piece is cut to its length and stands off the left wall by a
-spacer; every last piece is measured in its place. So side gaps err by hand work, and by what an offcut was too short.
+Row frame of the laid rows, mm, from the plan: s along the rows, t away from the start wall. Walls are the survey's
+corners moved by its covariance, each bowed to a parabola. Along the rows every first piece is cut to its length and
+stands off the left wall by a spacer; every last piece is measured in its place. So side gaps err by hand work, and by
+what an offcut was too short.
 """
 from __future__ import annotations
 
@@ -27,7 +29,8 @@ STEPS = 60
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrueRoom:
-    """What the survey does not know. corners: (n, 2) in the plan; bows: how far each wall's middle stands into the room (mm)."""
+    """What the survey does not know. corners: (n, 2) in the plan; bows: how far each wall's middle stands into the
+    room (mm)."""
 
     corners: Array
     bows: tuple[float, ...]
@@ -60,7 +63,8 @@ def draw_truth(rng: random.Random, outline: Array, sd_mm: float, width_mm: float
 
 @dataclass(slots=True, eq=False)
 class Site:
-    """The true walls as the laid rows see them, and what was laid. Gaps: (wall length, gap) of every stretch looked at."""
+    """The true walls as the laid rows see them, and what was laid. Gaps: (wall length, gap) of every stretch looked
+    at."""
 
     plan: Plan
     room: TrueRoom
@@ -74,7 +78,8 @@ class Site:
 
     def t_at(self, s: float, beyond: float) -> float | None:
         """t of the first wall met at s beyond a t."""
-        hits = [float(np.interp(s, *_ascending(self.walls[k]))) for k in self.facing() if self.walls[k][:, 0].min() <= s <= self.walls[k][:, 0].max()]
+        hits = [float(np.interp(s, *_ascending(self.walls[k]))) for k in self.facing()
+                if self.walls[k][:, 0].min() <= s <= self.walls[k][:, 0].max()]
         return min((t for t in hits if t > beyond), default=None)
 
     def edge(self, row: int) -> float:
@@ -82,7 +87,8 @@ class Site:
         return self.plan.rows[0].far_mm + (row - 1) * self.room.width_mm
 
     def place(self, row: int, run: Run) -> float:
-        """From wall to wall along a row, where it is longest in the stretch a planned run fills, mm; 0 where no floor is left for it."""
+        """From wall to wall along a row, where it is longest in the stretch a planned run fills, mm; 0 where no
+        floor is left for it."""
         s = [self.plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
         near, far = self.edge(row - 1) if row > 1 else 0.0, self.edge(row)
         found = [ends for t in (near + 3.0, (near + far) / 2, far - 3.0) for ends in self._ends(t)]
@@ -96,7 +102,8 @@ class Site:
 
 
 def set_out(plan: Plan, room: TrueRoom, rng: random.Random, *, by_string: bool) -> tuple[Site, float]:
-    """Row 1 laid along the start wall: straight against spacers at its bulge, or by a string so that its gap stays within bounds.
+    """Row 1 laid along the start wall: straight against spacers at its bulge, or by a string so that its gap stays
+    within bounds.
 
     Returns the site and how far the row's ends stand nearer to the start wall than planned, mm.
     """
@@ -106,14 +113,16 @@ def set_out(plan: Plan, room: TrueRoom, rng: random.Random, *, by_string: bool) 
     chord = t[0] + (t[-1] - t[0]) * (s - s[0]) / (s[-1] - s[0])
     bulge = float((t - chord)[np.argmax(np.abs(t - chord))])
     off = bulge / 2 + 0.5 if by_string else max(0.0, bulge)
-    ends = [chord[0] + off + plan.gap_mm + rng.gauss(0, SPACER_SD), chord[-1] + off + plan.gap_mm + rng.gauss(0, SPACER_SD)]
+    ends = [chord[0] + off + plan.gap_mm + rng.gauss(0, SPACER_SD),
+            chord[-1] + off + plan.gap_mm + rng.gauss(0, SPACER_SD)]
     line = ends[0] + (ends[1] - ends[0]) * (s - s[0]) / (s[-1] - s[0])
     read = float((line - t).min()) + rng.gauss(0, READ_SD)
     if by_string and read < LEAST_GAP + READ_SD:
         # Asked for: nowhere under 5 mm. The row is moved until that is read.
         more = LEAST_GAP + READ_SD - read
         ends, line, off = [end + more for end in ends], line + more, off + more
-    site = Site(plan=plan, room=room, walls=[_seen(wall, s[0], ends[0], (ends[1] - ends[0]) / (s[-1] - s[0])) for wall in walls], start=start)
+    site = Site(plan=plan, room=room, walls=[_seen(wall, s[0], ends[0], (ends[1] - ends[0]) / (s[-1] - s[0]))
+                                             for wall in walls], start=start)
     step = float(s[-1] - s[0]) / STEPS
     site.gaps += [(step, float(gap)) for gap in line - t]
     return site, -off
@@ -125,14 +134,17 @@ def _seen(wall: Array, s0: float, t0: float, slope: float) -> Array:
 
 
 def rip_along(site: Site, rng: random.Random, gap_mm: float, *, in_place: bool, planned: Plan) -> tuple[float, int]:
-    """Boards along every facing wall ripped: measured at both ends of each, or as printed. Adds the gaps; (least width, row of it)."""
+    """Boards along every facing wall ripped: measured at both ends of each, or as printed. Adds the gaps; (least
+    width, row of it)."""
     least, at_row = float("inf"), 0
     for k in site.facing():
         s, t = _ascending(site.walls[k])
         for row in range(1, len(planned.rows) + 2):
             near = site.edge(row - 1) if row > 1 else 0.0
             # At its very ends a wall stands beside the floor's own side gaps.
-            here = (t - gap_mm > near) & (t - gap_mm <= site.edge(row) + 1e-9) & (s > s[0] + gap_mm) & (s < s[-1] - gap_mm)
+            here = (
+                (t - gap_mm > near) & (t - gap_mm <= site.edge(row) + 1e-9) & (s > s[0] + gap_mm) & (s < s[-1] - gap_mm)
+            )
             if not here.any():
                 continue
             if float((t[here] - gap_mm - near).max()) < CHIP_MM:
@@ -150,7 +162,8 @@ def rip_along(site: Site, rng: random.Random, gap_mm: float, *, in_place: bool, 
     return least, at_row
 
 
-def _ripped(site: Site, planned: Plan, row: int, s: Array, t: Array, near: float, gap_mm: float, rng: random.Random, in_place: bool) -> Array:
+def _ripped(site: Site, planned: Plan, row: int, s: Array, t: Array, near: float, gap_mm: float, rng: random.Random,
+            in_place: bool) -> Array:
     """Width of a board along the wall: along the line between its two measured ends, or as the plan has it."""
     if in_place:
         a, b = (float(t[k]) - gap_mm - near + rng.gauss(0, CUT_SD) for k in (0, -1))
@@ -192,12 +205,14 @@ def _ascending(wall: Array) -> tuple[Array, Array]:
 def _crossings(wall: Array, t: float) -> list[float]:
     over = wall[:, 1] > t
     where = np.flatnonzero(over[:-1] != over[1:])
-    return [float(wall[k, 0] + (wall[k + 1, 0] - wall[k, 0]) * (t - wall[k, 1]) / (wall[k + 1, 1] - wall[k, 1])) for k in where]
+    return [float(wall[k, 0] + (wall[k + 1, 0] - wall[k, 0]) * (t - wall[k, 1]) / (wall[k + 1, 1] - wall[k, 1]))
+            for k in where]
 
 
 def could_be_wide(site: Site, narrowest_mm: float, gap_mm: float) -> bool:
     """Whether any first row would have left the first and the last row wide enough in this very room."""
-    reach = [float(site.walls[k][:, 1].min()) - gap_mm for k in site.facing()] + [float(site.walls[k][:, 1].max()) - gap_mm for k in site.facing()]
+    reach = [float(site.walls[k][:, 1].min()) - gap_mm for k in site.facing()] + [float(site.walls[k][:, 1].max())
+                                                                                  - gap_mm for k in site.facing()]
     near, far = min(reach), max(reach)
     if len(site.facing()) != 1:
         return False

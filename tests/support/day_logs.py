@@ -1,4 +1,5 @@
-"""Random days: rooms with a kept plan, and events that may happen at any moment of laying them. For tests and the bench of the day."""
+"""Random days: rooms with a kept plan, and events that may happen at any moment of laying them. For tests and the
+bench of the day."""
 from __future__ import annotations
 
 import datetime
@@ -18,11 +19,14 @@ DAY = datetime.date(2026, 3, 5)
 WALL_SD_MM = 3.0
 
 
-def tree_of(outline: list, holes: list = (), pipes: list = (), board: tuple[float, float] = (1285.0, 192.0), sd_mm: float = WALL_SD_MM) -> dict:
+def tree_of(outline: list, holes: list = (), pipes: list = (), board: tuple[float, float] = (1285.0, 192.0),
+            sd_mm: float = WALL_SD_MM) -> dict:
     """A job with its floor given as coordinates, each known to `sd_mm`."""
-    return {"format": "tapegroove-job", "version": 1, "title": "Invented", "floor": {"outline": outline, "holes": list(holes), "sd": sd_mm},
+    return {"format": "tapegroove-job", "version": 1, "title": "Invented",
+            "floor": {"outline": outline, "holes": list(holes), "sd": sd_mm},
             "pipes": [{"name": f"P{k + 1}", "diameter": 15, "at": list(spot)} for k, spot in enumerate(pipes)],
-            "flooring": {"board": {"length": board[0], "width": board[1], "thickness": 8, "pack": 8}, "gap": 10, "kerf": 3}}
+            "flooring": {"board": {"length": board[0], "width": board[1], "thickness": 8, "pack": 8}, "gap": 10,
+                         "kerf": 3}}
 
 
 def kept_job(tree: dict, *, effort: str = "preview") -> Job:
@@ -35,16 +39,18 @@ def kept_job(tree: dict, *, effort: str = "preview") -> Job:
 def small_room(rng: random.Random) -> dict:
     """A rectangle, skewed or with an L's corner out, 2 to 3.4 m a side, sometimes with a pipe."""
     w, d = rng.uniform(2000, 3400), rng.uniform(1600, 2800)
-    ring = [(0, 0), (w, 0), (w, d), (0, d)] if rng.random() < 0.7 else [(0, 0), (w, 0), (w, 0.5 * d), (0.6 * w, 0.5 * d), (0.6 * w, d), (0, d)]
+    ring = [(0, 0), (w, 0), (w, d), (0, d)] if rng.random() < 0.7 else [(0, 0), (w, 0), (w, 0.5 * d),
+                                                                        (0.6 * w, 0.5 * d), (0.6 * w, d), (0, d)]
     ring = [[round(x + rng.uniform(-20, 20), 1), round(y + rng.uniform(-20, 20), 1)] for x, y in ring]
-    return tree_of(ring, pipes=[(0.3 * w, 90.0)] if rng.random() < 0.3 else [], board=rng.choice([(1285.0, 192.0), (1200.0, 190.0), (800.0, 130.0)]))
+    return tree_of(ring, pipes=[(0.3 * w, 90.0)] if rng.random() < 0.3 else [],
+                   board=rng.choice([(1285.0, 192.0), (1200.0, 190.0), (800.0, 130.0)]))
 
 
 def random_event(rng: random.Random, day: Day) -> Event | int:
     """Something that may happen as things stand; an int takes an entry back."""
     plan, now = day.plan, day.now
-    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "spoiled", "gone", "short", "found", "obstacle", "left", "push",
-                       "undo"])
+    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "spoiled", "gone", "short", "found",
+                       "obstacle", "left", "push", "undo"])
     nexts = plan.rows[now.down].pieces if now.down < len(plan.rows) else plan.rows[-1].pieces
     if kind == "begun" and now.down < len(plan.rows):
         return RowBegun(row=now.down + 1)
@@ -52,7 +58,8 @@ def random_event(rng: random.Random, day: Day) -> Event | int:
         return _wall(rng, day)
     if kind == "piece":
         piece = rng.choice(nexts)
-        return PieceCut(piece=piece.id, length_mm=min(plan.board.length_mm, max(20.0, piece.to_mm - piece.from_mm + rng.gauss(0, 8))))
+        return PieceCut(piece=piece.id, length_mm=min(plan.board.length_mm,
+                                                      max(20.0, piece.to_mm - piece.from_mm + rng.gauss(0, 8))))
     if kind == "spoiled":
         return BoardsSpoiled(count=rng.choice((1, 1, 2)))
     if kind == "gone" and now.spares:
@@ -63,8 +70,9 @@ def random_event(rng: random.Random, day: Day) -> Event | int:
         return OffcutFound(label=f"F{len(day.entries) + 1}", length_mm=rng.uniform(150, plan.board.length_mm - 1),
                            keeps=(rng.choice(("left", "right")),))
     if kind == "obstacle":
-        return Obstacle(name=f"N{len(day.entries) + 1}", row=now.down, left_mm=rng.uniform(300, 1500), ahead_mm=rng.uniform(60, 700),
-                        diameter_mm=rng.choice((15.0, 22.0, 0.0)), size_mm=(rng.uniform(60, 200), rng.uniform(60, 200)))
+        return Obstacle(name=f"N{len(day.entries) + 1}", row=now.down, left_mm=rng.uniform(300, 1500),
+                        ahead_mm=rng.uniform(60, 700), diameter_mm=rng.choice((15.0, 22.0, 0.0)),
+                        size_mm=(rng.uniform(60, 200), rng.uniform(60, 200)))
     if kind == "left":
         return BoardsLeft(count=rng.randint(0, 20))
     if kind == "push":
@@ -81,4 +89,5 @@ def _wall(rng: random.Random, day: Day) -> Event:
         reach = day.drift.ahead(row, s)
         if reach is not None:
             sights.append(Sight(distance_mm=max(1.0, round(reach[0] + rng.gauss(0, 5))), side=side))
-    return ToFarWall(row=row, sights=tuple(sights)) if sights else RowDown(row=min(day.now.down + 1, len(day.plan.rows)))
+    return ToFarWall(row=row, sights=tuple(sights)) if sights else RowDown(row=min(day.now.down + 1,
+                                                                                   len(day.plan.rows)))

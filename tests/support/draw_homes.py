@@ -1,4 +1,5 @@
-"""Rooms with as many corners as homes have, drawn from a seed: a rectangle or an L with chimney breasts and alcoves in its walls. All invented."""
+"""Rooms with as many corners as homes have, drawn from a seed: a rectangle or an L with chimney breasts and alcoves
+in its walls. All invented."""
 from __future__ import annotations
 
 import numpy as np
@@ -8,7 +9,8 @@ from tests.support.simulate import OUT_OF_SQUARE_MM
 
 
 def draw_home(rng: np.random.Generator, corners: int) -> np.ndarray:
-    """(corners, 2) an anticlockwise outline in mm of 8, 10, 12, 14 or 16 corners: 4 or 6 and four for each breast (inwards) or alcove (outwards)."""
+    """(corners, 2) an anticlockwise outline in mm of 8, 10, 12, 14 or 16 corners: 4 or 6 and four for each breast
+    (inwards) or alcove (outwards)."""
     while True:
         ring = [np.array(p, dtype=float) for p in _shell(rng, 4 if corners % 4 == 0 else 6)]
         for _ in range((corners - len(ring)) // 4):
@@ -27,7 +29,8 @@ def _shell(rng: np.random.Generator, corners: int) -> list[tuple[float, float]]:
 
 
 def _with_niche(rng: np.random.Generator, ring: list[np.ndarray]) -> list[np.ndarray]:
-    """The ring with a breast or an alcove, 800 to 1600 mm wide and 250 to 600 deep, in one wall with room for it, if one has."""
+    """The ring with a breast or an alcove, 800 to 1600 mm wide and 250 to 600 deep, in one wall with room for it, if
+    one has."""
     walls = [k for k in range(len(ring)) if np.hypot(*(ring[(k + 1) % len(ring)] - ring[k])) > 2000]
     if not walls:
         return ring

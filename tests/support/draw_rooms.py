@@ -1,7 +1,8 @@
-"""Draws the random rooms kept in instances/rooms.json; run it only to make a new file (old results then no longer compare).
+"""Draws the random rooms kept in instances/rooms.json; run it only to make a new file (old results then no longer
+compare).
 
-Rooms of 2 to 7 m: rectangles, L and U shapes, chimney breasts, skewed quadrilaterals, rooms with an island, rooms with a
-slanted wall; most with corners some 25 mm out of true, a third turned by any angle. All invented.
+Rooms of 2 to 7 m: rectangles, L and U shapes, chimney breasts, skewed quadrilaterals, rooms with an island, rooms with
+a slanted wall; most with corners some 25 mm out of true, a third turned by any angle. All invented.
 """
 from __future__ import annotations
 
@@ -52,4 +53,5 @@ def _turned(points: list[tuple[float, float]], angle: float) -> list[list[float]
 if __name__ == "__main__":
     rng = random.Random(20240611)
     rooms = [draw_room(rng, KINDS[i % len(KINDS)]) for i in range(210)]
-    FILE.write_text(json.dumps({"origin": "drawn by draw_rooms.py, seed 20240611; invented", "rooms": rooms}, separators=(",", ":")) + "\n")
+    FILE.write_text(json.dumps({"origin": "drawn by draw_rooms.py, seed 20240611; invented", "rooms": rooms},
+                               separators=(",", ":")) + "\n")

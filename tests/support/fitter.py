@@ -1,12 +1,15 @@
-"""A fitter who has only the paper: reads booklet.pdf and cuts.csv, saws simulated boards and lays them in a simulated room.
+"""A fitter who has only the paper: reads booklet.pdf and cuts.csv, saws simulated boards and lays them in a simulated
+room.
 
-Nothing of the planner or of printpack is used to read it back: text comes out of the PDF by PDFium, tables by `csv`, shapes are
-shapely's. Figures for straight cuts, sizes, gap and order come from the booklet's text, as a person reads them, rounded to the
-millimetre; notches and holes, which a person traces from templates, and the place a piece had in its board from cuts.csv.
+Nothing of the planner or of printpack is used to read it back: text comes out of the PDF by PDFium, tables by `csv`,
+shapes are shapely's. Figures for straight cuts, sizes, gap and order come from the booklet's text, as a person reads
+them, rounded to the millimetre; notches and holes, which a person traces from templates, and the place a piece had in
+its board from cuts.csv.
 
-Rows lie in the row frame (s right, t away from the start wall, mm). The fitter puts row 1 along the start wall, spacers to it;
-each run's first piece goes against spacers, the next ones click on, and the last one is measured in place where the booklet
-says so: from the joint to the spacer at its near and its far edge, or from the row before to the spacer at its two ends.
+Rows lie in the row frame (s right, t away from the start wall, mm). The fitter puts row 1 along the start wall, spacers
+to it; each run's first piece goes against spacers, the next ones click on, and the last one is measured in place where
+the booklet says so: from the joint to the spacer at its near and its far edge, or from the row before to the spacer at
+its two ends.
 """
 from __future__ import annotations
 
@@ -25,15 +28,16 @@ FAR = 1e5
 _HAIR_MM = 1.0
 #: What the table rounds to: wood thinner than that beside a notch is none.
 _TABLE_MM = 0.001
-#: Boards of one batch err in width together (EN 13329 as quoted by trade handbooks: +-0.1 mm), each in length alone (+-0.5 mm).
+#: Boards of one batch err in width together (EN 13329 as quoted by trade handbooks: +-0.1 mm), each in length alone
+#: (+-0.5 mm).
 WIDTH_PM_MM, LENGTH_PM_MM = 0.1, 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceSheet:
-    """What the booklet's text says of one piece. crosses, rips: (kept side, first mm, second mm). lines: saw lines by their corners,
-    (end, edge, ((from that end, from that edge), ...)). place, width: what to expect in
-    place as ((first, least, most), (second, least, most)), or None where nothing is measured."""
+    """What the booklet's text says of one piece. crosses, rips: (kept side, first mm, second mm). lines: saw lines by
+    their corners, (end, edge, ((from that end, from that edge), ...)). place, width: what to expect in place as
+    ((first, least, most), (second, least, most)), or None where nothing is measured."""
 
     name: str
     takes: str
@@ -79,7 +83,8 @@ def _found(pattern: str, text: str) -> re.Match[str]:
 
 
 def _read_row(text: str) -> list[PieceSheet]:
-    """The pieces of one row, in laying order. A piece's number stands before its "Take", then its picture and its label."""
+    """The pieces of one row, in laying order. A piece's number stands before its "Take", then its picture and its
+    label."""
     text = re.sub(r" When row \d+ is down.*", "", text, count=1)
     pencil = r"Pencil (\w+) on the offcut: \d+ mm long, (?:for \d+\.\d+|a spare)\."
     sheets: list[PieceSheet] = []
@@ -99,16 +104,24 @@ def _read_row(text: str) -> list[PieceSheet]:
 
 def _read_piece(name: str, said: str, labels: tuple[str, ...]) -> PieceSheet:
     take = _found(r"^(?:new board|offcut (\w+)|your own piece (\w+))", said)
-    crosses = [(m[2], float(m[1]), float(m[1])) for m in re.finditer(r"Saw across (\d+) mm from its (LEFT|RIGHT) end", said)]
+    crosses = [(m[2], float(m[1]), float(m[1])) for m in re.finditer(r"Saw across (\d+) mm from its (LEFT|RIGHT) end",
+                                                                     said)]
     crosses += [(m[1], float(m[2]), float(m[3])) for m in re.finditer(
         r"Saw across, from its (LEFT|RIGHT) end: NEAR (-?\d+) mm, FAR (-?\d+) mm", said)]
     rips = [(m[2], float(m[1]), float(m[1])) for m in re.finditer(r"Saw along (\d+) mm from its (NEAR|FAR) edge", said)]
-    rips += [(m[1], float(m[2]), float(m[3])) for m in re.finditer(r"Saw along, from its (NEAR|FAR) edge: LEFT (-?\d+) mm, RIGHT (-?\d+) mm", said)]
-    lines = [(m[1], m[2], tuple(tuple(map(float, pair.split("/"))) for pair in m[3].split("→"))) for m in re.finditer(
-        r"Saw this line \(mm from its (LEFT|RIGHT) end / its (NEAR|FAR) edge\): ([-\d]+ / [-\d]+(?: → [-\d]+ / [-\d]+)+)", said)]
-    return PieceSheet(name=name, takes=take[1] or take[2] or "", crosses=tuple(crosses), rips=tuple(rips), lines=tuple(lines), pencils=labels,
-                      cut_out="Tape its cut-out first" in said,
-                      place=_read_expected(r"Expect (?:its place to be )?", said), width=_read_expected(r"Expect its width to be ", said))
+    rips += [(m[1], float(m[2]), float(m[3]))
+             for m in re.finditer(r"Saw along, from its (NEAR|FAR) edge: LEFT (-?\d+) mm, RIGHT (-?\d+) mm", said)]
+    lines = [
+        (m[1], m[2], tuple(tuple(map(float, pair.split("/"))) for pair in m[3].split("→")))
+        for m in re.finditer(
+            r"Saw this line \(mm from its (LEFT|RIGHT) end / its (NEAR|FAR) edge\): ([-\d]+ / [-\d]+(?: → [-\d]+ / [-\d]+)+)",
+            said,
+        )
+    ]
+    return PieceSheet(name=name, takes=take[1] or take[2] or "", crosses=tuple(crosses), rips=tuple(rips),
+                      lines=tuple(lines), pencils=labels, cut_out="Tape its cut-out first" in said,
+                      place=_read_expected(r"Expect (?:its place to be )?", said),
+                      width=_read_expected(r"Expect its width to be ", said))
 
 
 def _read_expected(lead: str, said: str) -> tuple[tuple[float, float, float], ...] | None:
@@ -133,8 +146,8 @@ def number(line: dict[str, str], name: str) -> float:
 
 
 def sawn(lines: list[dict[str, str]], board_mm: tuple[float, float], crosses=None, rips=None) -> Polygon:
-    """One piece in its board's frame: the stock, less what its cuts take off. crosses, rips: figures that stand in for the
-    table's own, in the table's order, as (kept, first, second)."""
+    """One piece in its board's frame: the stock, less what its cuts take off. crosses, rips: figures that stand in for
+    the table's own, in the table's order, as (kept, first, second)."""
     first, width = lines[0], board_mm[1]
     stock = (number(first, "stock_from_mm"), number(first, "stock_to_mm"))
     piece = box(stock[0], 0.0, stock[1], width)
@@ -156,15 +169,18 @@ def sawn(lines: list[dict[str, str]], board_mm: tuple[float, float], crosses=Non
             notch = Polygon([tuple(map(float, pair.split())) for pair in line["shape_mm"].split(";")])
             piece = piece.difference(notch.buffer(_TABLE_MM, join_style="mitre"))
     # A hair of wood left between two saw lines, because one of them was rounded, falls off.
-    opened = piece.buffer(-_HAIR_MM, join_style="mitre").buffer(_HAIR_MM, join_style="mitre") if crosses is not None else piece
+    opened = piece.buffer(-_HAIR_MM, join_style="mitre").buffer(_HAIR_MM,
+                                                                join_style="mitre") if crosses is not None else piece
     return max(getattr(opened, "geoms", [opened]), key=lambda part: part.area)
 
 
 def ripped(sheet: PieceSheet, lines: list[dict[str, str]], width: float) -> list[tuple[str, float, float]]:
-    """The rips the sheet names: by distances at the ends, or by the two corners of a saw line, carried on to the ends."""
+    """The rips the sheet names: by distances at the ends, or by the two corners of a saw line, carried on to the
+    ends."""
     found, table, first = list(sheet.rips), _straight(lines, "rip"), lines[0]
     x0, x1, near, far = (number(first, key) for key in ("from_mm", "to_mm", "near_mm", "far_mm"))
-    for (end, edge, corners), (kept, _, _) in zip([line for line in sheet.lines if len(line[2]) == 2], table[len(found):]):
+    for (end, edge, corners), (kept, _, _) in zip([line for line in sheet.lines if len(line[2]) == 2],
+                                                  table[len(found):]):
         (ax, ay), (bx, by) = ((x0 + along if end == "LEFT" else x1 - along, near + off if edge == "NEAR" else far - off)
                               for along, off in corners)
         at = [ay + (by - ay) * (x - ax) / (bx - ax) for x in (x0, x1)]
@@ -175,12 +191,14 @@ def ripped(sheet: PieceSheet, lines: list[dict[str, str]], width: float) -> list
 
 
 def _straight(lines: list[dict[str, str]], kind: str) -> list[tuple[str, float, float]]:
-    return [(line["kept"], number(line, "at_first_mm"), number(line, "at_second_mm")) for line in lines if line["cut"] == kind]
+    return [(line["kept"], number(line, "at_first_mm"), number(line, "at_second_mm")) for line in lines
+            if line["cut"] == kind]
 
 
 @dataclass(slots=True)
 class Hand:
-    """How well the fitter works. cut_sd_mm: each mark of a straight cut; measures: whether closing pieces are measured in place."""
+    """How well the fitter works. cut_sd_mm: each mark of a straight cut; measures: whether closing pieces are
+    measured in place."""
 
     rng: np.random.Generator
     cut_sd_mm: float = 1.0
@@ -194,7 +212,8 @@ class Hand:
 
 @dataclass(slots=True)
 class Laid:
-    """The floor as it came out: shapes by piece in the row frame, and how often a measured place was outside what was expected."""
+    """The floor as it came out: shapes by piece in the row frame, and how often a measured place was outside what
+    was expected."""
 
     shapes: dict[str, Polygon] = field(default_factory=dict)
     measured: int = 0
@@ -211,7 +230,8 @@ def lay(booklet: Booklet, cuts: dict[str, list[dict[str, str]]], room: Polygon, 
     return laid
 
 
-def _lay_run(run: list[PieceSheet], booklet: Booklet, cuts, free: Polygon, hand: Hand, laid: Laid, drift: float) -> None:
+def _lay_run(run: list[PieceSheet], booklet: Booklet, cuts, free: Polygon, hand: Hand, laid: Laid,
+             drift: float) -> None:
     joint = None
     for sheet in run:
         shape = _made(sheet, cuts[sheet.name], joint, booklet, free, hand, laid, drift)
@@ -220,13 +240,16 @@ def _lay_run(run: list[PieceSheet], booklet: Booklet, cuts, free: Polygon, hand:
         joint = shape.bounds[2] + grown if booklet.rightwards else shape.bounds[0] - grown
 
 
-def _made(sheet: PieceSheet, lines, joint: float | None, booklet: Booklet, free: Polygon, hand: Hand, laid: Laid, drift: float) -> Polygon:
+def _made(sheet: PieceSheet, lines, joint: float | None, booklet: Booklet, free: Polygon, hand: Hand, laid: Laid,
+          drift: float) -> Polygon:
     """One piece, measured in place as far as its sheet says so, sawn and laid."""
-    shift = (number(lines[0], "left_mm") - number(lines[0], "from_mm"), number(lines[0], "top_mm") + drift - number(lines[0], "near_mm"))
+    shift = (number(lines[0], "left_mm") - number(lines[0], "from_mm"),
+             number(lines[0], "top_mm") + drift - number(lines[0], "near_mm"))
     asked = ripped(sheet, lines, booklet.board_mm[1])
     crosses = [(side, a + hand.slip(), b + hand.slip()) for side, a, b in sheet.crosses]
     rips = [(side, a + hand.slip(), b + hand.slip()) for side, a, b in asked]
-    nominal = _against(affinity.translate(sawn(lines, booklet.board_mm, sheet.crosses, asked), *shift), joint, booklet.rightwards, free)
+    nominal = _against(affinity.translate(sawn(lines, booklet.board_mm, sheet.crosses, asked), *shift), joint,
+                       booklet.rightwards, free)
     if hand.measures and sheet.place:
         crosses = _measured_ends(sheet, crosses, nominal, joint, booklet, free, laid)
     if hand.measures and sheet.width:
@@ -242,7 +265,8 @@ def _made(sheet: PieceSheet, lines, joint: float | None, booklet: Booklet, free:
 
 
 def _scribed(blank: Polygon, shape: Polygon, free: Polygon, hand: Hand) -> Polygon:
-    """A cut-out sawn where the tape says: the blank cut to the walls less the gap, each way off by the hand's slip, near the lines listed."""
+    """A cut-out sawn where the tape says: the blank cut to the walls less the gap, each way off by the hand's slip,
+    near the lines listed."""
     waste = blank.difference(shape)
     reach = waste.buffer(40.0, join_style="mitre")
     walls = affinity.translate(free, hand.slip(), hand.slip())
@@ -257,13 +281,15 @@ def _against(shape: Polygon, joint: float | None, rightwards: bool, free: Polygo
     shifts = []
     side, middle = 0 if rightwards else 1, (shape.bounds[0] + shape.bounds[2]) / 2
     for t in np.linspace(shape.bounds[1] + 1.0, shape.bounds[3] - 1.0, 13):
-        mine, there = ([_span(area, t + d, through) for d in (-0.4, 0.4)] for area, through in ((shape, None), (free, middle)))
+        mine, there = ([_span(area, t + d, through) for d in (-0.4, 0.4)]
+                       for area, through in ((shape, None), (free, middle)))
         # Only where both the end and its wall run across the row: along a slanted edge a spacer tells nothing.
         if all((*mine, *there)) and all(abs(span[1][side] - span[0][side]) < 2.0 for span in (mine, there)):
             shifts.append(sum(span[side] for span in there) / 2 - sum(span[side] for span in mine) / 2)
     if not shifts:
         return shape
-    # Where a notch and its wall do not begin at the same height, a station between them tells nothing of the end's own place.
+    # Where a notch and its wall do not begin at the same height, a station between them tells nothing of the end's own
+    # place.
     near = [shift for shift in shifts if abs(shift - float(np.median(shifts))) < 20.0]
     return affinity.translate(shape, max(near) if rightwards else min(near), 0.0)
 
@@ -279,7 +305,8 @@ def _span(area: Polygon, t: float, through: float | None) -> tuple[float, float]
 
 
 def _measured_ends(sheet, crosses, nominal: Polygon, joint: float | None, booklet: Booklet, free: Polygon, laid: Laid):
-    """The wall-side crosscut put where the tape says: from the joint (or first spacer) to the spacer, near both edges."""
+    """The wall-side crosscut put where the tape says: from the joint (or first spacer) to the spacer, near both
+    edges."""
     wall_side = 1 if booklet.rightwards else 0
     offs = _offs(nominal, free, wall_side, 1.0 if booklet.rightwards else -1.0)
     towards = "LEFT" if booklet.rightwards else "RIGHT"
@@ -293,7 +320,8 @@ def _measured_ends(sheet, crosses, nominal: Polygon, joint: float | None, bookle
 
 
 def _measured_edges(sheet, rips, nominal: Polygon, free: Polygon, laid: Laid):
-    """The wall-side rip put where the tape says: from the row before to the spacer (or the other way), near both ends."""
+    """The wall-side rip put where the tape says: from the row before to the spacer (or the other way), near both
+    ends."""
     swap = [0, 1, 1, 0, 0, 0]
     made = list(rips)
     for k, (side, a, b) in enumerate(rips):
@@ -306,8 +334,9 @@ def _measured_edges(sheet, rips, nominal: Polygon, free: Polygon, laid: Laid):
 
 
 def _offs(shape: Polygon, free: Polygon, side: int, sign: float) -> tuple[float, float] | None:
-    """How much further the spacer stands than the piece as listed reaches, at the two edges of that side; None if neither can be
-    taped. Tapes run 15 % inside the edges, the line through both is carried on; where one cannot be taped the other serves."""
+    """How much further the spacer stands than the piece as listed reaches, at the two edges of that side; None if
+    neither can be taped. Tapes run 15 % inside the edges, the line through both is carried on; where one cannot be
+    taped the other serves."""
     low, high = shape.bounds[1], shape.bounds[3]
     taped = []
     for share in (0.15, 0.85):
@@ -324,7 +353,8 @@ def _offs(shape: Polygon, free: Polygon, side: int, sign: float) -> tuple[float,
 
 
 def _tally(laid: Laid, offs: tuple[float, float], expected) -> None:
-    """Count a measured place, and whether it is outside what the booklet expects (to the millimetre a tape is read to)."""
+    """Count a measured place, and whether it is outside what the booklet expects (to the millimetre a tape is read
+    to)."""
     laid.measured += 1
     laid.outside += any(not low - 0.5 <= at + off <= high + 0.5 for off, (at, low, high) in zip(offs, expected))
 

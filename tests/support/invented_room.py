@@ -1,4 +1,5 @@
-"""An invented room and pictures of it: a pinhole camera projects its floor corners, so every mark's true place is known.
+"""An invented room and pictures of it: a pinhole camera projects its floor corners, so every mark's true place is
+known.
 
 The walls towards the camera are left out, so that all corners are seen. Camera model: x = f X/Z + cx, y = f Y/Z + cy,
 Hartley & Zisserman, "Multiple View Geometry", 2nd ed., section 6.1 (from memory).
@@ -18,7 +19,8 @@ F35 = 24
 #: Focal length of a 24 mm equivalent lens by the diagonal of the 36 x 24 mm frame.
 FOCAL_PX = F35 * float(np.hypot(*SIZE)) / 43.267
 #: Where the camera stands and what it looks at, mm; z up.
-VIEWS = {"from the door": ((2600.0, -2900.0, 2700.0), (2100.0, 1500.0, 0.0)), "from the window": ((1500.0, 5900.0, 2600.0), (2200.0, 1500.0, 0.0))}
+VIEWS = {"from the door": ((2600.0, -2900.0, 2700.0), (2100.0, 1500.0, 0.0)),
+         "from the window": ((1500.0, 5900.0, 2600.0), (2200.0, 1500.0, 0.0))}
 
 
 def place_px(point: NDArray[np.float64], view: str) -> tuple[float, float]:
@@ -52,7 +54,8 @@ def picture(view: str, *, exif: bool = True) -> bytes:
         _wall(draw, a, b, view, tone)
     draw.polygon([corner_px(n, view) for n in "ABCD"], fill=(150, 138, 120))
     for k in range(1, 12):
-        ends = [np.array([*(np.array(CORNERS[a]) + (np.array(CORNERS[b]) - CORNERS[a]) * k / 12), 0.0]) for a, b in (("A", "B"), ("D", "C"))]
+        ends = [np.array([*(np.array(CORNERS[a]) + (np.array(CORNERS[b]) - CORNERS[a]) * k / 12), 0.0])
+                for a, b in (("A", "B"), ("D", "C"))]
         draw.line([place_px(e, view) for e in ends], fill=(132, 120, 103), width=2)
     noise = np.random.default_rng(7).normal(0.0, 4.0, (SIZE[1], SIZE[0], 1))
     image = Image.fromarray(np.clip(np.asarray(image, dtype=float) + noise, 0, 255).astype(np.uint8))

@@ -33,10 +33,12 @@ LONG = ((0, 0), (3600, 0), (3600, 4700), (0, 4700))
 def floor_of(ring, sd_mm: float = 1.5) -> Floor:
     """A floor whose corners are each uncertain by sd_mm, independently."""
     names = tuple("ABCDEFGHIJKL"[:len(ring)])
-    return Floor(names=names, points_mm=np.array(ring, float), cov_mm2=np.eye(2 * len(ring)) * sd_mm ** 2, outline=names)
+    return Floor(names=names, points_mm=np.array(ring, float), cov_mm2=np.eye(2 * len(ring)) * sd_mm ** 2,
+                 outline=names)
 
 
-def plan_of(ring, *, first_mm: float = 192.0, pipes: tuple[Pipe, ...] = (), board: Board = BOARD, stagger: float = 420.0) -> Plan:
+def plan_of(ring, *, first_mm: float = 192.0, pipes: tuple[Pipe, ...] = (), board: Board = BOARD,
+            stagger: float = 420.0) -> Plan:
     """Rows along x from the top wall of the room downwards."""
     floor = Area(ring)
     cover = floor.buffer(-GAP, join_style="mitre")
@@ -49,26 +51,29 @@ def plan_of(ring, *, first_mm: float = 192.0, pipes: tuple[Pipe, ...] = (), boar
     offcuts = tuple(laying.offcuts)
     holes = tuple(Hole(pipe=p.name, centre_mm=p.centre_mm, pipe_mm=p.diameter_mm, diameter_mm=p.diameter_mm + 2 * GAP,
                        pieces=tuple(laying.pierced.get(p.name, ()))) for p in pipes)
-    return Plan(floor=Polygon(outline=tuple(map(tuple, ring))), cover=(Polygon(outline=_ring(cover)),), board=board, kerf_mm=KERF,
-                gap_mm=GAP, gap_least_mm=GAP, gap_most_mm=GAP, rules=Rules(), u=(1.0, 0.0), v=(0.0, -1.0),
-                start_mm=(cover.bounds[0], top), lay="left-to-right",
-                pattern="fewest", rows=rows, offcuts=offcuts, holes=holes, boards=laying.boards, bound=laying.boards - 1,
+    return Plan(floor=Polygon(outline=tuple(map(tuple, ring))), cover=(Polygon(outline=_ring(cover)),), board=board,
+                kerf_mm=KERF, gap_mm=GAP, gap_least_mm=GAP, gap_most_mm=GAP, rules=Rules(), u=(1.0, 0.0), v=(0.0, -1.0),
+                start_mm=(cover.bounds[0], top), lay="left-to-right", pattern="fewest", rows=rows, offcuts=offcuts,
+                holes=holes, boards=laying.boards, bound=laying.boards - 1,
                 bound_says="the covered floor's area divided by a board's area, rounded up", proven=False,
                 packs=-(-laying.boards // board.pack), waste_percent=6.3,
                 says=("Rows run along the long wall, so that fewest boards are cut.",), choices=(),
-                shopping=(Item(what="Boards", quantity=-(-laying.boards // board.pack), unit="packs", why="rounded up to whole packs"),
+                shopping=(Item(what="Boards", quantity=-(-laying.boards // board.pack), unit="packs",
+                               why="rounded up to whole packs"),
                           Item(what="Underlay", quantity=2, unit="rolls", why="the floor's area and 5 % for cutting"),
                           Item(what="Spacers", quantity=40, unit="pieces", why="two a board along the walls")),
                 beading=(BeadingPiece(where="A-B", length_mm=3010.0, start_deg=45.2, end_deg=0.0),
                          BeadingPiece(where="B-C", length_mm=596.0, start_deg=0.0, end_deg=44.8)),
-                cautions=("Row 2 passes two heating pipes: find out where they run before you fix anything to the subfloor.",),
+                cautions=(
+        "Row 2 passes two heating pipes: find out where they run before you fix anything to the subfloor.",),
                 warnings=("The last row is narrow: handle it with care.",),
                 relaxed=(Relaxed(rule="stagger", where="row 2", asked_mm=300.0, had_mm=282.0,
                                  says="Joints of rows 1 and 2 are 282 mm apart at one place, not 300."),))
 
 
 def job_of(ring, *, title: str = "Back bedroom (invented)", show: str = "metric", pipes: tuple[Pipe, ...] = (),
-           doors: tuple[Door, ...] = (), paper_scale: tuple[float, float] = (1.0, 1.0), sd_mm: float = 1.5, **laying) -> PackJob:
+           doors: tuple[Door, ...] = (), paper_scale: tuple[float, float] = (1.0, 1.0), sd_mm: float = 1.5,
+           **laying) -> PackJob:
     """A whole job on that room."""
     floor = floor_of(ring, sd_mm)
     room = Room(names=floor.outline, outline_mm=floor.points_mm, pipes=pipes, doors=doors, length_sd_mm=1.4)
@@ -79,7 +84,8 @@ def job_of(ring, *, title: str = "Back bedroom (invented)", show: str = "metric"
 
 def breast_job(**changes) -> PackJob:
     """The room with a chimney breast, two pipes and a door."""
-    pipes = (Pipe(name="P1", centre_mm=(3400.0, 2990.0), diameter_mm=15.0), Pipe(name="P2", centre_mm=(3450.0, 2990.0), diameter_mm=15.0),
+    pipes = (Pipe(name="P1", centre_mm=(3400.0, 2990.0), diameter_mm=15.0),
+             Pipe(name="P2", centre_mm=(3450.0, 2990.0), diameter_mm=15.0),
              Pipe(name="P3", centre_mm=(60.0, 1300.0), diameter_mm=22.0))
     doors = (Door(name="D1", wall=("A", "B"), from_mm=640.0, width_mm=762.0, reveal_mm=110.0,
                   casing=Casing(width_mm=57.0, thickness_mm=15.0)),)
@@ -129,8 +135,10 @@ class _Laying:
         from_mm = length - (right - left) if starts and not ends else 0.0
         if right - left > length - 1e-6:
             from_mm = 0.0
-        keeps = [side for side, kept in (("left", from_mm == 0.0), ("right", abs(from_mm + right - left - length) < 1e-6),
-                                         ("near", near_mm == 0.0), ("far", near_mm + high - low > width - 0.01)) if kept]
+        keeps = [side for side, kept in (("left", from_mm == 0.0),
+                                         ("right", abs(from_mm + right - left - length) < 1e-6),
+                                         ("near", near_mm == 0.0), ("far", near_mm + high - low > width - 0.01))
+                 if kept]
         cuts = self._cuts(shape, from_mm, near_mm, keeps)
         self.boards += 1
         leaves = self._leaves(name, from_mm, from_mm + right - left, keeps)
@@ -147,8 +155,8 @@ class _Laying:
         if b - a < 250:
             return ()
         label = f"K{len(self.offcuts) + 1}"
-        self.offcuts.append(Offcut(label=label, board=self.boards, from_mm=a, to_mm=b, near_mm=0.0, far_mm=self.board.width_mm,
-                                   keeps=("right", "near", "far"), cut_by=name, used_by=""))
+        self.offcuts.append(Offcut(label=label, board=self.boards, from_mm=a, to_mm=b, near_mm=0.0,
+                                   far_mm=self.board.width_mm, keeps=("right", "near", "far"), cut_by=name, used_by=""))
         return (label,)
 
     def _cuts(self, shape: Area, from_mm: float, near_mm: float, keeps: list[str]) -> list[Cut]:
@@ -168,19 +176,22 @@ class _Laying:
             cuts.append(Cut(kind="rip", kept="near", at=(high - low,) * 2))
         if "near" not in keeps:
             cuts.append(Cut(kind="rip", kept="far", at=(width - near_mm,) * 2))
-        frame = Area([(from_mm, near_mm), (slant[0], near_mm), (slant[1], near_mm + high - low), (from_mm, near_mm + high - low)])
+        frame = Area([(from_mm, near_mm), (slant[0], near_mm), (slant[1], near_mm + high - low),
+                      (from_mm, near_mm + high - low)])
         taken = frame.difference(Area(corners).buffer(0.01, join_style="mitre"))
         for part in getattr(taken, "geoms", [taken]):
             if part.area > 50:
                 cuts.append(Cut(kind="notch", shape=tuple((round(x, 1), round(y, 1)) for x, y in _ring(part))))
         for pipe in self.pipes:
             if Spot(pipe.centre_mm).buffer(pipe.diameter_mm / 2 + GAP).intersects(shape):
-                cuts.append(Cut(kind="hole", centre=board_at(*pipe.centre_mm), diameter=pipe.diameter_mm + 2 * GAP, pipe=pipe.name))
+                cuts.append(Cut(kind="hole", centre=board_at(*pipe.centre_mm), diameter=pipe.diameter_mm + 2 * GAP,
+                                pipe=pipe.name))
         return cuts
 
 
 def _right_ends(corners, near: float, far: float) -> tuple[float, float]:
-    """Where the piece's right end meets its near and its far edge (board frame); the box's end if an edge is broken there."""
+    """Where the piece's right end meets its near and its far edge (board frame); the box's end if an edge is broken
+    there."""
     reach = max(x for x, _ in corners)
     at_near = max((x for x, y in corners if abs(y - near) < 0.01), default=reach)
     at_far = max((x for x, y in corners if abs(y - far) < 0.01), default=reach)

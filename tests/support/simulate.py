@@ -1,7 +1,9 @@
-"""Invented rooms, cameras and readings with known truth, drawn from a seed: what the capture benches and tests measure against.
+"""Invented rooms, cameras and readings with known truth, drawn from a seed: what the capture benches and tests measure
+against.
 
-Rooms: rectangle, L, alcove, chimney breast, bay, each a little out of square. Cameras stand inside the room at eye height
-and see a corner only if it lies in the picture and no wall is in between. Readings carry Gaussian errors of the stated sd.
+Rooms: rectangle, L, alcove, chimney breast, bay, each a little out of square. Cameras stand inside the room at eye
+height and see a corner only if it lies in the picture and no wall is in between. Readings carry Gaussian errors of the
+stated sd.
 """
 from __future__ import annotations
 
@@ -18,7 +20,8 @@ from capture.network import (
     PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting, WallLine)
 from capture.adjustment.floor_prior import is_simple
 
-#: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order of the demo photos.
+#: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order
+#: of the demo photos.
 TARGET_SD_PX, _LEAST_TARGET_PX = 0.3, 16.0
 
 #: Every corner of a drawn room is off its place by this much, one standard deviation along each axis, mm.
@@ -74,12 +77,15 @@ def draw_case(rng: np.random.Generator, *, shape: str | None = None, **wishes) -
     return survey_room(rng, draw_room(rng, shape), shape, **wishes)
 
 
-def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photos: int, mark_sd: float = 2.0, tape_sd: float = 2.0,
-                diagonals: int = 2, squares: bool = False, walls_left_out: int = 0, see_through: bool = False, focal_sd: float = 0.03,
-                roll_sd: float = 0.05, lines: bool = True, targets: int = 0) -> Case:
-    """A survey of a room with `photos` pictures (1600 x 1200, 26 mm equivalent), all walls taped but some, and diagonals.
+def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photos: int, mark_sd: float = 2.0,
+                tape_sd: float = 2.0, diagonals: int = 2, squares: bool = False, walls_left_out: int = 0,
+                see_through: bool = False, focal_sd: float = 0.03, roll_sd: float = 0.05, lines: bool = True,
+                targets: int = 0) -> Case:
+    """A survey of a room with `photos` pictures (1600 x 1200, 26 mm equivalent), all walls taped but some, and
+    diagonals.
 
-    lines: also two clicks on each wall that shows at one end; targets: so many printed squares, laid where most photos see them.
+    lines: also two clicks on each wall that shows at one end; targets: so many printed squares, laid where most photos
+    see them.
     """
     names = tuple("ABCDEFGHIJKLMNOP"[:len(ring)])
     focal, k1 = 1201.9 * float(np.exp(rng.normal(0, focal_sd))), float(rng.normal(0, 0.02))
@@ -93,26 +99,29 @@ def survey_room(rng: np.random.Generator, ring: np.ndarray, shape: str, *, photo
         px, seen = _seen(ring, *pose, lens, see_through)
         for i in np.flatnonzero(seen):
             x, y = px[i] + rng.normal(0, mark_sd, 2)
-            marks.append(Mark(photo=f"{number}", point=names[i], x_px=float(x), y_px=float(y), sd_px=mark_sd, where=f"photos[{number}]"))
+            marks.append(Mark(photo=f"{number}", point=names[i], x_px=float(x), y_px=float(y), sd_px=mark_sd,
+                              where=f"photos[{number}]"))
         if lines:
             wall_lines += _draw_lines(rng, ring, names, seen, pose, lens, mark_sd, str(number), see_through)
     lenses = [(focal, bend, centre) for centre in centres]
     sheets, target_marks = _lay_targets(rng, ring, poses, lenses, targets)
-    network = Network(
-        outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9, focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),)
-        if photos else (),
-        photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)), marks=tuple(marks), wall_lines=tuple(wall_lines),
-        target_marks=target_marks,
-        tapes=_draw_tapes(rng, ring, names, tape_sd, diagonals, walls_left_out),
-        squares=tuple(_believed_square(ring, names, k) for k in (1, 2)) if squares else ())
+    network = Network(outline=names, cameras=(Camera(name="c", width_px=1600, height_px=1200, focal_px=1201.9,
+                                                     focal_sd=focal_sd, k1=0.0, k1_sd=0.02, k2_sd=0.01),)
+                      if photos else (), photos=tuple(Photo(name=str(k), camera="c") for k in range(photos)),
+                      marks=tuple(marks), wall_lines=tuple(wall_lines), target_marks=target_marks,
+                      tapes=_draw_tapes(rng, ring, names, tape_sd, diagonals, walls_left_out),
+                      squares=tuple(_believed_square(ring, names, k) for k in (1, 2)) if squares else ())
     return Case(shape=shape, corners=ring, names=names, rotations=np.array([p[0] for p in poses]).reshape(-1, 3, 3),
-                shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, bend=bend, centres=centres, sheets=sheets, network=network)
+                shifts=np.array([p[1] for p in poses]).reshape(-1, 3), focal_px=focal, bend=bend, centres=centres,
+                sheets=sheets, network=network)
 
 
 def _believed_square(ring, names, k) -> SquareCorner:
-    """The belief that a corner drawn square is square, as far as that is true of rooms drawn here: some half degree for walls of 3 m."""
+    """The belief that a corner drawn square is square, as far as that is true of rooms drawn here: some half degree
+    for walls of 3 m."""
     before, after = (np.hypot(*(ring[j % len(ring)] - ring[k])) for j in (k - 1, k + 1))
-    return SquareCorner(corner=names[k], sd_rad=float(OUT_OF_SQUARE_MM * np.sqrt(2.0) * np.hypot(1.0 / before, 1.0 / after)))
+    return SquareCorner(corner=names[k], sd_rad=float(OUT_OF_SQUARE_MM * np.sqrt(2.0)
+                                                      * np.hypot(1.0 / before, 1.0 / after)))
 
 
 def draw_determined(rng: np.random.Generator, **wishes) -> Case:
@@ -127,19 +136,22 @@ def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
     """Whether the readings fix every point of the floor, by the covariance at the truth."""
     ix = index_network(case.network)
     if len(ix.names) > len(case.corners) or (len(ix.photo_names)
-                                             and np.bincount(ix.mark_photo[:len(case.network.marks)], minlength=len(ix.photo_names)).min() < 2):
+                                             and np.bincount(ix.mark_photo[:len(case.network.marks)],
+                                                             minlength=len(ix.photo_names)).min() < 2):
         return False
     precision = assess(ix, truth_state(case))
     loose = precision.loose[:ix.point_columns]
-    return not (loose.size and np.abs(loose).max() > 1e-6) and np.sqrt(np.diag(precision.cov)[:ix.point_columns].max()) < sd_mm
+    return not (loose.size and np.abs(loose).max()
+                > 1e-6) and np.sqrt(np.diag(precision.cov)[:ix.point_columns].max()) < sd_mm
 
 
 def truth_state(case: Case) -> State:
     """The truth as a state of the adjustment, in its gauge."""
     cameras = len(case.network.cameras)
-    return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations, shifts_mm=case.shifts,
-                 centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
-                 bend=np.tile(case.bend, (cameras, 1)), tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
+    return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations,
+                 shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
+                 bend=np.tile(case.bend, (cameras, 1)),
+                 tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
 
 
 def aligned_rms_mm(found: np.ndarray, truth: np.ndarray) -> float:
@@ -188,7 +200,8 @@ def _inside_point(rng, ring) -> np.ndarray:
 
 def _seen(ring, rotation, shift, lens, see_through) -> tuple[np.ndarray, np.ndarray]:
     count = len(ring)
-    px = project(ring, np.tile(rotation, (count, 1, 1)), np.tile(shift, (count, 1)), np.full(count, lens[0]), np.tile(lens[1], (count, 1)), lens[2])
+    px = project(ring, np.tile(rotation, (count, 1, 1)), np.tile(shift, (count, 1)), np.full(count, lens[0]),
+                 np.tile(lens[1], (count, 1)), lens[2])
     inside = np.all(np.isfinite(px), axis=1) & np.all((px > 0) & (px < [1599, 1199]), axis=1)
     eye = (-rotation.T @ shift)[:2]
     clear = np.array([see_through or _clear(ring, eye, i) for i in range(count)])
@@ -207,7 +220,8 @@ def _draw_lines(rng, ring, names, seen, pose, lens, sd, photo, see_through) -> l
             eye = (-pose[0].T @ pose[1])[:2]
             if shown.all() and (see_through or all(_clear_spot(ring, eye, s, i) for s in spots)):
                 clicks = px + rng.normal(0, sd, px.shape)
-                lines.append(WallLine(photo=photo, wall=(names[i], names[j]), points_px=tuple(map(tuple, clicks.tolist())), sd_px=sd))
+                lines.append(WallLine(photo=photo, wall=(names[i], names[j]),
+                                      points_px=tuple(map(tuple, clicks.tolist())), sd_px=sd))
     return lines
 
 
@@ -217,15 +231,18 @@ def _lay_targets(rng, ring, poses, lenses, count) -> tuple[np.ndarray, tuple[Tar
     marks, sheets = [], []
     for _ in range(count):
         tries = [target_at(rng, ring, 150.0 * printed) for _ in range(40)]
-        seen = [[k for k, (pose, lens) in enumerate(zip(poses, lenses)) if target_seen(ring, sheet, pose, lens) is not None] for sheet in tries]
+        seen = [[k for k, (pose, lens) in enumerate(zip(poses, lenses))
+                 if target_seen(ring, sheet, pose, lens) is not None] for sheet in tries]
         best = max(range(len(tries)), key=lambda i: len(seen[i]))
         sheet = tries[best] + rng.normal(0, SHEET_SD_MM / 2, (4, 2))
         sightings = [(k, target_seen(ring, sheet, poses[k], lenses[k])) for k in seen[best]]
         for k, px in sightings:
             if px is not None:
                 spots = px + rng.normal(0, TARGET_SD_PX, (4, 2))
-                marks.append(TargetMark(photo=str(k), seen=TargetSighting(number=len(sheets), corners_px=tuple(map(tuple, spots.tolist())),
-                                                                          sd_px=TARGET_SD_PX)))
+                marks.append(TargetMark(photo=str(k),
+                                        seen=TargetSighting(number=len(sheets),
+                                                            corners_px=tuple(map(tuple, spots.tolist())),
+                                                            sd_px=TARGET_SD_PX)))
         if any(px is not None for _, px in sightings):
             sheets.append(sheet)
     return np.array(sheets).reshape(-1, 4, 2), tuple(marks)
@@ -257,7 +274,8 @@ def _draw_tapes(rng, ring, names, sd, diagonals, left_out) -> tuple[TapeLength, 
     walls = [(i, (i + 1) % count) for i in range(count)]
     for _ in range(left_out):
         walls.pop(int(rng.integers(len(walls))))
-    across = [(i, j) for i, j in combinations(range(count), 2) if (j - i) % count not in (1, count - 1) and in_sight(ring, i, j)]
+    across = [(i, j) for i, j in combinations(range(count), 2) if (j - i) % count not in (1, count - 1)
+              and in_sight(ring, i, j)]
     rng.shuffle(across)
     return tuple(TapeLength(a=names[i], b=names[j], sd_mm=sd, where=f"tape[{n}]",
                             length_mm=float(np.hypot(*(ring[i] - ring[j])) + rng.normal(0, sd)))
@@ -272,7 +290,8 @@ def _cross(p, q, a, b) -> bool:
 
 def _clear(ring, eye, corner) -> bool:
     count = len(ring)
-    return not any(_cross(eye, ring[corner], ring[k], ring[(k + 1) % count]) for k in range(count) if corner not in (k, (k + 1) % count))
+    return not any(_cross(eye, ring[corner], ring[k], ring[(k + 1) % count]) for k in range(count)
+                   if corner not in (k, (k + 1) % count))
 
 
 def _clear_spot(ring, eye, spot, wall) -> bool:
@@ -282,7 +301,8 @@ def _clear_spot(ring, eye, spot, wall) -> bool:
 
 def in_sight(ring, i, j) -> bool:
     count = len(ring)
-    blocked = any(_cross(ring[i], ring[j], ring[k], ring[(k + 1) % count]) for k in range(count) if not {i, j} & {k, (k + 1) % count})
+    blocked = any(_cross(ring[i], ring[j], ring[k], ring[(k + 1) % count]) for k in range(count)
+                  if not {i, j} & {k, (k + 1) % count})
     return not blocked and _inside(ring, (ring[i] + ring[j]) / 2)
 
 

@@ -1,7 +1,8 @@
 """Photographs of a floor with printed targets, made from a known room and lens: pictures, true corners, marks.
 
-The floor is a picture at 1 mm a pixel with OpenCV's own markers on white sheets; a photo looks along the rays of a lens with
-one radial coefficient (solved here by fixed point) and averages 2 x 2 rays a pixel. True places come from cv2.projectPoints.
+The floor is a picture at 1 mm a pixel with OpenCV's own markers on white sheets; a photo looks along the rays of a lens
+with one radial coefficient (solved here by fixed point) and averages 2 x 2 rays a pixel. True places come from
+cv2.projectPoints.
 """
 from __future__ import annotations
 
@@ -32,7 +33,8 @@ class View:
     def px(self, points) -> np.ndarray:
         """(k, 2) true px of floor points (k, 2), by OpenCV."""
         space = np.column_stack([np.reshape(points, (-1, 2)), np.zeros(len(np.reshape(points, (-1, 2))))])
-        found, _ = cv2.projectPoints(space, cv2.Rodrigues(self.rotation)[0], self.shift, MATRIX, np.array([K1, 0, 0, 0]))
+        found, _ = cv2.projectPoints(space, cv2.Rodrigues(self.rotation)[0], self.shift, MATRIX,
+                                     np.array([K1, 0, 0, 0]))
         return found.reshape(-1, 2)
 
 
@@ -61,11 +63,14 @@ def floor_picture(sheets, side=150.0) -> np.ndarray:
     cell = 40
     for number, place in sheets:
         sheet = np.full((9 * cell, 9 * cell), 235, dtype=np.uint8)
-        sheet[cell:8 * cell, cell:8 * cell] = np.where(cv2.aruco.generateImageMarker(dictionary, number, 7 * cell) > 0, 235, 25)
+        sheet[cell:8 * cell, cell:8 * cell] = np.where(cv2.aruco.generateImageMarker(dictionary, number, 7 * cell) > 0,
+                                                       235, 25)
         # The marker's outline runs along pixel edges of the sheet, half a pixel off their centres.
-        ends = np.array([(cell, cell), (8 * cell, cell), (8 * cell, 8 * cell), (cell, 8 * cell)], dtype=np.float32) - 0.5
+        ends = np.array([(cell, cell), (8 * cell, cell), (8 * cell, 8 * cell), (cell, 8 * cell)],
+                        dtype=np.float32) - 0.5
         turn = cv2.getPerspectiveTransform(ends, (corners(place, side) + _MARGIN).astype(np.float32))
-        cv2.warpPerspective(sheet, turn, (width, height), dst=floor, flags=cv2.INTER_AREA, borderMode=cv2.BORDER_TRANSPARENT)
+        cv2.warpPerspective(sheet, turn, (width, height), dst=floor, flags=cv2.INTER_AREA,
+                            borderMode=cv2.BORDER_TRANSPARENT)
     return floor
 
 
@@ -91,7 +96,8 @@ def photograph(floor, seen_from: View, rng, noise=3.0) -> np.ndarray:
     u, v = u * straight / radius, v * straight / radius
     turned, eye = seen_from.rotation, -seen_from.rotation.T @ seen_from.shift
     reach = -eye[2] / np.minimum(turned[0, 2] * u + turned[1, 2] * v + turned[2, 2], -1e-3)
-    x, y = ((eye[i] + reach * (turned[0, i] * u + turned[1, i] * v + turned[2, i]) + _MARGIN).astype(np.float32) for i in (0, 1))
+    x, y = ((eye[i] + reach * (turned[0, i] * u + turned[1, i] * v + turned[2, i]) + _MARGIN).astype(np.float32)
+            for i in (0, 1))
     light = cv2.remap(to_light(floor), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0.4)
     light = cv2.GaussianBlur(light.reshape(height, 2, width, 2).mean(axis=(1, 3)), (0, 0), 0.6)
     grey = to_grey(light) + rng.normal(0, noise, (height, width))
@@ -99,14 +105,17 @@ def photograph(floor, seen_from: View, rng, noise=3.0) -> np.ndarray:
 
 
 def network_of(photos: dict[str, tuple[View, tuple]], rng, *, taped=(("A", "B"),), mark_sd=1.0, size=150.0) -> Network:
-    """What a person and the detector tell: photos by name as (view, sightings); corners in the picture marked with noise."""
+    """What a person and the detector tell: photos by name as (view, sightings); corners in the picture marked with
+    noise."""
     marks = [Mark(photo=name, point=corner, x_px=float(x), y_px=float(y), sd_px=mark_sd)
              for name, (seen_from, _) in photos.items() for corner, (x, y) in marked(seen_from, rng, mark_sd).items()]
-    return Network(
-        outline=tuple(ROOM), cameras=(Camera(name="c", width_px=SIZE[0], height_px=SIZE[1], focal_px=1020.0, focal_sd=0.03),),
-        photos=tuple(Photo(name=name, camera="c") for name in photos), marks=tuple(marks), target_size_mm=size,
-        target_marks=tuple(TargetMark(photo=name, seen=one) for name, (_, seen) in photos.items() for one in seen),
-        tapes=tuple(TapeLength(a=a, b=b, length_mm=true_length(a, b), sd_mm=1.5) for a, b in taped))
+    return Network(outline=tuple(ROOM), cameras=(Camera(name="c", width_px=SIZE[0], height_px=SIZE[1], focal_px=1020.0,
+                                                        focal_sd=0.03),), photos=tuple(Photo(name=name, camera="c")
+                                                                                       for name in photos),
+                   marks=tuple(marks), target_size_mm=size,
+                   target_marks=tuple(TargetMark(photo=name, seen=one) for name, (_, seen) in photos.items()
+                                      for one in seen), tapes=tuple(TapeLength(a=a, b=b, length_mm=true_length(a, b),
+                                                                               sd_mm=1.5) for a, b in taped))
 
 
 def marked(seen_from: View, rng, sd=1.0) -> dict[str, np.ndarray]:

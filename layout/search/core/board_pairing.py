@@ -1,14 +1,15 @@
 """Which pieces share a board.
 
-A board gives at most one *start* (a piece that keeps the right end, at a run's left wall), one *end* (keeps the left end,
-at a run's right wall) and any number of *slices* (runs of one piece, which need no factory end). They fit if their lengths
-and the saw widths between them do. Which of two is cut first does not matter: whatever is laid first is cut first, and
-what is left has the right end for the other.
+A board gives at most one *start* (a piece that keeps the right end, at a run's left wall), one *end* (keeps the left
+end, at a run's right wall) and any number of *slices* (runs of one piece, which need no factory end). They fit if their
+lengths and the saw widths between them do. Which of two is cut first does not matter: whatever is laid first is cut
+first, and what is left has the right end for the other.
 
 Starts and ends fit together exactly when their sum is at most board - kerf, a nested relation: serving the longest ends
 first, each with any start that fits, pairs as many as can be paired (greedy on a nested bipartite graph; the cover
-{starts <= x} + {ends < board - kerf - x} proves it, see `fewest.demand_curve`). A slice whose place the search knows (`circular_arcs`) asks
-for wood like a start and leaves some like an end, so it is paired with the others; slices without one are put where they fit.
+{starts <= x} + {ends < board - kerf - x} proves it, see `fewest.demand_curve`). A slice whose place the search knows
+(`circular_arcs`) asks for wood like a start and leaves some like an end, so it is paired with the others; slices
+without one are put where they fit.
 """
 from __future__ import annotations
 
@@ -24,7 +25,8 @@ _End = tuple[float, int]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shares:
-    """Which runs (by index) each cut board serves: its end piece's run, its start piece's run (-1 none), its slices' runs."""
+    """Which runs (by index) each cut board serves: its end piece's run, its start piece's run (-1 none), its slices'
+    runs."""
 
     end: int
     start: int
@@ -36,8 +38,11 @@ Pairing = Callable[[Task, list[_End], list[_End]], list[Shares]]
 
 
 def count_boards(task: Task, firsts: list[float], parts: Iterable[tuple[int, float]] | None = None) -> int:
-    """Boards needed when run i starts with a piece of `firsts[i]`. parts: what `split_run` says of every run, where it is known."""
-    parts = [split_run(span.length_mm, first, task.board_mm) for span, first in zip(task.spans, firsts)] if parts is None else list(parts)
+    """Boards needed when run i starts with a piece of `firsts[i]`. parts: what `split_run` says of every run, where
+    it is known."""
+    parts = [split_run(span.length_mm, first, task.board_mm) for span, first in zip(task.spans,
+                                                                                    firsts)] if parts is None else list(
+        parts)
     whole, starts, ends, unplaced = _sorted_pieces(task, firsts, parts)
     if unplaced:
         return sum(max(0, count - 2) for count, _ in parts) + len(share_boards(task, firsts))
@@ -51,10 +56,11 @@ def count_boards(task: Task, firsts: list[float], parts: Iterable[tuple[int, flo
 
 
 def share_boards(task: Task, firsts: list[float], pair: Pairing | None = None) -> list[Shares]:
-    """A fewest-boards sharing: exact fits first, then the run nearest in laying order; slices without a place into what is left over.
+    """A fewest-boards sharing: exact fits first, then the run nearest in laying order; slices without a place into what
+    is left over.
 
-    Whole boards between joints are not listed. A slice with a place is paired like an end and a start at once. pair: another way to pair as many
-    ends with starts (`layout.pairing`).
+    Whole boards between joints are not listed. A slice with a place is paired like an end and a start at once. pair:
+    another way to pair as many ends with starts (`layout.pairing`).
     """
     whole_start: list[_End] = []
     whole_end: list[_End] = []
@@ -80,14 +86,17 @@ def placed(task: Task, span: Span, place_mm: float) -> tuple[float, float]:
 
 
 def boards_taken(task: Task, firsts: list[float]) -> int:
-    """Boards needed where pieces at hand are among the runs: two of them in one board save none, which `count_boards` does not know."""
+    """Boards needed where pieces at hand are among the runs: two of them in one board save none, which
+    `count_boards` does not know."""
     taken = count_boards(task, firsts)
     if all(span.row >= 0 for span in task.spans):
         return taken
     return taken + sum(_is_wasted(task, share) for share in share_boards(task, firsts))
 
 
-def _sorted_pieces(task: Task, firsts: list[float], parts: list[tuple[int, float]]) -> tuple[int, list[float], list[float], bool]:
+def _sorted_pieces(
+    task: Task, firsts: list[float], parts: list[tuple[int, float]]
+) -> tuple[int, list[float], list[float], bool]:
     """(whole boards less those that one-piece runs save, starts, ends, whether a run of one piece has no place)."""
     whole, starts, ends, unplaced = 0, [], [], False
     for span, first, (count, last) in zip(task.spans, firsts, parts):
@@ -120,7 +129,8 @@ def _pair(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, i
 
 
 def _chained(bins: list[Shares], alone: list[bool]) -> list[Shares]:
-    """Pairs joined where a run of one piece ends one and begins the next: what lies in one board, from its left end on."""
+    """Pairs joined where a run of one piece ends one and begins the next: what lies in one board, from its left end
+    on."""
     after = {share.end: share.start for share in bins if share.end >= 0}
     chains = []
     for share in bins:

@@ -1,15 +1,17 @@
 """How runs share boards, seen as arcs on a circle: what the search for fewest boards works on.
 
-Write a run's length as q * L + r with 0 < r <= L (L the board, k the saw, C = L - k). Laid by itself it takes q + 1 boards, wherever
-its joints fall. If it starts with a piece of length a, it asks for nothing where an offcut of length y is concerned for every y on
-the arc from a to a + C - r of the circle of length L: either its own end leaves more than its start takes, or it starts with so much
-that a board less is cut. In the words of `fewest.demand_curve`, its share of the curve D(y) is q + 1 less one on that arc. So
+Write a run's length as q * L + r with 0 < r <= L (L the board, k the saw, C = L - k). Laid by itself it takes q + 1
+boards, wherever its joints fall. If it starts with a piece of length a, it asks for nothing where an offcut of length y
+is concerned for every y on the arc from a to a + C - r of the circle of length L: either its own end leaves more than
+its start takes, or it starts with so much that a board less is cut. In the words of `fewest.demand_curve`, its share of
+the curve D(y) is q + 1 less one on that arc. So
 
     boards = sum of (q + 1) - least number of arcs over any y in (0, C]
 
-and fewest boards means: turn arcs of given lengths, each within its rules, until every place of the circle is covered often
-enough. A run laid in one piece of length l is an arc of C - l like the others. Its place a says where in a board it is cut: the wood
-it is cut from measures a, the rest a - l - k (or nothing), so a may be anything from l to L, and no seam cares.
+and fewest boards means: turn arcs of given lengths, each within its rules, until every place of the circle is covered
+often enough. A run laid in one piece of length l is an arc of C - l like the others. Its place a says where in a board
+it is cut: the wood it is cut from measures a, the rest a - l - k (or nothing), so a may be anything from l to L, and no
+seam cares.
 
 Places are whole picometres (1e-9 mm), so that sums are exact and the same on every machine.
 """
@@ -41,8 +43,8 @@ class Contact:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Arcs:
-    """A task in picometres. For every run: boards it takes alone, length of its arc, left end, length, where its place may be with a
-    joint and (None: never) in one piece, and its seams."""
+    """A task in picometres. For every run: boards it takes alone, length of its arc, left end, length, where its place
+    may be with a joint and (None: never) in one piece, and its seams."""
 
     task: Task
     board: int
@@ -81,17 +83,19 @@ def arcs_of(task: Task) -> Arcs:
     contacts: list[list[Contact]] = [[] for _ in task.spans]
     for seam in task.seams:
         for run, other in ((seam.upper, seam.lower), (seam.lower, seam.upper)):
-            contacts[run].append(Contact(other=other, lo=to_pm(seam.lo_mm), hi=to_pm(seam.hi_mm), stagger=to_pm(seam.stagger_mm)))
+            contacts[run].append(Contact(other=other, lo=to_pm(seam.lo_mm), hi=to_pm(seam.hi_mm),
+                                         stagger=to_pm(seam.stagger_mm)))
     return Arcs(task=task, board=board, shared=shared, alone=np.array(full, dtype=np.int64) + 1,
                 surplus=np.array([shared - (length - q * board) for length, q in zip(lengths, full)], dtype=np.int64),
                 left=tuple(to_pm(span.left_mm) for span in task.spans), length=tuple(lengths),
                 jointed=tuple(_jointed(span, task.board_mm) for span in task.spans),
-                single=tuple((min(length, board), board) if _fits_one(span, task.board_mm) else None for span, length in zip(task.spans, lengths)),
-                contacts=tuple(map(tuple, contacts)))
+                single=tuple((min(length, board), board) if _fits_one(span, task.board_mm) else None
+                             for span, length in zip(task.spans, lengths)), contacts=tuple(map(tuple, contacts)))
 
 
 def lie_of(arcs: Arcs, firsts: list[float]) -> Lie:
-    """The arcs as given first pieces turn them; runs of one piece come out of a new board unless their span says from where."""
+    """The arcs as given first pieces turn them; runs of one piece come out of a new board unless their span says
+    from where."""
     lies = [lie_of_run(arcs, run, first) for run, first in enumerate(firsts)]
     return Lie(places=[place for place, _ in lies], whole=[whole for _, whole in lies])
 
@@ -106,7 +110,8 @@ def lie_of_run(arcs: Arcs, run: int, first: float) -> tuple[int, bool]:
 
 def firsts_of(arcs: Arcs, lie: Lie) -> tuple[Task, list[float]]:
     """(the task with the places of its one-piece runs noted, first pieces)."""
-    spans = tuple(replace(span, place_mm=place / PER_MM if one else None) for span, place, one in zip(arcs.task.spans, lie.places, lie.whole))
+    spans = tuple(replace(span, place_mm=place / PER_MM if one else None)
+                  for span, place, one in zip(arcs.task.spans, lie.places, lie.whole))
     firsts = [span.length_mm if one else place / PER_MM for span, place, one in zip(spans, lie.places, lie.whole)]
     return replace(arcs.task, spans=spans), firsts
 
@@ -139,7 +144,8 @@ def joints_on(arcs: Arcs, run: int, place: int, contact: Contact) -> Stretch | N
 
 
 def barred(arcs: Arcs, run: int, contact: Contact, place: int) -> Stretch | None:
-    """(start, width): the places of a run that come too near the joints of the neighbour lying at `place`; round the circle."""
+    """(start, width): the places of a run that come too near the joints of the neighbour lying at `place`; round the
+    circle."""
     joints = joints_on(arcs, contact.other, place, contact)
     if joints is None:
         return None

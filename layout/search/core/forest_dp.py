@@ -1,10 +1,10 @@
 """Best first pieces for a forest of runs, given a price for each: exact dynamic programming over candidate lengths.
 
 Every run has a sorted array of candidate first pieces. A seam forbids pairs of candidates whose joints on it come too
-near. Over a spanning forest of the seams (the longest stretches first; seams that would close a ring are left out, which
-only loosens the problem) messages of least prices run from the leaves to the roots. For one candidate the candidates a
-neighbour may not take form one arc of the circle of length `board`, so a message needs only running minima and range
-minima. All prices are integers: sums are exact and the same on any machine.
+near. Over a spanning forest of the seams (the longest stretches first; seams that would close a ring are left out,
+which only loosens the problem) messages of least prices run from the leaves to the roots. For one candidate the
+candidates a neighbour may not take form one arc of the circle of length `board`, so a message needs only running minima
+and range minima. All prices are integers: sums are exact and the same on any machine.
 """
 from __future__ import annotations
 
@@ -55,8 +55,10 @@ def candidates(span: Span, board_mm: float, step_mm: float) -> Floats:
 def plant(task: Task, firsts: list[Floats], slack_mm: float = 0.0) -> Forest:
     """The forest of a task. slack_mm loosens every stagger (used when a candidate stands for a whole cell)."""
     order = spanning_order(task)
-    links = [link_over(task, seam, child, parent, firsts, slack_mm) for child, parent, seam in reversed(order) if seam is not None]
-    return Forest(firsts=tuple(firsts), links=tuple(links), roots=tuple(child for child, _, seam in order if seam is None))
+    links = [link_over(task, seam, child, parent, firsts, slack_mm) for child, parent, seam in reversed(order)
+             if seam is not None]
+    return Forest(firsts=tuple(firsts), links=tuple(links),
+                  roots=tuple(child for child, _, seam in order if seam is None))
 
 
 def spanning_order(task: Task) -> list[tuple[int, int, Seam | None]]:
@@ -80,7 +82,8 @@ def spanning_order(task: Task) -> list[tuple[int, int, Seam | None]]:
 
 
 def solve(forest: Forest, prices: list[Ints]) -> tuple[int, list[int]]:
-    """(least total price, candidate index of every run) over the forest; the price is NEVER or more if none is allowed."""
+    """(least total price, candidate index of every run) over the forest; the price is NEVER or more if none is
+    allowed."""
     total = [price.copy() for price in prices]
     for link in forest.links:
         total[link.parent] = np.minimum(total[link.parent] + _least_allowed(total[link.child], link), NEVER)
@@ -118,7 +121,8 @@ def link_over(task: Task, seam: Seam, child: int, parent: int, firsts: list[Floa
     """Allowed ranges of the child's candidates for every candidate of the parent.
 
     With two or more joints of the parent on the stretch, the barred places are the whole of (joint - stagger, joint +
-    stagger), repeated every board; with one they are that interval clipped to the stretch; with none there are no barred places.
+    stagger), repeated every board; with one they are that interval clipped to the stretch; with none there are no
+    barred places.
     """
     board, reach = task.board_mm, seam.stagger_mm - slack_mm - SAME_MM
     first_joint, last_joint, count = _joints_on(task.spans[parent], firsts[parent], board, seam, slack_mm)
@@ -138,7 +142,8 @@ def link_over(task: Task, seam: Seam, child: int, parent: int, firsts: list[Floa
 
 
 def _joints_on(span: Span, firsts: Floats, board: float, seam: Seam, slack_mm: float) -> tuple[Floats, Floats, Ints]:
-    """First and last joint on the seam's stretch and their number, for every candidate. Slack keeps clear of the stretch's ends."""
+    """First and last joint on the seam's stretch and their number, for every candidate. Slack keeps clear of the
+    stretch's ends."""
     lo, hi = seam.lo_mm + slack_mm, min(seam.hi_mm, span.right_mm - SAME_MM) - slack_mm
     joint = span.left_mm + firsts
     first = joint + board * np.ceil((lo - joint) / board - 1e-12).clip(min=0)

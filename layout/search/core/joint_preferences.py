@@ -1,9 +1,9 @@
 """Where end joints may not fall, where they are better avoided, and where they are welcome.
 
-Row frame, mm. Three habits of trade (section 6 of the project's trade sheet; common practice, no source):
-a joint on a pipe's centre line gives each board half the hole and needs no wedge, so it is welcome; any other joint of a
-board the hole bites keeps 30 mm off the hole's edge, or a tongue of wood too weak to click is left; and a joint keeps 60 mm
-off the inner corner of a notch (chimney breast, jamb, step in a wall) where that costs no board.
+Row frame, mm. Three habits of trade (section 6 of the project's trade sheet; common practice, no source): a joint on a
+pipe's centre line gives each board half the hole and needs no wedge, so it is welcome; any other joint of a board the
+hole bites keeps 30 mm off the hole's edge, or a tongue of wood too weak to click is left; and a joint keeps 60 mm off
+the inner corner of a notch (chimney breast, jamb, step in a wall) where that costs no board.
 """
 from __future__ import annotations
 
@@ -42,7 +42,8 @@ def bars_of(run: RunShape, bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
             _, near, _, far = run.shape.bounds
             off = max(near - bore.t_mm, bore.t_mm - far, 0.0)
             reach = sqrt((bore.radius_mm + HOLE_CLEAR_MM) ** 2 - off ** 2)
-            bars.append(Bar(lo_mm=float(floor(bore.s_mm - reach)), hi_mm=float(ceil(bore.s_mm + reach)), spot_mm=float(round(bore.s_mm))))
+            bars.append(Bar(lo_mm=float(floor(bore.s_mm - reach)), hi_mm=float(ceil(bore.s_mm + reach)),
+                            spot_mm=float(round(bore.s_mm))))
     return tuple(bars)
 
 
@@ -52,7 +53,8 @@ def wary_of(run: RunShape) -> tuple[tuple[float, float], ...]:
 
 
 def notch_corners(shape: Polygon) -> list[float]:
-    """s of every inner corner of a run's shape (row frame): a reflex corner with a side steeper than 20 degrees to the rows."""
+    """s of every inner corner of a run's shape (row frame): a reflex corner with a side steeper than 20 degrees to
+    the rows."""
     turned = orient(shape)
     found = set()
     for ring in (turned.exterior, *turned.interiors):

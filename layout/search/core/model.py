@@ -15,7 +15,8 @@ SAME_MM = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bar:
-    """A stretch of s where no end joint may fall, its ends allowed; at `spot_mm` inside it one is welcome (None: nowhere)."""
+    """A stretch of s where no end joint may fall, its ends allowed; at `spot_mm` inside it one is welcome (None:
+    nowhere)."""
 
     lo_mm: float
     hi_mm: float
@@ -31,13 +32,13 @@ class Bar:
 class Span:
     """One run as a stretch of its row (row counted from 0): from its furthest left point to its furthest right.
 
-    shortest_mm: what an end piece must at least measure here (the rule, unless it had to give way).
-    square_left, square_right: whether the wall end is square, so that a board's own end can face it uncut.
-    bars: where no joint may fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have.
-    place_mm: where in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits).
-    left_give_mm, right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm: what is added
-    to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but nothing at all) may not come off
-    a board's square end.
+    shortest_mm: what an end piece must at least measure here (the rule, unless it had to give way). square_left,
+    square_right: whether the wall end is square, so that a board's own end can face it uncut. bars: where no joint may
+    fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have. place_mm: where
+    in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits). left_give_mm,
+    right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm:
+    what is added to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but
+    nothing at all) may not come off a board's square end.
     """
 
     row: int
@@ -89,7 +90,8 @@ class Task:
 
 
 def split_run(length_mm: float, first_mm: float, board_mm: float) -> tuple[int, float]:
-    """(number of pieces, length of the last) of a run whose first piece is `first_mm`; (1, length) if it is the whole run."""
+    """(number of pieces, length of the last) of a run whose first piece is `first_mm`; (1, length) if it is the
+    whole run."""
     rest = length_mm - first_mm
     if rest <= SAME_MM:
         return 1, length_mm
@@ -104,7 +106,8 @@ def joints_of(span: Span, first_mm: float, board_mm: float) -> list[float]:
 
 
 def first_pieces(span: Span, board_mm: float) -> list[tuple[float, float]]:
-    """Closed intervals of first-piece lengths that leave no end piece shorter than the span's rule and no joint on a bar, in order.
+    """Closed intervals of first-piece lengths that leave no end piece shorter than the span's rule and no joint on a
+    bar, in order.
 
     A bar's welcome spot is an interval of one value; so is ``length`` (no joint) when the run fits on one board.
     """
@@ -127,7 +130,8 @@ def welcome_firsts(span: Span, board_mm: float) -> list[float]:
     for spot in (bar.spot_mm for bar in span.bars if bar.spot_mm is not None):
         first = (spot - span.left_mm) % board_mm or board_mm
         legal = any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in _long_enough(span, board_mm))
-        if legal and span.left_mm < spot < span.right_mm and not any(bar.stops(s) for bar in span.bars for s in joints_of(span, first, board_mm)):
+        if legal and span.left_mm < spot < span.right_mm and not any(bar.stops(s) for bar in span.bars
+                                                                     for s in joints_of(span, first, board_mm)):
             found.append(first)
     return found
 
@@ -153,8 +157,9 @@ def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
 def _slivers(span: Span, board_mm: float) -> list[tuple[float, float]]:
     """Open intervals of first pieces that leave a strip to saw off a board's end which no saw can hold."""
     firsts = [] if not span.square_left else [(board_mm - span.sliver_mm, board_mm - span.left_give_mm)]
-    lasts = [] if not span.square_right else [(span.length_mm - m * board_mm + span.right_give_mm, span.length_mm - m * board_mm + span.sliver_mm)
-                                           for m in range(1, int(span.length_mm // board_mm) + 1)]
+    lasts = [] if not span.square_right else [(span.length_mm - m * board_mm + span.right_give_mm,
+                                               span.length_mm - m * board_mm + span.sliver_mm)
+                                              for m in range(1, int(span.length_mm // board_mm) + 1)]
     return [(lo, hi) for lo, hi in (*firsts, *lasts) if hi > lo]
 
 

@@ -1,9 +1,10 @@
 """Pieces the reader owns already, brought into the search.
 
-A piece of length l that keeps its right end is what an end piece of board - kerf - l has left over: as if an earlier floor had
-a run of two pieces, a whole board and that end piece. So each owned piece becomes such a run, held as it is and joined to
-nothing; whatever starts a run here and is no longer than l can share its board. A piece that keeps its left end is the mirror
-of it. Two boards of every such run were bought long ago. Whole boards are simply taken off the number to buy.
+A piece of length l that keeps its right end is what an end piece of board - kerf - l has left over: as if an earlier
+floor had a run of two pieces, a whole board and that end piece. So each owned piece becomes such a run, held as it is
+and joined to nothing; whatever starts a run here and is no longer than l can share its board. A piece that keeps its
+left end is the mirror of it. Two boards of every such run were bought long ago. Whole boards are simply taken off the
+number to buy.
 """
 from __future__ import annotations
 
@@ -48,16 +49,19 @@ def with_owned(task: Task, stock: tuple[OwnPiece, ...]) -> Task:
     for number, piece in enumerate(piece for piece in stock if not is_whole(piece)):
         rest = max(task.shared_mm - floor(piece.length_mm), LEAST_REST_MM)
         first = task.board_mm if "right" in piece.keeps else rest
-        spans.append(Span(row=-ROWS_APART * (number + 1), left_mm=0.0, right_mm=task.board_mm + rest, shortest_mm=0.0, pinned_mm=first))
+        spans.append(Span(row=-ROWS_APART * (number + 1), left_mm=0.0, right_mm=task.board_mm + rest, shortest_mm=0.0,
+                          pinned_mm=first))
     return Task(board_mm=task.board_mm, kerf_mm=task.kerf_mm, spans=tuple(spans), seams=task.seams)
 
 
 def label_stock(stock: tuple[OwnPiece, ...], runs: int) -> tuple[Labelled, ...]:
-    """Labels S1, S2, ... in the reader's order; `runs`: how many runs of this floor the task has before the earlier ones."""
+    """Labels S1, S2, ... in the reader's order; `runs`: how many runs of this floor the task has before the earlier
+    ones."""
     labelled, at = [], runs
     for number, piece in enumerate(stock, start=1):
         whole = is_whole(piece)
-        labelled.append(Labelled(label=f"S{number}", length_mm=piece.length_mm, keeps=piece.keeps, run=-1 if whole else at))
+        labelled.append(Labelled(label=f"S{number}", length_mm=piece.length_mm, keeps=piece.keeps,
+                                 run=-1 if whole else at))
         at += not whole
     return tuple(labelled)
 

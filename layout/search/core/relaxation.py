@@ -2,9 +2,9 @@
 
 Order, least first: (1) stagger, down to 200 mm; (2) the shortest piece, down to 200 mm; (3) stagger, further; (4) the
 shortest piece, further. (200 mm is the hard floor of trade habit.) The narrowest row is settled before, with the first
-row. Only the seams and runs that need it give way, by as little as possible: the sum of squared shortfalls is least, each
-step of the order weighing a hundred times the one before. First pieces are tried 10 mm apart. Joints keep clear of pipe
-holes to the last: only a run that has no other place left gives that up.
+row. Only the seams and runs that need it give way, by as little as possible: the sum of squared shortfalls is least,
+each step of the order weighing a hundred times the one before. First pieces are tried 10 mm apart. Joints keep clear of
+pipe holes to the last: only a run that has no other place left gives that up.
 """
 from __future__ import annotations
 
@@ -24,8 +24,10 @@ SHORTEST_STEPS = (1e2, 1e6)
 
 
 def ease(task: Task) -> tuple[Task, list[float]]:
-    """(the task with eased rules where needed, first pieces that keep them). Never fails: at worst a rule falls to nothing."""
-    loose = replace(task, spans=tuple(replace(span, shortest_mm=min(span.shortest_mm, LEAST_PIECE_MM)) for span in task.spans))
+    """(the task with eased rules where needed, first pieces that keep them). Never fails: at worst a rule falls to
+    nothing."""
+    loose = replace(task, spans=tuple(replace(span, shortest_mm=min(span.shortest_mm, LEAST_PIECE_MM))
+                                      for span in task.spans))
     options = [_options(span, task.board_mm) for span in loose.spans]
     prices = [_shortfalls(span, firsts, task.board_mm) for span, firsts in zip(task.spans, options)]
     chosen = _solve(task, options, prices)
@@ -51,7 +53,9 @@ def _shortfalls(span: Span, firsts: Floats, board_mm: float) -> Floats:
 def _price(asked: float, had: Floats, steps: tuple[float, float]) -> Floats:
     """Squared shortfall, dearer for the part below the hard floor."""
     floor = min(HARD_FLOOR_MM, asked)
-    return steps[0] * np.maximum(0.0, asked - np.maximum(had, floor)) ** 2 + steps[1] * np.maximum(0.0, floor - had) ** 2
+    return (
+        steps[0] * np.maximum(0.0, asked - np.maximum(had, floor)) ** 2 + steps[1] * np.maximum(0.0, floor - had) ** 2
+    )
 
 
 def _solve(task: Task, options: list[Floats], prices: list[Floats]) -> list[int]:
@@ -78,7 +82,8 @@ def _joints(span: Span, firsts: Floats, board_mm: float) -> Floats:
 
 
 def _seam_prices(seam: Seam, above: Floats, below: Floats, board_mm: float) -> Floats:
-    """(candidates of the one run, of the other) price of the stagger each pair leaves on the seam, from their joints."""
+    """(candidates of the one run, of the other) price of the stagger each pair leaves on the seam, from their
+    joints."""
     hi = min(seam.hi_mm, seam.lo_mm + 3 * board_mm)
     sides = [np.where((side >= seam.lo_mm) & (side <= hi), side, np.nan) for side in (above, below)]
     columns, others = ([column for column in side.T if not np.isnan(column).all()] for side in sides)
@@ -98,10 +103,12 @@ def eased_to(task: Task, firsts: list[float]) -> Task:
         least = min(first, last) if count > 1 else span.shortest_mm
         kept = tuple(bar for bar in span.bars if not any(bar.stops(s) for s in places))
         eased = replace(span, shortest_mm=min(span.shortest_mm, least), bars=kept)
-        allowed = not span.sliver_mm or any(lo - SAME_MM <= first <= hi + SAME_MM for lo, hi in first_pieces(eased, task.board_mm))
+        allowed = not span.sliver_mm or any(lo - SAME_MM <= first <= hi + SAME_MM
+                                            for lo, hi in first_pieces(eased, task.board_mm))
         spans.append(eased if allowed else replace(eased, sliver_mm=0.0))
     seams = tuple(replace(seam, stagger_mm=min(seam.stagger_mm, seam_distance(seam, joints))) for seam in task.seams)
-    return task if seams == task.seams and tuple(spans) == task.spans else replace(task, spans=tuple(spans), seams=seams)
+    return task if seams == task.seams and tuple(spans) == task.spans else replace(task, spans=tuple(spans),
+                                                                                   seams=seams)
 
 
 def eased_from(asked: Task, task: Task) -> bool:

@@ -1,4 +1,5 @@
-"""First pieces put right where a seam is broken: one run at a time moves to the nearest length that keeps all its seams."""
+"""First pieces put right where a seam is broken: one run at a time moves to the nearest length that keeps all its
+seams."""
 from __future__ import annotations
 
 from layout.search.core.model import Task, first_pieces
@@ -22,7 +23,8 @@ def _settle(state: State, run: int) -> None:
     present = state.firsts[run]
     if state.holds(run):
         return
-    options = [lo + k * 5.0 for lo, hi in first_pieces(state.task.spans[run], state.task.board_mm) for k in range(int((hi - lo) / 5.0) + 1)]
+    options = [lo + k * 5.0 for lo, hi in first_pieces(state.task.spans[run], state.task.board_mm)
+               for k in range(int((hi - lo) / 5.0) + 1)]
     for first in sorted(options, key=lambda first: abs(first - present)):
         state.set(run, first)
         if state.holds(run):

@@ -12,10 +12,11 @@ Spot = tuple[float, list[float], int, float]
 
 @dataclass(slots=True, kw_only=True)
 class State:
-    """Present first pieces, with each run's joints, last piece and number of pieces. Changes through `set`, or where that is too slow step by
-    step: `place` and `put_back` leave `apart_mm` behind until `measure`.
+    """Present first pieces, with each run's joints, last piece and number of pieces. Changes through `set`, or where
+    that is too slow step by step: `place` and `put_back` leave `apart_mm` behind until `measure`.
 
-    two_apart: pairs of runs two rows apart, and `apart_mm` the least distance of their joints; pairs_of: by run, which pairs it is in.
+    two_apart: pairs of runs two rows apart, and `apart_mm` the least distance of their joints; pairs_of: by run, which
+    pairs it is in.
     """
 
     task: Task
@@ -79,8 +80,8 @@ def state_of(task: Task, firsts: list[float]) -> State:
     for pair, runs in enumerate(two_apart):
         for run in runs:
             pairs_of[run].append(pair)
-    state = State(task=task, firsts=list(firsts), joints=[[] for _ in range(n)], lasts=[0.0] * n, counts=[0] * n, seams_of=seams_of,
-                  two_apart=two_apart, apart_mm=[float("inf")] * len(two_apart), pairs_of=pairs_of,
+    state = State(task=task, firsts=list(firsts), joints=[[] for _ in range(n)], lasts=[0.0] * n, counts=[0] * n,
+                  seams_of=seams_of, two_apart=two_apart, apart_mm=[float("inf")] * len(two_apart), pairs_of=pairs_of,
                   intervals=[first_pieces(span, task.board_mm) for span in task.spans])
     for run, first in enumerate(firsts):
         state.set(run, first)

@@ -1,4 +1,5 @@
-"""Where arcs are missing on the circle of a board, and where a run's arc may lie to mend that (`core.circular_arcs`)."""
+"""Where arcs are missing on the circle of a board, and where a run's arc may lie to mend that
+(`core.circular_arcs`)."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -47,7 +48,8 @@ def lack_without(arcs: Arcs, starts: Ints, run: int, wanted: int) -> tuple[Lack,
 
 
 def options(arcs: Arcs, lie: Lie, run: int, stops: Ints, where: float, heeded: tuple[Contact, ...]) -> tuple[Ints, int]:
-    """(places a run may take that are worth weighing, how many of the first of them have a joint); of its seams only those `heeded` bar any."""
+    """(places a run may take that are worth weighing, how many of the first of them have a joint); of its seams only
+    those `heeded` bar any."""
     bars = [bar for contact in heeded if not lie.whole[contact.other]
             for bar in [barred(arcs, run, contact, lie.places[contact.other])] if bar is not None]
     edges = np.array([edge for lo, width in bars for edge in (lo, lo + width)], dtype=np.int64)
@@ -64,7 +66,8 @@ def options(arcs: Arcs, lie: Lie, run: int, stops: Ints, where: float, heeded: t
 
 def lay(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, *, where: float, which: float, slack: int,
         heeded: tuple[Contact, ...]) -> int | None:
-    """Lay a run's arc anew (in place), where it mends most or less by up to `slack`, pm; what is missing then, None if there is no place.
+    """Lay a run's arc anew (in place), where it mends most or less by up to `slack`, pm; what is missing then, None if
+    there is no place.
 
     where, which: draws from 0 to 1 of a place on each free stretch, and of one of the places that are good enough.
     """
@@ -81,7 +84,8 @@ def lay(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, *, where: flo
 
 
 def spared(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, where: float) -> Ints:
-    """Places with a joint that a run may take, its neighbours staying, without anything more than now missing; ends of what is free, and a few."""
+    """Places with a joint that a run may take, its neighbours staying, without anything more than now missing; ends
+    of what is free, and a few."""
     lack, _ = lack_without(arcs, starts, run, wanted)
     places, jointed = options(arcs, lie, run, lack.stops, where, arcs.contacts[run])
     places = places[:jointed]

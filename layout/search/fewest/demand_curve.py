@@ -1,12 +1,14 @@
 """How many boards given first pieces need, as a curve: the theory behind the bound.
 
-With C = board - kerf, a start piece a and an end piece b share a board iff a + b <= C. For any y, no two of these share a
-board: whole boards, starts a >= y, ends b > C - y. A run of one piece of length l lies somewhere in its board, with x of wood from
-its far end on (at least l); it stands in the way of y if x - l - k < y <= x (`core.circular_arcs`). The number D(y) of pieces that cannot
-share is a lower bound, and by Konig's theorem on this nested bipartite graph the greatest D(y) *is* the number of boards.
+With C = board - kerf, a start piece a and an end piece b share a board iff a + b <= C. For any y, no two of these share
+a board: whole boards, starts a >= y, ends b > C - y. A run of one piece of length l lies somewhere in its board, with x
+of wood from its far end on (at least l); it stands in the way of y if x - l - k < y <= x (`core.circular_arcs`). The
+number D(y) of pieces that cannot share is a lower bound, and by Konig's theorem on this nested bipartite graph the
+greatest D(y) *is* the number of boards.
 
-Weighed by w(y) >= 0 over a few y, each run's share is a price that depends on its own first piece alone; a run of one piece
-takes the x where least weight stands in its way. Everything is counted in whole numbers, so results are the same on every machine.
+Weighed by w(y) >= 0 over a few y, each run's share is a price that depends on its own first piece alone; a run of one
+piece takes the x where least weight stands in its way. Everything is counted in whole numbers, so results are the same
+on every machine.
 """
 from __future__ import annotations
 
@@ -23,8 +25,8 @@ from layout.search.core.forest_dp import Floats, Ints, last_pieces
 class Steps:
     """What each candidate first piece of a run adds to D, by index among the y that carry weight.
 
-    `whole` everywhere; 1 before `start_to` (its start), 1 from `end_from` (its end). In one piece (`single`) it adds 1 over one of the
-    windows [window_lo, window_hi), whichever it likes.
+    `whole` everywhere; 1 before `start_to` (its start), 1 from `end_from` (its end). In one piece (`single`) it adds 1
+    over one of the windows [window_lo, window_hi), whichever it likes.
     """
 
     whole: Ints
@@ -42,8 +44,8 @@ def widths_of(firsts: Floats, step_mm: float) -> Floats:
 
 
 def steps_of(task: Task, run: int, firsts: Floats, carriers: Floats, widths: Floats) -> Steps:
-    """Steps of a run's candidates. A candidate that stands for a whole cell takes the best of it: its start is the least there,
-    its end the shortest."""
+    """Steps of a run's candidates. A candidate that stands for a whole cell takes the best of it: its start is the
+    least there, its end the shortest."""
     span, n = task.spans[run], len(carriers)
     counts, lasts = last_pieces(span, firsts, task.board_mm)
     single = counts == 1
@@ -52,7 +54,8 @@ def steps_of(task: Task, run: int, firsts: Floats, carriers: Floats, widths: Flo
     taken = span.length_mm + task.kerf_mm
     rests = np.concatenate([[-task.kerf_mm], carriers, [task.board_mm - taken]])
     rests = rests[rests <= max(-task.kerf_mm, task.board_mm - taken)] if single.any() else rests[:0]
-    return Steps(whole=np.where(single, 0, counts - 2), start_to=np.where(single, 0, starts), end_from=np.where(single, n, ends), single=single,
+    return Steps(whole=np.where(single, 0, counts - 2), start_to=np.where(single, 0, starts),
+                 end_from=np.where(single, n, ends), single=single,
                  window_lo=np.searchsorted(carriers, rests + SAME_MM, side="left"),
                  window_hi=np.searchsorted(carriers, rests + taken - SAME_MM, side="right"))
 

@@ -1,8 +1,10 @@
-"""One arc laid anew, and with it those it pushes: a move the search for fewest boards makes beside turning one arc at a time.
+"""One arc laid anew, and with it those it pushes: a move the search for fewest boards makes beside turning one arc at a
+time.
 
-Where joints have little room, as with 300 mm of stagger in boards of 800 or 1200, rows hold one another fast: each could mend what is
-missing, were it not for its neighbour. So a run is laid heeding its neighbours on one side only; those on the other side that are in its
-way are laid anew in turn, each as it mends most, until nobody is in anybody's way (an ejection chain, Glover 1996).
+Where joints have little room, as with 300 mm of stagger in boards of 800 or 1200, rows hold one another fast: each
+could mend what is missing, were it not for its neighbour. So a run is laid heeding its neighbours on one side only;
+those on the other side that are in its way are laid anew in turn, each as it mends most, until nobody is in anybody's
+way (an ejection chain, Glover 1996).
 """
 from __future__ import annotations
 
@@ -23,12 +25,13 @@ FIRST_STRAY = 0.5
 def ripple(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, left: int, warmth: float, rng: np.random.Generator) -> int:
     """Lay a run and those it pushes anew (in place); returns what is missing then, pm.
 
-    left: what is missing now. Nothing is changed if more would be missing than that and a draw of mean `warmth` (exponential, so
-    warmth is the temperature of Metropolis' rule), or if a pushed run has nowhere to go.
+    left: what is missing now. Nothing is changed if more would be missing than that and a draw of mean `warmth`
+    (exponential, so warmth is the temperature of Metropolis' rule), or if a pushed run has nowhere to go.
     """
     run, ahead, stray, luck = rng.random(4)
     before = lie.copy(), starts.copy()
-    now = _pushed(arcs, lie, starts, wanted, int(run * len(lie.places)), 1 if ahead < 0.5 else -1, stray * stray * FIRST_STRAY, rng)
+    now = _pushed(arcs, lie, starts, wanted, int(run * len(lie.places)), 1 if ahead < 0.5 else -1,
+                  stray * stray * FIRST_STRAY, rng)
     if now is not None and now <= left - warmth * (log(luck) if luck else -inf):
         return now
     lie.places[:], lie.whole[:] = before[0].places, before[0].whole
@@ -36,8 +39,10 @@ def ripple(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, left: int, warmth: f
     return left
 
 
-def _pushed(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, first: int, ahead: int, stray: float, rng: np.random.Generator) -> int | None:
-    """Lay `first` anew, then every run ahead of it that is in the way; what is missing then, None if one has nowhere to go."""
+def _pushed(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, first: int, ahead: int, stray: float,
+            rng: np.random.Generator) -> int | None:
+    """Lay `first` anew, then every run ahead of it that is in the way; what is missing then, None if one has nowhere
+    to go."""
     waiting, slack, now = {first}, stray, None
     while waiting:
         run = min(waiting) if ahead > 0 else max(waiting)
@@ -51,9 +56,10 @@ def _pushed(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, first: int, ahead: 
     return now
 
 
-def _laid(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, run: int, ahead: int, slack: float, rng: np.random.Generator) -> int | None:
-    """Lay a run where it mends most, or less by up to `slack` of a board, heeding only neighbours that are not ahead; what is missing then,
-    None if there is no place."""
+def _laid(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, run: int, ahead: int, slack: float,
+          rng: np.random.Generator) -> int | None:
+    """Lay a run where it mends most, or less by up to `slack` of a board, heeding only neighbours that are not ahead;
+    what is missing then, None if there is no place."""
     where, which = rng.random(2)
     heeded = tuple(contact for contact in arcs.contacts[run] if (contact.other - run) * ahead < 0)
     return lay(arcs, lie, starts, run, wanted, where=where, which=which, slack=int(slack * arcs.board), heeded=heeded)

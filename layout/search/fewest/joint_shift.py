@@ -1,9 +1,10 @@
 """All arcs shifted together, so that a hair's breadth missing in many places is found in others.
 
-With the arcs in the order they lie in, so many boards need so many arcs' ends to meet or pass a start: the shortest starts with the
-ends that leave least, in order, which is the pairing that asks for the least shift. Each pair says how far one place may be above
-another; so does every seam, on the side its joints are on now; and the rules bound every place. Such differences have an answer if and only
-if lowering each place to what the others allow comes to rest above the lower bounds (Bellman 1958, Ford 1956).
+With the arcs in the order they lie in, so many boards need so many arcs' ends to meet or pass a start: the shortest
+starts with the ends that leave least, in order, which is the pairing that asks for the least shift. Each pair says how
+far one place may be above another; so does every seam, on the side its joints are on now; and the rules bound every
+place. Such differences have an answer if and only if lowering each place to what the others allow comes to rest above
+the lower bounds (Bellman 1958, Ford 1956).
 """
 from __future__ import annotations
 
@@ -15,7 +16,8 @@ Difference = tuple[int, int, int]
 
 
 def shift(arcs: Arcs, lie: Lie, boards: int) -> Lie | None:
-    """The arcs shifted so that so few boards do, in this order and on these sides of every seam; None if that cannot be."""
+    """The arcs shifted so that so few boards do, in this order and on these sides of every seam; None if that cannot
+    be."""
     ranges = [stretch for run in range(len(lie.places)) for stretch in [_range(arcs, lie, run)] if stretch is not None]
     differences = _meetings(arcs, lie, boards)
     if differences is None or len(ranges) < len(lie.places):
@@ -97,4 +99,5 @@ def _keeps(arcs: Arcs, lie: Lie, run: int, contact: Contact) -> bool:
     theirs = joints_on(arcs, contact.other, lie.places[contact.other], contact)
     if mine is None or theirs is None:
         return True
-    return nearest(range(mine[0], mine[1] + 1, arcs.board), range(theirs[0], theirs[1] + 1, arcs.board)) >= contact.stagger - 5 * SLACK
+    return nearest(range(mine[0], mine[1] + 1, arcs.board),
+                   range(theirs[0], theirs[1] + 1, arcs.board)) >= contact.stagger - 5 * SLACK

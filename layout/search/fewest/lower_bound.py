@@ -1,11 +1,12 @@
 """The fewest boards any plan of given rows can use.
 
-For any weights w(y) >= 0, the best plan needs at least  min over first pieces of  sum_y w(y) D(y) / sum_y w(y)  boards, D
-being the curve of `demand_curve`. That minimum splits into one price a run and is found exactly, seams included, by
-`core.forest_dp`; seams that close a ring are left out, which only lowers it. The best weights are found by cutting planes:
-a small linear program (scipy's HiGHS) over the curves met so far proposes weights, the forest answers with the curve that
-is best against them, and so on (Dantzig-Wolfe; the proposals are pulled towards the best weights so far, the more the longer none
-proved more, to keep them steady). Weights are turned into whole numbers before they prove anything, so no rounding enters the bound.
+For any weights w(y) >= 0, the best plan needs at least  min over first pieces of  sum_y w(y) D(y) / sum_y w(y)  boards,
+D being the curve of `demand_curve`. That minimum splits into one price a run and is found exactly, seams included, by
+`core.forest_dp`; seams that close a ring are left out, which only lowers it. The best weights are found by cutting
+planes: a small linear program (scipy's HiGHS) over the curves met so far proposes weights, the forest answers with the
+curve that is best against them, and so on (Dantzig-Wolfe; the proposals are pulled towards the best weights so far, the
+more the longer none proved more, to keep them steady). Weights are turned into whole numbers before they prove
+anything, so no rounding enters the bound.
 
 A candidate first piece here stands for all lengths up to the next one: it is priced by the best length in its cell and
 its stagger loosened by a cell, so the bound holds for every real length, not only for the grid.
@@ -32,14 +33,16 @@ GRIDS_MM = ((2.0, 16.0), (0.5, 8.0))
 #: The finer grid has so many times the rounds: one grid played to its end proves more than several begun.
 MORE_ROUNDS = 6
 SCALE = 1_000_000
-#: How far a proposal is pulled towards the best weights so far: at first, by how much less after one that proved more and more after one
-#: that did not, and the least and most.
+#: How far a proposal is pulled towards the best weights so far: at first, by how much less after one that proved more
+#: and more after one that did not, and the least and most.
 PULL, LESS_PULL, MORE_PULL, LEAST_PULL, MOST_PULL = 0.6, 0.1, 0.03, 0.3, 0.9
-#: The rounds are played on, up to so many times as many, where what is proved is no further than this from another board.
+#: The rounds are played on, up to so many times as many, where what is proved is no further than this from another
+#: board.
 LONGER, CLOSE = 2, 0.1
 #: Curves younger than this many rounds are kept though they bind nothing.
 FRESH = 25
-SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its saw cuts do not fit, or too "
+SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its "
+        "saw cuts do not fit, or too "
         "many of the pieces cannot share a board with one another.")
 
 
@@ -54,11 +57,13 @@ class Game:
 
 def length_bound(task: Task) -> int:
     """Boards needed by wood alone (kerfs included)."""
-    least = sum(span.length_mm + task.kerf_mm * max(1, ceil(span.length_mm / task.board_mm - 1e-9)) for span in task.spans)
+    least = sum(span.length_mm + task.kerf_mm * max(1, ceil(span.length_mm / task.board_mm - 1e-9))
+                for span in task.spans)
     return max(1, ceil(least / (task.board_mm + task.kerf_mm) - 1e-9))
 
 
-def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0, grids_mm: tuple[tuple[float, float], ...] = GRIDS_MM) -> int:
+def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0,
+                grids_mm: tuple[tuple[float, float], ...] = GRIDS_MM) -> int:
     """A proven lower bound on the boards of a task; stops early once it reaches `enough` (a plan's boards).
 
     rounds: of cutting planes on the coarse grid. known: a bound proven before.
@@ -75,11 +80,13 @@ def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0, grids_m
 
 
 def ready(task: Task, firsts: list[Floats], step_mm: float, spacing_mm: float, *, exact: bool = False) -> Game:
-    """The game over these candidates. exact: each stands for itself only; what is proved then holds for the grid, not for every length."""
+    """The game over these candidates. exact: each stands for itself only; what is proved then holds for the grid,
+    not for every length."""
     carriers = np.arange(spacing_mm / 2, task.shared_mm, spacing_mm)
     widths = [np.zeros(len(f)) if exact else widths_of(f, step_mm) for f in firsts]
-    return Game(forest=plant(task, firsts, slack_mm=step_mm if any(w.any() for w in widths) else 0.0), carriers=len(carriers),
-                 steps=tuple(steps_of(task, run, firsts[run], carriers, widths[run]) for run in range(len(firsts))))
+    return Game(forest=plant(task, firsts, slack_mm=step_mm if any(w.any() for w in widths) else 0.0),
+                carriers=len(carriers), steps=tuple(steps_of(task, run, firsts[run], carriers, widths[run])
+                                                    for run in range(len(firsts))))
 
 
 def _resampled(weights: Floats | None, n: int) -> Floats:
@@ -90,9 +97,10 @@ def _resampled(weights: Floats | None, n: int) -> Floats:
     return found / found.sum()
 
 
-def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats, met: dict[tuple[int, ...], None] | None = None) -> tuple[int, Floats]:
-    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the rounds are over
-    (and it is not close to it).
+def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats,
+         met: dict[tuple[int, ...], None] | None = None) -> tuple[int, Floats]:
+    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the
+    rounds are over (and it is not close to it).
 
     met: takes up the candidates that were best against each proposal, once each.
     """
@@ -119,7 +127,8 @@ def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats, met: 
 
 
 def _answer(game: Game, weights: Floats) -> tuple[float, Ints | None, list[int]]:
-    """(bound proved by the weights, the curve of the first pieces that attain it, None if there are none, and their candidates)."""
+    """(bound proved by the weights, the curve of the first pieces that attain it, None if there are none, and their
+    candidates)."""
     whole = np.round(np.maximum(weights, 0.0) * SCALE).astype(np.int64)
     value, chosen = solve(game.forest, [prices(steps, whole) for steps in game.steps])
     if value >= NEVER:
@@ -131,14 +140,16 @@ def _answer(game: Game, weights: Floats) -> tuple[float, Ints | None, list[int]]
 
 
 def _propose(curves: list[Ints]) -> tuple[Floats, float, list[Ints]]:
-    """(weights that make the best of the curves as dear as possible, that value - a ceiling of every bound -, the curves worth keeping).
+    """(weights that make the best of the curves as dear as possible, that value - a ceiling of every bound -, the
+    curves worth keeping).
 
     A ceiling of 0 where the solver gives up: what is proved so far stands.
     """
     table = np.array(curves, dtype=np.float64)
     rows, n = table.shape
     answer = linprog(np.append(np.zeros(n), -1.0), A_ub=np.hstack([-table, np.ones((rows, 1))]), b_ub=np.zeros(rows),
-                     A_eq=np.append(np.ones(n), 0.0)[None, :], b_eq=[1.0], bounds=[(0, None)] * n + [(None, None)], method="highs-ds")
+                     A_eq=np.append(np.ones(n), 0.0)[None, :], b_eq=[1.0], bounds=[(0, None)] * n + [(None, None)],
+                     method="highs-ds")
     if answer.x is None:
         return np.full(n, 1.0 / n), 0.0, curves
     binding = np.flatnonzero((answer.ineqlin.marginals < -1e-9) | (np.arange(rows) >= rows - FRESH))

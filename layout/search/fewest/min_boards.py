@@ -1,12 +1,14 @@
-"""Fewest boards: arcs turned, alone or with those they push, until every place of the circle is covered often enough (`core.circular_arcs`).
+"""Fewest boards: arcs turned, alone or with those they push, until every place of the circle is covered often enough
+(`core.circular_arcs`).
 
-A number of boards is aimed at, one fewer than the best so far. What is missing is the total length of circle, counted as often
-as arcs lack there, that keeps from it. A move takes one run and lays its arc where it mends most: where it should begin or end
-is known exactly, at an end of another arc or of what rules and neighbours allow, so all those places are weighed and one of the
-best is taken, however little it mends; now and then a worse one. What that does not find soon is held fast by neighbours, so from then on
-every other move pushes them out of the way (`ejection_chain`); how much it may worsen matters cools from move to move, and again and again
-begins warm, so that the search does not stand still. Whenever little is missing, all arcs are shifted together (`joint_shift`). Once
-nothing is missing the aim is lowered, down to a bound nobody can beat.
+A number of boards is aimed at, one fewer than the best so far. What is missing is the total length of circle, counted
+as often as arcs lack there, that keeps from it. A move takes one run and lays its arc where it mends most: where it
+should begin or end is known exactly, at an end of another arc or of what rules and neighbours allow, so all those
+places are weighed and one of the best is taken, however little it mends; now and then a worse one. What that does not
+find soon is held fast by neighbours, so from then on every other move pushes them out of the way (`ejection_chain`);
+how much it may worsen matters cools from move to move, and again and again begins warm, so that the search does not
+stand still. Whenever little is missing, all arcs are shifted together (`joint_shift`). Once nothing is missing the aim
+is lowered, down to a bound nobody can beat.
 """
 from __future__ import annotations
 
@@ -26,12 +28,14 @@ AS_GOOD = PER_MM // 10
 SHIFT_BELOW = 60 * PER_MM
 #: Moves that push nobody, at first: where they do, floors look better for it.
 PLAIN = 1000
-#: Share of the others that push neighbours; what they may worsen at most, of a board; moves from one warm start to the next.
+#: Share of the others that push neighbours; what they may worsen at most, of a board; moves from one warm start to the
+#: next.
 RIPPLES, WARM, CYCLE = 0.5, 0.05, 2500
 
 
 def hunt(arcs: Arcs, lie: Lie, *, least: int, moves: int, seed: int, plain: int = PLAIN) -> tuple[Lie, int]:
-    """(the lie of fewest boards met, its boards). `lie` keeps every rule, and so does what is returned; stops at `least` boards.
+    """(the lie of fewest boards met, its boards). `lie` keeps every rule, and so does what is returned; stops at
+    `least` boards.
 
     plain: moves at first that push nobody.
     """
@@ -64,7 +68,8 @@ def _aimed(arcs: Arcs, lie: Lie, boards: int) -> tuple[Lie, Ints, int]:
 
 
 def _turn_one(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, draw: Floats) -> int:
-    """Lay one run's arc anew (in place) where it mends most, now and then where it mends less; returns what is missing then."""
+    """Lay one run's arc anew (in place) where it mends most, now and then where it mends less; returns what is
+    missing then."""
     run, slack = int(draw[0] * len(lie.places)), AS_GOOD
     if draw[1] < STRAY:
         slack += int(draw[1] / STRAY * draw[1] / STRAY * STRAY_SHARE * arcs.board)

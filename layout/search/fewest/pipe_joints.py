@@ -1,8 +1,8 @@
 """End joints put on the centre lines of pipes, where that costs no board.
 
-A joint on a pipe's middle gives each board half the hole, and no wedge has to be cut and glued behind the pipe (trade sheet,
-section 6). The search meets such a place by chance only, so each is tried by itself: the run is held there, its neighbours
-make room, and a short walk sees whether the boards stay as few.
+A joint on a pipe's middle gives each board half the hole, and no wedge has to be cut and glued behind the pipe (trade
+sheet, section 6). The search meets such a place by chance only, so each is tried by itself: the run is held there, its
+neighbours make room, and a short walk sees whether the boards stay as few.
 """
 from __future__ import annotations
 
@@ -20,7 +20,8 @@ SHARE = 6
 
 
 def pin_pipes(task: Task, firsts: list[float], *, moves: int, seed: int) -> tuple[Task, list[float]]:
-    """(the task with runs held where a joint lies on a pipe's middle, first pieces that use no more boards than the given ones)."""
+    """(the task with runs held where a joint lies on a pipe's middle, first pieces that use no more boards than the
+    given ones)."""
     boards, trials = count_boards(task, firsts), 0
     for run, span in enumerate(task.spans):
         for first in welcome_firsts(span, task.board_mm) if span.bars else ():
@@ -28,7 +29,8 @@ def pin_pipes(task: Task, firsts: list[float], *, moves: int, seed: int) -> tupl
                 break
             trials += 1
             held = _hold(task, run, first)
-            found = _as_few(held, [first if k == run else present for k, present in enumerate(firsts)], boards, moves // SHARE, seed + trials)
+            found = _as_few(held, [first if k == run else present for k, present in enumerate(firsts)], boards,
+                            moves // SHARE, seed + trials)
             if found is not None:
                 task, firsts = found
     return task, firsts
@@ -36,11 +38,13 @@ def pin_pipes(task: Task, firsts: list[float], *, moves: int, seed: int) -> tupl
 
 def unpinned(pinned: Task, before: Task) -> Task:
     """The pinned task with its runs held no more than before."""
-    return replace(pinned, spans=tuple(replace(span, pinned_mm=old.pinned_mm) for span, old in zip(pinned.spans, before.spans)))
+    return replace(pinned, spans=tuple(replace(span, pinned_mm=old.pinned_mm)
+                                       for span, old in zip(pinned.spans, before.spans)))
 
 
 def _hold(task: Task, run: int, first: float) -> Task:
-    return replace(task, spans=tuple(replace(span, pinned_mm=first) if k == run else span for k, span in enumerate(task.spans)))
+    return replace(task, spans=tuple(replace(span, pinned_mm=first) if k == run else span
+                                     for k, span in enumerate(task.spans)))
 
 
 def _as_few(task: Task, firsts: list[float], boards: int, moves: int, seed: int) -> tuple[Task, list[float]] | None:

@@ -1,4 +1,5 @@
-"""What a walk may do without another board: the runs as arcs (`core.circular_arcs`), kept beside the state it changes."""
+"""What a walk may do without another board: the runs as arcs (`core.circular_arcs`), kept beside the state it
+changes."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -21,7 +22,8 @@ class Leeway:
     wanted: int
 
     def draw(self, run: int, which: float, where: float) -> float | None:
-        """A first piece for a run that keeps the boards, drawn by two numbers in 0..1; None if there is none or the run is in one piece."""
+        """A first piece for a run that keeps the boards, drawn by two numbers in 0..1; None if there is none or the
+        run is in one piece."""
         if self.lie.whole[run]:
             return None
         places = spared(self.arcs, self.lie, self.starts, run, self.wanted, where)

@@ -14,9 +14,11 @@ MEMORY = 25
 Changes = dict[int, float]
 
 
-def accept_late(state: State, cost_of: Callable[[State], int], draws: Iterable[Sequence[float]], step: Callable[[Sequence[float]], Changes],
+def accept_late(state: State, cost_of: Callable[[State], int], draws: Iterable[Sequence[float]],
+                step: Callable[[Sequence[float]], Changes],
                 taken: Callable[[Changes], None] = lambda changes: None) -> tuple[list[float], int]:
-    """(first pieces of least cost met, that cost). step: the changes a draw stands for, none if they are not allowed; taken: told of those made."""
+    """(first pieces of least cost met, that cost). step: the changes a draw stands for, none if they are not
+    allowed; taken: told of those made."""
     cost = cost_of(state)
     best, least, memory = list(state.firsts), cost, [cost] * MEMORY
     for turn, draw in enumerate(draws):
@@ -32,8 +34,8 @@ def accept_late(state: State, cost_of: Callable[[State], int], draws: Iterable[S
 
 
 def _attempt(state: State, changes: Changes, cost_of: Callable[[State], int], most: int) -> int | None:
-    """What the state costs with these first pieces, which it then has; None, with everything as it was, if a stagger is broken or it is more
-    than `most`."""
+    """What the state costs with these first pieces, which it then has; None, with everything as it was, if a stagger is
+    broken or it is more than `most`."""
     before = {run: state.spot(run) for run in changes}
     for run, first in changes.items():
         state.place(run, first)

@@ -1,9 +1,10 @@
 """A better plan by small steps: a walk that moves one run at a time, or lets several change places.
 
-Moves of one run: to a place that needs no board more, as the arcs tell (`feasible_moves`); to a length that uses another run's offcut exactly
-as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs exchange their first pieces, or a stretch of runs
-takes its own in the reverse order (`swap_moves`); they reach good looks that single steps cannot. Some of the moves take a run whose
-joints lie near those of the run two rows on. Moves are kept by late acceptance (`late_acceptance`).
+Moves of one run: to a place that needs no board more, as the arcs tell (`feasible_moves`); to a length that uses
+another run's offcut exactly as it is; to the edge of what a neighbour allows; to any length. Moves of several: two runs
+exchange their first pieces, or a stretch of runs takes its own in the reverse order (`swap_moves`); they reach good
+looks that single steps cannot. Some of the moves take a run whose joints lie near those of the run two rows on. Moves
+are kept by late acceptance (`late_acceptance`).
 """
 from __future__ import annotations
 
@@ -17,14 +18,18 @@ from layout.search.local.feasible_moves import Leeway, leeway_of
 from layout.search.core.model import SAME_MM
 from layout.search.core.state import State
 
-#: Share of moves that take a run of a pair too much alike, and of those of one run that take a place which needs no board more.
+#: Share of moves that take a run of a pair too much alike, and of those of one run that take a place which needs no
+#: board more.
 ALIKE_SHARE, FREE_SHARE = 0.3, 0.35
 #: Share of moves in which two runs exchange first pieces, and in which a stretch of runs is reversed.
 SWAP_SHARE, REVERSE_SHARE = 0.2, 0.2
 
 
-def walk(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
-    """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than this look alike."""
+def walk(
+    state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float
+) -> tuple[list[float], int]:
+    """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than
+    this look alike."""
     leeway, draws = leeway_of(state), np.random.default_rng(seed).random((moves, 8)).tolist()
     return accept_late(state, cost_of, draws, lambda draw: _changes(state, leeway, draw, alike_mm), leeway.move)
 

@@ -1,7 +1,7 @@
 """Offcuts put away for fewer rows: the order of the rows that lets them wait least, at the same boards, cuts and looks.
 
-An offcut that waits has to be labelled, stored and found again. Where rows are of one length their order is free but for the looks
-(`swap_moves`), so first pieces change places as long as nothing that is priced higher gets worse.
+An offcut that waits has to be labelled, stored and found again. Where rows are of one length their order is free but
+for the looks (`swap_moves`), so first pieces change places as long as nothing that is priced higher gets worse.
 """
 from __future__ import annotations
 
@@ -28,7 +28,8 @@ def shorten_waits(state: State, cost_of: Callable[[State], int], *, moves: int, 
 
 
 def rows_waited(task: Task, firsts: list[float]) -> int:
-    """How many rows the offcuts of all boards wait, from the first row a board is used in to the last; wood at hand before is not counted."""
+    """How many rows the offcuts of all boards wait, from the first row a board is used in to the last; wood at hand
+    before is not counted."""
     return sum(_wait(task, share) for share in share_boards(task, firsts))
 
 

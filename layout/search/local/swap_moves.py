@@ -1,6 +1,7 @@
 """Moves of several runs at once: they take one another's first pieces.
 
-Where rows are of one length such a move changes neither boards nor cuts, only which rows are neighbours and how long an offcut waits.
+Where rows are of one length such a move changes neither boards nor cuts, only which rows are neighbours and how long an
+offcut waits.
 """
 from __future__ import annotations
 
@@ -14,14 +15,16 @@ LONGEST_STRETCH = 9
 
 
 def swapped(state: State, run: int, where: float) -> dict[int, float]:
-    """First pieces of this run and another, exchanged; empty if one of them may not have the other's. where: which other, in 0..1."""
+    """First pieces of this run and another, exchanged; empty if one of them may not have the other's. where: which
+    other, in 0..1."""
     other = int(where * len(state.firsts))
     return _allowed(state, {run: state.firsts[other], other: state.firsts[run]})
 
 
 def reversed_stretch(state: State, run: int, ahead: bool, long: float) -> dict[int, float]:
-    """First pieces of a stretch of runs that begins (ahead) or ends with this one, in reverse order, as 2-opt does with a tour (Croes 1958);
-    empty if there are too few runs or one of them may not have its new one. long: how long a stretch, in 0..1."""
+    """First pieces of a stretch of runs that begins (ahead) or ends with this one, in reverse order, as 2-opt does with
+    a tour (Croes 1958); empty if there are too few runs or one of them may not have its new one. long: how long a
+    stretch, in 0..1."""
     longer = 1 + int(long * (LONGEST_STRETCH - 1))
     low = run if ahead else run - longer
     high = low + longer

@@ -1,10 +1,11 @@
 """How good is the survey? Drawn rooms with known truth, four designs of survey, beside the best that any method can do.
 
-``python -m tests.bench.capture.run_capture [cases] [first seed] [design, by a word of its name]`` prints one line per design. Root mean square
-corner error after the best turn and shift, the Cramer-Rao bound for the same readings (the covariance at the truth, in the same
-sense), how often the 95 % intervals hold the true wall lengths and the true area, how often another floor was found than the truth
-leads to (and how often that was told), false alarms, and how often a 100 mm slip of a checked tape (redundancy 0.08 or more) is
-doubted at all, named, and named first. Tape alone is the baseline. Not claimed: real lenses, real hands, rooms with furniture.
+``python -m tests.bench.capture.run_capture [cases] [first seed] [design, by a word of its name]`` prints one line per
+design. Root mean square corner error after the best turn and shift, the Cramer-Rao bound for the same readings (the
+covariance at the truth, in the same sense), how often the 95 % intervals hold the true wall lengths and the true area,
+how often another floor was found than the truth leads to (and how often that was told), false alarms, and how often a
+100 mm slip of a checked tape (redundancy 0.08 or more) is doubted at all, named, and named first. Tape alone is the
+baseline. Not claimed: real lenses, real hands, rooms with furniture.
 """
 from __future__ import annotations
 
@@ -24,12 +25,11 @@ from capture.adjustment.parameter_index import index_network
 from capture.solve import solve_floor
 from tests.support import simulate
 
-DESIGNS = {
-    "two photos, walls, two diagonals, soft square": {"photos": 2, "diagonals": 2, "squares": True, "see_through": True},
-    "three photos from inside, walls, one diagonal": {"photos": 3, "diagonals": 1, "see_through": False},
-    "the same with six floor targets": {"photos": 3, "diagonals": 1, "see_through": False, "targets": 6},
-    "tape alone (baseline), walls and up to nine lengths across": {"photos": 0, "diagonals": 9},
-}
+DESIGNS = {"two photos, walls, two diagonals, soft square": {"photos": 2, "diagonals": 2, "squares": True,
+                                                             "see_through": True},
+           "three photos from inside, walls, one diagonal": {"photos": 3, "diagonals": 1, "see_through": False},
+           "the same with six floor targets": {"photos": 3, "diagonals": 1, "see_through": False, "targets": 6},
+           "tape alone (baseline), walls and up to nine lengths across": {"photos": 0, "diagonals": 9},}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,14 +70,16 @@ def run_case(case: simulate.Case, rng: np.random.Generator) -> Outcome:
     held = [abs(w.length_mm - np.hypot(*(at[w.a] - at[w.b]))) <= w.pm95_mm for w in survey.floor.walls()]
     area, area_pm = survey.floor.area()
     slip = try_slip(case, survey, rng) or (None, None, None)
-    return Outcome(rms_mm=simulate.aligned_rms_mm(found, case.corners), bound_mm=bound_mm(case), held=float(np.mean(held)),
-                   area_held=abs(area - abs(ring_area_mm2(case.corners))) <= area_pm, told=not survey.solved.only,
-                   other_floor=simulate.aligned_rms_mm(found, best) > 20.0 and not survey.suspects, alarm=bool(survey.suspects),
-                   slip_doubted=slip[0], slip_named=slip[1], slip_first=slip[2], seconds=seconds)
+    return Outcome(rms_mm=simulate.aligned_rms_mm(found, case.corners), bound_mm=bound_mm(case),
+                   held=float(np.mean(held)), area_held=abs(area - abs(ring_area_mm2(case.corners))) <= area_pm,
+                   told=not survey.solved.only, other_floor=simulate.aligned_rms_mm(found, best) > 20.0
+                   and not survey.suspects, alarm=bool(survey.suspects), slip_doubted=slip[0], slip_named=slip[1],
+                   slip_first=slip[2], seconds=seconds)
 
 
 def try_slip(case: simulate.Case, survey, rng: np.random.Generator) -> tuple[bool, bool, bool] | None:
-    """(anything doubted, named among the suspects, named first) for a 100 mm slip of one checked tape; None if no tape is checked so far.
+    """(anything doubted, named among the suspects, named first) for a 100 mm slip of one checked tape; None if no tape
+    is checked so far.
 
     The survey is solved anew, as for a job that is opened with the slip in it.
     """
@@ -85,7 +87,8 @@ def try_slip(case: simulate.Case, survey, rng: np.random.Generator) -> tuple[boo
     if not checked:
         return None
     k, tapes = int(rng.choice(checked)), list(case.network.tapes)
-    tapes[k] = replace(tapes[k], length_mm=tapes[k].length_mm + (100.0 if rng.random() < 0.5 or tapes[k].length_mm < 400 else -100.0))
+    tapes[k] = replace(tapes[k], length_mm=tapes[k].length_mm + (100.0 if rng.random() < 0.5
+                                                                 or tapes[k].length_mm < 400 else -100.0))
     try:
         names = [s.names for s in solve_floor(replace(case.network, tapes=tuple(tapes))).suspects]
     except CaptureError:
@@ -99,12 +102,16 @@ def report(name: str, outcomes: list[Outcome], refused: int) -> str:
     slips, right = [o for o in outcomes if o.slip_doubted is not None], [o for o in outcomes if not o.other_floor]
     return (f"{name}: {len(outcomes)} cases, RMS {rms:.1f} mm = {rms / bound:.2f} x bound ({bound:.1f}), "
             f"p95 {np.quantile([o.rms_mm for o in outcomes], 0.95):.1f}, "
-            f"worst {max(o.rms_mm for o in outcomes):.0f}, {np.sqrt(np.mean([o.rms_mm**2 for o in right])):.1f} where the floor is the right one; "
+            f"worst {max(o.rms_mm for o in outcomes):.0f}, {np.sqrt(np.mean([o.rms_mm**2 for o in right])):.1f} where "
+            "the floor is the right one; "
             f"95 % intervals hold {100 * np.mean([o.held for o in outcomes]):.1f} % of walls, "
             f"{100 * np.mean([o.area_held for o in outcomes]):.1f} % of areas; "
-            f"other floor {sum(o.other_floor for o in outcomes)} (told {sum(o.other_floor and o.told for o in outcomes)}), refused {refused}, "
-            f"false alarms {sum(o.alarm for o in outcomes)} = {100 * np.mean([o.alarm for o in outcomes]):.1f} %; slips of {len(slips)}: "
-            f"found {sum(o.slip_doubted for o in slips)}, named {sum(o.slip_named for o in slips)}, first {sum(o.slip_first for o in slips)}; "
+            f"other floor {sum(o.other_floor for o in outcomes)} (told "
+            f"{sum(o.other_floor and o.told for o in outcomes)}), refused {refused}, "
+            f"false alarms {sum(o.alarm for o in outcomes)} = {100 * np.mean([o.alarm for o in outcomes]):.1f} %; "
+            f"slips of {len(slips)}: "
+            f"found {sum(o.slip_doubted for o in slips)}, named {sum(o.slip_named for o in slips)}, first "
+            f"{sum(o.slip_first for o in slips)}; "
             f"median {np.median([o.seconds for o in outcomes]):.2f} s CPU")
 
 

@@ -1,11 +1,12 @@
 """How true are close-ups? Drawn photos with known truth, beside the homography of four clicked corners.
 
-``python -m tests.bench.capture.run_closeup [casings] [pipes] [negatives] [first seed]`` prints the tables. *Traced points*: places on every run of a
-clicked outline, each by its distance across from the true line, within 120 mm of the reference; clicks are off by 1.5 px, one standard
-deviation along each axis, and so are the four corners in the rows "four clicks". *Baseline*: cv2.findHomography from the same four
-clicks, no lens, no edges, the clicks of the outline as they are. *Held*: the share of 95 % intervals that hold the truth. Negatives are
-pictures without a reference, and with things that look like one. Not claimed: real cameras, hands or glossy cards; see the demo's
-renderings and the photographs of a board in the tests for those.
+``python -m tests.bench.capture.run_closeup [casings] [pipes] [negatives] [first seed]`` prints the tables. *Traced
+points*: places on every run of a clicked outline, each by its distance across from the true line, within 120 mm of the
+reference; clicks are off by 1.5 px, one standard deviation along each axis, and so are the four corners in the rows
+"four clicks". *Baseline*: cv2.findHomography from the same four clicks, no lens, no edges, the clicks of the outline as
+they are. *Held*: the share of 95 % intervals that hold the truth. Negatives are pictures without a reference, and with
+things that look like one. Not claimed: real cameras, hands or glossy cards; see the demo's renderings and the
+photographs of a board in the tests for those.
 """
 from __future__ import annotations
 
@@ -31,7 +32,8 @@ CLICK_PX, WITHIN_MM = 1.5, 120.0
 
 @dataclass
 class Tally:
-    """Errors across, mm, with their claimed standard deviations, of one way of working; kept by photo, whose errors belong together."""
+    """Errors across, mm, with their claimed standard deviations, of one way of working; kept by photo, whose errors
+    belong together."""
 
     photos: dict[int, list[tuple[float, float]]] = field(default_factory=dict)
     failed: Counter = field(default_factory=Counter)
@@ -44,12 +46,15 @@ class Tally:
         if not len(noted):
             return f"| {name} | - | - | - | 0 | 0 | {dict(self.failed) or 0} |"
         off = np.abs(noted[:, 0])
-        return (f"| {name} | {np.median(off):.2f} | {np.percentile(off, 95):.2f} | {self.held()} | {len(noted)} | {len(self.photos)} "
+        return (f"| {name} | {np.median(off):.2f} | {np.percentile(off, 95):.2f} | {self.held()} | {len(noted)} | "
+                f"{len(self.photos)} "
                 f"| {dict(self.failed) or 0} |")
 
     def held(self) -> str:
-        """Share of 95 % intervals that hold the truth, and how well that share is known: photos drawn anew 2,000 times with replacement."""
-        inside = [[sum(abs(off) <= Z95 * sd for off, sd in pairs), len(pairs)] for pairs in self.photos.values() if np.isfinite(pairs[0][1])]
+        """Share of 95 % intervals that hold the truth, and how well that share is known: photos drawn anew 2,000
+        times with replacement."""
+        inside = [[sum(abs(off) <= Z95 * sd for off, sd in pairs), len(pairs)] for pairs in self.photos.values()
+                  if np.isfinite(pairs[0][1])]
         if not inside:
             return "-"
         counts = np.array(inside)
@@ -58,11 +63,13 @@ class Tally:
         return f"{100 * counts[:, 0].sum() / counts[:, 1].sum():.1f} % ({low:.0f} to {high:.0f})"
 
 
-HEAD = "| traced points | median, mm | p95, mm | 95 % held (bootstrap) | points | photos | failed |\n| --- | --- | --- | --- | --- | --- | --- |"
+HEAD = ("| traced points | median, mm | p95, mm | 95 % held (bootstrap) | points | photos | failed |\n| --- | --- | "
+        "--- | --- | --- | --- | --- |")
 
 
 def seen_path(drawn: Closeup) -> list[tuple[np.ndarray, bool]]:
-    """Clicked places of the casing, in order, with whether each lies on an arc: from the first edge that is seen to the last."""
+    """Clicked places of the casing, in order, with whether each lies on an arc: from the first edge that is seen to
+    the last."""
     ring = drawn.casing
     ahead = np.roll(ring, -1, axis=0) - ring
     out = np.column_stack([ahead[:, 1], -ahead[:, 0]]) / np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
@@ -119,7 +126,8 @@ def tally_trace(seed: int, drawn: Closeup, view: View, corners_px, ground, rng, 
     for run, true in zip(outline.runs, true_runs(path)):
         for share in (0.15, 0.5, 0.85):
             place = true[int(share * (len(true) - 1))]
-            way = true[min(int(share * (len(true) - 1)) + 1, len(true) - 1)] - true[max(int(share * (len(true) - 1)) - 1, 0)]
+            way = true[min(int(share * (len(true) - 1)) + 1, len(true) - 1)] - true[max(int(share * (len(true) - 1))
+                                                                                        - 1, 0)]
             normal = np.array([way[1], -way[0]]) / np.hypot(*way)
             here = sign * place
             if distance_mm(view, here[None])[0] > WITHIN_MM:
@@ -173,7 +181,8 @@ def bench_casings(count: int, first: int) -> None:
             else:
                 ground = np.median([side.outside for side in found.sides], axis=0)
                 for key in (f"found edges, {drawn.kind}", "found edges, all"):
-                    tally_trace(seed, drawn, found.view, found.corners_px, ground, np.random.default_rng([seed, 2]), ways.setdefault(key, Tally()))
+                    tally_trace(seed, drawn, found.view, found.corners_px, ground, np.random.default_rng([seed, 2]),
+                                ways.setdefault(key, Tally()))
         try:
             marked = marked_reference(drawn.pixels, CAMERA, thing, clicked, click_px=CLICK_PX)
         except CaptureError as error:
@@ -181,7 +190,8 @@ def bench_casings(count: int, first: int) -> None:
         else:
             ground = np.median([side.outside for side in marked.sides], axis=0) if marked.sides else None
             for key in (f"four clicks, {drawn.kind}", "four clicks, all"):
-                tally_trace(seed, drawn, marked.view, marked.corners_px, ground, np.random.default_rng([seed, 3]), ways.setdefault(key, Tally()))
+                tally_trace(seed, drawn, marked.view, marked.corners_px, ground, np.random.default_rng([seed, 3]),
+                            ways.setdefault(key, Tally()))
         for key in (f"baseline: homography of four clicks, {drawn.kind}", "baseline: homography of four clicks, all"):
             tally_baseline(seed, drawn, clicked, np.random.default_rng([seed, 4]), ways.setdefault(key, Tally()))
     print(HEAD)
@@ -195,7 +205,8 @@ def bench_casings(count: int, first: int) -> None:
 class PipeTally:
     """What became of the pipes: centres, diameters, and how often the size was right, sure, sure and wrong.
 
-    told: how often the reader ends with the right size: taken as known and right, or not known and among those asked about.
+    told: how often the reader ends with the right size: taken as known and right, or not known and among those asked
+    about.
     """
 
     centre: Tally = field(default_factory=Tally)
@@ -208,9 +219,14 @@ class PipeTally:
 
     def rows(self, name: str) -> str:
         count = len(self.diameter.photos)
-        return (self.centre.row(f"pipe centre, each way, {name}") + "\n" + self.diameter.row(f"pipe diameter, {name}")
-                + f"\n\nlikeliest size right {self.right} of {count}, sure {self.sure}, sure and wrong {self.sure_and_wrong}; right when asked "
-                f"{self.told} of {count}; centre off p95 {np.percentile(self.far, 95) if self.far else np.nan:.2f} mm\n")
+        return (
+            self.centre.row(f"pipe centre, each way, {name}")
+            + "\n"
+            + self.diameter.row(f"pipe diameter, {name}")
+            + f"\n\nlikeliest size right {self.right} of {count}, sure {self.sure}, sure and wrong "
+              f"{self.sure_and_wrong}; right when asked "
+            f"{self.told} of {count}; centre off p95 {np.percentile(self.far, 95) if self.far else np.nan:.2f} mm\n"
+        )
 
 
 def bench_pipes(count: int, first: int) -> None:
@@ -251,12 +267,14 @@ def _note_ring(seed: int, drawn: Closeup, sign: float, ring: Ring, tally: PipeTa
 
 
 def clicked_ring(drawn: Closeup, view: View, rng, with_sides: bool) -> Ring:
-    """The pipe measured from five clicks on its front and, `with_sides`, two on each straight outline, all off by CLICK_PX."""
+    """The pipe measured from five clicks on its front and, `with_sides`, two on each straight outline, all off by
+    CLICK_PX."""
     x, y, diameter = drawn.pipe
     towards = drawn.shot.eye[:2] - [x, y]
     turn, half = np.arctan2(towards[1], towards[0]), np.arccos(diameter / 2 / np.hypot(*towards))
     angles = turn + np.linspace(-0.95 * half, 0.95 * half, 5)
-    px = drawn.shot.px(np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(angles), np.sin(angles)])) + rng.normal(0, CLICK_PX, (5, 2))
+    px = drawn.shot.px(np.array([x, y]) + diameter / 2
+                       * np.column_stack([np.cos(angles), np.sin(angles)])) + rng.normal(0, CLICK_PX, (5, 2))
     sides = []
     for edge in (-half, half):
         rim = np.array([x, y]) + diameter / 2 * np.array([np.cos(turn + edge), np.sin(turn + edge)])
@@ -278,11 +296,13 @@ def bench_negatives(count: int, first: int) -> None:
         asks = bool(found.view.reference.alike)
         taken[f"{what} as {found.view.reference.name}{', with the advice to make sure' if asks else ', silently'}"] += 1
         silent += not asks
-    print(f"{count} hard negatives ({dict(kinds)}): taken for a reference {sum(taken.values())}, silently {silent}: {dict(taken)}", flush=True)
+    print(f"{count} hard negatives ({dict(kinds)}): taken for a reference {sum(taken.values())}, silently {silent}: "
+          f"{dict(taken)}", flush=True)
 
 
 def main() -> None:
-    casings, pipes, negatives, first = (int(v) for v in (*sys.argv[1:], *("60", "60", "100", "1000")[len(sys.argv) - 1:]))
+    casings, pipes, negatives, first = (int(v) for v in (*sys.argv[1:],
+                                                         *("60", "60", "100", "1000")[len(sys.argv) - 1:]))
     bench_casings(casings, first)
     bench_pipes(pipes, first + 5000)
     bench_negatives(negatives, first + 9000)

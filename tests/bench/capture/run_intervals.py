@@ -1,8 +1,10 @@
-"""Do the 95 % intervals of walls and areas hold? ``python -m tests.bench.capture.run_intervals [cases] [first seed] [design, by a word of its name]``
+"""Do the 95 % intervals of walls and areas hold? ``python -m tests.bench.capture.run_intervals [cases] [first seed]
+[design, by a word of its name]``
 
-The surveys of `run_capture`, each brought to its minimum from the truth: no search, no snooping, so hundreds of cases take a minute. Second
-method for the area's spread, which is taken to first order: areas of 4000 floors drawn from the corners' covariance. Printed: the share
-of intervals that hold, mean and spread of error over claimed sd (0 and 1 if all is well), and how far drawn and first-order spreads differ.
+The surveys of `run_capture`, each brought to its minimum from the truth: no search, no snooping, so hundreds of cases
+take a minute. Second method for the area's spread, which is taken to first order: areas of 4000 floors drawn from the
+corners' covariance. Printed: the share of intervals that hold, mean and spread of error over claimed sd (0 and 1 if all
+is well), and how far drawn and first-order spreads differ.
 """
 from __future__ import annotations
 
@@ -43,8 +45,9 @@ def main() -> None:
         if words[2] in name:
             found = [run_case(name, seed) for seed in range(int(words[1]), int(words[1]) + int(words[0]))]
             walls, areas = np.concatenate([w for w, _, _ in found]), np.array([a for _, a, _ in found])
-            told = ", ".join(f"{what} {100 * np.mean(np.abs(z) < 1.96):.1f} % (mean {z.mean():.2f}, spread {z.std():.2f})"
-                             for what, z in (("walls", walls), ("areas", areas)))
+            told = ", ".join(
+                f"{what} {100 * np.mean(np.abs(z) < 1.96):.1f} % (mean {z.mean():.2f}, spread {z.std():.2f})"
+                for what, z in (("walls", walls), ("areas", areas)))
             print(f"{name}: {len(found)} cases, intervals hold {told}; drawn and first-order spread of areas differ by "
                   f"{100 * max(abs(gap) for _, _, gap in found):.1f} % at most", flush=True)
 

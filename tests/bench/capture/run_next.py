@@ -1,14 +1,14 @@
 """Is 'measure next' good advice? ``python -m tests.bench.capture.run_next [rooms of each kind] [first seed]``
 
-Rooms of six (L) and eight corners (alcove, chimney breast, bay), and homes of 10, 12 and 16 with several of these; photos from inside that
-show every corner, one wall taped. Then eight lengths more, each the one advised at that moment; or twelve drawn from all that a tape can
-reach, walls too (the baseline), or the first eight of those. The eight are taken even where the survey has said before that the floor
-is good enough; when it did is told.
+Rooms of six (L) and eight corners (alcove, chimney breast, bay), and homes of 10, 12 and 16 with several of these;
+photos from inside that show every corner, one wall taped. Then eight lengths more, each the one advised at that moment;
+or twelve drawn from all that a tape can reach, walls too (the baseline), or the first eight of those. The eight are
+taken even where the survey has said before that the floor is good enough; when it did is told.
 
-Two figures of each: the root mean square corner error that came out (after the best turn and shift), and the Cramer-Rao bound of that
-choice of lengths, which no reading error blurs. Bounds alone: eight chosen with the truth known (the best of all choices where there are few
-enough to try, else the best found by exchanging one length at a time from many starts), and 400 draws of eight and of twelve. Pooled by
-how many lengths are in reach.
+Two figures of each: the root mean square corner error that came out (after the best turn and shift), and the Cramer-Rao
+bound of that choice of lengths, which no reading error blurs. Bounds alone: eight chosen with the truth known (the best
+of all choices where there are few enough to try, else the best found by exchanging one length at a time from many
+starts), and 400 draws of eight and of twelve. Pooled by how many lengths are in reach.
 """
 from __future__ import annotations
 
@@ -42,7 +42,8 @@ _REACH = (0, 15, 20, 30, 45, 200)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tried:
-    """One room: corner errors that came out and bounds of the choices, mm; lengths after which it was good enough; lengths in reach."""
+    """One room: corner errors that came out and bounds of the choices, mm; lengths after which it was good enough;
+    lengths in reach."""
 
     before: float
     advised: float
@@ -57,7 +58,8 @@ class Tried:
 
 
 class Worth:
-    """What lengths are worth in one survey: the bound of the corners' error, with inner constraints, once some of a pool are taken."""
+    """What lengths are worth in one survey: the bound of the corners' error, with inner constraints, once some of a
+    pool are taken."""
 
     def __init__(self, case: simulate.Case, pool: list[tuple[str, str]]) -> None:
         size = len(case.corners)
@@ -72,7 +74,8 @@ class Worth:
         self._seen, self._gain, self._size = rows @ cov @ rows.T + _SD_MM**2 * np.eye(len(pool)), moved.T @ moved, size
 
     def squares(self, choices: np.ndarray) -> np.ndarray:
-        """(c,) bounds squared, mm2, of choices (c, k) of lengths by their number in the pool; from C - C J'(J C J' + R)^-1 J C."""
+        """(c,) bounds squared, mm2, of choices (c, k) of lengths by their number in the pool; from C - C J'(J C J' +
+        R)^-1 J C."""
         rows, columns = choices[:, :, None], choices[:, None, :]
         saved = np.trace(np.linalg.solve(self._seen[rows, columns], self._gain[rows, columns]), axis1=1, axis2=2)
         return (self._before - saved) / self._size
@@ -91,7 +94,8 @@ def _exchanged(worth: Worth, chosen: np.ndarray, reach: int) -> float:
     lowest = float(worth.squares(chosen[None])[0])
     while True:
         others = np.setdiff1d(np.arange(reach), chosen)
-        swaps = np.array([np.where(np.arange(_EIGHT) == place, other, chosen) for place in range(_EIGHT) for other in others])
+        swaps = np.array([np.where(np.arange(_EIGHT) == place, other, chosen) for place in range(_EIGHT)
+                          for other in others])
         squares = worth.squares(swaps)
         if squares.min() >= lowest - 1e-9:
             return lowest
@@ -106,17 +110,21 @@ def run_room(task: tuple[str, int]) -> Tried:
     advised, survey, enough = _as_advised(case, before, pool, rng)
     worth, order = Worth(case, pool), rng.permutation(len(pool))
     lengths = [taken(case, *pool[k], rng) for k in order[:_TWELVE]]
-    eight, twelve = (solve_floor(replace(case.network, tapes=(*case.network.tapes, *lengths[:k])), near=before) for k in (_EIGHT, _TWELVE))
+    eight, twelve = (solve_floor(replace(case.network, tapes=(*case.network.tapes, *lengths[:k])), near=before)
+                     for k in (_EIGHT, _TWELVE))
     drawn = np.array([rng.permutation(len(pool))[:_TWELVE] for _ in range(_DRAWS)])
     bounds = [float(np.mean(worth.squares(choice))) for choice in (np.array([advised]), drawn[:, :_EIGHT], drawn)]
     best = best_eight(worth, len(pool), rng)
-    errors = [simulate.aligned_rms_mm(one.floor.ring(case.names), case.corners) for one in (before, survey, eight, twelve)]
+    errors = [simulate.aligned_rms_mm(one.floor.ring(case.names), case.corners)
+              for one in (before, survey, eight, twelve)]
     return Tried(before=errors[0], advised=errors[1], eight=errors[2], twelve=errors[3], enough=enough, reach=len(pool),
-                 **dict(zip(("advised_bound", "eight_bound", "twelve_bound", "best_bound"), np.sqrt([*bounds, best]).tolist())))
+                 **dict(zip(("advised_bound", "eight_bound", "twelve_bound", "best_bound"),
+                            np.sqrt([*bounds, best]).tolist())))
 
 
 def _as_advised(case: simulate.Case, survey, pool: list[tuple[str, str]], rng: np.random.Generator):
-    """(eight lengths by their number in the pool, the survey with them, after how many it called itself good enough)."""
+    """(eight lengths by their number in the pool, the survey with them, after how many it called itself good
+    enough)."""
     network, chosen, enough = case.network, [], 0
     for _ in range(_EIGHT):
         enough += bool(survey.advice)
@@ -136,14 +144,16 @@ def taken(case: simulate.Case, a: str, b: str, rng: np.random.Generator) -> Tape
 
 
 def draw(rng: np.random.Generator, kind: str) -> simulate.Case:
-    """A survey that few photos and the first wall fix, roughly: of twelve photos those that show all corners, as a person would choose."""
+    """A survey that few photos and the first wall fix, roughly: of twelve photos those that show all corners, as a
+    person would choose."""
     wishes = {"photos": 12, "diagonals": 0}
     while True:
         corners = int(kind.split()[0]) if kind[0].isdigit() else 0
         if corners:
             case = simulate.survey_room(rng, draw_home(rng, corners), kind, **wishes)
         else:
-            case = simulate.draw_case(rng, shape=kind if kind == "L" else str(rng.choice(["alcove", "chimney", "bay"])), **wishes)
+            case = simulate.draw_case(rng, shape=kind if kind == "L" else str(rng.choice(["alcove", "chimney", "bay"])),
+                                      **wishes)
         for photos in _PHOTOS:
             few = _chosen(case, photos)
             if few is not None and simulate.is_determined(few, sd_mm=100.0):
@@ -151,7 +161,8 @@ def draw(rng: np.random.Generator, kind: str) -> simulate.Case:
 
 
 def _chosen(case: simulate.Case, photos: int) -> simulate.Case | None:
-    """The case with the photos that show most corners not yet seen and the first tape alone; None if a corner stays unseen."""
+    """The case with the photos that show most corners not yet seen and the first tape alone; None if a corner stays
+    unseen."""
     seen = {k: {m.point for m in case.network.marks if m.photo == str(k)} for k in range(len(case.rotations))}
     chosen: list[int] = []
     for _ in range(photos):
@@ -160,10 +171,15 @@ def _chosen(case: simulate.Case, photos: int) -> simulate.Case | None:
     if set().union(*(seen[k] for k in chosen)) != set(case.names):
         return None
     kept, full = {str(k): str(new) for new, k in enumerate(chosen)}, case.network
-    network = replace(full, photos=tuple(replace(full.photos[k], name=kept[str(k)]) for k in chosen), tapes=full.tapes[:1],
-                      marks=tuple(replace(m, photo=kept[m.photo]) for m in full.marks if m.photo in kept),
-                      wall_lines=tuple(replace(w, photo=kept[w.photo]) for w in full.wall_lines if w.photo in kept))
-    return replace(case, network=network, rotations=case.rotations[chosen], shifts=case.shifts[chosen], centres=case.centres[chosen])
+    network = replace(
+        full,
+        photos=tuple(replace(full.photos[k], name=kept[str(k)]) for k in chosen),
+        tapes=full.tapes[:1],
+        marks=tuple(replace(m, photo=kept[m.photo]) for m in full.marks if m.photo in kept),
+        wall_lines=tuple(replace(w, photo=kept[w.photo]) for w in full.wall_lines if w.photo in kept),
+    )
+    return replace(case, network=network, rotations=case.rotations[chosen], shifts=case.shifts[chosen],
+                   centres=case.centres[chosen])
 
 
 def reachable(case: simulate.Case) -> list[tuple[str, str]]:
@@ -175,11 +191,16 @@ def reachable(case: simulate.Case) -> list[tuple[str, str]]:
 
 def report(low: int, high: int, rooms: list[Tried]) -> str:
     """A line for the rooms with so many lengths in reach."""
-    pooled = {one.name: f"{np.sqrt(np.mean([getattr(room, one.name)**2 for room in rooms])):.2f}" for one in fields(Tried)}
-    as_good, could = (sum(getattr(room, name) <= room.twelve_bound for room in rooms) for name in ("advised_bound", "best_bound"))
-    return (f"{low + 1} to {high} lengths in reach: {len(rooms)} rooms, before {pooled['before']} mm; came out: eight advised {pooled['advised']}, "
-            f"twelve random {pooled['twelve']}, eight random {pooled['eight']}; bounds: eight advised {pooled['advised_bound']}, "
-            f"best eight {pooled['best_bound']}, twelve random {pooled['twelve_bound']}, eight random {pooled['eight_bound']}; no worse than "
+    pooled = {one.name: f"{np.sqrt(np.mean([getattr(room, one.name)**2 for room in rooms])):.2f}"
+              for one in fields(Tried)}
+    as_good, could = (sum(getattr(room, name) <= room.twelve_bound for room in rooms)
+                      for name in ("advised_bound", "best_bound"))
+    return (f"{low + 1} to {high} lengths in reach: {len(rooms)} rooms, before {pooled['before']} mm; came out: eight "
+            f"advised {pooled['advised']}, "
+            f"twelve random {pooled['twelve']}, eight random {pooled['eight']}; bounds: eight advised "
+            f"{pooled['advised_bound']}, "
+            f"best eight {pooled['best_bound']}, twelve random {pooled['twelve_bound']}, eight random "
+            f"{pooled['eight_bound']}; no worse than "
             f"twelve random (bounds): advised in {as_good}, best eight in {could}; good enough after "
             f"{np.mean([room.enough for room in rooms]):.1f} advised on average")
 

@@ -1,8 +1,9 @@
 """Real photographs: every pair of the calibration pictures left01.jpg ... left14.jpg of the Debian package opencv-doc.
 
-``python -m tests.bench.capture.run_pictures [room ...]``. Inner corners of the board stand for the corners of a room, 500 mm a square; its
-walls alone are typed, the lens is all but unknown (focal length to 15 %, k1 to 0.3, k2 to 0.1, axis to 3 % of the picture). Beside the RMS error
-stands the one claimed: no method that knows no more can do better on average. Truth: the board's own geometry.
+``python -m tests.bench.capture.run_pictures [room ...]``. Inner corners of the board stand for the corners of a room,
+500 mm a square; its walls alone are typed, the lens is all but unknown (focal length to 15 %, k1 to 0.3, k2 to 0.1,
+axis to 3 % of the picture). Beside the RMS error stands the one claimed: no method that knows no more can do better on
+average. Truth: the board's own geometry.
 """
 from __future__ import annotations
 
@@ -40,7 +41,8 @@ def corners(name: str) -> np.ndarray:
     """(6, 9, 2) px of the board's inner corners, found by OpenCV."""
     picture = cv2.imread(str(_FOLDER / f"left{name}.jpg"), cv2.IMREAD_GRAYSCALE)
     _, found = cv2.findChessboardCorners(picture, (9, 6), None)
-    fine = cv2.cornerSubPix(picture, found, (5, 5), (-1, -1), (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
+    fine = cv2.cornerSubPix(picture, found, (5, 5), (-1, -1),
+                            (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
     return fine.reshape(6, 9, 2).astype(float)
 
 
@@ -53,7 +55,8 @@ def survey(room: str, pair: tuple[str, str]) -> tuple[float, float, list[bool]]:
     far = {(a, b): float(np.hypot(*(truth[a] - truth[b]))) for a in names for b in names}
     marks = tuple(Mark(photo=name, point=point, x_px=corners(name)[r, c][0], y_px=corners(name)[r, c][1], sd_px=0.25)
                   for name in pair for point, (c, r) in spots.items())
-    lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1=0.0, k1_sd=0.3, k2_sd=0.1, centre_sd=0.03)
+    lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1=0.0, k1_sd=0.3, k2_sd=0.1,
+                  centre_sd=0.03)
     walls = tuple(TapeLength(a=a, b=b, length_mm=far[a, b], sd_mm=2.0) for a, b in zip(names, names[1:] + names[:1]))
     photos = tuple(Photo(name=name, camera="lens") for name in pair)
     floor = solve_floor(Network(outline=names, cameras=(lens,), photos=photos, marks=marks, tapes=walls)).floor
@@ -67,7 +70,8 @@ def main() -> None:
         with ProcessPoolExecutor(os.cpu_count()) as pool:
             found = list(pool.map(partial(survey, room), combinations(_PICTURES, 2)))
         rms, claimed = np.array([r for r, _, _ in found]), np.array([c for _, c, _ in found])
-        print(f"{room}: {len(found)} pairs, pooled RMS {np.sqrt(np.mean(rms**2)):.2f} mm (claimed {np.sqrt(np.mean(claimed**2)):.2f}), "
+        print(f"{room}: {len(found)} pairs, pooled RMS {np.sqrt(np.mean(rms**2)):.2f} mm (claimed "
+              f"{np.sqrt(np.mean(claimed**2)):.2f}), "
               f"median {np.median(rms):.2f}, under 5 mm {100 * np.mean(rms < 5.0):.0f} %, worst {rms.max():.1f} "
               f"(claimed {claimed[rms.argmax()]:.1f}); "
               f"95 % intervals hold {100 * np.mean([h for _, _, held in found for h in held]):.1f} %", flush=True)

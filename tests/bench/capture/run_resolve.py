@@ -1,12 +1,13 @@
 """How fast is a floor solved again after one dragged mark? ``python -m tests.bench.capture.run_resolve [drags]``
 
-A drawn room of 12 corners, 4 photos that see through walls, walls and two diagonals taped, no wall-line clicks. Each drag moves one
-mark by some 20 px; the same least squares problem is then solved from the same start (the minimum before the drag) by
+A drawn room of 12 corners, 4 photos that see through walls, walls and two diagonals taped, no wall-line clicks. Each
+drag moves one mark by some 20 px; the same least squares problem is then solved from the same start (the minimum before
+the drag) by
 
 - ours: `adjust.minimise`;
 - scipy's least_squares (trust region, 2-point Jacobian) on our residuals: the baseline;
-- CasADi: the equations written down anew in its own symbols, Gauss-Newton steps on the Jacobian it derives itself. It shares no line
-  with ours, so equal minima check the equations too.
+- CasADi: the equations written down anew in its own symbols, Gauss-Newton steps on the Jacobian it derives itself. It
+  shares no line with ours, so equal minima check the equations too.
 
 Minima are compared by their sums of squares. CasADi is needed for this bench alone: ``pip install casadi``.
 """
@@ -77,7 +78,9 @@ class ByCasadi:
         for i, axis in enumerate(ix.photo_centre):
             rows += [(axis[j] - axes[j, i]) / ix.photo_centre_sd[i] for j in (0, 1)]
         priors = [np.log(ix.lens_focal[0]), *ix.lens_bend[0]]
-        rows += [(prior - lens[j]) / sd for j, (prior, sd) in enumerate(zip(priors, [ix.lens_focal_sd[0], *ix.lens_bend_sd[0]]))]
+        rows += [(prior - lens[j]) / sd for j, (prior,
+                                                sd) in enumerate(zip(priors,
+                                                                     [ix.lens_focal_sd[0], *ix.lens_bend_sd[0]]))]
         x = casadi.vertcat(*(casadi.vec(v) for v in (points, turns, eyes, axes, lens)))
         held = [0, 1, 3]
         self.free = [k for k in range(x.shape[0]) if k not in held]
@@ -92,17 +95,23 @@ class ByCasadi:
         base = casadi.reshape(self.start_turns[:, i], 3, 3).T
         ray = base @ (casadi.vertcat(points[:, int(ix.mark_point[k])], 0) - eyes[:, i])
         unit = w / angle
-        body = ray * casadi.cos(angle) + casadi.cross(unit, ray) * casadi.sin(angle) + unit * casadi.dot(unit, ray) * (1 - casadi.cos(angle))
+        body = (
+            ray * casadi.cos(angle)
+            + casadi.cross(unit, ray) * casadi.sin(angle)
+            + unit * casadi.dot(unit, ray) * (1 - casadi.cos(angle))
+        )
         u, v = body[0] / body[2], body[1] / body[2]
         r2 = u * u + v * v
         stretch = casadi.exp(lens[0]) * (1 + lens[1] * r2 + lens[2] * r2**2)
-        return [(px[0, k] - stretch * u - axes[0, i]) / ix.mark_sd[k], (px[1, k] - stretch * v - axes[1, i]) / ix.mark_sd[k]]
+        return [(px[0, k] - stretch * u - axes[0, i]) / ix.mark_sd[k],
+                (px[1, k] - stretch * v - axes[1, i]) / ix.mark_sd[k]]
 
     def solve(self, ix: Indexed, state: State) -> float:
         """Sum of squares at the minimum, by Levenberg-Marquardt."""
         eyes = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)
         m = len(ix.photo_names)
-        x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(), state.log_focal, state.bend[0]])
+        x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(),
+                            state.log_focal, state.bend[0]])
         given = (state.rotations.reshape(m, 9).T, ix.mark_px.T)
         damping, (r, jac) = 1e-3, self._both(x, given)
         for _ in range(60):
@@ -136,16 +145,19 @@ def main() -> None:
     for _ in range(drags):
         moved = dragged(ix, rng)
         costs = {}
-        for name, solve in (("ours", lambda moved=moved: minimise(moved, state).cost), ("scipy 2-point", lambda moved=moved: by_scipy(moved, state)),
+        for name, solve in (("ours", lambda moved=moved: minimise(moved, state).cost),
+                            ("scipy 2-point", lambda moved=moved: by_scipy(moved, state)),
                             ("casadi", lambda moved=moved: casadis.solve(moved, state))):
             began = time.perf_counter()
             costs[name] = solve()
             spent[name].append(time.perf_counter() - began)
         worst = max(worst, *(abs(cost / costs["ours"] - 1.0) for cost in costs.values()))
     mine = float(np.median(spent["ours"]))
-    print(f"{len(ix.names)} corners, {len(ix.photo_names)} photos, {len(ix.mark_px)} marks, {ix.columns - 3} unknowns, {drags} drags")
+    print(f"{len(ix.names)} corners, {len(ix.photo_names)} photos, {len(ix.mark_px)} marks, {ix.columns - 3} unknowns, "
+          f"{drags} drags")
     for name, times in spent.items():
-        print(f"{name}: median {1000 * np.median(times):.2f} ms, p95 {1000 * np.quantile(times, 0.95):.2f} ms, {np.median(times) / mine:.1f} x ours")
+        print(f"{name}: median {1000 * np.median(times):.2f} ms, p95 {1000 * np.quantile(times, 0.95):.2f} ms, "
+              f"{np.median(times) / mine:.1f} x ours")
     print(f"minima agree to {worst:.1e} of their sum of squares")
 
 

@@ -1,11 +1,12 @@
 """Does the solver find the right start? Drawn rooms with known truth, one to four photos, some clicks 150 px off.
 
-``python -m tests.bench.capture.run_starts [cases] [first seed] [share of cases with a click off, 0.25] [walls not taped, 0]``. A case is drawn only
-if its readings, without the click that is off, fix its floor (covariance at the truth). A start is right when its minimum is the one
-that the truth itself leads to (all readings, slips held off, or the bad click left out), every corner within 30 mm. Where it is another,
-what speaks against it (its cost, one reading of any kind called wrong at its price, what is odd in a room) is held against the same for the
-truth: if it is no more, the readings fit another floor as well and the answer must say so; if it is more, the search has missed the
-room. Baseline: the one most likely rough floor, refined, as a plain solver would do it. Not claimed: real lenses, real hands.
+``python -m tests.bench.capture.run_starts [cases] [first seed] [share of cases with a click off, 0.25] [walls not
+taped, 0]``. A case is drawn only if its readings, without the click that is off, fix its floor (covariance at the
+truth). A start is right when its minimum is the one that the truth itself leads to (all readings, slips held off, or
+the bad click left out), every corner within 30 mm. Where it is another, what speaks against it (its cost, one reading
+of any kind called wrong at its price, what is odd in a room) is held against the same for the truth: if it is no more,
+the readings fit another floor as well and the answer must say so; if it is more, the search has missed the room.
+Baseline: the one most likely rough floor, refined, as a plain solver would do it. Not claimed: real lenses, real hands.
 """
 from __future__ import annotations
 
@@ -30,8 +31,8 @@ _OFF_PX = 150.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Begun:
-    """What became of one start: right; if not, whether its floor fits as well, is within 100 mm of the truth, and whether another was told of; the
-    baseline's; CPU seconds."""
+    """What became of one start: right; if not, whether its floor fits as well, is within 100 mm of the truth, and
+    whether another was told of; the baseline's; CPU seconds."""
 
     seed: int
     shape: str
@@ -60,7 +61,8 @@ def draw(seed: int, share: float, left_out: int) -> tuple[simulate.Case, int, si
             rest = replace(case, network=replace(case.network, marks=tuple(marks[:k] + marks[k + 1:])))
             if simulate.is_determined(rest):
                 angle = rng.uniform(0, 2 * np.pi)
-                marks[k] = replace(marks[k], x_px=marks[k].x_px + _OFF_PX * np.cos(angle), y_px=marks[k].y_px + _OFF_PX * np.sin(angle))
+                marks[k] = replace(marks[k], x_px=marks[k].x_px + _OFF_PX * np.cos(angle),
+                                   y_px=marks[k].y_px + _OFF_PX * np.sin(angle))
                 return replace(case, network=replace(case.network, marks=tuple(marks))), photos, rest
 
 
@@ -75,8 +77,8 @@ def begin(task: tuple[int, float, int]) -> Begun:
     try:
         found = start.find_start(ix)
     except CaptureError as fault:
-        return Begun(seed=seed, shape=case.shape, photos=photos, click_off=off, right=False, as_well=False, near=False, told=True, refused=fault.slug,
-                     baseline=False, seconds=time.process_time() - began)
+        return Begun(seed=seed, shape=case.shape, photos=photos, click_off=off, right=False, as_well=False, near=False,
+                     told=True, refused=fault.slug, baseline=False, seconds=time.process_time() - began)
     seconds = time.process_time() - began
     fits = [found.fit.state] + ([found.fit.robust_state] if found.fit.robust_state else [])
     right = any(_same(case, fit, want.state) for fit in fits for want in wanted)
@@ -94,20 +96,22 @@ def _same(case: simulate.Case, one, other) -> bool:
 def _plain(ix: Indexed, case: simulate.Case, wanted) -> bool:
     """The first rough floor alone, refined."""
     states = rough_states(ix, EFFORTS[0])
-    return bool(states) and any(_same(case, minimise(ix, states[0], robust=r, iterations=100).state, want.state) for want in wanted
-                                for r in (False, True))
+    return bool(states) and any(_same(case, minimise(ix, states[0], robust=r, iterations=100).state, want.state)
+                                for want in wanted for r in (False, True))
 
 
 def report(name: str, mine: list[Begun]) -> str:
     right, well = sum(o.right for o in mine), [o for o in mine if not o.right and o.as_well]
     determined = len(mine) - len(well)
-    return (f"{name}: {len(mine)} cases; the readings fit another floor as well in {len(well)} (told {sum(o.told for o in well)}, "
+    return (f"{name}: {len(mine)} cases; the readings fit another floor as well in {len(well)} (told "
+            f"{sum(o.told for o in well)}, "
             f"not told but within 100 mm of the truth {sum(o.near and not o.told for o in well)}); "
             f"of the other {determined} right {right} = {100 * right / max(determined, 1):.2f} % (wrong and not told "
             f"{sum(not o.right and not o.as_well and not o.told for o in mine)}); "
             f"another floor told of where right {sum(o.right and o.told for o in mine)}; "
             f"baseline (first rough floor) {100 * np.mean([o.baseline for o in mine]):.1f} %; "
-            f"CPU median {np.median([o.seconds for o in mine]):.2f} s, p95 {np.quantile([o.seconds for o in mine], 0.95):.1f} s")
+            f"CPU median {np.median([o.seconds for o in mine]):.2f} s, p95 "
+            f"{np.quantile([o.seconds for o in mine], 0.95):.1f} s")
 
 
 def main() -> None:
@@ -123,7 +127,8 @@ def main() -> None:
                       f"{', near the truth' if one.near else ''}"
                       f"{', told' if one.told and not one.refused else ''}", flush=True)
             if len(found) % 100 == 0 or len(found) == count:
-                kinds = {"sound": [o for o in found if not o.click_off], "one click 150 px off": [o for o in found if o.click_off]}
+                kinds = {"sound": [o for o in found if not o.click_off],
+                         "one click 150 px off": [o for o in found if o.click_off]}
                 for name, mine in ({"mixed": found} | kinds).items():
                     print(report(name, mine) if mine else f"{name}: none", flush=True)
 

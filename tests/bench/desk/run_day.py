@@ -1,20 +1,25 @@
-"""A virtual fitter lays 500 rooms that are not quite as surveyed: by the booklet and the day's prompts, by the first plan only, by a tape.
+"""A virtual fitter lays 500 rooms that are not quite as surveyed: by the booklet and the day's prompts, by the first
+plan only, by a tape.
 
 Usage: python -m tests.bench.desk.run_day [rooms] [first seed]
 
-Rooms: rectangles, skewed rooms and Ls, 2.4 to 5.5 m a side; every corner off its survey by 3 mm (one sd a coordinate), every wall bowed by
-up to 10 mm either way, cover width off by up to 0.1 mm, boards up to 0.5 mm long or short (EN 13329), cuts and readings to 1 mm (sd), 3 %
-of new boards spoiled. Counted: how much of the wall length has a gap from 5 mm to what the beading covers (18 mm); last rows under the
-rule of 60 mm that some first row would have avoided in that very room; boards beyond the plan, less spoiled ones.
+Rooms: rectangles, skewed rooms and Ls, 2.4 to 5.5 m a side; every corner off its survey by 3 mm (one sd a coordinate),
+every wall bowed by up to 10 mm either way, cover width off by up to 0.1 mm, boards up to 0.5 mm long or short (EN
+13329), cuts and readings to 1 mm (sd), 3 % of new boards spoiled. Counted: how much of the wall length has a gap from 5
+mm to what the beading covers (18 mm); last rows under the rule of 60 mm that some first row would have avoided in that
+very room; boards beyond the plan, less spoiled ones.
 
-A room in which the day takes more than one board beyond is planned anew as it truly is, every wall and width known: *needed* is how many
-boards more than the survey's plan that takes, which no way of laying could have known of.
+A room in which the day takes more than one board beyond is planned anew as it truly is, every wall and width known:
+*needed* is how many boards more than the survey's plan that takes, which no way of laying could have known of.
 
-- day: row 1 by a string as asked, distances before row 1, after rows 1, half way and three before the end, first row and pushes as told,
-  pieces that came out otherwise and offcuts that do not do told, boards along walls measured in place.
-- plan: the same plan without the day: row 1 on spacers against the wall, rips along walls as printed, row ends measured in place.
-- tape: no plan. A full first row unless the tape (one reading, left) leaves less than 60 mm, then balanced; thirds; boards along the far
-  wall measured in place; row 1 on spacers. Boards: the planner's own count for thirds, offcuts shared, so in the tape's favour.
+- day: row 1 by a string as asked, distances before row 1, after rows 1, half way and three before the end, first row
+  and pushes as told, pieces that came out otherwise and offcuts that do not do told, boards along walls measured in
+  place.
+- plan: the same plan without the day: row 1 on spacers against the wall, rips along walls as printed, row ends measured
+  in place.
+- tape: no plan. A full first row unless the tape (one reading, left) leaves less than 60 mm, then balanced; thirds;
+  boards along the far wall measured in place; row 1 on spacers. Boards: the planner's own count for thirds, offcuts
+  shared, so in the tape's favour.
 """
 from __future__ import annotations
 
@@ -42,8 +47,8 @@ from layout.plan import Plan
 from layout.planning.planner import plan_floor
 
 NARROWEST, COVER = 60.0, 18.0
-#: How much shorter than its place a row's last piece may be before the fitter takes another board, mm: where the row is slid until both
-#: gaps are alike, and where all of it shows at one end.
+#: How much shorter than its place a row's last piece may be before the fitter takes another board, mm: where the row is
+#: slid until both gaps are alike, and where all of it shows at one end.
 SLID_SLACK, END_SLACK = 11.0, 6.0
 TELL_MM = 3.0
 #: Straight parts a bowed wall is taken in where the true room is planned.
@@ -75,7 +80,11 @@ def draw_tree(rng: random.Random) -> dict:
     """A surveyed room as a job."""
     w, d = rng.uniform(2400, 5500), rng.uniform(2400, 5000)
     kind = rng.choice(("rectangle", "skew", "ell"))
-    ring = [(0, 0), (w, 0), (w, d * 0.55), (w * 0.55, d * 0.55), (w * 0.55, d), (0, d)] if kind == "ell" else [(0, 0), (w, 0), (w, d), (0, d)]
+    ring = (
+        [(0, 0), (w, 0), (w, d * 0.55), (w * 0.55, d * 0.55), (w * 0.55, d), (0, d)]
+        if kind == "ell"
+        else [(0, 0), (w, 0), (w, d), (0, d)]
+    )
     off = {"rectangle": 5.0, "skew": 40.0, "ell": 8.0}[kind]
     ring = [[round(x + rng.uniform(-off, off), 1), round(y + rng.uniform(-off, off), 1)] for x, y in ring]
     tree = tree_of(ring, board=rng.choice([(1285.0, 192.0), (1200.0, 190.0), (1380.0, 193.0)]))
@@ -124,7 +133,8 @@ class Day_:
                 move(self.site, push)
 
     def lay_row(self, row: int) -> None:
-        """One row by the plan in force: new boards may be spoiled, offcuts too short, last pieces are measured in place."""
+        """One row by the plan in force: new boards may be spoiled, offcuts too short, last pieces are measured in
+        place."""
         self.say(RowBegun(row=row))
         for run in range(len(self.day.plan.rows[row - 1].runs)):
             self._lay_run(row, run)
@@ -142,7 +152,11 @@ class Day_:
             asked = piece.to_mm - piece.from_mm
             if piece.takes and asked > self.offcuts.get(piece.takes, asked):
                 asked = self.offcuts[piece.takes]
-            cut = asked + self.rng.gauss(0, CUT_SD) if asked < board - 1e-6 else board + self.rng.uniform(-LENGTH_OFF, LENGTH_OFF)
+            cut = (
+                asked + self.rng.gauss(0, CUT_SD)
+                if asked < board - 1e-6
+                else board + self.rng.uniform(-LENGTH_OFF, LENGTH_OFF)
+            )
             rest -= cut
             self._cut(piece.id, asked, cut, tell_it=asked < board - 1e-6)
         self._close(row, run.pieces[-1].id, rest)
@@ -216,7 +230,8 @@ def by_day(job: Job, truth, rng: random.Random) -> tuple[Site, float, int, int]:
 
 
 def by_plan(plan: Plan, truth, rng: random.Random, *, in_place: bool) -> tuple[Site, float, int]:
-    """(the site laid by a plan that does not follow, least width, extra boards): row ends measured in place, offcuts cannot be stretched."""
+    """(the site laid by a plan that does not follow, least width, extra boards): row ends measured in place, offcuts
+    cannot be stretched."""
     site, _ = set_out(plan, truth, rng, by_string=False)
     extra, offcuts = 0, {}
     for row in plan.rows:
@@ -250,7 +265,8 @@ def tape_plan(job: Job, truth, rng: random.Random) -> Plan:
 
 
 def boards_of_truth(job: Job, truth, plan: Plan) -> int:
-    """Boards the planner takes for the room as it truly is, rows along the same wall: nothing misread, nothing spoiled."""
+    """Boards the planner takes for the room as it truly is, rows along the same wall: nothing misread, nothing
+    spoiled."""
     room, board, wishes = to_room(job, survey_job(job, {})), to_board(job), to_wishes(job)
     outline = truth.outline(WALL_PARTS)
     names = tuple(f"{name}{part}" for name in room.names for part in range(WALL_PARTS))
@@ -284,7 +300,9 @@ def run_room(seed: int, tallies: dict[str, Tally]) -> None:
         beyond = used - plan.boards - spoiled
         tally.beyond.append(beyond)
         if way == "day" and beyond > 1:
-            print(f"  seed {seed} day: {beyond} boards beyond, needed {boards_of_truth(job, truth, plan) - plan.boards}", flush=True)
+            print(
+                f"  seed {seed} day: {beyond} boards beyond, needed {boards_of_truth(job, truth, plan) - plan.boards}",
+                flush=True)
         if least < NARROWEST - 1.0:
             tally.narrow += 1
             tally.narrow_avoidable += could_be_wide(site, NARROWEST, plan.gap_mm)
@@ -309,11 +327,14 @@ def main() -> None:
 
 def show(tallies: dict[str, Tally]) -> None:
     """The table so far."""
-    print("way    rooms  gap 5-18 mm  too wide   rows < 60   avoidable   boards   spoiled   boards beyond plan and spoiled: mean, worst, share > 1")
+    print("way    rooms  gap 5-18 mm  too wide   rows < 60   avoidable   boards   spoiled   boards beyond plan and "
+          "spoiled: mean, worst, share > 1")
     for way, t in tallies.items():
         beyond = np.array(t.beyond)
-        print(f"{way:6s} {t.rooms:5d} {t.good_mm / t.wall_mm:11.2%} {t.wide_mm / t.wall_mm:9.2%} {t.narrow:10d} {t.narrow_avoidable:11d} "
-              f"{t.boards:9d} {t.spoiled:8d}   {beyond.mean():6.2f} {beyond.max():6d} {(beyond > 1).mean():8.1%}", flush=True)
+        print(f"{way:6s} {t.rooms:5d} {t.good_mm / t.wall_mm:11.2%} {t.wide_mm / t.wall_mm:9.2%} {t.narrow:10d} "
+              f"{t.narrow_avoidable:11d} "
+              f"{t.boards:9d} {t.spoiled:8d}   {beyond.mean():6.2f} {beyond.max():6d} {(beyond > 1).mean():8.1%}",
+              flush=True)
 
 
 if __name__ == "__main__":

@@ -1,10 +1,12 @@
-"""A day's log killed while it is written, again and again: the job is the old one or the new one, whole, and no entry that was answered is lost.
+"""A day's log killed while it is written, again and again: the job is the old one or the new one, whole, and no entry
+that was answered is lost.
 
 Usage: python -m tests.bench.desk.run_day_kills [kills] [first seed]
 
-A process tells random events (`day_logs.random_event`) and keeps the job after each, as the command does; at some moment of some write it is
-killed (SIGKILL). Then the job must read back as the one last answered or the one being written; its day must follow from its log; the judge
-finds nothing in its plan; and the next entry goes in. `inside` counts kills that fell between the beginning of a write and its answer.
+A process tells random events (`day_logs.random_event`) and keeps the job after each, as the command does; at some
+moment of some write it is killed (SIGKILL). Then the job must read back as the one last answered or the one being
+written; its day must follow from its log; the judge finds nothing in its plan; and the next entry goes in. `inside`
+counts kills that fell between the beginning of a write and its answer.
 """
 from __future__ import annotations
 
@@ -88,7 +90,8 @@ def run_kill(seed: int, count: Counter) -> None:
         count["of those, already on disk"] += inside and _mark(job) == said[-1][1]
         day = day_of(job)
         further = tell(job, BoardsSpoiled(count=1), "said", on=DAY)
-        for name, wrong in (("LOST", _mark(job) not in (last, said[-1][1])), ("FAULT", bool(find_faults(day.plan, day.room))),
+        for name, wrong in (("LOST", _mark(job) not in (last, said[-1][1])),
+                            ("FAULT", bool(find_faults(day.plan, day.room))),
                             ("NOT FURTHER", len(further.job.day) != len(job.day) + 1)):
             if wrong:
                 count[name] += 1

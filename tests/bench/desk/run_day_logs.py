@@ -1,10 +1,12 @@
-"""Random days by the thousand: no laid piece moved, no fault of the judge, no entry lost, and how often the plan could follow.
+"""Random days by the thousand: no laid piece moved, no fault of the judge, no entry lost, and how often the plan could
+follow.
 
 Usage: python -m tests.bench.desk.run_day_logs [logs] [first seed] [events a log]
 
-Each log is one random small room with a kept plan and random events told one after the other (`day_logs.random_event`). After each:
-pieces of the rows that were down, and still are, lie where they lay and come from what they came from; the judge finds nothing in the plan in
-force; the log is the old one and one entry more, and reads back as it was. Anything else is counted and its seed shown.
+Each log is one random small room with a kept plan and random events told one after the other (`day_logs.random_event`).
+After each: pieces of the rows that were down, and still are, lie where they lay and come from what they came from; the
+judge finds nothing in the plan in force; the log is the old one and one entry more, and reads back as it was. Anything
+else is counted and its seed shown.
 """
 from __future__ import annotations
 
@@ -42,8 +44,10 @@ def run_log(seed: int, events: int, count: Counter) -> None:
         held = min(day.now.down, told.after.now.down)  # a row whose entry is taken back no longer lies
         lying, still = ([(p.id, p.outline_mm, p.takes, p.leaves) for row in plan.rows[:held] for p in row.pieces]
                         for plan in (day.plan, told.after.plan))
-        faults = find_faults(told.after.plan, told.after.room) if told.changed or day.plan.pieces != told.after.plan.pieces else []
-        whole = told.job.tree()["day"][:-1] == job.tree().get("day", []) and parse_job(json.loads(told.job.text)) == told.job
+        faults = find_faults(told.after.plan,
+                             told.after.room) if told.changed or day.plan.pieces != told.after.plan.pieces else []
+        whole = told.job.tree()["day"][:-1] == job.tree().get("day",
+                                                              []) and parse_job(json.loads(told.job.text)) == told.job
         for name, wrong in (("PIECE MOVED", lying != still), ("FAULT", bool(faults)), ("ENTRY LOST", not whole)):
             if wrong:
                 count[name] += 1

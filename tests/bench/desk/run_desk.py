@@ -1,7 +1,8 @@
 """How long the page lets a person wait, in a real Chromium: start, a large photo, a dragged mark, the rows.
 
-`python -m tests.bench.desk.run_desk`. The baseline of the dragged mark is the same drag without the desk following it: the time from letting
-go until the survey is drawn, which is what a page without a preview would take. All times are wall-clock in the page, medians of several.
+`python -m tests.bench.desk.run_desk`. The baseline of the dragged mark is the same drag without the desk following it:
+the time from letting go until the survey is drawn, which is what a page without a preview would take. All times are
+wall-clock in the page, medians of several.
 """
 from __future__ import annotations
 
@@ -24,8 +25,10 @@ from playwright.sync_api import Page, sync_playwright
 from desk.work.demo import copy_demo
 
 DRAGS = 40
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--disable-dev-shm-usage"]
-#: Notes, for each move of the pointer, when the drawing was changed and the next frame begun, and the last change of all, ms.
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",
+         "--disable-dev-shm-usage"]
+#: Notes, for each move of the pointer, when the drawing was changed and the next frame begun, and the last change of
+#: all, ms.
 WATCH = """(selector) => {
     window.waits = [];
     let since = 0;
@@ -46,7 +49,8 @@ WATCH = """(selector) => {
 @contextmanager
 def desk(folder: Path) -> Iterator[str]:
     """A desk in a process of its own; its address."""
-    process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"], stdout=subprocess.PIPE, text=True)
+    process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"],
+                               stdout=subprocess.PIPE, text=True)
     try:
         yield process.stdout.readline().strip()
     finally:
@@ -113,7 +117,8 @@ def main() -> None:
             page.wait_for_selector("[data-key^=mark-]")
             page.click("[data-key^=mark-]")
             page.wait_for_selector(".canvas image[href]", state="attached")
-            print(f"48-megapixel photo of {photo.stat().st_size / 1e6:.0f} MB ready to mark: {time.monotonic() - begun:.2f} s")
+            print(f"48-megapixel photo of {photo.stat().st_size / 1e6:.0f} MB ready to mark: "
+                  f"{time.monotonic() - begun:.2f} s")
             page.close()
 
         with desk(copy_demo(Path(place) / "demo")) as address:
@@ -123,7 +128,8 @@ def main() -> None:
             page.wait_for_selector(".live-floor .oval", state="attached", timeout=60_000)
             page.wait_for_timeout(1500)
             moved, settled = waits(page, ".live-floor .plan", "[data-mark='p:H'] .shape", (2.0, 1.0))
-            print(f"a dragged mark to the redrawn floor: {moved:.0f} ms median of {DRAGS}; baseline, let go to surveyed anew: {settled:.0f} ms")
+            print(f"a dragged mark to the redrawn floor: {moved:.0f} ms median of {DRAGS}; baseline, let go to "
+                  f"surveyed anew: {settled:.0f} ms")
             page.evaluate("window.begun = performance.now()")
             page.click("[data-key=step-rows]")
             page.wait_for_selector(".plan.rows .piece", state="attached")

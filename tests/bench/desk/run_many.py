@@ -1,7 +1,9 @@
-"""A folder of drawn jobs planned in parallel processes: jobs a minute, beside one process planning them one after another.
+"""A folder of drawn jobs planned in parallel processes: jobs a minute, beside one process planning them one after
+another.
 
-Usage: python -m tests.bench.desk.run_many [jobs] [--effort preview|usual|long] [--first N]. Floors are given as coordinates, drawn as in
-`draw_rooms` (seed stored here); the baseline is the same work on the first N jobs in this process alone.
+Usage: python -m tests.bench.desk.run_many [jobs] [--effort preview|usual|long] [--first N]. Floors are given as
+coordinates, drawn as in `draw_rooms` (seed stored here); the baseline is the same work on the first N jobs in this
+process alone.
 """
 from __future__ import annotations
 
@@ -55,8 +57,10 @@ def main() -> None:
     planned = [outcome for outcome in outcomes if outcome.planned]
     times = sorted(outcome.seconds for outcome in planned)
     boards, bound, proven = (sum(getattr(o, what) for o in planned) for what in ("boards", "bound", "proven"))
-    print(f"{len(planned)} of {options.jobs} jobs planned ({options.effort}), {proven} proven, {boards} boards against a bound of {bound}")
-    print(f"{options.jobs / together * 60:.0f} jobs a minute in {os.cpu_count()} processes; {options.jobs / alone * 60:.0f} in one; "
+    print(f"{len(planned)} of {options.jobs} jobs planned ({options.effort}), {proven} proven, {boards} boards against "
+          f"a bound of {bound}")
+    print(f"{options.jobs / together * 60:.0f} jobs a minute in {os.cpu_count()} processes; "
+          f"{options.jobs / alone * 60:.0f} in one; "
           f"a job takes {times[len(times) // 2]:.2f} s median, {times[-1]:.1f} s at most")
     for outcome in outcomes:
         if not outcome.planned:

@@ -1,7 +1,9 @@
-"""A newcomer with the demo's photos, from an empty desk to a downloaded pack: how many actions, and a picture of every step to look at.
+"""A newcomer with the demo's photos, from an empty desk to a downloaded pack: how many actions, and a picture of every
+step to look at.
 
-`python -m tests.bench.desk.run_newcomer FOLDER` writes the pictures into FOLDER, for a laptop with a mouse and a phone with a finger. An action
-is a click, a tap, a choice in a list, a box filled in, or a wheel turned. Marks and tape lengths are those of the demo job.
+`python -m tests.bench.desk.run_newcomer FOLDER` writes the pictures into FOLDER, for a laptop with a mouse and a phone
+with a finger. An action is a click, a tap, a choice in a list, a box filled in, or a wheel turned. Marks and tape
+lengths are those of the demo job.
 """
 from __future__ import annotations
 
@@ -33,9 +35,11 @@ class Newcomer:
     def __init__(self, page: Page, folder: Path, screen: str) -> None:
         self.page, self.folder, self.screen, self.actions = page, folder, screen, 0
         self.complaints: list[str] = []
-        page.on("console", lambda told: self.complaints.append(told.text) if told.type in ("error", "warning") else None)
+        page.on("console", lambda told: self.complaints.append(told.text)
+                if told.type in ("error", "warning") else None)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        page.context.on("request", lambda request: self.complaints.append(request.url) if "127.0.0.1" not in request.url else None)
+        page.context.on("request", lambda request: self.complaints.append(request.url)
+                        if "127.0.0.1" not in request.url else None)
 
     def click(self, selector: str) -> None:
         self.actions += 1
@@ -48,7 +52,8 @@ class Newcomer:
         self.page.touchscreen.tap(*place) if self.screen == "phone" else self.page.mouse.click(*place)
 
     def tap_closely(self, x: float, y: float, others: list[tuple[float, float]]) -> None:
-        """Tap a place; where another mark is too near on this screen, with a pinch before it and the whole photo again behind it."""
+        """Tap a place; where another mark is too near on this screen, with a pinch before it and the whole photo
+        again behind it."""
         self.page.locator(".stage").scroll_into_view_if_needed()
         place = on_screen(self.page, x, y)
         if min((math.dist(place, on_screen(self.page, *other)) for other in others), default=99.0) > NEAR:
@@ -82,7 +87,8 @@ def mark(who: Newcomer, job: dict) -> None:
         if number > 1:
             who.click(f".thumb >> nth={number - 1}")
         who.page.wait_for_selector(f".stage[aria-label='Photo photos/{number}.jpg']")
-        corners = sorted((m for m in photo["marks"] if m["point"] in job["outline"]), key=lambda m: job["outline"].index(m["point"]))
+        corners = sorted((m for m in photo["marks"] if m["point"] in job["outline"]),
+                         key=lambda m: job["outline"].index(m["point"]))
         known = set(who.page.evaluate("[...document.querySelectorAll('.chip')].map((chip) => chip.dataset.key)"))
         for m in corners:
             # New corners get the next letter; the demo's own letters are only how this script knows them.
@@ -107,7 +113,11 @@ def main(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     job = json.loads((DEMO / "job.json").read_text("utf-8"))
     for screen, options in SCREENS.items():
-        with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright, desk(Path(place) / "job") as address:
+        with (
+            tempfile.TemporaryDirectory() as place,
+            sync_playwright() as playwright,
+            desk(Path(place) / "job") as address,
+        ):
             browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
             page = browser.new_context(**options, accept_downloads=True).new_page()
             who = Newcomer(page, folder, screen)
@@ -152,7 +162,8 @@ def main(folder: Path) -> None:
             who.look("7-pack")
             with page.expect_download():
                 who.click("[data-key=zip]")
-            print(f"{screen}: {who.actions} actions, {len(who.complaints)} complaints of the console or requests outside {who.complaints[:3]}")
+            print(f"{screen}: {who.actions} actions, {len(who.complaints)} complaints of the console or requests "
+                  f"outside {who.complaints[:3]}")
             browser.close()
 
 
@@ -160,9 +171,12 @@ def rename(job: dict) -> dict:
     """The demo job with the letters a newcomer's corners get: in the order they are first marked, photo by photo."""
     names: dict[str, str] = {}
     for photo in job["photos"]:
-        for m in sorted((m for m in photo["marks"] if m["point"] in job["outline"]), key=lambda m: job["outline"].index(m["point"])):
+        for m in sorted((m for m in photo["marks"] if m["point"] in job["outline"]),
+                        key=lambda m: job["outline"].index(m["point"])):
             names.setdefault(m["point"], "ABCDEFGHIJKLMNOP"[len(names)])
-    return names and json.loads(json.dumps(job), object_hook=lambda d: _renamed(d, names)) | {"outline": [names[n] for n in job["outline"]]}
+    return names and json.loads(json.dumps(job),
+                                object_hook=lambda d: _renamed(d, names)) | {"outline": [names[n]
+                                                                                         for n in job["outline"]]}
 
 
 def _renamed(entry: dict, names: dict[str, str]) -> dict:

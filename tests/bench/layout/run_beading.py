@@ -1,8 +1,9 @@
 """The beading of a six-room flat, cut from bars: how many, proven or not, how long it takes.
 
-Usage: python -m tests.bench.layout.run_beading [rounds]        each round draws the flat's rooms anew (invented, seeds 1, 2, ...)
-Every room has a door with its casing, two have a chimney breast; bars of 2400 and 5400 mm, beading 18 mm wide, a saw cut of 2.4 mm.
-Beside it: bars used by sawing wall by wall in order (the habit), and the sum of lengths over the bar.
+Usage: python -m tests.bench.layout.run_beading [rounds]        each round draws the flat's rooms anew (invented, seeds
+1, 2, ...) Every room has a door with its casing, two have a chimney breast; bars of 2400 and 5400 mm, beading 18 mm
+wide, a saw cut of 2.4 mm. Beside it: bars used by sawing wall by wall in order (the habit), and the sum of lengths over
+the bar.
 """
 from __future__ import annotations
 
@@ -31,7 +32,8 @@ def draw_flat(seed: int) -> list[Room]:
             a, b, d = w * draw.uniform(0.25, 0.4), w * draw.uniform(0.6, 0.75), draw.uniform(250, 450)
             corners = [(0, 0), (w, 0), (w, h), (b, h), (b, h - d), (a, h - d), (a, h), (0, h)]
         outline = np.array([(x + draw.uniform(-15, 15), y + draw.uniform(-15, 15)) for x, y in corners])
-        door = Door(name="D1", wall=("A", "B"), from_mm=draw.uniform(100, w - 1000), width_mm=762.0, casing=Casing(width_mm=57.0, thickness_mm=15.0))
+        door = Door(name="D1", wall=("A", "B"), from_mm=draw.uniform(100, w - 1000), width_mm=762.0,
+                    casing=Casing(width_mm=57.0, thickness_mm=15.0))
         rooms.append(Room(names=tuple("ABCDEFGH"[:len(outline)]), outline_mm=outline, doors=(door,)))
     return rooms
 
@@ -52,15 +54,18 @@ def main() -> None:
     worst = 0.0
     for bar_mm in (2400.0, 5400.0):
         for seed in range(1, rounds + 1):
-            lengths = [piece.length_mm for room in draw_flat(seed)
-                       for bar in bars_of(room, beading_of(room), Beading(bar_mm=bar_mm), KERF_MM).bars for piece in bar]
+            lengths = [piece.length_mm for room in draw_flat(seed) for bar in bars_of(room, beading_of(room),
+                                                                                      Beading(bar_mm=bar_mm),
+                                                                                      KERF_MM).bars for piece in bar]
             began = time.process_time()
             cutting = cut_bars(lengths, bar_mm, KERF_MM)
             seconds = time.process_time() - began
             worst = max(worst, seconds)
             by_length = ceil(sum(length + KERF_MM for length in lengths) / (bar_mm + KERF_MM))
-            print(f"bar {bar_mm:g} flat {seed:3d} pieces {len(lengths):3d} bars {len(cutting.bars):3d} bound {cutting.bound:3d} by length "
-                  f"{by_length} habit {habit(lengths, bar_mm):3d} cpu {seconds:.3f} s" + ("" if cutting.proven else "  NOT PROVEN"))
+            print(f"bar {bar_mm:g} flat {seed:3d} pieces {len(lengths):3d} bars {len(cutting.bars):3d} bound "
+                  f"{cutting.bound:3d} by length "
+                  f"{by_length} habit {habit(lengths, bar_mm):3d} cpu {seconds:.3f} s"
+                  + ("" if cutting.proven else "  NOT PROVEN"))
     print(f"worst cpu {worst:.3f} s")
 
 

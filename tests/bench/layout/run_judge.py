@@ -1,7 +1,8 @@
 """Random rooms through the planner and the judge: how many plans have a fault (none may), and which rooms get no plan.
 
-Usage: python -m tests.bench.layout.run_judge [first seed] [count] [moves]. Every seed draws a room (`draw_rooms`), boards, rules, pattern, laying
-hand, a door in most and pieces at hand in some. `plan_floor` has every plan judged; a fault ends as internal-fault.
+Usage: python -m tests.bench.layout.run_judge [first seed] [count] [moves]. Every seed draws a room (`draw_rooms`),
+boards, rules, pattern, laying hand, a door in most and pieces at hand in some. `plan_floor` has every plan judged; a
+fault ends as internal-fault.
 """
 from __future__ import annotations
 
@@ -26,13 +27,15 @@ def draw_job(seed: int) -> tuple[str, Room, Board, Wishes]:
     kind, room, board = to_room(draw_room(rng, KINDS[seed % len(KINDS)]))
     if rng.random() < 0.6:
         casing = Casing(width_mm=57.0, thickness_mm=15.0) if rng.random() < 0.5 else None
-        room = replace(room, doors=(Door(name="D1", wall=room.names[:2], from_mm=150.0, width_mm=700.0, reveal_mm=rng.choice((0.0, 60.0, 110.0)),
-                                         casing=casing),))
-    rules = rng.choice((Rules(), Rules(), Rules(stagger_mm=200.0, shortest_mm=250.0), Rules(stagger_mm=400.0, shortest_mm=300.0)))
-    stock = tuple(OwnPiece(length_mm=round(rng.uniform(250.0, board.length_mm - 10.0)), keeps=(rng.choice(("left", "right")),))
-                  for _ in range(rng.choice((0, 0, 0, 1, 3))))
-    wishes = Wishes(rules=rules, stock=stock, lay=rng.choice(("left-to-right", "right-to-left")), kerf_mm=rng.choice((3.0, 2.0, 0.0)),
-                    pattern=rng.choice(("fewest",) * 8 + ("thirds", "halves")), direction_rad=rng.choice((None, None, rng.uniform(0, 2 * pi))),
+        room = replace(room, doors=(Door(name="D1", wall=room.names[:2], from_mm=150.0, width_mm=700.0,
+                                         reveal_mm=rng.choice((0.0, 60.0, 110.0)), casing=casing),))
+    rules = rng.choice((Rules(), Rules(), Rules(stagger_mm=200.0, shortest_mm=250.0),
+                        Rules(stagger_mm=400.0, shortest_mm=300.0)))
+    stock = tuple(OwnPiece(length_mm=round(rng.uniform(250.0, board.length_mm - 10.0)),
+                           keeps=(rng.choice(("left", "right")),)) for _ in range(rng.choice((0, 0, 0, 1, 3))))
+    wishes = Wishes(rules=rules, stock=stock, lay=rng.choice(("left-to-right", "right-to-left")),
+                    kerf_mm=rng.choice((3.0, 2.0, 0.0)), pattern=rng.choice(("fewest",) * 8 + ("thirds", "halves")),
+                    direction_rad=rng.choice((None, None, rng.uniform(0, 2 * pi))),
                     gap_mm=rng.choice((10.0, 8.0, None)))
     return kind, room, board, wishes
 
@@ -53,7 +56,8 @@ def main() -> None:
             lost[type(error).__name__] += 1
             print(f"seed {seed} {kind}: {type(error).__name__}: {error}", flush=True)
         if (seed - first + 1) % 200 == 0:
-            print(f"{seed - first + 1} rooms, {lost['internal-fault']} with a fault, {time.process_time() - began:.0f} s of CPU", flush=True)
+            print(f"{seed - first + 1} rooms, {lost['internal-fault']} with a fault, {time.process_time() - began:.0f} "
+                  "s of CPU", flush=True)
     print(f"{count} rooms: {lost['internal-fault']} with a fault, {sum(lost.values())} without a plan {dict(lost)}")
 
 

@@ -1,14 +1,15 @@
 """Boards used by the planner, by the fitter's habit and by no reuse at all, against the proven bound.
 
-Usage: python -m tests.bench.layout.run_layout [first] [count] [--moves N] [--keep]     writes one line an instance and a table at the end.
+Usage: python -m tests.bench.layout.run_layout [first] [count] [--moves N] [--keep]     writes one line an instance and
+a table at the end.
 
-Rows are the same for all (the planner's): only where joints fall differs. Habit: start each row with the last offcut if it
-is long enough and keeps the stagger, else with a new board cut where the rules first allow. No reuse: every cut piece
-takes a new board. Thirds: joints a third of a board on from row to row, offcuts shared as well as can be. Preview: the planner's
-first answer, in some 0.1 s. Lost instances (LayoutError) are listed, not dropped. Best known: the fewest boards any run has met, rows in any
-direction (instances/best.json; --keep writes down what this run betters). H-like: rows k, k + 1, k + 2 with a joint of the first within 100
-mm of one of the last, counted as pairs of runs two rows apart and as threes of rows. Waits: rows from the one that leaves an offcut to the one
-that takes it.
+Rows are the same for all (the planner's): only where joints fall differs. Habit: start each row with the last offcut if
+it is long enough and keeps the stagger, else with a new board cut where the rules first allow. No reuse: every cut
+piece takes a new board. Thirds: joints a third of a board on from row to row, offcuts shared as well as can be.
+Preview: the planner's first answer, in some 0.1 s. Lost instances (LayoutError) are listed, not dropped. Best known:
+the fewest boards any run has met, rows in any direction (instances/best.json; --keep writes down what this run
+betters). H-like: rows k, k + 1, k + 2 with a joint of the first within 100 mm of one of the last, counted as pairs of
+runs two rows apart and as threes of rows. Waits: rows from the one that leaves an offcut to the one that takes it.
 """
 from __future__ import annotations
 
@@ -71,8 +72,10 @@ def to_room(data: dict) -> tuple[str, Room, Board]:
     """One drawn room (`draw_rooms`) with its kind and boards."""
     outline = np.array(data["outline"], dtype=np.float64)
     room = Room(names=tuple("ABCDEFGHIJKL"[:len(outline)]), outline_mm=outline,
-                islands=tuple((f"island {i + 1}", np.array(hole, dtype=np.float64)) for i, hole in enumerate(data["holes"])),
-                pipes=tuple(Pipe(name=f"P{i + 1}", centre_mm=tuple(spot), diameter_mm=15.0) for i, spot in enumerate(data["pipes"])))
+                islands=tuple((f"island {i + 1}", np.array(hole, dtype=np.float64))
+                              for i, hole in enumerate(data["holes"])),
+                pipes=tuple(Pipe(name=f"P{i + 1}", centre_mm=tuple(spot), diameter_mm=15.0)
+                            for i, spot in enumerate(data["pipes"])))
     length, width = data["board"]
     return data["kind"], room, Board(length_mm=length, width_mm=width, thickness_mm=8.0, pack=8)
 
@@ -88,7 +91,8 @@ def task_of(plan: Plan) -> Task:
 
 def habit(task: Task) -> list[float]:
     """First pieces by the fitter's habit, row by row."""
-    state = state_of(task, [first_pieces(span, task.board_mm)[0][0] if first_pieces(span, task.board_mm) else min(span.length_mm, task.board_mm)
+    state = state_of(task, [first_pieces(span, task.board_mm)[0][0]
+                            if first_pieces(span, task.board_mm) else min(span.length_mm, task.board_mm)
                             for span in task.spans])
     offcut = 0.0
     for run, span in enumerate(task.spans):
@@ -120,7 +124,8 @@ def main() -> None:
     parser.add_argument("count", nargs="?", type=int, default=1000)
     parser.add_argument("--moves", type=int, default=MOVES)
     parser.add_argument("--only", type=int, nargs="*", help="just these rooms, by number")
-    parser.add_argument("--keep", action="store_true", help="write down the boards of rooms planned with fewer than any run before")
+    parser.add_argument("--keep", action="store_true",
+                        help="write down the boards of rooms planned with fewer than any run before")
     asked = parser.parse_args()
     groups, lines, best = defaultdict(list), [], read_best()
     for number, (kind, room, board) in list(enumerate(read_rooms()))[asked.first:asked.first + asked.count]:
@@ -134,17 +139,21 @@ def main() -> None:
         groups[kind].append(line)
         lines.append(line)
         best[number] = line.best
-        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} best {line.best:4d} bound {line.bound:4d} "
-              f"preview {line.preview:4d} habit {line.habit:4d} thirds {line.thirds:4d} no reuse {line.no_reuse:4d} relaxed {line.relaxed:3d} "
+        print(f"{number:4d} {kind:10s} {board.length_mm:g}x{board.width_mm:g} boards {line.boards:4d} best "
+              f"{line.best:4d} bound {line.bound:4d} "
+              f"preview {line.preview:4d} habit {line.habit:4d} thirds {line.thirds:4d} no reuse {line.no_reuse:4d} "
+              f"relaxed {line.relaxed:3d} "
               f"H {line.h}/{line.pairs} cuts {line.cuts} cpu {line.preview_s:.2f} {line.seconds:.2f} s", flush=True)
     _tables(groups, lines)
     if asked.keep:
-        BEST.write_text(json.dumps({"says": "fewest boards met in any run of run_layout.py, by room", "boards": best}, separators=(",", ":")) + "\n")
+        BEST.write_text(json.dumps({"says": "fewest boards met in any run of run_layout.py, by room", "boards": best},
+                                   separators=(",", ":")) + "\n")
 
 
 def read_best() -> dict[int, int]:
     """Fewest boards known, by room; rooms never planned are left out."""
-    return {int(room): boards for room, boards in json.loads(BEST.read_text())["boards"].items()} if BEST.exists() else {}
+    return {int(room): boards
+            for room, boards in json.loads(BEST.read_text())["boards"].items()} if BEST.exists() else {}
 
 
 def measure(room: Room, board: Board, moves: int, best: int | None) -> Line:
@@ -157,9 +166,11 @@ def measure(room: Room, board: Board, moves: int, best: int | None) -> Line:
     task = task_of(plan)
     firsts = _firsts(plan, task)
     state = state_of(task, firsts)
-    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound, best=min(plan.boards, best or plan.boards), preview=preview.boards,
-                habit=count_boards(task, habit(task)), thirds=count_boards(task, lay_pattern(task, "thirds")), no_reuse=no_reuse(task, firsts),
-                relaxed=len(plan.relaxed), h=count_h(state), pairs=len(state.two_apart), h_rows=len(_first_rows(state, H_MM)),
+    return Line(length=board.length_mm, boards=plan.boards, bound=plan.bound,
+                best=min(plan.boards, best or plan.boards), preview=preview.boards,
+                habit=count_boards(task, habit(task)), thirds=count_boards(task, lay_pattern(task, "thirds")),
+                no_reuse=no_reuse(task, firsts), relaxed=len(plan.relaxed), h=count_h(state),
+                pairs=len(state.two_apart), h_rows=len(_first_rows(state, H_MM)),
                 triples=len(_first_rows(state, np.inf)), cuts=count_cuts(task, firsts), waits=_waits(plan),
                 preview_s=between - began, seconds=done - between)
 
@@ -172,35 +183,44 @@ def _waits(plan: Plan) -> tuple[int, ...]:
 
 def _first_rows(state: State, mm: float) -> set[int]:
     """First of every three rows with joints two rows apart nearer than so many mm; inf: of every three."""
-    return {state.task.spans[i].row for (i, _), apart in zip(state.two_apart, state.apart_mm) if apart < mm or mm == np.inf}
+    return {state.task.spans[i].row for (i, _), apart in zip(state.two_apart, state.apart_mm) if apart < mm
+            or mm == np.inf}
 
 
 def _tables(groups: dict[str, list[Line]], lines: list[Line]) -> None:
     print("\ngroup        n  boards  bound  preview  habit  thirds  no reuse  relaxed  H/pairs   cpu mean  cpu worst")
     for kind, here in (*sorted(groups.items()), ("all", lines)):
-        total = {name: sum(getattr(line, name) for line in here) for name in Line.__dataclass_fields__ if name != "waits"}
+        total = {name: sum(getattr(line, name) for line in here) for name in Line.__dataclass_fields__
+                 if name != "waits"}
         seconds = [line.seconds for line in here]
-        print(f"{kind:10s} {len(here):3d} {total['boards']:7d} {total['bound']:6d} {total['preview']:8d} {total['habit']:6d} "
-              f"{total['thirds']:7d} {total['no_reuse']:9d} {total['relaxed']:8d} {total['h'] / max(total['pairs'], 1):8.1%} "
+        print(f"{kind:10s} {len(here):3d} {total['boards']:7d} {total['bound']:6d} {total['preview']:8d} "
+              f"{total['habit']:6d} "
+              f"{total['thirds']:7d} {total['no_reuse']:9d} {total['relaxed']:8d} "
+              f"{total['h'] / max(total['pairs'], 1):8.1%} "
               f"{np.mean(seconds):10.2f} {max(seconds):10.2f}")
     print("boards above bound:", dict(sorted(Counter(line.boards - line.bound for line in lines).items())))
     print("preview above the plan:", dict(sorted(Counter(line.preview - line.boards for line in lines).items())),
           f"preview median {np.median([line.preview_s for line in lines]):.2f} s")
     for length in sorted({line.length for line in lines}):
         here = [line for line in lines if line.length == length]
-        print(f"boards of {length:g}: H {sum(line.h for line in here)} of {sum(line.pairs for line in here)} pairs of runs two rows apart, "
-              f"{sum(line.h_rows for line in here)} of {sum(line.triples for line in here)} threes of rows; cuts {sum(line.cuts for line in here)}")
+        print(f"boards of {length:g}: H {sum(line.h for line in here)} of {sum(line.pairs for line in here)} pairs of "
+              "runs two rows apart, "
+              f"{sum(line.h_rows for line in here)} of {sum(line.triples for line in here)} threes of rows; cuts "
+              f"{sum(line.cuts for line in here)}")
     waits = [wait for line in lines for wait in line.waits]
-    print(f"{len(waits)} offcuts used again, after {np.mean(waits):.1f} rows in the mean, {np.mean(np.array(waits) > 5):.0%} after more than five")
+    print(f"{len(waits)} offcuts used again, after {np.mean(waits):.1f} rows in the mean, "
+          f"{np.mean(np.array(waits) > 5):.0%} after more than five")
     print(f"mean excess over best known {np.mean([line.boards / line.best - 1 for line in lines]):.3%}, over the bound "
-          f"{np.mean([line.boards / line.bound - 1 for line in lines]):.3%}; over 1 s: {sum(line.seconds > 1 for line in lines)} rooms, median "
+          f"{np.mean([line.boards / line.bound - 1 for line in lines]):.3%}; over 1 s: "
+          f"{sum(line.seconds > 1 for line in lines)} rooms, median "
           f"{np.median([line.seconds for line in lines]):.2f} s")
 
 
 def _firsts(plan: Plan, task: Task) -> list[float]:
     """First piece of every run of a plan."""
     runs = [run for row in plan.rows for run in row.runs]
-    return [task.spans[i].length_mm if len(run.pieces) == 1 else run.pieces[0].to_mm - run.pieces[0].from_mm for i, run in enumerate(runs)]
+    return [task.spans[i].length_mm if len(run.pieces) == 1 else run.pieces[0].to_mm - run.pieces[0].from_mm
+            for i, run in enumerate(runs)]
 
 
 if __name__ == "__main__":

@@ -1,10 +1,12 @@
 """Boards of several lengths: packs of the beam against boards taken as they come.
 
-Usage: python -m tests.bench.layout.run_mixed [floors] [beam]    rectangles of 2.5 to 6 m, 12 to 28 rows, packs of eight boards of 600 to 2000 mm.
+Usage: python -m tests.bench.layout.run_mixed [floors] [beam]    rectangles of 2.5 to 6 m, 12 to 28 rows, packs of eight
+boards of 600 to 2000 mm.
 
-As they come: a row starts with the last offcut if that is long enough, then the packs are opened one after another, each shuffled; the
-fitter takes the first board on the heap whose end keeps 300 mm from the joints of the row before, or the first at all. Pieces too short
-and joints too near are counted, not mended. The bound is wood alone. Not claimed: that the bound can be reached.
+As they come: a row starts with the last offcut if that is long enough, then the packs are opened one after another,
+each shuffled; the fitter takes the first board on the heap whose end keeps 300 mm from the joints of the row before, or
+the first at all. Pieces too short and joints too near are counted, not mended. The bound is wood alone. Not claimed:
+that the bound can be reached.
 """
 from __future__ import annotations
 
@@ -69,7 +71,8 @@ def main(count: int, beam: int) -> None:
             none += 1
             continue
         ours, theirs, least, broken = ours + found[0], theirs + packs, least + least_packs(task, PACK), broken + bad
-    print(f"{count} floors, {none} without a plan: packs {ours}, bound {least}; as they come {theirs}, with {broken} joints too near or pieces too "
+    print(f"{count} floors, {none} without a plan: packs {ours}, bound {least}; as they come {theirs}, with {broken} "
+          "joints too near or pieces too "
           f"short; CPU s median {sorted(took)[count // 2]:.2f}, most {max(took):.2f}")
 
 

@@ -1,9 +1,11 @@
-"""The pack's speed, size and print: how long, how large, the same bytes, nothing over anything else, nothing off the sheet.
+"""The pack's speed, size and print: how long, how large, the same bytes, nothing over anything else, nothing off the
+sheet.
 
-``python -m tests.bench.printpack.run_pack speed`` makes packs of 20 to 300 rows twice. ``... print [share]`` draws jobs of 3 to 60 rows and 1 to
-20 pieces a row, with long and accented titles, on all papers and in both units, and looks at every page (or every share-th) as a
-raster: texts drawn one by one with the embedded typeface by Pillow, which shares nothing with the writer, must not touch another
-text's ink or a drawn line; and PDFium's raster must be white within 9.5 mm of the edge. Plans are laid by hand, invented, and poor.
+``python -m tests.bench.printpack.run_pack speed`` makes packs of 20 to 300 rows twice. ``... print [share]`` draws jobs
+of 3 to 60 rows and 1 to 20 pieces a row, with long and accented titles, on all papers and in both units, and looks at
+every page (or every share-th) as a raster: texts drawn one by one with the embedded typeface by Pillow, which shares
+nothing with the writer, must not touch another text's ink or a drawn line; and PDFium's raster must be white within 9.5
+mm of the edge. Plans are laid by hand, invented, and poor.
 """
 from __future__ import annotations
 
@@ -31,7 +33,8 @@ from tests.support.plans import breast_job, job_of
 
 PX_PER_MM = 8.0
 MARGIN_MM = 9.5
-TITLES = ("Nook (invented)", "Ångström’s Küche, hintere Kammer und Flur – łazienka na piętrze, côté jardin (erfunden) " * 2)
+TITLES = ("Nook (invented)", "Ångström’s Küche, hintere Kammer und Flur – łazienka na piętrze, côté jardin (erfunden) "
+          * 2)
 SHAPES = ((3, 1), (3, 20), (8, 3), (20, 4), (20, 12), (60, 1), (60, 4), (60, 20))
 
 
@@ -39,7 +42,8 @@ def job_with(rows: int, pieces: int, **more) -> PackJob:
     """A rectangle that takes so many rows of about so many pieces."""
     board = Board(length_mm=900.0, width_mm=120.0, thickness_mm=8.0, pack=10)
     long, deep = max(pieces * board.length_mm - 300.0, 600.0), rows * board.width_mm
-    return job_of(((0, 0), (long, 0), (long + 4, deep + 15), (0, deep + 10)), board=board, first_mm=120.0, stagger=170.0, **more)
+    return job_of(((0, 0), (long, 0), (long + 4, deep + 15), (0, deep + 10)), board=board, first_mm=120.0,
+                  stagger=170.0, **more)
 
 
 def speed() -> None:
@@ -51,8 +55,10 @@ def speed() -> None:
         pack = make_pack(job, A4)
         took = time.process_time() - began
         same = make_pack(job_with(rows, pieces), A4) == pack
-        sizes = ", ".join(f"{name} {len(pack[name]) / 1e3:.0f} kB" for name in ("booklet.pdf", "booklet.html", "templates.pdf", "plan.dxf"))
-        print(f"{rows} rows of {pieces}: {took:.2f} s of CPU, {1000 * took / rows:.0f} ms a row; {sizes}; same bytes {same}", flush=True)
+        sizes = ", ".join(f"{name} {len(pack[name]) / 1e3:.0f} kB" for name in ("booklet.pdf", "booklet.html",
+                                                                                "templates.pdf", "plan.dxf"))
+        print(f"{rows} rows of {pieces}: {took:.2f} s of CPU, {1000 * took / rows:.0f} ms a row; {sizes}; same bytes "
+              f"{same}", flush=True)
 
 
 @lru_cache(maxsize=64)
@@ -123,7 +129,8 @@ def _draw(pen: ImageDraw.ImageDraw, item) -> None:
     if isinstance(item, Circle):
         (x, y), r = item.centre, item.radius_mm
         box = [(x - r) * PX_PER_MM, (y - r) * PX_PER_MM, (x + r) * PX_PER_MM, (y + r) * PX_PER_MM]
-        pen.ellipse(box, fill=0 if item.fill else 255 if item.fill == 0 else None, outline=255 if width else None, width=max(width, 1))
+        pen.ellipse(box, fill=0 if item.fill else 255 if item.fill == 0 else None, outline=255 if width else None,
+                    width=max(width, 1))
         return
     ring = [(v * PX_PER_MM, w * PX_PER_MM) for v, w in item.points]
     if item.fill is not None:
@@ -149,15 +156,18 @@ def prints(share: int = 1) -> None:
     bad: dict[tuple[str, str], int] = {}
     for number, ((rows, pieces), title, show) in enumerate(product(SHAPES, TITLES, ("metric", "imperial"))):
         paper = PAPERS[number % len(PAPERS)]
-        for job in (job_with(rows, pieces, title=title, show=show), *([breast_job(title=title, show=show)] if pieces == 3 else [])):
+        for job in (job_with(rows, pieces, title=title, show=show),
+                    *([breast_job(title=title, show=show)] if pieces == 3 else [])):
             templates = find_templates(job.plan, show=show)
-            sheets = (*booklet_sheets(job, paper, names_by_piece(templates)), *template_sheets(job, templates[:12], paper))[::share]
+            sheets = (*booklet_sheets(job, paper, names_by_piece(templates)),
+                      *template_sheets(job, templates[:12], paper))[::share]
             pages, off = pages + len(sheets), off + off_the_sheet(sheets, job)
             for sheet in sheets:
                 for text, other in touches(sheet):
                     bad[(text, other)] = bad.get((text, other), 0) + 1
                     if bad[(text, other)] == 1:
-                        print(f"{rows} rows of {pieces}, {paper.name}, {show}, “{sheet.bookmark}”: “{text}” touches {other}", flush=True)
+                        print(f"{rows} rows of {pieces}, {paper.name}, {show}, “{sheet.bookmark}”: “{text}” touches "
+                              f"{other}", flush=True)
     print(f"{pages} pages looked at: {off} with ink off the printable box, {sum(bad.values())} texts touch something")
 
 

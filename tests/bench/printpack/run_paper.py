@@ -1,10 +1,12 @@
-"""Is the paper enough? Drawn rooms, real surveys' covariances, packs as they are printed, and a fitter who has nothing else.
+"""Is the paper enough? Drawn rooms, real surveys' covariances, packs as they are printed, and a fitter who has nothing
+else.
 
-``python -m tests.bench.printpack.run_paper [rooms] [first seed]`` draws rooms (rectangle, L, alcove, chimney breast, bay), takes the covariance
-that a survey of each would have (two photos and tape, or tape alone), plans and prints, and has `tests.support.fitter` lay the floor
-from booklet.pdf and cuts.csv: first in the room as surveyed, with no error of the hand (is the floor whole?), then in rooms that
-differ from the survey by that covariance, sawing to 1 mm (sd of each mark), boards off by their own tolerance: how much of the walls'
-length has a gap from 5 mm to what the beading covers. Baseline: the same fitter, same errors, who measures nothing in place.
+``python -m tests.bench.printpack.run_paper [rooms] [first seed]`` draws rooms (rectangle, L, alcove, chimney breast,
+bay), takes the covariance that a survey of each would have (two photos and tape, or tape alone), plans and prints, and
+has `tests.support.fitter` lay the floor from booklet.pdf and cuts.csv: first in the room as surveyed, with no error of
+the hand (is the floor whole?), then in rooms that differ from the survey by that covariance, sawing to 1 mm (sd of each
+mark), boards off by their own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers.
+Baseline: the same fitter, same errors, who measures nothing in place.
 """
 from __future__ import annotations
 
@@ -30,8 +32,10 @@ from printpack.paper import A4, LETTER
 from tests.support import simulate
 from tests.support.fitter import Hand, Laid, gaps, lay, read_booklet, read_cuts
 
-BOARDS = (Board(length_mm=1285, width_mm=192, thickness_mm=8, pack=8), Board(length_mm=1380, width_mm=193, thickness_mm=8, pack=8),
-          Board(length_mm=1200, width_mm=190, thickness_mm=7, pack=10), Board(length_mm=2050, width_mm=240, thickness_mm=12, pack=5))
+BOARDS = (Board(length_mm=1285, width_mm=192, thickness_mm=8, pack=8),
+          Board(length_mm=1380, width_mm=193, thickness_mm=8, pack=8),
+          Board(length_mm=1200, width_mm=190, thickness_mm=7, pack=10),
+          Board(length_mm=2050, width_mm=240, thickness_mm=12, pack=5))
 SURVEYS = ({"photos": 2, "diagonals": 2, "squares": True, "see_through": True}, {"photos": 0, "diagonals": 9})
 #: Every figure on paper is rounded to a millimetre; at a slanted end the roundings of a cut and of its place add up.
 ROUNDED_MM = 2.5
@@ -56,15 +60,20 @@ def draw_case(seed: int, *, right_to_left: bool = False) -> Case:
         ix = index_network(drawn.network)
         state, count = simulate.truth_state(drawn), len(drawn.corners)
         cov = assess(ix, state).cov[:2 * count, :2 * count]
-        floor = Floor(names=drawn.names, points_mm=state.points_mm[:count], cov_mm2=(cov + cov.T) / 2, outline=drawn.names)
+        floor = Floor(names=drawn.names, points_mm=state.points_mm[:count], cov_mm2=(cov + cov.T) / 2,
+                      outline=drawn.names)
         x, y = floor.points_mm[:, 0].max(), floor.points_mm[:, 1].max()
-        pipes = (Pipe(name="P1", centre_mm=(float(rng.uniform(0.2, 0.8) * x), 60.0), diameter_mm=15.0),) if rng.random() < 0.5 and y > 2000 else ()
-        room = Room(names=floor.outline, outline_mm=floor.points_mm, pipes=pipes, length_sd_mm=max(w.pm95_mm for w in floor.walls()) / 1.96)
+        pipes = (Pipe(name="P1", centre_mm=(float(rng.uniform(0.2, 0.8) * x), 60.0),
+                      diameter_mm=15.0),) if rng.random() < 0.5 and y > 2000 else ()
+        room = Room(names=floor.outline, outline_mm=floor.points_mm, pipes=pipes,
+                    length_sd_mm=max(w.pm95_mm for w in floor.walls()) / 1.96)
         try:
-            plan = plan_floor(room, BOARDS[seed % len(BOARDS)], Wishes(lay="right-to-left" if right_to_left or seed % 5 == 4 else "left-to-right"))
+            plan = plan_floor(room, BOARDS[seed % len(BOARDS)],
+                              Wishes(lay="right-to-left" if right_to_left or seed % 5 == 4 else "left-to-right"))
         except LayoutError:
             continue
-        job = PackJob(title=f"Drawn room {seed}", show="metric", date=datetime.date(2026, 3, 5), floor=floor, plan=plan, room=room, underlay_mm=3.0)
+        job = PackJob(title=f"Drawn room {seed}", show="metric", date=datetime.date(2026, 3, 5), floor=floor, plan=plan,
+                      room=room, underlay_mm=3.0)
         return Case(shape=drawn.shape, floor=floor, job=job, pack=make_pack(job, (A4, LETTER)[seed % 2]))
 
 
@@ -86,21 +95,26 @@ def lay_case(case: Case, room: Polygon, hand: Hand) -> Laid:
 
 def cover_width(case: Case) -> float:
     """What the beading of the shopping list covers."""
-    return max(BEADING_MM, case.job.plan.gap_mm + max((s.width_mm for s in case.job.plan.left_out), default=0.0) + BEADING_LAP_MM)
+    return max(BEADING_MM, case.job.plan.gap_mm + max((s.width_mm for s in case.job.plan.left_out), default=0.0)
+               + BEADING_LAP_MM)
 
 
 def whole_floor_faults(case: Case) -> list[str]:
-    """What is wrong with the floor laid without any error in the room as surveyed: to a millimetre, since the paper is rounded to that."""
+    """What is wrong with the floor laid without any error in the room as surveyed: to a millimetre, since the paper
+    is rounded to that."""
     plan, book = case.job.plan, read_booklet(case.pack["booklet.pdf"])
     room = in_row_frame(case, case.floor.points_mm)
     laid = lay_case(case, room, Hand(rng=np.random.default_rng(0), cut_sd_mm=0.0, measures=False, boards_err=False))
     faults = []
-    if {sheet.name for row in book.rows for sheet in row} != {piece.id for piece in plan.pieces} or book.boards != plan.boards:
+    if {sheet.name for row in book.rows for sheet in row} != {piece.id
+                                                              for piece in plan.pieces} or book.boards != plan.boards:
         faults.append("pieces or boards are missing in the booklet")
     shapes = list(laid.shapes.values())
     whole = unary_union([shape.buffer(0.01, join_style="mitre") for shape in shapes])
-    left_out = unary_union([Polygon([plan.to_row_frame(p) for p in strip.outline]).buffer(2.0) for strip in plan.left_out])
-    bare = room.buffer(-plan.gap_most_mm - ROUNDED_MM, join_style="mitre").difference(whole).difference(left_out).buffer(-0.3)
+    left_out = unary_union([Polygon([plan.to_row_frame(p) for p in strip.outline]).buffer(2.0)
+                            for strip in plan.left_out])
+    bare = room.buffer(-plan.gap_most_mm - ROUNDED_MM,
+                       join_style="mitre").difference(whole).difference(left_out).buffer(-0.3)
     if bare.area > 1.0:
         faults.append(f"{bare.area:.0f} mm2 are bare at {bare.representative_point().coords[0]}")
     over = sum(shape.area for shape in shapes) - unary_union(shapes).area
@@ -112,7 +126,8 @@ def whole_floor_faults(case: Case) -> list[str]:
 
 
 def held(case: Case, seed: int, *, measures: bool) -> tuple[int, int, Laid]:
-    """(stations along the walls with a good gap, stations, the floor) in one real room drawn from the survey's covariance."""
+    """(stations along the walls with a good gap, stations, the floor) in one real room drawn from the survey's
+    covariance."""
     rng = np.random.default_rng([seed, 1])
     points = rng.multivariate_normal(case.floor.points_mm.ravel(), case.floor.cov_mm2, method="eigh").reshape(-1, 2)
     room = in_row_frame(case, points)
@@ -138,9 +153,11 @@ def main(rooms: int = 200, first: int = 0) -> None:
                 worst.append((good / count, seed, case.shape))
     print(f"{rooms} rooms: {whole} laid whole from the paper alone")
     for measures, (good, count) in tallies.items():
-        print(f"{'measuring in place' if measures else 'baseline, nothing measured in place'}: {100 * good / count:.2f} % of wall length good")
+        print(f"{'measuring in place' if measures else 'baseline, nothing measured in place'}: "
+              f"{100 * good / count:.2f} % of wall length good")
     print(f"{measured} places measured, {100 * outside / max(measured, 1):.1f} % outside what the booklet expects")
-    print("worst rooms: " + ", ".join(f"{100 * share:.1f} % (seed {seed}, {shape})" for share, seed, shape in sorted(worst)[:5]))
+    print("worst rooms: " + ", ".join(f"{100 * share:.1f} % (seed {seed}, {shape})"
+                                      for share, seed, shape in sorted(worst)[:5]))
     print(f"{time.process_time() - began:.0f} s of CPU")
 
 

@@ -1,10 +1,11 @@
 """True to size on every paper: lines across, down and on both diagonals, over every seam, by two readers of the PDF.
 
-``python -m tests.bench.printpack.run_scale`` puts a 700 x 620 mm net of lines on A4, A3, Letter, Legal and Tabloid as a template is put there,
-with and without the correction of a printer's own error, and reads it back: vectors by pdfplumber, a 600 dpi raster by PDFium
-(pypdfium2). Sheets are joined as a person joins them, by their registration crosses alone. Told is the largest distance of a line
-from where it should be, measured from the crosses, and the largest step of a diagonal at a seam. Baseline: the same file shrunk to
-97 % by a viewer's "fit to page", which matching crosses do not show.
+``python -m tests.bench.printpack.run_scale`` puts a 700 x 620 mm net of lines on A4, A3, Letter, Legal and Tabloid as a
+template is put there, with and without the correction of a printer's own error, and reads it back: vectors by
+pdfplumber, a 600 dpi raster by PDFium (pypdfium2). Sheets are joined as a person joins them, by their registration
+crosses alone. Told is the largest distance of a line from where it should be, measured from the crosses, and the
+largest step of a diagonal at a seam. Baseline: the same file shrunk to 97 % by a viewer's "fit to page", which matching
+crosses do not show.
 """
 from __future__ import annotations
 
@@ -44,7 +45,8 @@ def sheets_of(paper: Paper, scale: tuple[float, float]) -> tuple[tuple[Tile, ...
     tiles = tile_grid((scale[0] * SIZE_MM[0], scale[1] * SIZE_MM[1]),
                       (paper.live_width_mm - LEFT_MM, paper.live_height_mm - HEAD_MM - FOOT_MM))
     return tiles, tuple(Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm,
-                              items=tuple(moved(item, *_CORNER) for item in tile_items(items, tile, tiles))) for tile in tiles)
+                              items=tuple(moved(item, *_CORNER) for item in tile_items(items, tile, tiles)))
+                        for tile in tiles)
 
 
 def crosses_of(tile: Tile) -> np.ndarray:
@@ -63,11 +65,12 @@ class Vectors:
     """Where lines are in the file, by pdfplumber."""
 
     def __init__(self, pdf: bytes) -> None:
-        self.pages = [np.array([[v * _POINT for pair in line["pts"] for v in pair] for line in page.lines if len(line["pts"]) == 2])
-                      for page in pdfplumber.open(io.BytesIO(pdf)).pages]
+        self.pages = [np.array([[v * _POINT for pair in line["pts"] for v in pair] for line in page.lines
+                                if len(line["pts"]) == 2]) for page in pdfplumber.open(io.BytesIO(pdf)).pages]
 
     def offset(self, page: int, at: np.ndarray, along: np.ndarray) -> float | None:
-        """How far the line through a place, in a direction, lies off it (to the left of the direction); None if none is near."""
+        """How far the line through a place, in a direction, lies off it (to the left of the direction); None if none
+        is near."""
         lines = self.pages[page]
         normal = np.array([-along[1], along[0]])
         a, b = lines[:, :2], lines[:, 2:]
@@ -114,7 +117,8 @@ class Raster:
 
 
 def stations(tile: Tile, scale: tuple[float, float]) -> list[tuple[str, np.ndarray, np.ndarray]]:
-    """(kind, place on paper, direction) of spots to look at on one sheet, clear of crossings and of the registration crosses."""
+    """(kind, place on paper, direction) of spots to look at on one sheet, clear of crossings and of the registration
+    crosses."""
     left, top, right, bottom = tile.window
     shift = np.array(_CORNER) - (left, top)
     crosses = crosses_of(tile) - shift
@@ -125,7 +129,12 @@ def stations(tile: Tile, scale: tuple[float, float]) -> list[tuple[str, np.ndarr
         for share in (np.arange(0.0, 1.0, PITCH_MM / np.hypot(*(b - a))) + 0.13 * PITCH_MM / np.hypot(*(b - a))):
             spot = a + min(share, 1.0) * (b - a)
             clear = all(np.hypot(*(spot - cross)) > 8.0 for cross in crosses)
-            if left + 2 < spot[0] < right - 2 and top + 2 < spot[1] < bottom - 2 and clear and not _crowded(spot, line.layer, scale):
+            if (
+                left + 2 < spot[0] < right - 2
+                and top + 2 < spot[1] < bottom - 2
+                and clear
+                and not _crowded(spot, line.layer, scale)
+            ):
                 found.append((line.layer, spot + shift, along))
     return found
 
@@ -143,12 +152,13 @@ def _crowded(spot: np.ndarray, layer: str, scale: tuple[float, float]) -> bool:
 
 
 def measure(reader: Vectors | Raster, tiles: tuple[Tile, ...], scale: tuple[float, float]) -> dict[str, float]:
-    """Largest error of each kind of line, mm, measured from each sheet's crosses; "seam": the largest step of a line that goes on
-    from one sheet to the next, joined cross on cross."""
+    """Largest error of each kind of line, mm, measured from each sheet's crosses; "seam": the largest step of a line
+    that goes on from one sheet to the next, joined cross on cross."""
     worst: dict[str, float] = {}
     ends: dict[tuple[str, str], list[float]] = {}
     for page, tile in enumerate(tiles):
-        marks = [np.array([reader.offset(page, cross + 2.5 * way, way) for way in np.eye(2)]) for cross in clear_crosses(tile, scale)]
+        marks = [np.array([reader.offset(page, cross + 2.5 * way, way) for way in np.eye(2)])
+                 for cross in clear_crosses(tile, scale)]
         # Off a line along x is +y on paper, off a line along y is -x.
         drift = np.array([[-m[1], m[0]] for m in marks], dtype=float).mean(axis=0) if marks else np.zeros(2)
         for kind, spot, along in stations(tile, scale):
@@ -159,8 +169,9 @@ def measure(reader: Vectors | Raster, tiles: tuple[Tile, ...], scale: tuple[floa
             worst[kind] = max(worst.get(kind, 0.0), abs(off))
             ends.setdefault((kind, tile.name), []).append(off)
     means = {key: float(np.mean(values)) for key, values in ends.items()}
-    steps = [abs(means[kind, tile.name] - means[kind, other]) for kind in ("rising", "falling", "x", "y") for tile in tiles
-             for other in tile.neighbours().values() if (kind, tile.name) in means and (kind, other) in means]
+    steps = [abs(means[kind, tile.name] - means[kind, other]) for kind in ("rising", "falling", "x", "y")
+             for tile in tiles for other in tile.neighbours().values() if (kind, tile.name) in means
+             and (kind, other) in means]
     return worst | {"seam": max(steps, default=0.0)}
 
 
@@ -172,11 +183,13 @@ def main() -> None:
             pdf = pdf_bytes(sheets, title="net", date=datetime.date(2026, 3, 5))
             for name, reader in (("pdfplumber", Vectors(pdf)), ("PDFium 600 dpi", Raster(pdf))):
                 found = measure(reader, tiles, scale)
-                print(f"{paper.name}, {len(tiles)} sheets, scale {scale[0]:.3f} {scale[1]:.3f}, {name}: {found['x']:.4f} / {found['y']:.4f} /"
+                print(f"{paper.name}, {len(tiles)} sheets, scale {scale[0]:.3f} {scale[1]:.3f}, {name}: "
+                      f"{found['x']:.4f} / {found['y']:.4f} /"
                       f" {max(found['rising'], found['falling']):.4f} / {found['seam']:.4f}", flush=True)
     crosses = crosses_of(sheets_of(PAPERS[0], (1.0, 1.0))[0][4])
     spread = max(np.hypot(*(b - a)) for a, b in pairwise(crosses))
-    print(f"baseline, shrunk to 97 %: crosses still match, {spread:.0f} mm between two of them are {0.03 * spread:.1f} mm short")
+    print(f"baseline, shrunk to 97 %: crosses still match, {spread:.0f} mm between two of them are {0.03 * spread:.1f} "
+          "mm short")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,5 @@
-"""Close-ups on the page: a casing by mouse and a pipe by finger from photo to the job, and by keys alone. Truth: what was rendered."""
+"""Close-ups on the page: a casing by mouse and a pipe by finger from photo to the job, and by keys alone. Truth:
+what was rendered."""
 from __future__ import annotations
 
 import json
@@ -20,13 +21,15 @@ KEEPS_MS = 60_000
 
 @pytest.fixture
 def opened(quick_desk, open_page, tmp_path: Path):
-    """Opens the demo without what its close-ups told, and adds one of their pictures; gives the page and the job's folder."""
+    """Opens the demo without what its close-ups told, and adds one of their pictures; gives the page and the job's
+    folder."""
     def _opened(entry: dict, screen: str):
         folder = tmp_path / "job"
         folder.mkdir()
         tree = json.loads(json.dumps(DEMO)) | {"closeups": []}
         del tree["doors"][0]["casing"]
-        tree["tape"] = [reading for reading in tree["tape"] if reading.get("point") != "P1" or reading["wall"] != ["B", "C"]]
+        tree["tape"] = [reading for reading in tree["tape"] if reading.get("point") != "P1"
+                        or reading["wall"] != ["B", "C"]]
         (folder / "job.json").write_text(json.dumps(tree), "utf-8")
         (folder / "photos").mkdir()
         for photo in tree["photos"]:

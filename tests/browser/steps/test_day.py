@@ -1,4 +1,5 @@
-"""The step Day at a phone: a row down, distances that change the plan, words that are not understood, and an edit that loses nothing."""
+"""The step Day at a phone: a row down, distances that change the plan, words that are not understood, and an edit
+that loses nothing."""
 from __future__ import annotations
 
 import urllib.request
@@ -72,7 +73,8 @@ def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_des
 
 
 def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, quick_desk, tmp_path):
-    """Lengths for the distances are the plan's own; wrong words are answered beside the box, stay in it, and are no entry."""
+    """Lengths for the distances are the plan's own; wrong words are answered beside the box, stay in it, and are no
+    entry."""
     folder = tmp_path / "job"
     folder.mkdir()
     write_job(folder, kept_job(tree_of(BOX)))
@@ -83,12 +85,15 @@ def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, 
     told = 0
     for words, refusal in (("row 99 done", "is not in this plan"), ("row 1 done", ""),
                            (f"row 1 to wall left {ahead:.0f} mm right {ahead:.0f} mm", ""),
-                           ("row 7 to wall left 1800 mm", "row 7 done"), ("piece 2.1 came out 5 m", "longer than a board"), ("row 2 begun", ""),
-                           ("piece 2.1 came out 500 mm", ""), ("row 2 done", ""), ("0 boards spoiled", "not understood"), ("board spoiled", ""),
-                           ("offcut ZZ lost", "No offcut on hand"), ("found 640 mm left", ""), ("found 9 m left", "longer than a board"),
+                           ("row 7 to wall left 1800 mm", "row 7 done"),
+                           ("piece 2.1 came out 5 m", "longer than a board"), ("row 2 begun", ""),
+                           ("piece 2.1 came out 500 mm", ""), ("row 2 done", ""),
+                           ("0 boards spoiled", "not understood"), ("board spoiled", ""),
+                           ("offcut ZZ lost", "No offcut on hand"), ("found 640 mm left", ""),
+                           ("found 9 m left", "longer than a board"),
                            ("pipe 22 mm at left 9999 mm row 2 ahead 356 mm", "outside the floor"),
-                           ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", ""), ("out of boards", ""), ("-3 boards left", "not understood"),
-                           ("undo 99", "not there to take back"), ("undo", "")):
+                           ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", ""), ("out of boards", ""),
+                           ("-3 boards left", "not understood"), ("undo 99", "not there to take back"), ("undo", "")):
         page.fill("[data-key=words]", words)
         page.click("[data-key=say]")
         if refusal:

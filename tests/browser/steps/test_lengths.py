@@ -19,7 +19,8 @@ def write(page, key: str, text: str) -> None:
 def test_lengths_are_typed_planned_and_taken_out_again(quick_desk, open_page, tmp_path):
     folder = tmp_path / "job"
     folder.mkdir()
-    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [3700, 0], [3700, 2400], [0, 2400]]}}), "utf-8")
+    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [3700, 0], [3700, 2400], [0, 2400]]}}),
+                                     "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "boards")
     fill(page, "board-width", "180")

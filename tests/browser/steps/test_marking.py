@@ -60,7 +60,8 @@ def test_an_answer_that_comes_during_a_drag_changes_nothing_under_the_finger(sta
     page.mouse.move(*start)
     page.mouse.down()
     page.mouse.move((start[0] + end[0]) / 2, (start[1] + end[1]) / 2, steps=3)
-    page.evaluate("document.getElementById('title').value = 'Meanwhile'; document.getElementById('title').dispatchEvent(new Event('change'))")
+    page.evaluate("document.getElementById('title').value = 'Meanwhile'; "
+                  "document.getElementById('title').dispatchEvent(new Event('change'))")
     saved(page)
     page.wait_for_function("() => document.querySelector(\"[data-mark='p:A'] .pin\")")
     box = page.evaluate("""() => { const {x, y, width, height} = document.querySelector("[data-mark='p:A'] .pin").getBoundingClientRect();
@@ -114,7 +115,8 @@ def test_keys_alone_place_a_corner(stage):
     page.keyboard.press("Shift+ArrowDown")
     page.keyboard.press("Enter")
     saved(page)
-    (x, y), scale = marks(folder)["A"], 1600 / page.evaluate("document.querySelector('.canvas').getScreenCTM().a * 1600")
+    (x, y), scale = marks(folder)["A"], 1600 / page.evaluate(
+        "document.querySelector('.canvas').getScreenCTM().a * 1600")
     # 8 and 40 screen pixels from the middle of the photo.
     assert (x, y) == pytest.approx((799.5 + 8 * scale, 599.5 + 40 * scale), abs=1.0)
 
@@ -154,7 +156,8 @@ def test_wall_lines_are_kept_with_their_wall(stage):
     saved(page)
     (edge,) = disk(folder)["photos"][0]["edges"]
     assert edge["wall"] == ["B", "C"]
-    assert [tuple(p) for p in edge["points"]] == [pytest.approx((1310.0, 676.0), abs=2.5), pytest.approx((1260.0, 572.0), abs=2.5)]
+    assert [tuple(p) for p in edge["points"]] == [pytest.approx((1310.0, 676.0), abs=2.5),
+                                                  pytest.approx((1260.0, 572.0), abs=2.5)]
 
 
 def test_the_order_round_the_room_can_be_put_right(stage):
@@ -203,18 +206,25 @@ def test_once_the_floor_is_known_the_next_photo_shows_where_its_corners_should_b
         expect(page.locator(f"[data-mark='p:{name}']")).to_be_visible()
     ghost = page.locator("[data-ghost=D]")
     expect(ghost).to_be_visible()
-    # Three marks of about 2 px and a floor known to a few mm: the fourth corner is expected within some px of its true place.
-    # The ring stands where the last answer expects it; the one to three marks comes a moment after the third.
-    page.wait_for_function("""([x, y]) => { const g = document.querySelector('[data-ghost=D]')?.place;
-        return g && Math.abs(g.x - x) <= 25 && Math.abs(g.y - y) <= 25; }""", arg=list(corner_px("D", "from the window")), timeout=20_000)
+    # Three marks of about 2 px and a floor known to a few mm: the fourth corner is expected within some px of its true
+    # place. The ring stands where the last answer expects it; the one to three marks comes a moment after the third.
+    page.wait_for_function(
+        """([x, y]) => { const g = document.querySelector('[data-ghost=D]')?.place;
+        return g && Math.abs(g.x - x) <= 25 && Math.abs(g.y - y) <= 25; }""",
+        arg=list(corner_px("D", "from the window")),
+        timeout=20_000,
+    )
     point_at(page, *corner_px("D", "from the window"))
     expect(ghost).to_have_count(0)
     saved(page)
     assert marks(folder, 2)["D"] == pytest.approx(corner_px("D", "from the window"), abs=2.5)
-    # A slip of 90 px is doubted by the survey and shown so on the photo; with four marks there, others may be doubted with it.
+    # A slip of 90 px is doubted by the survey and shown so on the photo; with four marks there, others may be doubted
+    # with it.
     page.click("[data-key=chip-C]")
     x, y = corner_px("C", "from the window")
     point_at(page, x + 70, y - 55)
     saved(page)
-    expect(page.locator(".mark.doubt[data-mark='p:C']")).to_have_attribute("aria-label", "point C, to be checked, selected", timeout=20_000)
+    expect(page.locator(".mark.doubt[data-mark='p:C']")).to_have_attribute("aria-label",
+                                                                           "point C, to be checked, selected",
+                                                                           timeout=20_000)
     expect(page.locator(".placer .says.look").first).to_be_visible()

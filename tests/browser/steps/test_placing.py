@@ -1,6 +1,7 @@
 """Pipes, doors and bare parts put on the plan by a tap, a drag or the keys, and typed afterwards as the tape says them.
 
-Distances off a wall are worked out here anew from the invented room's corners: |(b - a) x (p - a)| / |b - a|, school geometry.
+Distances off a wall are worked out here anew from the invented room's corners: |(b - a) x (p - a)| / |b - a|, school
+geometry.
 """
 from __future__ import annotations
 
@@ -75,7 +76,10 @@ def test_a_tap_puts_a_pipe_and_the_tape_corrects_it(room, screen):
     tap_plan(page, "pipe", place, touch=screen == "phone")
     comes_to_disk(page, folder, "pipes", [{"name": "P1", "diameter": 15}])
     put = offsets(folder, "P1")
-    assert [set(entry["wall"]) for entry in put] == [{"C", "D"}, {"B", "C"}]  # the nearest, and the nearest that crosses it
+    assert [set(entry["wall"]) for entry in put] == [
+        {"C", "D"},
+        {"B", "C"},
+    ]  # the nearest, and the nearest that crosses it
     assert all(abs(entry["mm"] - off_mm(entry["wall"], place)) <= BY_HAND_MM and entry["sd"] == 100 for entry in put)
     thing = page.locator(".thing", has_text="Pipe P1")
     expect(thing).to_contain_text("put by hand, ±200 mm")
@@ -87,7 +91,10 @@ def test_a_tap_puts_a_pipe_and_the_tape_corrects_it(room, screen):
         page.press(f"[data-key=pipe-0-off-{side}]", "Enter")
         typed_on_disk(page, folder, "P1", f"{mm} mm")
     expect(thing).not_to_contain_text("by hand")
-    assert [(entry["mm"], entry["typed"], "sd" in entry) for entry in offsets(folder, "P1")] == [(512, "512 mm", False), (1004, "1004 mm", False)]
+    assert [(entry["mm"], entry["typed"], "sd" in entry) for entry in offsets(folder, "P1")] == [
+        (512, "512 mm", False),
+        (1004, "1004 mm", False),
+    ]
     expect(page.locator("[data-key=grip-P1]")).to_have_count(0)  # what the tape says is moved by the tape
     go(page, "tape")
     expect(page.locator(".lengths .pair", has_text="P1 off")).to_have_count(2)
@@ -98,7 +105,8 @@ def test_rows_say_of_a_pipe_put_by_eye_that_its_place_is_rough(quick_desk, open_
     folder = tape_only_job(tmp_path / "job")
     job = disk(folder)
     job["tape"] += [{"point": "P1", "wall": list(wall), "mm": mm, "sd": 100} for wall, mm in (("AB", 300), ("DA", 400))]
-    job |= {"pipes": [{"name": "P1", "diameter": 15}], "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
+    job |= {"pipes": [{"name": "P1", "diameter": 15}],
+            "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
     (folder / "job.json").write_text(json.dumps(job), "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "rows")
@@ -126,7 +134,8 @@ def test_the_keys_alone_put_a_pipe_and_move_it(room):
     after = offsets(folder, "P1")
     assert [entry["wall"] for entry in after] == [entry["wall"] for entry in before]
     moved = tuple(np.array(aimed) + (0.0, 100.0))
-    assert all(abs((now["mm"] - was["mm"]) - (off_mm(now["wall"], moved) - off_mm(now["wall"], aimed))) <= 1.0 for was, now in zip(before, after))
+    assert all(abs((now["mm"] - was["mm"]) - (off_mm(now["wall"], moved) - off_mm(now["wall"], aimed))) <= 1.0
+               for was, now in zip(before, after))
     page.click("#undo")
     page.click("#undo")
     saved(page)
@@ -161,7 +170,8 @@ def test_a_bare_part_is_put_dragged_and_typed_by_its_edges(room):
     expect(page.locator(".plan.room .measure")).to_have_count(2)  # how far it is off its walls, while it moves
     page.mouse.up()
     saved(page)
-    corners = {name: {tuple(entry["wall"]): entry["mm"] for entry in offsets(folder, name)} for name in ("H1", "H2", "H3", "H4")}
+    corners = {name: {tuple(entry["wall"]): entry["mm"] for entry in offsets(folder, name)}
+               for name in ("H1", "H2", "H3", "H4")}
     walls = list(corners["H1"])
     for wall in walls:
         near, far = sorted({corner[wall] for corner in corners.values()})
@@ -170,7 +180,8 @@ def test_a_bare_part_is_put_dragged_and_typed_by_its_edges(room):
     page.press("[data-key=bare-0-0-1]", "Enter")
     typed_on_disk(page, folder, "H2", "1777 mm")
     typed = [entry for name in corners for entry in offsets(folder, name) if entry.get("typed")]
-    assert len(typed) == 2 and all(entry["mm"] == 1777 and tuple(entry["wall"]) == walls[0] and "sd" not in entry for entry in typed)
+    assert len(typed) == 2 and all(entry["mm"] == 1777 and tuple(entry["wall"]) == walls[0]
+                                   and "sd" not in entry for entry in typed)
     page.click("[data-key=bare-0]")
     comes_to_disk(page, folder, "islands", [])
     assert all("between" in entry for entry in disk(folder)["tape"])
@@ -180,17 +191,21 @@ def test_a_radiator_and_a_door_are_put_by_one_tap_each(room):
     page, folder = room()
     tap_plan(page, "radiator", (2150.0, 2850.0))
     comes_to_disk(page, folder, "pipes", [{"name": name, "diameter": 15} for name in ("P1", "P2")])
-    first, second = ({tuple(sorted(entry["wall"])): entry["mm"] for entry in offsets(folder, name)} for name in ("P1", "P2"))
-    assert abs(first["C", "D"] - second["C", "D"]) <= 10 and abs(first["C", "D"] - off_mm(["C", "D"], (2150.0, 2850.0))) <= BY_HAND_MM
+    first, second = ({tuple(sorted(entry["wall"])): entry["mm"] for entry in offsets(folder, name)}
+                     for name in ("P1", "P2"))
+    assert abs(first["C", "D"] - second["C", "D"]) <= 10 and abs(first["C", "D"]
+                                                                 - off_mm(["C", "D"], (2150.0, 2850.0))) <= BY_HAND_MM
     tap_plan(page, "door", (4400.0, 1500.0))
     (door,) = disk(folder)["doors"]
-    assert door["wall"] == ["B", "C"] and abs(door["from"] + door["width"] / 2 - distance_mm("B", "C") / 2) <= BY_HAND_MM
+    assert door["wall"] == ["B", "C"] and abs(door["from"] + door["width"] / 2
+                                              - distance_mm("B", "C") / 2) <= BY_HAND_MM
 
 
 def test_a_floor_given_as_coordinates_keeps_its_pipes_as_coordinates(quick_desk, open_page, tmp_path):
     folder = tmp_path / "job"
     folder.mkdir()
-    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}}), "utf-8")
+    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}}),
+                                     "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "room")
     expect(page.locator(".plan.room .ground")).to_be_visible()

@@ -1,4 +1,5 @@
-"""What is worth measuring next is pointed at, on the plan and in a photo; how sure each corner is is drawn; the glass stays off the finger."""
+"""What is worth measuring next is pointed at, on the plan and in a photo; how sure each corner is is drawn; the
+glass stays off the finger."""
 from __future__ import annotations
 
 import math
@@ -9,7 +10,8 @@ from playwright.sync_api import Page, expect
 from desk.work.demo import copy_demo
 from tests.support.hands import disk, go
 
-#: Marks of the demo differ from where the survey expects them by a person's slip of the hand and its own error, px of 1600 by 1200 pictures.
+#: Marks of the demo differ from where the survey expects them by a person's slip of the hand and its own error, px of
+#: 1600 by 1200 pictures.
 NEAR_PX = 12.0
 
 
@@ -28,7 +30,8 @@ def test_the_next_length_is_pointed_at_on_the_plan_and_in_a_photo(quick_desk, op
     go(page, "tape")
     expect(page.locator(".plan.floor line.next")).to_have_count(1, timeout=20_000)
     a, b = re.match(r"Measure (\w+) to (\w+) ", page.locator(".says:has([data-key=look-0])").inner_text()).groups()
-    # On the plan: from one of the pair to the other. The letters stand beside their corners, so ends are compared with the survey's places.
+    # On the plan: from one of the pair to the other. The letters stand beside their corners, so ends are compared with
+    # the survey's places.
     places = page.evaluate("""async (names) => {
         const {work} = await import('/api.js');
         const {answer} = await work('survey');
@@ -40,7 +43,8 @@ def test_the_next_length_is_pointed_at_on_the_plan_and_in_a_photo(quick_desk, op
     expect(page.locator(".canvas polyline.measure")).to_have_count(1)
     expect(page.locator(".stage")).to_have_attribute("aria-label", re.compile("^Photo photos/"))
     shown = page.locator(".stage").get_attribute("aria-label").removeprefix("Photo ")
-    marks = {mark["point"]: (mark["x"], mark["y"]) for entry in disk(desk.folder)["photos"] if entry["file"] == shown for mark in entry["marks"]}
+    marks = {mark["point"]: (mark["x"], mark["y"]) for entry in disk(desk.folder)["photos"] if entry["file"] == shown
+             for mark in entry["marks"]}
     drawn = dict(zip((a, b), ends_of(page, ".canvas polyline.measure")))
     assert any(name in marks for name in drawn)
     assert all(math.dist(drawn[name], marks[name]) < NEAR_PX for name in drawn if name in marks)
@@ -55,7 +59,8 @@ def test_the_plan_draws_how_sure_each_corner_is_and_says_how_much_enlarged(quick
     expect(page.locator(".plan.floor .oval").first).to_be_attached(timeout=20_000)
     assert page.locator(".plan.floor .oval").count() >= len(disk(desk.folder)["outline"])
     expect(page.get_by_label("The floor so far")).to_contain_text("times as large as they are")
-    assert all("known to ±" in page.locator(f"[data-key=point-{name}]").get_attribute("aria-label") for name in disk(desk.folder)["outline"])
+    assert all("known to ±" in page.locator(f"[data-key=point-{name}]").get_attribute("aria-label")
+               for name in disk(desk.folder)["outline"])
 
 
 def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_page, tmp_path):
@@ -71,7 +76,8 @@ def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_p
     })""")
     seen = 0
     for x, y in points:
-        if not (stage["x"] + 20 < x < stage["x"] + stage["width"] - 20 and stage["y"] + 20 < y < stage["y"] + stage["height"] - 60):
+        if not (stage["x"] + 20 < x < stage["x"] + stage["width"] - 20
+                and stage["y"] + 20 < y < stage["y"] + stage["height"] - 60):
             continue
         page.mouse.move(x, y)
         page.mouse.down()

@@ -30,7 +30,8 @@ def figure(page: Page, name: str) -> str:
 
 def settled(page: Page) -> None:
     """Wait until the search is over."""
-    expect(page.locator(".stage-words [data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled(timeout=30_000)
+    expect(page.locator(".stage-words [data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled(
+        timeout=30_000)
 
 
 def flooring(folder: Path) -> dict:
@@ -38,12 +39,14 @@ def flooring(folder: Path) -> dict:
 
 
 def test_a_first_plan_is_there_before_the_rows_are_opened(desk, open_page):
-    """Made as soon as floor and boards are known; opening the rows asks for none again, and what is searched for begins only then."""
+    """Made as soon as floor and boards are known; opening the rows asks for none again, and what is searched for
+    begins only then."""
     page = open_page(desk.address, "laptop").page
     go(page, "boards")
     page.wait_for_load_state("networkidle", timeout=60_000)  # the plan of the room as it was opened
     asked: list[str] = []
-    page.on("request", lambda request: asked.append(request.url.rpartition("/")[2]) if request.method == "POST" else None)
+    page.on("request", lambda request: asked.append(request.url.rpartition("/")[2])
+            if request.method == "POST" else None)
     with page.expect_response("**/api/preview"):
         fill(page, "board-width", "200")
     before = len(asked)
@@ -102,7 +105,9 @@ def test_the_first_row_follows_a_hand_that_goes_past_its_end(quick_desk, open_pa
         page.mouse.move(x, y + down)
         page.wait_for_timeout(30)
     expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
-    expect(page.locator("[data-key=first-row]")).to_have_attribute("aria-valuenow", "192")  # the whole board; the hand is far below it
+    expect(page.locator("[data-key=first-row]")).to_have_attribute(
+        "aria-valuenow", "192"
+    )  # the whole board; the hand is far below it
     page.mouse.up()
     saved(page)
     settled(page)
@@ -137,7 +142,9 @@ def test_rows_are_turned_by_a_choice_with_its_picture(desk, open_page):
     cards = page.locator(".way")
     expect(cards.first).to_have_attribute("aria-pressed", "true")
     before = int(figure(page, "Rows"))
-    across = ("along B-C", "along D-A") if before < 16 else ("along A-B", "along C-D")  # 2.5 m hold 13 rows of 192 mm, 3.6 m hold 19
+    across = (
+        ("along B-C", "along D-A") if before < 16 else ("along A-B", "along C-D")
+    )  # 2.5 m hold 13 rows of 192 mm, 3.6 m hold 19
     turned = next(i for i in range(cards.count()) if any(way in cards.nth(i).inner_text() for way in across))
     assert (cards.nth(turned).locator("svg line").count() > 15) == (before < 16)
     cards.nth(turned).click()
@@ -169,7 +176,8 @@ def test_my_plan_is_kept_and_told_of_when_it_no_longer_fits(desk, open_page):
     fill(page, "plain-gap", "12")
     comes_to_disk(page, desk.folder, "flooring", {"board": BOARD, "gap": 12})
     go(page, "rows")
-    expect(page.locator(".stage-words")).to_contain_text("out of date: the boards and how they are laid changed", timeout=20_000)
+    expect(page.locator(".stage-words")).to_contain_text("out of date: the boards and how they are laid changed",
+                                                         timeout=20_000)
     settled(page)
     assert "plan" in disk(desk.folder)
     page.click("#undo")
@@ -183,7 +191,8 @@ def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_pag
     fill(page, "ruler-across", "179.4 mm")
     expect(page.locator("main")).to_contain_text("The other ruler is needed as well")
     fill(page, "ruler-down", "200 mm")
-    comes_to_disk(page, desk.folder, "rulers", {"across": {"mm": 179.4, "typed": "179.4 mm"}, "down": {"mm": 200, "typed": "200 mm"}})
+    comes_to_disk(page, desk.folder, "rulers",
+                  {"across": {"mm": 179.4, "typed": "179.4 mm"}, "down": {"mm": 200, "typed": "200 mm"}})
     page.click("[data-key=make]")
     expect(page.locator(".says.look").last).to_contain_text("more than 3 % off", timeout=20_000)
     fill(page, "ruler-down", "239.5 mm")

@@ -1,4 +1,5 @@
-"""A sheet of paper on the floor: its corners marked on the page give the room's size without a tape. Sheet sizes: ISO 216."""
+"""A sheet of paper on the floor: its corners marked on the page give the room's size without a tape. Sheet sizes:
+ISO 216."""
 from __future__ import annotations
 
 import numpy as np
@@ -40,7 +41,8 @@ def test_a_sheet_of_paper_gives_the_size(quick_desk, open_page, tmp_path):
     saved(page)
     go(page, "tape")
     expect(page.locator(".plan.floor .measure")).to_have_count(4, timeout=20_000)
-    for text, (a, b) in zip(page.locator(".plan.floor .measure").all_text_contents(), (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"))):
+    for text, (a, b) in zip(page.locator(".plan.floor .measure").all_text_contents(),
+                            (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"))):
         length, spread = (float(part) for part in text.removesuffix("mm").replace("\xa0", " ").split("±"))
         assert abs(length - distance_mm(a, b)) <= 1.5 * spread + 1.0  # a 95 % interval; clicks are whole screen pixels
     go(page, "photos")

@@ -20,7 +20,8 @@ VIEW = "from the door"
 
 @pytest.fixture
 def marking(quick_desk, open_page, tmp_path: Path):
-    """Opens a page on the screen asked for, with one photo of the invented room on the stage; gives the page and the job's folder."""
+    """Opens a page on the screen asked for, with one photo of the invented room on the stage; gives the page and the
+    job's folder."""
     def opened(screen: str = "laptop") -> tuple[Page, Path]:
         (tmp_path / "one.jpg").write_bytes(picture(VIEW))
         desk = quick_desk()
@@ -55,7 +56,8 @@ def test_a_mark_beside_a_corner_is_snapped_onto_it_and_back(marking, screen):
     saved(page)
     after = mark_of(folder, "A")
     assert 0.3 < after["sd"] < 2.5 and off_px(after, (x, y)) <= 3.0 * after["sd"] < off_px(before, (x, y))
-    assert button.bounding_box()["height"] >= 44 and page.evaluate("document.documentElement.scrollWidth <= screen.width")
+    assert button.bounding_box()["height"] >= 44 and page.evaluate(
+        "document.documentElement.scrollWidth <= screen.width")
     page.click("#undo")
     saved(page)
     assert mark_of(folder, "A") == before and "sd" not in before
@@ -113,7 +115,8 @@ def type_size(page: Page, folder: Path, text: str, targets: dict) -> None:
 
 @pytest.mark.parametrize("screen", ["laptop", "phone"])
 def test_targets_on_the_floor_are_switched_on_sized_and_seen(quick_desk, open_page, tmp_path, screen):
-    floor = target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())), target_scene.NORTH, np.random.default_rng(31))
+    floor = target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())), target_scene.NORTH,
+                                    np.random.default_rng(31))
     Image.fromarray(floor).save(tmp_path / "floor.jpg", quality=92)
     (tmp_path / "room.jpg").write_bytes(picture(VIEW))
     desk = quick_desk()
@@ -141,7 +144,8 @@ def test_targets_on_the_floor_are_switched_on_sized_and_seen(quick_desk, open_pa
 def test_what_else_a_job_says_of_its_targets_is_kept(quick_desk, open_page, tmp_path):
     folder = tmp_path / "job"
     folder.mkdir()
-    (folder / "job.json").write_text(json.dumps({"title": "Invented", "outline": [], "targets": {"size": 150, "note": "mine"}}), "utf-8")
+    (folder / "job.json").write_text(json.dumps({"title": "Invented", "outline": [],
+                                                 "targets": {"size": 150, "note": "mine"}}), "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "photos")
     type_size(page, folder, "151 mm", {"size": 151, "note": "mine"})

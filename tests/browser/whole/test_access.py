@@ -1,6 +1,8 @@
-"""The page for everybody: axe-core, the W3C's rules as a program, on every view; every mark by keyboard; large letters on a small screen.
+"""The page for everybody: axe-core, the W3C's rules as a program, on every view; every mark by keyboard; large letters
+on a small screen.
 
-axe-core does not look at marks drawn in SVG, so their size on the screen is measured by ourselves (WCAG 2.2, 2.5.5: 44 px).
+axe-core does not look at marks drawn in SVG, so their size on the screen is measured by ourselves (WCAG 2.2, 2.5.5: 44
+px).
 """
 from __future__ import annotations
 
@@ -19,7 +21,8 @@ from tests.support.hands import go
 AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")
 STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack", "day")
 #: A laptop, its dark look, a phone, and the laptop at 200 % (WCAG 2.2, 1.4.4), which leaves half as many CSS pixels.
-AXE_LOOKS = (((1366, 800), "light"), ((1366, 800), "dark"), ((360, 740), "dark"), ((360, 740), "light"), ((683, 400), "light"))
+AXE_LOOKS = (((1366, 800), "light"), ((1366, 800), "dark"), ((360, 740), "dark"), ((360, 740), "light"),
+             ((683, 400), "light"))
 _SMALL = """() => [...document.querySelectorAll(
         'button, .button, select, input, .pick, summary, .steps a, .drop, .mark .reach, [role=button] .reach, [role=slider] .reach')]
     .filter((e) => e.checkVisibility() && !e.matches('.hidden, .pick input')).map((e) => ({e, box: e.getBoundingClientRect()}))
@@ -115,7 +118,8 @@ def test_no_rule_is_broken_on_a_day_that_has_begun(quick_desk, open_page, tmp_pa
 def test_the_checker_finds_what_is_planted(quick_desk, open_page):
     page = open_page(quick_desk().address).page
     expect(page.locator(".drop")).to_be_visible()
-    page.evaluate("document.querySelector('main').append(document.createElement('img'), document.createElement('button'))")
+    page.evaluate(
+        "document.querySelector('main').append(document.createElement('img'), document.createElement('button'))")
     assert {found.split(":")[0] for found in violations(page)} >= {"image-alt", "button-name"}
 
 
@@ -143,13 +147,15 @@ def test_every_mark_and_point_is_reached_by_the_keyboard(quick_desk, open_page, 
 
 
 #: On each step, what goes, moves, or can no longer be pressed once it is pressed.
-PRESSED = (("photos", "out-photos/room-2.jpg"), ("photos", "link-open"), ("corners", "drop-D"), ("corners", "up-B"), ("corners", "down-G"),
-           ("tape", "remove-14"), ("room", "door-0-bin"), ("room", "pipe-1-bin"), ("rows", "take-way-1"), ("rows", "keep"), ("pack", "make"))
+PRESSED = (("photos", "out-photos/room-2.jpg"), ("photos", "link-open"), ("corners", "drop-D"), ("corners", "up-B"),
+           ("corners", "down-G"), ("tape", "remove-14"), ("room", "door-0-bin"), ("room", "pipe-1-bin"),
+           ("rows", "take-way-1"), ("rows", "keep"), ("pack", "make"))
 
 
 @pytest.mark.parametrize(("step", "key"), PRESSED)
 def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch, step, key):
-    """Whatever Enter does, the page says of some element of the step that it holds the keyboard, and Tab goes on from there."""
+    """Whatever Enter does, the page says of some element of the step that it holds the keyboard, and Tab goes on
+    from there."""
     monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
     go(page, step)
@@ -159,18 +165,23 @@ def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch
         window.lost += document.activeElement === document.body; }, 50)); }""")
     page.keyboard.press("Enter")
     expect(page.locator("#saved")).to_have_text("Saved")
-    page.wait_for_load_state("networkidle", timeout=60_000)  # a loaded machine surveys and plans for longer than a click may take
+    page.wait_for_load_state(
+        "networkidle", timeout=60_000
+    )  # a loaded machine surveys and plans for longer than a click may take
     assert page.evaluate("document.querySelector('main').contains(document.activeElement) && window.lost === 0")
 
 
 def test_a_button_at_work_has_the_keyboard_back_when_it_is_done(quick_desk, open_page, tmp_path):
-    """While the pack is made the step holds the keyboard, not a neighbour that the next key would change; who has gone on is left alone."""
+    """While the pack is made the step holds the keyboard, not a neighbour that the next key would change; who has
+    gone on is left alone."""
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
     go(page, "pack")
     ready(page, "pack")
     make = page.locator("[data-key='make']")
     held = "document.activeElement.dataset.key ?? document.activeElement.id"
-    page.evaluate("""() => document.addEventListener("focusin", (event) => window.met?.push(event.target.dataset.key ?? event.target.id))""")
+    page.evaluate(
+        """() => document.addEventListener("focusin", (event) => window.met?.push(event.target.dataset.key ?? event.target.id))"""
+    )
     for goes_on in (False, True):
         make.focus()
         page.evaluate("window.met = []")

@@ -1,4 +1,5 @@
-"""What must not go wrong: two windows, a desk that is gone, unclear lengths, a slip of the tape, a window without the key."""
+"""What must not go wrong: two windows, a desk that is gone, unclear lengths, a slip of the tape, a window without
+the key."""
 from __future__ import annotations
 
 import json
@@ -16,8 +17,8 @@ def tape_only_job(folder: Path) -> Path:
     """The invented room by tape alone: four walls and both diagonals, true to the millimetre."""
     folder.mkdir()
     tape = [{"between": [a, b], "mm": round(distance_mm(a, b))} for a, b in PAIRS]
-    (folder / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "title": "Invented", "outline": list("ABCD"),
-                                                 "tape": tape}), "utf-8")
+    (folder / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "title": "Invented",
+                                                 "outline": list("ABCD"), "tape": tape}), "utf-8")
     return folder
 
 
@@ -151,10 +152,12 @@ def test_fast_typing_from_box_to_box_loses_nothing(quick_desk, open_page, tmp_pa
 def test_a_floor_given_as_coordinates_has_walls_to_choose_from(quick_desk, open_page, tmp_path):
     folder = tmp_path / "job"
     folder.mkdir()
-    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}}), "utf-8")
+    (folder / "job.json").write_text(json.dumps({"floor": {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}}),
+                                     "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "boards")
-    assert page.locator("[data-key=way-start] option").all_text_contents()[1:] == ["A to B", "B to C", "C to D", "D to A"]
+    assert page.locator("[data-key=way-start] option").all_text_contents()[1:] == ["A to B", "B to C", "C to D",
+                                                                                   "D to A"]
     go(page, "tape")
     expect(page.locator(".plan.floor .spot")).to_have_count(4)
 
@@ -210,7 +213,8 @@ def test_a_press_that_began_before_an_answer_counts_after_it(quick_desk, open_pa
     box = page.locator("[data-key=add-pipe]").bounding_box()
     page.mouse.move(box["x"] + 20, box["y"] + 20)
     page.mouse.down()
-    page.evaluate("document.getElementById('title').value = 'Meanwhile'; document.getElementById('title').dispatchEvent(new Event('change'))")
+    page.evaluate("document.getElementById('title').value = 'Meanwhile'; "
+                  "document.getElementById('title').dispatchEvent(new Event('change'))")
     saved(page)
     page.mouse.up()
     comes_to_disk(page, desk.folder, "pipes", [{"name": "P1", "diameter": 15}])
@@ -224,7 +228,8 @@ def test_a_door_is_dragged_to_its_wall_and_moved_by_keys(quick_desk, open_page, 
     grip = page.locator("[data-key=door-grip-D1] .reach")
     expect(grip).to_be_visible()
     comes_to_disk(page, desk.folder, "doors", [{"name": "D1", "wall": ["A", "B"], "from": 300, "width": 800}])
-    # To the middle of the wall C-D, as the drawing shows it: its own transform, the room's own corners, y up in the plan.
+    # To the middle of the wall C-D, as the drawing shows it: its own transform, the room's own corners, y up in the
+    # plan.
     middle = [(c + d) / 2 for c, d in zip(CORNERS["C"], CORNERS["D"])]
     target = page.evaluate("""([x, y]) => {
         const at = new DOMPoint(x, -y).matrixTransform(document.querySelector('.plan.room').getScreenCTM());
@@ -233,7 +238,9 @@ def test_a_door_is_dragged_to_its_wall_and_moved_by_keys(quick_desk, open_page, 
     box = grip.bounding_box()
     page.mouse.move(box["x"] + 22, box["y"] + 22)
     page.mouse.down()
-    page.mouse.move(target[0], target[1] - 40, steps=5)  # the wall is the nearest one, but the hand is far from the grip
+    page.mouse.move(
+        target[0], target[1] - 40, steps=5
+    )  # the wall is the nearest one, but the hand is far from the grip
     page.mouse.up()
     saved(page)
     (door,) = disk(desk.folder)["doors"]

@@ -1,4 +1,5 @@
-"""The whole way in a real browser: from two photos to a downloaded pack, on a laptop with a mouse and on a phone with a finger."""
+"""The whole way in a real browser: from two photos to a downloaded pack, on a laptop with a mouse and on a phone
+with a finger."""
 from __future__ import annotations
 
 import io
@@ -96,7 +97,8 @@ def download_pack(page: Page) -> zipfile.ZipFile:
 def walls_shown(page: Page) -> list[tuple[float, float]]:
     """(length, plus-minus) in mm as the plan shows them."""
     expect(page.locator(".plan.floor .measure")).to_have_count(len(CORNERS))
-    found = [re.fullmatch(r"(\d+) ±\s([\d.]+)\smm", text) for text in page.locator(".plan.floor .measure").all_text_contents()]
+    found = [re.fullmatch(r"(\d+) ±\s([\d.]+)\smm", text)
+             for text in page.locator(".plan.floor .measure").all_text_contents()]
     return [(float(m.group(1)), float(m.group(2))) for m in found]
 
 

@@ -1,4 +1,5 @@
-"""What the pack holds, opened in a real Chromium: the phone's booklet keeps its ticks, and a template drawing is true to size."""
+"""What the pack holds, opened in a real Chromium: the phone's booklet keeps its ticks, and a template drawing is
+true to size."""
 from __future__ import annotations
 
 import io
@@ -39,12 +40,15 @@ def test_the_phones_booklet_keeps_its_ticks_and_asks_for_nothing(phone):
 
 
 def test_it_fits_a_phone_and_a_thumb(phone):
-    """No sideways scrolling at 360 px; every box's label and every row's link is 44 px tall or more (WCAG 2.5.5); text is 16 px or more."""
+    """No sideways scrolling at 360 px; every box's label and every row's link is 44 px tall or more (WCAG 2.5.5);
+    text is 16 px or more."""
     page = phone.page
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
-    heights = page.evaluate("[...document.querySelectorAll('label, nav a, button')].map((e) => e.getBoundingClientRect().height)")
+    heights = page.evaluate(
+        "[...document.querySelectorAll('label, nav a, button')].map((e) => e.getBoundingClientRect().height)")
     assert min(heights) >= 44
-    sizes = page.evaluate("[...document.querySelectorAll('p, li, span, h1, h2, dd')].map((e) => parseFloat(getComputedStyle(e).fontSize))")
+    sizes = page.evaluate("[...document.querySelectorAll('p, li, span, h1, h2, dd')].map((e) => "
+                          "parseFloat(getComputedStyle(e).fontSize))")
     assert min(sizes) >= 16
 
 
@@ -59,16 +63,19 @@ def test_without_a_memory_it_says_so(open_page, tmp_path):
 
 @pytest.mark.parametrize("job", [JOB, job_of(SLANTED, show="imperial")], ids=["breast", "slanted in inches"])
 def test_a_template_drawing_is_true_to_size(chromium, job, tmp_path):
-    """Printed to PDF by Chromium and rendered by PDFium at 600 dpi: the check lines both ways are as long as they say, to 0.05 mm."""
+    """Printed to PDF by Chromium and rendered by PDFium at 600 dpi: the check lines both ways are as long as they
+    say, to 0.05 mm."""
     sheet = template_svg_sheet(job, find_templates(job.plan, show=job.show)[0])
     page = chromium.new_page()
-    page.set_content(f"<style>@page {{ size: 500mm 500mm; margin: 0 }} body {{ margin: 0 }}</style>{svg_text(sheet, title='t').split('?>', 1)[1]}")
+    page.set_content("<style>@page { size: 500mm 500mm; margin: 0 } body { margin: 0 "
+                     f"}}</style>{svg_text(sheet, title='t').split('?>', 1)[1]}")
     pdf = page.pdf(prefer_css_page_size=True)
     page.close()
     lines = [item for item in sheet.items if isinstance(item, Line) and item.layer == "check"]
     document = pypdfium2.PdfDocument(io.BytesIO(pdf))
     grey = document[0].render(scale=600 / 72, grayscale=True).to_numpy().squeeze()
-    per_mm = (grey.shape[1] / (document[0].get_width() * 25.4 / 72), grey.shape[0] / (document[0].get_height() * 25.4 / 72))
+    per_mm = (grey.shape[1] / (document[0].get_width() * 25.4 / 72),
+              grey.shape[0] / (document[0].get_height() * 25.4 / 72))
     document.close()
     for line in lines:
         level = line.start[1] == line.end[1]
@@ -78,6 +85,7 @@ def test_a_template_drawing_is_true_to_size(chromium, job, tmp_path):
         beside = int((line.start[across] + 1.0) * per_mm[across])
         strip = grey[beside, :] if level else grey[:, beside]
         dark = [k / per_mm[along] for k in (strip < 128).nonzero()[0]]
-        first, last = (sum(near) / len(near) for end in ends for near in [[d + 0.5 / per_mm[along] for d in dark if abs(d - end) < 1.0]])
+        first, last = (sum(near) / len(near) for end in ends
+                       for near in [[d + 0.5 / per_mm[along] for d in dark if abs(d - end) < 1.0]])
         assert last - first == pytest.approx(ends[1] - ends[0], abs=0.05)
     assert len(lines) == 2

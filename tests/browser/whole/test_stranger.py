@@ -1,4 +1,5 @@
-"""What somebody does who has never seen the page: corners close together, files let go beside the box, lengths that do not fit."""
+"""What somebody does who has never seen the page: corners close together, files let go beside the box, lengths that
+do not fit."""
 from __future__ import annotations
 
 import json
@@ -66,7 +67,8 @@ def test_a_corner_found_late_goes_to_its_place_round_the_room(stage):
     assert disk(folder)["outline"] == ["A", "D", "B", "C", "E"]
 
 
-@pytest.mark.parametrize(("name", "data", "told"), [("notes.txt", "aGVsbG8=", "not a whole JPEG"), ("cut.jpg", "/9j/4A==", "not a whole JPEG")])
+@pytest.mark.parametrize(("name", "data", "told"),
+                         [("notes.txt", "aGVsbG8=", "not a whole JPEG"), ("cut.jpg", "/9j/4A==", "not a whole JPEG")])
 def test_a_wrong_file_let_go_beside_the_box_is_named_and_the_page_stays(quick_desk, open_page, name, data, told):
     desk = quick_desk()
     page = open_page(desk.address).page
@@ -126,7 +128,8 @@ _OVER = """([wordsAre, lettersAre]) => {
 
 @pytest.mark.parametrize("screen", ["laptop", "phone"])
 def test_no_length_on_the_plan_stands_under_a_letter_or_another_length(quick_desk, open_page, tmp_path, screen):
-    """The demo's walls run along the screen to a degree or two, so that the boxes of turned words are hardly larger than the words."""
+    """The demo's walls run along the screen to a degree or two, so that the boxes of turned words are hardly larger
+    than the words."""
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, screen).page
     go(page, "tape")
     expect(page.locator(".plan.floor text.measure").first).to_be_visible(timeout=30_000)

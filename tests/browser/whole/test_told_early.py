@@ -1,4 +1,5 @@
-"""What is said where it is typed and not only later: sizes no board has, doors in one place, lengths that contradict, a plan out of date."""
+"""What is said where it is typed and not only later: sizes no board has, doors in one place, lengths that
+contradict, a plan out of date."""
 from __future__ import annotations
 
 import json
@@ -58,7 +59,8 @@ def test_the_day_tells_of_a_plan_out_of_date_before_its_first_entry(quick_desk, 
     write_job(folder, with_keys(read_job(folder), flooring={**disk(folder)["flooring"], "gap": 12}))
     page = open_page(quick_desk(folder).address).page
     go(page, "day")
-    expect(page.locator(".answer .says.look")).to_contain_text("out of date: the boards and how they are laid changed", timeout=SLOW_MS)
+    expect(page.locator(".answer .says.look")).to_contain_text("out of date: the boards and how they are laid changed",
+                                                               timeout=SLOW_MS)
     page.click("[data-key=to-rows]")
     expect(page.locator("[data-key=step-rows]")).to_have_attribute("aria-current", "step")
 
@@ -105,7 +107,8 @@ def look_longer(page: Page) -> None:
 
 
 def test_looking_longer_says_what_it_found_and_is_offered_once(quick_desk, open_page, tmp_path, monkeypatch):
-    """A room whose search proves nothing. Both searches are cut short here, in this process: what they find is the planner's tests' to say."""
+    """A room whose search proves nothing. Both searches are cut short here, in this process: what they find is the
+    planner's tests' to say."""
     monkeypatch.setattr(Planning, "run", lambda self, work, *arguments, droppable=True: work(*arguments))
     for effort in ("usual", "long"):
         monkeypatch.setitem(EFFORTS, effort, 2000)
@@ -125,5 +128,7 @@ def test_a_search_that_is_no_longer_wanted_is_dropped(quick_desk, open_page, tmp
     go(page, "boards")
     fill(page, "plain-gap", "12 mm")
     go(page, "rows")
-    expect(page.locator("[data-key=keep]")).to_be_enabled(timeout=30_000)  # the plan of the job as it is now, long before the long search ends
+    expect(page.locator("[data-key=keep]")).to_be_enabled(
+        timeout=30_000
+    )  # the plan of the job as it is now, long before the long search ends
     assert disk(folder)["flooring"]["gap"] == 12

@@ -1,4 +1,5 @@
-"""Worked examples from handbooks and tutorials, solved by the whole survey. Lengths are scaled to mm where a book has metres.
+"""Worked examples from handbooks and tutorials, solved by the whole survey. Lengths are scaled to mm where a book has
+metres.
 
 The books' residual is computed - observed; ours is observed - computed, so theirs are compared with the sign turned.
 """
@@ -21,7 +22,8 @@ def tapes(lengths, sd):
 def held(points):
     """All distances between known points, as good as exact."""
     names = list(points)
-    return tapes({(a, b): float(np.hypot(*np.subtract(points[a], points[b]))) for i, a in enumerate(names) for b in names[:i]}, EXACT)
+    return tapes({(a, b): float(np.hypot(*np.subtract(points[a], points[b]))) for i, a in enumerate(names)
+                  for b in names[:i]}, EXACT)
 
 
 def in_frame(survey, points, name):
@@ -45,9 +47,11 @@ def tape_readings(survey, count):
 
 
 def test_three_distance_fix():
-    """Mikhail & Ackermann 1976, example 9.1, pp. 219-221 (data; iterated result re-computed for the project's trade fact sheet)."""
+    """Mikhail & Ackermann 1976, example 9.1, pp. 219-221 (data; iterated result re-computed for the project's trade
+    fact sheet)."""
     known = {"O": (0, 0), "Q": (5000, 0), "P": (0, 5000)}
-    net = Network(outline=("O", "Q", "R", "P"), tapes=held(known) + tapes({("R", "P"): 5100, ("R", "O"): 7070, ("R", "Q"): 4900}, 1.0))
+    net = Network(outline=("O", "Q", "R", "P"),
+                  tapes=held(known) + tapes({("R", "P"): 5100, ("R", "O"): 7070, ("R", "Q"): 4900}, 1.0))
     survey = solve_floor(net)
     place = in_frame(survey, known, "R")
     assert (place.real, place.imag) == pytest.approx((5098.61, 4898.63), abs=0.01)
@@ -58,7 +62,8 @@ def test_three_distance_fix():
 def test_survey_scale_trilateration():
     """Ghilani & Wolf, Adjustment Computations, example 14.1 (inputs from memory; feet taken as mm)."""
     known = {"A": (865.40, 4527.15), "B": (2432.55, 2047.25), "C": (2865.22, 27.15)}
-    net = Network(outline=("A", "B", "C", "U"), tapes=held(known) + tapes({("A", "U"): 6049.00, ("B", "U"): 4736.83, ("C", "U"): 5446.49}, 0.1))
+    net = Network(outline=("A", "B", "C", "U"),
+                  tapes=held(known) + tapes({("A", "U"): 6049.00, ("B", "U"): 4736.83, ("C", "U"): 5446.49}, 0.1))
     survey = solve_floor(net)
     place = in_frame(survey, known, "U")
     assert (place.real, place.imag) == pytest.approx((6861.317, 3727.819), abs=0.002)
@@ -73,33 +78,52 @@ def test_published_network():
     """OSGeoLab (Budapest Univ. of Technology), tutorial 'Horizontal network adjustment': measured distances against the
     distances between the published adjusted coordinates, to 1 mm (the tutorial's directions are not used)."""
     adjusted = {"1": (-87.492, 24.945), "2": (-20.941, 24.577), "3": (0.002, 0.001), "4": (-87.927, -0.005)}
-    measured = [("1", "2", 66.552), ("1", "2", 66.552), ("1", "4", 24.954), ("1", "4", 24.955), ("2", "3", 32.288), ("2", "3", 32.289),
-                ("2", "4", 71.355), ("2", "4", 71.355), ("3", "4", 87.929), ("3", "4", 87.929)]
-    net = Network(outline=("4", "3", "2", "1"), tapes=tuple(TapeLength(a=a, b=b, length_mm=m * 1000, sd_mm=1.0) for a, b, m in measured))
+    measured = [("1", "2", 66.552), ("1", "2", 66.552), ("1", "4", 24.954), ("1", "4", 24.955), ("2", "3", 32.288),
+                ("2", "3", 32.289), ("2", "4", 71.355), ("2", "4", 71.355), ("3", "4", 87.929), ("3", "4", 87.929)]
+    net = Network(outline=("4", "3", "2", "1"),
+                  tapes=tuple(TapeLength(a=a, b=b, length_mm=m * 1000, sd_mm=1.0) for a, b, m in measured))
     floor = solve_floor(net).floor
     for i in adjusted:
         for j in adjusted:
             if i < j:
-                assert floor.length(i, j).length_mm == pytest.approx(1000 * np.hypot(*np.subtract(adjusted[i], adjusted[j])), abs=1.0)
+                assert floor.length(i, j).length_mm == pytest.approx(1000
+                                                                     * np.hypot(*np.subtract(adjusted[i], adjusted[j])),
+                                                                     abs=1.0)
 
 
 def test_similarity_fit():
-    """Mikhail & Ackermann 1976, table 6.2, example 7.8, pp. 165-167, errors in y: a = 1.000, b = 1.950. The book's model has
-    no shift; the same points with their negatives have their centre at zero, so ours has none either."""
+    """Mikhail & Ackermann 1976, table 6.2, example 7.8, pp. 165-167, errors in y: a = 1.000, b = 1.950. The book's
+    model has no shift; the same points with their negatives have their centre at zero, so ours has none either."""
     x = np.array([0 + 1j, 1 + 0j, 1 + 1j])
     y = np.array([-2.1 + 1.1j, 1.0 + 2.0j, -0.9 + 2.8j])
     a, b = fit_similarity(np.concatenate([x, -x])[None], np.concatenate([y, -y]))
     assert (a[0].real, a[0].imag) == pytest.approx((1.000, 1.950), abs=5e-4) and abs(b[0]) < 1e-12
 
 
-QUADS = [  # lengths 01 12 23 30 02 13; residuals; redundancy; angles; area. Derived for the trade fact sheet, 10.7, not published.
-    ((4000, 3000, 4000, 3000, 5000, 5000), (0,) * 6, (.16, .09, .16, .09, .25, .25), (90, 90, 90, 90), 12.0),
-    ((4000, 3000, 4000, 3000, 5006, 5000), (1.2, .9, 1.2, .9, -1.501, -1.5), (.16, .09, .16, .09, .25, .25), (89.928, 90.072, 89.928, 90.072),
-     12.0072),
-    ((4000, 3000, 4000, 3000, 5020, 4980), (.016, .012, .016, .012, -.02, -.02), (.16, .09, .16, .09, .25, .25), (89.523, 90.477, 89.523, 90.477),
-     11.9997),
-    ((4012, 3206, 4005, 3198, 5131, 5124), (-1.126, -.899, -1.127, -.901, 1.443, 1.441), (.152, .097, .153, .098, .25, .25),
-     (89.914, 89.960, 89.925, 90.2), 12.828),
+# Lengths 01 12 23 30 02 13; residuals; redundancy; angles; area. Derived for the trade fact sheet, 10.7, not published.
+QUADS = [
+    ((4000, 3000, 4000, 3000, 5000, 5000), (0,) * 6, (0.16, 0.09, 0.16, 0.09, 0.25, 0.25), (90, 90, 90, 90), 12.0),
+    (
+        (4000, 3000, 4000, 3000, 5006, 5000),
+        (1.2, 0.9, 1.2, 0.9, -1.501, -1.5),
+        (0.16, 0.09, 0.16, 0.09, 0.25, 0.25),
+        (89.928, 90.072, 89.928, 90.072),
+        12.0072,
+    ),
+    (
+        (4000, 3000, 4000, 3000, 5020, 4980),
+        (0.016, 0.012, 0.016, 0.012, -0.02, -0.02),
+        (0.16, 0.09, 0.16, 0.09, 0.25, 0.25),
+        (89.523, 90.477, 89.523, 90.477),
+        11.9997,
+    ),
+    (
+        (4012, 3206, 4005, 3198, 5131, 5124),
+        (-1.126, -0.899, -1.127, -0.901, 1.443, 1.441),
+        (0.152, 0.097, 0.153, 0.098, 0.25, 0.25),
+        (89.914, 89.960, 89.925, 90.2),
+        12.828,
+    ),
 ]
 
 
@@ -121,7 +145,8 @@ def test_room_quad(lengths, residuals, redundancy, angles, area):
 def test_one_redundant_reading_sees_a_slip_but_cannot_say_where():
     """Trade fact sheet 10.7 (derived): a slip of 50 mm gives |w| = 11.08 on all six readings."""
     pairs = {"01": 4012, "12": 3206, "23": 4005, "30": 3198, "02": 5131, "13": 5174}
-    survey = solve_floor(Network(outline=tuple("0123"), tapes=tapes({(p[0], p[1]): float(mm) for p, mm in pairs.items()}, 2.0)))
+    survey = solve_floor(Network(outline=tuple("0123"),
+                                 tapes=tapes({(p[0], p[1]): float(mm) for p, mm in pairs.items()}, 2.0)))
     assert [abs(r.w) for r in tape_readings(survey, 6)] == pytest.approx([11.08] * 6, abs=0.1)
     assert len(survey.suspects) == 6 and all("nothing tells which" in r.says for r in survey.suspects)
 

@@ -1,4 +1,5 @@
-"""Bowed walls: drawn by hand with known shape; the distance from a chord against shapely, its interval against drawn readings."""
+"""Bowed walls: drawn by hand with known shape; the distance from a chord against shapely, its interval against drawn
+readings."""
 import numpy as np
 import pytest
 from shapely import LineString, Point
@@ -16,9 +17,11 @@ def surveyed(rng=None, *, off=9.0, named=("A", "B")):
     at = {name: np.array(place) for name, place in ROOM.items()} | {"M": np.array([2000.0, off])}
     draw = (lambda sd: rng.normal(0, sd)) if rng else (lambda sd: 0.0)
     pairs = ["AM", "MB", "BC", "CD", "DA", "AC", "BD", "AB"]
-    tapes = tuple(TapeLength(a=a, b=b, length_mm=float(np.hypot(*(at[a] - at[b]))) + draw(2.0), sd_mm=2.0) for a, b in pairs)
+    tapes = tuple(TapeLength(a=a, b=b, length_mm=float(np.hypot(*(at[a] - at[b]))) + draw(2.0), sd_mm=2.0)
+                  for a, b in pairs)
     typed = off + draw(1.0)
-    return solve_floor(Network(outline=tuple(ROOM), tapes=tapes, offsets=(WallOffset(point="M", wall=named, distance_mm=typed, sd_mm=1.0),)))
+    return solve_floor(Network(outline=tuple(ROOM), tapes=tapes,
+                               offsets=(WallOffset(point="M", wall=named, distance_mm=typed, sd_mm=1.0),)))
 
 
 @pytest.mark.parametrize("off", [9.0, -14.0, 0.0])
@@ -50,6 +53,7 @@ def test_the_bow_does_not_depend_on_the_gauge():
     floor = surveyed(np.random.default_rng(1)).floor
     spin = np.array([[0.6, -0.8], [0.8, 0.6]])
     whole = np.kron(np.eye(len(floor.names)), spin)
-    turned = Floor(names=floor.names, points_mm=floor.points_mm @ spin.T + 77.0, cov_mm2=whole @ floor.cov_mm2 @ whole.T, outline=floor.outline)
+    turned = Floor(names=floor.names, points_mm=floor.points_mm @ spin.T + 77.0,
+                   cov_mm2=whole @ floor.cov_mm2 @ whole.T, outline=floor.outline)
     (before,), (after,) = find_bows(floor), find_bows(turned)
     assert (after.off_mm, after.pm95_mm) == pytest.approx((before.off_mm, before.pm95_mm), abs=1e-6)

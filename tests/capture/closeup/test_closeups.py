@@ -1,7 +1,8 @@
-"""Close-ups: drawn pictures with known truth (`tests/support/draw_closeups.py`), and real photographs of a board with known geometry.
+"""Close-ups: drawn pictures with known truth (`tests/support/draw_closeups.py`), and real photographs of a board with
+known geometry.
 
-Outside checks: OpenCV's projectPoints draws every picture; solvePnP and fitEllipse are second opinions; sizes from ISO/IEC 7810, ISO 216,
-EN 1057 and ASTM B88 as the project's trade fact sheet quotes them (sections 6 and 9).
+Outside checks: OpenCV's projectPoints draws every picture; solvePnP and fitEllipse are second opinions; sizes from
+ISO/IEC 7810, ISO 216, EN 1057 and ASTM B88 as the project's trade fact sheet quotes them (sections 6 and 9).
 """
 from math import pi
 from pathlib import Path
@@ -84,8 +85,8 @@ def test_solve_pnp_agrees_where_the_lens_is_known():
     w, h = np.array(A4.sides_mm) / 2
     corners = np.array([[-w, -h], [w, -h], [w, h], [-w, h]])
     matrix = np.array([[drawn.focal, 0, (SIZE[0] - 1) / 2], [0, drawn.focal, (SIZE[1] - 1) / 2], [0, 0, 1]])
-    px = project(corners, np.broadcast_to(drawn.rotation, (4, 3, 3)), np.broadcast_to(drawn.shift, (4, 3)), np.full(4, drawn.focal), np.zeros(2),
-                 (np.array(SIZE) - 1) / 2)
+    px = project(corners, np.broadcast_to(drawn.rotation, (4, 3, 3)), np.broadcast_to(drawn.shift, (4, 3)),
+                 np.full(4, drawn.focal), np.zeros(2), (np.array(SIZE) - 1) / 2)
     flat = Reference(name="a4", says="sheet", sides_mm=A4.sides_mm, side_sd_mm=1e-6, thick_mm=0.0)
     view = solve_view(seen_of_corners(px, 0.1), px, flat, camera)
     done, turn, shift = cv2.solvePnP(np.column_stack([corners, np.zeros(4)]), px, matrix, None)
@@ -95,7 +96,8 @@ def test_solve_pnp_agrees_where_the_lens_is_known():
 
 
 def known_lens(focal_px) -> Camera:
-    return Camera(name="c", width_px=SIZE[0], height_px=SIZE[1], focal_px=focal_px, focal_sd=1e-6, k1=0.0, k1_sd=1e-9, k2_sd=1e-9, centre_sd=1e-9)
+    return Camera(name="c", width_px=SIZE[0], height_px=SIZE[1], focal_px=focal_px, focal_sd=1e-6, k1=0.0, k1_sd=1e-9,
+                  k2_sd=1e-9, centre_sd=1e-9)
 
 
 def draw_shot_only(seed):
@@ -136,18 +138,21 @@ def test_a_pipe_is_measured_and_its_size_named(pipe, on_card):
 
 
 def test_a_pipe_of_nearly_the_floors_colour_is_measured_all_the_same():
-    """Drawn copper on reddish boards: single cuts lie up to two px beside its edge, the step of light of a whole sector does not."""
+    """Drawn copper on reddish boards: single cuts lie up to two px beside its edge, the step of light of a whole
+    sector does not."""
     drawn = draw_closeup(6026, what="pipe")
     found = find_reference(drawn.pixels, CAMERA, (reference_named(drawn.kind),))
     x, y, diameter = drawn.pipe
     ring = clicked_ring(drawn, found.view, np.random.default_rng(6), with_sides=True)
     off = turned(found, drawn) * ring.centre_mm - [x, y]
     assert np.hypot(*off) <= 1.0
-    assert np.all(np.abs(off) <= 3.0 * np.sqrt(np.diag(ring.cov)[:2])) and abs(ring.diameter_mm - diameter) <= 3.0 * ring.diameter_sd_mm
+    assert np.all(np.abs(off) <= 3.0 * np.sqrt(np.diag(ring.cov)[:2])) and abs(ring.diameter_mm
+                                                                               - diameter) <= 3.0 * ring.diameter_sd_mm
 
 
 def test_an_upright_face_of_a_casing_is_no_card():
-    """It has the shape of one only through another lens, or seen from far aside; found beside the sheet, it makes the sheet no less sure."""
+    """It has the shape of one only through another lens, or seen from far aside; found beside the sheet, it makes
+    the sheet no less sure."""
     for seed in (1000, 1015):
         drawn = draw_closeup(seed, what="casing")
         assert find_reference(drawn.pixels, CAMERA, KNOWN).view.reference.name == drawn.kind
@@ -207,12 +212,14 @@ def test_the_promise_grows_with_distance_and_ends(on_card):
 
 
 def test_a_reference_off_the_floor_shrinks_all_by_what_is_said():
-    """A sheet 5 mm above the floor, photographed by cv2.projectPoints: a length on the floor comes out too small by the share told."""
+    """A sheet 5 mm above the floor, photographed by cv2.projectPoints: a length on the floor comes out too small by
+    the share told."""
     drawn, (w, h) = draw_shot_only(6), np.array(A4.sides_mm) / 2
     matrix = np.array([[drawn.focal, 0, (SIZE[0] - 1) / 2], [0, drawn.focal, (SIZE[1] - 1) / 2], [0, 0, 1]])
     sheet = np.array([[-w, -h, 5.0], [w, -h, 5.0], [w, h, 5.0], [-w, h, 5.0]])
     floor = np.array([[-180.0, -40.0, 0.0], [150.0, 130.0, 0.0]])
-    seen = cv2.projectPoints(np.concatenate([sheet, floor]), cv2.Rodrigues(drawn.rotation)[0], drawn.shift, matrix, None)[0][:, 0]
+    seen = cv2.projectPoints(np.concatenate([sheet, floor]), cv2.Rodrigues(drawn.rotation)[0], drawn.shift, matrix,
+                             None)[0][:, 0]
     flat = Reference(name="a4", says="sheet", sides_mm=A4.sides_mm, side_sd_mm=1e-6, thick_mm=0.0)
     view = solve_view(seen_of_corners(seen[:4], 0.1), seen[:4], flat, known_lens(drawn.focal))
     a, b = view.to_floor(seen[4:])
@@ -221,7 +228,8 @@ def test_a_reference_off_the_floor_shrinks_all_by_what_is_said():
 
 
 def test_parallax_is_what_a_height_does(casing, on_sheet):
-    """A thing 20 mm high, taken to lie on the floor, seems to be farther from the camera; with its height typed it is not."""
+    """A thing 20 mm high, taken to lie on the floor, seems to be farther from the camera; with its height typed it
+    is not."""
     place = np.array([[0.0, 150.0]])
     sign = turned(on_sheet, casing)
     px = casing.shot.px(place, 20.0)
@@ -248,7 +256,8 @@ def test_marked_by_hand_even_where_edges_are_clear(casing):
 
 
 def test_a_card_is_laid_right_though_the_first_pose_has_its_rims_wrong():
-    """Clicks 1.5 px off make the rim of one side of this drawn card seem to be seen from aside, which it is not: 2 mm at 50 mm beside it."""
+    """Clicks 1.5 px off make the rim of one side of this drawn card seem to be seen from aside, which it is not: 2
+    mm at 50 mm beside it."""
     drawn = draw_closeup(1137, what="casing")
     clicked = drawn.shot.px(drawn.corners, drawn.thick) + np.random.default_rng([1137, 1]).normal(0, 1.5, (4, 2))
     marked = marked_reference(drawn.pixels, CAMERA, CARD, clicked, click_px=1.5)
@@ -283,7 +292,8 @@ def test_what_cannot_be_used_is_said_with_the_way_out(casing, on_sheet):
     blurred = cv2.GaussianBlur(casing.pixels, (0, 0), 9.0)
     quad = casing.shot.px(casing.corners, casing.thick)
     said("blurred-closeup", lambda: marked_reference(blurred, CAMERA, A4, quad, click_px=3.0), "hold the phone still")
-    dot, over_the_rim = (np.array(ring, float) for ring in ([(10, 10), (12, 10), (12, 11), (10, 11)], [(-50, 10), (300, 10), (300, 300), (10, 300)]))
+    dot, over_the_rim = (np.array(ring, float) for ring in ([(10, 10), (12, 10), (12, 11), (10, 11)],
+                                                            [(-50, 10), (300, 10), (300, 300), (10, 300)]))
     said("reference-corners", lambda: marked_reference(blank, small, A4, dot, click_px=2.0), "corners")
     said("reference-cut-off", lambda: marked_reference(blank, small, A4, over_the_rim, click_px=2.0))
     said("bad-ring-clicks", lambda: fit_ring(casing.pixels, on_sheet.view, quad[:2]), "three")
@@ -295,7 +305,8 @@ def test_what_cannot_be_used_is_said_with_the_way_out(casing, on_sheet):
 
 @pytest.mark.parametrize("seed", [29050, 29001, 29005])
 def test_a_print_a_phone_and_a_photo_are_never_taken_for_a_card(seed):
-    """Drawn: a book whose cover has a print of nearly a card's size, seen so small that its sharp corners look cut; a phone; a photo print."""
+    """Drawn: a book whose cover has a print of nearly a card's size, seen so small that its sharp corners look cut;
+    a phone; a photo print."""
     pixels, _ = draw_negative(seed)
     said("no-reference", lambda: find_reference(pixels, CAMERA, KNOWN), "sharp", "by hand")
 
@@ -312,12 +323,13 @@ def test_a_curled_sheet_is_told(casing):
 def test_a_view_from_far_aside_is_refused():
     """Beyond 50 degrees from straight above nothing is promised, found or marked."""
     drawn = draw_closeup(5, what="casing", kind="a4", tilt_deg=60.0)
-    said("flat-view", lambda: marked_reference(drawn.pixels, CAMERA, A4, drawn.shot.px(drawn.corners, drawn.thick), click_px=2.0),
-         "straight above", "lay it flat")
+    said("flat-view", lambda: marked_reference(drawn.pixels, CAMERA, A4, drawn.shot.px(drawn.corners, drawn.thick),
+                                               click_px=2.0), "straight above", "lay it flat")
 
 
 def painted(drawn, ring, colour):
-    """The photo with one more flat thing of a colour on its floor, as sharp as the rest: drawn at four times the size and averaged."""
+    """The photo with one more flat thing of a colour on its floor, as sharp as the rest: drawn at four times the
+    size and averaged."""
     mask = np.zeros((SIZE[1] * 4, SIZE[0] * 4), np.uint8)
     cv2.fillPoly(mask, [np.round((drawn.shot.px(ring) + 0.5) * 4 - 0.5).astype(np.int32)], 255)
     share = cv2.GaussianBlur(cv2.resize(mask, SIZE, interpolation=cv2.INTER_AREA), (0, 0), 1.0)[:, :, None] / 255.0
@@ -330,7 +342,8 @@ def test_two_cards_are_asked_apart(pipe):
 
 
 def test_a_printed_target_is_a_reference_too(pipe):
-    """An open-standard marker warped into the photo by OpenCV, 80 mm wide on the floor; places on the floor come out where they were drawn."""
+    """An open-standard marker warped into the photo by OpenCV, 80 mm wide on the floor; places on the floor come out
+    where they were drawn."""
     marker = np.full((9 * 40, 9 * 40), 235, np.uint8)
     pattern = cv2.aruco.generateImageMarker(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_50), 3, 7 * 40)
     marker[40:-40, 40:-40] = np.where(pattern > 0, 235, 25)
@@ -339,7 +352,8 @@ def test_a_printed_target_is_a_reference_too(pipe):
     warp = cv2.getPerspectiveTransform(edge, pipe.shot.px(paper).astype(np.float32))
     laid = cv2.warpPerspective(marker, warp, SIZE, flags=cv2.INTER_AREA)
     share = cv2.warpPerspective(np.ones_like(marker, np.float32), warp, SIZE)[:, :, None]
-    photo = cv2.GaussianBlur(np.round(pipe.pixels * (1 - share) + laid[:, :, None] * share).astype(np.uint8), (0, 0), 0.8)
+    photo = cv2.GaussianBlur(np.round(pipe.pixels * (1 - share) + laid[:, :, None] * share).astype(np.uint8), (0, 0),
+                             0.8)
     found = find_reference(photo, CAMERA, KNOWN, target_mm=80.0)
     assert found.view.reference.name == "target"
     middle = np.array([0.0, -100.0])
@@ -359,15 +373,18 @@ def board_corners(name):
     assert picture is not None, f"{PHOTOS} is missing: install the Debian package opencv-doc"
     found, corners = cv2.findChessboardCorners(picture, (9, 6), None)
     assert found
-    fine = cv2.cornerSubPix(picture, corners, (5, 5), (-1, -1), (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
+    fine = cv2.cornerSubPix(picture, corners, (5, 5), (-1, -1),
+                            (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 1e-3))
     return fine.reshape(6, 9, 2).astype(float)
 
 
 @pytest.mark.parametrize("name", ["01", "02", "03", "04", "05", "06", "07", "08", "11", "12", "13", "14"])
 def test_real_photographs_stay_within_the_stated_error(name):
-    """Four corners of a board's middle as the reference, all others as what is traced: one square = 25 mm, 640 x 480, a strong lens bend."""
+    """Four corners of a board's middle as the reference, all others as what is traced: one square = 25 mm, 640 x
+    480, a strong lens bend."""
     corners = board_corners(name)
-    lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1_sd=0.3, k2_sd=0.1, centre_sd=0.03)
+    lens = Camera(name="lens", width_px=640, height_px=480, focal_px=480.0, focal_sd=0.15, k1_sd=0.3, k2_sd=0.1,
+                  centre_sd=0.03)
     rows, columns = np.mgrid[:6, :9]
     floor = np.column_stack([(columns.ravel() - 4.0) * 25.0, (2.5 - rows.ravel()) * 25.0])
     quad = np.array([corners[4, 2], corners[4, 6], corners[1, 6], corners[1, 2]])

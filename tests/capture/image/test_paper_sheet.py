@@ -1,4 +1,5 @@
-"""A sheet of plain paper on the floor, its corners marked. Size and tolerance: ISO 216 (A4 297 x 210 mm, 2 mm either way)."""
+"""A sheet of plain paper on the floor, its corners marked. Size and tolerance: ISO 216 (A4 297 x 210 mm, 2 mm either
+way)."""
 from dataclasses import replace
 
 import numpy as np
@@ -14,19 +15,21 @@ NAMES = ("S1", "S2", "S3", "S4")
 
 def with_paper(seed, *, sides=(297.0, 210.0), order=(0, 1, 2, 3), tapes=None):
     """A drawn survey with an A4 sheet in the middle of the room, marked where it is in a picture."""
-    case = simulate.draw_determined(np.random.default_rng(seed), photos=3, shape="rectangle", diagonals=1, see_through=True)
+    case = simulate.draw_determined(np.random.default_rng(seed), photos=3, shape="rectangle", diagonals=1,
+                                    see_through=True)
     rng, middle = np.random.default_rng(seed + 100), case.corners.mean(axis=0)
-    turn = np.exp(1j * rng.uniform(0, 6.28)) * (np.array([-1 - 1j * 210 / 297, 1 - 1j * 210 / 297, 1 + 1j * 210 / 297, -1 + 1j * 210 / 297]) * 148.5)
+    turn = np.exp(1j * rng.uniform(0, 6.28)) * (np.array([-1 - 1j * 210 / 297, 1 - 1j * 210 / 297, 1 + 1j * 210 / 297,
+                                                          -1 + 1j * 210 / 297]) * 148.5)
     corners = middle + np.column_stack([turn.real, turn.imag])
     marks = list(case.network.marks)
     for k in range(3):
-        px = project(corners, np.tile(case.rotations[k], (4, 1, 1)), np.tile(case.shifts[k], (4, 1)), np.full(4, case.focal_px),
-                     np.tile(case.bend, (4, 1)),
-                     case.centres[k])
+        px = project(corners, np.tile(case.rotations[k], (4, 1, 1)), np.tile(case.shifts[k], (4, 1)),
+                     np.full(4, case.focal_px), np.tile(case.bend, (4, 1)), case.centres[k])
         marks += [Mark(photo=str(k), point=name, x_px=float(x), y_px=float(y), sd_px=1.0)
                   for name, (x, y) in zip(NAMES, px + rng.normal(0, 1.0, px.shape)) if 0 < x < 1599 and 0 < y < 1199]
     paper = PaperSheet(corners=tuple(NAMES[i] for i in order), sides_mm=sides, where="papers[0]")
-    network = replace(case.network, marks=tuple(marks), papers=(paper,), tapes=case.network.tapes if tapes is None else tapes)
+    network = replace(case.network, marks=tuple(marks), papers=(paper,),
+                      tapes=case.network.tapes if tapes is None else tapes)
     return case, network
 
 

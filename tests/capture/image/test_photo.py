@@ -35,8 +35,9 @@ def encoded(kind="JPEG", orientation=None, detail=None, gps=False, size=(64, 48)
     return target.getvalue()
 
 
-@pytest.mark.parametrize("orientation, size, red_at", [(None, (64, 48), (5, 5)), (1, (64, 48), (5, 5)), (3, (64, 48), (42, 58)),
-                                                       (6, (48, 64), (5, 42)), (8, (48, 64), (58, 5))])
+@pytest.mark.parametrize("orientation, size, red_at",
+                         [(None, (64, 48), (5, 5)), (1, (64, 48), (5, 5)), (3, (64, 48), (42, 58)),
+                          (6, (48, 64), (5, 42)), (8, (48, 64), (58, 5))])
 def test_orientation_is_applied_once(orientation, size, red_at):
     photo = decode_photo(encoded(orientation=orientation), name="p.jpg")
     assert (photo.width_px, photo.height_px) == size
@@ -60,8 +61,10 @@ def test_focal_length_by_the_diagonal():
     assert photo.focal_px == pytest.approx(26 * np.hypot(64, 48) / np.hypot(36, 24), rel=1e-4)
 
 
-@pytest.mark.parametrize("detail, word", [({}, "no focal"), ({TAGS.FocalLengthIn35mmFilm: 26, TAGS.DigitalZoomRatio: 2.0}, "zoom"),
-                                          ({TAGS.FocalLengthIn35mmFilm: 26, TAGS.ExifImageWidth: 4000, TAGS.ExifImageHeight: 2000}, "cropped"),
+@pytest.mark.parametrize("detail, word", [({}, "no focal"),
+                                          ({TAGS.FocalLengthIn35mmFilm: 26, TAGS.DigitalZoomRatio: 2.0}, "zoom"),
+                                          ({TAGS.FocalLengthIn35mmFilm: 26, TAGS.ExifImageWidth: 4000,
+                                            TAGS.ExifImageHeight: 2000}, "cropped"),
                                           ({TAGS.FocalLengthIn35mmFilm: 0}, "no focal")])
 def test_a_lens_that_cannot_be_trusted_is_unknown(detail, word):
     photo = decode_photo(encoded(detail=detail), name="p.jpg")

@@ -1,7 +1,7 @@
 """A mark snapped to the foot of a corner: near the truth within its own sd, or refused in a sentence.
 
-Truth comes from outside: OpenCV's projection for drawn corners, OpenCV's corner finder and calibration for real photographs
-(opencv-doc), the renderer's own projection for the demo photos.
+Truth comes from outside: OpenCV's projection for drawn corners, OpenCV's corner finder and calibration for real
+photographs (opencv-doc), the renderer's own projection for the demo photos.
 """
 from __future__ import annotations
 
@@ -21,16 +21,15 @@ from tests.support import corner_scene as scene
 
 PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
 DEMO = Path(__file__).parents[3] / "demo_photos"
-CORNERS = {
-    "inner": scene.Corner(),
-    "inner, boards askew": scene.Corner(turn_deg=30.0, eye_mm=(1900.0, 2600.0, 1450.0), seed=2),
-    "inner, dark walls": scene.Corner(wall_colour=scene.DARK_WALL, seed=3),
-    "inner, grey floor": scene.Corner(floor="plain", floor_colour=scene.GREY_FLOOR, seed=4),
-    "inner, from one side": scene.Corner(eye_mm=(900.0, 2800.0, 1600.0), look_mm=(200.0, 200.0, 0.0), seed=5),
-    "chimney breast": scene.Corner(outer=True, seed=6),
-    "chimney breast, one face hidden": scene.Corner(outer=True, eye_mm=(2400.0, -700.0, 1550.0), look_mm=(0.0, 300.0, 0.0), seed=7),
-    "noisy and soft": scene.Corner(noise=5.0, blur_px=1.6, seed=8),
-}
+CORNERS = {"inner": scene.Corner(), "inner, boards askew": scene.Corner(turn_deg=30.0, eye_mm=(1900.0, 2600.0, 1450.0),
+                                                                        seed=2),
+           "inner, dark walls": scene.Corner(wall_colour=scene.DARK_WALL, seed=3),
+           "inner, grey floor": scene.Corner(floor="plain", floor_colour=scene.GREY_FLOOR, seed=4),
+           "inner, from one side": scene.Corner(eye_mm=(900.0, 2800.0, 1600.0), look_mm=(200.0, 200.0, 0.0), seed=5),
+           "chimney breast": scene.Corner(outer=True, seed=6),
+           "chimney breast, one face hidden": scene.Corner(outer=True, eye_mm=(2400.0, -700.0, 1550.0),
+                                                           look_mm=(0.0, 300.0, 0.0), seed=7),
+           "noisy and soft": scene.Corner(noise=5.0, blur_px=1.6, seed=8),}
 
 
 @cache
@@ -73,7 +72,8 @@ def test_a_drawn_corner_is_found_from_30_px_away(name):
 
 
 def test_the_claimed_spread_is_neither_boast_nor_empty():
-    """Over drawn corners the error in units of sd stays near 1: below 2 in 95 of 100 (chi with 2 dof: 2.45), above 0.3 in the middle."""
+    """Over drawn corners the error in units of sd stays near 1: below 2 in 95 of 100 (chi with 2 dof: 2.45), above
+    0.3 in the middle."""
     rng = np.random.default_rng(22)
     found = [(snap, truth) for name, corner in CORNERS.items() for truth in [scene.foot_px(corner)]
              for mark in starts(truth, rng, 4, 3.0, 12.0) if (snap := tried(drawn(name), mark))]
@@ -82,7 +82,8 @@ def test_the_claimed_spread_is_neither_boast_nor_empty():
 
 
 def test_demo_corners_are_found_or_refused_but_not_missed():
-    """Truth: the render's own projection in truth.json. Named A to H are the floor's corners; J and P are no crossings of skirtings."""
+    """Truth: the render's own projection in truth.json. Named A to H are the floor's corners; J and P are no
+    crossings of skirtings."""
     rng, found, asked = np.random.default_rng(23), [], 0
     for picture in json.loads((DEMO / "truth.json").read_text())["photos"]:
         pixels = photo(DEMO / picture["file"])
@@ -98,7 +99,8 @@ def test_demo_corners_are_found_or_refused_but_not_missed():
 
 @cache
 def checkerboards() -> list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]]:
-    """Real photographs of a checkerboard: pixels, its 6 x 9 inner corners, turn, shift and lens by OpenCV's calibration."""
+    """Real photographs of a checkerboard: pixels, its 6 x 9 inner corners, turn, shift and lens by OpenCV's
+    calibration."""
     seen = []
     for path in sorted(PICTURES.glob("left??.jpg"))[:10]:
         grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
@@ -108,20 +110,23 @@ def checkerboards() -> list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray
     assert len(seen) >= 8, "opencv-doc's checkerboard photographs are missing"
     flat = np.zeros((54, 3), dtype=np.float32)
     flat[:, :2] = np.mgrid[0:9, 0:6].T.reshape(-1, 2)
-    _, matrix, bend, turns, shifts = cv2.calibrateCamera([flat] * len(seen), [c for _, c in seen], (640, 480), None, None)
+    _, matrix, bend, turns, shifts = cv2.calibrateCamera([flat] * len(seen), [c for _, c in seen], (640, 480), None,
+                                                         None)
     return [(pixels, corners.reshape(6, 9, 2).astype(float), np.hstack([turn, shift]), matrix, bend)
             for (pixels, corners), turn, shift in zip(seen, turns, shifts)]
 
 
 def test_crossings_are_measured_as_opencv_measures_them_in_real_photographs():
-    """cv2.cornerSubPix is good to about 0.1 px here; a meeting place found from 1.5 px away must agree to half a pixel."""
+    """cv2.cornerSubPix is good to about 0.1 px here; a meeting place found from 1.5 px away must agree to half a
+    pixel."""
     rng, off, units = np.random.default_rng(24), [], []
     for pixels, corners, *_ in checkerboards()[::3]:
         for i, j in ((1, 2), (2, 5), (3, 3), (4, 6)):
             place = corners[i, j]
             ways = np.array([corners[i + a, j + b] - place for a, b in ((0, 1), (0, -1), (1, 0), (-1, 0))])
             patch = cut_patch(pixels, tuple(place), 40.0)
-            meeting = meeting_at(patch, patch.from_picture(place + rng.uniform(-1.5, 1.5, 2)), ways / np.hypot(*ways.T)[:, None])
+            meeting = meeting_at(patch, patch.from_picture(place + rng.uniform(-1.5, 1.5, 2)),
+                                 ways / np.hypot(*ways.T)[:, None])
             off.append(float(np.hypot(*(patch.to_picture(meeting.place) - place))))
             units.append(off[-1] / meeting.sd_px)
     assert np.median(off) < 0.25 and max(off) < 0.8 and max(units) < 3.0
@@ -137,8 +142,8 @@ def test_edges_that_pass_one_another_are_no_corner():
 
 
 def test_corners_in_real_photographs_are_found_to_a_fraction_of_a_pixel():
-    """Outer corners of the black squares at the board's rim. The board was cut out by hand, so how far out the rim lies is not known,
-    but across that each lies on a line of the calibrated grid (cv2.calibrateCamera, 0.2 px)."""
+    """Outer corners of the black squares at the board's rim. The board was cut out by hand, so how far out the rim lies
+    is not known, but across that each lies on a line of the calibrated grid (cv2.calibrateCamera, 0.2 px)."""
     rng, off, asked = np.random.default_rng(26), [], 0
     for pixels, _, pose, matrix, bend in checkerboards()[::4]:
         for column in range(9):
@@ -174,9 +179,11 @@ def test_a_blurred_corner_is_refused():
 
 
 def test_where_a_box_hides_the_corner_its_edge_is_not_taken_for_it():
-    """The mark is where the box's upright edge crosses the floor line of the far wall, which goes on unseen behind it."""
+    """The mark is where the box's upright edge crosses the floor line of the far wall, which goes on unseen behind
+    it."""
     corner = scene.Corner(box=True, eye_mm=(2600.0, 700.0, 1500.0))
-    (top, bottom), (near, far) = (scene.place_px(corner, ends) for ends in (scene.BOX_EDGE, [(0.0, 100.0, 0.0), (0.0, 900.0, 0.0)]))
+    (top, bottom), (near, far) = (scene.place_px(corner, ends) for ends in (scene.BOX_EDGE,
+                                                                            [(0.0, 100.0, 0.0), (0.0, 900.0, 0.0)]))
     shares = np.linalg.solve(np.column_stack([bottom - top, near - far]), near - top)
     with pytest.raises(CaptureError, match="hidden"):
         snap_mark(scene.picture(corner), tuple(top + shares[0] * (bottom - top)))
@@ -213,7 +220,8 @@ def test_no_mark_goes_farther_than_the_radius():
 
 
 def test_a_picture_twice_as_large_has_its_corner_twice_as_far_out():
-    """Pixel centres: p of one pixel is 2 p + 0.5 of four. The spread doubles too, for the same wall is twice as many pixels wide."""
+    """Pixel centres: p of one pixel is 2 p + 0.5 of four. The spread doubles too, for the same wall is twice as many
+    pixels wide."""
     corner, pixels = CORNERS["inner"], drawn("inner")
     x, y = scene.foot_px(corner)
     one = snap_mark(pixels, (x + 8.0, y + 5.0))
@@ -225,7 +233,8 @@ def test_a_picture_twice_as_large_has_its_corner_twice_as_far_out():
 def test_a_mirrored_picture_has_a_mirrored_corner():
     corner, pixels = CORNERS["inner, dark walls"], drawn("inner, dark walls")
     x, y = scene.foot_px(corner)
-    one, other = snap_mark(pixels, (x - 9.0, y + 4.0)), snap_mark(np.ascontiguousarray(pixels[:, ::-1]), (1599.0 - x + 9.0, y + 4.0))
+    one, other = snap_mark(pixels, (x - 9.0, y + 4.0)), snap_mark(np.ascontiguousarray(pixels[:, ::-1]),
+                                                                  (1599.0 - x + 9.0, y + 4.0))
     assert (1599.0 - other.x_px, other.y_px) == pytest.approx((one.x_px, one.y_px), abs=0.3)
 
 
@@ -238,7 +247,8 @@ def test_the_lines_run_from_the_crossing_along_the_skirtings():
     for wall in walls:
         off = [abs(wall[0] * (b[1] - y) - wall[1] * (b[0] - x)) / np.hypot(*wall) for a, b in snap.lines_px]
         assert min(off) < 2.0
-    assert all(a == pytest.approx((snap.x_px, snap.y_px)) and np.hypot(b[0] - a[0], b[1] - a[1]) > 13.0 for a, b in snap.lines_px)
+    assert all(a == pytest.approx((snap.x_px, snap.y_px)) and np.hypot(b[0] - a[0], b[1] - a[1]) > 13.0
+               for a, b in snap.lines_px)
 
 
 def test_a_picture_without_colours_will_do():

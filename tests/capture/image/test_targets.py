@@ -27,9 +27,11 @@ def places_seen(seen_from, number, place, rng, sd=0.3, side=150.0) -> TargetSigh
 
 
 def both_ways(rng, *, side=150.0, moved=None, **wishes):
-    """The two photos that share no corner, with sightings of all targets; `moved`: places of targets in the second photo."""
+    """The two photos that share no corner, with sightings of all targets; `moved`: places of targets in the second
+    photo."""
     later = scene.TARGETS | (moved or {})
-    seen = [tuple(places_seen(v, n, p, rng, side=side) for n, p in t.items()) for v, t in ((scene.NORTH, scene.TARGETS), (scene.SOUTH, later))]
+    seen = [tuple(places_seen(v, n, p, rng, side=side) for n, p in t.items())
+            for v, t in ((scene.NORTH, scene.TARGETS), (scene.SOUTH, later))]
     return scene.network_of({"north.jpg": (scene.NORTH, seen[0]), "south.jpg": (scene.SOUTH, seen[1])}, rng, **wishes)
 
 
@@ -54,7 +56,8 @@ def test_corners_are_found_to_a_fraction_of_a_pixel(pictures):
 
 def test_doubles_and_strangers_are_no_targets():
     rng = np.random.default_rng(12)
-    twice = [(4, (1300.0, 1500.0, 0.3)), (4, (2900.0, 1900.0, 2.1)), (MOST_TARGETS + 3, (2100.0, 1250.0, 4.0)), (7, (2050.0, 2000.0, 1.0))]
+    twice = [(4, (1300.0, 1500.0, 0.3)), (4, (2900.0, 1900.0, 2.1)), (MOST_TARGETS + 3, (2100.0, 1250.0, 4.0)),
+             (7, (2050.0, 2000.0, 1.0))]
     assert [s.number for s in find_targets(scene.photograph(scene.floor_picture(twice), scene.NORTH, rng))] == [7]
 
 
@@ -71,8 +74,9 @@ def test_photos_that_share_no_corner_are_joined_by_their_targets(pictures):
 
 
 def test_what_is_claimed_of_the_corners_is_true():
-    """150 drawn surveys with sheets printed as badly as they are trusted to be (0.3 mm, 1 % in common): the squared error of the
-    corners over the claimed covariance has mean 5, the number of free coordinates, within three of its own sd (chi-square)."""
+    """150 drawn surveys with sheets printed as badly as they are trusted to be (0.3 mm, 1 % in common): the squared
+    error of the corners over the claimed covariance has mean 5, the number of free coordinates, within three of its own
+    sd (chi-square)."""
     rng, squares = np.random.default_rng(14), []
     truth = np.array(list(scene.ROOM.values()))
     for _ in range(150):
@@ -86,23 +90,28 @@ def test_what_is_claimed_of_the_corners_is_true():
 
 
 def drawn(sheets, rng):
-    """The two photos with sightings of sheets that lie at the given corners, sd 0.3 px; one tape length with its own error."""
+    """The two photos with sightings of sheets that lie at the given corners, sd 0.3 px; one tape length with its own
+    error."""
     net, seen = scene.network_of({"north.jpg": (scene.NORTH, ()), "south.jpg": (scene.SOUTH, ())}, rng), []
     for name, seen_from in (("north.jpg", scene.NORTH), ("south.jpg", scene.SOUTH)):
         for number, corners in sheets.items():
             px = seen_from.px(corners) + rng.normal(0, 0.3, (4, 2))
-            seen.append(TargetMark(photo=name, seen=TargetSighting(number=number, corners_px=tuple(map(tuple, px.tolist())), sd_px=0.3)))
+            seen.append(TargetMark(photo=name, seen=TargetSighting(number=number,
+                                                                   corners_px=tuple(map(tuple, px.tolist())),
+                                                                   sd_px=0.3)))
     (tape,) = net.tapes
-    return replace(net, target_marks=tuple(seen), tapes=(replace(tape, length_mm=tape.length_mm + rng.normal(0, tape.sd_mm)),),
-                   cameras=tuple(replace(c, focal_px=scene.FOCAL * (1 + rng.normal(0, c.focal_sd)), k1=scene.K1 + rng.normal(0, c.k1_sd), k2_sd=1e-6,
-                                         centre_sd=0.0)
+    return replace(net, target_marks=tuple(seen),
+                   tapes=(replace(tape, length_mm=tape.length_mm + rng.normal(0, tape.sd_mm)),),
+                   cameras=tuple(replace(c, focal_px=scene.FOCAL * (1 + rng.normal(0, c.focal_sd)),
+                                         k1=scene.K1 + rng.normal(0, c.k1_sd), k2_sd=1e-6, centre_sd=0.0)
                                  for c in net.cameras))
 
 
 def true_state(points) -> State:
-    return State(points_mm=points, rotations=np.array([v.rotation for v in (scene.NORTH, scene.SOUTH)]), bend=np.array([[scene.K1, 0.0]]),
-                 tape_error=np.zeros(0), centres_px=np.full((2, 2), [799.5, 599.5]),
-                 shifts_mm=np.array([v.shift for v in (scene.NORTH, scene.SOUTH)]), log_focal=np.log([scene.FOCAL])).in_gauge(0, 1)
+    return State(points_mm=points, rotations=np.array([v.rotation for v in (scene.NORTH, scene.SOUTH)]),
+                 bend=np.array([[scene.K1, 0.0]]), tape_error=np.zeros(0), centres_px=np.full((2, 2), [799.5, 599.5]),
+                 shifts_mm=np.array([v.shift for v in (scene.NORTH, scene.SOUTH)]),
+                 log_focal=np.log([scene.FOCAL])).in_gauge(0, 1)
 
 
 def test_the_tape_rules_over_the_printed_size():
@@ -123,7 +132,8 @@ def test_a_printer_that_fits_to_page_is_told():
 
 def test_a_sheet_moved_between_photos_is_named_and_left_out():
     moved = {1: (2960.0, 1900.0, 2.1)}
-    survey = solve_floor(both_ways(np.random.default_rng(4), moved=moved, taped=(("A", "B"), ("B", "C"), ("A", "C"), ("B", "D"))))
+    survey = solve_floor(both_ways(np.random.default_rng(4), moved=moved,
+                                   taped=(("A", "B"), ("B", "C"), ("A", "C"), ("B", "D"))))
     assert {s.names for s in survey.suspects} == {("T1",)} and "moved between photos" in survey.suspects[0].says
     assert all(abs(w.length_mm - scene.true_length(w.a, w.b)) < w.pm95_mm for w in survey.floor.walls())
 
@@ -132,10 +142,12 @@ def test_targets_have_no_names_among_the_corners():
     """A person may call a corner T0; nothing said to people lists a target's corners as points."""
     net = both_ways(np.random.default_rng(5))
     call = {"A": "T0", "B": "T1", "C": "C", "D": "D"}
-    renamed = replace(net, outline=tuple(call.values()), marks=tuple(replace(m, point=call[m.point]) for m in net.marks),
+    renamed = replace(net, outline=tuple(call.values()),
+                      marks=tuple(replace(m, point=call[m.point]) for m in net.marks),
                       tapes=(TapeLength(a="T0", b="T1", length_mm=net.tapes[0].length_mm, sd_mm=1.5),))
     one, other = solve_floor(net), solve_floor(renamed)
-    assert other.floor.names == ("T0", "T1", "C", "D") and np.allclose(one.floor.points_mm, other.floor.points_mm, atol=1e-6)
+    assert other.floor.names == ("T0", "T1", "C", "D") and np.allclose(one.floor.points_mm, other.floor.points_mm,
+                                                                       atol=1e-6)
     assert {n for a in one.advice for n in (a.a, a.b)} <= set("ABCD")
 
 
@@ -150,7 +162,8 @@ def test_derivatives_and_redundancy():
         step[column] = 1e-4 if column < ix.point_columns else 1e-7
         ahead, back = (equations(ix, state.moved(sign * step))[0] for sign in (1, -1))
         assert np.allclose((back - ahead) / (2 * step[column]), jac[:, column], atol=1e-5 * np.abs(jac).max() + 1e-4)
-    assert np.trace(np.eye(len(residual)) - assess(ix, state).hat) == pytest.approx(len(residual) - len(free_columns(ix)))
+    assert np.trace(np.eye(len(residual)) - assess(ix, state).hat) == pytest.approx(len(residual)
+                                                                                    - len(free_columns(ix)))
 
 
 def test_the_shape_of_a_square_does_not_depend_on_its_place_turn_size_or_side():
@@ -158,17 +171,22 @@ def test_the_shape_of_a_square_does_not_depend_on_its_place_turn_size_or_side():
     ix = index_network(net)
     lines = slice(-7 - 15, -7 - 3)
     for turn, size, mirror in ((0.0, 150.0, 1.0), (1.2, 90.0, 1.0), (4.0, 200.0, -1.0)):
-        points = np.concatenate([np.array(list(scene.ROOM.values())), *(scene.corners((x, y, a + turn), size) for x, y, a in scene.TARGETS.values())])
-        assert np.allclose(equations(ix, replace(true_state(points), points_mm=points * [1.0, mirror]))[0][lines], 0.0, atol=1e-9)
+        points = np.concatenate([np.array(list(scene.ROOM.values())),
+                                 *(scene.corners((x, y, a + turn), size) for x, y, a in scene.TARGETS.values())])
+        assert np.allclose(equations(ix, replace(true_state(points), points_mm=points * [1.0, mirror]))[0][lines], 0.0,
+                           atol=1e-9)
 
 
 def test_without_targets_nothing_changes():
-    """A target nobody else sees, in a photo nobody marked, and the size of targets that are not there: the very same floor."""
+    """A target nobody else sees, in a photo nobody marked, and the size of targets that are not there: the very same
+    floor."""
     case = simulate.draw_determined(np.random.default_rng(21), photos=2, diagonals=2, see_through=True)
     plain = solve_floor(case.network)
     lonely = TargetMark(photo="9", seen=places_seen(scene.NORTH, 0, scene.TARGETS[0], np.random.default_rng(0)))
-    more = solve_floor(replace(case.network, target_size_mm=97.0, photos=(*case.network.photos, Photo(name="9", camera="c")), target_marks=(lonely,)))
-    assert np.array_equal(plain.floor.points_mm, more.floor.points_mm) and np.array_equal(plain.floor.cov_mm2, more.floor.cov_mm2)
+    more = solve_floor(replace(case.network, target_size_mm=97.0,
+                               photos=(*case.network.photos, Photo(name="9", camera="c")), target_marks=(lonely,)))
+    assert np.array_equal(plain.floor.points_mm, more.floor.points_mm) and np.array_equal(plain.floor.cov_mm2,
+                                                                                          more.floor.cov_mm2)
     assert plain.readings == more.readings and plain.warnings == more.warnings
 
 
@@ -176,7 +194,8 @@ def test_a_photo_nobody_marked_links_two_others_by_the_targets_it_sees():
     rng = np.random.default_rng(1)
     between = scene.view((3600, 1500, 1500), (1900, 1600))
     seen = {"north.jpg": (scene.NORTH, (0, 1)), "between.jpg": (between, (0, 1, 2)), "south.jpg": (scene.SOUTH, (2,))}
-    net = scene.network_of({name: (v, tuple(places_seen(v, n, scene.TARGETS[n], rng) for n in numbers)) for name, (v, numbers) in seen.items()}, rng)
+    net = scene.network_of({name: (v, tuple(places_seen(v, n, scene.TARGETS[n], rng) for n in numbers))
+                            for name, (v, numbers) in seen.items()}, rng)
     survey = solve_floor(replace(net, marks=tuple(m for m in net.marks if m.photo != "between.jpg")))
     assert {p.photo for p in survey.photos} == set(seen) and not survey.warnings
     assert all(abs(w.length_mm - scene.true_length(w.a, w.b)) < w.pm95_mm for w in survey.floor.walls())

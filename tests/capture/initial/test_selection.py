@@ -1,4 +1,5 @@
-"""Start values: outlines from turns, photos stood on a floor, many minima at once. The truth of drawn rooms is the oracle."""
+"""Start values: outlines from turns, photos stood on a floor, many minima at once. The truth of drawn rooms is the
+oracle."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -39,7 +40,9 @@ def test_many_minima_at_once_are_those_found_one_by_one():
             alone = minimise(ix, state, robust=robust, line_weights=mine)
             assert fit.cost == pytest.approx(alone.cost, rel=1e-6)
             assert np.allclose(fit.state.points_mm, alone.state.points_mm, atol=1e-3)
-    cauchy = [np.sum(9.0 * np.log1p(reading_squares(ix, state) / 9.0)) for state in states]  # scipy.optimize.least_squares: loss "cauchy", f_scale 3
+    cauchy = [
+        np.sum(9.0 * np.log1p(reading_squares(ix, state) / 9.0)) for state in states
+    ]  # scipy.optimize.least_squares: loss "cauchy", f_scale 3
     assert robust_costs(ix, states) == pytest.approx(cauchy)
 
 
@@ -60,8 +63,9 @@ def only_walls(ring: np.ndarray, left_out: tuple[int, ...]) -> Network:
                                               for k in range(count) if k not in left_out))
 
 
-@pytest.mark.parametrize(("shape", "left_out"), [*((shape, out) for shape in ("L", "alcove", "chimney") for out in ((), (2,), (0, 5))),
-                                                 ("bay", ()), ("bay", (2,))])
+@pytest.mark.parametrize(("shape", "left_out"),
+                         [*((shape, out) for shape in ("L", "alcove", "chimney") for out in ((), (2,), (0, 5))),
+                          ("bay", ()), ("bay", (2,))])
 def test_an_outline_follows_from_its_walls_but_two(shape, left_out):
     """One of the few best patterns is the room, as near as rooms out of square and bays of any slant are to it."""
     ring = simulate.draw_room(np.random.default_rng(4), shape)
@@ -76,16 +80,20 @@ def test_no_outline_from_turns_where_three_walls_are_not_taped():
 
 
 def test_photos_stand_on_the_floor_in_spite_of_a_wrong_mark():
-    """Each mark of a survey wrong in turn: the camera's up direction is nearer the truth, half the times at least, than with all marks believed."""
+    """Each mark of a survey wrong in turn: the camera's up direction is nearer the truth, half the times at least,
+    than with all marks believed."""
     case = surveyed(5, shape="alcove", photos=2, see_through=True)
-    floor = Partial(places={k: complex(x, y) for k, (x, y) in enumerate(simulate.truth_state(case).points_mm)}, against=0.0)
+    floor = Partial(places={k: complex(x, y) for k, (x, y) in enumerate(simulate.truth_state(case).points_mm)},
+                    against=0.0)
     apart = []
     for k, mark in enumerate(case.network.marks):
         marks = [*case.network.marks[:k], replace(mark, x_px=mark.x_px + 150.0), *case.network.marks[k + 1:]]
         ix = index_network(replace(case.network, marks=tuple(marks)))
         photo = int(ix.mark_photo[k])
-        stood = [stand_photos(ix, floor, make_looks(ix), normals_grid(), doubting=doubting) for doubting in (True, False)]
-        apart.append([np.degrees(np.arccos(np.dot(one.poses[photo].normal, case.rotations[photo][:, 2]))) for one in stood])
+        stood = [stand_photos(ix, floor, make_looks(ix), normals_grid(), doubting=doubting)
+                 for doubting in (True, False)]
+        apart.append([np.degrees(np.arccos(np.dot(one.poses[photo].normal, case.rotations[photo][:, 2])))
+                      for one in stood])
     doubting, believing = np.median(apart, axis=0)
     assert doubting < 3.0 and doubting < 0.5 * believing, apart
 
@@ -103,7 +111,8 @@ def test_a_click_far_off_does_not_lead_to_another_room(seed):
         if simulate.is_determined(replace(drawn, network=replace(drawn.network, marks=rest))):
             case, wrong = drawn, k
     angle, marks = rng.uniform(0, 2 * np.pi), list(case.network.marks)
-    marks[wrong] = replace(marks[wrong], x_px=marks[wrong].x_px + 150.0 * np.cos(angle), y_px=marks[wrong].y_px + 150.0 * np.sin(angle))
+    marks[wrong] = replace(marks[wrong], x_px=marks[wrong].x_px + 150.0 * np.cos(angle),
+                           y_px=marks[wrong].y_px + 150.0 * np.sin(angle))
     survey = solve_floor(replace(case.network, marks=tuple(marks)))
     assert simulate.aligned_rms_mm(survey.floor.ring(case.names), case.corners) < 60.0
     assert (marks[wrong].point,) in [reading.names for reading in survey.suspects]
@@ -111,7 +120,8 @@ def test_a_click_far_off_does_not_lead_to_another_room(seed):
 
 @pytest.mark.parametrize("seed, click_off", [(40010, True), (40176, False)])
 def test_another_minimum_some_centimetres_from_the_truth_is_told(seed, click_off):
-    """Drawn surveys whose lowest minimum is not the truth's and no decimetre from it: people must not trust the stated ± alone."""
+    """Drawn surveys whose lowest minimum is not the truth's and no decimetre from it: people must not trust the
+    stated ± alone."""
     case, _, sound = draw(seed, 0.25, 0)
     assert (sound is not None) == click_off
     survey = solve_floor(case.network)

@@ -35,7 +35,8 @@ def test_a_floor_that_is_followed_is_the_floor_of_a_new_solve(surveyed):
     marks = (replace(case.network.marks[0], x_px=case.network.marks[0].x_px + 3.0), *case.network.marks[1:])
     network = replace(case.network, marks=marks)
     assert np.allclose(follow_floor(network, before), solve_floor(network).floor.points_mm, atol=0.01)
-    assert follow_floor(replace(network, marks=marks[1:], tapes=network.tapes[:1]), replace(before, solved=None)) is None
+    assert follow_floor(replace(network, marks=marks[1:], tapes=network.tapes[:1]),
+                        replace(before, solved=None)) is None
 
 
 def test_a_slip_is_found_as_by_a_new_solve(surveyed):
@@ -63,16 +64,20 @@ def test_another_room_more_points_or_a_doubtful_floor_are_searched_anew(surveyed
 
 
 def test_a_tape_with_its_own_error_is_less_sure_of_lengths_and_finds_a_bent_hook(surveyed):
-    """Every length read 3 mm too long by a bent hook: as an unknown it is found within its own interval and the walls are right."""
+    """Every length read 3 mm too long by a bent hook: as an unknown it is found within its own interval and the
+    walls are right."""
     case, plain = surveyed
     loose = solve_floor(replace(case.network, tape_error=TapeError(scale_sd=0.001, hook_sd_mm=0.0)))
     for wall, before in zip(loose.floor.walls(), plain.floor.walls()):
         assert wall.pm95_mm**2 >= before.pm95_mm**2 + (0.9 * 1.96 * 0.001 * wall.length_mm) ** 2
     at = dict(zip("ABMC", ((0.0, 0.0), (4000.0, 0.0), (1800.0, 0.0), (4000.0, 3000.0))))
     pairs = ["AB", "AM", "MB", "BC", "AC", "MC"]
-    tapes = tuple(TapeLength(a=a, b=b, length_mm=float(np.hypot(*np.subtract(at[a], at[b]))) + 3.0, sd_mm=0.5) for a, b in pairs)
-    network = replace(case.network, outline=("A", "B", "C"), photos=(), cameras=(), marks=(), wall_lines=(), tapes=tapes)
+    tapes = tuple(TapeLength(a=a, b=b, length_mm=float(np.hypot(*np.subtract(at[a], at[b]))) + 3.0, sd_mm=0.5)
+                  for a, b in pairs)
+    network = replace(case.network, outline=("A", "B", "C"), photos=(), cameras=(), marks=(), wall_lines=(),
+                      tapes=tapes)
     bent = solve_floor(replace(network, tape_error=TapeError(hook_sd_mm=3.0)))
     for wall in bent.floor.walls():
         assert abs(wall.length_mm - np.hypot(*np.subtract(at[wall.a], at[wall.b]))) <= wall.pm95_mm
-    assert any(abs(w.length_mm - np.hypot(*np.subtract(at[w.a], at[w.b]))) > w.pm95_mm for w in solve_floor(network).floor.walls())
+    assert any(abs(w.length_mm - np.hypot(*np.subtract(at[w.a], at[w.b]))) > w.pm95_mm
+               for w in solve_floor(network).floor.walls())

@@ -1,4 +1,5 @@
-"""Surveys that went wrong, as people get them wrong, told through the command: one plain sentence that names the thing and the way out."""
+"""Surveys that went wrong, as people get them wrong, told through the command: one plain sentence that names the
+thing and the way out."""
 from __future__ import annotations
 
 import copy
@@ -19,7 +20,8 @@ def told(capsys, on_disk):
         surveyed = main(["survey", folder, "--json"])
         out, err = capsys.readouterr()
         answer = json.loads(out)
-        says = err.splitlines() if surveyed else [*answer["warnings"], *(r["says"] for r in answer["readings"] if r["suspect"])]
+        says = err.splitlines() if surveyed else [*answer["warnings"],
+                                                  *(r["says"] for r in answer["readings"] if r["suspect"])]
         return checked, surveyed, says, answer
     return call
 
@@ -41,9 +43,11 @@ def refused(answer: tuple[int, int, list[str], dict]) -> str:
 
 def test_corners_nobody_measured_are_told_in_one_sentence(told, in_photos):
     one_wall = marked(in_photos | {"square": []}, "AB", "AB", "AB") | {"tape": in_photos["tape"][:1]}
-    assert refused(told(one_wall)) == "Nobody has measured the corners C and D; mark each in a photo, or tape each from two other corners."
+    assert refused(told(one_wall)) == ("Nobody has measured the corners C and D; mark each in a photo, or tape each "
+                                       "from two other corners.")
     one_more = marked(in_photos, "ABC", "AB", "AB")
-    assert refused(told(one_more)) == "Nobody has measured corner D; mark it in a photo, or tape it from two other corners."
+    assert refused(
+        told(one_more)) == "Nobody has measured corner D; mark it in a photo, or tape it from two other corners."
 
 
 def test_photos_without_a_corner_in_common(told, in_photos):
@@ -58,8 +62,10 @@ def test_no_length_at_all_is_told_without_solving(told, in_photos):
 
 
 def test_a_lens_so_unknown_that_nothing_follows_asks_for_readings(told, in_photos):
-    alone = in_photos | {"photos": in_photos["photos"][:1], "tape": in_photos["tape"][:1], "square": [], "cameras": {"c1": {}}}
-    assert refused(told(alone)) == ("The readings do not fix C: it can still move; measure A to C, or mark C in one more photo; after that one more "
+    alone = in_photos | {"photos": in_photos["photos"][:1], "tape": in_photos["tape"][:1], "square": [],
+                         "cameras": {"c1": {}}}
+    assert refused(told(alone)) == ("The readings do not fix C: it can still move; measure A to C, or mark C in one "
+                                    "more photo; after that one more "
                                     "such reading is needed.")
 
 
@@ -78,7 +84,8 @@ def test_one_pair_taped_twice_names_the_length_that_the_others_refute(told, in_p
 
 def test_one_pair_taped_twice_that_nothing_else_checks_is_told_with_both_values(told):
     pairs = (("AB", 4000), ("BC", 3000), ("CD", 4000), ("DA", 3000), ("AC", 5000), ("AC", 5100))
-    _, surveyed, says, _ = told({"outline": list("ABCD"), "tape": [{"between": list(pair), "mm": mm} for pair, mm in pairs]})
+    _, surveyed, says, _ = told({"outline": list("ABCD"),
+                                 "tape": [{"between": list(pair), "mm": mm} for pair, mm in pairs]})
     assert surveyed == 0
     (value,) = {sentence for sentence in says if "A-C" in sentence}
     assert "A-C was taped as 5" in value and "5000 mm" in value and "5100 mm" in value and "measure it again" in value
@@ -104,7 +111,8 @@ def test_two_marks_swapped_are_named(told, in_photos):
     first, second = in_photos["photos"][0]["marks"][:2]
     first["point"], second["point"] = second["point"], first["point"]
     _, surveyed, says, _ = told(in_photos)
-    assert surveyed == 0 and len(says) == 1 and says[0].startswith("photos/1.jpg: mark ") and "look at that corner again" in says[0]
+    assert surveyed == 0 and len(says) == 1 and says[0].startswith(
+        "photos/1.jpg: mark ") and "look at that corner again" in says[0]
 
 
 def test_a_photo_of_another_room_is_named(told, in_photos):
@@ -114,9 +122,10 @@ def test_a_photo_of_another_room_is_named(told, in_photos):
     assert surveyed == 0 and any("marks in photos/3.jpg" in one and "another room, take it out" in one for one in says)
 
 
-@pytest.mark.parametrize("typed, why", [
-    ("14' 37 3/0\"", "'3/0' is not a fraction of an inch"), ("14 feet and a bit", "is not a length"), ("14' 13 1/2\"", "inches must be less than 12"),
-    ("43.1", "has no unit"), ("4.31.2 m", "is not a length"), ("", "is not a length")])
+@pytest.mark.parametrize("typed, why", [("14' 37 3/0\"", "'3/0' is not a fraction of an inch"),
+                                        ("14 feet and a bit", "is not a length"),
+                                        ("14' 13 1/2\"", "inches must be less than 12"), ("43.1", "has no unit"),
+                                        ("4.31.2 m", "is not a length"), ("", "is not a length")])
 def test_texts_that_are_no_length_are_asked_back(told, box, typed, why):
     box["tape"][0] = {"between": ["A", "B"], "typed": typed}
     says = refused(told(box))
@@ -125,7 +134,8 @@ def test_texts_that_are_no_length_are_asked_back(told, box, typed, why):
 
 def test_a_decimal_mark_one_place_off_is_found_where_the_others_check_it(told, box):
     box["tape"][0] = {"between": ["A", "B"], "typed": "40.0 m"}
-    assert any("40000 mm looks 36000 mm too long" in one and "the decimal mark is probably one place off: 4000 mm?" in one for one in told(box)[2])
+    assert any("40000 mm looks 36000 mm too long" in one
+               and "the decimal mark is probably one place off: 4000 mm?" in one for one in told(box)[2])
 
 
 def test_a_decimal_mark_one_place_off_is_asked_about_where_they_do_not(told):

@@ -14,8 +14,9 @@ from desk.problem import JobFileError
 from layout.planfile.codec import from_answer, to_answer
 from layout.room import Beading, Climate, OwnPiece
 
-FULL = {"gap": "auto", "climate": {"low": 35, "high": 62, "laid": 45}, "longest": 13000, "subfloor": "mineral", "beading": {"bar": 2600, "width": 20},
-        "stock": [{"length": 640, "keeps": ["left", "near", "far"]}, {"length": 1285, "keeps": ["left", "right"], "count": 2}]}
+FULL = {"gap": "auto", "climate": {"low": 35, "high": 62, "laid": 45}, "longest": 13000, "subfloor": "mineral",
+        "beading": {"bar": 2600, "width": 20}, "stock": [{"length": 640, "keeps": ["left", "near", "far"]},
+                                                         {"length": 1285, "keeps": ["left", "right"], "count": 2}]}
 
 
 def with_keys(tree: dict, **keys) -> dict:
@@ -25,26 +26,36 @@ def with_keys(tree: dict, **keys) -> dict:
 def test_all_keys_reach_the_planner(closet):
     wishes = to_wishes(parse_job(with_keys(closet, **FULL)))
     assert wishes.gap_mm is None and wishes.longest_mm == 13000.0 and wishes.subfloor == "mineral"
-    assert wishes.climate == Climate(low=35.0, high=62.0, laid=45.0) and wishes.beading == Beading(bar_mm=2600.0, width_mm=20.0)
-    assert wishes.stock == (OwnPiece(length_mm=640.0, keeps=("left",)), *(OwnPiece(length_mm=1285.0, keeps=("left", "right")),) * 2)
+    assert wishes.climate == Climate(low=35.0, high=62.0, laid=45.0) and wishes.beading == Beading(
+        bar_mm=2600.0, width_mm=20.0
+    )
+    assert wishes.stock == (OwnPiece(length_mm=640.0, keeps=("left",)),
+                            *(OwnPiece(length_mm=1285.0, keeps=("left", "right")),) * 2)
 
 
 def test_what_the_job_leaves_out_is_usual(closet):
     wishes = to_wishes(parse_job(closet))
-    assert (wishes.gap_mm, wishes.longest_mm, wishes.subfloor, wishes.stock, wishes.climate) == (10.0, 10000.0, "", (), None)
+    assert (wishes.gap_mm, wishes.longest_mm, wishes.subfloor, wishes.stock, wishes.climate) == (
+        10.0,
+        10000.0,
+        "",
+        (),
+        None,
+    )
     assert to_wishes(parse_job(with_keys(closet, beading={"width": 15}))).beading == Beading(width_mm=15.0)
     assert to_wishes(parse_job(with_keys(closet, gap=12))).gap_mm == 12.0
 
 
-@pytest.mark.parametrize(("keys", "where"), [
-    ({"gap": "wide"}, "flooring.gap"), ({"gap": -1}, "flooring.gap"), ({"climate": {"low": 30}}, "flooring.climate"),
-    ({"climate": {"low": "dry", "high": 60}}, "flooring.climate.low"), ({"longest": "10 m"}, "flooring.longest"),
-    ({"subfloor": "sand"}, "flooring.subfloor"),
-    ({"beading": []}, "flooring.beading"), ({"stock": {}}, "flooring.stock"), ({"stock": [{"length": 640}]}, "flooring.stock[0]"),
-    ({"stock": [{"length": 640, "keeps": ["top"]}]}, "flooring.stock[0].keeps[0]"),
-    ({"stock": [{"length": 640, "keeps": "left"}]}, "flooring.stock[0].keeps"),
-    ({"stock": [{"length": 640, "keeps": ["left"], "count": 0}]}, "flooring.stock[0].count"),
-])
+@pytest.mark.parametrize(("keys", "where"),
+                         [({"gap": "wide"}, "flooring.gap"), ({"gap": -1}, "flooring.gap"),
+                          ({"climate": {"low": 30}}, "flooring.climate"),
+                          ({"climate": {"low": "dry", "high": 60}}, "flooring.climate.low"),
+                          ({"longest": "10 m"}, "flooring.longest"), ({"subfloor": "sand"}, "flooring.subfloor"),
+                          ({"beading": []}, "flooring.beading"), ({"stock": {}}, "flooring.stock"),
+                          ({"stock": [{"length": 640}]}, "flooring.stock[0]"),
+                          ({"stock": [{"length": 640, "keeps": ["top"]}]}, "flooring.stock[0].keeps[0]"),
+                          ({"stock": [{"length": 640, "keeps": "left"}]}, "flooring.stock[0].keeps"),
+                          ({"stock": [{"length": 640, "keeps": ["left"], "count": 0}]}, "flooring.stock[0].count"),])
 def test_what_cannot_be_read_is_named(keys, where, closet):
     with pytest.raises(JobFileError) as refusal:
         parse_job(with_keys(closet, **keys))
@@ -52,9 +63,11 @@ def test_what_cannot_be_read_is_named(keys, where, closet):
     assert all(problem.says.endswith(".") for problem in refusal.value.problems)
 
 
-@pytest.mark.parametrize(("keys", "slug"), [({"climate": {"low": 70, "high": 40}}, "bad-climate"),
-                                            ({"stock": [{"length": 2000, "keeps": ["left"]}]}, "bad-stock"),
-                                            ({"stock": [{"length": 640, "keeps": ["far"]}]}, "bad-stock"), ({"longest": 100}, "bad-wish")])
+@pytest.mark.parametrize(("keys", "slug"),
+                         [({"climate": {"low": 70, "high": 40}}, "bad-climate"),
+                          ({"stock": [{"length": 2000, "keeps": ["left"]}]}, "bad-stock"),
+                          ({"stock": [{"length": 640, "keeps": ["far"]}]}, "bad-stock"),
+                          ({"longest": 100}, "bad-wish")])
 def test_a_check_tells_what_cannot_be_planned(keys, slug, closet):
     job = parse_job(with_keys(closet, **keys))
     assert [problem.slug for problem in find_problems(job, {}) if problem.severity == "stop"] == [slug]

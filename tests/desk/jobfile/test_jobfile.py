@@ -32,7 +32,8 @@ def test_stored_jobs_stay_as_they_were():
     lines = (Path(__file__).parents[2] / "data" / "jobs" / "SHA256SUMS").read_text().splitlines()
     kept = {name: digest for digest, _, name in (line.partition("  ") for line in lines)}
     now = {f"{path.parent.name}/{path.name}": hashlib.sha256(path.read_bytes()).hexdigest() for path in JOBS}
-    assert kept == now, "a stored job was edited: restore it; or one was added: add its line to SHA256SUMS (sha256sum v*/*.json)"
+    assert kept == now, ("a stored job was edited: restore it; or one was added: add its line to SHA256SUMS (sha256sum "
+                         "v*/*.json)")
 
 
 def test_keys_this_version_does_not_know_survive_a_save(box, tmp_path):
@@ -107,45 +108,59 @@ def test_a_missing_job_says_what_to_name(tmp_path, make, words):
         read_job(make(tmp_path))
 
 
-@pytest.mark.parametrize("file", ["../secret.jpg", "photos/../../x.jpg", "/etc/passwd", "C:/x.jpg", "..\\x.jpg", "", ".", "a\0b"])
+@pytest.mark.parametrize("file", ["../secret.jpg", "photos/../../x.jpg", "/etc/passwd", "C:/x.jpg", "..\\x.jpg", "",
+                                  ".", "a\0b"])
 def test_a_photo_path_cannot_leave_the_folder(file):
     assert slugs({"photos": [{"file": file}], "closeups": [{"file": file}]}) == [
         ("path-outside", "photos[0].file"), ("path-outside", "closeups[0].file")]
 
 
-@pytest.mark.parametrize("tape, length", [
-    ({"mm": 4312}, 4312.0), ({"typed": "4.312 m"}, 4312.0), ({"typed": "14' 1 3/4\""}, 4311.65), ({"mm": 4312, "typed": "4.312 m"}, 4312.0),
-    ({"mm": 4312, "typed": "431.2"}, 4312.0), ({"mm": 3420, "typed": "3.420"}, 3420.0), ({"mm": 4312.4, "typed": "4312"}, 4312.4)])
+@pytest.mark.parametrize("tape, length", [({"mm": 4312}, 4312.0), ({"typed": "4.312 m"}, 4312.0),
+                                          ({"typed": "14' 1 3/4\""}, 4311.65),
+                                          ({"mm": 4312, "typed": "4.312 m"}, 4312.0),
+                                          ({"mm": 4312, "typed": "431.2"}, 4312.0),
+                                          ({"mm": 3420, "typed": "3.420"}, 3420.0),
+                                          ({"mm": 4312.4, "typed": "4312"}, 4312.4)])
 def test_a_length_may_come_as_number_or_text(tape, length):
     job = parse_job({"tape": [{"between": ["A", "B"]} | tape]})
     assert job.tapes[0].length_mm == pytest.approx(length, abs=1e-9)
 
 
-@pytest.mark.parametrize("tape, slug, where", [
-    ({"mm": 4312, "typed": "4.212 m"}, "lengths-disagree", "tape[0]"), ({"mm": 4312, "typed": "4313"}, "lengths-disagree", "tape[0]"),
-    ({"typed": "four"}, "unreadable-length", "tape[0].typed"), ({"typed": "3.420"}, "ambiguous-length", "tape[0].typed"),
-    ({}, "missing-field", "tape[0]"), ({"mm": "4312"}, "wrong-field", "tape[0].mm"), ({"mm": True}, "wrong-field", "tape[0].mm"),
-    ({"mm": 0}, "zero-length", "tape[0]"), ({"mm": -5}, "wrong-field", "tape[0].mm"), ({"mm": 1e30}, "wrong-field", "tape[0].mm"),
-    ({"mm": 1, "sd": 0}, "wrong-field", "tape[0].sd")])
+@pytest.mark.parametrize("tape, slug, where",
+                         [({"mm": 4312, "typed": "4.212 m"}, "lengths-disagree", "tape[0]"),
+                          ({"mm": 4312, "typed": "4313"}, "lengths-disagree", "tape[0]"),
+                          ({"typed": "four"}, "unreadable-length", "tape[0].typed"),
+                          ({"typed": "3.420"}, "ambiguous-length", "tape[0].typed"), ({}, "missing-field", "tape[0]"),
+                          ({"mm": "4312"}, "wrong-field", "tape[0].mm"), ({"mm": True}, "wrong-field", "tape[0].mm"),
+                          ({"mm": 0}, "zero-length", "tape[0]"), ({"mm": -5}, "wrong-field", "tape[0].mm"),
+                          ({"mm": 1e30}, "wrong-field", "tape[0].mm"),
+                          ({"mm": 1, "sd": 0}, "wrong-field", "tape[0].sd")])
 def test_a_length_that_cannot_be_meant_is_refused_at_its_place(tape, slug, where):
     assert slugs({"tape": [{"between": ["A", "B"]} | tape]}) == [(slug, where)]
 
 
-@pytest.mark.parametrize("tree, where", [
-    ({"photos": [{"file": "a.jpg"}, {"file": "b.jpg", "marks": [{"point": "A", "x": 1, "y": 2}, {"point": "B", "x": None, "y": 2}]}]},
-     "photos[1].marks[1]"),
-    ({"photos": [{"file": "a.jpg", "edges": [{"wall": ["A", "B"], "points": [[1, 2], [3]]}]}]}, "photos[0].edges[0].points[1]"),
-    ({"photos": [{"file": "a.jpg", "size": [0, 5]}]}, "photos[0].size[0]"),
-    ({"cameras": {"c1": {"focal_px": "long"}}}, "cameras.c1.focal_px"),
-    ({"cameras": {"c1": {"k1": 9}}}, "cameras.c1.k1"),
-    ({"outline": ["A", " B"]}, "outline[1]"), ({"outline": "ABC"}, "outline"),
-    ({"show": "both"}, "show"), ({"floor": {"outline": [[0, 0], [1, "x"]]}}, "floor.outline[1][1]"),
-    ({"floor": 4}, "floor"), ({"flooring": {"board": {"length": 1285}}}, "flooring.board"),
-    ({"flooring": {"board": {"length": 1285, "width": 192, "pack": 7.5}}}, "flooring.board.pack"),
-    ({"flooring": {"rules": {"stagger": -1}}}, "flooring.rules.stagger"), ({"flooring": {"direction": ["A"]}}, "flooring.direction"),
-    ({"flooring": {"pattern": "random"}}, "flooring.pattern"), ({"flooring": {"first_row": "wide"}}, "flooring.first_row"),
-    ({"pipes": [{"name": "P1"}]}, "pipes[0]"), ({"doors": [{"name": "D", "wall": ["A", "B"], "from": 3}]}, "doors[0]"),
-    ({"islands": [{"corners": ["A"]}]}, "islands[0]"), ({"date": "yesterday"}, "date"), ({"square_sd": 0}, "square_sd")])
+@pytest.mark.parametrize("tree, where",
+                         [({"photos": [{"file": "a.jpg"}, {"file": "b.jpg",
+                                                           "marks": [{"point": "A", "x": 1, "y": 2},
+                                                                     {"point": "B", "x": None, "y": 2}]}]},
+                           "photos[1].marks[1]"),
+                          ({"photos": [{"file": "a.jpg", "edges": [{"wall": ["A", "B"], "points": [[1, 2], [3]]}]}]},
+                           "photos[0].edges[0].points[1]"),
+                          ({"photos": [{"file": "a.jpg", "size": [0, 5]}]}, "photos[0].size[0]"),
+                          ({"cameras": {"c1": {"focal_px": "long"}}}, "cameras.c1.focal_px"),
+                          ({"cameras": {"c1": {"k1": 9}}}, "cameras.c1.k1"), ({"outline": ["A", " B"]}, "outline[1]"),
+                          ({"outline": "ABC"}, "outline"), ({"show": "both"}, "show"),
+                          ({"floor": {"outline": [[0, 0], [1, "x"]]}}, "floor.outline[1][1]"), ({"floor": 4}, "floor"),
+                          ({"flooring": {"board": {"length": 1285}}}, "flooring.board"),
+                          ({"flooring": {"board": {"length": 1285, "width": 192, "pack": 7.5}}}, "flooring.board.pack"),
+                          ({"flooring": {"rules": {"stagger": -1}}}, "flooring.rules.stagger"),
+                          ({"flooring": {"direction": ["A"]}}, "flooring.direction"),
+                          ({"flooring": {"pattern": "random"}}, "flooring.pattern"),
+                          ({"flooring": {"first_row": "wide"}}, "flooring.first_row"),
+                          ({"pipes": [{"name": "P1"}]}, "pipes[0]"),
+                          ({"doors": [{"name": "D", "wall": ["A", "B"], "from": 3}]}, "doors[0]"),
+                          ({"islands": [{"corners": ["A"]}]}, "islands[0]"), ({"date": "yesterday"}, "date"),
+                          ({"square_sd": 0}, "square_sd")])
 def test_every_field_is_checked_and_its_place_named(tree, where):
     (problem,) = parse_tree(tree)[1]
     assert problem.where == where

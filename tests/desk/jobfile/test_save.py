@@ -102,7 +102,8 @@ def test_if_the_move_fails_the_earlier_folder_is_back(tmp_path, monkeypatch, whi
 
 
 def test_a_killed_writer_leaves_a_whole_file(tmp_path):
-    """A process that saves without pause is killed outright; whenever that was, one of the two texts is there in full."""
+    """A process that saves without pause is killed outright; whenever that was, one of the two texts is there in
+    full."""
     path = tmp_path / "job.json"
     code = ("import pathlib, sys; from desk.save import write_whole\n"
             "path, texts = pathlib.Path(sys.argv[1]), [b'a' * 2_000_000, b'b' * 3_000_000]\n"

@@ -1,4 +1,5 @@
-"""The JSON schemas against the parser, the writers and jobs that were drawn; jsonschema is the judge of what a schema says."""
+"""The JSON schemas against the parser, the writers and jobs that were drawn; jsonschema is the judge of what a
+schema says."""
 from __future__ import annotations
 
 import copy
@@ -58,7 +59,8 @@ def test_every_stored_job_fits_its_schema(path):
 
 
 def objects_of(schema, defs, place=""):
-    """(place, keys) of every object a schema describes, places as the parser writes them, with [] for any number and {} for any name."""
+    """(place, keys) of every object a schema describes, places as the parser writes them, with [] for any number and
+    {} for any name."""
     if "$ref" in schema:
         schema = defs[schema["$ref"].rpartition("/")[2]]
     for option in schema.get("anyOf", ()):
@@ -97,9 +99,8 @@ def places_in(value, way=()):
 
 
 TREES = [json.loads(path.read_text()) for path in JOBS if path.stem != "job"]
-OTHERS = (None, True, 0, 1, 3, -3, 0.5, -0.5, 2.5, 20.0, 1e8, 2.0, "", "A", "auto", " A", "5 mm", [], ["A"], ["A", "B"], ["A", "A"], [1, 2],
-          [0.5, -3], {},
-          {"file": "a.jpg"}, {"mm": 5}, {"typed": "5 mm"})
+OTHERS = (None, True, 0, 1, 3, -3, 0.5, -0.5, 2.5, 20.0, 1e8, 2.0, "", "A", "auto", " A", "5 mm", [], ["A"], ["A", "B"],
+          ["A", "A"], [1, 2], [0.5, -3], {}, {"file": "a.jpg"}, {"mm": 5}, {"typed": "5 mm"})
 
 
 def agree(judge, tree) -> bool:
@@ -109,7 +110,8 @@ def agree(judge, tree) -> bool:
 
 
 def bent(tree, others=OTHERS):
-    """(tree with one value changed or taken out, what was done), for every place of it; the tree is the same one each time."""
+    """(tree with one value changed or taken out, what was done), for every place of it; the tree is the same one
+    each time."""
     for *way, last in list(places_in(tree))[1:]:
         inside = tree
         for key in way:
@@ -124,7 +126,8 @@ def bent(tree, others=OTHERS):
         (inside.update if isinstance(inside, dict) else inside.extend)(was)
 
 
-@pytest.mark.parametrize(("top", "value"), [pair for tree in WHOLE for pair in tree.items()], ids=lambda part: part if isinstance(part, str) else "")
+@pytest.mark.parametrize(("top", "value"), [pair for tree in WHOLE for pair in tree.items()],
+                         ids=lambda part: part if isinstance(part, str) else "")
 def test_schema_and_parser_agree_when_any_one_value_is_another_or_missing(top, value):
     judge = validator("job")
     assert not [done for tree, done in bent({top: copy.deepcopy(value)}) if not agree(judge, tree)]
@@ -154,14 +157,17 @@ def test_the_schema_accepts_what_the_parser_accepts(tree):
 
 @pytest.fixture(scope="module")
 def answers():
-    """(survey, plan) as the commands answer them: a slanted wall, a doorway, a pipe, pieces at hand, a floor long enough for a profile."""
-    job = parse_job({"floor": {"outline": [[0, 0], [4400, 0], [4300, 2600], [0, 2600]]}, "pipes": [{"name": "P1", "diameter": 15, "at": [700, 60]}],
+    """(survey, plan) as the commands answer them: a slanted wall, a doorway, a pipe, pieces at hand, a floor long
+    enough for a profile."""
+    job = parse_job({"floor": {"outline": [[0, 0], [4400, 0], [4300, 2600], [0, 2600]]},
+                     "pipes": [{"name": "P1", "diameter": 15, "at": [700, 60]}],
                      "doors": [{"name": "D1", "wall": ["A", "B"], "from": 1640, "width": 762, "reveal": 110,
                                 "casing": {"width": 57, "thickness": 15}}],
                      "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "longest": 3000,
                                   "stock": [{"length": 640, "keeps": ["left"]}]}})
     survey = survey_job(job, {})
-    return json.loads(to_json(survey_answer(survey, job))), json.loads(plan_text(plan_job(job, survey, effort="preview"), survey))
+    return json.loads(to_json(survey_answer(survey, job))), json.loads(plan_text(plan_job(job, survey,
+                                                                                          effort="preview"), survey))
 
 
 def test_answers_fit_their_schemas(answers, box, in_photos):
@@ -193,12 +199,14 @@ def reads(tree) -> bool:
 
 
 def test_schema_and_reader_agree_when_any_one_value_of_a_plan_is_another_or_missing(answers):
-    strip, gave = {"outline": [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0]], "width": 4.0}, {"rule": "stagger", "where": "2.1", "asked": 300, "had": 250,
+    strip, gave = {"outline": [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0]], "width": 4.0}, {"rule": "stagger", "where": "2.1",
+                                                                                    "asked": 300, "had": 250,
                                                                                     "says": ""}
     judge, plan = validator("plan"), first_of_each(answers[1] | {"left_out": [strip], "relaxed": [gave]})
     assert judge.is_valid(plan) and reads(plan)
     # What a plan rests on is for other programs; a reader of version 1 reads earlier ones too, of which there are none.
     del plan["survey"], plan["version"]
     head = {"version": 1}
-    differ = [done for tree, done in bent(plan, (None, True, 3, 2.5, "A", [], [1, 2], {})) if judge.is_valid(head | tree) != reads(head | tree)]
+    differ = [done for tree, done in bent(plan, (None, True, 3, 2.5, "A", [], [1, 2], {}))
+              if judge.is_valid(head | tree) != reads(head | tree)]
     assert not differ

@@ -1,4 +1,5 @@
-"""The link a phone sends pictures over: who is turned away, what is taken, and that it closes. Rules: see test_server_guard.py."""
+"""The link a phone sends pictures over: who is turned away, what is taken, and that it closes. Rules: see
+test_server_guard.py."""
 from __future__ import annotations
 
 import http.client
@@ -28,8 +29,10 @@ GUARD = LinkGuard(host="192.0.2.7:5000", token="right-token", seal="right-seal")
 
 def status(method: str, path: str, *, taken: bool = True, **headers: str | None) -> int:
     """200 if the guard lets the request pass; underscores in names stand for dashes, None takes a header away."""
-    sent = {"Host": GUARD.host, "Cookie": f"other=1; seal={GUARD.seal}"} | {key.replace("_", "-"): value for key, value in headers.items()}
-    refusal = GUARD.find_refusal(method, path, {key: value for key, value in sent.items() if value is not None}, is_taken=taken)
+    sent = {"Host": GUARD.host, "Cookie": f"other=1; seal={GUARD.seal}"} | {key.replace("_", "-"): value
+                                                                            for key, value in headers.items()}
+    refusal = GUARD.find_refusal(method, path, {key: value for key, value in sent.items() if value is not None},
+                                 is_taken=taken)
     return 200 if refusal is None else refusal.status
 
 
@@ -38,8 +41,8 @@ def test_any_other_host_is_misdirected(host):
     assert status("GET", "/right-token/", Host=host) == 421
 
 
-@pytest.mark.parametrize("path", ["/", "/right-toke/", "/right-token2/", "/api/job", "//right-token/", "/../right-token/", "/send.js",
-                                  "/RIGHT-TOKEN/"])
+@pytest.mark.parametrize("path", ["/", "/right-toke/", "/right-token2/", "/api/job", "//right-token/",
+                                  "/../right-token/", "/send.js", "/RIGHT-TOKEN/"])
 def test_without_its_token_there_is_nothing(path):
     assert status("GET", path) == 404
     assert status("POST", path) == 404
@@ -58,8 +61,9 @@ def test_every_further_read_and_write_needs_the_seal(method, place):
     assert status(method, f"/right-token/{place}", Cookie="seal=räksmörgås") == 403
 
 
-@pytest.mark.parametrize("headers", [{"Origin": "http://evil.example"}, {"Origin": "null"}, {"Origin": "https://192.0.2.7:5000"},
-                                     {"Sec_Fetch_Site": "cross-site"}, {"Sec_Fetch_Site": "same-site"}])
+@pytest.mark.parametrize("headers", [{"Origin": "http://evil.example"}, {"Origin": "null"},
+                                     {"Origin": "https://192.0.2.7:5000"}, {"Sec_Fetch_Site": "cross-site"},
+                                     {"Sec_Fetch_Site": "same-site"}])
 def test_other_pages_are_refused(headers):
     assert status("POST", "/right-token/photo", **headers) == 403
     assert status("GET", "/right-token/", taken=False, **headers) == 403
@@ -72,7 +76,10 @@ def test_other_methods_are_not_known(method):
 
 def test_every_link_has_secrets_of_its_own():
     guards = [new_link_guard("h") for _ in range(50)]
-    assert len({guard.token for guard in guards} | {guard.seal for guard in guards}) == 100 and min(len(g.token) for g in guards) >= 22
+    assert (
+        len({guard.token for guard in guards} | {guard.seal for guard in guards}) == 100
+        and min(len(g.token) for g in guards) >= 22
+    )
 
 
 class Clock:
@@ -129,7 +136,8 @@ def test_a_phone_opens_it_and_sends(link, taken):
     code, told, _ = ask(link, "GET", "", Accept="text/html,*/*")
     assert code == 403 and b"<p>This link was opened by another phone" in told and b"{" not in told
     assert [ask(link, "GET", part, Cookie=cookie)[0] for part in ("send.js", "send.css", "icon.svg")] == [200, 200, 200]
-    assert [ask(link, "GET", part, Cookie=cookie)[0] for part in ("main.js", "../api/job", "job.json", "photo")] == [404, 404, 404, 404]
+    assert [ask(link, "GET", part, Cookie=cookie)[0] for part in ("main.js", "../api/job", "job.json",
+                                                                  "photo")] == [404, 404, 404, 404]
     assert ask(link, "POST", "photo?name=IMG%201.jpg", b"picture", Cookie=cookie)[0] == 200
     assert taken == [(b"picture", "IMG 1.jpg")]
     assert ask(link, "POST", "job", b"{}", Cookie=cookie)[0] == 404
@@ -139,7 +147,8 @@ def test_what_is_too_large_is_refused_before_it_is_sent(link, taken):
     parts, cookie = urlsplit(link.href), ask(link, "GET", "")[2]
     for length in (LARGEST_PHOTO + 1_000_001, 10**12):
         with socket.create_connection((parts.hostname, parts.port), timeout=10) as wire:
-            head = f"POST {parts.path}photo HTTP/1.1\r\nHost: {link.guard.host}\r\nCookie: {cookie}\r\nContent-Length: {length}\r\n\r\n"
+            head = (f"POST {parts.path}photo HTTP/1.1\r\nHost: {link.guard.host}\r\nCookie: "
+                    f"{cookie}\r\nContent-Length: {length}\r\n\r\n")
             wire.sendall(head.encode())
             assert int(wire.recv(4096).split(b" ")[1]) == 413
     assert taken == []
@@ -187,8 +196,9 @@ def claimed(width: int, height: int) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 64)) + chunk(b"IEND", b"")
 
 
-@pytest.mark.parametrize("data", [claimed(30000, 30000), claimed(65000, 2000), b"<script>alert(1)</script>", b"GIF89a" + b"\0" * 20,
-                                  b"\xff\xd8\xff" + b"\0" * 99, b"%PDF-1.7", b"PK\x03\x04" + b"\0" * 60])
+@pytest.mark.parametrize("data", [claimed(30000, 30000), claimed(65000, 2000), b"<script>alert(1)</script>",
+                                  b"GIF89a" + b"\0" * 20, b"\xff\xd8\xff" + b"\0" * 99, b"%PDF-1.7",
+                                  b"PK\x03\x04" + b"\0" * 60])
 def test_bombs_and_what_is_no_picture_end_in_one_sentence(desk, data):
     desk.open_link()
     cookie = ask(desk._link, "GET", "")[2]

@@ -41,12 +41,12 @@ class Client:
         self.desk = desk
         self.app = create_app(desk)
 
-    def ask(self, method: str, path: str, body: bytes = b"", *, media: str = "application/octet-stream", length: int | None = None,
-            **headers: str) -> Answer:
+    def ask(self, method: str, path: str, body: bytes = b"", *, media: str = "application/octet-stream",
+            length: int | None = None, **headers: str) -> Answer:
         place, _, query = path.partition("?")
-        environ = {"REQUEST_METHOD": method, "PATH_INFO": unquote(place, "latin-1"), "QUERY_STRING": query, "SERVER_NAME": "127.0.0.1",
-                   "SERVER_PORT": "8123",
-                   "SERVER_PROTOCOL": "HTTP/1.1", "wsgi.url_scheme": "http", "wsgi.input": io.BytesIO(body), "wsgi.errors": io.StringIO(),
+        environ = {"REQUEST_METHOD": method, "PATH_INFO": unquote(place, "latin-1"), "QUERY_STRING": query,
+                   "SERVER_NAME": "127.0.0.1", "SERVER_PORT": "8123", "SERVER_PROTOCOL": "HTTP/1.1",
+                   "wsgi.url_scheme": "http", "wsgi.input": io.BytesIO(body), "wsgi.errors": io.StringIO(),
                    "CONTENT_LENGTH": str(len(body) if length is None else length), "CONTENT_TYPE": media,
                    "HTTP_HOST": HOST, "HTTP_" + TOKEN_HEADER.upper().replace("-", "_"): self.desk.guard.token}
         environ |= {"HTTP_" + key.upper(): value for key, value in headers.items()}
@@ -92,7 +92,8 @@ def says(answer: Answer) -> str:
 def test_a_new_job_is_begun_empty_and_readable(client):
     told = client.ask("GET", "/api/job").json
     assert told["job"]["outline"] == [] and told["job"]["format"] == "tapegroove-job"
-    assert told["defaults"] == {"gap": 10.0, "kerf": 3.0, "stagger": 300.0, "shortest": 300.0, "narrowest": 60.0, "thickness": 8.0, "pack": 8}
+    assert told["defaults"] == {"gap": 10.0, "kerf": 3.0, "stagger": 300.0, "shortest": 300.0, "narrowest": 60.0,
+                                "thickness": 8.0, "pack": 8}
 
 
 def test_a_save_reaches_the_disk_and_gives_the_next_revision(client):
@@ -133,7 +134,8 @@ def test_what_is_no_job_is_refused_and_the_disk_keeps_the_old_one(client, job):
     assert disk(client) == told["job"]
 
 
-@pytest.mark.parametrize("body", [b"", b"{", b"\xff\xfe{}", b'{"a": NaN}', b'{"a": 1e999}', b'{"a": 1, "a": 2}', b"[" * 100_000])
+@pytest.mark.parametrize("body", [b"", b"{", b"\xff\xfe{}", b'{"a": NaN}', b'{"a": 1e999}', b'{"a": 1, "a": 2}',
+                                  b"[" * 100_000])
 def test_broken_json_is_refused_in_one_sentence(client, body):
     before = disk(client)
     answer = client.ask("PUT", "/api/job", body, media="application/json", if_match='"x"')
@@ -174,9 +176,10 @@ def test_the_same_photo_is_kept_once(client):
     assert len(files) == 1 and len(list((client.desk.keeper.folder / "photos").iterdir())) == 1
 
 
-@pytest.mark.parametrize("data", [b"", b"not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>", b"GIF89a;<script>",
-                                  jpeg()[:300],
-                                  b"<!doctype html><script>alert(1)</script>", b"%PDF-1.4", b"\xff\xd8\xff*/alert(1)//"])
+@pytest.mark.parametrize("data", [b"", b"not a picture",
+                                  b"<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>",
+                                  b"GIF89a;<script>", jpeg()[:300], b"<!doctype html><script>alert(1)</script>",
+                                  b"%PDF-1.4", b"\xff\xd8\xff*/alert(1)//"])
 def test_what_is_no_picture_is_refused_and_not_kept(client, data):
     answer = client.ask("POST", "/api/photos?name=holiday.jpg", data)
     assert answer.status == 422 and "holiday.jpg" in says(answer)
@@ -190,7 +193,8 @@ def with_comment(comment: bytes) -> bytes:
     return out.getvalue()
 
 
-@pytest.mark.parametrize("data", [jpeg() + b"<!doctype html><script>alert(1)</script>", with_comment(b"*/=alert(1);/*<script>alert(1)</script>")])
+@pytest.mark.parametrize("data", [jpeg() + b"<!doctype html><script>alert(1)</script>",
+                                  with_comment(b"*/=alert(1);/*<script>alert(1)</script>")])
 def test_a_picture_that_is_a_script_too_is_served_as_a_picture_drawn_anew(client, data):
     told = client.ask("POST", "/api/photos?name=holiday.jpg", data).json
     for query in ("", "?small=1"):
@@ -206,7 +210,9 @@ def test_a_picture_that_claims_to_be_huge_is_refused(client):
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
     # A PNG of 60000 x 60000 pixels in a few bytes (PNG specification, W3C, section 11.2.1).
     header = struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
-    bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+    bomb = (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+    )
     answer = client.ask("POST", "/api/photos?name=bomb.png", bomb)
     assert answer.status == 422 and "megapixels" in says(answer)
 
@@ -214,26 +220,27 @@ def test_a_picture_that_claims_to_be_huge_is_refused(client):
 def test_an_oversize_upload_is_refused_before_it_is_read(client):
     answer = client.ask("POST", "/api/photos?name=big.jpg", b"", length=LARGEST_PHOTO + 1)
     assert answer.status == 413 and "60 MB" in says(answer)
-    assert client.ask("PUT", "/api/job", b"", media="application/json", if_match='"x"', length=LARGEST_JOB + 1).status == 413
+    assert client.ask("PUT", "/api/job", b"", media="application/json", if_match='"x"',
+                      length=LARGEST_JOB + 1).status == 413
 
 
 def test_an_upload_that_breaks_off_is_refused(client):
     assert client.ask("POST", "/api/photos?name=a.jpg", jpeg()[:200], length=5000).status == 400
 
 
-@pytest.mark.parametrize("name", ["../../evil.jpg", "..\\evil.jpg", "/etc/cron.d/evil.jpg", ".hidden.jpg", "a\0b.jpg", "<script>.jpg",
-                                  "x" * 500 + ".jpg", ""])
+@pytest.mark.parametrize("name", ["../../evil.jpg", "..\\evil.jpg", "/etc/cron.d/evil.jpg", ".hidden.jpg", "a\0b.jpg",
+                                  "<script>.jpg", "x" * 500 + ".jpg", ""])
 def test_a_photo_name_never_chooses_where_it_lies(client, name):
     told = client.ask("POST", f"/api/photos?name={quote(name)}", jpeg()).json
     assert told["file"].startswith("photos/1.")
     assert [p.name for p in client.desk.keeper.folder.parent.iterdir()] == ["job"]
 
 
-@pytest.mark.parametrize("path", ["/api/photos/../job.json", "/api/photos/..%2fjob.json", "/api/photos/%2e%2e/job.json", "/api/photos/..",
-                                  "/api/photos/.", "/api/photos/",
-                                  "/api/photos/%2e%2e%2f%2e%2e%2fsecret.jpg", "/../desk/server.py", "/desk.py", "/api/../index.html",
-                                  "/pack/../job.json", "/pack/x/..%2f..%2fjob.json",
-                                  "/job.json", "/.git/config", "/photos/1.jpg", "/api/photos/1.jpg%00.txt"])
+@pytest.mark.parametrize("path", ["/api/photos/../job.json", "/api/photos/..%2fjob.json", "/api/photos/%2e%2e/job.json",
+                                  "/api/photos/..", "/api/photos/.", "/api/photos/",
+                                  "/api/photos/%2e%2e%2f%2e%2e%2fsecret.jpg", "/../desk/server.py", "/desk.py",
+                                  "/api/../index.html", "/pack/../job.json", "/pack/x/..%2f..%2fjob.json", "/job.json",
+                                  "/.git/config", "/photos/1.jpg", "/api/photos/1.jpg%00.txt"])
 def test_no_path_climbs_out(client, path, tmp_path):
     (tmp_path / "secret.jpg").write_bytes(jpeg())
     answer = client.ask("GET", path)
@@ -253,7 +260,8 @@ def corner_on_disk(client) -> tuple[str, tuple[float, float]]:
     """A drawn corner taken in as a photo: its name, and its true foot by cv2.projectPoints."""
     target = io.BytesIO()
     Image.fromarray(scene.picture(scene.Corner())).save(target, "JPEG", quality=92)
-    return client.ask("POST", "/api/photos?name=room.jpg", target.getvalue()).json["file"], scene.foot_px(scene.Corner())
+    return client.ask("POST", "/api/photos?name=room.jpg",
+                      target.getvalue()).json["file"], scene.foot_px(scene.Corner())
 
 
 def test_a_mark_is_snapped_on_the_full_size_picture(client):
@@ -261,7 +269,8 @@ def test_a_mark_is_snapped_on_the_full_size_picture(client):
     told = client.send("POST", f"/api/{file}/snap", {"x": x + 9.0, "y": y - 6.0}).json
     assert (told["x"], told["y"]) == pytest.approx((x, y), abs=3.0 * told["sd"]) and 0.3 < told["sd"] < 2.5
     assert told["moved"] == pytest.approx(((told["x"] - x - 9.0) ** 2 + (told["y"] - y + 6.0) ** 2) ** 0.5, abs=0.1)
-    assert all(start == pytest.approx((told["x"], told["y"]), abs=0.01) for start, _ in told["lines"]) and len(told["lines"]) >= 2
+    assert all(start == pytest.approx((told["x"], told["y"]), abs=0.01)
+               for start, _ in told["lines"]) and len(told["lines"]) >= 2
     assert disk(client)["photos"] == [], "asking changes nothing: the page keeps the answer, or not"
 
 
@@ -272,7 +281,8 @@ def test_a_mark_with_no_corner_beside_it_is_refused_in_a_sentence(client):
     assert client.send("POST", f"/api/{file}/snap", {"x": 900, "y": 150}).json["slug"] == "mark-outside"
 
 
-@pytest.mark.parametrize("told", [{}, {"x": 5}, {"x": "5", "y": 5}, {"x": True, "y": 5}, {"x": 1e12, "y": 5}, {"x": None, "y": 5}, []])
+@pytest.mark.parametrize("told", [{}, {"x": 5}, {"x": "5", "y": 5}, {"x": True, "y": 5}, {"x": 1e12, "y": 5},
+                                  {"x": None, "y": 5}, []])
 def test_a_place_that_is_none_is_turned_away(client, told):
     answer = client.send("POST", "/api/photos/1.jpg/snap", told)
     assert answer.status == 400 and says(answer)
@@ -284,7 +294,8 @@ def test_a_picture_that_is_not_there_cannot_be_snapped_in(client):
 
 
 def test_targets_seen_in_a_photo_are_named(client):
-    picture = target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())), target_scene.NORTH, np.random.default_rng(31))
+    picture = target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())),
+                                      target_scene.NORTH, np.random.default_rng(31))
     target = io.BytesIO()
     Image.fromarray(picture).save(target, "JPEG", quality=92)
     file = client.ask("POST", "/api/photos?name=floor.jpg", target.getvalue()).json["file"]
@@ -307,7 +318,8 @@ def test_target_sheets_come_as_a_pdf_on_the_paper_at_hand(client, show, size):
 # Lengths and work -------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("text", "mm"), [("4.312 m", 4312.0), ("4,312 m", 4312.0), ("3412", 3412.0), ("11' 2 3/8\"", 3413.125)])
+@pytest.mark.parametrize(("text", "mm"), [("4.312 m", 4312.0), ("4,312 m", 4312.0), ("3412", 3412.0),
+                                          ("11' 2 3/8\"", 3413.125)])
 def test_a_length_is_echoed_both_ways(client, text, mm):
     told = client.send("POST", "/api/length", {"text": text, "show": "metric"}).json
     assert told["mm"] == mm and told["metric"].endswith(" mm") and told["imperial"].endswith('"')
@@ -348,11 +360,13 @@ def packed(client, options) -> dict:
 
 
 def test_a_pack_takes_the_typed_rulers(client, closet):
-    """Both rulers of the check sheet, as texts in the job's unit: two eighths of an inch off is a viewer's scale, a sixteenth the printer's."""
+    """Both rulers of the check sheet, as texts in the job's unit: two eighths of an inch off is a viewer's scale, a
+    sixteenth the printer's."""
     client.desk.keeper.folder.joinpath("job.json").write_text(json.dumps(closet))
     refused = packed(client, {"paper": "letter", "rulers": {"across": "6 1/2", "down": "9"}})["refused"]
     assert (refused["slug"], refused["where"]) == ("printer-scale", "rulers.across") and "3 %" in refused["says"]
-    assert packed(client, {"paper": "letter", "rulers": {"across": "six", "down": "9"}})["refused"]["slug"] == "unreadable-length"
+    assert packed(client, {"paper": "letter",
+                           "rulers": {"across": "six", "down": "9"}})["refused"]["slug"] == "unreadable-length"
     files = packed(client, {"paper": "letter", "rulers": {"across": "6 11/16", "down": "9"}})["result"]["files"]
     assert "templates.pdf" in {file["name"] for file in files}
 
@@ -360,9 +374,10 @@ def test_a_pack_takes_the_typed_rulers(client, closet):
 # Every answer -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("method", "path"), [("GET", "/"), ("GET", "/main.js"), ("GET", "/nothing"), ("GET", "/api/job"),
-                                              ("GET", "/api/photos/9.jpg"),
-                                              ("POST", "/api/nothing"), ("DELETE", "/api/job"), ("PUT", "/api/job")])
+@pytest.mark.parametrize(("method", "path"),
+                         [("GET", "/"), ("GET", "/main.js"), ("GET", "/nothing"), ("GET", "/api/job"),
+                          ("GET", "/api/photos/9.jpg"), ("POST", "/api/nothing"), ("DELETE", "/api/job"),
+                          ("PUT", "/api/job")])
 def test_every_answer_carries_the_safe_headers(client, method, path):
     answer = client.ask(method, path)
     for name, value in SAFE_HEADERS:

@@ -22,8 +22,9 @@ def test_its_own_hosts_pass(host):
     assert status("GET", "/api/job", Host=host) == 200
 
 
-@pytest.mark.parametrize("host", ["", "evil.example", "evil.example:8123", "127.0.0.1", "127.0.0.1:8124", "127.0.0.1:8123.evil.example",
-                                  "localhost:8123@evil.example", "LOCALHOST:8123", "0.0.0.0:8123", "[::1]:8123"])
+@pytest.mark.parametrize("host", ["", "evil.example", "evil.example:8123", "127.0.0.1", "127.0.0.1:8124",
+                                  "127.0.0.1:8123.evil.example", "localhost:8123@evil.example", "LOCALHOST:8123",
+                                  "0.0.0.0:8123", "[::1]:8123"])
 def test_any_other_host_is_misdirected(host):
     assert status("GET", "/", Host=host) == 421
 
@@ -32,8 +33,9 @@ def test_a_missing_host_is_misdirected():
     assert status("GET", "/", Host=None) == 421
 
 
-@pytest.mark.parametrize("path", ["/api/job", "/api/photos/1.jpg", "/api/tasks/survey-1", "/\xffapi/job", "/a\xffpi/job", "/\x80api/tasks/x",
-                                  "//api/job", "/./api/job", "/API/job", "/pack/key/\xff../../api/job", "/api", "/index.html/../api/job"])
+@pytest.mark.parametrize("path", ["/api/job", "/api/photos/1.jpg", "/api/tasks/survey-1", "/\xffapi/job",
+                                  "/a\xffpi/job", "/\x80api/tasks/x", "//api/job", "/./api/job", "/API/job",
+                                  "/pack/key/\xff../../api/job", "/api", "/index.html/../api/job"])
 def test_reading_the_job_needs_the_token(path):
     assert status("GET", path, **{TOKEN_HEADER: None}) == 403
     assert status("GET", path, **{TOKEN_HEADER: "right-toke"}) == 403
@@ -51,7 +53,8 @@ def test_a_token_with_letters_outside_ascii_is_refused_and_does_not_break_the_co
 
 
 @pytest.mark.parametrize("method", ["GET", "POST", "PUT"])
-@pytest.mark.parametrize("origin", ["http://evil.example", "null", "https://127.0.0.1:8123", "http://127.0.0.1:9000", "http://127.0.0.1:8123.evil.example"])
+@pytest.mark.parametrize("origin", ["http://evil.example", "null", "https://127.0.0.1:8123", "http://127.0.0.1:9000",
+                                    "http://127.0.0.1:8123.evil.example"])
 def test_a_foreign_origin_is_refused_even_with_the_token(method, origin):
     assert status(method, "/api/job", Origin=origin) == 403
 
@@ -65,11 +68,13 @@ def test_a_request_from_elsewhere_is_refused(site):
     assert status("GET", "/api/job", Sec_Fetch_Site=site) == 403
     assert status("GET", "/main.js", Sec_Fetch_Site=site, Sec_Fetch_Mode="no-cors", Sec_Fetch_Dest="script") == 403
     assert status("GET", "/", Sec_Fetch_Site=site, Sec_Fetch_Mode="navigate", Sec_Fetch_Dest="iframe") == 403
-    assert status("GET", "/pack/key/booklet.pdf", Sec_Fetch_Site=site, Sec_Fetch_Mode="navigate", Sec_Fetch_Dest="document") == 403
+    assert status("GET", "/pack/key/booklet.pdf", Sec_Fetch_Site=site, Sec_Fetch_Mode="navigate",
+                  Sec_Fetch_Dest="document") == 403
 
 
 def test_a_link_from_elsewhere_may_open_the_bare_page():
-    assert status("GET", "/", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="navigate", Sec_Fetch_Dest="document", **{TOKEN_HEADER: None}) == 200
+    assert status("GET", "/", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="navigate", Sec_Fetch_Dest="document",
+                  **{TOKEN_HEADER: None}) == 200
 
 
 @pytest.mark.parametrize("method", ["DELETE", "PATCH", "OPTIONS", "TRACE", "CONNECT", "BREW"])

@@ -1,4 +1,5 @@
-"""The desk on a real socket: where it listens, what it prints, what happens to a request larger than anything it takes."""
+"""The desk on a real socket: where it listens, what it prints, what happens to a request larger than anything it
+takes."""
 from __future__ import annotations
 
 import http.client
@@ -47,7 +48,9 @@ def ask(opened: Opened, method: str, path: str, **headers: str) -> tuple[int, by
 def test_it_listens_on_the_loopback_address_only(running):
     assert running.server.socket.getsockname()[0] == "127.0.0.1"
     # 127.0.0.2 is this machine too (RFC 1122, 3.2.1.3), but not the address that was bound.
-    with pytest.raises((ConnectionRefusedError, TimeoutError)), socket.create_connection(("127.0.0.2", place(running)[1]), timeout=2):
+    with pytest.raises((ConnectionRefusedError, TimeoutError)), socket.create_connection(("127.0.0.2",
+                                                                                          place(running)[1]),
+                                                                                         timeout=2):
         pass
 
 
@@ -63,7 +66,8 @@ def test_crafted_headers_on_the_wire(running):
 def test_two_host_headers_do_not_get_past_the_guard(running):
     with socket.create_connection(place(running), timeout=10) as wire:
         host = "{}:{}".format(*place(running))
-        wire.sendall(f"GET /api/job HTTP/1.1\r\nHost: {host}\r\nHost: evil.example\r\n{TOKEN_HEADER}: {running.desk.guard.token}\r\n\r\n".encode())
+        wire.sendall((f"GET /api/job HTTP/1.1\r\nHost: {host}\r\nHost: evil.example\r\n{TOKEN_HEADER}: "
+                      f"{running.desk.guard.token}\r\n\r\n").encode())
         assert int(wire.recv(4096).split(b" ")[1]) in (400, 421)
 
 
@@ -89,8 +93,8 @@ def test_a_broken_job_is_said_before_anything_is_served(tmp_path):
 
 
 def test_the_command_prints_its_address_first_and_begins_a_job_where_none_was_named(tmp_path):
-    process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", "--no-browser"], cwd=tmp_path, stdout=subprocess.PIPE,
-                               stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", "--no-browser"], cwd=tmp_path,
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     try:
         assert re.fullmatch(r"http://127\.0\.0\.1:\d+/#token=[\w-]{22,}\n", process.stdout.readline())
         assert str(tmp_path / "tapegroove-job") in process.stdout.readline()

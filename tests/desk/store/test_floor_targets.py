@@ -27,7 +27,8 @@ from tests.support import target_scene as scene
 @pytest.fixture(scope="module")
 def pictures() -> dict[str, bytes]:
     rng, floor = np.random.default_rng(31), scene.floor_picture(list(scene.TARGETS.items()))
-    return {name: _jpeg(scene.photograph(floor, seen_from, rng)) for name, seen_from in (("north", scene.NORTH), ("south", scene.SOUTH))}
+    return {name: _jpeg(scene.photograph(floor, seen_from, rng)) for name, seen_from in (("north", scene.NORTH),
+                                                                                         ("south", scene.SOUTH))}
 
 
 def _jpeg(pixels) -> bytes:
@@ -45,7 +46,8 @@ def job(tmp_path, pictures) -> dict:
     photos = [{"file": f"photos/{name}.jpg", "camera": "c", "marks": [
         {"point": corner, "x": float(x), "y": float(y), "sd": 1.0} for corner, (x, y) in scene.marked(v, rng).items()]}
         for name, v in (("north", scene.NORTH), ("south", scene.SOUTH))]
-    return {"outline": list("ABCD"), "photos": photos, "targets": {"size": 150.0}, "cameras": {"c": {"focal_px": 1020.0, "focal_sd": 0.03}},
+    return {"outline": list("ABCD"), "photos": photos, "targets": {"size": 150.0},
+            "cameras": {"c": {"focal_px": 1020.0, "focal_sd": 0.03}},
             "tape": [{"between": ["A", "B"], "mm": round(scene.true_length("A", "B"), 1)}]}
 
 
@@ -62,7 +64,8 @@ def test_targets_are_looked_for_once_a_picture_and_only_when_the_job_has_them(tm
     monkeypatch.setattr("desk.store.photos._found_targets", {})
     monkeypatch.setattr(capture.targets, "find_targets", lambda pixels: found.append(1) or looked(pixels))
     plain, previews = parse_job({k: v for k, v in job.items() if k != "targets"}), Previews(tmp_path)
-    assert not any(f.targets for f in (*look_at_photos(tmp_path, plain).values(), *previews.all_facts(plain).values())) and not found
+    assert not any(f.targets for f in (*look_at_photos(tmp_path, plain).values(),
+                                       *previews.all_facts(plain).values())) and not found
     parsed = parse_job(job)
     first, again, shown = look_at_photos(tmp_path, parsed), look_at_photos(tmp_path, parsed), previews.all_facts(parsed)
     assert first == again == shown and len(found) == 2
@@ -75,8 +78,10 @@ def test_a_photo_with_targets_counts_without_a_mark_and_the_size_is_the_job_s(tm
     job["targets"]["size"] = 141.0
     parsed = parse_job(job)
     network = to_network(parsed, look_at_photos(tmp_path, parsed))
-    assert [p.name for p in network.photos] == ["photos/north.jpg", "photos/south.jpg"] and network.target_size_mm == 141.0
-    assert {(m.photo, m.seen.number) for m in network.target_marks} == {(f"photos/{n}.jpg", k) for n in ("north", "south") for k in range(3)}
+    assert [p.name for p in network.photos] == ["photos/north.jpg",
+                                                "photos/south.jpg"] and network.target_size_mm == 141.0
+    assert {(m.photo, m.seen.number) for m in network.target_marks} == {(f"photos/{n}.jpg", k)
+                                                                        for n in ("north", "south") for k in range(3)}
 
 
 @pytest.fixture(scope="module")
@@ -103,8 +108,8 @@ def test_the_demo_s_truth_is_that_of_opencv(demo_truth):
         matrix = np.array([[photo["focal_px"], 0, cx], [0, photo["focal_px"], cy], [0, 0, 1]])
         for number, told in photo["targets"].items():
             space = np.column_stack([laid[number], np.full(4, demo_truth["targets"]["z"])])
-            px, _ = cv2.projectPoints(space, cv2.Rodrigues(np.array(photo["rotation"]))[0], np.array(photo["shift"]), matrix,
-                                      np.array([photo["k1"], 0.0, 0.0, 0.0]))
+            px, _ = cv2.projectPoints(space, cv2.Rodrigues(np.array(photo["rotation"]))[0], np.array(photo["shift"]),
+                                      matrix, np.array([photo["k1"], 0.0, 0.0, 0.0]))
             assert px.reshape(4, 2) == pytest.approx(np.array(told), abs=0.01)
 
 
@@ -137,15 +142,20 @@ def test_a_size_that_is_none_is_refused(box, targets):
 def test_the_command_writes_the_sheets(tmp_path, capsys):
     file = tmp_path / "new" / "targets.pdf"
     assert main(["targets", "-o", str(file), "--paper", "letter", "--count", "4"]) == 0
-    assert str(file) in capsys.readouterr().out and [round(v) for v in _page_sizes(file)[0]] == [612, 792] and len(_page_sizes(file)) == 5
+    assert (
+        str(file) in capsys.readouterr().out
+        and [round(v) for v in _page_sizes(file)[0]] == [612, 792]
+        and len(_page_sizes(file)) == 5
+    )
     assert main(["targets", "-o", str(file), "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     assert [answer[key] for key in ("format", "count", "size", "paper")] == ["tapegroove-targets", 6, 150.0, "A4"]
     assert len(_page_sizes(file)) == 7
 
 
-@pytest.mark.parametrize("arguments, words", [
-    (["--count", "200"], "200 targets"), (["--count", "1"], "1 target cannot"), (["--count", "six"], "six"), (["--paper", "napkin"], "napkin")])
+@pytest.mark.parametrize("arguments, words",
+                         [(["--count", "200"], "200 targets"), (["--count", "1"], "1 target cannot"),
+                          (["--count", "six"], "six"), (["--paper", "napkin"], "napkin")])
 def test_what_cannot_be_printed_is_one_sentence_and_no_file(tmp_path, capsys, arguments, words):
     file = tmp_path / "targets.pdf"
     assert main(["targets", "-o", str(file), *arguments]) == 2

@@ -25,8 +25,10 @@ def answered(request):
 def test_it_has_every_key_of_the_contract(answered):
     _, answer = answered
     assert (answer["format"], answer["version"]) == ("tapegroove-survey", 1)
-    assert answer.keys() >= {"points", "walls", "outline", "area_m2", "area_pm95", "readings", "suspects", "next", "sigma0", "redundancy", "photos"}
-    assert all(point.keys() >= {"x", "y", "cov"} and len(point["cov"]) == len(point["cov"][0]) == 2 for point in answer["points"].values())
+    assert answer.keys() >= {"points", "walls", "outline", "area_m2", "area_pm95", "readings", "suspects", "next",
+                             "sigma0", "redundancy", "photos"}
+    assert all(point.keys() >= {"x", "y", "cov"} and len(point["cov"]) == len(point["cov"][0]) == 2
+               for point in answer["points"].values())
     for reading in answer["readings"]:
         assert reading.keys() >= {"kind", "between", "value", "residual", "w", "redundancy", "suspect", "says"}
 
@@ -54,8 +56,8 @@ def test_a_solved_floor_starts_at_the_first_corner_and_runs_along_x(box):
 
 
 def test_the_box_in_photos_is_the_one_they_were_made_of(in_photos):
-    """4300 x 3400 mm; the 95 % claims of the tool's own must hold the truth of all four walls (seeded noise, 1 px, typed
-    lengths 1 mm off)."""
+    """4300 x 3400 mm; the 95 % claims of the tool's own must hold the truth of all four walls (seeded noise, 1 px,
+    typed lengths 1 mm off)."""
     job = parse_job(in_photos)
     answer = survey_answer(survey_job(job, {}), job)
     for wall, truth in zip(answer["walls"], (4300, 3400, 4300, 3400)):
@@ -66,10 +68,12 @@ def test_the_box_in_photos_is_the_one_they_were_made_of(in_photos):
 def test_angles_leave_in_degrees(box):
     job = parse_job(box)
     survey = survey_job(job, {})
-    square = Reading(kind="square", names=("B",), photo="", value=math.radians(90), residual=math.radians(0.25), sd=math.radians(0.5), w=0.5,
-                     redundancy=0.5, suspect=False, says="", where="square[0]")
+    square = Reading(kind="square", names=("B",), photo="", value=math.radians(90), residual=math.radians(0.25),
+                     sd=math.radians(0.5), w=0.5, redundancy=0.5, suspect=False, says="", where="square[0]")
     (answer,) = survey_answer(dataclasses.replace(survey, readings=(square,)), job)["readings"]
-    assert (answer["unit"], answer["value"], answer["residual"], answer["sd"]) == ("deg", pytest.approx(90), pytest.approx(0.25), pytest.approx(0.5))
+    assert (answer["unit"], answer["value"], answer["residual"], answer["sd"]) == ("deg", pytest.approx(90),
+                                                                                   pytest.approx(0.25),
+                                                                                   pytest.approx(0.5))
 
 
 def test_a_number_that_is_not_finite_never_leaves():
@@ -81,4 +85,5 @@ def test_problems_as_data():
     stop = Problem(slug="zero-length", where="tape[0]", says="No.")
     note = Problem(slug="narrow-gap", where="flooring.gap", says="Hm.", severity="note", stage="plan")
     assert problems_answer([note])["ok"] and not problems_answer([note, stop])["ok"]
-    assert problems_answer([stop])["problems"] == [{"severity": "stop", "stage": "read", "slug": "zero-length", "where": "tape[0]", "says": "No."}]
+    assert problems_answer([stop])["problems"] == [{"severity": "stop", "stage": "read", "slug": "zero-length",
+                                                    "where": "tape[0]", "says": "No."}]

@@ -17,7 +17,8 @@ from desk.problem import JobFileError
 
 def write_room(place: Path, width: float, **more) -> None:
     place.mkdir(parents=True)
-    job = {"format": "tapegroove-job", "version": 1, "title": "=Invented", "floor": {"outline": [[0, 0], [width, 0], [width, 2600], [0, 2600]]},
+    job = {"format": "tapegroove-job", "version": 1, "title": "=Invented",
+           "floor": {"outline": [[0, 0], [width, 0], [width, 2600], [0, 2600]]},
            "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
     (place / "job.json").write_text(json.dumps(job | more), "utf-8")
 
@@ -32,7 +33,8 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_every_job_is_planned_as_if_alone_and_a_bad_one_says_why(folder, capsys):
-    status = main(["many", str(folder), "--json", "--effort", "preview", "--processes", "2", "-o", str(folder / "sum.csv")])
+    status = main(["many", str(folder), "--json", "--effort", "preview", "--processes", "2", "-o",
+                   str(folder / "sum.csv")])
     told, progress = capsys.readouterr()
     answer = json.loads(told)
     jobs = {job["name"]: job for job in answer["jobs"]}
@@ -61,7 +63,14 @@ def test_a_folder_that_is_a_job_is_that_job_and_what_lies_in_it_is_not_searched(
 
 
 def test_what_a_survey_leaves_in_doubt_is_told_with_its_job(folder, capsys):
-    lengths = {"AB": 3100, "BC": 2600, "CD": 3100, "DA": 2600, "AC": (3100**2 + 2600**2) ** 0.5, "BD": 4146}  # one diagonal 100 mm too long
+    lengths = {
+        "AB": 3100,
+        "BC": 2600,
+        "CD": 3100,
+        "DA": 2600,
+        "AC": (3100**2 + 2600**2) ** 0.5,
+        "BD": 4146,
+    }  # one diagonal 100 mm too long
     tape = [{"between": [a, b], "mm": mm} for (a, b), mm in lengths.items()]
     write_room(folder / "taped", 3100, floor=None, outline=list("ABCD"), tape=tape)
     assert main(["many", str(folder / "taped"), "--effort", "preview", "-o", str(folder / "sum.csv")]) == 0

@@ -1,4 +1,5 @@
-"""Close-ups of a job: the demo's two pictures against their truth, what is kept in the job, what is said, and the way to the template."""
+"""Close-ups of a job: the demo's two pictures against their truth, what is kept in the job, what is said, and the
+way to the template."""
 import json
 import shutil
 from pathlib import Path
@@ -75,7 +76,8 @@ def test_a_tape_that_contradicts_the_photo_is_told(demo):
 def test_what_is_kept_in_the_job_reads_back_and_changes_nothing_typed(demo, measured):
     tree = demo.tree()
     del tree["doors"][0]["casing"]["legs"]
-    tree["tape"] = [reading for reading in tree["tape"] if reading.get("point") != "P1" or reading["wall"] != ["B", "C"]]
+    tree["tape"] = [reading for reading in tree["tape"] if reading.get("point") != "P1"
+                    or reading["wall"] != ["B", "C"]]
     bare = parse_job(tree)
     kept = keep_in(bare, measured)
     again = parse_job(kept)
@@ -91,7 +93,8 @@ def test_what_is_kept_in_the_job_reads_back_and_changes_nothing_typed(demo, meas
 
 @pytest.mark.parametrize("mirror", [False, True])
 def test_the_other_leg_is_the_mirror_image_only_when_asked(demo, mirror):
-    """Footprints are kept by distance from the leg's outer side, so a mirrored leg is the same list; on the floor it is its mirror image."""
+    """Footprints are kept by distance from the leg's outer side, so a mirrored leg is the same list; on the floor it
+    is its mirror image."""
     tree = demo.tree()
     del tree["doors"][0]["casing"]["legs"]
     tree["closeups"] = [tree["closeups"][0] | {"mirror": mirror}]
@@ -103,18 +106,25 @@ def test_the_other_leg_is_the_mirror_image_only_when_asked(demo, mirror):
     if mirror:
         left, right = (on_floor(side, legs[side]) for side in ("left", "right"))
         # The opening runs from x = 1000 to 1800 in the wall y = 0: its middle is the mirror.
-        assert np.allclose(2 * 1400.0 - left[:, 0], right[:, 0], atol=1e-9) and np.allclose(left[:, 1], right[:, 1], atol=1e-9)
+        assert np.allclose(2 * 1400.0 - left[:, 0], right[:, 0], atol=1e-9) and np.allclose(
+            left[:, 1], right[:, 1], atol=1e-9
+        )
 
 
 def on_floor(side, footprint):
-    """Where a leg of a door from x = 1000 to 1800 in the wall y = 0 of an invented room stands, beginning at its outer side."""
-    room = Room(names=("A", "B", "C", "D"), outline_mm=np.array([(0, 0), (3000, 0), (3000, 2500), (0, 2500)], dtype=float),
-                doors=(Door(name="D1", wall=("A", "B"), from_mm=1000.0, width_mm=800.0, legs=((side, footprint),)),))
+    """Where a leg of a door from x = 1000 to 1800 in the wall y = 0 of an invented room stands, beginning at its
+    outer side."""
+    room = Room(names=("A", "B", "C", "D"), outline_mm=np.array([(0, 0), (3000, 0), (3000, 2500), (0, 2500)],
+                                                                dtype=float), doors=(Door(name="D1", wall=("A", "B"),
+                                                                                          from_mm=1000.0,
+                                                                                          width_mm=800.0,
+                                                                                          legs=((side, footprint),)),))
     return np.array(standing_legs(room, 8.0)[0].traced)
 
 
 def test_a_height_above_the_floor_is_warned_about_and_put_right(demo):
-    """The casing's outline taken as clicked 12 mm above the floor: seen there it lies nearer the camera's foot, by similar triangles."""
+    """The casing's outline taken as clicked 12 mm above the floor: seen there it lies nearer the camera's foot, by
+    similar triangles."""
     tree = demo.tree()
     entry = tree["closeups"][0]
     tree["closeups"] = [entry, {**entry, "height": 12}]
@@ -197,15 +207,18 @@ def test_a_click_outside_the_picture_and_a_door_that_is_not_there_are_told(demo)
     tree = demo.tree()
     entry = tree["closeups"][0]
     far = [click | {"x": click["x"] + 4000} for click in entry["outline"]]
-    tree["closeups"] = [entry | {"outline": far}, tree["closeups"][1] | {"ring": [[785.2, -571.2], *tree["closeups"][1]["ring"][1:]]},
-                        entry | {"of": "D7"}]
+    tree["closeups"] = [entry | {"outline": far}, tree["closeups"][1]
+                        | {"ring": [[785.2, -571.2], *tree["closeups"][1]["ring"][1:]]}, entry | {"of": "D7"}]
     outside, above, nobody = measure_closeups(HOME, parse_job(tree))
-    assert "(4984.9, 405.1) is outside the picture (1600 x 1200 px)" in outside.fault and "(785.2, -571.2)" in above.fault
+    assert (
+        "(4984.9, 405.1) is outside the picture (1600 x 1200 px)" in outside.fault and "(785.2, -571.2)" in above.fault
+    )
     assert nobody.asks[0].startswith("The job has no door or pipe D7; it has D1, P1, P2")
 
 
 def test_a_sheet_that_sheets_of_other_sizes_look_like_is_asked_about(demo):
-    """ISO 216: A5 and A3 have A4's shape. Without a word from the reader nothing is measured or kept; a typed size that fits settles it."""
+    """ISO 216: A5 and A3 have A4's shape. Without a word from the reader nothing is measured or kept; a typed size
+    that fits settles it."""
     tree = demo.tree()
     entry = {key: value for key, value in tree["closeups"][0].items() if key != "beside"}
     tree["closeups"] = [entry]
@@ -223,7 +236,8 @@ def test_a_sheet_that_sheets_of_other_sizes_look_like_is_asked_about(demo):
 
 
 def test_a_wrong_sheet_is_not_borne_out_by_a_typed_size(demo):
-    """An A3 sheet taken for A4 makes a casing of 57 mm seem 57 / sqrt 2 = 40 mm: typed 57, they disagree and it is asked."""
+    """An A3 sheet taken for A4 makes a casing of 57 mm seem 57 / sqrt 2 = 40 mm: typed 57, they disagree and it is
+    asked."""
     tree = demo.tree()
     tree["closeups"] = [{key: value for key, value in tree["closeups"][0].items() if key != "beside"}]
     tree["doors"][0]["casing"] = {"width": 57 * 2**0.5, "thickness": 15 * 2**0.5}

@@ -45,10 +45,12 @@ def corner_rms_mm(floor: Floor, truth) -> float:
 
 
 def claimed_rms_mm(floor: Floor, truth) -> float:
-    """What the covariance says the corner error will be after the best turn and shift: those three directions projected out."""
+    """What the covariance says the corner error will be after the best turn and shift: those three directions
+    projected out."""
     names = tuple(truth["corners"])
     x, y = (floor.ring(names) - floor.ring(names).mean(axis=0)).T
-    still = np.stack([np.stack([np.ones_like(x), 0 * x], 1), np.stack([0 * x, np.ones_like(x)], 1), np.stack([-y, x], 1)]).reshape(3, -1)
+    still = np.stack([np.stack([np.ones_like(x), 0 * x], 1), np.stack([0 * x, np.ones_like(x)], 1),
+                      np.stack([-y, x], 1)]).reshape(3, -1)
     still /= np.linalg.norm(still, axis=1, keepdims=True)
     keep = np.eye(2 * len(names)) - still.T @ still
     return float(np.sqrt(np.trace(keep @ floor.covariance(names) @ keep) / len(names)))
@@ -106,7 +108,8 @@ def test_the_floor_is_as_good_without_targets(tree, truth):
 @pytest.mark.parametrize("first", [0, 1])
 def test_targets_carry_a_survey_that_has_lost_half_of_its_marks(tree, truth, first):
     survey = solved(without_every_other_mark(tree, first))
-    assert corner_rms_mm(survey.floor, truth) < min(8.0, 2.0 * claimed_rms_mm(survey.floor, truth)) and not survey.suspects
+    assert corner_rms_mm(survey.floor, truth) < min(8.0,
+                                                    2.0 * claimed_rms_mm(survey.floor, truth)) and not survey.suspects
 
 
 def test_what_they_carried_is_refused_without_them(tree):
@@ -128,8 +131,8 @@ def test_targets_carry_the_shape_when_one_wall_alone_is_taped(tree, truth):
 
 
 def test_a_photo_with_three_points_on_one_line_is_not_trusted_blindly(tree, truth):
-    """Without its wall clicks and its targets room-4 has four marks, three of them on one wall: its pose has more than one
-    solution. The survey must either find the right place of J1 or say that another floor fits as well."""
+    """Without its wall clicks and its targets room-4 has four marks, three of them on one wall: its pose has more than
+    one solution. The survey must either find the right place of J1 or say that another floor fits as well."""
     del tree["targets"]
     for photo in tree["photos"]:
         if photo["file"].endswith("room-4.jpg"):

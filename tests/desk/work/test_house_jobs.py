@@ -1,4 +1,5 @@
-"""A house of jobs joined from the command line: new jobs that plan, one direction in the house, nobody's work overwritten."""
+"""A house of jobs joined from the command line: new jobs that plan, one direction in the house, nobody's work
+overwritten."""
 from __future__ import annotations
 
 import json
@@ -14,8 +15,8 @@ FLOORING = {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, 
 
 def write_room(place: Path, outline, doors, **more) -> None:
     place.mkdir(parents=True)
-    (place / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "floor": {"outline": outline}, "doors": doors,
-                                                "flooring": FLOORING} | more))
+    (place / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "floor": {"outline": outline},
+                                                "doors": doors, "flooring": FLOORING} | more))
 
 
 @pytest.fixture
@@ -26,16 +27,19 @@ def house(tmp_path: Path) -> Path:
     write_room(place / "hall", [[0, 0], [1500, 0], [1500, 5000], [0, 5000]],
                [{"name": "D1", "wall": ["D", "A"], "from": 1500, "width": 800, "reveal": 60}, {
         "name": "D2", "wall": ["B", "C"], "from": 3000, "width": 760, "reveal": 60}])
-    write_room(place / "bath", [[0, 0], [2200, 0], [2200, 2000], [0, 2000]], [{"name": "D1", "wall": ["A", "B"], "from": 400, "width": 760}])
+    write_room(place / "bath", [[0, 0], [2200, 0], [2200, 2000], [0, 2000]],
+               [{"name": "D1", "wall": ["A", "B"], "from": 400, "width": 760}])
     write_house(place)
     return place
 
 
 def write_house(place: Path, **more) -> None:
-    (place / "house.json").write_text(json.dumps({
-        "format": "tapegroove-house", "version": 1, "title": "Invented flat", "rooms": ["kitchen", "hall", "bath"], "doorways": [
-            {"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "laid": "through"},
-            {"rooms": ["hall", "bath"], "doors": ["D2", "D1"], "thickness": 100}]} | more))
+    (place / "house.json").write_text(json.dumps({"format": "tapegroove-house", "version": 1, "title": "Invented flat",
+                                                  "rooms": ["kitchen", "hall", "bath"],
+                                                  "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"],
+                                                                "laid": "through"},
+                                                               {"rooms": ["hall", "bath"], "doors": ["D2", "D1"],
+                                                                "thickness": 100}]} | more))
 
 
 def run(arguments: list[str], capsys) -> tuple[int, str, str]:
@@ -48,8 +52,10 @@ def test_rooms_become_jobs_that_plan_with_rows_in_one_direction(house, capsys):
     status, told, _ = run(["house", str(house), "--json"], capsys)
     answer = json.loads(told)
     assert status == 0 and [floor["rooms"] for floor in answer["floors"]] == [["kitchen", "hall"], ["bath"]]
-    jobs = {floor["folder"]: json.loads((house / "floors" / floor["folder"] / "job.json").read_text()) for floor in answer["floors"]}
-    # The longest wall of the house is the hall's; the hall lies straight beside the kitchen, the bath a quarter turn round.
+    jobs = {floor["folder"]: json.loads((house / "floors" / floor["folder"] / "job.json").read_text())
+            for floor in answer["floors"]}
+    # The longest wall of the house is the hall's; the hall lies straight beside the kitchen, the bath a quarter turn
+    # round.
     assert {job["flooring"]["direction"] % 180.0 for job in jobs.values()} == {90.0}
     assert math.isclose(answer["rooms"]["bath"]["heading"] % 360.0, 270.0, abs_tol=1e-6)
     assert all("first_row" not in job["flooring"] for job in jobs.values())
@@ -60,7 +66,8 @@ def test_a_joined_floor_is_no_surer_than_its_doors_are(house, capsys):
     run(["house", str(house)], capsys)
     status, told, _ = run(["survey", str(house / "floors" / "kitchen+hall"), "--json"], capsys)
     walls = json.loads(told)["walls"]
-    # 2 mm a door, two doors (sd 2.8 mm a coordinate), so a length between two corners holds to 1.96 x 2.8 x sqrt 2 = 7.8 mm.
+    # 2 mm a door, two doors (sd 2.8 mm a coordinate), so a length between two corners holds to 1.96 x 2.8 x sqrt 2 =
+    # 7.8 mm.
     assert status == 0 and all(wall["pm95"] == pytest.approx(7.8, abs=0.2) for wall in walls)
 
 
@@ -70,18 +77,21 @@ def test_what_was_kept_in_a_joined_job_is_not_overwritten(house, capsys):
     assert run(["plan", str(house / "floors" / "bath"), "--keep"], capsys)[0] == 0
     before = (house / "floors" / "bath" / "job.json").read_bytes()
     status, _, complaint = run(["house", str(house)], capsys)
-    assert status == 2 and "bath/job.json" in complaint and (house / "floors" / "bath" / "job.json").read_bytes() == before
+    assert status == 2 and "bath/job.json" in complaint and (house / "floors" / "bath"
+                                                             / "job.json").read_bytes() == before
 
 
-@pytest.mark.parametrize(("change", "words"), [
-    ({"rooms": ["kitchen", "kitchen"]}, "each once"), ({"rooms": ["../other"]}, "beside house.json"),
-    ({"direction": {"room": "hall", "wall": ["A", "C"]}}, "no such wall"),
-    ({"doorways": [{"rooms": ["kitchen", "attic"], "doors": ["D1", "D1"]}]}, "none of the rooms"),
-    ({"doorways": []}, "No doorway joins hall to kitchen"),
-    ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]}, {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]}, "how thick the wall"),
-    ({"version": 2}, "version"),
-    ({"colour": "grey"}, 'house.json has the key "colour"'),
-    ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "lay": "through"}]}, 'doorways[0] has the key "lay"')])
+@pytest.mark.parametrize(("change", "words"),
+                         [({"rooms": ["kitchen", "kitchen"]}, "each once"),
+                          ({"rooms": ["../other"]}, "beside house.json"),
+                          ({"direction": {"room": "hall", "wall": ["A", "C"]}}, "no such wall"),
+                          ({"doorways": [{"rooms": ["kitchen", "attic"], "doors": ["D1", "D1"]}]}, "none of the rooms"),
+                          ({"doorways": []}, "No doorway joins hall to kitchen"),
+                          ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]},
+                                         {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]}, "how thick the wall"),
+                          ({"version": 2}, "version"), ({"colour": "grey"}, 'house.json has the key "colour"'),
+                          ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "lay": "through"}]},
+                           'doorways[0] has the key "lay"')])
 def test_a_house_that_cannot_be_read_is_one_sentence(house, change, words, capsys):
     write_house(house, **change)
     status, told, complaint = run(["house", str(house)], capsys)

@@ -1,6 +1,8 @@
-"""The plan a person called theirs: printed without solver or planner, told apart from a plan that no longer fits, never lost to an edit.
+"""The plan a person called theirs: printed without solver or planner, told apart from a plan that no longer fits, never
+lost to an edit.
 
-No outside source: what is checked is that a kept plan gives the very files a new one would, and that each part of a job counts.
+No outside source: what is checked is that a kept plan gives the very files a new one would, and that each part of a job
+counts.
 """
 from __future__ import annotations
 
@@ -44,17 +46,19 @@ def test_a_pack_from_the_kept_plan_is_the_same_to_the_byte_and_solves_nothing(ke
     job, survey, plan = kept
     found_survey, found_plan, found = planned_job(parse_job(json.loads(job.text)), {})
     assert found.is_current and found.day == "5 March 2026" and found.says == ""
-    assert pack_job(job, found_survey, found_plan, date=DAY, paper="a4") == pack_job(job, survey, plan, date=DAY, paper="a4")
+    assert pack_job(job, found_survey, found_plan, date=DAY, paper="a4") == pack_job(job, survey, plan, date=DAY,
+                                                                                     paper="a4")
 
 
-@pytest.mark.parametrize("change, part", [
-    (lambda t: t["tape"][0].update(mm=t["tape"][0]["mm"] + 1), "the tape lengths"),
-    (lambda t: t["flooring"].update(gap=12), "the boards and how they are laid"),
-    (lambda t: t["doors"][0].update(width=700), "the doors"),
-    (lambda t: t["pipes"][0].update(diameter=22), "the pipes"),
-    (lambda t: t.update(square=["A"]), "the corners"),
-    (lambda t: t.update(photos=[{"file": "photos/1.jpg", "size": [400, 300], "marks": [{"point": "A", "x": 1, "y": 2}]}]), "the marks in the photos"),
-])
+@pytest.mark.parametrize("change, part", [(lambda t: t["tape"][0].update(mm=t["tape"][0]["mm"] + 1),
+                                           "the tape lengths"), (lambda t: t["flooring"].update(gap=12),
+                                                                 "the boards and how they are laid"),
+                                          (lambda t: t["doors"][0].update(width=700), "the doors"),
+                                          (lambda t: t["pipes"][0].update(diameter=22), "the pipes"),
+                                          (lambda t: t.update(square=["A"]), "the corners"),
+                                          (lambda t: t.update(photos=[{"file": "photos/1.jpg", "size": [400, 300],
+                                                                       "marks": [{"point": "A", "x": 1, "y": 2}]}]),
+                                           "the marks in the photos"),])
 def test_every_part_a_plan_rests_on_makes_it_out_of_date_and_is_named(kept, change, part):
     tree = kept[0].tree()
     tree["tape"] = [{key: value for key, value in entry.items() if key != "typed"} for entry in tree["tape"]]
@@ -65,8 +69,8 @@ def test_every_part_a_plan_rests_on_makes_it_out_of_date_and_is_named(kept, chan
 
 def test_what_means_the_same_keeps_the_plan_current(kept):
     tree = kept[0].tree()
-    tree |= {"title": "Another name", "show": "imperial", "photos": [{"file": "photos/new.jpg", "marks": []}], "islands": [],
-             "closeups": [{"file": "photos/pipe.jpg"}], "future": 1}
+    tree |= {"title": "Another name", "show": "imperial", "photos": [{"file": "photos/new.jpg", "marks": []}],
+             "islands": [], "closeups": [{"file": "photos/pipe.jpg"}], "future": 1}
     tree["flooring"] |= {"direction": "auto", "pattern": "fewest", "first_row": "auto"}
     tree["tape"][0]["mm"] = float(tree["tape"][0]["mm"])
     assert kept_plan(parse_job(tree)).is_current
@@ -84,8 +88,9 @@ def test_a_plan_by_another_program_is_used_while_floor_and_boards_are_the_same(k
     assert plan != kept[2] and found.changed == ("the floor",)
 
 
-@pytest.mark.parametrize("damage", [lambda p: p.pop("rows"), lambda p: p["kept"].pop("floor"), lambda p: p["kept"]["floor"]["points"].pop(),
-                                    lambda p: p["kept"].update(on="soon"), lambda p: p["kept"].update(made_of={})])
+@pytest.mark.parametrize("damage", [lambda p: p.pop("rows"), lambda p: p["kept"].pop("floor"),
+                                    lambda p: p["kept"]["floor"]["points"].pop(), lambda p: p["kept"].update(on="soon"),
+                                    lambda p: p["kept"].update(made_of={})])
 def test_a_damaged_plan_is_named_and_can_be_replaced(kept, damage):
     tree = kept[0].tree()
     damage(tree["plan"])

@@ -25,8 +25,8 @@ def good():
 
     from layout.room import Board, Pipe, Room
     room = Room(names=tuple("ABCDEFGH"), pipes=(Pipe(name="P1", centre_mm=(600.0, 60.0), diameter_mm=15.0),),
-                outline_mm=np.array([(0, 0), (4310, 0), (4300, 3205), (2800, 3210), (2800, 2860), (1500, 2860), (1500, 3212), (0, 3205)],
-                                    dtype=float))
+                outline_mm=np.array([(0, 0), (4310, 0), (4300, 3205), (2800, 3210), (2800, 2860), (1500, 2860),
+                                     (1500, 3212), (0, 3205)], dtype=float))
     board = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
     return plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0), moves=800), room
 
@@ -62,7 +62,8 @@ def test_a_wrong_floor(good):
 def test_a_cover_too_near_a_wall(good):
     plan, room = good
     assert "gap-narrow" in slugs(replace(plan, gap_least_mm=plan.gap_mm + 1.0), room)
-    assert "gap-narrow" in slugs(replace(plan, cover=(PlanPolygon(outline=moved(plan.cover[0].outline, 3.0, 0.0)),)), room)
+    assert "gap-narrow" in slugs(replace(plan, cover=(PlanPolygon(outline=moved(plan.cover[0].outline, 3.0, 0.0)),)),
+                                 room)
 
 
 def test_a_cover_that_leaves_floor_out(good):
@@ -80,7 +81,9 @@ def test_a_piece_missing_leaves_the_cover_bare(good):
 def test_a_shifted_piece_overlaps_and_leaves_the_cover(good):
     plan, room = good
     middle = plan.rows[4].pieces[1]
-    assert {"overlap", "joint-cut-end"} & slugs(with_piece(plan, middle.id, outline_mm=moved(middle.outline_mm, 4.0, 0.0)), room) >= {"overlap"}
+    assert {"overlap", "joint-cut-end"} & slugs(with_piece(plan, middle.id,
+                                                           outline_mm=moved(middle.outline_mm, 4.0, 0.0)),
+                                                room) >= {"overlap"}
     edge = plan.rows[4].pieces[0]
     assert "outside-cover" in slugs(with_piece(plan, edge.id, outline_mm=moved(edge.outline_mm, -4.0, 0.0)), room)
 
@@ -107,11 +110,13 @@ def test_a_sawn_end_at_a_joint(good):
 def test_a_ripped_edge_at_a_seam(good):
     plan, room = good
     piece = plan.rows[0].pieces[0]
-    assert "seam-cut-edge" in slugs(with_piece(plan, piece.id, near_mm=piece.near_mm - 20.0, far_mm=piece.far_mm - 20.0), room)
+    assert "seam-cut-edge" in slugs(with_piece(plan, piece.id, near_mm=piece.near_mm - 20.0,
+                                               far_mm=piece.far_mm - 20.0), room)
 
 
-@pytest.mark.parametrize(("rules", "slug"), [
-    (Rules(stagger_mm=640.0), "stagger"), (Rules(shortest_mm=900.0), "shortest"), (Rules(narrowest_mm=191.0), "narrowest")])
+@pytest.mark.parametrize(("rules", "slug"),
+                         [(Rules(stagger_mm=640.0), "stagger"), (Rules(shortest_mm=900.0), "shortest"),
+                          (Rules(narrowest_mm=191.0), "narrowest")])
 def test_a_rule_not_kept_and_not_said(rules, slug, good):
     plan, room = good
     assert slug in slugs(replace(plan, rules=rules), room)
@@ -119,18 +124,23 @@ def test_a_rule_not_kept_and_not_said(rules, slug, good):
 
 def test_a_rule_said_to_give_way_that_did_not(good):
     plan, room = good
-    wrong = replace(plan, relaxed=(*plan.relaxed, Relaxed(rule="stagger", where="row 5", asked_mm=300.0, had_mm=250.0, says="invented")))
+    wrong = replace(plan, relaxed=(*plan.relaxed,
+                                   Relaxed(rule="stagger", where="row 5", asked_mm=300.0, had_mm=250.0,
+                                           says="invented")))
     assert "relaxed-wrong" in slugs(wrong, room)
 
 
 def test_a_joint_in_line_with_the_side_of_a_breast_cuts_off_no_spike():
-    """Two breasts' sides 1200 mm apart, but for the last bit of a float, in row 6 of boards of 1200: met in a drawn room."""
-    run = Polygon([(0, 1140), (773.2570000000001, 1140), (773.2570000000001, 1038.004), (2269.3109999999997, 1038.004), (2269.3109999999997, 1140),
-                   (3135.582, 1140), (3135.582, 950), (0, 950)])
-    shape = RunShape(row=5, shape=run, left_mm=0.0, right_mm=3135.582, square_left=True, square_right=True, narrow_mm=88.0)
+    """Two breasts' sides 1200 mm apart, but for the last bit of a float, in row 6 of boards of 1200: met in a drawn
+    room."""
+    run = Polygon([(0, 1140), (773.2570000000001, 1140), (773.2570000000001, 1038.004), (2269.3109999999997, 1038.004),
+                   (2269.3109999999997, 1140), (3135.582, 1140), (3135.582, 950), (0, 950)])
+    shape = RunShape(row=5, shape=run, left_mm=0.0, right_mm=3135.582, square_left=True, square_right=True,
+                     narrow_mm=88.0)
     for joint in (773.2570000000001 - 1e-13, 773.2570000000001, 773.2570000000001 + 1e-13):
         joints = (0.0, joint, joint + 1200.0, 3135.582)
-        boards = [Placement(run=0, lo_mm=lo, hi_mm=hi, s0_mm=lo, board=k) for k, (lo, hi) in enumerate(zip(joints, joints[1:]))]
+        boards = [Placement(run=0, lo_mm=lo, hi_mm=hi, s0_mm=lo, board=k)
+                  for k, (lo, hi) in enumerate(zip(joints, joints[1:]))]
         parts = cut_shapes([shape], boards)
         assert [len(part) for part in parts] == [1, 1, 1]
         assert sum(part[0].area for part in parts) == pytest.approx(run.area, abs=1e-6)
@@ -138,10 +148,13 @@ def test_a_joint_in_line_with_the_side_of_a_breast_cuts_off_no_spike():
 
 
 def test_neighbours_along_one_edge_share_no_area():
-    """Two pieces met in a drawn room, the second against an edge of the first: the overlay without a grid returns the second whole (GEOS 3.14)."""
-    first = Polygon([(-445.4387398124577, 4011.042786257678), (-754.1532027007129, 4162.813923143511), (-860.9074461410082, 4014.8392838289674),
-                     (801.605099068971, 2815.4427534773754), (942.0222538418402, 3010.0783685263486)])
-    second = Polygon([(-445.4387398124577, 4011.042786257678), (110.76598123685153, 3609.776633702144), (178.838566545106, 3704.1336909354795)])
+    """Two pieces met in a drawn room, the second against an edge of the first: the overlay without a grid returns
+    the second whole (GEOS 3.14)."""
+    first = Polygon([(-445.4387398124577, 4011.042786257678), (-754.1532027007129, 4162.813923143511),
+                     (-860.9074461410082, 4014.8392838289674), (801.605099068971, 2815.4427534773754),
+                     (942.0222538418402, 3010.0783685263486)])
+    second = Polygon([(-445.4387398124577, 4011.042786257678), (110.76598123685153, 3609.776633702144),
+                      (178.838566545106, 3704.1336909354795)])
     assert area_mm2(shapely.intersection, first, second, most=1.0) < 1e-3
     assert area_mm2(shapely.intersection, first, first, most=1.0) == pytest.approx(first.area)
 
@@ -166,7 +179,8 @@ def test_an_extent_that_is_not_the_outline_s(good):
 def test_a_piece_larger_than_its_board(good):
     plan, room = good
     piece = plan.rows[4].pieces[0]
-    assert "off-board" in slugs(with_piece(plan, piece.id, from_mm=piece.from_mm + 900.0, to_mm=piece.to_mm + 900.0), room)
+    assert "off-board" in slugs(with_piece(plan, piece.id, from_mm=piece.from_mm + 900.0, to_mm=piece.to_mm + 900.0),
+                                room)
 
 
 def test_wrong_keeps(good):
@@ -188,7 +202,8 @@ def test_cuts_that_do_not_give_the_piece(good):
 def test_a_missing_hole(good):
     plan, room = good
     piece = first(plan, lambda p: any(cut.kind == "hole" for cut in p.cuts))
-    assert "hole" in slugs(with_piece(plan, piece.id, cuts=tuple(cut for cut in piece.cuts if cut.kind != "hole")), room)
+    assert "hole" in slugs(with_piece(plan, piece.id, cuts=tuple(cut for cut in piece.cuts if cut.kind != "hole")),
+                           room)
     assert "hole" in slugs(replace(plan, holes=()), room)
 
 
@@ -205,7 +220,8 @@ def test_a_board_number_left_out(good):
     assert "board-number" in slugs(replace(plan, boards=plan.boards + 1), room)
 
 
-@pytest.mark.parametrize("change", [{"from_mm": -20.0}, {"keeps": ("near", "far")}, {"cut_by": "1.1x"}, {"used_by": "1.1x"}])
+@pytest.mark.parametrize("change", [{"from_mm": -20.0}, {"keeps": ("near", "far")}, {"cut_by": "1.1x"},
+                                    {"used_by": "1.1x"}])
 def test_a_wrong_offcut(change, good):
     plan, room = good
     used = next(offcut for offcut in plan.offcuts if offcut.used_by)
@@ -233,5 +249,6 @@ def test_an_offcut_used_before_it_is_cut(good):
     """The two pieces of a board change places: the later one is said to be cut first."""
     plan, room = good
     used = next(offcut for offcut in plan.offcuts if offcut.used_by)
-    wrong = replace(plan, offcuts=tuple(replace(o, cut_by=used.used_by, used_by=used.cut_by) if o is used else o for o in plan.offcuts))
+    wrong = replace(plan, offcuts=tuple(replace(o, cut_by=used.used_by, used_by=used.cut_by) if o is used else o
+                                        for o in plan.offcuts))
     assert "offcut" in slugs(wrong, room)

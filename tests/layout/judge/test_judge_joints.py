@@ -1,6 +1,8 @@
-"""The judge on end joints near pipe holes and notches, at its limits: a hole or a notch is put at a known distance from a known joint.
+"""The judge on end joints near pipe holes and notches, at its limits: a hole or a notch is put at a known distance from
+a known joint.
 
-Only `check_joints` is asked; the plan's pieces stay as they are, its holes and its cover are put elsewhere. Distances by plane geometry.
+Only `check_joints` is asked; the plan's pieces stay as they are, its holes and its cover are put elsewhere. Distances
+by plane geometry.
 """
 from __future__ import annotations
 
@@ -25,7 +27,8 @@ RADIUS = 20.0
 def box() -> Plan:
     """A rectangle: every piece is one, and rows 2 to the last but one are whole boards wide."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float))
-    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=Rules()), moves=200)
+    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=Rules()),
+                      moves=200)
 
 
 def joint(plan: Plan) -> tuple[float, float]:
@@ -55,7 +58,8 @@ def rectangle(left: float, right: float, near: float, far: float) -> list[tuple[
 
 
 def gives_way(plan: Plan, rule: str, asked: float, had: float) -> Plan:
-    return replace(plan, relaxed=(Relaxed(rule=rule, where=f"row {ROW}", asked_mm=asked, had_mm=had, says="a joint lies near"),))
+    return replace(plan, relaxed=(Relaxed(rule=rule, where=f"row {ROW}", asked_mm=asked, had_mm=had,
+                                          says="a joint lies near"),))
 
 
 @pytest.mark.parametrize("side", [-1, 1])
@@ -76,7 +80,8 @@ def test_a_hole_whose_middle_lies_in_the_next_row_is_measured_aslant(box):
     """The joint ends at the seam: the least distance is the hypotenuse."""
     s, _ = joint(box)
     far = box.rows[ROW - 1].far_mm
-    assert told(with_hole(box, s + 35.0, far + 10.0)) == {"pipe-joint": pytest.approx(hypot(35.0, 10.0) - RADIUS, abs=1e-6)}
+    assert told(with_hole(box, s + 35.0, far + 10.0)) == {"pipe-joint": pytest.approx(hypot(35.0, 10.0) - RADIUS,
+                                                                                      abs=1e-6)}
 
 
 @pytest.mark.parametrize(("bitten_mm2", "counts"), [(1.7, False), (2.4, True)])
@@ -97,10 +102,11 @@ def test_a_joint_keeps_sixty_mm_to_a_notch_on_either_side(box, side):
         assert told(with_bite(box, rectangle(*ends, t, row.far_mm + 40.0))) == amount
 
 
-@pytest.mark.parametrize(("deep_mm", "must_be_said", "may_be_said"), [(13.0, False, False), (15.0, False, True), (17.0, True, True)])
+@pytest.mark.parametrize(("deep_mm", "must_be_said", "may_be_said"),
+                         [(13.0, False, False), (15.0, False, True), (17.0, True, True)])
 def test_a_notch_counts_from_fifteen_millimetres_of_depth_on(box, deep_mm, must_be_said, may_be_said):
-    """A shallower step is taken up by the edge window or no saw can make it. The judge leaves 14 to 16 mm open: there a plan may say that the rule
-    gave way, and need not."""
+    """A shallower step is taken up by the edge window or no saw can make it. The judge leaves 14 to 16 mm open: there a
+    plan may say that the rule gave way, and need not."""
     s, _ = joint(box)
     row = box.rows[ROW - 1]
     bitten = with_bite(box, rectangle(s + 40.0, s + 240.0, row.far_mm - deep_mm, row.far_mm + 40.0))
@@ -114,15 +120,18 @@ def test_a_side_counts_as_across_the_row_from_twenty_degrees_on(box, steep_deg, 
     s, t = joint(box)
     far = box.rows[ROW - 1].far_mm
     run = (far - t) / tan(radians(steep_deg))
-    assert ("notch-joint" in told(with_bite(box, [(s + 40.0 - run, far), (s + 40.0, t), (s + 900.0, t), (s + 900.0, far)]))) is counts
+    assert ("notch-joint" in told(with_bite(box,
+                                            [(s + 40.0 - run, far), (s + 40.0, t), (s + 900.0, t),
+                                             (s + 900.0, far)]))) is counts
 
 
 def test_corners_that_stand_out_of_the_wood_do_not_count(box):
-    """The row narrows from a step on: at the step one corner stands into the wood and the other, at the row's edge, does not."""
+    """The row narrows from a step on: at the step one corner stands into the wood and the other, at the row's edge,
+    does not."""
     s, t = joint(box)
     row = box.rows[ROW - 1]
-    stepped = with_bite(box, [(s + 40.0, t), (s + 100.0, t), (s + 100.0, t - 30.0), (s + 900.0, t - 30.0), (s + 900.0, row.far_mm + 9.0),
-                              (s + 40.0, row.far_mm + 9.0)])
+    stepped = with_bite(box, [(s + 40.0, t), (s + 100.0, t), (s + 100.0, t - 30.0), (s + 900.0, t - 30.0),
+                              (s + 900.0, row.far_mm + 9.0), (s + 40.0, row.far_mm + 9.0)])
     assert told(stepped) == {"notch-joint": pytest.approx(40.0, abs=1e-6)}
 
 
@@ -131,13 +140,15 @@ def test_a_notch_in_another_stretch_of_the_row_is_no_matter(box):
     s, t = joint(box)
     row = box.rows[ROW - 1]
     (part,) = box.cover
-    island = tuple(box.to_plan(*corner) for corner in rectangle(s + 10.0, s + 30.0, row.near_mm - 9.0, row.far_mm + 9.0))
+    island = tuple(box.to_plan(*corner) for corner in rectangle(s + 10.0, s + 30.0, row.near_mm - 9.0,
+                                                                row.far_mm + 9.0))
     notch = tuple(box.to_plan(*corner) for corner in rectangle(s + 45.0, s + 245.0, t, row.far_mm + 9.0))
     assert told(replace(box, cover=(Polygon(outline=part.outline, holes=(notch,)),))) != {}
     assert told(replace(box, cover=(Polygon(outline=part.outline, holes=(island, notch)),))) == {}
 
 
-@pytest.mark.parametrize(("said_mm", "slug"), [(40.0, None), (40.04, None), (40.2, "notch-joint"), (39.8, "relaxed-wrong")])
+@pytest.mark.parametrize(("said_mm", "slug"),
+                         [(40.0, None), (40.04, None), (40.2, "notch-joint"), (39.8, "relaxed-wrong")])
 def test_the_plan_says_by_how_much(box, said_mm, slug):
     s, t = joint(box)
     bitten = with_bite(box, rectangle(s + 40.0, s + 240.0, t, box.rows[ROW - 1].far_mm + 40.0))

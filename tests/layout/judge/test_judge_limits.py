@@ -1,4 +1,5 @@
-"""The judge at its limits: silent a hundredth of a millimetre inside a rule, loud a hundredth outside; and faults near islands, holes and own pieces.
+"""The judge at its limits: silent a hundredth of a millimetre inside a rule, loud a hundredth outside; and faults near
+islands, holes and own pieces.
 
 What a rule measures is worked out here from the pieces alone, for a rectangle laid square to its walls.
 """
@@ -25,14 +26,16 @@ def box() -> tuple[Plan, Room]:
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float),
                 pipes=(Pipe(name="P1", centre_mm=(650.0, 400.0), diameter_mm=22.0),))
     rules = Rules(stagger_mm=200.0, shortest_mm=250.0, narrowest_mm=60.0)
-    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=rules), moves=400), room
+    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=rules),
+                      moves=400), room
 
 
 @pytest.fixture(scope="module")
 def hearth() -> tuple[Plan, Room]:
     """A rectangle with a hearth standing free in it, some pieces of an earlier floor at hand."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4300, 0), (4300, 3205), (0, 3205)], dtype=float),
-                islands=(("hearth", np.array([(2000.0, 1400.0), (2600.0, 1400.0), (2600.0, 1700.0), (2000.0, 1700.0)])),))
+                islands=(("hearth", np.array([(2000.0, 1400.0), (2600.0, 1400.0), (2600.0, 1700.0),
+                                              (2000.0, 1700.0)])),))
     own = (OwnPiece(length_mm=700.0, keeps=("left",)), OwnPiece(length_mm=812.0, keeps=("right",)))
     plan = plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, stock=own), moves=400)
     assert any(piece.board for piece in plan.owned)
@@ -52,7 +55,8 @@ def measured(plan: Plan, rule: str) -> float:
     """The least stagger, piece or row of a rectangle's plan, mm."""
     match rule:
         case "stagger_mm":
-            return min(abs(a - b) for upper, lower in zip(plan.rows, plan.rows[1:]) for a in joints(upper) for b in joints(lower))
+            return min(abs(a - b) for upper, lower in zip(plan.rows, plan.rows[1:]) for a in joints(upper)
+                       for b in joints(lower))
         case "shortest_mm":
             return min(piece.to_mm - piece.from_mm for piece in plan.pieces)
         case _:
@@ -79,7 +83,8 @@ def test_wood_keeps_a_saw_s_width_and_no_more(box):
     plan, room = box
     used = next(o for o in plan.offcuts if o.used_by)
     wood = {p.id: p for p in plan.pieces}
-    spare = min(abs(wood[a].from_mm - wood[b].to_mm) for a, b in ((used.used_by, used.cut_by), (used.cut_by, used.used_by)))
+    spare = min(abs(wood[a].from_mm - wood[b].to_mm) for a, b in ((used.used_by, used.cut_by),
+                                                                  (used.cut_by, used.used_by)))
     others = [abs(p.from_mm - q.to_mm) for p in plan.pieces for q in plan.pieces if p.board == q.board and p.id != q.id]
     assert spare >= plan.kerf_mm
     assert "board-overlap" not in slugs(replace(plan, kerf_mm=min(others) + CLEAR), room)
@@ -94,12 +99,15 @@ def test_a_hole_that_is_listed_wrongly(box, change):
     assert slugs(replace(plan, holes=tuple(map(change, plan.holes))), room) == {"hole"}
 
 
-@pytest.mark.parametrize("change", [
-    lambda cut: replace(cut, diameter=cut.diameter + 0.1), lambda cut: replace(cut, centre=(cut.centre[0] + 1.0, cut.centre[1])),
-    lambda cut: replace(cut, centre=(cut.centre[0], cut.centre[1] - 1.0)), lambda cut: replace(cut, pipe="P2")])
+@pytest.mark.parametrize("change", [lambda cut: replace(cut, diameter=cut.diameter + 0.1),
+                                    lambda cut: replace(cut, centre=(cut.centre[0] + 1.0, cut.centre[1])),
+                                    lambda cut: replace(cut, centre=(cut.centre[0], cut.centre[1] - 1.0)),
+                                    lambda cut: replace(cut, pipe="P2")])
 def test_a_hole_that_is_cut_wrongly(box, change):
     plan, room = box
-    wrong = with_pieces(plan, lambda p: replace(p, cuts=tuple(change(cut) if cut.kind == "hole" else cut for cut in p.cuts)))
+    wrong = with_pieces(plan, lambda p: replace(p,
+                                                cuts=tuple(change(cut) if cut.kind == "hole" else cut
+                                                           for cut in p.cuts)))
     assert "hole" in slugs(wrong, room)
 
 
@@ -110,10 +118,11 @@ def test_a_hole_cut_where_no_pipe_is(box):
     assert "hole" in slugs(with_pieces(plan, lambda p: replace(p, cuts=(*p.cuts, cut)) if p.id == last else p), room)
 
 
-@pytest.mark.parametrize("change", [
-    lambda o: replace(o, to_mm=o.to_mm + 20.0), lambda o: replace(o, from_mm=o.from_mm + 5.0, to_mm=o.to_mm - 5.0), lambda o: replace(o, label="X"),
-    lambda o: replace(o, to_mm=o.from_mm), lambda o: replace(o, keeps=("left", "right")), lambda o: replace(o, used_by=""),
-    lambda o: replace(o, board=o.board + 1)])
+@pytest.mark.parametrize("change", [lambda o: replace(o, to_mm=o.to_mm + 20.0),
+                                    lambda o: replace(o, from_mm=o.from_mm + 5.0, to_mm=o.to_mm - 5.0),
+                                    lambda o: replace(o, label="X"), lambda o: replace(o, to_mm=o.from_mm),
+                                    lambda o: replace(o, keeps=("left", "right")), lambda o: replace(o, used_by=""),
+                                    lambda o: replace(o, board=o.board + 1)])
 def test_an_offcut_that_is_not_the_wood_it_says(box, change):
     plan, room = box
     used = next(o for o in plan.offcuts if o.used_by)
@@ -141,7 +150,9 @@ def test_rows_and_numbers_in_order(box):
     swapped = replace(second, runs=(replace(second.runs[0], pieces=second.runs[0].pieces[::-1]),))
     assert "piece-id" in slugs(replace(plan, rows=(first, swapped, *rest)), room)
     last = rest[-1]
-    assert "row-strip" in slugs(replace(plan, rows=(first, second, *rest[:-1], replace(last, far_mm=last.far_mm - 0.01))), room)
+    assert "row-strip" in slugs(replace(plan,
+                                        rows=(first, second, *rest[:-1], replace(last, far_mm=last.far_mm - 0.01))),
+                                room)
     assert "row-strip" in slugs(replace(plan, rows=(replace(first, near_mm=first.far_mm), second, *rest)), room)
 
 
@@ -152,18 +163,24 @@ def test_the_floor_round_an_island(hearth):
     assert {"gap-narrow", "uncovered"} <= slugs(replace(plan, cover=(Polygon(outline=part.outline, holes=()),)), room)
     hole = np.array(part.holes[0])
     wide = hole.mean(axis=0) + (hole - hole.mean(axis=0)) * 1.3
-    assert "gap-wide" in slugs(replace(plan, cover=(Polygon(outline=part.outline, holes=(tuple(map(tuple, wide)),)),)), room)
+    assert "gap-wide" in slugs(replace(plan, cover=(Polygon(outline=part.outline, holes=(tuple(map(tuple, wide)),)),)),
+                               room)
     near = hole + np.array([0.5, 0.0])
-    assert "gap-narrow" in slugs(replace(plan, cover=(Polygon(outline=part.outline, holes=(tuple(map(tuple, near)),)),)), room)
+    assert "gap-narrow" in slugs(replace(plan,
+                                         cover=(Polygon(outline=part.outline, holes=(tuple(map(tuple, near)),)),)),
+                                 room)
 
 
-@pytest.mark.parametrize("change", [
-    lambda own: replace(own, board=own.board + 1), lambda own: replace(own, length_mm=own.length_mm - 200.0), lambda own: replace(own, label="Z"),
-    lambda own: replace(own, keeps=("right",) if "left" in own.keeps else ("left",)), lambda own: replace(own, board=0)])
+@pytest.mark.parametrize("change", [lambda own: replace(own, board=own.board + 1),
+                                    lambda own: replace(own, length_mm=own.length_mm - 200.0),
+                                    lambda own: replace(own, label="Z"),
+                                    lambda own: replace(own, keeps=("right",) if "left" in own.keeps else ("left",)),
+                                    lambda own: replace(own, board=0)])
 def test_an_own_piece_that_is_not_what_it_says(hearth, change):
     plan, room = hearth
     used = next(own for own in plan.owned if own.board)
-    assert {"owned", "offcut", "board-number", "waste"} & slugs(replace(plan, owned=tuple(change(o) if o is used else o for o in plan.owned)), room)
+    assert {"owned", "offcut", "board-number",
+            "waste"} & slugs(replace(plan, owned=tuple(change(o) if o is used else o for o in plan.owned)), room)
 
 
 def test_two_own_pieces_of_one_name(hearth):

@@ -1,4 +1,5 @@
-"""Doorways, expansion profiles and strips left out: areas by hand and by shapely, and the judge on plans that are wrong about them."""
+"""Doorways, expansion profiles and strips left out: areas by hand and by shapely, and the judge on plans that are
+wrong about them."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -26,18 +27,21 @@ def door(**more) -> Door:
     return Door(**({"name": "D1", "wall": ("A", "B"), "from_mm": 1000.0, "width_mm": 762.0, "reveal_mm": 110.0} | more))
 
 
-# Doorways -------------------------------------------------------------------------------------------------------------------
+# Doorways
+# -------------------------------------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize("along", [("A", "B"), ("B", "C")])
 @pytest.mark.parametrize(("casing", "width"), [(None, 762.0 - 20.0), (CASING, 762.0 + 20.0)])
 def test_a_doorway_adds_its_floor_to_the_cover(casing, width, along, box_3x4, board):
-    """Gap 10 at both sides of a bare opening; 10 mm under the frame at both sides of one that is undercut (trade sheet, section 6). The
-    boards stop 10 mm short of the profile, so they reach 110 - 10 beyond the wall line and 10 less than that to the room's own cover."""
+    """Gap 10 at both sides of a bare opening; 10 mm under the frame at both sides of one that is undercut (trade sheet,
+    section 6). The boards stop 10 mm short of the profile, so they reach 110 - 10 beyond the wall line and 10 less than
+    that to the room's own cover."""
     room = replace(box_3x4, doors=(door(casing=casing),))
     plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=along), moves=100)
     assert cover_area(plan) == pytest.approx(3980.0 * 2980.0 + width * 110.0)
     assert Polygon(plan.floor.outline).area == pytest.approx(4000.0 * 3000.0 + (width + 20.0) * 110.0)
-    assert sum(Polygon(piece.outline_mm, piece.holes_mm).area for piece in plan.pieces) == pytest.approx(cover_area(plan), abs=100.0)
+    assert sum(Polygon(piece.outline_mm, piece.holes_mm).area
+               for piece in plan.pieces) == pytest.approx(cover_area(plan), abs=100.0)
     assert min(y for part in plan.cover for _, y in part.outline) == pytest.approx(-100.0)
 
 
@@ -46,11 +50,16 @@ def test_a_frame_is_undercut_for_board_underlay_and_a_millimetre(box_3x4, board)
     from layout.room import Underlay
     room = replace(box_3x4, doors=(door(casing=CASING),))
     under = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
-    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("B", "C"), underlay=under), moves=60)
+    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("B", "C"), underlay=under),
+                      moves=60)
     way = plan.doorways[0]
     assert (way.undercut_mm, way.undercut_deep_mm, way.under_mm, way.depth_mm) == (12.0, 20.0, 10.0, 110.0)
     text = " ".join(plan.warnings)
-    assert "undercut the casing at 12 mm" in text and "at least 20 mm deep" in text and "5 mm under it from the room" in text
+    assert (
+        "undercut the casing at 12 mm" in text
+        and "at least 20 mm deep" in text
+        and "5 mm under it from the room" in text
+    )
 
 
 def test_the_first_row_is_as_wide_as_wished_at_the_wall_even_behind_a_doorway(box_3x4, board):
@@ -58,8 +67,8 @@ def test_the_first_row_is_as_wide_as_wished_at_the_wall_even_behind_a_doorway(bo
     room = replace(box_3x4, doors=(door(casing=CASING),))
     plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=152.0), moves=60)
     seams = [plan.to_plan(0.0, row.far_mm)[1] for row in plan.rows[:-1]]
-    assert all((y - 10.0 - 152.0) % 192.0 == pytest.approx(0.0, abs=1e-6) or (y - 10.0 - 152.0) % 192.0 == pytest.approx(192.0, abs=1e-6)
-               for y in seams)
+    assert all((y - 10.0 - 152.0) % 192.0 == pytest.approx(0.0, abs=1e-6)
+               or (y - 10.0 - 152.0) % 192.0 == pytest.approx(192.0, abs=1e-6) for y in seams)
     assert any("Row 1 begins in the doorway" in text for text in plan.says)
 
 
@@ -106,7 +115,8 @@ def test_the_judge_wants_the_doorway_the_door_asks_for(with_doorway):
     assert "doorway" in slugs(replace(plan, doorways=(), warnings=quiet), room)
 
 
-# Expansion profiles ---------------------------------------------------------------------------------------------------------
+# Expansion profiles
+# ---------------------------------------------------------------------------------------------------------
 
 def extents(plan) -> list[tuple[float, float]]:
     sizes = []
@@ -118,7 +128,8 @@ def extents(plan) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("along", [("A", "B"), ("B", "C")])
 def test_a_floor_beyond_ten_metres_is_parted_with_a_gap_on_both_sides(along, room_of, board):
-    """11.28 by 2.98 m of cover; trade sheet, section 2: 8 to 10 m without a profile, each floor stops the gap short of its web."""
+    """11.28 by 2.98 m of cover; trade sheet, section 2: 8 to 10 m without a profile, each floor stops the gap short
+    of its web."""
     room = room_of([(0, 0), (11300, 0), (11300, 3000), (0, 3000)])
     plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=along, gap_mm=10.0), moves=60)
     assert len(plan.profiles) == 1 and len(plan.cover) == 2
@@ -134,7 +145,8 @@ def test_a_floor_beyond_ten_metres_is_parted_with_a_gap_on_both_sides(along, roo
 
 def test_a_leaflet_that_allows_more_is_believed(room_of, board):
     room = room_of([(0, 0), (11300, 0), (11300, 3000), (0, 3000)])
-    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B"), longest_mm=13_000.0), moves=60)
+    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B"), longest_mm=13_000.0),
+                      moves=60)
     assert plan.profiles == () and len(plan.cover) == 1
 
 
@@ -166,12 +178,14 @@ def test_the_judge_measures_fields_and_profiles(room_of, board):
     assert "profile" in slugs(replace(plan, profiles=(replace(plan.profiles[0], clear_mm=4.0),)), room)
 
 
-# Strips left out, pieces alone ----------------------------------------------------------------------------------------------
+# Strips left out, pieces alone
+# ----------------------------------------------------------------------------------------------
 
 def test_a_strip_too_thin_to_saw_is_left_to_the_beading_and_said(room_of, board):
     """2903 - 20 = 15 * 192 + 3: a last row of 3 mm."""
     room = room_of([(0, 0), (4000, 0), (4000, 2903), (0, 2903)])
-    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0), moves=60)
+    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0),
+                      moves=60)
     assert len(plan.rows) == 15 and len(plan.left_out) == 1
     assert plan.left_out[0].width_mm == pytest.approx(3.0, abs=0.01)
     assert cover_area(plan) == pytest.approx(3980.0 * 15 * 192.0)
@@ -182,13 +196,15 @@ def test_a_strip_too_thin_to_saw_is_left_to_the_beading_and_said(room_of, board)
 def test_six_millimetres_are_laid_and_owned_up_to(room_of, board):
     wishes = Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0)
     plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, 2906), (0, 2906)]), board, wishes, moves=60)
-    assert plan.left_out == () and [(rule.rule, rule.where, round(rule.had_mm)) for rule in plan.relaxed] == [("narrowest", "row 16", 6)]
+    assert plan.left_out == () and [(rule.rule, rule.where, round(rule.had_mm))
+                                    for rule in plan.relaxed] == [("narrowest", "row 16", 6)]
 
 
 def test_the_needle_of_a_wall_at_a_flat_angle_is_cut_short(room_of, board):
     """The wall climbs 40 mm over 4 m and crosses a seam on the way: 500 mm of that row are thinner than 5 mm."""
     room = room_of([(0, 0), (4000, 0), (4000, 2120), (0, 2080)])
-    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0 - 20.0, gap_least_mm=10.0, gap_most_mm=10.0), moves=60)
+    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0 - 20.0, gap_least_mm=10.0,
+                                          gap_most_mm=10.0), moves=60)
     assert plan.left_out and all(strip.width_mm <= 5.01 for strip in plan.left_out)
     floor = Polygon([(10, 10), (3990, 10), (3990, 2109.9), (10, 2070.1)])
     left_out = sum(Polygon(strip.outline).area for strip in plan.left_out)
@@ -198,7 +214,8 @@ def test_the_needle_of_a_wall_at_a_flat_angle_is_cut_short(room_of, board):
 
 def test_the_judge_lets_no_wide_strip_be_left_out(room_of, board):
     room = room_of([(0, 0), (4000, 0), (4000, 2903), (0, 2903)])
-    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0), moves=60)
+    plan = plan_floor(room, board, Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0),
+                      moves=60)
     assert "gap-wide" in slugs(replace(plan, left_out=()), room)
     wide = replace(plan.left_out[0], outline=((10.0, 2884.0), (3990.0, 2884.0), (3990.0, 2893.0), (10.0, 2893.0)))
     assert "left-out" in slugs(replace(plan, left_out=(wide,)), room)
@@ -216,9 +233,12 @@ def test_a_piece_alone_in_a_short_stretch_is_owned_up_to(room_of, board):
 
 
 def test_rows_of_a_floor_in_parts_skip_the_neck_between_them(room_of, board):
-    """Two rooms joined by a passage 15 mm wide and 900 long, less than two gaps: no row lies across it, and none is empty."""
-    room = room_of([(0, 0), (3000, 0), (3000, 2000), (1515, 2000), (1515, 2900), (3000, 2900), (3000, 4900), (0, 4900), (0, 2900), (1500, 2900),
-                    (1500, 2000), (0, 2000)])
+    """Two rooms joined by a passage 15 mm wide and 900 long, less than two gaps: no row lies across it, and none is
+    empty."""
+    room = room_of([(0, 0), (3000, 0), (3000, 2000), (1515, 2000), (1515, 2900), (3000, 2900), (3000, 4900), (0, 4900),
+                    (0, 2900), (1500, 2900), (1500, 2000), (0, 2000)])
     plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B")), moves=60)
-    assert all(row.pieces for row in plan.rows) and [row.number for row in plan.rows] == list(range(1, len(plan.rows) + 1))
+    assert all(row.pieces for row in plan.rows) and [row.number for row in plan.rows] == list(
+        range(1, len(plan.rows) + 1)
+    )
     assert any("in 2 parts" in text for text in plan.warnings)

@@ -27,7 +27,8 @@ def test_long_walls_are_joined_and_the_rests_share_bars(box_3x4):
     """Bars of 2400, beading 18 wide. 4000 = 2400 + (4000 - 2382) = 2400 + 1618; 3000 = 2400 + 618. Four whole bars, and
     1618 + 3 + 618 fit one: two more."""
     bars = bars_of(box_3x4, beading_of(box_3x4), Beading(), 3.0)
-    assert sorted(round(piece.length_mm) for bar in bars.bars for piece in bar) == [618, 618, 1618, 1618, 2400, 2400, 2400, 2400]
+    assert sorted(round(piece.length_mm) for bar in bars.bars for piece in bar) == [618, 618, 1618, 1618, 2400, 2400,
+                                                                                    2400, 2400]
     assert (len(bars.bars), bars.bound) == (6, 6)
 
 
@@ -48,7 +49,8 @@ def test_round_an_island_every_corner_is_an_outside_one(hearth):
 def test_no_part_of_a_joined_wall_is_a_stub(room_of):
     """4800 = 2400 + 2382 + 18: the last two share, 300 for the last."""
     room = room_of([(0, 0), (4800, 0), (4800, 2000), (0, 2000)])
-    lengths = [piece.length_mm for bar in bars_of(room, beading_of(room), Beading(), 3.0).bars for piece in bar if piece.where.startswith("A-B")]
+    lengths = [piece.length_mm for bar in bars_of(room, beading_of(room), Beading(), 3.0).bars for piece in bar
+               if piece.where.startswith("A-B")]
     assert min(lengths) == pytest.approx(300.0) and sum(lengths) - 18.0 * (len(lengths) - 1) == pytest.approx(4800.0)
 
 
@@ -68,13 +70,15 @@ def test_underlay_leaves_out_what_an_l_leaves_out():
 
 
 def test_film_laps_and_turns_up():
-    """4.0 m by 3.0 m with 50 mm turned up: (4100 - 200) / 1800 = 2.17, so three sheets of 3.1 m; trade sheet, section 4: lap 200 at least."""
+    """4.0 m by 3.0 m with 50 mm turned up: (4100 - 200) / 1800 = 2.17, so three sheets of 3.1 m; trade sheet,
+    section 4: lap 200 at least."""
     sheets = film_sheets(box(0, 0, 4000, 3000))
     assert (sheets.strips, sheets.length_mm) == (3, pytest.approx(9300.0))
 
 
-@pytest.mark.parametrize(("subfloor", "words", "none"), [("", ("ONLY if", "traps damp"), ()), ("mineral", ("for the mineral subfloor",), ("ONLY",)),
-                                                         ("timber", (), ("film",))])
+@pytest.mark.parametrize(("subfloor", "words", "none"),
+                         [("", ("ONLY if", "traps damp"), ()), ("mineral", ("for the mineral subfloor",), ("ONLY",)),
+                          ("timber", (), ("film",))])
 def test_film_is_for_mineral_subfloors(subfloor, words, none, box_3x4, board):
     plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), subfloor=subfloor, underlay=ROLL), moves=60)
     text = " ".join(item.what + " " + item.why for item in plan.shopping)
@@ -87,8 +91,8 @@ def test_beading_covers_gap_shrinkage_and_lap(room_of, board):
     room = room_of([(0, 0), (5000, 0), (5000, 3000), (0, 3000)])
     plan = plan_floor(room, board, Wishes(along=("A", "B"), climate=Climate(low=30.0, high=60.0, laid=60.0)), moves=60)
     assert "at least 16 mm" in item(plan, "beading").why
-    narrow = plan_floor(room, board, Wishes(along=("A", "B"), climate=Climate(low=30.0, high=60.0, laid=60.0), beading=Beading(width_mm=14.0)),
-                        moves=60)
+    narrow = plan_floor(room, board, Wishes(along=("A", "B"), climate=Climate(low=30.0, high=60.0, laid=60.0),
+                                            beading=Beading(width_mm=14.0)), moves=60)
     assert any("14 mm wide is too narrow" in text for text in narrow.warnings)
     assert not any("too narrow" in text for text in plan.warnings)
 
@@ -119,6 +123,7 @@ def test_the_judge_compares_the_list_with_the_plan(word, bought):
 
 
 def test_a_door_s_casing_takes_no_beading(box_3x4, board):
-    doors = (Door(name="D1", wall=("B", "A"), from_mm=500.0, width_mm=800.0, casing=Casing(width_mm=60.0, thickness_mm=15.0)),)
+    doors = (Door(name="D1", wall=("B", "A"), from_mm=500.0, width_mm=800.0,
+                  casing=Casing(width_mm=60.0, thickness_mm=15.0)),)
     plan = plan_floor(replace(box_3x4, doors=doors), board, Wishes(along=("A", "B")), moves=60)
     assert sum(piece.length_mm for piece in plan.beading) == pytest.approx(2 * 7000.0 - 920.0)

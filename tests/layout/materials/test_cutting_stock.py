@@ -9,14 +9,12 @@ import pytest
 from layout.materials.cutting_stock import cut_bars
 from layout.errors import LayoutError
 
-#: Section 10.9 of the project's trade sheet: an encyclopedia's example (73, waste 0.401 %), the classic of Gilmore and Gomory (453), a
-#: modelling-language textbook (47), a public example (18); optima re-solved there by full pattern enumeration.
-KNOWN = [
-    (5600, {1380: 22, 1520: 25, 1560: 12, 1710: 14, 1820: 18, 1880: 18, 1930: 20, 2000: 10, 2050: 12, 2100: 14, 2140: 16, 2150: 18, 2200: 20}, 73),
-    (100, {45: 97, 36: 610, 31: 395, 14: 211}, 453),
-    (110, {20: 48, 45: 35, 50: 24, 55: 10, 75: 8}, 47),
-    (6450, {1876: 10, 1746: 33, 756: 40, 677: 10}, 18),
-]
+#: Section 10.9 of the project's trade sheet: an encyclopedia's example (73, waste 0.401 %), the classic of Gilmore and
+#: Gomory (453), a modelling-language textbook (47), a public example (18); optima re-solved there by full pattern
+#: enumeration.
+KNOWN = [(5600, {1380: 22, 1520: 25, 1560: 12, 1710: 14, 1820: 18, 1880: 18, 1930: 20, 2000: 10, 2050: 12, 2100: 14,
+                 2140: 16, 2150: 18, 2200: 20}, 73), (100, {45: 97, 36: 610, 31: 395, 14: 211}, 453),
+         (110, {20: 48, 45: 35, 50: 24, 55: 10, 75: 8}, 47), (6450, {1876: 10, 1746: 33, 756: 40, 677: 10}, 18),]
 
 
 def pieces_of(wanted: dict[int, int]) -> list[float]:
@@ -29,7 +27,8 @@ def check_bars(cutting, lengths: list[float], bar: float, kerf: float) -> None:
     assert all(sum(lengths[i] for i in used) + kerf * (len(used) - 1) <= bar + 1e-6 for used in cutting.bars)
 
 
-@pytest.mark.parametrize(("bar", "wanted", "optimum"), KNOWN, ids=["encyclopedia", "gilmore-gomory", "textbook", "public"])
+@pytest.mark.parametrize(("bar", "wanted", "optimum"), KNOWN,
+                         ids=["encyclopedia", "gilmore-gomory", "textbook", "public"])
 def test_known_instances_are_solved_and_proven(bar, wanted, optimum):
     lengths = pieces_of(wanted)
     cutting = cut_bars(lengths, bar, 0.0)
@@ -54,7 +53,8 @@ def test_a_saw_cut_is_the_same_as_longer_pieces_and_a_longer_bar(bar, wanted, op
 
 @pytest.mark.parametrize("triples", [8, 20])
 def test_triples_that_fill_their_bars_are_found_again(triples):
-    """Falkenauer's triplet class (OR-Library): lengths between a quarter and a half of the bar, optimum exactly a third of the pieces."""
+    """Falkenauer's triplet class (OR-Library): lengths between a quarter and a half of the bar, optimum exactly a
+    third of the pieces."""
     draw, lengths = random.Random(triples), []
     while len(lengths) < 3 * triples:
         a = draw.randint(380, 490)
@@ -101,10 +101,12 @@ def test_nothing_to_cut_needs_no_bar():
 
 
 def test_a_bound_that_no_cutting_reaches_is_raised_by_proof():
-    """Bars of 132, two of 44, three of 33, six of 12 fill 1.962 bars by the linear program, yet two bars cannot hold them: a gap instance of the
-    cutting-stock literature (from memory); that three are needed is checked here by trying every way to fill one of two bars."""
+    """Bars of 132, two of 44, three of 33, six of 12 fill 1.962 bars by the linear program, yet two bars cannot hold
+    them: a gap instance of the cutting-stock literature (from memory); that three are needed is checked here by trying
+    every way to fill one of two bars."""
     lengths = pieces_of({44: 2, 33: 3, 12: 6})
-    assert not any(sum(first) <= 132 and sum(lengths) - sum(first) <= 132 for n in range(12) for first in set(combinations(lengths, n)))
+    assert not any(sum(first) <= 132 and sum(lengths) - sum(first) <= 132 for n in range(12)
+                   for first in set(combinations(lengths, n)))
     cutting = cut_bars(lengths, 132.0, 0.0)
     check_bars(cutting, lengths, 132.0, 0.0)
     assert (len(cutting.bars), cutting.bound) == (3, 3)

@@ -25,23 +25,29 @@ def test_the_round_trip_through_json_is_exact(answer):
 
 def test_the_answer_has_the_keys_of_the_contract(answer):
     _, data = answer
-    assert {"format", "version", "floor", "cover", "board", "kerf", "rules", "u", "v", "boards", "bound", "proven", "packs", "waste_percent", "rows",
-            "shopping", "beading", "cautions", "warnings", "relaxed"} <= set(data)
-    assert {"id", "board", "outline", "holes", "from", "to", "near", "far", "keeps", "cuts"} <= set(data["rows"][0]["runs"][0]["pieces"][0])
+    assert {"format", "version", "floor", "cover", "board", "kerf", "rules", "u", "v", "boards", "bound", "proven",
+            "packs", "waste_percent", "rows", "shopping", "beading", "cautions", "warnings", "relaxed"} <= set(data)
+    assert {"id", "board", "outline", "holes", "from", "to", "near", "far", "keeps",
+            "cuts"} <= set(data["rows"][0]["runs"][0]["pieces"][0])
     assert set(data["cover"]["polygons"][0]) == {"outline", "holes"}
-    assert set(data["board"]) == {"length", "width", "thickness", "pack"} and set(data["rules"]) == {"stagger", "shortest", "narrowest"}
+    assert set(data["board"]) == {"length", "width", "thickness", "pack"} and set(data["rules"]) == {
+        "stagger",
+        "shortest",
+        "narrowest",
+    }
 
 
 def test_no_number_of_the_answer_is_infinite_or_missing(answer):
     json.dumps(answer[1], allow_nan=False)
 
 
-@pytest.mark.parametrize(("path", "value", "where"), [
-    (("format",), "tapegroove-job", "plan.format"), (("version",), 99, "plan.version"), (("boards",), "many", "plan.boards"),
-    (("rows", 0, "runs"), None, "plan.rows[0].runs"), (("rows", 0, "runs", 0, "pieces", 0, "from"), "x", "plan.rows[0].runs[0].pieces[0].from"),
-    (("cover", "polygons", 0, "outline", 1), [1.0], "plan.cover.polygons[0].outline[1]"), (("u",), [1.0, float("nan")], "plan.u[1]"),
-    (("proven",), 1, "plan.proven"), (("board",), [], "plan.board"), (("warnings",), [3], "plan.warnings[0]"),
-])
+@pytest.mark.parametrize(("path", "value", "where"),
+                         [(("format",), "tapegroove-job", "plan.format"), (("version",), 99, "plan.version"),
+                          (("boards",), "many", "plan.boards"), (("rows", 0, "runs"), None, "plan.rows[0].runs"),
+                          (("rows", 0, "runs", 0, "pieces", 0, "from"), "x", "plan.rows[0].runs[0].pieces[0].from"),
+                          (("cover", "polygons", 0, "outline", 1), [1.0], "plan.cover.polygons[0].outline[1]"),
+                          (("u",), [1.0, float("nan")], "plan.u[1]"), (("proven",), 1, "plan.proven"),
+                          (("board",), [], "plan.board"), (("warnings",), [3], "plan.warnings[0]"),])
 def test_damage_is_named_in_one_sentence(path, value, where, answer):
     data = copy.deepcopy(answer[1])
     inner = data

@@ -1,4 +1,5 @@
-"""Plans of boards of several lengths: rooms of every drawn shape, counted here again with shapely; what the judge must notice; what is refused."""
+"""Plans of boards of several lengths: rooms of every drawn shape, counted here again with shapely; what the judge
+must notice; what is refused."""
 from __future__ import annotations
 
 import json
@@ -39,11 +40,14 @@ def test_every_floor_is_covered_by_pieces_of_boards_the_packs_hold(number):
     plan = plan_floor(room, replace(board, length_mm=2000.0, pack=8, mix=PACK), Wishes(), moves=EFFORTS["preview"])
     covered = sum(Polygon(piece.outline_mm, piece.holes_mm).area for piece in plan.pieces)
     assert covered == pytest.approx(sum(Polygon(part.outline, part.holes).area for part in plan.cover), abs=100.0), kind
-    longest = {board: max(piece.to_mm for piece in plan.pieces if piece.board == board) for board in {piece.board for piece in plan.pieces}}
+    longest = {board: max(piece.to_mm for piece in plan.pieces if piece.board == board)
+               for board in {piece.board for piece in plan.pieces}}
     assert sorted(longest) == list(range(1, plan.boards + 1))
     assert all(longest[board] <= plan.lengths_mm[board - 1] + 1e-6 for board in longest)
     taken = Counter(plan.lengths_mm)
-    assert all(taken[length] <= count * plan.packs for length, count in PACK) and set(taken) <= {length for length, _ in PACK}
+    assert all(taken[length] <= count * plan.packs for length, count in PACK) and set(taken) <= {
+        length for length, _ in PACK
+    }
     assert any(taken[length] > count * (plan.packs - 1) for length, count in PACK)
     assert from_answer(json.loads(json.dumps(to_answer(plan)))) == plan
 
@@ -53,7 +57,8 @@ def test_a_joint_has_a_factory_end_on_both_sides(planned):
     plan, _ = planned
     for row in plan.rows:
         for left, right in zip(row.pieces, row.pieces[1:]):
-            assert left.to_mm == pytest.approx(plan.lengths_mm[left.board - 1], abs=1e-6) and right.from_mm == pytest.approx(0.0, abs=1e-6)
+            assert left.to_mm == pytest.approx(plan.lengths_mm[left.board - 1],
+                                               abs=1e-6) and right.from_mm == pytest.approx(0.0, abs=1e-6)
 
 
 @pytest.mark.parametrize(("change", "slug"), [
@@ -77,9 +82,11 @@ def test_fewer_packs_hold_too_little_wood(planned):
 
 
 def test_rules_give_way_where_nothing_else_is_left():
-    """A passage with runs of 1280 mm and pieces of at least 500: its joints lie within 280 mm, so 450 mm apart cannot be."""
+    """A passage with runs of 1280 mm and pieces of at least 500: its joints lie within 280 mm, so 450 mm apart
+    cannot be."""
     board = replace(BOARD, length_mm=900.0, pack=4, mix=((700.0, 2), (900.0, 2)))
-    plan = plan_floor(rectangle(1300.0, 1000.0), board, Wishes(rules=Rules(stagger_mm=450.0, shortest_mm=500.0), direction_rad=0.0),
+    plan = plan_floor(rectangle(1300.0, 1000.0), board,
+                      Wishes(rules=Rules(stagger_mm=450.0, shortest_mm=500.0), direction_rad=0.0),
                       moves=EFFORTS["preview"])
     assert {rule.rule for rule in plan.relaxed} == {"stagger"}
     assert all(200.0 - 1e-6 <= rule.had_mm <= 280.0 + 1e-6 for rule in plan.relaxed)

@@ -12,7 +12,8 @@ from layout.room import Board, Room, Wishes
 
 
 def bay(room_of, length: float):
-    """A room of 5 by 4 m whose wall C-D faces A-B, 5 m long; it is `length` long and turned from it by half a degree."""
+    """A room of 5 by 4 m whose wall C-D faces A-B, 5 m long; it is `length` long and turned from it by half a
+    degree."""
     c = (2500.0 + length / 2, 4600.0)
     d = (c[0] - length * cos(radians(0.5)), c[1] - length * sin(radians(0.5)))
     return room_of([(0, 0), (5000, 0), c, d])
@@ -35,7 +36,8 @@ def test_a_start_wall_that_is_asked_for_turns_the_rows_however_short(room_of):
 
 
 def test_a_bay_is_no_place_to_start_where_another_wall_needs_no_more_boards():
-    """Row 1 in a bay of 343 mm is no line for rows of four metres; the long wall over against it takes as many boards."""
+    """Row 1 in a bay of 343 mm is no line for rows of four metres; the long wall over against it takes as many
+    boards."""
     outline = [(-10, 2766), (4209, 2829), (4285, 452), (2508, 452), (2096, -10), (1753, 1), (1480, 405), (40, 388)]
     room = Room(names=tuple("ABCDEFGH"), outline_mm=np.array([(x, -y) for x, y in outline], dtype=float))
     plan = plan_floor(room, Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes(), moves=400)

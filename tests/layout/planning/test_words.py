@@ -25,18 +25,21 @@ def test_a_mitre_bisects_the_corner(corner, saw, room_of):
 
 
 def test_outside_corners_are_mitred_too(l_shape):
-    assert all(piece.start_deg == pytest.approx(45.0) and piece.end_deg == pytest.approx(45.0) for piece in beading_of(l_shape))
+    assert all(piece.start_deg == pytest.approx(45.0) and piece.end_deg == pytest.approx(45.0)
+               for piece in beading_of(l_shape))
 
 
 def test_beading_stops_square_at_a_door_and_its_casing(box_3x4):
-    door = Door(name="D1", wall=("B", "A"), from_mm=500.0, width_mm=800.0, casing=Casing(width_mm=60.0, thickness_mm=15.0))
+    door = Door(name="D1", wall=("B", "A"), from_mm=500.0, width_mm=800.0,
+                casing=Casing(width_mm=60.0, thickness_mm=15.0))
     first, second, *_ = beading_of(replace(box_3x4, doors=(door,)))
     assert (first.length_mm, first.start_deg, first.end_deg) == (pytest.approx(2640.0), pytest.approx(45.0), 0.0)
     assert (second.length_mm, second.start_deg, second.end_deg) == (pytest.approx(440.0), 0.0, pytest.approx(45.0))
 
 
 def test_islands_have_beading(hearth):
-    assert [piece.length_mm for piece in beading_of(hearth) if piece.where.startswith("hearth")] == pytest.approx([600.0, 300.0, 600.0, 300.0])
+    assert [piece.length_mm for piece in beading_of(hearth)
+            if piece.where.startswith("hearth")] == pytest.approx([600.0, 300.0, 600.0, 300.0])
 
 
 def test_packs_are_whole():
@@ -50,7 +53,8 @@ def test_the_shopping_list_gives_numbers_and_rules(chimney, board):
     plan = plan_floor(chimney, board, Wishes(direction_rad=0.0, underlay=underlay), moves=300)
     assert item(plan, "boards").quantity == plan.packs
     assert item(plan, "underlay").quantity == 2
-    assert item(plan, "beading").quantity == len(plan.bars.bars) >= sum(piece.length_mm for piece in plan.beading) / plan.bars.bar_mm
+    assert item(plan, "beading").quantity == len(plan.bars.bars) >= sum(piece.length_mm
+                                                                        for piece in plan.beading) / plan.bars.bar_mm
     assert item(plan, "threshold").quantity == 1 and item(plan, "collars").quantity == 2
     assert "mineral" in item(plan, "film").what
     assert all(line.why.endswith(".") for line in plan.shopping)
@@ -75,25 +79,29 @@ def test_doors_are_warned_of_with_the_undercut(chimney, board):
 @pytest.mark.parametrize(("length", "words"), [(7000.0, ()), (8500.0, ("8 m",)), (10500.0, ("1.97 m long", "10 m"))])
 def test_long_floors_are_warned_of(length, words, room_of, board):
     """Trade habit: 8 to 10 m; beyond 10 the plan parts the floor itself."""
-    plan = plan_floor(room_of([(0, 0), (length, 0), (length, 2000), (0, 2000)]), board, Wishes(direction_rad=0.0, gap_mm=16.0), moves=100)
+    plan = plan_floor(room_of([(0, 0), (length, 0), (length, 2000), (0, 2000)]), board,
+                      Wishes(direction_rad=0.0, gap_mm=16.0), moves=100)
     found = [text for text in plan.warnings if "expansion profile" in text]
     assert len(found) == len(words) and all(word in text for word, text in zip(words, found))
 
 
 def test_a_gap_below_the_rule_is_warned_of(room_of, board):
     room = room_of([(0, 0), (7800, 0), (7800, 2000), (0, 2000)])
-    assert any("asks for 12 mm" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=10.0), moves=100).warnings)
-    assert not any("asks for" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=12.0), moves=100).warnings)
+    assert any("asks for 12 mm" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=10.0),
+                                                               moves=100).warnings)
+    assert not any("asks for" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=12.0),
+                                                             moves=100).warnings)
 
 
 def test_a_loose_survey_asks_to_measure_in_place(box_3x4, board):
-    assert any("measure each last piece" in text for text in plan_floor(replace(box_3x4, length_sd_mm=4.0), board, Wishes(direction_rad=0.0),
-                                                                        moves=100).warnings)
+    assert any("measure each last piece" in text for text in plan_floor(replace(box_3x4, length_sd_mm=4.0), board,
+                                                                        Wishes(direction_rad=0.0), moves=100).warnings)
 
 
 def test_a_pipe_in_the_gap_needs_no_hole(room_of, board):
     from layout.room import Pipe
-    room = room_of([(0, 0), (3000, 0), (3000, 2000), (0, 2000)], pipes=(Pipe(name="P1", centre_mm=(500.0, -30.0), diameter_mm=15.0),))
+    room = room_of([(0, 0), (3000, 0), (3000, 2000), (0, 2000)],
+                   pipes=(Pipe(name="P1", centre_mm=(500.0, -30.0), diameter_mm=15.0),))
     plan = plan_floor(room, board, Wishes(direction_rad=0.0), moves=100)
     assert plan.holes[0].pieces == () and any("no hole is needed" in text for text in plan.warnings)
 

@@ -16,12 +16,25 @@ CHAIN = ((57.0, 0.0), (57.0, 15.0), (44.0, 15.0), (44.0, 10.0), (0.0, 0.0))
 
 def room(wall=("A", "B"), from_mm=800.0, legs=("left", "right")) -> Room:
     casing = Casing(width_mm=57.0, thickness_mm=15.0)
-    return Room(names=("A", "B", "C", "D"), outline_mm=np.array([(0, 0), (3000, 0), (3000, 2500), (0, 2500)], dtype=float),
-                doors=(Door(name="D1", wall=wall, from_mm=from_mm, width_mm=760.0, casing=casing, legs=tuple((leg, CHAIN) for leg in legs)),))
+    return Room(
+        names=("A", "B", "C", "D"),
+        outline_mm=np.array([(0, 0), (3000, 0), (3000, 2500), (0, 2500)], dtype=float),
+        doors=(
+            Door(
+                name="D1",
+                wall=wall,
+                from_mm=from_mm,
+                width_mm=760.0,
+                casing=casing,
+                legs=tuple((leg, CHAIN) for leg in legs),
+            ),
+        ),
+    )
 
 
 def test_legs_stand_beside_the_opening():
-    """The wall runs along +x with the room above it: facing it, the left leg is the one at larger x, beyond the opening's end."""
+    """The wall runs along +x with the room above it: facing it, the left leg is the one at larger x, beyond the
+    opening's end."""
     left, right = standing_legs(room(), 10.0)
     assert left.traced[0] == pytest.approx((1560 + 57, 0.0))
     assert left.traced[1] == pytest.approx((1560 + 57, 15.0))
@@ -54,14 +67,16 @@ def test_the_pieces_beside_a_leg_are_named_and_sawn_at_the_gap():
             foot = Polygon(leg.foot)
             assert saw_lines(pieces[name], leg)
             for line in saw_lines(pieces[name], leg):
-                assert all(foot.distance(Polygon([a, a, b, b]).centroid if a == b else Polygon([a, b, (a[0] + 1e-9, a[1])])) >= 10.0 - 1e-6
+                assert all(foot.distance(Polygon([a, a, b, b]).centroid if a == b
+                                         else Polygon([a, b, (a[0] + 1e-9, a[1])])) >= 10.0 - 1e-6
                            for a, b in zip(line, line[1:]))
         others = set(pieces) - set(met)
         assert all(Polygon(pieces[name].outline_mm).intersection(Polygon(leg.grown)).area <= 1.0 for name in others)
 
 
 def test_a_casing_that_is_not_undercut_is_notched_out_of_the_right_piece():
-    """The judge finds no fault; boards keep the gap to the traced shape, where without it they reach the wall's own gap."""
+    """The judge finds no fault; boards keep the gap to the traced shape, where without it they reach the wall's own
+    gap."""
     plain = room()
     bare = replace(plain, doors=tuple(replace(door, casing=None) for door in plain.doors))
     asked = with_casings(bare, frozenset({"D1"}))

@@ -16,7 +16,8 @@ def test_the_gap_rule(run, gap):
     assert gap_rule(run) == pytest.approx(gap)
 
 
-@pytest.mark.parametrize(("run", "laid", "worst", "growth"), [(5000.0, 45.0, 65.0, 5.0), (5000.0, 35.0, 85.0, 12.5), (8000.0, 30.0, 80.0, 20.0)])
+@pytest.mark.parametrize(("run", "laid", "worst", "growth"),
+                         [(5000.0, 45.0, 65.0, 5.0), (5000.0, 35.0, 85.0, 12.5), (8000.0, 30.0, 80.0, 20.0)])
 def test_growth_by_humidity(run, laid, worst, growth):
     """Examples of section 2; 35 to 85 % is 2.5 mm a metre in the industry guide on MDF moisture."""
     assert growth_mm(run, worst - laid) == pytest.approx(growth)

@@ -8,7 +8,8 @@ from layout.region.first_row import choose_first_row, last_row
 from layout.region.rows import narrowest_of, runs_of, seams_between, strips_of
 
 
-@pytest.mark.parametrize(("depth", "first", "last", "rows"), [(3185.0, 192.0, 113.0, 17), (3080.0, 100.0, 100.0, 17), (3072.0, 192.0, 192.0, 16)])
+@pytest.mark.parametrize(("depth", "first", "last", "rows"),
+                         [(3185.0, 192.0, 113.0, 17), (3080.0, 100.0, 100.0, 17), (3072.0, 192.0, 192.0, 16)])
 def test_first_and_last_row_are_balanced_as_in_the_worked_examples(depth, first, last, rows):
     """Usable width 3185 and 3080 with boards 192: the row-balance figures of the trade fact sheet, section 3."""
     chosen = choose_first_row([box(0, 0, 4000, depth)], depth, 192.0, 60.0)
@@ -25,7 +26,8 @@ def test_a_tapered_wall_keeps_its_narrow_end_wide_enough():
 
 
 def test_the_first_row_avoids_a_sliver_at_a_chimney_face():
-    cover = Polygon([(0, 0), (4000, 0), (4000, 3000), (2800, 3000), (2800, 2690), (1500, 2690), (1500, 3000), (0, 3000)])
+    cover = Polygon([(0, 0), (4000, 0), (4000, 3000), (2800, 3000), (2800, 2690), (1500, 2690), (1500, 3000),
+                     (0, 3000)])
     runs = runs_of([cover], strips_of(3000.0, 192.0, 192.0))
     assert min(run.narrow_mm for run in runs) < 60.0
     chosen = choose_first_row([cover], 3000.0, 192.0, 60.0)
@@ -33,7 +35,8 @@ def test_the_first_row_avoids_a_sliver_at_a_chimney_face():
     assert min(run.narrow_mm for run in runs) >= 60.0 - 1e-6
 
 
-@pytest.mark.parametrize(("depth", "first", "expected"), [(500.0, 100.0, 16.0), (400.0, 16.0, 192.0), (150.0, 150.0, 150.0)])
+@pytest.mark.parametrize(("depth", "first", "expected"),
+                         [(500.0, 100.0, 16.0), (400.0, 16.0, 192.0), (150.0, 150.0, 150.0)])
 def test_last_row(depth, first, expected):
     assert last_row(depth, first, 192.0) == pytest.approx(expected)
 
@@ -52,7 +55,8 @@ def test_a_seam_is_shared_only_where_there_is_cover_on_both_sides():
 
 
 def test_a_corner_a_hair_from_a_seam_makes_no_hair_thin_run():
-    cover = Polygon([(0, 0), (4000, 0), (4000, 400), (2800, 400), (2800, 200 + 2e-6), (1500, 200 + 2e-6), (1500, 400), (0, 400)])
+    cover = Polygon([(0, 0), (4000, 0), (4000, 400), (2800, 400), (2800, 200 + 2e-6), (1500, 200 + 2e-6), (1500, 400),
+                     (0, 400)])
     assert len(runs_of([cover], strips_of(400.0, 200.0, 200.0))) == 3
 
 

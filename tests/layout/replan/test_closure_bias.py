@@ -1,4 +1,5 @@
-"""By how much the rows to come may close longer: against the same estimate written another way, and against walls that are known."""
+"""By how much the rows to come may close longer: against the same estimate written another way, and against walls
+that are known."""
 from dataclasses import replace
 
 import numpy as np
@@ -40,8 +41,9 @@ def test_nothing_told_and_nothing_left_reserve_nothing(plan):
 
 
 def test_walls_drawn_at_random_are_foretold_better_than_by_the_mean_so_far_and_as_well_as_can_be(plan):
-    """Walls off at both ends and bowed, as much as is reckoned with: the error is that of the best estimate there is, to what 300 draws tell
-    (its spread from the covariance of the linear model; what is cut off at nothing errs less), and less than the mean of the rows so far."""
+    """Walls off at both ends and bowed, as much as is reckoned with: the error is that of the best estimate there is,
+    to what 300 draws tell (its spread from the covariance of the linear model; what is cut off at nothing errs less),
+    and less than the mean of the rows so far."""
     rng, errors, plain, expected = np.random.default_rng(3), [], [], []
     places = np.array([place(plan, row) for row in plan.rows])
     shape = np.stack([1 - places, places, 4 * places * (1 - places)], axis=1)
@@ -61,7 +63,8 @@ def test_walls_drawn_at_random_are_foretold_better_than_by_the_mean_so_far_and_a
 
 @pytest.mark.parametrize("rows", [1, 3, 8])
 def test_the_same_as_by_normal_equations_with_the_prior_as_weights(plan, rows):
-    """Bayes' linear model in its information form (C. M. Bishop, Pattern Recognition and Machine Learning, 2006, eq. 3.53 and 3.54)."""
+    """Bayes' linear model in its information form (C. M. Bishop, Pattern Recognition and Machine Learning, 2006, eq.
+    3.53 and 3.54)."""
     told = np.random.default_rng(rows).normal(4.0, 3.0, rows)
     now = after(plan, told.tolist())
     x, ahead = (np.array([place(plan, row) for row in part]) for part in (plan.rows[:rows], plan.rows[rows:]))

@@ -1,4 +1,5 @@
-"""What readings on the day tell: against a batch adjustment by another route, against drawn truths, and against plain arithmetic."""
+"""What readings on the day tell: against a batch adjustment by another route, against drawn truths, and against
+plain arithmetic."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -39,14 +40,18 @@ def test_the_prior_expects_what_the_plan_says(plan, box_3x4):
 
 
 def test_one_reading_after_another_is_the_batch_adjustment(plan, box_3x4):
-    """Sequential and simultaneous least squares agree (Mikhail & Ackermann 1976, ch. 12, from memory); here the batch is solved by numpy's
-    lstsq on whitened lines, with parameters of its own: how far the far wall's ends stand off, its bow, and the width."""
+    """Sequential and simultaneous least squares agree (Mikhail & Ackermann 1976, ch. 12, from memory); here the batch
+    is solved by numpy's lstsq on whitened lines, with parameters of its own: how far the far wall's ends stand off, its
+    bow, and the width."""
     left, right = middles(plan, 3)
-    readings = [Reading(row=3, s_mm=left, distance_mm=2400.0, entry=1), Reading(row=3, s_mm=right, distance_mm=2405.0, entry=1),
+    readings = [Reading(row=3, s_mm=left, distance_mm=2400.0, entry=1),
+                Reading(row=3, s_mm=right, distance_mm=2405.0, entry=1),
                 Reading(row=9, s_mm=left, distance_mm=1250.0, entry=2)]
-    readings = [replace(r, distance_mm=2990 - plan.rows[r.row - 1].far_mm + off) for r, off in zip(readings, (-4.0, 3.0, -5.0))]
+    readings = [replace(r, distance_mm=2990 - plan.rows[r.row - 1].far_mm + off)
+                for r, off in zip(readings, (-4.0, 3.0, -5.0))]
     drift = estimate(plan, floor_of(box_3x4), readings)
-    # Distance of a far corner from the start wall: its own t, less the start wall's two corners carried to it (here right above them).
+    # Distance of a far corner from the start wall: its own t, less the start wall's two corners carried to it (here
+    # right above them).
     corner_sd = (2 * CORNER_SD ** 2 + WALL_SD_MM ** 2 + SETTING_SD_MM ** 2) ** 0.5
     lines, sides = [], []
     for r, off in zip(readings, (-4.0, 3.0, -5.0)):
@@ -67,7 +72,8 @@ def test_one_reading_after_another_is_the_batch_adjustment(plan, box_3x4):
 
 
 def test_intervals_of_the_last_row_hold_the_truth(plan, box_3x4):
-    """300 drawn rooms, two readings after row 8: the 95 % interval holds 91.5 to 98 % of the true widths (binomial, 99.9 %)."""
+    """300 drawn rooms, two readings after row 8: the 95 % interval holds 91.5 to 98 % of the true widths (binomial,
+    99.9 %)."""
     rng = np.random.default_rng(5)
     left, right = middles(plan, 8)
     held = 0
@@ -79,7 +85,8 @@ def test_intervals_of_the_last_row_hold_the_truth(plan, box_3x4):
             share = (s + 10.0) / 4000.0
             return 2990 + (1 - share) * far[0] + share * far[1] + 4 * share * (1 - share) * bow
 
-        readings = [Reading(row=8, s_mm=s, distance_mm=wall(s) - plan.rows[7].far_mm - 7 * wide + rng.normal(0, TAPE_SD_MM)) for s in (left, right)]
+        readings = [Reading(row=8, s_mm=s, distance_mm=wall(s) - plan.rows[7].far_mm - 7 * wide
+                            + rng.normal(0, TAPE_SD_MM)) for s in (left, right)]
         drift = estimate(plan, floor_of(box_3x4), readings)
         mean, sd = drift.last_width(left)
         near = plan.rows[-2].far_mm + (len(plan.rows) - 2) * wide
@@ -104,7 +111,8 @@ def test_what_the_laid_rows_touch_stays_and_far_corners_slide_along_their_walls(
     plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
     left, right = middles(plan, 8)
     base = estimate(plan, floor_of(room), [])
-    drift = estimate(plan, floor_of(room), [Reading(row=8, s_mm=s, distance_mm=base.ahead(8, s)[0] - 9) for s in (left, right)])
+    drift = estimate(plan, floor_of(room), [Reading(row=8, s_mm=s, distance_mm=base.ahead(8, s)[0] - 9)
+                                            for s in (left, right)])
     moved = corrected(plan, room, drift, 8).outline_mm
     assert np.array_equal(moved[:2], room.outline_mm[:2]) and (moved[2:, 1] < 2996).all()
     for a, b in ((1, 2), (0, 3)):
@@ -115,8 +123,9 @@ def test_what_the_laid_rows_touch_stays_and_far_corners_slide_along_their_walls(
 def test_a_push_to_the_start_wall_widens_and_is_told_apart_from_a_slip(plan, box_3x4):
     left, _ = middles(plan, 6)
     base = estimate(plan, floor_of(box_3x4), [Reading(row=6, s_mm=left, distance_mm=2990 - plan.rows[5].far_mm)])
-    pushed = estimate(plan, floor_of(box_3x4), [Reading(row=6, s_mm=left, distance_mm=2990 - plan.rows[5].far_mm), Push(towards_start_mm=5.0),
-                                                Reading(row=6, s_mm=left, distance_mm=2995 - plan.rows[5].far_mm, entry=1)])
+    pushed = estimate(plan, floor_of(box_3x4),
+                      [Reading(row=6, s_mm=left, distance_mm=2990 - plan.rows[5].far_mm), Push(towards_start_mm=5.0),
+                       Reading(row=6, s_mm=left, distance_mm=2995 - plan.rows[5].far_mm, entry=1)])
     assert not any(verdict.left_out for verdict in pushed.verdicts)
     assert pushed.last_width(left)[0] == pytest.approx(base.last_width(left)[0] + 5.0, abs=0.5)
 
@@ -130,12 +139,14 @@ def test_the_floor_as_now_known_keeps_its_start_wall_and_is_surer_than_the_surve
 
 
 def test_the_first_row_that_is_told_leaves_first_and_last_row_wide_enough(box_3x4, board, room_of):
-    """Readings after row 1 that make the last row of some box too narrow: the first row told puts it right, by plain arithmetic."""
+    """Readings after row 1 that make the last row of some box too narrow: the first row told puts it right, by plain
+    arithmetic."""
     for depth in (2955, 2960, 2963, 2966):
         room = room_of([(0, 0), (4000, 0), (4000, depth), (0, depth)])
         plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B"), first_row_mm=192.0), moves=60)
         base = estimate(plan, floor_of(room), [])
-        drift = estimate(plan, floor_of(room), [Reading(row=1, s_mm=s, distance_mm=base.ahead(1, s)[0] - 9) for s in middles(plan, 1)])
+        drift = estimate(plan, floor_of(room), [Reading(row=1, s_mm=s, distance_mm=base.ahead(1, s)[0] - 9)
+                                                for s in middles(plan, 1)])
         look = outlook_of(drift, base, 1, (room, corrected(plan, room, drift, 1)))
         if look.fix == "first-row":
             last = (depth - 9 - 20 - look.fix_mm) % 192
@@ -145,18 +156,21 @@ def test_the_first_row_that_is_told_leaves_first_and_last_row_wide_enough(box_3x
 
 
 def test_a_new_first_row_leaves_three_standard_deviations_and_as_much_as_can_be_either_way(board, room_of):
-    """By plain arithmetic on the far corners of the room as now known; any first row costs the same, so there is no reason to stop at 95 %."""
+    """By plain arithmetic on the far corners of the room as now known; any first row costs the same, so there is no
+    reason to stop at 95 %."""
     for depth in (2960, 2963, 2966, 2970):
         room = room_of([(0, 0), (4000, 0), (4000, depth), (0, depth)])
         plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
         base = estimate(plan, floor_of(room), [])
-        drift = estimate(plan, floor_of(room), [Reading(row=1, s_mm=s, distance_mm=base.ahead(1, s)[0] - 9) for s in middles(plan, 1)])
+        drift = estimate(plan, floor_of(room), [Reading(row=1, s_mm=s, distance_mm=base.ahead(1, s)[0] - 9)
+                                                for s in middles(plan, 1)])
         now = corrected(plan, room, drift, 1)
         look = outlook_of(drift, base, 1, (room, now))
         assert look.fix == "first-row"
         spread = 3.0 * max(end.pm95_mm for end in look.ends) / Z95
         good = {first for first in range(60, 193)
-                if all(60 <= (far + off - 2 * 10.0 - first) % 192 for far in now.outline_mm[2:, 1] for off in (-spread, 0.0, spread))}
+                if all(60 <= (far + off - 2 * 10.0 - first) % 192 for far in now.outline_mm[2:, 1]
+                       for off in (-spread, 0.0, spread))}
         low = high = look.fix_mm
         while low - 1 in good:
             low -= 1
@@ -181,11 +195,13 @@ def test_a_row_that_will_be_too_narrow_is_told_with_its_remedy_and_until_when(bo
 
 
 def test_a_push_is_told_only_where_it_helps(board, room_of):
-    """Readings too far apart to believe either leave a last row that is wide enough as expected: a millimetre's push puts nothing right."""
+    """Readings too far apart to believe either leave a last row that is wide enough as expected: a millimetre's push
+    puts nothing right."""
     room = room_of([(0, 0), (4000, 0), (4000, 2966), (0, 2966)])
     plan = plan_floor(room, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
     floor, base = floor_of(room, 12.0), estimate(plan, floor_of(room, 12.0), [])
-    drift = estimate(plan, floor, [Reading(row=4, s_mm=middles(plan, 4)[0], distance_mm=base.ahead(4, middles(plan, 4)[0])[0])])
+    drift = estimate(plan, floor, [Reading(row=4, s_mm=middles(plan, 4)[0],
+                                           distance_mm=base.ahead(4, middles(plan, 4)[0])[0])])
     look = outlook_of(drift, base, 4, (room, corrected(plan, room, drift, 4)))
     assert min(end.mean_mm for end in look.ends) >= 60 > min(end.low_mm for end in look.ends)
     assert (look.fix, look.fix_mm) == ("measure", 0.0) and 4 <= look.free_until < 12
@@ -193,7 +209,8 @@ def test_a_push_is_told_only_where_it_helps(board, room_of):
 
 
 def test_where_another_wall_stands_beside_the_start_wall_the_tape_begins_there(board, room_of):
-    """The plain distance from wall to wall; a shorter reading brings the far wall nearer, if not by all of it: either wall may be off."""
+    """The plain distance from wall to wall; a shorter reading brings the far wall nearer, if not by all of it:
+    either wall may be off."""
     room = room_of([(0, 40), (1500, 40), (1500, 300), (2000, 300), (2000, 0), (4500, 0), (4500, 3000), (0, 3000)])
     plan = plan_floor(room, board, Wishes(along=("E", "F"), start=("E", "F"), first_row_mm=120.0), moves=60)
     base = estimate(plan, floor_of(room), [])

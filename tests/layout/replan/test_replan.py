@@ -1,4 +1,5 @@
-"""A plan that follows: the same plan where nothing happened, held rows as they lie, few new boards, all of it through the judge."""
+"""A plan that follows: the same plan where nothing happened, held rows as they lie, few new boards, all of it
+through the judge."""
 from __future__ import annotations
 
 import itertools
@@ -34,9 +35,11 @@ def laid(rooms_60):
 def test_where_nothing_happened_the_plan_stays_as_it_is(laid):
     for room, plan in laid:
         for held in (0, 1, len(plan.rows) // 2, len(plan.rows)):
-            same = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=held)] if held else [], bought=bought(plan)))
+            same = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=held)] if held else [],
+                                                            bought=bought(plan)))
             assert changed_rows(plan, same) == () and same.boards == plan.boards
-            lying, still = ([piece.outline_mm for row in which.rows[:held] for piece in row.pieces] for which in (plan, same))
+            lying, still = ([piece.outline_mm for row in which.rows[:held] for piece in row.pieces]
+                            for which in (plan, same))
             assert lying == still
 
 
@@ -53,7 +56,8 @@ def test_with_no_board_to_spare_a_lost_offcut_costs_one_at_most(laid):
 
 
 def boards_by_draws(rooms, monkeypatch, all_draws, losses):
-    """Boards in all for each (draws, most draws), half way through the rooms; losses: the awaited offcuts that are lost, in each case."""
+    """Boards in all for each (draws, most draws), half way through the rooms; losses: the awaited offcuts that are
+    lost, in each case."""
     taken = {draws: [] for draws in all_draws}
     for room, board in rooms:
         plan = plan_floor(room, board, Wishes(), moves=60)
@@ -71,15 +75,18 @@ def boards_by_draws(rooms, monkeypatch, all_draws, losses):
 def test_where_a_board_would_be_lost_other_first_pieces_are_tried(rooms_60, monkeypatch):
     """One offcut after the other is lost: looking again never takes more boards, and somewhere fewer."""
     rooms = [rooms_60[number][1:] for number in (11, 13, 15)]
-    once, again = boards_by_draws(rooms, monkeypatch, ((0, 0), (rest.DRAWS, rest.DRAWS)), lambda labels: [(label,) for label in labels])
+    once, again = boards_by_draws(rooms, monkeypatch, ((0, 0), (rest.DRAWS, rest.DRAWS)),
+                                  lambda labels: [(label,) for label in labels])
     assert all(more >= fewer for more, fewer in zip(once, again)) and sum(again) < sum(once)
 
 
 def test_where_two_boards_would_be_lost_more_are_tried(rooms_60, monkeypatch):
-    """With one offcut lost a board is lost at most, and two other starts are tried; with three of them lost as many as there may be."""
+    """With one offcut lost a board is lost at most, and two other starts are tried; with three of them lost as many
+    as there may be."""
     begun, tried = rest.start, []
     monkeypatch.setattr(rest, "start", lambda task, seed: tried.append(seed) or begun(task, seed=seed))
-    few, many = boards_by_draws([rooms_60[7][1:]], monkeypatch, ((2, 2), (2, 8)), lambda labels: [labels[:1], labels[:3]])
+    few, many = boards_by_draws([rooms_60[7][1:]], monkeypatch, ((2, 2), (2, 8)),
+                                lambda labels: [labels[:1], labels[:3]])
     assert all(more >= fewer for more, fewer in zip(few, many))
     assert tried.count(2 * rest.SEED_STEP) > tried.count(3 * rest.SEED_STEP) == tried.count(8 * rest.SEED_STEP) == 1
 
@@ -88,17 +95,19 @@ def test_a_row_begun_is_finished_on_its_joints_though_its_offcut_is_lost(box_3x4
     plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=800)
     row, piece = next((row, piece) for row in plan.rows[2:] for piece in row.pieces[1:] if piece.takes)
     first = row.pieces[0]
-    events = [RowDown(row=row.number - 1), PieceCut(piece=first.id, length_mm=first.to_mm - first.from_mm), OffcutGone(label=piece.takes)]
+    events = [RowDown(row=row.number - 1), PieceCut(piece=first.id, length_mm=first.to_mm - first.from_mm),
+              OffcutGone(label=piece.takes)]
     made = follow(plan, box_3x4, Wishes(), progress_of(plan, events, bought=bought(plan)))
     now = next(p for p in made.pieces if p.id == piece.id)
     assert now.takes == "" and now.outline_mm == piece.outline_mm and find_faults(made, box_3x4) == ()
 
 
 def test_an_offcut_too_short_stays_on_hand_and_its_piece_comes_from_a_new_board(laid):
-    """A piece that has to be longer than its offcut: its row is held and takes one new board, and the wood that did not reach may serve
-    elsewhere, which a lost offcut cannot."""
+    """A piece that has to be longer than its offcut: its row is held and takes one new board, and the wood that did not
+    reach may serve elsewhere, which a lost offcut cannot."""
     for room, plan in laid:
-        piece = next(piece for row in plan.rows[2:] for piece in row.pieces if piece.takes and piece.takes in {o.label for o in plan.offcuts})
+        piece = next(piece for row in plan.rows[2:] for piece in row.pieces if piece.takes
+                     and piece.takes in {o.label for o in plan.offcuts})
         row = int(piece.id.split(".")[0])
         short = with_piece(plan, OffcutShort(label=piece.takes))
         assert short == OffcutShort(label=piece.takes, piece=piece.id)
@@ -111,8 +120,9 @@ def test_an_offcut_too_short_stays_on_hand_and_its_piece_comes_from_a_new_board(
         made = follow(plan, room, Wishes(), now)
         same = next(each for each in made.pieces if each.id == piece.id)
         assert same.takes == "" and same.outline_mm == piece.outline_mm and find_faults(made, room) == ()
-        lost = follow(plan, room, Wishes(), progress_of(plan, [RowDown(row=row - 1), RowBegun(row=row), OffcutGone(label=piece.takes)],
-                                                        bought=bought(plan)))
+        lost = follow(plan, room, Wishes(), progress_of(plan,
+                                                        [RowDown(row=row - 1), RowBegun(row=row),
+                                                         OffcutGone(label=piece.takes)], bought=bought(plan)))
         assert made.boards <= lost.boards
         # Told again of the plan that follows, with its row down: the wood is still there unless a piece takes it.
         later = progress_of(made, [RowDown(row=row), short], bought=bought(plan))
@@ -127,7 +137,8 @@ def test_an_offcut_that_came_out_shorter_is_so_once_however_often_the_plan_follo
         for offcut in plan.offcuts:
             piece = next(piece for piece in plan.pieces if piece.id == offcut.cut_by)
             row, long = int(piece.id.split(".")[0]), piece.to_mm - piece.from_mm + 7.0
-            if offcut.used_by.startswith(f"{row}.") or not 1 < row < len(plan.rows) or long > plan.board.length_mm - 100.0:
+            if offcut.used_by.startswith(f"{row}.") or not 1 < row < len(
+                    plan.rows) or long > plan.board.length_mm - 100.0:
                 continue
             events = [RowDown(row=row - 1), PieceCut(piece=piece.id, length_mm=long), RowDown(row=row)]
             made = plan
@@ -147,18 +158,21 @@ def test_an_offcut_is_too_short_only_for_a_piece_of_the_next_row(box_3x4, board)
     label, row = next((offcut.label, int(offcut.used_by.split(".")[0])) for offcut in plan.offcuts
                       if offcut.used_by and int(offcut.used_by.split(".")[0]) > int(offcut.cut_by.split(".")[0]) + 1)
     with pytest.raises(LayoutError, match=f"Row {row - 1} is not said to be down"):
-        refuse_event(plan, progress_of(plan, [RowDown(row=row - 2)], bought=bought(plan)), with_piece(plan, OffcutShort(label=label)))
+        refuse_event(plan, progress_of(plan, [RowDown(row=row - 2)], bought=bought(plan)),
+                     with_piece(plan, OffcutShort(label=label)))
     sawn = PieceCut(piece=user[label], length_mm=300.0)
     with pytest.raises(LayoutError, match="sawn from offcut"):
-        refuse_event(plan, progress_of(plan, [RowDown(row=row - 1), sawn], bought=bought(plan)), with_piece(plan, OffcutShort(label=label)))
+        refuse_event(plan, progress_of(plan, [RowDown(row=row - 1), sawn], bought=bought(plan)),
+                     with_piece(plan, OffcutShort(label=label)))
     found = OffcutFound(label="F1", length_mm=300.0, keeps=("left",))
     with pytest.raises(LayoutError, match="too short for none"):
         refuse_event(plan, progress_of(plan, [found], bought=bought(plan)), with_piece(plan, OffcutShort(label="F1")))
 
 
 def test_a_board_lost_in_the_row_begun_is_won_back_where_another_plan_for_the_rest_can(rooms_60):
-    """Plans nobody searched for fewer boards have some to win: the row begun takes a new board for its lost offcut, the whole floor none
-    more. Where the plan is proven to be the fewest, it takes one more and says so. Boards are counted from the pieces."""
+    """Plans nobody searched for fewer boards have some to win: the row begun takes a new board for its lost offcut, the
+    whole floor none more. Where the plan is proven to be the fewest, it takes one more and says so. Boards are counted
+    from the pieces."""
     for number, row, won in ((3, 3, True), (6, 3, True), (10, 3, True), (1, 2, False)):
         _, room, board = rooms_60[number]
         plan = plan_floor(room, board, Wishes(), moves=0)
@@ -171,33 +185,39 @@ def test_a_board_lost_in_the_row_begun_is_won_back_where_another_plan_for_the_re
 
 
 def test_where_rows_closed_longer_than_planned_the_rest_leaves_wood_for_it(rooms_60):
-    """Every row down closed 9 mm long; the lost offcut is what makes the rest follow. Any new board that starts and closes rows from then on
-    has at least the saw and what is expected of the rows to come to spare, by plain sums of its pieces."""
+    """Every row down closed 9 mm long; the lost offcut is what makes the rest follow. Any new board that starts and
+    closes rows from then on has at least the saw and what is expected of the rows to come to spare, by plain sums of
+    its pieces."""
     for number in (3, 6, 10):
         _, room, board = rooms_60[number]
         plan = plan_floor(room, board, Wishes(), moves=0)
-        last = [(row.pieces[-1].id, row.pieces[-1].to_mm - row.pieces[-1].from_mm) for row in plan.rows[:3] if len(row.runs) == 1]
+        last = [(row.pieces[-1].id, row.pieces[-1].to_mm - row.pieces[-1].from_mm) for row in plan.rows[:3]
+                if len(row.runs) == 1]
         events = [*(PieceCut(piece=name, length_mm=length + 9.0) for name, length in last), RowDown(row=3)]
         told = progress_of(plan, events, bought=bought(plan)).spares
-        lost = [OffcutGone(label=spare.label) for spare in told if any(piece.takes == spare.label for piece in plan.pieces)]
+        lost = [OffcutGone(label=spare.label) for spare in told
+                if any(piece.takes == spare.label for piece in plan.pieces)]
         now = progress_of(plan, [*events, *lost], bought=bought(plan))
         made, spare_mm = follow(plan, room, Wishes(), now), closing_reserve(plan, now)
         begun = {piece.board for row in made.rows[:3] for piece in row.pieces}
         for one in {piece.board for row in made.rows[3:] for piece in row.pieces} - begun:
-            cut = sorted((piece.from_mm, piece.to_mm) for row in made.rows[3:] for piece in row.pieces if piece.board == one)
+            cut = sorted((piece.from_mm, piece.to_mm) for row in made.rows[3:] for piece in row.pieces
+                         if piece.board == one)
             if len(cut) == 2:
                 assert cut[1][0] - cut[0][1] >= plan.kerf_mm + spare_mm - 1e-6
         assert 3 < spare_mm < 9 and find_faults(made, room) == ()
 
 
 def test_wood_is_left_for_rows_that_close_longer_only_where_it_costs_no_board(rooms_60, monkeypatch):
-    """The first rows of four rooms closed 6 or 12 mm long: never more boards than with all that wood left, and somewhere fewer."""
+    """The first rows of four rooms closed 6 or 12 mm long: never more boards than with all that wood left, and
+    somewhere fewer."""
     taken = {(): [], rest.LESS_RESERVE: []}
     for number, off in itertools.product((3, 6, 10, 11), (6.0, 12.0)):
         _, room, board = rooms_60[number]
         plan = plan_floor(room, board, Wishes(), moves=60)
         rows = plan.rows[:len(plan.rows) // 3]
-        cut = [PieceCut(piece=piece.id, length_mm=piece.to_mm - piece.from_mm + off) for piece in (row.runs[-1].pieces[-1] for row in rows)]
+        cut = [PieceCut(piece=piece.id, length_mm=piece.to_mm - piece.from_mm + off)
+               for piece in (row.runs[-1].pieces[-1] for row in rows)]
         now = progress_of(plan, [*cut, RowDown(row=len(rows))], bought=bought(plan))
         for shares, boards in taken.items():
             monkeypatch.setattr(rest, "LESS_RESERVE", shares)
@@ -210,7 +230,9 @@ def test_an_obstacle_ahead_is_gone_round_and_one_under_the_rows_refused(box_3x4,
     plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
     now = progress_of(plan, [RowDown(row=5)], bought=bought(plan))
     pipe = Obstacle(name="N1", row=5, left_mm=1200.0, ahead_mm=500.0, diameter_mm=22.0)
-    room = with_obstacles(plan, box_3x4, [pipe, replace(pipe, name="N2", left_mm=2500.0, diameter_mm=0.0, size_mm=(300.0, 150.0))], 5)
+    room = with_obstacles(plan, box_3x4, [pipe,
+                                          replace(pipe, name="N2", left_mm=2500.0, diameter_mm=0.0,
+                                                  size_mm=(300.0, 150.0))], 5)
     made = follow(plan, room, Wishes(), now)
     assert find_faults(made, room) == () and [hole.pipe for hole in made.holes] == ["N1"]
     spot = plan.to_row_frame(room.pipes[0].centre_mm)
@@ -228,7 +250,8 @@ def test_a_room_that_does_not_hold_what_lies_is_refused(box_3x4, board):
 
 
 def test_an_offcut_without_ends_goes_on_where_the_plan_uses_it(rooms_60):
-    """Slices of one-piece runs, sawn at both ends, in rooms with slanted walls: every stop of the work can be planned on from."""
+    """Slices of one-piece runs, sawn at both ends, in rooms with slanted walls: every stop of the work can be
+    planned on from."""
     tried = 0
     for kind, room, board in rooms_60:
         if kind == "slant" and tried < 3:
@@ -240,15 +263,17 @@ def test_an_offcut_without_ends_goes_on_where_the_plan_uses_it(rooms_60):
 
 
 def test_an_offcut_that_came_out_just_long_enough_is_used_as_long_as_it_is(laid):
-    """A piece sawn longer leaves an offcut shorter: of exactly the length its next piece has, or a millimetre more. The plan tells its true length,
-    and the judge, who saws it from that, gets the piece."""
+    """A piece sawn longer leaves an offcut shorter: of exactly the length its next piece has, or a millimetre more. The
+    plan tells its true length, and the judge, who saws it from that, gets the piece."""
     tried = 0
     for room, plan in laid:
         pieces = {piece.id: piece for piece in plan.pieces}
         for offcut in plan.offcuts:
             user, cutter = pieces.get(offcut.used_by), pieces[offcut.cut_by]
-            row, later = (next(row.number for row in plan.rows if piece in row.pieces) if piece else 0 for piece in (cutter, user))
-            if later <= row or cutter.takes or len([piece for piece in plan.pieces if piece.board == cutter.board]) != 2:
+            row, later = (next(row.number for row in plan.rows if piece in row.pieces) if piece else 0
+                          for piece in (cutter, user))
+            if later <= row or cutter.takes or len([piece for piece in plan.pieces
+                                                    if piece.board == cutter.board]) != 2:
                 continue
             spare = offcut.to_mm - offcut.from_mm - (user.to_mm - user.from_mm)
             for left_mm in (0.0, 1.0):

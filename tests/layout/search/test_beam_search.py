@@ -15,7 +15,8 @@ EPS = 1e-5
 
 def floor(lengths, *, stagger=300.0, shortest=300.0, kerf=3.0, board=2000.0):
     spans = tuple(Span(row=k, left_mm=0.0, right_mm=length, shortest_mm=shortest) for k, length in enumerate(lengths))
-    seams = tuple(Seam(upper=k + 1, lower=k, lo_mm=0.0, hi_mm=min(lengths[k:k + 2]), stagger_mm=stagger) for k in range(len(lengths) - 1))
+    seams = tuple(Seam(upper=k + 1, lower=k, lo_mm=0.0, hi_mm=min(lengths[k:k + 2]), stagger_mm=stagger)
+                  for k in range(len(lengths) - 1))
     return Task(board_mm=board, kerf_mm=kerf, spans=spans, seams=seams)
 
 
@@ -34,7 +35,8 @@ def faults(task, stock, laying):
             found.append(f"run {run} short end")
         if any(abs(piece.length_mm - piece.board_mm) > EPS for piece in rows[run][1:-1]):
             found.append(f"run {run} cut in the middle")
-        if len(sizes) > 1 and (abs(rows[run][0].from_mm + sizes[0] - rows[run][0].board_mm) > EPS or rows[run][-1].from_mm > EPS):
+        if len(sizes) > 1 and (abs(rows[run][0].from_mm + sizes[0] - rows[run][0].board_mm) > EPS
+                               or rows[run][-1].from_mm > EPS):
             found.append(f"run {run}: a sawn end meets a joint")
         joints[run] = [sum(sizes[:k]) for k in range(1, len(sizes))]
     for seam in task.seams:
@@ -43,7 +45,8 @@ def faults(task, stock, laying):
     for number, pieces in boards.items():
         size = pieces[0].board_mm
         ordered = sorted((piece.from_mm, piece.from_mm + piece.length_mm) for piece in pieces)
-        if ordered[0][0] < -EPS or ordered[-1][1] > size + EPS or any(b - a < task.kerf_mm - EPS for (_, a), (b, _) in zip(ordered, ordered[1:])):
+        if ordered[0][0] < -EPS or ordered[-1][1] > size + EPS or any(b - a < task.kerf_mm - EPS for (_, a),
+                                                                      (b, _) in zip(ordered, ordered[1:])):
             found.append(f"board {number}: pieces overlap or leave no room for the saw")
         if sum(piece.length_mm for piece in pieces) + task.kerf_mm * (len(pieces) - 1) > size + EPS:
             found.append(f"board {number} too short")
@@ -69,7 +72,8 @@ def test_random_floors_keep_every_rule():
 
 
 def least_wood(task, stock):
-    """Least wood opened over every laying of whole boards with a sawn end piece, offcuts reused: plain recursion, its own code."""
+    """Least wood opened over every laying of whole boards with a sawn end piece, offcuts reused: plain recursion,
+    its own code."""
     best = [float("inf")]
 
     def row(run, at, left, offcuts, joints, before, opened):

@@ -18,9 +18,10 @@ BOARD, KERF = 1200.0, 3.0
 
 
 def task_of(lengths, stagger=0.0, shortest=300.0) -> Task:
-    spans = tuple(Span(row=i, left_mm=0.0, right_mm=float(length), shortest_mm=shortest) for i, length in enumerate(lengths))
-    seams = tuple(Seam(upper=i, lower=i + 1, lo_mm=0.0, hi_mm=min(spans[i].right_mm, spans[i + 1].right_mm), stagger_mm=stagger)
-                  for i in range(len(spans) - 1))
+    spans = tuple(Span(row=i, left_mm=0.0, right_mm=float(length), shortest_mm=shortest)
+                  for i, length in enumerate(lengths))
+    seams = tuple(Seam(upper=i, lower=i + 1, lo_mm=0.0, hi_mm=min(spans[i].right_mm, spans[i + 1].right_mm),
+                       stagger_mm=stagger) for i in range(len(spans) - 1))
     return Task(board_mm=BOARD, kerf_mm=KERF, spans=spans, seams=seams)
 
 
@@ -54,7 +55,8 @@ def test_the_list_of_shares_has_as_many_boards_as_counted_and_fits_them():
         for share in shares:
             pieces = [task.spans[run].length_mm for run in share.slices]
             pieces += [firsts[share.start]] if share.start >= 0 else []
-            pieces += [split_run(task.spans[share.end].length_mm, firsts[share.end], BOARD)[1]] if share.end >= 0 else []
+            pieces += [split_run(task.spans[share.end].length_mm, firsts[share.end],
+                                 BOARD)[1]] if share.end >= 0 else []
             assert sum(pieces) + KERF * (len(pieces) - 1) <= BOARD + 1e-6
 
 
@@ -87,7 +89,8 @@ def test_the_forest_finds_the_cheapest_candidates_that_keep_every_seam():
 def test_on_tiny_floors_search_beats_or_meets_brute_force_and_the_bound_holds(lengths):
     """Brute force: every first piece on a 25 mm grid, rules kept, boards by trying all pairings."""
     task = task_of(lengths, stagger=300.0)
-    grids = [[lo + 25.0 * k for lo, hi in first_pieces(span, BOARD) for k in range(int((hi - lo) / 25.0) + 1)] for span in task.spans]
+    grids = [[lo + 25.0 * k for lo, hi in first_pieces(span, BOARD) for k in range(int((hi - lo) / 25.0) + 1)]
+             for span in task.spans]
     best = 10 ** 6
     for a in grids[0]:
         for b in grids[1]:
@@ -110,8 +113,9 @@ def test_the_bound_counts_wood_and_saw_cuts():
 
 
 def test_the_bound_sees_pieces_that_cannot_share():
-    """Ten runs of 2100. Two pieces: both at least 900, and 1197 - 900 leaves no 300, so two boards a run. Three pieces: a whole
-    board and two ends that sum to 900, at best sharing one board: two again. So 20, though the wood would do with 18."""
+    """Ten runs of 2100. Two pieces: both at least 900, and 1197 - 900 leaves no 300, so two boards a run. Three pieces:
+    a whole board and two ends that sum to 900, at best sharing one board: two again. So 20, though the wood would do
+    with 18."""
     task = task_of([2100.0] * 10, stagger=300.0)
     found = count_boards(*tidy(*seek(task, start(task, seed=0), moves=3000, seed=0), moves=3000, seed=0, tidying=1500))
     assert (length_bound(task), lower_bound(task, enough=found, rounds=60), found) == (18, 20, 20)

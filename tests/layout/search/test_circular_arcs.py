@@ -22,21 +22,24 @@ BOARD, KERF = 1200.0, 3.0
 
 def task_of(lengths, stagger=300.0, shortest=300.0, lefts=None) -> Task:
     lefts = lefts or [0.0] * len(lengths)
-    spans = tuple(Span(row=i, left_mm=left, right_mm=left + length, shortest_mm=shortest) for i, (left, length) in enumerate(zip(lefts, lengths)))
-    seams = tuple(Seam(upper=i, lower=i + 1, lo_mm=max(a.left_mm, b.left_mm), hi_mm=min(a.right_mm, b.right_mm), stagger_mm=stagger)
-                  for i, (a, b) in enumerate(zip(spans, spans[1:])) if stagger)
+    spans = tuple(Span(row=i, left_mm=left, right_mm=left + length, shortest_mm=shortest)
+                  for i, (left, length) in enumerate(zip(lefts, lengths)))
+    seams = tuple(Seam(upper=i, lower=i + 1, lo_mm=max(a.left_mm, b.left_mm), hi_mm=min(a.right_mm, b.right_mm),
+                       stagger_mm=stagger) for i, (a, b) in enumerate(zip(spans, spans[1:])) if stagger)
     return Task(board_mm=BOARD, kerf_mm=KERF, spans=spans, seams=seams)
 
 
 def fewest_by_trying(task: Task, firsts: list[float]) -> int:
     """Boards of given first pieces, none of them a whole run: every pairing of ends with starts is tried."""
     pieces = [split_run(span.length_mm, first, BOARD) for span, first in zip(task.spans, firsts)]
-    best = max(sum(pieces[i][1] + firsts[j] + KERF <= BOARD + 1e-9 for i, j in enumerate(order)) for order in permutations(range(len(firsts))))
+    best = max(sum(pieces[i][1] + firsts[j] + KERF <= BOARD + 1e-9 for i, j in enumerate(order))
+               for order in permutations(range(len(firsts))))
     return sum(count - 2 for count, _ in pieces) + 2 * len(firsts) - best
 
 
 def fewest_bins(lengths: list[float]) -> int:
-    """Boards that hold the given pieces: every assignment is tried (three boards hold six pieces shorter than half of one)."""
+    """Boards that hold the given pieces: every assignment is tried (three boards hold six pieces shorter than half
+    of one)."""
     def fits(bins: tuple[int, ...]) -> bool:
         return all(sum(x + KERF for x, k in zip(lengths, bins) if k == b) <= BOARD + KERF + 1e-9 for b in bins)
 
@@ -44,7 +47,8 @@ def fewest_bins(lengths: list[float]) -> int:
 
 
 def keeps_every_rule(task: Task, firsts: list[float]) -> bool:
-    within = all(any(lo - 1e-6 <= first <= hi + 1e-6 for lo, hi in first_pieces(span, BOARD)) for span, first in zip(task.spans, firsts))
+    within = all(any(lo - 1e-6 <= first <= hi + 1e-6 for lo, hi in first_pieces(span, BOARD))
+                 for span, first in zip(task.spans, firsts))
     state = state_of(task, firsts)
     return within and all(state.holds(run) for run in range(len(firsts)))
 
@@ -74,7 +78,8 @@ def test_runs_of_one_piece_are_packed_as_by_trying_every_packing():
 
 @pytest.mark.parametrize("seed", range(6))
 def test_the_hunt_keeps_every_rule_and_counts_what_the_pieces_need(seed):
-    """Rows that begin and end anywhere, short ones between: boards as counted from the pieces, pieces that fit their boards."""
+    """Rows that begin and end anywhere, short ones between: boards as counted from the pieces, pieces that fit their
+    boards."""
     draw = random.Random(seed)
     lengths = [draw.choice([draw.uniform(1500, 4500), draw.uniform(320, 1100)]) for _ in range(12)]
     task = task_of(lengths, lefts=[draw.uniform(0, 400) for _ in lengths])
@@ -103,7 +108,8 @@ def test_a_hall_searched_in_blocks_keeps_every_rule_and_needs_no_more_boards():
 
 
 def test_arcs_a_little_apart_are_shifted_to_meet():
-    """Four rows of 3990 leave 1197 - 390 = 807 of circle each; laid 5 mm too far apart for the three boards less they can save."""
+    """Four rows of 3990 leave 1197 - 390 = 807 of circle each; laid 5 mm too far apart for the three boards less
+    they can save."""
     task = task_of([3990.0] * 4, stagger=0.0, shortest=0.0)
     arcs = arcs_of(task)
     lie = lie_of(arcs, [1200.0 - 5.0, 800.0, 395.0, 3.0])

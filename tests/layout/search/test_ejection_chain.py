@@ -1,4 +1,5 @@
-"""Runs that push their neighbours: rules kept, what is missing counted right, and floors found that turning one run at a time does not find."""
+"""Runs that push their neighbours: rules kept, what is missing counted right, and floors found that turning one run
+at a time does not find."""
 from __future__ import annotations
 
 import random
@@ -15,7 +16,8 @@ from tests.layout.search.test_circular_arcs import keeps_every_rule, task_of
 
 
 def ripples(seed: int) -> tuple[int, int]:
-    """(moves that pushed a neighbour, moves that worsened matters) of 200, each checked; only the first hundred are warm."""
+    """(moves that pushed a neighbour, moves that worsened matters) of 200, each checked; only the first hundred are
+    warm."""
     draw = random.Random(seed)
     lengths = [draw.choice([draw.uniform(1500, 4500), draw.uniform(320, 1100)]) for _ in range(12)]
     task = task_of(lengths, lefts=[draw.uniform(0, 400) for _ in lengths])
@@ -34,14 +36,15 @@ def ripples(seed: int) -> tuple[int, int]:
 
 
 def test_every_rule_is_kept_and_what_is_missing_is_told_move_by_move():
-    """Rows that begin and end anywhere, short ones between; warm moves worsen matters now and then, cold ones never do."""
+    """Rows that begin and end anywhere, short ones between; warm moves worsen matters now and then, cold ones never
+    do."""
     pushed, worse = np.sum([ripples(seed) for seed in range(6)], axis=0)
     assert pushed > 50 and worse > 50
 
 
 def test_slanting_rows_that_hold_one_another_fast_come_to_their_bound():
-    """Sixteen rows each a little longer or shorter than the one before: of twelve such floors turning alone leaves four a board above what
-    is proven to be needed, in as many moves."""
+    """Sixteen rows each a little longer or shorter than the one before: of twelve such floors turning alone leaves four
+    a board above what is proven to be needed, in as many moves."""
     turned = pushed = proven = 0
     for seed in range(12):
         draw = random.Random(seed)

@@ -16,8 +16,8 @@ from layout.planning.planner import plan_floor
 from layout.room import Board, Pipe, Rules, Wishes
 from layout.region.rows import runs_of, strips_of
 
-#: Section 6 of the project's trade sheet: hole = pipe + 2 gaps; joint on the pipe's centre, half a hole in each board. The 30 mm clear
-#: of a hole and the 60 mm from a corner are common practice, no source.
+#: Section 6 of the project's trade sheet: hole = pipe + 2 gaps; joint on the pipe's centre, half a hole in each board.
+#: The 30 mm clear of a hole and the 60 mm from a corner are common practice, no source.
 CLEAR_MM, NOTCH_MM = 30.0, 60.0
 
 
@@ -36,11 +36,13 @@ def joint_lines(plan) -> list[tuple[int, LineString]]:
 
 def bitten_rows(plan, hole) -> set[int]:
     disc = Point(hole.centre_mm).buffer(hole.diameter_mm / 2)
-    return {row.number for row in plan.rows for piece in row.pieces if Polygon(piece.outline_mm, piece.holes_mm).intersection(disc).area > 2.0}
+    return {row.number for row in plan.rows for piece in row.pieces
+            if Polygon(piece.outline_mm, piece.holes_mm).intersection(disc).area > 2.0}
 
 
 def offs(plan, hole) -> list[tuple[float, float]]:
-    """(distance along the rows from the pipe's middle, clear wood to the hole's edge) of every joint of the rows the hole bites."""
+    """(distance along the rows from the pipe's middle, clear wood to the hole's edge) of every joint of the rows the
+    hole bites."""
     middle, rows = plan.to_row_frame(hole.centre_mm)[0], bitten_rows(plan, hole)
     return [(abs(plan.to_row_frame(line.interpolate(0.5, normalized=True).coords[0])[0] - middle),
              line.distance(Point(hole.centre_mm)) - hole.diameter_mm / 2)
@@ -49,8 +51,10 @@ def offs(plan, hole) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("place", [420.0, 900.0, 1200.0, 1777.0])
 def test_a_joint_lies_on_a_pipe_where_that_costs_no_board(place, room_of, board):
-    """One row of 2980: a first piece of `place` - 10, then whole boards, is three boards, and three are needed anyway (2980 / 1285)."""
-    room = room_of([(0, 0), (3000, 0), (3000, 200), (0, 200)], pipes=(Pipe(name="P1", centre_mm=(place, 60.0), diameter_mm=15.0),))
+    """One row of 2980: a first piece of `place` - 10, then whole boards, is three boards, and three are needed
+    anyway (2980 / 1285)."""
+    room = room_of([(0, 0), (3000, 0), (3000, 200), (0, 200)],
+                   pipes=(Pipe(name="P1", centre_mm=(place, 60.0), diameter_mm=15.0),))
     plan = plan_floor(room, board, Wishes(along=("A", "B")), moves=1000)
     assert plan.boards == 3
     assert min(away for away, _ in offs(plan, plan.holes[0])) < 1e-6
@@ -74,7 +78,8 @@ def test_joints_are_on_a_pipe_or_clear_of_its_hole(rooms_60):
 def test_a_pipe_s_middle_is_no_place_where_it_spoils_the_next_pipe_s_hole(room_of, board):
     """Holes of 35 at pipes 40 apart: the middle of one is 22.5 mm from the edge of the other."""
     pipes = tuple(Pipe(name=f"P{k}", centre_mm=(1200.0 + 40.0 * k, 60.0), diameter_mm=15.0) for k in range(2))
-    plan = plan_floor(room_of([(0, 0), (3000, 0), (3000, 200), (0, 200)], pipes=pipes), board, Wishes(along=("A", "B")), moves=600)
+    plan = plan_floor(room_of([(0, 0), (3000, 0), (3000, 200), (0, 200)], pipes=pipes), board, Wishes(along=("A", "B")),
+                      moves=600)
     assert all(clear >= CLEAR_MM - 1e-6 for hole in plan.holes for _, clear in offs(plan, hole))
 
 
@@ -99,14 +104,17 @@ def test_first_pieces_are_exactly_those_whose_joints_keep_off_the_bars():
         bars = tuple(replace(bar, spot_mm=(bar.lo_mm + bar.hi_mm) / 2) if draw.random() < 0.5 else bar for bar in bars)
         span = Span(row=0, left_mm=50.0, right_mm=50.0 + length, shortest_mm=250.0, bars=bars)
         intervals = first_pieces(span, board)
-        tried = [draw.uniform(1, board) for _ in range(60)] + [lo for lo, _ in intervals] + [(bar.spot_mm - 50.0) % board for bar in bars
-                                                                                             if bar.spot_mm]
+        tried = [draw.uniform(1, board) for _ in range(60)] + [lo
+                                                               for lo, _ in intervals] + [(bar.spot_mm - 50.0) % board
+                                                                                          for bar in bars
+                                                                                          if bar.spot_mm]
         for first in tried:
             count, last = split_run(length, first, board)
             joints = joints_of(span, first, board)
-            off = all(not bar.lo_mm < s < bar.hi_mm or (bar.spot_mm is not None and abs(s - bar.spot_mm) < 1e-6) for s in joints for bar in bars)
-            edge = min([abs(s - end) for s in joints for bar in bars for end in (bar.lo_mm, bar.hi_mm)] + [abs(first - 250), abs(last - 250),
-                                                                                                           abs(last - board)])
+            off = all(not bar.lo_mm < s < bar.hi_mm or (bar.spot_mm is not None and abs(s - bar.spot_mm) < 1e-6)
+                      for s in joints for bar in bars)
+            edge = min([abs(s - end) for s in joints for bar in bars for end in (bar.lo_mm, bar.hi_mm)]
+                       + [abs(first - 250), abs(last - 250), abs(last - board)])
             listed = any(lo - 1e-9 <= first <= hi + 1e-9 for lo, hi in intervals)
             assert listed == (off and count > 1 and first >= 250 and last >= 250) or edge < 1e-3 or count == 1
 
@@ -134,7 +142,8 @@ def test_inner_corners_are_those_a_saw_has_to_turn_at(shape, corners):
 
 
 def near_notches(plan) -> dict[str, float]:
-    """Least distance along the row of a joint from a corner of the cover that stands into its piece, by row, where it is below 60 mm."""
+    """Least distance along the row of a joint from a corner of the cover that stands into its piece, by row, where
+    it is below 60 mm."""
     found: dict[str, float] = {}
     corners = []
     for part in plan.cover:
@@ -146,7 +155,9 @@ def near_notches(plan) -> dict[str, float]:
     for row, line in joint_lines(plan):
         s, _ = plan.to_row_frame(line.interpolate(0.5, normalized=True).coords[0])
         for corner in corners:
-            if strips[row].near_mm + 15.0 < corner[1] < strips[row].far_mm - 15.0 and abs(s - corner[0]) < NOTCH_MM - 1e-3:
+            if strips[row].near_mm + 15.0 < corner[1] < strips[row].far_mm - 15.0 and abs(s
+                                                                                          - corner[
+                    0]) < NOTCH_MM - 1e-3:
                 found[f"row {row}"] = min(found.get(f"row {row}", NOTCH_MM), abs(s - corner[0]))
     return found
 
@@ -154,7 +165,8 @@ def near_notches(plan) -> dict[str, float]:
 def test_joints_keep_off_a_chimney_breast_or_the_plan_says_so(chimney, board):
     """Square corners only, so every reflex corner strictly inside a row is a notch's."""
     for seed in range(3):
-        plan = plan_floor(replace(chimney, pipes=()), board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B")), seed=seed, moves=1500)
+        plan = plan_floor(replace(chimney, pipes=()), board,
+                          Wishes(gap_least_mm=10.0, gap_most_mm=10.0, along=("A", "B")), seed=seed, moves=1500)
         assert near_notches(plan) == {}
         assert not any(rule.rule == "notch-joint" for rule in plan.relaxed)
 
@@ -163,12 +175,16 @@ def test_a_fixed_pattern_that_meets_a_corner_says_so(room_of, board):
     """Halves along a wall with a step of 20 mm every 100 mm: a joint of the last rows must come near one of them."""
     steps = [point for k in range(50) for point in ((5000 - 100 * k, 2100 + 20 * k), (4900 - 100 * k, 2100 + 20 * k))]
     corners = [(0, 0), (5000, 0), *steps]
-    room = replace(room_of([(0, 0), (5000, 0), (0, 2460)]), names=tuple(f"N{k}" for k in range(len(corners))), outline_mm=np.array(corners, float))
-    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, pattern="halves"), moves=60)
+    room = replace(room_of([(0, 0), (5000, 0), (0, 2460)]), names=tuple(f"N{k}" for k in range(len(corners))),
+                   outline_mm=np.array(corners, float))
+    plan = plan_floor(room, board, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, pattern="halves"),
+                      moves=60)
     said = {rule.where: rule.had_mm for rule in plan.relaxed if rule.rule == "notch-joint"}
     measured = near_notches(plan)
     assert measured and all(said[where] <= had + 0.01 for where, had in measured.items())
     unsaid = replace(plan, relaxed=tuple(rule for rule in plan.relaxed if rule.rule != "notch-joint"))
     assert {fault.slug for fault in find_faults(unsaid, room)} == {"notch-joint"}
-    wrong = replace(plan, relaxed=(*plan.relaxed, replace(plan.relaxed[-1], rule="notch-joint", where="row 3", asked_mm=60.0, had_mm=10.0)))
+    wrong = replace(plan, relaxed=(*plan.relaxed,
+                                   replace(plan.relaxed[-1], rule="notch-joint", where="row 3", asked_mm=60.0,
+                                           had_mm=10.0)))
     assert "relaxed-wrong" in {fault.slug for fault in find_faults(wrong, room)}

@@ -35,7 +35,8 @@ def test_joints_are_a_board_apart_from_the_first_piece_on():
 def test_allowed_first_pieces_are_exactly_those_that_leave_no_short_end():
     draw = random.Random(5)
     for _ in range(60):
-        board, length, least = draw.choice([800.0, 1285.0, 2050.0]), draw.uniform(500, 7000), draw.choice([200.0, 300.0])
+        board, length, least = draw.choice([800.0, 1285.0, 2050.0]), draw.uniform(500,
+                                                                                  7000), draw.choice([200.0, 300.0])
         run = span(length, least)
         intervals = first_pieces(run, board)
         for first in [draw.uniform(1, min(board, length)) for _ in range(40)]:
@@ -48,7 +49,8 @@ def test_allowed_first_pieces_are_exactly_those_that_leave_no_short_end():
 
 @pytest.mark.parametrize(("run", "stagger"), [(3990.0, 138.0), (4500.0, 637.0), (3200.0, 633.0), (5130.0, 7.0)])
 def test_feeding_each_offcut_to_the_next_row_drifts_by_the_step_of_the_worked_examples(run, stagger):
-    """Board 1285, saw 3: step (nL - R - k) mod L, stagger min(step, L - step). Derived figures of the trade fact sheet, section 3."""
+    """Board 1285, saw 3: step (nL - R - k) mod L, stagger min(step, L - step). Derived figures of the trade fact
+    sheet, section 3."""
     first = 640.0
     _, last = split_run(run, first, 1285.0)
     step = (1285.0 - 3.0 - last - first) % 1285.0

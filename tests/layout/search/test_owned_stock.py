@@ -24,8 +24,10 @@ def own(length: float, *keeps: str) -> OwnPiece:
 
 
 def task_of(lengths, stock) -> Task:
-    spans = tuple(Span(row=i, left_mm=0.0, right_mm=float(length), shortest_mm=300.0) for i, length in enumerate(lengths))
-    seams = tuple(Seam(upper=i, lower=i + 1, lo_mm=0.0, hi_mm=min(lengths[i:i + 2]), stagger_mm=300.0) for i in range(len(spans) - 1))
+    spans = tuple(Span(row=i, left_mm=0.0, right_mm=float(length), shortest_mm=300.0)
+                  for i, length in enumerate(lengths))
+    seams = tuple(Seam(upper=i, lower=i + 1, lo_mm=0.0, hi_mm=min(lengths[i:i + 2]), stagger_mm=300.0)
+                  for i in range(len(spans) - 1))
     return with_owned(Task(board_mm=BOARD, kerf_mm=KERF, spans=spans, seams=seams), stock)
 
 
@@ -38,7 +40,8 @@ def fewest_by_trying(task: Task, firsts: list[float], stock) -> int:
     n = sum(span.row >= 0 for span in task.spans)
     pieces = [split_run(task.spans[i].length_mm, firsts[i], BOARD) for i in range(n)]
     whole = sum(count - 2 for count, _ in pieces)
-    rights, lefts = [p.length_mm for p in stock if p.keeps == ("right",)], [p.length_mm for p in stock if p.keeps == ("left",)]
+    rights, lefts = [p.length_mm for p in stock if p.keeps == ("right",)], [p.length_mm for p in stock
+                                                                            if p.keeps == ("left",)]
     ends, starts, least = [last for _, last in pieces], [firsts[i] for i in range(n)], 10 ** 6
     for takers in permutations([*range(n), *[-1] * len(rights)], len(rights)):
         if all(i < 0 or starts[i] <= rights[k] + 1e-9 for k, i in enumerate(takers)):
@@ -46,8 +49,11 @@ def fewest_by_trying(task: Task, firsts: list[float], stock) -> int:
                 if all(i < 0 or ends[i] <= lefts[k] + 1e-9 for k, i in enumerate(givers)):
                     left_starts = [s for i, s in enumerate(starts) if i not in takers]
                     left_ends = [e for i, e in enumerate(ends) if i not in givers]
-                    long, short = (left_starts, left_ends) if len(left_starts) >= len(left_ends) else (left_ends, left_starts)
-                    paired = max(sum(a + b + KERF <= BOARD + 1e-9 for a, b in zip(order, short)) for order in set(permutations(long, len(short))))
+                    long, short = (
+                        (left_starts, left_ends) if len(left_starts) >= len(left_ends) else (left_ends, left_starts)
+                    )
+                    paired = max(sum(a + b + KERF <= BOARD + 1e-9 for a, b in zip(order, short))
+                                 for order in set(permutations(long, len(short))))
                     least = min(least, whole + len(left_starts) + len(left_ends) - paired)
     return least
 
@@ -67,7 +73,8 @@ def test_the_search_finds_a_floor_as_cheap_as_any_on_a_grid():
     """Three runs, two pieces at hand: every first piece on a 60 mm grid."""
     lengths, stock = (2600.0, 2650.0, 2700.0), (own(640.0, "left"), own(700.0, "right"))
     task = task_of(lengths, stock)
-    grids = [[lo + 60.0 * k for lo, hi in first_pieces(span, BOARD) for k in range(int((hi - lo) / 60.0) + 1)] for span in task.spans[:3]]
+    grids = [[lo + 60.0 * k for lo, hi in first_pieces(span, BOARD) for k in range(int((hi - lo) / 60.0) + 1)]
+             for span in task.spans[:3]]
     held = [span.pinned_mm for span in task.spans[3:]]
     from layout.search.core.state import state_of
     best = 10 ** 6
@@ -99,7 +106,9 @@ def test_pieces_at_hand_save_boards_and_are_judged(lay, chimney, board):
     assert [piece.label for piece in plan.owned] == ["S1", "S2", "S3", "S4"]
     used = {piece.takes for piece in plan.pieces}
     assert {piece.label for piece in plan.owned if piece.board} == used & {"S1", "S2", "S3", "S4"}
-    assert sorted({piece.board for piece in plan.pieces}) == list(range(1, plan.boards + sum(bool(piece.board) for piece in plan.owned) + 1))
+    assert sorted({piece.board for piece in plan.pieces}) == list(range(1,
+                                                                        plan.boards + sum(bool(piece.board)
+                                                                                          for piece in plan.owned) + 1))
     assert "you have already" in next(item.why for item in plan.shopping if "boards" in item.what)
 
 
@@ -124,9 +133,10 @@ def test_the_judge_wants_owned_pieces_to_be_there_and_long_enough(chimney, board
     assert "owned" in slugs(replace(plan, owned=(piece, replace(piece, length_mm=500.0))))
 
 
-@pytest.mark.parametrize(("piece", "word"), [(own(1300.0, "left"), "1300 mm"), (own(640.0), "factory end"),
-                                             (own(640.0, "left", "right"), "both ends"),
-                                             (own(640.0, "near"), "factory end"), (own(float("nan"), "left"), "nan mm")])
+@pytest.mark.parametrize(("piece", "word"),
+                         [(own(1300.0, "left"), "1300 mm"), (own(640.0), "factory end"),
+                          (own(640.0, "left", "right"), "both ends"), (own(640.0, "near"), "factory end"),
+                          (own(float("nan"), "left"), "nan mm")])
 def test_pieces_that_cannot_be_of_this_board_are_refused(piece, word, box_3x4, board):
     with pytest.raises(LayoutError, match=word) as refusal:
         plan_floor(box_3x4, board, Wishes(stock=(piece,)))

@@ -39,15 +39,12 @@ LONG_TITLE = "Ångström’s Küche, hintere Kammer und Flur – łazienka na pi
 MIDDLING = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 MANY = Board(length_mm=650.0, width_mm=90.0, thickness_mm=8.0, pack=10)
 
-JOBS = {
-    "three rows": lambda: job_of(RECTANGLE),
-    "breast, pipes, door": breast_job,
-    "breast in inches": lambda: breast_job(show="imperial"),
-    "slanted in inches": lambda: job_of(SLANTED, show="imperial"),
-    "many rows": lambda: job_of(LONG, title=LONG_TITLE),
-    "exact floor": lambda: job_of(LONG, sd_mm=0.0),
-    "60 rows, 20 pieces": lambda: job_of(((0, 0), (11600, 0), (11600, 5400), (0, 5400)), board=MANY, first_mm=90.0, stagger=200.0),
-}
+JOBS = {"three rows": lambda: job_of(RECTANGLE), "breast, pipes, door": breast_job,
+        "breast in inches": lambda: breast_job(show="imperial"),
+        "slanted in inches": lambda: job_of(SLANTED, show="imperial"),
+        "many rows": lambda: job_of(LONG, title=LONG_TITLE), "exact floor": lambda: job_of(LONG, sd_mm=0.0),
+        "60 rows, 20 pieces": lambda: job_of(((0, 0), (11600, 0), (11600, 5400), (0, 5400)), board=MANY, first_mm=90.0,
+                                             stagger=200.0),}
 
 
 @lru_cache
@@ -80,22 +77,26 @@ def test_rows_set_close_keep_their_figures_and_overprint_nothing(job, monkeypatc
     assert len(close) <= len(usual)
     for sheet in close:
         assert not overprints(sheet) and not strays(sheet), sheet.bookmark
-    assert {text.size_mm for sheet in close for text in texts(sheet)} <= {text.size_mm for sheet in usual for text in texts(sheet)}
+    assert {text.size_mm for sheet in close for text in texts(sheet)} <= {text.size_mm for sheet in usual
+                                                                          for text in texts(sheet)}
 
 
 def test_a_row_that_runs_over_by_a_little_is_set_close():
     """The breast's row 2: four pieces, two of them cut out, and all there is to check, on one page."""
     job = breast_job()
     names = names_by_piece(find_templates(job.plan))
-    alone = [row_page._set(job, job.plan.rows[1], A4, names, Fit(job), setting) for setting in (row_page._USUAL, row_page._CLOSE)]
+    alone = [row_page._set(job, job.plan.rows[1], A4, names, Fit(job), setting)
+             for setting in (row_page._USUAL, row_page._CLOSE)]
     assert [len(pages) for pages in alone] == [2, 1]
     assert len(row_pages(job, job.plan.rows[1], A4, names, Fit(job))) == 1
 
 
 def test_no_tape_is_laid_to_an_edge_sawn_along_the_wall():
-    """The far wall steps back on the right: row 11 ends at it on the left, where its edge is sawn, and has floor before it on the right."""
+    """The far wall steps back on the right: row 11 ends at it on the left, where its edge is sawn, and has floor
+    before it on the right."""
     job = job_of(((0, 0), (2600, 0), (2600, -900), (4310, -900), (4310, 2000), (0, 2000)))
-    row = next(row for row in job.plan.rows if {"near"} in [{cut.kept for cut in piece.cuts if cut.kind == "rip"} for piece in row.pieces])
+    row = next(row for row in job.plan.rows if {"near"} in [{cut.kept for cut in piece.cuts if cut.kind == "rip"}
+                                                            for piece in row.pieces])
     said = " ".join(row_checks(job, row, Fit(job)))
     assert row is not job.plan.rows[-1]
     assert f"at the middle of {row.pieces[0].id}" not in said and f"at the middle of {row.pieces[-1].id}" in said
@@ -103,7 +104,8 @@ def test_no_tape_is_laid_to_an_edge_sawn_along_the_wall():
 
 
 def test_no_text_is_under_nine_points(job):
-    assert min(text.size_mm for sheet in sheets_of(job, A4) for text in texts(sheet)) >= 9 * 25.4 / 72 - 1e-9 == SMALL - 1e-9
+    assert min(text.size_mm for sheet in sheets_of(job, A4)
+               for text in texts(sheet)) >= 9 * 25.4 / 72 - 1e-9 == SMALL - 1e-9
 
 
 def test_every_length_on_a_rows_page_is_fourteen_points_or_more(job):
@@ -131,11 +133,13 @@ def test_each_row_has_its_pages_in_order(job):
     assert marks == [f"Row {row.number}" for row in job.plan.rows]
 
 
-@pytest.mark.parametrize(("rows", "words"), [((2,), "page of row 2 and put this in its place"), ((2, 3), "pages of rows 2 and 3"),
-                                             ((2, 4, 5), "pages of rows 2, 4 and 5"), ((2, 3, 4), "pages of rows 2 to 4 and put these")])
+@pytest.mark.parametrize(("rows", "words"),
+                         [((2,), "page of row 2 and put this in its place"), ((2, 3), "pages of rows 2 and 3"),
+                          ((2, 4, 5), "pages of rows 2, 4 and 5"), ((2, 3, 4), "pages of rows 2 to 4 and put these")])
 def test_a_revision_says_which_pages_it_takes_the_place_of(rows, words):
     """The changed rows' pages and no other, every sheet with the revision's letter."""
-    said = [[item.text for item in texts(sheet)] for sheet in revision_sheets(job_of(LONG), rows, "B", "A board was lost.", A4)]
+    said = [[item.text for item in texts(sheet)] for sheet in revision_sheets(job_of(LONG), rows, "B",
+                                                                              "A board was lost.", A4)]
     assert words in " ".join(said[0])
     assert {int(text.split()[1]) for sheet in said for text in sheet if re.fullmatch(r"Row \d+", text)} == set(rows)
     assert all("B" in sheet for sheet in said)
@@ -146,7 +150,8 @@ def test_a_piece_block_has_a_tick_box_and_its_take(job):
     for row in job.plan.rows[:3]:
         items = [item for page in row_pages(job, row, A4, {}, fit) for item in page.items]
         ticks = [item for item in items if isinstance(item, Poly) and item.layer == "tick"]
-        takes = [re.match(r"Take (\d+ new boards|new board|offcut)", item.text) for item in items if isinstance(item, Text)]
+        takes = [re.match(r"Take (\d+ new boards|new board|offcut)", item.text) for item in items
+                 if isinstance(item, Text)]
         taken = [int(take[1].split()[0]) if take[1].endswith("boards") else 1 for take in takes if take]
         assert sum(taken) == len(row.pieces) and len(ticks) >= len(row.pieces)
 
@@ -169,8 +174,10 @@ def test_the_closing_piece_says_what_to_expect(show):
     row = job.plan.rows[2]
     long = row.pieces[-1].to_mm - row.pieces[-1].from_mm
     pm = end_pm95_mm(Fit(job).across(4000.0, (row.near_mm + row.far_mm) / 2).sd_mm, len(row.pieces) - 1)
-    said = " ".join(item.text for page in row_pages(job, row, A4, {}, Fit(job)) for item in page.items if isinstance(item, Text))
-    wanted = f"Expect {job.units.length(long)}, {job.units.bare(long - pm)} to {job.units.bare(long + pm)}: ".replace("\u00a0", " ")
+    said = " ".join(item.text for page in row_pages(job, row, A4, {}, Fit(job)) for item in page.items
+                    if isinstance(item, Text))
+    wanted = f"Expect {job.units.length(long)}, {job.units.bare(long - pm)} to {job.units.bare(long + pm)}: ".replace(
+        "\u00a0", " ")
     assert said.count("Expect") == 1 and wanted in said
 
 
@@ -178,7 +185,8 @@ def test_the_cover_has_the_job_in_figures(breast):
     job = breast
     cover = {text.text for text in texts(sheets_of(job, A4)[0])}
     area, pm = job.floor.area()
-    assert {str(job.plan.boards), str(job.plan.packs), "START WALL", "6.3 %", f"at least {job.plan.bound} are needed", "door D1", "P1"} <= cover
+    assert {str(job.plan.boards), str(job.plan.packs), "START WALL", "6.3 %", f"at least {job.plan.bound} are needed",
+            "door D1", "P1"} <= cover
     assert job.units.area(area, pm) in cover and "± 0.02 m²" in job.units.area(area, pm)
     assert set(job.floor.outline) <= cover
 
@@ -189,19 +197,22 @@ def test_the_start_wall_is_named_however_the_rows_lie():
     for turn in np.arange(0.0, 2 * np.pi, 0.3):
         c, s = float(np.cos(turn)), float(np.sin(turn))
         turned = replace(job, plan=replace(job.plan, u=(c, s), v=(s, -c)))
-        assert any(isinstance(item, Text) and item.text == "START WALL" for item in plan_drawing(turned, 12.0, 30.0, 186.0, 170.0))
+        assert any(isinstance(item, Text) and item.text == "START WALL"
+                   for item in plan_drawing(turned, 12.0, 30.0, 186.0, 170.0))
 
 
 def test_safety_sends_people_to_the_right_doors(breast):
     words = all_text(pdf_bytes(sheets_of(breast, A4), title="t", date=breast.date))
-    for word in ("asbestos", "lead", "licensed", "fire door", "leaflet", "Eyes", "Dust", "moisture", "48 hours", "never to the floor",
-                 "Take out every spacer"):
+    for word in ("asbestos", "lead", "licensed", "fire door", "leaflet", "Eyes", "Dust", "moisture", "48 hours",
+                 "never to the floor", "Take out every spacer"):
         assert word.lower() in words.lower()
 
 
 def test_a_caution_of_the_plan_is_not_said_twice():
     job = job_of(RECTANGLE)
-    said = replace(job, plan=replace(job.plan, cautions=("Asbestos: old tiles may hold asbestos.", "Knees: wear pads on your knees.")))
+    said = replace(job, plan=replace(job.plan,
+                                     cautions=("Asbestos: old tiles may hold asbestos.",
+                                               "Knees: wear pads on your knees.")))
     words = all_text(pdf_bytes(sheets_of(said, A4), title="t", date=job.date)).lower()
     assert words.count("asbestos") == 2 and "old tiles, black glue" not in words
 
@@ -216,9 +227,11 @@ def test_beading_is_listed_as_seen_from_the_room():
 
 
 def test_a_mitre_says_which_way_it_slants():
-    """An L's one inner corner is an outside one for the beading: both pieces that meet there have their longer edge in front."""
+    """An L's one inner corner is an outside one for the beading: both pieces that meet there have their longer edge
+    in front."""
     job = job_of(RECTANGLE)
-    room = Room(names=tuple("ABCDEF"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 1500), (2500, 1500), (2500, 3000), (0, 3000)], dtype=float))
+    room = Room(names=tuple("ABCDEF"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 1500), (2500, 1500), (2500, 3000),
+                                                            (0, 3000)], dtype=float))
     job = replace(job, room=room, plan=replace(job.plan, beading=beading_of(room)))
     rows = {wall: ends for wall, _, *ends in beading_rows(job)}
     assert rows["C-D"] == ["45.0° out", "45.0° in"] and rows["D-E"] == ["45.0° in", "45.0° out"]
@@ -253,11 +266,13 @@ def test_it_is_black_and_white_by_construction(breast):
 
 
 def test_sheets_under_the_boards_are_counted_and_measured_as_the_planner_counts_them():
-    """Underlay sheets of 1000 mm and film of 2000 mm lapped 200: their number, and their lengths added up, against `layout.materials.underlay_sheets`."""
+    """Underlay sheets of 1000 mm and film of 2000 mm lapped 200: their number, and their lengths added up, against
+    `layout.materials.underlay_sheets`."""
     job = breast_job()
     rows = Polygon([job.plan.to_row_frame(p) for p in job.plan.floor.outline])
     roll = Underlay(thickness_mm=3.0, roll_length_mm=10_000.0, roll_width_mm=1000.0)
-    said = " ".join(text.text for sheet in sheets_of(job, A4) if sheet.bookmark == "Under the boards" for text in texts(sheet))
+    said = " ".join(text.text for sheet in sheets_of(job, A4) if sheet.bookmark == "Under the boards"
+                    for text in texts(sheet))
     lengths = [float(found) for found in re.findall(r"\d+: (\d+) mm", said)]
     under, film = underlay_sheets(rows, roll), film_sheets(rows)
     assert len(lengths) == under.strips + film.strips
@@ -266,24 +281,29 @@ def test_sheets_under_the_boards_are_counted_and_measured_as_the_planner_counts_
 
 
 def test_short_pieces_have_their_length_under_them_in_inches_too():
-    """Feet, inches and sixteenths are wider than a short piece is drawn; they are set all the same where there is room beside them."""
+    """Feet, inches and sixteenths are wider than a short piece is drawn; they are set all the same where there is
+    room beside them."""
     job = breast_job(show="imperial")
     short = 0
     for row in job.plan.rows:
-        set_there = [item.text for band in row_bands(job, row, 180.0) for item in band.items if isinstance(item, Text) and item.size_mm == FIGURE]
+        set_there = [item.text for band in row_bands(job, row, 180.0) for item in band.items if isinstance(item, Text)
+                     and item.size_mm == FIGURE]
         lengths = [job.units.bare(length_of(piece)).replace("\xa0", " ") for piece in row.pieces]
         assert [text for text in lengths if text not in set_there] == []
         short += sum(length_of(piece) < 450.0 for piece in row.pieces)
     assert short > 0
 
 
-@pytest.mark.parametrize("job", [lambda: job_of([(0, 0), (4060, 0), (4060, 3000), (0, 3000)]), breast_job], ids=["last sheet 60 mm wide", "breast"])
+@pytest.mark.parametrize("job", [lambda: job_of([(0, 0), (4060, 0), (4060, 3000), (0, 3000)]), breast_job],
+                         ids=["last sheet 60 mm wide", "breast"])
 def test_numbers_of_sheets_under_the_boards_touch_no_line(job):
     """A sheet too narrow for its number has it below the floor; where a breast takes a part, it lies on the rest."""
     (page,) = under_pages(job(), A4)
     numbers = [item for item in page.items if isinstance(item, Text) and item.text.isdigit() and item.bold]
-    lines = [LineString((item.start, item.end)) for item in page.items if isinstance(item, Line) and item.layer == "joint"]
-    rims = [LinearRing(item.points) for item in page.items if isinstance(item, Poly) and item.closed and item.pen == MEDIUM]
+    lines = [LineString((item.start, item.end)) for item in page.items if isinstance(item, Line)
+             and item.layer == "joint"]
+    rims = [LinearRing(item.points) for item in page.items if isinstance(item, Poly) and item.closed
+            and item.pen == MEDIUM]
     assert len(numbers) >= 7 and lines and rims
     for number in numbers:
         (x, y), half = number.at, text_width(number.text, number.size_mm, bold=True) / 2
@@ -293,7 +313,8 @@ def test_numbers_of_sheets_under_the_boards_touch_no_line(job):
 
 @pytest.mark.parametrize("width", [3600.0, 3875.0, 4310.0])
 def test_what_to_do_where_a_place_is_longer_than_the_wood_is_said_and_only_there(width):
-    """The planner's own plan, whose pieces use their boards to the end; the bounds as printed against the wood as the plan has it."""
+    """The planner's own plan, whose pieces use their boards to the end; the bounds as printed against the wood as
+    the plan has it."""
     job = job_of([(0, 0), (width, 0), (width + 15, 2500), (0, 2500)])
     job, told = replace(job, plan=plan_floor(job.room, MIDDLING, Wishes(), moves=300)), 0
     offcuts = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in job.plan.offcuts}
@@ -302,7 +323,8 @@ def test_what_to_do_where_a_place_is_longer_than_the_wood_is_said_and_only_there
         for piece in (run.pieces[-1] for run in row.runs):
             all_said = " ".join(in_place_words(job, row, piece, fit)).replace("\u00a0", " ")
             most = max(float(mm) for mm in re.findall(r" to (\d+)", all_said.partition("measure from")[0]))
-            wood = offcuts.get(piece.takes, job.plan.board.length_mm) if piece.takes else job.plan.board.length_mm - piece.from_mm
+            wood = offcuts.get(piece.takes,
+                               job.plan.board.length_mm) if piece.takes else job.plan.board.length_mm - piece.from_mm
             if abs(most - wood) > 2.0:  # printed figures are rounded
                 assert ("Its wood ends at" in all_said) == (most > wood)
             if "Its wood ends at" in all_said:
@@ -315,9 +337,11 @@ def test_a_piece_at_hand_ends_where_it_ends_and_not_where_a_board_does():
     """The planner's plan with one offcut taken for a piece the reader owned before."""
     job = job_of([(0, 0), (3875, 0), (3890, 2500), (0, 2500)])
     plan = plan_floor(job.room, MIDDLING, Wishes(), moves=300)
-    row, piece, offcut = next((row, run.pieces[-1], offcut) for row in plan.rows for run in row.runs for offcut in plan.offcuts
-                              if offcut.label == run.pieces[-1].takes and offcut.to_mm - run.pieces[-1].to_mm < 1.0)
+    row, piece, offcut = next((row, run.pieces[-1], offcut) for row in plan.rows for run in row.runs
+                              for offcut in plan.offcuts if offcut.label == run.pieces[-1].takes
+                              and offcut.to_mm - run.pieces[-1].to_mm < 1.0)
     own = Owned(label=offcut.label, length_mm=offcut.to_mm, keeps=("left",), board=piece.board)
-    job = replace(job, plan=replace(plan, offcuts=tuple(other for other in plan.offcuts if other is not offcut), owned=(own,)))
+    job = replace(job, plan=replace(plan, offcuts=tuple(other for other in plan.offcuts if other is not offcut),
+                                    owned=(own,)))
     said = " ".join(in_place_words(job, row, piece, Fit(job))).replace("\u00a0", " ")
     assert f"Its wood ends at {own.length_mm:.0f} mm: up to" in said and "take a new board" in said

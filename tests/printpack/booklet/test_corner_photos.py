@@ -1,4 +1,5 @@
-"""Photos in the booklet: the letters stand where the corners are, and nothing of the camera or the place goes with them."""
+"""Photos in the booklet: the letters stand where the corners are, and nothing of the camera or the place goes with
+them."""
 from __future__ import annotations
 
 import dataclasses
@@ -42,7 +43,8 @@ def test_nothing_of_the_camera_is_left_in_the_pictures(demo):
     """Second opinion: Pillow and pikepdf look for EXIF in what goes into the file."""
     for photo in demo:
         picture = Image.open(io.BytesIO(photo.jpeg))
-        assert not picture.getexif() and b"Exif" not in photo.jpeg and b"GPS" not in photo.jpeg and max(picture.size) <= 1400
+        assert not picture.getexif() and b"Exif" not in photo.jpeg and b"GPS" not in photo.jpeg and max(
+            picture.size) <= 1400
         assert picture.width / picture.height == pytest.approx(photo.width_px / photo.height_px, rel=0.002)
     job = dataclasses.replace(job_of(RECTANGLE), photos=demo)
     data = pdf_bytes(bound(corner_photo_pages(job, A4), A4, foot="x"), title="x", date=job.date)
@@ -66,20 +68,25 @@ def dotted(name: str, spots: dict[str, tuple[float, float]], size=(1200, 900)) -
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda paper: paper.name)
 def test_crosses_lie_on_the_places_in_the_printed_picture_and_letters_apart(paper):
     """PDFium draws the page: the blot's middle is under the cross, upright and lying pictures, on every paper."""
-    photos = (dotted("1", {"A": (200, 150), "B": (1000, 700)}), dotted("2", {"C": (450, 600), "D": (480, 640), "E": (430, 660)}, (900, 1200)))
+    photos = (dotted("1", {"A": (200, 150), "B": (1000, 700)}),
+              dotted("2", {"C": (450, 600), "D": (480, 640), "E": (430, 660)}, (900, 1200)))
     job = dataclasses.replace(job_of(RECTANGLE), photos=photos)
     (page,) = corner_photo_pages(job, paper)
     letters = [item for item in page.items if isinstance(item, Text) and item.layer == "mark"]
     assert sorted(item.text for item in letters) == list("ABCDE")
     for k, one in enumerate(letters):
         for other in letters[:k]:
-            assert max(abs(one.at[0] - other.at[0]) / 6.0, abs(one.at[1] - other.at[1]) / 7.0) >= 1.0  # plates do not overlap
+            assert (
+                max(abs(one.at[0] - other.at[0]) / 6.0, abs(one.at[1] - other.at[1]) / 7.0) >= 1.0
+            )  # plates do not overlap
     bare = dataclasses.replace(page, items=())
     data = pdf_bytes(bound((bare,), paper, foot="x"), title="x", date=job.date)
     dpi = 72
     seen = np.asarray(pypdfium2.PdfDocument(data)[0].render(scale=dpi / 72, grayscale=True).to_pil().convert("L"))
-    crosses = [item for item in page.items if getattr(item, "layer", "") == "mark" and not isinstance(item, Text) and hasattr(item, "start")]
-    middles = {((c.start[0] + c.end[0]) / 2, c.start[1]) for c in crosses if c.start[1] == c.end[1] and 0 < c.end[0] - c.start[0] < 5.0}
+    crosses = [item for item in page.items if getattr(item, "layer", "") == "mark" and not isinstance(item, Text)
+               and hasattr(item, "start")]
+    middles = {((c.start[0] + c.end[0]) / 2, c.start[1]) for c in crosses if c.start[1] == c.end[1]
+               and 0 < c.end[0] - c.start[0] < 5.0}
     assert len(middles) == 5
     for x, y in middles:
         column, row = int(x / 25.4 * dpi), int(y / 25.4 * dpi)

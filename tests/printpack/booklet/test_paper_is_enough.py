@@ -1,7 +1,9 @@
-"""The paper is enough: boards sawn as it says and laid where it says cover the floor, in the room as surveyed and in the real one.
+"""The paper is enough: boards sawn as it says and laid where it says cover the floor, in the room as surveyed and in
+the real one.
 
-Readers that know only cuts.csv and the board's size, or only the booklet's text and cuts.csv (`tests.support.fitter`), saw simulated
-boards with shapely. Nothing of the planner or of the pack is used to read it back. Two hundred rooms: `tests.bench.printpack.run_paper`.
+Readers that know only cuts.csv and the board's size, or only the booklet's text and cuts.csv (`tests.support.fitter`),
+saw simulated boards with shapely. Nothing of the planner or of the pack is used to read it back. Two hundred rooms:
+`tests.bench.printpack.run_paper`.
 """
 from __future__ import annotations
 
@@ -28,8 +30,9 @@ def planned(ring, board=BOARD):
     return plan_floor(Room(names=floor.outline, outline_mm=floor.points_mm), board, Wishes())
 
 
-PLANS = {"by hand": lambda: plan_of(BREAST, first_mm=150.0), "breast": lambda: planned(BREAST), "slanted": lambda: planned(SLANTED),
-         "bay": lambda: planned(BAY), "alcoves": lambda: planned(ALCOVES, Board(length_mm=1219.2, width_mm=177.8, thickness_mm=12.0, pack=6))}
+PLANS = {"by hand": lambda: plan_of(BREAST, first_mm=150.0), "breast": lambda: planned(BREAST),
+         "slanted": lambda: planned(SLANTED), "bay": lambda: planned(BAY),
+         "alcoves": lambda: planned(ALCOVES, Board(length_mm=1219.2, width_mm=177.8, thickness_mm=12.0, pack=6))}
 
 
 @pytest.fixture(scope="module", params=PLANS)
@@ -39,7 +42,10 @@ def read(request):
     pieces = []
     for mine in read_cuts(cuts_csv(plan, {})).values():
         shape = sawn(mine, (plan.board.length_mm, plan.board.width_mm))
-        left, top = number(mine[0], "left_mm") - number(mine[0], "from_mm"), number(mine[0], "top_mm") - number(mine[0], "near_mm")
+        left, top = (
+            number(mine[0], "left_mm") - number(mine[0], "from_mm"),
+            number(mine[0], "top_mm") - number(mine[0], "near_mm"),
+        )
         pieces.append((mine, shape, affinity.translate(shape, left, top)))
     return plan, pieces
 
@@ -58,7 +64,8 @@ def test_pieces_of_one_board_lie_apart_by_the_saw_cut(read):
     for mine, shape, _ in pieces:
         boards.setdefault(mine[0]["board"], []).append(shape)
     for shapes in boards.values():
-        assert all(box(0, 0, plan.board.length_mm, plan.board.width_mm).buffer(1e-3).contains(shape) for shape in shapes)
+        assert all(box(0, 0, plan.board.length_mm, plan.board.width_mm).buffer(1e-3).contains(shape)
+                   for shape in shapes)
         for i, one in enumerate(shapes):
             assert all(one.distance(other) >= plan.kerf_mm - 0.01 for other in shapes[i + 1:])
 
@@ -76,7 +83,8 @@ def test_the_named_sides_are_factory_sides(read):
     for mine, shape, _ in pieces:
         left, near, right, far = shape.bounds
         keeps = set(mine[0]["keeps"].split())
-        for side, off in (("left", left), ("right", plan.board.length_mm - right), ("near", near), ("far", plan.board.width_mm - far)):
+        for side, off in (("left", left), ("right", plan.board.length_mm - right), ("near", near),
+                          ("far", plan.board.width_mm - far)):
             assert side not in keeps or abs(off) < 0.01
 
 
@@ -92,15 +100,17 @@ def test_a_reader_of_the_booklet_lays_the_whole_floor(case):
 
 
 def test_measuring_in_place_keeps_the_gaps_in_a_room_that_differs_from_its_survey(case):
-    """A room drawn from the survey's own covariance, 1 mm a saw mark: 99 % of the walls have a gap from 5 mm to what the beading
-    covers; and what is measured falls inside the printed bounds about 19 times in 20 (at least 3 in 4 of these few)."""
+    """A room drawn from the survey's own covariance, 1 mm a saw mark: 99 % of the walls have a gap from 5 mm to what
+    the beading covers; and what is measured falls inside the printed bounds about 19 times in 20 (at least 3 in 4 of
+    these few)."""
     seed, job = case
     good, count, laid = held(job, seed, measures=True)
     assert good >= 0.99 * count and laid.measured > 10 and laid.outside <= 0.25 * laid.measured
 
 
 def test_the_booklets_text_and_the_cut_list_agree(case):
-    """Every straight cut is printed as it stands in the table, rounded to the millimetre; order, takes and labels are the same."""
+    """Every straight cut is printed as it stands in the table, rounded to the millimetre; order, takes and labels
+    are the same."""
     _, job = case
     book, cuts = read_booklet(job.pack["booklet.pdf"]), read_cuts(job.pack["cuts.csv"].decode())
     assert {sheet.name for row in book.rows for sheet in row} == set(cuts)
@@ -109,6 +119,8 @@ def test_the_booklets_text_and_the_cut_list_agree(case):
         crosses = [line for line in lines if line["cut"] == "cross"]
         assert sheet.takes == lines[0]["takes"] and set(sheet.pencils) == set(lines[0]["leaves"].split())
         assert [side.lower() for side, _, _ in sheet.crosses] == [line["kept"] for line in crosses]
-        table = np.array([[number(line, "at_first_mm"), number(line, "at_second_mm")] for line in crosses]).reshape(-1, 2)
+        table = np.array([[number(line, "at_first_mm"), number(line, "at_second_mm")] for line in crosses]).reshape(
+            -1, 2
+        )
         said = np.array([cut[1:] for cut in sheet.crosses], dtype=float).reshape(-1, 2)
         assert np.abs(table - said).max(initial=0.0) <= 1.0

@@ -77,5 +77,6 @@ def test_each_piece_has_a_box_and_each_box_its_own_name(read):
 
 def test_ticks_are_kept_under_the_plans_own_name():
     """A page made again keeps its ticks; another plan begins without."""
-    name = [re.search(r'data-name="([^"]+)"', phone_page(job, {}))[1] for job in (breast_job(), breast_job(), job_of(LONG))]
+    name = [re.search(r'data-name="([^"]+)"', phone_page(job, {}))[1]
+            for job in (breast_job(), breast_job(), job_of(LONG))]
     assert name[0] == name[1] != name[2]

@@ -21,8 +21,11 @@ L_SHAPE = ((0.0, 0.0), (40.0, 0.0), (40.0, 15.0), (12.0, 15.0), (12.0, 30.0), (0
 @given(PLACE, PLACE)
 def test_a_clipped_line_is_the_part_in_the_window(a, b):
     part, truth = clip_line(a, b, WINDOW), LineString([a, b]).intersection(box(*WINDOW))
-    assert (hypot(part[1][0] - part[0][0], part[1][1] - part[0][1]) if part else 0.0) == pytest.approx(truth.length, abs=1e-6)
-    assert all(box(*WINDOW).distance(Point(p)) < 1e-6 and LineString([a, b]).distance(Point(p)) < 1e-6 for p in part or ())
+    assert (hypot(part[1][0] - part[0][0], part[1][1] - part[0][1]) if part else 0.0) == pytest.approx(
+        truth.length, abs=1e-6
+    )
+    assert all(box(*WINDOW).distance(Point(p)) < 1e-6 and LineString([a, b]).distance(Point(p)) < 1e-6 for p in part
+               or ())
 
 
 @given(st.lists(PLACE, min_size=3, max_size=3, unique=True))
@@ -52,7 +55,9 @@ def test_a_hatch_fills_the_region_and_nothing_else(rings):
     """Length of hatch times its spacing is the area, in the limit of a fine hatch."""
     lines = hatch(rings, spacing_mm=0.25)
     region = Polygon(rings[0], rings[1:])
-    assert 0.25 * sum(LineString([line.start, line.end]).length for line in lines) == pytest.approx(region.area, rel=0.01)
+    assert 0.25 * sum(LineString([line.start, line.end]).length for line in lines) == pytest.approx(
+        region.area, rel=0.01
+    )
     grown = region.buffer(1e-6)
     assert all(grown.contains(LineString([line.start, line.end])) for line in lines)
 

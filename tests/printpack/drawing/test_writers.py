@@ -113,13 +113,15 @@ def test_wrapping_keeps_every_word_and_the_width():
 
 def test_svg_speaks_millimetres_once():
     """Root in mm, viewBox in mm, inner numbers unitless (SVG 1.1, 7.7 and 7.10: user units are then mm)."""
-    sheet = sheet_of(Line((10.0, 20.0), (110.0, 20.0), layer="cut"), Poly(((1.0, 1.0), (2.0, 1.0), (2.0, 2.0)), fill=0.5),
-                     Circle((30.0, 40.0), 17.5), Text((9.0, 9.0), "A & B <1>", turn_deg=90.0), width=180.5, height=100.0)
+    sheet = sheet_of(Line((10.0, 20.0), (110.0, 20.0), layer="cut"),
+                     Poly(((1.0, 1.0), (2.0, 1.0), (2.0, 2.0)), fill=0.5), Circle((30.0, 40.0), 17.5),
+                     Text((9.0, 9.0), "A & B <1>", turn_deg=90.0), width=180.5, height=100.0)
     root = ET.fromstring(svg_text(sheet, title="T1 & more").encode())
     name = "{http://www.w3.org/2000/svg}"
     assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("180.5mm", "100mm", "0,0,180.5,100")
     line, circle = root.find(f"{name}line"), root.find(f"{name}circle")
-    assert [float(line.get(k)) for k in ("x1", "y1", "x2", "y2")] == [10.0, 20.0, 110.0, 20.0] and line.get("class") == "cut"
+    assert [float(line.get(k)) for k in ("x1", "y1", "x2", "y2")] == [10.0, 20.0, 110.0,
+                                                                      20.0] and line.get("class") == "cut"
     assert (circle.get("cx"), circle.get("cy"), circle.get("r")) == ("30", "40", "17.5")
     assert root.find(f"{name}text").text == "A & B <1>" and root.find(f"{name}title").text == "T1 & more"
     inner = [v for element in root.iter() if element is not root for v in element.attrib.values()]

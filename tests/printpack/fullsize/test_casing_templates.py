@@ -1,4 +1,5 @@
-"""Traced casings on paper: the try-out page is the footprint true to size, the template lies in its board as every template does."""
+"""Traced casings on paper: the try-out page is the footprint true to size, the template lies in its board as every
+template does."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -25,8 +26,9 @@ CHAIN = ((57.0, 0.0), (57.0, 15.0), (44.0, 15.0), (44.0, 10.0), (0.0, 0.0))
 @pytest.fixture(scope="module")
 def job():
     plain = job_of(LONG)
-    door = Door(name="D1", wall=("A", "B"), from_mm=900.0, width_mm=760.0, casing=Casing(width_mm=57.0, thickness_mm=15.0),
-                legs=(("left", CHAIN), ("right", CHAIN)), traced_pm_mm=0.6)
+    door = Door(name="D1", wall=("A", "B"), from_mm=900.0, width_mm=760.0,
+                casing=Casing(width_mm=57.0, thickness_mm=15.0), legs=(("left", CHAIN), ("right", CHAIN)),
+                traced_pm_mm=0.6)
     return replace(plain, room=replace(plain.room, doors=(door,)))
 
 
@@ -40,7 +42,8 @@ def words(sheet):
 
 @pytest.mark.parametrize(("name", "side"), [("C1", 1.0), ("C2", -1.0)])
 def test_the_try_out_page_shows_the_footprint_as_the_reader_sees_it(job, name, side):
-    """Facing the wall, the left leg runs to the left away from the opening: its thick end is at the left of the page."""
+    """Facing the wall, the left leg runs to the left away from the opening: its thick end is at the left of the
+    page."""
     (sheet,) = [sheet for sheet in traced_sheets(job, A4) if sheet.bookmark == f"{name}: paper first"]
     (ring,) = lines(sheet, "cut")
     off = ring - ring[-1]
@@ -59,7 +62,8 @@ def test_the_template_lies_in_its_board_with_the_near_edge_up(job):
             continue
         name, piece = sheet.bookmark[:2], pieces[sheet.bookmark.rpartition(" ")[2]]
         cuts = lines(sheet, "cut")
-        true = [np.array(in_rows(job.plan, line)) + board_shift(job.plan, piece) for line in saw_lines(piece, legs[name])]
+        true = [np.array(in_rows(job.plan, line)) + board_shift(job.plan, piece)
+                for line in saw_lines(piece, legs[name])]
         assert len(cuts) == len(true)
         for drawn, line in zip(cuts, true):
             assert np.allclose(drawn - drawn[0], line - line[0], atol=1e-6)
@@ -79,14 +83,16 @@ def test_everything_stays_on_its_sheet_and_nothing_overprints(job, paper):
 @pytest.mark.parametrize("wall", [("B", "C"), ("D", "A")])
 @pytest.mark.parametrize("reveal", [0.0, 60.0])
 def test_no_label_wipes_out_a_wall_line(job, wall, reveal):
-    """A label's white ground lies over what is drawn before it: a wall along the rows may not pass there, however close to the board it runs."""
+    """A label's white ground lies over what is drawn before it: a wall along the rows may not pass there, however
+    close to the board it runs."""
     seen = 0
     for gap in (3.0, 5.0, 7.0, 10.0):
         (door,) = job.room.doors
         room = replace(job.room, doors=(replace(door, wall=wall, reveal_mm=reveal),))
         laid = replace(job, room=room, plan=plan_floor(room, job.plan.board, Wishes(gap_mm=gap)))
         for sheet in traced_sheets(laid, A4)[1:]:
-            walls = [LineString([item.start, item.end]) for item in sheet.items if isinstance(item, Line) and item.layer == "wall"]
+            walls = [LineString([item.start, item.end]) for item in sheet.items if isinstance(item, Line)
+                     and item.layer == "wall"]
             grounds = [Polygon(ring) for ring in lines(sheet, "ground")]
             seen += bool(walls and grounds)
             assert not any(wall.intersects(ground) for wall in walls for ground in grounds), (gap, sheet.bookmark)

@@ -32,11 +32,14 @@ def test_the_rulers_measure_what_they_say(paper, show):
         assert sum(abs(side - wanted) < 0.01 * wanted / 100 for side in sides) >= 2
     corners = sorted({(round(p[0], 2), round(p[1], 2)) for x0, y0, x1, y1 in vectors(page)
                       for p in ((x0, y0), (x1, y1)) if abs(abs(y1 - y0) - rulers.down_mm) < 0.02})
-    assert hypot(corners[-1][0] - corners[0][0], corners[-1][1] - corners[0][1]) == pytest.approx(rulers.diagonal_mm, abs=0.03)
+    assert hypot(corners[-1][0] - corners[0][0], corners[-1][1] - corners[0][1]) == pytest.approx(
+        rulers.diagonal_mm, abs=0.03
+    )
 
 
 def test_every_check_length_stands_on_its_tape():
-    """Whole centimetres, or whole quarters of an inch, and a 3-4-5 triangle, so that nothing is rounded when it is read."""
+    """Whole centimetres, or whole quarters of an inch, and a 3-4-5 triangle, so that nothing is rounded when it is
+    read."""
     for rulers, step in ((METRIC, 10.0), (INCHES, 6.35)):
         sides = (rulers.across_mm, rulers.down_mm, rulers.diagonal_mm)
         assert all(abs(side / step - round(side / step)) < 1e-9 for side in (*sides, rulers.line_mm))
@@ -47,7 +50,10 @@ def test_the_card_is_an_id_1_card():
     """ISO/IEC 7810: 85.60 x 53.98 mm, corner radius 2.88 to 3.48."""
     card = next(item for item in check_sheet(JOB, A4).items if getattr(item, "layer", "") == "card")
     xs, ys = zip(*card.points)
-    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((85.60, 53.98), abs=1e-6) and CARD_MM == (85.60, 53.98)
+    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((85.60, 53.98), abs=1e-6) and CARD_MM == (
+        85.60,
+        53.98,
+    )
     top = [x for x, y in card.points if abs(y - min(ys)) < 1e-6]
     assert 2.88 <= min(top) - min(xs) <= 3.48
 
@@ -82,8 +88,9 @@ def test_the_rulers_undo_the_printer(show):
         assert sum(abs(side - wanted) < 0.02 for side in printed) >= 2
 
 
-@pytest.mark.parametrize("across, down, named", [(170.0, 240.0, "across"), (180.0, 250.0, "down"), (0.0, 240.0, "across"),
-                                                 (float("nan"), 240.0, "across")])
+@pytest.mark.parametrize("across, down, named",
+                         [(170.0, 240.0, "across"), (180.0, 250.0, "down"), (0.0, 240.0, "across"),
+                          (float("nan"), 240.0, "across")])
 def test_a_ruler_far_off_is_refused_with_the_way_out(across, down, named):
     with pytest.raises(PrintError) as refusal:
         scale_from_rulers(across, down)

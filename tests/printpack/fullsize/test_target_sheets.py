@@ -1,4 +1,5 @@
-"""Floor targets on paper: measured by an outside PDF reader, read back by OpenCV's own detector from the printed raster."""
+"""Floor targets on paper: measured by an outside PDF reader, read back by OpenCV's own detector from the printed
+raster."""
 from __future__ import annotations
 
 import datetime
@@ -25,7 +26,9 @@ def printed(paper, count=6) -> bytes:
 def test_the_black_square_measures_150_mm(paper):
     for page in pages(printed(paper))[1:]:
         square = max((*page.rects, *page.curves), key=lambda r: float(r["width"]))
-        assert (float(square["width"]) * POINT, float(square["height"]) * POINT) == pytest.approx((150.0, 150.0), abs=0.05)
+        assert (float(square["width"]) * POINT, float(square["height"]) * POINT) == pytest.approx(
+            (150.0, 150.0), abs=0.05
+        )
         assert any(abs(abs(x1 - x0) - 100.0) < 0.05 and y0 == y1 for x0, y0, x1, y1 in vectors(page))
 
 
@@ -51,9 +54,10 @@ def test_nothing_leaves_the_sheet_and_the_square_stays_in_white(paper):
     for sheet in target_sheets(paper, count=MOST_TARGETS):
         assert not strays(sheet) and not overprints(sheet)
     dark, across, down = ink(printed(paper), 1, dpi=50)
-    left, top = (paper.width_mm - SIDE_OF_SQUARE_MM) / 2, np.flatnonzero(dark[:, dark.shape[1] // 2 - 60] > 0.9)[0] / down
-    quiet = dark[int((top - QUIET_MM) * down) + 2:int((top + SIDE_OF_SQUARE_MM + QUIET_MM) * down) - 1, int((left - QUIET_MM) * across) + 2:
-                 int((left + SIDE_OF_SQUARE_MM + QUIET_MM) * across) - 1].copy()
+    left, top = (paper.width_mm - SIDE_OF_SQUARE_MM) / 2, np.flatnonzero(dark[:, dark.shape[1] // 2 - 60]
+                                                                         > 0.9)[0] / down
+    quiet = dark[int((top - QUIET_MM) * down) + 2:int((top + SIDE_OF_SQUARE_MM + QUIET_MM) * down) - 1,
+                 int((left - QUIET_MM) * across) + 2: int((left + SIDE_OF_SQUARE_MM + QUIET_MM) * across) - 1].copy()
     inset = int(QUIET_MM * down) - 4
     quiet[inset:-inset, inset:-inset] = 0
     assert quiet.max() < 0.05
@@ -61,7 +65,8 @@ def test_nothing_leaves_the_sheet_and_the_square_stays_in_white(paper):
 
 def test_the_first_sheet_says_how_to_lay_them():
     words = all_text(printed(A4))
-    for said in ("actual size", "tape it down", "not all in one line", "Do not move one between photos", "The tape rules", "weak hint"):
+    for said in ("actual size", "tape it down", "not all in one line", "Do not move one between photos",
+                 "The tape rules", "weak hint"):
         assert said in words
 
 

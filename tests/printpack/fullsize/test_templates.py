@@ -58,7 +58,8 @@ def test_notch_lines_are_the_plans_own():
     """Every side of the drawn notch lies on the plan's notch, and the cut lines lie inside the board's outline."""
     for template, cut in of_kind(BREAST_JOB, "notch"):
         shape = Polygon(cut.shape)
-        sides = [LineString([line.start, line.end]) for line in drawn(BREAST_JOB, template, "cut") + drawn(BREAST_JOB, template, "outer")]
+        sides = [LineString([line.start, line.end]) for line in drawn(BREAST_JOB, template, "cut")
+                 + drawn(BREAST_JOB, template, "outer")]
         assert all(shape.exterior.distance(Point(p)) < 1e-6 for side in sides for p in side.coords)
         assert sum(side.length for side in sides) == pytest.approx(shape.exterior.length, abs=1e-6)
         outline = Polygon(in_board(BREAST_JOB.plan, template.piece)[0])
@@ -90,7 +91,8 @@ def test_holes_stand_where_the_pipes_stand():
 
 def test_the_back_piece_comes_out_towards_the_wall():
     """P1 and P2 stand by the start wall, P3 by the left wall: straight out from each lies no board."""
-    feet = {cut.pipe: (wall_foot(BREAST_JOB.plan, t.piece, cut.centre), cut.centre, t.piece) for t, cut in of_kind(BREAST_JOB, "hole")}
+    feet = {cut.pipe: (wall_foot(BREAST_JOB.plan, t.piece, cut.centre), cut.centre, t.piece)
+            for t, cut in of_kind(BREAST_JOB, "hole")}
     for pipe, heading in (("P1", (0.0, -1.0)), ("P2", (0.0, -1.0)), ("P3", (-1.0, 0.0))):
         foot, centre, piece = feet[pipe]
         far = hypot(foot[0] - centre[0], foot[1] - centre[1])
@@ -125,7 +127,8 @@ def test_a_pipe_at_a_joint_gives_two_half_holes_without_a_wedge():
 def half_hole_job():
     """A pipe on the edge between rows 9 and 10."""
     edge = breast_job().plan.rows[8]
-    return job_of(BREAST, first_mm=150.0, pipes=(Pipe(name="PE", centre_mm=(900.0, 3040.0 - edge.far_mm - 4.0), diameter_mm=22.0),))
+    return job_of(BREAST, first_mm=150.0, pipes=(Pipe(name="PE", centre_mm=(900.0, 3040.0 - edge.far_mm - 4.0),
+                                                      diameter_mm=22.0),))
 
 
 @pytest.mark.parametrize("job", [BREAST_JOB, SLANT_JOB, half_hole_job()], ids=["breast", "slant", "half hole"])
@@ -166,7 +169,8 @@ def test_marks_in_inches_are_whole_quarter_inches():
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda p: p.name)
 def test_a_template_is_true_on_paper(paper):
-    """The hole's cut lines read back with pdfplumber: wedge feet 50 mm apart pipe to pipe, hole to far edge, 0.01 mm."""
+    """The hole's cut lines read back with pdfplumber: wedge feet 50 mm apart pipe to pipe, hole to far edge, 0.01
+    mm."""
     template = find_templates(BREAST_JOB.plan)[0]
     assert template.piece.id == "1.3"
     sheets = template_sheets(BREAST_JOB, (template,), paper)
@@ -189,7 +193,8 @@ def test_a_wide_board_still_gets_its_template_on_every_paper(paper):
         drawn_mm = sum(hypot(i.end[0] - i.start[0], i.end[1] - i.start[1]) for s in sheets for i in s.items
                        if isinstance(i, Line) and i.layer == "cut")
         left, top, right, bottom = window_of(template)
-        whole = sum(LineString([i.start, i.end]).intersection(Polygon([(left, top), (right, top), (right, bottom), (left, bottom)])).length
+        whole = sum(LineString([i.start, i.end]).intersection(Polygon([(left, top), (right, top), (right, bottom),
+                                                                       (left, bottom)])).length
                     for i in template_items(template, job.plan, job.units) if isinstance(i, Line) and i.layer == "cut")
         assert drawn_mm >= whole - 1e-6
 
@@ -199,6 +204,8 @@ def test_the_svg_is_the_template_at_full_size():
     sheet = template_svg_sheet(BREAST_JOB, template)
     left, top, right, bottom = window_of(template)
     assert sheet.width_mm > right - left and sheet.height_mm > bottom - top and not strays(sheet, margin_mm=0.0)
-    assert any(item.layer == "check" and abs(item.end[1] - item.start[1]) == 100.0 for item in sheet.items if isinstance(item, Line))
+    assert any(item.layer == "check" and abs(item.end[1] - item.start[1]) == 100.0 for item in sheet.items
+               if isinstance(item, Line))
     circles = [item for item in sheet.items if isinstance(item, Circle) and item.layer == "cut"]
-    assert [c.radius_mm for c in circles] == [17.5, 17.5] and abs(circles[0].centre[0] - circles[1].centre[0]) == pytest.approx(50.0)
+    assert [c.radius_mm for c in circles] == [17.5, 17.5] and abs(circles[0].centre[0]
+                                                                  - circles[1].centre[0]) == pytest.approx(50.0)

@@ -31,12 +31,19 @@ def test_windows_cover_the_drawing_and_overlap_exactly(width, height, room_x, ro
     for low, high, size, along in ((0, 2, width, "column"), (1, 3, height, "row")):
         spans = sorted({getattr(tile, along): (tile.window[low], tile.window[high]) for tile in tiles}.values())
         assert spans[0][0] <= 1e-9 and spans[-1][1] >= size - 0.01
-        assert [a[1] - b[0] for a, b in zip(spans, spans[1:])] == pytest.approx([OVERLAP_MM] * (len(spans) - 1), abs=1e-6)
+        assert [a[1] - b[0] for a, b in zip(spans, spans[1:])] == pytest.approx([OVERLAP_MM] * (len(spans) - 1),
+                                                                                abs=1e-6)
     assert len({tile.name for tile in tiles}) == len(tiles) == tiles[0].columns * tiles[0].rows
 
 
 def test_names_count_across_in_letters_and_down_in_numbers():
-    assert [tile_name(0, 0), tile_name(1, 1), tile_name(25, 0), tile_name(26, 2), tile_name(52, 0)] == ["A1", "B2", "Z1", "AA3", "BA1"]
+    assert [tile_name(0, 0), tile_name(1, 1), tile_name(25, 0), tile_name(26, 2), tile_name(52, 0)] == [
+        "A1",
+        "B2",
+        "Z1",
+        "AA3",
+        "BA1",
+    ]
 
 
 def test_neighbours_name_one_another():
@@ -90,12 +97,13 @@ def test_lengths_are_true_across_every_seam(paper, scale):
     size = (SIZE[0] * scale[0], SIZE[1] * scale[1])
     tiles = tile_grid(size, room_of(paper))
     sheets = [Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm,
-                    items=tuple(moved(item, 18.0, 37.0) for item in tile_items(drawing, tile, tiles) if item.layer == "grid"))
-              for tile in tiles]
+                    items=tuple(moved(item, 18.0, 37.0) for item in tile_items(drawing, tile, tiles)
+                                if item.layer == "grid")) for tile in tiles]
     read = [(x + tile.window[0] - 18.0, y + tile.window[1] - 37.0)
             for page, tile in zip(pages(pdf_bytes(tuple(sheets), title="t", date=DATE)), tiles)
             for x0, y0, x1, y1 in vectors(page) for x, y in ((x0, y0), (x1, y1))]
-    wanted_x, wanted_y = (np.unique(np.round([p[i] for line in drawing for p in (line.start, line.end)], 6)) for i in (0, 1))
+    wanted_x, wanted_y = (np.unique(np.round([p[i] for line in drawing for p in (line.start, line.end)], 6))
+                          for i in (0, 1))
     for x, y in read:
         slope = size[1] / size[0]
         off = min(np.abs(wanted_x - x).min(), np.abs(wanted_y - y).min(), abs(y - slope * x) / hypot(1.0, slope))
@@ -109,8 +117,8 @@ def test_a_distance_over_a_seam_is_true_in_the_raster_too():
     drawing = (Line((60.0, 0.0), (60.0, 200.0), Pen(0.3), "grid"), Line((310.0, 0.0), (310.0, 200.0), Pen(0.3), "grid"))
     tiles = tile_grid((400.0, 200.0), room_of(paper))
     sheets = tuple(Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm,
-                         items=tuple(moved(item, 18.0, 37.0) for item in tile_items(drawing, tile, tiles) if item.layer == "grid"))
-                   for tile in tiles)
+                         items=tuple(moved(item, 18.0, 37.0) for item in tile_items(drawing, tile, tiles)
+                                     if item.layer == "grid")) for tile in tiles)
     pdf = pdf_bytes(sheets, title="t", date=DATE)
     places = []
     for number, tile in enumerate(tiles):
@@ -131,25 +139,30 @@ def test_a_text_on_a_seam_stands_whole_on_one_sheet():
 
 @given(st.floats(-20, 420), st.floats(-20, 330), st.sampled_from(("start", "middle", "end")), st.integers(1, 60))
 def test_a_text_is_shown_whole_and_where_it_belongs_as_far_as_it_can_be(x, y, anchor, letters):
-    """Unmoved on every sheet it fits on whole; where it fits on none, on the one that holds its middle, moved no further than to that edge."""
+    """Unmoved on every sheet it fits on whole; where it fits on none, on the one that holds its middle, moved no
+    further than to that edge."""
     tiles = tile_grid((400.0, 310.0), (181.0, 160.0))
     text = Text((x, y), "m" * letters, 4.0, anchor)
     left, top, right, bottom = text_box(text)
     shown = {tile.name: item for tile in tiles for item in tile_items((text,), tile, tiles) if isinstance(item, Text)}
-    whole = [tile for tile in tiles if tile.window[0] <= left and tile.window[1] <= top and right <= tile.window[2] and bottom <= tile.window[3]]
+    whole = [tile for tile in tiles if tile.window[0] <= left and tile.window[1] <= top and right <= tile.window[2]
+             and bottom <= tile.window[3]]
     if whole:
         assert set(shown) == {tile.name for tile in whole}
         assert all(shown[tile.name].at == pytest.approx((x - tile.window[0], y - tile.window[1])) for tile in whole)
         return
     middle = (left + right) / 2, (top + bottom) / 2
-    homes = [tile for tile in tiles if tile.window[0] <= middle[0] <= tile.window[2] and tile.window[1] <= middle[1] <= tile.window[3]]
+    homes = [tile for tile in tiles if tile.window[0] <= middle[0] <= tile.window[2]
+             and tile.window[1] <= middle[1] <= tile.window[3]]
     assert set(shown) == {tile.name for tile in homes[:1]}
     for tile in homes[:1]:
         wide, tall = tile.window[2] - tile.window[0], tile.window[3] - tile.window[1]
         box = text_box(shown[tile.name])
         moved_by = shown[tile.name].at[0] + tile.window[0] - x, shown[tile.name].at[1] + tile.window[1] - y
-        for low, high, room, step, before in ((box[0], box[2], wide, moved_by[0], (left - tile.window[0], right - tile.window[2])),
-                                              (box[1], box[3], tall, moved_by[1], (top - tile.window[1], bottom - tile.window[3]))):
+        for low, high, room, step, before in ((box[0], box[2], wide, moved_by[0],
+                                               (left - tile.window[0], right - tile.window[2])),
+                                              (box[1], box[3], tall, moved_by[1],
+                                               (top - tile.window[1], bottom - tile.window[3]))):
             if high - low <= room:
                 assert low >= -1e-6 and high <= room + 1e-6
                 assert step == pytest.approx(-min(before[0], 0.0) - max(before[1], 0.0), abs=1e-6)
@@ -157,10 +170,14 @@ def test_a_text_is_shown_whole_and_where_it_belongs_as_far_as_it_can_be(x, y, an
 
 def test_a_drawing_smaller_than_a_sheet_lies_in_its_middle_and_the_last_sheet_is_named():
     (tile,) = tile_grid((100.0, 60.0), (181.0, 160.0))
-    assert tile.window == pytest.approx((-40.5, -50.0, 140.5, 110.0)) and tile.name == tile.last_name == "A1" and not tile.neighbours()
+    assert tile.window == pytest.approx((-40.5, -50.0, 140.5,
+                                         110.0)) and tile.name == tile.last_name == "A1" and not tile.neighbours()
     tiles = tile_grid((400.0, 310.0), (181.0, 160.0))
     assert {tile.last_name for tile in tiles} == {tiles[-1].name} == {"C2"}
-    assert tiles[0].neighbours() == {"right": "B1", "bottom": "A2"} and tiles[-1].neighbours() == {"left": "B2", "top": "C1"}
+    assert tiles[0].neighbours() == {"right": "B1", "bottom": "A2"} and tiles[-1].neighbours() == {
+        "left": "B2",
+        "top": "C1",
+    }
 
 
 @pytest.mark.parametrize("size, sheets", [(181.0, 1), (182.0, 2), (352.0, 2), (353.0, 3)])
@@ -183,5 +200,7 @@ def test_crosses_are_upright_crosses_at_a_quarter_and_three_quarters_of_a_seam()
     lines = crosses(tile)
     _, top, right, bottom = tile.window
     seam, spots = right - OVERLAP_MM / 2, [top + share * (bottom - top) for share in (0.25, 0.75)]
-    assert [line.start for line in lines] == [pytest.approx(p) for y in spots for p in ((seam - CROSS_MM / 2, y), (seam, y - CROSS_MM / 2))]
-    assert [line.end for line in lines] == [pytest.approx(p) for y in spots for p in ((seam + CROSS_MM / 2, y), (seam, y + CROSS_MM / 2))]
+    assert [line.start for line in lines] == [pytest.approx(p) for y in spots
+                                              for p in ((seam - CROSS_MM / 2, y), (seam, y - CROSS_MM / 2))]
+    assert [line.end for line in lines] == [pytest.approx(p) for y in spots
+                                            for p in ((seam + CROSS_MM / 2, y), (seam, y + CROSS_MM / 2))]

@@ -1,4 +1,5 @@
-"""Lines across, down and on both diagonals are true on every paper and over every seam, sheets joined by their crosses alone.
+"""Lines across, down and on both diagonals are true on every paper and over every seam, sheets joined by their crosses
+alone.
 
 Read back with pdfplumber; the 600 dpi raster of the same net, and a baseline, are in `tests.bench.printpack.run_scale`.
 """

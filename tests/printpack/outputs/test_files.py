@@ -54,7 +54,8 @@ def test_the_pack_has_the_files_of_the_contract(pack):
 
 @pytest.mark.parametrize("name", ["booklet.pdf", "templates.pdf"])
 def test_the_pdfs_are_sound_by_qpdf(pack, name):
-    """qpdf (inside pikepdf) finds nothing wrong with structure or streams; every font is embedded; nothing is active in the file."""
+    """qpdf (inside pikepdf) finds nothing wrong with structure or streams; every font is embedded; nothing is active
+    in the file."""
     with pikepdf.open(io.BytesIO(pack[name])) as pdf:
         assert not pdf.check_pdf_syntax()
         fonts = {font.objgen: font for page in pdf.pages for font in page.Resources.Font.values()}
@@ -67,13 +68,15 @@ def test_the_same_job_gives_the_same_bytes_in_another_process(pack, seed):
     """Another process, another hash seed (two, because the order of a set may agree by chance)."""
     done = subprocess.run([sys.executable, "-c", DIGEST], capture_output=True, text=True, check=True, cwd=HOUSE,
                           env={"PYTHONHASHSEED": seed, "PYTHONPATH": str(HOUSE)})
-    assert done.stdout.splitlines() == [f"{name} {hashlib.sha256(data).hexdigest()}" for name, data in sorted(pack.items())]
+    assert done.stdout.splitlines() == [f"{name} {hashlib.sha256(data).hexdigest()}"
+                                        for name, data in sorted(pack.items())]
 
 
 def test_paper_changes_the_sheets_only(pack):
     other = make_pack(JOB, LETTER)
     same = {name for name in pack if pack[name] == other[name]}
-    assert same == {name for name in pack if name.startswith("templates/")} | {"plan.dxf", "templates.dxf", "cuts.csv", "booklet.html"}
+    assert same == {name for name in pack if name.startswith("templates/")} | {"plan.dxf", "templates.dxf", "cuts.csv",
+                                                                               "booklet.html"}
 
 
 @pytest.mark.parametrize("job", [JOB, job_of(SLANTED)], ids=["breast", "slant"])
@@ -86,7 +89,8 @@ def test_the_cut_list_reads_back_as_the_plan(job):
         assert [float(mine[0][k]) for k in ("from_mm", "to_mm", "near_mm", "far_mm")] == pytest.approx(
             [piece.from_mm, piece.to_mm, piece.near_mm, piece.far_mm], abs=5e-4)
         assert mine[0]["keeps"].split() == list(piece.keeps) and mine[0]["takes"] == piece.takes
-        assert mine[0]["leaves"].split() == list(piece.leaves) and mine[0]["templates"].split() == list(names.get(piece.id, ()))
+        assert mine[0]["leaves"].split() == list(piece.leaves) and mine[0]["templates"].split() == list(
+            names.get(piece.id, ()))
         read = [cut_of(line) for line in mine if line["cut"] != "none"]
         assert len(read) == len(piece.cuts)
         for got, cut in zip(read, piece.cuts):
@@ -103,16 +107,20 @@ def cut_of(line: dict[str, str]) -> Cut:
 
 
 def test_the_templates_dxf_is_sound_and_full_size():
-    """Every hole of the cut list is a circle of its size, as far below its template's near edge and as far along the board as listed."""
+    """Every hole of the cut list is a circle of its size, as far below its template's near edge and as far along the
+    board as listed."""
     templates = find_templates(JOB.plan)
     drawing = ezdxf.read(io.StringIO(templates_dxf(JOB, templates).decode()))
     assert not drawing.audit().errors and drawing.header["$INSUNITS"] == 4
     circles = sorted((c.dxf.center.x, c.dxf.radius) for c in drawing.modelspace().query('CIRCLE[layer=="cut"]'))
     holes = sorted((cut.centre[0], cut.diameter / 2) for t in templates for cut in t.cuts if cut.kind == "hole")
     whole = [hole for hole in holes if any(abs(hole[0] - x) < 1e-6 for x, _ in circles)]
-    assert len(circles) == len(whole) >= 3 and [v for pair in circles for v in pair] == pytest.approx([v for pair in whole for v in pair])
-    near = [line.dxf.start.y for line in drawing.modelspace().query('LINE[layer=="edge"]') if abs(line.dxf.start.y - line.dxf.end.y) < 1e-9]
-    first = next(c for c in drawing.modelspace().query('CIRCLE[layer=="cut"]') if abs(c.dxf.center.x - templates[0].cuts[0].centre[0]) < 1e-6)
+    assert len(circles) == len(whole) >= 3 and [v for pair in circles
+                                                for v in pair] == pytest.approx([v for pair in whole for v in pair])
+    near = [line.dxf.start.y for line in drawing.modelspace().query('LINE[layer=="edge"]')
+            if abs(line.dxf.start.y - line.dxf.end.y) < 1e-9]
+    first = next(c for c in drawing.modelspace().query('CIRCLE[layer=="cut"]')
+                 if abs(c.dxf.center.x - templates[0].cuts[0].centre[0]) < 1e-6)
     away = templates[0].cuts[0].centre[1] - templates[0].piece.near_mm
     assert min(abs(y - away - first.dxf.center.y) for y in near) < 1e-6
     names = {text.dxf.text.split(":")[0] for text in drawing.modelspace().query("TEXT")}
@@ -125,8 +133,10 @@ def test_the_dxf_is_sound_and_in_millimetres():
     space = drawing.modelspace()
     assert {layer.dxf.name for layer in drawing.layers} >= set(LAYERS)
     boards = [Polygon([p[:2] for p in line.get_points()]) for line in space.query('LWPOLYLINE[layer=="boards"]')]
-    assert sum(b.area for b in boards) == pytest.approx(sum(Polygon(p.outline_mm).area for p in JOB.plan.pieces), rel=1e-9)
-    assert {text.dxf.text for text in space.query('TEXT[layer=="board numbers"]')} == {piece.id for piece in JOB.plan.pieces}
+    assert sum(b.area for b in boards) == pytest.approx(sum(Polygon(p.outline_mm).area for p in JOB.plan.pieces),
+                                                        rel=1e-9)
+    assert {text.dxf.text for text in space.query('TEXT[layer=="board numbers"]')} == {piece.id
+                                                                                       for piece in JOB.plan.pieces}
     assert sorted(c.dxf.radius for c in space.query("CIRCLE")) == sorted(h.diameter_mm / 2 for h in JOB.plan.holes)
     door = space.query('LINE[layer=="doors"]')[0]
     assert (door.dxf.end - door.dxf.start).magnitude == pytest.approx(762.0)
@@ -141,8 +151,9 @@ def test_any_title_makes_a_sound_pack_without_a_murmur(title, capfd):
     assert capfd.readouterr() == ("", "")
 
 
-@pytest.mark.parametrize("title, printed", [("房間", "FangJian"), ("Салон Ωμέγα łazienka", "Салон Ωμέγα łazienka"), ("שלום", "SLVM"),
-                                            ("nook 🏠", "nook :house:")])
+@pytest.mark.parametrize("title, printed",
+                         [("房間", "FangJian"), ("Салон Ωμέγα łazienka", "Салон Ωμέγα łazienka"), ("שלום", "SLVM"),
+                          ("nook 🏠", "nook :house:")])
 def test_letters_the_typeface_has_not_are_written_in_latin_ones_and_that_is_said(title, printed):
     words = all_text(make_pack(job_of(RECTANGLE, title=title), LETTER)["booklet.pdf"])
     assert printed.lower() in words.lower() and ("Letters this typeface has not" in words) == (printed != title)
@@ -150,5 +161,7 @@ def test_letters_the_typeface_has_not_are_written_in_latin_ones_and_that_is_said
 
 def test_a_plan_with_an_empty_row_is_refused():
     with pytest.raises(PrintError) as refusal:
-        make_pack(replace(JOB, plan=replace(JOB.plan, rows=(*JOB.plan.rows, Row(number=99, near_mm=0.0, far_mm=1.0, runs=())))), A4)
+        make_pack(replace(JOB, plan=replace(JOB.plan,
+                                            rows=(*JOB.plan.rows, Row(number=99, near_mm=0.0, far_mm=1.0, runs=())))),
+                  A4)
     assert refusal.value.slug == "empty-plan"

@@ -1,4 +1,5 @@
-"""The planner's sentences in feet and inches: every length is found, rates and what is too fine are left, nothing metric stays."""
+"""The planner's sentences in feet and inches: every length is found, rates and what is too fine are left, nothing
+metric stays."""
 from __future__ import annotations
 
 import datetime
@@ -19,18 +20,17 @@ from tests.support.looks import texts
 from tests.support.plans import BREAST, RECTANGLE, SLANTED, floor_of, plan_of
 
 #: Exact by the international yard and pound agreement of 1959: an inch is 25.4 mm, a foot 304.8 mm.
-SAID = [
-    ("Joints are 282 mm apart instead of 300 mm: glue.", 'Joints are 11 1/8" apart instead of 11 13/16": glue.'),
-    ("boards 1285 x 192 x 8 mm", "boards 4' 2 9/16\" x 7 9/16\" x 5/16\""),
-    ("a piece must fit within 2 or 3 mm, so", 'a piece must fit within 1/16" or 1/8", so'),
-    ("16.7 m in all, 2 m wide", "54.8 ft in all, 7 ft wide"),
-    ("14.09 m2 of floor", "151.7 sq ft of floor"),
-    ("near (3048, 1524 mm), 645 cm2, is", "near (10' 0\", 5' 0\"), 100.0 sq in, is"),
-    ("(near 3048, 1524 mm)", "(near 10' 0\", 5' 0\")"),
-    ("1.5 mm for each metre of the longest run, 4.2 m, and at least 8 mm", '1.5 mm for each metre of the longest run, 13.8 ft, and at least 5/16"'),
-    ("polythene film 0.2 mm", "polythene film 0.2 mm"),
-    ("Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %", "Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %"),
-]
+SAID = [("Joints are 282 mm apart instead of 300 mm: glue.", 'Joints are 11 1/8" apart instead of 11 13/16": glue.'),
+        ("boards 1285 x 192 x 8 mm", "boards 4' 2 9/16\" x 7 9/16\" x 5/16\""),
+        ("a piece must fit within 2 or 3 mm, so", 'a piece must fit within 1/16" or 1/8", so'),
+        ("16.7 m in all, 2 m wide", "54.8 ft in all, 7 ft wide"), ("14.09 m2 of floor", "151.7 sq ft of floor"),
+        ("near (3048, 1524 mm), 645 cm2, is", "near (10' 0\", 5' 0\"), 100.0 sq in, is"),
+        ("(near 3048, 1524 mm)", "(near 10' 0\", 5' 0\")"),
+        ("1.5 mm for each metre of the longest run, 4.2 m, and at least 8 mm",
+         '1.5 mm for each metre of the longest run, 13.8 ft, and at least 5/16"'),
+        ("polythene film 0.2 mm", "polythene film 0.2 mm"),
+        ("Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %",
+         "Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %"),]
 
 
 @pytest.mark.parametrize("metric, imperial", SAID)
@@ -52,25 +52,28 @@ def planned(ring, wishes, **things):
     return floor, room, plan_floor(room, Board(length_mm=1219.2, width_mm=177.8, thickness_mm=12.0, pack=8), wishes)
 
 
-DOOR = Door(name="D1", wall=("A", "B"), from_mm=640.0, width_mm=762.0, reveal_mm=110.0, casing=Casing(width_mm=57.0, thickness_mm=15.0))
-ROOMS = {
-    "breast, door, pipe": lambda: planned(
-        BREAST, Wishes(underlay=Underlay(thickness_mm=3.0, roll_length_mm=10_000.0, roll_width_mm=1000.0)), doors=(DOOR,),
-        pipes=(Pipe(name="P1", centre_mm=(60.0, 1300.0), diameter_mm=22.0),)),
-    "gap left open, rules too tight": lambda: planned(
-        SLANTED, Wishes(gap_mm=None, subfloor="mineral", rules=Rules(stagger_mm=590.0, shortest_mm=600.0))),
-    "hall with profiles": lambda: planned(((0, 0), (9400, 0), (9400, 900), (0, 900)), Wishes(gap_mm=6.0, longest_mm=8000.0)),
-}
+DOOR = Door(name="D1", wall=("A", "B"), from_mm=640.0, width_mm=762.0, reveal_mm=110.0,
+            casing=Casing(width_mm=57.0, thickness_mm=15.0))
+ROOMS = {"breast, door, pipe": lambda: planned(BREAST,
+                                               Wishes(underlay=Underlay(thickness_mm=3.0, roll_length_mm=10_000.0,
+                                                                        roll_width_mm=1000.0)), doors=(DOOR,),
+                                               pipes=(Pipe(name="P1", centre_mm=(60.0, 1300.0), diameter_mm=22.0),)),
+         "gap left open, rules too tight": lambda: planned(SLANTED,
+                                                           Wishes(gap_mm=None, subfloor="mineral",
+                                                                  rules=Rules(stagger_mm=590.0, shortest_mm=600.0))),
+         "hall with profiles": lambda: planned(((0, 0), (9400, 0), (9400, 900), (0, 900)),
+                                               Wishes(gap_mm=6.0, longest_mm=8000.0)),}
 
 
 @pytest.mark.parametrize("name", ROOMS)
 def test_nothing_metric_is_left_in_a_booklet_in_inches(name):
     """But for what is a size of its own: film by its thickness, a rule as its source tells it."""
     floor, room, plan = ROOMS[name]()
-    job = PackJob(title="Back bedroom (invented)", show="imperial", date=datetime.date(2026, 3, 5), floor=floor, plan=plan, room=room,
-                  underlay_mm=3.0)
+    job = PackJob(title="Back bedroom (invented)", show="imperial", date=datetime.date(2026, 3, 5), floor=floor,
+                  plan=plan, room=room, underlay_mm=3.0)
     words = " ".join(text.text for sheet in booklet_sheets(job, LETTER, {}) for text in texts(sheet))
-    words += re.sub(r"(?s)<style>.*?</style>|<script>.*?</script>|<svg.*?</svg>", " ", phone_page(job, {})).replace("\u00a0", " ")
+    words += re.sub(r"(?s)<style>.*?</style>|<script>.*?</script>|<svg.*?</svg>", " ",
+                    phone_page(job, {})).replace("\u00a0", " ")
     allowed = r"\(?0\.2 mm\)?|1\.5 mm (for each|a) metre|0\.05 mm a metre"
     assert not re.findall(r"\S* ?\d ?(?:mm|cm2?|m2?|m²)\b.{0,20}", re.sub(allowed, "", words))
 

@@ -30,7 +30,8 @@ def with_points(job, points):
 
 
 @pytest.mark.parametrize("ring", [SLANTED, BREAST])
-@pytest.mark.parametrize("ask", [lambda fit: fit.across(800.0, 500.0), lambda fit: fit.to_far_wall(700.0, 700.0)], ids=["across", "down"])
+@pytest.mark.parametrize("ask", [lambda fit: fit.across(800.0, 500.0), lambda fit: fit.to_far_wall(700.0, 700.0)],
+                         ids=["across", "down"])
 def test_the_spread_is_that_of_the_corners(ring, ask):
     """J C J' by hand against central differences of the whole construction, rows riding on the start wall."""
     rng = np.random.default_rng(5)
@@ -42,7 +43,8 @@ def test_the_spread_is_that_of_the_corners(ring, ask):
     for k in range(2 * n):
         step = np.zeros(2 * n)
         step[k] = 1e-3
-        ahead, behind = (ask(Fit(with_points(job, job.floor.points_mm + sign * step.reshape(-1, 2)))).length_mm for sign in (1, -1))
+        ahead, behind = (ask(Fit(with_points(job, job.floor.points_mm + sign * step.reshape(-1, 2)))).length_mm
+                         for sign in (1, -1))
         slope[k] = (ahead - behind) / 2e-3
     assert ask(Fit(job)).sd_mm == pytest.approx(np.sqrt(slope @ job.floor.cov_mm2 @ slope), rel=1e-5)
 
@@ -68,7 +70,8 @@ def test_lengths_are_those_of_the_room():
 
 
 def test_the_string_runs_along_all_walls_in_one_line():
-    """Beside a chimney breast lie two walls in one line: row 1 is laid along both, so the rows hang on their far corners."""
+    """Beside a chimney breast lie two walls in one line: row 1 is laid along both, so the rows hang on their far
+    corners."""
     job = job_of(BREAST)
     assert [job.floor.names[k] for k in start_wall(job.plan, job.floor)] in (["C", "D"], ["G", "H"])
     assert [job.floor.names[k] for k in start_line(job.plan, job.floor)] == ["C", "H"]
@@ -95,12 +98,14 @@ def test_an_exact_floor_falls_back_on_the_rooms_own_spread():
 
 def test_spreads_grow_with_boards_and_rows():
     reach = Fit(breast_job()).across(500.0, 1000.0)
-    assert end_pm95_mm(reach.sd_mm, 0) < end_pm95_mm(reach.sd_mm, 4) and far_pm95_mm(reach.sd_mm, 1) < far_pm95_mm(reach.sd_mm, 20)
+    assert end_pm95_mm(reach.sd_mm, 0) < end_pm95_mm(reach.sd_mm, 4) and far_pm95_mm(reach.sd_mm,
+                                                                                     1) < far_pm95_mm(reach.sd_mm, 20)
     assert end_pm95_mm(reach.sd_mm, 0) >= 1.96
 
 
 def seen_from_the_rows(job, name, begins):
-    """(off the wall the row begins at, off the start wall) of a point, by shapely: what a tape on the floor would say."""
+    """(off the wall the row begins at, off the start wall) of a point, by shapely: what a tape on the floor would
+    say."""
     place = job.plan.to_row_frame(tuple(job.floor.points_mm[job.floor.index(name)]))
     ring = [job.plan.to_row_frame(tuple(job.floor.points_mm[job.floor.index(corner)])) for corner in job.floor.outline]
     far = -1e5 if begins == "left" else 1e5
@@ -114,13 +119,15 @@ def test_a_pipes_spread_is_that_of_its_place_in_the_rows(begins):
     job = job_of(SLANTED)
     n = len(SLANTED) + 1
     half = np.random.default_rng(8).normal(size=(2 * n, 2 * n))
-    floor = replace(job.floor, names=(*job.floor.names, "P1"), points_mm=np.vstack([job.floor.points_mm, [900.0, 1500.0]]), cov_mm2=half @ half.T)
+    floor = replace(job.floor, names=(*job.floor.names, "P1"),
+                    points_mm=np.vstack([job.floor.points_mm, [900.0, 1500.0]]), cov_mm2=half @ half.T)
     job = replace(job, floor=floor)
     slopes = np.zeros((2, 2 * n))
     for k in range(2 * n):
         step = np.zeros(2 * n)
         step[k] = 1e-3
-        ahead, behind = (seen_from_the_rows(with_points(job, floor.points_mm + sign * step.reshape(-1, 2)), "P1", begins) for sign in (1, -1))
+        ahead, behind = (seen_from_the_rows(with_points(job, floor.points_mm + sign * step.reshape(-1, 2)), "P1",
+                                            begins) for sign in (1, -1))
         slopes[:, k] = (np.array(ahead) - behind) / 2e-3
     spreads = [np.sqrt(slope @ floor.cov_mm2 @ slope) for slope in slopes]
     assert Fit(job).point_sd_mm("P1", begins) == pytest.approx(max(spreads), rel=1e-5)

@@ -14,7 +14,8 @@ from tests.support.plans import RECTANGLE, job_of
 
 METRIC, INCHES = Units("metric"), Units("imperial")
 JOB = job_of(RECTANGLE)
-PIECE = replace(JOB.plan.pieces[0], from_mm=200.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0, keeps=("right", "near", "far"))
+PIECE = replace(JOB.plan.pieces[0], from_mm=200.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0,
+                keeps=("right", "near", "far"))
 
 
 def said(cut: Cut, units: Units = METRIC) -> str:
@@ -42,44 +43,58 @@ def test_areas():
 
 def test_straight_cuts_name_the_end_they_are_measured_from():
     assert said(Cut(kind="cross", kept="right", at=(861.0, 861.2))) == "Saw across 861 mm from its RIGHT end"
-    assert said(Cut(kind="cross", kept="left", at=(861.0, 870.0))) == "Saw across, from its LEFT end: NEAR 861 mm, FAR 870 mm"
-    assert said(Cut(kind="rip", kept="near", at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
-    assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)), INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
+    assert said(Cut(kind="cross", kept="left",
+                    at=(861.0, 870.0))) == "Saw across, from its LEFT end: NEAR 861 mm, FAR 870 mm"
+    assert said(Cut(kind="rip", kept="near",
+                    at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
+    assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)),
+                INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
 
 
-@pytest.mark.parametrize(("kept", "tip", "words"), [
-    ("far", (300.0, 192.0), "LEFT end / its FAR edge): 0 / 187 → 300 / 0"), ("near", (300.0, 0.0), "LEFT end / its NEAR edge): 0 / 187 → 300 / 0")])
+@pytest.mark.parametrize(("kept", "tip", "words"),
+                         [("far", (300.0, 192.0), "LEFT end / its FAR edge): 0 / 187 → 300 / 0"),
+                          ("near", (300.0, 0.0), "LEFT end / its NEAR edge): 0 / 187 → 300 / 0")])
 def test_a_triangle_is_sawn_along_its_long_side(kept, tip, words):
-    """The middle of its saw line is as far from one edge as from the other: only the side that is kept tells which side is sawn."""
+    """The middle of its saw line is as far from one edge as from the other: only the side that is kept tells which
+    side is sawn."""
     corners = ((0.0, 5.0), (0.0, 192.0), tip) if kept == "far" else ((0.0, 0.0), (0.0, 187.0), tip)
     rip = Cut(kind="rip", kept=kept, at=(187.0, 0.0))
     near, far = min(t for _, t in corners), max(t for _, t in corners)
-    piece = replace(PIECE, outline_mm=tuple(JOB.plan.to_plan(*corner) for corner in corners), from_mm=0.0, to_mm=300.0, near_mm=near, far_mm=far,
-                    keeps=("left", kept), cuts=(rip,))
+    piece = replace(PIECE, outline_mm=tuple(JOB.plan.to_plan(*corner) for corner in corners), from_mm=0.0, to_mm=300.0,
+                    near_mm=near, far_mm=far, keeps=("left", kept), cuts=(rip,))
     assert words in cut_words(rip, JOB.plan, piece, METRIC).replace(NO_BREAK, " ")
 
 
 def test_a_slanted_end_that_makes_a_triangle_is_the_piece_s_own_end():
-    """A crosscut from the near edge's left end to the far edge's right one: the wood lies left of it, or right of it."""
+    """A crosscut from the near edge's left end to the far edge's right one: the wood lies left of it, or right of
+    it."""
     cut = Cut(kind="cross", kept="left", at=(0.0, 150.0))
-    for corners, side in ((((0.0, 0.0), (0.0, 192.0), (150.0, 192.0)), "right"), (((0.0, 0.0), (150.0, 0.0), (150.0, 192.0)), "left")):
-        piece = replace(PIECE, outline_mm=tuple(JOB.plan.to_plan(*corner) for corner in corners), from_mm=0.0, to_mm=150.0, near_mm=0.0,
-                        far_mm=192.0, takes="", cuts=(cut,))
+    for corners, side in ((((0.0, 0.0), (0.0, 192.0), (150.0, 192.0)), "right"),
+                          (((0.0, 0.0), (150.0, 0.0), (150.0, 192.0)), "left")):
+        piece = replace(PIECE, outline_mm=tuple(JOB.plan.to_plan(*corner) for corner in corners), from_mm=0.0,
+                        to_mm=150.0, near_mm=0.0, far_mm=192.0, takes="", cuts=(cut,))
         assert sawn_side(JOB.plan, piece, cut) == side
 
 
 def test_an_offcut_used_up_to_its_sawn_end_is_ripped_like_any_board():
-    """The offcut's own end was sawn square before, so nothing is set out corner by corner; a slanted one is not such an end."""
+    """The offcut's own end was sawn square before, so nothing is set out corner by corner; a slanted one is not such
+    an end."""
     before = next(piece for piece in JOB.plan.pieces if piece.id != PIECE.id)
-    offcut = Offcut(label="9R", board=before.board, from_mm=200.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0, keeps=("right", "near", "far"),
-                    cut_by=before.id, used_by=PIECE.id)
+    offcut = Offcut(label="9R", board=before.board, from_mm=200.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0,
+                    keeps=("right", "near", "far"), cut_by=before.id, used_by=PIECE.id)
     rip = Cut(kind="rip", kept="near", at=(144.0, 144.0))
     piece = replace(PIECE, takes="9R", cuts=(rip,))
     for end_mm, words in (((197.0, 197.0), "Saw along 144 mm from its NEAR edge"), ((150.0, 197.0), "Saw this line")):
         cutter = replace(before, cuts=(Cut(kind="cross", kept="left", at=end_mm),))
-        rows = tuple(replace(row, runs=tuple(replace(run, pieces=tuple(cutter if one.id == before.id else one for one in run.pieces))
-                                             for run in row.runs)) for row in JOB.plan.rows)
-        assert cut_words(rip, replace(JOB.plan, rows=rows, offcuts=(offcut,)), piece, METRIC).replace(NO_BREAK, " ").startswith(words)
+        rows = tuple(replace(row,
+                             runs=tuple(replace(run, pieces=tuple(cutter if one.id == before.id else one
+                                                                  for one in run.pieces)) for run in row.runs))
+                     for row in JOB.plan.rows)
+        assert (
+            cut_words(rip, replace(JOB.plan, rows=rows, offcuts=(offcut,)), piece, METRIC)
+            .replace(NO_BREAK, " ")
+            .startswith(words)
+        )
 
 
 def test_a_notch_is_set_out_from_a_factory_end():
@@ -90,7 +105,8 @@ def test_a_notch_is_set_out_from_a_factory_end():
 def test_a_slanting_notch_is_set_out_corner_by_corner():
     """A piece whose far right corner is sawn off: 1085 long at its near edge, 785 at its far edge from 100 in."""
     ring = ((0.0, 0.0), (1085.0, 0.0), (1085.0, -92.0), (785.0, -192.0), (0.0, -192.0))
-    piece = replace(PIECE, outline_mm=tuple((x + JOB.plan.start_mm[0], y + JOB.plan.start_mm[1]) for x, y in reversed(ring)))
+    piece = replace(PIECE, outline_mm=tuple((x + JOB.plan.start_mm[0], y + JOB.plan.start_mm[1])
+                                            for x, y in reversed(ring)))
     cut = Cut(kind="notch", shape=((985.0, 192.0), (1285.0, 92.0), (1285.0, 192.0)))
     assert cut_words(cut, JOB.plan, piece, METRIC).replace(NO_BREAK, " ") == \
         "Saw this line (mm from its RIGHT end / its FAR edge): 300 / 0 → 0 / 100"
@@ -108,7 +124,7 @@ def test_a_hole_is_set_out_to_its_centre():
     assert "10 mm beyond its RIGHT end" in said(replace(hole, centre=(1295.0, 60.0)))
 
 
-@pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"), (("right", "near"), "RIGHT end and NEAR edge"),
-                                          ((), "stands alone")])
+@pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"),
+                                          (("right", "near"), "RIGHT end and NEAR edge"), ((), "stands alone")])
 def test_what_still_clicks(keeps, words):
     assert words in keeps_words(replace(PIECE, keeps=keeps))
