@@ -2,8 +2,8 @@
 
 Frames: floor mm (x right, y up in plan, z = 0); camera mm (x right, y down, z forward); photo px (x right, y down, (0,
 0) the centre of the top-left pixel, the lens centred on the picture). Pinhole with two radial coefficients, OpenCV's
-model: x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `bend` is (k1, k2). A photo sees
-the floor from above, so in the camera frame the floor's up direction (z, out of the plan) is the rotation's third
+model: x = X/Z, y = Y/Z, r2 = x2 + y2, u = f x (1 + k1 r2 + k2 r2^2) + cx, likewise v. `distortion` is (k1, k2). A photo
+sees the floor from above, so in the camera frame the floor's up direction (z, out of the plan) is the rotation's third
 column. Shapes are told for one floor; any axes before them are alternatives worked out together.
 """
 from __future__ import annotations
@@ -14,24 +14,24 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, bend: Array,
+def project(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, distortion: Array,
             centre_px: Array) -> Array:
     """(k, 2) px of (k, 2) floor points; camera arguments broadcast over k: rotation (k, 3, 3), shift (k, 3), focal
-    (k,), bend (k, 2).
+    (k,), distortion (k, 2).
 
     Points behind the camera or past the distortion's turning point come back as inf; callers must refuse them.
     """
     body = np.einsum("...ij,...j->...i", rotation[..., :2], points_mm) + shift_mm
-    return camera_to_px(body, focal_px, bend, centre_px)
+    return camera_to_px(body, focal_px, distortion, centre_px)
 
 
-def camera_to_px(body: Array, focal_px: Array, bend: Array, centre_px: Array) -> Array:
+def camera_to_px(body: Array, focal_px: Array, distortion: Array, centre_px: Array) -> Array:
     """(k, 2) px of (k, 3) camera-frame points; inf where the camera cannot see."""
     depth = body[..., 2]
     with np.errstate(divide="ignore", invalid="ignore"):
         flat = body[..., :2] / depth[..., None]
         r2 = np.sum(flat**2, axis=-1)
-        k1, k2 = bend[..., 0], bend[..., 1]
+        k1, k2 = distortion[..., 0], distortion[..., 1]
         px = (focal_px * (1.0 + r2 * (k1 + k2 * r2)))[..., None] * flat + centre_px
         px[~((depth > 1e-9) & rising(r2, k1, k2))] = np.inf
     return px
@@ -42,12 +42,12 @@ def rising(r2: Array, k1: Array, k2: Array) -> NDArray[np.bool_]:
     return 1.0 + r2 * (3.0 * k1 + 5.0 * k2 * r2) > 0.0
 
 
-def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, bend: Array,
+def project_with_jacobian(points_mm: Array, rotation: Array, shift_mm: Array, focal_px: Array, distortion: Array,
                         centre_px: Array) -> tuple[Array, Array, Array, Array]:
     """Pixels with derivatives: (k, 2) px, (k, 2, 2) by floor point, (k, 2, 6) by pose, (k, 2, 3) by (log f, k1, k2).
 
-    A pose step is (turn, move): rotation <- exp([turn]x) rotation, shift <- exp([turn]x) shift + move, which turns
-    about the camera's own centre and keeps the two nearly independent. Derived by hand; checked against finite
+    A pose step is (w, t): rotation <- exp([w]x) rotation, shift <- exp([w]x) shift + t, a rotation about the camera
+    centre and a translation, which keeps the two nearly independent. Derived by hand; checked against finite
     differences. Pixels are inf where the camera cannot see, as in `project`; the derivatives there mean nothing.
     """
     body = np.einsum("...ij,...j->...i", rotation[..., :2], points_mm) + shift_mm
@@ -56,7 +56,7 @@ def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, foca
     inverse = 1.0 / np.where(ahead, z, 1.0)
     flat = body[..., :2] * inverse[..., None]
     r2 = np.einsum("...i,...i->...", flat, flat)
-    k1, k2 = bend[..., 0], bend[..., 1]
+    k1, k2 = distortion[..., 0], distortion[..., 1]
     stretch = focal_px * (1.0 + r2 * (k1 + k2 * r2))
     by_flat = (2.0 * focal_px * (k1 + 2.0 * k2 * r2))[..., None, None] * flat[..., :, None] * flat[..., None, :]
     by_flat[..., 0, 0] += stretch
@@ -74,25 +74,25 @@ def project_with_slopes(points_mm: Array, rotation: Array, shift_mm: Array, foca
     return px, by_body @ rotation[..., :2], by_pose, by_lens
 
 
-def px_to_rays(px: Array, focal_px: Array | float, bend: Array, centre_px: Array) -> Array:
+def px_to_rays(px: Array, focal_px: Array | float, distortion: Array, centre_px: Array) -> Array:
     """(k, 3) camera-frame directions (z = 1) of (k, 2) px, distortion removed by Newton's method on the radius."""
-    k1, k2 = bend[..., 0], bend[..., 1]
-    bent = (px - centre_px) / np.asarray(focal_px)[..., None]
-    target = np.hypot(bent[..., 0], bent[..., 1])
+    k1, k2 = distortion[..., 0], distortion[..., 1]
+    distorted = (px - centre_px) / np.asarray(focal_px)[..., None]
+    target = np.hypot(distorted[..., 0], distorted[..., 1])
     radius = target
     for _ in range(6):
         r2 = radius**2
         slope = np.maximum(1.0 + r2 * (3.0 * k1 + 5.0 * k2 * r2), 0.2)
-        # The bounds only matter far outside any picture, where a trial lens bends the wrong way.
+        # The bounds only matter far outside any picture, where a trial distortion has the wrong sign.
         radius = np.minimum(np.abs(radius - (radius * (1.0 + r2 * (k1 + k2 * r2)) - target) / slope), 8.0)
     factor = np.where(target > 1e-12, radius / np.maximum(target, 1e-12), 1.0)
-    return np.concatenate([bent * factor[..., None], np.ones((*factor.shape, 1))], axis=-1)
+    return np.concatenate([distorted * factor[..., None], np.ones((*factor.shape, 1))], axis=-1)
 
 
-def turn_matrix(turn: Array) -> Array:
-    """(..., 3, 3) rotation matrices of (..., 3) rotation vectors (Rodrigues' formula)."""
-    angle = np.linalg.norm(turn, axis=-1)[..., None, None]
-    cross = _cross_matrices(turn)
+def rotation_matrix(vector: Array) -> Array:
+    """(..., 3, 3) rotation matrices of (..., 3) rotation vectors, rad (Rodrigues' formula)."""
+    angle = np.linalg.norm(vector, axis=-1)[..., None, None]
+    cross = _cross_matrices(vector)
     small = angle < 1e-8
     safe = np.where(small, 1.0, angle)
     first = np.where(small, 1.0, np.sin(safe) / safe)

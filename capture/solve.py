@@ -1,10 +1,10 @@
 """The survey solved: one joint weighted least squares over photos, tape and hints, with everything that tells its
 worth.
 
-Frames: see `camera.py` and `floor.py`. Method: start values (`start.py`), damped Gauss-Newton (`adjust.py`),
-covariance, Baarda's snooping (`snoop.py`), A-optimal advice (`advise.py`). Not done here: finding corners in pictures.
-Awkward part: a floor with tape lengths only has no sense of left and right; it is taken as named anticlockwise and says
-so.
+Frames: see `camera.py` and `floor.py`. Method: start values (`initial/`), damped Gauss-Newton, covariance, Baarda's
+data snooping, A-optimal advice (`adjustment/`). All is told as facts; `words.py` makes sentences of them. Not done
+here: finding corners in pictures. Awkward part: a floor with tape lengths only has no sense of left and right; it is
+taken as named anticlockwise and says so.
 """
 from __future__ import annotations
 
@@ -15,14 +15,26 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtri
 
-from capture.adjustment.least_squares import Fit, Precision, assess, line_groups, minimise
+from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.warm_start import begin_again, solved_at, state_near
-from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next
+from capture.adjustment.notes import (
+    AnotherFloor,
+    BarePhoto,
+    Disagreement,
+    NoLeftOrRight,
+    Note,
+    RoughPoints,
+    Standing,
+    VagueLens,
+)
+from capture.adjustment.network_design import best_check, corner_sd_mm, good_enough, measure_next, open_pairs
 from capture.adjustment.straightness import find_bows
-from capture.adjustment.equations import State, ring_area_mm2
+from capture.readings.state import LENS, State
+from capture.readings.geometry import ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
-from capture.adjustment.parameter_index import LENS, Indexed, index_network, photo_size_px
+from capture.readings.indexed import Indexed
+from capture.adjustment.parameter_index import index_network, photo_size_px
 from capture.adjustment.datum_defect import refuse_loose, refuse_unmeasured, refuse_vague
 from capture.network import Network
 from capture.adjustment.floor_prior import is_simple
@@ -31,10 +43,8 @@ from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
 from capture.initial.selection import Start, find_start
 from capture.initial.foreign_photo import refuse_strange
 from capture.adjustment.survey import PhotoFit, Reading, Survey
-from capture.tape import format_length, format_spread
-
-_LEFT_OR_RIGHT = ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
-                  "if you went round clockwise, list them the other way round, or the plan is a mirror image")
+from capture.readings.findings import HardlyChecked
+from capture.readings.photo import Marks
 
 #: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice,
 #: no source.
@@ -44,13 +54,13 @@ ROUGH_MM = 20.0
 ROUGH_POINT_SD_MM = 15.0
 
 
-def solve_floor(network: Network, *, show: str = "metric", near: Survey | None = None) -> Survey:
+def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
-    A reading found wrong is named with what it should have been and left out, and its sentence says so. If the
-    chi-square test fails at 1 %, the covariance is scaled by the variance factor and a warning says so. `show` is the
-    unit of lengths in sentences. near: a survey of nearly the same network; where its floor still fits, the search for
-    start values is spared. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
+    A reading found wrong is named with what it should have been and left out. If the chi-square test fails at 1 %, the
+    covariance is scaled by the variance factor and a note says so. All is told as facts: `capture.words.in_words` makes
+    sentences of them. near: a survey of nearly the same network; where its floor still fits, the search for start
+    values is spared. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
     strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
@@ -58,18 +68,18 @@ def solve_floor(network: Network, *, show: str = "metric", near: Survey | None =
                            f"the outline names {len(network.outline)} corners; a floor needs at least 3")
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
-    refuse_unmeasured(network, ix.names)
+    refuse_unmeasured(ix, network)
     start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
-    snooped = snoop(ix, network, fit, show)
+    snooped = snoop(ix, fit)
     if not _settles(ix, snooped):
         refuse_strange(network)
     precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
-    return _survey(ix, network, start, snooped, precision, notes, show)
+    return _survey(ix, network, start, snooped, precision, notes)
 
 
 def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
@@ -91,50 +101,50 @@ def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
 def _settled(ix: Indexed, start: Fit) -> Fit:
     """The minimum of all readings; the start itself where a wild reading would drag a camera through the floor."""
     fit = replace(minimise(ix, start.state, iterations=100), robust_state=start.robust_state)
-    return fit if np.all(fit.state.eye_heights() > 0) else start
+    return fit if np.all(fit.state.camera_heights() > 0) else start
 
 
 def _settles(ix: Indexed, snooped: Snooped) -> bool:
     """Whether what is left after the snooping is a room and agrees as well as all but one sound survey in a thousand,
     and no photo had to lose a third of its marks for it. Readings of which one is wrong, nobody knows which, explain
     the rest's disagreement."""
-    groups = line_groups(ix)
-    kept_doubts = any(np.any(snooped.line_weights[groups == k] > 0) for k, _ in snooped.suspects)
-    left_out = snooped.line_weights[:2 * len(ix.mark_photo):2] == 0
-    lost = np.bincount(ix.mark_photo[left_out], minlength=len(ix.photo_names))
-    if np.any((lost >= 2) & (3 * lost >= np.bincount(ix.mark_photo, minlength=len(lost)))):
+    groups = ix.line_groups()
+    kept_doubts = any(np.any(snooped.line_weights[groups == k] > 0) for k, _ in snooped.doubts)
+    marks = ix.of(Marks)
+    left_out = snooped.line_weights[ix.lines_of(Marks)][::2] == 0
+    lost = np.bincount(marks.photo[left_out], minlength=len(ix.photo_names))
+    if np.any((lost >= 2) & (3 * lost >= np.bincount(marks.photo, minlength=len(lost)))):
         return False
     spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
     agrees = kept_doubts or snooped.fit.cost <= float(chdtri(spare, 0.001))
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
-def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision, notes: list[str],
-            show: str) -> Survey:
+def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, precision: Precision,
+            notes: list[Note]) -> Survey:
     state = snooped.fit.state
     redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
     passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
-    readings = with_suspects(read_off(ix, network, precision), snooped.suspects)
-    readings = _unchecked(readings, floor, network, show)
-    suspects = tuple(readings[k] for k, _ in snooped.suspects)
+    readings = with_suspects(read_off(ix, precision), snooped.doubts)
+    readings = _unchecked(readings, floor, network)
+    suspects = tuple(readings[k] for k, _ in snooped.doubts)
     enough = good_enough(floor) and not suspects and start.rival is None and not _hidden_slips(floor, readings)
     return Survey(floor=floor, readings=readings, suspects=suspects,
-                  advice=() if enough else measure_next(floor, network, show=show), bows=find_bows(floor, show=show),
+                  advice=() if enough else measure_next(floor, network), bows=find_bows(floor),
                   solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
                   photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
-                  verdict=_verdict(floor, readings, start.rival is not None, enough, show),
-                  warnings=tuple(notes + _warnings(ix, precision, start, passed, sigma0, network, show)))
+                  standing=_standing(floor, readings, start.rival is not None, enough),
+                  notes=tuple(notes + _notes(ix, precision, start, passed, sigma0, network)))
 
 
-def _without_bare_photos(network: Network) -> tuple[Network, list[str]]:
-    """The network less photos that cannot be placed or add nothing; a sentence for each that has marks."""
+def _without_bare_photos(network: Network) -> tuple[Network, list[Note]]:
+    """The network less photos that cannot be placed or add nothing; a note for each that has marks."""
     touched = {m.photo for m in network.marks} | {line.photo for line in network.wall_lines}
     bare = {p.name for p in network.photos} - _placed_photos(network, touched)
-    notes = [f"{p.name}: has fewer than two marked corners, so it is not used; mark at least three"
-             for p in network.photos if p.name in bare and p.name in touched]
+    notes: list[Note] = [BarePhoto(photo=p.name) for p in network.photos if p.name in bare and p.name in touched]
     photos = tuple(p for p in network.photos if p.name not in bare)
     used = {p.camera for p in photos}
     return replace(network, photos=photos, cameras=tuple(c for c in network.cameras if c.name in used),
@@ -179,35 +189,30 @@ def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floo
 
 def _photo_fits(ix: Indexed, network: Network, state: State, precision: Precision) -> tuple[PhotoFit, ...]:
     fits = []
-    marks = len(ix.mark_photo)
-    in_px = precision.residual[:2 * marks].reshape(-1, 2) * ix.mark_sd[:, None]
+    marks = ix.of(Marks)
+    in_px = precision.residual[ix.lines_of(Marks)].reshape(-1, 2) * marks.sd[:, None]
     for k, photo in enumerate(network.photos):
         camera = int(ix.photo_camera[k])
-        mine = in_px[ix.mark_photo == k]
+        mine = in_px[marks.photo == k]
         fits.append(PhotoFit(photo=photo.name, rotation=state.rotations[k], shift_mm=state.shifts_mm[k],
-                             focal_px=float(np.exp(state.log_focal[camera])), k1=float(state.bend[camera][0]),
-                             k2=float(state.bend[camera][1]), centre_px=tuple(state.centres_px[k]),
+                             focal_px=float(np.exp(state.log_focal[camera])), k1=float(state.distortion[camera][0]),
+                             k2=float(state.distortion[camera][1]), centre_px=tuple(state.centres_px[k]),
                              size_px=photo_size_px(photo, network), rms_px=float(np.sqrt(np.mean(mine**2)))))
     return tuple(fits)
 
 
-def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network, show: str) -> tuple[Reading, ...]:
+def _unchecked(readings: tuple[Reading, ...], floor: Floor, network: Network) -> tuple[Reading, ...]:
     """Tape readings that no other reading checks, told so with the slip that would stay unseen and the length that
     would check them."""
+    pairs = open_pairs(floor, network)
+
     def told(reading: Reading) -> Reading:
         hidden = smallest_slip(reading)
         if reading.kind != "tape" or reading.suspect or hidden <= HIDDEN_SLIP_MM:
             return reading
-        unseen = f"a slip of up to {format_length(hidden, show=show)}" if hidden < 1000 else "a slip"
-        check = best_check(floor, network, reading.names[0], reading.names[1], reading.sd)
+        check = best_check(floor, pairs, reading.names[0], reading.names[1], reading.sd)
         helps = check is not None and smallest_slip(replace(reading, redundancy=check[2])) <= HIDDEN_SLIP_MM
-        way_out = (
-            f"measure it twice, or measure {check[0]} to {check[1]}, which checks it"
-            if check and helps
-            else "measure it twice"
-        )
-        return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would "
-                                     f"not show; {way_out}")
+        return replace(reading, finding=HardlyChecked(hidden_mm=hidden, check=check[:2] if check and helps else None))
     return tuple(told(r) for r in readings)
 
 
@@ -217,25 +222,14 @@ def _hidden_slips(floor: Floor, readings: tuple[Reading, ...]) -> bool:
                and set(r.names) <= set(floor.outline) for r in readings)
 
 
-def _verdict(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enough: bool, show: str) -> str:
-    """How far to trust the floor, in one sentence; the gravest doubt counts."""
+def _standing(floor: Floor, readings: tuple[Reading, ...], ambiguous: bool, enough: bool) -> Standing:
+    """How far to trust the floor; the gravest doubt counts."""
     corner = Z95 * corner_sd_mm(floor)
     worst = max(floor.walls(), key=lambda wall: wall.pm95_mm)
-    base = (
-        f"corners are sure to about ± {format_spread(corner, show=show)}, the least sure wall is {worst.a}-{worst.b} "
-        f"with ± {format_spread(worst.pm95_mm, show=show)} (95 %)")
-    if ambiguous:
-        return f"{base} if it is this floor at all: another one fits these readings almost as well; settle that first"
-    if any(r.suspect for r in readings):
-        return f"{base}, but a reading looks wrong: check it before you trust these figures"
-    if _hidden_slips(floor, readings):
-        return (f"{base}, but some lengths are hardly checked by others: one slip would spoil the floor unseen; "
-                "measure one or two more")
-    if enough:
-        return f"{base}: good enough to plan and cut from, with each last piece measured in place"
-    if corner <= ROUGH_MM and worst.pm95_mm <= ROUGH_MM:
-        return f"{base}: good enough to buy boards from; measure more as advised before you cut"
-    return f"{base}: too rough to buy boards from; measure more as advised first"
+    buys = corner <= ROUGH_MM and worst.pm95_mm <= ROUGH_MM
+    return Standing(corner_pm_mm=corner, wall=(worst.a, worst.b), wall_pm_mm=worst.pm95_mm,
+                    trust=("ambiguous" if ambiguous else "suspect" if any(r.suspect for r in readings) else "unchecked"
+                           if _hidden_slips(floor, readings) else "cut" if enough else "buy" if buys else "rough"))
 
 
 def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
@@ -244,7 +238,7 @@ def _is_mirror(ix: Indexed, fit: Fit, rival: Fit) -> bool:
                 * ring_area_mm2((fit.robust_state or fit.state).points_mm[ix.outline]) < 0)
 
 
-def _rough_points(ix: Indexed, precision: Precision, network: Network, show: str) -> list[str]:
+def _rough_points(ix: Indexed, precision: Precision, network: Network) -> list[Note]:
     """Points that are no corner of the outline, pipes say, and known too badly to cut anything for them
     (`ROUGH_POINT_SD_MM`)."""
     corners = {*network.outline, *(corner for paper in network.papers for corner in paper.corners)}
@@ -252,45 +246,24 @@ def _rough_points(ix: Indexed, precision: Precision, network: Network, show: str
               if name not in corners}
     rough = {name: float(np.sqrt(np.linalg.eigvalsh(block)[-1])) for name, block in blocks.items()}
     rough = {name: sd for name, sd in rough.items() if sd > ROUGH_POINT_SD_MM}
-    if not rough:
-        return []
-    spread = format_spread(Z95 * max(rough.values()), show=show)
-    if len(rough) == 1:
-        return [
-            f"the place of {next(iter(rough))} is known to no better than ± {spread}; measure it square off two walls "
-            "before anything is "
-            "cut for it"
-        ]
-    return [
-        f"the places of {', '.join(rough)} are known to no better than ± {spread}; measure each square off two walls "
-        "before anything is "
-        "cut for them"
-    ]
+    return [RoughPoints(names=tuple(rough), pm95_mm=Z95 * max(rough.values()))] if rough else []
 
 
-def _warnings(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float, network: Network,
-              show: str) -> list[str]:
-    found = []
-    if not passed:
-        found.append(f"the readings disagree {sigma0:.1f} times more than they should; "
-                     "all ± are widened by that factor")
+def _notes(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0: float,
+           network: Network) -> list[Note]:
+    found: list[Note] = [] if passed else [Disagreement(sigma0=sigma0)]
     if start.rival is not None and _is_mirror(ix, start.fit, start.rival):
-        found.append(_LEFT_OR_RIGHT)
+        found.append(NoLeftOrRight())
     elif start.rival is not None:
         moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state
                                                           or start.fit.state).points_mm)[:len(ix.names)].T)
-        corner = ix.names[int(np.argmax(moved))]
-        found.append(f"another floor fits these readings almost as well, with {corner} "
-                     f"{format_length(float(moved.max()), show=show)} "
-                     f"away; look at the plan, and measure from {corner} to a corner across the room if it is wrong")
+        found.append(AnotherFloor(corner=ix.names[int(np.argmax(moved))], away_mm=float(moved.max())))
     if not len(ix.photo_names):
-        found.append(_LEFT_OR_RIGHT)
-    found += _rough_points(ix, precision, network, show)
+        found.append(NoLeftOrRight())
+    found += _rough_points(ix, precision, network)
     for k, camera in enumerate(network.cameras):
         column = ix.lens_column + LENS * k
         sd = float(np.sqrt(precision.cov[column, column]))
         if sd > 0.04:
-            found.append(
-                f"lens of {camera.name}: its focal length is only known to ± {196 * sd:.0f} %; a photo sent as a file, "
-                "with its EXIF, or two more tape lengths would help")
+            found.append(VagueLens(camera=camera.name, focal_sd=sd))
     return found

@@ -12,10 +12,12 @@ import sys
 import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING
 
+from desk.commands.arguments import parser, read_arguments
 from desk.problem import Problem
 from desk.work.error_report import CANNOT, DONE, WRONG_USE, refusal_of
+from desk.text.terminal import speak_plainly
 
 if TYPE_CHECKING:
     from desk.jobfile.job import Job
@@ -23,20 +25,6 @@ if TYPE_CHECKING:
     from desk.store.photos import Photos
 
 INTERRUPTED = 130
-DEFAULT_PORT = 0
-
-
-#: What the folder a command takes must be, by its sign in the help.
-_FOLDERS = {"JOB": "folder of the job (with job.json and photos/)", "DIR": "a new folder",
-            "FOLDER": "folder that holds the folders of the jobs",
-            "HOUSE": "folder with house.json and the folders of the rooms' jobs"}
-
-
-class _Parser(argparse.ArgumentParser):
-    """Says wrong use in one sentence."""
-
-    def error(self, message: str) -> NoReturn:
-        self.exit(WRONG_USE, f"{self.prog}: {message}; see {self.prog} --help\n")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -44,15 +32,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for it."""
     # The matrices here are small: threads in the linear algebra cost more than they bring, above all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A terminal that lacks a letter gets a stand-in, not a crash.
-            stream.reconfigure(errors="replace")
+    speak_plainly((sys.stdout, sys.stderr))
     if arguments is None and not sys.warnoptions and not _debugging():
         # A library's warning to its programmers is no sentence for people; tests and developers see it.
         warnings.simplefilter("ignore")
     try:
-        options = _read(parser(), arguments)
+        options = read_arguments(parser(RUNNERS), arguments)
         status = _run(options)
         sys.stdout.flush()
         return status
@@ -63,124 +48,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return INTERRUPTED
     except BrokenPipeError:
         # The reader went away (| head): not our fault, and nothing more can be said to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _forget_stdout()
         return DONE
+    except OSError as error:
+        # What was to be said does not fit where it goes (a full disk).
+        _forget_stdout()
+        _complain(
+            f"The answer could not be written ({error.strerror or error}); free some space, or send it elsewhere.")
+        return WRONG_USE
 
 
-def _read(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> argparse.Namespace:
-    """What was asked for. argparse gives up on words that follow an option; what happened may stand before and after
-    one."""
-    options, more = parser.parse_known_args(arguments)
-    if more and (options.command != "day" or any(word.startswith("-") for word in more)):
-        parser.error(f"unrecognized arguments: {' '.join(more)}")
-    if more:
-        options.words += more
-    return options
-
-
-def parser() -> argparse.ArgumentParser:
-    """The command line as argparse sees it."""
-    top = _Parser(prog="tapegroove", description="Photos and a tape in, a laying booklet and true-size templates for a "
-                                                 "click floor out.",
-                  epilog="Exit status: 0 done; 1 the job cannot be solved or planned as it stands; 2 wrong use or "
-                         "unreadable input.")
-    commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
-    _add(commands, "demo", _demo, "copy the demo job into a folder and make its pack", folder="DIR")
-    _add(commands, "check", _check, "say everything that is wrong with a job, without solving it", job="JOB")
-    _add(commands, "survey", _survey, "solve the floor from photos and tape", job="JOB")
-    plan = _add(commands, "plan", _plan, "solve the floor and plan rows, offcuts and shopping", job="JOB")
-    plan.add_argument("--keep", action="store_true", help="keep this plan in the job: packs are then printed from it")
-    plan.add_argument("--afresh", action="store_true",
-                      help="plan anew even where the job keeps a plan that is up to date")
-    pack = _add(commands, "pack", _pack, "solve, plan and write the booklet, templates and lists", job="JOB")
-    pack.add_argument("-o", "--output", metavar="DIR", type=Path,
-                      help="folder for the pack (default: pack in the job's folder)")
-    pack.add_argument("--paper", metavar="NAME",
-                      help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, "
-                           "else a4)")
-    pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
-                      help="what the check sheet's two long rulers measure on paper; the templates then undo the "
-                           "printer's error")
-    house = _add(commands, "house", _house,
-                 "put surveyed rooms side by side through their doorways; writes one job for each floor that is laid "
-                 "as one",
-                 house="HOUSE")
-    house.add_argument("-o", "--output", metavar="DIR", type=Path,
-                       help="folder for the new jobs (default: floors in the house's folder)")
-    many = _add(commands, "many", _many, "plan every job in a folder, several at once", folder="FOLDER")
-    many.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
-                      help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a job (default: usual)")
-    many.add_argument("--processes", metavar="N", type=_several,
-                      help="how many jobs at once (default: one a processor)")
-    many.add_argument("-o", "--output", metavar="FILE.csv", type=Path, help="also write the summary as a table")
-    day = _add(commands, "day", _day, "tell what happened while laying, and follow the plan for the rest", job="JOB")
-    day.add_argument("words", metavar="WORDS", nargs="*",
-                     help="what happened, such as: row 4 done; without words: where the work stands")
-    day.add_argument("--paper", metavar="NAME",
-                     help="sheet to print changed pages on, such as a4 or letter (default: as the pack)")
-    closeups = _add(commands, "closeups", _closeups,
-                    "measure casings and pipes in photos with a sheet or card beside them", job="JOB")
-    closeups.add_argument("--keep", action="store_true",
-                          help="write what was measured into the job: templates and plans are then made from it")
-    targets = commands.add_parser("targets", help="print targets to lay on the floor before taking photos",
-                                  description="Writes sheets with floor targets, and how to lay them, as a PDF.")
-    targets.add_argument("-o", "--output", metavar="FILE.pdf", type=Path, required=True, help="file to write")
-    targets.add_argument("--paper", metavar="NAME", default="a4",
-                         help="sheet to print on, such as a4 or letter (default: a4)")
-    targets.add_argument("--count", metavar="N", type=_count, default=6, help="how many targets (default: 6)")
-    targets.add_argument("--json", action="store_true", help="answer with one JSON object")
-    targets.set_defaults(run=_targets)
-    schema = commands.add_parser("schema", help="the JSON Schema of a job, or of the answer of survey or plan",
-                                 description="Writes the JSON Schema (draft 2020-12) of job.json, or of what survey or "
-                                             "plan answer with --json.")
-    schema.add_argument("subject", choices=("job", "survey", "plan"), help="what the schema is of")
-    schema.set_defaults(run=_schema, json=False)
-    desk = commands.add_parser("desk", help="open the page to mark photos, type lengths and see the plan",
-                               description="Serves the page on this computer only and opens it in the browser.")
-    desk.add_argument("job", metavar="JOB", nargs="?", type=Path, help="folder of a job (default: choose on the page)")
-    desk.add_argument("--port", metavar="N", type=_port, default=DEFAULT_PORT,
-                      help="port to serve on (default: any free one)")
-    desk.add_argument("--no-browser", action="store_true", help="do not open the browser")
-    desk.set_defaults(run=_desk, json=False)
-    return top
-
-
-def _add(commands: argparse._SubParsersAction[_Parser], name: str, run: Callable[[argparse.Namespace], int], says: str,
-         **place: str) -> argparse.ArgumentParser:
-    """A command that takes one folder and may answer in JSON."""
-    command = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
-    ((key, metavar),) = place.items()
-    command.add_argument(key, metavar=metavar, type=Path, help=_FOLDERS[place[key]])
-    command.add_argument("--json", action="store_true", help="answer with one JSON object")
-    command.set_defaults(run=run)
-    return command
-
-
-def _port(text: str) -> int:
-    if not text.isdecimal() or not 0 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"port {text!r} is not a number from 0 to 65535")
-    return int(text)
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal():
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number of targets, such as 6")
-    return int(text)
-
-
-def _several(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 60:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number from 1 to 60")
-    return int(text)
+def _forget_stdout() -> None:
+    """Nothing more goes to stdout, not even what is left in its buffer at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(options: argparse.Namespace) -> int:
     """Run the chosen command; what the rooms refuse becomes sentences, anything unforeseen an apology."""
     try:
         return options.run(options)
-    except (BrokenPipeError, KeyboardInterrupt):
+    except KeyboardInterrupt:
         raise
     except Exception as error:
+        if isinstance(error, OSError) and error.filename is None:
+            # A file that cannot be opened has a name; this is stdout.
+            raise
         problems, status = refusal_of(error)
         if problems[0].slug == "our-fault" and _debugging():
             raise
@@ -305,18 +197,20 @@ def _house(options: argparse.Namespace) -> int:
 
 def _many(options: argparse.Namespace) -> int:
     from desk.work.answers import to_json
-    from desk.work.batch import many_answer, many_csv, plan_many
-    from desk.jobfile.save import write_whole
-    from desk.text.say_many import say_many, say_progress
-    outcomes = []
-    for outcome, done, count in plan_many(options.folder, effort=options.effort, processes=options.processes):
-        outcomes.append(outcome)
-        _complain(say_progress(outcome, done, count))
-    outcomes.sort(key=lambda outcome: outcome.name)
-    if options.output:
-        write_whole(options.output, many_csv(outcomes))
-    _answer(options, lambda: to_json(many_answer(outcomes)), lambda: say_many(outcomes))
-    return DONE if all(outcome.planned for outcome in outcomes) else CANNOT
+    from desk.limited_pool import Limits
+    from desk.batch.engine import Asked
+    from desk.commands.many_command import run_many
+    from desk.batch.outcome import many_answer
+    from desk.text.say_many import say_many
+    usual = Limits()
+    limits = Limits(seconds=options.seconds or usual.seconds, memory_mb=options.memory or usual.memory_mb)
+    ran = run_many(Asked(folder=options.folder, effort=options.effort, limits=limits), processes=options.processes,
+                   scheduler=options.scheduler, afresh=options.afresh, output=options.output, tell=_complain,
+                   memory_matters=options.memory is not None)
+    _answer(options, lambda: to_json(many_answer(ran.outcomes, left=ran.left)), lambda: say_many(ran.outcomes))
+    if ran.interrupted:
+        return INTERRUPTED
+    return DONE if not ran.left and all(outcome.planned for outcome in ran.outcomes) else CANNOT
 
 
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None,
@@ -354,6 +248,15 @@ def _day(options: argparse.Namespace) -> int:
     return _answer(options, lambda: to_json(day_answer(day, told, says, files)), lambda: say_day(job, day, says, files))
 
 
+def _look(options: argparse.Namespace) -> int:
+    from desk.work.answers import to_json
+    from desk.work.look import look_at_job
+    from desk.text.say_look import look_answer, say_look
+    folder, job, photos = _opened(options.job)
+    looked = look_at_job(folder, job, photos)
+    return _answer(options, lambda: to_json(look_answer(looked)), lambda: say_look(looked))
+
+
 def _targets(options: argparse.Namespace) -> int:
     from desk.work.answers import to_json
     from desk.jobfile.save import write_whole
@@ -380,6 +283,11 @@ def _desk(options: argparse.Namespace) -> int:
     from desk.server.app import serve
     serve(options.job, options.port, not options.no_browser)
     return DONE
+
+
+RUNNERS = {"demo": _demo, "check": _check, "survey": _survey, "plan": _plan, "pack": _pack, "house": _house,
+           "many": _many, "day": _day, "look": _look, "closeups": _closeups, "targets": _targets, "schema": _schema,
+           "desk": _desk}
 
 
 if __name__ == "__main__":

@@ -16,13 +16,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.network import (
-    Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, TargetMark, TargetSighting,
-    WallLine, WallOffset, default_tape_sd_mm)
+from capture.network import Camera, Network, Photo, TapeError, TargetMark, TargetSighting
 from capture.adjustment.survey import Survey
 from desk.jobfile.job import CameraEntry, CloseupEntry, DoorEntry, Job, PhotoEntry
 from desk.store.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
+from desk.readings import readings_of, said
 from layout.plan import Plan
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
 from printpack.job import MarkedPhoto, PackJob
@@ -39,7 +38,6 @@ CENTRE_SD_KNOWN_LENS, CENTRE_SD_UNKNOWN = 0.005, 0.01
 #: A focal length below this share of the long side (some 21 mm equivalent) is an ultra-wide lens: its bend is anybody's
 #: guess.
 ULTRA_WIDE = 0.6
-SQUARE_SD_DEG = 0.5
 #: What is told no better than this off a wall was put on the plan by hand, mm; the page puts things with it.
 BY_HAND_SD_MM = 100.0
 THICKNESS_MM = 8.0
@@ -59,24 +57,10 @@ def to_network(job: Job, photos: Photos) -> Network:
     return Network(outline=job.outline, islands=tuple(Island(name=i.name, corners=i.corners) for i in job.islands),
                    cameras=cameras, photos=tuple(Photo(name=p.file, camera=camera_of[p.file],
                                                        size_px=_known_size(p, photos)) for p in used),
-                   marks=tuple(Mark(photo=p.file, point=m.point, x_px=m.x_px, y_px=m.y_px, where=m.where,
-                                    **_given(sd_px=m.sd_px)) for p in used for m in p.marks),
-                   wall_lines=tuple(WallLine(photo=p.file, wall=e.wall, points_px=e.points_px, where=e.where,
-                                             **_given(sd_px=e.sd_px)) for p in used for e in p.edges if e.points_px),
-                   tapes=tuple(TapeLength(a=t.between[0], b=t.between[1], length_mm=t.length_mm, where=t.where,
-                                          sd_mm=t.sd_mm or default_tape_sd_mm(t.length_mm)) for t in job.tapes),
-                   offsets=tuple(WallOffset(point=o.point, wall=o.wall, distance_mm=o.length_mm, where=o.where,
-                                            sd_mm=o.sd_mm or default_tape_sd_mm(o.length_mm)) for o in job.offsets),
-                   squares=tuple(SquareCorner(corner=name, sd_rad=math.radians(job.square_sd_deg or SQUARE_SD_DEG),
-                                              where=f"square[{i}]") for i, name in enumerate(job.square)),
-                   on_walls=tuple(OnWall(point=o.point, wall=o.wall, where=o.where, **_given(sd_mm=o.sd_mm))
-                                  for o in job.on_wall), target_marks=tuple(TargetMark(photo=file, seen=sighting)
-                                                                            for file, sightings in seen.items()
-                                                                            for sighting in sightings),
-                   papers=tuple(PaperSheet(corners=p.corners, sides_mm=p.sides_mm, where=p.where) for p in job.papers),
-                   tape_error=None if job.tape_error is None
-                   else TapeError(**_given(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
-                   **_given(target_size_mm=None if job.targets is None else job.targets.size_mm))
+                   target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items()
+                                      for sighting in sightings), tape_error=None if job.tape_error is None
+                   else TapeError(**said(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
+                   **readings_of(job) | said(target_size_mm=None if job.targets is None else job.targets.size_mm))
 
 
 def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, ...]]:
@@ -165,10 +149,10 @@ def to_wishes(job: Job) -> Wishes:
                     climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
                     subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps)
                                                         for piece in wish.stock),
-                    beading=Beading(**_given(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm))
+                    beading=Beading(**said(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm))
                     if wish.beading else Beading(), gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm,
                     light=wish.light, step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
-                    **_given(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
+                    **said(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 
 
@@ -181,8 +165,8 @@ def _to_rules(job: Job) -> Rules:
         usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2),
                       shortest_mm=min(usual.shortest_mm, shortest),
                       narrowest_mm=min(usual.narrowest_mm, board.width_mm / 2))
-    return dataclasses.replace(usual, **_given(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm,
-                                               narrowest_mm=wish.narrowest_mm))
+    return dataclasses.replace(usual, **said(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm,
+                                             narrowest_mm=wish.narrowest_mm))
 
 
 def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
@@ -267,11 +251,6 @@ def _past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
         )
 
 
-def _given(**values: float | None) -> dict[str, float]:
-    """Only what the job says, so that the type's own default holds for the rest."""
-    return {key: value for key, value in values.items() if value is not None}
-
-
 #: Name, long and short side of the picture, px, and the focal length that EXIF tells.
 _LensKey = tuple[str, int, int, float | None]
 
@@ -320,7 +299,7 @@ def _lens(
              "k1_sd": K1_SD_KNOWN_LENS if known else K1_SD_UNKNOWN, "k2_sd": K2_SD_KNOWN_LENS
              if known else K2_SD_UNKNOWN, "centre_sd": CENTRE_SD_KNOWN_LENS if known else CENTRE_SD_UNKNOWN}
     if entry:
-        prior |= _given(focal_sd=entry.focal_sd, k1=entry.k1, k1_sd=entry.k1_sd)
+        prior |= said(focal_sd=entry.focal_sd, k1=entry.k1, k1_sd=entry.k1_sd)
     return (None if given or not exif else round(exif, 1)), prior
 
 

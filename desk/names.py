@@ -1,7 +1,7 @@
-"""Which corners and walls a job has, and which points its readings speak of. Names only, no numbers."""
+"""Which corners and walls a job has. Names only, no numbers."""
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from desk.convert import corner_names, hole_name
 from desk.jobfile.job import Job, Pair
@@ -24,18 +24,6 @@ def rings_of(job: Job) -> list[tuple[str, ...]]:
 def walls_of(job: Job) -> set[frozenset[str]]:
     """Every wall of the outline and every edge of an island, as a set of its two ends."""
     return {frozenset((a, b)) for ring in rings_of(job) for a, b in zip(ring, ring[1:] + ring[:1])}
-
-
-def mentions_of(job: Job) -> Iterator[tuple[str, str]]:
-    """Every (point, place) a reading of the job speaks of."""
-    for photo in job.photos:
-        yield from ((mark.point, mark.where) for mark in photo.marks)
-    for tape in job.tapes:
-        yield from ((name, tape.where) for name in tape.between)
-    yield from ((offset.point, offset.where) for offset in job.offsets)
-    yield from ((on.point, on.where) for on in job.on_wall)
-    for paper in job.papers:
-        yield from ((name, paper.where) for name in paper.corners)
 
 
 def placed_points(job: Job) -> set[str]:

@@ -16,6 +16,8 @@ SHORTEST_BOARD_MM, LONGEST_BOARD_MM = 150.0, 6000.0
 NARROWEST_BOARD_MM, WIDEST_BOARD_MM = 40.0, 1000.0
 THINNEST_MM, THICKEST_MM = 2.0, 60.0
 WIDEST_KERF_MM, WIDEST_GAP_MM = 10.0, 100.0
+#: No saw takes less; a cutter that shears the board takes nothing.
+LEAST_KERF_MM = 0.3
 LEAST_FIRST_ROW_MM = 20.0
 #: A door may stick out of its measured wall by this much (both are measured).
 DOOR_SLACK_MM = 20.0
@@ -102,8 +104,9 @@ def check_wishes(wishes: Wishes, board: Board) -> None:
     if wishes.gap_mm is not None:
         _within("bad-gap", "gap at the walls", wishes.gap_mm, 0.0, WIDEST_GAP_MM, "8 to 15 is usual", "flooring.gap")
     _check_window(wishes)
-    _within("bad-kerf", "width lost to the saw", wishes.kerf_mm, 0.0, WIDEST_KERF_MM, "1 to 3.2 is usual",
-            "flooring.kerf")
+    least_kerf = LEAST_KERF_MM if wishes.kerf_mm else 0.0
+    _within("bad-kerf", "width lost to the saw", wishes.kerf_mm, least_kerf, WIDEST_KERF_MM,
+            "1 to 3.2 is usual, 0 a cutter that takes no wood", "flooring.kerf")
     check_rules(wishes.rules, board)
     if wishes.first_row_mm is not None:
         _within("bad-first-row", "width of the first row", wishes.first_row_mm, LEAST_FIRST_ROW_MM, board.width_mm,

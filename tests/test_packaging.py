@@ -16,7 +16,7 @@ PROJECT = tomllib.loads((HOUSE / "pyproject.toml").read_text())["project"]
 #: for a library left as it is.
 ALLOWED = {"MIT", "MIT License", "MIT-CMU", "BSD-3-Clause", "BSD License", "0BSD", "ISC License (ISCL)", "Zlib",
            "CC0-1.0", "PSF-2.0", "Python Software Foundation License", "Apache Software License", "Apache-2.0",
-           "Zope Public License", "LGPL-3.0-only"}
+           "Zope Public License", "LGPL-3.0-only", "GNU Library or Lesser General Public License (LGPL)"}
 PIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*==[A-Za-z0-9.]+")
 
 

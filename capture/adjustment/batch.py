@@ -1,6 +1,7 @@
 """Many minima sought together: the same readings from many starts, each with weights of its own.
 
-The method is that of `adjust.minimise`; what is gained is speed, for a search that tries hundreds of rough floors.
+The method is that of `least_squares.minimise`; what is gained is speed, for a search that tries hundreds of rough
+floors.
 """
 from __future__ import annotations
 
@@ -9,9 +10,10 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.adjustment.least_squares import Fit, free_columns, line_groups
-from capture.adjustment.equations import State, equations
-from capture.adjustment.parameter_index import Indexed
+from capture.adjustment.least_squares import Fit, free_columns
+from capture.readings.state import State
+from capture.adjustment.equations import equations
+from capture.readings.indexed import Indexed
 
 Array = NDArray[np.float64]
 
@@ -27,13 +29,13 @@ def stacked(states: list[State]) -> State:
 
 def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iterations: int = 60,
                  line_weights: Array | None = None) -> list[Fit]:
-    """Least squares from each start state, all in the gauge. For `robust` see `adjust.minimise`; line_weights: (states,
-    l) or None.
+    """Least squares from each start state, all in the gauge. For `robust` see `least_squares.minimise`; line_weights:
+    (states, l) or None.
 
     The cost of a fit is the plain one over all lines but those of weight 0; inf where a start gives no finite
     residuals.
     """
-    weights = np.ones((len(states), len(line_groups(ix)))) if line_weights is None else line_weights
+    weights = np.ones((len(states), len(ix.line_groups()))) if line_weights is None else line_weights
     fits: list[Fit] = []
     for first in range(0, len(states), _TOGETHER):
         some = slice(first, first + _TOGETHER)
@@ -44,12 +46,12 @@ def minimise_all(ix: Indexed, states: list[State], *, robust: bool = False, iter
 def squares_of(ix: Indexed, states: list[State]) -> Array:
     """(b, readings) sum of squared whitened residuals of each reading at each state; inf where a state has none."""
     residual = equations(ix, stacked(states))[0]
-    return _group_squares(np.where(np.isfinite(residual), residual, np.inf), line_groups(ix))
+    return _group_squares(np.where(np.isfinite(residual), residual, np.inf), ix.line_groups())
 
 
 def robust_costs(ix: Indexed, states: list[State]) -> Array:
-    """(b,) costs with slips held off (see `adjust.minimise`): near the plain one for sound readings, mild for a few
-    wild ones."""
+    """(b,) costs with slips held off (see `least_squares.minimise`): near the plain one for sound readings, mild for
+    a few wild ones."""
     return np.sum(9.0 * np.log1p(squares_of(ix, states) / 9.0), axis=-1) if states else np.zeros(0)
 
 
@@ -58,7 +60,7 @@ class _Descent:
 
     def __init__(self, ix: Indexed, states: State, weights: Array, robust: bool) -> None:
         self._ix, self._robust, self._weights = ix, robust, weights
-        self._free, self._groups = free_columns(ix), line_groups(ix)
+        self._free, self._groups = free_columns(ix), ix.line_groups()
         self._states = states
         self._residual, self._jac = equations(ix, states)
         self._damping = np.full(len(weights), 1e-3)

@@ -6,38 +6,33 @@ from itertools import combinations
 import numpy as np
 
 from capture.adjustment.least_squares import Precision
-from capture.adjustment.equations import State
+from capture.readings.state import State
 from capture.errors import CaptureError
 from capture.floor import without_drift
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Indexed
 from capture.network import Network
+from capture.readings.table import KINDS
+from capture.readings.tape import Tapes
 
 #: A wall less sure than this (one standard deviation) is no basis for anything: the readings leave a flat valley.
 HOPELESS_SD_MM = 120.0
 
 
-def refuse_unmeasured(network: Network, names: tuple[str, ...]) -> None:
+def refuse_unmeasured(ix: Indexed, network: Network) -> None:
     """Raise CaptureError for a point with no reading at all ("unmeasured-point") or a floor with no size
     ("no-scale")."""
-    for tape in network.tapes:
-        if tape.a == tape.b:
-            raise CaptureError("same-point", f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end",
-                               where=tape.where)
-        if not tape.length_mm > 0:
-            raise CaptureError("zero-length",
-                               f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again",
-                               where=tape.where)
-    if not network.tapes and not network.offsets and not network.papers:
+    for fault in (fault for kind in KINDS for fault in kind.faults(network)):
+        raise fault
+    if not any(kind.scales and len(kind) for kind in ix.readings):
         raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two "
                                        "marked corners")
-    seen = {m.point for m in network.marks} | {n for t in network.tapes for n in (t.a, t.b)}
-    seen |= {o.point for o in network.offsets} | {o.point for o in network.on_walls}
+    seen = {name for kind in KINDS if kind.locates for name, _ in kind.points(network)}
     lines = {frozenset(line.wall) for line in network.wall_lines}
     outline = network.outline
     bare = [corner for k, corner in enumerate(outline) if corner not in seen
             and not all(frozenset((corner, near)) in lines for near in (outline[k - 1],
                                                                         outline[(k + 1) % len(outline)]))]
-    bare += [name for name in names if name not in seen and name not in outline]
+    bare += [name for name in ix.names if name not in seen and name not in outline]
     if bare:
         points, each = ("points", "each") if len(bare) > 1 else ("corner" if bare[0] in outline else "point", "it")
         raise CaptureError("unmeasured-point", f"nobody has measured {points} {', '.join(bare)}: mark {each} in a "
@@ -86,7 +81,7 @@ def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, *, 
 
 def _helpful_pair(ix: Indexed, state: State, moves: np.ndarray) -> tuple[str, str] | None:
     """The untaped pair of points, corners if any will do, whose distance changes most along the loose direction."""
-    taken = {frozenset(pair) for pair in ix.tape_ends.tolist()}
+    taken = {frozenset(pair) for pair in ix.of(Tapes).ends.tolist()}
     pool = [p for p in combinations(range(len(ix.names)), 2) if frozenset(p) not in taken]
 
     def change(pair: tuple[int, int]) -> float:

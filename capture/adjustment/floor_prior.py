@@ -11,8 +11,11 @@ from functools import lru_cache
 import numpy as np
 
 from capture.camera import px_to_rays
-from capture.adjustment.equations import State, floor_points, ring_area_mm2
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.state import State
+from capture.readings.geometry import floor_points, ring_area_mm2
+from capture.readings.indexed import Indexed
+from capture.readings.beliefs import OnWalls
+from capture.readings.photo import WallClicks
 
 _CROSSED = 60.0
 _TOUCHING_MM = 0.01
@@ -73,13 +76,14 @@ def unsquareness(ring: np.ndarray) -> float:
 
 
 def _clicks_off_wall(ix: Indexed, state: State) -> int:
-    if not len(ix.click_photo):
+    clicks = ix.of(WallClicks)
+    if not len(clicks):
         return 0
-    camera = ix.photo_camera[ix.click_photo]
-    rays = px_to_rays(ix.click_px, np.exp(state.log_focal[camera]), state.bend[camera],
-                      state.centres_px[ix.click_photo])
-    spots = floor_points(rays, state.rotations[ix.click_photo], state.shifts_mm[ix.click_photo])
-    start, end = state.points_mm[ix.click_wall[:, 0]], state.points_mm[ix.click_wall[:, 1]]
+    camera = ix.photo_camera[clicks.photo]
+    rays = px_to_rays(clicks.px, np.exp(state.log_focal[camera]), state.distortion[camera],
+                      state.centres_px[clicks.photo])
+    spots = floor_points(rays, state.rotations[clicks.photo], state.shifts_mm[clicks.photo])
+    start, end = state.points_mm[clicks.wall[:, 0]], state.points_mm[clicks.wall[:, 1]]
     wall = end - start
     share = np.sum((spots - start) * wall, axis=1) / np.maximum(np.sum(wall**2, axis=1), 1.0)
     return int(np.sum((share < -0.15) | (share > 1.15)))
@@ -87,13 +91,13 @@ def _clicks_off_wall(ix: Indexed, state: State) -> int:
 
 def _points_off_wall(ix: Indexed, state: State) -> int:
     """How many points that lie on a wall lie beyond its ends."""
-    p, a, b = (state.points_mm[ix.on_ends[:, i]] for i in range(3))
+    p, a, b = (state.points_mm[ix.of(OnWalls).ends[:, i]] for i in range(3))
     return int(np.sum(_gap(p, a, b) > 100.0))
 
 
 def _cameras_outside(ring: np.ndarray, state: State) -> int:
-    eyes = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)[:, :2]
-    return sum(not inside(ring, eye) and _distance(ring, eye) > _DOORWAY_MM for eye in eyes)
+    centres = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)[:, :2]
+    return sum(not inside(ring, centre) and _distance(ring, centre) > _DOORWAY_MM for centre in centres)
 
 
 def inside(ring: np.ndarray, point: np.ndarray) -> bool:
@@ -105,9 +109,9 @@ def inside(ring: np.ndarray, point: np.ndarray) -> bool:
     return bool(np.sum(spans & (point[0] < x)) % 2)
 
 
-def crosses(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> bool:
-    """Whether two stretches cross at a point inside both."""
-    return _side(p, q, a) * _side(p, q, b) < 0 and _side(a, b, p) * _side(a, b, q) < 0
+def crosses(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Whether two stretches cross at a point inside both; a, b: one stretch or many, (..., 2)."""
+    return (_side(p, q, a) * _side(p, q, b) < 0) & (_side(a, b, p) * _side(a, b, q) < 0)
 
 
 def _distance(ring: np.ndarray, point: np.ndarray) -> float:

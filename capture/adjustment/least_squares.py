@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.adjustment.equations import State, equations
-from capture.adjustment.parameter_index import LENS, PAPER, Indexed
+from capture.readings.state import State
+from capture.adjustment.equations import equations
+from capture.readings.indexed import Indexed
 
 Array = NDArray[np.float64]
 
@@ -63,7 +64,7 @@ def minimise(ix: Indexed, state: State, *, robust: bool = False, iterations: int
     bend the start; line_weights: (l,) factors on the whitened lines, 0 leaves a line out.
     """
     free = free_columns(ix)
-    groups = line_groups(ix)
+    groups = ix.line_groups()
     residual, jac = equations(ix, state)
     if not np.all(np.isfinite(residual)):
         return Fit(state=state, cost=np.inf)
@@ -116,29 +117,9 @@ def assess(ix: Indexed, state: State, *, line_weights: Array | None = None) -> P
     return Precision(cov=cov, residual=residual, residual_cov=residual_cov, hat=hat, loose=loose)
 
 
-def line_groups(ix: Indexed) -> NDArray[np.int64]:
-    """(l,) number of the reading each line belongs to; the two lines of a mark share one, the eight of a target in a
-    photo too."""
-    single = ix.mark_readings + np.arange(len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm) + len(ix.square_sd)
-                                          + len(ix.on_sd))
-    papers, targets = len(ix.paper_mm) // PAPER, len(ix.target_numbers)
-    sheets = ix.mark_readings + len(single) + np.repeat(np.arange(papers), PAPER)
-    first = ix.mark_readings + len(single) + papers
-    shapes = first + np.repeat(np.arange(targets), 4)
-    return np.concatenate([np.repeat(ix.mark_reading, 2), single, sheets, shapes, *_priors(ix, first + targets)])
-
-
-def _priors(ix: Indexed, first: int) -> list[NDArray[np.int64]]:
-    """Numbers of the readings after the shapes of targets: their sizes, the lenses, the lens centres (two lines
-    each), the tape's own errors."""
-    single = first + np.arange(len(ix.target_numbers) + LENS * len(ix.lens_focal))
-    centres = first + len(single) + np.repeat(np.arange(len(ix.photo_names)), 2)
-    return [single, centres, first + len(single) + len(ix.photo_names) + np.arange(len(ix.tape_error_sd))]
-
-
 def reading_squares(ix: Indexed, state: State) -> Array:
-    """Sum of squared whitened residuals of each reading, in the order of `line_groups`."""
-    return _group_squares(equations(ix, state)[0], line_groups(ix), None)
+    """Sum of squared whitened residuals of each reading, in the order of `Indexed.line_groups`."""
+    return _group_squares(equations(ix, state)[0], ix.line_groups(), None)
 
 
 def _group_squares(residual: Array, groups: NDArray[np.int64], line_weights: Array | None) -> Array:

@@ -6,7 +6,7 @@ looks good for being held: S-transformation, Baarda 1973 (from memory).
 """
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from itertools import combinations
 
 import numpy as np
@@ -15,7 +15,6 @@ from capture.floor import Z95, Floor, without_drift
 from capture.network import Network, default_tape_sd_mm
 from capture.adjustment.floor_prior import crosses, inside
 from capture.adjustment.survey import Advice
-from capture.tape import format_length, format_spread
 
 #: Corners this sure (one standard deviation, mm) are good enough to plan rows from: trade fact sheet, section 5, "what
 #: accuracy is needed" (each last piece is measured in place anyway).
@@ -33,7 +32,7 @@ def good_enough(floor: Floor) -> bool:
     return corner_sd_mm(floor) <= ENOUGH_SD_MM and max(w.pm95_mm for w in floor.walls()) <= Z95 * ENOUGH_SD_MM * 1.25
 
 
-def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) -> tuple[Advice, ...]:
+def measure_next(floor: Floor, network: Network, *, most: int = 5) -> tuple[Advice, ...]:
     """Tape lengths not yet taken between corners in sight of each other, best first; each shrinks the error by 0.05
     mm or more."""
     if not np.any(floor.cov_mm2):
@@ -41,41 +40,49 @@ def measure_next(floor: Floor, network: Network, *, show: str, most: int = 5) ->
     inner, names = _inner(floor), floor.outline
     before = np.sqrt(np.trace(inner) / (2 * len(names)))
     found = []
-    for i, j in _open_pairs(floor, network):
+    for i, j in open_pairs(floor, network):
         after, length = _after(floor, inner, i, j)
         if before - after > 0.05:
             found.append((before - after, after, i, j, length))
     found.sort(reverse=True)
-    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain),
-                        says=_sentence(names[i], names[j], length, before, after, show))
-                 for gain, after, i, j, length in found[:most])
+    return tuple(Advice(a=names[i], b=names[j], gain_mm=float(gain), length_mm=length, before_sd_mm=float(before),
+                        after_sd_mm=after) for gain, after, i, j, length in found[:most])
 
 
-def best_check(floor: Floor, network: Network, a: str, b: str, sd_mm: float) -> tuple[str, str, float] | None:
+def best_check(
+    floor: Floor, pairs: Sequence[tuple[int, int]], a: str, b: str, sd_mm: float
+) -> tuple[str, str, float] | None:
     """The tape length not yet taken that would check the one taken from a to b best, and the redundancy that one would
     then have.
 
-    With the rows j of the one and k of the other, its redundancy 1 - j C j' / sd2 grows by (j C k')2 / (s2 + k C k') /
-    sd2. None if no length is left to take.
+    pairs: what could be taped (`open_pairs`). With the rows j of the one and k of the other, its redundancy 1 - j C j'
+    / sd2 grows by (j C k')2 / (s2 + k C k') / sd2. None if no length is left to take.
     """
     row, names = _row(floor, a, b), floor.outline
     spread = floor.cov_mm2 @ row
-    best: tuple[str, str, float] | None = None
-    for i, j in _open_pairs(floor, network):
-        other = _row(floor, names[i], names[j])
-        s2 = default_tape_sd_mm(floor.length(names[i], names[j]).length_mm) ** 2
-        gain = float(spread @ other) ** 2 / (s2 + float(other @ floor.cov_mm2 @ other))
-        redundancy = 1.0 - (float(row @ spread) - gain) / sd_mm**2
-        if best is None or redundancy > best[2]:
-            best = names[i], names[j], redundancy
-    return best
+    if not pairs:
+        return None
+    firsts, seconds = (np.array([floor.index(names[pair[end]]) for pair in pairs]) for end in (0, 1))
+    step = floor.points_mm[seconds] - floor.points_mm[firsts]
+    length = np.hypot(*step.T)
+    along = step / np.maximum(length, 1e-9)[:, None]
+    # What a row of derivatives (-along at the first, along at the second point) makes of the covariance, all pairs at
+    # once.
+    met = np.sum(along * (spread.reshape(-1, 2)[seconds] - spread.reshape(-1, 2)[firsts]), axis=1)
+    blocks = floor.cov_mm2.reshape(len(floor.names), 2, len(floor.names), 2).swapaxes(1, 2)
+    between = blocks[firsts, firsts] + blocks[seconds, seconds] - blocks[firsts, seconds] - blocks[seconds, firsts]
+    own = np.einsum("ki,kij,kj->k", along, between, along)
+    s2 = np.array([default_tape_sd_mm(float(mm)) ** 2 for mm in length])
+    redundancy = 1.0 - (float(row @ spread) - met ** 2 / (s2 + own)) / sd_mm ** 2
+    best = int(np.argmax(redundancy))
+    return names[pairs[best][0]], names[pairs[best][1]], float(redundancy[best])
 
 
-def _open_pairs(floor: Floor, network: Network) -> Iterator[tuple[int, int]]:
+def open_pairs(floor: Floor, network: Network) -> list[tuple[int, int]]:
     """Pairs of corners, by their number in the outline, that no tape length joins yet and one could."""
     taken, names = {frozenset((t.a, t.b)) for t in network.tapes}, floor.outline
-    return ((i, j) for i, j in combinations(range(len(names)), 2) if frozenset((names[i], names[j])) not in taken
-            and _in_sight(floor, i, j))
+    return [(i, j) for i, j in combinations(range(len(names)), 2) if frozenset((names[i], names[j])) not in taken
+            and _in_sight(floor, i, j)]
 
 
 def _row(floor: Floor, a: str, b: str) -> np.ndarray:
@@ -85,11 +92,6 @@ def _row(floor: Floor, a: str, b: str) -> np.ndarray:
     for name, part in ((a, -along), (b, along)):
         row[2 * floor.index(name):2 * floor.index(name) + 2] = part
     return row
-
-
-def _sentence(a: str, b: str, length: float, before: float, after: float, show: str) -> str:
-    return (f"measure {a} to {b} (about {format_length(length, show=show)}): the corners would be sure to "
-            f"± {format_spread(Z95 * after, show=show)} instead of ± {format_spread(Z95 * before, show=show)}")
 
 
 def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, float]:
@@ -120,6 +122,7 @@ def _in_sight(floor: Floor, i: int, j: int) -> bool:
     for island in floor.islands:
         corners = floor.ring(island.corners)
         blocks += list(zip(corners, np.roll(corners, -1, axis=0)))
-    if any(crosses(p, q, a, b) for a, b in blocks):
+    starts, ends = (np.array(side) for side in zip(*blocks)) if blocks else (np.empty((0, 2)), np.empty((0, 2)))
+    if np.any(crosses(p, q, starts, ends)):
         return False
     return all(inside(ring, p + share * (q - p)) for share in (0.02, 0.5, 0.98))

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from capture.adjustment.equations import across
+from capture.readings.geometry import across
 from capture.floor import Z95, Floor
-from capture.tape import format_length, format_spread
 
 #: A corner that turns less is a place on a bowed wall and no corner of the room (our own choice, no source): 10 mm in 1
 #: m is 1 degree.
@@ -23,7 +22,7 @@ STRAIGHT_RAD = np.radians(5.0)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bow:
     """The wall from corner a to corner b with the named points between; `at` is farthest off its straight line, mm,
-    into the room positive."""
+    into the room positive. says: that as a sentence, once `capture.words.in_words` has made it."""
 
     a: str
     b: str
@@ -31,12 +30,12 @@ class Bow:
     at: str
     off_mm: float
     pm95_mm: float
-    says: str
+    says: str = ""
 
 
-def find_bows(floor: Floor, *, show: str = "metric") -> tuple[Bow, ...]:
+def find_bows(floor: Floor) -> tuple[Bow, ...]:
     """One for every wall of the outline that has named points along it, in order from the first corner."""
-    return tuple(_bow(floor, chain, show) for chain in _chains(floor))
+    return tuple(_bow(floor, chain) for chain in _chains(floor))
 
 
 def _chains(floor: Floor) -> list[tuple[str, ...]]:
@@ -51,22 +50,18 @@ def _chains(floor: Floor) -> list[tuple[str, ...]]:
     return [chain for chain in chains if len(chain) > 2]
 
 
-def _bow(floor: Floor, chain: tuple[str, ...], show: str) -> Bow:
+def _bow(floor: Floor, chain: tuple[str, ...]) -> Bow:
     a, b = chain[0], chain[-1]
     offs = {name: _off(floor, name, a, b) for name in chain[1:-1]}
     at = max(offs, key=lambda name: abs(offs[name][0]))
     off, pm95 = offs[at]
-    size, spread = format_length(abs(off), show=show), format_spread(pm95, show=show)
-    bent = f"{size} ± {spread} {'into the room' if off > 0 else 'away from the room'}"
-    says = (f"wall {a}-{b} is not straight: at {at} it is {bent}" if abs(off) > pm95 else
-            f"wall {a}-{b} is straight as far as the readings tell: {size} ± {spread} off at {at}")
-    return Bow(a=a, b=b, points=chain[1:-1], at=at, off_mm=off, pm95_mm=pm95, says=says)
+    return Bow(a=a, b=b, points=chain[1:-1], at=at, off_mm=off, pm95_mm=pm95)
 
 
 def _off(floor: Floor, name: str, a: str, b: str) -> tuple[float, float]:
     """(distance left of a -> b, which is into the room of an anticlockwise outline; half width of its 95 %
     interval), mm."""
-    distance, slopes = across(floor.ring((name, a, b)), np.array([[0, 1, 2]]))
-    slope = slopes[0].ravel()
-    variance = float(slope @ floor.covariance((name, a, b)) @ slope)
+    distance, derivatives = across(floor.ring((name, a, b)), np.array([[0, 1, 2]]))
+    row = derivatives[0].ravel()
+    variance = float(row @ floor.covariance((name, a, b)) @ row)
     return float(distance[0]), Z95 * max(variance, 0.0) ** 0.5

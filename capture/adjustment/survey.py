@@ -6,9 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.adjustment.notes import Note, Standing
 from capture.adjustment.straightness import Bow
-from capture.adjustment.equations import State
+from capture.readings.state import State
 from capture.floor import Floor
+from capture.readings.findings import Finding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +23,8 @@ class Reading:
     marks and edges, else "". value, residual: mm (tape, offset, on-wall, sheet, sheet-size), px (mark, edge, target:
     residual is the length of the 2-D residual, for a target the root mean square of its corners), rad (square).
     residual = observed - computed. w: standardised residual (for marks the root of the 2-D statistic). redundancy:
-    share of the reading that the others check, 0 to 1. says: a sentence for people, "" if all is well.
+    share of the reading that the others check, 0 to 1. finding: what is to be said of it, None if all is well. says:
+    that as a sentence, once `capture.words.in_words` has made it.
     """
 
     kind: str
@@ -33,18 +36,26 @@ class Reading:
     w: float
     redundancy: float
     suspect: bool
-    says: str
+    says: str = ""
     where: str
+    finding: Finding | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """A tape length worth taking next: between two points, and how many mm the expected corner error shrinks."""
+    """A tape length worth taking next: between two points, and how many mm the expected corner error shrinks.
+
+    length_mm: about what it will be; before_sd_mm, after_sd_mm: that error now and then, one standard deviation. says:
+    as for `Reading`.
+    """
 
     a: str
     b: str
     gain_mm: float
-    says: str
+    length_mm: float = 0.0
+    before_sd_mm: float = 0.0
+    after_sd_mm: float = 0.0
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -64,8 +75,8 @@ class PhotoFit:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Solved:
-    """Where a solve ended: its minimum and what it is made of (`again.py`). only: no other floor fitted nearly as
-    well."""
+    """Where a solve ended: its minimum and what it is made of (`warm_start.py`). only: no other floor fitted nearly
+    as well."""
 
     made_of: tuple[object, ...]
     state: State
@@ -77,9 +88,10 @@ class Survey:
     """The solved floor with everything that tells how far to trust it.
 
     sigma0: root of the variance factor (1 when readings are as good as they claim); redundancy: degrees of freedom.
-    verdict: one sentence on how far the floor can be trusted for cutting. warnings: what the reader must know besides.
-    solved: where the adjustment ended, for the next one to begin at (`solve_floor(..., near=)`); None for a floor given
-    as exact. bows: how far from straight the walls are that have named points along them.
+    standing: how far the floor can be trusted for cutting. notes: what the reader must know besides. verdict, warnings:
+    these as sentences, once `capture.words.in_words` has made them. solved: where the adjustment ended, for the next
+    one to begin at (`solve_floor(..., near=)`); None for a floor given as exact. bows: how far from straight the walls
+    are that have named points along them.
     """
 
     floor: Floor
@@ -89,6 +101,8 @@ class Survey:
     photos: tuple[PhotoFit, ...] = ()
     sigma0: float = 1.0
     redundancy: int = 0
+    standing: Standing | None = None
+    notes: tuple[Note, ...] = ()
     verdict: str = ""
     warnings: tuple[str, ...] = ()
     solved: Solved | None = None

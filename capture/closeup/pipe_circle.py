@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.image.edge_profiles import Array
-from capture.camera import px_to_rays, turn_matrix
+from capture.camera import px_to_rays, rotation_matrix
 from capture.errors import CaptureError
 from capture.image.step_edge import find_steps
 from capture.closeup.tracing import fit_circle
@@ -248,7 +248,7 @@ def _slopes(function: Callable[[Array], Array], at: Array, steps: Array) -> Arra
 
 def _nudged(view: View, step: Array) -> View:
     """The view with its parameters moved a little."""
-    turn = turn_matrix(step[:3])
+    turn = rotation_matrix(step[:3])
     return replace(view, rotation=turn @ view.rotation, shift_mm=turn @ view.shift_mm + step[3:6],
                    focal_px=view.focal_px * float(np.exp(step[6])), bend=view.bend + step[7:9],
                    centre_px=view.centre_px + step[9:11])

@@ -17,7 +17,7 @@ import numpy as np
 
 from capture.image.edge_profiles import Array, Bools
 from capture.closeup.reference_objects import Reference
-from capture.camera import camera_to_px, project_with_slopes, px_to_rays, turn_matrix
+from capture.camera import camera_to_px, project_with_jacobian, px_to_rays, rotation_matrix
 from capture.network import Camera
 
 #: Rotation, shift, all parameters but turn and move, and which sides' rims are seen from aside.
@@ -105,9 +105,9 @@ class View:
     def slopes(self, floor_mm: Array, height_mm: float = 0.0) -> tuple[Array, Array]:
         """(k, 2, 2) mm a px at places on a plane, and (k, 2, 11) mm by the view's parameters, px held."""
         count = len(floor_mm)
-        _, by_point, by_pose, by_lens = project_with_slopes(floor_mm, np.broadcast_to(self.rotation, (count, 3, 3)),
-                                                            np.broadcast_to(self._lifted(height_mm), (count, 3)),
-                                                            np.full(count, self.focal_px), self.bend, self.centre_px)
+        _, by_point, by_pose, by_lens = project_with_jacobian(floor_mm, np.broadcast_to(self.rotation, (count, 3, 3)),
+                                                              np.broadcast_to(self._lifted(height_mm), (count, 3)),
+                                                              np.full(count, self.focal_px), self.bend, self.centre_px)
         by_px = np.linalg.inv(by_point)
         by_view = np.concatenate([by_pose, by_lens, np.broadcast_to(np.eye(2), (count, 2, 2))], axis=2)
         return np.asarray(by_px, dtype=np.float64), np.asarray(-by_px @ by_view, dtype=np.float64)
@@ -204,7 +204,7 @@ class _Model:
         mirrored = 2.0 * (normal @ sight) * sight - normal
         axis = np.cross(normal, mirrored)
         angle = np.arctan2(np.linalg.norm(axis), normal @ mirrored)
-        turn = turn_matrix(axis / max(float(np.linalg.norm(axis)), 1e-12) * angle)
+        turn = rotation_matrix(axis / max(float(np.linalg.norm(axis)), 1e-12) * angle)
         x = self.prior.copy()
         rims = self._beyond(rotation, shift) > 0
         x[_HEIGHTS], _ = self._heights(rims)
@@ -246,7 +246,7 @@ class _Model:
         count, focal, bend, centre = len(side), np.exp(x[6]), x[7:9], x[9:11]
         half = self.half + x[_SIZES][self.size_of] / 2
         foot = self._feet(rotation, lifted, x, half)
-        px, by_point, by_pose, by_lens = project_with_slopes(
+        px, by_point, by_pose, by_lens = project_with_jacobian(
             foot, np.broadcast_to(rotation, (count, 3, 3)), lifted, np.full(count, focal), bend, centre)
         weight = 1.0 / seen.sd_px
         residual = np.einsum("ki,ki->k", seen.across, seen.places_px - px) - x[_SHIFTS][side]
@@ -325,7 +325,7 @@ class _Model:
 
 def _moved(state: State, step: Array) -> State:
     rotation, shift, x, rims = state
-    turn = turn_matrix(step[:3])
+    turn = rotation_matrix(step[:3])
     new = x.copy()
     # A trial step of the focal length beyond a factor of two means nothing, and must not overflow.
     new[6:] += np.clip(step[6:], -np.array([0.7, *np.full(_ALL - 7, 1e3)]), np.array([0.7, *np.full(_ALL - 7, 1e3)]))

@@ -18,16 +18,13 @@ from numpy.typing import NDArray
 
 from capture.image.edge_profiles import Array, changes_across
 from capture.closeup.reference_objects import Reference, target_reference
+from capture.closeup.quadrilaterals import SMALL_PX, anticlockwise, apart, distinct, quad_area, rectangles
 from capture.errors import CaptureError
 from capture.network import Camera
 from capture.closeup.quad_edges import Side, measure_sides
 from capture.image.targets import find_targets
 from capture.closeup.plane_pose import Seen, View, lens_oddness, solve_view
 
-#: Long side of the picture rectangles are looked for in, px, and the least share of it that one covers.
-_SMALL_PX, _LEAST_SHARE = 1000.0, 0.0015
-#: Levels a channel, and the largest deviation of a rectangle's outline from four lines, as a share of its length.
-_LEVELS, _OFF_LINES = 14, 0.02
 #: The root mean square of whitened residuals up to which a thing fits, and one the reader has named; by how much the
 #: sum of squares of any other must be larger.
 _FITS, _FITS_TOLD, _WORSE_BY = 1.75, 2.2, 20.0
@@ -82,7 +79,7 @@ def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[R
         on_target = _on_target(pixels, camera, target_reference(target_mm))
         if on_target is not None:
             return on_target
-    quads = _distinct(list(_rectangles(pixels)))
+    quads = distinct(list(rectangles(pixels)))
     told = len(things) == 1
     fitted = [found for quad in quads for found in [_fitted(pixels, camera, things, quad)] if found is not None]
     likely = [found for found in fitted if _looks_right(pixels, found, told=told)]
@@ -107,11 +104,11 @@ def marked_reference(pixels: NDArray[np.uint8], camera: Camera, reference: Refer
     Raises CaptureError: "reference-corners" for marks that make no rectangle, and what `find_reference` raises about
     its view.
     """
-    quad = _anticlockwise(corners_px)
+    quad = anticlockwise(corners_px)
     height, width = pixels.shape[:2]
     if np.any(quad < -0.5) or np.any(quad > np.array([width, height]) - 0.5):
         raise _cut_off(reference.says)
-    if not cv2.isContourConvex(np.round(quad * 16).astype(np.int32)) or _area(quad) < 100.0:
+    if not cv2.isContourConvex(np.round(quad * 16).astype(np.int32)) or quad_area(quad) < 100.0:
         raise CaptureError("reference-corners", f"The four marks do not go round a {reference.says}; mark its corners "
                                                 "one after the other, where "
                                                 "its straight edges would meet.")
@@ -170,94 +167,16 @@ def _on_target(pixels: NDArray[np.uint8], camera: Camera, reference: Reference) 
     seen = find_targets(pixels)
     if not seen:
         return None
-    largest = max((np.array(one.corners_px) for one in seen), key=_area)
-    quad = _anticlockwise(largest)
+    largest = max((np.array(one.corners_px) for one in seen), key=quad_area)
+    quad = anticlockwise(largest)
     sides = measure_sides(pixels, quad, rough_px=3.0)
     found = None if sides is None else _best(camera, (reference,), quad, sides)
     return checked(found) if found is not None and found.view.misfit <= _FITS else None
 
 
-def _rectangles(pixels: NDArray[np.uint8]) -> Iterator[Array]:
-    """(4, 2) rough corners of everything four-sided, px of the full picture, anticlockwise to the eye."""
-    height, width = pixels.shape[:2]
-    zoom = min(1.0, _SMALL_PX / max(height, width))
-    small = cv2.GaussianBlur(cv2.resize(pixels, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA), (0, 0), 0.8)
-    lab = cv2.cvtColor(small, cv2.COLOR_RGB2LAB)
-    for channel in cv2.split(lab):
-        low, high = np.percentile(channel, (1.0, 99.5))
-        if high - low < 12:
-            continue
-        for level in np.linspace(low, high, _LEVELS + 2)[1:-1]:
-            outlines, _ = cv2.findContours((channel > level).astype(np.uint8), cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
-            for outline in outlines:
-                quad = _four_sided(outline[:, 0].astype(float), _LEAST_SHARE * small.shape[0] * small.shape[1])
-                if quad is not None:
-                    yield _anticlockwise((quad + 0.5) / zoom - 0.5)
-
-
-def _four_sided(outline: Array, least_area: float) -> Array | None:
-    """The crossings of four lines along an outline (n, 2), or None if it is not four-sided."""
-    if len(outline) < 60:
-        return None
-    ring = outline.astype(np.float32).reshape(-1, 1, 2)
-    area = cv2.contourArea(ring)
-    if area < least_area or area < 0.95 * cv2.contourArea(cv2.convexHull(ring)):
-        return None
-    corners = cv2.approxPolyDP(ring, _OFF_LINES * cv2.arcLength(ring, True), True).reshape(-1, 2)
-    if len(corners) != 4 or not cv2.isContourConvex(corners.reshape(-1, 1, 2)):
-        return None
-    at = sorted(int(np.argmin(np.hypot(*(outline - corner).T))) for corner in corners)
-    found = (_line_of(outline, start, end) for start, end in zip(at, at[1:] + [at[0] + len(outline)]))
-    lines = [line for line in found if line is not None]
-    crossed = [place for k in range(4) if len(lines) == 4 and (place := _cross(lines[k - 1], lines[k])) is not None]
-    return np.array(crossed) if len(crossed) == 4 else None
-
-
-def _line_of(outline: Array, start: int, end: int) -> tuple[Array, Array] | None:
-    """A line through the middle part of a stretch of an outline."""
-    off = int(0.15 * (end - start))
-    part = outline[np.arange(start + off, end - off) % len(outline)]
-    if len(part) < 6:
-        return None
-    vx, vy, x, y = cv2.fitLine(part.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01).ravel()
-    return np.array([x, y], dtype=float), np.array([vx, vy], dtype=float)
-
-
-def _cross(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array | None:
-    (p, a), (q, b) = one, other
-    sine = a[0] * b[1] - a[1] * b[0]
-    return None if abs(sine) < 0.1 else p + ((q - p)[0] * b[1] - (q - p)[1] * b[0]) / sine * a
-
-
-def _anticlockwise(quad: Array) -> Array:
-    """The corners in order as the floor is seen from above; in a picture y runs down."""
-    middle = quad.mean(axis=0)
-    order = np.argsort(-np.arctan2(quad[:, 1] - middle[1], quad[:, 0] - middle[0]))
-    return quad[order]
-
-
-def _area(quad: Array) -> float:
-    return float(cv2.contourArea(quad.astype(np.float32).reshape(-1, 1, 2)))
-
-
-def _distinct(quads: list[Array]) -> list[Array]:
-    """Rectangles without those found before, at another level, largest first."""
-    kept: list[Array] = []
-    for quad in sorted(quads, key=_area, reverse=True):
-        size = np.sqrt(_area(quad))
-        if not any(_apart(quad, other) < 0.04 * size for other in kept):
-            kept.append(quad)
-    return kept[:40]
-
-
-def _apart(one: Array, other: Array) -> float:
-    """How far the corners of two rectangles are apart, at best."""
-    return min(float(np.max(np.hypot(*(one - np.roll(other, k, axis=0)).T))) for k in range(4))
-
-
 def _fitted(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[Reference], quad: Array) -> Found | None:
     """The thing that fits a rectangle, or None if none does or two do."""
-    rough = max(pixels.shape[:2]) / _SMALL_PX * 1.5 + 1.0
+    rough = max(pixels.shape[:2]) / SMALL_PX * 1.5 + 1.0
     sides = measure_sides(pixels, quad, rough_px=rough,
                           round_share=max((_round_share(thing) for thing in things), default=0.0))
     if sides is None:
@@ -373,7 +292,7 @@ def _without_doubles(found: list[Found]) -> list[Found]:
     """One of each thing: outlines found at two levels lead to the same sides."""
     kept: list[Found] = []
     for one in sorted(found, key=lambda f: f.view.misfit):
-        if not any(_apart(one.corners_px, other.corners_px) < 0.05 * np.sqrt(_area(other.corners_px))
+        if not any(apart(one.corners_px, other.corners_px) < 0.05 * np.sqrt(quad_area(other.corners_px))
                    for other in kept):
             kept.append(one)
     return kept
@@ -426,4 +345,4 @@ def _place(found: Found) -> str:
 
 
 def _px_a_mm(view: View, quad: Array) -> float:
-    return float(np.sqrt(_area(quad) / max(view.sides_mm[0] * view.sides_mm[1], 1e-9)))
+    return float(np.sqrt(quad_area(quad) / max(view.sides_mm[0] * view.sides_mm[1], 1e-9)))

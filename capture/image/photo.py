@@ -33,6 +33,10 @@ _FORMATS = (JpegImagePlugin.JpegImageFile.format, PngImagePlugin.PngImageFile.fo
 MAX_PIXELS = 120_000_000
 #: What the decoders raise on damaged files: Pillow's own, and RuntimeError from the HEIC library.
 _BROKEN = (OSError, ValueError, SyntaxError, EOFError, RuntimeError, KeyError, IndexError)
+#: EXIF orientations that exchange width and height (CIPA DC-008, tag 274).
+_ON_ITS_SIDE = (5, 6, 7, 8)
+#: Rows of pixels that are copied at once.
+_STRIP_PX = 512
 #: Diagonal of the 36 x 24 mm frame that "35 mm equivalent" focal lengths refer to, mm.
 FULL_FRAME_DIAGONAL_MM = 43.267
 
@@ -51,7 +55,12 @@ class DecodedPhoto:
     def rgb(self) -> NDArray[np.uint8]:
         """(height, width, 3) upright pixels."""
         with _opened(self.data, self.name) as image:
-            return np.asarray(_upright(image, self.name))
+            upright = _upright(image, self.name)
+            pixels = np.empty((upright.height, upright.width, 3), dtype=np.uint8)
+            for top in range(0, upright.height, _STRIP_PX):  # at once, the library would hold all of it twice more
+                pixels[top:top + _STRIP_PX] = np.asarray(upright.crop((0, top, upright.width,
+                                                                       min(top + _STRIP_PX, upright.height))))
+        return pixels
 
 
 def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
@@ -61,10 +70,20 @@ def decode_photo(data: bytes, *, name: str) -> DecodedPhoto:
     "no-heic".
     """
     with _opened(data, name) as image:
-        size = _upright(image, name).size
+        size = _upright_size(image, name)
         focal_px, focal_from = _focal_of(image, size)
+        image.draft(
+            None, (max(1, size[0] // 8), max(1, size[1] // 8))
+        )  # a JPEG is read to its end all the same, in a 64th of the memory
+        _load(image, name)
     return DecodedPhoto(name=name, width_px=size[0], height_px=size[1], focal_px=focal_px, focal_from=focal_from,
                         data=data)
+
+
+def claimed_pixels(data: bytes, *, name: str) -> int:
+    """How many pixels a picture says it has; none is decoded. Raises CaptureError as `decode_photo` does."""
+    with _opened(data, name) as image:
+        return image.width * image.height
 
 
 def preview_jpeg(data: bytes, *, name: str, long_side_px: int, grey: bool = False) -> bytes:
@@ -72,12 +91,16 @@ def preview_jpeg(data: bytes, *, name: str, long_side_px: int, grey: bool = Fals
     grey: without colours."""
     with _opened(data, name) as image:
         image.draft("RGB", (long_side_px, long_side_px))
-        small = _upright(image, name)
-    small.thumbnail((long_side_px, long_side_px), Image.Resampling.LANCZOS)
-    small = small.convert("L") if grey else small
-    small.info.clear()
-    target = io.BytesIO()
-    small.save(target, "JPEG", quality=85)
+        _load(image, name)
+        small = (
+            image if image.mode in ("RGB", "L") else image.convert("RGB")
+        )  # what is shrunk first needs no second copy of its full size
+        small.thumbnail((long_side_px, long_side_px), Image.Resampling.LANCZOS)
+        small = _upright(small, name)
+        small = small.convert("L") if grey else small
+        small.info.clear()
+        target = io.BytesIO()
+        small.save(target, "JPEG", quality=85, exif=b"")
     return target.getvalue()
 
 
@@ -99,10 +122,33 @@ def _opened(data: bytes, name: str) -> Image.Image:
 
 
 def _upright(image: Image.Image, name: str) -> Image.Image:
+    """The picture turned as its EXIF says, in RGB; the same object where nothing is to be done."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            return ImageOps.exif_transpose(image).convert("RGB")
+            image.load()
+            ImageOps.exif_transpose(image, in_place=True)
+            return image if image.mode == "RGB" else image.convert("RGB")
+    except _BROKEN:
+        raise _unreadable(name) from None
+
+
+def _upright_size(image: Image.Image, name: str) -> tuple[int, int]:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            on_its_side = image.getexif().get(ExifTags.Base.Orientation) in _ON_ITS_SIDE
+    except _BROKEN:
+        raise _unreadable(name) from None
+    return (image.height, image.width) if on_its_side else image.size
+
+
+def _load(image: Image.Image, name: str) -> None:
+    """Decode all of it. Raises CaptureError for a picture that is cut short or broken."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            image.load()
     except _BROKEN:
         raise _unreadable(name) from None
 

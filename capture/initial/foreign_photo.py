@@ -33,7 +33,7 @@ def _without(network: Network, name: str) -> Network:
 def _agree(network: Network) -> bool:
     ix = index_network(network)
     try:
-        refuse_unmeasured(network, ix.names)
+        refuse_unmeasured(ix, network)
         return is_believable(ix, find_start(ix).fit)
     except CaptureError:
         return False

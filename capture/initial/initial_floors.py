@@ -11,12 +11,14 @@ import numpy as np
 
 from capture.camera import px_to_rays
 from capture.initial.photo_registration import Sketch, pose_arrays, sketch_photos
-from capture.adjustment.equations import State
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.state import State
+from capture.readings.indexed import Indexed
 from capture.initial.pose_hypotheses import known_lengths, make_looks, normals_grid, unit_floor
 from capture.initial.trilateration import Partial, place_rest
 from capture.initial.resection import stand_photos, stand_without
 from capture.initial.traverses import sketch_turns
+from capture.readings.tape import Tapes
+from capture.readings.photo import Marks, WallClicks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +34,9 @@ class Effort:
     square_weight: float = 1.0
 
 
+#: Rough floors kept while points are placed from tape alone: so many points on all of them together, in floors of more
+#: corners than rooms have.
+_PLACED_AT_ONCE, _LEAST_BEAM = 1200, 8
 #: Enough where one reading of several photos is left out: what remains is sound and mostly easy, and it is tried for
 #: many readings.
 LIGHT_EFFORT = Effort(first_trials=2, sketches=8, beam=6, turned=3, polished=4)
@@ -71,11 +76,11 @@ def states_without_marks(ix: Indexed, state: State) -> list[tuple[State, int]]:
     places, normals = {k: complex(x, y) for k, (x, y) in enumerate(state.points_mm)}, normals_grid()
     found = []
     for look in make_looks(ix):
-        mine = np.flatnonzero(ix.mark_photo == look.photo)
+        mine = np.flatnonzero(ix.of(Marks).photo == look.photo)
         for k, trial in stand_without(ix, places, look, normals):
             rotations, shifts = state.rotations.copy(), state.shifts_mm.copy()
             rotations[look.photo], shifts[look.photo] = pose_arrays(trial)
-            found.append((replace(state, rotations=rotations, shifts_mm=shifts), int(ix.mark_reading[mine[k]])))
+            found.append((replace(state, rotations=rotations, shifts_mm=shifts), int(ix.of(Marks).reading[mine[k]])))
     return found
 
 
@@ -98,7 +103,7 @@ def _photo_states(ix: Indexed, effort: Effort) -> list[State]:
 def _scaled(ix: Indexed, sketch: Sketch) -> tuple[Partial, float]:
     """The sketch at the size that its tape lengths ask for."""
     places = sketch.known.places
-    taped = [(a, b, float(mm)) for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm)]
+    taped = ix.of(Tapes).distances()
 
     def ratios(lengths: list[tuple[int, int, float]]) -> list[float]:
         return [mm / abs(places[a] - places[b]) for a, b, mm in lengths if a in places and b in places
@@ -112,10 +117,11 @@ def _scaled(ix: Indexed, sketch: Sketch) -> tuple[Partial, float]:
 def _seen_walls(ix: Indexed, sketch: Sketch, factor: float) -> dict[frozenset[int], list[complex]]:
     """Plan places of wall-line clicks, by wall."""
     found: dict[frozenset[int], list[complex]] = {}
-    for photo, wall, px in zip(ix.click_photo.tolist(), ix.click_wall.tolist(), ix.click_px):
+    clicks = ix.of(WallClicks)
+    for photo, wall, px in zip(clicks.photo.tolist(), clicks.wall.tolist(), clicks.px):
         if photo in sketch.poses:
             camera, trial = ix.photo_camera[photo], sketch.poses[photo]
-            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_bend[camera], ix.photo_centre[photo])
+            rays = px_to_rays(px[None], ix.lens_focal[camera], ix.lens_distortion[camera], ix.photo_centre[photo])
             figure, valid = unit_floor(np.array([trial.normal]), rays / np.linalg.norm(rays))
             if valid[0]:
                 found.setdefault(frozenset(wall), []).append(factor * (trial.a * figure[0, 0] + trial.b))
@@ -130,15 +136,16 @@ def _state(ix: Indexed, whole: Partial, sketch: Sketch | None, factor: float) ->
         rotations[photo], shift = pose_arrays(trial)
         shifts[photo] = factor * shift
     state = State(points_mm=points, rotations=rotations, shifts_mm=shifts, log_focal=np.log(ix.lens_focal),
-                  bend=ix.lens_bend.copy(), centres_px=ix.photo_centre.copy(),
+                  distortion=ix.lens_distortion.copy(), centres_px=ix.photo_centre.copy(),
                   tape_error=np.zeros(len(ix.tape_error_sd)))
     return state.in_gauge(0, 1)
 
 
 def _tape_states(ix: Indexed, effort: Effort) -> list[State]:
     """Rough floors from tape lengths only, begun at several taped pairs."""
-    pairs = {frozenset(p): (p, mm) for p, mm in zip(map(tuple, ix.tape_ends.tolist()), ix.tape_mm) if p[0] != p[1]}
-    degree = np.bincount(ix.tape_ends.ravel(), minlength=len(ix.names))
+    tapes = ix.of(Tapes)
+    pairs = {frozenset(p): (p, mm) for p, mm in zip(map(tuple, tapes.ends.tolist()), tapes.mm) if p[0] != p[1]}
+    degree = np.bincount(tapes.ends.ravel(), minlength=len(ix.names))
     size = len(ix.outline)
     walls = {frozenset((k, (k + 1) % size)) for k in range(size)}
     order = sorted(pairs, key=lambda pair: (pair not in walls, -sum(degree[list(pair)])))
@@ -147,6 +154,7 @@ def _tape_states(ix: Indexed, effort: Effort) -> list[State]:
     for pair in order[:effort.first_trials]:
         (a, b), mm = pairs[pair]
         start = Partial(places={a: 0j, b: complex(mm)}, against=0.0)
-        floors = place_rest(ix, start, 1.0 if pair in walls else 0.0, {}, beam=8 * effort.beam)[:2 * effort.beam]
+        beam = min(8 * effort.beam, max(_LEAST_BEAM, _PLACED_AT_ONCE // ix.point_count))
+        floors = place_rest(ix, start, 1.0 if pair in walls else 0.0, {}, beam=beam)[:2 * effort.beam]
         states += [_state(ix, whole, None, 1.0) for whole in floors]
     return states

@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Indexed
 from capture.initial.pose_hypotheses import (
     Known, Look, Trial, basis, best_trials, heading_choices, make_looks, normals_grid, unit_floor)
+from capture.readings.tape import Tapes
 
 #: Sketches kept while photos are added; found enough in the drawn surveys of the bench.
 _BEAM = 9
@@ -103,7 +104,7 @@ def _link_cost(ix: Indexed, look: Look, known: Known, shape: np.ndarray, shifts:
     """How badly tapes and walls between placed points and a shifted figure fit, (k,)."""
     cost = np.zeros(len(shifts))
     here = dict(zip(look.points, shape))
-    for (p, q), mm in zip(ix.tape_ends.tolist(), ix.tape_mm):
+    for p, q, mm in ix.of(Tapes).distances():
         for a, b in ((p, q), (q, p)):
             if a in known.places and b in here and a not in here:
                 cost += np.minimum(((np.abs(here[b] + shifts - known.places[a]) - mm) / (0.05 * mm + 50.0)) ** 2, 25.0)

@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.camera import px_to_rays
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Indexed
+from capture.readings.photo import Marks, WallClicks
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -150,12 +151,13 @@ def _look(ix: Indexed, photo: int) -> Look:
     camera = ix.photo_camera[photo]
 
     def rays(px: Array) -> Array:
-        found = px_to_rays(px.reshape(-1, 2), ix.lens_focal[camera], ix.lens_bend[camera], ix.photo_centre[photo])
+        found = px_to_rays(px.reshape(-1, 2), ix.lens_focal[camera], ix.lens_distortion[camera], ix.photo_centre[photo])
         return found / np.linalg.norm(found, axis=1, keepdims=True)
 
-    mine = np.flatnonzero(ix.mark_photo == photo)
-    points = tuple(int(p) for p in ix.mark_point[mine])
-    by_point = dict(zip(points, rays(ix.mark_px[mine])))
+    marks = ix.of(Marks)
+    mine = np.flatnonzero(marks.photo == photo)
+    points = tuple(int(p) for p in marks.point[mine])
+    by_point = dict(zip(points, rays(marks.px[mine])))
     pairs = _stretches(ix, photo, by_point, rays)
     tapes = tuple((points.index(a), points.index(b), float(mm)) for a, b, mm in _known_lengths(ix)
                   if a in by_point and b in by_point)
@@ -165,8 +167,7 @@ def _look(ix: Indexed, photo: int) -> Look:
 
 def known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
     """Lengths between named points as (point, point, mm): taped, or of a sheet of paper."""
-    pairs, lengths = [*ix.tape_ends.tolist(), *ix.paper_ends.tolist()], [*ix.tape_mm, *ix.paper_mm]
-    return [(a, b, float(mm)) for (a, b), mm in zip(pairs, lengths)]
+    return [distance for kind in ix.readings for distance in kind.distances()]
 
 
 def _known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
@@ -179,7 +180,8 @@ def _known_lengths(ix: Indexed) -> list[tuple[int, int, float]]:
 def _stretches(ix: Indexed, photo: int, by_point: dict[int, Array], rays: Callable[[Array], Array]) -> list[Array]:
     """The longest visible stretch of every wall: corner to corner, or from clicks on its line."""
     pairs: list[Array] = []
-    clicked = [(tuple(w), px) for w, p, px in zip(ix.click_wall.tolist(), ix.click_photo, ix.click_px) if p == photo]
+    clicks = ix.of(WallClicks)
+    clicked = [(tuple(w), px) for w, p, px in zip(clicks.wall.tolist(), clicks.photo, clicks.px) if p == photo]
     size = len(ix.outline)
     for k in range(size):
         a, b = k, (k + 1) % size

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from capture.initial.photo_registration import Sketch, add_photo
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Indexed
 from capture.initial.pose_hypotheses import Known, Look, Trial, best_trials
 from capture.initial.trilateration import Partial
 

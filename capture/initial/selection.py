@@ -1,16 +1,18 @@
 """Start values found by the tool: rough floors from photos and tape, each brought to its minimum, the lowest kept."""
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import chdtri
 
-from capture.adjustment.least_squares import Fit, assess, line_groups, reading_squares
+from capture.adjustment.least_squares import Fit, assess, reading_squares
 from capture.adjustment.batch import minimise_all, robust_costs, squares_of
-from capture.adjustment.equations import State, ring_area_mm2
+from capture.readings.state import State
+from capture.readings.geometry import ring_area_mm2
 from capture.errors import CaptureError
-from capture.adjustment.parameter_index import LENS, Indexed
+from capture.readings.indexed import Indexed
 from capture.initial.trilateration import Partial
 from capture.adjustment.floor_prior import implausibility, is_simple
 from capture.initial.initial_floors import EFFORTS, LIGHT_EFFORT, Effort, rough_states, state_on, states_without_marks
@@ -23,10 +25,6 @@ _TIE, _TIE_OF_HINTS = 4.0, 0.25
 _ANOTHER_MM, _ELSEWHERE_MM = 50.0, 100.0
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
-#: What one wrong reading counts against a floor, however wrong it is: -2 log of the odds of a slip (1 in 100 clicks, 1
-#: in 50 lengths; our own guess, no source) times the density of a sound reading at its middle over that of a slip,
-#: which may be anywhere in a picture of 1600 x 1200 px or within 5 m.
-_WRONG_MARK, _WRONG_CLICK, _WRONG_LENGTH, _WRONG_BELIEF = 32.0, 21.0, 22.0, 50.0
 #: A lens known less well than this may be another of the phone's lenses: ultra-wide or twice as long.
 _VAGUE_FOCAL, _OTHER_FOCALS = 0.2, (0.55, 1.8)
 #: Floors without one reading that are followed to their end.
@@ -36,6 +34,11 @@ _ROUGH_STEPS = 8
 #: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood
 #: anew without a mark.
 _SPARED_FLOORS, _SPARED_READINGS, _STOOD_FLOORS = 12, 3, 4
+#: Rough floors are drawn without each reading in turn while readings times points are no more than this; else without
+#: so few of them.
+_TRIED_WITHOUT, _FEW_WITHOUT = 1500, 8
+#: A floor of more named points than a room has is searched for no wider: each rough floor takes its time.
+_ROOMLY = 30
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -54,13 +57,13 @@ def find_start(ix: Indexed) -> Start:
     fits = _minima(ix, EFFORTS[0])
     if not any(is_believable(ix, fit) for fit in fits):
         fits += _spared(ix, fits)
-        if not any(_is_found(ix, fit) for fit in fits):
+        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
             wide = _minima(ix, EFFORTS[1])
             if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
                 wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
             fits += wide + _spared(ix, wide)
-        if not any(_is_found(ix, fit) for fit in fits):
-            fits += _minima_without_one(ix)
+        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
+            fits += _minima_without_one(ix, fits)
     if not fits:
         raise CaptureError("no-start",
                            "these readings give no floor at all: check that the marks name the right corners and that "
@@ -112,7 +115,7 @@ def _spared(ix: Indexed, fits: list[Fit]) -> list[Fit]:
 def _worst_readings(ix: Indexed, state: State) -> list[int]:
     """Readings that are farthest off, and those whose leaving out would lower the cost most: a wrong one that few
     others check hides in small residuals of its own and of theirs."""
-    precision, groups = assess(ix, state), line_groups(ix)
+    precision, groups = assess(ix, state), ix.line_groups()
     taken = _taken_readings(ix)
     lines = [np.flatnonzero(groups == k) for k in taken]
     off = [precision.residual[mine] for mine in lines]
@@ -124,19 +127,21 @@ def _worst_readings(ix: Indexed, state: State) -> list[int]:
 
 
 def _taken_readings(ix: Indexed) -> np.ndarray:
-    """Numbers of the marks, clicks, tapes and offsets: what a person may get wrong."""
-    return np.arange(ix.mark_readings + len(ix.click_photo) + len(ix.tape_mm) + len(ix.offset_mm))
+    """Numbers of the readings that a person took: what may be wrong."""
+    return np.flatnonzero(np.repeat([kind.taken for kind in ix.readings], [len(kind) for kind in ix.readings]))
 
 
-def _minima_without_one(ix: Indexed) -> list[Fit]:
+def _minima_without_one(ix: Indexed, fits: list[Fit]) -> list[Fit]:
     """Minima from rough floors made without one mark or tape: whichever is wrong, the rest agree.
 
-    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in.
+    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in. Where points and
+    readings are more than a room has, only those are tried that are farthest off in the floors found so far.
     """
-    tapes = ix.mark_readings + len(ix.click_photo)
     effort = EFFORTS[0] if len(ix.photo_names) <= 1 else LIGHT_EFFORT
-    without = {k: _without_mark(ix, k) for k in range(ix.mark_readings)} | {tapes + k: _without_tape(ix, k)
-                                                                            for k in range(len(ix.tape_mm))}
+    without = dict(_all_without_one(ix))
+    if len(without) * ix.point_count > _TRIED_WITHOUT:
+        likely = [k for fit in _promising(ix, fits, _SPARED_FLOORS) for k in _worst_readings(ix, fit.state)]
+        without = {k: without[k] for k in list(dict.fromkeys(likely))[:_FEW_WITHOUT] if k in without}
     tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
     return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 
@@ -145,7 +150,7 @@ def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> lis
     """Minima of all readings but one, from each state without a reading of its own, that fit and are rooms."""
     if not states:
         return []
-    weights = np.where(line_groups(ix) == np.array(left_out)[:, None], 0.0, 1.0)
+    weights = np.where(ix.line_groups() == np.array(left_out)[:, None], 0.0, 1.0)
     rough = minimise_all(ix, states, iterations=_ROUGH_STEPS, line_weights=weights)
     near = [k for k in np.argsort([fit.cost for fit in rough], kind="stable")
             if np.isfinite(rough[k].cost)][:_WORTH_ENDING]
@@ -156,15 +161,15 @@ def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> lis
             for fit in sound]
 
 
-def _without_mark(ix: Indexed, reading: int) -> Indexed:
-    kept = np.flatnonzero(ix.mark_reading != reading)
-    fewer = {name: getattr(ix, name)[kept] for name in ("mark_photo", "mark_point", "mark_px", "mark_sd")}
-    return replace(ix, **fewer, mark_reading=ix.mark_reading[kept] - (ix.mark_reading[kept] > reading))
-
-
-def _without_tape(ix: Indexed, k: int) -> Indexed:
-    return replace(ix, **{name: np.delete(getattr(ix, name), k, axis=0)
-                          for name in ("tape_ends", "tape_mm", "tape_sd")})
+def _all_without_one(ix: Indexed) -> Iterator[tuple[int, Indexed]]:
+    """(number of a reading, the network without it) for every reading that rough floors rest on."""
+    first = 0
+    for n, kind in enumerate(ix.readings):
+        for k in range(len(kind)):
+            rest = kind.without(k)
+            if rest is not None:
+                yield first + k, replace(ix, readings=(*ix.readings[:n], rest, *ix.readings[n + 1:]))
+        first += len(kind)
 
 
 def _sound(ix: Indexed, fit: Fit) -> bool:
@@ -180,8 +185,8 @@ def is_believable(ix: Indexed, fit: Fit) -> bool:
 def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
     """Whether one wrong reading that a person took would explain a bad fit, with nothing else against the room."""
     state = fit.robust_state or fit.state
-    priors = 2 * len(ix.target_numbers) + LENS * len(ix.lens_focal) + len(ix.photo_names) + len(ix.tape_error_sd)
-    return _is_sound_but_for(ix, state, reading_squares(ix, state), slice(0, -priors or None))
+    by_person = np.repeat([not kind.given for kind in ix.readings], [len(kind) for kind in ix.readings])
+    return _is_sound_but_for(ix, state, reading_squares(ix, state), by_person)
 
 
 def _is_found(ix: Indexed, fit: Fit) -> bool:
@@ -189,7 +194,7 @@ def _is_found(ix: Indexed, fit: Fit) -> bool:
     return is_believable(ix, fit) or (fit.robust_state is not None and is_sound_but_for_one(ix, fit))
 
 
-def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: slice) -> bool:
+def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: np.ndarray) -> bool:
     """Whether a floor fits and looks like a room once the worst of some readings is not counted."""
     return float(np.sum(squares) - np.max(squares[among])) <= _plausible_cost(ix) and implausibility(ix, state) < _ODD
 
@@ -201,7 +206,7 @@ def _plausible_cost(ix: Indexed) -> float:
 
 def _to_spare(ix: Indexed) -> int:
     """Observation lines beyond the number of unknowns; at least 1."""
-    return max(len(line_groups(ix)) - (ix.columns - 3), 1)
+    return max(len(ix.line_groups()) - (ix.columns - 3), 1)
 
 
 def _mirror_images(ix: Indexed, fit: Fit) -> list[Fit]:
@@ -239,21 +244,16 @@ def _against(ix: Indexed, states: list[State]) -> list[tuple[float, float]]:
     """All that speaks against each floor, and how much of it rests on rough prices instead of readings."""
     squares, odd = squares_of(ix, states), [implausibility(ix, state) for state in states]
     whole = np.sum(9.0 * np.log1p(squares / 9.0), axis=1)
-    saved = squares - _prices(ix, squares.shape[1])
+    saved = squares - _prices(ix)
     best = np.argmax(saved, axis=1)
     spared = np.sum(squares, axis=1) - saved[np.arange(len(states)), best]
     return [(float(w + o), float(o)) if w <= s else (float(s + o), float(o + price))
-            for w, s, o, price in zip(whole, spared, odd, _prices(ix, squares.shape[1])[best])]
+            for w, s, o, price in zip(whole, spared, odd, _prices(ix)[best])]
 
 
-def _prices(ix: Indexed, readings: int) -> np.ndarray:
+def _prices(ix: Indexed) -> np.ndarray:
     """What calling each reading wrong counts."""
-    kinds = ((ix.mark_readings, _WRONG_MARK), (len(ix.click_photo), _WRONG_CLICK),
-             (len(ix.tape_mm) + len(ix.offset_mm), _WRONG_LENGTH))
-    prices = np.full(readings, _WRONG_BELIEF)
-    known = np.repeat([price for _, price in kinds], [count for count, _ in kinds])
-    prices[:len(known)] = known
-    return prices
+    return np.repeat([kind.slip_cost for kind in ix.readings], [len(kind) for kind in ix.readings])
 
 
 def _apart(one: State, other: State) -> float:
@@ -265,7 +265,7 @@ def _right_way_up(ix: Indexed, fit: Fit) -> Fit:
 
     Without photos nothing tells the mirror image apart, and the outline is taken to run anticlockwise.
     """
-    heights = fit.state.eye_heights()
+    heights = fit.state.camera_heights()
     below = bool(np.all(heights < 0)) if len(heights) else ring_area_mm2(fit.state.points_mm[ix.outline]) < 0
     if len(heights) and not below and np.any(heights < 0):
         return replace(fit, cost=np.inf)

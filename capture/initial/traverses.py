@@ -14,9 +14,10 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Indexed
 from capture.initial.trilateration import Partial
 from capture.adjustment.floor_prior import is_simple
+from capture.readings.tape import Tapes
 
 Array = NDArray[np.float64]
 
@@ -85,10 +86,10 @@ def _all_turns(size: int) -> NDArray[np.int64]:
 
 def _wall_lengths(ix: Indexed) -> Array:
     """(n,) taped length of each wall (their median where taped more than once); nan where not taped."""
-    size = len(ix.outline)
+    size, tapes = len(ix.outline), ix.of(Tapes)
     found = np.full(size, np.nan)
     for k in range(size):
-        mine = [mm for ends, mm in zip(ix.tape_ends.tolist(), ix.tape_mm) if set(ends) == {k, (k + 1) % size}]
+        mine = [mm for ends, mm in zip(tapes.ends.tolist(), tapes.mm) if set(ends) == {k, (k + 1) % size}]
         found[k] = np.median(mine) if mine else np.nan
     return found
 
@@ -114,7 +115,7 @@ def _across_misfit(ix: Indexed, corners: NDArray[np.complex128]) -> Array:
     """(p,) misfit of the lengths taped between corners."""
     total = np.zeros(len(corners))
     size = corners.shape[1]
-    for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm):
+    for a, b, mm in ix.of(Tapes).distances():
         if max(a, b) < size and abs(a - b) not in (1, size - 1):
             total += np.minimum(((np.abs(corners[:, a] - corners[:, b]) - mm) / _ACROSS_MM) ** 2, 25.0)
     return total

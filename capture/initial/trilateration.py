@@ -12,7 +12,9 @@ from itertools import combinations
 
 import numpy as np
 
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.indexed import Circle, Indexed, Line, Locus
+from capture.readings.tape import unit
+from capture.readings.beliefs import OnWalls
 
 _WEAK_COST = 1.0
 _SQUARE_COST = 1.5
@@ -26,20 +28,6 @@ class Partial:
     against: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Circle:
-    centre: complex
-    radius: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Line:
-    through: complex
-    way: complex
-    strong: bool = True
-
-
-_Evidence = _Circle | _Line
 #: Plan places of clicks on the line of a wall, by its two corners.
 _SeenWalls = dict[frozenset[int], list[complex]]
 #: One place or many.
@@ -56,7 +44,7 @@ def place_rest(ix: Indexed, start: Partial, frame: complex, seen_walls: _SeenWal
         for state in states:
             for place, cost in _candidates(ix, state, point, frame, seen_walls):
                 grown.append(Partial(places={**state.places, point: place}, against=state.against + cost))
-        states = _thinned(sorted(grown, key=lambda s: s.against), point, beam)
+        states = _thinned(sorted(grown, key=lambda s: s.against), beam)
     return states
 
 
@@ -77,57 +65,30 @@ def _neighbours(ix: Indexed, point: int) -> tuple[int, ...]:
     return ((point - 1) % size, (point + 1) % size) if point < size else ()
 
 
-def _strong(ix: Indexed, state: Partial, point: int, seen_walls: _SeenWalls) -> list[_Evidence]:
+def _strong(ix: Indexed, state: Partial, point: int, seen_walls: _SeenWalls) -> list[Locus]:
     """Circles and lines that the point must lie on."""
-    placed = state.places
-    found: list[_Evidence] = []
-    for (a, b), mm in zip(ix.tape_ends.tolist(), ix.tape_mm):
-        for here, there in ((a, b), (b, a)):
-            if here == point and there in placed and there != point:
-                found.append(_Circle(centre=placed[there], radius=float(mm)))
+    told = [locus for kind in ix.readings if kind.places for locus in kind.loci(ix, state.places, point)]
+    found: list[Locus] = [locus for locus in told if isinstance(locus, Circle)]
     for near in _neighbours(ix, point):
-        found += _wall_line(placed, point, near, seen_walls)
-    for p, a, b in ix.on_ends.tolist():
-        if p == point and a in placed and b in placed:
-            found.append(_Line(through=placed[a], way=_unit(placed[b] - placed[a])))
-    return found + _offset_lines(ix, placed, point)
+        found += _wall_line(state.places, point, near, seen_walls)
+    return found + [locus for locus in told if isinstance(locus, Line)]
 
 
-def _wall_line(placed: dict[int, complex], point: int, near: int, seen_walls: _SeenWalls) -> list[_Line]:
+def _wall_line(placed: dict[int, complex], point: int, near: int, seen_walls: _SeenWalls) -> list[Line]:
     spots = list(seen_walls.get(frozenset((point, near)), []))
     if near in placed:
         spots.append(placed[near])
     if len(spots) < 2:
         return []
     p, q = max(combinations(spots, 2), key=lambda pair: abs(pair[0] - pair[1]))
-    return [_Line(through=p, way=_unit(q - p))] if abs(q - p) > 100.0 else []
+    return [Line(through=p, way=unit(q - p))] if abs(q - p) > 100.0 else []
 
 
-def _offset_lines(ix: Indexed, placed: dict[int, complex], point: int) -> list[_Line]:
-    """Both parallels at the typed distance; once the outline is whole, only the one inside."""
-    found = []
-    for (p, a, b), mm, side in zip(ix.offset_ends.tolist(), ix.offset_mm, ix.offset_side):
-        if p == point and a in placed and b in placed:
-            way = _unit(placed[b] - placed[a])
-            turning = _turning(ix, placed)
-            signs = (side * turning,) if side and turning else (1.0, -1.0)
-            found += [_Line(through=placed[a] + 1j * way * sign * mm, way=way) for sign in signs]
-    return found
-
-
-def _turning(ix: Indexed, placed: dict[int, complex]) -> float:
-    """+1 anticlockwise, -1 clockwise, 0 while corners are missing."""
-    if any(k not in placed for k in range(len(ix.outline))):
-        return 0.0
-    ring = np.array([placed[k] for k in range(len(ix.outline))])
-    return float(np.sign(np.sum((np.conj(ring) * np.roll(ring, -1)).imag)))
-
-
-def _weak(ix: Indexed, state: Partial, point: int, frame: complex) -> list[_Line]:
+def _weak(ix: Indexed, state: Partial, point: int, frame: complex) -> list[Line]:
     if frame == 0:
         return []
     axis = np.exp(1j * np.angle(frame) / 4.0)
-    return [_Line(through=state.places[n], way=way, strong=False) for n in _neighbours(ix, point) if n in state.places
+    return [Line(through=state.places[n], way=way, strong=False) for n in _neighbours(ix, point) if n in state.places
             for way in (axis, 1j * axis)]
 
 
@@ -137,11 +98,11 @@ def _candidates(ix: Indexed, state: Partial, point: int, frame: complex,
     strong, weak = _strong(ix, state, point, seen_walls), _weak(ix, state, point, frame)
     places, weakness = [], []
     for one, other in combinations([*strong, *weak], 2):
-        if isinstance(one, _Line) and isinstance(other, _Line) and one.through == other.through:
+        if isinstance(one, Line) and isinstance(other, Line) and one.through == other.through:
             continue
         crossings = [place for place in _crossings(one, other) if np.isfinite(place) and abs(place) < 1e6]
         places += crossings
-        weakness += [_WEAK_COST * sum(isinstance(e, _Line) and not e.strong for e in (one, other))] * len(crossings)
+        weakness += [_WEAK_COST * sum(isinstance(e, Line) and not e.strong for e in (one, other))] * len(crossings)
     if not places:
         return sorted(_guesses(ix, state, point, strong), key=lambda pair: pair[1])
     spots = np.array(places)
@@ -153,13 +114,13 @@ def _candidates(ix: Indexed, state: Partial, point: int, frame: complex,
     return kept
 
 
-def _against(ix: Indexed, state: Partial, point: int, spots: np.ndarray, strong: list[_Evidence], frame: complex,
+def _against(ix: Indexed, state: Partial, point: int, spots: np.ndarray, strong: list[Locus], frame: complex,
              seen_walls: _SeenWalls) -> np.ndarray:
     """What speaks against each of some places (n,) for a point."""
     cost = np.zeros(len(spots))
     for evidence in strong:
         cost += np.minimum(_gap(evidence, spots) ** 2, 25.0)
-    for p, a, b in ix.on_ends.tolist():
+    for p, a, b in ix.of(OnWalls).ends.tolist():
         if p == point and a in state.places and b in state.places:
             cost += 8.0 * _beyond(state.places[a], state.places[b], spots)
     for near in _neighbours(ix, point):
@@ -196,20 +157,20 @@ def _crosses_walls(ix: Indexed, state: Partial, point: int, near: int, spots: np
                   axis=1)
 
 
-def _gap(evidence: _Evidence, place: np.ndarray) -> np.ndarray:
+def _gap(evidence: Locus, place: np.ndarray) -> np.ndarray:
     """Distance of places from a circle or line in units of what a rough floor may be off."""
-    if isinstance(evidence, _Circle):
+    if isinstance(evidence, Circle):
         return (abs(place - evidence.centre) - evidence.radius) / (0.02 * evidence.radius + 20.0)
     return (np.conj(evidence.way) * (place - evidence.through)).imag / 60.0
 
 
-def _guesses(ix: Indexed, state: Partial, point: int, strong: list[_Evidence]) -> list[tuple[complex, float]]:
+def _guesses(ix: Indexed, state: Partial, point: int, strong: list[Locus]) -> list[tuple[complex, float]]:
     """Where evidence does not cross: some place on it, or near the neighbours."""
     centre = complex(np.mean(list(state.places.values())))
     near = [state.places[n] for n in _neighbours(ix, point) if n in state.places]
     base = complex(np.mean(near)) if near else centre
     line = strong[0] if strong else None
-    if isinstance(line, _Circle):
+    if isinstance(line, Circle):
         return [(line.centre + line.radius * np.exp(1j * k * np.pi / 4), 3.0) for k in range(8)]
     if line is not None:
         foot = line.through + line.way * (np.conj(line.way) * (base - line.through)).real
@@ -217,10 +178,10 @@ def _guesses(ix: Indexed, state: Partial, point: int, strong: list[_Evidence]) -
     return [(base + 500.0 * np.exp(1j * k * np.pi / 2 + 0.3j), 6.0) for k in range(4)]
 
 
-def _crossings(one: _Evidence, other: _Evidence) -> list[complex]:
-    if isinstance(one, _Circle):
-        return _circle_crossings(one, other) if isinstance(other, _Circle) else _line_through(other, one)
-    if isinstance(other, _Circle):
+def _crossings(one: Locus, other: Locus) -> list[complex]:
+    if isinstance(one, Circle):
+        return _circle_crossings(one, other) if isinstance(other, Circle) else _line_through(other, one)
+    if isinstance(other, Circle):
         return _line_through(one, other)
     det = (np.conj(one.way) * other.way).imag
     if abs(det) < 0.05:
@@ -229,14 +190,14 @@ def _crossings(one: _Evidence, other: _Evidence) -> list[complex]:
     return [one.through + along * one.way]
 
 
-def _line_through(line: _Line, circle: _Circle) -> list[complex]:
+def _line_through(line: Line, circle: Circle) -> list[complex]:
     """Where a line crosses a circle; twice its nearest place where it misses."""
     foot = line.through + line.way * (np.conj(line.way) * (circle.centre - line.through)).real
     half = np.sqrt(max(circle.radius**2 - abs(foot - circle.centre) ** 2, 0.0))
     return [foot + half * line.way, foot - half * line.way]
 
 
-def _circle_crossings(one: _Circle, other: _Circle) -> list[complex]:
+def _circle_crossings(one: Circle, other: Circle) -> list[complex]:
     """Both crossings; the nearest place to both where they miss each other."""
     step = other.centre - one.centre
     apart = abs(step)
@@ -249,16 +210,15 @@ def _circle_crossings(one: _Circle, other: _Circle) -> list[complex]:
     return [one.centre + unit * (along + 1j * half), one.centre + unit * (along - 1j * half)]
 
 
-def _thinned(states: list[Partial], point: int, beam: int) -> list[Partial]:
-    """The best states, without near copies."""
-    kept: list[Partial] = []
-    for state in states:
+def _thinned(states: list[Partial], beam: int) -> list[Partial]:
+    """The best states, without near copies. All of them have the same points placed."""
+    if not states:
+        return []
+    places = np.array([[state.places[p] for p in states[0].places] for state in states])
+    kept: list[int] = []
+    for k in range(len(states)):
         if len(kept) == beam:
             break
-        if all(any(abs(state.places[p] - other.places[p]) > 60.0 for p in state.places) for other in kept[-40:]):
-            kept.append(state)
-    return kept
-
-
-def _unit(step: complex) -> complex:
-    return step / max(abs(step), 1e-9)
+        if not kept or np.all(np.any(np.abs(places[kept[-40:]] - places[k]) > 60.0, axis=1)):
+            kept.append(k)
+    return [states[k] for k in kept]

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from capture.adjustment.least_squares import minimise
-from capture.adjustment.equations import State
-from capture.adjustment.parameter_index import Indexed
+from capture.readings.state import State
+from capture.readings.indexed import Indexed
 from capture.initial.selection import Start, is_believable, is_sound_but_for_one
 from capture.adjustment.survey import Solved
 

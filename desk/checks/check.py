@@ -12,16 +12,18 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from itertools import combinations
 
-from capture.adjustment.parameter_index import is_between
+from capture.readings.tape import is_between
 from capture.network import default_tape_sd_mm
 from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems
+from desk.checks.spreads import spread_problems
 from desk.jobfile.json_reader import LONGEST_NAME
 from desk.jobfile.job import Job, OffsetEntry, Pair, Point, TapeEntry
-from desk.names import listed, mentions_of, no_wall, outline_of, placed_points, rings_of, walls_of
+from desk.names import listed, no_wall, outline_of, placed_points, rings_of, walls_of
 from desk.jobfile.parse import unknown_keys
 from desk.store.photos import Photos
 from desk.problem import Problem
+from desk.readings import mentions_of
 
 #: Below this a floor holds no room; above it the numbers were meant in another unit (mm2).
 SMALLEST_FLOOR_MM2 = 0.25e6
@@ -30,6 +32,10 @@ LARGEST_FLOOR_MM2 = 2000e6
 LONGEST_TAPE_MM = 100_000.0
 #: A tape length this many times the longest other one has most likely a slipped decimal mark.
 SLIPPED = 4.0
+#: So many of one kind are told one by one, or named in one sentence; the rest are counted.
+MOST_TOLD = 30
+#: Named points of one survey, and islands of one floor.
+MOST_SURVEYED, MOST_ISLANDS = 60, 40
 
 
 def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
@@ -37,9 +43,10 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.store.photos.look_at_photos`).
     """
-    checks = (_unknown_keys, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes, _doubles,
-              too_long_to_close, _squares, _unused)
+    checks = (_unknown_keys, _too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes,
+              _doubles, too_long_to_close, _squares, _unused)
     found = [problem for check in checks for problem in check(job)]
+    found += spread_problems(job, photos)
     found += photo_problems(job, photos)
     found += laying_problems(job)
     return tuple(sorted(found, key=lambda p: p.severity != "stop"))
@@ -67,6 +74,20 @@ def _unknown_keys(job: Job) -> Iterator[Problem]:
         advice = f'; did you mean "{meant[0]}"?' if meant else ", so it is kept but not used."
         yield Problem(slug="unknown-key", where=f"{place}.{key}".lstrip("."), severity="note",
                       says=f'job.json: "{key[:LONGEST_NAME]}"{inside} is not known{advice}')
+
+
+def _too_many(job: Job) -> Iterator[Problem]:
+    """More than is surveyed or planned in one go: each takes its time, and a room has a tenth of it."""
+    points = {name for ring in rings_of(job) for name in ring} | {name for name, _ in mentions_of(job)}
+    islands = len(job.islands) if job.floor is None else len(job.floor.holes_mm)
+    if job.floor is None and len(points) > MOST_SURVEYED:
+        yield _stop("too-many", "outline", f"The job names {len(points)} corners and points, but {MOST_SURVEYED} can "
+                                           "be surveyed at once; survey the "
+                    "rooms one by one and join them with tapegroove house, or give the floor as coordinates.")
+    if islands > MOST_ISLANDS:
+        yield _stop("too-many", "islands" if job.floor is None else "floor.holes",
+                    f"The floor has {islands} islands, but {MOST_ISLANDS} can be "
+                    "planned round at once; leave out those that boards can run under, or plan the floor in parts.")
 
 
 def _outline(job: Job) -> Iterator[Problem]:
@@ -190,10 +211,20 @@ def _known_points(job: Job) -> Iterator[Problem]:
              *placed_points(job)}
     mentions = list(mentions_of(job))
     times = Counter(name for name, _ in mentions)
-    for name, where in mentions:
-        if name not in known and times[name] == 1:
-            yield _stop("unknown-point", where, f"{where} speaks of a point {name} that the job does not have (it has "
-                        f"{', '.join(sorted(known)) or 'none'}); correct the name, or remove that reading.")
+    lost = [(name, where) for name, where in mentions if name not in known and times[name] == 1]
+    has = _some(sorted(known))
+    for name, where in lost[:MOST_TOLD]:
+        yield _stop("unknown-point", where,
+                    f"{where} speaks of a point {name} that the job does not have (it has {has}); correct the name, or "
+                    "remove that reading.")
+    if lost[MOST_TOLD:]:
+        yield _stop("unknown-point", lost[MOST_TOLD][1],
+                    f"{len(lost) - MOST_TOLD} more readings speak of points that the job does not have.")
+
+
+def _some(names: list[str]) -> str:
+    """Names as in a sentence, not all of them where they are many."""
+    return ", ".join(names[:MOST_TOLD]) + (f" and {len(names) - MOST_TOLD} more" if names[MOST_TOLD:] else "") or "none"
 
 
 def _unmeasured(job: Job) -> Iterator[Problem]:

@@ -8,8 +8,9 @@ from itertools import combinations
 
 from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
 from desk.jobfile.job import BoardEntry, DoorEntry, Job, Pair
-from desk.names import mentions_of, no_wall, outline_of, placed_points, walls_of
+from desk.names import no_wall, outline_of, placed_points, walls_of
 from desk.problem import Problem
+from desk.readings import mentions_of
 from layout.errors import LayoutError
 from layout.validation import (
     LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)

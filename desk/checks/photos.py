@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from math import floor
 
 from desk.convert import no_size, photo_size
 from desk.jobfile.job import Job, PhotoEntry
@@ -106,15 +107,20 @@ def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:
 def _at_one_place(photo: PhotoEntry) -> list[list[str]]:
     """Names of corners marked on one spot, group by group: two places on one floor never fall on one spot of a
     picture."""
-    spots: list[tuple[float, float, list[str]]] = []
+    spots: dict[tuple[int, int], list[tuple[float, float, list[str]]]] = {}
+    found: list[list[str]] = []
     for mark in photo.marks:
-        near = next((names for x, y, names in spots if max(abs(x - mark.x_px), abs(y - mark.y_px)) <= _SAME_SPOT_PX),
+        # Whatever is near lies in this square of a net or in one beside it.
+        column, row = floor(mark.x_px / _SAME_SPOT_PX), floor(mark.y_px / _SAME_SPOT_PX)
+        beside = (spot for i in (-1, 0, 1) for j in (-1, 0, 1) for spot in spots.get((column + i, row + j), ()))
+        near = next((names for x, y, names in beside if max(abs(x - mark.x_px), abs(y - mark.y_px)) <= _SAME_SPOT_PX),
                     None)
         if near is None:
-            spots.append((mark.x_px, mark.y_px, [mark.point]))
+            found.append([mark.point])
+            spots.setdefault((column, row), []).append((mark.x_px, mark.y_px, found[-1]))
         elif mark.point not in near:
             near.append(mark.point)
-    return [names for _, _, names in spots if len(names) > 1]
+    return [names for names in found if len(names) > 1]
 
 
 def _focal(job: Job, photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:

@@ -342,7 +342,8 @@ class Job:
     day: tuple[DayEntry, ...] = ()
 
     def tree(self) -> dict[str, Any]:
-        """The job as plain JSON data; a fresh copy each time, free to change and hand to `desk.jobfile.parse_job`."""
+        """The job as plain JSON data; a fresh copy each time, free to change and hand to
+        `desk.jobfile.parse.parse_job`."""
         return json.loads(self.text)
 
 

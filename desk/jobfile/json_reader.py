@@ -14,6 +14,7 @@ from pathlib import PurePosixPath
 from typing import Any, TypeVar
 
 from desk.problem import Problem, printable
+from printpack.outputs.filenames import is_portable
 
 T = TypeVar("T")
 
@@ -178,14 +179,7 @@ class Node:
         """This value as a relative path, with forward slashes, that cannot leave the job's folder."""
         text = self.text(wanted='a path in quotes, such as "photos/1.jpg"')
         path = PurePosixPath(text)
-        if (
-            not text
-            or path.is_absolute()
-            or ".." in path.parts
-            or not text.isprintable()
-            or re.search(r"[\\:]", text)
-            or not path.parts
-        ):
+        if not path.parts or path.is_absolute() or ".." in path.parts or not all(map(is_portable, path.parts)):
             raise self.fault(f"{self.where} is {shown(text)}, which may lead out of the job's folder; "
                              'copy the picture into photos/ and write its path from there, such as "photos/1.jpg".',
                              "path-outside")

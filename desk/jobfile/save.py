@@ -1,17 +1,25 @@
-"""Files written whole or not at all: into a temporary neighbour first, then moved into place."""
+"""Files written whole or not at all: into a temporary neighbour first, then moved into place.
+
+Neighbours are called ``.NAME.xxxxxxxx.part`` while they are written, and ``.NAME.xxxxxxxx.old`` for the moment in which
+an earlier folder is out of the way. What a write that was cut off leaves of them is taken away by the next one, or put
+back where nothing else is left.
+"""
 from __future__ import annotations
 
 import os
+import re
+import secrets
 import shutil
-import tempfile
 import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from desk.problem import file_error
+from desk.jobfile.exchange import exchange
+from desk.problem import JobFileError, file_error
 
-#: A temporary file of this age belongs to a write that was cut off, s.
-STALE_S = 3600.0
+#: A temporary neighbour of this age belongs to a write that was cut off, s.
+STALE_S = 600.0
+_NEIGHBOUR = re.compile(r"[.].+[.][a-z0-9_]{8}[.](part|old)", re.DOTALL)
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -22,28 +30,30 @@ def write_whole(path: Path, data: bytes) -> None:
     temporary = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        # mkstemp makes files private; a job is shared like any other document.
-        os.chmod(temporary, 0o666 & ~_umask())
+        temporary = _neighbour(path, "part")
+        _write_to_disk(temporary, data)
         os.replace(temporary, path)
         _settle(path.parent)
     except OSError as error:
         if temporary is not None:
             _forget(temporary)
-        raise file_error("cannot-write", f"{path} could not be written ({error.strerror or error}); "
-                                         "nothing was changed: free some space or choose another folder.") from error
+        raise _refused(path, error) from error
 
 
 def sweep(folder: Path) -> None:
-    """Take away what writes that were cut off left in a folder, once it is old enough to be nobody's work in
-    progress."""
-    for path in folder.glob(".*.part"):
+    """Take away what writes that were cut off left in a folder, once it is old enough to be nobody's work in progress.
+
+    An earlier folder that was out of the way when its writer ended, with nothing in its place, is put back.
+    """
+    for path in folder.glob(".*"):
         try:
-            if path.is_file() and not path.is_symlink() and time.time() - path.stat().st_mtime > STALE_S:
+            if not _NEIGHBOUR.fullmatch(
+                    path.name) or path.is_symlink() or time.time() - path.stat().st_mtime <= STALE_S:
+                continue
+            if path.is_dir():
+                _put_back(path)
+                shutil.rmtree(path)
+            else:
                 path.unlink()
         except OSError:
             continue
@@ -55,20 +65,19 @@ def write_folder(folder: Path, files: Mapping[str, bytes], *, foreign: Callable[
     files: relative names with forward slashes. An existing folder is replaced only if `foreign`, given the names in it,
     finds none that is not an earlier result of this tool. Raises JobFileError otherwise, or if the disk refuses.
     """
+    folder = folder.absolute()
+    _put_back_last(folder)
     refuse_foreign(folder, foreign)
-    parent = folder.absolute().parent
     building = None
     try:
-        parent.mkdir(parents=True, exist_ok=True)
-        building = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=parent))
-        os.chmod(building, 0o777 & ~_umask())
-        for name, data in files.items():
-            (building / name).parent.mkdir(parents=True, exist_ok=True)
-            (building / name).write_bytes(data)
-        _swap(building, folder.absolute())
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        sweep(folder.parent)
+        building = _neighbour(folder, "part")
+        _build(building, files)
+        _swap(building, folder)
+        _settle(folder.parent)
     except OSError as error:
-        raise file_error("cannot-write", f"{folder} could not be written ({error.strerror or error}); "
-                                         "nothing was changed: free some space or choose another folder.") from error
+        raise _refused(folder, error) from error
     finally:
         if building is not None:
             shutil.rmtree(building, ignore_errors=True)
@@ -91,28 +100,84 @@ def refuse_foreign(folder: Path, foreign: Callable[[set[str]], set[str]]) -> Non
                                           "choose a new or empty folder.")
 
 
+def _neighbour(path: Path, ending: str) -> Path:
+    return path.with_name(f".{path.name}.{secrets.token_hex(4)}.{ending}")
+
+
+def _write_to_disk(path: Path, data: bytes) -> None:
+    """A new file, as readable by others as the process's mask says: the system applies it where a file is made."""
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666),
+                   "wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _build(building: Path, files: Mapping[str, bytes]) -> None:
+    """The folder with its files, all of it on the disk and not on its way there."""
+    building.mkdir()
+    for name, data in files.items():
+        (building / name).parent.mkdir(parents=True, exist_ok=True)
+        _write_to_disk(building / name, data)
+    for place in {building, *((building / name).parent for name in files)}:
+        _settle(place)
+
+
 def _swap(building: Path, folder: Path) -> None:
-    """Move the finished folder into place; if that fails the earlier one comes back."""
+    """Put the finished folder into place and the earlier one where it was built: in one step, where the system has
+    one."""
     if not folder.exists():
         os.rename(building, folder)
-        return
-    aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".old", dir=folder.parent))
+    elif not exchange(building, folder):
+        _swap_by_turns(building, folder)
+
+
+def _swap_by_turns(building: Path, folder: Path) -> None:
+    """The same in two steps; if the second fails the earlier folder comes back, and if there is nobody left to do
+    that, at the next write."""
+    aside = _neighbour(folder, "old")
+    aside.mkdir()
     kept = aside / folder.name
-    os.rename(folder, kept)
     try:
-        os.rename(building, folder)
-    except OSError:
-        os.rename(kept, folder)
-        raise
+        os.rename(folder, kept)
+        try:
+            os.rename(building, folder)
+        except OSError:
+            os.rename(kept, folder)
+            raise
     finally:
-        shutil.rmtree(aside, ignore_errors=True)
+        if folder.exists():
+            shutil.rmtree(aside, ignore_errors=True)
 
 
-def _umask() -> int:
-    """The process's file mask; reading it means setting it for a moment."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
+def _put_back_last(folder: Path) -> None:
+    """Where a folder is missing, its earlier state that a writer left beside it: a write to it is about to begin, so
+    no other is going on."""
+    if not folder.parent.is_dir():
+        return
+    for aside in sorted(folder.parent.glob(f".{_literal(folder.name)}.*.old"), key=lambda path: path.stat().st_mtime,
+                        reverse=True):
+        if _NEIGHBOUR.fullmatch(aside.name) and not aside.is_symlink():
+            try:
+                _put_back(aside)
+            except OSError:
+                continue
+
+
+def _put_back(aside: Path) -> None:
+    name = aside.name[1:].rpartition(".")[0].rpartition(".")[0]
+    folder = aside.with_name(name)
+    if aside.suffix == ".old" and (aside / name).is_dir() and not folder.exists():
+        os.rename(aside / name, folder)
+
+
+def _literal(name: str) -> str:
+    return re.sub(r"([*?[])", r"[\1]", name)
+
+
+def _refused(path: Path, error: OSError) -> JobFileError:
+    return file_error("cannot-write", f"{path} could not be written ({error.strerror or error}); "
+                                      "nothing was changed: free some space or choose another folder.")
 
 
 def _settle(folder: Path) -> None:
@@ -129,8 +194,8 @@ def _settle(folder: Path) -> None:
         os.close(handle)
 
 
-def _forget(path: str) -> None:
+def _forget(path: Path) -> None:
     try:
-        os.unlink(path)
+        path.unlink()
     except OSError:
         return

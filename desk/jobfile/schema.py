@@ -96,7 +96,7 @@ def _part(key: str, kind: Any, is_needed: bool, found: dict[str, Any], null_is_u
 def main() -> None:
     """Write every schema into the folder of the stored ones."""
     for subject in SUBJECTS:
-        (Path(__file__).parent / "schemas" / schema_name(subject)).write_text(schema_text(subject), "utf-8")
+        (Path(__file__).parents[1] / "schemas" / schema_name(subject)).write_text(schema_text(subject), "utf-8")
 
 
 if __name__ == "__main__":

@@ -1,29 +1,35 @@
 """The desk's socket: requests in, answers out, on 127.0.0.1 only.
 
-Every request passes the guard before anything else looks at it, and every answer, errors included, carries the same
-safe headers. An error is one JSON object {"says", "slug", "where"}; the insides of a fault stay in the terminal.
+Every request's head passes the guard before anything of its body is taken in, and every answer, errors included,
+carries the same safe headers. An error is one JSON object {"says", "slug", "where"}; the insides of a fault stay in the
+terminal.
 """
 from __future__ import annotations
 
 import json
+import signal
 import sys
 import webbrowser
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import bottle
-import waitress
-from waitress import wasyncore
 
-from desk.server.guard import SAFE_HEADERS, headers_of, new_guard
+from desk.server.http.framing import Head
+from desk.server.http.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
 from desk.jobfile.files import JOB_NAME, parse_json
 from desk.store.job_store import Overtaken
-from desk.server.phone_link import LARGEST_PHOTO, listen, pull
+from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
-from desk.server.routes import REFUSALS, Desk, Download
+from desk.server.http.reply import Answer, refused
+from desk.server.packs import Download
+from desk.server.routes import REFUSALS, Desk
+from desk.server.http.serving import Server
+from desk.server.worker import Replaced
 
 #: Largest job that is taken in, bytes.
 LARGEST_JOB = 4_000_000
@@ -31,6 +37,8 @@ NEW_FOLDER = "tapegroove-job"
 
 _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
         ".svg": "image/svg+xml"}
+#: How many requests are answered at once, and as many that wait for a picture to be decoded.
+_THREADS = 12
 _STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
@@ -63,6 +71,21 @@ def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable
     return app
 
 
+def judge(desk: Desk, head: Head) -> Answer | None:
+    """The answer that turns a request away by its head alone, or None."""
+    refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
+    return None if refusal is None else refused(refusal, SAFE_HEADERS)
+
+
+def _too_long(head: Head) -> Refusal | None:
+    largest = 0 if head.method in ("GET", "HEAD") else LARGEST_PHOTO if head.path == "/api/photos" else LARGEST_JOB
+    return Refusal(status=413, says=_larger_than(largest)) if head.length > largest else None
+
+
+def _waits_for_a_picture(head: Head) -> bool:
+    return head.path.startswith("/api/photos") and not head.path.endswith("/drag")
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Opened:
     """A desk that listens but does not yet answer: `run` it, and `close` it in the end."""
@@ -70,21 +93,23 @@ class Opened:
     address: str
     desk: Desk
     begun: bool
-    server: Any
+    server: Server
 
     def run(self) -> None:
-        """Answer requests until interrupted or closed."""
-        self.server.run()
+        """Answer requests until interrupted or stopped; everything is closed then."""
+        try:
+            self.server.run()
+        finally:
+            self.close()
 
     def close(self) -> None:
         """Let go of the port and every connection, and drop waiting work; not while `run` is busy in another thread."""
+        self.server.close()
         self.desk.close()
-        self.server.task_dispatcher.shutdown()
-        wasyncore.close_all(self.server._map, ignore_all=True)
 
     def stop(self) -> None:
         """Make `run`, in another thread, close everything and come back."""
-        pull(self.server, self.close)
+        self.server.stop()
 
 
 def open_desk(folder: Path, port: int) -> Opened:
@@ -101,8 +126,8 @@ def open_desk(folder: Path, port: int) -> Opened:
     except JobFileError:
         listener.close()
         raise
-    server = waitress.create_server(create_app(desk), sockets=[listener], threads=8, ident="desk",
-                                    max_request_body_size=LARGEST_PHOTO + 4_000_000, clear_untrusted_proxy_headers=True)
+    server = Server(create_app(desk), partial(judge, desk), listener, safe=SAFE_HEADERS, threads=_THREADS,
+                    is_slow=_waits_for_a_picture)
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 
 
@@ -114,16 +139,14 @@ def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     """
     folder = _folder(job_folder)
     opened = open_desk(folder, port)
+    signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
     print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the "
           "desk.", flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
-    try:
-        opened.run()
-    finally:
-        opened.close()
+    opened.run()
 
 
 def _folder(named: Path | None) -> Path:
@@ -132,11 +155,18 @@ def _folder(named: Path | None) -> Path:
     return named.parent if named.name == JOB_NAME and not named.is_dir() else named
 
 
+def page_parts() -> dict[str, bytes]:
+    """The page's files by their place under desk/web, such as ``rows/ways.js``."""
+    web = resources.files("desk") / "web"
+    folders = [("", web), *((f"{each.name}/", each) for each in web.iterdir() if each.is_dir())]
+    return {f"{place}{path.name}": path.read_bytes() for place, folder in folders for path in folder.iterdir()
+            if Path(path.name).suffix in _WEB}
+
+
 def _routes(desk: Desk) -> bottle.Bottle:
     app = bottle.Bottle()
     add = _binder(app)
-    web = {path.name: path.read_bytes() for path in (resources.files("desk") / "web").iterdir()
-           if Path(path.name).suffix in _WEB}
+    web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
                     and name != "send.js")
@@ -151,7 +181,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
         # Asked for by a browser that shows one of the pack's PDFs, which name no icon.
         return Download(data=web["icon.svg"], media=_WEB[".svg"])
 
-    @add("GET", "/<name:re:[a-z]+[.](css|js|svg)>")
+    @add("GET", "/<name:re:(?:[a-z]+/)?[a-z]+[.](css|js|svg)>")
     def part(name: str) -> Download:
         if name not in web:
             raise Turned(404, f"The page has no part called {name}.")
@@ -170,39 +200,40 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("POST", "/api/photos")
     def add_photo() -> Any:
-        return desk.add_photo(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
+        return desk.pictures.add(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
 
     @add("GET", "/api/link")
     def link() -> Any:
-        return desk.link()
+        return desk.phone.state()
 
     @add("POST", "/api/link")
     def turn_link() -> Any:
-        return desk.open_link() if _fields(_json_body()).get("open") is True else desk.close_link()
+        return desk.phone.open() if _fields(_json_body()).get("open") is True else desk.phone.close()
 
     @add("GET", "/api/photos/<name>")
     def photo(name: str) -> Download:
-        picture, size = desk.photo(name, small=bool(bottle.request.query.small))
+        picture, size = desk.pictures.show(name, small=bool(bottle.request.query.small))
         bottle.response.set_header("X-Photo-Size", f"{size[0]} {size[1]}")
         return picture
 
     @add("POST", "/api/photos/<name>/snap")
     def snap(name: str) -> Any:
         told = _fields(_json_body())
-        return desk.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
+        return desk.pictures.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
 
     @add("POST", "/api/photos/<name>/drag")
     def drag(name: str) -> Any:
         told = _fields(_json_body())
-        return desk.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"), y_px=_number(told, "y"))
+        return desk.session.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"),
+                                 y_px=_number(told, "y"))
 
     @add("GET", "/api/photos/<name>/targets")
     def targets_in(name: str) -> Any:
-        return desk.targets_in(name)
+        return desk.pictures.targets_in(name)
 
     @add("POST", "/api/targets")
     def print_targets() -> Any:
-        return desk.print_targets()
+        return desk.session.print_targets()
 
     @add("POST", "/api/length")
     def read_length() -> Any:
@@ -219,7 +250,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("GET", "/pack/<key>/<name:path>")
     def pack_file(key: str, name: str) -> Download:
-        return desk.pack_file(key, name)
+        return desk.packs.file(key, name)
 
     app.default_error_handler = _unmet
     return app
@@ -259,6 +290,8 @@ def _fault(error: Exception) -> dict[str, str]:
         case Overtaken():
             status, slug = 409, "overtaken"
             says = "The job was changed in another window or by a command since this window last read it."
+        case Replaced():
+            status, slug, says = 503, "replaced", "The desk is being closed."
         case _ if isinstance(error, REFUSALS):
             status = _STATUS.get(slug, 422)
         case _:
@@ -295,11 +328,19 @@ def _body(largest: int) -> bytes:
     """The request's body. Raises Turned for one that is too long or cut short."""
     length = bottle.request.content_length
     if length > largest:
-        raise Turned(413, f"This file is larger than {largest // 1_000_000} MB; send a smaller one.")
+        raise Turned(413, _larger_than(largest))
     data = bottle.request.environ["wsgi.input"].read(max(length, 0))
     if len(data) < length:
         raise Turned(400, "The file did not arrive whole; send it again.")
     return data
+
+
+def _larger_than(largest: int) -> str:
+    return (
+        f"This file is larger than {largest // 1_000_000} MB; send a smaller one."
+        if largest
+        else "The desk takes nothing with this request."
+    )
 
 
 def _json_body() -> Any:

@@ -27,18 +27,21 @@ class Solver:
         self.planning = Planning()
         self._lock = threading.Lock()
         self._surveys: list[tuple[Job, Mapping[str, PhotoFacts], Survey]] = []
-        self._plans: list[tuple[Job, Survey, str, Plan]] = []
+        self._plans: list[tuple[Job, Floor, str, Plan]] = []
 
     def survey(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Survey:
-        """The solved floor; begun from the last one where that is near. Raises as `survey_job` does."""
-        from desk.work.pipeline import survey_job
+        """The solved floor in words; begun from the last one where that is near. Raises as `solve_job` does.
+
+        In another unit the same floor is only worded anew.
+        """
+        from desk.work.pipeline import solve_job, worded
         asked = dataclasses.replace(_asked(job), flooring=FlooringEntry())  # no reading is in there
         with self._lock:
             known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
             if known is None:
-                known = survey_job(job, photos, near=self.last_survey)
+                known = solve_job(job, photos, near=self.last_survey)
                 self._surveys = [(asked, photos, known), *self._surveys[: _SURVEYS_KEPT - 1]]
-            return known
+            return worded(known, job)
 
     def follow(self, job: Job, photos: Mapping[str, PhotoFacts]) -> Floor | None:
         """The floor of a job that is being changed by hand, from the last survey; without covariance. None where it
@@ -61,20 +64,20 @@ class Solver:
         from desk.work.pipeline import plan_job
         asked, enough = _asked(job), EFFORTS.index(effort)
         known = [(EFFORTS.index(had_effort), plan) for had, of, had_effort, plan in self._plans if had == asked
-                 and of is survey]
+                 and of is survey.floor]
         best = max(known, key=lambda entry: entry[0], default=None)
         if best is not None and best[0] >= enough:
             return best[1]
         if effort == "preview":
             return plan_job(job, survey, effort=effort)
         plan = self.planning.run(_plan_apart, job, survey.floor, effort, droppable=droppable)
-        self._plans = [(asked, survey, effort, plan), *self._plans[: _PLANS_KEPT - 1]]
+        self._plans = [(asked, survey.floor, effort, plan), *self._plans[: _PLANS_KEPT - 1]]
         return plan
 
 
 def _asked(job: Job) -> Job:
     """A job without what neither a survey nor a plan depends on."""
-    return dataclasses.replace(job, text="", title="", has_plan=False, rulers=None, closeups=(), day=())
+    return dataclasses.replace(job, text="", title="", show="metric", has_plan=False, rulers=None, closeups=(), day=())
 
 
 def _plan_apart(job: Job, floor: Floor, effort: str) -> Plan:

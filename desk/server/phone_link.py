@@ -17,11 +17,11 @@ from importlib import resources
 from typing import Any
 from urllib.parse import parse_qs
 
-import waitress
-from waitress import wasyncore
-
-from desk.server.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
+from desk.server.http.framing import Head
+from desk.server.http.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
 from desk.problem import file_error
+from desk.server.http.reply import Answer, refused
+from desk.server.http.serving import Server
 
 #: A link closes this long after it was last used, and in any case this long after it was made, s.
 IDLE_S, LONGEST_S = 300.0, 1800.0
@@ -76,9 +76,7 @@ class PhoneLink:
         self.guard = new_link_guard(f"{address}:{listener.getsockname()[1]}")
         self._parts = {place: ((resources.files("desk") / "web" / file).read_bytes(), media)
                        for place, (file, media) in _PARTS.items()}
-        self._server = waitress.create_server(self.answer, map={}, sockets=[listener], threads=3, ident="link",
-                                              connection_limit=20, max_request_body_size=LARGEST_PHOTO + 1_000_000,
-                                              channel_timeout=60, clear_untrusted_proxy_headers=True)
+        self._server = Server(self.answer, self.judge, listener, safe=_HEADERS, threads=3)
         self._thread = threading.Thread(target=self._server.run, name="desk-link", daemon=True)
         self._thread.start()
         threading.Thread(target=self._watch, name="desk-link-watch", daemon=True).start()
@@ -105,33 +103,38 @@ class PhoneLink:
             if self._closed.is_set():
                 return
             self._closed.set()
-        pull(self._server, self._shut)
+        self._server.stop()
         self._thread.join(timeout=10)
-
-    def _shut(self) -> None:
-        self._server.task_dispatcher.shutdown()
-        wasyncore.close_all(self._server._map, ignore_all=True)
 
     def _watch(self) -> None:
         while self.is_open:
             self._closed.wait(1.0)
         self.close()
 
+    def judge(self, head: Head) -> Answer | None:
+        """The answer that turns a request away by its head alone, or None."""
+        with self._lock:
+            refusal = self._refusal(head.method, head.path, head.headers) or self._unwanted(head)
+        if refusal is None:
+            return None
+        if "text/html" in head.headers.get("Accept", ""):  # a person who opened the link, not a page that sends
+            return Answer(status=refusal.status, headers=[("Content-Type", _PARTS[""][1]), *_HEADERS],
+                          data=_page_that(refusal.says))
+        return refused(refusal, _HEADERS)
+
     def answer(self, environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
-        """One request (PEP 3333): the guard first, then one of the few things there are."""
+        """One request (PEP 3333): the guard first, as before its body came, then one of the few things there are."""
         method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
         with self._lock:
             refusal = self._refusal(method, path, headers_of(environ))
             is_first = refusal is None and not self._is_taken
             self._is_taken = self._is_taken or is_first
         if refusal is not None:
-            if "text/html" in environ.get("HTTP_ACCEPT", ""):  # a person who opened the link, not a page that sends
-                return _send(start_response, refusal.status, _page_that(refusal.says), _PARTS[""][1])
             return _send(start_response, refusal.status, {"says": refusal.says})
         self._used = self._clock()
         place = path[1:].partition("/")[2]
         if method == "POST":
-            return _send(start_response, *self._received(place, environ))
+            return _send(start_response, *self._received(environ))
         if place not in self._parts:
             return _send(start_response, 404, {"says": "There is nothing at this address."})
         data, media = self._parts[place]
@@ -148,44 +151,37 @@ class PhoneLink:
             return Refusal(status=410, says="The link is closed; ask the desk for a new code.")
         return refusal
 
-    def _received(self, place: str, environ: Mapping[str, Any]) -> tuple[int, dict[str, Any]]:
+    def _unwanted(self, head: Head) -> Refusal | None:
+        """Why what a phone is about to send need not come."""
+        if head.method == "POST" and head.path[1:].partition("/")[2] != "photo":
+            return Refusal(status=404, says="There is nothing at this address.")
+        if head.length > (LARGEST_PHOTO if head.method == "POST" else 0):
+            return Refusal(status=413,
+                           says=f"This picture is larger than {LARGEST_PHOTO // 1_000_000} MB; send a smaller one.")
+        if head.method == "POST" and self._count >= MOST_PHOTOS:
+            return Refusal(status=429,
+                           says=f"{MOST_PHOTOS} pictures came over this link already; ask the desk for a new code.")
+        return None
+
+    def _received(self, environ: Mapping[str, Any]) -> tuple[int, dict[str, Any]]:
         """A picture taken in, or the sentence that says why not."""
-        length = environ.get("CONTENT_LENGTH") or "0"
-        if place != "photo":
-            return 404, {"says": "There is nothing at this address."}
-        if not length.isdecimal() or int(length) > LARGEST_PHOTO:
-            return 413, {"says": f"This picture is larger than {LARGEST_PHOTO // 1_000_000} MB; send a smaller one."}
-        if self._count >= MOST_PHOTOS:
-            return 429, {"says": f"{MOST_PHOTOS} pictures came over this link already; ask the desk for a new code."}
-        data = environ["wsgi.input"].read(int(length))
-        if not data or len(data) < int(length):
+        data = environ["wsgi.input"].read()
+        if not data:
             return 400, {"says": "The picture did not arrive whole; send it again."}
         name = (parse_qs(environ.get("QUERY_STRING", "")).get("name") or ["photo"])[0][:80]
+        with self._lock:
+            if self._count >= MOST_PHOTOS:
+                return 429, {
+                    "says": f"{MOST_PHOTOS} pictures came over this link already; ask the desk for a new code."}
+            self._count += 1  # its place, before it is taken: others may be on their way
         try:
             self._take(data, name)
         except Exception as error:  # whatever a picture from outside may cause, the phone is told in one sentence
+            with self._lock:
+                self._count -= 1
             says = str(error) if getattr(error, "slug", "") else "This picture could not be taken in."
             return 422, {"says": says}
-        with self._lock:
-            self._count += 1
         return 200, {"says": ""}
-
-
-def pull(server: Any, last: Callable[[], None]) -> None:
-    """Make a waitress server run `last`, which closes it, in its own thread.
-
-    The loop may wake by itself and be about to close the very handle that is written to here; it waits until that is
-    done.
-    """
-    pulled = threading.Event()
-
-    def closing() -> None:
-        pulled.wait(5)
-        last()
-    try:
-        server.trigger.pull_trigger(closing)
-    finally:
-        pulled.set()
 
 
 def code_of(address: str) -> list[str]:
@@ -204,10 +200,18 @@ def _page_that(says: str) -> bytes:
 
 
 def listen(address: str, port: int, *, slug: str, says: str) -> socket.socket:
-    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with {why} in it)
-    if that cannot be had."""
+    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with {why} in it) if
+    that cannot be had.
+
+    On Windows any process may bind a port that another has, and take its connections, unless that is forbidden
+    (SO_EXCLUSIVEADDRUSE in Microsoft's reference of socket options); there, SO_REUSEADDR would allow it. Elsewhere it
+    only lets a port be had again at once.
+    """
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    if port:  # one that was named is often the one a desk had a moment ago
+    exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+    if exclusive is not None:
+        listener.setsockopt(socket.SOL_SOCKET, exclusive, 1)
+    elif port:  # one that was named is often the one a desk had a moment ago
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((address, port))

@@ -2,6 +2,7 @@
 them."""
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from capture.errors import CaptureError
@@ -16,8 +17,15 @@ LONG_SIDE_PX, MOST = 1400, 4
 
 
 def marked_photos(folder: Path, job: Job) -> tuple[MarkedPhoto, ...]:
-    """The fewest photos in which every marked corner and pipe shows, as a greedy choice finds them; a picture that
-    cannot be read is left out."""
+    """The photos of a job in this folder; see `choose_photos`."""
+    return choose_photos(job, lambda photo, named: marked_photo(folder, photo, named))
+
+
+def choose_photos(job: Job, make: Callable[[PhotoEntry, set[str]], MarkedPhoto | None]) -> tuple[MarkedPhoto, ...]:
+    """The fewest photos in which every marked corner and pipe shows, as a greedy choice finds them.
+
+    make: one of them with the named marks; None for a picture that cannot be read, which is left out.
+    """
     if job.floor is not None:
         return ()
     named = {*job.outline, *(pipe.name for pipe in job.pipes),
@@ -31,14 +39,15 @@ def marked_photos(folder: Path, job: Job) -> tuple[MarkedPhoto, ...]:
         shown = missing & {mark.point for mark in best.marks}
         if not shown:
             break
-        made = _marked(folder, best, named)
+        made = make(best, named)
         if made is not None:
             missing -= shown
             found.append(made)
     return tuple(found)
 
 
-def _marked(folder: Path, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
+def marked_photo(folder: Path, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
+    """One photo, small and grey, with those of its marks that are named; None if it cannot be read."""
     try:
         data = read_photo(folder, photo.file)
         decoded = decode_photo(data, name=photo.file)

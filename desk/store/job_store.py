@@ -5,15 +5,17 @@ is noticed alike.
 """
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import threading
+from collections.abc import Callable
 from pathlib import Path, PurePath
 from typing import Any
 
 from desk.jobfile.job import Job
 from desk.jobfile.files import JOB_NAME, parse_job, read_job, read_tree, with_keys, write_job
 from desk.jobfile.parse import FORMAT, VERSION
-from desk.store.photos import PHOTO_DIR, PhotoFacts, add_photo, photo_facts
+from desk.store.photos import PHOTO_DIR, PhotoFacts, refuse_linked, store_photo, tell_picture
 from desk.problem import file_error
 from desk.jobfile.save import sweep
 
@@ -27,7 +29,7 @@ class JobKeeper:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._lock = threading.Lock()
+        self._lock, self._storing = threading.Lock(), threading.Lock()
 
     def open_or_start(self) -> bool:
         """Make sure there is a readable job; returns whether a new one was begun. Raises JobFileError."""
@@ -86,20 +88,26 @@ class JobKeeper:
             write_job(self.folder, made)
             return self._revision()
 
-    def add_photo(self, data: bytes, *, name: str) -> PhotoFacts:
+    def add_photo(self, data: bytes, *, name: str,
+                  tell: Callable[[bytes, str], PhotoFacts] = tell_picture) -> PhotoFacts:
         """Keep a picture's own bytes in photos/; a picture that is there already is found again and not kept twice.
 
-        Raises CaptureError for what is no picture, JobFileError if the disk refuses.
+        tell: decodes it, somewhere else where that matters; no lock is held meanwhile. Raises CaptureError for what is
+        no picture (nothing is then written), JobFileError if the disk refuses.
         """
-        with self._lock:
-            same = self._find_same(data)
-            return photo_facts(self.folder, same) if same else add_photo(self.folder, data,
-                                                                         name=PurePath(name).name[:80] or "the picture")
+        name = PurePath(name).name[:80] or "the picture"
+        facts = tell(data, name)
+        with self._storing:
+            refuse_linked(self.folder)
+            file = self._find_same(data) or store_photo(self.folder, data, name=name)
+        return dataclasses.replace(facts, file=file)
 
     def _find_same(self, data: bytes) -> str:
         folder = self.folder / PHOTO_DIR
         files = folder.iterdir() if folder.is_dir() else ()
-        same = (p for p in files if p.is_file() and p.stat().st_size == len(data) and p.read_bytes() == data)
+        # What begins with a full stop is on its way to the disk, or was left there by a write that was cut off.
+        same = (p for p in files if not p.name.startswith(".") and p.is_file() and p.stat().st_size == len(data)
+                and p.read_bytes() == data)
         return next((f"{PHOTO_DIR}/{p.name}" for p in same), "")
 
     def _revision(self) -> str:

@@ -93,23 +93,32 @@ def read_photo(folder: Path, file: str) -> bytes:
             raise file_error("unreadable-photo",
                              f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
         return path.read_bytes()
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
+        # RuntimeError: links that lead in a circle, before Python 3.13.
         raise file_error("unreadable-photo",
                          f"{file} cannot be opened ({error}); check that it may be read.") from error
 
 
-def add_photo(folder: Path, data: bytes, *, name: str) -> PhotoFacts:
-    """Store a picture's bytes, unchanged, under a free name in photos/ and tell what it is.
+def tell_picture(data: bytes, name: str) -> PhotoFacts:
+    """What a picture is that lies in no folder yet, by its bytes; `name` is what it was called where it came from.
 
-    `name` is what the picture was called where it came from; only its ending is used. Raises CaptureError for bytes
-    that are no picture (nothing is then written) and JobFileError if the disk refuses.
+    Raises CaptureError for bytes that are no picture.
     """
     from capture.image.photo import decode_photo
     decoded = decode_photo(data, name=name)
+    return PhotoFacts(file=name, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px,
+                      focal_from=decoded.focal_from)
+
+
+def store_photo(folder: Path, data: bytes, *, name: str) -> str:
+    """Store a picture's bytes, unchanged, under a free name in photos/, and give that; of `name` only its ending is
+    used.
+
+    Raises JobFileError if the disk refuses.
+    """
     file = _free_name(folder, Path(name).suffix.lower())
     write_whole(folder / file, data)
-    return PhotoFacts(file=file, size=(decoded.width_px, decoded.height_px), focal_px=decoded.focal_px,
-                      focal_from=decoded.focal_from)
+    return file
 
 
 def photo_pixels(folder: Path, file: str) -> NDArray[np.uint8]:
@@ -123,6 +132,18 @@ def photo_preview(folder: Path, file: str, *, long_side_px: int) -> bytes:
     """An upright JPEG of a picture with no EXIF in it. Raises JobFileError or CaptureError if it cannot be read."""
     from capture.image.photo import preview_jpeg
     return preview_jpeg(read_photo(folder, file), name=file, long_side_px=long_side_px)
+
+
+def refuse_linked(folder: Path) -> None:
+    """Raise JobFileError (path-outside) where photos/ is a link that leads out of the job's folder: nothing is
+    written or sought there."""
+    try:
+        inside = (folder / PHOTO_DIR).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):
+        inside = False
+    if not inside:
+        raise file_error("path-outside", f"{folder / PHOTO_DIR} is a link that leads out of the job's folder; put a "
+                                         f"folder {PHOTO_DIR} in its place.")
 
 
 def _free_name(folder: Path, suffix: str) -> str:

@@ -36,11 +36,9 @@ def show_closeup(one: Measured, job: Job) -> dict[str, Any]:
     return told
 
 
-def tell_closeup(folder: Path, job: Job, number: object, *, keep: bool, before: Founds) -> dict[str, Any]:
+def tell_closeup(folder: Path, job: Job, number: int, *, keep: bool, before: Founds) -> dict[str, Any]:
     """What the close-up of that number, from 0, tells; with `keep` also the parts of the job as they are with it
     kept."""
-    if not isinstance(number, int) or not 0 <= number < len(job.closeups):
-        return {"shown": None}
     one = measure_closeup(folder, job, job.closeups[number], before=before)
     return {"shown": show_closeup(one, job), "kept": kept_parts(one, job) if keep else None}
 

@@ -4,14 +4,29 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from desk.work.house import JoinedHouse
-from desk.work.batch import Outcome
+from desk.limited_pool import Death
+from desk.batch.many import Ended, TriedAgain
+from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 
 
-def say_progress(outcome: Outcome, done: int, count: int) -> str:
-    """One line as a job ends."""
+_DEATHS = {Death.TIME: "it took more than its time", Death.MEMORY: "it wanted more than its memory",
+           Death.ENDED: "its process was ended from outside"}
+
+
+def say_progress(event: Ended | TriedAgain) -> str:
+    """One line as a job ends, or dies and is begun once more."""
+    if isinstance(event, TriedAgain):
+        return f"{event.name}: {_DEATHS[event.death]}; it will be tried once more"
+    outcome = event.outcome
     what = f"{outcome.boards} boards, {_packs(outcome.packs)}" if outcome.planned else "no plan"
-    return f"{done:>{len(str(count))}} of {count}  {outcome.name}: {what}, {outcome.seconds:.1f} s"
+    return f"{event.done:>{len(str(event.count))}} of {event.count}  {outcome.name}: {what}, " + (
+        "as planned before" if outcome.earlier else f"{outcome.seconds:.1f} s")
+
+
+def say_stopped(why: str, done: int, count: int) -> str:
+    """What became of a run that did not come to its end. why: a sentence, "" for Ctrl+C."""
+    return f"{why or 'Stopped.'} {done} of {count} jobs are done; the same command goes on from there."
 
 
 def say_many(outcomes: Sequence[Outcome]) -> str:
@@ -27,6 +42,12 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
     if len(planned) > 1:
         lines += paragraph(
             "Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
+    earlier = sum(outcome.earlier for outcome in planned)
+    if earlier:
+        are, were = ("is", "was") if earlier == 1 else ("are", "were")
+        lines += paragraph(
+            f"{earlier} of them {were} planned by an earlier run and {are} unchanged since; --afresh plans "
+            "every job again.")
     lines += section("What the surveys leave in doubt",
                      (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
     lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
@@ -36,12 +57,10 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
 def say_house(joined: JoinedHouse, folder: str) -> str:
     """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to
     do next."""
-    lines = [
-        f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} "
-        f"floor{'s' * (len(joined.jobs) != 1)} laid "
-        f"as one, "
-        f"in {folder}:"
-    ]
+    lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} "
+             f"floor{'s' * (len(joined.jobs) != 1)} laid "
+             f"as one, "
+             f"in {folder}:"]
     lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself")
                     for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))

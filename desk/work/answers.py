@@ -11,12 +11,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
+from capture.readings.table import UNITS
 from desk.jobfile.answer_schema import AdviceShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape
 from desk.jobfile.job import Job
 from desk.problem import Problem
-
-_UNITS = {"mark": "px", "edge": "px", "tape": "mm", "offset": "mm", "on-wall": "mm", "square": "deg", "lens": "",
-          "target": "px", "sheet": "mm", "sheet-size": "mm"}
 
 
 def survey_answer(survey: Survey, job: Job) -> SurveyShape:
@@ -60,12 +58,14 @@ def _point(survey: Survey, name: str) -> PointShape:
 def _reading(reading: Reading) -> ReadingShape:
     """One reading; `between` holds the names it concerns, two for a tape length, point and wall for a distance off a
     wall."""
-    turn = math.degrees if reading.kind == "square" else float
-    answer: ReadingShape = {"kind": reading.kind, "between": list(reading.names), "value": turn(reading.value),
-                            "residual": turn(reading.residual), "sd": turn(reading.sd),
-                            "unit": _UNITS.get(reading.kind, ""), "w": float(reading.w),
-                            "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect),
-                            "says": reading.says, "where": reading.where,}
+    unit = UNITS.get(reading.kind, "")
+    turn = math.degrees if unit == "deg" else float
+    answer: ReadingShape = {
+        "kind": reading.kind, "between": list(reading.names),
+        "value": turn(reading.value), "residual": turn(reading.residual), "sd": turn(reading.sd), "unit": unit,
+        "w": float(reading.w), "redundancy": float(reading.redundancy), "suspect": bool(reading.suspect),
+        "says": reading.says, "where": reading.where,
+    }
     if reading.photo:
         answer["photo"] = reading.photo
     return answer

@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 
 from capture.adjustment.survey import Survey
+from desk.work.foreign_plan import believed
 from desk.convert import to_room, to_wishes
+from desk.jobfile.digests import with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys
 from desk.work.kept_plan import KeptPlan, kept_plan, with_plan
 from desk.jobfile.parse_day import entry_tree
 from desk.problem import JobProblems, Problem
+from desk.work.room_now import read_revision, revision_tree
 from layout.planning import planner
 from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
 from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles
@@ -35,9 +37,6 @@ from layout.plan import Plan
 from layout.replan.progress import Progress, held_pieces, progress_of, refuse_event, with_piece
 from layout.replan.remaining_rows import AFRESH, MOVES, SLACK_MM
 from layout.room import Room
-
-FIRST_LETTER = "A"
-
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Day:
@@ -93,12 +92,11 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
             "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes "
             "wrong, plan what is left of the "
             "floor, with the boards you have left, as a job of its own."))])
-    told = job.tree()["plan"].get("day") or {}
     surveyed = to_room(job, survey)
-    room = _room_in(told, surveyed)
-    bought = told.get("bought", kept.plan.packs * kept.plan.board.pack)
-    return _day(kept, survey, (surveyed, room), told.get("letter", FIRST_LETTER), bought, job,
-                to_wishes(job).beading.width_mm)
+    now = read_revision(job.tree()["plan"], surveyed)
+    kept = believed(job, kept, survey)
+    bought = kept.plan.packs * kept.plan.board.pack if now.bought is None else now.bought
+    return _day(kept, survey, (surveyed, now.room), now.letter, bought, job, to_wishes(job).beading.width_mm)
 
 
 def active_entries(job: Job) -> tuple[tuple[int, Event], ...]:
@@ -254,27 +252,4 @@ def _entry(job: Job, what: Event | int) -> dict[str, Any]:
 def _with_revision(job: Job, day: Day, plan: Plan, room: Room, letter: str, on: datetime.date) -> Job:
     """The job with the plan that follows in force, and the room it was made for."""
     tree = with_plan(job, day.survey, plan, on=on).tree()["plan"]
-    tree["day"] = {"letter": letter, "bought": day.bought} | _room_out(room)
-    return with_keys(job, plan=tree)
-
-
-def _room_out(room: Room) -> dict[str, Any]:
-    return {"outline": np.asarray(room.outline_mm).tolist(),
-            "islands": [[name, np.asarray(ring).tolist()] for name, ring in room.islands],
-            "pipes": [[pipe.name, list(map(float, pipe.centre_mm)), pipe.diameter_mm] for pipe in room.pipes]}
-
-
-def _room_in(told: dict[str, Any], room: Room) -> Room:
-    """The room as the plan in force knows it: the surveyed one, unless a revision moved or added something."""
-    from layout.room import Pipe
-    if "outline" not in told:
-        return room
-    try:
-        return replace(room, outline_mm=np.array(told["outline"], dtype=np.float64),
-                       islands=tuple((name, np.array(ring, dtype=np.float64)) for name, ring in told["islands"]),
-                       pipes=tuple(Pipe(name=name, centre_mm=(at[0], at[1]), diameter_mm=diameter)
-                                   for name, at, diameter in told["pipes"]))
-    except (KeyError, TypeError, ValueError, IndexError) as error:
-        raise LayoutError("damaged-plan", "The plan kept in this job does not tell which room it was revised for; plan "
-                                          "the floor again and keep "
-                          "that.", where="plan.day") from error
+    return with_keys(job, plan=with_digests(tree | {"day": revision_tree(letter, day.bought, room)}))

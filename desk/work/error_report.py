@@ -23,6 +23,10 @@ def refusal_of(error: Exception) -> tuple[tuple[Problem, ...], int]:
             stage = "survey" if isinstance(error, CaptureError) else "plan"
             status = WRONG_USE if error.slug in _TYPED else CANNOT
             return (Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage),), status
+        case OSError(filename=str() as path):
+            says = (f"{path} cannot be opened ({error.strerror or error}); check that it is there, no link in a "
+                    "circle, and that you may open it.")
+            return (Problem(slug="unreadable-file", where=path, says=says),), WRONG_USE
     says = (
         f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
         "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")

@@ -18,7 +18,7 @@ from capture.floor import Z95
 from desk.convert import to_room
 from desk.jobfile.json_reader import Node, Unfit, shown
 from desk.jobfile.job import Job, Pair
-from desk.jobfile.files import JOB_NAME, job_folder, parse_job, parse_json, read_job
+from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, job_folder, parse_job, parse_json, read_job
 from desk.jobfile.parse import job_text
 from desk.store.photos import look_at_photos
 from desk.work.pipeline import survey_job
@@ -26,6 +26,7 @@ from desk.problem import JobFileError, Problem, file_error
 from desk.jobfile.save import write_folder
 from layout.region.joined_rooms import House, Passage, door_of, join_rooms, place_rooms
 from layout.room import Room
+from printpack.outputs.filenames import is_portable
 
 HOUSE_NAME = "house.json"
 FORMAT, VERSION = "tapegroove-house", 1
@@ -84,14 +85,22 @@ def join_house(folder: Path) -> JoinedHouse:
     passages = tuple(_passage(rooms, doorway) for doorway in entry.doorways)
     house = place_rooms(rooms, passages)
     heading = _heading(entry, rooms, house)
-    made, groups = {}, {}
+    made: dict[str, Job] = {}
+    groups: dict[str, tuple[str, ...]] = {}
     for group in house.groups:
         room = join_rooms(rooms, house, group, passages)
         inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
         sd_mm = math.hypot(max(spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
-        key = "+".join(group)
-        made[key], groups[key] = _job_of(room, entry, jobs[group[0]], key, sd_mm, heading), group
+        key = _folder_of(group, set(made))
+        made[key], groups[key] = _job_of(room, entry, jobs[group[0]], group, sd_mm, heading), group
     return JoinedHouse(jobs=made, groups=groups, house=house, entry=entry)
+
+
+def _folder_of(group: tuple[str, ...], taken: set[str]) -> str:
+    """The folder of a floor: its rooms' names, or a number where those make no name of their own."""
+    name = "+".join(group)
+    return name if is_portable(name) and name.casefold() not in {other.casefold()
+                                                                 for other in taken} else f"floor {len(taken) + 1}"
 
 
 def write_house(joined: JoinedHouse, folder: Path) -> None:
@@ -120,7 +129,7 @@ def read_house(folder: Path) -> HouseEntry:
                                      "the doorways between them "
                                      f"(README: A whole house).")
     problems: list[Any] = []
-    root = Node(parse_json(path.read_bytes(), name=HOUSE_NAME), "", problems)
+    root = Node(parse_json(_bytes_of(path), name=HOUSE_NAME), "", problems)
     entry = root.attempt(_house)
     if not problems:
         # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be
@@ -133,6 +142,17 @@ def read_house(folder: Path) -> HouseEntry:
     return entry
 
 
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it lists no "
+                                               "rooms; name another folder.")
+        return path.read_bytes()
+    except OSError as error:
+        raise file_error("unreadable-job",
+                         f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
+
+
 def _house(root: Node) -> HouseEntry:
     root.mapping().leave("format", "version")
     if root.value.get("format", FORMAT) != FORMAT or root.value.get("version", VERSION) != VERSION:
@@ -140,7 +160,7 @@ def _house(root: Node) -> HouseEntry:
     rooms = root.each("rooms", _folder)
     if len(rooms) < len(root.sequence("rooms")):
         raise Unfit
-    if not rooms or len(set(rooms)) < len(rooms):
+    if not rooms or len({room.casefold() for room in rooms}) < len(rooms):
         raise root.fault(
             f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
     flooring = root.part("flooring", Node.mapping)
@@ -152,8 +172,9 @@ def _house(root: Node) -> HouseEntry:
 
 def _folder(node: Node) -> str:
     name = node.name()
-    if "/" in name or "\\" in name or name in (".", ".."):
-        raise node.wrong(f"the name of a folder beside {HOUSE_NAME}")
+    if not is_portable(name):
+        raise node.wrong(f"the name of a folder beside {HOUSE_NAME}, without any of < > : \" / \\ | ? * and no word "
+                         "that Windows keeps to itself")
     return name
 
 
@@ -220,13 +241,14 @@ def _length(room: Room, wall: Sequence[str]) -> float:
     return math.hypot(*_step(room, wall))
 
 
-def _job_of(room: Room, entry: HouseEntry, first: Job, key: str, sd_mm: float, heading: float) -> Job:
+def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], sd_mm: float, heading: float) -> Job:
     """The job of a joined floor; boards and rules are the house's, else those of the first room in it."""
     flooring = dict(entry.flooring or first.tree().get("flooring") or {})
     flooring = {name: value for name, value in flooring.items()
                 if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
-    return parse_job(json.loads(job_text({"format": "tapegroove-job", "version": 1, "house": key.split("+"),
-                                          "title": f"{entry.title}: {key}" if entry.title else key, "show": first.show,
+    return parse_job(json.loads(job_text({"format": "tapegroove-job", "version": 1, "house": list(group),
+                                          "title": f"{entry.title}: {'+'.join(group)}"
+                                          if entry.title else "+".join(group), "show": first.show,
                                           "outline": list(room.names),
                                           "islands": [{"name": name, "corners": [f"{name}{k + 1}"
                                                                                  for k in range(len(ring))]}

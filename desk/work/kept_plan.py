@@ -1,8 +1,9 @@
 """The plan a person called theirs, kept in the job under `plan`: put in, taken out again, and what has changed since.
 
-What is kept is the plan's own answer, as `plan --json` gives it, with three more things under `kept`: the day, the
-surveyed floor the plan was made for, and a digest of every part of the job that planning reads. Printing from it needs
-no solver and no planner. A digest is made of what was understood, not of how it was written: defaults that are spelt
+What is kept is the plan's own answer, as `plan --json` gives it, with a digest of each of its keys, and with three more
+things under `kept`: the day, the surveyed floor the plan was made for, and a digest of every part of the job that
+planning reads. Printing from it needs no solver and no planner. Here it is read; whether it is believed is for
+`desk.work.foreign_plan`. A digest is made of what was understood, not of how it was written: defaults that are spelt
 out, a text kept beside its number or the order of keys change nothing; a part with another digest is a part that
 changed, and the plan is then out of date.
 """
@@ -10,24 +11,23 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass
 from typing import Any
 
-from capture.floor import Floor, Island
-from capture.adjustment.survey import Advice, Reading, Survey
+from capture.adjustment.survey import Survey
 from desk.convert import survey_doubts
+from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys
+from desk.work.kept_survey import read_survey, survey_tree
 from desk.problem import JobProblems, Problem
-from layout.errors import LayoutError
 from layout.plan import Plan
-from layout.room import Board, Room
+from layout.planfile.reader import Reader, damaged, shown
 
 #: How an entry is written, not what it says.
 _UNREAD = frozenset({"where", "typed", "text"})
+
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -36,13 +36,17 @@ class KeptPlan:
 
     survey: the floor as it was then, with what it was to be doubted for; its other readings are not kept. survey and on
     are None for a plan that was put into the job by another program and tells nothing about its making. changed: the
-    parts of the job that are not as they were, in words; the plan is out of date if there are any.
+    parts of the job that are not as they were, in words; the plan is out of date if there are any. vouched: every key
+    is as it was kept, by its digest. alike: the job says still what the plan was made of (a plan that is being laid
+    stays current without).
     """
 
     plan: Plan
     survey: Survey | None
     on: datetime.date | None
     changed: tuple[str, ...]
+    vouched: bool = False
+    alike: bool = True
 
     @property
     def is_current(self) -> bool:
@@ -69,10 +73,8 @@ def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date) -> Job
     """The job with this plan kept in it; `survey` and `plan` must have been made of this very job."""
     from layout.planfile.codec import to_answer
     survey_told = {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}
-    kept = {"on": on.isoformat(), "made_of": _digests(job), "floor": _floor_out(survey.floor),
-            "warnings": list(survey.warnings), "suspects": [dataclasses.asdict(reading) for reading in survey.suspects],
-            "next": [dataclasses.asdict(advice) for advice in survey.advice[:1]]}
-    return with_keys(job, plan=to_answer(plan) | {"survey": survey_told, "kept": kept})
+    kept = {"on": on.isoformat(), "made_of": _digests(job)} | survey_tree(survey)
+    return with_keys(job, plan=with_digests(to_answer(plan) | {"survey": survey_told, "kept": kept}))
 
 
 def is_begun(job: Job) -> bool:
@@ -101,37 +103,37 @@ def kept_plan(job: Job) -> KeptPlan | None:
     """The plan kept in the job, or None. A plan that is being laid stays current: what lies cannot follow an edit of
     the job.
 
-    Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read.
+    Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read, or that somebody changed since it was
+    kept.
     """
     from layout.planfile.codec import from_answer
+    from layout.planfile.soundness import refuse_unsound, refuse_wild
     told = job.tree().get("plan")
     if told is None:
         return None
+    refuse_wild(told, "plan")
     plan = from_answer(told)
-    if "kept" not in told:
-        return KeptPlan(plan=plan, survey=None, on=None, changed=())
+    refuse_unsound(plan)
+    vouched = refuse_altered(told)
+    kept = Reader(told["kept"], "plan.kept") if told.get("kept") is not None else None
+    # What tells of its making and has no digest is believed only where a floor is being laid by it, and the survey
+    # cannot be made again.
+    if kept is None or not (refuse_altered_kept(kept.data) or is_begun(job)):
+        return KeptPlan(plan=plan, survey=None, on=None, changed=(), vouched=vouched)
+    changed = _changed(kept.inner("made_of"), _digests(job))
+    return KeptPlan(plan=plan, survey=read_survey(kept, Reader(told, "plan").inner("survey").text("verdict")),
+                    on=_day(kept), changed=() if is_begun(job) else changed, vouched=vouched, alike=not changed)
+
+
+def _day(kept: Reader) -> datetime.date:
     try:
-        kept = told["kept"]
-        return KeptPlan(plan=plan, survey=_survey_in(kept, told["survey"]["verdict"]),
-                        on=datetime.date.fromisoformat(kept["on"]), changed=()
-                        if is_begun(job) else _changed(kept["made_of"], _digests(job)))
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise LayoutError("damaged-plan", "The plan kept in this job does not tell what it was made of; plan the floor "
-                                          "again and keep that.",
-                          where="plan.kept") from error
+        return datetime.date.fromisoformat(kept.text("on"))
+    except ValueError:
+        raise damaged("plan.kept.on", f"is {shown(kept.text('on'))}, not a date such as 2026-03-05") from None
 
 
-def judged(kept: KeptPlan, room: Room, board: Board) -> KeptPlan:
-    """A plan that tells nothing about its making, with what it shows to be of another job: the judge is asked
-    whether it suits the room."""
-    from layout.judge.check import find_faults
-    changed = (("the floor",) if find_faults(kept.plan, room) else ()) + (("the boards",)
-                                                                          if kept.plan.board != board else ())
-    return dataclasses.replace(kept, changed=changed)
-
-
-def _changed(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[str, ...]:
-    return tuple(part for part in now if then[part] != now[part])
+def _changed(then: Reader, now: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(part for part in now if then.text(part) != now[part])
 
 
 def _digests(job: Job) -> dict[str, str]:
@@ -145,8 +147,7 @@ def _digests(job: Job) -> dict[str, str]:
         "the pipes": job.pipes,
         "the boards and how they are laid": job.flooring,
     }
-    return {name: hashlib.sha256(json.dumps(_plain(part), sort_keys=True).encode()).hexdigest()[:16]
-            for name, part in parts.items()}
+    return {name: digest_of(_plain(part)) for name, part in parts.items()}
 
 
 def _plain(part: Any) -> Any:
@@ -158,29 +159,3 @@ def _plain(part: Any) -> Any:
     if isinstance(part, (list, tuple)):
         return [_plain(member) for member in part]
     return float(part) if isinstance(part, int) and not isinstance(part, bool) else part
-
-
-def _floor_out(floor: Floor) -> dict[str, Any]:
-    return {"names": list(floor.names), "points": floor.points_mm.tolist(), "cov": floor.cov_mm2.tolist(),
-            "outline": list(floor.outline), "islands": [{"name": island.name, "corners": list(island.corners)}
-                                                        for island in floor.islands], "gauge": floor.gauge}
-
-
-def _survey_in(kept: Mapping[str, Any], verdict: str) -> Survey:
-    suspects = tuple(Reading(**told | {"names": tuple(told["names"])}) for told in kept["suspects"])
-    return Survey(floor=_floor_in(kept["floor"]), suspects=suspects,
-                  advice=tuple(Advice(**told) for told in kept["next"]), verdict=verdict,
-                  warnings=tuple(kept["warnings"]))
-
-
-def _floor_in(told: Mapping[str, Any]) -> Floor:
-    floor = Floor(names=tuple(told["names"]), points_mm=told["points"], cov_mm2=told["cov"],
-                  outline=tuple(told["outline"]), gauge=told["gauge"],
-                  islands=tuple(Island(name=island["name"], corners=tuple(island["corners"]))
-                                for island in told["islands"]))
-    count = len(floor.names)
-    if floor.points_mm.shape != (count, 2) or floor.cov_mm2.shape != (2 * count,
-                                                                      2 * count) or not set(floor.outline) <= set(
-            floor.names):
-        raise ValueError("the kept floor is not whole")
-    return floor

@@ -12,17 +12,32 @@ from desk.checks.check import find_problems, too_long_to_close
 from desk.convert import (
     NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
 from desk.jobfile.job import Job
-from desk.work.kept_plan import KeptPlan, judged, kept_plan
+from desk.work.kept_plan import KeptPlan, kept_plan
 from desk.store.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
 from printpack.job import MarkedPhoto, PackJob
 
 
-def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
+def survey_job(job: Job, photos: Photos) -> Survey:
+    """The solved floor in words; see `solve_job` and `worded`."""
+    return worded(solve_job(job, photos), job)
+
+
+def worded(survey: Survey, job: Job) -> Survey:
+    """A solved floor with its sentences, in the unit the job is shown in."""
+    if job.floor is not None:
+        return survey
+    from capture.words import in_words
+    said = in_words(survey, job.show)
+    return dataclasses.replace(said, warnings=said.warnings + put_by_hand(job))
+
+
+def solve_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Survey:
     """The solved floor; one given as coordinates is taken as it is. near: the survey of the job a moment ago, to begin
     from.
 
+    Nothing in it depends on the unit the job is shown in.
     Raises JobProblems for what `find_problems` says stops a survey, CaptureError if the readings do not fix the floor.
     """
     refuse(job, photos, "survey")
@@ -32,14 +47,14 @@ def survey_job(job: Job, photos: Photos, *, near: Survey | None = None) -> Surve
     from capture.adjustment.datum_defect import HOPELESS_SD_MM
     from capture.solve import solve_floor
     try:
-        survey = solve_floor(to_network(job, photos), show=job.show, near=near)
+        survey = solve_floor(to_network(job, photos), near=near)
     except CaptureError as error:
         # Lengths that cannot close leave the adjustment at a loss; they are then the plainer thing to say.
         _refuse_impossible(job, cause=error)
         raise
     if corner_sd_mm(survey.floor) > HOPELESS_SD_MM:
         _refuse_impossible(job)
-    return dataclasses.replace(survey, warnings=survey.warnings + put_by_hand(job))
+    return survey
 
 
 def _refuse_impossible(job: Job, *, cause: CaptureError | None = None) -> None:
@@ -70,10 +85,13 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     refuse(job, photos, "plan")
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
-        return kept.survey, kept.plan, kept
+        from desk.work.foreign_plan import believed
+        survey, kept = kept.survey, believed(job, kept, kept.survey)
+        return survey, kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
-        kept = judged(kept, to_room(job, survey), to_board(job))
+        from desk.work.foreign_plan import judged
+        kept = judged(job, kept, survey)
         if kept.is_current:
             return survey, kept.plan, kept
     return survey, (plan_of or plan_job)(job, survey), kept

@@ -2,6 +2,7 @@
 they are said to be."""
 from __future__ import annotations
 
+from collections import Counter
 from math import ceil, copysign, isfinite
 
 import numpy as np
@@ -16,6 +17,8 @@ from layout.room import Room
 
 WOOD_MM = 1e-6
 SHAPE_MM2 = 1.0
+#: How far a pipe may be told from its place, mm.
+PLACE_MM = 1e-3
 #: A hole biting less than the first of these needs no cut; more than the second needs one, mm2.
 BITES_MM2 = (0.5, 2.0)
 
@@ -246,8 +249,8 @@ def _use(offcut: Offcut, uses: list[Laid], order: list[str], cut_at: int) -> lis
 
 def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
     """Every pipe has a hole of its diameter and two gaps, cut at its place from every piece it bites."""
-    faults = []
     listed = {hole.pipe: hole for hole in plan.holes}
+    faults = _strange_holes(plan, room)
     for pipe in room.pipes:
         wanted = pipe.diameter_mm + 2 * plan.gap_mm
         hole = listed.get(pipe.name)
@@ -268,6 +271,23 @@ def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
             if (bite > BITES_MM2[1] and not both) or (bite < BITES_MM2[0] and either):
                 faults.append(Fault(slug="hole", where=one.piece.id, amount=bite,
                                     says=f"the hole of pipe {pipe.name} is missing here or not wanted"))
+    return faults
+
+
+def _strange_holes(plan: Plan, room: Room) -> list[Fault]:
+    """Every hole is listed once, of a pipe that is there, at its place and of its size."""
+    pipes = {pipe.name: pipe for pipe in room.pipes}
+    faults = []
+    for name, times in Counter(hole.pipe for hole in plan.holes).items():
+        if times > 1 or name not in pipes:
+            faults.append(Fault(slug="hole", where=name, amount=float(times),
+                                says="a hole is listed twice, or of a pipe that is not there"))
+    for hole, pipe in ((hole, pipes[hole.pipe]) for hole in plan.holes if hole.pipe in pipes):
+        off = max(abs(hole.centre_mm[0] - pipe.centre_mm[0]), abs(hole.centre_mm[1] - pipe.centre_mm[1]),
+                  abs(hole.pipe_mm - pipe.diameter_mm))
+        if off > PLACE_MM:
+            faults.append(Fault(slug="hole", where=hole.pipe, amount=float(off),
+                                says="the hole is listed at another place or for another pipe"))
     return faults
 
 

@@ -1,6 +1,7 @@
 """Reading a stored plan key by key, naming the first that is amiss."""
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 from math import isfinite
 from typing import TypeVar
@@ -16,7 +17,7 @@ class Reader:
 
     def __init__(self, data: object, where: str) -> None:
         if not isinstance(data, Mapping):
-            raise damaged(where, "is not an object")
+            raise damaged(where, f"is {shown(data)}, not an object")
         self.data, self.where = data, where
 
     def raw(self, key: str) -> object:
@@ -39,7 +40,7 @@ class Reader:
         if isinstance(value, float) and value.is_integer():
             return int(value)
         if not isinstance(value, int) or isinstance(value, bool):
-            raise damaged(f"{self.where}.{key}", "is not a whole number")
+            raise damaged(f"{self.where}.{key}", f"is {shown(value)}, not a whole number")
         return value
 
     def text(self, key: str) -> str:
@@ -50,7 +51,7 @@ class Reader:
         """True or false."""
         value = self.raw(key)
         if not isinstance(value, bool):
-            raise damaged(f"{self.where}.{key}", "is not true or false")
+            raise damaged(f"{self.where}.{key}", f"is {shown(value)}, not true or false")
         return value
 
     def point(self, key: str) -> Point:
@@ -91,34 +92,54 @@ class Reader:
 
 
 def damaged(where: str, what: str) -> LayoutError:
-    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again.",
-                       where=where)
+    """The refusal of a stored plan: `where` its place in the file, `what` is wrong there."""
+    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again (plan "
+                                       "--afresh --keep), or go back to a "
+                       "copy.", where=where)
+
+
+def shown(value: object) -> str:
+    """A value as it would stand in the file, cut short."""
+    text = json.dumps(value, default=str)
+    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def number_in(value: object, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
-        raise damaged(where, "is not a number")
+    """A finite number."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not _finite(value):
+        raise damaged(where, f"is {shown(value)}, not a number")
     return value
 
 
+def _finite(value: int | float) -> bool:
+    try:
+        return isfinite(value)
+    except OverflowError:
+        return False
+
+
 def text_in(value: object, where: str) -> str:
+    """A string."""
     if not isinstance(value, str):
-        raise damaged(where, "is not text")
+        raise damaged(where, f"is {shown(value)}, not text")
     return value
 
 
 def members_in(value: object, where: str) -> list[tuple[object, str]]:
+    """The members of a list, each with its place."""
     if not isinstance(value, (list, tuple)):
-        raise damaged(where, "is not a list")
+        raise damaged(where, f"is {shown(value)}, not a list")
     return [(member, f"{where}[{i}]") for i, member in enumerate(value)]
 
 
 def point_in(value: object, where: str) -> Point:
+    """Two finite numbers."""
     pair = members_in(value, where)
     if len(pair) != 2:
-        raise damaged(where, "is not a pair of numbers")
+        raise damaged(where, f"is {shown(value)}, not a pair of numbers")
     return number_in(*pair[0]), number_in(*pair[1])
 
 
 def ring_in(value: object, where: str) -> Ring:
+    """A list of points."""
     return tuple(point_in(member, place) for member, place in members_in(value, where))

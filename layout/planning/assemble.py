@@ -61,7 +61,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     bars = bars_of(room, beading, wishes.beading, wishes.kerf_mm)
     ground = Polygon(site.opened.outline_mm, [ring for _, ring in room.islands])
     need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned,
-                floor_rf=trial.frame.shape_to_row(_sound(ground)), row_ends=2 * len(trial.runs), bars=bars,
+                floor_rf=trial.frame.shape_to_row(overlayable(ground)), row_ends=2 * len(trial.runs), bars=bars,
                 beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
     found = Findings(cover=cover, lost=lost_alcoves(floor, cover, wishes.gap_mm), holes=holes, doorways=doorways,
                      blocked=site.opened.blocked, profiles=profiles, left_out=left_out,
@@ -144,7 +144,7 @@ def _as_left_out(chip: Polygon, frame: Frame) -> LeftOut:
                    width_mm=2 * float(shapely.maximum_inscribed_circle(chip).length))
 
 
-def _sound(ground: Polygon) -> BaseGeometry:
+def overlayable(ground: Polygon) -> BaseGeometry:
     """The ground as overlays can take it: islands may touch walls and one another, but for rounding."""
     return (
         ground

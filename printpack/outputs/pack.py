@@ -8,6 +8,7 @@ from printpack.booklet.booklet import booklet_sheets
 from printpack.outputs.cuts_csv import cuts_csv
 from printpack.outputs.dxf import plan_dxf, templates_dxf
 from printpack.errors import PrintError
+from printpack.outputs.filenames import safe_names
 from printpack.drawing.page_layout import TITLE, text_lines
 from printpack.job import PackJob
 from printpack.drawing.metrics import shortened
@@ -40,15 +41,15 @@ def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
              "templates.pdf": pdf_bytes(template_sheets(job, templates, paper), title=f"{job.title}: templates",
                                         date=job.date), "plan.svg": svg_text(plan_sheet(job, paper),
                                                                              title=job.title).encode(),
-             "plan.dxf": plan_dxf(job), "cuts.csv": cuts_csv(job.plan, names).encode(),}
+             "plan.dxf": plan_dxf(job), "cuts.csv": cuts_csv(job.plan, names).encode("utf-8-sig"),}
     traced = traced_sheets(job, paper)
     if traced:
         files["traced.pdf"] = pdf_bytes(traced, title=f"{job.title}: traced shapes", date=job.date)
     if templates:
         files["templates.dxf"] = templates_dxf(job, templates)
-    for template in templates:
+    for template, name in zip(templates, safe_names(template.file_name for template in templates)):
         sheet = template_svg_sheet(job, template)
-        files[f"templates/{template.file_name}.svg"] = svg_text(sheet, title=f"{job.title}: {template.name}").encode()
+        files[f"templates/{name}.svg"] = svg_text(sheet, title=f"{job.title}: {template.name}").encode()
     return files
 
 

@@ -21,7 +21,11 @@ BENCHES = (("capture.run_capture", "6 5000", "100 5000"), ("capture.run_starts",
            ("printpack.run_paper", "2", "200"), ("printpack.run_pack", "speed", "speed"),
            ("printpack.run_scale", "", ""), ("desk.run_day", "2", "500"), ("desk.run_day_logs", "5", "10000"),
            ("desk.run_day_kills", "5", "1000"), ("desk.run_desk", "", ""),
-           ("desk.run_newcomer", "{folder}", "{folder}"), ("desk.run_many", "20 --first 5 --effort preview", "1000"))
+           ("desk.run_newcomer", "{folder}", "{folder}"),
+           ("desk.run_many", "trouble 20 --effort preview --seconds 20", "trouble 200"),
+           ("desk.run_many", "speed 20 --effort preview", "speed 1000"),
+           ("desk.run_siege", "--seconds 5 --kills 10", ""),
+           ("desk.run_foreign", "60 1 120", "0 1 36000"))
 
 
 def main() -> int:

@@ -1,9 +1,7 @@
-"""A real desk in its own process and a real Chromium in front of it. Without a browser these tests fail; they never
+"""A real desk in its own process and a real browser in front of it. Without a browser these tests fail; they never
 skip."""
 from __future__ import annotations
 
-import os
-import shutil
 import subprocess
 import sys
 import threading
@@ -12,10 +10,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from desk.server.plan_process import Planning
 from desk.server.app import open_desk
+from tests.support.hands import PATIENCE_MS
+from tests.support.needs import browsers
+from tests.support.patience import PATIENCE_S
+from tests.support.solved import solved_once
 
+expect.set_options(timeout=PATIENCE_MS)
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
          "--disable-sync", "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
 SCREENS = {"laptop": {"viewport": {"width": 1366, "height": 800}},
@@ -38,13 +42,11 @@ class Watched:
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
-    path = next(filter(None, (os.environ.get("CHROMIUM"), shutil.which("chromium"), shutil.which("chromium-browser"))),
-                None)
+    path = next(iter(browsers()), None)
     if path is None:
-        pytest.fail(
-            "No Chromium was found: install it with 'apt-get install chromium', or name it in the variable CHROMIUM.")
+        pytest.fail("No Chromium, Chrome or Edge was found: install one of them, or name one in the variable CHROMIUM.")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS, timeout=PATIENCE_MS)
         yield browser
         browser.close()
 
@@ -56,7 +58,7 @@ def open_page(chromium: Browser) -> Iterator[Callable[..., Watched]]:
 
     def opened(address: str, screen: str = "laptop", scheme: str = "light") -> Watched:
         context = chromium.new_context(**SCREENS[screen], color_scheme=scheme, accept_downloads=True)
-        context.set_default_timeout(8000)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         watched = Watched(page=context.new_page())
         watched.page.on("console", lambda told: watched.errors.append(told.text)
@@ -100,7 +102,7 @@ def start_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
     yield started
     for process in running:
         process.terminate()
-        process.wait(timeout=10)
+        process.wait(timeout=PATIENCE_S)
         process.stdout.close()
         process.stderr.close()
 
@@ -120,5 +122,22 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
     yield started
     for opened, thread in running:
         opened.stop()
-        thread.join(timeout=10)
+        thread.join(timeout=PATIENCE_S)
         assert not thread.is_alive()
+
+
+@pytest.fixture(autouse=True)
+def surveys_once(monkeypatch):
+    """The same job is solved once, for whoever asks."""
+    monkeypatch.setattr("capture.solve.solve_floor", solved_once)
+
+
+@pytest.fixture
+def short_searches(monkeypatch):
+    """Plans of a desk in this process are searched for no longer than a preview is, in a process of their own as
+    ever."""
+    searched = Planning.run
+
+    def run(self, work, job, floor, effort, *, droppable):
+        return searched(self, work, job, floor, "preview" if effort == "usual" else effort, droppable=droppable)
+    monkeypatch.setattr(Planning, "run", run)

@@ -1,14 +1,14 @@
-"""The camera model against OpenCV's projectPoints and undistortPoints, and hand-made derivatives against
-differences."""
+"""The camera model against OpenCV's projectPoints and undistortPoints."""
 import cv2
 import numpy as np
 import pytest
 
-from capture.camera import project, project_with_slopes, px_to_rays, turn_matrix
-from capture.adjustment.equations import State, equations, residuals
+from capture.camera import project, project_with_jacobian, px_to_rays, rotation_matrix
+from capture.adjustment.equations import residuals
 from capture.adjustment.parameter_index import index_network
-from capture.network import Mark, Network, OnWall, SquareCorner, TapeError, TapeLength, WallOffset
+from capture.readings.photo import Marks
 from tests.support import simulate
+from tests.support.every_reading import every_reading
 
 RNG = np.random.default_rng(3)
 FOCAL, BEND, CENTRE = 1180.0, np.array([-0.06, 0.02]), np.array([799.5, 599.5])
@@ -51,45 +51,18 @@ def test_points_behind_the_camera_are_never_pixels():
 
 @pytest.mark.parametrize("turn", [np.zeros(3), np.array([1e-10, 0, 0]), np.array([0.3, -1.1, 2.0])])
 def test_turns_agree_with_opencv(turn):
-    assert np.allclose(turn_matrix(turn), cv2.Rodrigues(turn)[0], atol=1e-12)
-
-
-def full_network():
-    """Every kind of reading once, on a drawn room."""
-    case = simulate.draw_case(np.random.default_rng(5), photos=2, shape="chimney", see_through=True)
-    net = case.network
-    extra = Network(tape_error=TapeError(scale_sd=0.001, hook_sd_mm=1.0), outline=net.outline, cameras=net.cameras,
-                    photos=net.photos, marks=(*net.marks, Mark(photo="0", point="P", x_px=900.0, y_px=700.0)),
-                    wall_lines=net.wall_lines, tapes=(*net.tapes, TapeLength(a="A", b="P", length_mm=900.0, sd_mm=2.0)),
-                    offsets=(WallOffset(point="P", wall=("A", "B"), distance_mm=400.0, sd_mm=2.0),
-                             WallOffset(point="P", wall=("A", "H"), distance_mm=700.0, sd_mm=2.0)),
-                    squares=(SquareCorner(corner="B", sd_rad=0.01), SquareCorner(corner="E", sd_rad=0.01)),
-                    on_walls=(OnWall(point="P", wall=("D", "E")),))
-    points = np.vstack([case.corners, case.corners[0] + [700.0, 420.0]])
-    state = State(points_mm=points, rotations=case.rotations, shifts_mm=case.shifts, centres_px=case.centres,
-                  log_focal=np.log([case.focal_px]), bend=np.array([case.bend]), tape_error=np.array([0.002, 1.5]))
-    return index_network(extra), state
-
-
-def test_derivatives_of_every_equation_agree_with_differences():
-    ix, state = full_network()
-    assert len(ix.click_photo) > 0
-    _, jac = equations(ix, state)
-    for column in range(ix.columns):
-        step = np.zeros(ix.columns)
-        step[column] = 1e-6 if np.abs(jac[:, column]).max() > 50 else 1e-3
-        numeric = -(residuals(ix, state.moved(step)) - residuals(ix, state.moved(-step))) / (2 * step[column])
-        assert np.allclose(numeric, jac[:, column], rtol=2e-5, atol=2e-5 * max(1.0, np.abs(jac[:, column]).max()))
+    assert np.allclose(rotation_matrix(turn), cv2.Rodrigues(turn)[0], atol=1e-12)
 
 
 def test_a_floor_seen_from_below_is_its_mirror_image_seen_from_above():
-    ix, state = full_network()
-    marks = slice(0, 2 * len(ix.mark_photo))
+    network, state = every_reading()
+    ix = index_network(network)
+    marks = ix.lines_of(Marks)
     assert np.allclose(residuals(ix, state)[marks], residuals(ix, state.seen_from_above())[marks], atol=1e-9)
-    assert np.allclose(state.eye_heights(), -state.seen_from_above().eye_heights())
+    assert np.allclose(state.camera_heights(), -state.seen_from_above().camera_heights())
 
 
-def test_slopes_return_the_same_pixels():
+def test_the_jacobian_comes_with_the_same_pixels():
     rotation, shift = some_pose()
     args = (np.array([[2000.0, 2000.0]]), rotation[None], shift[None], np.array([FOCAL]), BEND[None], CENTRE)
-    assert np.allclose(project(*args), project_with_slopes(*args)[0])
+    assert np.allclose(project(*args), project_with_jacobian(*args)[0])

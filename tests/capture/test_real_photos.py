@@ -5,8 +5,8 @@ A board with 9 x 6 inner corners, 640 x 480, strong distortion. Inner corners st
 mm. The board is held at every angle, so nothing here is upright as a phone is. OpenCV finds the corners
 (findChessboardCorners, cornerSubPix) and gives second opinions (findHomography, solvePnP).
 """
+from functools import cache
 from itertools import combinations
-from pathlib import Path
 
 import cv2
 import numpy as np
@@ -14,9 +14,10 @@ import pytest
 
 from capture.network import Camera, Mark, Network, Photo, TapeLength
 from capture.solve import solve_floor
+from tests.support.needs import PHOTOGRAPHS
 from tests.support.simulate import aligned_rms_mm
 
-FOLDER = Path("/usr/share/doc/opencv-doc/examples/data")
+pytestmark = pytest.mark.photographs
 SQUARE_MM = 500.0
 ROOM = {"A": (0, 0), "B": (8, 0), "C": (8, 3), "D": (5, 3), "E": (5, 5), "F": (0, 5)}
 # Seen from the printed side the board's columns run right and its rows run down: plan y is minus the row.
@@ -26,9 +27,10 @@ PAIRS = [("01", "02"), ("01", "13"), ("02", "08"), ("03", "11"), ("04", "05"), (
          ("08", "14"), ("11", "14")]
 
 
+@cache
 def board_corners(name: str) -> np.ndarray:
     """(6, 9, 2) px of the inner corners, found by OpenCV."""
-    path = FOLDER / f"left{name}.jpg"
+    path = PHOTOGRAPHS / f"left{name}.jpg"
     assert path.exists(), f"{path} is missing: install the Debian package opencv-doc"
     picture = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
     found, corners = cv2.findChessboardCorners(picture, (9, 6), None)
@@ -42,7 +44,8 @@ def distance(a: str, b: str) -> float:
     return SQUARE_MM * float(np.hypot(*np.subtract(ROOM[a], ROOM[b])))
 
 
-def survey_of(names, taped=TAPED, mark_sd=0.25):
+@cache
+def survey_of(names: tuple[str, ...], mark_sd: float = 0.25):
     """A survey with no EXIF: focal length 0.75 of the long side give or take 15 %, bend and axis of the lens quite
     unknown."""
     marks = tuple(Mark(photo=name, point=point, x_px=board_corners(name)[r, c][0], y_px=board_corners(name)[r, c][1],
@@ -52,7 +55,7 @@ def survey_of(names, taped=TAPED, mark_sd=0.25):
     return solve_floor(Network(outline=tuple(ROOM), cameras=(lens,),
                                photos=tuple(Photo(name=n, camera="lens") for n in names), marks=marks,
                                tapes=tuple(TapeLength(a=a, b=b, length_mm=distance(a, b), sd_mm=2.0)
-                                           for a, b in taped)))
+                                           for a, b in TAPED)))
 
 
 @pytest.mark.parametrize("names", PAIRS)

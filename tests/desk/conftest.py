@@ -3,11 +3,17 @@ from __future__ import annotations
 
 import io
 import json
+import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
+
+from desk.server.app import Opened, open_desk
+from tests.support.patience import PATIENCE_S
+from tests.support.solved import solved_once
 
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 
@@ -46,6 +52,22 @@ def in_photos() -> dict:
 
 
 @pytest.fixture
+def own_record(tmp_path, monkeypatch):
+    """What this user's commands remember of many jobs lies in the test's own folder, on every system."""
+    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
+        monkeypatch.setenv(name, str(tmp_path / "state"))
+
+
+@pytest.fixture
+def three_jobs(tmp_path) -> Path:
+    """A folder of three jobs that misbehave in no way: attic, bath, cellar."""
+    from tests.support.bad_jobs import write_job
+    for name in ("attic", "bath", "cellar"):
+        write_job(tmp_path / "jobs" / name, name)
+    return tmp_path / "jobs"
+
+
+@pytest.fixture
 def on_disk(tmp_path):
     """Writes a tree, or raw bytes, as job.json in a fresh folder and returns the folder."""
     def put(content) -> Path:
@@ -72,3 +94,21 @@ def jpeg():
         image.save(target, "JPEG", exif=exif)
         return target.getvalue()
     return make
+
+
+@pytest.fixture
+def running(tmp_path) -> Iterator[Opened]:
+    """A desk on an empty job that listens and answers, in a thread of the tests."""
+    opened = open_desk(tmp_path / "job", 0)
+    thread = threading.Thread(target=opened.run, daemon=True)
+    thread.start()
+    yield opened
+    opened.stop()
+    thread.join(timeout=PATIENCE_S)
+    assert not thread.is_alive()
+
+
+@pytest.fixture(autouse=True)
+def surveys_once(monkeypatch):
+    """The same job is solved once, for whoever asks."""
+    monkeypatch.setattr("capture.solve.solve_floor", solved_once)

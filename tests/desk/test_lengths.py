@@ -57,7 +57,7 @@ def test_a_pack_is_printed_that_names_every_board_s_length(job, tmp_path, capsys
     assert main(["pack", str(job), "-o", str(tmp_path / "out")]) == 0
     plan = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
     words = all_text((tmp_path / "out/booklet.pdf").read_bytes())
-    rows = list(csv.DictReader((tmp_path / "out/cuts.csv").read_text("utf-8").splitlines()))
+    rows = list(csv.DictReader((tmp_path / "out/cuts.csv").read_text("utf-8-sig").splitlines()))
     pieces = [piece for row in plan["rows"] for run in row["runs"] for piece in run["pieces"]]
     fresh = {piece["id"]: plan["board_lengths"][piece["board"] - 1] for piece in pieces if not piece["takes"]}
     assert len(fresh) == plan["boards"]

@@ -2,9 +2,23 @@
 from __future__ import annotations
 
 import json
+import time
+from collections.abc import Callable
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
+
+from tests.support.patience import PATIENCE_S
+
+PATIENCE_MS = 1000 * PATIENCE_S
+
+
+def until(page: Page, holds: Callable[[], bool], what: str) -> None:
+    """Wait until something holds that the page itself does not show; its events are heard meanwhile."""
+    end = time.monotonic() + PATIENCE_S
+    while not holds():
+        assert time.monotonic() < end, f"{what} did not come"
+        page.wait_for_timeout(50)
 
 
 def go(page: Page, step: str) -> None:
@@ -19,7 +33,9 @@ def saved(page: Page) -> None:
 
 def add_photos(page: Page, files: list[Path]) -> None:
     page.set_input_files("#pick", [str(file) for file in files])
-    expect(page.locator(".shots li")).to_have_count(len(files))
+    expect(page.locator(".shots li")).to_have_count(
+        len(files), timeout=60_000
+    )  # the processes that decode may have to be begun
     saved(page)
 
 
@@ -64,13 +80,9 @@ def disk(folder: Path) -> dict:
     return json.loads((folder / "job.json").read_text("utf-8"))
 
 
-def comes_to_disk(page: Page, folder: Path, key: str, value: object, *, within_ms: int = 8000) -> None:
+def comes_to_disk(page: Page, folder: Path, key: str, value: object) -> None:
     """Wait until the job on the disk holds `value`: a box that was left is read by the desk before the save begins."""
-    for _ in range(within_ms // 50):
-        if disk(folder).get(key) == value:
-            return
-        page.wait_for_timeout(50)
-    assert disk(folder).get(key) == value
+    until(page, lambda: disk(folder).get(key) == value, f"{key} as {value}")
 
 
 def marks(folder: Path, photo: int = 1) -> dict[str, tuple[float, float]]:

@@ -14,11 +14,12 @@ import numpy as np
 
 from capture.adjustment.least_squares import assess
 from capture.camera import project
-from capture.adjustment.equations import State
+from capture.readings.state import State
 from capture.adjustment.parameter_index import index_network
 from capture.network import (
     PRINT_SD, SHEET_SD_MM, Camera, Mark, Network, Photo, SquareCorner, TapeLength, TargetMark, TargetSighting, WallLine)
 from capture.adjustment.floor_prior import is_simple
+from capture.readings.photo import Marks
 
 #: Printed targets: how well their corners are found, and the shortest diagonal that is found at all, px; of the order
 #: of the demo photos.
@@ -136,7 +137,7 @@ def is_determined(case: Case, sd_mm: float = 40.0) -> bool:
     """Whether the readings fix every point of the floor, by the covariance at the truth."""
     ix = index_network(case.network)
     if len(ix.names) > len(case.corners) or (len(ix.photo_names)
-                                             and np.bincount(ix.mark_photo[:len(case.network.marks)],
+                                             and np.bincount(ix.of(Marks).photo[:len(case.network.marks)],
                                                              minlength=len(ix.photo_names)).min() < 2):
         return False
     precision = assess(ix, truth_state(case))
@@ -150,7 +151,7 @@ def truth_state(case: Case) -> State:
     cameras = len(case.network.cameras)
     return State(points_mm=np.vstack([case.corners, case.sheets.reshape(-1, 2)]), rotations=case.rotations,
                  shifts_mm=case.shifts, centres_px=case.centres, log_focal=np.full(cameras, np.log(case.focal_px)),
-                 bend=np.tile(case.bend, (cameras, 1)),
+                 distortion=np.tile(case.bend, (cameras, 1)),
                  tape_error=np.zeros(2 if case.network.tape_error else 0)).in_gauge(0, 1)
 
 

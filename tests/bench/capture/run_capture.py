@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from capture.adjustment.least_squares import assess, minimise
-from capture.adjustment.equations import ring_area_mm2
+from capture.readings.geometry import ring_area_mm2
 from capture.errors import CaptureError
 from capture.floor import without_drift
 from capture.adjustment.parameter_index import index_network

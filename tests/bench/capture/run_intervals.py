@@ -13,7 +13,7 @@ import sys
 import numpy as np
 
 from capture.adjustment.least_squares import assess, minimise
-from capture.adjustment.equations import ring_area_mm2
+from capture.readings.geometry import ring_area_mm2
 from capture.floor import Floor
 from capture.adjustment.parameter_index import index_network
 from tests.support import simulate

@@ -128,7 +128,7 @@ def _as_advised(case: simulate.Case, survey, pool: list[tuple[str, str]], rng: n
     network, chosen, enough = case.network, [], 0
     for _ in range(_EIGHT):
         enough += bool(survey.advice)
-        advice = measure_next(survey.floor, network, show="metric", most=99)
+        advice = measure_next(survey.floor, network, most=99)
         # A rough floor may advise a length that a wall turns out to block: the next one on the list is taken.
         open_ones = [pair for pair in ((one.a, one.b) for one in advice) if pair in pool]
         if open_ones:

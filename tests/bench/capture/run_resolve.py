@@ -22,8 +22,12 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from capture.adjustment.least_squares import free_columns, minimise
-from capture.adjustment.equations import State, residuals
-from capture.adjustment.parameter_index import Indexed, index_network
+from capture.readings.state import State
+from capture.adjustment.equations import residuals
+from capture.readings.indexed import Indexed
+from capture.adjustment.parameter_index import index_network
+from capture.readings.photo import Marks
+from capture.readings.tape import Tapes
 from tests.support import simulate
 
 
@@ -37,7 +41,7 @@ def draw() -> tuple[Indexed, State]:
 
 def dragged(ix: Indexed, rng: np.random.Generator) -> Indexed:
     """The network with one mark moved."""
-    px = ix.mark_px.copy()
+    px = ix.of(Marks).px.copy()
     px[rng.integers(len(px))] += rng.normal(0, 14, 2)
     return replace(ix, mark_px=px)
 
@@ -71,16 +75,17 @@ class ByCasadi:
         n, m = len(ix.names), len(ix.photo_names)
         points, turns, eyes = casadi.SX.sym("p", 2, n), casadi.SX.sym("t", 3, m), casadi.SX.sym("e", 3, m)
         axes, lens = casadi.SX.sym("c", 2, m), casadi.SX.sym("l", 3, 1)
-        self.start_turns, px = casadi.SX.sym("R", 9, m), casadi.SX.sym("m", 2, len(ix.mark_px))
-        rows = [gap for k in range(len(ix.mark_px)) for gap in self._mark(ix, k, points, turns, eyes, axes, lens, px)]
-        for (a, b), mm, sd in zip(ix.tape_ends, ix.tape_mm, ix.tape_sd):
+        self.start_turns, px = casadi.SX.sym("R", 9, m), casadi.SX.sym("m", 2, len(ix.of(Marks).px))
+        rows = [gap for k in range(len(ix.of(Marks).px)) for gap in self._mark(ix, k, points, turns, eyes, axes, lens,
+                                                                               px)]
+        for (a, b), mm, sd in zip(ix.of(Tapes).ends, ix.of(Tapes).mm, ix.of(Tapes).sd):
             rows.append((mm - casadi.norm_2(points[:, int(b)] - points[:, int(a)])) / sd)
         for i, axis in enumerate(ix.photo_centre):
             rows += [(axis[j] - axes[j, i]) / ix.photo_centre_sd[i] for j in (0, 1)]
-        priors = [np.log(ix.lens_focal[0]), *ix.lens_bend[0]]
+        priors = [np.log(ix.lens_focal[0]), *ix.lens_distortion[0]]
         rows += [(prior - lens[j]) / sd for j, (prior,
                                                 sd) in enumerate(zip(priors,
-                                                                     [ix.lens_focal_sd[0], *ix.lens_bend_sd[0]]))]
+                                                                     [ix.lens_focal_sd[0], *ix.lens_distortion_sd[0]]))]
         x = casadi.vertcat(*(casadi.vec(v) for v in (points, turns, eyes, axes, lens)))
         held = [0, 1, 3]
         self.free = [k for k in range(x.shape[0]) if k not in held]
@@ -90,10 +95,10 @@ class ByCasadi:
         self.both = casadi.Function("rj", given, [r, casadi.jacobian(r, x)])
 
     def _mark(self, ix, k, points, turns, eyes, axes, lens, px):
-        i = int(ix.mark_photo[k])
+        i = int(ix.of(Marks).photo[k])
         w, angle = turns[:, i], casadi.sqrt(casadi.sumsqr(turns[:, i]) + 1e-30)
         base = casadi.reshape(self.start_turns[:, i], 3, 3).T
-        ray = base @ (casadi.vertcat(points[:, int(ix.mark_point[k])], 0) - eyes[:, i])
+        ray = base @ (casadi.vertcat(points[:, int(ix.of(Marks).point[k])], 0) - eyes[:, i])
         unit = w / angle
         body = (
             ray * casadi.cos(angle)
@@ -103,16 +108,16 @@ class ByCasadi:
         u, v = body[0] / body[2], body[1] / body[2]
         r2 = u * u + v * v
         stretch = casadi.exp(lens[0]) * (1 + lens[1] * r2 + lens[2] * r2**2)
-        return [(px[0, k] - stretch * u - axes[0, i]) / ix.mark_sd[k],
-                (px[1, k] - stretch * v - axes[1, i]) / ix.mark_sd[k]]
+        return [(px[0, k] - stretch * u - axes[0, i]) / ix.of(Marks).sd[k],
+                (px[1, k] - stretch * v - axes[1, i]) / ix.of(Marks).sd[k]]
 
     def solve(self, ix: Indexed, state: State) -> float:
         """Sum of squares at the minimum, by Levenberg-Marquardt."""
         eyes = -np.einsum("kji,kj->ki", state.rotations, state.shifts_mm)
         m = len(ix.photo_names)
         x = np.concatenate([state.points_mm.ravel(), np.full(3 * m, 1e-9), eyes.ravel(), state.centres_px.ravel(),
-                            state.log_focal, state.bend[0]])
-        given = (state.rotations.reshape(m, 9).T, ix.mark_px.T)
+                            state.log_focal, state.distortion[0]])
+        given = (state.rotations.reshape(m, 9).T, ix.of(Marks).px.T)
         damping, (r, jac) = 1e-3, self._both(x, given)
         for _ in range(60):
             scale = np.linalg.norm(jac, axis=0)
@@ -153,8 +158,8 @@ def main() -> None:
             spent[name].append(time.perf_counter() - began)
         worst = max(worst, *(abs(cost / costs["ours"] - 1.0) for cost in costs.values()))
     mine = float(np.median(spent["ours"]))
-    print(f"{len(ix.names)} corners, {len(ix.photo_names)} photos, {len(ix.mark_px)} marks, {ix.columns - 3} unknowns, "
-          f"{drags} drags")
+    print(f"{len(ix.names)} corners, {len(ix.photo_names)} photos, {len(ix.of(Marks).px)} marks, {ix.columns - 3} "
+          f"unknowns, {drags} drags")
     for name, times in spent.items():
         print(f"{name}: median {1000 * np.median(times):.2f} ms, p95 {1000 * np.quantile(times, 0.95):.2f} ms, "
               f"{np.median(times) / mine:.1f} x ours")

@@ -21,7 +21,8 @@ import numpy as np
 from capture.initial import selection as start
 from capture.adjustment.least_squares import minimise
 from capture.errors import CaptureError
-from capture.adjustment.parameter_index import Indexed, index_network
+from capture.readings.indexed import Indexed
+from capture.adjustment.parameter_index import index_network
 from capture.initial.initial_floors import EFFORTS, rough_states
 from tests.support import simulate
 

@@ -90,7 +90,7 @@ def in_row_frame(case: Case, points: np.ndarray) -> Polygon:
 
 def lay_case(case: Case, room: Polygon, hand: Hand) -> Laid:
     """The fitter's floor."""
-    return lay(read_booklet(case.pack["booklet.pdf"]), read_cuts(case.pack["cuts.csv"].decode()), room, hand)
+    return lay(read_booklet(case.pack["booklet.pdf"]), read_cuts(case.pack["cuts.csv"].decode("utf-8-sig")), room, hand)
 
 
 def cover_width(case: Case) -> float:

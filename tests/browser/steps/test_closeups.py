@@ -16,7 +16,6 @@ from tests.support.hands import disk, go, on_screen, point_at, saved
 HOME = Path(demo_photos.__file__).parent
 DEMO = json.loads((HOME / "job.json").read_text("utf-8"))
 CASING, PIPE = DEMO["closeups"]
-KEEPS_MS = 60_000
 
 
 @pytest.fixture
@@ -62,7 +61,7 @@ def zoom_to(page, places: list) -> None:
 
 
 def answered(page, words: str) -> None:
-    expect(page.locator("section[aria-label='What the photo tells']")).to_contain_text(words, timeout=KEEPS_MS)
+    expect(page.locator("section[aria-label='What the photo tells']")).to_contain_text(words)
 
 
 def test_a_casing_is_tapped_asked_about_and_kept(opened):
@@ -82,7 +81,7 @@ def test_a_casing_is_tapped_asked_about_and_kept(opened):
     expect(page.locator(".traced-shape")).to_have_count(0)
     expect(page.locator("[data-key=closeup-keep]")).to_have_count(0)
     page.click("[data-key=closeup-yes]")
-    expect(page.locator(".traced-shape path.line")).to_have_count(1, timeout=KEEPS_MS)
+    expect(page.locator(".traced-shape path.line")).to_have_count(1)
     answered(page, "Nothing is promised beyond")
     page.click("[data-key=closeup-keep]")
     expect(page.locator("#status")).to_contain_text("Kept")

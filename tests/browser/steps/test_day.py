@@ -26,23 +26,23 @@ def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
     go(page, "day")
     for row in (1, 2, 3, 4):
         page.click("[data-key=row-down]")
-        expect(page.get_by_role("heading", name=f"Row {row} of ")).to_be_visible(timeout=20_000)
+        expect(page.get_by_role("heading", name=f"Row {row} of ")).to_be_visible()
     day = day_of(read_job(folder))
     for side, s in zip(("left", "right"), middles(day.plan, 4)):
         page.fill(f"[data-key=wall-{side}]", f"{day.drift.ahead(4, s)[0] - 9:.0f}")
     page.click("[data-key=wall]")
     changed = page.locator("[data-key=changed]")
-    expect(changed).to_be_visible(timeout=20_000)
+    expect(changed).to_be_visible()
     with urllib.request.urlopen(desk.home.rstrip("/") + changed.get_attribute("href")) as pdf:
         assert pdf.read(5) == b"%PDF-"
     page.fill("[data-key=words]", "the dog ate it")
     page.click("[data-key=say]")
-    expect(page.locator(".says.look")).to_contain_text("not understood", timeout=20_000)
+    expect(page.locator(".says.look")).to_contain_text("not understood")
     page.fill("#title", "Another name")
     page.press("#title", "Tab")
     saved(page)
     page.click("[data-key=undo-day]")
-    expect(page.get_by_text("is taken back").first).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("is taken back").first).to_be_visible()
     assert [entry["what"] for entry in disk(folder)["day"]] == ["row-down"] * 4 + ["to-far-wall", "undo"]
     assert disk(folder)["title"] == "Another name" and watched.errors == [] and watched.outside(desk.home) == []
 
@@ -53,13 +53,13 @@ def test_a_pipe_nobody_had_marked_is_told_by_its_boxes(open_page, quick_desk, tm
     write_job(folder, kept_job(tree_of(BOX)))
     page = open_page(quick_desk(folder).address, "phone").page
     go(page, "day")
-    page.click("[data-key=row-down]", timeout=20_000)
-    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible(timeout=20_000)
+    page.click("[data-key=row-down]")
+    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible()
     page.click("summary:has-text('Something stands in the way')")
     for key, text in (("across", "22 mm"), ("left", "1204 mm"), ("ahead", "356 mm")):
         page.fill(f"[data-key=new-{key}]", text)
     page.click("[data-key=say-obstacle]")
-    expect(page.locator(".said li")).to_have_count(2, timeout=20_000)
+    expect(page.locator(".said li")).to_have_count(2)
     assert disk(folder)["day"][-1].items() >= {"row": 1, "left": 1204, "ahead": 356, "diameter": 22}.items()
 
 
@@ -69,7 +69,7 @@ def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_des
     write_job(folder, parse_job(tree_of(BOX)))
     watched = open_page(quick_desk(folder).address)
     go(watched.page, "day")
-    expect(watched.page.locator(".says.look")).to_contain_text("on the page Rows", timeout=20_000)
+    expect(watched.page.locator(".says.look")).to_contain_text("on the page Rows")
 
 
 def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, quick_desk, tmp_path):
@@ -97,9 +97,9 @@ def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, 
         page.fill("[data-key=words]", words)
         page.click("[data-key=say]")
         if refusal:
-            expect(page.locator(".says.look")).to_contain_text(refusal, timeout=20_000)
+            expect(page.locator(".says.look")).to_contain_text(refusal)
             expect(page.locator("[data-key=words]")).to_have_value(words)
         else:
             told += 1
-            expect(page.locator(".said li")).to_have_count(told, timeout=20_000)
+            expect(page.locator(".said li")).to_have_count(told)
     assert len(disk(folder)["day"]) == told and watched.errors == []

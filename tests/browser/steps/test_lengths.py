@@ -32,7 +32,7 @@ def test_lengths_are_typed_planned_and_taken_out_again(quick_desk, open_page, tm
     expect(page.locator("[data-key=board-length]")).to_have_count(0)
     expect(page.locator("[data-key=board-pack]")).to_have_count(0)
     go(page, "rows")
-    expect(page.locator("main")).to_contain_text("fewer hold too little wood", timeout=60_000)
+    expect(page.locator("main")).to_contain_text("fewer hold too little wood")
     expect(page.locator("main")).to_contain_text("boards of 1400 mm")
     go(page, "boards")
     page.click("#undo")

@@ -212,7 +212,6 @@ def test_once_the_floor_is_known_the_next_photo_shows_where_its_corners_should_b
         """([x, y]) => { const g = document.querySelector('[data-ghost=D]')?.place;
         return g && Math.abs(g.x - x) <= 25 && Math.abs(g.y - y) <= 25; }""",
         arg=list(corner_px("D", "from the window")),
-        timeout=20_000,
     )
     point_at(page, *corner_px("D", "from the window"))
     expect(ghost).to_have_count(0)
@@ -225,6 +224,5 @@ def test_once_the_floor_is_known_the_next_photo_shows_where_its_corners_should_b
     point_at(page, x + 70, y - 55)
     saved(page)
     expect(page.locator(".mark.doubt[data-mark='p:C']")).to_have_attribute("aria-label",
-                                                                           "point C, to be checked, selected",
-                                                                           timeout=20_000)
+                                                                           "point C, to be checked, selected")
     expect(page.locator(".placer .says.look").first).to_be_visible()

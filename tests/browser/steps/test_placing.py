@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.support.hands import comes_to_disk, disk, go, saved
+from tests.support.hands import comes_to_disk, disk, go, saved, until
 from tests.support.invented_room import CORNERS, distance_mm
 from tests.browser.whole.test_access import looks_well
 from tests.browser.whole.test_care import tape_only_job
@@ -50,11 +50,7 @@ def offsets(folder: Path, point: str) -> list[dict]:
 
 def typed_on_disk(page: Page, folder: Path, point: str, text: str) -> None:
     """Wait until a distance is saved as it was typed: the desk reads the box before the save begins."""
-    for _ in range(160):
-        if any(entry.get("typed") == text for entry in offsets(folder, point)):
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"{text} did not come to the disk")
+    until(page, lambda: any(entry.get("typed") == text for entry in offsets(folder, point)), text)
 
 
 @pytest.fixture
@@ -110,7 +106,7 @@ def test_rows_say_of_a_pipe_put_by_eye_that_its_place_is_rough(quick_desk, open_
     (folder / "job.json").write_text(json.dumps(job), "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "rows")
-    expect(page.locator("main")).to_contain_text("place of P1 is known to no better than", timeout=60_000)
+    expect(page.locator("main")).to_contain_text("place of P1 is known to no better than")
 
 
 def test_the_keys_alone_put_a_pipe_and_move_it(room):

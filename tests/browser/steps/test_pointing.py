@@ -28,12 +28,12 @@ def test_the_next_length_is_pointed_at_on_the_plan_and_in_a_photo(quick_desk, op
     desk = quick_desk(copy_demo(tmp_path / "demo"))
     page = open_page(desk.address).page
     go(page, "tape")
-    expect(page.locator(".plan.floor line.next")).to_have_count(1, timeout=20_000)
+    expect(page.locator(".plan.floor line.next")).to_have_count(1)
     a, b = re.match(r"Measure (\w+) to (\w+) ", page.locator(".says:has([data-key=look-0])").inner_text()).groups()
     # On the plan: from one of the pair to the other. The letters stand beside their corners, so ends are compared with
     # the survey's places.
     places = page.evaluate("""async (names) => {
-        const {work} = await import('/api.js');
+        const {work} = await import('/common/api.js');
         const {answer} = await work('survey');
         return names.map((name) => [answer.points[name].x, -answer.points[name].y]);
     }""", [a, b])
@@ -56,7 +56,7 @@ def test_the_plan_draws_how_sure_each_corner_is_and_says_how_much_enlarged(quick
     desk = quick_desk(copy_demo(tmp_path / "demo"))
     page = open_page(desk.address).page
     go(page, "tape")
-    expect(page.locator(".plan.floor .oval").first).to_be_attached(timeout=20_000)
+    expect(page.locator(".plan.floor .oval").first).to_be_attached()
     assert page.locator(".plan.floor .oval").count() >= len(disk(desk.folder)["outline"])
     expect(page.get_by_label("The floor so far")).to_contain_text("times as large as they are")
     assert all("known to ±" in page.locator(f"[data-key=point-{name}]").get_attribute("aria-label")
@@ -66,7 +66,7 @@ def test_the_plan_draws_how_sure_each_corner_is_and_says_how_much_enlarged(quick
 def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_page, tmp_path):
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, "phone").page
     go(page, "corners")
-    expect(page.locator(".mark").first).to_be_attached(timeout=20_000)
+    expect(page.locator(".mark").first).to_be_attached()
     expect(page.locator(".stage")).to_have_attribute("aria-label", re.compile("^Photo photos/"))
     page.locator(".stage").scroll_into_view_if_needed()
     stage = page.locator(".stage").bounding_box()

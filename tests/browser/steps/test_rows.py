@@ -2,13 +2,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from desk.work.demo import copy_demo
-from tests.support.hands import comes_to_disk, disk, fill, go, saved
+from tests.support.hands import comes_to_disk, disk, fill, go, saved, until
 
 FLOOR = {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}
 BOARD = {"length": 1285, "width": 192, "thickness": 8, "pack": 8}
@@ -30,8 +31,7 @@ def figure(page: Page, name: str) -> str:
 
 def settled(page: Page) -> None:
     """Wait until the search is over."""
-    expect(page.locator(".stage-words [data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled(
-        timeout=30_000)
+    expect(page.locator(".stage-words [data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled()
 
 
 def flooring(folder: Path) -> dict:
@@ -43,12 +43,11 @@ def test_a_first_plan_is_there_before_the_rows_are_opened(desk, open_page):
     begins only then."""
     page = open_page(desk.address, "laptop").page
     go(page, "boards")
-    page.wait_for_load_state("networkidle", timeout=60_000)  # the plan of the room as it was opened
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url.rpartition("/")[2])
-            if request.method == "POST" else None)
-    with page.expect_response("**/api/preview"):
-        fill(page, "board-width", "200")
+            if request.method in ("POST", "PUT") else None)
+    fill(page, "board-width", "200")
+    until(page, lambda: re.search("job((?!job).)*preview", " ".join(asked)), "a first plan of what was saved")
     before = len(asked)
     assert "plan" not in asked
     go(page, "rows")
@@ -127,10 +126,7 @@ def test_the_first_row_is_moved_by_keys(desk, open_page):
     grip.focus()
     page.keyboard.press("ArrowUp")
     page.keyboard.press("Shift+ArrowUp")
-    for _ in range(100):
-        if "first_row" in flooring(desk.folder):
-            break
-        page.wait_for_timeout(100)
+    until(page, lambda: "first_row" in flooring(desk.folder), "the first row")
     assert flooring(desk.folder)["first_row"] == before - 11
     expect(grip).to_be_focused()
 
@@ -169,19 +165,18 @@ def test_my_plan_is_kept_and_told_of_when_it_no_longer_fits(desk, open_page):
     go(page, "pack")
     expect(page.locator("main")).to_contain_text("Your plan is printed")
     page.reload()
-    expect(page.locator("main")).to_contain_text("Your plan is printed, as you kept it on", timeout=20_000)
+    expect(page.locator("main")).to_contain_text("Your plan is printed, as you kept it on")
     go(page, "rows")
-    expect(page.locator(".stage-words")).to_contain_text("This is your plan, kept on", timeout=20_000)
+    expect(page.locator(".stage-words")).to_contain_text("This is your plan, kept on")
     go(page, "boards")
     fill(page, "plain-gap", "12")
     comes_to_disk(page, desk.folder, "flooring", {"board": BOARD, "gap": 12})
     go(page, "rows")
-    expect(page.locator(".stage-words")).to_contain_text("out of date: the boards and how they are laid changed",
-                                                         timeout=20_000)
+    expect(page.locator(".stage-words")).to_contain_text("out of date: the boards and how they are laid changed")
     settled(page)
     assert "plan" in disk(desk.folder)
     page.click("#undo")
-    expect(page.locator(".stage-words")).to_contain_text("This is your plan, kept on", timeout=20_000)
+    expect(page.locator(".stage-words")).to_contain_text("This is your plan, kept on")
 
 
 def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_page):
@@ -194,7 +189,7 @@ def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_pag
     comes_to_disk(page, desk.folder, "rulers",
                   {"across": {"mm": 179.4, "typed": "179.4 mm"}, "down": {"mm": 200, "typed": "200 mm"}})
     page.click("[data-key=make]")
-    expect(page.locator(".says.look").last).to_contain_text("more than 3 % off", timeout=20_000)
+    expect(page.locator(".says.look").last).to_contain_text("more than 3 % off")
     fill(page, "ruler-down", "239.5 mm")
     page.click("[data-key=make]")
-    page.wait_for_selector("[data-key=zip]", timeout=30_000)
+    page.wait_for_selector("[data-key=zip]")

@@ -40,7 +40,7 @@ def test_a_sheet_of_paper_gives_the_size(quick_desk, open_page, tmp_path):
             expect(page.locator(f"[data-mark='p:S{k}']")).to_be_visible()
     saved(page)
     go(page, "tape")
-    expect(page.locator(".plan.floor .measure")).to_have_count(4, timeout=20_000)
+    expect(page.locator(".plan.floor .measure")).to_have_count(4)
     for text, (a, b) in zip(page.locator(".plan.floor .measure").all_text_contents(),
                             (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"))):
         length, spread = (float(part) for part in text.removesuffix("mm").replace("\xa0", " ").split("±"))

@@ -126,8 +126,8 @@ def test_targets_on_the_floor_are_switched_on_sized_and_seen(quick_desk, open_pa
     page.check("[data-key=targets]")
     saved(page)
     assert disk(desk.folder)["targets"] == {"size": 150}
-    expect(page.locator(".shots li >> nth=0")).to_contain_text("3 targets seen", timeout=15_000)
-    expect(page.locator(".shots li >> nth=1")).to_contain_text("no target seen", timeout=15_000)
+    expect(page.locator(".shots li >> nth=0")).to_contain_text("3 targets seen")
+    expect(page.locator(".shots li >> nth=1")).to_contain_text("no target seen")
     type_size(page, desk.folder, "148.5 mm", {"size": 148.5})
     assert page.evaluate("document.documentElement.scrollWidth <= screen.width")
     page.uncheck("[data-key=targets]")

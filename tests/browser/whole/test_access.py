@@ -13,11 +13,12 @@ import pytest
 from playwright.sync_api import Page, expect
 from tests.support.day_logs import kept_job, tree_of
 
-from desk.server import routes
+from desk.server import phone_photos
 from desk.work.demo import copy_demo
 from desk.jobfile.files import write_job
 from tests.support.hands import go
 
+pytestmark = pytest.mark.usefixtures("short_searches")
 AXE = (resources.files(axe_playwright_python) / "axe.min.js").read_text("utf-8")
 STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack", "day")
 #: A laptop, its dark look, a phone, and the laptop at 200 % (WCAG 2.2, 1.4.4), which leaves half as many CSS pixels.
@@ -44,12 +45,12 @@ def small_targets(page: Page) -> list[str]:
 def ready(page: Page, step: str) -> None:
     """Wait until a step shows all it will."""
     if step == "tape":
-        expect(page.locator(".plan.floor .spot").first).to_be_visible(timeout=30_000)
+        expect(page.locator(".plan.floor .spot").first).to_be_visible()
     if step == "corners":
         expect(page.locator(".mark").first).to_be_attached()
     if step == "rows":
-        expect(page.locator("[data-key=keep]")).to_be_enabled(timeout=30_000)
-        expect(page.locator(".way").first).to_be_visible(timeout=30_000)
+        expect(page.locator("[data-key=keep]")).to_be_enabled()
+        expect(page.locator(".way").first).to_be_visible()
 
 
 def test_no_rule_is_broken_on_any_view(quick_desk, open_page, tmp_path):
@@ -81,7 +82,7 @@ def test_no_rule_is_broken_where_something_is_wrong(quick_desk, open_page, tmp_p
     box = page.locator(".lengths li >> nth=0 >> input")
     box.fill("5000 mm")
     box.press("Tab")
-    expect(page.locator(".lengths li.suspect").first).to_be_visible(timeout=30_000)
+    expect(page.locator(".lengths li.suspect").first).to_be_visible()
     page.fill("[data-key=new-length]", "5.250")
     page.press("[data-key=new-length]", "Enter")
     expect(page.locator(".adder .echo.ask")).to_be_visible()
@@ -91,7 +92,7 @@ def test_no_rule_is_broken_where_something_is_wrong(quick_desk, open_page, tmp_p
     page.fill("[data-key=plain-gap]", "900")
     page.press("[data-key=plain-gap]", "Tab")
     go(page, "rows")
-    expect(page.locator("[data-key=mend]")).to_be_visible(timeout=30_000)
+    expect(page.locator("[data-key=mend]")).to_be_visible()
     looks_well(page, "rows")
     page.click("#undo")
     go(page, "pack")
@@ -108,10 +109,10 @@ def test_no_rule_is_broken_on_a_day_that_has_begun(quick_desk, open_page, tmp_pa
     page = open_page(quick_desk(folder).address).page
     go(page, "day")
     page.click("[data-key=row-down]")
-    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible()
     page.fill("[data-key=words]", "the dog ate it")
     page.click("[data-key=say]")
-    expect(page.locator(".says.look")).to_contain_text("not understood", timeout=20_000)
+    expect(page.locator(".says.look")).to_contain_text("not understood")
     looks_well(page, "day")
 
 
@@ -125,7 +126,7 @@ def test_the_checker_finds_what_is_planted(quick_desk, open_page):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_rule_is_broken_on_the_phones_page_and_beside_its_code(quick_desk, open_page, monkeypatch, scheme):
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     page = open_page(quick_desk().address, "laptop", scheme).page
     page.click("[data-key=link-open]")
     expect(page.locator(".qr")).to_be_visible()
@@ -156,7 +157,7 @@ PRESSED = (("photos", "out-photos/room-2.jpg"), ("photos", "link-open"), ("corne
 def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch, step, key):
     """Whatever Enter does, the page says of some element of the step that it holds the keyboard, and Tab goes on
     from there."""
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
     go(page, step)
     ready(page, step)
@@ -165,9 +166,7 @@ def test_the_keyboard_is_never_lost(quick_desk, open_page, tmp_path, monkeypatch
         window.lost += document.activeElement === document.body; }, 50)); }""")
     page.keyboard.press("Enter")
     expect(page.locator("#saved")).to_have_text("Saved")
-    page.wait_for_load_state(
-        "networkidle", timeout=60_000
-    )  # a loaded machine surveys and plans for longer than a click may take
+    page.wait_for_load_state("networkidle")  # a loaded machine surveys and plans for longer than a click may take
     assert page.evaluate("document.querySelector('main').contains(document.activeElement) && window.lost === 0")
 
 
@@ -190,7 +189,7 @@ def test_a_button_at_work_has_the_keyboard_back_when_it_is_done(quick_desk, open
         assert page.evaluate(held) == "work"
         if goes_on:
             page.locator("[data-key='paper-a3']").focus()
-        expect(make).to_be_enabled(timeout=60_000)
+        expect(make).to_be_enabled()
         assert page.evaluate(held) == ("paper-a3" if goes_on else "make")
         assert page.evaluate("window.met") == ["work", "paper-a3" if goes_on else "make"]
 

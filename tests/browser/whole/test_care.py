@@ -7,7 +7,7 @@ from pathlib import Path
 
 from playwright.sync_api import expect
 
-from tests.support.hands import add_length, comes_to_disk, disk, go, saved
+from tests.support.hands import add_length, comes_to_disk, disk, go, saved, until
 from tests.support.invented_room import CORNERS, distance_mm
 
 PAIRS = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"), ("B", "D"))
@@ -144,9 +144,8 @@ def test_fast_typing_from_box_to_box_loses_nothing(quick_desk, open_page, tmp_pa
     expect(page.locator("#undo")).to_be_enabled()
     expect(page.locator("[data-key=board-pack]")).to_have_value("9")
     expect(page.locator("#undo")).to_have_attribute("title", "Undo: changed the board")
-    page.wait_for_timeout(400)  # the last box is read by the desk before it is saved
-    comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder)["flooring"],
-                                                  "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 9}})
+    board = {"length": 1285, "width": 192, "thickness": 8, "pack": 9}
+    until(page, lambda: disk(desk.folder).get("flooring", {}).get("board") == board, "the last box")
 
 
 def test_a_floor_given_as_coordinates_has_walls_to_choose_from(quick_desk, open_page, tmp_path):

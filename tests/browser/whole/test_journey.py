@@ -87,7 +87,7 @@ def set_door_and_pipe(page: Page) -> None:
 def download_pack(page: Page) -> zipfile.ZipFile:
     go(page, "pack")
     page.click("[data-key=make]")
-    page.wait_for_selector("[data-key=zip]", timeout=30_000)
+    page.wait_for_selector("[data-key=zip]")
     looks_right(page)
     with page.expect_download() as coming:
         page.click("[data-key=zip]")
@@ -125,7 +125,7 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
     comes_to_disk(page, desk.folder, "flooring", {**disk(desk.folder).get("flooring", {}),
                                                   "board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}})
     go(page, "rows")
-    expect(page.locator(".figures")).to_be_visible(timeout=20_000)
+    expect(page.locator(".figures")).to_be_visible()
     looks_right(page)
     figures = dict(zip(page.locator(".figures dt").all_text_contents(), page.locator(".figures b").all_text_contents()))
     # Floor 12.9 m2 less the gaps over boards of 0.2467 m2: at least 51 boards by area alone.
@@ -144,7 +144,7 @@ def test_the_demo_opens_solved_with_every_photo_on_the_stage(quick_desk, open_pa
     page = watched.page
     job = disk(desk.folder)
     go(page, "tape")
-    expect(page.locator(".plan.floor .measure")).to_have_count(len(job["outline"]), timeout=20_000)
+    expect(page.locator(".plan.floor .measure")).to_have_count(len(job["outline"]))
     go(page, "corners")
     for number, photo in enumerate(job["photos"], start=1):
         page.click(f".thumb >> nth={number - 1}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from desk.server import routes
+from desk.server import phone_photos
 from tests.support.hands import disk, saved
 from tests.support.invented_room import VIEWS, picture
 
@@ -12,7 +12,7 @@ from tests.support.invented_room import VIEWS, picture
 @pytest.fixture
 def at_home(monkeypatch):
     """This machine alone stands for the network."""
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
 
 
 def test_a_phone_sends_its_photos(quick_desk, open_page, tmp_path, at_home):

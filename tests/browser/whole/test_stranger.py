@@ -132,7 +132,7 @@ def test_no_length_on_the_plan_stands_under_a_letter_or_another_length(quick_des
     than the words."""
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, screen).page
     go(page, "tape")
-    expect(page.locator(".plan.floor text.measure").first).to_be_visible(timeout=30_000)
+    expect(page.locator(".plan.floor text.measure").first).to_be_visible()
     assert page.evaluate(_OVER, [".plan.floor text.measure", ".plan.floor .spot rect"]) == []
     assert page.locator(".plan.floor text.measure").count() >= 6
 
@@ -146,6 +146,6 @@ def test_no_piece_is_named_under_a_letter(quick_desk, open_page, tmp_path, first
     (tmp_path / "demo" / "job.json").write_text(json.dumps(job))
     page = open_page(quick_desk(tmp_path / "demo").address).page
     go(page, "rows")
-    expect(page.locator(".plan.rows .letter").first).to_be_visible(timeout=30_000)
+    expect(page.locator(".plan.rows .letter").first).to_be_visible()
     assert page.evaluate(_OVER, [".plan.rows text.piece-id", ".plan.rows text.letter"]) == []
     assert page.locator(".plan.rows text.piece-id").count() >= 40

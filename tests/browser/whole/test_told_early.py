@@ -10,12 +10,12 @@ from tests.support.day_logs import kept_job, tree_of
 
 from desk.jobfile.files import read_job, with_keys, write_job
 from desk.server.plan_process import Planning
+from desk.server.worker import Replaced
 from layout.planning.planner import EFFORTS
 from tests.support.hands import add_length, disk, fill, go
 from tests.browser.whole.test_care import tape_only_job
 
 BOX = [[0, 0], [3000, 0], [3000, 2400], [0, 2400]]
-SLOW_MS = 20_000
 
 
 def kept(folder: Path) -> Path:
@@ -59,8 +59,7 @@ def test_the_day_tells_of_a_plan_out_of_date_before_its_first_entry(quick_desk, 
     write_job(folder, with_keys(read_job(folder), flooring={**disk(folder)["flooring"], "gap": 12}))
     page = open_page(quick_desk(folder).address).page
     go(page, "day")
-    expect(page.locator(".answer .says.look")).to_contain_text("out of date: the boards and how they are laid changed",
-                                                               timeout=SLOW_MS)
+    expect(page.locator(".answer .says.look")).to_contain_text("out of date: the boards and how they are laid changed")
     page.click("[data-key=to-rows]")
     expect(page.locator("[data-key=step-rows]")).to_have_attribute("aria-current", "step")
 
@@ -71,24 +70,24 @@ def test_without_a_kept_plan_pack_and_day_lead_to_the_rows(quick_desk, open_page
     (folder / "job.json").write_text(json.dumps(tree_of(BOX)), "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "rows")
-    expect(page.locator("[data-key=keep]")).to_be_enabled(timeout=SLOW_MS)
+    expect(page.locator("[data-key=keep]")).to_be_enabled()
     for step in ("pack", "day"):
         go(page, step)
-        page.click("[data-key=to-rows]", timeout=SLOW_MS)
+        page.click("[data-key=to-rows]")
         expect(page.locator("[data-key=step-rows]")).to_have_attribute("aria-current", "step")
 
 
 def test_a_plan_that_is_being_laid_says_so_instead_of_letting_go(quick_desk, open_page, tmp_path):
     page = open_page(quick_desk(kept(tmp_path / "job")).address).page
     go(page, "rows")
-    expect(page.locator("[data-key=let-go]")).to_be_enabled(timeout=SLOW_MS)
+    expect(page.locator("[data-key=let-go]")).to_be_enabled()
     go(page, "day")
-    page.fill("[data-key=wall-left]", "2390 mm", timeout=SLOW_MS)
+    page.fill("[data-key=wall-left]", "2390 mm")
     page.fill("[data-key=wall-right]", "2392 mm")
     page.click("[data-key=wall]")
-    expect(page.locator(".said li")).to_have_count(1, timeout=SLOW_MS)
+    expect(page.locator(".said li")).to_have_count(1)
     go(page, "rows")
-    expect(page.locator(".stage-words")).to_contain_text("rows are laid by this plan", timeout=SLOW_MS)
+    expect(page.locator(".stage-words")).to_contain_text("rows are laid by this plan")
     expect(page.locator("[data-key=let-go]")).to_have_count(0)
 
 
@@ -103,7 +102,7 @@ def open_question(folder: Path) -> Path:
 
 def look_longer(page: Page) -> None:
     go(page, "rows")
-    page.click("[data-key=longer]", timeout=30_000)
+    page.click("[data-key=longer]")
 
 
 def test_looking_longer_says_what_it_found_and_is_offered_once(quick_desk, open_page, tmp_path, monkeypatch):
@@ -111,16 +110,26 @@ def test_looking_longer_says_what_it_found_and_is_offered_once(quick_desk, open_
     planner's tests' to say."""
     monkeypatch.setattr(Planning, "run", lambda self, work, *arguments, droppable=True: work(*arguments))
     for effort in ("usual", "long"):
-        monkeypatch.setitem(EFFORTS, effort, 2000)
+        monkeypatch.setitem(EFFORTS, effort, EFFORTS["preview"])
     folder = open_question(tmp_path / "job")
     page = open_page(quick_desk(folder).address).page
     look_longer(page)
-    expect(page.locator(".stage-words")).to_contain_text("A long search found none with fewer", timeout=SLOW_MS)
+    expect(page.locator(".stage-words")).to_contain_text("A long search found none with fewer")
     expect(page.locator("[data-key=longer]")).to_have_count(0)
     expect(page.locator("[data-key=keep]")).to_be_enabled()
 
 
-def test_a_search_that_is_no_longer_wanted_is_dropped(quick_desk, open_page, tmp_path):
+def test_a_search_that_is_no_longer_wanted_is_dropped(quick_desk, open_page, tmp_path, monkeypatch):
+    """The usual searches are cut short; the long one is as long as it is, in its own process, and is ended there."""
+    searched, dropped = Planning.run, []
+
+    def run(self, work, job, floor, effort, *, droppable):
+        try:
+            return searched(self, work, job, floor, "preview" if effort == "usual" else effort, droppable=droppable)
+        except Replaced:
+            dropped.append(effort)
+            raise
+    monkeypatch.setattr(Planning, "run", run)
     folder = open_question(tmp_path / "job")
     page = open_page(quick_desk(folder).address).page
     look_longer(page)
@@ -128,7 +137,7 @@ def test_a_search_that_is_no_longer_wanted_is_dropped(quick_desk, open_page, tmp
     go(page, "boards")
     fill(page, "plain-gap", "12 mm")
     go(page, "rows")
-    expect(page.locator("[data-key=keep]")).to_be_enabled(
-        timeout=30_000
-    )  # the plan of the job as it is now, long before the long search ends
-    assert disk(folder)["flooring"]["gap"] == 12
+    expect(
+        page.locator("[data-key=keep]")
+    ).to_be_enabled()  # the plan of the job as it is now, which the long search would have held up
+    assert dropped == ["long"] and disk(folder)["flooring"]["gap"] == 12

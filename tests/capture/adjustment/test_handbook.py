@@ -9,8 +9,9 @@ from scipy.stats import norm
 
 from capture.initial.pose_hypotheses import fit_similarity
 from capture.network import Network, TapeLength
-from capture.adjustment.residuals import CRITICAL_1D, CRITICAL_2D
+from capture.adjustment.residuals import critical
 from capture.solve import solve_floor
+from capture.words import in_words
 
 EXACT = 1e-4
 
@@ -148,10 +149,11 @@ def test_one_redundant_reading_sees_a_slip_but_cannot_say_where():
     survey = solve_floor(Network(outline=tuple("0123"),
                                  tapes=tapes({(p[0], p[1]): float(mm) for p, mm in pairs.items()}, 2.0)))
     assert [abs(r.w) for r in tape_readings(survey, 6)] == pytest.approx([11.08] * 6, abs=0.1)
-    assert len(survey.suspects) == 6 and all("nothing tells which" in r.says for r in survey.suspects)
+    assert len(survey.suspects) == 6 and all("nothing tells which" in r.says
+                                             for r in in_words(survey, "metric").suspects)
 
 
 def test_critical_values():
     """Baarda 1968: alpha 0.001 two-sided gives 3.2905; two coordinates at once: the chi-square quantile -2 ln 0.001."""
-    assert CRITICAL_1D == pytest.approx(norm.ppf(1 - 0.0005), abs=1e-4)
-    assert CRITICAL_2D == pytest.approx(np.sqrt(-2 * np.log(0.001)), abs=1e-4)
+    assert critical(1) == pytest.approx(norm.ppf(1 - 0.0005), abs=1e-4)
+    assert critical(2) == pytest.approx(np.sqrt(-2 * np.log(0.001)), abs=1e-4)

@@ -7,9 +7,10 @@ import pytest
 from scipy.optimize import least_squares
 
 from capture.adjustment.least_squares import (
-    RANK_TOLERANCE, assess, free_columns, line_groups, minimise, reading_squares)
+    RANK_TOLERANCE, assess, free_columns, minimise, reading_squares)
 from capture.adjustment.batch import robust_costs
-from capture.adjustment.equations import State, equations, residuals
+from capture.readings.state import State
+from capture.adjustment.equations import equations, residuals
 from capture.adjustment.parameter_index import index_network
 from capture.network import (
     Camera, Mark, Network, OnWall, PaperSheet, Photo, SquareCorner, TapeError, TapeLength, WallOffset)
@@ -50,7 +51,7 @@ def test_the_lines_of_one_reading_are_one_group_and_no_others():
     told += [("lens", k) for k in range(3 * len(network.cameras))] + [("centre", k) for k in range(len(network.photos))
                                                                       for _ in "xy"]
     told += [("tape scale",), ("tape hook",)]
-    groups, residual = line_groups(ix), residuals(ix, state)
+    groups, residual = ix.line_groups(), residuals(ix, state)
     assert len(groups) == len(residual) == len(told)
     assert sorted(set(groups)) == list(range(len(set(told))))
     assert len(set(zip(groups.tolist(), told))) == len(set(told))  # one group a reading, one reading a group
@@ -67,7 +68,7 @@ def quad(*wrong):
     ix = index_network(Network(outline=tuple("ABCD"), tapes=tapes))
     state = State(points_mm=np.array([(0.0, 0.0), (4010.0, 0.0), (3985.0, 3010.0), (12.0, 2990.0)]),
                   rotations=np.zeros((0, 3, 3)), shifts_mm=np.zeros((0, 3)), centres_px=np.zeros((0, 2)),
-                  log_focal=np.zeros(0), bend=np.zeros((0, 2)), tape_error=np.zeros(0))
+                  log_focal=np.zeros(0), distortion=np.zeros((0, 2)), tape_error=np.zeros(0))
     return ix, state
 
 
@@ -129,7 +130,7 @@ def test_what_no_reading_fixes_is_found_in_true_proportions():
                                   for point in "ABCD"))
     ix = index_network(network)
     state = State(points_mm=room, rotations=rotations, shifts_mm=shifts, centres_px=np.full((2, 2), (799.5, 599.5)),
-                  log_focal=np.log([1200.0]), bend=np.zeros((1, 2)), tape_error=np.zeros(0))
+                  log_focal=np.log([1200.0]), distortion=np.zeros((1, 2)), tape_error=np.zeros(0))
     found = assess(ix, state)
     jac = equations(ix, state)[1]
     assert found.loose.shape == (ix.columns, 1) and np.linalg.norm(found.loose) == pytest.approx(1.0)

@@ -5,7 +5,6 @@ Outside checks: OpenCV's projectPoints draws every picture; solvePnP and fitElli
 ISO/IEC 7810, ISO 216, EN 1057 and ASTM B88 as the project's trade fact sheet quotes them (sections 6 and 9).
 """
 from math import pi
-from pathlib import Path
 
 import cv2
 import numpy as np
@@ -22,10 +21,9 @@ from capture.closeup.pipe_circle import fit_ring
 from capture.closeup.tracing import Click, fit_circle, trace
 from capture.closeup.plane_pose import solve_view
 from capture.closeup.wall_line import wall_line
+from tests.support.needs import PHOTOGRAPHS
 from tests.support.draw_closeups import CAMERA, SIZE, draw_closeup, draw_negative, rounded
 from tests.bench.capture.run_closeup import clicked_ring
-
-PHOTOS = Path("/usr/share/doc/opencv-doc/examples/data")
 
 
 @pytest.fixture(scope="module")
@@ -369,8 +367,8 @@ def test_a_sheet_of_another_shape_is_no_reference(casing):
 
 
 def board_corners(name):
-    picture = cv2.imread(str(PHOTOS / f"left{name}.jpg"), cv2.IMREAD_GRAYSCALE)
-    assert picture is not None, f"{PHOTOS} is missing: install the Debian package opencv-doc"
+    picture = cv2.imread(str(PHOTOGRAPHS / f"left{name}.jpg"), cv2.IMREAD_GRAYSCALE)
+    assert picture is not None, f"{PHOTOGRAPHS} is missing: install the Debian package opencv-doc"
     found, corners = cv2.findChessboardCorners(picture, (9, 6), None)
     assert found
     fine = cv2.cornerSubPix(picture, corners, (5, 5), (-1, -1),
@@ -378,6 +376,7 @@ def board_corners(name):
     return fine.reshape(6, 9, 2).astype(float)
 
 
+@pytest.mark.photographs
 @pytest.mark.parametrize("name", ["01", "02", "03", "04", "05", "06", "07", "08", "11", "12", "13", "14"])
 def test_real_photographs_stay_within_the_stated_error(name):
     """Four corners of a board's middle as the reference, all others as what is traced: one square = 25 mm, 640 x

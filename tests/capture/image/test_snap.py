@@ -18,8 +18,8 @@ from capture.errors import CaptureError
 from capture.image.corner_candidates import meeting_at
 from capture.image.snap import RADIUS_SHARE, Snap, snap_mark
 from tests.support import corner_scene as scene
+from tests.support.needs import PHOTOGRAPHS
 
-PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
 DEMO = Path(__file__).parents[3] / "demo_photos"
 CORNERS = {"inner": scene.Corner(), "inner, boards askew": scene.Corner(turn_deg=30.0, eye_mm=(1900.0, 2600.0, 1450.0),
                                                                         seed=2),
@@ -102,7 +102,7 @@ def checkerboards() -> list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray
     """Real photographs of a checkerboard: pixels, its 6 x 9 inner corners, turn, shift and lens by OpenCV's
     calibration."""
     seen = []
-    for path in sorted(PICTURES.glob("left??.jpg"))[:10]:
+    for path in sorted(PHOTOGRAPHS.glob("left??.jpg"))[:10]:
         grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
         ok, corners = cv2.findChessboardCorners(grey, (9, 6))
         if ok:
@@ -116,6 +116,7 @@ def checkerboards() -> list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray
             for (pixels, corners), turn, shift in zip(seen, turns, shifts)]
 
 
+@pytest.mark.photographs
 def test_crossings_are_measured_as_opencv_measures_them_in_real_photographs():
     """cv2.cornerSubPix is good to about 0.1 px here; a meeting place found from 1.5 px away must agree to half a
     pixel."""
@@ -132,6 +133,7 @@ def test_crossings_are_measured_as_opencv_measures_them_in_real_photographs():
     assert np.median(off) < 0.25 and max(off) < 0.8 and max(units) < 3.0
 
 
+@pytest.mark.photographs
 def test_edges_that_pass_one_another_are_no_corner():
     """Inner corners of a checkerboard: black and white go on beyond each of them."""
     rng = np.random.default_rng(25)
@@ -141,6 +143,7 @@ def test_edges_that_pass_one_another_are_no_corner():
             assert tried(pixels, mark) is None
 
 
+@pytest.mark.photographs
 def test_corners_in_real_photographs_are_found_to_a_fraction_of_a_pixel():
     """Outer corners of the black squares at the board's rim. The board was cut out by hand, so how far out the rim lies
     is not known, but across that each lies on a line of the calibrated grid (cv2.calibrateCamera, 0.2 px)."""

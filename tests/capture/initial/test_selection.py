@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from capture.adjustment.least_squares import line_groups, minimise, reading_squares
+from capture.adjustment.least_squares import minimise, reading_squares
+from capture.adjustment.notes import AnotherFloor
 from capture.adjustment.batch import minimise_all, robust_costs, stacked
 from capture.adjustment.equations import equations
 from capture.adjustment.parameter_index import index_network
@@ -17,6 +18,7 @@ from capture.initial.trilateration import Partial
 from capture.solve import solve_floor
 from capture.initial.resection import stand_photos
 from capture.initial.traverses import sketch_turns
+from capture.readings.photo import Marks
 from tests.support import simulate
 from tests.bench.capture.run_starts import draw
 
@@ -32,7 +34,7 @@ def test_many_minima_at_once_are_those_found_one_by_one():
     shake = np.zeros((5, ix.columns))
     shake[:, :ix.point_columns] = rng.normal(0, 30.0, (5, ix.point_columns))
     states = [truth.moved(step).in_gauge(0, 1) for step in shake]
-    weights = np.ones((5, len(line_groups(ix))))
+    weights = np.ones((5, len(ix.line_groups())))
     weights[1, :2] = 0.0
     for robust in (False, True):
         together = minimise_all(ix, states, robust=robust, line_weights=weights)
@@ -89,7 +91,7 @@ def test_photos_stand_on_the_floor_in_spite_of_a_wrong_mark():
     for k, mark in enumerate(case.network.marks):
         marks = [*case.network.marks[:k], replace(mark, x_px=mark.x_px + 150.0), *case.network.marks[k + 1:]]
         ix = index_network(replace(case.network, marks=tuple(marks)))
-        photo = int(ix.mark_photo[k])
+        photo = int(ix.of(Marks).photo[k])
         stood = [stand_photos(ix, floor, make_looks(ix), normals_grid(), doubting=doubting)
                  for doubting in (True, False)]
         apart.append([np.degrees(np.arccos(np.dot(one.poses[photo].normal, case.rotations[photo][:, 2])))
@@ -127,4 +129,4 @@ def test_another_minimum_some_centimetres_from_the_truth_is_told(seed, click_off
     survey = solve_floor(case.network)
     truth, found = simulate.truth_state(case).points_mm, survey.floor.ring(case.names)
     assert 30.0 < np.max(np.hypot(*(found - truth[:len(found)]).T)) < 200.0, "else this is no such case"
-    assert any("another floor fits these readings almost as well" in warning for warning in survey.warnings)
+    assert any(isinstance(note, AnotherFloor) for note in survey.notes)

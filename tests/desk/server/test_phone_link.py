@@ -6,6 +6,7 @@ import http.client
 import io
 import socket
 import struct
+import threading
 import time
 import zlib
 from collections.abc import Iterator
@@ -18,11 +19,12 @@ from PIL import Image
 
 from desk.server import phone_link as phonelink
 
-from desk.server import routes
-from desk.server.guard import Guard, LinkGuard, new_link_guard
+from desk.server import phone_photos
+from desk.server.http.guard import Guard, LinkGuard, new_link_guard
 from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
 from desk.problem import JobFileError
 from desk.server.routes import Desk
+from tests.support.patience import PATIENCE_S
 
 GUARD = LinkGuard(host="192.0.2.7:5000", token="right-token", seal="right-seal")
 
@@ -109,7 +111,7 @@ def link(taken, clock) -> Iterator[PhoneLink]:
 def ask(link: PhoneLink, method: str, place: str, body: bytes = b"", **headers: str) -> tuple[int, bytes, str]:
     """(status, body, cookie) of a request at the link, on the wire."""
     parts = urlsplit(link.href)
-    connection = http.client.HTTPConnection(parts.hostname, parts.port, timeout=10)
+    connection = http.client.HTTPConnection(parts.hostname, parts.port, timeout=PATIENCE_S)
     try:
         connection.request(method, parts.path + place, body or None, headers)
         answer = connection.getresponse()
@@ -120,7 +122,8 @@ def ask(link: PhoneLink, method: str, place: str, body: bytes = b"", **headers: 
 
 def answers_until_gone(link: PhoneLink, cookie: str) -> Iterator[int]:
     """What the link answers until nobody listens any more."""
-    for _ in range(400):
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
         try:
             yield ask(link, "GET", "", Cookie=cookie)[0]
         except ConnectionError:
@@ -146,7 +149,7 @@ def test_a_phone_opens_it_and_sends(link, taken):
 def test_what_is_too_large_is_refused_before_it_is_sent(link, taken):
     parts, cookie = urlsplit(link.href), ask(link, "GET", "")[2]
     for length in (LARGEST_PHOTO + 1_000_001, 10**12):
-        with socket.create_connection((parts.hostname, parts.port), timeout=10) as wire:
+        with socket.create_connection((parts.hostname, parts.port), timeout=PATIENCE_S) as wire:
             head = (f"POST {parts.path}photo HTTP/1.1\r\nHost: {link.guard.host}\r\nCookie: "
                     f"{cookie}\r\nContent-Length: {length}\r\n\r\n")
             wire.sendall(head.encode())
@@ -167,6 +170,75 @@ def test_it_closes_by_itself(link, clock, passed):
     assert set(answers_until_gone(link, cookie)) <= {410}
 
 
+def test_no_more_pictures_come_than_may_however_many_are_on_their_way_at_once(monkeypatch):
+    """All of them have passed the guard before the first is taken."""
+    monkeypatch.setattr(phonelink, "MOST_PHOTOS", 2)
+    judged, taken = threading.Barrier(3), []
+    link = PhoneLink(lambda data, name: taken.append(name), address="127.0.0.1")
+    received = link._received
+
+    def together(environ):
+        judged.wait(60)
+        return received(environ)
+    link._received = together
+    cookie, answers = ask(link, "GET", "")[2], []
+    threads = [threading.Thread(target=lambda n=n: answers.append(ask(link, "POST", f"photo?name={n}.jpg", b"picture",
+                                                                      Cookie=cookie)[0])) for n in range(3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=60)
+    code, told, _ = ask(link, "POST", "photo?name=late.jpg", b"picture", Cookie=cookie)
+    link.close()
+    assert sorted(answers) == [200, 200, 429] and len(taken) == 2 and code == 429 and b"2 pictures came" in told
+
+
+def test_a_picture_that_was_not_taken_does_not_count(monkeypatch):
+    monkeypatch.setattr(phonelink, "MOST_PHOTOS", 1)
+    answers = iter([ValueError("broken"), None])
+
+    def take(data, name):
+        error = next(answers)
+        if error is not None:
+            raise error
+    link = PhoneLink(take, address="127.0.0.1")
+    cookie = ask(link, "GET", "")[2]
+    assert [ask(link, "POST", "photo", b"picture", Cookie=cookie)[0] for _ in range(3)] == [422, 200, 429]
+    link.close()
+
+
+def test_a_body_with_a_wrong_token_is_not_taken_in(link, taken):
+    parts, cookie = urlsplit(link.href), ask(link, "GET", "")[2]
+    for place, seal in (("/wrong/photo", cookie), (f"{parts.path}photo", "seal=wrong"), (f"{parts.path}job", cookie)):
+        with socket.create_connection((parts.hostname, parts.port), timeout=30) as wire:
+            wire.sendall((f"POST {place} HTTP/1.1\r\nHost: {link.guard.host}\r\nCookie: {seal}\r\nContent-Length: "
+                          "50000000\r\n\r\n").encode())
+            assert int(wire.recv(4096).split(b" ")[1]) in (403, 404)
+    assert link._server.taken == 0 and taken == []
+
+
+class Listener:
+    """Stands for a socket; notes the options it is given."""
+
+    def __init__(self, *kind):
+        self.options = []
+
+    def setsockopt(self, level, option, value):
+        self.options.append((option, value))
+
+    def bind(self, place):
+        pass
+
+
+@pytest.mark.parametrize("port", [0, 8123])
+def test_on_windows_no_other_process_may_have_the_port_too(monkeypatch, port):
+    """Microsoft's reference, 'Using SO_REUSEADDR and SO_EXCLUSIVEADDRUSE': the latter forbids what the former there
+    allows to anybody."""
+    monkeypatch.setattr(phonelink.socket, "SO_EXCLUSIVEADDRUSE", ~socket.SO_REUSEADDR, raising=False)
+    monkeypatch.setattr(phonelink.socket, "socket", Listener)
+    assert phonelink.listen("127.0.0.1", port, slug="port-in-use", says="{why}").options == [(~socket.SO_REUSEADDR, 1)]
+
+
 def test_a_closed_link_does_not_listen(link):
     link.close()
     with pytest.raises(ConnectionError):
@@ -181,7 +253,7 @@ def test_it_listens_on_the_one_address(link):
 
 @pytest.fixture
 def desk(tmp_path, monkeypatch) -> Iterator[Desk]:
-    monkeypatch.setattr(routes, "lan_address", lambda: "127.0.0.1")
+    monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     made = Desk(tmp_path / "job", Guard(hosts=("127.0.0.1:1",), token="t"))
     made.keeper.open_or_start()
     yield made
@@ -200,24 +272,24 @@ def claimed(width: int, height: int) -> bytes:
                                   b"GIF89a" + b"\0" * 20, b"\xff\xd8\xff" + b"\0" * 99, b"%PDF-1.7",
                                   b"PK\x03\x04" + b"\0" * 60])
 def test_bombs_and_what_is_no_picture_end_in_one_sentence(desk, data):
-    desk.open_link()
-    cookie = ask(desk._link, "GET", "")[2]
-    code, told, _ = ask(desk._link, "POST", "photo?name=..%2F..%2Fevil.html", data, Cookie=cookie)
+    desk.phone.open()
+    cookie = ask(desk.phone.current, "GET", "")[2]
+    code, told, _ = ask(desk.phone.current, "POST", "photo?name=..%2F..%2Fevil.html", data, Cookie=cookie)
     assert code == 422 and b'"says"' in told and b"Traceback" not in told
-    assert not (desk.keeper.folder / "photos").exists() and desk.link()["arrived"] == []
+    assert not (desk.keeper.folder / "photos").exists() and desk.phone.state()["arrived"] == []
 
 
 def test_what_arrived_is_told_until_a_job_has_noted_it(desk):
-    assert desk.link() == {"open": False, "arrived": []}
-    desk.open_link()
-    cookie, picture = ask(desk._link, "GET", "")[2], io.BytesIO()
+    assert desk.phone.state() == {"open": False, "arrived": []}
+    desk.phone.open()
+    cookie, picture = ask(desk.phone.current, "GET", "")[2], io.BytesIO()
     Image.new("RGB", (64, 48), (9, 9, 9)).save(picture, "JPEG")
-    assert ask(desk._link, "POST", "photo?name=IMG.jpg", picture.getvalue(), Cookie=cookie)[0] == 200
-    (noted,) = desk.link()["arrived"]
+    assert ask(desk.phone.current, "POST", "photo?name=IMG.jpg", picture.getvalue(), Cookie=cookie)[0] == 200
+    (noted,) = desk.phone.state()["arrived"]
     assert noted["size"] == (64, 48) and (desk.keeper.folder / noted["file"]).read_bytes() == picture.getvalue()
     tree, revision = desk.keeper.load()
     desk.save_job(tree | {"photos": [{"file": noted["file"], "size": [64, 48]}]}, revision=revision)
-    assert desk.link()["arrived"] == [] and desk.close_link() == {"open": False, "arrived": []}
+    assert desk.phone.state()["arrived"] == [] and desk.phone.close() == {"open": False, "arrived": []}
 
 
 def test_the_code_holds_the_address():

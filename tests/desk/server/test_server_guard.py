@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import pytest
 
-from desk.server.guard import SAFE_HEADERS, TOKEN_HEADER, Guard, new_guard
+from desk.server.http.guard import SAFE_HEADERS, TOKEN_HEADER, Guard, new_guard
 
 GUARD = Guard(hosts=("127.0.0.1:8123", "localhost:8123"), token="right-token")
 OWN = {"Host": "127.0.0.1:8123", TOKEN_HEADER: "right-token"}

@@ -7,26 +7,13 @@ import re
 import socket
 import subprocess
 import sys
-import threading
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
-from desk.server.guard import TOKEN_HEADER
+from desk.server.http.guard import TOKEN_HEADER
 from desk.problem import JobFileError
 from desk.server.app import Opened, open_desk
-
-
-@pytest.fixture
-def running(tmp_path: Path) -> Iterator[Opened]:
-    opened = open_desk(tmp_path / "job", 0)
-    thread = threading.Thread(target=opened.run, daemon=True)
-    thread.start()
-    yield opened
-    opened.stop()
-    thread.join(timeout=10)
-    assert not thread.is_alive()
+from tests.support.patience import PATIENCE_S
 
 
 def place(opened: Opened) -> tuple[str, int]:
@@ -36,7 +23,7 @@ def place(opened: Opened) -> tuple[str, int]:
 
 
 def ask(opened: Opened, method: str, path: str, **headers: str) -> tuple[int, bytes]:
-    connection = http.client.HTTPConnection(*place(opened), timeout=10)
+    connection = http.client.HTTPConnection(*place(opened), timeout=PATIENCE_S)
     try:
         connection.request(method, path, headers={TOKEN_HEADER: opened.desk.guard.token} | headers)
         answer = connection.getresponse()
@@ -64,7 +51,7 @@ def test_crafted_headers_on_the_wire(running):
 
 
 def test_two_host_headers_do_not_get_past_the_guard(running):
-    with socket.create_connection(place(running), timeout=10) as wire:
+    with socket.create_connection(place(running), timeout=PATIENCE_S) as wire:
         host = "{}:{}".format(*place(running))
         wire.sendall((f"GET /api/job HTTP/1.1\r\nHost: {host}\r\nHost: evil.example\r\n{TOKEN_HEADER}: "
                       f"{running.desk.guard.token}\r\n\r\n").encode())
@@ -72,7 +59,7 @@ def test_two_host_headers_do_not_get_past_the_guard(running):
 
 
 def test_a_gigabyte_is_refused_before_it_is_sent(running):
-    with socket.create_connection(place(running), timeout=10) as wire:
+    with socket.create_connection(place(running), timeout=PATIENCE_S) as wire:
         host = "{}:{}".format(*place(running))
         head = f"POST /api/photos HTTP/1.1\r\nHost: {host}\r\n{TOKEN_HEADER}: {running.desk.guard.token}\r\n"
         wire.sendall(f"{head}Content-Length: 1000000000\r\n\r\n".encode())
@@ -101,4 +88,5 @@ def test_the_command_prints_its_address_first_and_begins_a_job_where_none_was_na
         assert (tmp_path / "tapegroove-job" / "job.json").is_file()
     finally:
         process.terminate()
-        process.communicate(timeout=10)
+        _, complaints = process.communicate(timeout=PATIENCE_S)
+    assert (process.returncode, complaints) == (0, "")

@@ -10,6 +10,7 @@ import pytest
 from desk.store.job_store import JobKeeper, Overtaken
 from desk.problem import JobFileError
 from desk.server.worker import Replaced, Worker
+from tests.support.patience import PATIENCE_S
 
 
 @pytest.fixture
@@ -20,32 +21,32 @@ def worker():
 
 
 def test_quick_work_is_done_when_asked(worker):
-    assert worker.find_result(worker.start("survey", lambda: 42), wait_s=5.0) == (True, 42)
+    assert worker.find_result(worker.start("survey", lambda: 42), wait_s=PATIENCE_S) == (True, 42)
 
 
 def test_long_work_is_said_to_be_running(worker):
     go = threading.Event()
-    task = worker.start("survey", lambda: go.wait(10))
+    task = worker.start("survey", lambda: go.wait(PATIENCE_S))
     assert worker.find_result(task, wait_s=0.01) == (False, None)
     go.set()
-    assert worker.find_result(task, wait_s=5.0) == (True, True)
+    assert worker.find_result(task, wait_s=PATIENCE_S) == (True, True)
 
 
 def test_what_the_work_raises_reaches_the_one_who_asks(worker):
     with pytest.raises(ZeroDivisionError):
-        worker.find_result(worker.start("plan", lambda: 1 // 0), wait_s=5.0)
+        worker.find_result(worker.start("plan", lambda: 1 // 0), wait_s=PATIENCE_S)
 
 
 def test_a_newer_survey_replaces_one_that_has_not_begun_but_no_plan(worker):
     go = threading.Event()
-    running = worker.start("survey", lambda: go.wait(10))
+    running = worker.start("survey", lambda: go.wait(PATIENCE_S))
     plan = worker.start("plan", lambda: "plan")
     first = worker.start("survey", lambda: "first")
     second = worker.start("survey", lambda: "second")
     go.set()
-    assert worker.find_result(running, wait_s=5.0) == (True, True)
-    assert worker.find_result(second, wait_s=5.0) == (True, "second")
-    assert worker.find_result(plan, wait_s=5.0) == (True, "plan")
+    assert worker.find_result(running, wait_s=PATIENCE_S) == (True, True)
+    assert worker.find_result(second, wait_s=PATIENCE_S) == (True, "second")
+    assert worker.find_result(plan, wait_s=PATIENCE_S) == (True, "plan")
     with pytest.raises(Replaced):
         worker.find_result(first, wait_s=0.1)
 
@@ -54,7 +55,7 @@ def test_old_results_are_forgotten_in_the_end(worker):
     first = worker.start("survey", lambda: 1)
     for number in range(40):
         last = worker.start(f"kind {number}", lambda: 2)
-    assert worker.find_result(last, wait_s=5.0) == (True, 2)
+    assert worker.find_result(last, wait_s=PATIENCE_S) == (True, 2)
     with pytest.raises(Replaced):
         worker.find_result(first, wait_s=0.1)
 

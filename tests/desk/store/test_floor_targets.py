@@ -16,10 +16,11 @@ from demo_photos import __file__ as demo_home
 from desk.checks.check import find_problems
 from desk.cli import main
 from desk.convert import to_network
+from desk.server.decoding import Decoding
 from desk.jobfile.files import parse_job, read_job
-from desk.store.photos import look_at_photos
+from desk.store.photos import look_at_photos, photo_facts
 from desk.work.pipeline import survey_job
-from desk.store.previews import Previews
+from desk.server.previews import Previews
 from desk.problem import JobFileError
 from tests.support import target_scene as scene
 
@@ -58,12 +59,25 @@ def test_a_job_with_targets_is_solved_from_photos_that_share_no_corner(tmp_path,
     assert all(abs(w.length_mm - scene.true_length(w.a, w.b)) < w.pm95_mm < 60.0 for w in survey.floor.walls())
 
 
+class DecodedHere(Decoding):
+    """Facts told in this process, where a test can count how often."""
+
+    def __init__(self, folder):
+        self.folder = folder
+
+    def facts(self, file, *, targets=False):
+        return photo_facts(self.folder, file, targets=targets)
+
+
 def test_targets_are_looked_for_once_a_picture_and_only_when_the_job_has_them(tmp_path, job, monkeypatch):
     found = []
-    looked = capture.targets.find_targets
+    looked = capture.image.targets.find_targets
     monkeypatch.setattr("desk.store.photos._found_targets", {})
-    monkeypatch.setattr(capture.targets, "find_targets", lambda pixels: found.append(1) or looked(pixels))
-    plain, previews = parse_job({k: v for k, v in job.items() if k != "targets"}), Previews(tmp_path)
+    monkeypatch.setattr(capture.image.targets, "find_targets", lambda pixels: found.append(1) or looked(pixels))
+    plain, previews = (
+        parse_job({k: v for k, v in job.items() if k != "targets"}),
+        Previews(tmp_path, DecodedHere(tmp_path)),
+    )
     assert not any(f.targets for f in (*look_at_photos(tmp_path, plain).values(),
                                        *previews.all_facts(plain).values())) and not found
     parsed = parse_job(job)

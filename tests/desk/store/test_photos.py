@@ -5,7 +5,8 @@ import pytest
 
 from capture.errors import CaptureError
 from desk.jobfile.files import parse_job
-from desk.store.photos import add_photo, look_at_photos, photo_facts, photo_preview, read_photo
+from desk.store.job_store import JobKeeper
+from desk.store.photos import look_at_photos, photo_facts, photo_preview, read_photo
 from desk.problem import JobFileError
 
 
@@ -37,15 +38,21 @@ def test_a_link_cannot_lead_out_of_the_folder(tmp_path, jpeg):
 
 
 def test_added_pictures_get_names_of_their_own_and_keep_their_bytes(tmp_path, jpeg):
-    first = add_photo(tmp_path, jpeg(), name="IMG 1.JPG")
-    second = add_photo(tmp_path, jpeg(focal_35mm=26), name="x.weird/../../y")
+    first = JobKeeper(tmp_path).add_photo(jpeg(), name="IMG 1.JPG")
+    second = JobKeeper(tmp_path).add_photo(jpeg(focal_35mm=26), name="x.weird/../../y")
     assert (first.file, second.file) == ("photos/1.jpg", "photos/2.jpg")
     assert (tmp_path / "photos" / "2.jpg").read_bytes() == jpeg(focal_35mm=26) and second.focal_px
 
 
+def test_what_a_cut_off_write_left_is_not_taken_for_a_picture(tmp_path, jpeg):
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "photos" / ".1.jpg.0a1b2c3d.part").write_bytes(jpeg())
+    assert JobKeeper(tmp_path).add_photo(jpeg(), name="a.jpg").file == "photos/1.jpg"
+
+
 def test_nothing_is_kept_of_bytes_that_are_no_picture(tmp_path):
     with pytest.raises(CaptureError):
-        add_photo(tmp_path, b"no picture", name="a.jpg")
+        JobKeeper(tmp_path).add_photo(b"no picture", name="a.jpg")
     assert not (tmp_path / "photos").exists()
 
 

@@ -48,7 +48,7 @@ def run(arguments: list[str], capsys) -> tuple[int, str, str]:
     return status, told.out, told.err
 
 
-def test_rooms_become_jobs_that_plan_with_rows_in_one_direction(house, capsys):
+def test_rooms_become_jobs_that_plan_with_rows_in_one_direction(own_record, house, capsys):
     status, told, _ = run(["house", str(house), "--json"], capsys)
     answer = json.loads(told)
     assert status == 0 and [floor["rooms"] for floor in answer["floors"]] == [["kitchen", "hall"], ["bath"]]

@@ -39,7 +39,7 @@ def no_solver(monkeypatch):
     def refuse(*_, **__):
         raise AssertionError("solved or planned although a plan is kept")
     monkeypatch.setattr(capture.solve, "solve_floor", refuse)
-    monkeypatch.setattr(layout.planner, "plan_floor", refuse)
+    monkeypatch.setattr(layout.planning.planner, "plan_floor", refuse)
 
 
 def test_a_pack_from_the_kept_plan_is_the_same_to_the_byte_and_solves_nothing(kept, no_solver):

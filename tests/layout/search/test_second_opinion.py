@@ -9,6 +9,7 @@ from layout.search.core.model import Seam, Span, Task
 from layout.search.first_pieces import seek, start, tidy
 from layout.search.core.board_pairing import count_boards
 from tests.support import second_opinion
+from tests.support.patience import PATIENCE_S
 
 
 def task_of(board, lengths, lefts=None, stagger=300.0, shortest=300.0) -> Task:
@@ -28,7 +29,7 @@ def task_of(board, lengths, lefts=None, stagger=300.0, shortest=300.0) -> Task:
                           (task_of(1285.0, [2980.0, 640.0, 655.0, 2980.0], lefts=[0.0, 0.0, 0.0, 0.0]), 7),
                           (task_of(2050.0, [1480.0, 600.0, 600.0, 2900.0]), 6)])
 def test_cp_sat_finds_no_fewer_boards(task, to_cut):
-    found, bound = second_opinion.fewest_boards(task, boards_to_cut=to_cut, seconds=20.0)
+    found, bound = second_opinion.fewest_boards(task, boards_to_cut=to_cut, seconds=PATIENCE_S)
     ours = count_boards(*tidy(*seek(task, start(task, seed=0), moves=1000, seed=0), moves=1000, seed=0, tidying=500))
     assert found is not None and bound == found
     assert lower_bound(task, enough=99, rounds=15) <= ours <= found

@@ -112,7 +112,7 @@ def test_the_booklets_text_and_the_cut_list_agree(case):
     """Every straight cut is printed as it stands in the table, rounded to the millimetre; order, takes and labels
     are the same."""
     _, job = case
-    book, cuts = read_booklet(job.pack["booklet.pdf"]), read_cuts(job.pack["cuts.csv"].decode())
+    book, cuts = read_booklet(job.pack["booklet.pdf"]), read_cuts(job.pack["cuts.csv"].decode("utf-8-sig"))
     assert {sheet.name for row in book.rows for sheet in row} == set(cuts)
     for sheet in (sheet for row in book.rows for sheet in row):
         lines = cuts[sheet.name]

@@ -1,0 +1,1 @@
+"""Kinds of reading: one class a kind, one table of them (`table.py`); the parameters they are functions of."""

@@ -1,0 +1,87 @@
+"""What can be wrong with a reading, as facts: which one, by how much, what it probably should have been.
+`capture.words` words them."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something about one reading; a subclass is a kind of finding. slug: its short name for programs."""
+
+    slug: ClassVar[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contradicted(Finding):
+    """A reading that the others contradict, of which nothing more is known."""
+
+    slug: ClassVar[str] = "contradicted"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LengthOff(Finding):
+    """A length, mm: as read, and as the others have it with its standard deviation. measures: two points, one of them
+    right, that lie as far apart as was read."""
+
+    slug: ClassVar[str] = "length-off"
+    value_mm: float
+    sd_mm: float
+    expected_mm: float
+    expected_sd_mm: float
+    measures: tuple[str, str] | None = None
+
+    @property
+    def spread_mm(self) -> float:
+        """Standard deviation of the difference."""
+        return float(np.hypot(self.expected_sd_mm, self.sd_mm))
+
+    @property
+    def tolerance_mm(self) -> float:
+        """How near to what the others have that must lie which was meant."""
+        return max(3.0 * self.spread_mm, 4.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkOff(Finding):
+    """A mark, by its distance from where the others put its point; inf where the photo cannot see that. at: another
+    point seen there."""
+
+    slug: ClassVar[str] = "mark-off"
+    off_px: float
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeOff(Finding):
+    """The printed size of the first target: as told, and as the others have it."""
+
+    slug: ClassVar[str] = "size-off"
+    value_mm: float
+    expected_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HardlyChecked(Finding):
+    """A sound reading that the others hardly check: the slip that would stay unseen, mm, and two points whose distance
+    would check it."""
+
+    slug: ClassVar[str] = "hardly-checked"
+    hidden_mm: float
+    check: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt(Finding):
+    """A reading that the others contradict, how, and its residual when that was found. left_out: it stands alone as
+    wrong and is left out of the floor; otherwise it is one of several that may be, all kept, and `cost` is that of the
+    floor without it."""
+
+    slug: ClassVar[str] = "doubt"
+    how: Finding
+    residual: float
+    left_out: bool
+    cost: float = 0.0

@@ -1,0 +1,1 @@
+"""Requests judged by their heads, and the connections they come over."""

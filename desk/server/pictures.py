@@ -1,0 +1,71 @@
+"""The job's pictures as the page sees them: taken in, shown, looked into for corners and targets. Decoded in other
+processes."""
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from desk.jobfile.job import Job
+from desk.problem import file_error
+from desk.server.decoding import Decoding
+from desk.server.packs import Download
+from desk.server.previews import Previews
+from desk.store.job_store import JobKeeper
+from desk.store.photos import PhotoFacts
+
+
+class Pictures:
+    """The pictures of one job folder."""
+
+    def __init__(self, folder: Path, keeper: JobKeeper) -> None:
+        self._keeper = keeper
+        self.decoding = Decoding(folder)
+        self._previews = Previews(folder, self.decoding)
+        self._founds: dict[object, Any] = {}
+
+    def facts(self, job: Job) -> dict[str, PhotoFacts]:
+        """What is known of every picture the job names."""
+        return self._previews.all_facts(job)
+
+    def add(self, data: bytes, *, name: str) -> dict[str, Any]:
+        """Take a picture in; the page notes it in the job."""
+        facts = self._keeper.add_photo(data, name=name, tell=self.decoding.tell)
+        self._previews.remember(facts)
+        says = "" if facts.focal_px else (
+            f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
+            "Photos sent as files, not as chat messages, keep what the phone noted.")
+        return {"file": facts.file, "size": facts.size, "says": says}
+
+    def show(self, name: str, *, small: bool) -> tuple[Download, tuple[int, int]]:
+        """A picture of photos/ for the page and the size of its upright original, px."""
+        file = f"photos/{name}"
+        facts = self._previews.facts(file)
+        if facts.size is None:
+            raise file_error("missing-photo" if facts.missing else "unreadable-photo", facts.fault, where=file)
+        return Download(data=self._previews.jpeg(file, small=small), media="image/jpeg"), facts.size
+
+    def snap(self, name: str, *, x_px: float, y_px: float) -> dict[str, Any]:
+        """The foot of the corner beside a mark, looked for in the full-size picture of photos/, px; how far that is,
+        and its edges.
+
+        Raises CaptureError where there is none to trust, JobFileError.
+        """
+        snap = self.decoding.snap(f"photos/{name}", (x_px, y_px))
+        return {"x": round(snap.x_px, 2), "y": round(snap.y_px, 2), "sd": round(snap.sd_px, 2),
+                "moved": round(math.hypot(snap.x_px - x_px, snap.y_px - y_px), 1), "lines": snap.lines_px}
+
+    def targets_in(self, name: str) -> dict[str, Any]:
+        """Names of the printed floor targets that are seen in a picture of photos/; none in one that cannot be read."""
+        facts = self._previews.facts(f"photos/{name}", targets=True)
+        return {"seen": [f"T{target.number}" for target in facts.targets]}
+
+    def closeup(self, job: Job, options: Mapping[str, Any]) -> dict[str, Any]:
+        """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with
+        that kept."""
+        number = options.get("number")
+        if not isinstance(number, int) or not 0 <= number < len(job.closeups):
+            return {"shown": None}
+        told, self._founds = self.decoding.closeup(job, number, keep=options.get("keep") is True, before=self._founds)
+        return told

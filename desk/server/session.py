@@ -1,0 +1,181 @@
+"""What the page has the desk work out from the saved job: floor, plans, packs, the day. Each answer is plain data."""
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
+from capture.adjustment.survey import Survey
+from desk.jobfile.files import parse_job, read_tree, with_keys
+from desk.jobfile.job import Job, with_mark
+from desk.server.cache import Solver
+from desk.server.packs import Packs
+from desk.server.pictures import Pictures
+from desk.store.job_store import JobKeeper
+from desk.store.photos import PhotoFacts
+from desk.work.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
+from layout.plan import Plan
+
+_TARGETS = "floor-targets.pdf"
+
+
+class Session:
+    """One open job, read from its folder for every question, and what was worked out of it before."""
+
+    def __init__(self, keeper: JobKeeper, pictures: Pictures, packs: Packs) -> None:
+        self._keeper, self._pictures, self._packs = keeper, pictures, packs
+        self.solver = Solver()
+        self._last_read: tuple[str, Job, dict[str, PhotoFacts]] | None = None
+
+    def drag(self, name: str, *, point: str, x_px: float, y_px: float) -> dict[str, Any]:
+        """The floor as it would be with a mark somewhere else in a picture of photos/, before anything is saved: for a
+        drawing that follows.
+
+        {"floor": None} where the last survey is no help.
+        """
+        from desk.text.page_view import show_followed
+        job, photos = self._read_again()
+        moved = with_mark(job, f"photos/{name}", point, x_px, y_px)
+        floor = None if moved is None or job.floor is not None else self.solver.follow(moved, photos)
+        return {"floor": None if floor is None else show_followed(floor, job.show)}
+
+    def _read_again(self) -> tuple[Job, dict[str, PhotoFacts]]:
+        """The job as it lies on the disk; read and parsed only if it is another than the last time."""
+        revision = self._keeper.revision()
+        if self._last_read is None or self._last_read[0] != revision:
+            self._last_read = (revision, *self._read())
+        return self._last_read[1:]
+
+    def print_targets(self) -> dict[str, str]:
+        """Sheets with floor targets, as a PDF to fetch, on the paper that is at hand where people measure as this
+        job does."""
+        from desk.work.pack import usual_paper
+        from printpack.paper import paper_named
+        from printpack.drawing.pdf import pdf_bytes
+        from printpack.fullsize.target_sheets import target_sheets
+        sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self._keeper.folder)))))
+        place = self._packs.hold({_TARGETS: pdf_bytes(sheets, title="Floor targets", date=datetime.date.today())})
+        return {"href": f"{place}/{_TARGETS}"}
+
+    def survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        from desk.work.answers import survey_answer
+        from desk.text.page_view import show_survey
+        job, photos = self._read()
+        survey = self.solver.survey(job, photos)
+        return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
+
+    def typed(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """What is wrong with what was typed so far, each with its place in the job."""
+        from desk.checks.check import problems_while_typed
+        job = parse_job(read_tree(self._keeper.folder))
+        return {"problems": [{"where": problem.where, "says": page_words(problem.slug, problem.says)}
+                             for problem in problems_while_typed(job)]}
+
+    def preview(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of
+        the job's own."""
+        from desk.work.pipeline import refuse
+        job, photos = self._read()
+        kept = kept_plan(job)
+        tried = options.get("flooring")
+        if isinstance(tried, Mapping):
+            job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
+        elif kept is not None and kept.survey is not None and kept.is_current:
+            from desk.work.foreign_plan import believed
+            return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
+        refuse(job, photos, "plan")
+        survey = self.solver.survey(job, photos)
+        return _plan_shown(job, survey, self.solver.plan(job, survey, "preview"), kept, "preview")
+
+    def plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        effort = "long" if options.get("effort") == "long" else "usual"
+        job, survey, plan, kept = self._planned(afresh=options.get("afresh") is True, effort=effort, droppable=True)
+        return _plan_shown(job, survey, plan, kept, "kept" if kept is not None and kept.is_current else effort)
+
+    def ways(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """The ways the rows could run, were that left to the tool."""
+        from desk.text.page_view import show_ways
+        job, photos = self._read()
+        free = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), "direction": "auto",
+                                                      "start": "auto", "first_row": "auto"})
+        _, survey, plan, _ = self._planned_of(free, photos)
+        return {"ways": show_ways(plan, survey.floor, job.show)}
+
+    def keep_plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """Keep the plan of the job as it is, or with "keep": false keep none."""
+        from desk.text.page_view import show_kept
+        job, _ = self._read()
+        refuse_begun(job)
+        if options.get("keep") is False:
+            return {"revision": self._keeper.keep(without_plan(job), instead_of=job), "kept": None}
+        job, survey, plan, _ = self._planned(afresh=options.get("afresh") is True)
+        made = with_plan(job, survey, plan, on=datetime.date.today())
+        return {"revision": self._keeper.keep(made, instead_of=job), "kept": show_kept(kept_plan(made), begun=False)}
+
+    def _planned(self, *, afresh: bool = False, **search: Any) -> tuple[Job, Survey, Plan, KeptPlan | None]:
+        """The job, its survey and plan, and the plan it keeps; `afresh` plans anew even where that is current."""
+        job, photos = self._read()
+        return self._planned_of(without_plan(job) if afresh else job, photos, **search)
+
+    def _planned_of(
+        self, job: Job, photos: Mapping[str, PhotoFacts], **search: Any
+    ) -> tuple[Job, Survey, Plan, KeptPlan | None]:
+        from desk.work.pipeline import planned_job
+        return job, *planned_job(job, photos, survey_of=self.solver.survey, plan_of=partial(self.solver.plan, **search))
+
+    def pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        from desk.store.corner_photos import choose_photos
+        from desk.work.pack import usual_paper, with_rulers
+        from desk.work.pipeline import pack_job
+        rulers = options.get("rulers")
+        job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
+        _, survey, plan, _ = self._planned()
+        files = pack_job(job, survey, plan, date=datetime.date.today(),
+                         paper=str(options.get("paper") or usual_paper(job)),
+                         pictures=choose_photos(job, self._pictures.decoding.marked))
+        place = self._packs.hold(files)
+        listed = [{"name": name, "bytes": len(data), "href": f"{place}/{name}"} for name, data in sorted(files.items())]
+        return {"zip": f"{place}/pack.zip", "files": listed}
+
+    def day(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """Where the laying stands; with "words" what they led to is told first, and changed pages are ready to
+        fetch."""
+        from desk.commands.day_command import run_day
+        from desk.text.day_text import day_shown
+        job, photos = self._read()
+        words = str(options.get("words") or "")[:300].split()
+        job, day, _, says, printed = run_day(self._keeper, job, photos, words, paper=None, on=datetime.date.today())
+        place = self._packs.hold({path.name: path.read_bytes() for path in printed}) if printed else ""
+        listed = [{"name": path.name, "href": f"{place}/{path.name}"} for path in printed]
+        kept = kept_plan(job)
+        return {"revision": self._keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "",
+                **day_shown(job, day)}
+
+    def closeups(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """What one close-up tells; see `Pictures.closeup`."""
+        return self._pictures.closeup(self._read()[0], options)
+
+    def _read(self) -> tuple[Job, dict[str, PhotoFacts]]:
+        job = parse_job(read_tree(self._keeper.folder))
+        return job, self._pictures.facts(job)
+
+
+def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, stage: str) -> dict[str, Any]:
+    """A plan for the page; stage: "preview", "usual", "long" or "kept"."""
+    from desk.work.pipeline import plan_text
+    from desk.text.page_view import show_kept, show_plan
+    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show),
+            "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}
+
+
+def page_words(slug: str, says: str) -> str:
+    """What a problem says to somebody who sees a page and no job file."""
+    if slug == "no-kept-plan":
+        return "No plan is kept yet: on the page Rows, say that this one is your plan."
+    if slug == "no-pipe-place":
+        return f"{says.partition(';')[0]}: put it on the plan of the page Room, or tape it square off two walls."
+    if slug == "no-board":
+        return "The boards are not known yet: copy their length and width from the label on the pack."
+    return says

@@ -1,0 +1,298 @@
+// Step "Corners": tap the floor's corners in each photo.
+
+import {el, refill, say, sentence} from '../common/dom.js';
+import {Stage} from './stage.js';
+import {nextName, pointNames, wallOf} from '../common/names.js';
+import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
+import {LiveFloor} from './livefloor.js';
+import {fillOrder} from './order.js';
+import {fillPicked} from './picked.js';
+import {fillPlacer, NEW, spoken} from './placer.js';
+import {Snapper} from './snap.js';
+import {strip, picture} from '../common/pictures.js';
+
+export function create(ctx) {
+  const {store} = ctx;
+  let photo = ''; // file of the photo on the stage
+  let placing = null; // point name, NEW, or null: choose the next one that is missing here
+  let after = ''; // the corner a new one follows round the room; "" the last
+  let mode = 'point'; // or "edge"
+  let wall = '';
+  let selected = '';
+  let shown = '';
+  let measure = null; // two points between which a length is to be taped next: shown in the photo
+
+  const current = (job = store.job) => (job.photos ?? []).find((entry) => entry.file === photo);
+  const marked = () => markedPoints(current());
+  // Where the survey expects the points that are not marked in this photo yet.
+  const ghosts = () => {
+    const here = marked();
+    const expected = ctx.survey.state === 'ok' ? (ctx.survey.shown.expected[photo] ?? {}) : {};
+    return Object.entries(expected)
+      .filter(([name]) => !here.has(name))
+      .map(([name, [x, y]]) => ({name, x, y}));
+  };
+  // Marks of this photo that the survey doubts, with its sentence.
+  const doubts = () => {
+    const suspects = ctx.survey.state === 'ok' ? ctx.survey.answer.suspects : [];
+    return new Map(
+      suspects.filter((reading) => reading.kind === 'mark' && reading.photo === photo).map((reading) => [reading.between[0], reading.says]),
+    );
+  };
+  const marksHere = () => {
+    const doubted = doubts();
+    return marksOf(current()).map((mark) =>
+      doubted.has(mark.point) ? {...mark, doubt: true, label: `${mark.label} !`, name: `${mark.name}, to be checked`} : mark,
+    );
+  };
+  const target = () => {
+    if (placing) return placing;
+    const here = marked();
+    const missing = (store.job.outline ?? []).filter((name) => !here.has(name));
+    const seen = new Set(ghosts().map(({name}) => name));
+    // A slip of the finger on a later photo must not grow the room: there a new corner is asked for.
+    const grows = (store.job.photos ?? []).every((entry) => entry.file === photo || !entry.marks?.length);
+    return missing.find((name) => seen.has(name)) ?? missing[0] ?? (grows ? NEW : null);
+  };
+
+  const stage = new Stage({
+    onPlace: (x, y) => (mode === 'edge' ? placeEdge(x, y) : placePoint(x, y)),
+    onMove: (mark, x, y) => {
+      live.settle();
+      move(mark, x, y, `moved ${mark.name}`);
+    },
+    onDrag: (mark, x, y) => live.drag(photo, mark, x, y),
+    onNudge: nudge,
+    onSnap: (mark) => snapper.snap(mark),
+    onSelect: (mark, isTap) => {
+      selected = mark.key;
+      update();
+      const now = target();
+      if (isTap && mode === 'point' && now) say(`This is ${mark.name}. To put ${spoken(now)} this close to it, zoom in first.`);
+    },
+    onDelete: remove,
+    onEscape: () => {
+      selected = '';
+      update();
+    },
+  });
+
+  const snapper = new Snapper({store, stage, here: () => ({file: photo, entry: current}), onChange: () => update()});
+
+  function placePoint(x, y) {
+    // A tap on an expected place means that point, unless another was chosen.
+    let name = (placing ? null : stage.nearestGhost({x, y})?.name) ?? target();
+    if (!name) {
+      say('Every corner is marked in this photo. To add one, choose "new corner" first.');
+      return;
+    }
+    const isNew = name === NEW;
+    if (isNew) name = nextName(new Set(pointNames(store.job)));
+    const moved = marked().has(name);
+    store.change(moved ? `moved ${name}` : `placed ${name}`, (job) => {
+      if (isNew) job.outline = insert(job.outline ?? [], name, after);
+      putPoint(current(job), name, x, y);
+    });
+    placing = nextOfSheet(name);
+    after = '';
+    selected = `p:${name}`;
+    update();
+    say(moved ? `${name} moved.` : `${name} placed. ${target() === NEW ? 'Tap the next one.' : target() ? `Now ${target()}.` : 'Every corner is marked here.'}`);
+  }
+
+  // Whoever has begun a sheet of paper goes round it.
+  function nextOfSheet(name) {
+    const sheet = (store.job.papers ?? []).find(({corners}) => corners.includes(name));
+    return sheet?.corners.find((corner) => !marked().has(corner)) ?? null;
+  }
+
+  function placeEdge(x, y) {
+    if (!wall) {
+      say('First choose the wall the points lie along.');
+      return;
+    }
+    const pair = wallOf(wall);
+    store.change(`placed a point along ${wallName(pair)}`, (job) => putAlong(current(job), pair, x, y));
+    update();
+    say(`Point along wall ${wallName(pair)} placed.`);
+  }
+
+  function move(mark, x, y, label) {
+    const at = stage.inside({x, y});
+    store.change(label, (job) => moveMark(current(job), mark, at.x, at.y));
+    update();
+  }
+
+  function nudge(mark, dx, dy) {
+    move(mark, mark.x + dx, mark.y + dy, `nudged ${mark.name}`);
+  }
+
+  function remove(mark) {
+    store.change(`removed ${mark.name}`, (job) => removeMark(current(job), mark));
+    selected = '';
+    update();
+    say(`${mark.name} removed from this photo.`);
+  }
+
+  // The panel --------------------------------------------------------------------
+
+  const live = new LiveFloor(ctx);
+  const strips = el('div.strip', {role: 'group', 'aria-label': 'Choose a photo'});
+  const placer = el('section.card.placer', {'aria-label': 'What you are placing'});
+  const picked = el('section.card', {'aria-label': 'The mark you selected', hidden: true});
+  const order = el('section.card', {'aria-label': 'Order of the corners'});
+  const element = el(
+    'div.corners',
+    {},
+    el('h1.hidden', {}, 'Corners in the photos'),
+    el('div.left', {}, strips, stage.element),
+    el('div.panel', {}, placer, picked, live.element, order),
+  );
+
+  function fillCard() {
+    const job = store.job;
+    const state = {
+      job,
+      mode,
+      wall,
+      after,
+      extraNames: ctx.extraNames,
+      now: target(),
+      here: marked(),
+      doubts: [...doubts().values()],
+      hasGhosts: ghosts().length > 0,
+      fresh: (job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length),
+    };
+    const doing = {
+      choose,
+      go: ctx.go,
+      turn: (key) => {
+        mode = key;
+        update();
+      },
+      along: (key) => {
+        wall = key;
+      },
+      follow: (name) => {
+        after = name;
+      },
+      place: startPlacing,
+      add: (name) => {
+        ctx.extraNames.add(name);
+        startPlacing(name);
+      },
+    };
+    fillPlacer(placer, state, doing, measured());
+  }
+
+  function startPlacing(name) {
+    placing = name;
+    update();
+    say(`Tap ${spoken(name)} in the photo.`);
+  }
+
+  function choose(file) {
+    photo = file;
+    selected = '';
+    placing = null;
+    update();
+  }
+
+  function fillSelected() {
+    const chosen = () => stage.marks.find((mark) => mark.key === selected);
+    const mark = chosen();
+    const snapButton = snapper.button(mark, chosen);
+    stage.offer(snapButton);
+    fillPicked(picked, mark, chosen, {isSnappable: Boolean(snapButton), refusal: snapper.refusal(mark), move: nudge, remove});
+  }
+
+  async function update() {
+    const photos = store.job.photos ?? [];
+    if (!current()) photo = photos[0]?.file ?? '';
+    strip(strips, store.job, photo, choose);
+    element.classList.toggle('bare', !photo);
+    stage.element.hidden = !photo;
+    if (!photo) {
+      refill(
+        placer,
+        el('h2', {}, 'No photo yet'),
+        el('p', {}, 'Add a photo of the room first. Tape alone works too: name the corners here, then type the lengths.'),
+        el(
+          'div.foot',
+          {},
+          el('button.main', {type: 'button', onclick: () => ctx.go('photos')}, 'Add photos'),
+          el('button', {type: 'button', onclick: addUnseen}, 'Add a corner without a photo'),
+        ),
+      );
+      picked.hidden = true;
+      fillOrder(order, ctx);
+      return;
+    }
+    drawMarks();
+    fillCard();
+    fillSelected();
+    live.update();
+    fillOrder(order, ctx);
+    if (shown !== photo) await showPhoto();
+  }
+
+  function drawMarks() {
+    stage.draw({
+      marks: marksHere(),
+      lines: [...linesOf(store.job, current()), ...measureLine()],
+      ghosts: mode === 'point' ? ghosts() : [],
+      selected,
+      target: mode === 'edge' ? wall : target(),
+    });
+  }
+
+  // Between two points as the survey expects them here.
+  function measureLine() {
+    const places = ctx.survey.shown?.expected[photo] ?? {};
+    const ends = (measure ?? []).map((name) => places[name]);
+    return ends.length === 2 && ends.every(Boolean) ? [{kind: 'measure', points: ends}] : [];
+  }
+
+  function measured() {
+    if (!measure || !measureLine().length) return null;
+    return el(
+      'div.next',
+      {'data-key': 'measure-next'},
+      el('p', {}, 'Measure from ', el('b', {}, measure[0]), ' to ', el('b', {}, measure[1]), ', on the floor: the dotted yellow line.'),
+      el('button', {type: 'button', 'data-key': 'to-tape', onclick: () => ctx.go('tape', {between: measure})}, 'Type what the tape shows'),
+    );
+  }
+
+  function addUnseen() {
+    const name = nextName(new Set(pointNames(store.job)));
+    store.change(`added corner ${name}`, (job) => {
+      job.outline = [...(job.outline ?? []), name];
+    });
+  }
+
+  async function showPhoto() {
+    shown = photo;
+    const entry = current();
+    try {
+      const {href, size} = await picture(entry.file);
+      if (shown === entry.file) stage.show(href, size, `Photo ${entry.file}`);
+      drawMarks();
+    } catch (error) {
+      refill(placer, sentence('look', error.says ?? error.message));
+    }
+  }
+
+  return {
+    element,
+    update,
+    stage,
+    open(asked = {}) {
+      if (asked.file) photo = asked.file;
+      if (asked.point) placing = asked.point;
+      measure = asked.measure ?? null;
+      update();
+    },
+  };
+}
+
+const insert = (ring, name, after) => (ring.includes(after) ? ring.flatMap((other) => (other === after ? [other, name] : [other])) : [...ring, name]);

@@ -1,0 +1,122 @@
+// The card that says what a tap in the photo places: the next corner, another point, a place along a wall.
+
+import {el, refill, choice, glyph, say, sentence} from '../common/dom.js';
+import {pointNames, wallOptions} from '../common/names.js';
+
+// The corner that has no letter yet.
+export const NEW = '+';
+
+export const spoken = (name) => (name === NEW ? 'a new corner' : name);
+
+// state: {job, extraNames, mode: "point" | "edge", wall, after, now: what a tap places, here: names marked in this photo, doubts: sentences,
+// hasGhosts, fresh: a photo nothing is marked in yet}
+// doing: {turn(mode), along(wall), follow(name), place(name), add(name), choose(file), go(step)}; top: what stands above it all
+export function fillPlacer(card, state, doing, top) {
+  const isPoint = state.mode === 'point';
+  refill(card, top, modes(state, doing), isPoint ? point(state, doing) : edge(state, doing), isPoint ? extraPoint(doing) : null, onwards(state, doing));
+}
+
+function modes({mode}, {turn}) {
+  const pick = (key, text) =>
+    el('label.pick', {}, el('input', {type: 'radio', name: 'mode', value: key, checked: mode === key, 'data-key': `mode-${key}`, onchange: () => turn(key)}), text);
+  return el('fieldset.picks', {}, el('legend.hidden', {}, 'What a tap does'), pick('point', 'Corner'), pick('edge', 'Wall line'));
+}
+
+function point(state, doing) {
+  const {now, here, doubts, hasGhosts} = state;
+  const again = now !== NEW && here.has(now) ? ' again, where it should be.' : '.';
+  return [
+    now ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), again, followed(state, doing)) : el('p.next', {}, 'Every corner is marked in this photo.'),
+    chips(state, doing),
+    doubts.map((says) => sentence('look', says)),
+    hasGhosts
+      ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
+      : null,
+    el('p.why', {}, hint(state)),
+  ];
+}
+
+function chips({job, extraNames, now, here}, {place}) {
+  const ring = job.outline ?? [];
+  const others = [...new Set([...pointNames(job), ...extraNames])].filter((name) => !ring.includes(name));
+  const chip = (name) =>
+    el(
+      `button.chip${here.has(name) ? '.here' : ''}`,
+      {
+        type: 'button',
+        'data-key': `chip-${name}`,
+        'aria-pressed': String(name === now),
+        'aria-label': name === NEW ? 'a new corner' : `${name}, ${here.has(name) ? 'marked in this photo' : 'not marked in this photo'}`,
+        onclick: () => place(name),
+      },
+      name === NEW ? 'new corner' : name,
+      here.has(name) ? glyph('good') : null,
+    );
+  return el('div.chips', {role: 'group', 'aria-label': 'Point to place'}, [...ring, NEW, ...others].map(chip));
+}
+
+// A corner found late lies between others: asked where, so that the order need not be mended afterwards.
+function followed({job, now, after}, {follow}) {
+  const ring = job.outline ?? [];
+  if (now !== NEW || ring.length < 3) return null;
+  const names = ring.map((name) => [name, name]);
+  const pick = choice(names, after || ring.at(-1), {'data-key': 'after', onchange: (event) => follow(event.target.value)});
+  return el('label.inline-field', {}, 'Round the room it comes after', pick);
+}
+
+function hint({job, now}) {
+  const sheet = (job.papers ?? []).find(({corners}) => corners.includes(now));
+  if (sheet) return sheetHint(sheet, now);
+  const here = 'A corner is where two walls meet at the floor, at the foot of the skirting.';
+  if (!job.outline?.length) return `${here} Go round the room one way, say left to right, and tap each one you can see.`;
+  if (now === NEW) return `${here} Take them in the order you meet them along the walls; skip what you cannot see.`;
+  return 'Choose the letter of a corner you can see here. One that has no letter yet is a new corner.';
+}
+
+function sheetHint({corners}, now) {
+  const [first, second] = corners;
+  if (now === first) return `A corner of the sheet of paper: begin at either end of a long side, so that ${second} is the other end.`;
+  if (now === second) return `The other end of the long side that begins at ${first}.`;
+  return `Go on round the sheet in the same way; ${corners.join(', ')} is once round it.`;
+}
+
+function edge({job, wall}, {along}) {
+  const pick = choice([['', 'choose'], ...wallOptions(job)], wall, {'data-key': 'wall', onchange: (event) => along(event.target.value)});
+  return [
+    el('label.field', {}, 'Wall', pick),
+    el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
+  ];
+}
+
+function extraPoint({add}) {
+  const input = el('input', {
+    type: 'text',
+    maxlength: 12,
+    size: 5,
+    'aria-label': 'Name of another point',
+    placeholder: 'J1',
+    'data-key': 'extra',
+    autocomplete: 'off',
+  });
+  const take = (event) => {
+    const name = event.currentTarget.parentNode.querySelector('input').value.trim().toUpperCase();
+    if (/^[A-Z][A-Z0-9]*$/.test(name)) add(name);
+    else say('Give the point a short name of letters and digits, such as J1.');
+  };
+  return el(
+    'details',
+    {'data-key': 'extra-point'},
+    el('summary', {}, 'Another point, such as a door jamb'),
+    el('p.why', {}, 'A point that is no corner of the floor. Tape lengths can go to it as well.'),
+    el('div.row', {}, input, el('button', {type: 'button', onclick: take}, 'Place it')),
+  );
+}
+
+// The next photo that has nothing marked yet; once there is none, the tape.
+function onwards({job, here, fresh}, {choose, go}) {
+  if (!here.size || (!fresh && (job.outline ?? []).length < 3)) return null;
+  const number = job.photos.indexOf(fresh) + 1;
+  return fresh
+    ? el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => choose(fresh.file)}, `Done here: on to photo ${number}`)
+    : el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => go('tape')}, 'Done here: on to the tape');
+}

@@ -1,0 +1,64 @@
+// The page's head: the room's name, undo and redo, and whether everything is saved.
+
+import {el, say} from './common/dom.js';
+
+const main = document.getElementById('work');
+const [undo, redo, title, saved, notice] = ['undo', 'redo', 'title', 'saved', 'notice'].map((id) => document.getElementById(id));
+const SAVED_WORDS = {saved: 'Saved', saving: 'Saving', conflict: 'Not saved', refused: 'Not saved', silent: 'Not saved'};
+
+export function drawHead(store) {
+  const held = [undo, redo].find((button) => button === document.activeElement);
+  undo.disabled = !store.undoable;
+  redo.disabled = !store.redoable;
+  if (held?.disabled) main.focus({preventScroll: true});
+  undo.title = store.undoable ? `Undo: ${store.undoable}` : 'Nothing to undo';
+  redo.title = store.redoable ? `Redo: ${store.redoable}` : 'Nothing to redo';
+  if (document.activeElement !== title) title.value = store.job.title ?? '';
+  title.title = store.job.title ?? '';
+}
+
+export function drawSaved(store) {
+  const isWell = ['saved', 'saving'].includes(store.state);
+  saved.textContent = SAVED_WORDS[store.state];
+  saved.classList.toggle('worry', !isWell);
+  notice.hidden = isWell;
+  if (isWell) return;
+  notice.replaceChildren(
+    el('span', {}, store.trouble),
+    store.state === 'conflict' ? el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one') : '',
+    el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine'),
+  );
+}
+
+function keepCopy(store) {
+  const href = URL.createObjectURL(new Blob([JSON.stringify(store.job, null, 1)], {type: 'application/json'}));
+  el('a', {href, download: 'job-copy.json'}).click();
+  setTimeout(() => URL.revokeObjectURL(href), 10000);
+}
+
+export function listenToHead(store) {
+  title.addEventListener('change', (event) => rename(store, event.target.value.trim() || 'My room'));
+  undo.addEventListener('click', () => tell('Undone', store.undo()));
+  redo.addEventListener('click', () => tell('Done again', store.redo()));
+  addEventListener('keydown', pressByKey);
+}
+
+function rename(store, name) {
+  if (name === store.job.title) return;
+  store.change('renamed the room', (job) => {
+    job.title = name;
+  });
+}
+
+function tell(word, label) {
+  if (label) say(`${word}: ${label}.`);
+}
+
+function pressByKey(event) {
+  if (!(event.ctrlKey || event.metaKey) || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName)) return;
+  const key = event.key.toLowerCase();
+  const button = key === 'z' ? (event.shiftKey ? redo : undo) : key === 'y' ? redo : null;
+  if (!button) return;
+  event.preventDefault();
+  button.click();
+}

@@ -1,0 +1,192 @@
+// Step "Pack": choose the paper, make the pack, take it away.
+
+import {el, refill, say, sentence, glyph, working} from '../common/dom.js';
+import {doubtsOf} from '../common/found.js';
+import {lengthField} from '../fields/lengthfield.js';
+import {placeToMend} from '../rows/rows.js';
+import {work} from '../common/api.js';
+
+const NAMES = {
+  'booklet.pdf': ['The booklet', 'One page to a row, with what to cut and where each piece comes from.'],
+  'booklet.html': ['The booklet for your phone', 'One page that works without a network and keeps your ticks.'],
+  'templates.pdf': ['The templates', 'True to size. Print at 100 %, and measure the check line before you saw.'],
+  'traced.pdf': ['The casings from your close-ups', 'Cut out the first page and try it against the casing before you saw.'],
+  'plan.svg': ['The plan', 'As a drawing.'],
+  'cuts.csv': ['The cut list', 'As a table.'],
+  'plan.dxf': ['The plan', 'For drawing programs.'],
+  'templates.dxf': ['The templates', 'For drawing programs and machines.'],
+  'plan.json': ['The plan', 'For other programs.'],
+};
+
+export function create(ctx) {
+  let paper = ctx.store.job.show === 'imperial' ? 'letter' : 'a4';
+  let making = false;
+  let refusal = null;
+  const {store} = ctx;
+  const read = {}; // what one ruler measures, until both are known
+  const form = el('section.card', {'aria-label': 'Paper'});
+  const rulers = el('section.card', {'aria-label': 'My rulers measure'});
+  const plan = el('section.card', {'aria-label': 'Which plan is printed'});
+  const files = el('section.card', {'aria-label': 'Files', hidden: true});
+  const element = el(
+    'div',
+    {},
+    el('h1', {}, 'The pack'),
+    el('p.lead', {}, 'A booklet to lay the floor by, and templates to saw by.'),
+    el('div.two', {}, el('div', {}, plan, form, rulers), files),
+  );
+
+  async function make() {
+    making = true;
+    refusal = null;
+    update();
+    say('Making the pack.');
+    try {
+      ctx.packed = await work('pack', {paper});
+      say('The pack is ready.');
+    } catch (error) {
+      say('');
+      refusal = {says: [error.says ?? error.message, ...(error.more ?? [])], where: error.where ?? ''};
+    }
+    making = false;
+    update();
+  }
+
+  function ruler(key, label) {
+    const entry = store.job.rulers?.[key];
+    return lengthField({
+      label,
+      value: read[key]?.mm ?? entry?.mm ?? null,
+      typed: read[key]?.typed ?? entry?.typed ?? '',
+      show: store.job.show ?? 'metric',
+      key: `ruler-${key}`,
+      clearable: true,
+      placeholder: store.usual[store.job.show ?? 'metric'][`ruler_${key}`],
+      onLength: (mm, typed) => putRuler(key, mm === null ? null : {mm, typed}),
+    }).element;
+  }
+
+  // Both or none: a printer may err differently each way, and half a correction would be none.
+  function putRuler(key, entry) {
+    read[key] = entry;
+    const both = Object.fromEntries(['across', 'down'].map((name) => [name, name in read ? read[name] : (store.job.rulers?.[name] ?? null)]));
+    refusal = null;
+    if (both.across && both.down) store.change('typed what the rulers measure', (job) => Object.assign(job, {rulers: both}));
+    else if (store.job.rulers) store.change('took the rulers out', (job) => delete job.rulers);
+    else update();
+  }
+
+  function fillRulers() {
+    const isHalf = Boolean(read.across) !== Boolean(read.down) && !store.job.rulers;
+    refill(
+      rulers,
+      el('h2', {}, 'My rulers measure'),
+      el(
+        'p',
+        {},
+        'Print the templates once at 100 % and measure both long rulers of the first sheet with your tape. If they are off, type what they measure: ',
+        'every template is then corrected for your printer.',
+      ),
+      el('div.fields', {}, ruler('across', 'Ruler across'), ruler('down', 'Ruler down')),
+      isHalf ? sentence('tell', 'The other ruler is needed as well: a printer may err differently each way.') : null,
+    );
+  }
+
+  function fillPlan() {
+    const {kept, state, revision} = ctx.plan;
+    const isFresh = state === 'ok' && revision === store.revision;
+    plan.hidden = !isFresh;
+    if (!isFresh) return;
+    const words = kept?.current
+      ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
+      : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
+    const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows'));
+    refill(plan, words, rows, doubtsOf(ctx.survey).map((text) => sentence('look', text)));
+  }
+
+  function fileRow({name, bytes, href}) {
+    const [title, note] = NAMES[name] ?? [name, ''];
+    const pdf = name.endsWith('.pdf');
+    return el(
+      'li',
+      {},
+      el('div', {}, el('b', {}, title), el('span', {}, `${name}, ${size(bytes)}`), note ? el('span.why', {}, note) : null),
+      el(
+        'a.button',
+        {href, target: pdf ? '_blank' : null, rel: 'noopener', 'aria-label': `${pdf ? 'Open' : 'Save'} ${name}`},
+        glyph(pdf ? 'open' : 'load'),
+        pdf ? 'Open' : 'Save',
+      ),
+    );
+  }
+
+  function update() {
+    fillPlan();
+    fillRulers();
+    refill(
+      form,
+      el('h2', {}, 'Paper in your printer'),
+      el(
+        'fieldset.picks',
+        {},
+        el('legend.hidden', {}, 'Paper'),
+        [
+          ['a4', 'A4'],
+          ['letter', 'Letter'],
+          ['a3', 'A3'],
+          ['legal', 'Legal'],
+          ['tabloid', 'Tabloid'],
+        ].map(([key, text]) =>
+          el(
+            'label.pick',
+            {},
+            el('input', {
+              type: 'radio',
+              name: 'paper',
+              value: key,
+              checked: paper === key,
+              'data-key': `paper-${key}`,
+              onchange: () => {
+                paper = key;
+                ctx.packed = null;
+                update();
+              },
+            }),
+            text,
+          ),
+        ),
+      ),
+      el(
+        'div.foot',
+        {},
+        el(
+          'button.main',
+          {type: 'button', disabled: making, 'data-key': 'make', onclick: make},
+          making ? 'Making the pack' : ctx.packed ? 'Make it again' : 'Make the pack',
+        ),
+      ),
+      making ? working('Planning and drawing. This takes a few seconds.') : null,
+      refusal?.says.map((text) => sentence('look', text)),
+      refusal && !refusal.where.startsWith('rulers') && el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(refusal.where))}, 'Go and mend it')),
+    );
+    files.hidden = !ctx.packed;
+    if (!ctx.packed) return;
+    const main = ctx.packed.files.filter((file) => !file.name.startsWith('templates/'));
+    const order = Object.keys(NAMES);
+    main.sort((a, b) => order.indexOf(a.name) - order.indexOf(b.name));
+    const single = ctx.packed.files.length - main.length;
+    refill(
+      files,
+      el('h2', {}, 'Ready'),
+      el('a.button.main', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), 'Download everything (zip)'),
+      el('ul.files', {}, main.map(fileRow)),
+      single ? el('p.why', {}, `The zip also holds ${single} templates as single drawings.`) : null,
+    );
+  }
+
+  return {element, update, open: () => ctx.refreshPlan()};
+}
+
+function size(bytes) {
+  return bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1e3))} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+}

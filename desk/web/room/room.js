@@ -1,0 +1,163 @@
+// Step "Room": the plan with what stands in the room, doors, corners believed square; beside them pipes and parts that stay bare.
+
+import {el, refill, say, sentence, choice, glyph, iconButton} from '../common/dom.js';
+import {lengthField} from '../fields/lengthfield.js';
+import {BareParts} from './roombare.js';
+import {RoomPlan} from './roomplan.js';
+import {Pipes} from './roompipes.js';
+import {typedWrong} from '../fields/typed.js';
+import {nextNumbered, wallKey, wallOf, wallOptions} from '../common/names.js';
+
+export function create(ctx) {
+  const {store} = ctx;
+  const doors = el('section.card', {'aria-label': 'Doors'});
+  const squares = el('section.card', {'aria-label': 'Square corners'});
+  const plan = new RoomPlan(ctx);
+  const pipes = new Pipes(ctx, plan);
+  const bare = new BareParts(ctx, plan);
+  const element = el(
+    'div',
+    {},
+    el('h1', {}, 'What stands in the room'),
+    el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
+    el('div.two', {}, el('div', {}, plan.element, squares, bare.element), el('div', {}, doors, pipes.element)),
+    el(
+      'div.foot',
+      {},
+      el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards'),
+      el('button', {type: 'button', 'data-key': 'to-closeups', onclick: () => ctx.go('closeups')}, 'Measure a casing or pipe in a photo'),
+    ),
+  );
+
+  const show = () => store.job.show ?? 'metric';
+
+  // Doors -------------------------------------------------------------------------
+
+  function doorItem(door, i) {
+    const field = (key, label, value, put, more = {}) =>
+      lengthField({
+        ...more,
+        label,
+        value,
+        show: show(),
+        key: `door-${i}-${key}`,
+        isSmall: key === 'casing-thickness',
+        onLength: (mm) => store.change(`changed ${door.name}`, (job) => put(job.doors[i], mm)),
+      });
+    const casing = (part) => (entry, mm) => {
+      entry.casing = {width: 60, thickness: 15, ...entry.casing, [part]: mm};
+    };
+    return el(
+      'li.thing',
+      {},
+      el(
+        'div.thing-head',
+        {},
+        el('b', {}, `Door ${door.name}`),
+        choice(wallOptions(store.job, [door.wall]), wallKey(door.wall), {
+          'aria-label': `Wall of ${door.name}`,
+          'data-key': `door-${i}-wall`,
+          onchange: (event) =>
+            store.change(`moved ${door.name}`, (job) => {
+              job.doors[i].wall = wallOf(event.target.value);
+            }),
+        }),
+        iconButton(
+          'bin',
+          `Remove ${door.name}`,
+          () =>
+            store.change(`removed ${door.name}`, (job) => {
+              job.doors.splice(i, 1);
+            }),
+          {'data-key': `door-${i}-bin`},
+        ),
+      ),
+      el(
+        'div.fields',
+        {},
+        field('from', `From corner ${door.wall[0]}`, door.from, (entry, mm) => {
+          entry.from = mm;
+        }).element,
+        field('width', 'Opening width', door.width, (entry, mm) => {
+          entry.width = mm;
+        }).element,
+        field(
+          'reveal',
+          'Opening depth',
+          door.reveal ?? null,
+          (entry, mm) => {
+            if (mm === null) delete entry.reveal;
+            else entry.reveal = mm;
+          },
+          {clearable: true, why: 'From the wall to the middle of the threshold strip, under the closed door. Empty: the boards stop at the wall.'},
+        ).element,
+        field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
+        field('casing-thickness', 'Casing thickness', door.casing?.thickness ?? null, casing('thickness')).element,
+      ),
+    );
+  }
+
+  function addDoor() {
+    const [first] = wallOptions(store.job);
+    const name = nextNumbered('D', new Set((store.job.doors ?? []).map((door) => door.name)));
+    store.change(`added door ${name}`, (job) => {
+      job.doors = [...(job.doors ?? []), {name, wall: wallOf(first[0]), from: 300, width: 800}];
+    });
+    say(`Door ${name} added. Drag it to its place on the plan, or choose its wall and type where it begins.`);
+  }
+
+  function fillDoors() {
+    const options = wallOptions(store.job);
+    refill(
+      doors,
+      el('h2', {}, 'Doors'),
+      el('p', {}, 'The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.'),
+      el('ul', {}, (store.job.doors ?? []).map(doorItem)),
+      typedWrong(store, ['doors']),
+      options.length
+        ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
+        : sentence('tell', 'Walls come with the corners: mark three or more first.'),
+    );
+  }
+
+  // Hints ---------------------------------------------------------------------------
+
+  function fillSquares() {
+    const toggle = (name, on) =>
+      store.change(`${on ? 'called' : 'no longer called'} ${name} square`, (job) => {
+        job.square = [...(job.square ?? []).filter((other) => other !== name), ...(on ? [name] : [])];
+      });
+    refill(
+      squares,
+      el('h2', {}, 'Square corners'),
+      el('p', {}, 'Tick a corner only if you tried it with a set square; most rooms are not quite square.'),
+      el(
+        'div.picks',
+        {role: 'group', 'aria-label': 'Corners believed square'},
+        (store.job.outline ?? []).map((name) =>
+          el(
+            'label.pick',
+            {},
+            el('input', {
+              type: 'checkbox',
+              checked: (store.job.square ?? []).includes(name),
+              'data-key': `square-${name}`,
+              onchange: (event) => toggle(name, event.target.checked),
+            }),
+            name,
+          ),
+        ),
+      ),
+    );
+  }
+
+  function update() {
+    plan.update();
+    fillDoors();
+    pipes.update();
+    fillSquares();
+    bare.update();
+  }
+
+  return {element, update};
+}

@@ -1,0 +1,194 @@
+// Step "Rows": the plan as it lies, what it costs, what gave way; rows moved and turned by hand.
+
+import {el, refill, say, sentence, whole, working} from '../common/dom.js';
+import {work} from '../common/api.js';
+import {doubtsOf} from '../common/found.js';
+import {Drawing, drawRows} from '../common/planview.js';
+import {RowHandle} from '../common/rowhandle.js';
+import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
+import {Ways} from './ways.js';
+
+// The step where a fault at this place of the job is put right.
+export function placeToMend(where = '') {
+  const places = {
+    photos: 'corners',
+    outline: 'corners',
+    tape: 'tape',
+    flooring: 'boards',
+    doors: 'room',
+    pipes: 'room',
+    islands: 'room',
+    square: 'room',
+  };
+  return places[/^[a-z]*/.exec(where)[0]] ?? 'tape';
+}
+
+export function create(ctx) {
+  const {store} = ctx;
+  let chosen = '';
+  let tried = null; // a plan with another first row, while its edge is dragged
+  let wanted = null; // the width tried last, mm
+  let isTrying = false;
+  let isBusy = false;
+  const drawing = new Drawing('Plan of the rows', 'rows');
+  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from; drag the round grip to change the first row.');
+  const figures = el('dl.figures');
+  const stage = el('div.stage-words');
+  const words = el('div', {'aria-live': 'polite'});
+  const piece = el('section.card', {'aria-label': 'The piece you chose', hidden: true, 'aria-live': 'polite'});
+  const lists = el('div');
+  const pick = el('div.row');
+  const why = el('p.why');
+  const ways = new Ways(ctx);
+  const on = el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('pack')}, 'On to the pack'));
+  const legend = el('p.legend', {}, el('span', {}, el('i.key'), 'cut from a new board'), el('span', {}, el('i.key.again'), 'made of an offcut'));
+  const plan = el(
+    'div.rows-view',
+    {},
+    el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
+    el('div', {}, figures, stage, piece, words, on),
+  );
+  const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, ways.element, lists);
+  const handle = new RowHandle({onTry: tryRow, onSet: setRow});
+  const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
+  drawing.redraw = () => {
+    if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle});
+  };
+
+  function cornerPlaces() {
+    const {answer} = ctx.survey;
+    return answer ? Object.fromEntries(answer.outline.map((name) => [name, answer.points[name]])) : {};
+  }
+
+  function choose(id) {
+    chosen = id === chosen ? '' : id;
+    fill();
+  }
+
+  // The wishes that keep the rows as they run now and ask for another first row.
+  const withRow = (mm) => ({...ctx.plan.shown.way, first_row: mm});
+
+  // One preview at a time; when it is there, the width wanted by then is tried.
+  async function tryRow(mm) {
+    wanted = mm;
+    if (isTrying) return;
+    isTrying = true;
+    while (wanted !== null) {
+      const width = wanted;
+      try {
+        const told = await work('preview', {flooring: withRow(width)});
+        if (wanted !== null) tried = {...told, width};
+      } catch (error) {
+        if (error.slug !== 'replaced') say(error.says ?? error.message);
+      }
+      if (wanted === width) wanted = null;
+      fill();
+    }
+    isTrying = false;
+  }
+
+  function setRow(mm) {
+    wanted = null;
+    const wishes = withRow(mm);
+    store.change('moved the first row', (job) => {
+      job.flooring = {...job.flooring, ...wishes};
+    });
+  }
+
+  async function keep(options = {}) {
+    isBusy = true;
+    fill();
+    try {
+      const {revision, kept} = await work('keep', options);
+      store.revision = revision;
+      Object.assign(ctx.plan, {revision, kept, stage: kept ? 'kept' : 'usual'});
+      say(kept ? 'Kept: this is your plan.' : 'No plan is kept now.');
+    } catch (error) {
+      say(error.says ?? error.message);
+    }
+    isBusy = false;
+    ctx.changed();
+  }
+
+  function fillPiece() {
+    const {pieces} = now().shown;
+    const told = pieces[chosen];
+    piece.hidden = !told;
+    if (told)
+      refill(
+        piece,
+        el('h2', {}, told.title),
+        el('p', {}, told.size),
+        el(
+          'ul.plainlist',
+          {},
+          [...told.cuts, ...told.keeps, ...told.leaves].map((text) => el('li', {}, whole(text))),
+        ),
+        el('p.why', {}, 'NEAR is the long edge towards the start wall, FAR the one towards you.'),
+      );
+    const list = el(
+      'select',
+      {
+        'data-key': 'piece',
+        'aria-label': 'Piece',
+        onchange: (event) => {
+          chosen = event.target.value;
+          fill();
+        },
+      },
+      el('option', {value: ''}, 'choose'),
+      Object.keys(pieces).map((id) => el('option', {value: id}, id)),
+    );
+    list.value = told ? chosen : '';
+    refill(pick, el('label.inline-field', {}, 'Piece ', list));
+  }
+
+  function fill() {
+    if (ctx.plan.state !== 'ok') return;
+    const {answer, shown} = now();
+    fillFigures(figures, shown);
+    fillStage(stage, now(), {
+      tried: tried ? 'Let go to plan with this first row.' : '',
+      isBusy,
+      isOld: store.state !== 'saved' || ctx.plan.revision !== store.revision,
+      keep: () => keep(),
+      letGo: () => keep({keep: false}),
+      longer: () => ctx.refreshPlan('long'),
+    });
+    fillWords(words, answer, doubtsOf(ctx.survey));
+    refill(why, (answer.says ?? [])[0] ?? '');
+    fillLists(lists, now());
+    fillPiece();
+    ways.update();
+    drawing.redraw();
+  }
+
+  function update() {
+    const {plan: told} = ctx;
+    const ready = told.state === 'ok';
+    if (told.revision === store.revision) tried = null;
+    plan.hidden = lead.hidden = !ready;
+    plan.classList.toggle('stale', Boolean(told.working) && told.revision !== store.revision && !tried);
+    if (ready) {
+      fill();
+      return;
+    }
+    ways.element.hidden = true;
+    refill(
+      lists,
+      told.working || told.state === 'none'
+        ? working('Working out the floor and planning the rows. This takes a few seconds; longer if a length was mistyped.')
+        : [
+            ...[told.says, ...told.more].map((text) => sentence('look', text)),
+            told.state === 'no' &&
+              el(
+                'div.foot',
+                {},
+                el('button.main', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(told.where))}, 'Go and mend it'),
+              ),
+          ],
+    );
+  }
+
+  return {element, update, open: () => ctx.refreshPlan()};
+}

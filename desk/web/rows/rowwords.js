@@ -1,0 +1,91 @@
+// What is said beside the rows: figures, how far the search has come, what gave way, what to buy and to mind.
+
+import {el, refill, sentence, whole, working as turning} from '../common/dom.js';
+
+export function fillFigures(list, {figures}) {
+  refill(
+    list,
+    figures.map(({name, value, note}) => el('div', {}, el('dt', {}, name), el('dd', {}, el('b', {}, value), el('small', {}, note)))),
+  );
+}
+
+// How sure it is that this is the plan. doing: {keep, letGo, longer}
+export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, isOld, keep, letGo, longer}) {
+  if (tried) {
+    refill(box, sentence('tell', tried));
+    return;
+  }
+  if (isOld) {
+    refill(box, turning('Planning anew. What is drawn is the plan as it was before.'));
+    return;
+  }
+  const button = (key, text, onclick, kind = '') => el(`button${kind}`, {type: 'button', 'data-key': key, disabled: isBusy, onclick}, text);
+  if (stage === 'kept') {
+    refill(
+      box,
+      sentence('good', kept.day ? `This is your plan, kept on ${kept.day}. Packs are printed from it, even if the tool learns better.` : 'This is the plan kept in the job.'),
+      kept.begun
+        ? sentence('tell', 'You told of the day, so rows are laid by this plan and no other can take its place. To take it all back, go to the step Day.')
+        : button('let-go', 'Let it go', letGo, '.quiet'),
+    );
+    return;
+  }
+  const isSearching = stage === 'preview' || working;
+  refill(
+    box,
+    kept && !kept.current ? sentence('look', kept.says) : null,
+    isSearching
+      ? turning(searching(answer, stage))
+      : sentence(answer.proven ? 'good' : 'tell', found(answer, stage)),
+    isSearching
+      ? null
+      : el('div.row', {}, button('keep', 'This is my plan', keep, '.main'), answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer)),
+  );
+}
+
+function searching({boards, bound, packs, least_packs: leastPacks}, stage) {
+  if (leastPacks) return stage === 'preview' ? `A first plan with ${packs} packs is drawn. Looking for a better one.` : 'Looking for a better one.';
+  const now = stage === 'preview' ? `A first plan with ${boards} boards is drawn.` : `The plan drawn needs ${boards} boards.`;
+  return boards > bound ? `${now} Looking for one with fewer: no plan of these rows needs fewer than ${bound}.` : `${now} Looking for fewer cuts.`;
+}
+
+function found({boards, bound, proven, packs, least_packs: leastPacks}, stage) {
+  if (leastPacks && proven) return `No plan of these rows needs fewer than ${packs} packs: fewer hold too little wood.`;
+  if (leastPacks) return `No plan with fewer packs was found; the wood of ${leastPacks} would be long enough.`;
+  if (proven) return `No plan of these rows needs fewer than ${boards} boards: that is proven.`;
+  const long = stage === 'long' ? 'A long search found none with fewer' : 'None with fewer was found';
+  return `${long}; whether ${bound === boards - 1 ? bound : `${bound} to ${boards - 1}`} would do is not known.`;
+}
+
+// doubts: what the survey that the plan rests on leaves in doubt.
+export function fillWords(words, {relaxed, warnings}, doubts) {
+  const given = (relaxed ?? []).map((entry) => entry.says);
+  refill(
+    words,
+    given.length ? [el('h2', {}, 'What gave way'), ...given.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
+    (warnings ?? []).filter((text) => !given.includes(text)).map((text) => sentence('look', text)),
+    doubts.length ? [el('h2', {}, 'The survey this rests on'), ...doubts.map((text) => sentence('look', text))] : null,
+  );
+}
+
+export function fillLists(lists, {answer, shown}) {
+  const [, ...reasons] = answer.says ?? [];
+  const buy = shown.shopping.map((text, i) => el('li', {}, text, el('small', {}, shown.why[i])));
+  const care = (answer.cautions ?? []).map((text) => el('li', {}, text));
+  refill(
+    lists,
+    el(
+      'div.two',
+      {},
+      el('section.card', {'aria-label': 'Shopping'}, el('h2', {}, 'To buy'), el('ul.plainlist', {}, buy)),
+      el('section.card', {'aria-label': 'Care'}, el('h2', {}, 'Take care'), el('ul.plainlist', {}, care)),
+    ),
+    folded('Why the rows lie so', reasons),
+  );
+}
+
+function folded(title, texts) {
+  if (!texts.length) return null;
+  const items = texts.map((text) => el('li', {}, whole(text)));
+  return el('details.card', {'data-key': title}, el('summary', {}, title), el('ul.plainlist', {}, items));
+}

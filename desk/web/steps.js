@@ -1,0 +1,55 @@
+// The steps in order: what each is called, what makes its view, and when it counts as done.
+
+import {el, refill} from './common/dom.js';
+import {ring} from './common/names.js';
+import * as photos from './photos/photos.js';
+import * as corners from './corners/corners.js';
+import * as tape from './room/tape.js';
+import * as room from './room/room.js';
+import * as closeups from './closeups/closeups.js';
+import * as boards from './rows/boards.js';
+import * as rows from './rows/rows.js';
+import * as pack from './laying/pack.js';
+import * as day from './laying/day.js';
+
+export const STEPS = [
+  {key: 'photos', name: 'Photos', make: photos, done: ({job}) => job.photos?.length > 0},
+  {key: 'corners', name: 'Corners', make: corners, done: ({job}) => ring(job).length > 2},
+  {key: 'tape', name: 'Tape', make: tape, done: ({survey}) => survey.state === 'ok'},
+  {key: 'room', name: 'Room', make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
+  {key: 'closeups', name: 'Close-ups', make: closeups, within: 'room', done: () => false},
+  {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
+  {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision && plan.stage !== 'preview'},
+  {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
+  {key: 'day', name: 'Day', make: day, done: () => false},
+];
+
+export const stepNamed = (key) => STEPS.find((step) => step.key === key) ?? STEPS[0];
+
+// The list of steps at the top, the current one marked, those that are done ticked. now: {job, revision, survey, plan, packed}.
+export function drawSteps(current, now) {
+  refill(
+    document.getElementById('steps'),
+    STEPS.filter(({within}) => !within).map((step, i) => stepLink(step, String(i + 1), step.done(now), step.key === (current.within ?? current.key))),
+  );
+}
+
+function stepLink(step, number, done, isCurrent) {
+  return el(
+    'li',
+    {},
+    el(
+      `a${done ? '.done' : ''}`,
+      {href: `#${step.key}`, 'aria-current': isCurrent ? 'step' : null, 'data-key': `step-${step.key}`},
+      el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : number),
+      el('span', {}, step.name),
+      done ? el('span.hidden', {}, ', done') : null,
+    ),
+  );
+}
+
+// Where a job is taken up again: the first step of the main way that is not done.
+export function firstOpen(now) {
+  const open = STEPS.find((step) => ['photos', 'corners', 'tape'].includes(step.key) && !step.done(now));
+  return open?.key ?? 'tape';
+}

@@ -1,0 +1,112 @@
+"""A plan kept in a job is foreign: whoever sent the folder may have written it. Here it is judged, and what follows
+from it counted anew."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from shapely.errors import GEOSException
+
+from capture.adjustment.survey import Survey
+from desk.convert import corner_names, to_board, to_room, to_wishes
+from desk.jobfile.job import Job
+from desk.work.kept_plan import KeptPlan
+from desk.work.room_now import read_revision
+from layout.judge.check import find_faults
+from layout.errors import LayoutError
+from layout.judge.fault import Fault
+from layout.plan import Plan
+from layout.planfile.reader import damaged, shown
+from layout.planning.recount import recounted, refuse_figures, unvouched
+from layout.replan.remaining_rows import as_laid
+from layout.room import Pipe, Room, Settled, Wishes
+
+#: What the judge can say of a plan only where the doors of its room are known.
+_OF_THE_DOORS = frozenset({"beading", "shopping", "doorway"})
+
+
+def believed(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
+    """The kept plan once the judge has found no fault with it, its figures counted anew. survey: the floor it is for.
+
+    Where the job was edited while the floor is being laid, the room the plan was made for is no longer told, and it is
+    judged by its own floor. Raises LayoutError (damaged-plan) in one sentence.
+    """
+    plan = kept.plan
+    refuse_figures(plan)
+    if not kept.alike:
+        _refuse_faults([fault for fault in _faults(replace(plan, doorways=()), _own_room(plan))
+                        if fault.slug not in _OF_THE_DOORS])
+        return kept
+    room = read_revision(job.tree()["plan"], to_room(job, survey)).room
+    _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.tree()["plan"])
+    _refuse_faults(_faults(plan, room))
+    return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
+
+
+def _counted(kept: KeptPlan, room: Room, wishes: Settled) -> Plan:
+    plan = recounted(kept.plan, room, wishes)
+    return plan if kept.vouched else unvouched(plan, room, wishes)
+
+
+def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
+    """A plan that tells nothing about its making: current, and counted anew, if it suits the job as it is now; else
+    with what shows it to be of another. Raises LayoutError (damaged-plan) for one that suits no job."""
+    plan, room = kept.plan, to_room(job, survey)
+    refuse_figures(plan)
+    _refuse_faults([fault for fault in _faults(replace(plan, doorways=()), _own_room(plan))
+                    if fault.slug not in _OF_THE_DOORS])
+    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room) else ()
+    if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
+        changed += ("the boards and how they are laid",)
+    if changed:
+        return replace(kept, changed=changed)
+    return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
+
+
+def _faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
+    """What the judge says; shapes that it cannot reckon with are a fault of the plan too."""
+    try:
+        return find_faults(plan, room)
+    except (GEOSException, ArithmeticError, LookupError, ValueError) as error:
+        raise damaged("plan.rows", "holds shapes that cannot be reckoned with") from error
+
+
+def _refuse_faults(faults: tuple[Fault, ...] | list[Fault]) -> None:
+    if faults:
+        first = faults[0]
+        more = f", and {len(faults) - 1} more faults" if len(faults) > 1 else ""
+        raise LayoutError("damaged-plan", f"The plan kept in this job does not hold together ({first.where}: "
+                          f"{first.says}, by {first.amount:.6g}"
+                          f"{more}); plan the floor again (plan --afresh --keep), or go back to a copy of the job.",
+                          where=f"plan: {first.where}")
+
+
+def _own_room(plan: Plan) -> Room:
+    """The floor a plan is for as a room without doors."""
+    return Room(names=corner_names(len(plan.floor.outline)), outline_mm=np.array(plan.floor.outline),
+                islands=tuple((f"island {k + 1}", np.array(ring)) for k, ring in enumerate(plan.floor.holes)),
+                pipes=tuple(Pipe(name=hole.pipe, centre_mm=hole.centre_mm, diameter_mm=hole.pipe_mm)
+                            for hole in plan.holes))
+
+
+def _refuse_other_wishes(plan: Plan, wishes: Wishes, *, is_revised: bool) -> None:
+    """Raise LayoutError (damaged-plan) for rules, gap or saw that the job does not ask for."""
+    for key, told, asked in _other_wishes(plan, wishes):
+        if not (is_revised and key in ("longest", "owned")):
+            raise damaged(f"plan.{key}", f"is {shown(told)}, but the job asks for {shown(asked)}")
+
+
+def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]]:
+    """(key, what the plan says, what the job asks for) where the two differ."""
+    rules, asked = plan.rules, wishes.rules
+    pairs: list[tuple[str, object, object]] = [("kerf", plan.kerf_mm, wishes.kerf_mm),
+                                               ("longest", plan.longest_mm, wishes.longest_mm),
+                                               ("rules.stagger", rules.stagger_mm, asked.stagger_mm),
+                                               ("rules.shortest", rules.shortest_mm, asked.shortest_mm),
+                                               ("rules.narrowest", rules.narrowest_mm, asked.narrowest_mm),
+                                               ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
+                                               ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned],
+                                                [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
+    if wishes.gap_mm is not None:
+        pairs.append(("gap", plan.gap_mm, wishes.gap_mm))
+    return [(key, told, wanted) for key, told, wanted in pairs if told != wanted]

@@ -1,0 +1,94 @@
+"""What is seen in a job's photos: corners and floor lines proposed, letters for them. Nothing in the job changes.
+
+The network's weights are a file of this package; the photos are read here, the seeing is pure
+(`capture.seeing.proposals`). `look_in_bytes` takes and gives plain values, so that it can run in a process that is
+dropped when nobody waits for it any more.
+"""
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from capture.errors import CaptureError
+from capture.seeing.proposals import Proposals, propose
+from capture.seeing.same_room import Letters, letter_corners
+from desk.jobfile.job import Job, PhotoEntry
+from desk.store.photos import Photos, read_photo
+from desk.problem import JobFileError
+
+if TYPE_CHECKING:
+    from capture.seeing.segmentation import Segmenter
+
+#: A mark this near a proposal, in shares of the picture's long side, is that corner.
+_MARKED_SHARE = 12.0 / 1600.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoLooked:
+    """What was seen in one photo, and the seconds of work it took; `fault` says why it could not be read."""
+
+    file: str
+    found: Proposals
+    seconds: float
+    fault: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looked:
+    """All photos of a job, letters for their corners, the order of the outline."""
+
+    photos: tuple[PhotoLooked, ...]
+    letters: Letters
+
+
+@cache
+def segmenter() -> Segmenter:
+    """The network, loaded once a process."""
+    from capture.seeing.segmentation import Segmenter
+    return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
+
+
+def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: float = 0.0) -> Proposals:
+    """What is seen in a picture file's bytes. focal_px None takes EXIF's. Raises CaptureError for bytes that are no
+    picture."""
+    from capture.image.photo import decode_photo
+    photo = decode_photo(data, name=name)
+    return propose(photo.rgb(), segmenter(), focal_px=focal_px or photo.focal_px, k1=k1)
+
+
+def look_at_job(folder: Path, job: Job, facts: Photos) -> Looked:
+    """What is seen in every photo of a job; a photo that cannot be read is told of and the others are looked at."""
+    looked = tuple(_looked(folder, job, photo) for photo in job.photos)
+    targets = [{sighting.number: np.array(sighting.corners_px) for sighting in facts[photo.file].targets}
+               for photo in job.photos]
+    given = [_given(photo, one.found) for photo, one in zip(job.photos, looked)]
+    return Looked(photos=looked, letters=letter_corners([one.found for one in looked], targets=targets, given=given))
+
+
+def _looked(folder: Path, job: Job, photo: PhotoEntry) -> PhotoLooked:
+    camera = next((camera for camera in job.cameras if camera.name == photo.camera), None)
+    begun = time.process_time()
+    try:
+        found = look_in_bytes(read_photo(folder, photo.file), photo.file, camera.focal_px if camera else None,
+                              (camera.k1 or 0.0) if camera else 0.0)
+    except (CaptureError, JobFileError) as error:
+        return PhotoLooked(file=photo.file, found=Proposals(), seconds=0.0, fault=str(error))
+    return PhotoLooked(file=photo.file, found=found, seconds=time.process_time() - begun)
+
+
+def _given(photo: PhotoEntry, found: Proposals) -> Mapping[int, str]:
+    """Letters of corners a person has marked, by the proposal they lie on."""
+    reach = _MARKED_SHARE * max(found.size_px)
+    given: dict[int, str] = {}
+    for mark in photo.marks:
+        off = [float(np.hypot(corner.x_px - mark.x_px, corner.y_px - mark.y_px)) for corner in found.corners]
+        if off and min(off) <= reach:
+            given[int(np.argmin(off))] = mark.point
+    return given

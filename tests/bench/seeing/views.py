@@ -1,0 +1,94 @@
+"""The rooms of the bench from several places each, with truth; and those that need no renderer, drawn by the ray
+caster.
+
+``python -m tests.bench.seeing.views DIR [--rooms 12-17]`` draws rooms 12 to 17, all furnished. Even rooms below 12 are
+nearly empty, odd ones furnished. Rooms 6 to 11 and 15 to 17 are held out: nothing is chosen or fitted on them.
+"""
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from tests.bench.seeing import caster
+from tests.bench.seeing.rooms import _AWAY, Scene, _camera, _stand, draw_outline, draw_scene, stacked
+
+SIZE, PHOTOS, SEED, ROOMS = (1120, 840), 4, 20260, 18
+DRAWN = range(12, 18)
+HELD_OUT = (*range(6, 12), *range(15, 18))
+
+
+def room_views(number: int) -> list[Scene]:
+    """One room from four places."""
+    rng = np.random.default_rng([SEED, number])
+    ring = draw_outline(rng)
+    first = draw_scene(rng, False, furnished=float(number % 2 or number in DRAWN), outline=ring)
+    views = [first]
+    while len(views) < PHOTOS:
+        eye, heading = _stand(rng, ring)
+        if any(np.hypot(*(eye[:2] - v["eye"][:2])) < 0.8 for v in views) or _in_a_thing(first, eye):
+            eye = eye if rng.random() < 0.1 and not _in_a_thing(first, eye) else None
+        if eye is None:
+            continue
+        camera = _camera(rng, eye, heading, rng.random() < 0.4)
+        camera["lens"] = [first["lens"][0], first["lens"][1]]
+        views.append(first | {k: np.asarray(v, dtype=np.float32) for k, v in camera.items()})
+    return views
+
+
+def _in_a_thing(scene: Scene, eye) -> bool:
+    for b in scene["boxes"][scene["boxes"][:, 0] < _AWAY]:
+        p, q = eye[0] - b[0], eye[1] - b[1]
+        if abs(p * b[6] + q * b[7]) < b[3] + 0.25 and abs(q * b[6] - p * b[7]) < b[4] + 0.25:
+            return True
+    return False
+
+
+def truth_of(scene: Scene, size: tuple[int, int]) -> dict:
+    """What is known of a photo: corners by number, px, seen and inside the picture by 2 px at least."""
+    stack = stacked([scene])
+    u, v, seen = (a[0] for a in caster.corner_sights(stack, np))
+    px = np.stack([u, v], axis=1) * max(size) + (np.array(size) - 1) / 2
+    keep = (seen > 0) & np.all((px > 2) & (px < np.array(size) - 3), axis=1)
+    return {"size": list(size), "focal_px": float(scene["lens"][0]) * max(size), "k1": float(scene["lens"][1]),
+            "rotation": scene["rotation"].tolist(), "eye": scene["eye"].tolist(),
+            "corners": [{"number": int(k), "x": float(px[k, 0]), "y": float(px[k, 1]), "convex": bool(seen[k] > 1.5)}
+                        for k in np.flatnonzero(keep)]}
+
+
+def write_truth(folder: Path) -> None:
+    """truth.json of all rooms, for the photos that are there."""
+    rooms = []
+    for number in range(ROOMS):
+        views = room_views(number)
+        photos = [{"file": name} | truth_of(scene, SIZE[::-1] if scene["portrait"] > 0 else SIZE)
+                  for k, scene in enumerate(views) if (folder / (name := f"room{number:02d}-{k}.jpg")).exists()]
+        ring = views[0]["walls"][views[0]["walls"][:, 0] < _AWAY][:, :2]
+        rooms.append({"room": number, "outline": ring.tolist(), "photos": photos})
+    (folder / "truth.json").write_text(json.dumps(rooms))
+
+
+def main() -> None:
+    from tests.bench.seeing.pictures import draw
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--rooms", default="12-17")
+    wanted = parser.parse_args()
+    first, last = (int(v) for v in wanted.rooms.split("-"))
+    for number in range(first, last + 1):
+        for k, scene in enumerate(room_views(number)):
+            begun = time.monotonic()
+            drawn = draw(scene, SIZE[::-1] if scene["portrait"] > 0 else SIZE,
+                         np.random.default_rng([SEED, number, 2 + k]))
+            cv2.imwrite(str(wanted.folder / f"room{number:02d}-{k}.jpg"), drawn.pixels[:, :, ::-1],
+                        [cv2.IMWRITE_JPEG_QUALITY, 88])
+            print(f"room{number:02d}-{k}: {time.monotonic() - begun:.0f} s", flush=True)
+    write_truth(wanted.folder)
+
+
+if __name__ == "__main__":
+    main()
