@@ -19,7 +19,7 @@ from layout.judge.floor import check_floor
 from layout.judge.joints import check_joints
 from layout.judge.openings import check_open
 from layout.judge.rules import check_rules
-from layout.checksaw import check_saw
+from layout.judge.sawing import check_saw
 from layout.judge.wood import check_wood
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import read

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from layout.answer_cuts import cut_in, cut_out
+from layout.planfile.cuts import cut_in, cut_out
 from layout.planfile.schema import (
     BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
     PolygonShape, RowShape)

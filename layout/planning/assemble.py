@@ -13,7 +13,7 @@ from layout.search.fewest.lower_bound import SAYS
 from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
 from layout.region.inset import LEAST_PART_MM2, lost_alcoves, polygons_of, to_polygon
 from layout.region.doorways import doorways_of
-from layout.ends import at_ends
+from layout.region.run_ends import at_ends
 from layout.region.frame import Frame
 from layout.region.holes import bore
 from layout.search.beam_search import Laying as MixedLaying
@@ -26,8 +26,8 @@ from layout.region.expansion_profiles import Band
 from layout.planning.relaxation_report import relaxed_rules, thin_strips
 from layout.room import Board, Room, Settled, Wishes
 from layout.region.rows import RunShape, Strip, measured
-from layout.settle import settle_ends
-from layout.shaping import NEAR_MM, Limits, shape_pieces, union_of
+from layout.planning.fitting.settled_ends import settle_ends
+from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union_of
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
 from layout.planning.candidate import Trial, window_of

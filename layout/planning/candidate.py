@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
 from layout.planning.orientations import Way
-from layout.ends import Window
+from layout.region.run_ends import Window
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
 from layout.region.frame import Frame, frame_over
 from layout.search.core.relaxation import ease, eased_from, eased_to
@@ -27,7 +27,7 @@ from layout.room import SLIVER_MM, Board, Settled, Wishes
 from layout.region.rows import End, RunShape, Strip, seams_between, strips_of
 from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.planning.site import Site
-from layout.slivers import without_slivers
+from layout.search.core.joint_nudges import without_slivers
 from layout.search.core.board_pairing import boards_taken, count_boards
 
 
@@ -91,7 +91,7 @@ class Trial:
 
     The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
     many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
-    longer search (`try_longer`). aside: a way only shown beside the others (`layout.preference`).
+    longer search (`try_longer`). aside: a way only shown beside the others (`layout.planning.preference`).
     """
 
     way: Way

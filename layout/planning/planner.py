@@ -12,7 +12,7 @@ then `shortest` down to 200 mm; then `stagger` and at last `shortest` without li
 joint keeps clear of a pipe's hole even then. That it keeps off notches is a wish: boards come first
 (`layout.search.core.joint_preferences`).
 
-Choice of the way: ways that run as rows had best run (`layout.preference`) come first; then a way that keeps every rule
+Choice of the way: ways that run as rows had best run (`layout.planning.preference`) come first; then a way that keeps every rule
 before one that does not; then fewest boards; then one whose first row is no less than half as long as the floor; then
 rows along the longer side; then one that does not start in a doorway; then fewest cuts.
 
@@ -32,7 +32,7 @@ from layout.errors import LayoutError
 from layout.region.gap import choose_gap, edge_window
 from layout.validation import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
-from layout.preference import rules_broken, with_preference
+from layout.planning.preference import rules_broken, with_preference
 from layout.room import Board, Room, Settled, Wishes, settle
 from layout.planning.site import Site, site_of
 from layout.planning.candidate import Effort, Trial, as_choice, tidied, try_longer, try_way

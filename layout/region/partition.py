@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from layout.region.slivers import chips_of, without
 from layout.region.inset import polygons_of
-from layout.ends import Window, with_ends
+from layout.region.run_ends import Window, with_ends
 from layout.region.expansion_profiles import Band, part_fields
 from layout.region.rows import RunShape, Strip, runs_of
 

@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from layout.asbefore import kept_as_before
+from layout.replan.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying
 from layout.planning.cuts import cuts_for
-from layout.ends import at_ends
+from layout.region.run_ends import at_ends
 from layout.search.core.model import SAME_MM
 from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
@@ -22,8 +22,8 @@ from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
 from layout.replan.progress import Progress, Spare, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.stable_pairing import shared_as_before
-from layout.settle import settle_ends
-from layout.shaping import Limits, shape_pieces
+from layout.planning.fitting.settled_ends import settle_ends
+from layout.planning.fitting.shaping import Limits, shape_pieces
 
 #: A whole new board as stock: its stretch and no label.
 WHOLE = ""

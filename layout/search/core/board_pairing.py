@@ -60,7 +60,7 @@ def share_boards(task: Task, firsts: list[float], pair: Pairing | None = None) -
     is left over.
 
     Whole boards between joints are not listed. A slice with a place is paired like an end and a start at once. pair:
-    another way to pair as many ends with starts (`layout.pairing`).
+    another way to pair as many ends with starts (`layout.search.core.neat_pairing`).
     """
     whole_start: list[_End] = []
     whole_end: list[_End] = []

@@ -4,7 +4,7 @@ that are easily set out.
 Board frame, mm. An edge along a wall becomes, in this order: the board's own edge, where that keeps to the window; one
 square or parallel line at a whole distance (also for several edges in a row that one line can stand for); a tapered
 line through two whole distances; else its corners are put on whole mm and a template tells it. Ends that
-`layout.settle` has placed, joints and seams stay. What does not come out sound stays as it was.
+`layout.planning.fitting.settled_ends` has placed, joints and seams stay. What does not come out sound stays as it was.
 """
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from layout.region.inset import polygons_of
-from layout.ends import Window
-from layout.settle import HALVINGS, whole_length
+from layout.region.run_ends import Window
+from layout.planning.fitting.settled_ends import HALVINGS, whole_length
 
 Point = tuple[float, float]
 #: A line is two of its points.

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from layout.region.frame import Frame
 from layout.planning.pieces import Placement
 from layout.plan import Piece
-from layout.shaping import GRID_MM, LEAST_AREA_MM2, Limits
+from layout.planning.fitting.shaping import GRID_MM, LEAST_AREA_MM2, Limits
 
 #: A board that lies within this of where it lay has not moved, mm.
 SAME_PLACE_MM = 1e-3

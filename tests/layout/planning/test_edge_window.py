@@ -15,14 +15,14 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from layout.planfile.codec import from_answer, to_answer
-from layout.ends import Window, at_ends, with_ends
+from layout.region.run_ends import Window, at_ends, with_ends
 from layout.errors import LayoutError
 from layout.region.first_row import Sawing, choose_first_row
 from layout.region.gap import edge_window
 from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, Room, Wishes
 from layout.region.rows import runs_of, strips_of
-from layout.settle import whole_length
+from layout.planning.fitting.settled_ends import whole_length
 from tests.support.draw_rooms import KINDS, draw_room
 from tests.bench.layout.run_layout import to_room
 

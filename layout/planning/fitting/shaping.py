@@ -1,5 +1,5 @@
 """The outlines of all pieces: runs cut by their joints, then every piece trimmed to what a saw can make
-(`layout.trim`), and looked at as a whole.
+(`layout.planning.fitting.trimming`), and looked at as a whole.
 
 Row frame, mm. What the pieces cover together must stay within the floor less the least gap, and reach everywhere beyond
 the greatest. Where a trimmed piece would break that (two walls at a flat angle, say) it is taken as it was cut.
@@ -14,11 +14,11 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.ends import Window
+from layout.region.run_ends import Window
 from layout.planning.pieces import Placement, cut_shapes
 from layout.room import Board
 from layout.region.rows import RunShape, Strip
-from layout.trim import Blank, trimmed, untrimmed
+from layout.planning.fitting.trimming import Blank, trimmed, untrimmed
 
 #: Overlays are computed on this grid, mm; what is missing or too much by less than the area is rounding, mm2.
 SAME_MM = 1e-6

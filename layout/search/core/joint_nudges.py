@@ -6,7 +6,7 @@ chosen anew. A move is kept if fewer such strips are left, no more boards are ta
 from __future__ import annotations
 
 from layout.search.core.model import SAME_MM, Task, split_run
-from layout.pairing import pair_neatly
+from layout.search.core.neat_pairing import pair_neatly
 from layout.search.core.state import State, state_of
 from layout.search.core.board_pairing import Shares, count_boards, share_boards
 

@@ -11,7 +11,7 @@ from math import ceil, floor
 
 from layout.search.core.model import SAME_MM, Span, Task, split_run
 from layout.region.rows import End, RunShape
-from layout.slivers import neat_shares
+from layout.search.core.joint_nudges import neat_shares
 from layout.search.core.board_pairing import Shares
 
 #: Lengths are multiples of the step, or of half of it and so on where the window holds none.
