@@ -219,8 +219,8 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
                     f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Rows had "
                     "best run "
-                    "towards the main window, or along the longer side: other ways are taken where they save a pack "
-                    "and a twentieth of the boards. "
+                    "towards the main window, or along the longer side: other ways are taken where they save a pack, "
+                    "or a board and 3 % of the boards. "
                     f"Then ways that keep every rule come first, then fewest {what}, then a first row at least half as "
                     "long as the floor, then rows "
                     "along the longer side (common practice).")

@@ -12,9 +12,9 @@ then `shortest` down to 200 mm; then `stagger` and at last `shortest` without li
 joint keeps clear of a pipe's hole even then. That it keeps off notches is a wish: boards come first
 (`layout.search.core.joint_preferences`).
 
-Choice of the way: ways that run as rows had best run (`layout.planning.preference`) come first; then a way that keeps every rule
-before one that does not; then fewest boards; then one whose first row is no less than half as long as the floor; then
-rows along the longer side; then one that does not start in a doorway; then fewest cuts.
+Choice of the way: ways that run as rows had best run (`layout.planning.preference`) come first; then a way that keeps
+every rule before one that does not; then fewest boards; then one whose first row is no less than half as long as the
+floor; then rows along the longer side; then one that does not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
