@@ -61,7 +61,8 @@ class Rest:
     """What is still to be laid, and how: the whole floor as a trial, the first run that is free, and the search's view
     of the free runs.
 
-    firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors.
+    firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors. reserve_mm:
+    wood left in every board that two pieces share, for rows that close longer than planned.
     """
 
     trial: Trial
@@ -69,18 +70,20 @@ class Rest:
     task: Task
     firsts: tuple[float, ...]
     stock: tuple[Spare, ...]
+    reserve_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Weighed:
     """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared:
-    those of `task` that are not."""
+    those of `task` that are not; reserve_mm: wood left in boards that are shared."""
 
     whole: Task
     task: Task
     firsts: tuple[float, ...]
     spared: int
     boards: int
+    reserve_mm: float
 
 
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None,
@@ -106,7 +109,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
         own = _shortened(plan, stock, spare_mm)
         task, firsts = to_whole_mm(*_choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen))
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
-                        boards=max(0, boards_taken(task, firsts) - spared(own)))
+                        boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm)
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
     sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
     bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
@@ -117,7 +120,8 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                   firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
                   bound=min(bound, found.boards), starts_in_doorway=False,
                   along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
-    return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock)
+    return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock,
+                      reserve_mm=found.reserve_mm)
 
 
 def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enough: int) -> _Weighed:

@@ -55,7 +55,8 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     limits."""
     held = [_unbored(row) for row in plan.rows[:now.held]]
     runs = list(rest.trial.runs)[rest.free:]
-    lay = settle_ends(rest.task, list(rest.firsts), runs, kerf_mm=plan.kerf_mm, step_mm=limits.step_mm, lay=plan.lay)
+    lay = settle_ends(rest.task, list(rest.firsts), runs, kerf_mm=plan.kerf_mm + rest.reserve_mm,
+                      step_mm=limits.step_mm, lay=plan.lay)
     placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock))

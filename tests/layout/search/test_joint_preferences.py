@@ -155,9 +155,8 @@ def near_notches(plan) -> dict[str, float]:
     for row, line in joint_lines(plan):
         s, _ = plan.to_row_frame(line.interpolate(0.5, normalized=True).coords[0])
         for corner in corners:
-            if strips[row].near_mm + 15.0 < corner[1] < strips[row].far_mm - 15.0 and abs(s
-                                                                                          - corner[
-                    0]) < NOTCH_MM - 1e-3:
+            inside = strips[row].near_mm + 15.0 < corner[1] < strips[row].far_mm - 15.0
+            if inside and abs(s - corner[0]) < NOTCH_MM - 1e-3:
                 found[f"row {row}"] = min(found.get(f"row {row}", NOTCH_MM), abs(s - corner[0]))
     return found
 
@@ -185,6 +184,6 @@ def test_a_fixed_pattern_that_meets_a_corner_says_so(room_of, board):
     unsaid = replace(plan, relaxed=tuple(rule for rule in plan.relaxed if rule.rule != "notch-joint"))
     assert {fault.slug for fault in find_faults(unsaid, room)} == {"notch-joint"}
     wrong = replace(plan, relaxed=(*plan.relaxed,
-                                   replace(plan.relaxed[-1], rule="notch-joint", where="row 3", asked_mm=60.0,
-                                           had_mm=10.0)))
+                                   replace(plan.relaxed[-1], rule="notch-joint", where=f"row {len(plan.rows)}",
+                                           asked_mm=60.0, had_mm=10.0)))
     assert "relaxed-wrong" in {fault.slug for fault in find_faults(wrong, room)}
