@@ -33,23 +33,17 @@ def cut_in(r: Reader) -> Cut:
     """A cut of data. Raises LayoutError (slug damaged-plan)."""
     kind = r.text("kind")
     if kind == "hole":
-        centre = r.point("centre") if "centre" in r.data else (r.number("x"), r.number("y"))
+        old = "centre" in r.data
+        centre = r.point("centre") if old else (r.number("x"), r.number("y"))
         return Cut(kind=kind, pipe=r.text("pipe"), centre=centre, diameter=r.number("diameter"),
-                   kept=r.text("to") if "to" in r.data else "")
+                   kept="" if old else r.text("to"))
     if kind == "line":
         return Cut(kind=kind, shape=r.ring("points"))
     if kind == "notch":
-        if "edge" not in r.data:
+        if not r.data.keys() & {"edge", "span", "deep"}:
             return Cut(kind=kind, shape=r.ring("shape"))
-        return Cut(kind=kind, kept=_one_of(r, "edge"), at=r.point("span"), deep=r.number("deep"), shape=r.ring("shape"))
+        return Cut(kind=kind, kept=r.text("edge"), at=r.point("span"), deep=r.number("deep"), shape=r.ring("shape"))
     if kind in ("cross", "rip"):
         at = r.point("at") if isinstance(r.raw("at"), (list, tuple)) else (r.number("at"), r.number("at"))
-        return Cut(kind=kind, kept=r.text("kept") if "kept" in r.data else _one_of(r, "from"), at=at)
+        return Cut(kind=kind, kept=r.text("kept" if "kept" in r.data else "from"), at=at)
     raise damaged(f"{r.where}.kind", f"is '{kind}', which is no kind of cut")
-
-
-def _one_of(r: Reader, key: str) -> str:
-    side = r.text(key)
-    if side not in ("left", "right", "near", "far"):
-        raise damaged(f"{r.where}.{key}", f"is '{side}', which is no side of a board")
-    return side

@@ -255,8 +255,8 @@ class PlanShape(TypedDict):
     board: BoardShape
     kerf: float
     gap: float
-    gap_least: float
-    gap_most: float
+    gap_least: NotRequired[float]
+    gap_most: NotRequired[float]
     rules: RulesShape
     u: Place
     v: Place

@@ -29,6 +29,7 @@ TURNED = 1e-6
 SIDES = ("left", "right", "near", "far")
 #: Sides a cut may count from; a notch of an older plan names none, nor does a half hole.
 _KEPT = {"cross": ("left", "right"), "rip": ("near", "far"), "notch": ("", *SIDES), "line": ("",), "hole": ("", *SIDES)}
+_SIDE_KEY = {"cross": "from", "rip": "from", "notch": "edge", "line": "points", "hole": "to"}
 #: (place, what stands there, whether it may, what is needed)
 _Check = tuple[str, object, bool, str]
 
@@ -159,7 +160,7 @@ def _wood(plan: Plan) -> Iterator[_Check]:
 
 
 def _cut(where: str, cut: Cut) -> Iterator[_Check]:
-    yield f"{where}.kept", cut.kept, cut.kept in _KEPT[cut.kind], f"one of {', '.join(_KEPT[cut.kind])}"
+    yield f"{where}.{_SIDE_KEY[cut.kind]}", cut.kept, cut.kept in _KEPT[cut.kind], f"one of {', '.join(_KEPT[cut.kind])}"
     yield (
         f"{where}.diameter",
         cut.diameter,
