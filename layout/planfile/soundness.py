@@ -160,7 +160,8 @@ def _wood(plan: Plan) -> Iterator[_Check]:
 
 
 def _cut(where: str, cut: Cut) -> Iterator[_Check]:
-    yield f"{where}.{_SIDE_KEY[cut.kind]}", cut.kept, cut.kept in _KEPT[cut.kind], f"one of {', '.join(_KEPT[cut.kind])}"
+    sides = _KEPT[cut.kind]
+    yield f"{where}.{_SIDE_KEY[cut.kind]}", cut.kept, cut.kept in sides, f"one of {', '.join(filter(None, sides))}"
     yield (
         f"{where}.diameter",
         cut.diameter,
@@ -169,7 +170,8 @@ def _cut(where: str, cut: Cut) -> Iterator[_Check]:
     )
     if cut.kind == "notch" and cut.kept:
         yield f"{where}.span", cut.at, cut.at[0] < cut.at[1], "two places, the first before the second"
-        yield f"{where}.deep", cut.deep, 0.0 < cut.deep <= LONGEST_BOARD_MM, f"above 0 and up to {LONGEST_BOARD_MM:g} mm"
+        yield (f"{where}.deep", cut.deep, 0.0 < cut.deep <= LONGEST_BOARD_MM,
+               f"above 0 and up to {LONGEST_BOARD_MM:g} mm")
     yield f"{where}.shape", cut.shape, cut.kind not in ("notch", "line") or _has_inside(cut.shape), _SHAPE
 
 
