@@ -96,9 +96,9 @@ class JobKeeper:
         no picture (nothing is then written), JobFileError if the disk refuses.
         """
         name = PurePath(name).name[:80] or "the picture"
+        refuse_linked(self.folder)
         facts = tell(data, name)
         with self._storing:
-            refuse_linked(self.folder)
             file = self._find_same(data) or store_photo(self.folder, data, name=name)
         return dataclasses.replace(facts, file=file)
 

@@ -15,11 +15,11 @@ from capture.adjustment.survey import Survey
 _really, _known = capture.solve.solve_floor, {}
 
 
-def solved_once(network: Any, *, show: str = "metric", near: Survey | None = None) -> Survey:
+def solved_once(network: Any, *, near: Survey | None = None) -> Survey:
     """As `capture.solve.solve_floor`."""
     if near is not None:
-        return _really(network, show=show, near=near)
-    asked = pickle.dumps((network, show))
+        return _really(network, near=near)
+    asked = pickle.dumps(network)
     if asked not in _known:
-        _known[asked] = _really(network, show=show)
+        _known[asked] = _really(network)
     return _known[asked]

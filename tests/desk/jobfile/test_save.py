@@ -204,7 +204,7 @@ def test_a_killed_writer_leaves_a_whole_file(tmp_path):
     """A process that saves without pause is killed outright; whenever that was, one of the two texts is there in
     full."""
     path = tmp_path / "job.json"
-    code = ("import pathlib, sys; from desk.save import write_whole\n"
+    code = ("import pathlib, sys; from desk.jobfile.save import write_whole\n"
             "path, texts = pathlib.Path(sys.argv[1]), [b'a' * 2_000_000, b'b' * 3_000_000]\n"
             "write_whole(path, texts[0]); print('going', flush=True)\n"
             "while True:\n    for text in texts: write_whole(path, text)\n")
