@@ -108,7 +108,10 @@ def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     ends_at_wall = row is plan.rows[-1] or any(cut.kind == "rip" and cut.kept == "near" for piece in row.pieces
                                                for cut in piece.cuts)
     where = "at both ends and along the far wall" if ends_at_wall else "at both ends"
-    texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
+    gap = units.length(plan.gap_most_mm)
+    if plan.gap_least_mm < plan.gap_most_mm:
+        gap = f"{units.bare(plan.gap_least_mm)} to {gap}"
+    texts.append(f"All joints closed, no edge stands proud; the gap is {gap} {where}.")
     if row.number > 1:
         given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
         texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row "
