@@ -31,7 +31,7 @@ from layout.search.core.owned_stock import spared, with_owned
 from layout.plan import Piece, Plan, Run
 from layout.replan.progress import Progress, Spare, held_pieces
 from layout.room import OwnPiece, Room, Settled, Wishes, settle
-from layout.region.rows import strips_of
+from layout.region.rows import End, strips_of
 from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.planning.site import Site, site_of
 from layout.search.core.state import state_of
@@ -47,6 +47,8 @@ AFRESH = 2
 DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
+#: A laid end may be outside the window by what the judge lets pass, mm.
+END_SLACK_MM = 0.5
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
 SLACK_MM = 25.0
 #: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of
@@ -181,11 +183,21 @@ def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int)
             raise _moved(row.number)
         for shape, run in zip(shapes, row.runs):
             s = [plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
-            if max(abs(min(s) - shape.left_mm), abs(max(s) - shape.right_mm)) > allowed:
+            if not (_stands(min(s), shape.left_mm, shape.left_end, allowed)
+                    and _stands(max(s), shape.right_mm, shape.right_end, allowed)):
                 raise _moved(row.number)
             span = spans[len(firsts)]
             firsts.append(first_of(run, span.left_mm, span.right_mm, plan))
     return tuple(firsts)
+
+
+def _stands(s: float, planned_mm: float, end: End | None, allowed_mm: float) -> bool:
+    """Whether what ends at s may end there: within the window where the end is square, else about where it would be
+    planned."""
+    if end is None or not end.square:
+        return abs(s - planned_mm) <= allowed_mm
+    lo, hi = sorted((end.long_mm, end.surely_mm))
+    return lo - END_SLACK_MM <= s <= hi + END_SLACK_MM
 
 
 def _moved(row: int) -> LayoutError:

@@ -54,6 +54,18 @@ def test_where_nothing_happened_the_plan_stays_as_it_is(laid):
             assert lying == still
 
 
+def test_a_wall_a_little_off_changes_no_page_where_the_edge_window_takes_it_up(box_3x4, board):
+    """Planned 10 mm off the far wall, which may be 8 to 13: a room 1 mm deeper is laid with the same pieces, one 12 mm
+    deeper is not."""
+    plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    now = progress_of(plan, [RowDown(row=3)], bought=bought(plan))
+    for off, stays in ((1.0, True), (12.0, False)):
+        deeper = replace(box_3x4, outline_mm=np.asarray(box_3x4.outline_mm) + [[0, 0], [0, 0], [0, off], [0, off]])
+        made = follow(plan, deeper, Wishes(), now)
+        assert (changed_rows(plan, made) == ()) is stays and find_faults(made, deeper) == ()
+        assert [piece.outline_mm for piece in made.pieces] == [piece.outline_mm for piece in plan.pieces] or not stays
+
+
 def test_with_no_board_to_spare_a_lost_offcut_costs_one_at_most(laid):
     for room, plan in laid:
         held = len(plan.rows) // 2
@@ -253,10 +265,11 @@ def test_an_obstacle_ahead_is_gone_round_and_one_under_the_rows_refused(box_3x4,
 
 def test_a_room_that_does_not_hold_what_lies_is_refused(box_3x4, board):
     plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
-    wider = replace(box_3x4, outline_mm=np.asarray(box_3x4.outline_mm) + [[0, 0], [9, 0], [9, 0], [0, 0]])
-    with pytest.raises(LayoutError) as refusal:
-        follow(plan, wider, Wishes(), progress_of(plan, [RowDown(row=3)], bought=bought(plan)))
-    assert refusal.value.slug == "held-moved"
+    for off in (4, 9):
+        wider = replace(box_3x4, outline_mm=np.asarray(box_3x4.outline_mm) + [[0, 0], [off, 0], [off, 0], [0, 0]])
+        with pytest.raises(LayoutError) as refusal:
+            follow(plan, wider, Wishes(), progress_of(plan, [RowDown(row=3)], bought=bought(plan)))
+        assert refusal.value.slug == "held-moved"
 
 
 def test_an_offcut_without_ends_goes_on_where_the_plan_uses_it(rooms_60):
