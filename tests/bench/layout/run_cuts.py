@@ -1,7 +1,9 @@
 """What a fitter would have to saw in the plans of the stored rooms: crosscuts, square or tapered, and how much comes
 off.
 
-Usage: python tests/bench/layout/run_cuts.py [first] [count] [--turned] [--step N]     one line a room and the sums at the end.
+Usage: python tests/bench/layout/run_cuts.py [first] [count] [--turned] [--step N]
+
+One line a room and the sums at the end.
 
 --any-way: without the preference for rows along the longer side. --turned: every wall turned about its middle by up to
 1 degree (drawn, the same on every run). Needless: a crosscut that takes off less than 0.5 mm. Sliver: one that takes
