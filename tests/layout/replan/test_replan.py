@@ -21,6 +21,9 @@ from layout.plan import Plan
 from layout.planning.planner import plan_floor
 from layout.replan.progress import progress_of, refuse_event, with_piece
 from layout.room import Board, Room, Wishes
+from layout.search.core.board_pairing import boards_taken
+from layout.search.core.model import Seam, Span, Task
+from layout.search.first_pieces import start
 
 
 def bought(plan: Plan) -> int:
@@ -103,15 +106,20 @@ def test_where_a_board_would_be_lost_other_first_pieces_are_tried(rooms_60, monk
     assert all(more >= fewer for more, fewer in zip(once, again)) and sum(again) < sum(once)
 
 
-def test_where_two_boards_would_be_lost_more_are_tried(rooms_60, monkeypatch):
-    """With one offcut lost a board is lost at most, and two other starts are tried; with three of them lost as many
-    as there may be."""
-    begun, tried = rest.start, []
-    monkeypatch.setattr(rest, "start", lambda task, seed: tried.append(seed) or begun(task, seed=seed))
-    few, many = boards_by_draws([rooms_60[7][1:]], monkeypatch, ((2, 2), (2, 8)),
-                                lambda labels: [labels[:1], labels[:3]])
-    assert all(more >= fewer for more, fewer in zip(few, many))
-    assert tried.count(2 * rest.SEED_STEP) > tried.count(3 * rest.SEED_STEP) == tried.count(8 * rest.SEED_STEP) == 1
+@pytest.mark.parametrize(("missing", "tried"), [(0, 0), (1, 2), (2, 8)])
+def test_where_two_boards_would_be_lost_more_are_tried(monkeypatch, missing, tried):
+    """Twelve rows of 3 m, whose fewest boards are found at once; said to take one or two fewer, they are begun anew
+    from two or from all other starts."""
+    spans = tuple(Span(row=row, left_mm=0.0, right_mm=3000.0, shortest_mm=300.0) for row in range(12))
+    seams = tuple(Seam(upper=row, lower=row + 1, lo_mm=0.0, hi_mm=3000.0, stagger_mm=300.0) for row in range(11))
+    task = Task(board_mm=1285.0, kerf_mm=3.0, spans=spans, seams=seams)
+    firsts = start(task, seed=0)
+    fewest = boards_taken(*rest.seek(task, firsts, moves=300, seed=0, plain=0))
+    begun = []
+    monkeypatch.setattr(rest, "start", lambda task, seed: begun.append(seed) or start(task, seed=seed))
+    monkeypatch.setattr(rest, "lower_bound", lambda *_, **__: 0)
+    found = rest._searched(task, firsts, task, fewest - missing, 300, 0)
+    assert boards_taken(*found) == fewest and len(begun) == tried
 
 
 def test_a_row_begun_is_finished_on_its_joints_though_its_offcut_is_lost(box_3x4, board):
