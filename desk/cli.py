@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 
 from desk.commands.arguments import parser, read_arguments
 from desk.problem import Problem
-from desk.work.error_report import CANNOT, DONE, WRONG_USE, refusal_of
+from desk.actions.error_report import CANNOT, DONE, WRONG_USE, refusal_of
 from desk.text.terminal import speak_plainly
 
 if TYPE_CHECKING:
     from desk.jobfile.job import Job
-    from desk.work.kept_plan import KeptPlan
+    from desk.actions.kept_plan import KeptPlan
     from desk.store.photos import Photos
 
 INTERRUPTED = 130
@@ -84,7 +84,7 @@ def _refused(problems: Sequence[Problem], status: int, as_json: bool) -> int:
     for problem in problems:
         _complain(problem.says)
     if as_json:
-        from desk.work.answers import problems_answer, to_json
+        from desk.actions.answers import problems_answer, to_json
         print(to_json(problems_answer(problems)))
     return status
 
@@ -118,7 +118,7 @@ def _answer(options: argparse.Namespace, as_json: Callable[[], str], for_people:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from desk.work.answers import problems_answer, to_json
+    from desk.actions.answers import problems_answer, to_json
     from desk.checks.check import find_problems
     from desk.jobfile.files import job_folder, read_job_and_faults
     from desk.store.photos import look_at_photos
@@ -134,8 +134,8 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _survey(options: argparse.Namespace) -> int:
-    from desk.work.answers import survey_answer, to_json
-    from desk.work.pipeline import survey_job
+    from desk.actions.answers import survey_answer, to_json
+    from desk.actions.pipeline import survey_job
     from desk.text.reports import say_survey
     _, job, photos = _opened(options.job)
     survey = survey_job(job, photos)
@@ -145,8 +145,8 @@ def _survey(options: argparse.Namespace) -> int:
 def _plan(options: argparse.Namespace) -> int:
     from desk.convert import survey_doubts
     from desk.store.job_store import JobKeeper
-    from desk.work.kept_plan import refuse_begun, with_plan, without_plan
-    from desk.work.pipeline import plan_text, planned_job
+    from desk.actions.kept_plan import refuse_begun, with_plan, without_plan
+    from desk.actions.pipeline import plan_text, planned_job
     from desk.text.reports import say_kept, say_plan
     folder, job, photos = _opened(options.job)
     if options.keep:
@@ -160,8 +160,8 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _closeups(options: argparse.Namespace) -> int:
-    from desk.work.answers import to_json
-    from desk.work.closeups import keep_in, measure_closeups
+    from desk.actions.answers import to_json
+    from desk.actions.closeups import keep_in, measure_closeups
     from desk.store.job_store import JobKeeper
     from desk.jobfile.parse import parse_job
     from desk.text.say_closeups import closeups_answer, say_closeups
@@ -180,14 +180,14 @@ def _pack(options: argparse.Namespace) -> int:
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from desk.work.demo import PACK_DIR, copy_demo
+    from desk.actions.demo import PACK_DIR, copy_demo
     folder = copy_demo(options.folder)
     return _make_pack(options, folder, folder / PACK_DIR, None)
 
 
 def _house(options: argparse.Namespace) -> int:
-    from desk.work.answers import to_json
-    from desk.work.house import house_answer, join_house, write_house
+    from desk.actions.answers import to_json
+    from desk.actions.house import house_answer, join_house, write_house
     from desk.text.say_many import say_house
     joined = join_house(options.house)
     output = options.output or options.house / "floors"
@@ -196,7 +196,7 @@ def _house(options: argparse.Namespace) -> int:
 
 
 def _many(options: argparse.Namespace) -> int:
-    from desk.work.answers import to_json
+    from desk.actions.answers import to_json
     from desk.limited_pool import Limits
     from desk.batch.engine import Asked
     from desk.commands.many_command import run_many
@@ -215,8 +215,8 @@ def _many(options: argparse.Namespace) -> int:
 
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None,
                rulers: Sequence[str] | None = None) -> int:
-    from desk.work.pack import make_pack_folder, with_rulers
-    from desk.work.answers import to_json
+    from desk.actions.pack import make_pack_folder, with_rulers
+    from desk.actions.answers import to_json
     from desk.convert import survey_doubts
     from desk.store.corner_photos import marked_photos
     from desk.text.reports import say_kept, say_pack
@@ -237,7 +237,7 @@ def _note_old(kept: KeptPlan | None) -> None:
 
 
 def _day(options: argparse.Namespace) -> int:
-    from desk.work.answers import to_json
+    from desk.actions.answers import to_json
     from desk.commands.day_command import run_day
     from desk.text.day_text import day_answer, say_day
     from desk.store.job_store import JobKeeper
@@ -249,8 +249,8 @@ def _day(options: argparse.Namespace) -> int:
 
 
 def _look(options: argparse.Namespace) -> int:
-    from desk.work.answers import to_json
-    from desk.work.look import look_at_job
+    from desk.actions.answers import to_json
+    from desk.actions.look import look_at_job
     from desk.text.say_look import look_answer, say_look
     folder, job, photos = _opened(options.job)
     looked = look_at_job(folder, job, photos)
@@ -258,7 +258,7 @@ def _look(options: argparse.Namespace) -> int:
 
 
 def _targets(options: argparse.Namespace) -> int:
-    from desk.work.answers import to_json
+    from desk.actions.answers import to_json
     from desk.jobfile.save import write_whole
     from desk.text.reports import say_targets
     from printpack.paper import paper_named

@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw, ImageFont, ImageOps
 from demo_photos.render.truth import HOME
 from desk.jobfile.files import read_job
 from desk.store.photos import look_at_photos
-from desk.work.pipeline import pack_job, plan_job, survey_job
+from desk.actions.pipeline import pack_job, plan_job, survey_job
 
 PHOTO = "photos/room-2.jpg"
 #: Words that tell the pages: the first with the plan, a row that takes an offcut and leaves one, a pipe's template.

@@ -10,7 +10,7 @@ import json
 import numpy as np
 
 from demo_photos.render.truth import HOME, as_text
-from desk.work.closeups import keep_in, measure_closeups
+from desk.actions.closeups import keep_in, measure_closeups
 from desk.jobfile.files import read_job
 
 SEED, MARK_SD_PX, TAPE_SD_MM = 20240316, 2.0, 2.0

@@ -22,7 +22,7 @@ from desk.jobfile.files import JOB_NAME
 from desk.batch.outcome import Outcome
 from desk.batch.parcel import Reply, name_of
 from desk.problem import file_error
-from desk.work.error_report import refusal_of
+from desk.actions.error_report import refusal_of
 from desk.batch.record import Record
 
 #: A job is begun this often at most.

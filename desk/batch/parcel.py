@@ -18,7 +18,7 @@ from desk.jobfile.files import read_job
 from desk.batch.outcome import Outcome
 from desk.store.photos import Photos, look_at_photos, read_photo
 from desk.problem import JobFileError, printable
-from desk.work.error_report import refusal_of
+from desk.actions.error_report import refusal_of
 
 #: The packages whose code decides what a plan is.
 PACKAGES = ("capture", "layout", "printpack", "desk")
@@ -66,7 +66,7 @@ def plan_parcel(parcel: Parcel, effort: str) -> Outcome:
     process's to answer.
     """
     from desk.convert import survey_doubts
-    from desk.work.pipeline import plan_job, planned_job
+    from desk.actions.pipeline import plan_job, planned_job
     begun = time.perf_counter()
     try:
         survey, plan, kept = planned_job(parcel.job, parcel.photos,

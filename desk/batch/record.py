@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from desk.work.answers import to_json
+from desk.actions.answers import to_json
 from desk.jobfile.json_reader import LARGEST, Node
 from desk.jobfile.files import LARGEST_BYTES, parse_json
 from desk.batch.outcome import Outcome

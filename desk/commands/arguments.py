@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from desk.work.error_report import WRONG_USE
+from desk.actions.error_report import WRONG_USE
 
 DEFAULT_PORT = 0
 #: What runs a command: its options in, the exit status out.

@@ -8,15 +8,15 @@ from dataclasses import replace
 from pathlib import Path
 
 from capture.adjustment.survey import Survey
-from desk.work.day import Day, Told, day_of, tell
+from desk.actions.day import Day, Told, day_of, tell
 from desk.text.day_text import sentence_of
 from desk.commands.day_parser import read_words
 from desk.jobfile.job import Job
 from desk.store.job_store import JobKeeper
-from desk.work.kept_plan import kept_plan
-from desk.work.pack import usual_paper
+from desk.actions.kept_plan import kept_plan
+from desk.actions.pack import usual_paper
 from desk.store.photos import Photos
-from desk.work.pipeline import survey_job
+from desk.actions.pipeline import survey_job
 from desk.jobfile.save import write_whole
 from layout.replan.floor_estimation import floor_now
 from layout.replan.events import Obstacle, OffcutFound

@@ -313,7 +313,7 @@ class Job:
     """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from
     it.
 
-    has_plan: a plan is kept in it (`desk.work.kept_plan` reads it).
+    has_plan: a plan is kept in it (`desk.actions.kept_plan` reads it).
     """
 
     text: str = field(repr=False)

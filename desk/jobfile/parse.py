@@ -148,7 +148,7 @@ def _of_known_version(tree: Any) -> dict[str, Any]:
 
 
 def _plan(node: Node) -> bool:
-    """A kept plan is read by `desk.work.kept_plan` when it is wanted."""
+    """A kept plan is read by `desk.actions.kept_plan` when it is wanted."""
     node.mapping().leave(*node.value)
     return True
 

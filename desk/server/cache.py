@@ -34,7 +34,7 @@ class Solver:
 
         In another unit the same floor is only worded anew.
         """
-        from desk.work.pipeline import solve_job, worded
+        from desk.actions.pipeline import solve_job, worded
         asked = dataclasses.replace(_asked(job), flooring=FlooringEntry())  # no reading is in there
         with self._lock:
             known = next((survey for had, seen, survey in self._surveys if had == asked and seen == photos), None)
@@ -61,7 +61,7 @@ class Solver:
     def plan(self, job: Job, survey: Survey, effort: str = "usual", *, droppable: bool = False) -> Plan:
         """The best plan searched for at least so hard. Raises as `plan_job` does; Replaced if it could be dropped
         and was."""
-        from desk.work.pipeline import plan_job
+        from desk.actions.pipeline import plan_job
         asked, enough = _asked(job), EFFORTS.index(effort)
         known = [(EFFORTS.index(had_effort), plan) for had, of, had_effort, plan in self._plans if had == asked
                  and of is survey.floor]
@@ -82,5 +82,5 @@ def _asked(job: Job) -> Job:
 
 def _plan_apart(job: Job, floor: Floor, effort: str) -> Plan:
     """What the other process does: a plan needs no more of a survey than its floor."""
-    from desk.work.pipeline import plan_job
+    from desk.actions.pipeline import plan_job
     return plan_job(job, Survey(floor=floor), effort=effort)

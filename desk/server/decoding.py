@@ -23,7 +23,7 @@ from desk.server.worker import Replaced
 
 if TYPE_CHECKING:
     from capture.image.snap import Snap
-    from desk.work.closeups import Founds
+    from desk.actions.closeups import Founds
     from printpack.job import MarkedPhoto
 
 #: Pictures of more pixels than this take turns.

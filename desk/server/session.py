@@ -15,7 +15,7 @@ from desk.server.packs import Packs
 from desk.server.pictures import Pictures
 from desk.store.job_store import JobKeeper
 from desk.store.photos import PhotoFacts
-from desk.work.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
+from desk.actions.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
 from layout.plan import Plan
 
 _TARGETS = "floor-targets.pdf"
@@ -51,7 +51,7 @@ class Session:
     def print_targets(self) -> dict[str, str]:
         """Sheets with floor targets, as a PDF to fetch, on the paper that is at hand where people measure as this
         job does."""
-        from desk.work.pack import usual_paper
+        from desk.actions.pack import usual_paper
         from printpack.paper import paper_named
         from printpack.drawing.pdf import pdf_bytes
         from printpack.fullsize.target_sheets import target_sheets
@@ -60,7 +60,7 @@ class Session:
         return {"href": f"{place}/{_TARGETS}"}
 
     def survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        from desk.work.answers import survey_answer
+        from desk.actions.answers import survey_answer
         from desk.text.page_view import show_survey
         job, photos = self._read()
         survey = self.solver.survey(job, photos)
@@ -76,14 +76,14 @@ class Session:
     def preview(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of
         the job's own."""
-        from desk.work.pipeline import refuse
+        from desk.actions.pipeline import refuse
         job, photos = self._read()
         kept = kept_plan(job)
         tried = options.get("flooring")
         if isinstance(tried, Mapping):
             job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
         elif kept is not None and kept.survey is not None and kept.is_current:
-            from desk.work.foreign_plan import believed
+            from desk.actions.foreign_plan import believed
             return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
         refuse(job, photos, "plan")
         survey = self.solver.survey(job, photos)
@@ -122,13 +122,13 @@ class Session:
     def _planned_of(
         self, job: Job, photos: Mapping[str, PhotoFacts], **search: Any
     ) -> tuple[Job, Survey, Plan, KeptPlan | None]:
-        from desk.work.pipeline import planned_job
+        from desk.actions.pipeline import planned_job
         return job, *planned_job(job, photos, survey_of=self.solver.survey, plan_of=partial(self.solver.plan, **search))
 
     def pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.store.corner_photos import choose_photos
-        from desk.work.pack import usual_paper, with_rulers
-        from desk.work.pipeline import pack_job
+        from desk.actions.pack import usual_paper, with_rulers
+        from desk.actions.pipeline import pack_job
         rulers = options.get("rulers")
         job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
         _, survey, plan, _ = self._planned()
@@ -164,7 +164,7 @@ class Session:
 
 def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, stage: str) -> dict[str, Any]:
     """A plan for the page; stage: "preview", "usual", "long" or "kept"."""
-    from desk.work.pipeline import plan_text
+    from desk.actions.pipeline import plan_text
     from desk.text.page_view import show_kept, show_plan
     return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show),
             "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from capture.image.edge_profiles import Array
-from desk.work.closeups import Founds, Measured, keep_in, measure_closeup
+from desk.actions.closeups import Founds, Measured, keep_in, measure_closeup
 from desk.jobfile.job import Job
 from desk.text.say_closeups import CAUTION, closeup_words
 

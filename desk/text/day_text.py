@@ -5,7 +5,7 @@ from typing import Any
 
 from capture.floor import Z95
 from capture.tape import format_length
-from desk.work.day import Day, Told, boards_to_come
+from desk.actions.day import Day, Told, boards_to_come
 from desk.jobfile.job import Job
 from desk.text.reports import paragraph, section
 from layout.replan.floor_estimation import Verdict, middles

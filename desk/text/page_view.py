@@ -11,7 +11,7 @@ from capture.camera import project
 from capture.floor import Floor, without_drift
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, smallest_slip
 from capture.adjustment.survey import PhotoFit, Reading, Survey
-from desk.work.kept_plan import KeptPlan
+from desk.actions.kept_plan import KeptPlan
 from layout.plan import Choice, Piece, Plan
 from printpack.sentences import plan_in_units
 from printpack.units import Units

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from capture.adjustment.survey import Survey
 from capture.tape import format_length
 from desk.jobfile.job import Job
-from desk.work.kept_plan import KeptPlan
+from desk.actions.kept_plan import KeptPlan
 from desk.problem import Problem
 from layout.plan import Piece, Plan, Row
 from printpack.sentences import plan_in_units

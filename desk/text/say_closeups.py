@@ -8,7 +8,7 @@ from capture.closeup.pipe_sizes import PipeSize, SizeMatch, girth_mm
 from capture.closeup.accuracy import shrunk
 from capture.closeup.pipe_circle import Ring
 from capture.tape import format_length
-from desk.work.closeups import Agreement, Measured
+from desk.actions.closeups import Agreement, Measured
 from desk.jobfile.job import Job
 from desk.text.reports import paragraph, section
 

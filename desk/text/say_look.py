@@ -5,7 +5,7 @@ import math
 from typing import Any
 
 from capture.seeing.proposals import CornerSeen
-from desk.work.look import Looked, PhotoLooked
+from desk.actions.look import Looked, PhotoLooked
 
 #: A corner so sure is offered without a question mark.
 _SURE = 0.8

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from desk.work.house import JoinedHouse
+from desk.actions.house import JoinedHouse
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome

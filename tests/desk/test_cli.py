@@ -177,7 +177,7 @@ def test_what_the_rulers_show_rescales_each_way(run, on_disk, closet, tmp_path):
                                                  (("6 3/4", " "), 1, "both rulers")])
 def test_a_ruler_that_cannot_be_is_refused_before_the_work(run, on_disk, closet, tmp_path, typed, status, says,
                                                            monkeypatch):
-    monkeypatch.setattr("desk.work.pipeline.survey_job", lambda *_: 1 / 0)
+    monkeypatch.setattr("desk.actions.pipeline.survey_job", lambda *_: 1 / 0)
     told, _, err = run("pack", on_disk(closet), "-o", tmp_path / "pack", "--rulers", *typed)
     assert told == status and len(err) == 1 and says in err[0] and not (tmp_path / "pack").exists()
 
@@ -189,7 +189,7 @@ def test_a_ruler_far_off_in_the_job_is_told_by_check(run, on_disk, closet):
 
 
 def test_what_we_did_not_foresee_is_our_fault_in_one_sentence(run, on_disk, box, monkeypatch):
-    monkeypatch.setattr("desk.work.pipeline.survey_job", lambda *_: 1 / 0)
+    monkeypatch.setattr("desk.actions.pipeline.survey_job", lambda *_: 1 / 0)
     status, out, err = run("survey", on_disk(box), "--json")
     assert status == 1 and len(err) == 1 and "fault of ours" in err[0] and json.loads(out)["problems"][0][
         "slug"] == "our-fault"
@@ -201,7 +201,7 @@ def test_what_we_did_not_foresee_is_our_fault_in_one_sentence(run, on_disk, box,
 def test_stopping_by_hand_is_quiet(run, on_disk, box, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
-    monkeypatch.setattr("desk.work.pipeline.survey_job", stop)
+    monkeypatch.setattr("desk.actions.pipeline.survey_job", stop)
     assert run("survey", on_disk(box)) == (cli.INTERRUPTED, "", ["Stopped."])
 
 

@@ -10,7 +10,7 @@ from capture.adjustment.survey import Survey
 from desk.convert import corner_names, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.jobfile.files import parse_job
 from desk.store.photos import PhotoFacts
-from desk.work.pipeline import survey_job
+from desk.actions.pipeline import survey_job
 from desk.problem import JobProblems
 
 

@@ -18,14 +18,14 @@ import numpy as np
 from capture.errors import CaptureError
 from capture.image.photo import decode_photo, preview_jpeg
 from capture.tape import format_length, parse_length
-from desk.work.answers import to_json
+from desk.actions.answers import to_json
 from desk.checks.check import find_problems
-from desk.work.day import day_of, tell
+from desk.actions.day import day_of, tell
 from desk.commands.day_parser import PHRASES, read_words
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job, parse_json
-from desk.work.kept_plan import with_plan
-from desk.work.pipeline import pack_job, plan_job, survey_job
+from desk.actions.kept_plan import with_plan
+from desk.actions.pipeline import pack_job, plan_job, survey_job
 from desk.problem import JobFileError, JobProblems
 from layout.planfile.codec import from_answer, to_answer
 from layout.judge.check import find_faults

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 import random
 
-from desk.work.day import Day
+from desk.actions.day import Day
 from desk.jobfile.job import Job
-from desk.work.kept_plan import with_plan
+from desk.actions.kept_plan import with_plan
 from desk.jobfile.parse import parse_job
-from desk.work.pipeline import plan_job, survey_job
+from desk.actions.pipeline import plan_job, survey_job
 from layout.replan.floor_estimation import middles
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,

@@ -36,9 +36,9 @@ from tests.support.day_fitter import (
     CUT_SD, LEAST_GAP, LENGTH_OFF, SPACER_SD, SPOILED, TAPE_SD, Site, could_be_wide, draw_truth, rip_along, set_out)
 
 from desk.convert import to_board, to_room, to_wishes
-from desk.work.day import day_of, tell
+from desk.actions.day import day_of, tell
 from desk.jobfile.job import Job
-from desk.work.pipeline import survey_job
+from desk.actions.pipeline import survey_job
 from layout.replan.floor_estimation import middles
 from layout.errors import LayoutError
 from layout.replan.events import (

@@ -22,7 +22,7 @@ from pathlib import Path
 
 from tests.support.day_logs import DAY, kept_job, random_event, small_room
 
-from desk.work.day import day_of, tell
+from desk.actions.day import day_of, tell
 from desk.jobfile.job import Job
 from desk.jobfile.files import read_job, write_job
 from desk.store.job_store import JobKeeper

@@ -18,7 +18,7 @@ from time import process_time
 
 from tests.support.day_logs import DAY, kept_job, random_event, small_room
 
-from desk.work.day import day_of, tell
+from desk.actions.day import day_of, tell
 from desk.jobfile.parse import parse_job
 from layout.judge.check import find_faults
 from layout.errors import LayoutError

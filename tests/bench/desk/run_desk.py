@@ -22,7 +22,7 @@ import numpy as np
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
-from desk.work.demo import copy_demo
+from desk.actions.demo import copy_demo
 
 DRAGS = 40
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",

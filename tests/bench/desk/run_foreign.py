@@ -48,12 +48,12 @@ from pathlib import Path
 from typing import Any
 
 from desk.cli import main
-from desk.work.day import tell
+from desk.actions.day import tell
 from desk.commands.day_parser import read_words
 from desk.jobfile.digests import with_digests
 from desk.jobfile.files import parse_job
-from desk.work.kept_plan import with_plan
-from desk.work.pipeline import plan_job, survey_job
+from desk.actions.kept_plan import with_plan
+from desk.actions.pipeline import plan_job, survey_job
 
 JOBS = Path(__file__).parents[2] / "data" / "jobs" / "v1"
 DAY = datetime.date(2026, 3, 5)

@@ -7,7 +7,7 @@ import urllib.request
 from playwright.sync_api import expect
 from tests.support.day_logs import kept_job, tree_of
 
-from desk.work.day import day_of
+from desk.actions.day import day_of
 from desk.jobfile.files import read_job, write_job
 from desk.jobfile.parse import parse_job
 from layout.replan.floor_estimation import middles

@@ -7,7 +7,7 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from desk.work.demo import copy_demo
+from desk.actions.demo import copy_demo
 from tests.support.hands import disk, go
 
 #: Marks of the demo differ from where the survey expects them by a person's slip of the hand and its own error, px of

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from desk.work.demo import copy_demo
+from desk.actions.demo import copy_demo
 from tests.support.hands import comes_to_disk, disk, fill, go, saved, until
 
 FLOOR = {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}

@@ -14,7 +14,7 @@ from playwright.sync_api import Page, expect
 from tests.support.day_logs import kept_job, tree_of
 
 from desk.server import phone_photos
-from desk.work.demo import copy_demo
+from desk.actions.demo import copy_demo
 from desk.jobfile.files import write_job
 from tests.support.hands import go
 

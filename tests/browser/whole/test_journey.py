@@ -11,7 +11,7 @@ import pdfplumber
 import pytest
 from playwright.sync_api import Page, expect
 
-from desk.work.demo import copy_demo
+from desk.actions.demo import copy_demo
 from tests.support.hands import (
     add_length, add_photos, choose_photo, comes_to_disk, disk, fill, go, marks, point_at, saved)
 from tests.support.invented_room import CORNERS, VIEWS, corner_px, distance_mm, picture

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from desk.work.demo import copy_demo
+from desk.actions.demo import copy_demo
 from tests.support.hands import add_photos, disk, go, marks, point_at, saved
 from tests.support.invented_room import distance_mm, picture
 

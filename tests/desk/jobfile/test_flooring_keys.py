@@ -5,11 +5,11 @@ import json
 
 import pytest
 
-from desk.work.answers import to_json
+from desk.actions.answers import to_json
 from desk.checks.check import find_problems
 from desk.convert import to_board, to_wishes
 from desk.jobfile.files import parse_job
-from desk.work.pipeline import plan_job, survey_job
+from desk.actions.pipeline import plan_job, survey_job
 from desk.problem import JobFileError
 from layout.planfile.codec import from_answer, to_answer
 from layout.room import Beading, Climate, OwnPiece

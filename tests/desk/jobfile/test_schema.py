@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from desk.jobfile import parse
-from desk.work.answers import survey_answer, to_json
+from desk.actions.answers import survey_answer, to_json
 from desk.jobfile.json_reader import Node
 from desk.jobfile.files import parse_job, parse_tree
-from desk.work.pipeline import plan_job, plan_text, survey_job
+from desk.actions.pipeline import plan_job, plan_text, survey_job
 from desk.problem import JobFileError
 from desk.jobfile.schema import SUBJECTS, make_schema, schema_text, stored_schema
 from layout.planfile.codec import from_answer

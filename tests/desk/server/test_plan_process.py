@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import pytest
 
 from desk.jobfile.files import parse_job, with_keys
-from desk.work.pipeline import plan_job, survey_job
+from desk.actions.pipeline import plan_job, survey_job
 from desk.server.plan_process import Planning
 from desk.server.cache import Solver
 from desk.server.worker import Replaced

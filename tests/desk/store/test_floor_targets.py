@@ -19,7 +19,7 @@ from desk.convert import to_network
 from desk.server.decoding import Decoding
 from desk.jobfile.files import parse_job, read_job
 from desk.store.photos import look_at_photos, photo_facts
-from desk.work.pipeline import survey_job
+from desk.actions.pipeline import survey_job
 from desk.server.previews import Previews
 from desk.problem import JobFileError
 from tests.support import target_scene as scene

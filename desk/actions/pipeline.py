@@ -7,12 +7,12 @@ from collections.abc import Callable
 
 from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
-from desk.work.answers import to_json
+from desk.actions.answers import to_json
 from desk.checks.check import find_problems, too_long_to_close
 from desk.convert import (
     NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
 from desk.jobfile.job import Job
-from desk.work.kept_plan import KeptPlan, kept_plan
+from desk.actions.kept_plan import KeptPlan, kept_plan
 from desk.store.photos import Photos
 from desk.problem import JobProblems
 from layout.plan import Plan
@@ -85,12 +85,12 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     refuse(job, photos, "plan")
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
-        from desk.work.foreign_plan import believed
+        from desk.actions.foreign_plan import believed
         survey, kept = kept.survey, believed(job, kept, kept.survey)
         return survey, kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
-        from desk.work.foreign_plan import judged
+        from desk.actions.foreign_plan import judged
         kept = judged(job, kept, survey)
         if kept.is_current:
             return survey, kept.plan, kept
@@ -122,7 +122,7 @@ def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper
 
 def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
     """The pack's room and floor as a floor being laid has shown them to be, if a revision says so."""
-    from desk.work.day import day_of
+    from desk.actions.day import day_of
     from layout.replan.floor_estimation import floor_now
     if "day" not in (job.tree().get("plan") or {}):
         return pack

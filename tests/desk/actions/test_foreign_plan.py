@@ -11,13 +11,13 @@ import json
 
 import pytest
 
-from desk.work.foreign_plan import believed
+from desk.actions.foreign_plan import believed
 from desk.cli import main
-from desk.work.day import day_of
+from desk.actions.day import day_of
 from desk.jobfile.digests import with_digests
 from desk.jobfile.files import parse_job
-from desk.work.kept_plan import kept_plan, with_plan
-from desk.work.pipeline import plan_job, planned_job, survey_job
+from desk.actions.kept_plan import kept_plan, with_plan
+from desk.actions.pipeline import plan_job, planned_job, survey_job
 from layout.errors import LayoutError
 
 DAY = datetime.date(2026, 3, 5)

@@ -14,15 +14,15 @@ from typing import Any
 
 
 from capture.adjustment.survey import Survey
-from desk.work.foreign_plan import believed
+from desk.actions.foreign_plan import believed
 from desk.convert import to_room, to_wishes
 from desk.jobfile.digests import with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys
-from desk.work.kept_plan import KeptPlan, kept_plan, with_plan
+from desk.actions.kept_plan import KeptPlan, kept_plan, with_plan
 from desk.jobfile.parse_day import entry_tree
 from desk.problem import JobProblems, Problem
-from desk.work.room_now import read_revision, revision_tree
+from desk.actions.room_now import read_revision, revision_tree
 from layout.planning import planner
 from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
 from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles

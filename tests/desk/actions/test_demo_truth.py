@@ -9,11 +9,11 @@ from shapely.geometry import Polygon
 from capture.errors import CaptureError
 from capture.floor import Floor, Z95
 from demo_photos import __file__ as demo_home
-from desk.work.demo import demo_files
+from desk.actions.demo import demo_files
 from desk.jobfile.files import read_job
 from desk.jobfile.parse import parse_job
 from desk.store.photos import look_at_photos
-from desk.work.pipeline import plan_job, survey_job
+from desk.actions.pipeline import plan_job, survey_job
 from tests.support.simulate import aligned_rms_mm
 
 

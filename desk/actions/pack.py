@@ -12,9 +12,9 @@ from capture.adjustment.survey import Survey
 from capture.tape import parse_length
 from desk.convert import to_paper_scale
 from desk.jobfile.job import Job, RulersEntry
-from desk.work.kept_plan import KeptPlan
+from desk.actions.kept_plan import KeptPlan
 from desk.store.photos import Photos
-from desk.work.pipeline import pack_job, planned_job
+from desk.actions.pipeline import pack_job, planned_job
 from desk.jobfile.save import refuse_foreign, write_folder
 from layout.plan import Plan
 from printpack.errors import PrintError

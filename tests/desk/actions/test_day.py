@@ -17,7 +17,7 @@ from tests.support.day_logs import DAY, kept_job, random_event, small_room, tree
 
 from desk.cli import main
 from desk.convert import to_pack_job
-from desk.work.day import active_entries, day_of, next_letter, tell
+from desk.actions.day import active_entries, day_of, next_letter, tell
 from desk.text.day_text import day_answer, sentence_of, stands_of
 from desk.commands.day_parser import PHRASES, read_words
 from desk.jobfile.files import read_job, write_job
@@ -395,12 +395,13 @@ def test_the_command_enters_prints_and_keeps_its_plan_safe(tmp_path, box, capsys
 def test_killed_while_writing_no_entry_is_lost(tmp_path, box):
     """A process that enters rows without end is killed: the job is whole, and holds every entry that was answered."""
     write_job(tmp_path, box)
-    code = ("import sys, datetime, pathlib\nfrom desk.work.day import tell\nfrom desk.jobfile.files import read_job\n"
-            "from desk.store.job_store import JobKeeper\n"
-            "from layout.replan.events import BoardsSpoiled\nfolder = pathlib.Path(sys.argv[1])\n"
-            "job = read_job(folder)\n"
-            "while True:\n    made = tell(job, BoardsSpoiled(count=1), 'said', on=datetime.date(2026, 3, 5)).job\n"
-            "    JobKeeper(folder).keep(made, instead_of=job)\n    job = made\n    print(len(job.day), flush=True)\n")
+    code = (
+        "import sys, datetime, pathlib\nfrom desk.actions.day import tell\nfrom desk.jobfile.files import read_job\n"
+        "from desk.store.job_store import JobKeeper\n"
+        "from layout.replan.events import BoardsSpoiled\nfolder = pathlib.Path(sys.argv[1])\n"
+        "job = read_job(folder)\n"
+        "while True:\n    made = tell(job, BoardsSpoiled(count=1), 'said', on=datetime.date(2026, 3, 5)).job\n"
+        "    JobKeeper(folder).keep(made, instead_of=job)\n    job = made\n    print(len(job.day), flush=True)\n")
     for round_ in range(2):
         with subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], cwd=HOUSE, stdout=subprocess.PIPE,
                               text=True) as process:
@@ -416,7 +417,7 @@ def test_killed_while_writing_no_entry_is_lost(tmp_path, box):
 
 def test_while_it_is_laid_the_kept_plan_is_printed_whatever_is_edited_and_in_the_room_as_it_lies(box):
     from desk.jobfile.files import with_keys
-    from desk.work.pipeline import pack_job, planned_job
+    from desk.actions.pipeline import pack_job, planned_job
     left = job_reach(box, 6, 0)
     job, last = told(box, RowDown(row=6), ToFarWall(row=6,
                                                     sights=tuple(Sight(distance_mm=left - 8, side=side)

@@ -6,7 +6,7 @@ import json
 import pytest
 
 from desk.cli import main
-from desk.work.demo import copy_demo, demo_files
+from desk.actions.demo import copy_demo, demo_files
 from desk.problem import JobFileError
 from desk.jobfile.save import names_in
 

@@ -16,8 +16,8 @@ import layout.planning.planner
 from desk.cli import main
 from desk.jobfile.files import parse_job, read_job
 from desk.store.job_store import JobKeeper
-from desk.work.kept_plan import kept_plan, with_plan, without_plan
-from desk.work.pipeline import pack_job, plan_job, planned_job, survey_job
+from desk.actions.kept_plan import kept_plan, with_plan, without_plan
+from desk.actions.pipeline import pack_job, plan_job, planned_job, survey_job
 from desk.problem import JobFileError
 from layout.errors import LayoutError
 

@@ -12,11 +12,11 @@ import pytest
 
 from desk.checks.check import MOST_SURVEYED, find_problems
 from desk.cli import main
-from desk.work.house import _folder_of
+from desk.actions.house import _folder_of
 from desk.jobfile.files import parse_job
 from desk.store.job_store import JobKeeper
 from desk.problem import JobFileError
-from desk.work.error_report import refusal_of
+from desk.actions.error_report import refusal_of
 
 HOUSE = Path(__file__).parents[3]
 

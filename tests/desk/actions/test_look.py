@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from desk.cli import main
-from desk.work.look import look_in_bytes
+from desk.actions.look import look_in_bytes
 
 DEMO = Path(__file__).parents[3] / "demo_photos"
 TRUTH = json.loads((DEMO / "truth.json").read_text())

@@ -9,7 +9,7 @@ import pytest
 
 import demo_photos
 from desk.cli import main
-from desk.work.closeups import keep_in, measure_closeups
+from desk.actions.closeups import keep_in, measure_closeups
 from desk.jobfile.files import read_job
 from desk.jobfile.parse import parse_job, unknown_keys
 from desk.problem import JobFileError

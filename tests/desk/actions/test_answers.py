@@ -9,9 +9,9 @@ import pytest
 import shapely
 
 from capture.adjustment.survey import Reading
-from desk.work.answers import problems_answer, survey_answer, to_json
+from desk.actions.answers import problems_answer, survey_answer, to_json
 from desk.jobfile.files import parse_job
-from desk.work.pipeline import survey_job
+from desk.actions.pipeline import survey_job
 from desk.problem import Problem
 
 

@@ -21,7 +21,7 @@ from desk.jobfile.job import Job, Pair
 from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, job_folder, parse_job, parse_json, read_job
 from desk.jobfile.parse import job_text
 from desk.store.photos import look_at_photos
-from desk.work.pipeline import survey_job
+from desk.actions.pipeline import survey_job
 from desk.problem import JobFileError, Problem, file_error
 from desk.jobfile.save import write_folder
 from layout.region.joined_rooms import House, Passage, door_of, join_rooms, place_rooms

@@ -10,8 +10,8 @@ from shapely.errors import GEOSException
 from capture.adjustment.survey import Survey
 from desk.convert import corner_names, to_board, to_room, to_wishes
 from desk.jobfile.job import Job
-from desk.work.kept_plan import KeptPlan
-from desk.work.room_now import read_revision
+from desk.actions.kept_plan import KeptPlan
+from desk.actions.room_now import read_revision
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
 from layout.judge.fault import Fault

@@ -3,7 +3,7 @@
 What is kept is the plan's own answer, as `plan --json` gives it, with a digest of each of its keys, and with three more
 things under `kept`: the day, the surveyed floor the plan was made for, and a digest of every part of the job that
 planning reads. Printing from it needs no solver and no planner. Here it is read; whether it is believed is for
-`desk.work.foreign_plan`. A digest is made of what was understood, not of how it was written: defaults that are spelt
+`desk.actions.foreign_plan`. A digest is made of what was understood, not of how it was written: defaults that are spelt
 out, a text kept beside its number or the order of keys change nothing; a part with another digest is a part that
 changed, and the plan is then out of date.
 """
@@ -20,7 +20,7 @@ from desk.convert import survey_doubts
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys
-from desk.work.kept_survey import read_survey, survey_tree
+from desk.actions.kept_survey import read_survey, survey_tree
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.planfile.reader import Reader, damaged, shown
