@@ -44,6 +44,10 @@ THICKNESS_MM = 8.0
 PACK = 8
 
 
+#: Lengths to saw are whole multiples of this where the job shows inches, mm.
+EIGHTH_MM = 25.4 / 8
+
+
 def to_network(job: Job, photos: Photos) -> Network:
     """Everything the survey may use. Photos without marks or targets, and points named nowhere but in the outline,
     add nothing."""
@@ -146,8 +150,9 @@ def to_wishes(job: Job) -> Wishes:
                     subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps)
                                                         for piece in wish.stock),
                     beading=Beading(**said(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm))
-                    if wish.beading else Beading(), **said(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm,
-                                                           longest_mm=wish.longest_mm))
+                    if wish.beading else Beading(), gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm,
+                    light=wish.light, step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
+                    **said(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 
 

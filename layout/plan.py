@@ -34,10 +34,13 @@ class Cut:
       distance from it (at the near edge, at the far edge), mm.
     kind "rip": a straight saw line along; `kept` is "near" or "far", the edge to measure from; `at` is the distance
       (at the piece's left end, at its right end), mm.
-    kind "notch": wood taken out of the piece's outer shape after the straight cuts; `shape` its corners in the board
-    frame, mm. kind "hole": a round hole; `centre` in the board frame, `diameter` mm; `pipe` names the pipe. A hole that
-    runs over
-      the piece's edge is a half hole.
+    kind "notch": a square box taken out of the board's side `kept` after the straight cuts: along that side between the
+    two of `at`
+      (counted from the board's left end, or its near edge), `deep` mm into the board from that side; `shape`: the
+      corners of the wood it takes from what the straight cuts left, board frame, mm.
+    kind "line": wood taken out along a line that only a template tells; `shape` as with a notch. kind "hole": a round
+    hole; `centre` in the board frame, `diameter` mm; `pipe` names the pipe; `kept` the side its two wedge cuts run to
+      ("" for a half hole, which runs over the piece's edge).
     """
 
     kind: str
@@ -47,6 +50,7 @@ class Cut:
     centre: Point = (0.0, 0.0)
     diameter: float = 0.0
     pipe: str = ""
+    deep: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,13 +251,14 @@ class Choice:
 class Plan:
     """How to lay the floor.
 
-    floor: wall to wall, with the doorways that are laid; cover: what the boards cover (floor less its gaps, the bands
-    of expansion profiles and what is left out; pipes not subtracted), one polygon a part. start_mm: plan point of the
-    row frame's origin (s = t = 0). boards: how many are bought and cut, without `owned` ones. bound: no plan of these
-    rows can use fewer boards (`bound_says` tells the rule). longest_mm: length of floor without a profile. cautions:
-    how the work can hurt; warnings: what the reader must know or decide. lengths_mm: with boards of several lengths,
-    the length of each that is bought and cut, by its number; least_packs: fewer packs hold less wood than the rows are
-    long (0: not looked at, boards of one length). `proven` is then said of the packs.
+    floor: wall to wall, with the doorways that are laid; cover: what the boards cover (the union of all pieces; pipes
+    not subtracted), one polygon a part. gap_mm: the gap asked for; a board's edge may lie from gap_least_mm to
+    gap_most_mm off a wall. start_mm: plan point of the row frame's origin (s = t = 0). boards: how many are bought and
+    cut, without `owned` ones. bound: no plan of these rows can use fewer boards (`bound_says` tells the rule).
+    longest_mm: length of floor without a profile. cautions: how the work can hurt; warnings: what the reader must know
+    or decide. lengths_mm: with boards of several lengths, the length of each that is bought and cut, by its number;
+    least_packs: fewer packs hold less wood than the rows are long (0: not looked at, boards of one length). `proven` is
+    then said of the packs.
     """
 
     floor: Polygon
@@ -261,6 +266,8 @@ class Plan:
     board: Board
     kerf_mm: float
     gap_mm: float
+    gap_least_mm: float
+    gap_most_mm: float
     rules: Rules
     u: Point
     v: Point

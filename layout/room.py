@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 
 #: Gap at the walls where nothing is said, mm.
 USUAL_GAP_MM = 10.0
+#: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common
+#: practice, no source).
+SLIVER_MM = 15.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,17 +140,23 @@ class Wishes:
     """How the floor is to be laid; None means the planner chooses and says why.
 
     gap_mm: at walls; None: from the longest run and the climate. longest_mm: length of floor without an expansion
-    profile. subfloor: "mineral", "timber" or "" (not known). stock: pieces already owned, used before new boards.
-    direction_rad: heading of `u` in the plan, anticlockwise from x. along: rows run along this wall instead. start: the
-    wall of row 1. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
+    profile. gap_least_mm, gap_most_mm: the edge window, between which a board's edge may lie off a wall; None: from the
+    gap and what covers it. step_mm: lengths to saw are whole multiples of this. subfloor: "mineral", "timber" or ""
+    (not known). stock: pieces already owned, used before new boards. direction_rad: heading of `u` in the plan,
+    anticlockwise from x. along: rows run along this wall instead. start: the wall of row 1. light: the wall with the
+    main window. pattern: "fewest", "thirds" or "halves". lay: "left-to-right" or "right-to-left".
     """
 
     gap_mm: float | None = USUAL_GAP_MM
+    gap_least_mm: float | None = None
+    gap_most_mm: float | None = None
+    step_mm: float = 1.0
     kerf_mm: float = 3.0
     rules: Rules = Rules()
     direction_rad: float | None = None
     along: tuple[str, str] | None = None
     start: tuple[str, str] | None = None
+    light: tuple[str, str] | None = None
     first_row_mm: float | None = None
     pattern: str = "fewest"
     lay: str = "left-to-right"
@@ -161,12 +170,21 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settled(Wishes):
-    """Wishes once the gap is known: the reader's, or the one the planner chose."""
+    """Wishes once the gap and its window are known: the reader's, or those the planner chose."""
 
     gap_mm: float = USUAL_GAP_MM
+    gap_least_mm: float = USUAL_GAP_MM
+    gap_most_mm: float = USUAL_GAP_MM
+
+    @property
+    def aim_mm(self) -> float:
+        """The gap to aim for: the one asked for, but far enough from both ends of the window to round to whole mm."""
+        if self.gap_most_mm - self.gap_least_mm < 2 * self.step_mm:
+            return (self.gap_least_mm + self.gap_most_mm) / 2
+        return min(max(self.gap_mm, self.gap_least_mm + self.step_mm), self.gap_most_mm - self.step_mm)
 
 
-def settle(wishes: Wishes, gap_mm: float) -> Settled:
-    """The wishes with this gap."""
+def settle(wishes: Wishes, gap_mm: float, window_mm: tuple[float, float]) -> Settled:
+    """The wishes with this gap, and with (least, most) distance of a board's edge from a wall."""
     kept = {each.name: getattr(wishes, each.name) for each in fields(wishes)}
-    return Settled(**kept | {"gap_mm": gap_mm})
+    return Settled(**kept | {"gap_mm": gap_mm, "gap_least_mm": window_mm[0], "gap_most_mm": window_mm[1]})

@@ -103,6 +103,7 @@ def check_wishes(wishes: Wishes, board: Board) -> None:
     check_mix(board, wishes)
     if wishes.gap_mm is not None:
         _within("bad-gap", "gap at the walls", wishes.gap_mm, 0.0, WIDEST_GAP_MM, "8 to 15 is usual", "flooring.gap")
+    _check_window(wishes)
     least_kerf = LEAST_KERF_MM if wishes.kerf_mm else 0.0
     _within("bad-kerf", "width lost to the saw", wishes.kerf_mm, least_kerf, WIDEST_KERF_MM,
             "1 to 3.2 is usual, 0 a cutter that takes no wood", "flooring.kerf")
@@ -257,3 +258,20 @@ def _within(slug: str, what: str, value: float, least: float, most: float, hint:
     if not isfinite(value) or not least <= value <= most:
         raise LayoutError(slug, f"The {what} is given as {value:g} mm; it must be {least:g} to {most:g} mm ({hint}).",
                           where=where)
+
+
+def _check_window(wishes: Wishes) -> None:
+    """Refuse an edge window that does not hold the gap."""
+    gap = wishes.gap_mm
+    least, most = wishes.gap_least_mm, wishes.gap_most_mm
+    for name, value, key in (("least gap", least, "gap_least"), ("greatest gap", most, "gap_most")):
+        if value is not None:
+            _within("bad-gap", f"{name} at the walls", value, 0.0, WIDEST_GAP_MM, "8 and 13 are usual",
+                    f"flooring.{key}")
+    if least is not None and gap is not None and least > gap:
+        raise LayoutError("bad-gap", f"The least gap at the walls, {least:g} mm, is more than the gap, {gap:g} mm; "
+                                     f"make it {gap:g} mm or less.",
+                          where="flooring.gap_least")
+    if most is not None and ((gap is not None and most < gap) or (least is not None and most < least)):
+        raise LayoutError("bad-gap", f"The greatest gap at the walls, {most:g} mm, is less than the gap; make it "
+                          f"{max(gap or 0.0, least or 0.0):g} mm or more.", where="flooring.gap_most")

@@ -17,6 +17,7 @@ from layout.errors import LayoutError
 from layout.judge.fault import Fault
 from layout.plan import Plan
 from layout.planfile.reader import damaged, shown
+from layout.region.gap import edge_window
 from layout.planning.recount import recounted, refuse_figures, unvouched
 from layout.replan.remaining_rows import as_laid
 from layout.room import Pipe, Room, Settled, Wishes
@@ -113,4 +114,8 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
                                                 [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
     if wishes.gap_mm is not None:
         pairs.append(("gap", plan.gap_mm, wishes.gap_mm))
+    least, most = edge_window(plan.gap_mm, wishes)
+    # A plan made before there was a window keeps the gap exactly: a narrower window than asked for is as good.
+    pairs += [("gap_least", plan.gap_least_mm, max(plan.gap_least_mm, least)),
+              ("gap_most", plan.gap_most_mm, min(plan.gap_most_mm, most))]
     return [(key, told, wanted) for key, told, wanted in pairs if told != wanted]

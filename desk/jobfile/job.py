@@ -270,7 +270,7 @@ class OwnPieceEntry:
 class FlooringEntry:
     """How the floor is to be laid; `along`/`start` name walls, `direction_deg` is the heading of `u` from plan x.
 
-    gap_auto: the gap is to be worked out from the longest run and the climate.
+    gap_auto: the gap is to be worked out from the longest run and the climate. light: the wall with the main window.
     """
 
     board: BoardEntry | None = None
@@ -287,6 +287,9 @@ class FlooringEntry:
     pattern: str = "fewest"
     lay: str = "left-to-right"
     gap_auto: bool = False
+    gap_least_mm: float | None = None
+    gap_most_mm: float | None = None
+    light: Pair | None = None
     climate: ClimateEntry | None = None
     longest_mm: float | None = None
     subfloor: str = ""

@@ -13,7 +13,9 @@ def more_flooring(node: Node) -> dict[str, Any]:
     gap = node.part("gap", _gap)
     stock = node.each("stock", _own_pieces)
     return {"gap_mm": gap if isinstance(gap, float) else None, "gap_auto": gap == "auto",
-            "climate": node.part("climate", _climate),
+            "gap_least_mm": node.maybe_length("gap_least", least=0.0, like="8"),
+            "gap_most_mm": node.maybe_length("gap_most", least=0.0, like="13"),
+            "light": node.part("light", lambda n: n.pair()), "climate": node.part("climate", _climate),
             "longest_mm": node.maybe_length("longest", least=1.0, like="10000"),
             "subfloor": node.part("subfloor", lambda n: n.choice(("mineral", "timber"))) or "",
             "beading": node.part("beading", _beading), "stock": tuple(piece for pieces in stock for piece in pieces)}

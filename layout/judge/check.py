@@ -8,7 +8,8 @@ is no fault; one it does not list is, and so is a listed one that did not give w
 Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`floor`);
 joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`rules`); pipe-joint, notch-joint
 (`joints`); doorway, profile, left-out (`openings`); extent, off-board, keeps,
-cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`wood`); beading, shopping
+cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`wood`); sliver, needless-cut, cut-order,
+notch-deep (`sawing`); beading, shopping
 (`purchases`).
 """
 from __future__ import annotations
@@ -18,6 +19,7 @@ from layout.judge.floor import check_floor
 from layout.judge.joints import check_joints
 from layout.judge.openings import check_open
 from layout.judge.rules import check_rules
+from layout.judge.sawing import check_saw
 from layout.judge.wood import check_wood
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import read
@@ -29,4 +31,5 @@ def find_faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
     """All faults of a plan for a room, or (). Never stops at the first."""
     reading = read(plan)
     return (*check_floor(plan, room, reading.laid), *check_open(plan, room), *check_rules(plan, reading),
-            *check_joints(plan, reading), *check_wood(plan, room, reading.laid), *check_buy(plan, room))
+            *check_joints(plan, reading), *check_wood(plan, room, reading.laid), *check_saw(plan),
+            *check_buy(plan, room))

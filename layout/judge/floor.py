@@ -46,7 +46,7 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
     faults = []
     cover = _cover(plan)
     for i, part in enumerate(plan.cover):
-        short = plan.gap_mm - Polygon(part.outline, part.holes).distance(walls)
+        short = plan.gap_least_mm - Polygon(part.outline, part.holes).distance(walls)
         if short > WOOD_MM * 10:
             faults.append(Fault(slug="gap-narrow", where=f"cover {i + 1}", amount=short,
                                 says="the cover comes too near a wall"))
@@ -56,11 +56,12 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
         faults.append(Fault(slug="gap-narrow", where="cover", amount=beyond,
                             says="the cover reaches outside the floor"))
     corners = MultiPoint(np.concatenate([shapely.get_coordinates(edge) for edge in edges])).buffer(
-        CORNER_REACH * plan.gap_mm + 1e-6
+        CORNER_REACH * plan.gap_most_mm + 1e-6
     )
-    could = free.buffer(-plan.gap_mm - 1e-6).difference(unary_union([cover, *bands(plan),
-                                                                     *(Polygon(strip.outline)
-                                                                       for strip in plan.left_out)]))
+    parted = [band.buffer(plan.gap_most_mm - plan.gap_least_mm) for band in bands(plan)]
+    could = free.buffer(-plan.gap_most_mm - 1e-6).difference(unary_union([cover, *parted,
+                                                                          *(Polygon(strip.outline)
+                                                                            for strip in plan.left_out)]))
     for part in shapely.get_parts(could):
         left_out = part.difference(corners).area
         if left_out > PAIR_MM2 and part.area > WHOLE_MM2:

@@ -14,10 +14,10 @@ from layout.plan import Plan
 
 HOLE_CLEAR_MM, NOTCH_CLEAR_MM = 30.0, 60.0
 #: A joint this near to a pipe's middle counts as on it, mm.
-ON_CENTRE_MM = 0.5
+ON_CENTRE_MM = 0.51
 SAID_MM = 0.05
 #: A notch surely counts from the second of these depths on, and perhaps from the first, mm.
-NOTCH_DEEP_MM = (0.9, 1.1)
+NOTCH_DEEP_MM = (14.0, 16.0)
 #: A hole biting less than this does not weaken a board, mm2.
 BITE_MM2 = 2.0
 STEEP = tan(radians(20.0))

@@ -126,7 +126,7 @@ def _left_out(plan: Plan, room: Room) -> list[Fault]:
         return []
     free = opened(plan, room).difference(unary_union([Polygon(ring) for _, ring in room.islands]))
     reach = free.buffer(-plan.gap_mm, join_style="mitre").difference(unary_union(bands(plan)))
-    edge = reach.boundary.buffer(CHIP_MM + SLACK_MM)
+    edge = reach.boundary.buffer(CHIP_MM + plan.gap_most_mm - plan.gap_least_mm + SLACK_MM)
     cover = unary_union([Polygon(part.outline, part.holes) for part in plan.cover])
     faults = []
     for k, strip in enumerate(plan.left_out):

@@ -86,10 +86,20 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
         if cut.kind in ("cross", "rip"):
             wood = _saw(wood, _line(plan, one, cut, stock), one.in_board.representative_point())
         elif cut.kind == "notch":
+            wood = wood.difference(_box(plan, cut, stock) if cut.kept else Polygon(cut.shape))
+        elif cut.kind == "line":
             wood = wood.difference(Polygon(cut.shape))
     off = area_mm2(shapely.symmetric_difference, wood, one.in_board, most=SHAPE_MM2)
     return [Fault(slug="cuts", where=piece.id, amount=off,
                   says="the cuts do not give the piece")] if off > SHAPE_MM2 else []
+
+
+def _box(plan: Plan, cut: Cut, stock: tuple[float, float]) -> Polygon:
+    """What a square notch takes out of the board."""
+    (a, b), width = cut.at, plan.board.width_mm
+    ends = {"near": (a, 0.0, b, cut.deep), "far": (a, width - cut.deep, b, width),
+            "left": (stock[0], a, stock[0] + cut.deep, b), "right": (stock[1] - cut.deep, a, stock[1], b)}
+    return shapely.box(*ends[cut.kept])
 
 
 def _line(plan: Plan, one: Laid, cut: Cut, stock: tuple[float, float]) -> LineString:

@@ -3,20 +3,22 @@
 Lengths mm, angles degrees where a name says so. Keys of the contract keep their meaning; `lay`, `pattern`, `gap`,
 `start`, `bound_says`, `says`, `choices`, `offcuts`, `cutouts` (pipe holes), `takes`, `leaves`, `longest`, `doorways`,
 `profiles`, `left_out`, `owned` and the beading's `bars` are additions; a plan without the last six is read as one that
-has none. With boards of several lengths there are also the board's `lengths`, `board_lengths` (of each board by its
-number), `least_packs` and a choice's `packs`.
+has none, one without `gap_least` and `gap_most` as one whose boards all keep the gap exactly. With boards of several
+lengths there are also the board's `lengths`, `board_lengths` (of each board by its number), `least_packs` and a
+choice's `packs`.
 """
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Final
 
+from layout.planfile.cuts import cut_in, cut_out
 from layout.planfile.schema import (
-    BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, NotchShape, OffcutShape, PieceShape, PlanShape,
-    PolygonShape, RoundCutShape, RowShape, StraightCutShape)
+    BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
+    PolygonShape, RowShape)
 from layout.errors import LayoutError
 from layout.plan import (
-    UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Cut, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan,
+    UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan,
     Polygon, Profile, Relaxed, Row, Run)
 from layout.planfile.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
@@ -30,6 +32,7 @@ def to_answer(plan: Plan) -> PlanShape:
     answer: PlanShape = {"format": FORMAT, "version": VERSION, "floor": _polygon_out(plan.floor),
                          "cover": {"polygons": [_polygon_out(part) for part in plan.cover]},
                          "board": _board_out(plan.board), "kerf": plan.kerf_mm, "gap": plan.gap_mm,
+                         "gap_least": plan.gap_least_mm, "gap_most": plan.gap_most_mm,
                          "rules": {"stagger": plan.rules.stagger_mm, "shortest": plan.rules.shortest_mm,
                                    "narrowest": plan.rules.narrowest_mm}, "u": list(plan.u), "v": list(plan.v),
                          "start": list(plan.start_mm), "lay": plan.lay, "pattern": plan.pattern, "boards": plan.boards,
@@ -94,6 +97,8 @@ def _read_plan(r: Reader) -> Plan:
         ),
         kerf_mm=r.number("kerf"),
         gap_mm=r.number("gap"),
+        gap_least_mm=r.number_or("gap_least", r.number("gap")),
+        gap_most_mm=r.number_or("gap_most", r.number("gap")),
         u=r.point("u"),
         v=r.point("v"),
         start_mm=r.point("start"),
@@ -166,32 +171,13 @@ def _piece_out(piece: Piece) -> PieceShape:
     return {"id": piece.id, "board": piece.board, "takes": piece.takes, "outline": [list(p) for p in piece.outline_mm],
             "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm, "to": piece.to_mm,
             "near": piece.near_mm, "far": piece.far_mm, "keeps": list(piece.keeps),
-            "cuts": [_cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
+            "cuts": [cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
 
 
 def _piece_in(r: Reader) -> Piece:
     return Piece(id=r.text("id"), board=r.whole("board"), takes=r.text("takes"), outline_mm=r.ring("outline"),
                  holes_mm=r.rings("holes"), from_mm=r.number("from"), to_mm=r.number("to"), near_mm=r.number("near"),
-                 far_mm=r.number("far"), keeps=r.texts("keeps"), cuts=r.each("cuts", _cut_in), leaves=r.texts("leaves"))
-
-
-def _cut_out(cut: Cut) -> StraightCutShape | NotchShape | RoundCutShape:
-    if cut.kind == "hole":
-        return {"kind": "hole", "pipe": cut.pipe, "centre": list(cut.centre), "diameter": cut.diameter}
-    if cut.kind == "notch":
-        return {"kind": "notch", "shape": [list(p) for p in cut.shape]}
-    return {"kind": "rip" if cut.kind == "rip" else "cross", "kept": cut.kept, "at": list(cut.at)}
-
-
-def _cut_in(r: Reader) -> Cut:
-    kind = r.text("kind")
-    if kind == "hole":
-        return Cut(kind=kind, pipe=r.text("pipe"), centre=r.point("centre"), diameter=r.number("diameter"))
-    if kind == "notch":
-        return Cut(kind=kind, shape=r.ring("shape"))
-    if kind in ("cross", "rip"):
-        return Cut(kind=kind, kept=r.text("kept"), at=r.point("at"))
-    raise damaged(f"{r.where}.kind", f"is '{kind}', which is no kind of cut")
+                 far_mm=r.number("far"), keeps=r.texts("keeps"), cuts=r.each("cuts", cut_in), leaves=r.texts("leaves"))
 
 
 def _offcut_out(offcut: Offcut) -> OffcutShape:

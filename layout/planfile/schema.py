@@ -50,29 +50,38 @@ class RulesShape(TypedDict):
     narrowest: float
 
 
-class StraightCutShape(TypedDict):
-    """A straight saw line: two distances from the kept end (at the near and the far edge) or edge (at the left and
-    the right end)."""
-
-    kind: Literal["cross", "rip"]
-    kept: str
-    at: Place
+#: A straight saw line: one distance from an end or edge, or two (at the near and the far edge, or at the left and the
+#: right end) if it is tapered.
+StraightCutShape = TypedDict("StraightCutShape", {"kind": Literal["cross", "rip"], "from": str, "at": "float | Place"})
 
 
 class NotchShape(TypedDict):
-    """Wood taken out of the outer shape: its corners in the board's frame."""
+    """A square box out of a side of the board: along it between two places, so deep; shape: the wood it takes, in
+    the board's frame."""
 
     kind: Literal["notch"]
+    edge: str
+    span: Place
+    deep: float
     shape: Ring
 
 
-class RoundCutShape(TypedDict):
-    """A pipe's hole, its centre in the board's frame."""
+class LineShape(TypedDict):
+    """Wood taken out along a line only a template tells: its corners in the board's frame."""
+
+    kind: Literal["line"]
+    points: Ring
+
+
+class HoleCutShape(TypedDict):
+    """A pipe's hole, its centre in the board's frame; to: the side its two wedge cuts run to ("" for a half hole)."""
 
     kind: Literal["hole"]
     pipe: str
-    centre: Place
+    x: float
+    y: float
     diameter: float
+    to: str
 
 
 # "from" is a word of the language, so these are written as calls.
@@ -89,7 +98,7 @@ class PieceShape(_PieceSpan):
     outline: Ring
     holes: list[Ring]
     keeps: list[str]
-    cuts: list[StraightCutShape | NotchShape | RoundCutShape]
+    cuts: list[StraightCutShape | NotchShape | LineShape | HoleCutShape]
     leaves: list[str]
 
 
@@ -246,6 +255,8 @@ class PlanShape(TypedDict):
     board: BoardShape
     kerf: float
     gap: float
+    gap_least: NotRequired[float]
+    gap_most: NotRequired[float]
     rules: RulesShape
     u: Place
     v: Place

@@ -27,7 +27,9 @@ MOST_PIECES, MOST_ROWS, MOST_CORNERS, MOST_IN_A_BOARD = 60_000, 5_000, 5_000, 60
 #: How far u may be from one long and v from a quarter turn of it; a plan written with six decimals still passes.
 TURNED = 1e-6
 SIDES = ("left", "right", "near", "far")
-_KEPT = {"cross": ("left", "right"), "rip": ("near", "far"), "notch": ("",), "hole": ("",)}
+#: Sides a cut may count from; a notch of an older plan names none, nor does a half hole.
+_KEPT = {"cross": ("left", "right"), "rip": ("near", "far"), "notch": ("", *SIDES), "line": ("",), "hole": ("", *SIDES)}
+_SIDE_KEY = {"cross": "from", "rip": "from", "notch": "edge", "line": "points", "hole": "to"}
 #: (place, what stands there, whether it may, what is needed)
 _Check = tuple[str, object, bool, str]
 
@@ -76,10 +78,13 @@ def _sizes(plan: Plan) -> Iterator[_Check]:
             "a length and how many",
         )
     for key, size, most in (("kerf", plan.kerf_mm, WIDEST_KERF_MM), ("gap", plan.gap_mm, WIDEST_GAP_MM),
+                            ("gap_least", plan.gap_least_mm, plan.gap_mm),
+                            ("gap_most", plan.gap_most_mm, WIDEST_GAP_MM),
                             ("rules.stagger", plan.rules.stagger_mm, LONGEST_BOARD_MM),
                             ("rules.shortest", plan.rules.shortest_mm, LONGEST_BOARD_MM),
                             ("rules.narrowest", plan.rules.narrowest_mm, WIDEST_BOARD_MM)):
         yield key, size, 0.0 <= size <= most, f"0 to {most:g} mm"
+    yield "gap_most", plan.gap_most_mm, plan.gap_most_mm >= plan.gap_mm, f"the gap of {plan.gap_mm:g} mm or more"
     yield "longest", plan.longest_mm, 0.0 < plan.longest_mm <= max(LONGEST_FIELD_MM,
                                                                    UNPARTED_MM), "a length of floor in mm"
     yield "lay", plan.lay, plan.lay in LAYS, " or ".join(LAYS)
@@ -155,14 +160,19 @@ def _wood(plan: Plan) -> Iterator[_Check]:
 
 
 def _cut(where: str, cut: Cut) -> Iterator[_Check]:
-    yield f"{where}.kept", cut.kept, cut.kept in _KEPT[cut.kind], f"one of {', '.join(_KEPT[cut.kind])}"
+    sides = _KEPT[cut.kind]
+    yield f"{where}.{_SIDE_KEY[cut.kind]}", cut.kept, cut.kept in sides, f"one of {', '.join(filter(None, sides))}"
     yield (
         f"{where}.diameter",
         cut.diameter,
         cut.kind != "hole" or 0.0 < cut.diameter <= WIDEST_BOARD_MM,
         f"above 0 and up to {WIDEST_BOARD_MM:g} mm",
     )
-    yield f"{where}.shape", cut.shape, cut.kind != "notch" or _has_inside(cut.shape), _SHAPE
+    if cut.kind == "notch" and cut.kept:
+        yield f"{where}.span", cut.at, cut.at[0] < cut.at[1], "two places, the first before the second"
+        yield (f"{where}.deep", cut.deep, 0.0 < cut.deep <= LONGEST_BOARD_MM,
+               f"above 0 and up to {LONGEST_BOARD_MM:g} mm")
+    yield f"{where}.shape", cut.shape, cut.kind not in ("notch", "line") or _has_inside(cut.shape), _SHAPE
 
 
 _SHAPE = "three or more corners round an area, without crossing itself"

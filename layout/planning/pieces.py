@@ -8,7 +8,7 @@ M neither (a run of one piece). Pieces the reader owns already (S1, S2, ...) are
 """
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,10 +24,12 @@ from layout.search.core.owned_stock import Labelled
 from layout.plan import Offcut, Piece, Row, Run
 from layout.room import Board
 from layout.region.rows import RunShape, Strip
-from layout.search.core.board_pairing import share_boards
+from layout.search.core.board_pairing import Shares, share_boards
 
 #: Pieces of a placement smaller than this are rounding, mm2.
 LEAST_PIECE_MM2 = 0.5
+#: A placement that ends this near to its run's end ends there: a slanted end is moved within the edge window later.
+AT_END_MM = 9.0
 
 
 #: The board with a number.
@@ -60,15 +62,14 @@ class Source:
     leaves: tuple[str, ...]
 
 
-def place_boards(
-    task: Task, firsts: list[float], owned: tuple[Labelled, ...] = ()
-) -> tuple[list[Placement], dict[int, Labelled]]:
-    """(every placement, run by run from left to right, with boards shared as `layout.search.core.board_pairing` says;
-    the owned piece behind a board key).
+def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = (),
+                 shares: Sequence[Shares] | None = None,) -> tuple[list[Placement], dict[int, Labelled]]:
+    """(every placement, run by run from left to right, with boards shared as told or as
+    `layout.search.core.board_pairing` says; the owned piece behind a board key).
 
     Board keys are arbitrary. Runs that stand for owned pieces are not placed.
     """
-    start_of, end_of, slice_of = _board_keys(task, firsts)
+    start_of, end_of, slice_of = _board_keys(task, firsts, share_boards(task, firsts) if shares is None else shares)
     fresh = 1 + max([*start_of.values(), *end_of.values(), *(key for key, _ in slice_of.values())], default=-1)
     behind = {(end_of if "right" in piece.keeps else start_of)[piece.run]: piece for piece in owned if piece.run >= 0}
     placements = []
@@ -146,16 +147,30 @@ def make_rows(runs: list[RunShape], strips: list[Strip], placements: list[Placem
                                                          sources[i] if number == 0 else replace(sources[i], leaves=()),
                                                          board_of(placement.board), frame, near)
                                                   for number, (name, shape) in enumerate(zip(ids[i], parts[i])))
-    return tuple(Row(number=row + 1, near_mm=strip.near_mm, far_mm=strip.far_mm,
+    reach = _reach(runs, strips, placements, parts)
+    return tuple(Row(number=row + 1, near_mm=reach[0] if row == 0 else strip.near_mm,
+                     far_mm=reach[1] if row == len(strips) - 1 else strip.far_mm,
                      runs=tuple(Run(pieces=tuple(made[k])) for k, run in enumerate(runs) if run.row == row))
                  for row, strip in enumerate(strips))
+
+
+def _reach(runs: list[RunShape], strips: list[Strip], placements: list[Placement],
+           parts: list[list[Polygon]]) -> tuple[float, float]:
+    """t of the first row's near edge and of the last row's far edge: where their boards end within the window at the
+    walls."""
+    ends = [part.bounds for placement, shapes in zip(placements, parts) if runs[placement.run].row == 0
+            for part in shapes]
+    far_ends = [part.bounds for placement, shapes in zip(placements, parts)
+                if runs[placement.run].row == len(strips) - 1 for part in shapes]
+    return min((bounds[1] for bounds in ends), default=strips[0].near_mm), max((bounds[3] for bounds in far_ends),
+                                                                               default=strips[-1].far_mm)
 
 
 def cut_shapes(runs: list[RunShape], placements: list[Placement]) -> list[list[Polygon]]:
     """For each placement the parts of its run it covers (row frame), from left to right, crumbs left out."""
     laid = np.array([runs[placement.run].shape for placement in placements], dtype=object)
-    cut = np.array([placement.lo_mm > runs[placement.run].left_mm or placement.hi_mm < runs[placement.run].right_mm
-                    for placement in placements])
+    cut = np.array([placement.lo_mm > runs[placement.run].left_mm + AT_END_MM
+                    or placement.hi_mm < runs[placement.run].right_mm - AT_END_MM for placement in placements])
     if cut.any():
         windows = [_window(runs[placement.run].shape, placement) for placement, is_cut in zip(placements, cut)
                    if is_cut]
@@ -173,7 +188,8 @@ def _window(run: Polygon, placement: Placement) -> Polygon:
     left, near, right, far = run.bounds
     corners = shapely.get_coordinates(run)[:, 0]
     lo, hi = (_at_corner(corners, s) for s in (placement.lo_mm, placement.hi_mm))
-    return shapely.box(left - 1.0 if lo <= left else lo, near - 1.0, right + 1.0 if hi >= right else hi, far + 1.0)
+    return shapely.box(left - 1.0 if lo <= left + AT_END_MM else lo, near - 1.0,
+                       right + 1.0 if hi >= right - AT_END_MM else hi, far + 1.0)
 
 
 def _at_corner(corners: np.ndarray, s: float) -> float:
@@ -195,11 +211,12 @@ def name_pieces(runs: list[RunShape], placements: list[Placement], parts: list[l
     return names
 
 
-def _board_keys(task: Task, firsts: list[float]) -> tuple[dict[int, int], dict[int, int], dict[int, tuple[int, float]]]:
+def _board_keys(task: Task, firsts: list[float], shares: Sequence[Shares]) -> tuple[dict[int, int], dict[int, int],
+                                                                                    dict[int, tuple[int, float]]]:
     """(run -> board of its start, run -> board of its end, run of one piece -> (board, where its left end lies in
     it))."""
     start_of, end_of, slice_of = {}, {}, {}
-    for key, share in enumerate(share_boards(task, firsts)):
+    for key, share in enumerate(shares):
         left, right = 0.0, task.board_mm
         if share.end >= 0:
             end_of[share.end] = key
@@ -208,13 +225,14 @@ def _board_keys(task: Task, firsts: list[float]) -> tuple[dict[int, int], dict[i
             start_of[share.start] = key
             right -= firsts[share.start] + task.kerf_mm
         for number, run in enumerate(share.slices):
-            length = task.spans[run].length_mm
+            span = task.spans[run]
+            taken = span.left_over_mm + span.length_mm + span.right_over_mm
             at_right = share.start < 0 and number == (0 if share.end >= 0 else 1)
-            slice_of[run] = (key, right - length if at_right else left)
+            slice_of[run] = (key, (right - taken if at_right else left) + span.left_over_mm)
             if at_right:
-                right -= length + task.kerf_mm
+                right -= taken + task.kerf_mm
             else:
-                left += length + task.kerf_mm
+                left += taken + task.kerf_mm
     return start_of, end_of, slice_of
 
 

@@ -12,9 +12,9 @@ then `shortest` down to 200 mm; then `stagger` and at last `shortest` without li
 joint keeps clear of a pipe's hole even then. That it keeps off notches is a wish: boards come first
 (`layout.search.core.joint_preferences`).
 
-Choice of the way: a way that keeps every rule comes before one that does not; then fewest boards; then one whose first
-row is no less than half as long as the floor; then rows along the longer side; then one that does not start in a
-doorway; then fewest cuts.
+Choice of the way: ways that run as rows had best run (`layout.planning.preference`) come first; then a way that keeps
+every rule before one that does not; then fewest boards; then one whose first row is no less than half as long as the
+floor; then rows along the longer side; then one that does not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
@@ -27,11 +27,12 @@ from functools import partial
 from layout.planning.assemble import assemble
 from layout.judge.check import find_faults
 from layout.region.inset import floor_shape
-from layout.planning.orientations import Way, ways_to_lay
+from layout.planning.orientations import Way, find_wall, walls_of, ways_to_lay
 from layout.errors import LayoutError
-from layout.region.gap import choose_gap
+from layout.region.gap import choose_gap, edge_window
 from layout.validation import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
+from layout.planning.preference import rules_broken, with_preference
 from layout.room import Board, Room, Settled, Wishes, settle
 from layout.planning.site import Site, site_of
 from layout.planning.candidate import Effort, Trial, as_choice, tidied, try_longer, try_way
@@ -63,8 +64,10 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     floor = floor_shape(room)
     check_doors(room)
     wishes, why_gap = _with_gap(room, wishes)
-    site = site_of(room, wishes.gap_mm)
-    trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed)
+    site = site_of(room, wishes)
+    window = None if wishes.light is None else find_wall(walls_of(room), wishes.light,
+                                                         "wall with the main window").angle_rad
+    trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed, window)
     weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
     faults = find_faults(plan, room)
@@ -78,29 +81,32 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
 def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
     """The wishes with a gap, and why it is that wide ("" where the reader chose it)."""
     if wishes.gap_mm is not None:
-        return settle(wishes, wishes.gap_mm), ""
+        return settle(wishes, wishes.gap_mm, edge_window(wishes.gap_mm, wishes)), ""
     gap, says = choose_gap(room, wishes)
-    return settle(wishes, gap), says
+    return settle(wishes, gap, edge_window(gap, wishes)), says
 
 
-def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int) -> list[Trial]:
+def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int,
+              window: float | None) -> list[Trial]:
     """Every way at a glance, untidied, then those that may win with a small effort; a preview leaves it at the
     glance."""
     glance = Effort(rounds=0, moves=min(EFFORTS["preview"], moves), tidying=0)
-    glances = [try_way(site, board, wishes, way, effort=glance, seed=seed) for way in ways]
+    glances = with_preference([try_way(site, board, wishes, way, effort=glance, seed=seed) for way in ways], board,
+                              wishes, window)
     if moves <= EFFORTS["preview"]:
         return glances
     best = min(glances, key=lambda trial: _rank(trial, wishes))
     quick = Effort(rounds=0, moves=min(QUICK_MOVES, moves), tidying=QUICK_TIDYING)
-    return [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial
-            for trial in glances]
+    looked = [try_longer(trial, board, wishes, effort=quick, seed=seed) if _may_win(trial, best, wishes) else trial
+              for trial in glances]
+    return with_preference(looked, board, wishes, window)
 
 
 def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
     """Whether a longer look could put a way before the best at a glance."""
-    broken, (price, _), *_ = _rank(trial, wishes)
-    least_broken, (least, _), *_ = _rank(best, wishes)
-    return broken <= least_broken and price <= least * (1.0 + GLANCE_OFF) + 1.0
+    aside, broken, (price, _), *_ = _rank(trial, wishes)
+    _, least_broken, (least, _), *_ = _rank(best, wishes)
+    return not aside and broken <= least_broken and price <= least * (1.0 + GLANCE_OFF) + 1.0
 
 
 def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
@@ -109,8 +115,8 @@ def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first, moves), wishes)]
     most = MOST_LONG if moves > EFFORTS["preview"] else 1
-    while others and len(searched) < most and not searched[0].proven:
-        if _rank(others[0], wishes)[:2] > _rank(searched[0], wishes)[:2]:
+    while others and len(searched) < most and not searched[0].settled:
+        if _rank(others[0], wishes)[:3] > _rank(searched[0], wishes)[:3]:
             break
         level = others.pop(0)
         searched.append(_better(level, longer(level, min(moves, MOVES)), wishes))
@@ -133,11 +139,18 @@ def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *,
     return try_longer(trial, board, wishes, effort=effort, seed=seed)
 
 
-def _rank(trial: Trial, wishes: Wishes) -> tuple[int, tuple[float, float], bool, float, bool, int]:
-    """The order of choice: rules broken, boards (packs), a first row of some length, rows along the longer side, a
-    start at a whole wall, cuts."""
-    broken = int(trial.narrow_mm < min(wishes.rules.narrowest_mm, trial.depth_mm) - 1e-6) + int(trial.eased)
-    return broken, trial.price, trial.starts_short, -round(trial.along_mm, 0), trial.starts_in_doorway, trial.cuts
+def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float], bool, float, bool, int]:
+    """The order of choice: a way rows had best run, rules broken, boards (packs), a first row of some length, rows
+    along the longer side, a start at a whole wall, cuts."""
+    return (
+        trial.aside,
+        rules_broken(trial, wishes),
+        trial.price,
+        trial.starts_short,
+        -round(trial.along_mm, 0),
+        trial.starts_in_doorway,
+        trial.cuts,
+    )
 
 
 def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:

@@ -87,7 +87,7 @@ def unvouched(plan: Plan, room: Room, wishes: Settled) -> Plan:
     plan = replace(plan, bound=bound, bound_says=WOOD_SAYS, choices=(only,), says=(),
                    relaxed=tuple(map(_worded, plan.relaxed)), proven=plan.least_packs == plan.packs
                    if plan.board.mix else bound == plan.boards, profiles=tuple(map(_profile, plan.profiles)))
-    return replace(plan, warnings=_warnings(plan, room, wishes))
+    return warned(plan, room, wishes)
 
 
 def _wood_bound(plan: Plan) -> int:
@@ -117,7 +117,8 @@ def _profile(profile: Profile) -> Profile:
                                  f"{profile.clear_mm:g} mm short of its middle on both sides.")
 
 
-def _warnings(plan: Plan, room: Room, wishes: Settled) -> tuple[str, ...]:
+def warned(plan: Plan, room: Room, wishes: Settled) -> Plan:
+    """The plan with its warnings worded anew."""
     cover = [Polygon(part.outline, part.holes) for part in plan.cover]
     reach = shapely.union_all(Frame(u=plan.u, v=plan.v,
                                     start_mm=plan.start_mm).shape_to_row(shapely.union_all(cover))).bounds
@@ -126,4 +127,4 @@ def _warnings(plan: Plan, room: Room, wishes: Settled) -> tuple[str, ...]:
                      left_out=plan.left_out,
                      extents_mm=(max(_length_mm(plan, run) for row in plan.rows for run in row.runs),
                                  reach[3] - reach[1]), relaxed=plan.relaxed)
-    return warnings_for(room, plan.board, wishes, found)
+    return replace(plan, warnings=warnings_for(room, plan.board, wishes, found))

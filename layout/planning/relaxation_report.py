@@ -2,15 +2,21 @@
 reader."""
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore
+from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
 from layout.search.core.model import SAME_MM, Task
-from layout.plan import Relaxed, Row
-from layout.room import Rules
+from layout.plan import Cut, Relaxed, Row
+from layout.room import SLIVER_MM, Board, Rules
 from layout.region.rows import RunShape
 from layout.search.core.state import seam_distance
+
+
+#: A joint this near to a pipe's middle is on it: joints lie on whole mm.
+ON_CENTRE_MM = 0.51
 
 
 def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
@@ -21,7 +27,32 @@ def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], r
     joints: of each run, s in mm.
     """
     return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules),
-            *_at_holes(runs, joints, bores), *_at_notches(task, joints))
+            *_at_holes(runs, joints, bores), *_at_notches(runs, joints))
+
+
+def taken_off(cut: Cut, whole_mm: float, piece_mm: float) -> float:
+    """How much a straight cut takes off where it takes most: beyond the piece as seen from where it is measured, or
+    before it."""
+    beyond = cut.kind == "rip" or max(cut.at) > piece_mm - SAME_MM
+    return whole_mm - min(cut.at) if beyond else max(cut.at)
+
+
+def thin_strips(
+    rows: tuple[Row, ...], lengths: dict[str, float], board_of: Callable[[int], Board]
+) -> tuple[Relaxed, ...]:
+    """Every piece off which a strip must come that no saw can hold. lengths: of offcuts and own pieces, by label."""
+    found = []
+    for piece in (piece for row in rows for piece in row.pieces):
+        board = board_of(piece.board)
+        whole = {"cross": lengths.get(piece.takes, board.length_mm), "rip": board.width_mm}
+        offs = [taken_off(cut, whole[cut.kind], piece.to_mm - piece.from_mm) for cut in piece.cuts if cut.kind in whole]
+        thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
+        if thin:
+            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
+                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw "
+                                      "can hardly hold: clamp a "
+                                      "batten beside the line, or plane it down."))
+    return tuple(found)
 
 
 def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relaxed]:
@@ -71,7 +102,7 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
         centre = Point(bore.s_mm, bore.t_mm)
         for run, places in zip(runs, joints):
             if run.shape.distance(centre) < bore.radius_mm:
-                for s in (s for s in places if abs(s - bore.s_mm) > SAME_MM):
+                for s in (s for s in places if abs(s - bore.s_mm) > ON_CENTRE_MM):
                     _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
     return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
                     says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or "
@@ -80,13 +111,13 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
             for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
 
 
-def _at_notches(task: Task, joints: list[list[float]]) -> list[Relaxed]:
+def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed]:
     """Rows with an end joint within 60 mm of a notch's inner corner."""
     least: dict[int, float] = {}
-    for span, places in zip(task.spans, joints):
-        for lo, hi in span.wary:
+    for run, places in zip(runs, joints):
+        for corner in notch_corners(run.shape) if places else ():
             for s in places:
-                _lower(least, span.row + 1, abs(s - (lo + hi) / 2))
+                _lower(least, run.row + 1, abs(s - corner))
     return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
                     says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of "
                          f"{NOTCH_CLEAR_MM:g} mm: no "

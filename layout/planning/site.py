@@ -7,21 +7,27 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
-from layout.region.inset import cover_parts
+from layout.region.inset import cover_parts, shrunken
 from layout.region.doorways import OpenFloor, open_floor
 from layout.region.frame import Frame
 from layout.search.core.joint_preferences import Bore
-from layout.room import Pipe, Room
+from layout.room import Pipe, Room, Settled
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Site:
-    """cover: its parts, largest first; walled: the same stopped at the wall lines; doorway_mm: depth of the deepest
-    doorway."""
+    """cover: its parts at the gap aimed for, largest first; walled: the same stopped at the wall lines; doorway_mm:
+    depth of the deepest doorway.
+
+    widest, least: what boards may cover at most, and must at least (the edge window).
+    """
 
     cover: tuple[Polygon, ...]
     walled: tuple[Polygon, ...]
+    widest: BaseGeometry
+    least: BaseGeometry
     opened: OpenFloor
     pipes: tuple[Pipe, ...]
     gap_mm: float
@@ -47,9 +53,12 @@ class Site:
                      for pipe, (s, t) in zip(self.pipes, places))
 
 
-def site_of(room: Room, gap_mm: float) -> Site:
+def site_of(room: Room, wishes: Settled) -> Site:
     """The site of a checked room. Raises LayoutError (slug gap-eats-floor)."""
-    opened = open_floor(room, gap_mm)
-    walled = cover_parts(room.outline_mm, room.islands, gap_mm)
-    cover = cover_parts(opened.outline_mm, room.islands, gap_mm) if opened.doors else walled
-    return Site(cover=tuple(cover), walled=tuple(walled), opened=opened, pipes=room.pipes, gap_mm=gap_mm)
+    opened = open_floor(room, wishes.gap_mm)
+    walled = cover_parts(room.outline_mm, room.islands, wishes.aim_mm)
+    cover = cover_parts(opened.outline_mm, room.islands, wishes.aim_mm) if opened.doors else walled
+    widest, least = (shrunken(opened.outline_mm, room.islands, gap)
+                     for gap in (wishes.gap_least_mm, wishes.gap_most_mm))
+    return Site(cover=tuple(cover), walled=tuple(walled), widest=widest, least=least, opened=opened, pipes=room.pipes,
+                gap_mm=wishes.gap_mm)

@@ -25,7 +25,6 @@ FAR_MM = 1e6
 #: A profile's web needs this much on either side even where the walls are given none, mm.
 LEAST_CLEAR_MM = 5.0
 
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Band:
     """A strip kept free for profiles: "s" (across the rows) or "t" (along them), its middle, how far it
@@ -40,14 +39,19 @@ class Band:
         """The middle line's two ends (row frame) for every chord."""
         return [(self._point(lo), self._point(hi)) for lo, hi in self.chords]
 
+    def box(self, more_mm: float = 0.0) -> Polygon:
+        """What is kept free of boards, and so much more on both sides."""
+        lo, hi = self.middle_mm - self.clear_mm - more_mm, self.middle_mm + self.clear_mm + more_mm
+        return shapely.box(lo, -FAR_MM, hi, FAR_MM) if self.axis == "s" else shapely.box(-FAR_MM, lo, FAR_MM, hi)
+
     def _point(self, along: float) -> tuple[float, float]:
         return (self.middle_mm, along) if self.axis == "s" else (along, self.middle_mm)
 
 
-def part_fields(
-    cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float
-) -> tuple[list[Polygon], tuple[Band, ...]]:
-    """(the cover's parts with no field longer than the limit along or across the rows, the bands between them)."""
+def part_fields(cover_rf: list[Polygon], seams: list[float], gap_mm: float, longest_mm: float, *, out_mm: float = 0.0,
+                ) -> tuple[list[Polygon], tuple[Band, ...]]:
+    """(the cover's parts with no field longer than the limit along or across the rows, the bands between them). out_mm:
+    how far the parts' edges may move into a band later."""
     fields, bands, todo, clear = [], [], list(cover_rf), max(gap_mm, LEAST_CLEAR_MM)
     while todo:
         part = todo.pop(0)
@@ -56,9 +60,7 @@ def part_fields(
             fields.append(part)
             continue
         bands.append(band)
-        half = (band.middle_mm - clear, -FAR_MM, band.middle_mm + clear, FAR_MM)
-        todo += polygons_of(part.difference(shapely.box(*half) if band.axis == "s"
-                                            else shapely.box(half[1], half[0], half[3], half[2])))
+        todo += polygons_of(part.difference(band.box(out_mm)))
     return fields, tuple(bands)
 
 

@@ -3,7 +3,7 @@
 Rule of trade (section "row balance" of any laying guide; common practice): with n full rows and a rest r, keep the
 first row whole if r is wide enough, else share (board + r) between the first and the last row. Walls out of parallel
 and chimney faces make slivers elsewhere: every long edge of the cover (within 20 degrees of the rows) is looked at, for
-every first-row width on a half-millimetre grid, and widths that keep all of them wide enough are preferred.
+every first-row width on a one-millimetre grid, and widths that keep all of them wide enough are preferred.
 
 A doorway in the start wall lies before the wall: the first strip then begins in it, and the rule is kept for the row at
 the wall.
@@ -20,7 +20,9 @@ from shapely.geometry.polygon import orient
 
 from layout.region.rows import LEAST_STRETCH_MM, LONG_EDGE_SLOPE
 
-GRID_MM = 0.5
+GRID_MM = 1.0
+#: A pipe's centre lies this near to a seam, or at least so far off it, mm (common practice, no source).
+ON_SEAM_MM, OFF_SEAM_MM = 3.0, 25.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +35,20 @@ class FirstRow:
     says: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sawing:
+    """What a saw can do along the boards: less than `sliver_mm` (but nothing at all) may not come off an edge; a
+    board's own edge may lie `out_mm` beyond the edge of the cover, or fall short of it by `in_mm`. holes_mm: t of the
+    pipes' centres."""
+
+    sliver_mm: float = 0.0
+    out_mm: float = 0.0
+    in_mm: float = 0.0
+    holes_mm: tuple[float, ...] = ()
+
+
 def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, narrowest_mm: float,
-                     walls: tuple[float, float] | None = None) -> FirstRow:
+                     walls: tuple[float, float] | None = None, sawing: Sawing = Sawing()) -> FirstRow:
     """The first row for a cover (row frame) `depth_mm` deep and boards `width_mm` wide.
 
     walls: t of the cover's edge at the start wall and at the last wall, where doorways reach beyond them.
@@ -44,15 +58,15 @@ def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, 
         return FirstRow(width_mm=depth_mm, last_mm=depth_mm, narrow_mm=depth_mm, says="The floor is one row deep.")
     start, end = walls or (0.0, depth_mm)
     rest = (end - start) - width_mm * int((end - start + 1e-6) // width_mm)
-    balanced = (width_mm + rest) / 2
+    balanced = float(int((width_mm + rest) / 2 + 1e-6))
     usual = [(width_mm, "The first row is a whole board wide and the last row is wide enough."),
              (balanced, "First and last row share what is left, so neither is a sliver.")]
     for wanted, says in usual:
         first = first_strip(start, wanted, width_mm)
-        narrow = float(narrowness(edges, np.array([first]), width_mm)[0])
-        if narrow >= narrowest_mm:
+        narrow = float(narrowness(edges, np.array([first]), width_mm, sawing.in_mm)[0])
+        if narrow >= narrowest_mm and not unsawable(edges, np.array([first]), width_mm, sawing)[0]:
             return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, says=says)
-    return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm)
+    return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm, sawing)
 
 
 def first_strip(start_mm: float, first_mm: float, width_mm: float) -> float:
@@ -71,13 +85,14 @@ def last_row(depth_mm: float, first_mm: float, width_mm: float) -> float:
     return width_mm if rest < 1e-6 or width_mm - rest < 1e-6 else rest
 
 
-def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float) -> FirstRow:
-    firsts = np.append(np.arange(min(narrowest_mm, width_mm), width_mm, GRID_MM), width_mm)
-    narrow = narrowness(edges, firsts, width_mm)
+def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float,
+                  sawing: Sawing) -> FirstRow:
+    firsts = np.append(np.arange(np.ceil(min(narrowest_mm, width_mm)), width_mm, GRID_MM), width_mm)
+    narrow = narrowness(edges, firsts, width_mm, sawing.in_mm)
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
-    best = np.lexsort((np.abs(firsts - lasts), rows, -kept))[0]
+    best = np.lexsort((np.abs(firsts - lasts), rows, unsawable(edges, firsts, width_mm, sawing), -kept))[0]
     says = ("This width keeps every row wide enough along the walls that run with the rows."
             if narrow[best] >= narrowest_mm
             else f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
@@ -85,8 +100,8 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
 
 
 def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
-    """(k, 3) long edges of the cover: t at both ends, and +1 where the cover lies on the far side of it, -1 on the
-    near side."""
+    """(k, 4) long edges of the cover: t at both ends, +1 where the cover lies on the far side of it, -1 on the near
+    side, and its length."""
     found = []
     for part in cover_rf:
         part = orient(part)
@@ -94,18 +109,47 @@ def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:
             corners = shapely.get_coordinates(ring)
             for (s0, t0), (s1, t1) in zip(corners[:-1], corners[1:]):
                 if abs(s1 - s0) >= LEAST_STRETCH_MM and abs(t1 - t0) < LONG_EDGE_SLOPE * abs(s1 - s0):
-                    found.append((t0, t1, 1.0 if s1 > s0 else -1.0))
-    return np.array(found, dtype=np.float64).reshape(-1, 3)
+                    found.append((t0, t1, 1.0 if s1 > s0 else -1.0, abs(s1 - s0)))
+    return np.array(found, dtype=np.float64).reshape(-1, 4)
 
 
-def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
+def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float,
+               in_mm: float = 0.0) -> NDArray[np.float64]:
     """For each first-row width, the least distance from a long edge to the seam across the row it bounds; 0 if it
-    crosses a seam."""
+    crosses a seam.
+
+    in_mm: a row that reaches no further than this beyond a seam is none: the edge window takes it up.
+    """
     least = np.full(len(firsts), width_mm)
-    for t0, t1, side in edges:
-        lo, hi = min(t0, t1), max(t0, t1)
-        near_end, far_end = (lo, hi) if side > 0 else (-hi, -lo)
-        to_seam = (firsts * side - near_end) % width_mm
-        to_seam = np.where(to_seam < 1e-6, width_mm, to_seam)
-        least = np.minimum(least, np.maximum(to_seam - (far_end - near_end), 0.0))
+    for edge in edges:
+        to_seam, slant = _to_seam(edge, firsts, width_mm)
+        to_seam = np.where(to_seam <= in_mm, width_mm, to_seam)
+        least = np.minimum(least, np.maximum(to_seam - slant, 0.0))
     return least
+
+
+def unsawable(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float,
+              sawing: Sawing) -> NDArray[np.float64]:
+    """For each first-row width, how many mm of wall ask for a strip off a board's edge that no saw can hold, and a
+    metre for each pipe that stands beside a seam but not on it."""
+    found = np.zeros(len(firsts))
+    for edge in edges if sawing.sliver_mm else ():
+        to_seam, slant = _to_seam(edge, firsts, width_mm)
+        whole = (width_mm - to_seam + slant <= sawing.out_mm) | (to_seam <= sawing.in_mm)
+        found += np.where((width_mm - to_seam < sawing.sliver_mm) & ~whole, edge[3], 0.0)
+    for t in sawing.holes_mm:
+        off = np.abs((t - firsts + width_mm / 2) % width_mm - width_mm / 2)
+        found += np.where((off > ON_SEAM_MM) & (off < OFF_SEAM_MM), 1000.0, 0.0)
+    return found
+
+
+def _to_seam(
+    edge: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float
+) -> tuple[NDArray[np.float64], float]:
+    """(for each first-row width, how wide the row is that a long edge bounds, where it is widest; by how much the
+    edge is slanted)."""
+    t0, t1, side, _ = edge
+    lo, hi = min(t0, t1), max(t0, t1)
+    near_end, far_end = (lo, hi) if side > 0 else (-hi, -lo)
+    to_seam = (firsts * side - near_end) % width_mm
+    return np.where(to_seam < 1e-6, width_mm, to_seam), far_end - near_end

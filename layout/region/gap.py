@@ -23,6 +23,11 @@ GROWTH_MM_PER_METRE_PERCENT = 0.05
 #: winter).
 USUAL_FALL_PERCENT = 30.0
 LAP_MM = 2.0
+#: What the edges of a usual room draw back in the dry season, mm (trade sheet, section 5: a gap of 10 under a cover of
+#: 18 leaves 8 to 13).
+USUAL_SHRINK_MM = 3.0
+#: How much nearer to a wall than asked a board's edge may lie, mm, and how much further at least.
+NEARER_MM, FURTHER_MM = 2.0, 1.0
 
 
 def gap_rule(run_mm: float) -> float:
@@ -65,6 +70,19 @@ def choose_gap(room: Room, wishes: Wishes) -> tuple[float, str]:
                  f"to {climate.high:g} % humidity (0.05 mm a metre and percent), half at each side, plus {doubt:.1f} "
                  f"mm for the survey, and {why} "
                  "(European trade laying guides). The boards' leaflet overrules it.")
+
+
+def edge_window(gap_mm: float, wishes: Wishes) -> tuple[float, float]:
+    """(least, most) distance of a board's edge from a wall, mm: as the reader says, else from the gap and what covers
+    it.
+
+    Nearer than the gap by 2 mm, but not under 8 where 8 was asked; further as far as the beading covers after
+    shrinking, lap included (trade sheet, section 5: 8 to 13 for a gap of 10 under a cover of 18).
+    """
+    least = max(min(gap_mm, LEAST_GAP_MM), gap_mm - NEARER_MM) if wishes.gap_least_mm is None else wishes.gap_least_mm
+    most = max(wishes.beading.width_mm - LAP_MM - USUAL_SHRINK_MM, gap_mm
+               + FURTHER_MM) if wishes.gap_most_mm is None else wishes.gap_most_mm
+    return least, most
 
 
 def shrink_mm(run_mm: float, climate: Climate | None) -> float:

@@ -39,7 +39,8 @@ def _bore_row(row: Row, strip: Strip, pipes: tuple[Pipe, ...], gap_mm: float, fr
             here = [pipe for pipe in pipes if _bites(shape, pipe, gap_mm)]
             for pipe in here:
                 touched[pipe.name].append(piece.id)
-            cuts = tuple(_hole_cut(piece, strip, pipe, gap_mm, frame) for pipe in here)
+            open_to = _wall_sides(row, run, piece)
+            cuts = tuple(_hole_cut(piece, strip, pipe, gap_mm, frame, open_to) for pipe in here)
             pieces.append(replace(piece, cuts=(*piece.cuts, *cuts)) if cuts else piece)
         runs.append(Run(pieces=tuple(pieces)))
     return replace(row, runs=tuple(runs))
@@ -51,8 +52,18 @@ def _bites(shape: Polygon, pipe: Pipe, gap_mm: float) -> bool:
     return shape.distance(spot) < radius and shape.intersection(spot.buffer(radius)).area > LEAST_BITE_MM2
 
 
-def _hole_cut(piece: Piece, strip: Strip, pipe: Pipe, gap_mm: float, frame: Frame) -> Cut:
+def _hole_cut(piece: Piece, strip: Strip, pipe: Pipe, gap_mm: float, frame: Frame, open_to: tuple[str, ...]) -> Cut:
     s, t = frame.to_row(np.array([pipe.centre_mm], dtype=np.float64))[0]
     left = frame.to_row(np.asarray(piece.outline_mm))[:, 0].min()
-    return Cut(kind="hole", centre=(float(s - left + piece.from_mm), float(t - strip.board_near_mm)),
-               diameter=pipe.diameter_mm + 2 * gap_mm, pipe=pipe.name)
+    x, y, diameter = float(s - left + piece.from_mm), float(t - strip.board_near_mm), pipe.diameter_mm + 2 * gap_mm
+    away = {"left": x - piece.from_mm, "right": piece.to_mm - x, "near": y - piece.near_mm, "far": piece.far_mm - y}
+    to = "" if min(away.values()) < diameter / 2 else min(open_to or tuple(away), key=lambda side: away[side])
+    return Cut(kind="hole", centre=(x, y), diameter=diameter, pipe=pipe.name, kept=to)
+
+
+def _wall_sides(row: Row, run: Run, piece: Piece) -> tuple[str, ...]:
+    """The sides of a piece where no other piece joins: there the wedge behind a pipe can be taken out and glued
+    back."""
+    sides = {"left": piece.id == run.pieces[0].id, "right": piece.id == run.pieces[-1].id,
+             "near": row.number == 1 or "near" not in piece.keeps, "far": "far" not in piece.keeps}
+    return tuple(side for side, is_open in sides.items() if is_open)

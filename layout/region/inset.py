@@ -50,9 +50,7 @@ def floor_shape(room: Room) -> BaseGeometry:
 def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...],
                 gap_mm: float) -> list[Polygon]:
     """What boards cover, largest part first, outlines anticlockwise. Raises LayoutError (slug gap-eats-floor)."""
-    shape: BaseGeometry = Polygon(outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
-    for _, ring in islands:
-        shape = shape.difference(Polygon(ring).buffer(gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
+    shape = shrunken(outline_mm, islands, gap_mm)
     parts = [orient(_tidy(part)) for part in polygons_of(shape) if part.area > LEAST_PART_MM2]
     if not parts:
         least = 2 * shapely.maximum_inscribed_circle(Polygon(outline_mm)).length
@@ -60,6 +58,15 @@ def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArr
                           f"A gap of {gap_mm:g} mm at every wall leaves nothing to cover in a floor only "
                           f"{least:.0f} mm wide; make the gap smaller or check the outline.", where="flooring.gap")
     return sorted(parts, key=lambda part: (-part.area, part.bounds))
+
+
+def shrunken(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArray[np.float64]], ...],
+             gap_mm: float) -> BaseGeometry:
+    """The floor less a gap at every wall and island, corners mitred."""
+    shape: BaseGeometry = Polygon(outline_mm).buffer(-gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
+    for _, ring in islands:
+        shape = shape.difference(Polygon(ring).buffer(gap_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
+    return shape
 
 
 def lost_alcoves(floor: BaseGeometry, cover: list[Polygon], gap_mm: float) -> list[Polygon]:

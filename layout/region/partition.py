@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from layout.region.slivers import chips_of, without
 from layout.region.inset import polygons_of
+from layout.region.run_ends import Window, with_ends
 from layout.region.expansion_profiles import Band, part_fields
 from layout.region.rows import RunShape, Strip, runs_of
 
@@ -30,9 +31,12 @@ class Ground:
     chips: tuple[Polygon, ...]
 
 
-def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float) -> Ground:
-    """The ground of a cover (row frame) cut into these strips."""
-    parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm)
+def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float,
+            window: Window | None = None) -> Ground:
+    """The ground of a cover (row frame) cut into these strips. window: how far its edges may move (None: not at
+    all)."""
+    parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm,
+                               out_mm=0.0 if window is None else window.out_mm)
     runs = runs_of(parts, strips)
     chips: list[Polygon] = []
     for _ in range(MOST_PASSES):
@@ -42,6 +46,7 @@ def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, long
             break
         chips, parts, runs = chips + found, kept, runs_of(kept, strips)
     used, runs = _used(strips, runs)
+    runs = runs if window is None else [with_ends(run, window) for run in runs]
     return Ground(parts=tuple(parts), strips=tuple(used), runs=tuple(runs), bands=bands,
                   chips=tuple(polygons_of(shapely.union_all(chips))) if chips else ())
 

@@ -29,8 +29,25 @@ Interval = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """Where a run's end may lie: at `short_mm` its piece takes least wood, at `long_mm` most (s on whole mm), best at
+    `aim_mm`; no plan can do with less than at `surely_mm`. square: one upright line there keeps to the edge window;
+    corners: which of the outline's corners it stands for. taper_mm: by how much the end falls back over the row, if it
+    is not square."""
+
+    corners: tuple[int, ...]
+    square: bool
+    short_mm: float
+    long_mm: float
+    aim_mm: float
+    surely_mm: float
+    taper_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunShape:
-    """A connected part of a row: row from 0, its polygon (row frame), s extent, least width along long edges."""
+    """A connected part of a row: row from 0, its polygon (row frame), s extent, least width along long edges, its
+    ends once looked at."""
 
     row: int
     shape: Polygon
@@ -39,6 +56,8 @@ class RunShape:
     narrow_mm: float
     square_left: bool
     square_right: bool
+    left_end: End | None = None
+    right_end: End | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +89,7 @@ def runs_of(cover_rf: list[Polygon], strips: list[Strip]) -> list[RunShape]:
     runs = []
     for row, (strip, laid) in enumerate(zip(strips, shapely.intersection(snapped, windows))):
         shapes = [shape for shape in polygons_of(laid) if shape.area > CRUMB_MM2]
-        runs += [_measured(row, shape, strip) for shape in sorted(shapes, key=lambda shape: shape.bounds)]
+        runs += [measured(row, shape, strip) for shape in sorted(shapes, key=lambda shape: shape.bounds)]
     return runs
 
 
@@ -143,7 +162,8 @@ def edges_of(shape: Polygon) -> NDArray[np.float64]:
     return edges
 
 
-def _measured(row: int, shape: Polygon, strip: Strip) -> RunShape:
+def measured(row: int, shape: Polygon, strip: Strip) -> RunShape:
+    """A connected part of a row with what is measured of it."""
     left, _, right, _ = shape.bounds
     depth = strip.far_mm - strip.near_mm
     corners = shapely.get_coordinates(shape.exterior)

@@ -26,17 +26,17 @@ from layout.region.first_row import FirstRow
 from layout.region.frame import Frame
 from layout.search.core.relaxation import ease, eased_to
 from layout.region.partition import Ground, prepare
-from layout.search.core.model import SAME_MM, Bar, Seam, Task, first_pieces, joints_of, split_run
+from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of, split_run
 from layout.search.core.owned_stock import spared, with_owned
 from layout.plan import Piece, Plan, Run
 from layout.replan.progress import Progress, Spare, held_pieces
 from layout.room import OwnPiece, Room, Settled, Wishes, settle
-from layout.region.rows import strips_of
+from layout.region.rows import End, strips_of
 from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.planning.site import Site, site_of
 from layout.search.core.state import state_of
 from layout.search.core.board_pairing import boards_taken
-from layout.planning.candidate import Trial, make_task
+from layout.planning.candidate import Trial, make_task, surely, to_whole_mm, window_of
 
 #: Budget of the search for the rest; some tenths of a second for a large room.
 MOVES = 1200
@@ -47,6 +47,8 @@ AFRESH = 2
 DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
+#: A laid end may be outside the window by what the judge lets pass, mm.
+END_SLACK_MM = 0.5
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
 SLACK_MM = 25.0
 #: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of
@@ -61,7 +63,8 @@ class Rest:
     """What is still to be laid, and how: the whole floor as a trial, the first run that is free, and the search's view
     of the free runs.
 
-    firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors.
+    firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors. reserve_mm:
+    wood left in every board that two pieces share, for rows that close longer than planned.
     """
 
     trial: Trial
@@ -69,18 +72,20 @@ class Rest:
     task: Task
     firsts: tuple[float, ...]
     stock: tuple[Spare, ...]
+    reserve_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Weighed:
     """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared:
-    those of `task` that are not."""
+    those of `task` that are not; reserve_mm: wood left in boards that are shared."""
 
     whole: Task
     task: Task
     firsts: tuple[float, ...]
     spared: int
     boards: int
+    reserve_mm: float
 
 
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None,
@@ -90,11 +95,12 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
 
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
-    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, plan.gap_mm)
-    ground = _ground(plan, site, frame, first_row_mm or plan.rows[0].far_mm)
+    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, wishes)
+    ground = _ground(plan, site, frame, wishes, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
     free = sum(run.row < now.held for run in ground.runs)
-    down = _held_firsts(plan, ground, now.held)
+    spans = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=()), bores).spans
+    down = _held_firsts(plan, ground, spans, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
     foreseen = _foreseen(plan, now) - lost
 
@@ -103,11 +109,12 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                           replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
-        task, firsts = _choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen)
+        task, firsts = to_whole_mm(*_choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen))
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
-                        boards=max(0, boards_taken(task, firsts) - spared(own)))
+                        boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm)
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
-    bound = max(0, lower_bound(found.task, enough=found.boards + found.spared, rounds=0)
+    sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
+    bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
                 - found.spared) if found.task.spans else 0
     trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
                   first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""),
@@ -115,7 +122,8 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                   firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
                   bound=min(bound, found.boards), starts_in_doorway=False,
                   along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
-    return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock)
+    return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock,
+                      reserve_mm=found.reserve_mm)
 
 
 def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enough: int) -> _Weighed:
@@ -140,7 +148,7 @@ def _shortened(plan: Plan, stock: tuple[Spare, ...], spare_mm: float) -> tuple[O
 def as_laid(plan: Plan, wishes: Wishes) -> Settled:
     """The wishes with everything a floor begun can no longer change taken from its plan."""
     return settle(replace(wishes, kerf_mm=plan.kerf_mm, rules=plan.rules, lay=plan.lay, pattern=plan.pattern,
-                          longest_mm=plan.longest_mm, stock=()), plan.gap_mm)
+                          longest_mm=plan.longest_mm, stock=()), plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
 
 
 def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:
@@ -154,28 +162,42 @@ def _board_left(piece: Piece, plan: Plan) -> float:
     return min(plan.to_row_frame(point)[0] for point in piece.outline_mm) - piece.from_mm
 
 
-def _ground(plan: Plan, site: Site, frame: Frame, first_row_mm: float) -> Ground:
+def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm: float) -> Ground:
     cover = [frame.shape_to_row(part) for part in site.cover]
     depth = max(part.bounds[3] for part in cover)
     # A floor in one piece stays so: its plan has settled that, and a wall some mm further off changes nothing.
     longest = plan.longest_mm + site.doorway_mm if plan.profiles else 1e6
-    return prepare(cover, strips_of(depth, first_row_mm, plan.board.width_mm), gap_mm=plan.gap_mm, longest_mm=longest)
+    return prepare(cover, strips_of(depth, first_row_mm, plan.board.width_mm), gap_mm=plan.gap_mm, longest_mm=longest,
+                   window=window_of(plan.board, wishes))
 
 
-def _held_firsts(plan: Plan, ground: Ground, held: int) -> tuple[float, ...]:
-    """First pieces of the held runs; refuses a room in which they do not lie as they did."""
-    firsts = []
+def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int) -> tuple[float, ...]:
+    """First pieces of the held runs; refuses a room in which they do not lie as they did, but for what the edge
+    window allows."""
+    firsts: list[float] = []
+    allowed = SAME_RUN_MM + plan.gap_most_mm - plan.gap_least_mm
     for row in plan.rows[:held]:
         shapes = [run for run in ground.runs if run.row == row.number - 1]
         strip = ground.strips[row.number - 1] if row.number <= len(ground.strips) else None
-        if strip is None or len(shapes) != len(row.runs) or abs(strip.far_mm - row.far_mm) > SAME_RUN_MM:
+        if strip is None or len(shapes) != len(row.runs) or abs(strip.far_mm - row.far_mm) > allowed:
             raise _moved(row.number)
         for shape, run in zip(shapes, row.runs):
             s = [plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
-            if max(abs(min(s) - shape.left_mm), abs(max(s) - shape.right_mm)) > SAME_RUN_MM:
+            if not (_stands(min(s), shape.left_mm, shape.left_end, allowed)
+                    and _stands(max(s), shape.right_mm, shape.right_end, allowed)):
                 raise _moved(row.number)
-            firsts.append(first_of(run, shape.left_mm, shape.right_mm, plan))
+            span = spans[len(firsts)]
+            firsts.append(first_of(run, span.left_mm, span.right_mm, plan))
     return tuple(firsts)
+
+
+def _stands(s: float, planned_mm: float, end: End | None, allowed_mm: float) -> bool:
+    """Whether what ends at s may end there: within the window where the end is square, else about where it would be
+    planned."""
+    if end is None or not end.square:
+        return abs(s - planned_mm) <= allowed_mm
+    lo, hi = sorted((end.long_mm, end.surely_mm))
+    return lo - END_SLACK_MM <= s <= hi + END_SLACK_MM
 
 
 def _moved(row: int) -> LayoutError:
@@ -194,7 +216,8 @@ def _slack(plan: Plan) -> float:
 def _free_task(whole: Task, free: int, down: tuple[float, ...], now: Progress, plan: Plan, slack_mm: float) -> Task:
     """The task of the free runs: joints of the last held row bar what stands too near them. slack_mm: all rules of
     length less this."""
-    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm)) for span in whole.spans[free:]]
+    spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm),
+                     sliver_mm=0.0 if slack_mm else span.sliver_mm) for span in whole.spans[free:]]
     seams = tuple(replace(seam, upper=seam.upper - free, lower=seam.lower - free,
                           stagger_mm=max(0.0, seam.stagger_mm - slack_mm)) for seam in whole.seams
                   if seam.upper >= free)
@@ -239,7 +262,7 @@ def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], n
     as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task,
                                            key=lambda noted: boards_taken(noted, kept))
     enough = foreseen + spared(own)
-    if kept is not None and boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough:
+    if kept is not None and (_all_there(plan, now) or boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough):
         return eased_to(as_cut, kept), kept
     firsts = kept
     if firsts is None:
@@ -288,6 +311,18 @@ def _from_middles(plan: Plan, now: Progress) -> int:
     middles = {spare.board for spare in now.spares if not spare.keeps}
     return sum(len(run.pieces) == 1 and run.pieces[0].board in middles for row in plan.rows[now.held:]
                for run in row.runs)
+
+
+def _all_there(plan: Plan, now: Progress) -> bool:
+    """Whether all wood that the free rows of the plan in force take from what lies there already is on hand, as long
+    as they need it."""
+    lengths = {spare.label: spare.length_mm for spare in now.spares}
+    left = {offcut.label for offcut in plan.offcuts
+            if offcut.cut_by in {piece.id for piece in held_pieces(plan, now.held)}}
+    left |= {piece.label for piece in plan.owned}
+    free = [piece for row in plan.rows[now.held:] for piece in row.pieces]
+    return all(lengths.get(piece.takes, 0.0) >= piece.to_mm - piece.from_mm - SAME_MM for piece in free
+               if piece.takes in left)
 
 
 def _as_cut(plan: Plan, task: Task, held: int) -> Task:

@@ -1,15 +1,18 @@
 """A plan that follows the floor: held rows as they lie, the rest laid with what is on hand, the whole judged.
-What lies is taken over piece for piece (`splice`), where the free joints fall is settled in `remaining_rows`.
+
+Where nothing changes a piece of it, the plan in force stays as it is printed (`in_force`); else what lies is taken over
+piece for piece (`splice`), and where the free joints fall is settled in `remaining_rows`.
 """
 from __future__ import annotations
 
 from dataclasses import replace
 
-from layout.planning.assemble import assemble
+from layout.planning.assemble import assemble, limits_of
 from layout.judge.check import find_faults
 from layout.region.inset import floor_shape
 from layout.errors import LayoutError
 from layout.plan import Plan
+from layout.replan.in_force import still_in_force
 from layout.replan.progress import Progress
 from layout.replan.splice import lay_rest, remade
 from layout.replan.remaining_rows import MOVES, as_laid, plan_rest
@@ -24,10 +27,13 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan wrong.
     """
     laid = as_laid(plan, wishes)
+    same = still_in_force(plan, room, laid, now) if first_row_mm is None else None
+    if same is not None:
+        return replace(same, says=_says(same, now), longest_mm=_longest(plan, same))
     was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
     lost = len({piece.board for piece in plan.pieces} - was)
     site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
-    laying = lay_rest(plan, now, rest)
+    laying = lay_rest(plan, now, rest, limits_of(site, rest.trial, plan.board, laid))
     trial = replace(rest.trial, boards=laying[3],
                     bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
     made = assemble(room, floor_shape(room), site, plan.board, laid, trial, (), "", laying=laying)

@@ -10,16 +10,20 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
+from layout.replan.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying
 from layout.planning.cuts import cuts_for
+from layout.region.run_ends import at_ends
 from layout.search.core.model import SAME_MM
 from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
-    Placement, Source, cut_shapes, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
+    Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
 from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
 from layout.replan.progress import Progress, Spare, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.stable_pairing import shared_as_before
+from layout.planning.fitting.settled_ends import settle_ends
+from layout.planning.fitting.shaping import Limits, shape_pieces
 
 #: A whole new board as stock: its stretch and no label.
 WHOLE = ""
@@ -46,16 +50,26 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
     return replace(plan, rows=tuple(rows), offcuts=tuple(offcuts)), replace(now, spares=tuple(spares))
 
 
-def lay_rest(plan: Plan, now: Progress, rest: Rest) -> Laying:
-    """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones."""
+def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
+    """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these
+    limits."""
     held = [_unbored(row) for row in plan.rows[:now.held]]
     runs = list(rest.trial.runs)[rest.free:]
-    placements, behind = place_boards(rest.task, list(rest.firsts), _labelled(rest, len(runs)))
+    lay = settle_ends(rest.task, list(rest.firsts), runs, kerf_mm=plan.kerf_mm + rest.reserve_mm,
+                      step_mm=limits.step_mm, lay=plan.lay)
+    placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock))
-    parts = cut_shapes(runs, placements)
+    runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
+    placements, parts = shape_pieces(runs, list(rest.trial.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
-    placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
+    before = {piece.id: piece for row in plan.rows[now.held:] for piece in row.pieces}
+    calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.trial.frame, limits)
+    shared, found = shared_as_before(plan, now, calm, order, [names[0] for names in ids], stocks)
+    if shared is not calm:
+        placements, parts, stocks = shared, calm_parts, found
+    else:
+        placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
     numbers, held_numbers, boards = _numbers(plan, held, stocks)
     sources, offcuts = _traced(plan, placements, order, [names[0] for names in ids], stocks, numbers)
     labels = _labels(plan, now, offcuts)

@@ -3,11 +3,11 @@
 `start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
 `layout.search.fewest.min_boards` searches for fewest boards; a walk (`layout.search.local.local_search`) then keeps the
 boards and lowers, in whole numbers: saw cuts (10 each); joints of rows i and i + 2 within 100 mm of each other, which
-look like an H (30 a pair of runs); three equal steps in succession, which look like stairs (6). A saw cut takes a
-minute and a bad pattern stays, so an H weighs more than a cut (in our trials 30 instead of 16 brought 8 % fewer H for
-0.4 % more cuts). `layout.search.core.joint_preferences` adds joints near notches. Before the walk joints are put on the
-centre lines of pipes where that costs no board (`layout.search.fewest.pipe_joints`); after it rows change places so
-that offcuts wait less, where that costs nothing else (`layout.search.local.offcut_storage`).
+look like an H (100 a pair of runs); three equal steps in succession, which look like stairs (6). A saw cut takes a
+minute and a bad pattern stays, so an H weighs as much as ten cuts. `layout.search.core.joint_preferences` adds joints
+near notches. Before the walk joints are put on the centre lines of pipes where that costs no board
+(`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait less, where that costs nothing
+else (`layout.search.local.offcut_storage`).
 """
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from layout.search.local.local_search import walk
 #: A task with the places of its one-piece runs noted, and first pieces.
 Sought = tuple[Task, list[float]]
 
-BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 30, 6
+BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 100, 6
 H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
 #: Seeds of searches that begin anew are that far apart: one search draws from the next seeds too.
@@ -128,21 +128,35 @@ def count_stairs(task: Task, firsts: list[float]) -> int:
 
 
 def _cuts(state: State) -> int:
-    """Saw cuts across; an offcut that fits as it is saves the second cut (if the wall end is square)."""
+    """Saw cuts across; an offcut that fits as it is, or as the edge window lets it, saves the second cut (if both
+    sawn ends are square)."""
     task, cuts = state.task, 0
-    whole, shared = task.board_mm - SAME_MM, task.shared_mm
-    offered: dict[int, int] = {}
-    for last, count in zip(state.lasts, state.counts):
-        if last < whole:
+    shared = task.shared_mm
+    offered, asked = [], []
+    for span, first, last, count in zip(task.spans, state.firsts, state.lasts, state.counts):
+        if last < task.board_mm - span.right_give_mm - SAME_MM:
             cuts += 1
-            if count > 1:
-                key = round((shared - last) * 1e4)
-                offered[key] = offered.get(key, 0) + 1
-    for span, first, count in zip(task.spans, state.firsts, state.counts):
-        if count > 1 and first < whole:
-            key = round(first * 1e4)
-            if span.square_left and offered.get(key, 0) > 0:
-                offered[key] -= 1
-            else:
-                cuts += 1
-    return cuts
+            if count > 1 and span.square_right:
+                offered.append((shared - last, span.right_give_mm))
+        if count > 1 and first < task.board_mm - span.left_give_mm - SAME_MM:
+            cuts += 1
+            if span.square_left:
+                asked.append((first, span.left_give_mm))
+    return cuts - _as_they_are(offered, asked)
+
+
+def _as_they_are(offered: list[tuple[float, float]], asked: list[tuple[float, float]]) -> int:
+    """How many starts take an offcut as it is: (length, how much shorter it may come out) against (length, how much
+    longer it may be), greedily."""
+    offered.sort()
+    asked.sort()
+    taken = at = 0
+    for length, give in asked:
+        while at < len(offered) and offered[at][0] < length - SAME_MM:
+            at += 1
+        if at == len(offered):
+            break
+        if offered[at][0] - offered[at][1] - give <= length + SAME_MM:
+            taken += 1
+            at += 1
+    return taken

@@ -46,7 +46,7 @@ def window_of(template: Template) -> Box:
 def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, ...]:
     """Everything on the template; lines may reach over its window and are cut off there."""
     placer = Placer(window_of(template))
-    notches = [cut for cut in template.cuts if cut.kind == "notch"]
+    notches = [cut for cut in template.cuts if cut.kind in ("notch", "line")]
     holes = [cut for cut in template.cuts if cut.kind == "hole"]
     items: list[Item] = []
     for cut in holes:

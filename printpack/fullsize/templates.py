@@ -142,7 +142,7 @@ def _places(plan: Plan, piece: Piece) -> list[tuple[float, float, Cut]]:
     for cut in piece.cuts:
         if cut.kind == "hole":
             places.append((cut.centre[0] - cut.diameter / 2, cut.centre[0] + cut.diameter / 2, cut))
-        elif cut.kind == "notch" and not is_sliver(cut):
+        elif cut.kind in ("notch", "line") and not is_sliver(cut):
             places += [(left, right, cut) for left, right in _notch_places(plan, piece, cut)]
         elif is_slanted(cut):
             xs = [p[0] for p in cross_line(plan, piece, cut)]

@@ -2,8 +2,9 @@
 
 Comma separated, every cell in quotes, UTF-8 with a byte order mark in the file, a header line, dots as decimal marks,
 mm to three decimals. Shapes are "x y" pairs joined with semicolons. `stock_from_mm` and `stock_to_mm` say where the
-stock lay in its board: a crosscut's distances count from one of its ends (`kept`). `from_mm`..`far_mm` are the piece's
-place in its board, `left_mm`/`top_mm` its place in the row frame.
+stock lay in its board: a crosscut's distances count from one of its ends (`kept`). A notch lies along the side `kept`
+from `at_first_mm` to `at_second_mm` (from the board's left end or near edge), `deep_mm` into the board.
+`from_mm`..`far_mm` are the piece's place in its board, `left_mm`/`top_mm` its place in the row frame.
 """
 from __future__ import annotations
 
@@ -14,7 +15,7 @@ from printpack.drawing.frames import box_of, in_rows, stock_of
 from printpack.outputs.spreadsheet import safe_cell, table_text
 
 COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm", "from_mm",
-           "to_mm", "near_mm", "far_mm", "keeps", "cut", "kept", "at_first_mm", "at_second_mm", "shape_mm",
+           "to_mm", "near_mm", "far_mm", "keeps", "cut", "kept", "at_first_mm", "at_second_mm", "deep_mm", "shape_mm",
            "centre_x_mm", "centre_y_mm", "diameter_mm", "pipe", "templates", "leaves")
 
 
@@ -42,13 +43,13 @@ def _piece(plan: Plan, row: Row, run: int, piece: Piece) -> tuple[object, ...]:
 
 def _cut(cut: Cut | None) -> tuple[object, ...]:
     if cut is None:
-        return ("none", *("",) * 8)
-    straight = cut.kind in ("cross", "rip")
+        return ("none", *("",) * 9)
+    placed = cut.kind in ("cross", "rip", "notch")
     hole = cut.kind == "hole"
     shape = "; ".join(f"{_mm(x)} {_mm(y)}" for x, y in cut.shape)
-    return (cut.kind, cut.kept, _mm(cut.at[0]) if straight else "", _mm(cut.at[1]) if straight else "", shape,
-            _mm(cut.centre[0]) if hole else "", _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "",
-            safe_cell(cut.pipe))
+    return (cut.kind, cut.kept, _mm(cut.at[0]) if placed else "", _mm(cut.at[1]) if placed else "",
+            _mm(cut.deep) if cut.kind == "notch" else "", shape, _mm(cut.centre[0]) if hole else "",
+            _mm(cut.centre[1]) if hole else "", _mm(cut.diameter) if hole else "", safe_cell(cut.pipe))
 
 
 def _mm(value: float) -> str:

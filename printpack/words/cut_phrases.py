@@ -26,7 +26,9 @@ def take_words(piece: Piece, plan: Plan, units: Units) -> str:
 
 def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = "") -> str:
     """One cut as an instruction with its distances."""
-    words = {"cross": _cross, "rip": _rip, "notch": _notch, "hole": _hole}[cut.kind](cut, plan, piece, units)
+    words = {"cross": _cross, "rip": _rip, "notch": _notch, "line": _notch, "hole": _hole}[cut.kind](
+        cut, plan, piece, units
+    )
     return f"{words}: template {template}" if template else words
 
 

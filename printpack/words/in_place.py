@@ -75,7 +75,7 @@ def _too_short(job: PackJob, piece: Piece, closed: _Closed) -> list[str]:
     has = high - piece.from_mm if plan.lay == "left-to-right" else piece.to_mm - low
     if max(closed.at_mm) + closed.pm_mm <= has + _NOTHING_MM:
         return []
-    held = any(cut.kind in ("hole", "notch") for each in closed.run.pieces for cut in each.cuts)
+    held = any(cut.kind in ("hole", "notch", "line") for each in closed.run.pieces for cut in each.cuts)
     bears = job.units.length(plan.gap_mm / 2 if held else plan.gap_mm)
     lay = "lay it uncut" if held else "lay it uncut and slide the row until both gaps are alike"
     more = "take a new board" if has < plan.board.length_mm - _NOTHING_MM else "stop and check"
@@ -128,12 +128,12 @@ def _cut_out(job: PackJob, row: Row, piece: Piece, fit: Fit) -> list[str]:
 def _is_cut_out(job: PackJob, piece: Piece, cut: Cut) -> bool:
     if cut.kind == "rip":
         return not {"left", "right"} <= set(straight_ends(job.plan, piece))
-    return cut.kind == "notch" and not is_sliver(cut)
+    return cut.kind in ("notch", "line") and not is_sliver(cut)
 
 
 def _walls(job: PackJob, piece: Piece, cut: Cut) -> tuple[tuple[Point, Point], ...]:
     """The sawn sides of a cut-out, board frame; each lies along a wall."""
-    if cut.kind == "notch":
+    if cut.kind in ("notch", "line"):
         return new_sides(job.plan, piece, cut)
     frame = frame_of(job.plan, piece)
     return (frame.far if cut.kept == "near" else frame.near,)

@@ -157,7 +157,7 @@ def is_sliver(cut: Cut) -> bool:
     """Whether a notch is on average thinner than what a person can saw; the gap at the wall takes it up."""
     xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
     twice_area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(cut.shape, cut.shape[1:] + cut.shape[:1]))
-    return cut.kind == "notch" and abs(twice_area) / 2 < SLIVER_MM * max(max(xs) - min(xs), max(ys) - min(ys))
+    return cut.kind in ("notch", "line") and abs(twice_area) / 2 < SLIVER_MM * max(max(xs) - min(xs), max(ys) - min(ys))
 
 
 def new_sides(plan: Plan, piece: Piece, cut: Cut) -> tuple[tuple[Point, Point], ...]:

@@ -87,7 +87,7 @@ def pencil_words(job: PackJob, piece: Piece) -> tuple[str, ...]:
 def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> tuple[Said, ...]:
     """What to take, each cut, the templates, what to expect, which click stays. `templates`: their names."""
     straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
-    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "hole")]
+    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "line", "hole")]
     lines = [Said(f"Take {take_words(piece, job.plan, job.units)}" + ("" if piece.cuts else ", lay it whole"),
                   bold=True)]
     if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
@@ -108,7 +108,10 @@ def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     ends_at_wall = row is plan.rows[-1] or any(cut.kind == "rip" and cut.kept == "near" for piece in row.pieces
                                                for cut in piece.cuts)
     where = "at both ends and along the far wall" if ends_at_wall else "at both ends"
-    texts.append(f"All joints closed, no edge stands proud; the gap is {units.length(plan.gap_mm)} {where}.")
+    gap = units.length(plan.gap_most_mm)
+    if plan.gap_least_mm < plan.gap_most_mm:
+        gap = f"{units.bare(plan.gap_least_mm)} to {gap}"
+    texts.append(f"All joints closed, no edge stands proud; the gap is {gap} {where}.")
     if row.number > 1:
         given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
         texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row "

@@ -165,7 +165,7 @@ def sawn(lines: list[dict[str, str]], board_mm: tuple[float, float], crosses=Non
         half = Polygon([(x0 - FAR, a - FAR * slope), (x1 + FAR, b + FAR * slope), (x1 + FAR, deep), (x0 - FAR, deep)])
         piece = piece.difference(half) if kept.lower() == "near" else piece.intersection(half)
     for line in lines:
-        if line["cut"] == "notch":
+        if line["cut"] in ("notch", "line"):
             notch = Polygon([tuple(map(float, pair.split())) for pair in line["shape_mm"].split(";")])
             piece = piece.difference(notch.buffer(_TABLE_MM, join_style="mitre"))
     # A hair of wood left between two saw lines, because one of them was rounded, falls off.

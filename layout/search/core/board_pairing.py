@@ -14,7 +14,7 @@ without one are put where they fit.
 from __future__ import annotations
 
 from bisect import bisect_right, insort
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from layout.search.core.model import SAME_MM, Span, Task, split_run
@@ -31,6 +31,10 @@ class Shares:
     end: int
     start: int
     slices: tuple[int, ...] = ()
+
+
+#: Starts and ends paired: (task, starts, ends) to boards.
+Pairing = Callable[[Task, list[_End], list[_End]], list[Shares]]
 
 
 def count_boards(task: Task, firsts: list[float], parts: Iterable[tuple[int, float]] | None = None) -> int:
@@ -51,11 +55,12 @@ def count_boards(task: Task, firsts: list[float], parts: Iterable[tuple[int, flo
     return whole + len(starts) + len(ends) - paired
 
 
-def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
+def share_boards(task: Task, firsts: list[float], pair: Pairing | None = None) -> list[Shares]:
     """A fewest-boards sharing: exact fits first, then the run nearest in laying order; slices without a place into what
     is left over.
 
-    Whole boards between joints are not listed. A slice with a place is paired like an end and a start at once.
+    Whole boards between joints are not listed. A slice with a place is paired like an end and a start at once. pair:
+    another way to pair as many ends with starts (`layout.search.core.neat_pairing`).
     """
     whole_start: list[_End] = []
     whole_end: list[_End] = []
@@ -71,7 +76,7 @@ def share_boards(task: Task, firsts: list[float]) -> list[Shares]:
         (whole_start if first > task.board_mm - SAME_MM else starts).append((first, run))
         (whole_end if last > task.board_mm - SAME_MM else ends).append((last, run))
     bins = [Shares(end=-1, start=run) for _, run in whole_start] + [Shares(end=run, start=-1) for _, run in whole_end]
-    bins += _part_earlier(task, firsts, _pair(task, starts, ends))
+    bins += _part_earlier(task, firsts, (pair or _pair)(task, starts, ends))
     return _fit_slices(task, firsts, _chained(bins, alone), slices)
 
 

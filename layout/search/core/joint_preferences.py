@@ -8,7 +8,7 @@ the inner corner of a notch (chimney breast, jamb, step in a wall) where that co
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import ceil, floor, sqrt
 
 import numpy as np
 import shapely
@@ -20,7 +20,7 @@ from layout.region.rows import LONG_EDGE_SLOPE, RunShape
 
 HOLE_CLEAR_MM, NOTCH_CLEAR_MM = 30.0, 60.0
 #: A step shallower than this is no notch, mm.
-LEAST_NOTCH_MM = 1.0
+LEAST_NOTCH_MM = 15.0
 NOTCH_COST = 60
 
 
@@ -42,7 +42,8 @@ def bars_of(run: RunShape, bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
             _, near, _, far = run.shape.bounds
             off = max(near - bore.t_mm, bore.t_mm - far, 0.0)
             reach = sqrt((bore.radius_mm + HOLE_CLEAR_MM) ** 2 - off ** 2)
-            bars.append(Bar(lo_mm=bore.s_mm - reach, hi_mm=bore.s_mm + reach, spot_mm=bore.s_mm))
+            bars.append(Bar(lo_mm=float(floor(bore.s_mm - reach)), hi_mm=float(ceil(bore.s_mm + reach)),
+                            spot_mm=float(round(bore.s_mm))))
     return tuple(bars)
 
 

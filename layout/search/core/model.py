@@ -35,7 +35,10 @@ class Span:
     shortest_mm: what an end piece must at least measure here (the rule, unless it had to give way). square_left,
     square_right: whether the wall end is square, so that a board's own end can face it uncut. bars: where no joint may
     fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have. place_mm: where
-    in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits).
+    in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits). left_give_mm,
+    right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm:
+    what is added to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but
+    nothing at all) may not come off a board's square end.
     """
 
     row: int
@@ -48,6 +51,11 @@ class Span:
     wary: tuple[tuple[float, float], ...] = ()
     pinned_mm: float | None = None
     place_mm: float | None = None
+    left_give_mm: float = 0.0
+    right_give_mm: float = 0.0
+    left_over_mm: float = 0.0
+    right_over_mm: float = 0.0
+    sliver_mm: float = 0.0
 
     @property
     def length_mm(self) -> float:
@@ -106,6 +114,8 @@ def first_pieces(span: Span, board_mm: float) -> list[tuple[float, float]]:
     if span.pinned_mm is not None:
         return [(span.pinned_mm, span.pinned_mm)]
     intervals = _long_enough(span, board_mm)
+    if span.sliver_mm:
+        intervals = _without(intervals, _slivers(span, board_mm))
     for bar in span.bars:
         intervals = _without(intervals, _barred(span, bar, board_mm))
     intervals = sorted(intervals + [(first, first) for first in welcome_firsts(span, board_mm)])
@@ -128,11 +138,11 @@ def welcome_firsts(span: Span, board_mm: float) -> list[float]:
 
 def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
     """First pieces of runs with a joint that leave both ends long enough."""
-    length, least = span.length_mm, span.shortest_mm
+    length, least = span.length_mm, span.shortest_mm + span.right_over_mm
     intervals = []
     top = min(board_mm, length - least)
     barred = [(length - m * board_mm - least, length - m * board_mm) for m in range(int(length // board_mm) + 1)]
-    lo = least
+    lo = span.shortest_mm + span.left_over_mm
     for bar_lo, bar_hi in sorted(barred):
         if bar_hi <= lo or bar_lo >= top:
             continue
@@ -142,6 +152,15 @@ def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
     if lo <= top + SAME_MM:
         intervals.append((lo, max(lo, top)))
     return intervals
+
+
+def _slivers(span: Span, board_mm: float) -> list[tuple[float, float]]:
+    """Open intervals of first pieces that leave a strip to saw off a board's end which no saw can hold."""
+    firsts = [] if not span.square_left else [(board_mm - span.sliver_mm, board_mm - span.left_give_mm)]
+    lasts = [] if not span.square_right else [(span.length_mm - m * board_mm + span.right_give_mm,
+                                               span.length_mm - m * board_mm + span.sliver_mm)
+                                              for m in range(1, int(span.length_mm // board_mm) + 1)]
+    return [(lo, hi) for lo, hi in (*firsts, *lasts) if hi > lo]
 
 
 def _barred(span: Span, bar: Bar, board_mm: float) -> list[tuple[float, float]]:

@@ -9,6 +9,7 @@ number to buy.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor
 
 from layout.search.core.model import Span, Task
 from layout.plan import Owned
@@ -46,7 +47,7 @@ def with_owned(task: Task, stock: tuple[OwnPiece, ...]) -> Task:
     """The task with a run of an earlier floor for every owned piece that is no whole board."""
     spans = list(task.spans)
     for number, piece in enumerate(piece for piece in stock if not is_whole(piece)):
-        rest = max(task.shared_mm - piece.length_mm, LEAST_REST_MM)
+        rest = max(task.shared_mm - floor(piece.length_mm), LEAST_REST_MM)
         first = task.board_mm if "right" in piece.keeps else rest
         spans.append(Span(row=-ROWS_APART * (number + 1), left_mm=0.0, right_mm=task.board_mm + rest, shortest_mm=0.0,
                           pinned_mm=first))

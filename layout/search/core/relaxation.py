@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from layout.search.core.model import Seam, Span, Task, joints_of, split_run
+from layout.search.core.model import SAME_MM, Seam, Span, Task, first_pieces, joints_of, split_run
 from layout.search.core.state import seam_distance
 from layout.search.core.forest_dp import Floats, candidates, last_pieces, spanning_order
 
@@ -36,7 +36,7 @@ def ease(task: Task) -> tuple[Task, list[float]]:
 
 
 def _options(span: Span, board_mm: float) -> Floats:
-    for tried in (span, replace(span, bars=())):
+    for tried in (span, replace(span, sliver_mm=0.0), replace(span, sliver_mm=0.0, bars=())):
         found = candidates(tried, board_mm, STEP_MM)
         if len(found):
             return found
@@ -102,7 +102,10 @@ def eased_to(task: Task, firsts: list[float]) -> Task:
         count, last = split_run(span.length_mm, first, task.board_mm)
         least = min(first, last) if count > 1 else span.shortest_mm
         kept = tuple(bar for bar in span.bars if not any(bar.stops(s) for s in places))
-        spans.append(replace(span, shortest_mm=min(span.shortest_mm, least), bars=kept))
+        eased = replace(span, shortest_mm=min(span.shortest_mm, least), bars=kept)
+        allowed = not span.sliver_mm or any(lo - SAME_MM <= first <= hi + SAME_MM
+                                            for lo, hi in first_pieces(eased, task.board_mm))
+        spans.append(eased if allowed else replace(eased, sliver_mm=0.0))
     seams = tuple(replace(seam, stagger_mm=min(seam.stagger_mm, seam_distance(seam, joints))) for seam in task.seams)
     return task if seams == task.seams and tuple(spans) == task.spans else replace(task, spans=tuple(spans),
                                                                                    seams=seams)
@@ -110,5 +113,5 @@ def eased_to(task: Task, firsts: list[float]) -> Task:
 
 def eased_from(asked: Task, task: Task) -> bool:
     """Whether a task asks less than another one of the same runs."""
-    return asked.seams != task.seams or any((a.shortest_mm, a.bars) != (b.shortest_mm, b.bars)
+    return asked.seams != task.seams or any((a.shortest_mm, a.bars, a.sliver_mm) != (b.shortest_mm, b.bars, b.sliver_mm)
                                             for a, b in zip(asked.spans, task.spans))

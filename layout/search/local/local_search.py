@@ -72,6 +72,8 @@ def propose(state: State, run: int, draw: Sequence[float]) -> float | None:
         neighbour = seam.lower if seam.upper == run else seam.upper
         place = state.task.spans[neighbour].left_mm + state.firsts[neighbour]
         first = (place + (seam.stagger_mm if where < 0.5 else -seam.stagger_mm) - span.left_mm) % board
+    elif not state.intervals[run]:
+        return None
     else:
         lo, hi = state.intervals[run][int(which * len(state.intervals[run]))]
         first = lo + float(int(where * (hi - lo)))

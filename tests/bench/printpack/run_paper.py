@@ -113,14 +113,14 @@ def whole_floor_faults(case: Case) -> list[str]:
     whole = unary_union([shape.buffer(0.01, join_style="mitre") for shape in shapes])
     left_out = unary_union([Polygon([plan.to_row_frame(p) for p in strip.outline]).buffer(2.0)
                             for strip in plan.left_out])
-    bare = room.buffer(-book.gap_mm - ROUNDED_MM,
+    bare = room.buffer(-plan.gap_most_mm - ROUNDED_MM,
                        join_style="mitre").difference(whole).difference(left_out).buffer(-0.3)
     if bare.area > 1.0:
         faults.append(f"{bare.area:.0f} mm2 are bare at {bare.representative_point().coords[0]}")
     over = sum(shape.area for shape in shapes) - unary_union(shapes).area
     if over > 1.0 * sum(shape.bounds[3] - shape.bounds[1] for shape in shapes):
         faults.append(f"pieces overlap by {over:.0f} mm2")
-    if whole.difference(room.buffer(-book.gap_mm + ROUNDED_MM, join_style="mitre")).area > 1.0:
+    if whole.difference(room.buffer(-plan.gap_least_mm + ROUNDED_MM, join_style="mitre")).area > 1.0:
         faults.append("a piece comes too near a wall")
     return faults
 

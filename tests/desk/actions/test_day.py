@@ -395,13 +395,13 @@ def test_the_command_enters_prints_and_keeps_its_plan_safe(tmp_path, box, capsys
 def test_killed_while_writing_no_entry_is_lost(tmp_path, box):
     """A process that enters rows without end is killed: the job is whole, and holds every entry that was answered."""
     write_job(tmp_path, box)
-    code = ("import sys, datetime, pathlib\nfrom desk.actions.day import tell\n"
-            "from desk.jobfile.files import read_job\n"
-            "from desk.store.job_store import JobKeeper\n"
-            "from layout.replan.events import BoardsSpoiled\nfolder = pathlib.Path(sys.argv[1])\n"
-            "job = read_job(folder)\n"
-            "while True:\n    made = tell(job, BoardsSpoiled(count=1), 'said', on=datetime.date(2026, 3, 5)).job\n"
-            "    JobKeeper(folder).keep(made, instead_of=job)\n    job = made\n    print(len(job.day), flush=True)\n")
+    code = (
+        "import sys, datetime, pathlib\nfrom desk.actions.day import tell\nfrom desk.jobfile.files import read_job\n"
+        "from desk.store.job_store import JobKeeper\n"
+        "from layout.replan.events import BoardsSpoiled\nfolder = pathlib.Path(sys.argv[1])\n"
+        "job = read_job(folder)\n"
+        "while True:\n    made = tell(job, BoardsSpoiled(count=1), 'said', on=datetime.date(2026, 3, 5)).job\n"
+        "    JobKeeper(folder).keep(made, instead_of=job)\n    job = made\n    print(len(job.day), flush=True)\n")
     for round_ in range(2):
         with subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], cwd=HOUSE, stdout=subprocess.PIPE,
                               text=True) as process:

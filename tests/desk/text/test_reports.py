@@ -44,9 +44,10 @@ def plan() -> Plan:
                 runs=(Run(pieces=(piece("2.1", 2, "b", 587.0),)), Run(pieces=(piece("2.2", 3, "", 900.0),)))))
     return Plan(floor=Polygon(outline=()), cover=(),
                 board=Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), kerf_mm=3.0, gap_mm=10.0,
-                rules=Rules(), u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(0.0, 0.0), lay="left-to-right", pattern="fewest",
-                rows=rows, offcuts=(), holes=(), boards=3, bound=2, bound_says="the floor's area over a board's",
-                proven=False, packs=1, waste_percent=4.25, says=("Rows run along A-B.",), choices=(),
+                gap_least_mm=10.0, gap_most_mm=10.0, rules=Rules(), u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(0.0, 0.0),
+                lay="left-to-right", pattern="fewest", rows=rows, offcuts=(), holes=(), boards=3, bound=2,
+                bound_says="the floor's area over a board's", proven=False, packs=1, waste_percent=4.25,
+                says=("Rows run along A-B.",), choices=(),
                 shopping=(Item(what="boards", quantity=1, unit="packs", why="Whole packs."),), beading=(),
                 cautions=("Wear a mask.",), warnings=("Row 2 is short.",),
                 relaxed=(Relaxed(rule="stagger", where="row 2", asked_mm=300.0, had_mm=250.0,

@@ -27,7 +27,7 @@ def home() -> tuple[Plan, Room]:
                 doors=DOORS, pipes=(Pipe(name="P1", centre_mm=(650.0, 400.0), diameter_mm=22.0),),
                 islands=(("hearth", np.array([(2000.0, 1100.0), (2600.0, 1100.0), (2600.0, 1500.0),
                                               (2000.0, 1500.0)])),))
-    return plan_floor(room, BOARD, Wishes(direction_rad=0.0), moves=200), room
+    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0), moves=200), room
 
 
 def told(plan: Plan, room: Room) -> set[tuple[str, str]]:
@@ -158,7 +158,8 @@ def test_the_list_holds_the_profiles_between_parts_to_a_tenth_of_a_metre(off_m, 
     """A floor of 12 m parted once: the profile is as long as the floor is deep, 2650 mm less what it stops short of
     the walls."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (12000, 0), (12000, 2650), (0, 2650)], dtype=float))
-    plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0, longest_mm=8000.0), moves=0)
+    plan = plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, longest_mm=8000.0),
+                      moves=0)
     metres = sum(float(np.hypot(*np.subtract(*profile.ends))) for profile in plan.profiles) / 1000.0
     assert 2.6 < metres < 2.66 and told(plan, room) == set()
     listed = tuple(replace(item, quantity=metres + off_m) if "expansion" in item.what else item

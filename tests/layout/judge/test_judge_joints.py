@@ -27,7 +27,8 @@ RADIUS = 20.0
 def box() -> Plan:
     """A rectangle: every piece is one, and rows 2 to the last but one are whole boards wide."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float))
-    return plan_floor(room, BOARD, Wishes(direction_rad=0.0, rules=Rules()), moves=200)
+    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=Rules()),
+                      moves=200)
 
 
 def joint(plan: Plan) -> tuple[float, float]:
@@ -72,7 +73,7 @@ def test_a_joint_keeps_thirty_mm_of_wood_to_a_hole(box, side):
 def test_a_joint_on_the_middle_of_a_pipe_halves_its_hole(box):
     s, t = joint(box)
     assert told(with_hole(box, s + 0.49, t)) == {}
-    assert told(with_hole(box, s + 0.51, t)) == {"pipe-joint": 0.0}
+    assert told(with_hole(box, s + 0.53, t)) == {"pipe-joint": 0.0}
 
 
 def test_a_hole_whose_middle_lies_in_the_next_row_is_measured_aslant(box):
@@ -102,9 +103,10 @@ def test_a_joint_keeps_sixty_mm_to_a_notch_on_either_side(box, side):
 
 
 @pytest.mark.parametrize(("deep_mm", "must_be_said", "may_be_said"),
-                         [(0.8, False, False), (1.0, False, True), (1.3, True, True)])
-def test_a_notch_counts_from_a_millimetre_of_depth_on(box, deep_mm, must_be_said, may_be_said):
-    """The judge leaves 0.9 to 1.1 mm open: there a plan may say that the rule gave way, and need not."""
+                         [(13.0, False, False), (15.0, False, True), (17.0, True, True)])
+def test_a_notch_counts_from_fifteen_millimetres_of_depth_on(box, deep_mm, must_be_said, may_be_said):
+    """A shallower step is taken up by the edge window or no saw can make it. The judge leaves 14 to 16 mm open: there a
+    plan may say that the rule gave way, and need not."""
     s, _ = joint(box)
     row = box.rows[ROW - 1]
     bitten = with_bite(box, rectangle(s + 40.0, s + 240.0, row.far_mm - deep_mm, row.far_mm + 40.0))

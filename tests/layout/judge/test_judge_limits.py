@@ -25,8 +25,8 @@ def box() -> tuple[Plan, Room]:
     """A rectangle, its pipe and its plan, with rules that leave room below them."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float),
                 pipes=(Pipe(name="P1", centre_mm=(650.0, 400.0), diameter_mm=22.0),))
-    return plan_floor(room, BOARD, Wishes(direction_rad=0.0,
-                                          rules=Rules(stagger_mm=200.0, shortest_mm=250.0, narrowest_mm=60.0)),
+    rules = Rules(stagger_mm=200.0, shortest_mm=250.0, narrowest_mm=60.0)
+    return plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, rules=rules),
                       moves=400), room
 
 
@@ -37,7 +37,7 @@ def hearth() -> tuple[Plan, Room]:
                 islands=(("hearth", np.array([(2000.0, 1400.0), (2600.0, 1400.0), (2600.0, 1700.0),
                                               (2000.0, 1700.0)])),))
     own = (OwnPiece(length_mm=700.0, keeps=("left",)), OwnPiece(length_mm=812.0, keeps=("right",)))
-    plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0, stock=own), moves=400)
+    plan = plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, stock=own), moves=400)
     assert any(piece.board for piece in plan.owned)
     return plan, room
 
@@ -74,9 +74,9 @@ def test_a_rule_bites_at_what_the_pieces_measure(box, rule, slug, hair):
 
 def test_the_gap_bites_at_its_width(box):
     plan, room = box
-    assert slugs(replace(plan, gap_mm=plan.gap_mm + NEAR), room) >= {"gap-narrow"}
+    assert slugs(replace(plan, gap_least_mm=plan.gap_mm + NEAR), room) >= {"gap-narrow"}
     # The pipe's hole follows the gap, so a narrower one is told by it alone.
-    assert "gap-narrow" not in slugs(replace(plan, gap_mm=plan.gap_mm + CLEAR), room)
+    assert "gap-narrow" not in slugs(replace(plan, gap_least_mm=plan.gap_mm + CLEAR), room)
 
 
 def test_wood_keeps_a_saw_s_width_and_no_more(box):

@@ -26,7 +26,8 @@ def hearth() -> Plan:
     = 1680 and from 2300 mm."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float),
                 islands=(("hearth", np.array([(1700, 500), (2300, 500), (2300, 1900), (1700, 1900)], dtype=float)),))
-    return plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=100)
+    return plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B"), gap_least_mm=10.0, gap_most_mm=10.0),
+                      moves=100)
 
 
 def reading_with(plan: Plan, above: float, below: float, *, reach_mm: float = 0.0) -> Reading:

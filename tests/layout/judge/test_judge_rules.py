@@ -151,7 +151,8 @@ def test_joints_on_either_side_of_a_hearth_are_held_against_each_other():
     hearth = np.array([(2000.0, 1400.0), (2600.0, 1400.0), (2600.0, 1700.0), (2000.0, 1700.0)])
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0.0, 0.0), (4300.0, 0.0), (4300.0, 3205.0), (0.0, 3205.0)]),
                 islands=(("hearth", hearth),))
-    plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B"), gap_least_mm=10.0, gap_most_mm=10.0),
+                      moves=60)
     assert sum(1390.0 < 10.0 + row.far_mm < 1710.0 for row in plan.rows) == 2
     expected = {}
     for upper, lower in zip(plan.rows, plan.rows[1:]):

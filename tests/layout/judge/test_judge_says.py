@@ -31,7 +31,7 @@ def box() -> tuple[Plan, Room]:
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, 2650), (0, 2650)], dtype=float),
                 pipes=(Pipe(name="P1", centre_mm=(650.0, 400.0), diameter_mm=22.0),))
     own = (OwnPiece(length_mm=700.0, keeps=("left",)), OwnPiece(length_mm=812.0, keeps=("right",)))
-    plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0, stock=own), moves=100)
+    plan = plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, stock=own), moves=100)
     assert find_faults(plan, room) == () and {piece.keeps for piece in plan.owned if piece.board} == {
         ("left",),
         ("right",),
@@ -72,8 +72,9 @@ def area(piece: Piece) -> float:
 
 def test_a_gap_too_narrow_is_told_by_how_much_and_where(box):
     plan, room = box
-    assert floor_told(replace(plan, gap_mm=10.01), room) == {("gap-narrow", "cover 1"): pytest.approx(0.01, abs=1e-6)}
-    assert floor_told(replace(plan, gap_mm=10.0 + 5e-6), room) == {}
+    assert floor_told(replace(plan, gap_least_mm=10.01),
+                      room) == {("gap-narrow", "cover 1"): pytest.approx(0.01, abs=1e-6)}
+    assert floor_told(replace(plan, gap_least_mm=10.0 + 5e-6), room) == {}
     beyond = floor_told(replace(plan, cover=cover(10, 10, 4002, 2640)), room)
     assert beyond[("gap-narrow", "cover 1")] == pytest.approx(10.0) and beyond[("gap-narrow",
                                                                                 "cover")] == pytest.approx(2 * DEEP)
@@ -358,7 +359,8 @@ def test_a_floor_laid_from_the_right_is_judged_in_its_own_order():
     """Offcuts come before what is made of them in the order of laying: turned round, they come after where both lie
     in one row."""
     room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (2500, 0), (2500, 1650), (0, 1650)], dtype=float))
-    plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0, lay="right-to-left"), moves=100)
+    plan = plan_floor(room, BOARD, Wishes(gap_least_mm=10.0, gap_most_mm=10.0, direction_rad=0.0, lay="right-to-left"),
+                      moves=100)
     assert wood_told(plan, room) == {}
     rows = {offcut.label: (offcut.cut_by.split(".")[0], offcut.used_by.split(".")[0]) for offcut in plan.offcuts
             if offcut.used_by}

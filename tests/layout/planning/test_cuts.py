@@ -59,7 +59,7 @@ def test_a_chimney_corner_is_a_notch_whose_corners_a_person_can_mark():
     assert Polygon(notch.shape).symmetric_difference(box(600, 0, 900, 80)).area < 1e-9
 
 
-def test_a_corner_cut_off_too_steeply_for_marks_on_both_edges_is_a_notch():
+def test_a_corner_cut_off_too_steeply_for_marks_on_both_edges_is_left_to_a_template():
     (notch,) = cuts_for(Polygon([(30, 0), (1285, 0), (1285, 192), (0, 192), (0, 50)]), (0.0, 1285.0), BOARD)
-    assert notch.kind == "notch"
+    assert notch.kind == "line"
     assert Polygon(notch.shape).equals(Polygon([(0, 0), (30, 0), (0, 50)]))

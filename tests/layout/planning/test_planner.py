@@ -81,7 +81,7 @@ def test_a_turned_room_with_turned_rows_needs_the_same_boards(l_shape, board):
 
 
 def test_cover_agrees_with_an_erosion_by_shapely(hearth, board):
-    plan = plan_floor(hearth, board, Wishes(gap_mm=12.0), moves=FEW)
+    plan = plan_floor(hearth, board, Wishes(gap_mm=12.0, gap_least_mm=12.0, gap_most_mm=12.0), moves=FEW)
     floor = Polygon(hearth.outline_mm, [ring for _, ring in hearth.islands])
     cover = Polygon(plan.cover[0].outline, plan.cover[0].holes)
     assert cover.area == pytest.approx((5310 - 24) * (4205 - 24) - (600 + 24) * (300 + 24))
@@ -311,7 +311,8 @@ def test_two_doors_in_one_place_are_refused(wall, box_3x4, board):
 
 
 def test_no_gap_and_no_kerf_still_plan(l_shape, board):
-    plan = plan_floor(l_shape, board, Wishes(gap_mm=0.0, kerf_mm=0.0, direction_rad=0.0), moves=FEW)
+    plan = plan_floor(l_shape, board, Wishes(gap_mm=0.0, gap_least_mm=0.0, gap_most_mm=0.0, kerf_mm=0.0,
+                                             direction_rad=0.0), moves=FEW)
     assert find_faults(plan, l_shape) == ()
     assert sum(map(area_of, plan.pieces)) == pytest.approx(Polygon(l_shape.outline_mm).area)
 

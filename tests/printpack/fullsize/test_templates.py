@@ -36,7 +36,7 @@ def test_every_notch_hole_and_slanted_end_has_a_template():
     for job in (BREAST_JOB, SLANT_JOB):
         names = names_by_piece(find_templates(job.plan))
         for piece in job.plan.pieces:
-            needs = any(cut.kind in ("notch", "hole") or is_slanted(cut) for cut in piece.cuts)
+            needs = any(cut.kind in ("notch", "line", "hole") or is_slanted(cut) for cut in piece.cuts)
             assert needs == (piece.id in names)
 
 

@@ -1,0 +1,84 @@
+"""Joints moved a little where two pieces of a board would leave a strip between them that no saw can hold.
+
+A run's joints move together by a few mm. That changes what its start and its end leave of their boards; the pairs are
+chosen anew. A move is kept if fewer such strips are left, no more boards are taken and every rule holds.
+"""
+from __future__ import annotations
+
+from layout.search.core.model import SAME_MM, Task, split_run
+from layout.search.core.neat_pairing import pair_neatly
+from layout.search.core.state import State, state_of
+from layout.search.core.board_pairing import Shares, count_boards, share_boards
+
+#: How far joints are moved at most, mm: past the strip from either side; and how many moves are tried in all.
+FURTHEST_MM, MOST_TRIES = 18, 300
+
+
+def neat_shares(task: Task, firsts: list[float]) -> list[Shares]:
+    """Which pieces share a board: as few boards as can be, then as few strips that no saw can hold."""
+    return min(share_boards(task, firsts, pair_neatly), share_boards(task, firsts), key=len)
+
+
+def without_slivers(task: Task, firsts: list[float]) -> list[float]:
+    """First pieces that leave fewer such strips, or the same."""
+    wrong = sliver_runs(task, firsts)
+    if not wrong:
+        return firsts
+    state, boards, tries = state_of(task, firsts), count_boards(task, firsts), 0
+    settled = set()
+    while wrong and tries < MOST_TRIES:
+        run = next((run for run in wrong if run not in settled), None)
+        if run is None:
+            break
+        settled.add(run)
+        for step in sorted(range(-FURTHEST_MM, FURTHEST_MM + 1), key=abs)[1:]:
+            tries += 1
+            better = _moved(state, run, float(step), boards, len(wrong))
+            if better is not None:
+                wrong, settled = better, set()
+                break
+    return list(state.firsts)
+
+
+def _moved(state: State, run: int, step: float, boards: int, most: int) -> list[int] | None:
+    """The runs still wrong once a run is moved; None, and nothing moved, where that is no better."""
+    first = state.firsts[run] + step
+    if not state.allows(run, first):
+        return None
+    before = state.firsts[run]
+    state.set(run, first)
+    if state.holds(run) and count_boards(state.task, state.firsts) <= boards:
+        wrong = sliver_runs(state.task, state.firsts)
+        if len(wrong) < most:
+            return wrong
+    state.set(run, before)
+    return None
+
+
+def sliver_runs(task: Task, firsts: list[float]) -> list[int]:
+    """Runs whose start or end leaves a strip no saw can hold."""
+    found = []
+    for share in neat_shares(task, firsts):
+        runs = [*([share.end] if share.end >= 0 else []), *share.slices, *([share.start] if share.start >= 0 else [])]
+        if _leaves_sliver(task, firsts, share, runs):
+            found += [run for run in runs if task.spans[run].row >= 0]
+    return found
+
+
+def _leaves_sliver(task: Task, firsts: list[float], share: Shares, runs: list[int]) -> bool:
+    used = task.kerf_mm * (len(runs) - 1)
+    give = over = sliver = 0.0
+    slanted = 0
+    for run in runs:
+        span = task.spans[run]
+        count, last = split_run(span.length_mm, firsts[run], task.board_mm)
+        sliver = max(sliver, span.sliver_mm)
+        sides = ("left",
+                 "right") if count == 1 else ("right",) if run == share.end and run not in share.slices else ("left",)
+        used += span.length_mm if count == 1 else last if sides == ("right",) else firsts[run]
+        here = [getattr(span, f"square_{side}") for side in sides]
+        give += sum(getattr(span, f"{side}_give_mm") for side in sides)
+        over += sum(getattr(span, f"{side}_over_mm") for side in sides)
+        slanted += not all(here)
+    spare = task.board_mm - used
+    return spare + over < sliver - SAME_MM and not (slanted == 0 and spare <= give + SAME_MM) and slanted < len(runs)
