@@ -13,10 +13,11 @@ from layout.judge.piece_geometry import INSIDE_MM, Joint, Reading
 from layout.plan import Plan
 
 HOLE_CLEAR_MM, NOTCH_CLEAR_MM = 30.0, 60.0
-#: A joint this near to a pipe's middle counts as on it, mm.
+#: A joint this near to a pipe's middle counts as on it, mm: joints lie on whole mm, pipes anywhere.
 ON_CENTRE_MM = 0.51
 SAID_MM = 0.05
-#: A notch surely counts from the second of these depths on, and perhaps from the first, mm.
+#: A notch surely counts from the second of these depths on, and perhaps from the first, mm: a shallower step leaves no
+#: tongue that could break, and where it lies exactly differs within the edge window.
 NOTCH_DEEP_MM = (14.0, 16.0)
 #: A hole biting less than this does not weaken a board, mm2.
 BITE_MM2 = 2.0

@@ -49,7 +49,7 @@ def check_rules(plan: Plan, reading: Reading) -> list[Fault]:
     seams = _seams(plan, reading)
     breaches = [*_staggers(plan, seams), *_shortest(plan), *_narrowest(plan, reading.parts)]
     return [*_cut_ends(plan, reading.joints), *_cut_edges(plan, seams),
-            *_not_said(plan, breaches, _at_an_end(plan, seams))]
+            *_not_said(plan, breaches, _at_an_end(seams))]
 
 
 def _cut_ends(plan: Plan, joints: tuple[Joint, ...]) -> list[Fault]:
@@ -82,28 +82,23 @@ def _cut_edges(plan: Plan, seams: list[_Seam]) -> list[Fault]:
 
 def _staggers(plan: Plan, seams: list[_Seam]) -> list[tuple[str, str, float, float]]:
     """(rule, where, asked, had) for each pair of rows whose joints come too near on a common stretch of seam."""
-    found, at_end = [], _at_end_mm(plan)
+    found = []
     for seam in seams:
         above = [joint.s_mm for joint in seam.joints_above if joint.far_mm > seam.level_mm - SAME_PLACE_MM]
         below = [joint.s_mm for joint in seam.joints_below if joint.near_mm < seam.level_mm + SAME_PLACE_MM]
-        least = min((abs(a - b) for lo, hi in seam.contact for a in above if lo + at_end < a < hi - at_end
-                     for b in below if lo + at_end < b < hi - at_end), default=float("inf"))
+        least = min((abs(a - b) for lo, hi in seam.contact for a in above if lo + AT_END_MM < a < hi - AT_END_MM
+                     for b in below if lo + AT_END_MM < b < hi - AT_END_MM), default=float("inf"))
         if least < plan.rules.stagger_mm - WOOD_MM * 10:
             found.append(("stagger", seam.where, plan.rules.stagger_mm, least))
     return found
 
 
-def _at_end_mm(plan: Plan) -> float:
-    """How near to the end of a stretch a joint lies at its end: the stretch may end anywhere in the edge window."""
-    return AT_END_MM + plan.gap_most_mm - plan.gap_least_mm
-
-
-def _at_an_end(plan: Plan, seams: list[_Seam]) -> set[tuple[str, str]]:
+def _at_an_end(seams: list[_Seam]) -> set[tuple[str, str]]:
     """Rows where a joint lies where a stretch of seam ends, so that a plan may or may not count it: its distance is
     no breach, nor wrong to tell."""
     return {("stagger", seam.where) for seam in seams for lo, hi in seam.contact
             for joint in (*seam.joints_above, *seam.joints_below) if min(abs(joint.s_mm - lo), abs(joint.s_mm - hi))
-            <= _at_end_mm(plan)}
+            <= AT_END_MM}
 
 
 def _seams(plan: Plan, reading: Reading) -> list[_Seam]:

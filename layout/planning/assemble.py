@@ -48,7 +48,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     runs = _runs_as_laid(rows, trial)
     lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm
                                                                                         for piece in owned}
-    relaxed = (*relaxed_rules(trial.task, trial.joints, runs, rows, wishes.rules, trial.bores),
+    relaxed = (*relaxed_rules(trial.joints, runs, rows, wishes.rules, trial.bores),
                *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths
                             and number <= len(lengths) else board))
     cover = _cover(runs, trial.frame)

@@ -246,7 +246,9 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
         shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
     facing_square = _mostly_square(runs)
     spans = tuple(_span(run, shortest, bars_of(run, bores), facing_square) for run in runs)
-    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo, hi_mm=hi, stagger_mm=stagger)
+    # A seam may come out longer than it is planned, by what the ends of its rows are moved out.
+    out = window_of(board, wishes).out_mm if isinstance(wishes, Settled) else 0.0
+    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo - out, hi_mm=hi + out, stagger_mm=stagger)
                   for i, j, lo, hi in seams_between(runs, strips))
     return with_owned(Task(board_mm=board.length_mm, kerf_mm=kerf, spans=spans, seams=seams), wishes.stock)
 

@@ -8,25 +8,27 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
-from layout.search.core.model import SAME_MM, Task
+from layout.search.core.model import SAME_MM
 from layout.plan import Cut, Relaxed, Row
 from layout.room import SLIVER_MM, Board, Rules
-from layout.region.rows import RunShape
-from layout.search.core.state import seam_distance
+from layout.region.rows import RunShape, Strip, seams_between
+from layout.search.core.state import nearest
 
 
 #: A joint this near to a pipe's middle is on it: joints lie on whole mm.
 ON_CENTRE_MM = 0.51
+#: An edge this near to a seam lies on it but for rounding, mm.
+ON_SEAM_MM = 1e-5
 
 
-def relaxed_rules(task: Task, joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
+def relaxed_rules(joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules,
                   bores: tuple[Bore, ...] = ()) -> tuple[Relaxed, ...]:
     """Every place where a rule is not kept: by row (stagger, narrowest, joints near a hole or a notch) or by piece
     (shortest).
 
-    joints: of each run, s in mm.
+    joints: of each run, s in mm; runs: as their pieces lie in the end.
     """
-    return (*_staggers(task, joints, rules), *_shortest(rows, rules), *_narrowest(runs, rules),
+    return (*_staggers(joints, runs, rows, rules), *_shortest(rows, rules), *_narrowest(runs, rules),
             *_at_holes(runs, joints, bores), *_at_notches(runs, joints))
 
 
@@ -55,10 +57,13 @@ def thin_strips(
     return tuple(found)
 
 
-def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relaxed]:
+def _staggers(joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
+    """Measured along the seams as they are laid: within the edge window they end elsewhere than planned."""
+    strips = [Strip(near_mm=row.near_mm, far_mm=row.far_mm, board_near_mm=row.near_mm) for row in rows]
     least: dict[int, float] = {}
-    for seam in task.seams:
-        _lower(least, task.spans[seam.lower].row + 1, seam_distance(seam, joints))
+    for upper, lower, lo, hi in seams_between(runs, strips, ON_SEAM_MM):
+        _lower(least, runs[lower].row + 1, nearest(*([s for s in joints[run] if lo <= s <= hi]
+                                                     for run in (upper, lower))))
     return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
                     says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} "
                          "mm: with these boards and "

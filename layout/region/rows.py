@@ -7,6 +7,7 @@ source.)
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import radians, tan
 
@@ -93,24 +94,26 @@ def runs_of(cover_rf: list[Polygon], strips: list[Strip]) -> list[RunShape]:
     return runs
 
 
-def seams_between(runs: list[RunShape], strips: list[Strip]) -> list[tuple[int, int, float, float]]:
-    """(upper run, lower run, lo, hi): every stretch of seam with cover on both sides, by run index."""
+def seams_between(runs: list[RunShape], strips: Sequence[Strip],
+                  off_mm: float = 1e-9) -> list[tuple[int, int, float, float]]:
+    """(upper run, lower run, lo, hi): every stretch of seam with cover on both sides, by run index. off_mm: how far off
+    its seam an edge may lie from rounding."""
     in_row: list[list[int]] = [[] for _ in strips]
     for i, run in enumerate(runs):
         in_row[run.row].append(i)
     touching = []
     for strip, *beside in zip(strips, in_row[:-1], in_row[1:]):
-        above, below = ([(i, edge_on(runs[i].shape, strip.far_mm)) for i in side] for side in beside)
+        above, below = ([(i, edge_on(runs[i].shape, strip.far_mm, off_mm)) for i in side] for side in beside)
         touching += [(i, j, lo, hi) for i, upper in above for j, lower in below for lo, hi in overlaps(upper, lower)]
     return touching
 
 
-def edge_on(shape: Polygon, level_mm: float) -> list[Interval]:
-    """Stretches of s along which the shape's boundary lies on t = level, joined where they touch."""
+def edge_on(shape: Polygon, level_mm: float, off_mm: float = 1e-9) -> list[Interval]:
+    """Stretches of s along which the shape's boundary lies on t = level (within `off_mm`), joined where they touch."""
     found = []
     for ring in (shape.exterior, *shape.interiors):
         corners = shapely.get_coordinates(ring)
-        on = np.abs(corners[:, 1] - level_mm) < 1e-9
+        on = np.abs(corners[:, 1] - level_mm) < off_mm
         for i in np.flatnonzero(on[:-1] & on[1:]).tolist():
             found.append(tuple(sorted(corners[i:i + 2, 0].tolist())))
     joined: list[Interval] = []
