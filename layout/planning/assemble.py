@@ -210,6 +210,17 @@ def _says_owned(owned: tuple[Owned, ...]) -> tuple[str, ...]:
     return tuple(says)
 
 
+def _says_start(trial: Trial) -> list[str]:
+    """What is to be known of a first row that is no good one to begin with."""
+    number, start = trial.start.row + 1, trial.start
+    says = []
+    if start.is_wedge:
+        says.append(f"Row {number} is sawn to a wedge: its wall is {start.wedge_mm:.0f} mm out of line with the rows.")
+    if start.runs > 1:
+        says.append(f"Row {number} lies in {start.runs} stretches: string them to one line before row {number + 1}.")
+    return says
+
+
 def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishes, why_gap: str) -> tuple[str, ...]:
     """Why this way of laying, in sentences."""
     says = [f"Rows run along {trial.way.along} and start at {trial.way.start}."]
@@ -219,11 +230,11 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
         says.append(f"{len(choices)} ways of laying were weighed: this one needs {this} {what}, the others "
                     f"{min(others) if min(others) == max(others) else f'{min(others)} to {max(others)}'}. Rows had "
                     "best run "
-                    "towards the main window, or along the longer side: other ways are taken where they save a pack, "
-                    "or a board and 3 % of the boards. "
-                    f"Then ways that keep every rule come first, then fewest {what}, then a first row at least half as "
-                    "long as the floor, then rows "
-                    "along the longer side (common practice).")
+                    "towards the main window, or along the longer side: other ways are taken where they save a pack "
+                    "and 5 % of the boards. "
+                    f"Then ways that keep every rule come first, then fewest {what}, then a start along one long wall "
+                    "that neither a chimney breast nor a jamb breaks and that asks for no wedge, then rows along the "
+                    "longer side (common practice).")
     first, last = trial.strips[0], trial.strips[-1]
     in_doorway = (
         " Row 1 begins in the doorway: the first row meant here is the one at the wall."
@@ -232,6 +243,7 @@ def _says(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes: Wishe
     )
     wide, last_wide = first.far_mm - first.near_mm, last.far_mm - last.near_mm
     says.append(f"{trial.first_row.says} Row 1 is {wide:.0f} mm wide, the last row {last_wide:.0f} mm.{in_doorway}")
+    says += _says_start(trial)
     says += [why_gap] if why_gap else []
     if trial.mixed:
         says.append(packs_say(trial.mixed, board.mix))

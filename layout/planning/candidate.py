@@ -27,15 +27,13 @@ from layout.room import SLIVER_MM, Board, Settled, Wishes
 from layout.region.rows import End, RunShape, Strip, seams_between, strips_of
 from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.planning.site import Site
+from layout.planning.start_wall import StartWall, start_wall
 from layout.search.core.joint_nudges import without_slivers
 from layout.search.core.board_pairing import boards_taken, count_boards
 
 
 #: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
 LEAST_SAWN_MM = 20.0
-#: A first row that is a smaller share of the floor's length is a poor line for the others to follow (common practice,
-#: no source for the share).
-SHORT_START = 0.5
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
 #: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins
@@ -91,7 +89,7 @@ class Trial:
 
     The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
     many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
-    longer search (`try_longer`). aside: a way only shown beside the others (`layout.planning.preference`).
+    longer search (`try_longer`). start: how well rows begin (`layout.planning.start_wall`). aside: a way only shown beside the others (`layout.planning.preference`).
     """
 
     way: Way
@@ -108,6 +106,7 @@ class Trial:
     along_mm: float
     depth_mm: float
     starts_in_doorway: bool
+    start: StartWall = StartWall()
     mixed: Mixed | None = None
     begun: Begun | None = None
     least: int = 0
@@ -147,14 +146,6 @@ class Trial:
         return self.ground.runs
 
     @property
-    def starts_short(self) -> bool:
-        """Whether the first row, unless it lies in a doorway, is less than half as long as the floor along the rows, as
-        in a bay: a poor line for all the others to follow."""
-        first = sum(run.right_mm - run.left_mm for run in self.runs if run.row == 0)
-        whole = max(run.right_mm for run in self.runs) - min(run.left_mm for run in self.runs)
-        return not self.starts_in_doorway and first < SHORT_START * whole
-
-    @property
     def narrow_mm(self) -> float:
         """The least width of any row along a wall."""
         return min(run.narrow_mm for run in self.runs)
@@ -178,7 +169,8 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
         begun = _begin(begun, seed)
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
                  along_mm=max(run.right_mm - run.left_mm for run in ground.runs),
-                 starts_in_doorway=walls is not None and walls[0] > 1.0, **_search(begun, board, wishes, effort, seed))
+                 starts_in_doorway=walls is not None and walls[0] > 1.0,
+                 start=start_wall(ground.runs, ground.strips, walls[0] if walls else 0.0), **_search(begun, board, wishes, effort, seed))
 
 
 def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:

@@ -1,8 +1,8 @@
 """Which way rows had best run: towards the main window where one is named, else along the longer side (common practice,
 no source).
 
-Other ways are set aside, to be shown and not chosen, unless they save a whole pack, or a board and 3 % of the boards,
-or keep rules the best of the preferred ways breaks without taking more boards. Rows never cross a space under two
+Other ways are set aside, to be shown and not chosen, unless they save a whole pack and 5 % of the boards, or keep rules
+the best of the preferred ways breaks without taking more boards. Rows never cross a space under two
 metres wide: a hall is laid along.
 """
 from __future__ import annotations
@@ -17,8 +17,8 @@ from layout.planning.candidate import Trial
 
 #: A space narrower than this is a hall, mm; sides that differ by less than this share are alike.
 HALL_MM, ALIKE = 2000.0, 0.05
-#: What a turn has to save: a pack, or at least this share of the boards and this many (judgement, no source).
-SAVED_SHARE, SAVED_BOARDS = 0.03, 1
+#: What a turn has to save beside a pack, as a share of the boards (common practice, no source).
+SAVED_SHARE = 0.05
 #: Ways whose rows run within this of each other run alike.
 SAME_WAY_RAD = pi / 12
 
@@ -62,5 +62,5 @@ def _is_worth_it(trial: Trial, best: tuple[int, float, int], board: Board, wishe
     broken, price, packs = _standing(trial, board, wishes)
     if _crosses_hall(trial):
         return False
-    saves = packs < best[2] or (price <= (1.0 - SAVED_SHARE) * best[1] and price <= best[1] - SAVED_BOARDS)
+    saves = packs < best[2] and price <= (1.0 - SAVED_SHARE) * best[1]
     return (saves and broken <= best[0]) or (broken < best[0] and price <= best[1])
