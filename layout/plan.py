@@ -79,7 +79,8 @@ class Piece:
     id: "row.number", counted from the left. board: source board, from 1. takes: "" for a new board, else an offcut's
     label. outline_mm/holes_mm: where it lies in the plan (outline anticlockwise). from_/to/near/far: its extent in the
     source board's frame, mm. keeps: any of "left", "right", "near", "far". leaves: labels of the offcuts its sawing
-    makes.
+    makes. flat: why it cannot be tilted in but is glued and pushed in flat ("" if it can;
+    `layout.planning.fitting.tight_places`).
     """
 
     id: str
@@ -94,6 +95,7 @@ class Piece:
     keeps: tuple[str, ...]
     cuts: tuple[Cut, ...]
     leaves: tuple[str, ...] = ()
+    flat: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from layout.room import Door, Room
 
 PAIR_MM2 = 1.0
 #: Widest strip that may be left out, and how much deeper a doorway can make a field, mm.
-CHIP_MM, SLACK_MM = 5.0, 0.05
+CHIP_MM, WIDEST_CHIP_MM, SLACK_MM = 5.0, 30.0, 0.05
 LEAST_CLEAR_MM = 5.0
 #: Less wall than this beside an opening is none.
 NO_WALL_MM = 1.0
@@ -126,14 +126,21 @@ def _left_out(plan: Plan, room: Room) -> list[Fault]:
         return []
     free = opened(plan, room).difference(unary_union([Polygon(ring) for _, ring in room.islands]))
     reach = free.buffer(-plan.gap_mm, join_style="mitre").difference(unary_union(bands(plan)))
-    edge = reach.boundary.buffer(CHIP_MM + plan.gap_most_mm - plan.gap_least_mm + SLACK_MM)
+    chip = _chip_mm(plan)
+    edge = reach.boundary.buffer(chip + plan.gap_most_mm - plan.gap_least_mm + SLACK_MM)
     cover = unary_union([Polygon(part.outline, part.holes) for part in plan.cover])
     faults = []
     for k, strip in enumerate(plan.left_out):
         shape = Polygon(strip.outline)
-        wide = not shape.buffer(-(CHIP_MM + SLACK_MM) / 2).is_empty
+        wide = not shape.buffer(-(chip + SLACK_MM) / 2).is_empty
         astray = shape.difference(edge).area > PAIR_MM2 or shape.intersection(cover).area > PAIR_MM2
         if wide or astray:
             faults.append(Fault(slug="left-out", where=f"strip {k + 1}", amount=shape.area,
                                 says="a strip is left out that could be laid"))
     return faults
+
+
+def _chip_mm(plan: Plan) -> float:
+    """How wide a strip may be that is left out: as wide as the beading covers beyond the gap (2 mm of lap and 3 mm of
+    shrinkage less), 5 to 30 mm."""
+    return min(max(CHIP_MM, 0.0 if plan.bars is None else plan.bars.width_mm - 5.0 - plan.gap_mm), WIDEST_CHIP_MM)

@@ -168,16 +168,21 @@ def _row_in(r: Reader) -> Row:
 
 
 def _piece_out(piece: Piece) -> PieceShape:
-    return {"id": piece.id, "board": piece.board, "takes": piece.takes, "outline": [list(p) for p in piece.outline_mm],
-            "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm, "to": piece.to_mm,
-            "near": piece.near_mm, "far": piece.far_mm, "keeps": list(piece.keeps),
-            "cuts": [cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
+    out: PieceShape = {"id": piece.id, "board": piece.board, "takes": piece.takes,
+                       "outline": [list(p) for p in piece.outline_mm],
+                       "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm,
+                       "to": piece.to_mm, "near": piece.near_mm, "far": piece.far_mm, "keeps": list(piece.keeps),
+                       "cuts": [cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
+    if piece.flat:
+        out["lay"], out["why"] = "flat", piece.flat
+    return out
 
 
 def _piece_in(r: Reader) -> Piece:
     return Piece(id=r.text("id"), board=r.whole("board"), takes=r.text("takes"), outline_mm=r.ring("outline"),
                  holes_mm=r.rings("holes"), from_mm=r.number("from"), to_mm=r.number("to"), near_mm=r.number("near"),
-                 far_mm=r.number("far"), keeps=r.texts("keeps"), cuts=r.each("cuts", cut_in), leaves=r.texts("leaves"))
+                 far_mm=r.number("far"), keeps=r.texts("keeps"), cuts=r.each("cuts", cut_in), leaves=r.texts("leaves"),
+                 flat=r.text("why") if "lay" in r.data else "")
 
 
 def _offcut_out(offcut: Offcut) -> OffcutShape:

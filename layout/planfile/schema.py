@@ -90,7 +90,7 @@ _PieceSpan = TypedDict("_PieceSpan", {"from": float, "to": float, "near": float,
 
 class PieceShape(_PieceSpan):
     """A piece as laid; from, to, near, far: where it was in its board. takes: the offcut it is cut from, "" for a
-    new board."""
+    new board. lay, why: only of a piece that cannot be tilted in."""
 
     id: str
     board: int
@@ -100,6 +100,8 @@ class PieceShape(_PieceSpan):
     keeps: list[str]
     cuts: list[StraightCutShape | NotchShape | LineShape | HoleCutShape]
     leaves: list[str]
+    lay: NotRequired[Literal["flat"]]
+    why: NotRequired[str]
 
 
 class RunShape(TypedDict):

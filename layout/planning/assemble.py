@@ -28,6 +28,7 @@ from layout.room import Board, Room, Settled, Wishes
 from layout.region.rows import RunShape, Strip, measured
 from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union_of
+from layout.planning.fitting.tight_places import in_tight_places
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
 from layout.planning.candidate import Trial, window_of
@@ -45,6 +46,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     """
     (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
+    rows = in_tight_places(rows, room, trial.frame, wishes.lay)
     runs = _runs_as_laid(rows, trial)
     lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm
                                                                                         for piece in owned}
@@ -65,7 +67,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
                 beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
     found = Findings(cover=cover, lost=lost_alcoves(floor, cover, wishes.gap_mm), holes=holes, doorways=doorways,
                      blocked=site.opened.blocked, profiles=profiles, left_out=left_out,
-                     extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed)
+                     extents_mm=(trial.along_mm, trial.depth_mm), relaxed=relaxed, rows=rows)
     return Plan(floor=to_polygon(ground), cover=tuple(to_polygon(part) for part in cover), board=board,
                 kerf_mm=wishes.kerf_mm, gap_mm=wishes.gap_mm, gap_least_mm=wishes.gap_least_mm,
                 gap_most_mm=wishes.gap_most_mm, rules=wishes.rules, u=trial.frame.u, v=trial.frame.v,

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
 from layout.planning.orientations import Way
 from layout.region.run_ends import Window
+from layout.region.gap import covered_mm
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
 from layout.region.frame import Frame, frame_over
 from layout.search.core.relaxation import ease, eased_from, eased_to
@@ -162,7 +163,8 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
                     holes_mm=tuple(bore.t_mm for bore in bores))
     first_row = _first_row(cover_rf, depth, walls, board, wishes, sawing)
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
-                     longest_mm=wishes.longest_mm + site.doorway_mm, window=window)
+                     longest_mm=wishes.longest_mm + site.doorway_mm, window=window, walled=site.within_walls(frame),
+                     covered_mm=covered_mm(wishes.gap_mm, wishes))
     asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
     begun = Begun(asked=asked, task=asked, firsts=(), runs=ground.runs, kerf_mm=wishes.kerf_mm, pattern=wishes.pattern)
     if wishes.pattern == "fewest" and not board.mix:
@@ -287,7 +289,7 @@ def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_squar
             for end, square in zip((left, right), facing_square)]
     return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1],
                 shortest_mm=shortest_mm, square_left=left.square, square_right=right.square, bars=bars,
-                wary=wary_of(run), sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
+                wary=wary_of(run), sliver_mm=SLIVER_MM, undivided=run.in_doorway, left_over_mm=over[0], right_over_mm=over[1],
                 left_give_mm=left.short_mm - left.long_mm, right_give_mm=right.long_mm - right.short_mm)
 
 

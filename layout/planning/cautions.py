@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from layout.region.doorways import TUCK_MM, undercut_mm
 from layout.region.gap import LAP_MM, gap_rule, longest_run_mm, shrink_mm
-from layout.plan import Doorway, Hole, LeftOut, Profile, Relaxed
+from layout.plan import Doorway, Hole, LeftOut, Profile, Relaxed, Row
 from layout.room import Board, Casing, Door, Room, Settled
 
 LONG_RUN_MM = 8000.0
@@ -63,6 +63,7 @@ class Findings:
     left_out: tuple[LeftOut, ...]
     extents_mm: tuple[float, float]
     relaxed: tuple[Relaxed, ...]
+    rows: tuple[Row, ...] = ()
 
 
 def warnings_for(room: Room, board: Board, wishes: Settled, found: Findings) -> tuple[str, ...]:
@@ -75,6 +76,7 @@ def warnings_for(room: Room, board: Board, wishes: Settled, found: Findings) -> 
     ways = {way.door: way for way in found.doorways}
     for door in room.doors:
         says += _about_door(door, board, wishes, ways.get(door.name), door in found.blocked)
+    says += _about_tight_places(found.rows)
     says += [f"Pipe {hole.pipe} stands clear of the boards (in the gap or beside the floor): no hole is needed."
              for hole in found.holes if not hole.pieces]
     if room.length_sd_mm > LOOSE_SURVEY_MM:
@@ -115,6 +117,15 @@ def _about_left_out(wishes: Settled, left_out: tuple[LeftOut, ...]) -> list[str]
         "the gap is up to "
         f"{wishes.gap_mm + widest:.0f} mm there, and the beading must cover it."
     ]
+
+
+def _about_tight_places(rows: tuple[Row, ...]) -> list[str]:
+    flat: dict[str, list[str]] = {}
+    for piece in (piece for row in rows for piece in row.pieces if piece.flat):
+        flat.setdefault(piece.flat, []).append(piece.id)
+    return [f"{'Piece' if len(ids) == 1 else 'Pieces'} {', '.join(ids)} cannot be tilted in ({why}): plane the lip of "
+            "the groove off, glue the joint, push flat and draw up with the pull bar (common practice)."
+            for why, ids in flat.items()]
 
 
 def _about_beading(room: Room, wishes: Settled, left_out: tuple[LeftOut, ...]) -> list[str]:

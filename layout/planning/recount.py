@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 
 from layout.planning.assemble import overlayable, waste_percent
 from layout.materials.beading import bars_of, beading_of
+from layout.planning.fitting.tight_places import in_tight_places
 from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
 from layout.region.inset import floor_shape, lost_alcoves
 from layout.region.doorways import doorways_of, open_floor
@@ -70,7 +71,8 @@ def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
                 floor_rf=frame.shape_to_row(ground), row_ends=2 * sum(len(row.runs) for row in plan.rows), bars=bars,
                 beading_least_mm=beading_least_mm(room, wishes, plan.left_out), profiles=plan.profiles)
     return replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
-                   cautions=CAUTIONS, doorways=doorways_of(room, opened, plan.board, wishes))
+                   cautions=CAUTIONS, doorways=doorways_of(room, opened, plan.board, wishes),
+                   rows=in_tight_places(plan.rows, room, frame, plan.lay))
 
 
 def unvouched(plan: Plan, room: Room, wishes: Settled) -> Plan:
@@ -126,5 +128,5 @@ def warned(plan: Plan, room: Room, wishes: Settled) -> Plan:
                      doorways=plan.doorways, blocked=open_floor(room, plan.gap_mm).blocked, profiles=plan.profiles,
                      left_out=plan.left_out,
                      extents_mm=(max(_length_mm(plan, run) for row in plan.rows for run in row.runs),
-                                 reach[3] - reach[1]), relaxed=plan.relaxed)
+                                 reach[3] - reach[1]), relaxed=plan.relaxed, rows=plan.rows)
     return replace(plan, warnings=warnings_for(room, plan.board, wishes, found))

@@ -11,6 +11,7 @@ from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, 
 from layout.search.core.model import SAME_MM
 from layout.plan import Cut, Relaxed, Row
 from layout.room import SLIVER_MM, Board, Rules
+from layout.region.slivers import LEAST_WIDTH_MM
 from layout.region.rows import RunShape, Strip, seams_between
 from layout.search.core.state import nearest
 
@@ -94,6 +95,9 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
         if had < rules.narrowest_mm - SAME_MM:
             says = (
                 f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm."
+                if had >= LEAST_WIDTH_MM
+                else f"Row {row} is only {had:.0f} mm wide at its narrowest, too little to click: glue it, or cover the "
+                     "strip with wider beading and leave it out."
                 if had >= 1.0 else f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
             found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had,
                                  says=says))

@@ -44,6 +44,10 @@ class Site:
         t = frame.to_row(np.concatenate([shapely.get_coordinates(part) for part in self.walled]))[:, 1]
         return float(t.min()), float(t.max())
 
+    def within_walls(self, frame: Frame) -> list[Polygon]:
+        """The cover within the wall lines in a row frame, if doorways reach beyond them."""
+        return [frame.shape_to_row(part) for part in self.walled] if self.opened.doors else []
+
     def bores_in(self, frame: Frame) -> tuple[Bore, ...]:
         """The pipes' holes in a row frame."""
         if not self.pipes:

@@ -79,7 +79,7 @@ def _apart(shape: Polygon) -> NDArray[np.float64]:
 
 
 def _standing(room: Room, door: Door, leg: str, chain: Ring, gap_mm: float) -> StandingLeg:
-    corner, onwards, start, end = _opening(room, door)
+    corner, onwards, start, end = opening_in(room, door)
     inward = np.array([-onwards[1], onwards[0]])
     # Facing the wall from the room, onwards is from right to left.
     at, way = (corner + end * onwards, onwards) if leg == "left" else (corner + start * onwards, -onwards)
@@ -97,7 +97,7 @@ def _standing(room: Room, door: Door, leg: str, chain: Ring, gap_mm: float) -> S
                        foot=to_polygon(Polygon(largest.exterior)).outline, grown=grown, wall=(wall[0], wall[1]))
 
 
-def _opening(room: Room, door: Door) -> tuple[NDArray[np.float64], NDArray[np.float64], float, float]:
+def opening_in(room: Room, door: Door) -> tuple[NDArray[np.float64], NDArray[np.float64], float, float]:
     """(first corner of the door's wall, unit vector onwards, where the opening begins and ends along it)."""
     i = next(i for i, name in enumerate(room.names) if {name, room.names[(i + 1) % len(room.names)]} == set(door.wall))
     corner = np.asarray(room.outline_mm[i], dtype=np.float64)

@@ -85,6 +85,11 @@ def edge_window(gap_mm: float, wishes: Wishes) -> tuple[float, float]:
     return least, most
 
 
+def covered_mm(gap_mm: float, wishes: Wishes) -> float:
+    """What the beading covers beyond the gap after shrinking, lap included, mm (trade sheet, section 5)."""
+    return wishes.beading.width_mm - LAP_MM - USUAL_SHRINK_MM - gap_mm
+
+
 def shrink_mm(run_mm: float, climate: Climate | None) -> float:
     """How far each edge may draw back in the dry season, mm."""
     fall = USUAL_FALL_PERCENT if climate is None else (climate.high

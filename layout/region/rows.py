@@ -48,7 +48,7 @@ class End:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunShape:
     """A connected part of a row: row from 0, its polygon (row frame), s extent, least width along long edges, its
-    ends once looked at."""
+    ends once looked at, whether it lies in a doorway."""
 
     row: int
     shape: Polygon
@@ -59,6 +59,7 @@ class RunShape:
     square_right: bool
     left_end: End | None = None
     right_end: End | None = None
+    in_doorway: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

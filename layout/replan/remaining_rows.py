@@ -24,6 +24,7 @@ from layout.planning.orientations import Way
 from layout.errors import LayoutError
 from layout.region.first_row import FirstRow
 from layout.region.frame import Frame
+from layout.region.gap import covered_mm
 from layout.search.core.relaxation import ease, eased_to
 from layout.region.partition import Ground, prepare
 from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of, split_run
@@ -168,7 +169,8 @@ def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm:
     # A floor in one piece stays so: its plan has settled that, and a wall some mm further off changes nothing.
     longest = plan.longest_mm + site.doorway_mm if plan.profiles else 1e6
     return prepare(cover, strips_of(depth, first_row_mm, plan.board.width_mm), gap_mm=plan.gap_mm, longest_mm=longest,
-                   window=window_of(plan.board, wishes))
+                   window=window_of(plan.board, wishes), walled=site.within_walls(frame),
+                   covered_mm=covered_mm(wishes.gap_mm, wishes))
 
 
 def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int) -> tuple[float, ...]:

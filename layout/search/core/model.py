@@ -38,7 +38,7 @@ class Span:
     in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits). left_give_mm,
     right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm:
     what is added to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but
-    nothing at all) may not come off a board's square end.
+    nothing at all) may not come off a board's square end. undivided: laid in one piece if a board is long enough.
     """
 
     row: int
@@ -56,6 +56,7 @@ class Span:
     left_over_mm: float = 0.0
     right_over_mm: float = 0.0
     sliver_mm: float = 0.0
+    undivided: bool = False
 
     @property
     def length_mm(self) -> float:
@@ -113,6 +114,8 @@ def first_pieces(span: Span, board_mm: float) -> list[tuple[float, float]]:
     """
     if span.pinned_mm is not None:
         return [(span.pinned_mm, span.pinned_mm)]
+    if span.undivided and span.length_mm <= board_mm + SAME_MM:
+        return [(span.length_mm, span.length_mm)]
     intervals = _long_enough(span, board_mm)
     if span.sliver_mm:
         intervals = _without(intervals, _slivers(span, board_mm))

@@ -1,0 +1,99 @@
+"""Pieces that cannot be tilted into the row before them: they lie in a tight place, and are glued and pushed in flat.
+
+A board is joined along its near edge by tilting it, so nothing may stand over it: neither the frames of a doorway,
+under which it must be pushed, nor walls on three sides, between which no tool reaches it (common practice, no source).
+Row frame of the plan, mm.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layout.plan import Piece, Row
+from layout.region.casings import opening_in
+from layout.region.frame import Frame
+from layout.room import Casing, Door, Room
+
+BETWEEN_CASINGS, UNDER_CASING, RECESS = "between casings", "under a casing", "in a recess"
+#: Why a piece is pushed in flat.
+WHYS = (BETWEEN_CASINGS, UNDER_CASING, RECESS)
+#: A piece reaches under a frame if so much of it does, mm2; an edge of it lies there if it is this near, mm.
+LEAST_MM2, AT_EDGE_MM = 20.0, 1.0
+#: Rows touch where they share so much of a seam, mm.
+LEAST_SEAM_MM = 2.0
+
+
+def in_tight_places(rows: tuple[Row, ...], room: Room, frame: Frame, lay: str) -> tuple[Row, ...]:
+    """The rows with those pieces marked that cannot be tilted in."""
+    frames = shapely.transform(_frames(room), frame.to_row)
+    shapes = {piece.id: frame.shape_to_row(Polygon(piece.outline_mm)) for row in rows for piece in row.pieces}
+    return tuple(_marked(rows, k, frames, shapes, lay) for k in range(len(rows)))
+
+
+def _marked(rows: tuple[Row, ...], k: int, frames: BaseGeometry, shapes: dict[str, Polygon], lay: str) -> Row:
+    before, after = ([shapes[piece.id].bounds for piece in rows[other].pieces]
+                     if 0 <= other < len(rows) else [] for other in (k - 1, k + 1))
+    runs = []
+    for run in rows[k].runs:
+        last = run.pieces[-1 if lay == "left-to-right" else 0]
+        made = []
+        for piece in run.pieces:
+            shape = shapes[piece.id]
+            is_joined = _touches(shape.bounds, before)
+            under = _sides(shape, frames) if is_joined and frames.intersects(shape) else frozenset()
+            walled = len(run.pieces) == 1 and is_joined and not _touches(shape.bounds, after) and _is_sawn(piece)
+            made.append(replace(piece, flat=_why(under, is_last=piece is last, is_walled=walled)))
+        runs.append(replace(run, pieces=tuple(made)))
+    return replace(rows[k], runs=tuple(runs))
+
+
+def _why(under: frozenset[str], *, is_last: bool, is_walled: bool) -> str:
+    """Why a piece with these sides under a frame is pushed in flat; "" if it can be tilted."""
+    if {"left", "right"} <= under:
+        return BETWEEN_CASINGS
+    if under & {"near", "far"} or (under and is_last):
+        return UNDER_CASING
+    return RECESS if is_walled else ""
+
+
+def _is_sawn(piece: Piece) -> bool:
+    """Whether a piece's ends and far edge are all sawn: walls on three sides."""
+    return not {"left", "right", "far"} & set(piece.keeps)
+
+
+def _sides(shape: Polygon, frames: BaseGeometry) -> frozenset[str]:
+    """Sides of a piece that lie under a frame."""
+    left, near, right, far = shape.bounds
+    found: set[str] = set()
+    for part in shapely.get_parts(shape.intersection(frames)):
+        if part.area > LEAST_MM2:
+            lo, up, hi, down = part.bounds
+            found |= {side for side, off in (("left", lo - left), ("near", up - near), ("right", right - hi),
+                                             ("far", far - down)) if off < AT_EDGE_MM}
+    return frozenset(found)
+
+
+def _touches(bounds: tuple[float, ...], row: list[tuple[float, ...]]) -> bool:
+    """Whether a piece lies along pieces of a row beside it."""
+    return any(min(bounds[2], other[2]) - max(bounds[0], other[0]) > LEAST_SEAM_MM
+               and min(abs(bounds[1] - other[3]), abs(other[1] - bounds[3])) < AT_EDGE_MM for other in row)
+
+
+def _frames(room: Room) -> BaseGeometry:
+    """What stands over the floor at undercut door frames, in the plan: beside the opening as deep as it is, and the
+    casing's legs in the room."""
+    return shapely.union_all([part for door in room.doors if door.casing is not None
+                              for part in _legs(room, door, door.casing)])
+
+
+def _legs(room: Room, door: Door, casing: Casing) -> list[Polygon]:
+    corner, onwards, start, end = opening_in(room, door)
+    out = np.array([onwards[1], -onwards[0]])
+    return [Polygon([corner + along * onwards + off * out
+                     for along, off in ((a, -casing.thickness_mm), (b, -casing.thickness_mm), (b, door.reveal_mm),
+                                        (a, door.reveal_mm))])
+            for a, b in ((start - casing.width_mm, start), (end, end + casing.width_mm))]
