@@ -31,7 +31,8 @@ from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
-from layout.planning.candidate import Trial, window_of
+from layout.planning.candidate import Trial
+from layout.planning.search_task import window_of
 
 
 Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
@@ -46,7 +47,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     """
     (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
-    rows = in_tight_places(rows, room, trial.frame, wishes.lay)
+    rows = in_tight_places(rows, room, trial.frame, board.length_mm, wishes.lay)
     runs = _runs_as_laid(rows, trial)
     lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm
                                                                                         for piece in owned}

@@ -1,40 +1,37 @@
 """One way of laying, tried: rows cut, first pieces searched, boards counted and bounded."""
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import ceil, degrees, floor
+from math import degrees
 from typing import TypedDict
 
 from shapely.geometry import Polygon
 
 from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
 from layout.planning.orientations import Way
-from layout.region.run_ends import Window
 from layout.region.gap import covered_mm
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
 from layout.region.frame import Frame, frame_over
 from layout.search.core.relaxation import ease, eased_from, eased_to
 from layout.region.partition import Ground, prepare
 from layout.search.fewest.dual_start import guided_start
-from layout.search.core.joint_preferences import Bore, bars_of, wary_of
+from layout.search.core.joint_preferences import Bore
 from layout.search.beam_search import Stock
 from layout.planning.mixed_lengths import Mixed, fewest_boards, lay_floor
-from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, joints_of
-from layout.search.core.owned_stock import spared, with_owned
+from layout.search.core.model import Task, joints_of
+from layout.search.core.owned_stock import spared
 from layout.search.patterns import lay_pattern
 from layout.plan import Choice
 from layout.room import SLIVER_MM, Board, Settled, Wishes
-from layout.region.rows import End, RunShape, Strip, seams_between, strips_of
+from layout.region.rows import RunShape, Strip, strips_of
 from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
+from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
 from layout.planning.site import Site
-from layout.planning.start_wall import StartWall, start_wall
-from layout.search.core.joint_nudges import without_slivers
+from layout.planning.start_wall import NOT_LOOKED_AT, StartWall, start_wall
 from layout.search.core.board_pairing import boards_taken, count_boards
 
 
-#: Nobody saws an end piece shorter than this, whatever the rule allows, mm.
-LEAST_SAWN_MM = 20.0
 #: Up to so many runs an effort is taken as it is.
 ROOM_RUNS = 60
 #: A search that has not come to the bound after so many moves begins anew with other draws: in our trials that wins
@@ -90,7 +87,8 @@ class Trial:
 
     The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
     many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
-    longer search (`try_longer`). start: how well rows begin (`layout.planning.start_wall`). aside: a way only shown beside the others (`layout.planning.preference`).
+    longer search (`try_longer`). start: how well rows begin (`layout.planning.start_wall`). aside: a way only shown
+    beside the others (`layout.planning.preference`).
     """
 
     way: Way
@@ -107,7 +105,7 @@ class Trial:
     along_mm: float
     depth_mm: float
     starts_in_doorway: bool
-    start: StartWall = StartWall()
+    start: StartWall = NOT_LOOKED_AT
     mixed: Mixed | None = None
     begun: Begun | None = None
     least: int = 0
@@ -172,7 +170,8 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     return Trial(way=way, frame=frame, first_row=first_row, ground=ground, bores=bores, depth_mm=depth, begun=begun,
                  along_mm=max(run.right_mm - run.left_mm for run in ground.runs),
                  starts_in_doorway=walls is not None and walls[0] > 1.0,
-                 start=start_wall(ground.runs, ground.strips, walls[0] if walls else 0.0), **_search(begun, board, wishes, effort, seed))
+                 start=start_wall(ground.runs, ground.strips, walls[0] if walls else 0.0),
+                 **_search(begun, board, wishes, effort, seed))
 
 
 def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, seed: int) -> Trial:
@@ -192,12 +191,6 @@ def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
 
 def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
     return max(0, boards_taken(task, firsts) - spared(wishes.stock))
-
-
-def window_of(board: Board, wishes: Settled) -> Window:
-    """How far the edges of a cover at the gap aimed for may move."""
-    return Window(out_mm=wishes.aim_mm - wishes.gap_least_mm, in_mm=wishes.gap_most_mm - wishes.aim_mm,
-                  reserve_mm=0.0 if is_whole_mm(board.length_mm) else 1.0)
 
 
 def _begin(begun: Begun, seed: int) -> Begun:
@@ -229,88 +222,6 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
     mixed = lay_floor(asked, pack, moves=effort.moves)
     return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
             "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed, "least": 0}
-
-
-def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: Wishes,
-              bores: tuple[Bore, ...] = ()) -> Task:
-    """The search task of a floor cut into runs, with the pieces already owned."""
-    rules, kerf = wishes.rules, wishes.kerf_mm
-    shortest, stagger = max(rules.shortest_mm, LEAST_SAWN_MM), rules.stagger_mm
-    if is_whole_mm(board.length_mm):
-        shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
-    facing_square = _mostly_square(runs)
-    spans = tuple(_span(run, shortest, bars_of(run, bores), facing_square) for run in runs)
-    # A seam may come out longer than it is planned, by what the ends of its rows are moved out.
-    out = window_of(board, wishes).out_mm if isinstance(wishes, Settled) else 0.0
-    seams = tuple(Seam(upper=i, lower=j, lo_mm=lo - out, hi_mm=hi + out, stagger_mm=stagger)
-                  for i, j, lo, hi in seams_between(runs, strips))
-    return with_owned(Task(board_mm=board.length_mm, kerf_mm=kerf, spans=spans, seams=seams), wishes.stock)
-
-
-def to_whole_mm(task: Task, firsts: list[float]) -> tuple[Task, list[float]]:
-    """The same with every joint on a whole mm of the row frame, where boards are whole mm long. Whatever holds between
-    lengths that differ by whole mm holds when all are rounded down, so no rule and no board is lost."""
-    if not is_whole_mm(task.board_mm):
-        return task, firsts
-    spans = tuple(span if span.place_mm is None else replace(span, place_mm=_down(span.place_mm))
-                  for span in task.spans)
-    task = replace(task, spans=spans)
-    return task, without_slivers(task, [first if span.row < 0 else _down(first)
-                                        for span, first in zip(task.spans, firsts)])
-
-
-def is_whole_mm(length_mm: float) -> bool:
-    """Whether a length is a whole number of mm."""
-    return abs(length_mm - round(length_mm)) < SAME_MM
-
-
-def _down(length_mm: float) -> float:
-    return float(floor(length_mm + SAME_MM))
-
-
-def _mostly_square(runs: list[RunShape]) -> tuple[bool, bool]:
-    """Whether what shares a board with a run's left end, and with its right end, is mostly square: the other ends."""
-    left, right = ([end.square for run in runs if (end := getattr(run, side)) is not None]
-                   for side in ("left_end", "right_end"))
-    return 2 * sum(right) > len(right), 2 * sum(left) > len(left)
-
-
-def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_square: tuple[bool, bool]) -> Span:
-    """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at.
-
-    A slanted end leaves a slanted offcut. If what is cut from that is slanted too, `SLIVER_MM` where most comes off is
-    enough.
-    """
-    if run.left_end is None or run.right_end is None:
-        return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm,
-                    square_left=run.square_left, square_right=run.square_right, bars=bars, wary=wary_of(run))
-    left, right = run.left_end, run.right_end
-    over = [0.0 if end.square else float(max(0, ceil(SLIVER_MM - (0.0 if square else end.taper_mm))))
-            for end, square in zip((left, right), facing_square)]
-    return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1],
-                shortest_mm=shortest_mm, square_left=left.square, square_right=right.square, bars=bars,
-                wary=wary_of(run), sliver_mm=SLIVER_MM, undivided=run.in_doorway, left_over_mm=over[0], right_over_mm=over[1],
-                left_give_mm=left.short_mm - left.long_mm, right_give_mm=right.long_mm - right.short_mm)
-
-
-def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
-    """The task with every run as short as the edge window allows: what a bound may count on."""
-    whole = is_whole_mm(task.board_mm)
-    spans = [
-        span if run.left_end is None or run.right_end is None else _surely(span, run.left_end, run.right_end, whole)
-        for span, run in zip(task.spans, runs)
-    ]
-    return replace(task, kerf_mm=kerf_mm, spans=(*spans, *task.spans[len(spans):]))
-
-
-def _surely(span: Span, left: End, right: End, whole: bool) -> Span:
-    """A run at its shortest. Between square ends, of boards a whole number of mm long, it is a whole number itself:
-    all its pieces are."""
-    length = right.surely_mm - left.surely_mm
-    length = float(ceil(length - SAME_MM)) if whole and left.square and right.square else length
-    give = max(left.surely_mm - left.long_mm, right.long_mm - right.surely_mm)
-    return replace(span, left_mm=left.surely_mm, right_mm=left.surely_mm + length, sliver_mm=0.0, left_over_mm=0.0,
-                   right_over_mm=0.0, shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
 
 
 def as_choice(trial: Trial, says: str) -> Choice:

@@ -72,7 +72,7 @@ def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
                 beading_least_mm=beading_least_mm(room, wishes, plan.left_out), profiles=plan.profiles)
     return replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
                    cautions=CAUTIONS, doorways=doorways_of(room, opened, plan.board, wishes),
-                   rows=in_tight_places(plan.rows, room, frame, plan.lay))
+                   rows=in_tight_places(plan.rows, room, frame, plan.board.length_mm, plan.lay))
 
 
 def unvouched(plan: Plan, room: Room, wishes: Settled) -> Plan:

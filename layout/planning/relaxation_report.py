@@ -96,8 +96,8 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
             says = (
                 f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm."
                 if had >= LEAST_WIDTH_MM
-                else f"Row {row} is only {had:.0f} mm wide at its narrowest, too little to click: glue it, or cover the "
-                     "strip with wider beading and leave it out."
+                else f"Row {row} is only {had:.0f} mm wide at its narrowest, too little to click: glue it, or cover "
+                     "the strip with wider beading and leave it out."
                 if had >= 1.0 else f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
             found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had,
                                  says=says))

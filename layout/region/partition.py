@@ -35,8 +35,8 @@ class Ground:
 def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, longest_mm: float,
             window: Window | None = None, walled: Sequence[Polygon] = (), covered_mm: float = 0.0) -> Ground:
     """The ground of a cover (row frame) cut into these strips. window: how far its edges may move (None: not at all).
-    walled: the cover within the wall lines, where doorways reach beyond them. covered_mm: what the beading covers beyond
-    the gap."""
+    walled: the cover within the wall lines, where doorways reach beyond them. covered_mm: what the beading covers
+    beyond the gap."""
     parts, bands = part_fields(cover_rf, [strip.far_mm for strip in strips[:-1]], gap_mm, longest_mm,
                                out_mm=0.0 if window is None else window.out_mm)
     runs = runs_of(parts, strips)

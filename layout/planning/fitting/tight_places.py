@@ -6,6 +6,7 @@ Row frame of the plan, mm.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.plan import Piece, Row
+from layout.plan import Row
 from layout.region.casings import opening_in
 from layout.region.frame import Frame
 from layout.room import Casing, Door, Room
@@ -27,26 +28,31 @@ LEAST_MM2, AT_EDGE_MM = 20.0, 1.0
 LEAST_SEAM_MM = 2.0
 
 
-def in_tight_places(rows: tuple[Row, ...], room: Room, frame: Frame, lay: str) -> tuple[Row, ...]:
-    """The rows with those pieces marked that cannot be tilted in."""
+def in_tight_places(rows: tuple[Row, ...], room: Room, frame: Frame, board_mm: float,
+                    lay: str) -> tuple[Row, ...]:
+    """The rows with those pieces marked that cannot be tilted in. board_mm: length of a board; a stretch between
+    two walls that is shorter, with a wall behind it, is a recess."""
     frames = shapely.transform(_frames(room), frame.to_row)
     shapes = {piece.id: frame.shape_to_row(Polygon(piece.outline_mm)) for row in rows for piece in row.pieces}
-    return tuple(_marked(rows, k, frames, shapes, lay) for k in range(len(rows)))
+    return tuple(_marked(rows, k, frames, shapes, board_mm, lay) for k in range(len(rows)))
 
 
-def _marked(rows: tuple[Row, ...], k: int, frames: BaseGeometry, shapes: dict[str, Polygon], lay: str) -> Row:
+def _marked(rows: tuple[Row, ...], k: int, frames: BaseGeometry, shapes: dict[str, Polygon], board_mm: float,
+            lay: str) -> Row:
     before, after = ([shapes[piece.id].bounds for piece in rows[other].pieces]
                      if 0 <= other < len(rows) else [] for other in (k - 1, k + 1))
     runs = []
     for run in rows[k].runs:
         last = run.pieces[-1 if lay == "left-to-right" else 0]
+        ends = [shapes[piece.id].bounds for piece in run.pieces]
+        walled = max(end[2] for end in ends) - min(end[0] for end in ends) < board_mm and not any(
+            _touches(end, after) for end in ends)
         made = []
         for piece in run.pieces:
             shape = shapes[piece.id]
             is_joined = _touches(shape.bounds, before)
             under = _sides(shape, frames) if is_joined and frames.intersects(shape) else frozenset()
-            walled = len(run.pieces) == 1 and is_joined and not _touches(shape.bounds, after) and _is_sawn(piece)
-            made.append(replace(piece, flat=_why(under, is_last=piece is last, is_walled=walled)))
+            made.append(replace(piece, flat=_why(under, is_last=piece is last, is_walled=walled and is_joined)))
         runs.append(replace(run, pieces=tuple(made)))
     return replace(rows[k], runs=tuple(runs))
 
@@ -58,11 +64,6 @@ def _why(under: frozenset[str], *, is_last: bool, is_walled: bool) -> str:
     if under & {"near", "far"} or (under and is_last):
         return UNDER_CASING
     return RECESS if is_walled else ""
-
-
-def _is_sawn(piece: Piece) -> bool:
-    """Whether a piece's ends and far edge are all sawn: walls on three sides."""
-    return not {"left", "right", "far"} & set(piece.keeps)
 
 
 def _sides(shape: Polygon, frames: BaseGeometry) -> frozenset[str]:
@@ -77,7 +78,7 @@ def _sides(shape: Polygon, frames: BaseGeometry) -> frozenset[str]:
     return frozenset(found)
 
 
-def _touches(bounds: tuple[float, ...], row: list[tuple[float, ...]]) -> bool:
+def _touches(bounds: tuple[float, ...], row: Sequence[tuple[float, ...]]) -> bool:
     """Whether a piece lies along pieces of a row beside it."""
     return any(min(bounds[2], other[2]) - max(bounds[0], other[0]) > LEAST_SEAM_MM
                and min(abs(bounds[1] - other[3]), abs(other[1] - bounds[3])) < AT_EDGE_MM for other in row)

@@ -34,7 +34,7 @@ from layout.region.rows import runs_of, strips_of
 from layout.search.first_pieces import H_MM, count_cuts, count_h
 from layout.search.core.state import State, seam_distance, state_of
 from layout.search.core.board_pairing import count_boards
-from layout.planning.candidate import make_task
+from layout.planning.search_task import make_task
 
 ROOMS = Path(__file__).parents[1] / "instances" / "rooms.json"
 BEST = ROOMS.with_name("best.json")
