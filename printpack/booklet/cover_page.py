@@ -31,7 +31,7 @@ def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 
 def _unit_words(job: PackJob) -> str:
-    return "millimetres" if job.show == "metric" else "feet and inches, to the nearest 1/16 inch"
+    return "millimetres" if job.show == "metric" else "inches, to the nearest 1/8"
 
 
 def sureness(job: PackJob) -> str:

@@ -94,7 +94,7 @@ def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 def preparation_points(job: PackJob) -> list[tuple[str, str]]:
     """(lead, text) of everything to do before the first board."""
     units, plan = job.units, job.plan
-    film = "0.2 mm" if job.show == "metric" else "8 mil (0.2 mm)"
+    film = units.terms.film
     clearance = plan.board.thickness_mm + job.underlay_mm
     under = (f"Underlay of {units.fine(job.underlay_mm)}, one layer. Lay the sheets across the rows, butted, not "
              "lapped,"
@@ -116,8 +116,8 @@ def preparation_points(job: PackJob) -> list[tuple[str, str]]:
         ),
         (
             "Film",
-            f"On concrete or screed lay a moisture film, {film} thick or more, lapped {units.bare(200)} to "
-            f"{units.length(300)},"
+            f"On concrete or screed lay a moisture film, {film} thick or more, lapped {units.terms.lap} to "
+            f"{units.terms.lap_most},"
             " taped, turned up at the walls. Never on a timber floor: it traps damp.",
         ),
         (
