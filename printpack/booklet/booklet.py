@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from printpack.booklet.corner_photos import corner_photo_pages
 from printpack.booklet.cover_page import cover_page, survey_pages
+from printpack.booklet.how_to_page import how_to_pages
 from printpack.booklet.finishing import door_pages, finishing_pages
 from printpack.words.tolerances import Fit
 from printpack.drawing.page_layout import Page, bound
@@ -20,7 +21,8 @@ def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, .
     fit = Fit(job)
     pages: list[Page] = [*cover_page(job, paper), *summary_pages(job, paper), *survey_pages(job, paper),
                          *corner_photo_pages(job, paper), *safety_pages(job, paper), *preparation_pages(job, paper),
-                         *under_pages(job, paper), *shopping_pages(job, paper), *door_pages(job, paper)]
+                         *under_pages(job, paper), *shopping_pages(job, paper), *door_pages(job, paper),
+                         *how_to_pages(job, paper)]
     for row in job.plan.rows:
         pages += row_pages(job, row, paper, templates, fit)
     pages += [*offcut_pages(job, paper), *finishing_pages(job, paper), *notes_page(job, paper)]
