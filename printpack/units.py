@@ -66,6 +66,11 @@ class Units:
             return self._inches(mm, _SIXTEENTH)
         return self.length(mm) if abs(mm - round(mm)) < 0.05 else _whole(f"{mm:.1f} mm")
 
+    def at_least(self, mm: float) -> str:
+        """As `fine`, rounded up: what must be free, or sawn away."""
+        step = INCH_MM / _SIXTEENTH if self.show == "imperial" else 0.5
+        return self.fine(ceil(mm / step - 1e-9) * step)
+
     def plain(self, mm: float) -> str:
         """As `length`, but inches to 1/16 and never feet: a printed ruler's length."""
         return self._inches(mm, _SIXTEENTH, alone_in=1e9) if self.show == "imperial" else self.length(mm)

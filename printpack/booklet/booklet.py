@@ -4,7 +4,8 @@ from __future__ import annotations
 from printpack.booklet.corner_photos import corner_photo_pages
 from printpack.booklet.cover_page import cover_page, survey_pages
 from printpack.booklet.how_to_page import how_to_pages
-from printpack.booklet.finishing import door_pages, finishing_pages
+from printpack.booklet.finishing import finishing_pages
+from printpack.booklet.door_page import door_pages
 from printpack.words.tolerances import Fit
 from printpack.drawing.page_layout import Page, bound
 from printpack.job import PackJob

@@ -1,9 +1,9 @@
 """What a step's drawing shows, before it is drawn: parts laid, the part added, tools, arrows, words.
 
-Frame: mm on paper at scale 1, origin at the scene's top left, x right, y down. Seen from above, the start wall is at the
-top and the fitter at the bottom; in section, the start wall is at the left and the fitter at the right: the view never
-turns between steps. One thing is added in each step and only that is dark (Heiser, Phan, Agrawala, Tversky, Hanrahan
-2003, quoted second-hand).
+Frame: mm on paper at scale 1, origin at the scene's top left, x right, y down. Seen from above, the start wall is at
+the top and the fitter at the bottom; in section, the start wall is at the left and the fitter at the right: the view
+never turns between steps. One thing is added in each step and only that is dark (Heiser, Phan, Agrawala, Tversky,
+Hanrahan 2003, quoted second-hand).
 """
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from printpack.howto import joint
-from printpack.howto.scene import Part, Scene, Stroke, Verdict, Word, arc, box, moved, turned
+from printpack.howto.scene import Part, Scene, Stroke, Thing, Verdict, Word, arc, box, moved, turned
 
 _TILT_DEG = 22.0
 #: Board thickness and the floor's level of a scene with one drawing, and of the two halves of a scene with two.
@@ -13,12 +13,14 @@ _FLOOR = 2.0
 
 def way_round() -> Scene:
     """Tongue to the wall, lip to the fitter; below it the board turned end for end, struck out."""
-    things = []
+    things: list[Thing] = []
     for level, shape, right in zip(_HALVES, (joint.board, joint.turned_round), (True, False)):
         top = level - _HALF_THICK
-        things += [Part("floor", box(0.0, level, 88.0, level + _FLOOR)), Part("wall", box(0.0, top - 8.0, 6.0, level)),
+        things += [Part("floor", box(0.0, level, 88.0, level + _FLOOR)),
+                   Part("wall", box(0.0, top - 8.0, 6.0, level)),
                    Part("new", shape(16.0, 60.0, _HALF_THICK, top)),
-                   Verdict(right, (80.0, top + 1.0, 86.0, top + 6.0) if right else (24.0, top - 2.0, 54.0, level - 0.5))]
+                   Verdict(right, (80.0, top + 1.0, 86.0, top + 6.0) if right
+                           else (24.0, top - 2.0, 54.0, level - 0.5))]
     return Scene((*things, Word((9.0, 8.0), "tongue: to the wall"), Word((70.0, 8.0), "lip: to you", "middle")))
 
 
@@ -34,7 +36,7 @@ def click() -> Scene:
 
 def tap() -> Scene:
     """A block between hammer and board; below it the hammer on the lip, struck out."""
-    things = []
+    things: list[Thing] = []
     for level, right in zip(_HALVES, (True, False)):
         top = level - _HALF_THICK
         block = [Part("tool", box(51.9, top - 3.0, 66.0, level))] if right else []
@@ -45,7 +47,8 @@ def tap() -> Scene:
                    Part("wedge", box(hammer + 0.3, top, hammer + 8.0, top + 6.0)),
                    Part("tool", box(hammer + 2.8, top - 7.0, hammer + 5.4, top)),
                    Stroke("push", ((hammer + 18.0, top + 3.0), (hammer + 9.0, top + 3.0))),
-                   Verdict(right, (80.0, top - 6.0, 86.0, top - 1.0) if right else (50.0, top - 6.0, 64.0, level - 1.0))]
+                   Verdict(right, (80.0, top - 6.0, 86.0, top - 1.0) if right
+                           else (50.0, top - 6.0, 64.0, level - 1.0))]
     return Scene((*things, Word((50.0, 6.0), "block", "end"), Stroke("plain", ((50.4, 5.4), (53.0, 7.0)))))
 
 
