@@ -24,6 +24,9 @@ _EIGHTH, _SIXTEENTH = 8, 16
 #: What is cut from a roll is cut to such a step, mm and inches.
 _ROUGH_MM, _ROUGH_IN = 50.0, 2.0
 
+#: Units that are counted, in the plural.
+_COUNTED = frozenset({"packs", "rolls", "pieces", "bars"})
+
 
 def _whole(text: str) -> str:
     return text.replace(" ", NO_BREAK)
@@ -110,6 +113,11 @@ class Units:
         small = " ".join(text for text in (f"{whole}" if whole or feet or not part else "", f"{part}" if part else "")
                          if text) + '"'
         return _whole(f"{sign}{feet}' {small}" if feet else sign + small)
+
+
+def how_many(quantity: float, unit: str) -> str:
+    """A line of the shopping list: "1 roll", "2 rolls", "12.5 m". unit: in the plural, as the planner has it."""
+    return counted(quantity, unit.removesuffix("s") if unit in _COUNTED else unit, unit)
 
 
 def counted(count: float, one: str, many: str = "") -> str:

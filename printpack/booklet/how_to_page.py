@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from printpack.booklet.cells import beside, cell, cell_width
-from printpack.drawing.page_layout import BOTTOM_MM, FOOT_MM, TOP_MM, Page, column_width, page_title, pages_of
+from printpack.drawing.page_layout import Page, column_width, page_title, pages_of, room_mm
 from printpack.howto.steps import Step, needs_of, steps_for
 from printpack.job import PackJob
 from printpack.paper import Paper
@@ -15,7 +15,7 @@ def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Two pages. Steps for pipes and broken rows only where the plan has them."""
     width, steps = column_width(paper), how_to_steps(job)
     wide = cell_width(width)
-    tall = (paper.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM - page_title(_TITLE, width).height_mm) / _PAIRS
+    tall = (room_mm(paper) - page_title(_TITLE, width).height_mm) / _PAIRS
     cells = [cell(step.name, step.scene, (step.words,), wide) for step in steps]
     pairs = [beside(cells[k:k + 2], width, tall - 1e-6) for k in range(0, len(cells), 2)]
     pages: list[Page] = []

@@ -64,6 +64,11 @@ def stack_of(job: PackJob) -> Stack:
     return Stack(board_mm=job.plan.board.thickness_mm, underlay_mm=job.underlay_mm)
 
 
+def undercut_mm(job: PackJob) -> float:
+    """How high a casing is sawn over the bare floor, mm."""
+    return stack_of(job).undercut_mm
+
+
 def undercut_deep_mm(job: PackJob) -> float:
     """How deep a casing is sawn: the board's reach under it and the gap behind."""
     return job.plan.gap_mm + TUCK_MM
