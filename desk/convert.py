@@ -115,6 +115,7 @@ def to_room(job: Job, survey: Survey) -> Room:
                                  diameter_mm=p.diameter_mm) for p in job.pipes),
                 doors=tuple(Door(name=d.name, wall=d.wall, from_mm=d.from_mm, width_mm=d.width_mm,
                                  reveal_mm=d.reveal_mm, legs=d.legs, traced_pm_mm=d.legs_pm_mm,
+                                 next_floor_mm=d.next_floor_mm,
                                  casing=Casing(width_mm=d.casing_mm[0], thickness_mm=d.casing_mm[1]) if d.casing_mm
                                  and not d.scribe else None) for d in job.doors),
                 length_sd_mm=max(wall.pm95_mm for wall in floor.walls()) / Z95)

@@ -14,6 +14,8 @@ from layout.room import Board, Rules
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
+#: Boards to spare in what is bought: one for a miscut, one for a repair years from now (trade habit: 1 to 3).
+SPARE_BOARDS = 2
 #: Length of floor without an expansion profile in plans from before there were any: no limit, mm.
 UNPARTED_MM = 1e6
 
@@ -306,6 +308,11 @@ class Plan:
         return self.board.of_length(self.lengths_mm[number
                                                     - 1]) if self.lengths_mm and number <= len(
             self.lengths_mm) else self.board
+
+    @property
+    def packs_to_buy(self) -> int:
+        """`packs`, and one more where they hold fewer than `SPARE_BOARDS` boards beyond those the plan uses."""
+        return self.packs + (self.packs * self.board.pack - self.boards < SPARE_BOARDS)
 
     @property
     def wood_mm(self) -> float:

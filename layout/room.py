@@ -40,7 +40,8 @@ class Door:
     reveal_mm: from the wall line to the middle of the threshold profile under the closed leaf; 0 stops the floor at the
     wall line. casing: of a frame that is undercut. legs: of its casing as traced: ("left" or "right" as one faces the
     door from inside the room, its footprint: away from the opening along the wall, off the wall line into the room, mm,
-    an open chain). traced_pm_mm: half a 95 % interval of that shape.
+    an open chain). traced_pm_mm: half a 95 % interval of that shape. next_floor_mm: how high the floor behind the door
+    lies over the bare floor here (None: not asked); it tells which profile covers the gap and nothing else.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Door:
     casing: Casing | None = None
     legs: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = ()
     traced_pm_mm: float = 0.0
+    next_floor_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

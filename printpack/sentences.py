@@ -1,8 +1,8 @@
-"""The planner's sentences in the reader's units.
+"""The planner's sentences in the reader's units and words.
 
 The planner writes every length in its sentences as a figure with its unit behind it ("10 mm", "1285 x 192 x 8 mm", "2
 to 3 mm", "16.7 m", "14.09 m2"): that is the mark this module goes by, and the only place where such a sentence is
-turned into feet and inches. A rule told as a rate ("1.5 mm for each metre") is quoted as it stands, and so is what is
+turned into inches. A rule told as a rate ("1.5 mm for each metre") is quoted as it stands, and so is what is
 finer than 1/16 inch.
 """
 from __future__ import annotations
@@ -12,29 +12,40 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import ceil
 
-from capture.tape import format_length
 from layout.plan import Item, Plan
-from printpack.units import NO_BREAK
+from printpack.terms import NO_BREAK, in_terms
+from printpack.units import Units
 
 _FIGURE = r"\d+(?:\.\d+)?"
 _MEASURE = re.compile(
     rf"(?<![\w.])({_FIGURE}(?:(?: x | to | or | \+ ){_FIGURE})*|(?<=\(){_FIGURE}, {_FIGURE}|(?<=near ){_FIGURE}, {_FIGURE})"
-    r" (mm|cm2|m2|m)\b(?! (?:a|for each) metre)"
+    r" (mm|cm2|m2|m)\b(?! (?:a|for each) met(?:re|er))"
 )
 _METRE_MM, _FOOT_MM, _INCH_MM = 1000.0, 304.8, 25.4
+_INCHES = Units("imperial")
 
 
 def in_units(text: str, show: str) -> str:
-    """The sentence with its lengths and areas in feet and inches where `show` is "imperial"; else as it is."""
-    return _MEASURE.sub(_converted, text) if show == "imperial" else text
+    """The sentence with its lengths and areas in inches, and in the words that go with them, where `show` is
+    "imperial"; else as it is."""
+    return _MEASURE.sub(_converted, in_terms(text, show)) if show == "imperial" else text
 
 
 def _converted(match: re.Match[str]) -> str:
-    return re.sub(_FIGURE, lambda figure: _WAYS[match[2]](figure[0]), match[1])
+    way = _size_from_mm if " x " in match[1] and match[2] == "mm" else _WAYS[match[2]]
+    return re.sub(_FIGURE, lambda figure: way(figure[0]), match[1])
 
 
 def _from_mm(figure: str) -> str:
-    inches = format_length(float(figure), show="imperial").replace(" ", NO_BREAK)
+    return _unless_nought(figure, _INCHES.length(float(figure)))
+
+
+def _size_from_mm(figure: str) -> str:
+    """A size of something bought, "1285 x 192 x 8 mm"."""
+    return _unless_nought(figure, _INCHES.fine(float(figure)))
+
+
+def _unless_nought(figure: str, inches: str) -> str:
     return f"{figure}{NO_BREAK}mm" if inches == '0"' and float(figure) else inches
 
 

@@ -1,18 +1,31 @@
-"""Lengths as the reader wants them: millimetres, or feet and inches to 1/16.
+"""Lengths as the reader wants them: millimetres, or inches.
 
-Everything inside is mm; only this module turns a length into words.
+Everything inside is mm; only this module turns a length into words. Inches go to the nearest 1/8, what a tape is read
+to on the floor, and to 1/16 below 1/2 inch (gaps) and for what is bought by its size or drawn on a template (`fine`,
+`plain`). Up to 8 ft they stand alone, as on the tape (44 7/8"); beyond, feet go before them (common practice, no
+source).
 """
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil
+from math import ceil, floor
 
 from capture.tape import format_length
+from printpack.terms import NO_BREAK as NO_BREAK
+from printpack.terms import Terms, terms_for
 
+INCH_MM = 25.4
+#: Inches stand without feet up to this.
+_ALONE_IN = 96
+#: Below this an eighth is too coarse, inches.
+_SMALL_IN = Fraction(1, 2)
+_EIGHTH, _SIXTEENTH = 8, 16
+#: What is cut from a roll is cut to such a step, mm and inches.
+_ROUGH_MM, _ROUGH_IN = 50.0, 2.0
 
-#: Holds a length together when its line is broken; the wrapping turns it back into a plain space.
-NO_BREAK = "\u00a0"
+#: Units that are counted, in the plural.
+_COUNTED = frozenset({"packs", "rolls", "pieces", "bars"})
 
 
 def _whole(text: str) -> str:
@@ -25,34 +38,58 @@ class Units:
 
     show: str = "metric"
 
-    def length(self, mm: float) -> str:
-        """With its unit: "412 mm" or 1' 4 1/4"."""
-        return _whole(format_length(mm, show=self.show))
+    @property
+    def terms(self) -> Terms:
+        """The words that go with these lengths."""
+        return terms_for(self.show)
 
-    def plain(self, mm: float) -> str:
-        """As `length`, but inches alone and no feet: as a short length is read off a tape, 11 1/4"."""
-        if self.show != "imperial":
-            return self.length(mm)
-        whole, part = divmod(int(abs(mm) / 25.4 * 16 + 0.5), 16)
-        return _whole(" ".join(text for text in (str(whole) if whole or not part else "",
-                                                 f"{Fraction(part, 16)}" if part else "") if text) + '"')
+    def length(self, mm: float) -> str:
+        """With its unit, for the tape: "412 mm" or 16 1/4"."""
+        return self._inches(mm, _EIGHTH) if self.show == "imperial" else _whole(format_length(mm))
+
+    def figure(self, mm: float) -> str:
+        """As `length` without any unit, for the one large figure on a piece: "785" or 30 7/8 (9' 2 1/2" past 8 ft)."""
+        text = self.bare(mm)
+        return text if "'" in text else text.removesuffix('"')
 
     def bare(self, mm: float) -> str:
-        """For tables whose heading names the unit: "412" or 1' 4 1/4"."""
+        """For tables whose heading names the unit: "412" or 16 1/4"."""
         return self.length(mm).removesuffix(NO_BREAK + "mm")
 
+    def between(self, low_mm: float, high_mm: float) -> tuple[str, str]:
+        """The two ends of what to expect, bare, rounded outwards so that no good measure lies outside."""
+        if self.show != "imperial":
+            return f"{floor(low_mm + 1e-9)}", f"{ceil(high_mm - 1e-9)}"
+        step = INCH_MM / _EIGHTH
+        return self.bare(floor(low_mm / step + 1e-9) * step), self.bare(ceil(high_mm / step - 1e-9) * step)
+
     def fine(self, mm: float) -> str:
-        """To half a tenth where a whole millimetre is too coarse (board sizes, kerfs): "2.4 mm" or 3/32"."""
-        if self.show == "imperial" or abs(mm - round(mm)) < 0.05:
-            return self.length(mm)
-        return _whole(f"{mm:.1f} mm")
+        """For what is bought by its size or drawn true to scale: "2.4 mm", to half a tenth, or 3/32" to 1/16."""
+        if self.show == "imperial":
+            return self._inches(mm, _SIXTEENTH)
+        return self.length(mm) if abs(mm - round(mm)) < 0.05 else _whole(f"{mm:.1f} mm")
+
+    def at_least(self, mm: float) -> str:
+        """As `fine`, rounded up: what must be free, or sawn away."""
+        step = INCH_MM / _SIXTEENTH if self.show == "imperial" else 0.5
+        return self.fine(ceil(mm / step - 1e-9) * step)
+
+    def plain(self, mm: float) -> str:
+        """As `length`, but inches to 1/16 and never feet: a printed ruler's length."""
+        return self._inches(mm, _SIXTEENTH, alone_in=1e9) if self.show == "imperial" else self.length(mm)
+
+    def roughly(self, mm: float) -> str:
+        """What is cut from a roll: up to the next 50 mm, or 2 inches."""
+        step = _ROUGH_IN * INCH_MM if self.show == "imperial" else _ROUGH_MM
+        return self.length(ceil(mm / step - 1e-9) * step)
 
     def spread(self, mm: float) -> str:
         """A plus-minus, rounded up so that it never promises too much: "± 3 mm" or ± 1/8"."""
         if mm <= 0:
             return _whole("± 0")
         if self.show == "imperial":
-            return _whole("± " + format_length(ceil(mm / 25.4 * 16 - 1e-9) * 25.4 / 16, show="imperial"))
+            step = INCH_MM / _SIXTEENTH
+            return _whole("± ") + self._inches(ceil(mm / step - 1e-9) * step, _SIXTEENTH)
         return _whole(f"± {ceil(mm * 10 - 1e-9) / 10:.1f} mm" if mm < 3 else f"± {ceil(mm - 1e-9)} mm")
 
     def area(self, mm2: float, pm_mm2: float = 0.0) -> str:
@@ -63,3 +100,26 @@ class Units:
         if pm_mm2 > 0:
             text += f" ± {max(ceil(pm_mm2 / size * 10 ** digits - 1e-9), 1) / 10 ** digits:.{digits}f}"
         return f"{text} {name}"
+
+    @staticmethod
+    def _inches(mm: float, parts: int, alone_in: float = _ALONE_IN) -> str:
+        """To the nearest 1/`parts` inch, half a part up."""
+        parts = _SIXTEENTH if abs(mm) < _SMALL_IN * INCH_MM else parts
+        inches = Fraction(int(abs(mm) / INCH_MM * parts + 0.5), parts)
+        sign = "-" if mm < 0 and inches else ""
+        feet, inches = divmod(inches, 12) if inches > alone_in else (0, inches)
+        whole, part = divmod(inches, 1)
+        # After feet a nought keeps 9 ft 5/8 in from being read as 9 5/8.
+        small = " ".join(text for text in (f"{whole}" if whole or feet or not part else "", f"{part}" if part else "")
+                         if text) + '"'
+        return _whole(f"{sign}{feet}' {small}" if feet else sign + small)
+
+
+def how_many(quantity: float, unit: str) -> str:
+    """A line of the shopping list: "1 roll", "2 rolls", "12.5 m". unit: in the plural, as the planner has it."""
+    return counted(quantity, unit.removesuffix("s") if unit in _COUNTED else unit, unit)
+
+
+def counted(count: float, one: str, many: str = "") -> str:
+    """A number and what is counted: "1 roll", "2 rolls", "0 rolls"; `many` where an s does not do."""
+    return f"{count:g}{NO_BREAK}{one if count == 1 else many or one + 's'}"

@@ -260,6 +260,8 @@ def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], s
                                                      "at": _ring([p.centre_mm])[0]} for p in room.pipes],
                                           "doors": [{"name": d.name, "wall": list(d.wall), "from": round(d.from_mm, 1),
                                                      "width": d.width_mm, "reveal": d.reveal_mm}
+                                                    | ({} if d.next_floor_mm is None
+                                                       else {"next_floor": d.next_floor_mm})
                                                     | ({"casing": {"width": d.casing.width_mm,
                                                                    "thickness": d.casing.thickness_mm}}
                                                        if d.casing else {}) for d in room.doors],

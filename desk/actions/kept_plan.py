@@ -25,8 +25,8 @@ from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.planfile.reader import Reader, damaged, shown
 
-#: How an entry is written, not what it says.
-_UNREAD = frozenset({"where", "typed", "text"})
+#: How an entry is written, not what it says; and what is printed but never planned with.
+_UNREAD = frozenset({"where", "typed", "text", "next_floor_mm"})
 
 
 

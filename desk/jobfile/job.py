@@ -144,7 +144,8 @@ class DoorEntry:
 
     legs: footprints of the casing's legs, "left" and "right" as one faces the door from inside the room, as traced in a
     close-up: (away from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their
-    shape. scribe: the boards are sawn round the casing, which is not undercut.
+    shape. scribe: the boards are sawn round the casing, which is not undercut. next_floor_mm: how high the floor behind
+    the door lies over the bare floor here; None: not asked.
     """
 
     name: str
@@ -156,6 +157,7 @@ class DoorEntry:
     legs: tuple[tuple[str, tuple[Point, ...]], ...] = ()
     legs_pm_mm: float = 0.0
     scribe: bool = False
+    next_floor_mm: float | None = None
     where: str = ""
 
 

@@ -207,12 +207,14 @@ _DoorFrom = TypedDict("_DoorFrom", {"from": Length})
 
 
 class DoorShape(_DoorFrom):
-    """A door opening: from the first corner of its wall to where it begins, its width, and how deep the opening is."""
+    """A door opening: from the first corner of its wall to where it begins, its width, how deep the opening is, and how
+    high the floor behind it lies over the bare floor of this room."""
 
     name: Name
     wall: Pair
     width: LengthFrom1
     reveal: NotRequired[Length]
+    next_floor: NotRequired[Number]
     casing: NotRequired[CasingShape]
 
 

@@ -317,6 +317,8 @@ def _door(node: Node) -> DoorEntry:
                      wall=node.need("wall", Node.pair, wanted='the wall it is in, such as ["C", "D"]'),
                      from_mm=node.length("from", like="640"), width_mm=node.length("width", least=1.0, like="762"),
                      reveal_mm=node.maybe_length("reveal", like="110") or 0.0,
+                     next_floor_mm=node.part("next_floor", lambda n: n.number(
+                         wanted="how high the floor behind the door lies over the bare floor, in mm, such as 14")),
                      casing_mm=None if casing is None else (casing.length("width", like="57"),
                                                             casing.length("thickness", like="15")),
                      **({} if casing is None else casing_legs(casing)), where=node.where)

@@ -14,7 +14,7 @@ from capture.adjustment.survey import PhotoFit, Reading, Survey
 from desk.actions.kept_plan import KeptPlan
 from layout.plan import Choice, Piece, Plan
 from printpack.sentences import plan_in_units
-from printpack.units import Units
+from printpack.units import Units, how_many
 from printpack.words.cut_phrases import cut_words, keeps_words, take_words
 
 #: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom,
@@ -94,7 +94,7 @@ def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     units, way = Units(show), _wishes(_chosen(plan), _walls_by_name(floor))
     return {"figures": _figures(plan, units),
             "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
-            "shopping": [f"{item.quantity:g} {item.unit}: {item.what}" if item.quantity else item.what
+            "shopping": [f"{how_many(item.quantity, item.unit)}: {item.what}" if item.quantity else item.what
                          for item in plan.shopping], "why": [item.why for item in plan.shopping], "way": way,
             "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,}
 
@@ -114,7 +114,7 @@ def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
         least = "how many of each length: see what to buy"
         in_a_pack = fewest if plan.proven else f"the wood of {plan.least_packs} would be long enough"
     return [{"name": "Boards", "value": str(plan.boards), "note": least},
-            {"name": "Packs", "value": str(plan.packs), "note": in_a_pack},
+            {"name": "Packs", "value": str(plan.packs_to_buy), "note": in_a_pack},
             {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
             {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
             {"name": "First row", "value": units.length(first.far_mm - first.near_mm),

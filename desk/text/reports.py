@@ -11,6 +11,7 @@ from desk.actions.kept_plan import KeptPlan
 from desk.problem import Problem
 from layout.plan import Piece, Plan, Row
 from printpack.sentences import plan_in_units
+from printpack.units import NO_BREAK, how_many
 
 WIDTH = 96
 #: Square feet in a square metre (1 / 0.3048 squared).
@@ -52,11 +53,11 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     face = " x ".join(length(v) for v in (board.width_mm, board.thickness_mm))
     size = f"each {length(board.length_mm)} x {face}" if not board.mix else (f"{length(board.mix[0][0])} to "
                                                                              f"{length(board.length_mm)} long, {face}")
-    spare = plan.packs * board.pack - plan.boards
+    spare = plan.packs_to_buy * board.pack - plan.boards
     least = f"{plan.bound} boards" + (f" in {plan.least_packs} packs" if board.mix else "")
     lines = [f"{job.title or 'Floor'}: how to lay it", ""] + table([
         ("boards", f"{plan.boards}, {size}"),
-        ("packs", f"{plan.packs} of {board.pack} boards, {spare} spare"),
+        ("packs", f"{plan.packs_to_buy} of {board.pack} boards, {spare} spare"),
         ("at least", f"{least}: {plan.bound_says}" if plan.bound_says else least),
         ("waste", f"{plan.waste_percent:.1f} % of the wood of the boards used"),
         ("rows", f"{len(rows)}; the first is {length(_width(rows[0]))} wide, the last {length(_width(rows[-1]))}"),
@@ -70,8 +71,8 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     lines += section("Look at this first", (text for text in plan.warnings if text not in gave))
     lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
     lines += [line for row in rows for line in _row(plan, row, length)]
-    lines += section("To buy", (f"{item.what}: {item.quantity:g} {item.unit}. {item.why}".rstrip()
-                                for item in plan.shopping))
+    bought = (f"{item.what}: {how_many(item.quantity, item.unit)}. {item.why}".rstrip() for item in plan.shopping)
+    lines += section("To buy", (text.replace(NO_BREAK, " ") for text in bought))
     lines += section("Take care", plan.cautions)
     return "\n".join(lines) + "\n"
 
@@ -85,7 +86,8 @@ def say_pack(folder: str, files: Iterable[str], plan: Plan, doubts: Iterable[str
     if templates:
         lines.append(f"  templates/ with {templates} drawing{'s' * (templates != 1)} true to size")
     lines += [
-        f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs} packs to buy, {plan.waste_percent:.1f} % waste."]
+        f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs_to_buy} packs to buy, "
+        f"{plan.waste_percent:.1f} % waste."]
     lines += (
         ['Print templates.pdf at 100 % ("actual size") and measure its check line before you cut.']
         if "templates.pdf" in names

@@ -91,10 +91,14 @@ def _stretch(where: str, stretch: BeadingPiece | None, lengths: list[float], wid
 
 
 def _counts(plan: Plan, room: Room) -> list[Fault]:
-    """Packs, bars, collars, profiles and thresholds on the list are those of the plan."""
-    asked = {"boards": float(plan.packs), "threshold": float(len(room.doors)), "collars": float(len(room.pipes))}
+    """Bars, collars, profiles and thresholds on the list are those of the plan; packs too, or one more where they leave
+    fewer than two boards to spare."""
+    asked = {"threshold": float(len(room.doors)), "collars": float(len(room.pipes))}
     asked |= {"beading": float(len(plan.bars.bars))} if plan.bars is not None else {}
-    faults = []
+    packs = sum(item.quantity for item in plan.shopping if "boards" in item.what)
+    spare = plan.packs * plan.board.pack - plan.boards
+    faults = [] if packs == plan.packs or (packs == plan.packs + 1 and spare < 2) else [
+        Fault(slug="shopping", where="boards", amount=packs, says=f"the list does not say {plan.packs:g} packs")]
     for word, count in asked.items():
         listed = sum(item.quantity for item in plan.shopping if word in item.what)
         if listed != count:

@@ -7,12 +7,15 @@ from math import ceil
 
 from shapely.geometry.base import BaseGeometry
 
-from layout.plan import Bars, Item, Owned, Profile
+from layout.plan import SPARE_BOARDS, Bars, Item, Owned, Profile
 from layout.room import Board, Room, Settled, Underlay
 from layout.materials.underlay_sheets import FILM_WIDTH_MM, Sheets, film_sheets, rolls_for, underlay_sheets
 
-WISE_SPARES = 2
 SPACER_EVERY_MM = 600.0
+#: So many spacers do for any room: they are moved along with the rows.
+MOST_SPACERS = 30
+#: Tape for joints as it is sold, mm.
+TAPE_ROLL_MM = 25_000.0
 #: A collar must be wider than its hole by this much, mm.
 COLLAR_LAP_MM = 10.0
 
@@ -44,40 +47,42 @@ def shopping_list(room: Room, board: Board, wishes: Settled, need: Need) -> tupl
     film = None if wishes.subfloor == "timber" else film_sheets(need.floor_rf)
     items = [_packs(board, need), _underlay(wishes.underlay, under, need.floor_rf), *_film(film, wishes.subfloor),
              _tape(under, film, wishes.subfloor), _spacers(need), _beading(need), *_profiles(need)]
-    items += [Item(what=f"threshold profile for door {door.name}", quantity=1, unit="piece",
-                   why=f"The opening is {door.width_mm:g} mm wide; each floor stops the gap short of the profile, and "
-                       "the profile is fixed to "
-                       "the subfloor only.") for door in room.doors]
+    items += [Item(what=f"threshold profile for door {door.name}", quantity=1, unit="pieces",
+                   why=f"Across an opening of {door.width_mm:g} mm; which kind depends on the floor next door.")
+              for door in room.doors]
     return (*items, *_collars(room, wishes))
 
 
 def _packs(board: Board, need: Need) -> Item:
     if board.mix:
         return _mixed_packs(board, need)
-    spare = need.packs * board.pack - need.boards
+    packs, spare = _with_spares(board, need)
     used = [piece for piece in need.owned if piece.board]
-    why = f"The plan uses {need.boards} {'new ' if used else ''}boards and a pack holds {board.pack}: {spare} spare."
+    why = f"The plan uses {need.boards} {'new ' if used else ''}boards, a pack holds {board.pack}: {spare}"
     if used:
         pieces = "1 piece you have already is" if len(used) == 1 else f"{len(used)} pieces you have already are"
         why += f" {pieces} used first ({', '.join(piece.label for piece in used)})."
-    if spare < WISE_SPARES:
-        why += (f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now.")
-    return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
-                quantity=need.packs, unit="packs", why=why)
+    return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm", quantity=packs,
+                unit="packs", why=why)
+
+
+def _with_spares(board: Board, need: Need) -> tuple[int, str]:
+    """(packs to buy, how many boards they leave over): a pack more where fewer than two would be."""
+    more = need.packs * board.pack - need.boards < SPARE_BOARDS
+    packs = need.packs + more
+    return packs, (f"{packs * board.pack - need.boards} to spare{', one pack for them' if more else ''} (at least "
+                   f"{SPARE_BOARDS}, for a miscut and a repair).")
 
 
 def _mixed_packs(board: Board, need: Need) -> Item:
     """Packs of several lengths: how many of each length they hold and the plan uses."""
-    lengths = ", ".join(f"{need.lengths.count(length)} of {count * need.packs} boards of {length:g} mm"
+    packs, spare = _with_spares(board, need)
+    lengths = ", ".join(f"{need.lengths.count(length)} of {count * packs} boards of {length:g} mm"
                         for length, count in board.mix)
-    spare = need.packs * board.pack - need.boards
-    why = (f"The plan uses {lengths}: {spare} spare. Open the packs and count the lengths before you saw: if they hold "
-           "others, type what they hold.")
-    if spare < WISE_SPARES:
-        why += f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now."
     return Item(
         what=f"boards {board.mix[0][0]:g} to {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
-        quantity=need.packs, unit="packs", why=why)
+        quantity=packs, unit="packs", why=f"The plan uses {lengths}: {spare} Open the packs and count the lengths "
+        "before you saw: if they hold others, type what they hold.")
 
 
 def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeometry) -> Item:
@@ -110,18 +115,19 @@ def _film(sheets: Sheets | None, subfloor: str) -> list[Item]:
 def _tape(under: Sheets | None, film: Sheets | None, subfloor: str) -> Item:
     joints = (under.joint_mm if under else 0.0) + (film.joint_mm if film and subfloor == "mineral" else 0.0)
     if under is None and subfloor != "mineral":
-        return Item(what="tape for the joints of the underlay (and of a film)", quantity=1, unit="roll",
+        return Item(what="tape for the joints of the underlay (and of a film)", quantity=1, unit="rolls",
                     why="How much depends on the width of the sheets: add up the joints between them.")
     return Item(what="tape for the joints of "
-                + " and ".join(["underlay"] * (under is not None) + ["film"] * (subfloor == "mineral")),
-                quantity=ceil(joints / 1000 * 1.1), unit="m",
+                + " and ".join(["underlay"] * (under is not None) + ["film"] * (subfloor == "mineral"))
+                + f", rolls of {TAPE_ROLL_MM / 1000:g} m",
+                quantity=ceil(joints * 1.1 / TAPE_ROLL_MM), unit="rolls",
                 why=f"{joints / 1000:.1f} m of joints between sheets and a tenth more.")
 
 
 def _spacers(need: Need) -> Item:
-    return Item(what="wall spacers as thick as the gap", quantity=ceil(need.floor_rf.length / SPACER_EVERY_MM)
-                + need.row_ends, unit="pieces",
-                why="About two a board along the walls and one at each row end; taken out when the floor is down.")
+    every = ceil(need.floor_rf.length / SPACER_EVERY_MM) + need.row_ends
+    return Item(what="wall spacers as thick as the gap", quantity=min(every, MOST_SPACERS), unit="pieces",
+                why="Two a board along the start wall, one at each row end; moved along as the rows go on.")
 
 
 def _beading(need: Need) -> Item:

@@ -1,37 +1,50 @@
 """The room's photos with the letters of its corners, so that nobody has to ask which corner is B."""
 from __future__ import annotations
 
-from math import atan2, cos, pi, sin
+from math import atan2, ceil, cos, pi, sin
 
 from printpack.drawing.page_layout import (
-    BOTTOM_MM, FOOT_MM, HEADING, SIDE_MM, TOP_MM, Page, column_width, page_title, paragraph, stacked)
+    HEADING, SIDE_MM, TOP_MM, Page, column_width, page_title, paragraph, room_mm, stacked)
 from printpack.job import MarkedPhoto, PackJob
 from printpack.drawing.metrics import text_width
 from printpack.paper import Paper
 from printpack.drawing.sheet import FINE, STRONG, Box, Item, Line, Pen, Picture, Point, Text, moved, rectangle
 
+PHOTO_TITLE = "Which corner is which"
+_SAYS = "The letters in this booklet stand for these corners of the floor. A cross is where the corner was marked."
 _APART_MM = 5.0
 _ARM_MM, _AWAY_MM, _TALL_MM = 2.2, 10.0, 7.0
 _WHITE = Pen(STRONG.width_mm + 0.8, 1.0)
 
 
 def corner_photo_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Two photos a page, every marked point with its letter; no page without photos."""
-    return tuple(_page(job.photos[k:k + 2], paper, first=k == 0) for k in range(0, len(job.photos), 2))
-
-
-def _page(photos: tuple[MarkedPhoto, ...], paper: Paper, *, first: bool) -> Page:
-    width, title = column_width(paper), "Which corner is which"
-    says = "The letters in this booklet stand for these corners of the floor. A cross is where the corner was marked."
-    head = stacked([page_title(title if first else f"{title} (continued)", width), paragraph(says, width, after=3.0)])
+    """All photos on one page, every marked point with its letter; no page without photos."""
+    if not job.photos:
+        return ()
+    width = column_width(paper)
+    head = stacked([page_title(PHOTO_TITLE, width), paragraph(_SAYS, width, after=3.0)])
     top = TOP_MM + head.height_mm
-    tall = (paper.height_mm - top - BOTTOM_MM - FOOT_MM - _APART_MM) / 2
-    boxes = [_fitted(photo, (SIDE_MM, top + k * (tall + _APART_MM), width, tall)) for k, photo in enumerate(photos)]
-    items = [moved(item, SIDE_MM, TOP_MM) for item in head.items]
+    items, pictures = photo_grid(job.photos, (SIDE_MM, top, width, TOP_MM + room_mm(paper) - top))
+    return (Page(items=(*(moved(item, SIDE_MM, TOP_MM) for item in head.items), *items), bookmark=PHOTO_TITLE,
+                 pictures=pictures),)
+
+
+def photo_grid(photos: tuple[MarkedPhoto, ...], room: Box) -> tuple[tuple[Item, ...], tuple[Picture, ...]]:
+    """The photos with their letters in a room (x, y, width, height), in one column or two: as large as they go."""
+    boxes = max((_boxes(photos, room, columns) for columns in (1, 2)),
+                key=lambda found: sum(box[2] * box[3] for box in found))
+    items: list[Item] = []
     for photo, box in zip(photos, boxes):
         items += [rectangle(*box, pen=FINE, layer="photo"), *_letters(photo, box)]
-    pictures = tuple(Picture(box, photo.jpeg) for photo, box in zip(photos, boxes))
-    return Page(items=tuple(items), bookmark=title if first else "", pictures=pictures)
+    return tuple(items), tuple(Picture(box, photo.jpeg) for photo, box in zip(photos, boxes))
+
+
+def _boxes(photos: tuple[MarkedPhoto, ...], room: Box, columns: int) -> list[Box]:
+    """Each photo's place, row by row."""
+    rows = ceil(len(photos) / columns)
+    wide, tall = ((room[2] - _APART_MM * (columns - 1)) / columns, (room[3] - _APART_MM * (rows - 1)) / rows)
+    return [_fitted(photo, (room[0] + (k % columns) * (wide + _APART_MM), room[1] + (k // columns) * (tall + _APART_MM),
+                            wide, tall)) for k, photo in enumerate(photos)]
 
 
 def _fitted(photo: MarkedPhoto, room: Box) -> Box:

@@ -1,18 +1,14 @@
-"""The cover: title, the plan to scale, the job in figures. And the page that says how sure the survey is."""
+"""The first page: title, the plan to scale, the job in figures."""
 from __future__ import annotations
 
 from printpack.drawing.page_layout import (
-    FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, heading, pages_of, paragraph, point, table, text_lines)
+    FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, pages_of, text_lines)
 from printpack.job import PackJob
 from printpack.drawing.metrics import ASCENT, printable, shortened, text_width, wrapped
 from printpack.paper import Paper
 from printpack.drawing.frames import row_width
 from printpack.booklet.plan_view import plan_drawing
 from printpack.drawing.sheet import FINE, Item, Line, Text
-
-#: Columns of the walls: name, length, plus-minus; twice side by side.
-WALL_SHARES = (0.13, 0.22, 0.15)
-
 
 def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page."""
@@ -27,11 +23,11 @@ def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     figures = _figures(job, width)
     drawing = paper.height_mm - 2 * 12.0 - 7.0 - head.height_mm - figures.height_mm - 2.0
     picture = Block(height_mm=drawing, items=plan_drawing(job, 0.0, 0.0, width, drawing))
-    return pages_of([head, picture, figures], paper, bookmark="Cover")
+    return pages_of([head, picture, figures], paper, bookmark="The plan")
 
 
 def _unit_words(job: PackJob) -> str:
-    return "millimetres" if job.show == "metric" else "feet and inches, to the nearest 1/16 inch"
+    return "millimetres" if job.show == "metric" else "inches, to the nearest 1/8"
 
 
 def sureness(job: PackJob) -> str:
@@ -51,11 +47,12 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
     plan, units = job.plan, job.units
     area, pm = job.floor.area()
     first, last = plan.rows[0], plan.rows[-1]
+    spare = plan.packs_to_buy * plan.board.pack - plan.boards
     proof = "no plan of these rows needs fewer" if plan.proven else f"at least {plan.bound} are needed"
     shortest = f"{units.bare(plan.board.mix[0][0])} to " if plan.board.mix else ""
     return (("Floor area", units.area(area, pm), "95 % sure" if pm else "taken as exact"),
             ("Boards", f"{plan.boards}", "of several lengths" if plan.board.mix else proof),
-            ("Packs", f"{plan.packs}", f"of {plan.board.pack} boards"),
+            ("Packs to buy", f"{plan.packs_to_buy}", f"of {plan.board.pack} boards, {spare} to spare"),
             ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
             ("First row", units.length(row_width(first)), f"of {units.fine(plan.board.width_mm)}"),
             ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
@@ -79,53 +76,3 @@ def _figures(job: PackJob, width: float) -> Block:
 
 def _fits(text: str, size: float, width: float) -> float:
     return min(size, size * width / max(text_width(text, size, bold=True), 1e-9))
-
-
-def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """How sure the survey is: notes, every wall with its plus-minus, doors and pipes, what the plan had to give up."""
-    width = column_width(paper)
-    area, pm = job.floor.area()
-    exact = not job.floor.cov_mm2.any()
-    blocks = [paragraph("The floor was typed in and is taken as exact." if exact else
-                        "Each ± below holds 95 times in 100, if the readings were made with care.", width)]
-    blocks += [point(note, width) for note in job.survey_notes]
-    blocks += [heading("Walls", width)]
-    blocks += _walls(job, width, exact)
-    blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width, after=3.0)]
-    blocks += _standing(job, width)
-    blocks += _decisions(job, width)
-    return pages_of(blocks, paper, bookmark="How sure the survey is", title="How sure the survey is")
-
-
-def _walls(job: PackJob, width: float, exact: bool) -> list[Block]:
-    """Every wall with its plus-minus, unless the floor is exact; down the page on the left, then on the right."""
-    cells = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm),
-              "" if exact else job.units.spread(wall.pm95_mm)) for wall in job.floor.walls()]
-    half = (len(cells) + 1) // 2
-    right = [*cells[half:], *[("", "", "")] * (2 * half - len(cells))]
-    return table(("wall", "length", "±") * 2, [a + b for a, b in zip(cells[:half], right)],
-                 tuple(width * share for share in WALL_SHARES * 2))
-
-
-def _standing(job: PackJob, width: float) -> list[Block]:
-    """Doors and pipes."""
-    units = job.units
-    lines = [
-        f"Door {door.name}: in wall {door.wall[0]}–{door.wall[1]}, {units.length(door.from_mm)} from {door.wall[0]},"
-        f" {units.length(door.width_mm)} wide." for door in job.room.doors]
-    lines += [f"Pipe {pipe.name}: {units.fine(pipe.diameter_mm)} across." for pipe in job.room.pipes]
-    return [heading("Doors and pipes", width), *(point(line, width) for line in lines)] if lines else []
-
-
-def _decisions(job: PackJob, width: float) -> list[Block]:
-    """Why the rows lie as they do, and what had to give way."""
-    plan = job.plan
-    blocks = [heading("How the plan was chosen", width)]
-    bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
-    blocks += [point(text, width) for text in plan.says]
-    packs = f" in {plan.least_packs} packs" if plan.board.mix else ""
-    blocks += [point(f"{bound}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.", width)]
-    gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
-    blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
-    blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings) if text not in gave_way]
-    return blocks

@@ -1,112 +1,18 @@
-"""Doors before the floor, and the work after it: beading with saw angles, profiles, collars.
-
-The gauge for undercutting is a scrap of board on a scrap of underlay (trade practice, no source).
-"""
+"""The work after the last row: beading with saw angles, profiles, collars."""
 from __future__ import annotations
 
 from layout.materials.beading import outside_ends
-from layout.room import Door
-from printpack.drawing.page_layout import (
-    BODY, SMALL, Block, Page, column_width, heading, pages_of, paragraph, point, table)
-from printpack.drawing.hatch import hatch
+from printpack.drawing.page_layout import Block, Page, column_width, heading, pages_of, paragraph, point, table
 from printpack.job import PackJob
-from printpack.booklet.lists import undercut_mm
 from printpack.paper import Paper
-from printpack.drawing.sheet import DASHED, FINE, HAIR, MEDIUM, STRONG, Item, Line, Text, rectangle
-
-
-FIRE_DOORS = ("Never trim a fire door or a flat's entrance door: its gap is fixed by its certificate and the law. Ask "
-              "the landlord or the"
-              " building authority.")
+from printpack.words.doors import FIRE_DOORS as FIRE_DOORS
+from printpack.words.doors import door_points as door_points
 
 MITRES = ("The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside "
           "corner, the front edge is the"
           " longer, and the length is along the wall. Try each angle on two scraps first.")
 #: A saw set to less cuts square, degrees.
 _SQUARE_DEG = 0.05
-
-
-def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """One page on doors; none if the room has none."""
-    if not job.room.doors:
-        return ()
-    width = column_width(paper)
-    general, doors = door_points(job)
-    blocks = [_gauge(job, width), *(point(text, width, tick=True) for text in general), heading("Each door", width),
-              *(point(text, width, lead=lead, tick=bool(lead)) for lead, text in doors),
-              paragraph(FIRE_DOORS, width, bold=True)]
-    return pages_of(blocks, paper, bookmark="Doors", title="Doors, before the first row")
-
-
-def door_points(job: PackJob) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
-    """(what holds for every door, (lead or "", text) of each door in turn)."""
-    units = job.units
-    rise = job.plan.board.thickness_mm + job.underlay_mm
-    general = ("Lay a scrap of board on a scrap of underlay against the casing. Rest a fine saw flat on it and saw. "
-               "The scrap is the"
-               " gauge: trust it before the figure.",
-               f"Undercut deep enough for the boards to reach {units.length(10)} under the casing and still keep the"
-               f" {units.length(job.plan.gap_mm)} gap behind it.",
-               "Metal frames are not cut: saw the board to their shape and keep the gap.")
-    return general, tuple(line for door in job.room.doors for line in _door(job, door, rise))
-
-
-def _gauge(job: PackJob, width: float) -> Block:
-    """A section, twice life size, of the casing over board and underlay."""
-    scale = 2.0
-    board, under, cut = (scale * v for v in (job.plan.board.thickness_mm, job.underlay_mm, undercut_mm(job)))
-    floor, wide = 12.0 + cut + 10.0, 62.0
-    casing = rectangle(wide - 22.0, 2.0, 22.0, floor - cut - 2.0, pen=MEDIUM)
-    items: list[Item] = [*hatch((casing.points,), spacing_mm=3.0), casing,
-                         rectangle(0.0, floor - under - board, wide - 26.0, board, pen=FINE, fill=0.85),
-                         rectangle(0.0, floor - under, wide - 26.0, under, pen=HAIR, fill=0.95),
-                         Line((-2.0, floor), (wide + 8.0, floor), STRONG),
-                         Line((wide + 2.0, floor - cut), (wide + 8.0, floor - cut), FINE),
-                         Line((wide - 26.0, floor - cut), (wide + 2.0, floor - cut), DASHED)]
-    note = f"saw {job.units.fine(undercut_mm(job))} above the bare floor:"
-    more = (f"board {job.units.fine(job.plan.board.thickness_mm)} + underlay {job.units.fine(job.underlay_mm)} + "
-            f"{job.units.fine(1.0)}"
-            " to slide under")
-    items += [Text((wide + 10.0, floor - cut + 1.2), note, BODY, bold=True),
-              Text((wide + 10.0, floor - cut + 7.0), more, SMALL), Text((wide + 2.0, 7.0), "casing", SMALL),
-              Text((wide + 10.0, floor + 1.0), "bare floor", SMALL)]
-    return Block(height_mm=floor + 6.0, items=tuple(items))
-
-
-def _door(job: PackJob, door: Door, rise: float) -> list[tuple[str, str]]:
-    units = job.units
-    place = f"Door {door.name}, {units.length(door.width_mm)} wide, in wall {door.wall[0]}–{door.wall[1]}"
-    lines = [
-        (
-            place,
-            f"The floor rises by {units.fine(rise)}. Under the leaf keep at least {units.length(rise + 4)} above the "
-            "bare floor, so"
-            f" {units.fine(4)} stay free; more if the leaf lets air in for a fire or a fan. Measure it first.",
-        )
-    ]
-    way = next((way for way in job.plan.doorways if way.door == door.name), None)
-    if way:
-        lines.append(
-            (
-                "",
-                "The boards run into the doorway. The profile's middle lies under the closed leaf, "
-                f"{units.length(way.depth_mm)} from the wall line; the boards stop {units.length(job.plan.gap_mm)} "
-                "short of it. Fix it to the subfloor only.",
-            )
-        )
-    elif door.reveal_mm:
-        lines.append(
-            (
-                "",
-                f"The reveal is {units.length(door.reveal_mm)} deep. The profile's middle lies under the closed leaf; "
-                "the boards stop"
-                f" {units.length(job.plan.gap_mm)} short of its web. Fix it to the subfloor only.",
-            )
-        )
-    if door.casing:
-        lines.append(("", (f"Casing {units.length(door.casing.width_mm)} wide, "
-                           f"{units.length(door.casing.thickness_mm)} thick: undercut both sides.")))
-    return lines
 
 
 def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:

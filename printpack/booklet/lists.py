@@ -1,24 +1,42 @@
-"""Pages that are lists: shopping, the day on one page, the offcut register, the blank grid for notes."""
+"""Pages that are lists: shopping with tools, and the offcuts with squared paper for notes."""
 from __future__ import annotations
 
-from itertools import groupby
-
-from layout.plan import Offcut, Piece, Row
-from printpack.drawing.page_layout import BODY, Block, Page, column_width, continued, pages_of, paragraph, point, table
+from layout.plan import Offcut
+from printpack.booklet.day_page import summary_points as summary_points
+from printpack.booklet.safety import tool_points
+from printpack.drawing.page_layout import (
+    BODY, TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table, text_lines,
+    tick_box)
+from printpack.drawing.sheet import HAIR, Item, Line
 from printpack.job import PackJob
 from printpack.paper import Paper
-from printpack.drawing.frames import row_width
-from printpack.drawing.sheet import HAIR, Item, Line
+from printpack.units import how_many
+from printpack.words.doors import undercut_mm as undercut_mm
+
+#: Squared paper: its step, and the least height worth printing, mm.
+_SQUARE_MM, _LEAST_NOTES_MM = 5.0, 40.0
+_OFFCUTS = "Offcuts"
 
 
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """What to buy, with the rule each number comes from."""
+    """What to buy, with the rule each number comes from, and the tools."""
     width = column_width(paper)
-    plan = job.plan
-    lead = paragraph(board_words(job), width)
-    rows = [(item.what, f"{item.quantity:g} {item.unit}", item.why) for item in plan.shopping]
-    blocks = [lead, *table(("what", "how many", "why this many"), rows, (50.0, 38.0, width - 96.0), ticks=True)]
+    rows = [(item.what, how_many(item.quantity, item.unit), item.why) for item in job.plan.shopping]
+    blocks = [paragraph(board_words(job), width),
+              *table(("what", "how many", "why this many"), rows, (56.0, 26.0, width - 90.0), ticks=True),
+              heading("Tools", width), _tools(tool_points(job), width)]
     return pages_of(blocks, paper, bookmark="Shopping list", title="Shopping list")
+
+
+def _tools(tools: list[str], width: float) -> Block:
+    """Tick boxes in two columns."""
+    wide, items, tall = width / 2, list[Item](), [0.0, 0.0]
+    for k, tool in enumerate(tools):
+        column = k % 2
+        lines, used = text_lines(tool, column * wide + 8.0, tall[column], wide - 11.0)
+        items += [tick_box(column * wide, tall[column] + 0.6, BODY), *lines]
+        tall[column] += used + 1.8
+    return Block(height_mm=max(tall), items=tuple(items))
 
 
 def board_words(job: PackJob) -> str:
@@ -36,78 +54,34 @@ def board_words(job: PackJob) -> str:
             " pack. Another size needs a new plan. Buy all packs from one batch.")
 
 
-def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """The day on one page (a second one if there are very many rows)."""
-    width = column_width(paper)
-    plan = job.plan
-    blocks = [point(text, width, size=BODY) for text in summary_points(job)]
-    rows = [_summary_row(job, row) for row in plan.rows]
-    widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
-    lines = table(("row", "take, in laying order", "last piece", "width"), rows, widths, ticks=True)
-    title = "The day on one page"
-    return pages_of([*blocks, *lines], paper, bookmark=title, title=title,
-                    again=lambda k: continued(title, width, lines[0]))
-
-
-def summary_points(job: PackJob) -> tuple[str, ...]:
-    """The day in a few sentences."""
-    plan, units = job.plan, job.units
-    steps = (f"Gap {units.length(plan.gap_mm)} at every wall, pipe and frame. End joints at least"
-             f" {units.length(plan.rules.stagger_mm)} apart from row to row.",
-             f"Undercut door casings at {units.fine(undercut_mm(job))} above the bare floor." if job.room.doors else "",
-             f"{plan.boards} boards, {plan.packs} packs. First row {units.length(row_width(plan.rows[0]))},"
-             f" last row {units.length(row_width(plan.rows[-1]))} wide.",
-             "Pencil every offcut's label on it at once. Keep labelled offcuts by the start wall.",
-             "The last piece of every row: measure in place, then saw.")
-    return tuple(text for text in steps if text)
-
-
-def _new(job: PackJob, piece: Piece) -> str:
-    """A new board, and how long it is where they differ."""
-    return f"new {job.units.bare(job.plan.board_of(piece.board).length_mm)}" if job.plan.board.mix else "new"
-
-
-def _summary_row(job: PackJob, row: Row) -> tuple[str, ...]:
-    pieces = row.pieces if job.plan.lay == "left-to-right" else row.pieces[::-1]
-    takes = ", ".join(_run_of(what, len(list(same)))
-                      for what, same in groupby(piece.takes or _new(job, piece) for piece in pieces))
-    last = job.units.length(pieces[-1].to_mm - pieces[-1].from_mm)
-    return str(row.number), takes, last, job.units.length(row_width(row))
-
-
-def _run_of(what: str, count: int) -> str:
-    return what if count == 1 else f"{count} {what}"
-
-
-def undercut_mm(job: PackJob) -> float:
-    """Height of the saw cut in a door casing over the bare floor: board, underlay and 1 mm to slide (common
-    practice)."""
-    return job.plan.board.thickness_mm + job.underlay_mm + 1.0
-
-
 def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Every labelled offcut: where it comes from and where it goes."""
+    """Every offcut by what is pencilled on it, and squared paper in what is left of the page."""
     width = column_width(paper)
-    own = _own_pieces(job, width)
-    if not job.plan.offcuts:
-        return pages_of([paragraph("This plan keeps no offcuts.", width), *own], paper, bookmark="Offcuts",
-                        title="Offcuts")
-    rows = offcut_rows(job)
-    rest = width - 8.0
-    widths = tuple(rest * share for share in (0.11, 0.18, 0.16, 0.14, 0.19, 0.22))
-    blocks = [*own,
-              paragraph("Pencil the label on the face of each offcut as soon as it is sawn. Tick it when it is laid.",
-                        width), *(lines := table(("label", "length", "width", "sawn from", "clicks at", "goes to"),
-                                                 rows, widths, ticks=True))]
-    return pages_of(blocks, paper, bookmark="Offcuts", title="Offcuts",
-                    again=lambda k: continued("Offcuts", width, lines[0]))
+    blocks = _own_pieces(job, width)
+    lines: list[Block] = []
+    if job.plan.offcuts:
+        widths = tuple((width - 8.0) * share for share in (0.16, 0.18, 0.18, 0.18, 0.30))
+        blocks.append(paragraph("Pencilled on the face as soon as it is sawn; ticked when it is laid.", width))
+        lines = table(("pencil", "length", "width", "sawn from", "clicks at"), [row[:5] for row in offcut_rows(job)],
+                      widths, ticks=True)
+    else:
+        blocks.append(paragraph("This plan keeps no offcuts.", width))
+    pages = pages_of([*blocks, *lines], paper, bookmark=_OFFCUTS, title=_OFFCUTS,
+                     again=lambda k: continued(_OFFCUTS, width, lines[0]))
+    used = (1.28 * TITLE + 3.0) + sum(block.height_mm for block in (*blocks, *lines))
+    room = room_mm(paper) - used - 16.0
+    if len(pages) == 1 and room >= _LEAST_NOTES_MM:
+        return pages_of([*blocks, *lines, heading("Notes", width), _squares(width, room)], paper,
+                        bookmark="Offcuts, notes", title=_OFFCUTS)
+    return (*pages, *pages_of([_squares(width, room_mm(paper) - 18.0)], paper, bookmark="Notes", title="Notes"))
 
 
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:
-    """(label, length, width, sawn from, clicks at, goes to) of every labelled offcut."""
+    """(what is pencilled on it, length, width, sawn from, clicks at, goes to) of every offcut that is kept."""
     units = job.units
-    return [(offcut.label, units.length(offcut.to_mm - offcut.from_mm), units.length(offcut.far_mm - offcut.near_mm),
-             offcut.cut_by, _keeps(offcut), f"piece {offcut.used_by}" if offcut.used_by else "keep as a spare")
+    return [(offcut.used_by or "spare", units.length(offcut.to_mm - offcut.from_mm),
+             units.length(offcut.far_mm - offcut.near_mm), offcut.cut_by, _keeps(offcut),
+             f"piece {offcut.used_by}" if offcut.used_by else "keep as a spare")
             for offcut in job.plan.offcuts]
 
 
@@ -130,12 +104,10 @@ def _keeps(offcut: Offcut) -> str:
     return ", ".join(words) or "edges only"
 
 
-def notes_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+def _squares(width: float, room: float) -> Block:
     """Blank squared paper."""
-    width = column_width(paper)
-    height = paper.height_mm - 2 * 12.0 - 7.0 - 16.0
-    step = 5.0
-    across, down = int(width / step), int(height / step)
-    items: list[Item] = [Line((k * step, 0.0), (k * step, down * step), HAIR) for k in range(across + 1)]
-    items += [Line((0.0, k * step), (across * step, k * step), HAIR) for k in range(down + 1)]
-    return pages_of([Block(height_mm=down * step, items=tuple(items))], paper, bookmark="Notes", title="Notes")
+    across, down = int(width / _SQUARE_MM), int(room / _SQUARE_MM)
+    items: list[Item] = [Line((k * _SQUARE_MM, 0.0), (k * _SQUARE_MM, down * _SQUARE_MM), HAIR)
+                         for k in range(across + 1)]
+    items += [Line((0.0, k * _SQUARE_MM), (across * _SQUARE_MM, k * _SQUARE_MM), HAIR) for k in range(down + 1)]
+    return Block(height_mm=down * _SQUARE_MM, items=tuple(items))

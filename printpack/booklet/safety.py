@@ -1,159 +1,150 @@
-"""Safety and preparation: what can go wrong, and what must be so before the first board.
+"""What must be so before the first board, on one page: safety, then the room and the boards.
 
 Figures are trade custom unless a source stands beside them; the board maker's own leaflet overrides every one.
 Where the law, a lease or a licence decides, the reader is sent there.
 """
 from __future__ import annotations
 
-from printpack.drawing.page_layout import Block, Page, column_width, heading, pages_of, paragraph, point
+from dataclasses import dataclass
+
+from printpack.drawing.page_layout import (
+    BODY, Block, Page, column_width, heading, pages_of, paragraph, text_lines, tick_box)
+from printpack.drawing.sheet import Item
 from printpack.job import PackJob
 from printpack.paper import Paper
+from printpack.words.doors import stack_of
 
-#: (what, what to do, the word that shows a plan's own caution already says it).
-#: HSE wood dust page: dust from boards harms the lungs; extraction at the saw. Other rows: common practice.
-HAZARDS = (
-    (
-        "Old tiles, black glue or felt under the floor covering",
-        "They may hold asbestos (UK: laid before 2000; US: before the 1980s). Do not sand, scrape, drill or lift them. "
-        "A sound"
-        " floor can be left alone and covered. Damaged: stop, keep out, ask a licensed firm.",
-        "asbestos",
-    ),
-    (
-        "Pipes and cables under the floor",
-        "Water, gas and heating pipes and cables may lie just under the boards. Fix nothing into the subfloor before "
-        "you know"
-        " where they run. Gas, electric and heating work belongs to licensed trades.",
-        "cables",
-    ),
-    (
-        "Old paint on skirting and door frames",
-        "It may hold lead (US homes before 1978, UK homes before 1992). Do not dry-sand it. Wet it, wear a mask, keep "
-        "children"
-        " out.",
-        "lead (",
-    ),
-    (
-        "Fire doors and flat entrance doors",
-        "Never trim one. Ask the landlord or the building authority first.",
-        "fire door",
-    ),
-    ("Dust", "Saw outdoors or with extraction. Wear a mask (FFP2, N95 or better). Vacuum, do not sweep.", "dust:"),
-    ("Eyes and ears", "Glasses for every cut: chips are sharp. Ear muffs at the saw.", "eyes"),
-    ("Saws", "No gloves near a turning blade. Clamp the board. Unplug before changing a blade.", "saw:"),
-    (
-        "Knees and back",
-        "Knee pads. Change posture every 20 minutes. A pack can weigh 11 to 23 kg: two people, or carry half.",
-        "knees",
-    ),
-    ("Damp", "A film does not cure a wet slab or a damp wall. Stop and get advice.", "damp"),
-    (
-        "Fires and stoves",
-        "Keep hearth distances as local rules ask. Open-flued appliances need their air: keep the gap under the door.",
-        "flue",
-    ),
-    ("Working alone", "Keep a phone to hand, tell someone, stop when tired.", "alone"),
-)
-
+#: Width of the names, mm.
+_NAMES_MM, _TICK_MM = 34.0, 8.0
+_LEADING = 1.2
 
 FIRST_OF_ALL = ("Local codes, your lease and the board maker's leaflet come first. Where they differ from this "
                 "booklet, follow them.")
 
 
-def safety_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """The plan's own cautions first, then what holds in any room and is not said yet."""
-    width = column_width(paper)
-    blocks: list[Block] = [paragraph(FIRST_OF_ALL, width, bold=True)]
-    blocks += [point(text, width, lead=lead, tick=True) for lead, text in safety_points(job)]
-    return pages_of(blocks, paper, bookmark="Safety", title="Before you start: safety")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """A danger and what to do; `says`: words that show a plan's own caution to be about it."""
+
+    name: str
+    text: str
+    says: tuple[str, ...]
 
 
-def safety_points(job: PackJob) -> tuple[tuple[str, str], ...]:
-    """(lead or "", text) of every caution: the plan's own, then those it does not say."""
-    said = " ".join(job.plan.cautions).lower()
-    return (*(_caution(text) for text in job.plan.cautions),
-            *((lead, text) for lead, text, word in HAZARDS if word not in said))
-
-
-def _caution(text: str) -> tuple[str, str]:
-    """A caution with what stands before its colon as a lead, if that is short."""
-    lead, colon, rest = text.partition(": ")
-    return (lead, rest[:1].upper() + rest[1:]) if colon and len(lead) <= 40 else ("", text)
+#: HSE wood dust page: extraction at the saw, no sweeping; US EPA on old tiles and old paint (years from memory); pack
+#: weights from trade pages; the others common practice, no source.
+_HAZARDS = (
+    Hazard(name="Old floors", text="Vinyl or thermoplastic tiles, black glue or felt (UK before 2000, US before the "
+           "1980s) may hold asbestos. Do not sand, scrape, drill or lift them: cover them if sound, else stop and "
+           "ask a licensed firm.", says=("asbestos",)),
+    Hazard(name="Old paint", text="May hold lead (US homes before 1978, UK before 1992). No dry sanding; wet it, wear "
+           "a mask, keep children out.", says=("lead (",)),
+    Hazard(name="Below the floor", text="Pipes and cables may lie just under it: fix nothing down blind. Gas, electric "
+           "and heating work belongs to licensed trades.", says=("cables and pipes",)),
+    Hazard(name="Dust", text="Saw outdoors or with extraction; {mask} or better. Vacuum, do not sweep.",
+           says=("dust:",)),
+    Hazard(name="Eyes and ears", text="Glasses for every cut, muffs at the saw.", says=("eyes:", "ears:")),
+    Hazard(name="Saw", text="Guard working, board clamped, no gloves near the blade; unplug before you touch it.",
+           says=("saw:",)),
+    Hazard(name="Knees and back", text="Knee pads; another posture every 20 minutes. A pack weighs 11 to 23 kg "
+           "(24 to 51 lb): two people, or carry half.", says=("knees:",)),
+    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as local rules "
+           "ask.", says=("flue",)),
+    Hazard(name="Alone", text="Phone to hand, somebody knows, stop when tired.", says=("alone",)),
+)
+#: Cautions that stand elsewhere in the booklet: fire doors with the doors, damp with the room, the leaflet at the top.
+_SAID_ELSEWHERE = ("fire door", "damp:", "leaflet over")
 
 
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Flatness, moisture, climate, underlay, tools."""
+    """Safety and preparation on one page; a second one only for a plan with many cautions of its own."""
     width = column_width(paper)
-    blocks = [paragraph("Tick each one. The board maker's leaflet overrides these figures.", width)]
-    blocks += [point(text, width, lead=lead, tick=True) for lead, text in preparation_points(job)]
-    blocks += [heading("Tools", width)]
-    blocks += [point(text, width, tick=True) for text in tool_points(job)]
-    return pages_of(blocks, paper, bookmark="Preparation and tools", title="Preparation and tools")
+    blocks = [paragraph(FIRST_OF_ALL, width, bold=True), *(_named(name, text, width) for name, text in
+                                                           safety_points(job)),
+              heading("The room and the boards", width),
+              *(_named(name, text, width) for name, text in preparation_points(job))]
+    return pages_of(blocks, paper, bookmark="Before you start", title="Before you start")
+
+
+def _named(name: str, text: str, width: float) -> Block:
+    """A tick box, a bold name and its text beside it; without a name the text takes the whole width."""
+    left = _TICK_MM + (_NAMES_MM if name else 0.0)
+    names, tall = text_lines(name, _TICK_MM, 0.0, _NAMES_MM - 2.0, bold=True, leading=_LEADING) if name else ((), 0.0)
+    lines, used = text_lines(text, left, 0.0, width - left, leading=_LEADING)
+    items: tuple[Item, ...] = (tick_box(0.0, 0.4, BODY), *names, *lines)
+    return Block(height_mm=max(tall, used) + 1.6, items=items)
+
+
+def safety_points(job: PackJob) -> tuple[tuple[str, str], ...]:
+    """(name or "", text) of every caution: the common ones, then those that only this plan has."""
+    common = tuple((hazard.name, hazard.text.format(mask=job.units.terms.mask)) for hazard in _HAZARDS)
+    said = (*_SAID_ELSEWHERE, *(words for hazard in _HAZARDS for words in hazard.says))
+    own = (text for text in job.plan.cautions if not any(words in text.lower() for words in said))
+    return (*common, *(_caution(text) for text in own))
+
+
+def _caution(text: str) -> tuple[str, str]:
+    """A caution with what stands before its colon as its name, if that is short."""
+    name, colon, rest = text.partition(": ")
+    return (name, rest[:1].upper() + rest[1:]) if colon and len(name) <= 20 else ("", text)
 
 
 def preparation_points(job: PackJob) -> list[tuple[str, str]]:
-    """(lead, text) of everything to do before the first board."""
-    units, plan = job.units, job.plan
-    film = "0.2 mm" if job.show == "metric" else "8 mil (0.2 mm)"
-    clearance = plan.board.thickness_mm + job.underlay_mm
-    under = (f"Underlay of {units.fine(job.underlay_mm)}, one layer. Lay the sheets across the rows, butted, not "
-             "lapped,"
-             " joints taped.") if job.underlay_mm else \
-        "No underlay is in this job. If your boards need one, add its thickness to the door heights."
-    return [
-        ("The survey first", "Read the page “How sure the survey is” and take the readings it asks for first."),
-        (
-            "Flat",
-            f"Under a {units.length(2000)} straightedge no gap over {units.fine(3)}; under {units.length(1000)} none "
-            "over"
-            f" {units.fine(2)} (common maker's rule). Level low spots, plane high ones. Try it everywhere, both ways.",
-        ),
-        (
-            "Dry",
-            "Cement screed at most 2.0 % (CM method), heated 1.8 %; calcium sulphate 0.5 %, heated 0.3 %; in Britain "
-            "75 %"
-            " humidity in a hygrometer box. If you cannot test it, have it tested.",
-        ),
-        (
-            "Film",
-            f"On concrete or screed lay a moisture film, {film} thick or more, lapped {units.bare(200)} to "
-            f"{units.length(300)},"
-            " taped, turned up at the walls. Never on a timber floor: it traps damp.",
-        ),
-        (
-            "Rest the boards",
-            "48 hours in the room, in closed packs, lying flat. Room 18 °C (64 °F) or more, floor 15 °C (59 °F)"
-            " or more, air not over 75 % humidity, kept three days after laying too.",
-        ),
-        (
-            "Floor heating",
-            "Off or low for 24 hours before laying; raise it slowly afterwards, 5 degrees a day. Surface never over"
-            " 27 °C (80 °F). Never drill into a heated floor.",
-        ),
-        ("Underlay", under),
-        ("Look at every board", "Open three packs and mix. Set damaged boards aside for short pieces."),
-        ("Door leaves", f"The floor rises by {units.fine(clearance)}. Try every door before you lay, cupboards too."),
-        (
-            "Start wall",
-            "Stretch a string along it: the first row follows the string, not the wall. Where the wall bows away by "
-            "more"
-            " than the beading can cover, saw the first row's near edge to the wall's shape.",
-        ),
+    """(name, text) of everything to do before the first board."""
+    units, terms = job.units, job.units.terms
+    points = [
+        ("Survey", "Take the readings that the page “How sure the survey is” asks for.") if job.survey_notes else None,
+        ("Flat", f"Under a {terms.straightedge} no gap over {terms.straightedge_gap}, under {terms.short_edge} none "
+         f"over {terms.short_edge_gap}; everywhere, both ways (common maker’s rule)."),
+        ("Dry", _dry(job)),
+        ("Underlay", f"{units.fine(job.underlay_mm)}, one layer: see “Under the boards”.") if job.underlay_width_mm else
+        ("Underlay", _underlay(job)),
+        ("Rest the boards", f"48 hours in the room, packs closed and flat. Room {_degrees(job, 18)} or more, floor "
+         f"{_degrees(job, 15)} or more, air not over 75 % humidity; three days after laying too."),
+        ("Floor heating", f"Off or low for 24 hours before; then up slowly. Surface never over {_degrees(job, 27)}. "
+         "Never drill into a heated floor."),
+        (terms.skirting.capitalize(), f"Off: the neatest edge. Left on: the {terms.beading} in front of it covers the "
+         "gap."),
+        ("Heavy units", "Kitchens and built-in wardrobes never pin the floor: lay round them."),
+        ("Every board", "Open three packs and mix. Damaged boards make short pieces."),
+        ("Start wall", f"Does it bow more than the {terms.beading} covers? Saw row 1 to its shape."),
+        None if job.room.doors else ("Leaves", f"The floor rises by {units.fine(stack_of(job).floor_mm)}: try every "
+                                     "leaf, cupboards too."),
     ]
+    return [point for point in points if point]
+
+
+def _dry(job: PackJob) -> str:
+    """Moisture limits (maker leaflets, trade pages; ASTM F2170 and NWFA second-hand), of the subfloor there is."""
+    timber = f"{job.units.terms.timber.capitalize()} subfloor at most 12 %."
+    mineral = ("Concrete at most 75 to 85 % in the slab, as the leaflet says (ASTM F2170)." if job.show == "imperial"
+               else "Cement screed at most 2.0 % CM (heated 1.8), calcium sulphate 0.5 (heated 0.3); in Britain 75 % in a "
+               "hygrometer box.")
+    known = {"timber": timber, "mineral": mineral}.get(job.subfloor, f"{mineral} {timber}")
+    return f"{known} A film cures no damp: have it tested."
+
+
+def _underlay(job: PackJob) -> str:
+    if job.underlay_mm:
+        return f"{job.units.fine(job.underlay_mm)}, one layer, sheets across the rows, butted, joints taped."
+    return "None is in this job. If your boards need one, type it: doors and undercuts change."
+
+
+def _degrees(job: PackJob, celsius: int) -> str:
+    """In the reader's degrees."""
+    return f"{round(celsius * 1.8 + 32)}\u00a0°F" if job.show == "imperial" else f"{celsius}\u00a0°C"
 
 
 def tool_points(job: PackJob) -> list[str]:
     """What to have at hand."""
-    units, plan = job.units, job.plan
-    holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes})
-    tools = ["Tape, square, long straightedge, string, soft pencil",
+    units, plan, terms = job.units, job.plan, job.units.terms
+    holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes if hole.pieces})
+    tools = [f"Tape, square, {terms.straightedge}, string, soft pencil",
              f"Saw; its cut is taken as {units.fine(plan.kerf_mm)} wide", "Tapping block, pull bar, light hammer",
-             f"Spacers of {units.length(plan.gap_mm)} (how many: see the shopping list)",
-             "Knee pads, glasses, ear muffs, dust mask, vacuum cleaner",
+             f"Knee pads, glasses, ear muffs, {terms.mask}, vacuum cleaner",
              "Moisture meter, or a test by someone who has one"]
     if holes:
-        tools.append("Hole saw of " + ", ".join(units.fine(d) for d in holes)
-                     + " across for the pipes, and wood glue (D3)")
+        tools.append("Hole saw of " + ", ".join(units.fine(d) for d in holes) + " for the pipes, wood glue (D3)")
     if job.room.doors:
-        tools.append("Fine flat saw to undercut door casings")
+        tools.append("Fine flat saw for door casings")
     return tools

@@ -54,6 +54,11 @@ def column_width(paper: Paper) -> float:
     return paper.width_mm - 2 * SIDE_MM
 
 
+def room_mm(paper: Paper) -> float:
+    """Height for blocks on a page, its title among them, mm."""
+    return paper.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM
+
+
 def text_lines(text: str, x: float, y: float, width: float, *, size: float = BODY, bold: bool = False,
                grey: float = 0.0, leading: float = LEADING) -> tuple[tuple[Text, ...], float]:
     """(lines of wrapped text whose first line's top is at y, height used)."""
@@ -150,7 +155,7 @@ def pages_of(blocks: Iterable[Block], paper: Paper, *, bookmark: str = "", title
     width = column_width(paper)
     opening = page_title(title, width) if title else space(0.0)
     follow = again or (lambda k: page_title(f"{title} (continued)", width) if title else space(0.0))
-    room = paper.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM
+    room = room_mm(paper)
     groups = _groups(list(blocks))
     pages: list[list[Block]] = [[opening]]
     used = opening.height_mm

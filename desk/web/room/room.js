@@ -41,7 +41,7 @@ export function create(ctx) {
         value,
         show: show(),
         key: `door-${i}-${key}`,
-        isSmall: key === 'casing-thickness',
+        isSmall: ['casing-thickness', 'next-floor'].includes(key),
         onLength: (mm) => store.change(`changed ${door.name}`, (job) => put(job.doors[i], mm)),
       });
     const casing = (part) => (entry, mm) => {
@@ -90,6 +90,16 @@ export function create(ctx) {
             else entry.reveal = mm;
           },
           {clearable: true, why: 'From the wall to the middle of the threshold strip, under the closed door. Empty: the boards stop at the wall.'},
+        ).element,
+        field(
+          'next-floor',
+          'Floor next door',
+          door.next_floor ?? null,
+          (entry, mm) => {
+            if (mm === null) delete entry.next_floor;
+            else entry.next_floor = mm;
+          },
+          {clearable: true, why: 'How high the floor behind the door lies over the bare floor here. It tells which strip covers the gap.'},
         ).element,
         field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
         field('casing-thickness', 'Casing thickness', door.casing?.thickness ?? null, casing('thickness')).element,

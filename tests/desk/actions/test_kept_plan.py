@@ -67,6 +67,13 @@ def test_every_part_a_plan_rests_on_makes_it_out_of_date_and_is_named(kept, chan
     assert found.changed == (part,) and part in found.says and "5 March 2026" in found.says
 
 
+def test_the_floor_next_door_is_printed_and_never_planned_with(kept):
+    tree = json.loads(kept[0].text)
+    tree["doors"][0]["next_floor"] = -3.5
+    job = parse_job(tree)
+    assert job.doors[0].next_floor_mm == -3.5 and kept_plan(job).is_current
+
+
 def test_what_means_the_same_keeps_the_plan_current(kept):
     tree = kept[0].tree()
     tree |= {"title": "Another name", "show": "imperial", "photos": [{"file": "photos/new.jpg", "marks": []}],

@@ -159,6 +159,8 @@ def test_a_length_that_cannot_be_meant_is_refused_at_its_place(tape, slug, where
                           ({"flooring": {"first_row": "wide"}}, "flooring.first_row"),
                           ({"pipes": [{"name": "P1"}]}, "pipes[0]"),
                           ({"doors": [{"name": "D", "wall": ["A", "B"], "from": 3}]}, "doors[0]"),
+                          ({"doors": [{"name": "D", "wall": ["A", "B"], "from": 3, "width": 800, "next_floor": "up"}]},
+                           "doors[0].next_floor"),
                           ({"islands": [{"corners": ["A"]}]}, "islands[0]"), ({"date": "yesterday"}, "date"),
                           ({"square_sd": 0}, "square_sd")])
 def test_every_field_is_checked_and_its_place_named(tree, where):

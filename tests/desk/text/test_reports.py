@@ -102,7 +102,7 @@ def test_the_plan_tells_boards_rows_and_where_each_piece_comes_from(plan):
                  "4.2 % of the wood", "2; the first is 152 mm wide, the last 192 mm", "10 mm at every wall",
                  "left to right", "Rows run along A-B.", "1.1 1285 mm board 1; 1.2 695 mm board 2",
                  "2.1 587 mm offcut b | 2.2 900 mm board 3", "Joints are 250 mm apart", "Row 2 is short.",
-                 "boards: 1 packs. Whole packs.", "Wear a mask."):
+                 "boards: 1 pack. Whole packs.", "Wear a mask."):
         assert part in text
 
 

@@ -51,7 +51,7 @@ def test_packs_are_whole():
 def test_the_shopping_list_gives_numbers_and_rules(chimney, board):
     underlay = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
     plan = plan_floor(chimney, board, Wishes(direction_rad=0.0, underlay=underlay), moves=300)
-    assert item(plan, "boards").quantity == plan.packs
+    assert item(plan, "boards").quantity == plan.packs_to_buy
     assert item(plan, "underlay").quantity == 2
     assert item(plan, "beading").quantity == len(plan.bars.bars) >= sum(piece.length_mm
                                                                         for piece in plan.beading) / plan.bars.bar_mm
@@ -60,12 +60,14 @@ def test_the_shopping_list_gives_numbers_and_rules(chimney, board):
     assert all(line.why.endswith(".") for line in plan.shopping)
 
 
-def test_one_pack_more_is_advised_and_not_slipped_in(box_3x4, board):
+def test_two_boards_are_to_spare_and_a_pack_more_is_bought_for_them(box_3x4, board):
+    """One for a miscut and one for a repair (trade habit: 1 to 3)."""
     plan = plan_floor(box_3x4, board, Wishes(direction_rad=0.0), moves=300)
     tight = plan_floor(box_3x4, replace(board, pack=plan.boards), Wishes(direction_rad=0.0), moves=300)
-    assert tight.packs == 1 and "one pack more" in item(tight, "boards").why
+    assert tight.packs == 1 and item(tight, "boards").quantity == tight.packs_to_buy == 2
+    assert f"{tight.board.pack} to spare, one pack for them" in item(tight, "boards").why
     ample = plan_floor(box_3x4, replace(board, pack=plan.boards + 2), Wishes(direction_rad=0.0), moves=300)
-    assert "one pack more" not in item(ample, "boards").why
+    assert item(ample, "boards").quantity == ample.packs_to_buy == 1 and ": 2 to spare (" in item(ample, "boards").why
 
 
 def test_doors_are_warned_of_with_the_undercut(chimney, board):

@@ -7,7 +7,7 @@ import pytest
 
 from capture.tape import parse_length
 from layout.plan import Cut, Offcut
-from printpack.units import NO_BREAK, Units
+from printpack.units import NO_BREAK, Units, counted
 from printpack.words.piece_outline import sawn_side
 from printpack.words.cut_phrases import cut_words, keeps_words, runs_over
 from tests.support.plans import RECTANGLE, job_of
@@ -24,9 +24,41 @@ def said(cut: Cut, units: Units = METRIC) -> str:
 
 @pytest.mark.parametrize("mm", [1.2, 3.0, 412.0, 861.3, 1285.0, 4311.7])
 def test_what_is_printed_can_be_typed_back(mm):
-    """Whole mm, or 1/16 inch: half a step at most."""
+    """Whole mm, or 1/8 inch, 1/16 where it is a size: half a step at most."""
     assert abs(parse_length(METRIC.length(mm).replace(NO_BREAK, " ")) - mm) <= 0.5 + 1e-9
-    assert abs(parse_length(INCHES.length(mm).replace(NO_BREAK, " "), unit="in") - mm) <= 25.4 / 32 + 1e-6
+    for said, step in ((INCHES.length(mm), 25.4 / 8), (INCHES.figure(mm), 25.4 / 8), (INCHES.fine(mm), 25.4 / 16),
+                       (INCHES.plain(mm), 25.4 / 16)):
+        assert abs(parse_length(said.replace(NO_BREAK, " "), unit="in") - mm) <= step / 2 + 1e-6
+
+
+@pytest.mark.parametrize(("mm", "words", "figure"), [
+    (1139.825, '44 7/8"', "44 7/8"), (8.0, '5/16"', "5/16"), (10.0, '3/8"', "3/8"), (13.0, '1/2"', "1/2"),
+    (2438.4, '96"', "96"), (2441.575, "8' 0 1/8\"", "8' 0 1/8\""), (4311.7, "14' 1 3/4\"", "14' 1 3/4\""),
+    (0.0, '0"', "0"), (-25.4, '-1"', "-1")])
+def test_inches_stand_alone_up_to_eight_feet(mm, words, figure):
+    """To 1/8, below 1/2 in. to 1/16; an inch is 25.4 mm exactly (international yard and pound agreement, 1959)."""
+    assert INCHES.length(mm).replace(NO_BREAK, " ") == words and INCHES.figure(mm).replace(NO_BREAK, " ") == figure
+
+
+@pytest.mark.parametrize("units", [METRIC, INCHES], ids=["mm", "inches"])
+@pytest.mark.parametrize(("low", "high"), [(779.2, 790.6), (200.0, 215.0), (208.1, 212.9)])
+def test_what_to_expect_is_rounded_outwards(units, low, high):
+    unit = "in" if units is INCHES else "mm"
+    ends = [parse_length(text.replace(NO_BREAK, " "), unit=unit) for text in units.between(low, high)]
+    assert low - 3.2 < ends[0] <= low + 1e-6 and high - 1e-6 <= ends[1] < high + 3.2
+
+
+@pytest.mark.parametrize(("mm", "metric", "inches"), [(3012.0, "3050 mm", "10' 0\""), (3000.0, "3000 mm", "10' 0\""),
+                                                      (101.6, "150 mm", '4"')])
+def test_what_is_cut_from_a_roll_is_rounded_up(mm, metric, inches):
+    """To 50 mm, or 2 in. (3000 mm are 118.11 in., so 120)."""
+    assert METRIC.roughly(mm).replace(NO_BREAK, " ") == metric
+    assert INCHES.roughly(mm).replace(NO_BREAK, " ") == inches
+
+
+def test_one_roll_and_two_rolls():
+    assert [counted(n, "roll").replace(NO_BREAK, " ") for n in (0, 1, 2)] == ["0 rolls", "1 roll", "2 rolls"]
+    assert counted(2, "box", "boxes") == f"2{NO_BREAK}boxes"
 
 
 @pytest.mark.parametrize("mm", [0.04, 0.31, 1.0, 2.95, 3.2, 17.2])
@@ -48,7 +80,7 @@ def test_straight_cuts_name_the_end_they_are_measured_from():
     assert said(Cut(kind="rip", kept="near",
                     at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
     assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)),
-                INCHES) == "Saw across 1' 4 1/4\" from its RIGHT end"
+                INCHES) == 'Saw across 16 1/4" from its RIGHT end'
 
 
 @pytest.mark.parametrize(("kept", "tip", "words"),

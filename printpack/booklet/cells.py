@@ -1,0 +1,39 @@
+"""Cells of a page that shows steps: a name, a drawing, a few words; two beside each other."""
+from __future__ import annotations
+
+from printpack.drawing.page_layout import BODY, FIGURE, Block, text_lines
+from printpack.drawing.sheet import FINE, Item, Line, moved
+from printpack.howto.draw import drawn
+from printpack.howto.scene import WIDTH, Scene
+
+GUTTER = 8.0
+_LEADING = 1.2
+_TOP, _UNDER_NAME, _UNDER_PICTURE, _AFTER = 1.6, 1.2, 0.8, 2.4
+
+
+def cell_width(width: float) -> float:
+    """Of one of two cells beside each other, mm."""
+    return (width - GUTTER) / 2
+
+
+def cell(name: str, scene: Scene | None, words: tuple[str, ...], wide: float) -> Block:
+    """A rule, the name, the drawing as wide as the cell, paragraphs."""
+    lines, used = text_lines(name, 0.0, _TOP, wide, size=FIGURE, bold=True)
+    items: list[Item] = [Line((0.0, 0.0), (wide, 0.0), FINE), *lines]
+    y = _TOP + used + _UNDER_NAME
+    if scene is not None:
+        picture, _, tall = drawn(scene, wide / WIDTH)
+        items += [moved(item, 0.0, y) for item in picture]
+        y += tall + _UNDER_PICTURE
+    for text in words:
+        said, used = text_lines(text, 0.0, y, wide, size=BODY, leading=_LEADING)
+        items += said
+        y += used + _AFTER / 2
+    return Block(height_mm=y + _AFTER / 2, items=tuple(items))
+
+
+def beside(cells: list[Block], width: float, least_mm: float = 0.0) -> Block:
+    """One or two cells beside each other, `least_mm` tall at least."""
+    wide = cell_width(width)
+    items = [moved(item, k * (wide + GUTTER), 0.0) for k, each in enumerate(cells) for item in each.items]
+    return Block(height_mm=max(least_mm, *(each.height_mm for each in cells)), items=tuple(items))

@@ -1,0 +1,59 @@
+"""One page on doors, before the first row: leaf, undercut, profile, taking the door off, and each door's figures."""
+from __future__ import annotations
+
+from layout.region.doorways import TUCK_MM
+from printpack.booklet.cells import beside, cell, cell_width
+from printpack.drawing.page_layout import Block, Page, column_width, pages_of, paragraph, stacked, table
+from printpack.howto.door_scenes import Layer, Undercut, under_leaf, undercut
+from printpack.howto.from_above import doorway
+from printpack.howto.scene import Scene
+from printpack.job import PackJob
+from printpack.paper import Paper
+from printpack.words.doors import (
+    FIRE_DOORS, before_rows, depth_words, door_facts, fire_gap, profile_words, stack_of, undercut_deep_mm,
+    undercut_words)
+
+#: Columns of the table of doors: name, wall, opening, floor reaches to, casing, profile.
+_SHARES = (0.09, 0.10, 0.14, 0.20, 0.15, 0.32)
+
+
+def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """One page, a second one for very many doors; none if the room has none."""
+    if not job.room.doors:
+        return ()
+    width = column_width(paper)
+    wide, (measure, take_off, saw, profile) = cell_width(width), before_rows(job)
+    blocks = [beside([cell(measure[0], _leaf(job), (measure[1],), wide),
+                      cell(saw[0], _undercut(job), (saw[1],), wide)], width),
+              beside([cell(profile[0], doorway(), (profile[1],), wide),
+                      stacked((cell(take_off[0], None, (take_off[1],), wide), paragraph(FIRE_DOORS, wide, bold=True),
+                               paragraph(fire_gap(job.show), wide)))], width),
+              *_doors(job, width)]
+    return pages_of(blocks, paper, bookmark="Doors", title="Doors, before the first row")
+
+
+def _leaf(job: PackJob) -> Scene:
+    stack, units = stack_of(job), job.units
+    layers = (("under", stack.underlay_mm, "underlay"), ("board", stack.board_mm, "board"),
+              ("profile", stack.profile_mm, "profile"), ("air", stack.air_mm, "air"))
+    return under_leaf(tuple(Layer(kind=kind, thick_mm=thick, words=f"{name} {units.fine(thick)}")
+                            for kind, thick, name in layers if thick > 0), units.at_least(stack.leaf_mm))
+
+
+def _undercut(job: PackJob) -> Scene:
+    stack, units, deep = stack_of(job), job.units, undercut_deep_mm(job)
+    cut = Undercut(underlay_mm=stack.underlay_mm, board_mm=stack.board_mm, high_mm=stack.undercut_mm, deep_mm=deep,
+                   tuck_mm=TUCK_MM)
+    return undercut(cut, units.at_least(stack.undercut_mm), f"{units.at_least(deep)} deep", units.terms.lining,
+                    units.terms.stop)
+
+
+def _doors(job: PackJob, width: float) -> list[Block]:
+    rows = [(facts.door.name, f"{facts.door.wall[0]}–{facts.door.wall[1]}", job.units.length(facts.door.width_mm),
+             depth_words(facts, job.units), undercut_words(facts), profile_words(facts, job.units))
+            for facts in door_facts(job)]
+    head = ("door", "wall", "opening", "profile’s middle", "undercut", "profile")
+    return [*table(head, rows, tuple((width - 8.0) * share for share in _SHARES), ticks=True),
+            paragraph("The profile’s middle is told from the wall line of this room; the boards stop "
+                      f"{job.units.length(job.plan.gap_mm)} short of it. Measure to where the closed leaf stands "
+                      "before you saw.", width)]

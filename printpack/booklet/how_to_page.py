@@ -1,0 +1,30 @@
+"""How to lay, on two pages: a drawing a step with a few words under it, two beside each other."""
+from __future__ import annotations
+
+from printpack.booklet.cells import beside, cell, cell_width
+from printpack.drawing.page_layout import Page, column_width, page_title, pages_of, room_mm
+from printpack.howto.steps import Step, needs_of, steps_for
+from printpack.job import PackJob
+from printpack.paper import Paper
+
+_TITLE = "How to lay"
+_PAIRS = 3
+
+
+def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """Two pages. Steps for pipes and broken rows only where the plan has them."""
+    width, steps = column_width(paper), how_to_steps(job)
+    wide = cell_width(width)
+    tall = (room_mm(paper) - page_title(_TITLE, width).height_mm) / _PAIRS
+    cells = [cell(step.name, step.scene, (step.words,), wide) for step in steps]
+    pairs = [beside(cells[k:k + 2], width, tall - 1e-6) for k in range(0, len(cells), 2)]
+    pages: list[Page] = []
+    for start in range(0, len(pairs), _PAIRS):
+        pages += pages_of(pairs[start:start + _PAIRS], paper, bookmark="" if start else _TITLE,
+                          title=f"{_TITLE} (continued)" if start else _TITLE)
+    return tuple(pages)
+
+
+def how_to_steps(job: PackJob) -> tuple[Step, ...]:
+    """The steps this job needs."""
+    return steps_for(job.plan, needs_of(job.plan, casings=any(door.casing for door in job.room.doors)), job.units)

@@ -1,0 +1,81 @@
+"""How sure the survey is, how the plan was chosen, and which corner is which. Doors are said on their own page."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+from printpack.booklet.corner_photos import PHOTO_TITLE, corner_photo_pages, photo_grid
+from printpack.drawing.page_layout import (
+    BOTTOM_MM, FOOT_MM, SIDE_MM, Block, Page, column_width, heading, page_title, pages_of, paragraph, point, room_mm,
+    table)
+from printpack.job import PackJob
+from printpack.paper import Paper
+
+_TITLE = "How sure the survey is"
+#: Photos lower than this together get a page of their own; room for their heading, mm.
+_LEAST_PHOTOS_MM, _PHOTO_TITLE_MM = 95.0, 13.0
+#: Columns of the walls: name, length, plus-minus; twice side by side.
+WALL_SHARES = (0.13, 0.22, 0.15)
+
+
+def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
+    """Notes, every wall with its plus-minus, doors and pipes, how the plan was chosen; then the corners' photos, on the
+    same page if there is room."""
+    width = column_width(paper)
+    blocks = _blocks(job, width)
+    room = room_mm(paper) - sum(block.height_mm for block in (page_title(_TITLE, width), *blocks)) - _PHOTO_TITLE_MM
+    if not job.photos or room < _LEAST_PHOTOS_MM:
+        return (*pages_of(blocks, paper, bookmark=_TITLE, title=_TITLE), *corner_photo_pages(job, paper))
+    (page,) = pages_of([*blocks, heading(PHOTO_TITLE, width)], paper, bookmark=_TITLE, title=_TITLE)
+    top = paper.height_mm - BOTTOM_MM - FOOT_MM - room
+    items, pictures = photo_grid(job.photos, (SIDE_MM, top, width, room))
+    return (replace(page, items=(*page.items, *items), pictures=pictures),)
+
+
+def _blocks(job: PackJob, width: float) -> list[Block]:
+    area, pm = job.floor.area()
+    exact = not job.floor.cov_mm2.any()
+    blocks = [paragraph("The floor was typed in and is taken as exact." if exact else
+                        "Each ± below holds 95 times in 100, if the readings were made with care.", width)]
+    blocks += [point(note, width) for note in job.survey_notes]
+    blocks += [heading("Walls", width)]
+    blocks += _walls(job, width, exact)
+    blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width, after=3.0)]
+    blocks += _standing(job, width)
+    blocks += _decisions(job, width)
+    return blocks
+
+
+def _walls(job: PackJob, width: float, exact: bool) -> list[Block]:
+    """Every wall with its plus-minus, unless the floor is exact; down the page on the left, then on the right."""
+    cells = [(f"{wall.a} to {wall.b}", job.units.length(wall.length_mm),
+              "" if exact else job.units.spread(wall.pm95_mm)) for wall in job.floor.walls()]
+    half = (len(cells) + 1) // 2
+    right = [*cells[half:], *[("", "", "")] * (2 * half - len(cells))]
+    return table(("wall", "length", "±") * 2, [a + b for a, b in zip(cells[:half], right)],
+                 tuple(width * share for share in WALL_SHARES * 2))
+
+
+def _standing(job: PackJob, width: float) -> list[Block]:
+    """Doors and pipes."""
+    units = job.units
+    lines = [
+        f"Door {door.name}: in wall {door.wall[0]}–{door.wall[1]}, {units.length(door.from_mm)} from {door.wall[0]},"
+        f" {units.length(door.width_mm)} wide." for door in job.room.doors]
+    lines += [f"Pipe {pipe.name}: {units.fine(pipe.diameter_mm)} across." for pipe in job.room.pipes]
+    return [heading("Doors and pipes", width), *(point(line, width) for line in lines)] if lines else []
+
+
+def _decisions(job: PackJob, width: float) -> list[Block]:
+    """Why the rows lie as they do, and what had to give way."""
+    plan = job.plan
+    blocks = [heading("How the plan was chosen", width)]
+    bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
+    blocks += [point(text, width) for text in plan.says]
+    packs = f" in {plan.least_packs} packs" if plan.board.mix else ""
+    blocks += [point(f"{bound}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.", width)]
+    gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
+    blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
+    at_doors = tuple(f"Door {door.name}:" for door in job.room.doors)
+    blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings)
+               if text not in gave_way and not text.startswith(at_doors)]
+    return blocks

@@ -1,0 +1,1 @@
+"""How to lay: one small drawing a step, described first and drawn after."""

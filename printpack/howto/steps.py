@@ -1,0 +1,72 @@
+"""Which steps a plan needs, and the few words beside each drawing.
+
+All are common practice without a source, but for what a comment names; the board maker's leaflet overrides them.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from layout.plan import Plan
+from printpack.howto import from_above, sections
+from printpack.howto.scene import Scene
+from printpack.units import Units
+
+#: Places of the last row as long at both ends as this are sawn parallel, mm (fitters' habit).
+PARALLEL_MM = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: its name, its drawing, one or two short sentences."""
+
+    name: str
+    scene: Scene
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """What a plan's room asks for beyond the basics."""
+
+    pipes: bool
+    casings: bool
+    broken: bool
+
+
+def needs_of(plan: Plan, *, casings: bool) -> Needs:
+    """From the plan; `casings`: whether a door has one that is undercut."""
+    return Needs(pipes=any(hole.pieces for hole in plan.holes), casings=casings,
+                 broken=any(len(row.runs) > 1 for row in plan.rows))
+
+
+def steps_for(plan: Plan, needs: Needs, units: Units) -> tuple[Step, ...]:
+    """In the order they are met."""
+    gap = units.length(plan.gap_mm)
+    every: tuple[tuple[bool, str, Callable[[], Scene], str], ...] = (
+        (True, "Which way round", sections.way_round,
+         "Decor side up. The gap counts from the tongue’s tip: or saw the tongue off. Some boards are made the other "
+         "way round: try two scraps first."),
+        (True, "Click", sections.click,
+         "Hold it at a slant, push, lower it. No gap may show. Short ends click as the boards’ leaflet says."),
+        (True, "Unclick", sections.unclick,
+         "Lift the whole row together. Then slide its boards apart, lengthwise. Never lever one up."),
+        (True, "Tap with a block", sections.tap, "Light taps. Never hit the bare lip or tongue."),
+        (True, "Rows 1 to 3", from_above.first_rows,
+         f"Row 1 follows the string, not the wall. Spacers of {gap}: two a board, one at each row’s end."),
+        (True, "The piece that closes a row", from_above.closing,
+         "From the joint to the spacer: one length, sawn square. Pencil on the rest where it goes."),
+        (True, "Pull bar", sections.pull, "At the end of a row and along the last row. The joint must close."),
+        (True, "Where it cannot be tilted", lambda: sections.flat(casing=needs.casings),
+         "Under a casing or a radiator, or between two walls. Glue (D3) on the planed lip, then push it in flat."),
+        (needs.pipes, "A pipe", from_above.pipe,
+         f"The hole leaves {gap} round the pipe. Glue the wedge to its board only, not to the pipe or below."),
+        (needs.broken, "Rows on both sides of a corner", from_above.broken,
+         "Both sides lie on one line before they meet: try it with a whole board."),
+        (True, "The last row", from_above.last_row,
+         f"Measure each place at both ends, to the spacer. Alike within {units.fine(PARALLEL_MM)}: saw parallel. Else "
+         "saw the slant."),
+        (True, "Stop at the end of a row", from_above.night,
+         "Spacers stay in, nothing heavy on the boards, packs closed and flat. Never stop within a row."),
+    )
+    return tuple(Step(name, scene(), words) for wanted, name, scene, words in every if wanted)

@@ -1,0 +1,81 @@
+"""What a homeowner calls things: in millimetres and British English, or in inches and American English.
+
+One table for every page. Sizes that are bought or asked for as they are (a straightedge, the lap of a film, a mask's
+class) stand here too, in each trade's own round figures. American words and figures: common practice and from memory,
+except the straightedge (1/8 in under 6 ft, trade articles quoting NWFA) and the mask (N95, NIOSH's class beside FFP2).
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+NO_BREAK = "\u00a0"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """Words and round figures of one way of speaking.
+
+    skirting: the board at the foot of a wall. beading: the strip in front of it. lining: the frame the leaf hangs in.
+    stop: the strip on it the leaf shuts against. profile: what covers the gap in a doorway; ramp: the one that comes
+    down to a lower floor. straightedge, short_edge: with the gap allowed under each. lap, lap_most: of a film's sheets.
+    film: how thick. building: whom to ask about the building's rules.
+    """
+
+    skirting: str
+    beading: str
+    lining: str
+    stop: str
+    profile: str
+    ramp: str
+    straightedge: str
+    straightedge_gap: str
+    short_edge: str
+    short_edge_gap: str
+    lap: str
+    lap_most: str
+    film: str
+    mask: str
+    timber: str
+    building: str
+    mitre: str
+
+
+_BRITISH = Terms(
+    skirting="skirting", beading="beading", lining="lining", stop="stop", profile="threshold profile",
+    ramp="ramp profile", straightedge=f"2{NO_BREAK}m straightedge", straightedge_gap=f"3{NO_BREAK}mm",
+    short_edge=f"1{NO_BREAK}m", short_edge_gap=f"2{NO_BREAK}mm", lap="200", lap_most=f"300{NO_BREAK}mm",
+    film=f"0.2{NO_BREAK}mm", mask="FFP2 mask", timber="timber", building="building control", mitre="mitre")
+_AMERICAN = Terms(
+    skirting="baseboard", beading="shoe molding", lining="jamb", stop="stop", profile="transition strip",
+    ramp="reducer", straightedge=f"6{NO_BREAK}ft straightedge", straightedge_gap='1/8"',
+    short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap="8", lap_most=f"12{NO_BREAK}in",
+    film=f"8{NO_BREAK}mil", mask="N95 mask", timber="wood", building="the building department", mitre="miter")
+
+#: The planner's words -> American ones; longer ones first.
+_SAID = (
+    ("polythene film 0.2 mm", f"polyethylene film {_AMERICAN.film}"),
+    ("skirting or beading", "baseboard or shoe molding"),
+    ("threshold profile", _AMERICAN.profile), ("expansion profile", "expansion strip"),
+    ("lapped 200 mm", f"lapped 8{NO_BREAK}in"), ("FFP2 mask", _AMERICAN.mask), ("FFP2", "N95"),
+    ("building control", "the building department"), ("registered fitters", "licensed plumbers"),
+    ("timber", "wood"), ("skirting", "baseboard"), ("beading", "shoe molding"), ("mitres", "miters"),
+    ("mitre", "miter"), ("plug out", "unplug"), ("metre", "meter"),
+)
+_WORDS = re.compile("|".join(rf"\b{re.escape(word)}\b" for word, _ in _SAID), re.IGNORECASE)
+_AMERICAN_FOR = dict(_SAID)
+
+
+def terms_for(show: str) -> Terms:
+    """The words that go with "metric" or "imperial" lengths."""
+    return _AMERICAN if show == "imperial" else _BRITISH
+
+
+def in_terms(text: str, show: str) -> str:
+    """A planner's sentence in the reader's words; its lengths are `printpack.sentences`'s to turn."""
+    return _WORDS.sub(_worded, text) if show == "imperial" else text
+
+
+def _worded(match: re.Match[str]) -> str:
+    word = _AMERICAN_FOR.get(match[0]) or _AMERICAN_FOR[match[0][:1].lower() + match[0][1:]]
+    return word[:1].upper() + word[1:] if match[0][:1].isupper() else word
