@@ -157,7 +157,8 @@ class TapeError:
 class Network:
     """Everything the adjustment may use. `outline` names the corners in order round the room, either way.
 
-    target_size_mm: side of the printed targets; see `SHEET_SD_MM` and `PRINT_SD` for how far it is trusted.
+    target_size_mm: side of the printed targets; see `SHEET_SD_MM` and `PRINT_SD` for how far it is trusted. straight:
+    walls that nobody has seen and the reader says are one straight wall each (`readings.coverage`); no equation.
     """
 
     outline: tuple[str, ...]
@@ -174,6 +175,7 @@ class Network:
     target_size_mm: float = 150.0
     tape_error: TapeError | None = None
     papers: tuple[PaperSheet, ...] = ()
+    straight: tuple[tuple[str, str], ...] = ()
 
 
 #: A printed target is a square to this much, mm, and as large as the others of the same print.

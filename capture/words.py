@@ -42,6 +42,11 @@ def in_words(survey: Survey, show: str) -> Survey:
                    warnings=tuple(note_words(n, show) for n in survey.notes))
 
 
+def unseen_words(wall: tuple[str, str]) -> str:
+    """The question about a wall that no reading shows (`readings.coverage`)."""
+    return f"Is {wall[0]}-{wall[1]} one straight wall? No photo shows it from end to end, and no tape was laid along it"
+
+
 def _suspects(survey: Survey, show: str) -> list[tuple[Reading, Reading]]:
     """Suspects as they are and with their sentences: those left out, then those of which one is wrong."""
     doubted = [(r, r.finding) for r in survey.suspects if isinstance(r.finding, Doubt)]

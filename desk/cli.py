@@ -147,15 +147,17 @@ def _plan(options: argparse.Namespace) -> int:
     from desk.store.job_store import JobKeeper
     from desk.actions.kept_plan import refuse_begun, with_plan, without_plan
     from desk.actions.pipeline import plan_text, planned_job
+    from desk.checks.unseen import refuse_unseen
     from desk.text.reports import say_kept, say_plan
     folder, job, photos = _opened(options.job)
     if options.keep:
         refuse_begun(job)
+        refuse_unseen(job)
     survey, plan, kept = planned_job(without_plan(job) if options.afresh else job, photos)
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
-    return _answer(options, lambda: plan_text(plan, survey), lambda: say_plan(plan, job, survey_doubts(survey))
+    return _answer(options, lambda: plan_text(plan, survey, job), lambda: say_plan(plan, job, survey_doubts(survey))
                    + say_kept(kept, options.keep))
 
 

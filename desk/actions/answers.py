@@ -12,8 +12,10 @@ from typing import Any
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
 from capture.readings.table import UNITS
-from desk.jobfile.answer_schema import AdviceShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape
+from desk.jobfile.answer_schema import AdviceShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape
 from desk.jobfile.job import Job
+from capture.words import unseen_words
+from desk.checks.unseen import unseen_of
 from desk.problem import Problem
 
 
@@ -29,11 +31,16 @@ def survey_answer(survey: Survey, job: Job) -> SurveyShape:
             "area_m2": area_mm2 / 1e6, "area_pm95": pm95_mm2 / 1e6,
             "readings": [_reading(reading) for reading in survey.readings],
             "suspects": [_reading(reading) for reading in survey.suspects],
-            "next": [_advice(advice) for advice in survey.advice], "sigma0": survey.sigma0,
+            "next": [_advice(advice) for advice in survey.advice], "unseen": unseen_answer(job), "sigma0": survey.sigma0,
             "redundancy": survey.redundancy, "photos": [_photo(photo) for photo in survey.photos],
             "verdict": survey.verdict, "warnings": list(survey.warnings),
             "bows": [{"from": bow.a, "to": bow.b, "points": list(bow.points), "at": bow.at, "off": bow.off_mm,
                       "pm95": bow.pm95_mm, "says": bow.says} for bow in survey.bows],}
+
+
+def unseen_answer(job: Job) -> list[UnseenShape]:
+    """Walls that no reading shows, each with its question: the floor is a guess there."""
+    return [{"wall": list(wall), "says": unseen_words(wall)} for wall in unseen_of(job)]
 
 
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:

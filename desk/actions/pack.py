@@ -15,6 +15,7 @@ from desk.jobfile.job import Job, RulersEntry
 from desk.actions.kept_plan import KeptPlan
 from desk.store.photos import Photos
 from desk.actions.pipeline import pack_job, planned_job
+from desk.checks.unseen import refuse_unseen
 from desk.jobfile.save import refuse_foreign, write_folder
 from layout.plan import Plan
 from printpack.errors import PrintError
@@ -38,6 +39,7 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     paper_named(paper)
     to_paper_scale(job)
     refuse_foreign(folder, foreign_to_pack)
+    refuse_unseen(job)
     survey, plan, kept = planned_job(job, photos)
     files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper, pictures=pictures)
     write_folder(folder, files, foreign=foreign_to_pack)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
-from desk.actions.answers import to_json
+from desk.actions.answers import to_json, unseen_answer
 from desk.checks.check import find_problems, too_long_to_close
 from desk.convert import (
     NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
@@ -117,7 +117,7 @@ def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper
     from printpack.paper import paper_named
     files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures)),
                       paper_named(paper))
-    return {"plan.json": plan_text(plan, survey).encode("utf-8")} | files
+    return {"plan.json": plan_text(plan, survey, job).encode("utf-8")} | files
 
 
 def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
@@ -130,7 +130,9 @@ def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
     return dataclasses.replace(pack, room=day.room, floor=floor_now(day.drift, day.room))
 
 
-def plan_text(plan: Plan, survey: Survey) -> str:
-    """The `plan --json` object as text, with what the survey it rests on is to be doubted for."""
+def plan_text(plan: Plan, survey: Survey, job: Job) -> str:
+    """The `plan --json` object as text, with what the survey it rests on is to be doubted for and the walls it guessed
+    at."""
     from layout.planfile.codec import to_answer
-    return to_json(to_answer(plan) | {"survey": {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}})
+    return to_json(to_answer(plan) | {"survey": {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))},
+                                      "unseen": unseen_answer(job)})

@@ -17,6 +17,7 @@ from capture.network import default_tape_sd_mm
 from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems
 from desk.checks.spreads import spread_problems
+from desk.checks.unseen import unseen_problems
 from desk.jobfile.json_reader import LONGEST_NAME
 from desk.jobfile.job import Job, OffsetEntry, Pair, Point, TapeEntry
 from desk.names import listed, no_wall, outline_of, placed_points, rings_of, walls_of
@@ -49,6 +50,7 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
     found += spread_problems(job, photos)
     found += photo_problems(job, photos)
     found += laying_problems(job)
+    found += unseen_problems(job, severity="note")
     return tuple(sorted(found, key=lambda p: p.severity != "stop"))
 
 
@@ -255,6 +257,7 @@ def _walls(job: Job) -> Iterator[Problem]:
     walls = walls_of(job)
     named: list[tuple[Pair, str]] = [(edge.wall, edge.where) for photo in job.photos for edge in photo.edges]
     named += [(reading.wall, reading.where) for reading in job.on_wall]
+    named += [(wall, f"straight[{i}]") for i, wall in enumerate(job.straight)]
     for offset in job.offsets:
         if is_between(offset.point, offset.wall, job.outline):
             continue

@@ -80,6 +80,13 @@ class BowShape(_Ends):
     says: str
 
 
+class UnseenShape(TypedDict):
+    """A wall that no reading shows, and the question to its reader."""
+
+    wall: list[str]
+    says: str
+
+
 class SurveyShape(TypedDict):
     """The answer of `tapegroove survey --json`."""
 
@@ -96,6 +103,7 @@ class SurveyShape(TypedDict):
     readings: list[ReadingShape]
     suspects: list[ReadingShape]
     next: list[AdviceShape]
+    unseen: list[UnseenShape]
     sigma0: float
     redundancy: int
     photos: list[PhotoFitShape]

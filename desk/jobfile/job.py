@@ -315,7 +315,7 @@ class Job:
     """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from
     it.
 
-    has_plan: a plan is kept in it (`desk.actions.kept_plan` reads it).
+    straight: walls nobody has seen that the reader says are one straight wall each. has_plan: a plan is kept in it (`desk.actions.kept_plan` reads it).
     """
 
     text: str = field(repr=False)
@@ -335,6 +335,7 @@ class Job:
     square: tuple[str, ...] = ()
     square_sd_deg: float | None = None
     on_wall: tuple[OnWallEntry, ...] = ()
+    straight: tuple[Pair, ...] = ()
     pipes: tuple[PipeEntry, ...] = ()
     doors: tuple[DoorEntry, ...] = ()
     floor: GivenFloor | None = None

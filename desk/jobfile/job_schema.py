@@ -346,6 +346,7 @@ class JobShape(_Head):
     square: NotRequired[list[Name]]
     square_sd: NotRequired[Spread]
     on_wall: NotRequired[list[OnWallShape]]
+    straight: NotRequired[list[Pair]]
     pipes: NotRequired[list[PipeShape]]
     doors: NotRequired[list[DoorShape]]
     floor: NotRequired[GivenFloorShape]

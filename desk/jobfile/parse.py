@@ -82,6 +82,7 @@ def _job(root: Node) -> Job:
         square=root.each("square", Node.name),
         square_sd_deg=root.part("square_sd", Node.spread),
         on_wall=root.each("on_wall", _on_wall),
+        straight=root.each("straight", Node.pair),
         pipes=root.each("pipes", _pipe),
         doors=root.each("doors", _door),
         floor=root.part("floor", _floor),

@@ -15,6 +15,7 @@ from desk.server.packs import Packs
 from desk.server.pictures import Pictures
 from desk.store.job_store import JobKeeper
 from desk.store.photos import PhotoFacts
+from desk.checks.unseen import refuse_unseen
 from desk.actions.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
 from layout.plan import Plan
 
@@ -110,6 +111,7 @@ class Session:
         refuse_begun(job)
         if options.get("keep") is False:
             return {"revision": self._keeper.keep(without_plan(job), instead_of=job), "kept": None}
+        refuse_unseen(job)
         job, survey, plan, _ = self._planned(afresh=options.get("afresh") is True)
         made = with_plan(job, survey, plan, on=datetime.date.today())
         return {"revision": self._keeper.keep(made, instead_of=job), "kept": show_kept(kept_plan(made), begun=False)}
@@ -131,6 +133,7 @@ class Session:
         from desk.actions.pipeline import pack_job
         rulers = options.get("rulers")
         job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
+        refuse_unseen(job)
         _, survey, plan, _ = self._planned()
         files = pack_job(job, survey, plan, date=datetime.date.today(),
                          paper=str(options.get("paper") or usual_paper(job)),
@@ -166,7 +169,7 @@ def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, sta
     """A plan for the page; stage: "preview", "usual", "long" or "kept"."""
     from desk.actions.pipeline import plan_text
     from desk.text.page_view import show_kept, show_plan
-    return {"answer": json.loads(plan_text(plan, survey)), "shown": show_plan(plan, survey.floor, job.show),
+    return {"answer": json.loads(plan_text(plan, survey, job)), "shown": show_plan(plan, survey.floor, job.show),
             "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}
 
 
@@ -176,6 +179,9 @@ def page_words(slug: str, says: str) -> str:
         return "No plan is kept yet: on the page Rows, say that this one is your plan."
     if slug == "no-pipe-place":
         return f"{says.partition(';')[0]}: put it on the plan of the page Room, or tape it square off two walls."
+    if slug == "unseen-wall":
+        return (f"{says.partition('?')[0]}? Mark both its ends in one photo, tap its floor line or tape along it; if you "
+                "know that it is one straight wall, say so on the page Room.")
     if slug == "no-board":
         return "The boards are not known yet: copy their length and width from the label on the pack."
     return says

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 
 from capture.adjustment.survey import Survey
 from capture.tape import format_length
+from capture.words import unseen_words
+from desk.checks.unseen import WAY_OUT, unseen_of
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
 from desk.problem import Problem
@@ -23,7 +25,7 @@ def say_survey(survey: Survey, job: Job) -> str:
     """The solved floor: walls and area with their uncertainty, readings to check, what to measure next."""
     floor = survey.floor
     exact = not floor.cov_mm2.any()
-    lines = [job.title or "Floor", ""]
+    lines = [job.title or "Floor", ""] + _perhaps_not(job)
     rows = [(f"wall {w.a}-{w.b}", format_length(w.length_mm, show=job.show),
              "" if exact else _spread(w.pm95_mm, job.show)) for w in floor.walls()]
     area, pm95 = (value / 1e6 for value in floor.area())
@@ -55,7 +57,7 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
                                                                              f"{length(board.length_mm)} long, {face}")
     spare = plan.packs_to_buy * board.pack - plan.boards
     least = f"{plan.bound} boards" + (f" in {plan.least_packs} packs" if board.mix else "")
-    lines = [f"{job.title or 'Floor'}: how to lay it", ""] + table([
+    lines = [f"{job.title or 'Floor'}: how to lay it", ""] + _perhaps_not(job) + table([
         ("boards", f"{plan.boards}, {size}"),
         ("packs", f"{plan.packs_to_buy} of {board.pack} boards, {spare} spare"),
         ("at least", f"{least}: {plan.bound_says}" if plan.bound_says else least),
@@ -75,6 +77,15 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     lines += section("To buy", (text.replace(NO_BREAK, " ") for text in bought))
     lines += section("Take care", plan.cautions)
     return "\n".join(lines) + "\n"
+
+
+def _perhaps_not(job: Job) -> list[str]:
+    """What comes before all else of a floor with walls that nobody has seen; nothing of another."""
+    unseen = [f"{unseen_words(wall)}." for wall in unseen_of(job)]
+    if not unseen:
+        return []
+    return section("Perhaps not your room", [*unseen, f"Until each is answered, nothing is kept or printed: "
+                                             f"{WAY_OUT}."])[1:] + [""]
 
 
 def say_pack(folder: str, files: Iterable[str], plan: Plan, doubts: Iterable[str] = ()) -> str:

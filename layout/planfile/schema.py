@@ -246,6 +246,13 @@ class DoubtsShape(TypedDict):
     doubts: list[str]
 
 
+class UnseenWallShape(TypedDict):
+    """A wall that no reading shows, by its two corners, and the question to its reader: the floor is a guess there."""
+
+    wall: list[str]
+    says: str
+
+
 class PlanShape(TypedDict):
     """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do
     not know."""
@@ -289,3 +296,4 @@ class PlanShape(TypedDict):
     board_lengths: NotRequired[list[float]]
     least_packs: NotRequired[int]
     survey: NotRequired[DoubtsShape]
+    unseen: NotRequired[list[UnseenWallShape]]

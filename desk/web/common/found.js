@@ -2,7 +2,8 @@
 
 import {el, refill, sentence, working} from './dom.js';
 
-// doing: {measure(pair): the pair is to be typed next, look(pair): it is to be seen in a photo, isSeen(pair), go(step)}
+// doing: {measure(pair): the pair is to be typed next, look(pair): it is to be seen in a photo, isSeen(pair), go(step),
+// unseen(): questions about walls that nobody has seen}
 export function fillFound(words, survey, doing) {
   if (survey.answer) {
     refill(
@@ -28,6 +29,7 @@ function found({answer, shown}, doing) {
   const {suspects, next, verdict} = answer;
   const doubts = [...new Set(suspects.map((reading) => reading.says))];
   return [
+    doing.unseen(),
     verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
     doubts.slice(0, 2).map((says) => sentence('look', says)),
     doubts.length > 2 ? more(doubts.slice(2)) : null,

@@ -73,6 +73,7 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
     drawing.element,
     svg('polygon.ground', {points: list(ring)}),
     ...Object.entries(drawing.larger ? shown.ovals : {}).map(([name, oval]) => ovalNode(at.get(name), oval, drawing.larger)),
+    ...lines((answer.unseen ?? []).map(({wall}) => wall), 'unseen'),
     ...lines(next, 'next'),
     ...lines(suspects, 'suspect'),
     ...walls.map((wall) => words.get(wall)),

@@ -2,6 +2,7 @@
 
 import {el, refill, say, sentence, glyph, working} from '../common/dom.js';
 import {doubtsOf} from '../common/found.js';
+import {unseenWords} from '../common/unseen.js';
 import {lengthField} from '../fields/lengthfield.js';
 import {placeToMend} from '../rows/rows.js';
 import {work} from '../common/api.js';
@@ -101,7 +102,7 @@ export function create(ctx) {
       ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
       : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
     const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows'));
-    refill(plan, words, rows, doubtsOf(ctx.survey).map((text) => sentence('look', text)));
+    refill(plan, unseenWords(ctx), words, rows, doubtsOf(ctx.survey).map((text) => sentence('look', text)));
   }
 
   function fileRow({name, bytes, href}) {

@@ -2,6 +2,7 @@
 
 import {el, refill, say, sentence, choice, iconButton, whole} from '../common/dom.js';
 import {fillFound} from '../common/found.js';
+import {unseenWords} from '../common/unseen.js';
 import {fieldIn, lengthField} from '../fields/lengthfield.js';
 import {Drawing, drawFloor} from '../common/planview.js';
 import {isRough} from '../fields/offwalls.js';
@@ -280,6 +281,7 @@ export function create(ctx) {
       ),
     );
     fillFound(words, survey, {
+      unseen: () => unseenWords(ctx, 'h3'),
       go: ctx.go,
       measure: (between) => {
         kind = 'between';

@@ -4,6 +4,7 @@ import {el, refill, say, sentence, whole, working} from '../common/dom.js';
 import {work} from '../common/api.js';
 import {doubtsOf} from '../common/found.js';
 import {Drawing, drawRows} from '../common/planview.js';
+import {isGuess, unseenWords} from '../common/unseen.js';
 import {RowHandle} from '../common/rowhandle.js';
 import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
 import {Ways} from './ways.js';
@@ -34,6 +35,7 @@ export function create(ctx) {
   const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from; drag the round grip to change the first row.');
   const figures = el('dl.figures');
   const stage = el('div.stage-words');
+  const guess = el('div', {'aria-live': 'polite'});
   const words = el('div', {'aria-live': 'polite'});
   const piece = el('section.card', {'aria-label': 'The piece you chose', hidden: true, 'aria-live': 'polite'});
   const lists = el('div');
@@ -46,7 +48,7 @@ export function create(ctx) {
     'div.rows-view',
     {},
     el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
-    el('div', {}, figures, stage, piece, words, on),
+    el('div', {}, guess, figures, stage, piece, words, on),
   );
   const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, ways.element, lists);
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
@@ -151,10 +153,12 @@ export function create(ctx) {
       tried: tried ? 'Let go to plan with this first row.' : '',
       isBusy,
       isOld: store.state !== 'saved' || ctx.plan.revision !== store.revision,
+      isGuess: isGuess(ctx.survey),
       keep: () => keep(),
       letGo: () => keep({keep: false}),
       longer: () => ctx.refreshPlan('long'),
     });
+    refill(guess, unseenWords(ctx));
     fillWords(words, answer, doubtsOf(ctx.survey));
     refill(why, (answer.says ?? [])[0] ?? '');
     fillLists(lists, now());

@@ -9,8 +9,8 @@ export function fillFigures(list, {figures}) {
   );
 }
 
-// How sure it is that this is the plan. doing: {keep, letGo, longer}
-export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, isOld, keep, letGo, longer}) {
+// How sure it is that this is the plan. isGuess: walls of the floor are guessed, so that it cannot be kept.
+export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, isOld, isGuess, keep, letGo, longer}) {
   if (tried) {
     refill(box, sentence('tell', tried));
     return;
@@ -39,7 +39,7 @@ export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, i
       : sentence(answer.proven ? 'good' : 'tell', found(answer, stage)),
     isSearching
       ? null
-      : el('div.row', {}, button('keep', 'This is my plan', keep, '.main'), answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer)),
+      : el('div.row', {}, isGuess ? null : button('keep', 'This is my plan', keep, '.main'), answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer)),
   );
 }
 

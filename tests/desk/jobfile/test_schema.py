@@ -167,7 +167,7 @@ def answers():
                                   "stock": [{"length": 640, "keeps": ["left"]}]}})
     survey = survey_job(job, {})
     return json.loads(to_json(survey_answer(survey, job))), json.loads(plan_text(plan_job(job, survey,
-                                                                                          effort="preview"), survey))
+                                                                                          effort="preview"), survey, job))
 
 
 def test_answers_fit_their_schemas(answers, box, in_photos):
@@ -177,7 +177,7 @@ def test_answers_fit_their_schemas(answers, box, in_photos):
         job = parse_job(tree)
         validator("survey").validate(json.loads(to_json(survey_answer(survey_job(job, {}), job))))
     validator("survey").validate(survey)
-    assert {key for key in plan if plan[key] in ([], {})} == {"left_out", "relaxed"}
+    assert {key for key in plan if plan[key] in ([], {})} == {"left_out", "relaxed", "unseen"}
 
 
 def first_of_each(value):

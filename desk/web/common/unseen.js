@@ -1,0 +1,37 @@
+// Walls that nobody has seen: each is asked about, and answered with one tap. Until then the floor is perhaps another room's.
+
+import {el, sentence} from './dom.js';
+
+export const isGuess = (survey) => Boolean(survey.answer?.unseen?.length);
+
+// The questions, or nothing. ctx: the page's; heading: "h2", say.
+export function unseenWords({survey, store, go}, heading = 'h2') {
+  if (!isGuess(survey)) return null;
+  const {unseen} = survey.answer;
+  return [
+    el(heading, {}, 'Perhaps not your room'),
+    unseen.map(({wall, says}) => question(wall, says, store, go)),
+    sentence('tell', 'Until then this can be looked at, and nothing is kept or printed as your room.'),
+  ];
+}
+
+function question(wall, says, store, go) {
+  const name = wall.join('-');
+  const straight = () =>
+    store.change(`said that ${name} is one straight wall`, (job) => {
+      job.straight = [...(job.straight ?? []), wall];
+    });
+  const button = (key, text, onclick) => el('button', {type: 'button', 'data-key': `${key}-${name}`, onclick}, text);
+  return sentence(
+    'look',
+    `${says}.`,
+    ' ',
+    el(
+      'span.choices',
+      {},
+      button('straight', 'Yes, one straight wall', straight),
+      button('not-straight', 'No, or not sure: mark it', () => go('corners')),
+      button('tape-it', 'Tape it', () => go('tape')),
+    ),
+  );
+}
