@@ -81,7 +81,7 @@ class Session:
         kept = kept_plan(job)
         tried = options.get("flooring")
         if isinstance(tried, Mapping):
-            job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
+            job = with_keys(without_plan(job), flooring={**job.data.get("flooring", {}), **tried})
         elif kept is not None and kept.survey is not None and kept.is_current:
             from desk.actions.foreign_plan import believed
             return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
@@ -98,7 +98,7 @@ class Session:
         """The ways the rows could run, were that left to the tool."""
         from desk.text.page_view import show_ways
         job, photos = self._read()
-        free = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), "direction": "auto",
+        free = with_keys(without_plan(job), flooring={**job.data.get("flooring", {}), "direction": "auto",
                                                       "start": "auto", "first_row": "auto"})
         _, survey, plan, _ = self._planned_of(free, photos)
         return {"ways": show_ways(plan, survey.floor, job.show)}
