@@ -18,7 +18,9 @@ import numpy as np
 from capture.floor import Z95, Floor, Island, exact_floor
 from capture.network import Camera, Network, Photo, TapeError, TargetMark, TargetSighting
 from capture.adjustment.survey import Survey
-from desk.jobfile.job import CameraEntry, CloseupEntry, DoorEntry, Job, PhotoEntry
+from desk.jobfile.job import Job
+from desk.jobfile.laying_entries import DoorEntry
+from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PhotoEntry
 from desk.store.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from desk.readings import readings_of, said
@@ -145,8 +147,8 @@ def to_wishes(job: Job) -> Wishes:
                     else math.radians(wish.direction_deg), along=wish.along, start=wish.start,
                     first_row_mm=wish.first_row_mm, pattern=wish.pattern, lay=wish.lay,
                     underlay=None if under is None else Underlay(thickness_mm=under.thickness_mm,
-                                                                 roll_length_mm=under.roll_length_mm,
-                                                                 roll_width_mm=under.roll_width_mm),
+                                                                 roll_length_mm=under.roll.roll_length_mm,
+                                                                 roll_width_mm=under.roll.roll_width_mm),
                     climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
                     subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps)
                                                         for piece in wish.stock),
@@ -166,8 +168,8 @@ def _to_rules(job: Job) -> Rules:
         usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2),
                       shortest_mm=min(usual.shortest_mm, shortest),
                       narrowest_mm=min(usual.narrowest_mm, board.width_mm / 2))
-    return dataclasses.replace(usual, **said(stagger_mm=wish.stagger_mm, shortest_mm=wish.shortest_mm,
-                                             narrowest_mm=wish.narrowest_mm))
+    return dataclasses.replace(usual, **said(stagger_mm=wish.rules.stagger_mm, shortest_mm=wish.rules.shortest_mm,
+                                             narrowest_mm=wish.rules.narrowest_mm))
 
 
 def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
@@ -178,7 +180,7 @@ def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
     more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
                    room=to_room(job, survey), survey_notes=survey_doubts(survey) + more,
-                   underlay_mm=under.thickness_mm if under else 0.0, underlay_width_mm=under.roll_width_mm
+                   underlay_mm=under.thickness_mm if under else 0.0, underlay_width_mm=under.roll.roll_width_mm
                    if under else 0.0, subfloor=job.flooring.subfloor, paper_scale=to_paper_scale(job), photos=photos)
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from desk.convert import corner_names, hole_name
-from desk.jobfile.job import Job, Pair
+from desk.jobfile.job import Job
+from desk.jobfile.kinds import Pair
 
 
 def outline_of(job: Job) -> tuple[str, ...]:

@@ -1,8 +1,10 @@
 """What is wrong with a job, as data: one sentence for people, one slug and one place for programs."""
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 #: Steps of the work, in order; a problem of one step also holds up the later ones.
 STAGES = ("read", "survey", "plan")
@@ -35,6 +37,12 @@ class Problem:
 def printable(text: str) -> str:
     """Text with line breaks, control signs and half letters written out, so that it stays on one line."""
     return "".join(letter if letter.isprintable() else letter.encode("unicode_escape").decode() for letter in text)
+
+
+def shown(value: Any) -> str:
+    """A value as it would stand in a file, cut short; None is one that is missing."""
+    text = "missing" if value is None else printable(json.dumps(value, ensure_ascii=False))
+    return text if len(text) <= 60 else text[:57] + "..."
 
 
 class JobFileError(Exception):

@@ -16,8 +16,8 @@ def unseen_walls(network: Network) -> tuple[Wall, ...]:
     told = {frozenset(wall) for wall in network.straight} | {frozenset(line.wall) for line in network.wall_lines}
     together = _marked_together(network)
     walls = zip(network.outline, network.outline[1:] + network.outline[:1])
-    return tuple((a, b) for a, b in walls if frozenset((a, b)) not in told and not any({a, b} <= seen for seen in together)
-                 and not _is_taped_along(network, a, b))
+    return tuple((a, b) for a, b in walls if frozenset((a, b)) not in told
+                 and not any({a, b} <= seen for seen in together) and not _is_taped_along(network, a, b))
 
 
 def _marked_together(network: Network) -> list[set[str]]:

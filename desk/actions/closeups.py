@@ -25,7 +25,9 @@ from capture.closeup.plane_pose import Z95
 from capture.closeup.wall_line import WallLine, wall_line
 from desk.checks.photos import OVER_EDGE_PX
 from desk.convert import closeup_camera
-from desk.jobfile.job import CloseupEntry, DoorEntry, EdgeEntry, Job
+from desk.jobfile.job import Job
+from desk.jobfile.laying_entries import DoorEntry
+from desk.jobfile.photo_entries import CloseupEntry, EdgeEntry
 from desk.store.photos import photo_facts, photo_pixels
 from desk.problem import JobFileError
 

@@ -20,7 +20,7 @@ from desk.jobfile.digests import with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys
 from desk.actions.kept_plan import KeptPlan, kept_plan, with_plan
-from desk.jobfile.parse_day import entry_tree
+from desk.jobfile.day_entries import entry_tree
 from desk.problem import JobProblems, Problem
 from desk.actions.room_now import read_revision, revision_tree
 from layout.planning import planner
@@ -93,7 +93,7 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
             "wrong, plan what is left of the "
             "floor, with the boards you have left, as a job of its own."))])
     surveyed = to_room(job, survey)
-    now = read_revision(job.tree()["plan"], surveyed)
+    now = read_revision(job.data["plan"], surveyed)
     kept = believed(job, kept, survey)
     bought = kept.plan.packs * kept.plan.board.pack if now.bought is None else now.bought
     return _day(kept, survey, (surveyed, now.room), now.letter, bought, job, to_wishes(job).beading.width_mm)
@@ -120,7 +120,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     if isinstance(what, Obstacle):
         refuse_obstacle(before.plan, before.room, what)
     entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
-    longer = with_keys(job, day=[*job.tree().get("day", []), entry])
+    longer = with_keys(job, day=[*job.data.get("day", []), entry])
     event = None if isinstance(what, int) else what
     after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer,
                  before.beading_mm)
@@ -251,5 +251,5 @@ def _entry(job: Job, what: Event | int) -> dict[str, Any]:
 
 def _with_revision(job: Job, day: Day, plan: Plan, room: Room, letter: str, on: datetime.date) -> Job:
     """The job with the plan that follows in force, and the room it was made for."""
-    tree = with_plan(job, day.survey, plan, on=on).tree()["plan"]
+    tree = with_plan(job, day.survey, plan, on=on).data["plan"]
     return with_keys(job, plan=with_digests(tree | {"day": revision_tree(letter, day.bought, room)}))

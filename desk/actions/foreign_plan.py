@@ -37,8 +37,8 @@ def believed(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     if not kept.alike:
         _refuse_by_its_own_floor(plan)
         return kept
-    room = read_revision(job.tree()["plan"], to_room(job, survey)).room
-    _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.tree()["plan"])
+    room = read_revision(job.data["plan"], to_room(job, survey)).room
+    _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.data["plan"])
     _refuse_faults(_faults(plan, room))
     return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
 

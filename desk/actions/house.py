@@ -16,45 +16,20 @@ from typing import Any
 
 from capture.floor import Z95
 from desk.convert import to_room
-from desk.jobfile.json_reader import Node, Unfit, shown
-from desk.jobfile.job import Job, Pair
+from desk.jobfile.job import Job
 from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, job_folder, parse_job, parse_json, read_job
-from desk.jobfile.parse import job_text
+from desk.jobfile.house_file import HOUSE_NAME, DoorwayEntry, HouseEntry, parse_house
+from desk.jobfile.written import job_text
 from desk.store.photos import look_at_photos
 from desk.actions.pipeline import survey_job
-from desk.problem import JobFileError, Problem, file_error
+from desk.problem import file_error
 from desk.jobfile.save import write_folder
 from layout.region.joined_rooms import House, Passage, door_of, join_rooms, place_rooms
 from layout.room import Room
 from printpack.outputs.filenames import is_portable
 
-HOUSE_NAME = "house.json"
-FORMAT, VERSION = "tapegroove-house", 1
 #: A door's distance from its corner is taped to this, one standard deviation, mm (as the tape's own default).
 DOOR_SD_MM = 2.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoorwayEntry:
-    """One opening seen from two rooms."""
-
-    rooms: Pair
-    doors: tuple[str, str]
-    through: bool
-    thickness_mm: float | None
-    where: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HouseEntry:
-    """house.json as written: folders of the rooms, doorways (thickness None where the doors' reveals tell it), the
-    wall rows run along."""
-
-    title: str
-    rooms: tuple[str, ...]
-    doorways: tuple[DoorwayEntry, ...]
-    along: tuple[str, Pair] | None
-    flooring: dict[str, Any] | None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -128,18 +103,7 @@ def read_house(folder: Path) -> HouseEntry:
         raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and "
                                      "the doorways between them "
                                      f"(README: A whole house).")
-    problems: list[Any] = []
-    root = Node(parse_json(_bytes_of(path), name=HOUSE_NAME), "", problems)
-    entry = root.attempt(_house)
-    if not problems:
-        # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be
-        # left undone.
-        problems = [Problem(slug="wrong-field", where=place,
-                            says=f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; "
-                            f"known are {', '.join(sorted(known))}.") for place, key, known in root.unread()]
-    if entry is None or problems:
-        raise JobFileError(problems)
-    return entry
+    return parse_house(parse_json(_bytes_of(path), name=HOUSE_NAME))
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -153,55 +117,6 @@ def _bytes_of(path: Path) -> bytes:
                          f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
 
 
-def _house(root: Node) -> HouseEntry:
-    root.mapping().leave("format", "version")
-    if root.value.get("format", FORMAT) != FORMAT or root.value.get("version", VERSION) != VERSION:
-        raise root.fault(f'{HOUSE_NAME} must say "format": "{FORMAT}" and "version": {VERSION}.', "wrong-format")
-    rooms = root.each("rooms", _folder)
-    if len(rooms) < len(root.sequence("rooms")):
-        raise Unfit
-    if not rooms or len({room.casefold() for room in rooms}) < len(rooms):
-        raise root.fault(
-            f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].')
-    flooring = root.part("flooring", Node.mapping)
-    return HouseEntry(title=root.part("title", Node.text) or "", rooms=rooms,
-                      doorways=root.each("doorways", lambda node: _doorway(node, rooms)),
-                      along=root.part("direction", lambda node: _direction(node, rooms)),
-                      flooring=None if flooring is None else flooring.value)
-
-
-def _folder(node: Node) -> str:
-    name = node.name()
-    if not is_portable(name):
-        raise node.wrong(f"the name of a folder beside {HOUSE_NAME}, without any of < > : \" / \\ | ? * and no word "
-                         "that Windows keeps to itself")
-    return name
-
-
-def _direction(node: Node, rooms: tuple[str, ...]) -> tuple[str, Pair] | None:
-    if node.value == "auto":
-        return None
-    node.mapping()
-    return (node.need("room", lambda n: n.choice(rooms), wanted="the room the wall is in"),
-            node.need("wall", Node.pair, wanted='the wall the rows run along, such as ["A", "B"]'))
-
-
-def _doorway(node: Node, rooms: tuple[str, ...]) -> DoorwayEntry:
-    node.mapping()
-    pair = node.need("rooms", Node.pair, wanted='the two rooms it joins, such as ["kitchen", "hall"]')
-    unknown = [name for name in pair if name not in rooms]
-    if unknown:
-        raise node.fault(
-            f'{node.where} names {unknown[0]}, which is none of the rooms; "rooms" lists them: {", ".join(rooms)}.')
-    doors = node.need("doors", lambda n: tuple(member.name() for member in node.sequence("doors")),
-                      wanted="its name in either room, such as [\"D1\", \"D2\"]")
-    if len(doors) != 2:
-        raise node.fault(f'{node.where}.doors must name the door in either room, such as ["D1", "D2"].')
-    laid = node.part("laid", lambda n: n.choice(("through", "profile"))) or "profile"
-    return DoorwayEntry(rooms=pair, doors=doors, through=laid == "through",
-                        thickness_mm=node.maybe_length("thickness", least=1.0, like="120"), where=node.where)
-
-
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
     """The doorway with its wall's thickness: as written, else both doors' depths to the threshold together."""
     doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
@@ -211,18 +126,20 @@ def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
                                          f'{" and ".join(entry.rooms)} is; measure it in the '
                                          f'doorway '
                          'and write "thickness": 120, or give both doors their "reveal".', where=entry.where)
-    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep, through=entry.through)
+    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep,
+                   through=entry.laid == "through")
 
 
 def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:
     """Angle of the wall all rows run along, from the first room's x; the longest wall of the house if none is named.
     Raises JobFileError."""
     walls = [(name, wall) for name, room in rooms.items() for wall in zip(room.names, room.names[1:] + room.names[:1])]
-    if entry.along is not None:
-        chosen = [(name, wall) for name, wall in walls if name == entry.along[0] and set(wall) == set(entry.along[1])]
+    along = entry.direction
+    if along is not None:
+        chosen = [(name, wall) for name, wall in walls if name == along.room and set(wall) == set(along.wall)]
         if not chosen:
-            raise file_error("unknown-wall", f"direction names the wall {'-'.join(entry.along[1])} of "
-                                             f"{entry.along[0]}, which has no such wall; name "
+            raise file_error("unknown-wall", f"direction names the wall {'-'.join(along.wall)} of "
+                                             f"{along.room}, which has no such wall; name "
                                              f"two corners "
                              "that follow one another.", where="direction")
     else:
@@ -243,7 +160,7 @@ def _length(room: Room, wall: Sequence[str]) -> float:
 
 def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], sd_mm: float, heading: float) -> Job:
     """The job of a joined floor; boards and rules are the house's, else those of the first room in it."""
-    flooring = dict(entry.flooring or first.tree().get("flooring") or {})
+    flooring = dict(entry.flooring or first.data.get("flooring") or {})
     flooring = {name: value for name, value in flooring.items()
                 if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
     return parse_job(json.loads(job_text({"format": "tapegroove-job", "version": 1, "house": list(group),

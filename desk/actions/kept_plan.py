@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, dataclass
 from typing import Any
 
@@ -26,7 +26,9 @@ from layout.plan import Plan
 from layout.planfile.reader import Reader, damaged, shown
 
 #: How an entry is written, not what it says; and what is printed but never planned with.
-_UNREAD = frozenset({"where", "typed", "text", "next_floor_mm"})
+_UNREAD = frozenset({"where", "typed", "next_floor_mm"})
+#: Entries whose fields count as those of the entry they are in.
+_INNER = frozenset({"rules", "roll"})
 
 
 
@@ -108,7 +110,7 @@ def kept_plan(job: Job) -> KeptPlan | None:
     """
     from layout.planfile.codec import from_answer
     from layout.planfile.soundness import refuse_unsound, refuse_wild
-    told = job.tree().get("plan")
+    told = job.data.get("plan")
     if told is None:
         return None
     refuse_wild(told, "plan")
@@ -154,8 +156,21 @@ def _plain(part: Any) -> Any:
     """A part as JSON data that is the same for the same meaning: fields at their default are left out, so that one
     added later changes nothing."""
     if dataclasses.is_dataclass(part):
-        fields = ((f, getattr(part, f.name)) for f in dataclasses.fields(part) if f.name not in _UNREAD)
-        return {f.name: _plain(value) for f, value in fields if f.default is MISSING or value != f.default}
+        return {name: _plain(value) for name, value in _meant(part)}
     if isinstance(part, (list, tuple)):
         return [_plain(member) for member in part]
     return float(part) if isinstance(part, int) and not isinstance(part, bool) else part
+
+
+def _meant(part: Any) -> Iterator[tuple[str, Any]]:
+    """(name, value) of what an entry says beyond the usual, in the names that digests have been made of ever since."""
+    read_as = getattr(part, "READ_AS", {})
+    for field in dataclasses.fields(part):
+        value = getattr(part, field.name)
+        if field.name in _INNER:
+            yield from _meant(value)
+        elif field.name in read_as:
+            yield from ((name, getattr(part, name)) for name, usual in read_as[field.name].items()
+                        if getattr(part, name) != usual)
+        elif field.name not in _UNREAD and (field.default is MISSING or value != field.default):
+            yield field.name, value

@@ -19,7 +19,8 @@ import numpy as np
 from capture.errors import CaptureError
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import Letters, letter_corners
-from desk.jobfile.job import Job, PhotoEntry
+from desk.jobfile.job import Job
+from desk.jobfile.photo_entries import PhotoEntry
 from desk.store.photos import Photos, read_photo
 from desk.problem import JobFileError
 

@@ -124,7 +124,7 @@ def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
     """The pack's room and floor as a floor being laid has shown them to be, if a revision says so."""
     from desk.actions.day import day_of
     from layout.replan.floor_estimation import floor_now
-    if "day" not in (job.tree().get("plan") or {}):
+    if "day" not in (job.data.get("plan") or {}):
         return pack
     day = day_of(job, survey)
     return dataclasses.replace(pack, room=day.room, floor=floor_now(day.drift, day.room))

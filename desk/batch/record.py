@@ -12,12 +12,15 @@ import hashlib
 import re
 import time
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, make_dataclass
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, Literal, get_type_hints
+
+from pydantic import AfterValidator
 
 from desk.actions.answers import to_json
-from desk.jobfile.json_reader import LARGEST, Node
+from desk.jobfile.kinds import Entry, Length, Text, WholeFrom0, YesOrNo, words, wrong
+from desk.jobfile.reader import read_as, unknown_keys
 from desk.jobfile.files import LARGEST_BYTES, parse_json
 from desk.batch.outcome import Outcome
 from desk.problem import JobFileError, Problem, printable
@@ -104,50 +107,56 @@ def _tree(done: dict[str, tuple[str, Outcome]]) -> dict[str, Any]:
             "jobs": [{"digest": digest} | dataclasses.asdict(outcome) for digest, outcome in done.values()]}
 
 
+def _line(text: str) -> str:
+    if not text.isprintable():
+        raise wrong("text on one line, as it was written")
+    return text
+
+
+def _digest(text: str) -> str:
+    if not _DIGEST.fullmatch(text):
+        raise wrong("a digest, as it was written")
+    return text
+
+
+_Line = Annotated[Text, AfterValidator(_line), words("text, as it was written")]
+_READ_AS: dict[Any, Any] = {str: _Line, bool: YesOrNo, float: Length, int: WholeFrom0,
+                            tuple[str, ...]: tuple[_Line, ...]}
+
+
+class _Planned(Entry):
+    """A job with a plan: nothing else is kept."""
+
+    __slots__ = ()
+    planned: bool
+
+    def check(self) -> None:
+        if not self.planned:
+            raise wrong("a job with its plan, as it was written")
+
+
+#: A job as it was written: every figure of its outcome, and its digest.
+_Job = make_dataclass("_Job", [("digest", Annotated[Text, AfterValidator(_digest), words("a digest")]), *(
+    (name, _READ_AS[kind]) for name, kind in get_type_hints(Outcome).items())], bases=(_Planned,), kw_only=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Written(Entry):
+    """The file."""
+
+    format: Literal["tapegroove-many-record"]
+    version: Annotated[Literal[1], words("the version this program writes")]
+    jobs: tuple[_Job, ...]  # type: ignore[valid-type]
+
+
 def _read(data: bytes) -> dict[str, tuple[str, Outcome]]:
     """Raises JobFileError unless everything in it is as `_tree` writes it."""
-    problems: list[Problem] = []
-    root = Node(parse_json(data, name="the record"), "", problems)
-    found = root.attempt(_jobs)
-    problems += [Problem(slug="wrong-field", where=place,
-                         says=f"{place or 'the record'} holds the unknown {printable(key)}.")
-                 for place, key, _ in root.unread()]
+    tree = parse_json(data, name="the record")
+    found, problems = read_as(_Written, tree, name="the record")
+    problems += tuple(Problem(slug="wrong-field", where=place, says=f"{place or 'the record'} holds the unknown "
+                                                                    f"{printable(key)}.")
+                      for place, key, _ in unknown_keys(_Written, tree))
     if found is None or problems:
         raise JobFileError(problems)
-    return {outcome.name: (digest, outcome) for digest, outcome in found}
-
-
-def _jobs(root: Node) -> tuple[tuple[str, Outcome], ...]:
-    root.mapping().leave("format", "version")
-    if root.value.get("format") != FORMAT or root.value.get("version") != VERSION:
-        raise root.fault("it is of another kind or version.", "wrong-format")
-    return root.each("jobs", _job)
-
-
-def _job(node: Node) -> tuple[str, Outcome]:
-    """A job with a plan: nothing else is kept."""
-    node.mapping()
-    digest = node.need("digest", Node.text, wanted="a digest")
-    figures: dict[str, Any] = {each.name: node.need(each.name, _READERS[str(each.type)], wanted="as it was written")
-                               for each in dataclasses.fields(Outcome)}
-    if not _DIGEST.fullmatch(digest) or not figures["planned"] or not all(map(str.isprintable, _texts(figures))):
-        raise node.wrong("a job with its plan, as it was written")
-    return digest, Outcome(**figures)
-
-
-def _texts(figures: dict[str, Any]) -> tuple[str, ...]:
-    return (figures["name"], figures["title"], *figures["doubts"], *figures["says"])
-
-
-def _sentences(node: Node) -> tuple[str, ...]:
-    if not isinstance(node.value, list):
-        raise node.wrong("a list of sentences")
-    return tuple(node.child(place).text() for place in range(len(node.value)))
-
-
-def _figure(node: Node) -> float:
-    return node.number(wanted=f"a number from 0 to {LARGEST:g}", least=0.0)
-
-
-_READERS: dict[str, Any] = {"str": Node.text, "bool": Node.yes_or_no, "float": _figure, "tuple[str, ...]": _sentences,
-                            "int": lambda node: node.whole(wanted="a whole number", least=0)}
+    jobs = [vars(job).copy() for job in found.jobs]
+    return {figures["name"]: (figures.pop("digest"), Outcome(**figures)) for figures in jobs}

@@ -18,8 +18,8 @@ from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems
 from desk.checks.spreads import spread_problems
 from desk.checks.unseen import unseen_problems
-from desk.jobfile.json_reader import LONGEST_NAME
-from desk.jobfile.job import Job, OffsetEntry, Pair, Point, TapeEntry
+from desk.jobfile.job import Job, OffsetEntry, TapeEntry
+from desk.jobfile.kinds import LONGEST_NAME, Pair, Place
 from desk.names import listed, no_wall, outline_of, placed_points, rings_of, walls_of
 from desk.jobfile.parse import unknown_keys
 from desk.store.photos import Photos
@@ -70,7 +70,7 @@ def _note(slug: str, where: str, says: str) -> Problem:
 
 def _unknown_keys(job: Job) -> Iterator[Problem]:
     """Keys nothing reads: slips of the pen, or of a later version. They stop nothing and stay in the file."""
-    for place, key, known in unknown_keys(job.tree()):
+    for place, key, known in unknown_keys(job.data):
         inside = f" in {place}" if place else ""
         meant = get_close_matches(key, known, n=1)
         advice = f'; did you mean "{meant[0]}"?' if meant else ", so it is kept but not used."
@@ -138,7 +138,7 @@ def _given_floor(job: Job) -> Iterator[Problem]:
                     "The floor is given as coordinates, so photos and tape lengths are not used.")
 
 
-def _ring_problems(ring: tuple[Point, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
+def _ring_problems(ring: tuple[Place, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
     crossings = list(_crossings(ring, names, where))
     yield from crossings
     area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1]))) / 2
@@ -152,7 +152,7 @@ def _ring_problems(ring: tuple[Point, ...], names: tuple[str, ...], where: str) 
                     "millimetres.")
 
 
-def _crossings(ring: tuple[Point, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
+def _crossings(ring: tuple[Place, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
     """Corners in the same place, and walls that cross or lie on one another."""
     count = len(ring)
     label = [names[i] if i < len(names) else str(i + 1) for i in range(count)]
@@ -169,12 +169,12 @@ def _crossings(ring: tuple[Point, ...], names: tuple[str, ...], where: str) -> I
                         "cross or touch; list the corners in order round the room.")
 
 
-def _meet(a: Point, b: Point, c: Point, d: Point) -> bool:
+def _meet(a: Place, b: Place, c: Place, d: Place) -> bool:
     """Whether two closed segments with four different ends share a point (signs of the four turns)."""
-    def turn(p: Point, q: Point, r: Point) -> float:
+    def turn(p: Place, q: Place, r: Place) -> float:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
 
-    def between(p: Point, q: Point, r: Point) -> bool:
+    def between(p: Place, q: Place, r: Place) -> bool:
         return (
             turn(p, q, r) == 0
             and min(p[0], q[0]) <= r[0] <= max(p[0], q[0])

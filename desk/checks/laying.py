@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
-from desk.jobfile.job import BoardEntry, DoorEntry, Job, Pair
+from desk.jobfile.job import Job
+from desk.jobfile.kinds import Pair
+from desk.jobfile.laying_entries import BoardEntry, DoorEntry
 from desk.names import no_wall, outline_of, placed_points, walls_of
 from desk.problem import Problem
 from desk.readings import mentions_of

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from math import floor
 
 from desk.convert import no_size, photo_size
-from desk.jobfile.job import Job, PhotoEntry
+from desk.jobfile.job import Job
+from desk.jobfile.photo_entries import PhotoEntry
 from desk.names import listed
 from desk.store.photos import PhotoFacts, Photos
 from desk.problem import Problem

@@ -5,7 +5,9 @@ Lengths mm, areas m2, angles degrees.
 """
 from __future__ import annotations
 
-from typing import Literal, NotRequired, TypedDict
+from typing import Literal, NotRequired
+
+from typing_extensions import TypedDict  # as pydantic asks for before Python 3.12
 
 
 class PointShape(TypedDict):

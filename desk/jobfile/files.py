@@ -7,19 +7,22 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
 from desk.jobfile.job import Job
-from desk.jobfile.parse import job_text, parse_job, parse_tree
+from desk.jobfile.parse import parse_job, parse_tree
 from desk.problem import JobFileError, Problem, file_error
 from desk.jobfile.save import write_whole
 
 JOB_NAME = "job.json"
 #: A job file larger than this is no job (a room of a hundred photos stays below 1 MB).
 LARGEST_BYTES = 20_000_000
+#: How half a letter may be written; whole ones of the same look are two halves.
+_HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 
-__all__ = ["JOB_NAME", "job_folder", "job_text", "parse_job", "parse_tree", "read_job", "read_job_and_faults",
+__all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job", "read_job_and_faults",
            "read_tree", "with_keys", "write_job"]
 
 
@@ -87,7 +90,13 @@ def parse_json(data: bytes, *, name: str) -> Any:
                          f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to "
                          "a copy.") from None
     try:
-        return json.loads(text, object_pairs_hook=_without_doubles, parse_constant=_not_finite, parse_float=_finite)
+        tree = json.loads(text, object_pairs_hook=_without_doubles, parse_constant=_not_finite, parse_float=_finite)
+        if _HALF_A_LETTER.search(text):
+            json.dumps(tree, ensure_ascii=False).encode("utf-8")
+        return tree
+    except UnicodeEncodeError:
+        raise file_error("unreadable-job", f"{name} holds text that is no text (half a letter, written \\ud...); take "
+                                           "it out, or go back to a copy.") from None
     except json.JSONDecodeError as error:
         raise _broken(text, error, name) from None
     except (RecursionError, ValueError):

@@ -1,353 +1,211 @@
-"""The job as a person entered it: types only, in the units of the file.
+"""The job as a person entered it, in the units of the file: with `photo_entries`, `laying_entries` and `day_entries`
+the one declaration of what a job is.
 
-Lengths mm, angles degrees, photo places px of the upright full-size picture. None means "not said"; what is then
-assumed is decided in `desk.convert`, in one place. `where` is an entry's place in the file. The file's own text travels
-along, so keys this version does not know are kept when the job is saved again.
+A field is a key of the file, with its bounds and its words. From these types the file is read (`desk.jobfile.parse`),
+refused in sentences (`desk.jobfile.reader`) and described as JSON Schema (`desk.jobfile.schema`). Lengths mm, angles
+degrees. None means "not said"; what is then assumed is decided in `desk.convert`, in one place.
 """
 from __future__ import annotations
 
-import datetime
-import json
+import copy
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Annotated, Any, ClassVar, Literal
 
-from layout.replan.events import Event
+from pydantic import Discriminator, Field, SkipValidation, Tag
+from pydantic.json_schema import SkipJsonSchema
 
-Pair = tuple[str, str]
-Point = tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CameraEntry:
-    """What is known of a lens beforehand; focal_sd is relative."""
-
-    name: str
-    focal_px: float | None = None
-    focal_sd: float | None = None
-    k1: float | None = None
-    k1_sd: float | None = None
-    where: str = ""
+from desk.jobfile.day_entries import DayLog
+from desk.jobfile.kinds import (
+    Date, Entry, Length, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored, Text, Wall,
+    described, unfit, like, refuse_other_length, typed_length, with_typed_length, words)
+from desk.jobfile.laying_entries import DoorEntry, FlooringEntry, PipeEntry
+from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PaperEntry, PhotoEntry, TargetsEntry
+from desk.jobfile.written import job_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MarkEntry:
-    """A click on a named floor point, px."""
-
-    point: str
-    x_px: float
-    y_px: float
-    sd_px: float | None = None
-    where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeEntry:
-    """Clicks along the floor line of a wall, px."""
-
-    wall: Pair
-    points_px: tuple[Point, ...]
-    sd_px: float | None = None
-    where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PhotoEntry:
-    """A picture by its path inside the job's folder; `camera` is "" when none is named."""
-
-    file: str
-    camera: str = ""
-    size: tuple[int, int] | None = None
-    marks: tuple[MarkEntry, ...] = ()
-    edges: tuple[EdgeEntry, ...] = ()
-    where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TargetsEntry:
-    """Printed floor targets lie on the floor; side of their black square."""
-
-    size_mm: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PaperEntry:
-    """A sheet of paper on the floor: its corners in order round it and the sides 1-2 and 2-3, mm."""
-
-    corners: tuple[str, str, str, str]
-    sides_mm: tuple[float, float]
-    where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TapeErrorEntry:
+class TapeErrorEntry(Entry):
     """What the whole tape may be off: a share of every length, and the same mm for every reading (its hook)."""
 
-    scale_sd: float | None = None
-    hook_sd_mm: float | None = None
+    scale_sd: Spread | None = None
+    hook_sd_mm: Spread | None = None
+
+
+def _straight(schema: dict[str, Any]) -> None:
+    typed_length(schema)
+    schema["properties"] |= {"point": {"type": "null"}, "wall": {"type": "null"}}
+    schema["properties"]["mm"]["exclusiveMinimum"] = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TapeEntry:
-    """A straight tape length between two named points; `typed` is the text a person wrote, "" if not kept."""
+class TapeEntry(Placed):
+    """A straight tape length between two named points; typed: the text a person wrote, "" if not kept."""
 
-    between: Pair
-    length_mm: float
-    sd_mm: float | None = None
-    typed: str = ""
-    where: str = ""
+    __pydantic_config__ = described(_straight)
+
+    between: Annotated[Pair, words('the two points that were measured between, such as ["A", "B"]')]
+    length_mm: Annotated[Length, like(4312, alias="mm")]
+    sd_mm: Spread | None = None
+    typed: Text = ""
+
+    told = staticmethod(with_typed_length)
+
+    def check(self) -> None:
+        if self.length_mm <= 0:
+            raise unfit("zero-length", f"{{where}} says that {self.between[0]} and {self.between[1]} are "
+                                       f"{self.length_mm:g} mm apart; a length must be more than nothing: measure it "
+                                       "again or remove it.")
+        refuse_other_length(self.typed, self.length_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OffsetEntry:
+class OffsetEntry(Placed):
     """The distance of a named point square off a wall line."""
 
-    point: str
-    wall: Pair
-    length_mm: float
-    sd_mm: float | None = None
-    typed: str = ""
-    where: str = ""
+    __pydantic_config__ = described(typed_length)
+
+    point: Annotated[Name, words("the name of the point that was measured")]
+    wall: Annotated[Pair, words('the wall it was measured from, such as ["A", "B"]')]
+    length_mm: Annotated[Number, like(4312, alias="mm")]
+    sd_mm: Spread | None = None
+    typed: Text = ""
+
+    told = staticmethod(with_typed_length)
+
+    def check(self) -> None:
+        if self.point in self.wall:
+            raise unfit("same-point", f"{{where}} measures {self.point} square off the wall {self.wall[0]}-"
+                                      f"{self.wall[1]}, which it ends; name a point that stands away from the wall.")
+        refuse_other_length(self.typed, self.length_mm)
+
+
+def _reading(value: Any) -> str:
+    told = {key for key, inner in value.items() if inner is not None} if isinstance(value, dict) else set()
+    return "offset" if {"point", "wall"} & told else "straight"
+
+
+_Reading = Annotated[Annotated[TapeEntry, Tag("straight")] | Annotated[OffsetEntry, Tag("offset")],
+                     Discriminator(_reading)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OnWallEntry:
+class OnWallEntry(Placed):
     """A named point said to lie on a wall line."""
 
-    point: str
-    wall: Pair
-    sd_mm: float | None = None
-    where: str = ""
+    point: Annotated[Name, words("the name of the point on the wall")]
+    wall: Wall
+    sd_mm: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class IslandEntry:
+class IslandEntry(Placed):
     """A part of the floor that is not covered."""
 
-    name: str
-    corners: tuple[str, ...]
-    where: str = ""
+    READ_AS: ClassVar = {"corners": {"corners": ...}}
+
+    name: Annotated[Name, words('a name, such as "hearth"')]
+    corners: tuple[Name, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PipeEntry:
-    """A pipe; its centre is the named point, or `at_mm` in the plan if that is given."""
+class GivenFloor(Placed):
+    """A floor known beforehand. points: places of further named points (pipes, say) in the same plan; sd: one standard
+    deviation of every coordinate, for a floor not taken as exact."""
 
-    name: str
-    diameter_mm: float
-    at_mm: Point | None = None
-    where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoorEntry:
-    """A door opening, `from_mm` from the first corner of its wall; casing is (width, thickness).
-
-    legs: footprints of the casing's legs, "left" and "right" as one faces the door from inside the room, as traced in a
-    close-up: (away from the opening, into the room off the wall line), mm; legs_pm_mm: half a 95 % interval of their
-    shape. scribe: the boards are sawn round the casing, which is not undercut. next_floor_mm: how high the floor behind
-    the door lies over the bare floor here; None: not asked.
-    """
-
-    name: str
-    wall: Pair
-    from_mm: float
-    width_mm: float
-    reveal_mm: float = 0.0
-    casing_mm: tuple[float, float] | None = None
-    legs: tuple[tuple[str, tuple[Point, ...]], ...] = ()
-    legs_pm_mm: float = 0.0
-    scribe: bool = False
-    next_floor_mm: float | None = None
-    where: str = ""
+    outline_mm: Ring
+    holes_mm: tuple[Ring, ...] = ()
+    points: Annotated[tuple[tuple[str, Place], ...], Stored(dict[str, Place], lambda found: tuple(found.items()))] = ()
+    sd_mm: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OutlineClick:
-    """A click on a traced outline, px: a corner, or a place the arc between its neighbours runs through."""
+class RulerEntry(Entry):
+    """A length in mm; typed: the text a person wrote."""
 
-    x_px: float
-    y_px: float
-    on_arc: bool = False
+    __pydantic_config__ = described(typed_length)
+
+    length_mm: Annotated[LengthFrom1, like(179.5, alias="mm")]
+    typed: Text = ""
+
+    told = staticmethod(with_typed_length)
+
+    def check(self) -> None:
+        refuse_other_length(self.typed, self.length_mm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CloseupEntry:
-    """A photo of a casing or a pipe with a thing of known size beside it; everything clicked is in px of its upright
-    picture.
-
-    of: the door or pipe. beside: "a4", "letter", "card", "target", or "" (found by the tool). corners_px: the thing's
-    four corners, if they were clicked. outline: of a casing; leg: "left" or "right" as one faces the door from inside
-    the room; mirror: the other leg is the same, mirrored. ring_px: where a pipe meets the floor; sides_px: two clicks
-    on each of its straight outlines. edges: walls' floor lines. height_mm: how far what was traced stands above the
-    floor.
-    """
-
-    file: str
-    of: str = ""
-    beside: str = ""
-    camera: str = ""
-    corners_px: tuple[Point, ...] = ()
-    outline: tuple[OutlineClick, ...] = ()
-    closed: bool = False
-    leg: str = ""
-    mirror: bool = False
-    ring_px: tuple[Point, ...] = ()
-    sides_px: tuple[tuple[Point, ...], ...] = ()
-    edges: tuple[EdgeEntry, ...] = ()
-    height_mm: float = 0.0
-    click_sd_px: float | None = None
-    where: str = ""
+_Ruler = Annotated[float, Stored(RulerEntry, lambda ruler: ruler.length_mm)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GivenFloor:
-    """A floor known beforehand. `points` places further named points (pipes, say) in the same plan.
-
-    sd_mm: one standard deviation of every coordinate; None for a floor taken as exact.
-    """
-
-    outline_mm: tuple[Point, ...]
-    holes_mm: tuple[tuple[Point, ...], ...] = ()
-    points: tuple[tuple[str, Point], ...] = ()
-    sd_mm: float | None = None
-    where: str = "floor"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RulersEntry:
+class RulersEntry(Entry):
     """What the two long rulers of the printed check sheet measure on paper."""
 
-    across_mm: float
-    down_mm: float
+    across_mm: Annotated[_Ruler, words('what the ruler across the check sheet measures, such as {"mm": 179.5}')]
+    down_mm: Annotated[_Ruler, words('what the ruler down the check sheet measures, such as {"mm": 239.5}')]
+
+
+def _named(cameras: dict[str, CameraEntry]) -> tuple[CameraEntry, ...]:
+    return tuple(replace(camera, name=name) for name, camera in cameras.items())
+
+
+_NOTHING_SAID = FlooringEntry()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoardEntry:
-    """The board as bought; lengths: of a pack that holds several, each with how many of it (`length_mm` is then the
-    longest if the job says nothing else)."""
+class Job(Entry):
+    """A job: job.json in its folder.
 
-    length_mm: float
-    width_mm: float
-    thickness_mm: float | None = None
-    pack: int | None = None
-    lengths: tuple[tuple[float, int], ...] = ()
-    where: str = "flooring.board"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UnderlayEntry:
-    """Underlay thickness and the size of one roll."""
-
-    thickness_mm: float
-    roll_length_mm: float
-    roll_width_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClimateEntry:
-    """Relative humidity of the room in percent: least and most in a year, and on the day of laying."""
-
-    low: float
-    high: float
-    laid: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeadingEntry:
-    """Length of a bar of beading, and how wide it covers the floor."""
-
-    bar_mm: float | None = None
-    width_mm: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnPieceEntry:
-    """A piece of the same board that the reader has already, and the factory ends it keeps."""
-
-    length_mm: float
-    keeps: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlooringEntry:
-    """How the floor is to be laid; `along`/`start` name walls, `direction_deg` is the heading of `u` from plan x.
-
-    gap_auto: the gap is to be worked out from the longest run and the climate. light: the wall with the main window.
+    data: all of it as JSON data, with keys this version does not know; the other fields are read from it, and nobody
+    changes it. straight: walls nobody has seen that the reader says are one straight wall each. plan: a plan is kept
+    in it (`desk.actions.kept_plan` reads it).
     """
 
-    board: BoardEntry | None = None
-    underlay: UnderlayEntry | None = None
-    gap_mm: float | None = None
-    kerf_mm: float | None = None
-    stagger_mm: float | None = None
-    shortest_mm: float | None = None
-    narrowest_mm: float | None = None
-    direction_deg: float | None = None
-    along: Pair | None = None
-    start: Pair | None = None
-    first_row_mm: float | None = None
-    pattern: str = "fewest"
-    lay: str = "left-to-right"
-    gap_auto: bool = False
-    gap_least_mm: float | None = None
-    gap_most_mm: float | None = None
-    light: Pair | None = None
-    climate: ClimateEntry | None = None
-    longest_mm: float | None = None
-    subfloor: str = ""
-    beading: BeadingEntry | None = None
-    stock: tuple[OwnPieceEntry, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayEntry:
-    """What happened while laying, as it was said. event: in layout's terms, None for one that takes back entry
-    number `undoes` (from 1)."""
-
-    event: Event | None
-    said: str = ""
-    undoes: int = 0
-    where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
-    """A whole job. `text` is its JSON, complete with keys this version does not know; the other fields are read from
-    it.
-
-    straight: walls nobody has seen that the reader says are one straight wall each. has_plan: a plan is kept in it (`desk.actions.kept_plan` reads it).
-    """
-
-    text: str = field(repr=False)
-    title: str = ""
-    show: str = "metric"
-    date: datetime.date | None = None
-    outline: tuple[str, ...] = ()
+    data: Annotated[SkipValidation[dict[str, Any]], SkipJsonSchema()] = field(default_factory=dict, repr=False)
+    format: Literal["tapegroove-job"] = "tapegroove-job"
+    version: Literal[1] = 1
+    title: PrintedText = ""
+    date: Date | None = None
+    show: Literal["metric", "imperial"] = "metric"
+    outline: tuple[Name, ...] = ()
     islands: tuple[IslandEntry, ...] = ()
-    cameras: tuple[CameraEntry, ...] = ()
+    cameras: Annotated[tuple[CameraEntry, ...], Stored(dict[str, CameraEntry], _named)] = ()
     photos: tuple[PhotoEntry, ...] = ()
     closeups: tuple[CloseupEntry, ...] = ()
     targets: TargetsEntry | None = None
-    tape_error: TapeErrorEntry | None = None
     papers: tuple[PaperEntry, ...] = ()
-    tapes: tuple[TapeEntry, ...] = ()
-    offsets: tuple[OffsetEntry, ...] = ()
-    square: tuple[str, ...] = ()
-    square_sd_deg: float | None = None
+    tape: tuple[_Reading, ...] = ()
+    tape_error: TapeErrorEntry | None = None
+    rulers: RulersEntry | None = None
+    square: tuple[Name, ...] = ()
+    square_sd_deg: Spread | None = None
     on_wall: tuple[OnWallEntry, ...] = ()
     straight: tuple[Pair, ...] = ()
     pipes: tuple[PipeEntry, ...] = ()
     doors: tuple[DoorEntry, ...] = ()
     floor: GivenFloor | None = None
-    flooring: FlooringEntry = FlooringEntry()
-    rulers: RulersEntry | None = None
-    has_plan: bool = False
-    day: tuple[DayEntry, ...] = ()
+    flooring: FlooringEntry = _NOTHING_SAID
+    has_plan: Annotated[bool, Stored(dict[str, Any], lambda plan: True), Field(alias="plan")] = False
+    day: DayLog = ()
+    house: Any = None
+
+    @property
+    def tapes(self) -> tuple[TapeEntry, ...]:
+        """The straight tape lengths."""
+        return tuple(reading for reading in self.tape if isinstance(reading, TapeEntry))
+
+    @property
+    def offsets(self) -> tuple[OffsetEntry, ...]:
+        """The distances square off a wall."""
+        return tuple(reading for reading in self.tape if isinstance(reading, OffsetEntry))
+
+    @property
+    def text(self) -> str:
+        """What the job is saved as. Raises JobFileError for what UTF-8 JSON cannot hold."""
+        return job_text(self.data)
 
     def tree(self) -> dict[str, Any]:
-        """The job as plain JSON data; a fresh copy each time, free to change and hand to
-        `desk.jobfile.parse.parse_job`."""
-        return json.loads(self.text)
+        """The job as plain JSON data; a fresh copy each time, free to change and hand to `parse_job`."""
+        return copy.deepcopy(self.data)
 
 
 def with_mark(job: Job, file: str, point: str, x_px: float, y_px: float) -> Job | None:

@@ -1,19 +1,223 @@
-"""Kinds of values in a job, with their bounds as `json_reader` keeps them: words of the shapes that schemas are made
-from."""
+"""Kinds of values in a file and what each may hold: the words that the job's types are annotated with.
+
+Reader, JSON Schema and the sentences of a refusal all follow from these annotations (`desk.jobfile.reader`). A
+description is what a value must be, as it stands in such a sentence.
+"""
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import datetime
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from pathlib import PurePosixPath
+from typing import Annotated, Any, Literal, TypeVar
 
-from desk.jobfile.json_reader import LARGEST, LONGEST_NAME
+from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, Strict
+from pydantic.json_schema import SkipJsonSchema
+from pydantic_core import PydanticCustomError, core_schema
 
-Number = Annotated[float, ("minimum", -LARGEST), ("maximum", LARGEST)]
-Length = Annotated[float, ("minimum", 0), ("maximum", LARGEST)]
-LengthFrom1 = Annotated[float, ("minimum", 1), ("maximum", LARGEST)]
-Spread = Annotated[float, ("exclusiveMinimum", 0), ("maximum", LARGEST)]
-Whole = Annotated[int, ("minimum", 1), ("maximum", LARGEST)]
-WholeFrom0 = Annotated[int, ("minimum", 0), ("maximum", LARGEST)]
-Name = Annotated[str, ("minLength", 1), ("maxLength", LONGEST_NAME), ("pattern", r"^\S([^\x00-\x1f\x7f]*\S)?$")]
-Pair = Annotated[list[Name], ("minItems", 2), ("maxItems", 2), ("uniqueItems", True)]
-Place = Annotated[list[Number], ("minItems", 2), ("maxItems", 2)]
-File = Annotated[str, ("minLength", 1)]
-Auto = Literal["auto"]
+from capture.errors import CaptureError
+from capture.tape import parse_length
+from desk.problem import printable, shown
+from printpack.outputs.filenames import is_portable
+
+T = TypeVar("T")
+
+#: No length, pixel or angle of a file is as large as this (10 km, or ten million pixels).
+LARGEST = 1e7
+#: A name longer than this does not fit a drawing.
+LONGEST_NAME = 40
+#: How far the number and the text of one length may be apart, mm.
+TYPED_TOLERANCE_MM = 0.5
+#: A bare number a person typed may have meant any of these.
+_BARE_UNITS_MM = (1.0, 10.0, 1000.0, 25.4, 304.8)
+
+
+def described(extra: Callable[[Any], None]) -> ConfigDict:
+    """The configuration of an entry whose JSON Schema says more than its fields do."""
+    return ConfigDict(alias_generator=key_of, json_schema_extra=extra)
+
+
+def unfit(slug: str, says: str, **more: str) -> PydanticCustomError:
+    """The refusal of a value that is of the right kind and still cannot be. {where} and {value} in the sentence are
+    filled in with its place; at: the key it is about, where it is raised for a whole entry."""
+    return PydanticCustomError(slug, "{says}", {"says": says, **more})
+
+
+def wrong(wanted: str) -> PydanticCustomError:
+    """The refusal of a value that is not what is needed."""
+    return unfit("wrong-field", "{where} is {value}, but it must be " + wanted + ".")
+
+
+def key_of(field: str) -> str:
+    """The key of a field: the program's names carry their unit, the file's do not."""
+    return re.sub("_(mm|px|deg)$", "", field)
+
+
+class Entry:
+    """An object of a file: a dataclass whose fields are keys. Where a key may be left out null says the same."""
+
+    __slots__ = ()
+    __pydantic_config__ = ConfigDict(alias_generator=key_of)
+
+    @classmethod
+    def told(cls, data: dict[str, Any]) -> dict[str, Any]:
+        """The keys as they are to be read; null stands for those whose value cannot be. Raises `unfit`."""
+        return data
+
+    def check(self) -> None:
+        """Raise `unfit` for values that do not go together."""
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> Any:
+        def before(value: Any, info: Any) -> Any:
+            if not isinstance(value, dict):
+                return value
+            where, lost = info.context(value)
+            told = cls.told({key: inner for key, inner in value.items() if inner is not None} | lost)
+            told = {key: inner for key, inner in told.items() if inner is not None}
+            return told | {"where": where} if has_place else told
+
+        def after(made: Any) -> Any:
+            made.check()
+            return made
+
+        made = handler(source)
+        inner = handler.resolve_ref_schema(made)
+        if inner["type"] == "function-before":
+            return made  # made before, where the type was met first
+        has_place, ref = "where" in {field.name for field in fields(source)}, inner.pop("ref", None)
+        checked = core_schema.no_info_after_validator_function(after, inner)
+        return core_schema.with_info_before_validator_function(before, checked, ref=ref)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed(Entry):
+    """An entry that is told its place in the file."""
+
+    where: Annotated[str, SkipJsonSchema()] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A value that stands in the file as `kind`, of which `make` makes what the program holds."""
+
+    kind: Any
+    make: Callable[[Any], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        return core_schema.no_info_after_validator_function(self.make, handler.generate_schema(self.kind))
+
+
+@dataclass(frozen=True, slots=True)
+class OrAuto:
+    """A value, or "auto", which says as much as leaving it out."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        return core_schema.no_info_wrap_validator_function(
+            lambda value, inner: None if value == "auto" else inner(value), handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return {"anyOf": [{"const": "auto"}, handler(schema)]}
+
+
+def _whole(value: Any) -> Any:
+    return int(value) if isinstance(value, float) and math.isfinite(value) and value == math.floor(value) else value
+
+
+def _name(text: str) -> str:
+    if not text or text != text.strip() or len(text) > LONGEST_NAME or not text.isprintable():
+        raise wrong(f"a name of 1 to {LONGEST_NAME} printable letters without blanks at its ends")
+    return text
+
+
+def _different(pair: tuple[str, str]) -> tuple[str, str]:
+    if pair[0] == pair[1]:
+        raise unfit("same-point", f"{{where}} names {pair[0]} twice; it must name two different points.")
+    return pair
+
+
+def _inside(text: str) -> str:
+    path = PurePosixPath(text)
+    if not path.parts or path.is_absolute() or ".." in path.parts or not all(map(is_portable, path.parts)):
+        raise unfit("path-outside", "{where} is {value}, which may lead out of the job's folder; copy the picture into "
+                                    'photos/ and write its path from there, such as "photos/1.jpg".')
+    return text
+
+
+def _date(value: Any) -> Any:
+    try:
+        return datetime.date.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        return None  # which is no date
+
+
+#: A number: px, mm or degrees.
+Number = Annotated[float, Strict(), Field(ge=-LARGEST, le=LARGEST, description="a number")]
+Length = Annotated[float, Strict(), Field(ge=0.0, le=LARGEST, description="a length in mm")]
+LengthFrom1 = Annotated[float, Strict(), Field(ge=1.0, le=LARGEST, description="a length in mm")]
+Spread = Annotated[float, Strict(), Field(gt=0.0, le=LARGEST, description=(
+    "a spread above zero; leave it out to have the usual one"))]
+Whole = Annotated[int, Strict(), Field(ge=1, le=LARGEST, description="a whole number"), BeforeValidator(_whole)]
+WholeFrom0 = Annotated[int, Strict(), Field(ge=0, le=LARGEST, description="a whole number"), BeforeValidator(_whole)]
+Text = Annotated[str, Strict()]
+#: Text for the page and for paper, where a file from elsewhere must not steer anything.
+PrintedText = Annotated[str, Strict(), AfterValidator(printable)]
+YesOrNo = Annotated[bool, Strict()]
+#: The name of a point, wall end, camera, pipe or door.
+Name = Annotated[str, Strict(), AfterValidator(_name), Field(description='a name in quotes, such as "A"',
+    json_schema_extra={"minLength": 1, "maxLength": LONGEST_NAME, "pattern": r"^\S([^\x00-\x1f\x7f]*\S)?$"})]
+#: Two different names: a wall, or two points.
+Pair = Annotated[tuple[Name, Name], AfterValidator(_different), Field(description='two names, such as ["A", "B"]',
+                                                                      json_schema_extra={"uniqueItems": True})]
+#: A wall, by its two ends.
+Wall = Annotated[Pair, Field(description='the two corners of the wall, such as ["A", "B"]')]
+Place = Annotated[tuple[Number, Number], Field(description="two numbers, [x, y]")]
+Ring = Annotated[tuple[Place, ...], Field(description="a list of [x, y] corners in mm")]
+#: A path with forward slashes that cannot leave the job's folder.
+File = Annotated[str, Strict(), AfterValidator(_inside), Field(json_schema_extra={"minLength": 1}, description=(
+    'the path of the picture in the job\'s folder, such as "photos/1.jpg"'))]
+Date = Annotated[datetime.date, Strict(), BeforeValidator(_date), Field(description='a date, such as "2026-03-05"')]
+Side = Literal["left", "right"]
+
+
+def words(description: str, **more: Any) -> Any:
+    """What the value of a field must be, as it stands in a sentence; more: bounds, or a key of another name."""
+    return Field(description=description, **more)
+
+
+def like(mm: float, **more: Any) -> Any:
+    """The same of a length."""
+    return Field(description=f"a length in mm, such as {mm}", **more)
+
+
+def with_typed_length(data: dict[str, Any]) -> dict[str, Any]:
+    """The keys of an entry with a length: `mm` got from `typed` where only that is given. Raises `unfit` for a text
+    that is no length."""
+    if "mm" in data or not isinstance(data.get("typed"), str):
+        return data
+    try:
+        return data | {"mm": parse_length(data["typed"])}
+    except CaptureError as error:
+        raise unfit(error.slug, "{where}.typed: " + f"{error}.", at="typed") from None
+
+
+def refuse_other_length(typed: str, length_mm: float) -> None:
+    """Raise `unfit` for a text that cannot mean the length beside it. Text that cannot be read alone leaves the number
+    to count: the person was asked back."""
+    bare = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*", typed)
+    try:
+        meant = [float(bare[1].replace(",", ".")) * unit for unit in _BARE_UNITS_MM] if bare else [parse_length(typed)]
+    except CaptureError:
+        return
+    if typed and not any(abs(length - length_mm) <= TYPED_TOLERANCE_MM for length in meant):
+        raise unfit("lengths-disagree", f"{{where}} was typed as '{shown(typed)[1:-1]}' but holds {length_mm:g} mm; "
+                                        "keep the one that is right.")
+
+
+def typed_length(schema: dict[str, Any]) -> None:
+    """The schema of an entry whose length is told by `mm`, by `typed`, or by both."""
+    schema["required"].remove("mm")
+    schema["anyOf"] = [{"required": ["mm"], "properties": {"mm": {"type": "number"}}},
+                       {"required": ["typed"], "properties": {"typed": {"type": "string"}}}]

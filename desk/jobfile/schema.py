@@ -1,28 +1,22 @@
-"""JSON Schema (draft 2020-12) of a job and of the answers, made from the types in `job_schema`, `answer_schema` and
-`layout.planfile.schema`. What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema``
-makes them afresh.
-
-A type annotation is a schema already: an object is a TypedDict, its docstring the description, bounds are the pairs in
-an Annotated.
+"""JSON Schema (draft 2020-12) of a job and of the answers, made by pydantic from the types that are read and written.
+What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema`` makes them afresh.
 """
 from __future__ import annotations
 
 import json
-import types
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any, Literal, NotRequired, Union, get_args, get_origin, get_type_hints, is_typeddict
+from typing import Any
 
 from desk.jobfile.answer_schema import SurveyShape
-from desk.jobfile.job_schema import JobShape
+from desk.jobfile.job import Job
+from desk.jobfile.reader import schema_of
 from layout.planfile.schema import PlanShape
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 #: Name on the command line: the type, its version, and whether null stands for a key that is not there.
-SUBJECTS: dict[str, tuple[type, int, bool]] = {"job": (JobShape, 1, True), "survey": (SurveyShape, 1, False),
-                                               "plan": (PlanShape, 1, False)}
-_PLAIN: dict[object, dict[str, Any]] = {float: {"type": "number"}, int: {"type": "integer"}, str: {"type": "string"},
-                                        bool: {"type": "boolean"}, type(None): {"type": "null"}, Any: {}}
+SUBJECTS: dict[str, tuple[Any, int, bool]] = {"job": (Job, 1, True), "survey": (SurveyShape, 1, False),
+                                              "plan": (PlanShape, 1, False)}
 #: Keys that tell what a file is: null is no answer there.
 _NEVER_NULL = frozenset({"format", "version"})
 
@@ -39,11 +33,10 @@ def stored_schema(subject: str) -> str:
 
 def make_schema(subject: str) -> dict[str, Any]:
     """The schema of "job", "survey" or "plan", from its type."""
-    shape, version, null_is_unsaid = SUBJECTS[subject]
-    found: dict[str, Any] = {}
-    top = _of(shape, found, null_is_unsaid)
+    kind, version, null_is_unsaid = SUBJECTS[subject]
+    made = _tidied(schema_of(kind), null_is_unsaid)
     return {"$schema": DRAFT, "$id": f"urn:tapegroove:{subject}:{version}",
-            "title": f"tapegroove {subject}, version {version}", **top, "$defs": found}
+            "title": f"tapegroove {subject}, version {version}"} | made
 
 
 def schema_text(subject: str) -> str:
@@ -51,46 +44,29 @@ def schema_text(subject: str) -> str:
     return json.dumps(make_schema(subject), indent=1, ensure_ascii=False) + "\n"
 
 
-def _of(kind: Any, found: dict[str, Any], null_is_unsaid: bool) -> dict[str, Any]:
-    """The schema of an annotation; objects are put into `found` under their names and referred to."""
-    if is_typeddict(kind):
-        return _object(kind, found, null_is_unsaid)
-    origin, inside = get_origin(kind), get_args(kind)
-    if origin is None:
-        return dict(_PLAIN[kind])
-    if origin is Annotated:
-        return _of(inside[0], found, null_is_unsaid) | dict(inside[1:])
-    if origin is NotRequired:
-        return _of(inside[0], found, null_is_unsaid)
-    if origin is Literal:
-        return {"enum": list(inside)}
-    if origin is list:
-        return {"type": "array", "items": _of(inside[0], found, null_is_unsaid)}
-    if origin is dict:
-        return {"type": "object", "additionalProperties": _of(inside[1], found, null_is_unsaid)}
-    if origin in (Union, types.UnionType):
-        return {"anyOf": [_of(each, found, null_is_unsaid) for each in inside]}
-    raise TypeError(f"a schema has no words for {kind}")
+def _tidied(part: Any, null_is_unsaid: bool) -> Any:
+    """A schema without what pydantic adds of its own (titles, defaults); a key that may be left out may hold null."""
+    if isinstance(part, list):
+        return [_tidied(each, null_is_unsaid) for each in part]
+    if not isinstance(part, dict):
+        return part
+    found = {("anyOf" if key == "oneOf" else key): _tidied(value, null_is_unsaid) for key, value in part.items()
+             if key not in ("discriminator", "default") and not (key == "title" and isinstance(value, str))}
+    if isinstance(found.get("description"), str):
+        found["description"] = " ".join(found["description"].split())
+    if null_is_unsaid and found.get("type") == "object" and "properties" in found:
+        found["properties"] = {key: value if key in found.get("required", ()) or key in _NEVER_NULL else _or_null(value)
+                               for key, value in found["properties"].items()}
+    return found
 
 
-def _object(shape: Any, found: dict[str, Any], null_is_unsaid: bool) -> dict[str, Any]:
-    name = shape.__name__.removesuffix("Shape")
-    if name not in found:
-        # Kept first, so that what follows stands behind it.
-        made = found[name] = {"type": "object", "description": " ".join((shape.__doc__ or "").split())}
-        hints = get_type_hints(shape, include_extras=True)
-        needed = [key for key, kind in hints.items() if get_origin(kind) is not NotRequired]
-        made["properties"] = {key: _part(key, kind, key in needed, found, null_is_unsaid)
-                              for key, kind in hints.items()}
-        made["required"] = needed
-    return {"$ref": f"#/$defs/{name}"}
-
-
-def _part(key: str, kind: Any, is_needed: bool, found: dict[str, Any], null_is_unsaid: bool) -> dict[str, Any]:
-    schema = _of(kind, found, null_is_unsaid)
-    if is_needed or not null_is_unsaid or not schema or schema == {"type": "null"} or key in _NEVER_NULL:
+def _or_null(schema: dict[str, Any]) -> dict[str, Any]:
+    """The schema of a value that may be null too."""
+    if not schema.keys() - {"description"} or schema.get("type") == "null" or {"type": "null"} in schema.get("anyOf",
+                                                                                                             ()):
         return schema
-    return {"anyOf": [*schema.get("anyOf", [schema]), {"type": "null"}]}
+    said = {key: schema.pop(key) for key in ("description",) if key in schema}
+    return {"anyOf": [*(schema["anyOf"] if schema.keys() == {"anyOf"} else [schema]), {"type": "null"}]} | said
 
 
 def main() -> None:

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 
 from capture.floor import Floor
 from capture.adjustment.survey import Survey
-from desk.jobfile.job import FlooringEntry, Job
+from desk.jobfile.job import Job
+from desk.jobfile.laying_entries import FlooringEntry
 from desk.store.photos import PhotoFacts
 from desk.server.plan_process import Planning
 from layout.plan import Plan
@@ -77,7 +78,7 @@ class Solver:
 
 def _asked(job: Job) -> Job:
     """A job without what neither a survey nor a plan depends on."""
-    return dataclasses.replace(job, text="", title="", show="metric", has_plan=False, rulers=None, closeups=(), day=())
+    return dataclasses.replace(job, data={}, title="", show="metric", has_plan=False, rulers=None, closeups=(), day=())
 
 
 def _plan_apart(job: Job, floor: Floor, effort: str) -> Plan:

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 from capture.errors import CaptureError
 from desk.limited_pool import LimitedPool, Death, Limits
-from desk.jobfile.job import Job, PhotoEntry
+from desk.jobfile.job import Job
+from desk.jobfile.photo_entries import PhotoEntry
 from desk.store.photos import PhotoFacts, photo_facts, photo_pixels, photo_preview, read_photo, tell_picture
 from desk.problem import JobFileError, file_error
 from desk.server.worker import Replaced

@@ -82,7 +82,7 @@ class Session:
         kept = kept_plan(job)
         tried = options.get("flooring")
         if isinstance(tried, Mapping):
-            job = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), **tried})
+            job = with_keys(without_plan(job), flooring={**job.data.get("flooring", {}), **tried})
         elif kept is not None and kept.survey is not None and kept.is_current:
             from desk.actions.foreign_plan import believed
             return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
@@ -99,7 +99,7 @@ class Session:
         """The ways the rows could run, were that left to the tool."""
         from desk.text.page_view import show_ways
         job, photos = self._read()
-        free = with_keys(without_plan(job), flooring={**job.tree().get("flooring", {}), "direction": "auto",
+        free = with_keys(without_plan(job), flooring={**job.data.get("flooring", {}), "direction": "auto",
                                                       "start": "auto", "first_row": "auto"})
         _, survey, plan, _ = self._planned_of(free, photos)
         return {"ways": show_ways(plan, survey.floor, job.show)}
@@ -180,8 +180,8 @@ def page_words(slug: str, says: str) -> str:
     if slug == "no-pipe-place":
         return f"{says.partition(';')[0]}: put it on the plan of the page Room, or tape it square off two walls."
     if slug == "unseen-wall":
-        return (f"{says.partition('?')[0]}? Mark both its ends in one photo, tap its floor line or tape along it; if you "
-                "know that it is one straight wall, say so on the page Room.")
+        return (f"{says.partition('?')[0]}? Mark both its ends in one photo, click on its floor line or tape along it; "
+                "if you know that it is one straight wall, say so on the page Tape.")
     if slug == "no-board":
         return "The boards are not known yet: copy their length and width from the label on the pack."
     return says

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from capture.errors import CaptureError
 from capture.image.photo import decode_photo, preview_jpeg
-from desk.jobfile.job import Job, PhotoEntry
+from desk.jobfile.job import Job
+from desk.jobfile.photo_entries import PhotoEntry
 from desk.store.photos import read_photo
 from desk.problem import JobFileError
 from printpack.job import MarkedPhoto

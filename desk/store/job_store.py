@@ -81,7 +81,7 @@ class JobKeeper:
         that.
         """
         with self._lock:
-            if read_tree(self.folder) != instead_of.tree():
+            if read_tree(self.folder) != instead_of.data:
                 raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; "
                                               "keep the plan of the job "
                                               "as it is now.")

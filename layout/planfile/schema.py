@@ -5,9 +5,12 @@ Lengths mm, places [x, y] in the plan unless a line says otherwise, angles in de
 """
 from __future__ import annotations
 
-from typing import Annotated, Literal, NotRequired, TypedDict
+from typing import Annotated, Literal, NotRequired
 
-Place = Annotated[list[float], ("minItems", 2), ("maxItems", 2)]
+from annotated_types import Len
+from typing_extensions import TypedDict  # as pydantic asks for before Python 3.12
+
+Place = Annotated[list[float], Len(2, 2)]
 Ring = list[Place]
 
 
@@ -208,7 +211,7 @@ class DoorwayShape(TypedDict):
 class ProfileShape(TypedDict):
     """An expansion profile: the ends of its middle line, and how far the boards stop short of it."""
 
-    ends: Annotated[list[Place], ("minItems", 2), ("maxItems", 2)]
+    ends: Annotated[list[Place], Len(2, 2)]
     clear: float
     says: str
 

@@ -48,8 +48,8 @@ _HAZARDS = (
            says=("saw:",)),
     Hazard(name="Knees and back", text="Knee pads; another posture every 20 minutes. A pack weighs 11 to 23 kg "
            "(24 to 51 lb): two people, or carry half.", says=("knees:",)),
-    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as local rules "
-           "ask.", says=("flue",)),
+    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as local "
+           "rules ask.", says=("flue",)),
     Hazard(name="Alone", text="Phone to hand, somebody knows, stop when tired.", says=("alone",)),
 )
 #: Cautions that stand elsewhere in the booklet: fire doors with the doors, damp with the room, the leaflet at the top.
@@ -118,8 +118,8 @@ def _dry(job: PackJob) -> str:
     """Moisture limits (maker leaflets, trade pages; ASTM F2170 and NWFA second-hand), of the subfloor there is."""
     timber = f"{job.units.terms.timber.capitalize()} subfloor at most 12 %."
     mineral = ("Concrete at most 75 to 85 % in the slab, as the leaflet says (ASTM F2170)." if job.show == "imperial"
-               else "Cement screed at most 2.0 % CM (heated 1.8), calcium sulphate 0.5 (heated 0.3); in Britain 75 % in a "
-               "hygrometer box.")
+               else "Cement screed at most 2.0 % CM (heated 1.8), calcium sulphate 0.5 (heated 0.3); in Britain 75 % in "
+               "a hygrometer box.")
     known = {"timber": timber, "mineral": mineral}.get(job.subfloor, f"{mineral} {timber}")
     return f"{known} A film cures no damp: have it tested."
 

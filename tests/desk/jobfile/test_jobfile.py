@@ -174,7 +174,7 @@ def test_one_reading_finds_every_fault_and_keeps_what_is_sound(box):
     box["tape"][3]["between"] = ["A", "A"]
     box["outline"][2] = 7
     job, problems = parse_tree(box)
-    assert [p.where for p in problems] == ["tape[1].mm", "tape[3].between", "outline[2]"]
+    assert [p.where for p in problems] == ["outline[2]", "tape[1].mm", "tape[3].between"]
     assert len(job.tapes) == 4 and job.outline == ("A", "B", "D")
 
 

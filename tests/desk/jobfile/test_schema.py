@@ -11,10 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from desk.jobfile import parse
 from desk.actions.answers import survey_answer, to_json
-from desk.jobfile.json_reader import Node
 from desk.jobfile.files import parse_job, parse_tree
+from desk.jobfile.parse import unknown_keys
 from desk.actions.pipeline import plan_job, plan_text, survey_job
 from desk.problem import JobFileError
 from desk.jobfile.schema import SUBJECTS, make_schema, schema_text, stored_schema
@@ -75,21 +74,23 @@ def objects_of(schema, defs, place=""):
             yield from objects_of(part, defs, f"{place}.{key}".lstrip("."))
 
 
-def test_schema_and_parser_know_the_same_keys_at_every_place():
-    """By what the parser asks for while it reads jobs that have every key there is."""
-    asked, problems = {}, []
-    for tree in WHOLE:
-        parse._job(Node(tree, "", problems, asked))
-    assert not problems
-    asked = {place.replace("cameras.c1", "cameras.{}"): keys for place, keys in asked.items()}
-    schema, known = make_schema("job"), {}
-    for place, keys in objects_of(schema, schema["$defs"]):
-        known.setdefault(place, set()).update(keys)
-    known[""] -= {"format", "version", "house"}
-    # Names of cameras and points are asked for as keys; close-ups and a kept plan are read elsewhere.
-    for free in ("cameras", "floor.points", "plan"):
-        asked.pop(free)
-    assert asked == known
+def keys_in(value, place=""):
+    """(place, key) of every key of a tree, places as in `objects_of`."""
+    for key, inner in value.items() if isinstance(value, dict) else ():
+        yield place, key
+        yield from keys_in(inner, f"{place}.{key}".lstrip("."))
+    for inner in value if isinstance(value, list) else ():
+        yield from keys_in(inner, f"{place}[]")
+
+
+def test_the_stored_jobs_have_every_key_there_is_and_no_other():
+    """So whatever can be told of a job is read back from a stored one, and bent below."""
+    schema = make_schema("job")
+    known = {(place, key) for place, keys in objects_of(schema, schema["$defs"]) for key in keys}
+    there = {(place.replace("cameras.c1", "cameras.{}"), key) for tree in WHOLE for place, key in keys_in(tree)}
+    # Names of cameras and points are keys, and a kept plan is read elsewhere.
+    assert {(place, key) for place, key in there if place not in ("cameras", "floor.points", "plan")} == known
+    assert [unknown_keys(tree) for tree in WHOLE] == [()] * len(WHOLE)
 
 
 def places_in(value, way=()):
@@ -166,8 +167,8 @@ def answers():
                      "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "longest": 3000,
                                   "stock": [{"length": 640, "keeps": ["left"]}]}})
     survey = survey_job(job, {})
-    return json.loads(to_json(survey_answer(survey, job))), json.loads(plan_text(plan_job(job, survey,
-                                                                                          effort="preview"), survey, job))
+    plan = plan_job(job, survey, effort="preview")
+    return json.loads(to_json(survey_answer(survey, job))), json.loads(plan_text(plan, survey, job))
 
 
 def test_answers_fit_their_schemas(answers, box, in_photos):
@@ -205,7 +206,7 @@ def test_schema_and_reader_agree_when_any_one_value_of_a_plan_is_another_or_miss
     judge, plan = validator("plan"), first_of_each(answers[1] | {"left_out": [strip], "relaxed": [gave]})
     assert judge.is_valid(plan) and reads(plan)
     # What a plan rests on is for other programs; a reader of version 1 reads earlier ones too, of which there are none.
-    del plan["survey"], plan["version"]
+    del plan["survey"], plan["unseen"], plan["version"]
     head = {"version": 1}
     differ = [done for tree, done in bent(plan, (None, True, 3, 2.5, "A", [], [1, 2], {}))
               if judge.is_valid(head | tree) != reads(head | tree)]

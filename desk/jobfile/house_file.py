@@ -1,0 +1,82 @@
+"""house.json as it is written: which rooms make a house, which doors lead into one another, and how it is laid."""
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, Field
+
+from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, Text, Wall, like, words, wrong
+from desk.jobfile.reader import read_as, unknown_keys
+from desk.problem import JobFileError, Problem, shown
+from printpack.outputs.filenames import is_portable
+
+HOUSE_NAME = "house.json"
+
+
+def _folder(name: str) -> str:
+    if not is_portable(name):
+        raise wrong(f"the name of a folder beside {HOUSE_NAME}, without any of < > : \" / \\ | ? * and no word that "
+                    "Windows keeps to itself")
+    return name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoorwayEntry(Placed):
+    """One opening seen from two rooms; thickness None where the doors' reveals tell it."""
+
+    rooms: Annotated[Pair, words('the two rooms it joins, such as ["kitchen", "hall"]')]
+    doors: Annotated[tuple[Name, Name], words('the name of the door in either room, such as ["D1", "D2"]')]
+    laid: Literal["through", "profile"] = "profile"
+    thickness_mm: Annotated[LengthFrom1 | None, like(120)] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowsAlong(Placed):
+    """The wall that rows run along."""
+
+    room: Annotated[Name, words("the room the wall is in")]
+    wall: Wall
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseEntry(Entry):
+    """Folders of the rooms, the doorways between them, and what is laid in all of them."""
+
+    format: Literal["tapegroove-house"] = "tapegroove-house"
+    version: Annotated[Literal[1], words("1, the version that this program reads")] = 1
+    title: Text = ""
+    rooms: Annotated[tuple[Annotated[Name, AfterValidator(_folder)], ...], Field(min_length=1), words(
+        'a list of the folders of its rooms, each once, such as ["kitchen", "hall"]')]
+    doorways: tuple[DoorwayEntry, ...] = ()
+    direction: Annotated[RowsAlong | None, OrAuto(), words('"auto", or a wall such as {"room": "kitchen", "wall": '
+                                                           '["A", "B"]}')] = None
+    flooring: dict[str, Any] | None = None
+
+
+def parse_house(tree: Any) -> HouseEntry:
+    """The house of a JSON tree. Raises JobFileError with every fault."""
+    entry, problems = read_as(HouseEntry, tree, name=HOUSE_NAME)
+    problems += tuple(_strange(entry) if entry is not None and not problems else ())
+    # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be left
+    # undone.
+    problems += tuple(Problem(slug="wrong-field", where=place, says=(
+        f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; known are "
+        f"{', '.join(sorted(known))}.")) for place, key, known in unknown_keys(HouseEntry, tree))
+    if entry is None or problems:
+        raise JobFileError(problems)
+    return entry
+
+
+def _strange(entry: HouseEntry) -> Iterator[Problem]:
+    """Rooms listed twice, or named and not listed."""
+    if len({room.casefold() for room in entry.rooms}) < len(entry.rooms):
+        yield Problem(slug="wrong-field", where="rooms", says=(
+            f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].'))
+        return
+    named = [(doorway.where, room) for doorway in entry.doorways for room in doorway.rooms]
+    named += [(entry.direction.where, entry.direction.room)] if entry.direction else []
+    yield from (Problem(slug="wrong-field", where=where, says=(
+        f'{where} names {room}, which is none of the rooms; "rooms" lists them: {", ".join(entry.rooms)}.'))
+        for where, room in named if room not in entry.rooms)
