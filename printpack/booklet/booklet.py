@@ -9,7 +9,7 @@ from printpack.drawing.page_layout import Page, bound
 from printpack.job import PackJob
 from printpack.booklet.lists import notes_page, offcut_pages, shopping_pages, summary_pages
 from printpack.paper import Paper
-from printpack.booklet.row_page import row_pages
+from printpack.booklet.row_page import row_page
 from printpack.booklet.safety import preparation_pages, safety_pages
 from printpack.drawing.sheet import Sheet
 from printpack.booklet.under_page import under_pages
@@ -22,6 +22,7 @@ def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, .
                          *corner_photo_pages(job, paper), *safety_pages(job, paper), *preparation_pages(job, paper),
                          *under_pages(job, paper), *shopping_pages(job, paper), *door_pages(job, paper)]
     for row in job.plan.rows:
-        pages += row_pages(job, row, paper, templates, fit)
+        pages.append(row_page(job, row, paper, templates, fit))
     pages += [*offcut_pages(job, paper), *finishing_pages(job, paper), *notes_page(job, paper)]
-    return bound(pages, paper, foot=f"{job.title} · {job.day} · the board maker's leaflet overrides this booklet")
+    return bound(pages, paper, foot=f"{job.title} · {job.day} · the board maker's leaflet overrides this booklet",
+                 short=job.title)

@@ -21,7 +21,7 @@ from printpack.booklet.lists import board_words, offcut_rows, summary_points
 from printpack.booklet.phone_assets import SCRIPT, STYLE
 from printpack.booklet.plan_view import plan_drawing, row_map
 from printpack.booklet.row_page import row_bands
-from printpack.words.row_words import at_wall, laying_order, pencil_words, piece_words, row_checks, row_facts
+from printpack.words.row_words import laying_order, row_checks
 from printpack.booklet.safety import FIRST_OF_ALL, preparation_points, safety_points, tool_points
 
 #: A phone's width as drawings see it, mm; texts of 9 pt and more stay readable.
