@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from printpack.booklet.corner_photos import corner_photo_pages
+from printpack.booklet.check_page import check_pages
 from printpack.booklet.cover_page import cover_page, survey_pages
 from printpack.booklet.finishing import door_pages, finishing_pages
 from printpack.words.tolerances import Fit
@@ -23,6 +24,7 @@ def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, .
                          *under_pages(job, paper), *shopping_pages(job, paper), *door_pages(job, paper)]
     for row in job.plan.rows:
         pages.append(row_page(job, row, paper, templates, fit))
+    pages += check_pages(job, paper)
     pages += [*offcut_pages(job, paper), *finishing_pages(job, paper), *notes_page(job, paper)]
     return bound(pages, paper, foot=f"{job.title} · {job.day} · the board maker's leaflet overrides this booklet",
                  short=job.title)

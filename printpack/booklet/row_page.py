@@ -1,9 +1,11 @@
 """One page a row: its picture as wide as the sheet, a few short lines, what to tape when it is down.
 
-The sheet lies on its side. The picture (`printpack.strip`) says what is sawn and where; below it stand at most four
+The picture (`printpack.strip`) says what is sawn and where; below it stand at most four
 lines, on grey what is out of the ordinary, and a box to tick for the tape to the far wall.
 """
 from __future__ import annotations
+
+from dataclasses import replace
 
 from layout.plan import Row
 from printpack.booklet.plan_view import row_map
@@ -15,6 +17,7 @@ from printpack.errors import PrintError
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.strip.row_picture import row_facts, row_picture
+from printpack.strip.row_strip import RowFacts
 from printpack.words.row_words import row_checks, row_lines, special_lines
 from printpack.words.tolerances import Fit
 
@@ -27,29 +30,36 @@ _NOTHING = 24.0
 
 
 def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> Page:
-    """The page of one row. `templates`: the templates' names by piece id.
+    """The page of one row, lying on its side, or upright where there is too much to saw. `templates`: the templates'
+    names by piece id.
 
     Raises PrintError (page-too-small) for a row with more saw steps than a page can show.
     """
-    sheet = paper.turned
-    width, height = sheet.width_mm - 2 * SIDE_MM, sheet.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM
     facts = row_facts(job, row, fit, templates)
+    for lies in (True, False):
+        for size in (FIGURE, BODY):
+            page = _page(job, facts, fit, paper.turned if lies else paper, size)
+            if page:
+                return replace(page, lies=lies)
+    sawn = sum(bool(piece.cuts) for piece in row.pieces)
+    raise PrintError("page-too-small", f"Row {row.number} has {sawn} sawn pieces, more than one {paper.name} page can "
+                                       "show: choose a larger paper.", where="paper")
+
+
+def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float) -> Page | None:
+    """The page on a sheet as it lies, with its lines in that size of type; None if it does not go on it."""
+    row = facts.row
+    width, height = sheet.width_mm - 2 * SIDE_MM, sheet.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM
     head, special = _head(job, row, special_lines(job, row, fit), width)
-    for size in (FIGURE, BODY):
-        below, tall = _below(job, row, special, fit, width, size)
-        picture = row_picture(facts, job.units, width, height - _HEAD - tall - 2.0)
-        if picture:
-            break
-    else:
-        raise PrintError("page-too-small", f"Row {row.number} has {sum(bool(p.cuts) for p in row.pieces)} sawn pieces, "
-                                           f"more than one {paper.name} page can show: choose a larger paper.",
-                         where="paper")
-    items: list[Item] = [*head, *(moved(item, 0.0, _HEAD) for item in picture.items)]
+    below, tall = _below(job, row, special, fit, width, size)
+    picture = row_picture(facts, job.units, width, height - _HEAD - tall - 2.0)
+    if picture is None:
+        return None
+    items = [*head, *(moved(item, 0.0, _HEAD) for item in picture.items)]
     if not picture.steps:
         items += _nothing(_HEAD + picture.height_mm)
     items += [moved(item, 0.0, height - tall) for item in below]
-    return Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in items), bookmark=f"Row {row.number}", lies=True,
-                short=True)
+    return Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in items), bookmark=f"Row {row.number}", short=True)
 
 
 def _head(job: PackJob, row: Row, special: tuple[str, ...], width: float) -> tuple[list[Item], tuple[str, ...]]:

@@ -2,7 +2,7 @@
 the casing.
 
 Try-out page: the footprint as traced, the wall line at the top, seen from above as it lies on the floor in front of a
-reader who faces the wall. Template: in the board's frame, NEAR edge up, as every template of the pack; the full line is
+reader who faces the wall. Template: in the board's frame, wall edge up, as every template of the pack; the full line is
 the footprint with the gap added outward, the dashed one the edge the board keeps where the casing is undercut instead.
 One sheet each: a leg is narrower than a sheet, and of the board only the stretch beside it is shown.
 """
@@ -128,9 +128,9 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
     items: list[Item] = [*hatch((foot,), spacing_mm=1.6), Poly(traced, _FOOT, None, False, "foot"),
                          Line(wall[0], wall[1], _WALL, "wall"), Poly(outline, _KEPT, None, True, "kept"),
                          *(Poly(line, _CUT, None, False, "cut") for line in sawn), *align,
-                         *_on_white(Text((middle, piece.near_mm - above - 2.6), "↑ NEAR edge, towards the START WALL",
+                         *_on_white(Text((middle, piece.near_mm - above - 2.6), "↑ wall edge, towards the START WALL",
                                          SMALL, "middle", True)), *_on_white(Text((middle, piece.far_mm + below + 5.6),
-                                                                                  "FAR edge", SMALL, "middle", True))]
+                                                                                  "your edge", SMALL, "middle", True))]
     gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
     is_cut_under = any(door.casing is not None for door in job.room.doors if door.name == leg.door)
     ways = ((f"Either saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward.",

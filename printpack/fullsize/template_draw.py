@@ -101,8 +101,8 @@ def _side_names(name: str, template: Template, a: Point, b: Point, *, whole: boo
     if name in ("near", "far"):
         left, right = max(a[0], template.left_mm), min(b[0], template.right_mm)
         out, back = (-2.6, 2.4 + CAP * SMALL) if name == "near" else (2.4 + CAP * SMALL, -2.6)
-        long = "↑ NEAR edge, towards the START WALL" if name == "near" else f"FAR edge ({kind})"
-        short = "↑ NEAR edge" if name == "near" else "FAR edge"
+        long = "↑ wall edge, towards the START WALL" if name == "near" else f"your edge ({kind})"
+        short = "↑ wall edge" if name == "near" else "your edge"
         return [Text((left + share * (right - left), (a[1] + b[1]) / 2 + dy), text, SMALL, "middle", True)
                 for dy in (out, back) for share in (0.5, 0.3, 0.7, 0.15, 0.85) for text in (long, short)]
     x = (a[0] + b[0]) / 2 + (-2.6 if name == "left" else 2.4 + CAP * SMALL)

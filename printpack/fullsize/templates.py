@@ -17,7 +17,7 @@ from printpack.units import Units
 from printpack.words.cut_phrases import SIDES, cut_words, piece_side_distance
 
 #: How every template lies.
-FACE = "Lay it on the decor face, print up, NEAR edge at the top. Hatched = waste."
+FACE = "Lay it on the decor face, print up, wall edge at the top. Hatched = waste."
 #: Longest stretch of board that is shown just to reach an end, mm: one A4 or Letter sheet's width.
 REACH_MM = 165.0
 #: Shown beside what is cut, at least; and the least width of a template, so that its words and lines can be read.
@@ -109,8 +109,8 @@ def template_words(template: Template, plan: Plan, units: Units) -> tuple[str, .
     side, away = template.mark
     if not side:
         return (f"Slanted end, for {_pieces(template)}: saw it before anything is ripped.",
-                "Pencil the NEAR edge distance from the row's"
-                " page on the NEAR edge. Line up both edges, with the saw line's near end on the pencil mark.")
+                "Pencil the upper figure of the row's"
+                " page on the wall edge. Line up both edges, with the saw line's upper end on the pencil mark.")
     what = tuple(dict.fromkeys(cut_words(cut, plan, template.piece, units) + "." for cut in template.cuts))
     kind = "factory" if side in template.piece.keeps else "sawn"
     where = f"Line up both edges and the {SIDES[side]} ({kind})." if away == 0 else \

@@ -11,8 +11,8 @@ from printpack.drawing.sheet import Item, Pen, moved, rectangle
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
 from printpack.strip.row_strip import BAND, LOW_BAND, RowFacts, row_strips, run_ends
-from printpack.strip.step_card import CLOSE, ROOMY, TIGHT, Density, Panel, least_width, step_card
-from printpack.strip.steps import Step, alike, saw_steps
+from printpack.strip.step_card import CLOSE, GRAND, ROOMY, TIGHT, Density, Panel, least_width, step_card
+from printpack.strip.steps import Step, alike, neighbours, saw_steps, side_by_side
 from printpack.units import Units
 from printpack.words.in_place import in_place
 from printpack.words.tolerances import Fit
@@ -50,7 +50,7 @@ def row_facts(job: PackJob, row: Row, fit: Fit, templates: dict[str, tuple[str, 
 def row_picture(facts: RowFacts, units: Units, width: float, room: float = float("inf"), *,
                 ticks: bool = True) -> RowPicture | None:
     """The picture as wide as `width`, set as large as `room` mm of height allow; None if it goes in no way."""
-    steps = alike([step for piece in laid(facts) for step in facts.steps[piece.id]])
+    steps = _drawn(facts, units, width)
     for band in (BAND, LOW_BAND):
         items, y = _stacked(row_strips(facts, units, width, band_mm=band, ticks=ticks))
         cards = _cards(facts, steps, units, width, room - y) if steps else ((), 0.0)
@@ -58,6 +58,46 @@ def row_picture(facts: RowFacts, units: Units, width: float, room: float = float
             return RowPicture(width_mm=width, height_mm=y + cards[1], steps=tuple(steps),
                               items=(*items, *(moved(item, 0.0, y) for item in cards[0])))
     return None
+
+
+def _drawn(facts: RowFacts, units: Units, width: float) -> list[Step]:
+    """The steps as they are drawn, in laying order; where widths of neighbours are drawn in one, all lengths first and
+    cut-outs last."""
+    widths: list[Step] = []
+    for run in facts.row.runs:
+        mine = [step for piece in run.pieces for step in facts.steps[piece.id] if step.kind == "width"]
+        for group in (group for part in _unbroken(facts, mine) for group in neighbours(part)):
+            widths += _together(group, units, width)
+    joined = [step for step in widths if step.joints]
+    if not joined:
+        return alike([step for piece in laid(facts) for step in facts.steps[piece.id]])
+    own = [step for piece in laid(facts) for step in facts.steps[piece.id] if step.kind != "width"]
+    return [*alike([step for step in own if step.kind == "length"]), *widths,
+            *(step for step in own if step.kind != "length")]
+
+
+def _together(group: list[Step], units: Units, width: float) -> list[Step]:
+    """Neighbours in one drawing, or in as few as the width allows."""
+    if len(group) == 1:
+        return group
+    joined = side_by_side(group)
+    if least_width(joined, units, TIGHT) + 2 * _PAD <= width:
+        return [joined]
+    half = (len(group) + 1) // 2
+    return [*_together(group[:half], units, width), *_together(group[half:], units, width)]
+
+
+def _unbroken(facts: RowFacts, steps: list[Step]) -> list[list[Step]]:
+    """The steps parted where a piece between them has none."""
+    place = {piece.id: k for k, piece in enumerate(facts.row.pieces)}
+    parted: list[list[Step]] = []
+    last = -9
+    for step in steps:
+        if place[step.pieces[0]] != last + 1:
+            parted.append([])
+        parted[-1].append(step)
+        last = place[step.pieces[0]]
+    return parted
 
 
 def _stacked(strips: tuple[Panel, ...]) -> tuple[list[Item], float]:
@@ -78,13 +118,13 @@ def laid(facts: RowFacts) -> tuple[Piece, ...]:
 def _cards(facts: RowFacts, steps: list[Step], units: Units, width: float,
            room: float) -> tuple[tuple[Item, ...], float] | None:
     """Cards in the roomiest setting that goes into the room, in as many lines as make them wide; None if none does."""
-    needs = [least_width(step, units) + 2 * _PAD for step in steps]
-    wide = _lines([max(need, min(_HANDY, width)) for need in needs], width)
-    least = _lines(needs, width)
-    for density in (ROOMY, CLOSE, TIGHT):
+    for density in (GRAND, ROOMY, CLOSE, TIGHT):
+        needs = [least_width(step, units, density) + 2 * _PAD for step in steps]
+        wide = _lines([max(need, min(_HANDY, width)) for need in needs], width)
+        least = _lines(needs, width)
         for count in range(len(wide), len(least) - 1, -1):
             placed = _set(facts, steps, units, width, _even(needs, width, count), needs, density)
-            if placed[1] <= room:
+            if placed[1] <= room and max(needs) <= width + 0.01:
                 return placed
     return None
 
@@ -119,7 +159,7 @@ def _set(facts: RowFacts, steps: list[Step], units: Units, width: float, counts:
     for count in counts:
         mine, x = steps[k:k + count], 0.0
         widths = shared_out([1.0] * count, needs[k:k + count], width - _APART * (count - 1))
-        widths = tuple(min(wide, _WIDEST) for wide in widths)
+        widths = tuple(wide if step.joints else min(wide, _WIDEST) for wide, step in zip(widths, mine))
         panels = [step_card(step, units, wide - 2 * _PAD, density, _taken(facts, step, units))
                   for step, wide in zip(mine, widths)]
         tall = max(panel.height_mm for panel in panels) + 2 * _PAD - 1.0
@@ -134,7 +174,7 @@ def _set(facts: RowFacts, steps: list[Step], units: Units, width: float, counts:
 def _taken(facts: RowFacts, step: Step, units: Units) -> str:
     """What a step starts from."""
     if not step.first:
-        return "then"
+        return "widths" if step.joints else "then"
     if step.takes:
         return f"your own {step.takes}" if step.takes.startswith("S") else "offcut"
     if facts.plan.board.mix:

@@ -8,22 +8,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.plan import Piece, Plan, Point, Ring, Row, Run
-from printpack.drawing.frames import box_of, in_rows, within
+from printpack.drawing.frames import box_of, in_rows, label_spot, within
 from printpack.drawing.metrics import ASCENT, CAP, text_width
 from printpack.drawing.page_layout import FIGURE, SMALL, tick_box
-from printpack.drawing.sheet import HAIR, NONE, Circle, Item, Line, Pen, Poly, Text
+from printpack.drawing.sheet import Circle, Item, Line, Pen, Poly, Text
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
-from printpack.strip.step_card import MAIN, Panel, arrow, on_white
+from printpack.strip.step_card import MAIN, Panel, arrow
 from printpack.strip.steps import Step, is_plain
 from printpack.units import Units
 from printpack.words.tolerances import Fit
 
 #: Height of the row itself, usual and where there is little room; above it and below it, mm.
 BAND, LOW_BAND = 21.0, 13.0
-_HEAD, _FEET = 6.6, 11.2
-#: A wall's bar and its name beside the row's end, and what a whole board takes at least, mm.
-_WALL, _WHOLE = 9.0, 11.0
+_HEAD, _FEET = 7.6, 11.2
+#: A wall's bar and its name beside the row's end, what a whole board takes at least, and half an outline's width, mm.
+_WALL, _WHOLE, _EDGE = 9.0, 11.0, 0.5
 _GREY = 0.9
 _SAWN = Pen(0.9)
 _BAR = Pen(1.5)
@@ -91,7 +91,7 @@ def _bands(facts: RowFacts, units: Units, width: float) -> list[list[_Part]]:
                 bands.append([])
             bands[-1].append(part)
             used += _room(part)
-        if count >= len(parts) or all(sum(map(_room, band)) <= width for band in bands):
+        if count >= len(parts) or all(sum(map(_room, band)) + 2 * _EDGE <= width for band in bands):
             return bands
         count += 1
 
@@ -130,9 +130,9 @@ class _Look:
 def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look: _Look, *, first: bool) -> Panel:
     walls = _WALL * sum(bool(part.before) + bool(part.after) for part in band)
     lengths = [part.piece.to_mm - part.piece.from_mm for part in band]
-    widths = shared_out(lengths, [part.need for part in band], width - walls)
+    widths = shared_out(lengths, [part.need for part in band], width - walls - 2 * _EDGE)
     items: list[Item] = _directions(facts, width) if first else []
-    x = 0.0
+    x = _EDGE
     for part, wide in zip(band, widths):
         x += _WALL if part.before else 0.0
         items += _piece(facts, units, part, x, wide, look)
@@ -161,16 +161,23 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     items: list[Item] = [Poly(ring, _SAWN if steps else Pen(0.4), fill, True, "piece")]
     for step in steps:
         items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole") for bore in step.bores]
-    figure = _figure(facts, units, piece)
-    _, top, _, bottom = box_of(ring)
-    if figure:
-        items.append(Text((x + wide / 2, (top + bottom) / 2 + CAP * MAIN / 2), figure, MAIN, "middle", True,
-                          layer="figure"))
+    items += _in_piece(facts, units, piece, ring)
     y = _HEAD + look.band + 0.8 + ASCENT * SMALL
     items.append(Text((x + wide / 2, y), piece.id, SMALL, "middle", bool(steps) or bool(piece.takes), layer="name"))
     if look.ticks:
         items.append(tick_box(x + wide / 2 - _TICK / 2, y + 1.4, _TICK))
     return items
+
+
+def _in_piece(facts: RowFacts, units: Units, piece: Piece, ring: Ring) -> list[Item]:
+    """A piece's figure where it stands clear of its outline, or that it is an offcut; nothing in a whole board."""
+    figure = _figure(facts, units, piece)
+    for text, size in ((figure, MAIN), ("offcut" if piece.takes else "", FIGURE)):
+        spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 1.6) if text else None
+        if spot:
+            return [Text((spot[0], spot[1] + CAP * size / 2), text, size, "middle", size == MAIN,
+                         layer="figure" if size == MAIN else "")]
+    return []
 
 
 def _outline(facts: RowFacts, piece: Piece, x: float, wide: float, band: float) -> Ring:

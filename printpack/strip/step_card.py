@@ -6,18 +6,19 @@ wall edge is at the top, as the board lies in the room.
 """
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from layout.plan import Point, Ring
 from printpack.drawing.hatch import hatch
 from printpack.drawing.metrics import ASCENT, CAP, text_width
-from printpack.drawing.page_layout import BODY, FIGURE
-from printpack.drawing.sheet import FINE, HAIR, NONE, Circle, Item, Line, Pen, Poly, Text, rectangle
+from printpack.drawing.page_layout import BODY, FIGURE, SMALL
+from printpack.drawing.sheet import FINE, HAIR, NONE, Circle, Item, Line, Pen, Poly, Text, moved, rectangle
 from printpack.strip.axis import Axis, axis
 from printpack.strip.steps import Bore, Pencil, Step, Tape, is_plain
-from printpack.units import Units
+from printpack.units import NO_BREAK, Units
 
-#: Digits of a main figure stand this high, mm, and the size of type that gives it.
+#: Digits of a main figure stand this high at least, mm.
 DIGITS_MM = 8.0
 MAIN = DIGITS_MM / CAP
 SAW = Pen(1.2, 0.0, (2.6, 1.3))
@@ -33,18 +34,29 @@ _HOLE = 3.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Density:
-    """How close a drawing is set, mm: height of the wood, of the heading, of an arrow with nothing on it, and of a
-    lane with a figure."""
+    """How close a drawing is set, mm: height of digits, of the wood, of the heading, and of an arrow with nothing on
+    it."""
 
+    digits: float
     board: float
     heading: float
     arrow: float
-    lane: float
+
+    @property
+    def main(self) -> float:
+        """Size of type of the main figures."""
+        return self.digits / CAP
+
+    @property
+    def lane(self) -> float:
+        """Height of an arrow with its figure."""
+        return self.digits + 2.0
 
 
-ROOMY = Density(board=20.0, heading=9.0, arrow=6.5, lane=11.5)
-CLOSE = Density(board=14.0, heading=7.0, arrow=5.0, lane=10.0)
-TIGHT = Density(board=11.0, heading=6.4, arrow=4.0, lane=9.4)
+GRAND = Density(digits=12.0, board=28.0, heading=11.0, arrow=7.5)
+ROOMY = Density(digits=9.0, board=20.0, heading=9.0, arrow=6.5)
+CLOSE = Density(digits=DIGITS_MM, board=14.0, heading=7.4, arrow=5.0)
+TIGHT = Density(digits=DIGITS_MM, board=11.0, heading=6.8, arrow=4.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,40 +83,52 @@ class _Sheet:
         return tuple(self.at(place) for place in ring)
 
 
-def least_width(step: Step, units: Units) -> float:
+def least_width(step: Step, units: Units, density: Density) -> float:
     """How wide a card must be for its figures, mm."""
-    left, right = _margins(step, units)
-    level = max((text_width(_words(tape, units), MAIN, bold=True) for tape in step.tapes
-                 if tape.lane in ("above", "below")), default=18.0)
+    if _in_a_line(step):
+        return (len(step.tapes) + 0.6) * (max(_wide(tape, units, density) for tape in step.tapes) + 2.0) + 2.0
+    left, right = _margins(step, units, density)
+    level = max((_wide(tape, units, density) for tape in step.tapes if tape.lane in ("above", "below")), default=18.0)
     rests = sum(_pencil_width(pencil, BODY) + 3.0 for pencil in step.pencils)
-    beside = sum(text_width(_words(tape, units), MAIN, bold=True) + 9.0 for tape in step.tapes if tape.lane == "by")
+    beside = sum(_wide(tape, units, density) + 9.0 for tape in step.tapes if tape.lane == "by")
     bores = sum(text_width(_across(bore, units), FIGURE, bold=True) + 10.0 for bore in step.bores)
-    return left + right + max(level + 5.0 + rests, beside + 8.0, bores + 8.0, 20.0)
+    heading = text_width(step.pieces[0], 6.4, bold=True) + 24.0
+    return max(left + right + max(level + 5.0 + rests, beside + 8.0, bores + 8.0, 20.0), heading)
 
 
 def step_card(step: Step, units: Units, width: float, density: Density, heading: str = "") -> Panel:
     """The step drawn as wide as `width`. heading: words behind the pieces' names."""
-    left, right = _margins(step, units)
+    left, right = _margins(step, units, density)
     plain = is_plain(step)
-    above = density.arrow if plain else _lanes(step, "above") * density.lane + 1.0
-    below = _lanes(step, "below") * density.lane + (2.6 if step.kind == "length" else 1.0)
-    tall = density.board + (_tallness(step, density) if step.kind != "length" else 0.0)
+    over, under = _beyond(step)
+    tall = density.board + (4.0 if step.kind != "length" else 0.0)
+    levels = {lane: _levels(step, units, density, lane) for lane in ("above", "below")}
+    above = over + (density.arrow if plain else len(levels["above"]) * density.lane + 1.6)
+    below = under + len(levels["below"]) * density.lane + (2.6 if step.kind == "length" else 1.2)
+    if _in_a_line(step):
+        below += density.lane
     top = density.heading + above
-    sheet = _placed(step, units, (left, top, width - right, top + tall), plain)
-    items = [*_heading(step, heading, width, density), *_wood(step, sheet), *_pencilled(step, sheet)]
-    for lane in ("above", "below"):
-        items += _level(step, units, sheet, lane, density, plain)
-    items += _upright(step, units, sheet, (density.heading, top + tall + below))
+    sheet = _placed(step, units, (left, top, width - right, top + tall), density)
+    items = [*_wood(step, sheet), *_pencilled(step, sheet)]
+    for lane, tapes in levels.items():
+        items += _level(step, units, sheet, lane, tapes, density)
+    items += _upright(step, units, sheet, (density.heading, top + tall + below), density)
+    items += _joints(step, units, sheet, density)
     items += [item for bore in step.bores for item in _bore(bore, sheet)]
     items += _diameters(step, sheet, units)
-    foot, more = _foot(step, units, sheet, top + tall + below, width)
+    more, foot = _heading(step, heading, units, width, density, top + tall + below)
     return Panel(width_mm=width, height_mm=foot, items=(*items, *more))
 
 
-def _tallness(step: Step, density: Density) -> float:
-    """More height for figures that stand one above the other beside the wood, or in it."""
-    upright = sum(tape.lane in ("left", "right", "by") for tape in step.tapes)
-    return 4.0 if upright or step.bores else 0.0
+def _beyond(step: Step) -> tuple[float, float]:
+    """Room above and below the wood for half holes whose centre lies beyond it."""
+    near, far = min(y for _, y in step.wood), max(y for _, y in step.wood)
+    return (8.0 if any(bore.centre[1] < near for bore in step.bores) else 0.0,
+            8.0 if any(bore.centre[1] > far for bore in step.bores) else 0.0)
+
+
+def _wide(tape: Tape, units: Units, density: Density) -> float:
+    return text_width(_words(tape, units), density.main, bold=True)
 
 
 def _words(tape: Tape, units: Units) -> str:
@@ -115,35 +139,64 @@ def _across(bore: Bore, units: Units) -> str:
     return f"Ø {units.bare(bore.diameter)}"
 
 
-def _margins(step: Step, units: Units) -> tuple[float, float]:
+def _margins(step: Step, units: Units, density: Density) -> tuple[float, float]:
     """Room at the two ends of the wood for upright arrows and their figures."""
-    wide = [max((text_width(_words(tape, units), MAIN, bold=True) for tape in step.tapes if tape.lane == lane),
-                default=-1.0) for lane in ("left", "right")]
+    wide = [max((_wide(tape, units, density) for tape in step.tapes if tape.lane == lane), default=-1.0)
+            for lane in ("left", "right")]
     return tuple(2.0 if w < 0 else w + 6.5 for w in wide)  # type: ignore[return-value]
+
+
+def _levels(step: Step, units: Units, density: Density, lane: str) -> list[list[Tape]]:
+    """The arrows along one edge, the shortest nearest to the wood; two share a level if they start from different ends
+    and both figures go beside one another."""
+    levels: list[list[Tape]] = []
+    long = max(x for x, _ in step.wood) - min(x for x, _ in step.wood)
+    for tape in sorted((tape for tape in step.tapes if tape.lane == lane), key=lambda tape: abs(tape.mm)):
+        room = long - abs(tape.mm)
+        fit = next((level for level in levels if len(level) == 1 and level[0].start[0] != tape.start[0]
+                    and room > abs(level[0].mm) + 0.25 * long and _wide(tape, units, density) < 45.0), None)
+        if fit is None:
+            levels.append([tape])
+        else:
+            fit.append(tape)
+    return levels
+
+
+def _in_a_line(step: Step) -> bool:
+    """Whether the widths of neighbours stand side by side below them."""
+    return any(tape.lane in ("joint", "under") for tape in step.tapes)
 
 
 def _lanes(step: Step, lane: str) -> int:
     return sum(tape.lane == lane for tape in step.tapes)
 
 
-def _placed(step: Step, units: Units, box: tuple[float, float, float, float], plain: bool) -> _Sheet:
+def _placed(step: Step, units: Units, box: tuple[float, float, float, float], density: Density) -> _Sheet:
     """The wood in its box, what is small enlarged."""
     left, top, right, bottom = box
     corners = [*step.wood, *(place for ring in (*step.lines, *step.off) for place in ring),
-               *(tape.end for tape in step.tapes)]
+               *(tape.end for tape in step.tapes if tape.lane not in ("joint", "under")), *((x, 0.0) for x in step.joints)]
     corners += [(bore.centre[0] + i * bore.diameter / 2, bore.centre[1]) for bore in step.bores for i in (-1, 0, 1)]
     low, high = min(x for x, _ in step.wood), max(x for x, _ in step.wood)
     near, far = min(y for _, y in step.wood), max(y for _, y in step.wood)
     wider = {_span(pencil, low, high): _pencil_width(pencil, BODY) + 3.0 for pencil in step.pencils}
     for bore in step.bores:
         wider[bore.centre[0] - bore.diameter / 2, bore.centre[0] + bore.diameter / 2] = 2 * _HOLE + 1.0
-    if plain:
-        tape = step.tapes[0]
-        ends = sorted((tape.start[0], tape.end[0]))
-        wider[ends[0], ends[1]] = text_width(_words(tape, units), MAIN, bold=True) + 4.0
-    x = axis((x for x, _ in corners if low - 0.1 <= x <= high + 0.1), left, right - left, least=3.0, wider=wider)
-    y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top, least=3.0)
+    if is_plain(step):
+        ends = sorted((step.tapes[0].start[0], step.tapes[0].end[0]))
+        wider[ends[0], ends[1]] = _wide(step.tapes[0], units, density) + 4.0
+    if _in_a_line(step):
+        most, last = max(_wide(tape, units, density) for tape in step.tapes), len(step.joints) - 2
+        wider |= {(a, b): (1.5 if k in (0, last) and _lanes(step, "joint") else 1.0) * most + 2.0
+                  for k, (a, b) in enumerate(zip(step.joints, step.joints[1:]))}
+    x = axis((x for x, _ in corners if low - 0.1 <= x <= high + 0.1), left, right - left, least=_least(x for x, _ in corners), wider=wider)
+    y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top, least=_least(y for _, y in corners))
     return _Sheet(x, y, box)
+
+
+def _least(places: Iterable[float]) -> float:
+    """The narrowest a stretch between two places is drawn: less where there are many, mm."""
+    return 12.0 / max(len({round(place) for place in places}), 4)
 
 
 def _span(pencil: Pencil, low: float, high: float) -> tuple[float, float]:
@@ -151,11 +204,64 @@ def _span(pencil: Pencil, low: float, high: float) -> tuple[float, float]:
     return (low, pencil.right + 10.0) if pencil.left <= low + 0.1 else (pencil.left - 10.0, high)
 
 
-def _heading(step: Step, words: str, width: float, density: Density) -> list[Item]:
-    size = 6.4 if density is ROOMY else 5.6
+def _heading(step: Step, words: str, units: Units, width: float, density: Density,
+             foot: float) -> tuple[list[Item], float]:
+    """(the pieces' names, what they are made of, what is taped in place and the template; the card's height). The last
+    two stand at the right of the heading if there is room, else at the foot."""
+    size = density.heading * 0.74
+    base = ASCENT * size + 0.2
     first, last = step.pieces[0], step.pieces[-1]
-    name = Text((0.5, ASCENT * size + 0.4), first if first == last else f"{first} – {last}", size, bold=True)
-    return [name, Text((0.5 + text_width(name.text, size, bold=True) + 2.6, name.at[1]), words, BODY, grey=0.2)]
+    name = Text((0.5, base), first if first == last else f"{first} – {last}", size, bold=True, layer="name")
+    behind = Text((0.5 + text_width(name.text, size, bold=True) + 2.4, base), words, BODY, grey=0.2)
+    used = behind.at[0] + text_width(words, BODY)
+    more, wide = _taped(step, units)
+    if not more:
+        return [name, behind], foot
+    if used + 4.0 + wide <= width:
+        return [name, behind, *(moved(item, width - wide, base) for item in more)], foot
+    base = foot + CAP * FIGURE + 0.4
+    return [name, behind, *(moved(item, max(0.0, min(2.0, width - wide)), base) for item in more)], base + 1.6
+
+
+def _taped(step: Step, units: Units) -> tuple[list[Item], float]:
+    """(what says between which lengths a place may come out, or how far figures may be off, and the templates' names;
+    how wide that is), from (0, 0) on its baseline."""
+    reach = list(dict.fromkeys(tape.reach_mm for tape in step.tapes if tape.reach_mm))
+    dash = "–" if units.show == "metric" else " to "
+    said = ", ".join(f"{units.bare(low)}{dash}{units.bare(high)}" for low, high in reach)
+    if not said and step.pm_mm:
+        said = units.spread(step.pm_mm).removesuffix(f"{NO_BREAK}mm").replace(NO_BREAK, "")
+    items: list[Item] = []
+    x = 0.0
+    if said:
+        items += [Line((0.0, -1.7), (4.6, -1.7), FINE, "taped"), Line((0.0, -3.6), (0.0, 0.2), FINE, "taped"),
+                  Line((4.6, -3.6), (4.6, 0.2), FINE, "taped"), Text((6.2, 0.0), said, FIGURE, layer="reach")]
+        x = 6.2 + text_width(said, FIGURE)
+    if step.template:
+        x += 2.5 if said else 0.0
+        items.append(Text((x, 0.0), " ".join(step.template), FIGURE, bold=True, layer="template"))
+        x += text_width(" ".join(step.template), FIGURE, bold=True)
+    return items, x
+
+
+def _joints(step: Step, units: Units, sheet: _Sheet, density: Density) -> list[Item]:
+    """Neighbours in one drawing: where they meet, their names, and the width at each joint below them."""
+    items: list[Item] = []
+    bottom = sheet.box[3]
+    for a, b, name in zip(step.joints, step.joints[1:], step.pieces):
+        items += on_white(Text(((sheet.x.at(a) + sheet.x.at(b)) / 2, (sheet.box[1] + bottom) / 2 + CAP * SMALL / 2),
+                               name, SMALL, "middle", layer="name"), 0.4)
+        items.append(Line((sheet.x.at(b), sheet.box[1]), (sheet.x.at(b), bottom), FINE, "joint"))
+    middles = [(sheet.x.at(a) + sheet.x.at(b)) / 2 for a, b in zip(step.joints, step.joints[1:])]
+    marks = [sheet.x.at(x) for x in step.joints] if _lanes(step, "joint") else middles
+    for x, tape in zip(marks, step.tapes if _in_a_line(step) else ()):
+        half = _wide(tape, units, density) / 2
+        inner = min(max(x, sheet.box[0] + 2.2), sheet.box[2] - 2.2)
+        items += arrow((inner, sheet.y.at(tape.start[1])), (inner, sheet.y.at(tape.end[1])))
+        items.append(Text((min(max(x, sheet.box[0] - 1.5 + half), sheet.box[2] + 1.5 - half),
+                           bottom + 1.8 + density.digits), _words(tape, units), density.main, "middle", True,
+                          layer="figure"))
+    return items
 
 
 def _wood(step: Step, sheet: _Sheet) -> list[Item]:
@@ -166,7 +272,7 @@ def _wood(step: Step, sheet: _Sheet) -> list[Item]:
         items += hatch((sheet.ring(ring),), spacing_mm=1.9, pen=Pen(0.15, 0.45))
         items.append(Poly(sheet.ring(ring), HAIR, None, True, "outer"))
     for line in step.lines:
-        items += _saw(sheet.ring(line), straight=step.kind != "shape")
+        items += _saw(sheet.ring(line), straight=step.kind in ("length", "width"))
     return items
 
 
@@ -225,25 +331,27 @@ def arrow(start: Point, end: Point) -> list[Item]:
     return [Line(start, stop, ARROW, "tape"), Line(*bar, ARROW, "hook"), Poly(head, NONE, 0.0, True, "head")]
 
 
-def _level(step: Step, units: Units, sheet: _Sheet, lane: str, density: Density, plain: bool) -> list[Item]:
-    """Arrows along the wood, the shortest nearest to it; each figure in its arrow, a plain step's in the wood."""
-    tapes = sorted((tape for tape in step.tapes if tape.lane == lane), key=lambda tape: abs(tape.mm))
+def _level(step: Step, units: Units, sheet: _Sheet, lane: str, levels: list[list[Tape]],
+           density: Density) -> list[Item]:
+    """Arrows along the wood; each figure in its arrow, a plain step's in the wood."""
     left, top, right, bottom = sheet.box
+    plain, (over, under) = is_plain(step), _beyond(step)
     items: list[Item] = []
-    for level, tape in enumerate(tapes):
+    for level, tape in ((level, tape) for level, tapes in enumerate(levels) for tape in tapes):
         a, b = sheet.x.at(tape.start[0]), sheet.x.at(tape.end[0])
-        away = density.arrow - 2.6 if plain else 0.6 + density.lane * (level + 0.5)
+        away = density.arrow - 2.8 if plain else 0.8 + density.lane * (level + 0.5) + (over if lane == "above" else
+                                                                                       under)
         y = top - away if lane == "above" else bottom + away
         items += arrow((a, y), (b, y))
         if not plain:
             items += [Line((x, top if lane == "above" else bottom), (x, y), _THIN, "extension") for x in (a, b)]
-        words = _words(tape, units)
-        half = text_width(words, MAIN, bold=True) / 2
+        half = _wide(tape, units, density) / 2
         middle = min(max((a + b) / 2, left - 2.0 + half), right + 2.0 - half)
         line = (top + bottom) / 2 if plain else y
         if abs(b - a) < 2 * half + 2 * _HEAD_LONG + 2.0 and not plain:
             middle = _beside(a, b, half, (left - 2.0, right + 2.0))
-        items += on_white(Text((middle, line + DIGITS_MM / 2), words, MAIN, "middle", True, layer="figure"), 0.5)
+        items += on_white(Text((middle, line + density.digits / 2), _words(tape, units), density.main, "middle", True,
+                               layer="figure"), 0.5)
     return items
 
 
@@ -256,50 +364,52 @@ def _beside(a: float, b: float, half: float, room: tuple[float, float]) -> float
                 min(max((a + b) / 2, room[0] + half), room[1] - half))
 
 
-def _upright(step: Step, units: Units, sheet: _Sheet, room: tuple[float, float]) -> list[Item]:
+def _upright(step: Step, units: Units, sheet: _Sheet, room: tuple[float, float], density: Density) -> list[Item]:
     """Arrows across the wood: outside its ends, or beside the mark in the wood."""
     items: list[Item] = []
     taken: dict[str, list[float]] = {"left": [], "right": []}
     for tape in (tape for tape in step.tapes if tape.lane in ("left", "right", "by")):
         (mx, y1), y0 = sheet.at(tape.end), sheet.at(tape.start)[1]
         words = _words(tape, units)
-        middle = min(max((y0 + y1) / 2, room[0] + DIGITS_MM / 2), room[1] - DIGITS_MM / 2)
+        half = density.digits / 2
+        middle = min(max((y0 + y1) / 2, room[0] + half), room[1] - half)
         if tape.lane == "by":
-            items += _by(step, sheet, tape, words, (mx, y0, y1))
+            items += _by(step, sheet, tape, words, (mx, y0, y1), density)
             continue
         left = tape.lane == "left"
         end = sheet.box[0] if left else sheet.box[2]
         x = end - 3.0 if left else end + 3.0
-        middle = _free(middle, taken[tape.lane], room)
+        middle = _free(middle, taken[tape.lane], room, density.digits)
         items += [*arrow((x, y0), (x, y1)), *(Line((mx, y), (x, y), _THIN, "extension") for y in (y0, y1)),
-                  Text((x - _CLEAR if left else x + _CLEAR, middle + DIGITS_MM / 2), words, MAIN,
+                  Text((x - _CLEAR if left else x + _CLEAR, middle + half), words, density.main,
                        "end" if left else "start", True, layer="figure")]
     return items
 
 
-def _free(middle: float, taken: list[float], room: tuple[float, float]) -> float:
+def _free(middle: float, taken: list[float], room: tuple[float, float], digits: float) -> float:
     """The height of a figure that stands clear of those beside the same end."""
-    step = DIGITS_MM + 0.8
+    step = digits + 0.8
     spots = [middle, *(other + k * step for other in taken for k in (1, -1))]
     spot = next((y for y in spots if all(abs(y - other) >= step - 0.01 for other in taken)
-                 and room[0] + DIGITS_MM / 2 <= y <= room[1] - DIGITS_MM / 2), spots[-1])
+                 and room[0] + digits / 2 <= y <= room[1] - digits / 2), spots[-1])
     taken.append(spot)
     return spot
 
 
-def _by(step: Step, sheet: _Sheet, tape: Tape, words: str, mark: tuple[float, float, float]) -> list[Item]:
+def _by(step: Step, sheet: _Sheet, tape: Tape, words: str, mark: tuple[float, float, float],
+        density: Density) -> list[Item]:
     """An upright arrow in the wood that stays, beside the mark, and its figure on the side away from what comes off."""
     mx, y0, y1 = mark
     offs = [ring for ring in step.off if any(abs(x - tape.end[0]) < 0.6 for x, _ in ring)]
     waste_right = bool(offs) and sum(x for x, _ in offs[0]) / len(offs[0]) > tape.end[0]
     side = -1.0 if waste_right else 1.0
-    half = text_width(words, MAIN, bold=True)
+    half = text_width(words, density.main, bold=True)
     if not sheet.box[0] <= mx + side * (half + 5.0) <= sheet.box[2]:
         side = -side
     x = mx + side * 3.0
     low, high = min(y0, y1), max(y0, y1)
-    middle = min(max((low + high) / 2, sheet.box[1] + DIGITS_MM / 2 + 1.0), sheet.box[3] - DIGITS_MM / 2 - 1.0)
-    text = Text((x + side * _CLEAR, middle + DIGITS_MM / 2), words, MAIN, "end" if side < 0 else "start", True,
+    middle = min(max((low + high) / 2, sheet.box[1] + density.digits / 2 + 1.0), sheet.box[3] - density.digits / 2 - 1.0)
+    text = Text((x + side * _CLEAR, middle + density.digits / 2), words, density.main, "end" if side < 0 else "start", True,
                 layer="figure")
     return [*on_white(text, 0.4), *arrow((x, y0), (x, y1)), Line((mx, y1), (x, y1), _THIN, "extension")]
 
@@ -334,28 +444,3 @@ def _diameters(step: Step, sheet: _Sheet, units: Units) -> list[Item]:
     text = Text((first, y + half), words, FIGURE, "end", True, layer="bore") if at_left else \
         Text((last, y + half), words, FIGURE, "start", True, layer="bore")
     return on_white(text, 0.3)
-
-
-def _foot(step: Step, units: Units, sheet: _Sheet, y: float, width: float) -> tuple[float, list[Item]]:
-    """(height used, items): between what a taped length may come out, how far figures may be off, the template."""
-    parts = []
-    reach = [tape.reach_mm for tape in step.tapes if tape.reach_mm]
-    if reach:
-        parts.append(", ".join(dict.fromkeys(f"{units.bare(low)} to {units.bare(high)}" for low, high in reach)))
-    elif step.pm_mm:
-        parts.append(units.spread(step.pm_mm).removesuffix("\u00a0mm"))
-    if step.template:
-        parts.append(" ".join(step.template))
-    if not parts:
-        return y + 0.8, []
-    items: list[Item] = []
-    x, base = sheet.box[0], y + CAP * FIGURE + 1.0
-    if reach or step.pm_mm:
-        items += [Line((x, base - 0.2), (x + 4.2, base - 0.2), FINE, "taped"), Line((x, base - 2.0), (x, base + 1.2),
-                                                                                     FINE, "taped"),
-                  Line((x + 4.2, base - 2.0), (x + 4.2, base + 1.2), FINE, "taped")]
-        items.append(Text((x + 6.0, base), parts[0], FIGURE, layer="reach"))
-        x += 9.0 + text_width(parts[0], FIGURE)
-    if step.template:
-        items.append(Text((x, base), parts[-1], FIGURE, bold=True, layer="template"))
-    return base + 2.4, items

@@ -27,7 +27,8 @@ _MOST_CUT_OUTS = 2
 class Tape:
     """A distance from an end or edge of the wood to a mark: from `start` to `end` in the drawing, `mm` on the tape.
 
-    lane: where its arrow is drawn: "above" or "below" the board, at its "left" or "right" end, or "by" the mark itself.
+    lane: where its arrow is drawn: "above" or "below" the board, at its "left" or "right" end, or "by" the mark itself; of
+    neighbours in one drawing at each "joint", or "under" each piece.
     reach_mm: between which lengths it may come out when it is taped in place, None if it is not.
     """
 
@@ -61,7 +62,8 @@ class Bore:
 class Step:
     """One saw step of a piece, or of several pieces alike (`pieces`: their ids).
 
-    kind: "length", "width", "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
+    kind: "length", "width", "widths" (of neighbours; `joints`: the places along where one ends and the next begins),
+    "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
     for a new board. wood: the outline it starts from. lines: where the saw goes. off: what comes off. pm_mm: how far
     its figures may differ from the place, 0 if they stand. template: names of the templates that show it; told: whether
     the figures alone are enough.
@@ -80,6 +82,7 @@ class Step:
     pm_mm: float = 0.0
     template: tuple[str, ...] = ()
     told: bool = True
+    joints: tuple[float, ...] = ()
 
 
 def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...] = ()) -> tuple[Step, ...]:
@@ -99,6 +102,75 @@ def alike(steps: list[Step]) -> list[Step]:
         else:
             joined.append(step)
     return joined
+
+
+def neighbours(run: list[Step]) -> list[list[Step]]:
+    """The steps for the width of pieces that follow one another, grouped as one drawing can show them: ripped from the
+    same edge, and all parallel or alike where they meet."""
+    groups: list[list[Step]] = []
+    for step in run:
+        last = groups[-1][-1] if groups else None
+        if last and _drawn_together(last, step):
+            groups[-1].append(step)
+        else:
+            groups.append([step])
+    return groups
+
+
+def _drawn_together(left: Step, right: Step) -> bool:
+    """Both are ripped once from the same edge, both parallel or alike where they meet, their ends square."""
+    if not len(left.lines) == len(right.lines) == 1 or _edge(left) != _edge(right) or left.pm_mm or right.pm_mm:
+        return False
+    level = [_is_parallel(step) for step in (left, right)]
+    meet = abs(_at(left, 1) - _at(right, 0)) < _ONE_MM
+    return (all(level) or (meet and not any(level))) and _is_square(left) and _is_square(right)
+
+
+def _is_parallel(step: Step) -> bool:
+    return abs(_at(step, 0) - _at(step, 1)) < SAME_MM
+
+
+def _edge(step: Step) -> float:
+    """The edge a width is measured from, mm across."""
+    return step.tapes[0].start[1]
+
+
+def _at(step: Step, end: int) -> float:
+    """The width at the left (0) or the right end (1), mm."""
+    return abs(step.lines[0][end][1] - _edge(step))
+
+
+def _is_square(step: Step) -> bool:
+    """Whether both ends of the wood are square to 5 mm: only then neighbours are drawn end to end."""
+    a, b, c, d = step.wood
+    return abs(a[0] - d[0]) < 5.0 and abs(b[0] - c[0]) < 5.0
+
+
+def side_by_side(group: list[Step]) -> Step:
+    """One step for neighbours: their woods end to end, the saw line through, a figure at every joint, or for every
+    piece ripped parallel; one figure if all are alike."""
+    x, joints = 0.0, [0.0]
+    wide = max(y for _, y in group[0].wood)
+    path: list[Point] = []
+    edge = _edge(group[0])
+    for step in group:
+        long = max(px for px, _ in step.wood) - min(px for px, _ in step.wood)
+        sign = 1.0 if edge == 0.0 else -1.0
+        path += [(x, edge + sign * _at(step, 0)), (x + long, edge + sign * _at(step, 1))]
+        x += long
+        joints.append(x)
+    marks, lane = [path[0], *path[1::2]], "joint"
+    if _is_parallel(group[0]):
+        marks, lane = [((p[0] + q[0]) / 2, p[1]) for p, q in zip(path[::2], path[1::2])], "under"
+    if max(abs(y - path[0][1]) for _, y in path) < SAME_MM:
+        marks, lane = path[:1], "left"
+    reach = next((tape.reach_mm for step in group for tape in step.tapes if tape.reach_mm), None)
+    far = wide if edge == 0.0 else 0.0
+    return Step(pieces=tuple(step.pieces[0] for step in group), kind="widths", first=False, takes="",
+                wood=((0.0, 0.0), (x, 0.0), (x, wide), (0.0, wide)), lines=(tuple(path),),
+                off=((*path, (x, far), (0.0, far)),), joints=tuple(joints),
+                tapes=tuple(Tape(start=(mx, edge), end=(mx, my), mm=abs(my - edge), lane=lane) for mx, my in marks),
+                pm_mm=(reach[1] - reach[0]) / 2 if reach else 0.0)
 
 
 def is_plain(step: Step) -> bool:
@@ -195,7 +267,7 @@ def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...])
     """Notches and what only a template tells, two to a drawing."""
     cuts = [cut for cut in piece.cuts if cut.kind in ("notch", "line") and not is_sliver(cut)]
     steps = []
-    wood = frame_of(plan, piece).corners
+    wood = _blank(plan, piece)
     for k in range(0, len(cuts), _MOST_CUT_OUTS):
         some = cuts[k:k + _MOST_CUT_OUTS]
         told = [_cut_out(plan, piece, cut) for cut in some]
@@ -206,22 +278,34 @@ def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...])
     return steps
 
 
+def _blank(plan: Plan, piece: Piece) -> Ring:
+    """The wood once its straight cuts are sawn: left near, right near, right far, left far."""
+    frame, stock = frame_of(plan, piece), stock_of(plan, piece)
+    sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind in ("cross", "rip")}
+    sides = {"left": ((stock[0], 0.0), (stock[0], 1.0)), "right": ((stock[2], 0.0), (stock[2], 1.0)),
+             "near": ((0.0, 0.0), (1.0, 0.0)), "far": ((0.0, plan.board.width_mm), (1.0, plan.board.width_mm))}
+    return replace(frame, **{side: line for side, line in sides.items() if side not in sawn}).corners
+
+
 def _cut_out(plan: Plan, piece: Piece, cut: Cut) -> tuple[Ring, tuple[Tape, ...]]:
-    """(the saw line, its figures): along from the end it opens to or the nearer one, in from the edge it opens to;
-    no figures if there would be too many."""
+    """(the saw line, its figures): along from the nearer end, in from the edge it opens to; no figures if there would
+    be too many."""
     path = sawn_path(plan, piece, cut) or cut.shape
-    frame = frame_of(plan, piece).corners
+    frame = _blank(plan, piece)
     left, right = min(x for x, _ in frame), max(x for x, _ in frame)
     xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
     low, high = _edge_y(frame, "near", sum(xs) / len(xs)), _edge_y(frame, "far", sum(xs) / len(xs))
     edge = "near" if min(ys) - low <= high - max(ys) else "far"
-    ends = {"left": left, "right": right}
-    end = "left" if min(xs) - left <= right - max(xs) else "right"
-    inner = _distinct([x for x, _ in path if min(abs(x - left), abs(x - right)) > _ONE_MM])
-    lane = "above" if edge == "near" else "below"
-    tapes = [Tape(start=(ends[end], _edge_y(frame, edge, ends[end])), end=(x, _edge_y(frame, edge, x)),
-                  mm=abs(x - ends[end]), lane=lane)
-             for x in sorted(inner, key=lambda x: abs(x - ends[end]))]
+    tapes: list[Tape] = []
+    for x, y in path:
+        if min(abs(x - left), abs(x - right)) <= _ONE_MM:
+            continue
+        side = _edge_at(frame, (x, y)) or edge
+        end, lane = min((left, right), key=lambda end: abs(x - end)), "above" if side == "near" else "below"
+        if not any(abs(tape.end[0] - x) < _ONE_MM and (tape.lane == lane or not _edge_at(frame, (x, y)))
+                   for tape in tapes):
+            tapes.append(Tape(start=(end, _edge_y(frame, side, end)), end=(x, _edge_y(frame, side, x)),
+                              mm=abs(x - end), lane=lane))
     tapes += _depths(path, frame, edge, (left, right))
     return path, tuple(tapes) if len(tapes) <= MOST_FIGURES else ()
 
@@ -231,7 +315,7 @@ def _depths(path: Ring, frame: Ring, edge: str, ends: Point) -> list[Tape]:
     found: list[Tape] = []
     for x, y in path:
         deep = abs(y - _edge_y(frame, edge, x))
-        if deep < _ONE_MM or any(abs(tape.mm - deep) < _ONE_MM for tape in found):
+        if _edge_at(frame, (x, y)) or any(abs(tape.mm - deep) < _ONE_MM for tape in found):
             continue
         lane = "left" if abs(x - ends[0]) < _ONE_MM else "right" if abs(x - ends[1]) < _ONE_MM else "by"
         found.append(Tape(start=(x, _edge_y(frame, edge, x)), end=(x, y), mm=deep, lane=lane))
@@ -249,6 +333,11 @@ def _at_ends(tapes: list[Tape], path: Ring, ends: Point) -> list[Tape]:
     return told
 
 
+def _edge_at(frame: Ring, place: Point) -> str:
+    """The edge a place lies on, "" for none."""
+    return next((edge for edge in ("near", "far") if abs(place[1] - _edge_y(frame, edge, place[0])) < _ONE_MM), "")
+
+
 def _edge_y(frame: Ring, edge: str, x: float) -> float:
     """Where the piece's wall edge (near) or your edge (far) stands across, at a place along."""
     a, b, c, d = frame
@@ -256,19 +345,10 @@ def _edge_y(frame: Ring, edge: str, x: float) -> float:
     return y0 + (y1 - y0) * (x - x0) / ((x1 - x0) or 1.0)
 
 
-def _distinct(values: list[float]) -> list[float]:
-    kept: list[float] = []
-    for value in values:
-        if all(abs(value - other) > _ONE_MM for other in kept):
-            kept.append(value)
-    return kept
-
-
 def _holes(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...]) -> list[Step]:
     """Pipes, two to a drawing."""
     cuts = [cut for cut in piece.cuts if cut.kind == "hole"]
-    frame = frame_of(plan, piece)
-    return [_step(piece, "holes", frame.corners, tapes=_centres(piece, cuts[k:k + 2]),
+    return [_step(piece, "holes", _blank(plan, piece), tapes=_centres(piece, cuts[k:k + 2]),
                   bores=tuple(Bore(centre=cut.centre, diameter=cut.diameter, to=cut.kept) for cut in cuts[k:k + 2]),
                   pm_mm=place.pipe_pm_mm, template=templates) for k in range(0, len(cuts), 2)]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from layout.plan import Piece, Plan, Relaxed, Ring, Row
 from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
-from printpack.words.in_place import InPlace, in_place
+from printpack.words.in_place import in_place
 from printpack.job import PackJob
 from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room, row_width
 
@@ -30,15 +30,10 @@ def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     order = laying_order(job, row)
     if not any(piece.cuts for piece in row.pieces):
         return (f"Nothing to saw: {_wood(order)}.",)
-    lines = []
-    if len(order) > 1:
-        whole = sum(not piece.cuts and not piece.takes for piece in order[1:])
-        then = f", then {_count(whole, 'whole board')}" if whole else ""
-        lines.append(f"Starts with {order[0].id}{then}.")
-    lines += [text for text in (_closing(job, row, piece, in_place(job, row, piece, fit))
-                                for piece in order[-1:]) if text]
-    pencils = _pencils(job, row)
-    return (*lines, *([pencils] if pencils else ()))
+    whole = sum(not piece.cuts and not piece.takes for piece in order)
+    between = f" {_count(whole, 'whole board')}." if whole else ""
+    starts = f"Starts with {order[0].id}, closes with {order[-1].id}." if len(order) > 1 else ""
+    return tuple(text for text in (starts + between, _closing(job, row, order[-1], fit), _pencils(job, row)) if text)
 
 
 def _wood(pieces: tuple[Piece, ...]) -> str:
@@ -47,14 +42,12 @@ def _wood(pieces: tuple[Piece, ...]) -> str:
     return listed([*told, *([_count(rests, "offcut")] if rests else [])])
 
 
-def _closing(job: PackJob, row: Row, piece: Piece, place: InPlace) -> str:
-    """What the last piece of the row is measured to be before it is sawn."""
+def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
+    """How the last piece of the row is measured before it is sawn; "" if it is not."""
+    place = in_place(job, row, piece, fit)
     if place.length is None or not any(cut.kind == "cross" for cut in piece.cuts):
-        return f"Closes with {piece.id}."
-    units, at = job.units, place.length.at_mm
-    least, most = min(at) - place.length.pm_mm, max(at) + place.length.pm_mm
-    tape = "joint to spacer" if len(row.pieces) > 1 else "spacer to spacer"
-    return f"Closes with {piece.id}: measure {tape}, {units.bare(least)} to {units.length(most)}."
+        return ""
+    return f"Measure {piece.id} from {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
 
 
 def _pencils(job: PackJob, row: Row) -> str:
@@ -72,8 +65,10 @@ def _count(number: int, what: str) -> str:
 
 def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     """What is out of the ordinary in this row; () mostly."""
+    given = {relaxed.rule: [other for other in relaxed_in(job, row) if other.rule == relaxed.rule]
+             for relaxed in relaxed_in(job, row)}
     return (*_where(job, row), *_lie_flat(row), *_shaped(row), *_ending(job, row, fit),
-            *(_given_way(job, relaxed) for relaxed in relaxed_in(job, row)))
+            *(_given_way(job, alike) for alike in given.values()))
 
 
 def _where(job: PackJob, row: Row) -> list[str]:
@@ -84,8 +79,9 @@ def _where(job: PackJob, row: Row) -> list[str]:
         lines.append(f"This row lies in the opening of door {door}.")
     if is_first_in_room(plan, row):
         lines.append("First row: lay your edge straight along a string.")
-    if len(row.runs) > 1:
-        lines.append(f"{len(row.runs)} stretches: try a whole board across where they meet.")
+    later = plan.rows[plan.rows.index(row) + 1:]
+    if len(row.runs) > 1 and later and len(later[0].runs) < len(row.runs):
+        lines.append(f"Row {later[0].number} joins the stretches: try a whole board across first.")
     if row is plan.rows[-1] and not door:
         lines.append("Last row: measure each board at both ends; close it with the pull bar.")
     return lines
@@ -124,16 +120,17 @@ def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
     return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
 
 
-def _given_way(job: PackJob, relaxed: Relaxed) -> str:
-    """A rule that gave way, shortly: what was had and what was asked."""
-    had, asked = job.units.length(relaxed.had_mm), job.units.length(relaxed.asked_mm)
-    where = relaxed.where.removeprefix("piece ")
+def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
+    """A rule that gave way in one or several places of the row, shortly: what was had and what was asked."""
+    worst = min(alike, key=lambda relaxed: relaxed.had_mm)
+    had, asked = job.units.length(worst.had_mm), job.units.length(worst.asked_mm)
+    where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
     says = {"stagger": f"Joints {had} apart here, not {asked}: nothing better fits.",
-            "shortest": f"{where} is short: {had}, not {asked}.", "narrowest": f"Narrow row: {had}, not {asked}.",
-            "sliver": f"{where}: only {had} comes off. Clamp it, saw slowly.",
+            "shortest": f"{where}: short, {had}, not {asked}.", "narrowest": f"Narrow row: {had}, not {asked}.",
+            "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
             "pipe-joint": f"A pipe's hole is {had} from a joint, not {asked}: drill with care.",
             "notch-joint": f"A notch is {had} from a joint, not {asked}: saw with care."}
-    return says.get(relaxed.rule, f"{where}: {had}, not {asked}.")
+    return says.get(worst.rule, f"{where}: {had}, not {asked}.")
 
 
 def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
@@ -161,11 +158,13 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
             continue
         reach, expected = fit.to_far_wall((left + right) / 2, far), fit.drift.expected(row.number, (left + right) / 2)
         if reach and expected:
-            found.append((f"{units.bare(expected[0])} {units.spread(expected[1])} at {piece.id}", reach))
+            found.append((expected, reach))
     if not found:
         return []
-    return [f"Your edge to {_targets(job, [reach for _, reach in found])}: {listed([words for words, _ in found])}."
-            f" Off? See “{CHECK_PAGE}”."]
+    marks = [units.bare(expected[0]) for expected, _ in found]
+    said = marks[0] if len(marks) == 1 else f"{marks[0]} left, {marks[1]} right"
+    off = units.spread(max(expected[1] for expected, _ in found))
+    return [f"Your edge to {_targets(job, [reach for _, reach in found])}: {said}, {off}. Off? “{CHECK_PAGE}”."]
 
 
 def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:
