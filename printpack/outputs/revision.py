@@ -85,4 +85,4 @@ def _badge(letter: str, sheet_mm: float) -> tuple[Item, ...]:
 def _needed(templates: tuple[Template, ...], rows: list[Row]) -> tuple[Template, ...]:
     """Templates that serve a piece of a changed row."""
     changed = {piece.id for row in rows for piece in row.pieces}
-    return tuple(template for template in templates if changed & set(template.serves))
+    return tuple(template for template in templates if template.piece.id in changed)

@@ -122,7 +122,8 @@ def _cards(facts: RowFacts, steps: list[Step], units: Units, width: float,
         needs = [least_width(step, units, density) + 2 * _PAD for step in steps]
         wide = _lines([max(need, min(_HANDY, width)) for need in needs], width)
         least = _lines(needs, width)
-        for count in range(len(wide), len(least) - 1, -1):
+        fewest = len(wide) if density is GRAND else len(least)
+        for count in range(len(wide), fewest - 1, -1):
             placed = _set(facts, steps, units, width, _even(needs, width, count), needs, density)
             if placed[1] <= room and max(needs) <= width + 0.01:
                 return placed

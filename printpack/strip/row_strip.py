@@ -11,7 +11,7 @@ from layout.plan import Piece, Plan, Point, Ring, Row, Run
 from printpack.drawing.frames import box_of, in_rows, label_spot, within
 from printpack.drawing.metrics import ASCENT, CAP, text_width
 from printpack.drawing.page_layout import FIGURE, SMALL, tick_box
-from printpack.drawing.sheet import Circle, Item, Line, Pen, Poly, Text
+from printpack.drawing.sheet import NONE, Circle, Item, Line, Pen, Poly, Text
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
 from printpack.strip.step_card import MAIN, Panel, arrow
@@ -148,9 +148,12 @@ def _directions(facts: RowFacts, width: float) -> list[Item]:
     rightwards = facts.plan.lay == "left-to-right"
     a, b = (_WALL, _WALL + 30.0) if rightwards else (width - _WALL, width - _WALL - 30.0)
     lay = Text((b + (2.0 if rightwards else -2.0), y), "lay", FIGURE, "start" if rightwards else "end")
-    middle = Text((width / 2, y), "↑ start wall", FIGURE, "middle")
-    wide = text_width(middle.text, FIGURE) / 2 + text_width(lay.text, FIGURE) + 34.0 + _WALL
-    return [*arrow((a, y - 1.6), (b, y - 1.6)), lay, *([middle] if wide < width / 2 else [])]
+    middle = Text((width / 2 + 3.0, y), "start wall", FIGURE, "middle")
+    half = text_width(middle.text, FIGURE) / 2
+    up = Line((width / 2 - half, y), (width / 2 - half, y - 3.6), Pen(0.4))
+    tip = Poly(((up.end[0], y - 5.0), (up.end[0] - 1.0, y - 2.8), (up.end[0] + 1.0, y - 2.8)), NONE, 0.0)
+    there = half + text_width(lay.text, FIGURE) + 37.0 + _WALL < width / 2
+    return [*arrow((a, y - 1.6), (b, y - 1.6)), lay, *((middle, up, tip) if there else ())]
 
 
 def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, look: _Look) -> list[Item]:

@@ -28,6 +28,8 @@ _THIN = Pen(0.2)
 #: A figure beside its arrow, mm of paper.
 _CLEAR = 1.6
 _HEAD_LONG, _HEAD_WIDE = 3.0, 1.1
+#: What an arrow takes beside the figure that stands in it, mm.
+_IN_ARROW = 2 * _HEAD_LONG + 3.0
 #: Holes are drawn alike, whatever they measure, mm.
 _HOLE = 3.2
 
@@ -88,7 +90,9 @@ def least_width(step: Step, units: Units, density: Density) -> float:
     if _in_a_line(step):
         return (len(step.tapes) + 0.6) * (max(_wide(tape, units, density) for tape in step.tapes) + 2.0) + 2.0
     left, right = _margins(step, units, density)
-    level = max((_wide(tape, units, density) for tape in step.tapes if tape.lane in ("above", "below")), default=18.0)
+    level = max((sum(_wide(tape, units, density) + _IN_ARROW for tape in level) for lane in ("above", "below")
+                 for level in _levels(step, units, density, lane)), default=18.0)
+    level -= _IN_ARROW if is_plain(step) else 0.0
     rests = sum(_pencil_width(pencil, BODY) + 3.0 for pencil in step.pencils)
     beside = sum(_wide(tape, units, density) + 9.0 for tape in step.tapes if tape.lane == "by")
     bores = sum(text_width(_across(bore, units), FIGURE, bold=True) + 10.0 for bore in step.bores)
@@ -185,6 +189,14 @@ def _placed(step: Step, units: Units, box: tuple[float, float, float, float], de
     if is_plain(step):
         ends = sorted((step.tapes[0].start[0], step.tapes[0].end[0]))
         wider[ends[0], ends[1]] = _wide(step.tapes[0], units, density) + 4.0
+    for tape in (tape for tape in step.tapes if tape.lane in ("above", "below") and not is_plain(step)):
+        ends = sorted((tape.start[0], tape.end[0]))
+        wider[ends[0], ends[1]] = _wide(tape, units, density) + _IN_ARROW
+    for tape in (tape for tape in step.tapes if tape.lane == "by"):
+        side = _stays(step, tape)
+        there = [x for x, _ in corners if low - 0.1 <= x <= high + 0.1 and side * (x - tape.end[0]) > 0.6]
+        stretch = sorted((tape.end[0], min(there, key=lambda x: abs(x - tape.end[0]), default=tape.end[0])))
+        wider[stretch[0], stretch[1]] = _wide(tape, units, density) + 7.5
     if _in_a_line(step):
         most, last = max(_wide(tape, units, density) for tape in step.tapes), len(step.joints) - 2
         wider |= {(a, b): (1.5 if k in (0, last) and _lanes(step, "joint") else 1.0) * most + 2.0
@@ -248,9 +260,11 @@ def _joints(step: Step, units: Units, sheet: _Sheet, density: Density) -> list[I
     """Neighbours in one drawing: where they meet, their names, and the width at each joint below them."""
     items: list[Item] = []
     bottom = sheet.box[3]
+    edge = sheet.y.at(step.tapes[0].start[1])
+    y = edge + 1.6 + CAP * SMALL if edge < (sheet.box[1] + bottom) / 2 else edge - 1.6
     for a, b, name in zip(step.joints, step.joints[1:], step.pieces):
-        items += on_white(Text(((sheet.x.at(a) + sheet.x.at(b)) / 2, (sheet.box[1] + bottom) / 2 + CAP * SMALL / 2),
-                               name, SMALL, "middle", layer="name"), 0.4)
+        at = sheet.x.at(a) + 0.27 * (sheet.x.at(b) - sheet.x.at(a))
+        items += on_white(Text((at, y), name, SMALL, "middle", layer="name"), 0.4)
         items.append(Line((sheet.x.at(b), sheet.box[1]), (sheet.x.at(b), bottom), FINE, "joint"))
     middles = [(sheet.x.at(a) + sheet.x.at(b)) / 2 for a, b in zip(step.joints, step.joints[1:])]
     marks = [sheet.x.at(x) for x in step.joints] if _lanes(step, "joint") else middles
@@ -348,7 +362,7 @@ def _level(step: Step, units: Units, sheet: _Sheet, lane: str, levels: list[list
         half = _wide(tape, units, density) / 2
         middle = min(max((a + b) / 2, left - 2.0 + half), right + 2.0 - half)
         line = (top + bottom) / 2 if plain else y
-        if abs(b - a) < 2 * half + 2 * _HEAD_LONG + 2.0 and not plain:
+        if abs(b - a) < 2 * half + _IN_ARROW - 1.0 and not plain:
             middle = _beside(a, b, half, (left - 2.0, right + 2.0))
         items += on_white(Text((middle, line + density.digits / 2), _words(tape, units), density.main, "middle", True,
                                layer="figure"), 0.5)
@@ -396,13 +410,17 @@ def _free(middle: float, taken: list[float], room: tuple[float, float], digits: 
     return spot
 
 
+def _stays(step: Step, tape: Tape) -> float:
+    """On which side of a mark the wood stays: -1 left of it, 1 right."""
+    off = next((ring for ring in step.off if any(abs(x - tape.end[0]) < 0.6 for x, _ in ring)), ())
+    return -1.0 if off and sum(x for x, _ in off) / len(off) > tape.end[0] else 1.0
+
+
 def _by(step: Step, sheet: _Sheet, tape: Tape, words: str, mark: tuple[float, float, float],
         density: Density) -> list[Item]:
     """An upright arrow in the wood that stays, beside the mark, and its figure on the side away from what comes off."""
     mx, y0, y1 = mark
-    offs = [ring for ring in step.off if any(abs(x - tape.end[0]) < 0.6 for x, _ in ring)]
-    waste_right = bool(offs) and sum(x for x, _ in offs[0]) / len(offs[0]) > tape.end[0]
-    side = -1.0 if waste_right else 1.0
+    side = _stays(step, tape)
     half = text_width(words, density.main, bold=True)
     if not sheet.box[0] <= mx + side * (half + 5.0) <= sheet.box[2]:
         side = -side

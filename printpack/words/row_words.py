@@ -31,9 +31,9 @@ def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     if not any(piece.cuts for piece in row.pieces):
         return (f"Nothing to saw: {_wood(order)}.",)
     whole = sum(not piece.cuts and not piece.takes for piece in order)
-    between = f" {_count(whole, 'whole board')}." if whole else ""
-    starts = f"Starts with {order[0].id}, closes with {order[-1].id}." if len(order) > 1 else ""
-    return tuple(text for text in (starts + between, _closing(job, row, order[-1], fit), _pencils(job, row)) if text)
+    between = f", {_count(whole, 'whole board')}, then " if whole else ", last "
+    starts = f"First {order[0].id}{between}{order[-1].id}." if len(order) > 1 else ""
+    return tuple(text for text in (starts, _closing(job, row, order[-1], fit), _pencils(job, row)) if text)
 
 
 def _wood(pieces: tuple[Piece, ...]) -> str:
@@ -108,10 +108,10 @@ def _shaped(row: Row) -> list[str]:
 
 def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
     """Closing pieces whose wood may end before their place does."""
-    short = [(piece.id, place.short) for run in row.runs for piece in (run.pieces[0], run.pieces[-1])
-             if (place := in_place(job, row, piece, fit)).short]
-    return [f"No wood to spare in {name}, {job.units.length(wood.has_mm)}. Longer? See “{CHECK_PAGE}”."
-            for name, wood in dict(short).items() if wood]
+    ends = {piece.id: in_place(job, row, piece, fit).short for run in row.runs
+            for piece in (run.pieces[0], run.pieces[-1])}
+    short = [name for name, wood in ends.items() if wood]
+    return [f"No wood to spare in {listed(short)}. Longer? “{CHECK_PAGE}”."] if short else []
 
 
 def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
