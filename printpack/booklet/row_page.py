@@ -26,7 +26,7 @@ _NUMBER = 15.0
 _MAP = (44.0, 22.0)
 _HEAD = 24.0
 _SPECIAL_GREY = 0.93
-_NOTHING = 24.0
+_NOTHING = 16.0
 
 
 def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> Page:
@@ -56,7 +56,7 @@ def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float) ->
     if picture is None:
         return None
     items = [*head, *(moved(item, 0.0, _HEAD) for item in picture.items)]
-    if not picture.steps:
+    if not any(piece.cuts for piece in row.pieces):
         items += _nothing(_HEAD + picture.height_mm)
     items += [moved(item, 0.0, height - tall) for item in below]
     return Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in items), bookmark=f"Row {row.number}", short=True)

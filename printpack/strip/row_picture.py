@@ -26,6 +26,9 @@ _WIDEST = 140.0
 _HANDY, _BETWEEN, _BELOW = 86.0, 2.6, 2.0
 
 
+_LENGTHS = ("length", "fit")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowPicture:
     """Strips and cards in their places: mm, origin at the top left. cards: the steps, in the order of their frames."""
@@ -72,8 +75,8 @@ def _drawn(facts: RowFacts, units: Units, width: float) -> list[Step]:
     if not joined:
         return alike([step for piece in laid(facts) for step in facts.steps[piece.id]])
     own = [step for piece in laid(facts) for step in facts.steps[piece.id] if step.kind != "width"]
-    return [*alike([step for step in own if step.kind == "length"]), *widths,
-            *(step for step in own if step.kind != "length")]
+    return [*alike([step for step in own if step.kind in _LENGTHS]), *widths,
+            *(step for step in own if step.kind not in _LENGTHS)]
 
 
 def _together(group: list[Step], units: Units, width: float) -> list[Step]:
@@ -180,4 +183,6 @@ def _taken(facts: RowFacts, step: Step, units: Units) -> str:
         return f"your own {step.takes}" if step.takes.startswith("S") else "offcut"
     if facts.plan.board.mix:
         return f"new board {units.bare(max(x for x, _ in step.wood))}"
+    if step.kind == "fit":
+        return "whole board"
     return "new board" if len(step.pieces) == 1 else "new boards"

@@ -160,8 +160,8 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     """One piece in its outline, its figure, its name and its tick box."""
     piece, steps = part.piece, facts.steps[part.piece.id]
     ring = _outline(facts, piece, x, wide, look.band)
-    fill = _GREY if not steps and not piece.takes else 1.0
-    items: list[Item] = [Poly(ring, _SAWN if steps else Pen(0.4), fill, True, "piece")]
+    fill = _GREY if not piece.cuts and not piece.takes else 1.0
+    items: list[Item] = [Poly(ring, _SAWN if piece.cuts else Pen(0.4), fill, True, "piece")]
     for step in steps:
         items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole") for bore in step.bores]
     items += _in_piece(facts, units, piece, ring)

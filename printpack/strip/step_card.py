@@ -105,7 +105,7 @@ def step_card(step: Step, units: Units, width: float, density: Density, heading:
     left, right = _margins(step, units, density)
     plain = is_plain(step)
     over, under = _beyond(step)
-    tall = density.board + (4.0 if step.kind != "length" else 0.0)
+    tall = density.board + (4.0 if step.kind not in ("length", "fit") else 0.0)
     levels = {lane: _levels(step, units, density, lane) for lane in ("above", "below")}
     above = over + (density.arrow if plain else len(levels["above"]) * density.lane + 1.6)
     below = under + len(levels["below"]) * density.lane + (2.6 if step.kind == "length" else 1.2)

@@ -62,7 +62,7 @@ class Bore:
 class Step:
     """One saw step of a piece, or of several pieces alike (`pieces`: their ids).
 
-    kind: "length", "width", "widths" (of neighbours; `joints`: the places along where one ends and the next begins),
+    kind: "length", "fit" (nothing comes off), "width", "widths" (of neighbours; `joints`: the places along where one ends and the next begins),
     "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
     for a new board. wood: the outline it starts from. lines: where the saw goes. off: what comes off. pm_mm: how far
     its figures may differ from the place, 0 if they stand. template: names of the templates that show it; told: whether
@@ -87,9 +87,10 @@ class Step:
 
 def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...] = ()) -> tuple[Step, ...]:
     """The steps of one piece, () if nothing is sawn. place: what is taped before it is sawn."""
-    steps = [*_length(plan, piece, place), *_width(plan, piece, place), *_shape(plan, piece, place, templates),
+    steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place), *_shape(plan, piece, place, templates),
              *_holes(plan, piece, place, templates)]
-    return tuple(replace(step, first=k == 0) for k, step in enumerate(steps))
+    return tuple(replace(step, first=k == 0, pencils=() if k else _pencils(plan, piece))
+                 for k, step in enumerate(steps))
 
 
 def alike(steps: list[Step]) -> list[Step]:
@@ -174,7 +175,10 @@ def side_by_side(group: list[Step]) -> Step:
 
 
 def is_plain(step: Step) -> bool:
-    """Whether a step is one square crosscut whose measured stretch stays: its one figure then stands in the wood."""
+    """Whether a step is one square crosscut whose measured stretch stays, or none: its one figure then stands in the
+    wood."""
+    if step.kind == "fit":
+        return True
     if step.kind != "length" or len(step.tapes) != 1 or len(step.lines) != 1:
         return False
     tape = step.tapes[0]
@@ -202,7 +206,20 @@ def _length(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
         pm = place.length.pm_mm if place.length and number == _closing(plan, piece, crosses) else 0.0
         tapes += _across(cut, (a, b), left if cut.kept == "left" else right, number, pm)
     return [_step(piece, "length", ((left, near), (right, near), (right, far), (left, far)), lines=tuple(lines),
-                  off=tuple(off), tapes=tuple(tapes), pencils=_pencils(plan, piece))]
+                  off=tuple(off), tapes=tuple(tapes))]
+
+
+def _fit(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
+    """The piece that closes a run and should fit as it is: nothing comes off, but its place is taped first."""
+    crosses = [cut for cut in piece.cuts if cut.kind == "cross"]
+    if place.length is None or _closing(plan, piece, crosses) >= 0 or any(cut.kind == "line" for cut in piece.cuts):
+        return []
+    left, near, right, far = stock_of(plan, piece)
+    start, end = (left, right) if plan.lay == "left-to-right" else (right, left)
+    long = sum(place.length.at_mm) / 2
+    return [_step(piece, "fit", ((left, near), (right, near), (right, far), (left, far)),
+                  tapes=(Tape(start=(start, near), end=(end, near), mm=long, lane="above",
+                              reach_mm=_around(long, place.length.pm_mm)),))]
 
 
 def _closing(plan: Plan, piece: Piece, crosses: list[Cut]) -> int:

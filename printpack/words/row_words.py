@@ -29,7 +29,7 @@ def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     """At most four short lines: what the row starts with, what closes it and what to expect, what to pencil."""
     order = laying_order(job, row)
     if not any(piece.cuts for piece in row.pieces):
-        return (f"Nothing to saw: {_wood(order)}.",)
+        return (f"Nothing to saw: {_wood(order)}.", _closing(job, row, order[-1], fit))
     whole = sum(not piece.cuts and not piece.takes for piece in order)
     between = f", {_count(whole, 'whole board')}, then " if whole else ", last "
     starts = f"First {order[0].id}{between}{order[-1].id}." if len(order) > 1 else ""
@@ -44,8 +44,7 @@ def _wood(pieces: tuple[Piece, ...]) -> str:
 
 def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
     """How the last piece of the row is measured before it is sawn; "" if it is not."""
-    place = in_place(job, row, piece, fit)
-    if place.length is None or not any(cut.kind == "cross" for cut in piece.cuts):
+    if in_place(job, row, piece, fit).length is None:
         return ""
     return f"Measure {piece.id} from {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
 
