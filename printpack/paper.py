@@ -21,6 +21,11 @@ class Paper:
     height_mm: float
 
     @property
+    def turned(self) -> Paper:
+        """The same sheet with its other side up."""
+        return Paper(name=self.name, width_mm=self.height_mm, height_mm=self.width_mm)
+
+    @property
     def live_width_mm(self) -> float:
         """Width between the margins."""
         return self.width_mm - 2 * MARGIN_MM

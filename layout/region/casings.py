@@ -117,6 +117,14 @@ def saw_lines(piece: Piece, leg: StandingLeg) -> tuple[Ring, ...]:
                  if isinstance(part, LineString) and part.length > 0.0)
 
 
+def sawn_off(piece: Piece, leg: StandingLeg, stretch: Ring) -> tuple[Ring, ...]:
+    """What comes off a stretch of the piece's board (its outline in the plan) so that the piece keeps the gap round a
+    leg: closed outlines in the plan."""
+    stays = Polygon(piece.outline_mm, piece.holes_mm).difference(Polygon(leg.grown))
+    return tuple(to_polygon(part).outline for part in polygons_of(Polygon(stretch).difference(stays))
+                 if part.area > _LEAST_BITE_MM2)
+
+
 def met_pieces(plan: Plan, leg: StandingLeg) -> tuple[str, ...]:
     """Ids of the pieces that the gap round a leg touches, the one it bites most first."""
     grown = Polygon(leg.grown)

@@ -7,7 +7,7 @@ from printpack.booklet.door_page import door_pages
 from printpack.booklet.finishing import finishing_pages
 from printpack.booklet.how_to_page import how_to_pages
 from printpack.booklet.lists import offcut_pages, shopping_pages
-from printpack.booklet.row_page import row_pages
+from printpack.booklet.row_page import row_page
 from printpack.booklet.safety import preparation_pages
 from printpack.booklet.survey_page import survey_pages
 from printpack.booklet.under_page import under_pages
@@ -26,6 +26,7 @@ def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, .
                          *under_pages(job, paper), *door_pages(job, paper), *how_to_pages(job, paper),
                          *summary_pages(job, paper)]
     for row in job.plan.rows:
-        pages += row_pages(job, row, paper, templates, fit)
+        pages.append(row_page(job, row, paper, templates, fit))
     pages += [*finishing_pages(job, paper), *survey_pages(job, paper), *offcut_pages(job, paper)]
-    return bound(pages, paper, foot=f"{job.title} · {job.day} · the board maker's leaflet overrides this booklet")
+    return bound(pages, paper, foot=f"{job.title} · {job.day} · the board maker's leaflet overrides this booklet",
+                 short=job.title)

@@ -9,9 +9,9 @@ from printpack.drawing.page_layout import Page, column_width, continued, heading
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import counted
+from printpack.words.failed_checks import FAILED_TITLE, failed_points
 
 DAY_TITLE = "The day on one page"
-FAILED_TITLE = "When a check fails"
 #: What one person new to it lays in an hour, m2 (from memory, no source).
 _PACE_M2 = (1.0, 2.0)
 
@@ -38,22 +38,6 @@ def summary_points(job: PackJob) -> tuple[str, ...]:
             f"{counted(plan.boards, 'board')} in {counted(len(plan.rows), 'row')}: about {max(quick, 1)} to "
             f"{max(slow, 2)} hours of laying, alone and new to it. Stop only at the end of a row.",
             "What a row leaves is pencilled at once with the piece it will be, and kept by the start wall.")
-
-
-def failed_points(job: PackJob) -> tuple[tuple[str, str], ...]:
-    """(what fails, what to do): common practice, no source."""
-    plan, units = job.plan, job.units
-    return (
-        ("The tape is outside what the page expects", "Measure again, then the row before. Still outside: type it in "
-         "“Day” before you saw; the rest is planned anew."),
-        ("A joint stays open", "Unclick, clear the groove, tap again with the block. Still open: another board."),
-        ("A piece is too short", f"Gap up to {units.length(plan.gap_most_mm)}: fine. More: slide the row, both gaps "
-         "share it. Still more: a spare board."),
-        ("A gap is too narrow", f"Under {units.length(plan.gap_least_mm)}: saw the end again. The floor must touch "
-         "nothing."),
-        ("The row is not on the string", "Unclick back to the last straight row. Never force the next one."),
-        ("A board is spoilt or lost", "Take a spare; type it in “Day”, so that the offcuts still fit."),
-    )
 
 
 def _new(job: PackJob, piece: Piece) -> str:

@@ -1,7 +1,8 @@
-"""The booklet as one self-contained web page for the phone: large type, one section a row, tick boxes that remember.
+"""The booklet as one self-contained web page for the phone: one row at a time, drawn as on paper, big buttons.
 
-The words are those of the printed booklet. Nothing is fetched and nothing sent: the page's own policy forbids it. Ticks
-are kept by the browser under a name made from the page itself, so that a new plan starts with empty boxes.
+Pictures, lines and checks are those of the printed booklet. Nothing is fetched and nothing sent: the page's own policy
+forbids it. Ticks, and the row last looked at, are kept by the browser under a name made from the page itself, so that a
+new plan starts afresh. Without a script all screens stand one below the other.
 """
 from __future__ import annotations
 
@@ -10,22 +11,25 @@ from collections.abc import Iterable
 from hashlib import sha256
 from html import escape
 
-from layout.plan import Piece, Row
+from layout.plan import Row
 from printpack.booklet.cover_page import key_figures, sureness
 from printpack.booklet.finishing import FIRE_DOORS, MITRES, beading_rows, door_points, finishing_points
-from printpack.words.tolerances import Fit
-from printpack.drawing.inline_svg import inline_svg
-from printpack.job import PackJob
-from printpack.booklet.legend import board_picture
 from printpack.booklet.lists import board_words, offcut_rows, summary_points
 from printpack.booklet.phone_assets import SCRIPT, STYLE
 from printpack.booklet.plan_view import plan_drawing, row_map
-from printpack.booklet.row_page import row_bands
-from printpack.words.row_words import at_wall, laying_order, pencil_words, piece_words, row_checks, row_facts
 from printpack.booklet.safety import FIRST_OF_ALL, preparation_points, safety_points, tool_points
+from printpack.drawing.inline_svg import inline_svg
+from printpack.job import PackJob
+from printpack.strip.row_picture import RowPicture, row_facts, row_picture
+from printpack.strip.row_strip import RowFacts
+from printpack.strip.spoken import picture_words
+from printpack.units import Units
+from printpack.words.failed_checks import FAILED_TITLE, failed_points
+from printpack.words.row_words import laying_order, row_checks, row_lines, special_lines
+from printpack.words.tolerances import Fit
 
-#: A phone's width as drawings see it, mm; texts of 9 pt and more stay readable.
-_WIDTH_MM = 82.0
+#: A phone's width as drawings see it, mm, and wider ones for what does not go in that.
+_WIDTHS_MM = (82.0, 100.0, 125.0, 160.0, 210.0, 280.0)
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
 
@@ -33,41 +37,60 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inl
 def phone_page(job: PackJob, templates: dict[str, tuple[str, ...]]) -> str:
     """The whole page. `templates`: names of the templates each piece needs, by piece id."""
     fit = Fit(job)
-    before = [_section("before", "Before you start", _safety(job)),
-              _section("ready", "Preparation and tools", _preparation(job)),
-              _section("buy", "Shopping list", _shopping(job)), *_doors(job)]
+    before = [_screen("day", "The day on one page", _list(summary_points(job)) + _map(job)),
+              _screen("before", "Before you start", _safety(job)),
+              _screen("ready", "Preparation and tools", _preparation(job)),
+              _screen("buy", "Shopping list", _shopping(job)), *_doors(job)]
     rows = [_row(job, row, templates, fit) for row in job.plan.rows]
-    after = [_section("offcuts", "Offcuts", _offcuts(job)), _section("end", "Finishing", _finishing(job))]
+    after = [_screen("checks", FAILED_TITLE, _points(failed_points(job))),
+             _screen("offcuts", "Offcuts", _offcuts(job)), _screen("end", "Finishing", _finishing(job))]
     body = _UNPRINTABLE.sub(" ", "".join((_top(job), *before, *rows, *after)))
     name = f"tapegroove-{sha256(body.encode()).hexdigest()[:16]}"
     return ('<!doctype html>\n<html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" '
             'content="width=device-width, initial-scale=1">'
             f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'
             f'<title>{escape(_UNPRINTABLE.sub(" ", job.title))}: laying booklet</title>'
-            f'<style>{STYLE}</style></head><body data-name="{name}">{body}<script>{SCRIPT}</script></body></html>\n')
+            f'<style>{STYLE}</style></head><body data-name="{name}">{body}{_BAR}<script>{SCRIPT}</script></body></html>'
+            '\n')
+
+
+_BAR = ('<div class="bar" hidden><button type="button" class="back">Back</button><a href="#top">All</a>'
+        '<button type="button" class="next">Next</button></div>')
 
 
 def _top(job: PackJob) -> str:
-    """Title, figures, plan, and the way to each row."""
-    figures = "".join(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value, _ in key_figures(job))
-    wide, tall = 130.0, 120.0
-    plan = inline_svg(plan_drawing(job, 0.0, 0.0, wide, tall), wide, tall,
-                      label="Plan of the floor with every piece's number, start wall at the top")
+    """Title, the way on, the way to each row and to the other pages."""
     chips = "".join(f'<li data-of="row-{row.number}"><a href="#row-{row.number}">{row.number}</a></li>'
                     for row in job.plan.rows)
-    return (f'<h1 id="top">{escape(job.title)}</h1><p>Laying booklet, {escape(job.day)}. {escape(sureness(job))}</p>'
+    pages = "".join(f'<li><a href="#{key}">{text}</a></li>' for key, text in (
+        ("day", "The day"), ("checks", FAILED_TITLE), ("before", "Before you start"), ("ready", "Preparation"),
+        ("buy", "Shopping"), *((("doors", "Doors"),) if job.room.doors else ()), ("offcuts", "Offcuts"),
+        ("end", "Finishing")))
+    figures = "".join(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value, _ in key_figures(job))
+    return (f'<section id="top" class="screen"><h1 tabindex="-1">{escape(job.title)}</h1>'
             '<p class="kept" hidden>This browser does not keep the ticks: they are gone when the page is closed.</p>'
-            '<p><button type="button" hidden>Go on where I stopped</button></p><nav '
-            f'aria-label="Rows"><h3>Rows</h3><ol>{chips}</ol></nav>'
-            f"{plan}<dl>{figures}</dl>{_list(summary_points(job))}")
+            '<p><button type="button" class="on" hidden>Go on where I stopped</button></p>'
+            f'<nav aria-label="Rows"><h3>Rows</h3><ol>{chips}</ol></nav>'
+            f'<nav aria-label="Pages"><ul class="pages">{pages}</ul></nav><dl>{figures}</dl>'
+            f"<p>Laying booklet, {escape(job.day)}. {escape(sureness(job))}</p></section>")
 
 
-def _section(key: str, title: str, inner: str, *, extra: str = "", small: str = "") -> str:
-    return (f'<section id="{key}"{extra}><h2>{escape(title)}{small}<a href="#top">top</a></h2>{inner}</section>')
+def _map(job: PackJob) -> str:
+    wide, tall = 130.0, 120.0
+    return inline_svg(plan_drawing(job, 0.0, 0.0, wide, tall), wide, tall,
+                      label="Plan of the floor with every piece's number, start wall at the top")
+
+
+def _screen(key: str, title: str, inner: str, *, kind: str = "", small: str = "") -> str:
+    return (f'<section id="{key}" class="screen{kind}"><h2 tabindex="-1">{escape(title)}{small}</h2>{inner}</section>')
 
 
 def _list(texts: Iterable[str]) -> str:
     return "<ul>" + "".join(f'<li class="line">{escape(text)}</li>' for text in texts) + "</ul>"
+
+
+def _points(points: Iterable[tuple[str, str]]) -> str:
+    return "".join(f"<h3>{escape(lead)}</h3><p>{escape(text)}</p>" for lead, text in points)
 
 
 def _ticks(key: str, lines: Iterable[tuple[str, str]]) -> str:
@@ -101,39 +124,38 @@ def _doors(job: PackJob) -> list[str]:
         return []
     general, doors = door_points(job)
     lines = (*(("", text) for text in general), *((f"{lead}." if lead else "", text) for lead, text in doors))
-    return [_section("doors", "Doors, before the first row", _ticks("door", lines)
-                     + f'<p class="bold">{escape(FIRE_DOORS)}</p>')]
+    return [_screen("doors", "Doors, before the first row", _ticks("door", lines)
+                    + f'<p class="bold">{escape(FIRE_DOORS)}</p>')]
 
 
 def _row(job: PackJob, row: Row, templates: dict[str, tuple[str, ...]], fit: Fit) -> str:
+    """One row: what is out of the ordinary, the picture, a box for each piece, the lines, what to tape."""
     small = inline_svg(row_map(job.plan, row, 1.0, 2.0, 38.0, 36.0), 40.0, 40.0,
                        label="Where the row lies").replace("<svg", '<svg class="map"', 1)
-    facts = "".join(f'<p class="{"large" if said.large else ""}">{escape(said.text)}</p>'
-                    for said in row_facts(job, row))
-    bands = "".join(inline_svg(band.items, _WIDTH_MM, band.height_mm, label="The row to scale")
-                    for band in row_bands(job, row, _WIDTH_MM))
-    pieces = "".join(_piece(job, row, piece, templates.get(piece.id, ()), fit) for piece in laying_order(job, row))
+    special, lines = special_lines(job, row, fit), row_lines(job, row, fit)
+    picture = picture_for(row_facts(job, row, fit, templates), job.units)
+    said = " ".join((f"Row {row.number}.", *special, picture_words(picture, job.units), *lines))
+    drawn = inline_svg(picture.items, picture.width_mm, picture.height_mm,
+                       label=f"Row {row.number}: {picture_words(picture, job.units)}")
+    boxes = "".join(f'<label><input type="checkbox" id="piece-{escape(piece.id)}"><span>{escape(piece.id)}</span></label>'
+                    for piece in laying_order(job, row))
+    grey = f'<div class="special">{"".join(f"<p>{escape(text)}</p>" for text in special)}</div>' if special else ""
     checks = _ticks(f"check-{row.number}", (("", text) for text in row_checks(job, row, fit)))
-    return _section(f"row-{row.number}", f"Row {row.number}",
-                    f"{small}{facts}{bands}{pieces}<h3>When row {row.number} is down</h3>{checks}",
-                    extra=' class="row"', small=f" <small>of {len(job.plan.rows)}</small>")
+    more = f'{checks}<p><a href="#checks">{FAILED_TITLE}</a></p>' if "<li" in checks else ""
+    return _screen(f"row-{row.number}", f"Row {row.number}",
+                   f'{small}{grey}{drawn}<div class="boxes" role="group" aria-label="Laid">{boxes}</div>'
+                   f'<div class="lines">{"".join(f"<p>{escape(text)}</p>" for text in lines)}</div>{more}'
+                   f'<p><button type="button" class="say" hidden data-say="{escape(said)}">Read aloud</button></p>',
+                   kind=" row", small=f" <small>of {len(job.plan.rows)}</small>")
 
 
-def _piece(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> str:
-    """A tick box, the piece's number and what is done; the board drawn where something is sawn."""
-    first, *rest = piece_words(job, row, piece, templates, fit)
-    lines = "".join(
-        f'<p class="{" ".join(word for word, on in (("large", said.large), ("bold", said.bold)) if on)}">{escape(said.text)}</p>'
-        for said in rest
-    )
-    lines += "".join(f'<p class="large bold">{escape(text)}</p>' for text in pencil_words(job, piece))
-    picture = ""
-    if piece.cuts or piece.takes or at_wall(row, piece):
-        items, tall = board_picture(job.plan, piece, 1.0, 1.0, _WIDTH_MM - 2.0, job.units)
-        picture = inline_svg(items, _WIDTH_MM, tall + 2.0, label=f"Piece {piece.id} in its board, hatched is sawn off")
-    return (f'<div class="piece"><label><input type="checkbox" id="piece-{escape(piece.id)}"><span><span '
-            f'class="id">{escape(piece.id)}</span>'
-            f' <span class="large bold">{escape(first.text)}</span></span></label>{picture}{lines}</div>')
+def picture_for(facts: RowFacts, units: Units) -> RowPicture:
+    """The picture in the narrowest of a phone's widths that shows it."""
+    for width in _WIDTHS_MM:
+        picture = row_picture(facts, units, width, ticks=False)
+        if picture:
+            return picture
+    raise AssertionError("no card is wider than the widest drawing")
 
 
 def _offcuts(job: PackJob) -> str:

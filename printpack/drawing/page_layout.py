@@ -42,11 +42,14 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """A page's items before its footer is known, the pictures under them, and its line in the outline."""
+    """A page's items before its footer is known, the pictures under them, and its line in the outline. lies: turned,
+    wider than tall; short: with a footer of few words."""
 
     items: tuple[Item, ...]
     bookmark: str = ""
     pictures: tuple[Picture, ...] = ()
+    lies: bool = False
+    short: bool = False
 
 
 def column_width(paper: Paper) -> float:
@@ -197,11 +200,11 @@ def continued(title: str, width: float, head: Block) -> Block:
     return stacked((page_title(f"{title} (continued)", width), head))
 
 
-def bound(pages: Iterable[Page], paper: Paper, *, foot: str) -> tuple[Sheet, ...]:
-    """Pages as sheets, each with a footer: the booklet's name and "page 3 of 40"."""
+def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") -> tuple[Sheet, ...]:
+    """Pages as sheets, each with a footer: the booklet's name (or the `short` one) and "page 3 of 40"."""
     every = tuple(pages)
-    return tuple(_footed(page, paper, foot, f"page {number} of {len(every)}")
-                 for number, page in enumerate(every, start=1))
+    return tuple(_footed(page, paper.turned if page.lies else paper, short if page.short and short else foot,
+                         f"page {number} of {len(every)}") for number, page in enumerate(every, start=1))
 
 
 def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:

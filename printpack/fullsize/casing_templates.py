@@ -2,8 +2,9 @@
 the casing.
 
 Try-out page: the footprint as traced, the wall line at the top, seen from above as it lies on the floor in front of a
-reader who faces the wall. Template: in the board's frame, NEAR edge up, as every template of the pack; the full line is
-the footprint with the gap added outward, the dashed one the edge the board keeps where the casing is undercut instead.
+reader who faces the wall. Template: in the board's frame, wall edge up, as every template of the pack; the one thick
+line goes all round what comes off, the gap to the casing kept; a thin dashed one is the edge the board keeps where the
+casing is undercut instead.
 One sheet each: a leg is narrower than a sheet, and of the board only the stretch beside it is shown.
 """
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, floor, sin
 
-from layout.region.casings import StandingLeg, met_pieces, saw_lines, standing_legs
+from layout.region.casings import StandingLeg, met_pieces, sawn_off, standing_legs
 from layout.plan import Piece, Point, Ring
 from printpack.fullsize.check_sheet import check_lines, check_sheet
 from printpack.drawing.clip import clipped
@@ -27,10 +28,9 @@ from printpack.words.printer_scale import rulers_of
 from printpack.drawing.sheet import NONE, THIN, Box, Item, Line, Pen, Poly, Sheet, Text, mapped, rectangle
 from printpack.fullsize.templates import FACE
 
-_FOOT = Pen(0.3)
-_CUT = Pen(0.5)
-_KEPT = Pen(0.35, 0.0, (3.0, 1.2))
-_WALL = Pen(0.8)
+_THIN = Pen(0.2)
+_CUT = Pen(0.7)
+_KEPT = Pen(0.2, 0.0, (3.0, 1.2))
 #: Shown beside a footprint, mm; the widest and narrowest window; distances for pencil marks; room for words and for the
 #: foot of a sheet.
 _BESIDE_MM, _WIDEST_MM, _NARROWEST_MM = 40.0, 170.0, 110.0
@@ -76,10 +76,10 @@ def _try_out(job: PackJob, leg: StandingLeg, name: str, met: Sequence[Piece]) ->
     box = box_of(traced)
     window = (box[0] - _BESIDE_MM, -14.0, box[2] + _BESIDE_MM, box[3] + _BESIDE_MM)
     items: list[Item] = [*_cut_to(hatch((foot,)), (window[0], 0.0, window[2], window[3])),
-                         Poly(traced, _CUT, None, False, "cut"),
-                         Line((window[0], 0.0), (window[2], 0.0), _WALL, "wall"),
+                         Poly(traced, _CUT, None, True, "cut"),
+                         Line((window[0], 0.0), (window[2], 0.0), _THIN, "wall"),
                          Text(((window[0] + window[2]) / 2, -3.0),
-                              "WALL: this line along the foot of the wall or skirting", SMALL, "middle", True),
+                              "bare wall: this line along the foot of the wall or skirting", SMALL, "middle", True),
                          Text(((window[0] + window[2]) / 2, window[3] - 6.0),
                               "into the room: you kneel here and face the wall", SMALL, "middle"),
                          Text(((box[0] + box[2]) / 2, box[3] + 7.0), f"{leg.leg} leg of {leg.door}", SMALL, "middle",
@@ -116,31 +116,48 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
         return tuple((s + ds, t + dt) for s, t in in_rows(plan, tuple(ring)))
 
     foot, traced, wall = on_board(leg.foot), on_board(leg.traced), on_board(leg.wall)
-    sawn = [on_board(line) for line in saw_lines(piece, leg)]
-    box = box_of(*sawn)
+    outline, *_ = in_board(plan, piece)
+    left, _, right, _ = box_of(foot, outline)
+    stretch = tuple(plan.to_plan(x - ds, y - dt) for x, y in (
+        (max(left, box_of(foot)[0] - _WIDEST_MM), 0.0), (min(right, box_of(foot)[2] + _WIDEST_MM), 0.0),
+        (min(right, box_of(foot)[2] + _WIDEST_MM), plan.board.width_mm),
+        (max(left, box_of(foot)[0] - _WIDEST_MM), plan.board.width_mm)))
+    off = [on_board(ring) for ring in sawn_off(piece, leg, stretch)]
+    box = box_of(on_board(leg.grown))
     half = max(_NARROWEST_MM, min(_WIDEST_MM, box[2] - box[0] + 2 * _BESIDE_MM)) / 2
     middle = (box[0] + box[2]) / 2
     above = _past_wall(wall, lambda y: piece.near_mm - y)
     below = _past_wall(wall, lambda y: y - piece.far_mm)
     window = (middle - half, piece.near_mm - above - _LABEL_MM, middle + half, piece.far_mm + below + _LABEL_MM)
-    outline, *_ = in_board(plan, piece)
     align, where = _alignment(job, piece, window, (box[0], box[2]))
-    items: list[Item] = [*hatch((foot,), spacing_mm=1.6), Poly(traced, _FOOT, None, False, "foot"),
-                         Line(wall[0], wall[1], _WALL, "wall"), Poly(outline, _KEPT, None, True, "kept"),
-                         *(Poly(line, _CUT, None, False, "cut") for line in sawn), *align,
-                         *_on_white(Text((middle, piece.near_mm - above - 2.6), "↑ NEAR edge, towards the START WALL",
-                                         SMALL, "middle", True)), *_on_white(Text((middle, piece.far_mm + below + 5.6),
-                                                                                  "FAR edge", SMALL, "middle", True))]
+    items: list[Item] = [*(line for ring in off for line in hatch((ring,), spacing_mm=2.4)),
+                         *(Poly(ring, _CUT, None, True, "cut") for ring in off),
+                         Poly(traced, _THIN, None, False, "foot"), Line(wall[0], wall[1], _THIN, "wall"),
+                         *([Poly(outline, _KEPT, None, True, "kept")] if _is_cut_under(job, leg) else []), *align,
+                         *_names(traced, wall), *_on_white(Text((middle, piece.near_mm - above - 2.6),
+                                                                "↑ wall edge, towards the START WALL", SMALL,
+                                                                "middle", True)),
+                         *_on_white(Text((middle, piece.far_mm + below + 5.6), "your edge", SMALL, "middle", True))]
     gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
-    is_cut_under = any(door.casing is not None for door in job.room.doors if door.name == leg.door)
-    ways = ((f"Either saw along the thick line: the casing's shape (hatched) with the {gap} gap added outward.",
-             (f"Or undercut the casing at {undercut} above the bare floor and keep the dashed edge: the board slides "
-              f"under it. {_pm_words(job, leg)}"))
-            if is_cut_under else (f"Saw along the thick line: the casing's shape (hatched) with the {gap} gap added "
-                                  f"outward. {_pm_words(job, leg)}",))
+    thick = f"Saw along the thick line, all round the hatched waste: the {gap} gap to the casing is in it. "
+    ways = ((f"Either s{thick[1:]}", (f"Or undercut the casing at {undercut} above the bare floor and keep the dashed "
+                                      f"edge: the board slides under it. {_pm_words(job, leg)}"))
+            if _is_cut_under(job, leg) else (f"{thick}{_pm_words(job, leg)}",))
     says = (FACE, where, *ways)
     return _Drawing(name=f"{name}: {leg.leg} leg of {leg.door}, piece {piece.id}", says=says, items=tuple(items),
                     window=window)
+
+
+def _is_cut_under(job: PackJob, leg: StandingLeg) -> bool:
+    return any(door.casing is not None for door in job.room.doors if door.name == leg.door)
+
+
+def _names(traced: Ring, wall: Ring) -> list[Item]:
+    """What the thin lines are."""
+    left, top, right, bottom = box_of(traced)
+    (x0, y0), (x1, y1) = wall[:2]
+    return [*_on_white(Text(((left + right) / 2, (top + bottom) / 2 + 1.2), "casing", SMALL, "middle")),
+            *_on_white(Text((x0 + 0.88 * (x1 - x0), y0 + 0.88 * (y1 - y0) + 1.2), "bare wall", SMALL, "middle"))]
 
 
 def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float]) -> tuple[list[Item], str]:

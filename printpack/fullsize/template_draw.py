@@ -14,7 +14,7 @@ from printpack.drawing.metrics import CAP, text_box
 from printpack.drawing.label_placement import Placer
 from printpack.drawing.frames import in_board
 from printpack.words.piece_outline import (
-    cross_line, frame_of, is_slanted, new_sides, on_outline, sawn_side, straight_ends, until_outline, wall_foot)
+    frame_of, new_sides, straight_ends, until_outline, wall_foot)
 from printpack.drawing.sheet import HAIR, NONE, Box, Circle, Item, Line, Pen, Poly, Text, circle_as_poly
 from printpack.fullsize.templates import Template
 from printpack.units import Units
@@ -57,7 +57,6 @@ def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, 
     items += align[:1]
     for cut in notches:
         items += _notch(plan, template.piece, cut)
-    items += _slants(plan, template)
     for cut in holes:
         items += _hole(plan, template.piece, cut)
     for cut in holes:
@@ -66,10 +65,8 @@ def template_items(template: Template, plan: Plan, units: Units) -> tuple[Item, 
 
 
 def _edges(plan: Plan, template: Template, placer: Placer) -> list[Item]:
-    """The sides to line up with, and their names; an end the template itself makes is left to it."""
+    """The sides to line up with, and their names."""
     piece, frame = template.piece, frame_of(plan, template.piece)
-    if not template.mark[0]:
-        return _board_edges(template, placer)
     ends = straight_ends(plan, piece)
     items: list[Item] = []
     for name in ("near", "far", *ends):
@@ -83,26 +80,17 @@ def _edges(plan: Plan, template: Template, placer: Placer) -> list[Item]:
     return items
 
 
-def _board_edges(template: Template, placer: Placer) -> list[Item]:
-    """The whole board's two edges, as they are when a slanted end is sawn."""
-    items: list[Item] = []
-    for name, y in (("near", template.near_mm), ("far", template.far_mm)):
-        a, b = (template.left_mm, y), (template.right_mm, y)
-        items += [Line(a, b, _FACTORY, "edge"), *placer.first(_side_names(name, template, a, b, whole=True))]
-    return items
-
-
 def _along(a: Point, b: Point, x: float) -> Point:
     return x, a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0])
 
 
-def _side_names(name: str, template: Template, a: Point, b: Point, *, whole: bool = False) -> list[Text]:
-    kind = "factory" if whole or name in template.piece.keeps else "sawn"
+def _side_names(name: str, template: Template, a: Point, b: Point) -> list[Text]:
+    kind = "factory" if name in template.piece.keeps else "sawn"
     if name in ("near", "far"):
         left, right = max(a[0], template.left_mm), min(b[0], template.right_mm)
         out, back = (-2.6, 2.4 + CAP * SMALL) if name == "near" else (2.4 + CAP * SMALL, -2.6)
-        long = "↑ NEAR edge, towards the START WALL" if name == "near" else f"FAR edge ({kind})"
-        short = "↑ NEAR edge" if name == "near" else "FAR edge"
+        long = "↑ wall edge, towards the START WALL" if name == "near" else f"your edge ({kind})"
+        short = "↑ wall edge" if name == "near" else "your edge"
         return [Text((left + share * (right - left), (a[1] + b[1]) / 2 + dy), text, SMALL, "middle", True)
                 for dy in (out, back) for share in (0.5, 0.3, 0.7, 0.15, 0.85) for text in (long, short)]
     x = (a[0] + b[0]) / 2 + (-2.6 if name == "left" else 2.4 + CAP * SMALL)
@@ -114,7 +102,7 @@ def _side_names(name: str, template: Template, a: Point, b: Point, *, whole: boo
 def _align(template: Template, placer: Placer, units: Units) -> list[Item]:
     """The line that goes on a pencil mark, when the end itself is not shown."""
     side, away = template.mark
-    if away == 0 or not side:
+    if away == 0:
         return []
     x = template.piece.from_mm + away if side == "left" else template.piece.to_mm - away
     words = f"M: {units.length(away)} from the {SIDES[side]}"
@@ -132,23 +120,6 @@ def _notch(plan: Plan, piece: Piece, cut: Cut) -> list[Item]:
     items: list[Item] = list(hatch((cut.shape,), spacing_mm=4.0))
     for side in zip(cut.shape, cut.shape[1:] + cut.shape[:1]):
         items.append(Line(*side, _CUT, "cut") if side in sawn else Line(*side, HAIR, "outer"))
-    return items
-
-
-def _slanted_sides(plan: Plan, template: Template) -> dict[str, Cut]:
-    return {sawn_side(plan, template.piece, cut): cut for cut in template.cuts if is_slanted(cut)}
-
-
-def _slants(plan: Plan, template: Template) -> list[Item]:
-    """Slanted ends: the saw line between the piece's edges and the waste beyond it."""
-    frame = frame_of(plan, template.piece)
-    items: list[Item] = []
-    for name, cut in _slanted_sides(plan, template).items():
-        a, b = frame.side(name) if template.mark[0] else cross_line(plan, template.piece, cut)
-        x = template.left_mm if name == "left" else template.right_mm
-        items += hatch(((a, (x, a[1]), (x, b[1]), b),), spacing_mm=4.0)
-        whole = not template.mark[0] or on_outline(plan, template.piece, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
-        items.append(Line(a, b, _CUT, "cut") if whole else Line(a, b, HAIR, "outer"))
     return items
 
 

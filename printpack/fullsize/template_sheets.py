@@ -61,16 +61,11 @@ def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
 
 
 def _words(job: PackJob, template: Template, width: float) -> tuple[tuple[Text, ...], float]:
-    lines, used = text_lines(f"{template.name}: piece {_serves(template)}", 0.0, 0.0, width, size=FIGURE, bold=True)
+    lines, used = text_lines(f"{template.name}: piece {template.piece.id}", 0.0, 0.0, width, size=FIGURE, bold=True)
     for text in (FACE, *template_words(template, job.plan, job.units)):
         more, tall = text_lines(text, 0.0, used, width, size=SMALL)
         lines, used = (*lines, *more), used + tall
     return lines, used
-
-
-def _serves(template: Template) -> str:
-    return template.piece.id if len(
-        template.serves) == 1 else f"{template.piece.id} and {len(template.serves) - 1} more"
 
 
 def _drawing(job: PackJob, template: Template) -> _Drawing:
@@ -99,7 +94,7 @@ def _head(job: PackJob, drawing: _Drawing, tile: Tile, paper: Paper) -> list[Ite
     """Name and sheet, how it lies, what is cut."""
     width = paper.live_width_mm - (26.0 if tile.columns * tile.rows > 1 else 0.0)
     template = drawing.template
-    sheet = f"{template.name} sheet {tile.name} of {tile.last_name} · piece {_serves(template)}"
+    sheet = f"{template.name} sheet {tile.name} of {tile.last_name} · piece {template.piece.id}"
     lines: list[Item] = [Text((MARGIN_MM, MARGIN_MM + ASCENT * FIGURE), sheet, FIGURE, bold=True)]
     y, step = MARGIN_MM + 6.6, 1.2 * BODY
     for k, text in enumerate((FACE, *_short(template_words(template, job.plan, job.units), width))):

@@ -1,23 +1,24 @@
 """Which full-size templates a plan needs, and what each one shows.
 
-A template lies on the board's decor face, printed side up, the NEAR edge (towards the start wall) at its top: the same
+A template lies on the board's decor face, printed side up, the wall edge (towards the start wall) at its top: the same
 way round as the booklet and as the board in the room, so there is no mirrored way to use it.
-Templates are made for pipe holes, for notches, and for crosscuts more than 5 mm out of square over the board's width;
-slighter slants and all rips are set out with the tape. A template shows its piece from near edge to far edge, and along
-the board only the stretch with something to saw: straight saw lines between two such stretches are joined with a
-straightedge. It shows the nearest end where it can, else a line at a round tape distance from an end.
+Templates are made for what a tape cannot set: pipe holes, and cut-outs whose saw line bends otherwise than square (a
+bay's corner, a casing). Straight saw lines, slanted ones too, and square notches have their figures on the row's page.
+A template shows its piece from edge to edge, and along the board only the stretch with something to saw: straight saw
+lines between two such stretches are joined with a straightedge. It shows the nearest end where it can, else a line at a
+round tape distance from an end.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layout.plan import Cut, Piece, Plan
-from printpack.words.piece_outline import cross_line, is_slanted, is_sliver, new_sides, sawn_path, straight_ends
+from printpack.words.piece_outline import is_sliver, new_sides, sawn_path, straight_ends
 from printpack.units import Units
 from printpack.words.cut_phrases import SIDES, cut_words, piece_side_distance
 
 #: How every template lies.
-FACE = "Lay it on the decor face, print up, NEAR edge at the top. Hatched = waste."
+FACE = "Lay it on the decor face, print up, wall edge at the top. Hatched = waste."
 #: Longest stretch of board that is shown just to reach an end, mm: one A4 or Letter sheet's width.
 REACH_MM = 165.0
 #: Shown beside what is cut, at least; and the least width of a template, so that its words and lines can be read.
@@ -43,10 +44,8 @@ class _Stretch:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Template:
     """One stretch of one piece, in its board's frame. `left_mm`/`right_mm`: the stretch. `mark`: the end it is aligned
-    to and how far (mm) the alignment line stands from that end; 0 when the end itself is shown; ("", 0) when the saw
-    line's own near end goes on a pencil mark. `near_mm`/`far_mm`: the edges it is aligned to; those of the whole board
-    for a slanted end, which is sawn before anything is ripped. `serves`: ids of all pieces with this very cut, the
-    drawn one first."""
+    to and how far (mm) the alignment line stands from that end; 0 when the end itself is shown. `near_mm`/`far_mm`: the
+    edges it is aligned to."""
 
     name: str
     piece: Piece
@@ -56,7 +55,6 @@ class Template:
     near_mm: float
     far_mm: float
     mark: tuple[str, float]
-    serves: tuple[str, ...]
 
     @property
     def file_name(self) -> str:
@@ -68,59 +66,31 @@ def find_templates(plan: Plan, *, show: str = "metric") -> tuple[Template, ...]:
     """Every template the plan needs, numbered T1, T2, ... in laying order of rows.
 
     show: "metric" or "imperial"; pencil marks stand at whole centimetres or whole inches where there is room.
-    Slanted ends that differ only by where they stand along the board share one template.
     """
     found: list[Template] = []
-    slants: dict[tuple[object, ...], int] = {}
     for piece in plan.pieces:
         for stretch in _stretches(plan, piece):
-            key = _slant_key(plan, piece, stretch)
-            if key and key in slants:
-                shared = found[slants[key]]
-                found[slants[key]] = replace(shared, serves=(*shared.serves, piece.id))
-                continue
-            if key:
-                slants[key] = len(found)
             found.append(_template(f"T{len(found) + 1}", plan, piece, stretch, _ROUND_MM[show]))
     return tuple(found)
-
-
-def _slant_key(plan: Plan, piece: Piece, stretch: _Stretch) -> tuple[object, ...]:
-    """Equal for slanted ends that one template serves; () for everything else."""
-    if len(stretch.cuts) != 1 or not is_slanted(stretch.cuts[0]):
-        return ()
-    cut = stretch.cuts[0]
-    (a, _), (b, _) = cross_line(plan, piece, cut)
-    right = abs((a + b) / 2 - piece.to_mm) < abs((a + b) / 2 - piece.from_mm)
-    return right, round(b - a, 1)
 
 
 def names_by_piece(templates: tuple[Template, ...]) -> dict[str, tuple[str, ...]]:
     """Template names each piece needs, by piece id."""
     names: dict[str, tuple[str, ...]] = {}
     for template in templates:
-        for piece in template.serves:
-            names[piece] = (*names.get(piece, ()), template.name)
+        names[template.piece.id] = (*names.get(template.piece.id, ()), template.name)
     return names
 
 
 def template_words(template: Template, plan: Plan, units: Units) -> tuple[str, ...]:
     """What the template is for and how it is laid, one sentence each."""
     side, away = template.mark
-    if not side:
-        return (f"Slanted end, for {_pieces(template)}: saw it before anything is ripped.",
-                "Pencil the NEAR edge distance from the row's"
-                " page on the NEAR edge. Line up both edges, with the saw line's near end on the pencil mark.")
     what = tuple(dict.fromkeys(cut_words(cut, plan, template.piece, units) + "." for cut in template.cuts))
     kind = "factory" if side in template.piece.keeps else "sawn"
     where = f"Line up both edges and the {SIDES[side]} ({kind})." if away == 0 else \
         (f"Line up both edges; put the line marked M on a pencil mark {units.length(away)} from the {SIDES[side]} "
          f"({kind}).")
     return (*what, where)
-
-
-def _pieces(template: Template) -> str:
-    return f"{'piece' if len(template.serves) == 1 else 'pieces'} {', '.join(template.serves)}"
 
 
 def _stretches(plan: Plan, piece: Piece) -> list[_Stretch]:
@@ -144,24 +114,15 @@ def _places(plan: Plan, piece: Piece) -> list[tuple[float, float, Cut]]:
             places.append((cut.centre[0] - cut.diameter / 2, cut.centre[0] + cut.diameter / 2, cut))
         elif cut.kind in ("notch", "line") and not is_sliver(cut):
             places += [(left, right, cut) for left, right in _notch_places(plan, piece, cut)]
-        elif is_slanted(cut):
-            xs = [p[0] for p in cross_line(plan, piece, cut)]
-            places.append((min(xs), max(xs), cut))
     return places
 
 
 def _notch_places(plan: Plan, piece: Piece, cut: Cut) -> list[tuple[float, float]]:
-    """Stretches of a notch's saw lines that need a template.
-
-    One straight saw line from edge to edge is shown whole, or left to the tape if it is too long for one sheet. A notch
-    with square corners that runs out over the piece's end needs no template there: its depth is on the row's page.
-    """
-    xs = [x for side in new_sides(plan, piece, cut) for x, _ in side] or [x for x, _ in cut.shape]
-    if len(sawn_path(plan, piece, cut)) == 2:
-        short = max(xs) - min(xs) <= REACH_MM - 2 * _BESIDE_MM
-        return [(min(xs), max(xs))] if short else []
-    inner = [x for x in xs if min(abs(x - piece.from_mm), abs(x - piece.to_mm)) > 0.5]
-    return [(x, x) for x in (inner if inner and _is_square(cut) else xs)]
+    """Stretches of a notch's saw lines that need a template: round each corner of one that is neither square nor
+    straight."""
+    if _is_square(cut) or len(sawn_path(plan, piece, cut)) == 2:
+        return []
+    return [(x, x) for x in [x for side in new_sides(plan, piece, cut) for x, _ in side] or [x for x, _ in cut.shape]]
 
 
 def _is_square(cut: Cut) -> bool:
@@ -176,12 +137,9 @@ def _template(name: str, plan: Plan, piece: Piece, stretch: _Stretch, steps: tup
     left = max(stretch.left_mm - spare, piece.from_mm - _BESIDE_MM)
     right = min(stretch.right_mm + spare, piece.to_mm + _BESIDE_MM)
     def made(left: float, right: float, mark: tuple[str, float]) -> Template:
-        near, far = (piece.near_mm, piece.far_mm) if mark[0] else (0.0, plan.board.width_mm)
-        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, near_mm=near,
-                        far_mm=far, mark=mark, serves=(piece.id,))
+        return Template(name=name, piece=piece, cuts=stretch.cuts, left_mm=left, right_mm=right, near_mm=piece.near_mm,
+                        far_mm=piece.far_mm, mark=mark)
 
-    if all(is_slanted(cut) for cut in stretch.cuts) and len(stretch.cuts) == 1:
-        return made(left, right, ("", 0.0))
     ends = straight_ends(plan, piece) or ("left", "right")
     side = min(ends, key=lambda s: (round(_away(s, left, right, piece), 3), s not in piece.keeps))
     if right - left + _away(side, left, right, piece) + _BESIDE_MM <= REACH_MM:

@@ -88,7 +88,7 @@ def _draw_templates(job: PackJob, templates: tuple[Template, ...], drawing: Draw
     top = 0.0
     for template in templates:
         left, near, _, far = window = window_of(template)
-        words = (f"{template.name}: piece {', '.join(template.serves)}", FACE,
+        words = (f"{template.name}: piece {template.piece.id}", FACE,
                  *template_words(template, job.plan, job.units))
         for line in words:
             top -= _WORDS_MM * 1.7

@@ -17,7 +17,7 @@ from printpack.drawing.metrics import CAP, text_width
 from printpack.paper import Paper
 from printpack.drawing.pdf import pdf_bytes
 from printpack.booklet.plan_view import plan_drawing
-from printpack.booklet.row_page import row_pages
+from printpack.booklet.row_page import row_page
 from printpack.drawing.sheet import NONE, Item, Sheet, Text, rectangle
 from printpack.fullsize.template_sheets import template_sheets
 from printpack.fullsize.templates import Template, find_templates, names_by_piece
@@ -40,7 +40,7 @@ def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, 
     changed = [row for row in job.plan.rows if row.number in rows]
     pages: list[Page] = [*_first_page(job, changed, letter, why, paper)]
     for row in changed:
-        pages += row_pages(job, row, paper, names, fit)
+        pages.append(row_page(job, row, paper, names, fit))
     foot = f"{job.title} · revision {letter} · {job.day} · strike out the older pages"
     sheets = bound([_badged(page, letter, paper) for page in pages], paper, foot=foot)
     needed = _needed(templates, changed)
@@ -85,4 +85,4 @@ def _badge(letter: str, sheet_mm: float) -> tuple[Item, ...]:
 def _needed(templates: tuple[Template, ...], rows: list[Row]) -> tuple[Template, ...]:
     """Templates that serve a piece of a changed row."""
     changed = {piece.id for row in rows for piece in row.pieces}
-    return tuple(template for template in templates if changed & set(template.serves))
+    return tuple(template for template in templates if template.piece.id in changed)

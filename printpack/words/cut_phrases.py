@@ -1,14 +1,15 @@
-"""Cuts and pieces in the words of the booklet. Each sentence stands alone: a person may read only that one.
+"""Cuts and pieces in words. Each sentence stands alone: a person may read only that one.
 
-The four sides of a board are called LEFT end, RIGHT end, NEAR edge (towards the start wall) and FAR edge.
+The four sides of a board are its left end and right end, the wall edge (towards the start wall) and your edge.
 """
 from __future__ import annotations
 
-from layout.plan import Cut, Offcut, Piece, Plan, Ring
+from layout.plan import Cut, Piece, Plan, Ring
 from printpack.words.piece_outline import SLIVER_MM, frame_of, is_sliver, sawn_path, straight_ends
 from printpack.units import NO_BREAK, Units
 
-SIDES = {"left": "LEFT end", "right": "RIGHT end", "near": "NEAR edge", "far": "FAR edge"}
+SIDES = {"left": "left end", "right": "right end", "near": "wall edge", "far": "your edge"}
+_OWN = {"left": "its left end", "right": "its right end", "near": "the wall edge", "far": "your edge"}
 
 #: Two distances of one saw line that differ by less than this are printed as one, mm.
 SAME_MM = 1.0
@@ -43,12 +44,6 @@ def keeps_words(piece: Piece) -> str:
     return f"Keeps its click: {', '.join([*ends, 'both edges']) if len(edges) == 2 else listed(ends + edges)}"
 
 
-def offcut_words(offcut: Offcut, units: Units) -> str:
-    """Where a labelled offcut goes."""
-    size = f"{units.length(offcut.to_mm - offcut.from_mm)} long"
-    return f"{size}, for {offcut.used_by}" if offcut.used_by else f"{size}, a spare"
-
-
 def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> float:
     """Distance of a place in the board frame from one of the piece's own four sides, mm."""
     return {"left": point[0] - piece.from_mm, "right": piece.to_mm - point[0],
@@ -76,22 +71,21 @@ def is_one(at: tuple[float, float], units: Units) -> bool:
 def _straight(verb: str, cut: Cut, first: str, second: str, units: Units) -> str:
     """One distance for a square cut; one at each end of the saw line where they differ."""
     if is_one(cut.at, units):
-        return f"{verb} {units.length((cut.at[0] + cut.at[1]) / 2)} from its {SIDES[cut.kept]}"
+        return f"{verb} {units.length((cut.at[0] + cut.at[1]) / 2)} from {_OWN[cut.kept]}"
     marks = ", ".join(f"{side}{NO_BREAK}{units.length(mm)}" for side, mm in zip((first, second), cut.at))
-    return f"{verb}, from its {SIDES[cut.kept]}: {marks}"
+    return f"{verb}, from {_OWN[cut.kept]}: {marks}"
 
 
 def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    return _straight("Saw across", cut, "NEAR", "FAR", units)
+    return _straight("Saw across", cut, "wall edge", "your edge", units)
 
 
 def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    """By its distances at the two ends; by its own two corners where an end is slanted or the saw line itself makes
-    the piece's tip."""
+    """By its distances at the two ends; where an end is slanted, or the saw line itself makes the piece's tip, the
+    picture tells its two corners."""
     if {"left", "right"} <= set(straight_ends(plan, piece)):
-        return _straight("Saw along", cut, "LEFT", "RIGHT", units)
-    left_near, right_near, right_far, left_far = frame_of(plan, piece).corners
-    return _saw_line((left_far, right_far) if cut.kept == "near" else (left_near, right_near), piece, units, cut.kept)
+        return _straight("Saw along", cut, "left", "right", units)
+    return f"Saw along, {_OWN[cut.kept]} stays: its corners are on the row's page"
 
 
 def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
@@ -100,21 +94,14 @@ def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
         return f"Leave the last sliver, under {units.fine(SLIVER_MM)}: the gap takes it up"
     path = sawn_path(plan, piece, cut)
     square = all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) < 1.0 for a, b in zip(path, path[1:]))
-    return _square_notch(cut, piece, units) if square or not path else _saw_line(path, piece, units)
+    return _square_notch(cut, piece, units) if square or not path else _cut_out(path, piece)
 
 
-def _saw_line(path: Ring, piece: Piece, units: Units, kept: str = "") -> str:
-    """Corner by corner: how far along from one end, how far in from one edge (`kept`, or the one it starts from)."""
+def _cut_out(path: Ring, piece: Piece) -> str:
+    """Where a slanted cut-out is; its figures are in the picture."""
     middle = (sum(x for x, _ in path) / len(path), sum(y for _, y in path) / len(path))
     end, edge = anchors(middle, piece)
-    edge = kept or min((edge, "near", "far"),
-                       key=lambda side: min(abs(piece_side_distance(side, p, piece)) for p in path))
-    corners = (
-        f"{units.bare(piece_side_distance(end, p, piece))} / {units.bare(abs(piece_side_distance(edge, p, piece)))}"
-        for p in path)
-    unit = "mm from" if units.show == "metric" else "from"
-    return (f"Saw this line ({unit} its {SIDES[end]} / its {SIDES[edge]}): "
-            f"{' → '.join(corners).replace(' / ', NO_BREAK + '/' + NO_BREAK)}")
+    return f"Slanted cut-out at {_OWN[end]} and {_OWN[edge]}"
 
 
 def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:
@@ -125,8 +112,8 @@ def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:
     reach = sorted(piece_side_distance(end, (x, 0.0), piece) for x in (min(xs), max(xs)))
     side = "near" if min(ys) - piece.near_mm < piece.far_mm - max(ys) else "far"
     deep = max(piece_side_distance(side, (0.0, y), piece) for y in (min(ys), max(ys)))
-    return (f"Notch {units.bare(max(reach[0], 0.0))} to {units.length(reach[1])} from its {SIDES[end]},"
-            f" {units.length(deep)} deep at its {SIDES[side]}")
+    return (f"Notch {units.bare(max(reach[0], 0.0))} to {units.length(reach[1])} from {_OWN[end]},"
+            f" {units.length(deep)} deep at {_OWN[side]}")
 
 
 def _hole(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
@@ -139,8 +126,8 @@ def _hole(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
 def _from(side: str, point: tuple[float, float], piece: Piece, units: Units) -> str:
     away = piece_side_distance(side, point, piece)
     if abs(away) < SAME_MM:
-        return f"on its {SIDES[side]}"
-    return f"{units.length(abs(away))} {'beyond' if away < 0 else 'from'} its {SIDES[side]}"
+        return f"on {_OWN[side]}"
+    return f"{units.length(abs(away))} {'beyond' if away < 0 else 'from'} {_OWN[side]}"
 
 
 def runs_over(cut: Cut, piece: Piece) -> bool:

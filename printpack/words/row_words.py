@@ -1,61 +1,22 @@
-"""What a row's page says, sentence by sentence: for the printed page and for the phone alike.
+"""What a row's page says beside its picture, line by line: for the printed page and for the phone alike.
 
-Each sentence stands alone. `large` marks what is read off while measuring or sawing: it holds a length, a label or a
-template.
+The picture tells what is sawn and where. Lines below it say what the row starts with and what closes it; a line apart
+stands only where something is out of the ordinary. What to do when a check fails is on one page, named here.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from layout.plan import Piece, Relaxed, Ring, Row
+from layout.plan import Piece, Plan, Relaxed, Ring, Row
+from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
-from printpack.words.in_place import in_place_words
+from printpack.words.failed_checks import FAILED_TITLE
+from printpack.words.in_place import in_place
 from printpack.job import PackJob
 from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room, row_width
-from printpack.words.cut_phrases import cut_words, keeps_words, listed, offcut_words, take_words
 
 #: Sides this near a row's far edge lie on it, mm.
 _ON_SEAM_MM = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """One sentence."""
-
-    text: str
-    large: bool = True
-    bold: bool = False
-
-
-def row_facts(job: PackJob, row: Row) -> tuple[Said, ...]:
-    """What holds for the whole row."""
-    plan, units = job.plan, job.units
-    pieces = row.pieces
-    fresh = sum(not piece.takes for piece in pieces)
-    first, last = ("left", "right") if plan.lay == "left-to-right" else ("right", "left")
-    door = doorway_of(plan, row)
-    facts = [
-        Said(f"{_count(len(pieces), 'piece')}: {_count(fresh, 'new board')}, {_count(len(pieces) - fresh, 'offcut')}."
-             f" Lay from {first} to {last}, facing the start wall.", large=False)]
-    facts += [Said(f"This row lies in the opening of door {door}.", large=False)] if door else []
-    if len(row.runs) > 1:
-        facts.append(Said(f"The row is broken: it has {len(row.runs)} separate stretches.", large=False))
-    if row_width(row) < plan.board.width_mm - 0.5:
-        facts.append(
-            Said(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}."))
-    facts.append(Said(f"Spacers: {units.length(plan.gap_mm)} at both ends"
-                      f"{', two a board along the start wall' if is_first_in_room(plan, row) else ''}."))
-    return (*facts, *(Said(relaxed.says) for relaxed in _relaxed(job, row)))
-
-
-def _relaxed(job: PackJob, row: Row) -> list[Relaxed]:
-    """The rules that had to give way in this row or one of its pieces."""
-    places = {f"row {row.number}", str(row.number), *(piece.id for piece in row.pieces)}
-    return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number or 'no'} {what}s"
+#: The distance to the far wall is taken when every so many rows are down, and before the last few.
+_EVERY, _LAST = 4, 3
 
 
 def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
@@ -63,65 +24,130 @@ def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
     return row.pieces if job.plan.lay == "left-to-right" else row.pieces[::-1]
 
 
-def at_wall(row: Row, piece: Piece) -> bool:
-    """Whether a piece is the first or last of its run."""
-    return any(piece in (run.pieces[0], run.pieces[-1]) for run in row.runs)
+def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
+    """At most four short lines: what the row starts with, what closes it and what to expect, what to pencil."""
+    order = laying_order(job, row)
+    if not any(piece.cuts for piece in row.pieces):
+        return (f"Nothing to saw: {_wood(order)}.", _closing(job, row, order[-1], fit))
+    whole = sum(not piece.cuts and not piece.takes for piece in order)
+    between = f", {_count(whole, 'whole board')}, then " if whole else ", last "
+    starts = f"First {order[0].id}{between}{order[-1].id}." if len(order) > 1 else ""
+    return tuple(text for text in (starts, _closing(job, row, order[-1], fit), _pencils(job, row)) if text)
 
 
-def above_row(job: PackJob, row: Row) -> str:
-    """What lies on the near side of a row."""
-    if row.number == 1:
-        door = doorway_of(job.plan, row)
-        return f"threshold of door {door}" if door else "START WALL"
-    joins = f"joins row {row.number - 1}"
-    return f"START WALL; {joins} in the doorway" if is_first_in_room(job.plan, row) else joins
+def _wood(pieces: tuple[Piece, ...]) -> str:
+    rests = sum(bool(piece.takes) for piece in pieces)
+    told = [_count(len(pieces) - rests, "whole board")] if rests < len(pieces) else []
+    return listed([*told, *([_count(rests, "offcut")] if rests else [])])
 
 
-def pencil_words(job: PackJob, piece: Piece) -> tuple[str, ...]:
-    """Labels to pencil on the offcuts this piece leaves, and where they go."""
-    leaves = {offcut.label: offcut for offcut in job.plan.offcuts}
-    return tuple(f"Pencil {label} on the offcut: {offcut_words(leaves[label], job.units)}." for label in piece.leaves
-                 if label in leaves)
+def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
+    """How the last piece of the row is measured before it is sawn; "" if it is not."""
+    if in_place(job, row, piece, fit).length is None:
+        return ""
+    return f"Measure {piece.id} from {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
 
 
-def piece_words(job: PackJob, row: Row, piece: Piece, templates: tuple[str, ...], fit: Fit) -> tuple[Said, ...]:
-    """What to take, each cut, the templates, what to expect, which click stays. `templates`: their names."""
-    straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
-    shaped = [cut for cut in piece.cuts if cut.kind in ("notch", "line", "hole")]
-    lines = [Said(f"Take {take_words(piece, job.plan, job.units)}" + ("" if piece.cuts else ", lay it whole"),
-                  bold=True)]
-    if sum(cut.kind == "cross" for cut in piece.cuts) > 1:
-        lines.append(Said("Mark both ends before you saw.", large=False, bold=True))
-    lines += [Said(cut_words(cut, job.plan, piece, job.units)) for cut in straight + shaped]
-    if templates:
-        lines.append(Said(f"Use template {listed(list(templates))}", bold=True))
-    lines += [Said(text) for text in in_place_words(job, row, piece, fit)]
-    return (*lines, *([Said(keeps_words(piece) + ".", large=False)] if piece.cuts else []))
+def _pencils(job: PackJob, row: Row) -> str:
+    """What is pencilled on the rests."""
+    leaves = {label for piece in row.pieces for label in piece.leaves}
+    names = [offcut.used_by for offcut in job.plan.offcuts if offcut.label in leaves and offcut.used_by]
+    if not names:
+        return ""
+    return f"Pencil {listed(names)} on the {'rest' if len(names) == 1 else 'rests'}."
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number or 'no'} {what}s"
+
+
+def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
+    """What is out of the ordinary in this row; () mostly."""
+    given = {relaxed.rule: [other for other in relaxed_in(job, row) if other.rule == relaxed.rule]
+             for relaxed in relaxed_in(job, row)}
+    return (*_where(job, row), *_lie_flat(row), *_shaped(row), *_ending(job, row, fit),
+            *(_given_way(job, alike) for alike in given.values()))
+
+
+def _where(job: PackJob, row: Row) -> list[str]:
+    plan, units = job.plan, job.units
+    lines = []
+    door = doorway_of(plan, row)
+    if door:
+        lines.append(f"This row lies in the opening of door {door}.")
+    if is_first_in_room(plan, row):
+        lines.append("First row: lay your edge straight along a string.")
+    later = plan.rows[plan.rows.index(row) + 1:]
+    if len(row.runs) > 1 and later and len(later[0].runs) < len(row.runs):
+        lines.append(f"Row {later[0].number} joins the stretches: try a whole board across first.")
+    if row is plan.rows[-1] and not door:
+        lines.append("Last row: measure each board at both ends; close it with the pull bar.")
+    return lines
+
+
+def _lie_flat(row: Row) -> list[str]:
+    """Pieces that cannot be tilted in."""
+    flat = [piece.id for piece in row.pieces if getattr(piece, "lay", "") == "flat"]
+    return [f"Cannot be tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
+
+
+def _shaped(row: Row) -> list[str]:
+    """Cut-outs and pipes."""
+    lines = []
+    kinds = {cut.kind for piece in row.pieces for cut in piece.cuts}
+    if kinds & {"notch", "line"}:
+        lines.append("Tape each cut-out in place before you saw it.")
+    if "hole" in kinds:
+        halves = any(cut.kind == "hole" and not cut.kept for piece in row.pieces for cut in piece.cuts)
+        lines.append("Pipe: a half hole in each of two boards, clamped and drilled at once." if halves else
+                     "Pipe: drill, saw to the hole, glue the wedge back behind it.")
+    return lines
+
+
+def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
+    """Closing pieces whose wood may end before their place does."""
+    ends = {piece.id: in_place(job, row, piece, fit).short for run in row.runs
+            for piece in (run.pieces[0], run.pieces[-1])}
+    short = [name for name, wood in ends.items() if wood]
+    return [f"No wood to spare in {listed(short)}. Longer? “{FAILED_TITLE}”."] if short else []
+
+
+def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
+    """The rules that had to give way in this row or one of its pieces."""
+    places = {f"row {row.number}", str(row.number), *(piece.id for piece in row.pieces)}
+    return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
+
+
+def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
+    """A rule that gave way in one or several places of the row, shortly: what was had and what was asked."""
+    worst = min(alike, key=lambda relaxed: relaxed.had_mm)
+    had, asked = job.units.length(worst.had_mm), job.units.length(worst.asked_mm)
+    where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
+    says = {"stagger": f"Joints {had} apart here, not {asked}: nothing better fits.",
+            "shortest": f"{where}: short, {had}, not {asked}.", "narrowest": f"Narrow row: {had}, not {asked}.",
+            "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
+            "pipe-joint": f"A pipe's hole is {had} from a joint, not {asked}: drill with care.",
+            "notch-joint": f"A notch is {had} from a joint, not {asked}: saw with care."}
+    return says.get(worst.rule, f"{where}: {had}, not {asked}.")
 
 
 def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
-    """What to look at when the row is down."""
-    plan, units = job.plan, job.units
-    texts = _far_wall(job, row, fit) if row is not plan.rows[-1] else []
-    if is_first_in_room(plan, row):
-        texts.append("The row is straight (string or long straightedge): every later row follows it.")
-    ends_at_wall = row is plan.rows[-1] or any(cut.kind == "rip" and cut.kept == "near" for piece in row.pieces
-                                               for cut in piece.cuts)
-    where = "at both ends and along the far wall" if ends_at_wall else "at both ends"
-    gap = units.length(plan.gap_most_mm)
-    if plan.gap_least_mm < plan.gap_most_mm:
-        gap = f"{units.bare(plan.gap_least_mm)} to {gap}"
-    texts.append(f"All joints closed, no edge stands proud; the gap is {gap} {where}.")
-    if row.number > 1:
-        given = " but for the rule named at the top of this page" if _relaxed(job, row) else ""
-        texts.append(f"End joints stand at least {units.length(plan.rules.stagger_mm)} from those of row "
-                     f"{row.number - 1}{given}.")
-    return tuple(texts)
+    """What to tape when the row is down: the distance left to the far wall, every fourth row and before the last
+    three."""
+    if not is_checked(job.plan, row):
+        return ()
+    return tuple(_far_wall(job, row, fit))
+
+
+def is_checked(plan: Plan, row: Row) -> bool:
+    """Whether the distance to the far wall is taken when this row is down."""
+    left = len(plan.rows) - row.number
+    return left > 0 and (row.number % _EVERY == 0 or left == _LAST)
 
 
 def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
-    """The distance left, at the middle of the row's first and last piece, where its far edge is a board's own and
-    has floor before it."""
+    """The distance left, at the middle of the row's first and last piece, where its edge is a board's own and has
+    floor before it."""
     units, found = job.units, []
     for piece in (row.pieces[0], row.pieces[-1])[:len(row.pieces)]:
         ring = in_rows(job.plan, piece.outline_mm)
@@ -130,12 +156,13 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
             continue
         reach, expected = fit.to_far_wall((left + right) / 2, far), fit.drift.expected(row.number, (left + right) / 2)
         if reach and expected:
-            found.append((f"{units.length(expected[0])} {units.spread(expected[1])} at the middle of {piece.id}",
-                          reach))
+            found.append((expected, reach))
     if not found:
         return []
-    return [f"Far edge to {_targets(job, [reach for _, reach in found])}: {', '.join(words for words, _ in found)}."
-            " Outside that, stop and check."]
+    marks = [units.bare(expected[0]) for expected, _ in found]
+    said = marks[0] if len(marks) == 1 else f"{marks[0]} left, {marks[1]} right"
+    off = units.spread(max(expected[1] for expected, _ in found))
+    return [f"Your edge to {_targets(job, [reach for _, reach in found])}: {said}, {off}. Off? “{FAILED_TITLE}”."]
 
 
 def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:

@@ -85,6 +85,13 @@ class Fit:
         return self._reach(left.distance + right.distance, left.slope + right.slope, right.edge,
                            left.squarely and right.squarely)
 
+    def to_end_wall(self, s: float, t: float, side: str) -> Reach | None:
+        """Along the row from (s, t) to the first edge met on its "left" or "right"; None off the floor."""
+        if not self._on_floor((s, t)):
+            return None
+        hit = self._cast((s, t), (-1.0 if side == "left" else 1.0, 0.0))
+        return self._reach(hit.distance, hit.slope, hit.edge, hit.squarely) if hit else None
+
     def point_sd_mm(self, name: str, begins: str) -> float:
         """How sure a surveyed point's place in the rows is, mm: the larger of its sd off the wall the row begins at
         ("left" or "right") and of its sd off the start wall. A point the survey does not know has the survey's usual

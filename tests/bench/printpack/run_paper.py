@@ -52,8 +52,8 @@ class Case:
     pack: dict[str, bytes]
 
 
-def draw_case(seed: int, *, right_to_left: bool = False) -> Case:
-    """The room of a seed; rooms that no plan can be made for are drawn again."""
+def draw_case(seed: int, *, right_to_left: bool = False, packed: bool = True) -> Case:
+    """The room of a seed; rooms that no plan can be made for are drawn again. packed: whether its pack is made."""
     rng = np.random.default_rng(seed)
     while True:
         drawn = simulate.draw_determined(rng, **SURVEYS[seed % len(SURVEYS)])
@@ -74,7 +74,8 @@ def draw_case(seed: int, *, right_to_left: bool = False) -> Case:
             continue
         job = PackJob(title=f"Drawn room {seed}", show="metric", date=datetime.date(2026, 3, 5), floor=floor, plan=plan,
                       room=room, underlay_mm=3.0)
-        return Case(shape=drawn.shape, floor=floor, job=job, pack=make_pack(job, (A4, LETTER)[seed % 2]))
+        return Case(shape=drawn.shape, floor=floor, job=job,
+                    pack=make_pack(job, (A4, LETTER)[seed % 2]) if packed else {})
 
 
 def in_row_frame(case: Case, points: np.ndarray) -> Polygon:

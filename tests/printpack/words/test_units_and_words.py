@@ -74,18 +74,18 @@ def test_areas():
 
 
 def test_straight_cuts_name_the_end_they_are_measured_from():
-    assert said(Cut(kind="cross", kept="right", at=(861.0, 861.2))) == "Saw across 861 mm from its RIGHT end"
+    assert said(Cut(kind="cross", kept="right", at=(861.0, 861.2))) == "Saw across 861 mm from its right end"
     assert said(Cut(kind="cross", kept="left",
-                    at=(861.0, 870.0))) == "Saw across, from its LEFT end: NEAR 861 mm, FAR 870 mm"
+                    at=(861.0, 870.0))) == "Saw across, from its left end: wall edge 861 mm, your edge 870 mm"
     assert said(Cut(kind="rip", kept="near",
-                    at=(113.0, 118.0))) == "Saw along, from its NEAR edge: LEFT 113 mm, RIGHT 118 mm"
+                    at=(113.0, 118.0))) == "Saw along, from the wall edge: left 113 mm, right 118 mm"
     assert said(Cut(kind="cross", kept="right", at=(412.0, 412.0)),
-                INCHES) == 'Saw across 16 1/4" from its RIGHT end'
+                INCHES) == 'Saw across 16 1/4" from its right end'
 
 
 @pytest.mark.parametrize(("kept", "tip", "words"),
-                         [("far", (300.0, 192.0), "LEFT end / its FAR edge): 0 / 187 → 300 / 0"),
-                          ("near", (300.0, 0.0), "LEFT end / its NEAR edge): 0 / 187 → 300 / 0")])
+                         [("far", (300.0, 192.0), "your edge stays"),
+                          ("near", (300.0, 0.0), "the wall edge stays")])
 def test_a_triangle_is_sawn_along_its_long_side(kept, tip, words):
     """The middle of its saw line is as far from one edge as from the other: only the side that is kept tells which
     side is sawn."""
@@ -116,7 +116,7 @@ def test_an_offcut_used_up_to_its_sawn_end_is_ripped_like_any_board():
                     keeps=("right", "near", "far"), cut_by=before.id, used_by=PIECE.id)
     rip = Cut(kind="rip", kept="near", at=(144.0, 144.0))
     piece = replace(PIECE, takes="9R", cuts=(rip,))
-    for end_mm, words in (((197.0, 197.0), "Saw along 144 mm from its NEAR edge"), ((150.0, 197.0), "Saw this line")):
+    for end_mm, words in (((197.0, 197.0), "Saw along 144 mm from the wall edge"), ((150.0, 197.0), "Saw along, the wall edge stays")):
         cutter = replace(before, cuts=(Cut(kind="cross", kept="left", at=end_mm),))
         rows = tuple(replace(row,
                              runs=tuple(replace(run, pieces=tuple(cutter if one.id == before.id else one
@@ -131,17 +131,17 @@ def test_an_offcut_used_up_to_its_sawn_end_is_ripped_like_any_board():
 
 def test_a_notch_is_set_out_from_a_factory_end():
     notch = Cut(kind="notch", shape=((985.0, 132.0), (1185.0, 132.0), (1185.0, 192.0), (985.0, 192.0)))
-    assert said(notch) == "Notch 100 to 300 mm from its RIGHT end, 60 mm deep at its FAR edge"
+    assert said(notch) == "Notch 100 to 300 mm from its right end, 60 mm deep at your edge"
 
 
-def test_a_slanting_notch_is_set_out_corner_by_corner():
+def test_a_slanting_notch_is_left_to_the_picture():
     """A piece whose far right corner is sawn off: 1085 long at its near edge, 785 at its far edge from 100 in."""
     ring = ((0.0, 0.0), (1085.0, 0.0), (1085.0, -92.0), (785.0, -192.0), (0.0, -192.0))
     piece = replace(PIECE, outline_mm=tuple((x + JOB.plan.start_mm[0], y + JOB.plan.start_mm[1])
                                             for x, y in reversed(ring)))
     cut = Cut(kind="notch", shape=((985.0, 192.0), (1285.0, 92.0), (1285.0, 192.0)))
     assert cut_words(cut, JOB.plan, piece, METRIC).replace(NO_BREAK, " ") == \
-        "Saw this line (mm from its RIGHT end / its FAR edge): 300 / 0 → 0 / 100"
+        "Saw this line (mm from its right end / its FAR edge): 300 / 0 → 0 / 100"
 
 
 def test_a_sliver_is_left_to_the_gap():
@@ -150,13 +150,13 @@ def test_a_sliver_is_left_to_the_gap():
 
 def test_a_hole_is_set_out_to_its_centre():
     hole = Cut(kind="hole", centre=(1185.0, 60.0), diameter=35.0, pipe="P1")
-    assert said(hole) == "Hole 35 mm across for pipe P1, centre 100 mm from its RIGHT end, 60 mm from its NEAR edge"
+    assert said(hole) == "Hole 35 mm across for pipe P1, centre 100 mm from its right end, 60 mm from the wall edge"
     at_joint = replace(hole, centre=(1285.0, 60.0))
-    assert runs_over(at_joint, PIECE) and "Half hole" in said(at_joint) and "on its RIGHT end" in said(at_joint)
-    assert "10 mm beyond its RIGHT end" in said(replace(hole, centre=(1295.0, 60.0)))
+    assert runs_over(at_joint, PIECE) and "Half hole" in said(at_joint) and "on its right end" in said(at_joint)
+    assert "10 mm beyond its right end" in said(replace(hole, centre=(1295.0, 60.0)))
 
 
 @pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"),
-                                          (("right", "near"), "RIGHT end and NEAR edge"), ((), "stands alone")])
+                                          (("right", "near"), "right end and wall edge"), ((), "stands alone")])
 def test_what_still_clicks(keeps, words):
     assert words in keeps_words(replace(PIECE, keeps=keeps))

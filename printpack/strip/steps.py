@@ -1,0 +1,389 @@
+"""What is sawn, step by step, as facts: the wood on the bench, what comes off, and each distance from the side it is
+measured from.
+
+A piece that is sawn takes one step for its length, one for its width, one for its cut-outs and one for its pipes, in
+the order a saw takes them; each starts from what the step before left. Board frame, mm: x along from the board's left
+end, y across from its wall edge (near), as `layout.plan` has it.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
+from printpack.drawing.frames import stock_of
+from printpack.words.cut_phrases import SAME_MM, anchors, piece_side_distance
+from printpack.words.in_place import InPlace
+from printpack.words.piece_outline import cross_line, frame_of, is_sliver, sawn_path, sawn_side
+
+#: A cut-out told by more figures than this is left to its template.
+MOST_FIGURES = 6
+#: Two places nearer than this are one, mm.
+_ONE_MM = 0.6
+#: Cut-outs in one drawing.
+_MOST_CUT_OUTS = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tape:
+    """A distance from an end or edge of the wood to a mark: from `start` to `end` in the drawing, `mm` on the tape.
+
+    lane: where its arrow is drawn: "above" or "below" the board, at its "left" or "right" end, or "by" the mark itself; of
+    neighbours in one drawing at each "joint", or "under" each piece.
+    reach_mm: between which lengths it may come out when it is taped in place, None if it is not.
+    """
+
+    start: Point
+    end: Point
+    mm: float
+    lane: str
+    reach_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pencil:
+    """What is pencilled on a rest: the piece it will be ("" a spare), the end of it that stays, and where it lies."""
+
+    to: str
+    stays: str
+    left: float
+    right: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bore:
+    """A hole: centre, diameter, mm, and the side its two wedge cuts run to ("" none)."""
+
+    centre: Point
+    diameter: float
+    to: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One saw step of a piece, or of several pieces alike (`pieces`: their ids).
+
+    kind: "length", "fit" (nothing comes off), "width", "widths" (of neighbours; `joints`: the places along where one ends and the next begins),
+    "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
+    for a new board. wood: the outline it starts from. lines: where the saw goes. off: what comes off. pm_mm: how far
+    its figures may differ from the place, 0 if they stand. template: names of the templates that show it; told: whether
+    the figures alone are enough.
+    """
+
+    pieces: tuple[str, ...]
+    kind: str
+    first: bool
+    takes: str
+    wood: Ring
+    lines: tuple[Ring, ...] = ()
+    off: tuple[Ring, ...] = ()
+    tapes: tuple[Tape, ...] = ()
+    pencils: tuple[Pencil, ...] = ()
+    bores: tuple[Bore, ...] = ()
+    pm_mm: float = 0.0
+    template: tuple[str, ...] = ()
+    told: bool = True
+    joints: tuple[float, ...] = ()
+
+
+def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...] = ()) -> tuple[Step, ...]:
+    """The steps of one piece, () if nothing is sawn. place: what is taped before it is sawn."""
+    steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place), *_shape(plan, piece, place, templates),
+             *_holes(plan, piece, place, templates)]
+    return tuple(replace(step, first=k == 0, pencils=() if k else _pencils(plan, piece))
+                 for k, step in enumerate(steps))
+
+
+def alike(steps: list[Step]) -> list[Step]:
+    """Steps that follow one another and differ in their piece's name only, joined."""
+    joined: list[Step] = []
+    for step in steps:
+        last = joined[-1] if joined else None
+        if last and replace(last, pieces=()) == replace(step, pieces=()) and not step.pencils and not step.takes:
+            joined[-1] = replace(last, pieces=(*last.pieces, *step.pieces))
+        else:
+            joined.append(step)
+    return joined
+
+
+def neighbours(run: list[Step]) -> list[list[Step]]:
+    """The steps for the width of pieces that follow one another, grouped as one drawing can show them: ripped from the
+    same edge, and all parallel or alike where they meet."""
+    groups: list[list[Step]] = []
+    for step in run:
+        last = groups[-1][-1] if groups else None
+        if last and _drawn_together(last, step):
+            groups[-1].append(step)
+        else:
+            groups.append([step])
+    return groups
+
+
+def _drawn_together(left: Step, right: Step) -> bool:
+    """Both are ripped once from the same edge, both parallel or alike where they meet, their ends square."""
+    if not len(left.lines) == len(right.lines) == 1 or _edge(left) != _edge(right) or left.pm_mm or right.pm_mm:
+        return False
+    level = [_is_parallel(step) for step in (left, right)]
+    meet = abs(_at(left, 1) - _at(right, 0)) < _ONE_MM
+    return (all(level) or (meet and not any(level))) and _is_square(left) and _is_square(right)
+
+
+def _is_parallel(step: Step) -> bool:
+    return abs(_at(step, 0) - _at(step, 1)) < SAME_MM
+
+
+def _edge(step: Step) -> float:
+    """The edge a width is measured from, mm across."""
+    return step.tapes[0].start[1]
+
+
+def _at(step: Step, end: int) -> float:
+    """The width at the left (0) or the right end (1), mm."""
+    return abs(step.lines[0][end][1] - _edge(step))
+
+
+def _is_square(step: Step) -> bool:
+    """Whether both ends of the wood are square to 5 mm: only then neighbours are drawn end to end."""
+    a, b, c, d = step.wood
+    return abs(a[0] - d[0]) < 5.0 and abs(b[0] - c[0]) < 5.0
+
+
+def side_by_side(group: list[Step]) -> Step:
+    """One step for neighbours: their woods end to end, the saw line through, a figure at every joint, or for every
+    piece ripped parallel; one figure if all are alike."""
+    x, joints = 0.0, [0.0]
+    wide = max(y for _, y in group[0].wood)
+    path: list[Point] = []
+    edge = _edge(group[0])
+    for step in group:
+        long = max(px for px, _ in step.wood) - min(px for px, _ in step.wood)
+        sign = 1.0 if edge == 0.0 else -1.0
+        path += [(x, edge + sign * _at(step, 0)), (x + long, edge + sign * _at(step, 1))]
+        x += long
+        joints.append(x)
+    marks, lane = [path[0], *path[1::2]], "joint"
+    if _is_parallel(group[0]):
+        marks, lane = [((p[0] + q[0]) / 2, p[1]) for p, q in zip(path[::2], path[1::2])], "under"
+    if max(abs(y - path[0][1]) for _, y in path) < SAME_MM:
+        marks, lane = path[:1], "left"
+    reach = next((tape.reach_mm for step in group for tape in step.tapes if tape.reach_mm), None)
+    far = wide if edge == 0.0 else 0.0
+    return Step(pieces=tuple(step.pieces[0] for step in group), kind="widths", first=False, takes="",
+                wood=((0.0, 0.0), (x, 0.0), (x, wide), (0.0, wide)), lines=(tuple(path),),
+                off=((*path, (x, far), (0.0, far)),), joints=tuple(joints),
+                tapes=tuple(Tape(start=(mx, edge), end=(mx, my), mm=abs(my - edge), lane=lane) for mx, my in marks),
+                pm_mm=(reach[1] - reach[0]) / 2 if reach else 0.0)
+
+
+def is_plain(step: Step) -> bool:
+    """Whether a step is one square crosscut whose measured stretch stays, or none: its one figure then stands in the
+    wood."""
+    if step.kind == "fit":
+        return True
+    if step.kind != "length" or len(step.tapes) != 1 or len(step.lines) != 1:
+        return False
+    tape = step.tapes[0]
+    middle = (tape.start[0] + tape.end[0]) / 2
+    return not any(min(x for x, _ in ring) < middle < max(x for x, _ in ring) for ring in step.off)
+
+
+def _step(piece: Piece, kind: str, wood: Ring, **more: object) -> Step:
+    return replace(Step(pieces=(piece.id,), kind=kind, first=False, takes=piece.takes, wood=wood), **more)
+
+
+def _length(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
+    """The crosscuts, on the wood as taken."""
+    crosses = [cut for cut in piece.cuts if cut.kind == "cross"]
+    if not crosses:
+        return []
+    left, near, right, far = stock_of(plan, piece)
+    wide = plan.board.width_mm
+    lines, off, tapes = [], [], []
+    for number, cut in enumerate(crosses):
+        a, b = cross_line(plan, piece, cut)
+        lines.append((a, b))
+        end = left if sawn_side(plan, piece, cut) == "left" else right
+        off.append((a, (end, 0.0), (end, wide), b))
+        pm = place.length.pm_mm if place.length and number == _closing(plan, piece, crosses) else 0.0
+        tapes += _across(cut, (a, b), left if cut.kept == "left" else right, number, pm)
+    return [_step(piece, "length", ((left, near), (right, near), (right, far), (left, far)), lines=tuple(lines),
+                  off=tuple(off), tapes=tuple(tapes))]
+
+
+def _fit(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
+    """The piece that closes a run and should fit as it is: nothing comes off, but its place is taped first."""
+    crosses = [cut for cut in piece.cuts if cut.kind == "cross"]
+    if place.length is None or _closing(plan, piece, crosses) >= 0 or any(cut.kind == "line" for cut in piece.cuts):
+        return []
+    left, near, right, far = stock_of(plan, piece)
+    start, end = (left, right) if plan.lay == "left-to-right" else (right, left)
+    long = sum(place.length.at_mm) / 2
+    return [_step(piece, "fit", ((left, near), (right, near), (right, far), (left, far)),
+                  tapes=(Tape(start=(start, near), end=(end, near), mm=long, lane="above",
+                              reach_mm=_around(long, place.length.pm_mm)),))]
+
+
+def _closing(plan: Plan, piece: Piece, crosses: list[Cut]) -> int:
+    """Which crosscut makes the end at the wall that closes the run: the one taped in place."""
+    side = "right" if plan.lay == "left-to-right" else "left"
+    return next((k for k, cut in enumerate(crosses) if sawn_side(plan, piece, cut) == side), -1)
+
+
+def _across(cut: Cut, line: Ring, end: float, number: int, pm: float) -> list[Tape]:
+    """One distance for a square cut, one at each edge for a slanted one."""
+    (a, t0), (b, t1) = line
+    if abs(cut.at[0] - cut.at[1]) < SAME_MM:
+        mean = sum(cut.at) / 2
+        return [Tape(start=(end, t0), end=((a + b) / 2, t0), mm=mean, lane="below" if number else "above",
+                     reach_mm=_around(mean, pm))]
+    return [Tape(start=(end, t), end=(x, t), mm=mm, lane=lane, reach_mm=_around(mm, pm))
+            for x, t, mm, lane in ((a, t0, cut.at[0], "above"), (b, t1, cut.at[1], "below"))]
+
+
+def _around(mm: float, pm: float) -> tuple[float, float] | None:
+    return (max(0.0, mm - pm), mm + pm) if pm else None
+
+
+def _pencils(plan: Plan, piece: Piece) -> tuple[Pencil, ...]:
+    return tuple(_pencil(plan, offcut) for offcut in plan.offcuts if offcut.label in piece.leaves)
+
+
+def _pencil(plan: Plan, offcut: Offcut) -> Pencil:
+    """The rest's label: which of its ends stays an end of the piece it becomes."""
+    user = next((piece for piece in plan.pieces if piece.id == offcut.used_by), None)
+    ends = [side for side in ("left", "right") if user and side in user.keeps and side in offcut.keeps]
+    ends += [cut.kept for cut in user.cuts if cut.kind == "cross"] if user else []
+    return Pencil(to=offcut.used_by, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm)
+
+
+def _width(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
+    """The cuts along, on the piece cut to its length."""
+    rips = [cut for cut in piece.cuts if cut.kind == "rip"]
+    if not rips:
+        return []
+    frame, wide = frame_of(plan, piece), plan.board.width_mm
+    (a, b), (c, d) = frame.left, frame.right
+    wood = (a, c, d, b)
+    left_near, right_near, right_far, left_far = frame.corners
+    lines, off, tapes = [], [], []
+    for number, cut in enumerate(rips):
+        p, q = (left_far, right_far) if cut.kept == "near" else (left_near, right_near)
+        lines.append((p, q))
+        off.append((p, q, d, b) if cut.kept == "near" else (a, c, q, p))
+        edge = 0.0 if cut.kept == "near" else wide
+        marks = [(abs(p[1] - edge), p, "left"), (abs(q[1] - edge), q, "right")]
+        if abs(marks[0][0] - marks[1][0]) < SAME_MM:
+            marks = [marks[number % 2]]
+        for mm, mark, lane in marks:
+            pm = place.width.pm_mm if place.width and not number else 0.0
+            tapes.append(Tape(start=(mark[0], edge), end=mark, mm=mm, lane=lane, reach_mm=_around(mm, pm)))
+    slanted = place.cut_out_pm_mm if place.width is None else 0.0
+    return [_step(piece, "width", wood, lines=tuple(lines), off=tuple(off), tapes=tuple(tapes), pm_mm=slanted)]
+
+
+def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...]) -> list[Step]:
+    """Notches and what only a template tells, two to a drawing."""
+    cuts = [cut for cut in piece.cuts if cut.kind in ("notch", "line") and not is_sliver(cut)]
+    steps = []
+    wood = _blank(plan, piece)
+    for k in range(0, len(cuts), _MOST_CUT_OUTS):
+        some = cuts[k:k + _MOST_CUT_OUTS]
+        told = [_cut_out(plan, piece, cut) for cut in some]
+        steps.append(_step(piece, "shape", wood, lines=tuple(path for path, _ in told),
+                           off=tuple(cut.shape for cut in some), tapes=tuple(tape for _, tapes in told
+                                                                             for tape in tapes),
+                           pm_mm=place.cut_out_pm_mm, template=templates, told=all(tapes for _, tapes in told)))
+    return steps
+
+
+def _blank(plan: Plan, piece: Piece) -> Ring:
+    """The wood once its straight cuts are sawn: left near, right near, right far, left far."""
+    frame, stock = frame_of(plan, piece), stock_of(plan, piece)
+    sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind in ("cross", "rip")}
+    sides = {"left": ((stock[0], 0.0), (stock[0], 1.0)), "right": ((stock[2], 0.0), (stock[2], 1.0)),
+             "near": ((0.0, 0.0), (1.0, 0.0)), "far": ((0.0, plan.board.width_mm), (1.0, plan.board.width_mm))}
+    return replace(frame, **{side: line for side, line in sides.items() if side not in sawn}).corners
+
+
+def _cut_out(plan: Plan, piece: Piece, cut: Cut) -> tuple[Ring, tuple[Tape, ...]]:
+    """(the saw line, its figures): along from the nearer end, in from the edge it opens to; no figures if there would
+    be too many."""
+    path = sawn_path(plan, piece, cut) or cut.shape
+    frame = _blank(plan, piece)
+    left, right = min(x for x, _ in frame), max(x for x, _ in frame)
+    xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
+    low, high = _edge_y(frame, "near", sum(xs) / len(xs)), _edge_y(frame, "far", sum(xs) / len(xs))
+    edge = "near" if min(ys) - low <= high - max(ys) else "far"
+    tapes: list[Tape] = []
+    for x, y in path:
+        if min(abs(x - left), abs(x - right)) <= _ONE_MM:
+            continue
+        side = _edge_at(frame, (x, y)) or edge
+        end, lane = min((left, right), key=lambda end: abs(x - end)), "above" if side == "near" else "below"
+        if not any(abs(tape.end[0] - x) < _ONE_MM and (tape.lane == lane or not _edge_at(frame, (x, y)))
+                   for tape in tapes):
+            tapes.append(Tape(start=(end, _edge_y(frame, side, end)), end=(x, _edge_y(frame, side, x)),
+                              mm=abs(x - end), lane=lane))
+    tapes += _depths(path, frame, edge, (left, right))
+    return path, tuple(tapes) if len(tapes) <= MOST_FIGURES else ()
+
+
+def _depths(path: Ring, frame: Ring, edge: str, ends: Point) -> list[Tape]:
+    """How deep the saw line runs at its corners; one figure where it runs along the board."""
+    found: list[Tape] = []
+    for x, y in path:
+        deep = abs(y - _edge_y(frame, edge, x))
+        if _edge_at(frame, (x, y)) or any(abs(tape.mm - deep) < _ONE_MM for tape in found):
+            continue
+        lane = "left" if abs(x - ends[0]) < _ONE_MM else "right" if abs(x - ends[1]) < _ONE_MM else "by"
+        found.append(Tape(start=(x, _edge_y(frame, edge, x)), end=(x, y), mm=deep, lane=lane))
+    return _at_ends(found, path, ends)
+
+
+def _at_ends(tapes: list[Tape], path: Ring, ends: Point) -> list[Tape]:
+    """A depth that holds up to an end of the piece is told there, where there is room for it."""
+    told = []
+    for tape in tapes:
+        for lane, x in zip(("left", "right"), ends):
+            if tape.lane == "by" and any(abs(px - x) < _ONE_MM and abs(py - tape.end[1]) < _ONE_MM for px, py in path):
+                tape = replace(tape, start=(x, tape.start[1]), end=(x, tape.end[1]), lane=lane)
+        told.append(tape)
+    return told
+
+
+def _edge_at(frame: Ring, place: Point) -> str:
+    """The edge a place lies on, "" for none."""
+    return next((edge for edge in ("near", "far") if abs(place[1] - _edge_y(frame, edge, place[0])) < _ONE_MM), "")
+
+
+def _edge_y(frame: Ring, edge: str, x: float) -> float:
+    """Where the piece's wall edge (near) or your edge (far) stands across, at a place along."""
+    a, b, c, d = frame
+    (x0, y0), (x1, y1) = (a, b) if edge == "near" else (d, c)
+    return y0 + (y1 - y0) * (x - x0) / ((x1 - x0) or 1.0)
+
+
+def _holes(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...]) -> list[Step]:
+    """Pipes, two to a drawing."""
+    cuts = [cut for cut in piece.cuts if cut.kind == "hole"]
+    return [_step(piece, "holes", _blank(plan, piece), tapes=_centres(piece, cuts[k:k + 2]),
+                  bores=tuple(Bore(centre=cut.centre, diameter=cut.diameter, to=cut.kept) for cut in cuts[k:k + 2]),
+                  pm_mm=place.pipe_pm_mm, template=templates) for k in range(0, len(cuts), 2)]
+
+
+def _centres(piece: Piece, cuts: list[Cut]) -> tuple[Tape, ...]:
+    """Where the centres are; two holes in one line across have that distance once."""
+    tapes = [tape for number, cut in enumerate(cuts) for tape in _centre(piece, cut, number)]
+    if len(tapes) == 4 and tapes[1].start[1] == tapes[3].start[1] and abs(tapes[1].mm - tapes[3].mm) < _ONE_MM:
+        del tapes[3]
+    return tuple(tapes)
+
+
+def _centre(piece: Piece, cut: Cut, number: int) -> list[Tape]:
+    """Where a hole's centre is: from an end and from an edge."""
+    (x, y), (end, edge) = cut.centre, anchors(cut.centre, piece)
+    other = {"left": "right", "right": "left"}[end]
+    at = {"left": piece.from_mm, "right": piece.to_mm, "near": piece.near_mm, "far": piece.far_mm}
+    return [Tape(start=(at[end], at[edge]), end=(x, at[edge]), mm=piece_side_distance(end, cut.centre, piece),
+                 lane="below" if number else "above"),
+            Tape(start=(x, at[edge]), end=(x, y), mm=abs(piece_side_distance(edge, cut.centre, piece)),
+                 lane=other if number else end)]

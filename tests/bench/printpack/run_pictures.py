@@ -1,0 +1,115 @@
+"""Is the picture enough? Drawn rooms, real surveys' covariances, and a fitter who sees the pictures of the rows alone.
+
+``python -m tests.bench.printpack.run_pictures [rooms] [first seed]`` takes the rooms of `run_paper`, draws each row's
+picture as wide as an A4 sheet that lies, writes it as the SVG a phone shows, and has `tests.support.strip_fitter` lay
+the floor from its lines and figures, no sentence read: first in the room as surveyed, with no error of the hand (is the
+floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by their
+own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Baseline: the same fitter,
+same errors, who measures nothing in place.
+"""
+from __future__ import annotations
+
+import sys
+import time
+
+import numpy as np
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
+from printpack.drawing.frames import in_board
+from printpack.drawing.inline_svg import inline_svg
+from printpack.strip.row_picture import row_facts, row_picture
+from printpack.fullsize.templates import find_templates, names_by_piece
+from printpack.words.tolerances import Fit
+from tests.bench.printpack.run_paper import (
+    NARROWEST_GAP_MM, ROUNDED_MM, Case, cover_width, draw_case, in_row_frame)
+from tests.support.fitter import Hand, gaps
+from tests.support.strip_fitter import Bench, Floor, lay_pictures
+from tests.support.strip_reader import Picture, read_picture
+
+SHEET_MM = 273.0
+
+
+def pictures_of(case: Case) -> list[Picture]:
+    """The rows' pictures as read from their SVG."""
+    job, fit = case.job, Fit(case.job)
+    names = names_by_piece(find_templates(job.plan))
+    drawn = [row_picture(row_facts(job, row, fit, names), job.units, SHEET_MM) for row in job.plan.rows]
+    return [read_picture(inline_svg(picture.items, picture.width_mm, picture.height_mm, label="")) for picture in drawn]
+
+
+def bench_of(case: Case) -> Bench:
+    """Boards, saw, spacers, and the shapes that only templates tell."""
+    plan = case.job.plan
+    traced = {piece.id: [[(x - min(p[0] for p in in_board(plan, piece)[0]), y) for x, y in cut.shape]
+                         for cut in piece.cuts if cut.kind in ("line", "notch")] for piece in plan.pieces}
+    return Bench(length=plan.board.length_mm, width=plan.board.width_mm, kerf=plan.kerf_mm, gap=plan.gap_mm,
+                 traced=traced)
+
+
+def whole_floor_faults(case: Case, pictures: list[Picture]) -> list[str]:
+    """What is wrong with the floor laid without any error in the room as surveyed, to what rounding leaves."""
+    plan = case.job.plan
+    room = in_row_frame(case, case.floor.points_mm)
+    work = lay_pictures(pictures, bench_of(case), room, Hand(rng=np.random.default_rng(0), cut_sd_mm=0.0,
+                                                             measures=False, boards_err=False))
+    faults = []
+    if set(work.laid.shapes) != {piece.id for piece in plan.pieces} or work.boards != plan.boards:
+        faults.append(f"pieces are missing, or {work.boards} boards were taken, not {plan.boards}")
+    shapes = list(work.laid.shapes.values())
+    whole = unary_union([shape.buffer(0.01, join_style="mitre") for shape in shapes])
+    left_out = unary_union([Polygon([plan.to_row_frame(p) for p in strip.outline]).buffer(2.0)
+                            for strip in plan.left_out])
+    bare = room.buffer(-plan.gap_most_mm - ROUNDED_MM,
+                       join_style="mitre").difference(whole).difference(left_out).buffer(-0.3)
+    if bare.area > 1.0:
+        faults.append(f"{bare.area:.0f} mm2 are bare at {bare.representative_point().coords[0]}")
+    over = sum(shape.area for shape in shapes) - unary_union(shapes).area
+    if over > 1.0 * sum(shape.bounds[3] - shape.bounds[1] for shape in shapes):
+        faults.append(f"pieces overlap by {over:.0f} mm2")
+    if whole.difference(room.buffer(-plan.gap_least_mm + ROUNDED_MM, join_style="mitre")).area > 1.0:
+        faults.append("a piece comes too near a wall")
+    return faults
+
+
+def held(case: Case, pictures: list[Picture], seed: int, *, measures: bool) -> tuple[int, int, Floor]:
+    """(stations along the walls with a good gap, stations, the floor) in one real room drawn from the survey's
+    covariance."""
+    rng = np.random.default_rng([seed, 1])
+    points = rng.multivariate_normal(case.floor.points_mm.ravel(), case.floor.cov_mm2, method="eigh").reshape(-1, 2)
+    room = in_row_frame(case, points)
+    work = lay_pictures(pictures, bench_of(case), room, Hand(rng=np.random.default_rng([seed, 2]), measures=measures))
+    found = gaps(room, unary_union(list(work.laid.shapes.values())))
+    return int(np.sum((found >= NARROWEST_GAP_MM) & (found <= cover_width(case)))), len(found), work
+
+
+def main(rooms: int = 200, first: int = 0) -> None:
+    began, whole, tallies, worst = time.process_time(), 0, {True: [0, 0], False: [0, 0]}, []
+    for seed in range(first, first + rooms):
+        case = draw_case(seed, packed=False)
+        try:
+            pictures = pictures_of(case)
+            faults = whole_floor_faults(case, pictures)
+        except (ValueError, IndexError, KeyError) as error:
+            print(f"seed {seed} ({case.shape}): not read: {error}", flush=True)
+            continue
+        whole += not faults
+        for fault in faults:
+            print(f"seed {seed} ({case.shape}): {fault}", flush=True)
+        for measures in (True, False):
+            good, count, _ = held(case, pictures, seed, measures=measures)
+            tallies[measures][0] += good
+            tallies[measures][1] += count
+            if measures:
+                worst.append((good / count, seed, case.shape))
+    print(f"{rooms} rooms: {whole} laid whole from the pictures alone")
+    for measures, (good, count) in tallies.items():
+        print(f"{'measuring in place' if measures else 'baseline, nothing measured in place'}: "
+              f"{100 * good / max(count, 1):.2f} % of wall length good")
+    print("worst rooms: " + ", ".join(f"{100 * share:.1f} % (seed {seed}, {shape})"
+                                      for share, seed, shape in sorted(worst)[:5]))
+    print(f"{time.process_time() - began:.0f} s of CPU")
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
