@@ -46,8 +46,11 @@ def test_a_first_plan_is_there_before_the_rows_are_opened(desk, open_page):
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url.rpartition("/")[2])
             if request.method in ("POST", "PUT") else None)
+    # What is asked while the save is on its way is still about the job as it was.
+    page.on("response", lambda answer: asked.append("saved")
+            if answer.request.method == "PUT" and answer.url.endswith("job") else None)
     fill(page, "board-width", "200")
-    until(page, lambda: re.search("job((?!job).)*preview", " ".join(asked)), "a first plan of what was saved")
+    until(page, lambda: re.search("saved((?!saved|job).)*preview", " ".join(asked)), "a first plan of what was saved")
     before = len(asked)
     assert "plan" not in asked
     go(page, "rows")
