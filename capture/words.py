@@ -18,6 +18,7 @@ from capture.adjustment.notes import (
 from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
 from capture.floor import Z95
+from capture.mends import Mend, OtherPair, OtherPoint, SwapPoints, UseLength
 from capture.readings.findings import Doubt, HardlyChecked, LengthOff, MarkOff, SizeOff
 from capture.slips import Slip, likely_slip, oddity
 from capture.tape import format_length, format_spread
@@ -45,6 +46,21 @@ def in_words(survey: Survey, show: str) -> Survey:
 def unseen_words(wall: tuple[str, str]) -> str:
     """The question about a wall that no reading shows (`readings.coverage`)."""
     return f"Is {wall[0]}-{wall[1]} one straight wall? No photo shows it from end to end, and no tape was laid along it"
+
+
+def mend_words(mend: Mend, show: str) -> str:
+    """What a button says that makes the change."""
+    match mend:
+        case UseLength():
+            return f"Use {format_length(mend.length_mm, show=show)}"
+        case OtherPair():
+            return f"It was {mend.between[0]} to {mend.between[1]}"
+        case OtherPoint():
+            return f"It is {mend.point}"
+        case SwapPoints():
+            return f"Swap {mend.points[0]} and {mend.points[1]}"
+        case _:
+            return "Take it out"
 
 
 def _suspects(survey: Survey, show: str) -> list[tuple[Reading, Reading]]:

@@ -11,10 +11,12 @@ from collections.abc import Iterable
 from typing import Any
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
+from capture.mends import Mend, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of
 from capture.readings.table import UNITS
-from desk.jobfile.answer_schema import AdviceShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape
+from capture.words import mend_words, unseen_words
+from desk.jobfile.answer_schema import (
+    AdviceShape, MendShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape)
 from desk.jobfile.job import Job
-from capture.words import unseen_words
 from desk.checks.unseen import unseen_of
 from desk.problem import Problem
 
@@ -30,7 +32,7 @@ def survey_answer(survey: Survey, job: Job) -> SurveyShape:
                                                         for island in floor.islands], "gauge": floor.gauge,
             "area_m2": area_mm2 / 1e6, "area_pm95": pm95_mm2 / 1e6,
             "readings": [_reading(reading) for reading in survey.readings],
-            "suspects": [_reading(reading) for reading in survey.suspects],
+            "suspects": [_suspect(reading, survey, job) for reading in survey.suspects],
             "next": [_advice(advice) for advice in survey.advice], "unseen": unseen_answer(job),
             "sigma0": survey.sigma0,
             "redundancy": survey.redundancy, "photos": [_photo(photo) for photo in survey.photos],
@@ -77,6 +79,27 @@ def _reading(reading: Reading) -> ReadingShape:
     if reading.photo:
         answer["photo"] = reading.photo
     return answer
+
+
+def _suspect(reading: Reading, survey: Survey, job: Job) -> ReadingShape:
+    """A reading to check, with what would put it right."""
+    mends = mends_of(reading, survey.suspects, job.show)
+    return _reading(reading) | {"mends": [_mend(mend, job.show) for mend in mends]} if mends else _reading(reading)
+
+
+def _mend(mend: Mend, show: str) -> MendShape:
+    said = mend_words(mend, show)
+    match mend:
+        case UseLength():
+            return {"do": "use-length", "where": mend.where, "says": said, "mm": round(mend.length_mm, 1)}
+        case OtherPair():
+            return {"do": "other-pair", "where": mend.where, "says": said, "between": list(mend.between)}
+        case OtherPoint():
+            return {"do": "other-point", "where": mend.where, "says": said, "point": mend.point}
+        case SwapPoints():
+            return {"do": "swap-points", "where": mend.where, "says": said, "other": mend.other}
+        case _:
+            return {"do": "leave-out", "where": mend.where, "says": said}
 
 
 def _advice(advice: Advice) -> AdviceShape:

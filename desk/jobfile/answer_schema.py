@@ -52,6 +52,19 @@ class ReadingShape(TypedDict):
     says: str
     where: str
     photo: NotRequired[str]
+    mends: NotRequired[list[MendShape]]
+
+
+class MendShape(TypedDict):
+    """A change that would put a doubted reading right: `do` to the entry at `where`."""
+
+    do: Literal["use-length", "other-pair", "other-point", "swap-points", "leave-out"]
+    where: str
+    says: str
+    mm: NotRequired[float]
+    between: NotRequired[list[str]]
+    point: NotRequired[str]
+    other: NotRequired[str]
 
 
 class AdviceShape(TypedDict):

@@ -3,7 +3,7 @@
 import {el, refill, sentence, working} from './dom.js';
 
 // doing: {measure(pair): the pair is to be typed next, look(pair): it is to be seen in a photo, isSeen(pair), go(step),
-// unseen(): questions about walls that nobody has seen}
+// unseen(): questions about walls that nobody has seen, mend(mends): buttons that put a doubted reading right}
 export function fillFound(words, survey, doing) {
   if (survey.answer) {
     refill(
@@ -27,12 +27,12 @@ function refused({state, says, more}, {go}) {
 
 function found({answer, shown}, doing) {
   const {suspects, next, verdict} = answer;
-  const doubts = [...new Set(suspects.map((reading) => reading.says))];
+  const doubts = suspects.filter(({says}, i) => suspects.findIndex((other) => other.says === says) === i);
   return [
     doing.unseen(),
     verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
-    doubts.slice(0, 2).map((says) => sentence('look', says)),
-    doubts.length > 2 ? more(doubts.slice(2)) : null,
+    doubts.slice(0, 2).map((doubt) => doubted(doubt, doing)),
+    doubts.length > 2 ? more(doubts.slice(2), doing) : null,
     suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
     (answer.warnings ?? []).map((text) => sentence('look', text)),
     (answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
@@ -42,12 +42,16 @@ function found({answer, shown}, doing) {
   ];
 }
 
-function more(doubts) {
+function doubted({says, mends}, {mend}) {
+  return sentence('look', says, ' ', el('span.choices', {}, mend(mends)));
+}
+
+function more(doubts, doing) {
   return el(
     'details',
     {'data-key': 'more-doubts'},
     el('summary', {}, `${doubts.length} more to look at`),
-    doubts.map((says) => sentence('look', says)),
+    doubts.map((doubt) => doubted(doubt, doing)),
   );
 }
 

@@ -2,6 +2,7 @@
 
 import {el, refill, say, sentence, choice, iconButton, whole} from '../common/dom.js';
 import {fillFound} from '../common/found.js';
+import {mendButtons} from '../common/mends.js';
 import {unseenWords} from '../common/unseen.js';
 import {fieldIn, lengthField} from '../fields/lengthfield.js';
 import {Drawing, drawFloor} from '../common/planview.js';
@@ -282,6 +283,7 @@ export function create(ctx) {
     );
     fillFound(words, survey, {
       unseen: () => unseenWords(ctx, 'h3'),
+      mend: (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : null),
       go: ctx.go,
       measure: (between) => {
         kind = 'between';

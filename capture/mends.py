@@ -1,0 +1,83 @@
+"""What would put a doubted reading right with one change: for a button beside the sentence that doubts it.
+
+Nothing here decides: a mend is offered where the adjustment already says what the reading probably should have been.
+"""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from capture.adjustment.survey import Reading
+from capture.readings.findings import Doubt, LengthOff, MarkOff
+from capture.slips import likely_slip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mend:
+    """A change of the reading at `where`, its place in the job; a subclass is a kind of change."""
+
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseLength(Mend):
+    """Another length, mm: what the slip probably was made of."""
+
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherPair(Mend):
+    """The same length between two other points."""
+
+    between: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherPoint(Mend):
+    """The mark is of another point."""
+
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwapPoints(Mend):
+    """Two marks of one photo have each other's letter; other: the place of the second."""
+
+    other: str
+    points: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeaveOut(Mend):
+    """The reading is taken out of the job."""
+
+
+def mends_of(reading: Reading, suspects: Sequence[Reading], unit: str) -> tuple[Mend, ...]:
+    """Changes that would put a suspect right, the likeliest first; none for one that names no place in the job.
+
+    suspects: all of the survey's; unit: "metric" or "imperial", the marks of the tape in the reader's hand.
+    """
+    if not reading.where or not isinstance(reading.finding, Doubt):
+        return ()
+    likely: list[Mend] = []
+    match reading.finding.how:
+        case LengthOff() as off:
+            slip = likely_slip(off, unit)
+            if slip is not None:
+                likely.append(UseLength(where=reading.where, length_mm=slip.meant_mm))
+            elif off.measures is not None:
+                likely.append(OtherPair(where=reading.where, between=off.measures))
+        case MarkOff(at=at) if at:
+            likely.append(_swap(reading, at, suspects) or OtherPoint(where=reading.where, point=at))
+    return (*likely, LeaveOut(where=reading.where))
+
+
+def _swap(reading: Reading, at: str, suspects: Sequence[Reading]) -> SwapPoints | None:
+    """The swap of two letters, where the mark of the other point in this photo is at this one's place."""
+    for other in suspects:
+        how = other.finding.how if isinstance(other.finding, Doubt) else None
+        if (other.kind, other.photo, other.names) == ("mark", reading.photo, (at,)) and isinstance(how, MarkOff) \
+                and how.at == reading.names[0]:
+            return SwapPoints(where=reading.where, other=other.where, points=(reading.names[0], at))
+    return None

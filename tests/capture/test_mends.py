@@ -1,0 +1,66 @@
+"""What would put a doubted reading right: offered where the survey says what it probably should have been, and then the
+survey is sound. The truth is a drawn floor, known to the test alone."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from capture.adjustment.survey import Reading
+from capture.mends import LeaveOut, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of
+from capture.network import Network, TapeLength
+from capture.readings.findings import Doubt, Finding, LengthOff, MarkOff
+from capture.solve import solve_floor
+
+PLACES = {"A": (0.0, 0.0), "B": (4300.0, 0.0), "C": (4300.0, 3100.0), "D": (2500.0, 3100.0), "E": (2500.0, 4700.0),
+          "F": (0.0, 4700.0)}
+
+
+def taped(a: str, b: str, off: float = 0.0) -> TapeLength:
+    return TapeLength(a=a, b=b, sd_mm=2.0, where=f"tape[{a}{b}]",
+                      length_mm=round(float(np.hypot(*np.subtract(PLACES[a], PLACES[b])))) + off)
+
+
+def network(wrong: dict[tuple[str, str], float]) -> Network:
+    names = "ABCDEF"
+    pairs = [(a, b) for i, a in enumerate(names) for b in names[i + 1:]]
+    return Network(outline=tuple(names), tapes=tuple(taped(a, b, wrong.get((a, b), 0.0)) for a, b in pairs))
+
+
+@pytest.mark.parametrize("slip", [100.0, -100.0, 1000.0])
+def test_a_length_misread_by_a_mark_of_the_tape_is_offered_as_it_is(slip):
+    survey = solve_floor(network({("B", "E"): slip}))
+    reading = survey.suspects[0]
+    first, *_, last = mends_of(reading, survey.suspects, "metric")
+    assert isinstance(first, UseLength) and isinstance(last, LeaveOut)
+    assert first.length_mm == pytest.approx(taped("B", "E").length_mm)
+    mended = replace(network({}), tapes=tuple(
+        replace(tape, length_mm=first.length_mm) if tape.where == first.where else tape
+        for tape in network({("B", "E"): slip}).tapes))
+    assert not solve_floor(mended).suspects
+
+
+def test_a_sound_reading_is_offered_nothing():
+    survey = solve_floor(network({}))
+    assert all(mends_of(reading, survey.suspects, "metric") == () for reading in survey.readings)
+
+
+def doubted(names: tuple[str, ...], how: Finding, *, photo: str = "", kind: str = "mark") -> Reading:
+    return Reading(kind=kind, names=names, photo=photo, value=0.0, residual=50.0, sd=2.0, w=9.0, redundancy=0.5,
+                   suspect=True, where=f"{photo}/{names[0]}", finding=Doubt(how=how, residual=50.0, left_out=True))
+
+
+def test_two_marks_at_each_other_s_corner_are_swapped_and_one_alone_is_renamed():
+    e = doubted(("E",), MarkOff(off_px=200.0, at="F"), photo="2")
+    f = doubted(("F",), MarkOff(off_px=210.0, at="E"), photo="2")
+    elsewhere = replace(f, photo="3", where="3/F")
+    assert mends_of(e, (e, f), "metric")[0] == SwapPoints(where="2/E", other="2/F", points=("E", "F"))
+    assert mends_of(e, (e, elsewhere), "metric")[0] == OtherPoint(where="2/E", point="F")
+    assert mends_of(doubted(("E",), MarkOff(off_px=9.0), photo="2"), (), "metric") == (LeaveOut(where="2/E"),)
+
+
+def test_a_length_that_fits_another_pair_is_offered_to_it():
+    off = LengthOff(value_mm=3817.0, sd_mm=2.0, expected_mm=2201.0, expected_sd_mm=2.0, measures=("A", "D"))
+    assert mends_of(doubted(("A", "C"), off, kind="tape"), (), "metric")[0] == OtherPair(where="/A",
+                                                                                        between=("A", "D"))
