@@ -4,6 +4,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from layout.plan import Piece, Row
+from printpack.booklet.cells import named
 from printpack.drawing.frames import row_width
 from printpack.drawing.page_layout import Page, column_width, continued, heading, pages_of, point, table
 from printpack.job import PackJob
@@ -12,6 +13,8 @@ from printpack.units import counted
 
 DAY_TITLE = "The day on one page"
 FAILED_TITLE = "When a check fails"
+#: Width of the names of what can fail, mm.
+_NAMES_MM = 46.0
 #: What one person new to it lays in an hour, m2 (from memory, no source).
 _PACE_M2 = (1.0, 2.0)
 
@@ -20,7 +23,7 @@ def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page; a second one if there are very many rows."""
     width = column_width(paper)
     blocks = [point(text, width, after=1.0) for text in summary_points(job)]
-    failed = [point(text, width, lead=lead, after=0.6) for lead, text in failed_points(job)]
+    failed = [named(lead, text, width, _NAMES_MM) for lead, text in failed_points(job)]
     widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
     lines = table(("row", "take, in laying order", "last piece", "width"), [_row(job, row) for row in job.plan.rows],
                   widths, ticks=True)
@@ -44,15 +47,15 @@ def failed_points(job: PackJob) -> tuple[tuple[str, str], ...]:
     """(what fails, what to do): common practice, no source."""
     plan, units = job.plan, job.units
     return (
-        ("The tape is outside what the page expects", "Measure again, then the row before. Still outside: type it in "
+        ("Tape outside the bounds", "Measure again, then the row before. Still outside: type it in "
          "“Day” before you saw; the rest is planned anew."),
-        ("A joint stays open", "Unclick, clear the groove, tap again with the block. Still open: another board."),
-        ("A piece is too short", f"Gap up to {units.length(plan.gap_most_mm)}: fine. More: slide the row, both gaps "
+        ("Joint stays open", "Unclick, clear the groove, tap again with the block. Still open: another board."),
+        ("Piece too short", f"Gap up to {units.length(plan.gap_most_mm)}: fine. More: slide the row, both gaps "
          "share it. Still more: a spare board."),
-        ("A gap is too narrow", f"Under {units.length(plan.gap_least_mm)}: saw the end again. The floor must touch "
+        ("Gap too narrow", f"Under {units.length(plan.gap_least_mm)}: saw the end again. The floor must touch "
          "nothing."),
-        ("The row is not on the string", "Unclick back to the last straight row. Never force the next one."),
-        ("A board is spoilt or lost", "Take a spare; type it in “Day”, so that the offcuts still fit."),
+        ("Row off the string", "Unclick back to the last straight row. Never force the next one."),
+        ("A board spoilt or lost", "Take a spare; type it in “Day”, so that the offcuts still fit."),
     )
 
 
