@@ -5,6 +5,7 @@ from itertools import groupby
 
 from layout.plan import Piece, Row
 from printpack.booklet.cells import named
+from printpack.booklet.check_page import check_points
 from printpack.drawing.frames import row_width
 from printpack.drawing.page_layout import Page, column_width, continued, heading, pages_of, point, table
 from printpack.job import PackJob
@@ -23,7 +24,7 @@ def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page; a second one if there are very many rows."""
     width = column_width(paper)
     blocks = [point(text, width, after=1.0) for text in summary_points(job)]
-    failed = [named(lead, text, width, _NAMES_MM) for lead, text in failed_points(job)]
+    failed = [named(lead, text, width, _NAMES_MM) for lead, text in check_points(job)]
     widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
     lines = table(("row", "take, in laying order", "last piece", "width"), [_row(job, row) for row in job.plan.rows],
                   widths, ticks=True)
@@ -38,25 +39,10 @@ def summary_points(job: PackJob) -> tuple[str, ...]:
     return (f"Gap {units.length(plan.gap_mm)} at every wall, pipe and frame; from {units.bare(plan.gap_least_mm)} to "
             f"{units.length(plan.gap_most_mm)} will do. End joints of neighbouring rows at least "
             f"{units.length(plan.rules.stagger_mm)} apart.",
-            f"{counted(plan.boards, 'board')} in {counted(len(plan.rows), 'row')}: about {max(quick, 1)} to "
-            f"{max(slow, 2)} hours of laying, alone and new to it. Stop only at the end of a row.",
+            f"{counted(plan.boards, 'board')}, {counted(plan.packs_to_buy, 'pack')}, "
+            f"{counted(len(plan.rows), 'row')}: about {max(quick, 1)} to {max(slow, 2)} hours of laying, alone and new "
+            "to it. Stop only at the end of a row.",
             "What a row leaves is pencilled at once with the piece it will be, and kept by the start wall.")
-
-
-def failed_points(job: PackJob) -> tuple[tuple[str, str], ...]:
-    """(what fails, what to do): common practice, no source."""
-    plan, units = job.plan, job.units
-    return (
-        ("Tape outside the bounds", "Measure again, then the row before. Still outside: type it in "
-         "“Day” before you saw; the rest is planned anew."),
-        ("Joint stays open", "Unclick, clear the groove, tap again with the block. Still open: another board."),
-        ("Piece too short", f"Gap up to {units.length(plan.gap_most_mm)}: fine. More: slide the row, both gaps "
-         "share it. Still more: a spare board."),
-        ("Gap too narrow", f"Under {units.length(plan.gap_least_mm)}: saw the end again. The floor must touch "
-         "nothing."),
-        ("Row off the string", "Unclick back to the last straight row. Never force the next one."),
-        ("A board spoilt or lost", "Take a spare; type it in “Day”, so that the offcuts still fit."),
-    )
 
 
 def _new(job: PackJob, piece: Piece) -> str:

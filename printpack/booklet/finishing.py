@@ -26,8 +26,8 @@ def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
         buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
         shares = tuple((width - 8.0) * share for share in (0.34, 0.26, 0.2, 0.2))
         blocks += [heading(units.terms.beading.capitalize(), width),
-                   paragraph(f"Measure each wall in place before you saw. Left and right as you face the wall. {MITRES}",
-                             width),
+                   paragraph("Measure each wall in place before you saw. Left and right as you face the wall. "
+                             f"{MITRES}", width),
                    *table(("wall", "length", "left end", "right end"), rows, shares, ticks=True),
                    paragraph(f"{units.length(total)} of walls in all; {buy}.", width)]
     blocks += _bars(job, width) + _profiles(job, width)
@@ -50,11 +50,11 @@ def _bars(job: PackJob, width: float) -> list[Block]:
     fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
     shares = (14.0, width - 8.0 - 14.0 - 26.0, 26.0)
     return [heading("Bars", width),
-            paragraph(f"{counted(count, 'bar')} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the longest "
-                      f"edge, the tip of the {units.terms.mitre} included, for {units.terms.beading} "
-                      f"{units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of one wall "
-                      "are joined on a slant of 45°. Saw the longest first: a length cut too short may still serve as "
-                      "a shorter one.", width),
+            paragraph(f"{counted(count, 'bar')} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the "
+                      f"longest edge, the tip of the {units.terms.mitre} included, for {units.terms.beading} "
+                      f"{units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of one "
+                      "wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still "
+                      "serve as a shorter one.", width),
             *table(("bar", "saw, in this order", "left over"), rows, shares, ticks=True)]
 
 
@@ -83,8 +83,8 @@ def _wide_enough(job: PackJob) -> str:
     """How wide the beading must be, with strips left out counted as gap."""
     widest = job.plan.gap_mm + max((strip.width_mm for strip in job.plan.left_out), default=0.0)
     units = job.units
-    return (f"The {units.terms.beading} must be wider than the widest gap, {units.length(widest)}, by {units.length(6)} "
-            "or more: boards shrink in winter (the shopping list has the least width).")
+    return (f"The {units.terms.beading} must be wider than the widest gap, {units.length(widest)}, by "
+            f"{units.length(6)} or more: boards shrink in winter (the shopping list has the least width).")
 
 
 def finishing_points(job: PackJob) -> list[str]:

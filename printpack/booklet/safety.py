@@ -46,8 +46,8 @@ _HAZARDS = (
            says=("saw:",)),
     Hazard(name="Knees and back", text="Pads; another posture every 20 minutes. A pack weighs 11 to "
            "23\u00a0kg (24 to 51\u00a0lb): two people, or carry half.", says=("knees:",)),
-    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as local rules "
-           "ask.", says=("flue",)),
+    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as "
+           "local rules ask.", says=("flue",)),
     Hazard(name="Alone", text="Phone to hand, somebody knows, stop when tired.", says=("alone",)),
 )
 #: Cautions that stand elsewhere in the booklet: fire doors with the doors, damp with the room, the leaflet at the top.

@@ -44,8 +44,8 @@ def under_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
         blocks += [
             heading("Film, under the underlay", width),
             paragraph(f"{only}{units.terms.film} or thicker, sheets {units.length(FILM_WIDTH_MM)} wide across the "
-                      f"rows, lapped {units.terms.lap} (hatched), laps taped, turned up {units.length(TURN_UP_MM)} at every "
-                      "wall (in the lengths). Cut it off above the boards when the floor is down.", width),
+                      f"rows, lapped {units.terms.lap} (hatched), laps taped, turned up {units.length(TURN_UP_MM)} at "
+                      "every wall (in the lengths). Cut it off above the boards when the floor is down.", width),
             paragraph(_lengths(job, sheets, 2 * TURN_UP_MM), width, size=FIGURE),
             _drawing(job, sheets, FILM_LAP_MM, width, tall),
         ]
