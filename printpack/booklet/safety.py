@@ -15,6 +15,8 @@ from printpack.words.doors import stack_of
 
 #: Width of the names, mm.
 _NAMES_MM = 34.0
+#: Holes wider than this are sawn with a jigsaw: usual bits end at 51 mm (common practice, no source).
+_WIDEST_BIT_MM = 60.0
 
 FIRST_OF_ALL = ("Local codes, your lease and the board maker's leaflet come first. Where they differ from this "
                 "booklet, follow them.")
@@ -127,13 +129,16 @@ def _degrees(job: PackJob, celsius: int) -> str:
 def tool_points(job: PackJob) -> list[str]:
     """What to have at hand."""
     units, plan, terms = job.units, job.plan, job.units.terms
-    holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes if hole.pieces})
+    across = sorted({round(hole.diameter_mm, 1) for hole in plan.holes if hole.pieces})
+    holes = [mm for mm in across if mm <= _WIDEST_BIT_MM]
     tools = [f"Tape, square, {terms.straightedge}, string, soft pencil",
              f"Saw; its cut is taken as {units.fine(plan.kerf_mm)} wide", "Tapping block, pull bar, light hammer",
              f"Knee pads, glasses, ear muffs, {terms.mask}, vacuum cleaner",
              "Moisture meter, or a test by someone who has one"]
     if holes:
-        tools.append("Hole saw of " + ", ".join(units.fine(d) for d in holes) + " for the pipes, wood glue (D3)")
+        tools.append("Hole saw of " + ", ".join(units.fine(mm) for mm in holes) + " for the pipes, wood glue (D3)")
+    if len(holes) < len(across):
+        tools.append("Jigsaw for the wide pipe’s hole, drawn with its template; wood glue (D3)")
     if job.room.doors:
         tools.append("Fine flat saw for door casings")
     return tools
