@@ -4,7 +4,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from layout.plan import Piece, Row
-from printpack.booklet.cells import named
+from printpack.howto.cells import named
 from printpack.booklet.check_page import check_points
 from printpack.drawing.frames import row_width
 from printpack.drawing.page_layout import Page, column_width, continued, heading, pages_of, point, table

@@ -17,7 +17,7 @@ from printpack.drawing.page_layout import BODY, SMALL
 from printpack.job import PackJob
 from printpack.drawing.metrics import CAP, text_box, text_width
 from printpack.drawing.label_placement import Placer
-from printpack.booklet.plan_labels import WallLabels
+from printpack.drawing.wall_labels import WallLabels
 from printpack.drawing.frames import View, box_of, fitted, floor_rings, in_rows, label_spot
 from printpack.drawing.sheet import (
     DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text, rectangle)
@@ -40,7 +40,7 @@ def plan_drawing(job: PackJob, left: float, top: float, width: float, height: fl
     items += _piece_names(job.plan, view, placer)
     labels = WallLabels(placer, (view.ring(ring) for ring in rings))
     start = _start(job)
-    items.append(Line(*map(view.at, start), Pen(1.6), "start"))
+    items.append(Line(view.at(start[0]), view.at(start[1]), Pen(1.6), "start"))
     for door in job.room.doors:
         items += _door(job, door, view, labels)
     items += _start_name(view, start, labels)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from printpack.booklet.cells import named
+from printpack.howto.cells import named
 from printpack.drawing.page_layout import Page, column_width, heading, pages_of, paragraph
 from printpack.job import PackJob
 from printpack.paper import Paper

@@ -30,7 +30,7 @@ from printpack.booklet.row_page import row_bands, row_pages
 from printpack.words.row_words import row_checks
 from printpack.drawing.sheet import MEDIUM, Line, Poly, Text
 from printpack.fullsize.templates import find_templates, names_by_piece
-from printpack.booklet.under_page import under_pages
+from printpack.howto.under_page import under_pages
 from printpack.words.cut_phrases import cut_words
 from tests.support.looks import all_text, ink, overprints, strays, texts
 from tests.support.plans import LONG, RECTANGLE, SLANTED, breast_job, job_of

@@ -20,7 +20,7 @@ from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Wishes
 from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.check_page import check_points
-from printpack.booklet.door_page import door_pages
+from printpack.howto.door_page import door_pages
 from printpack.booklet.lists import offcut_rows
 from printpack.drawing.page_layout import SMALL
 from printpack.drawing.pdf import pdf_bytes

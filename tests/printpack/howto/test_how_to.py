@@ -8,7 +8,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from layout.room import Casing, Door, Pipe
-from printpack.booklet.how_to_page import how_to_pages, how_to_steps
+from printpack.howto.how_to_page import how_to_pages, how_to_steps
 from printpack.drawing.metrics import text_box
 from printpack.drawing.sheet import Sheet, Text, moved
 from printpack.howto import from_above, joint, sections
