@@ -37,7 +37,7 @@ def plan_drawing(job: PackJob, left: float, top: float, width: float, height: fl
     items += _profiles(job.plan, view, placer)
     items += _pipes(job, view, placer)
     items += _island_names(job, view, placer)
-    items += _piece_names(job.plan, view, placer)
+    items += _piece_names(job, view, placer)
     labels = WallLabels(placer, (view.ring(ring) for ring in rings))
     start = _start(job)
     items.append(Line(view.at(start[0]), view.at(start[1]), Pen(1.6), "start"))
@@ -80,16 +80,20 @@ def _profiles(plan: Plan, view: View, placer: Placer) -> list[Item]:
     return items
 
 
-def _piece_names(plan: Plan, view: View, placer: Placer) -> list[Item]:
+def _piece_names(job: PackJob, view: View, placer: Placer) -> list[Item]:
+    """Each piece's number in it, beside the line of a door that runs through it."""
+    names = WallLabels(placer, (tuple(map(view.at, _opening(job, door))) for door in job.room.doors))
     items: list[Item] = []
-    for piece in plan.pieces:
-        ring = view.ring(in_rows(plan, piece.outline_mm))
-        wide = text_width(piece.id, SMALL)
-        spot = label_spot(ring, wide + 0.8, CAP * SMALL + 0.6)
+    for piece in job.plan.pieces:
+        ring = view.ring(in_rows(job.plan, piece.outline_mm))
+        wide, tall = text_width(piece.id, SMALL), CAP * SMALL
+        spot = label_spot(ring, wide + 0.8, tall + 0.6)
         if spot:
-            items += placer.first(Text((spot[0] + dx, spot[1] + CAP * SMALL / 2), piece.id, SMALL, "middle")
-                                  for dx in (0.0, 1.2 * wide, -1.2 * wide) if label_spot(ring, 2.4 * abs(dx) + wide,
-                                                                                         CAP * SMALL) or not dx)
+            spots = [spot, *((spot[0] + dx, spot[1]) for dx in (1.2 * wide, -1.2 * wide)
+                             if label_spot(ring, 2.4 * abs(dx) + wide, tall)),
+                     *((spot[0], spot[1] + dy) for dy in (1.5 * tall, -1.5 * tall)
+                       if label_spot(ring, wide, 2 * abs(dy) + tall))]
+            items += names.first(Text((x, y + tall / 2), piece.id, SMALL, "middle") for x, y in spots)
     return items
 
 
@@ -208,15 +212,21 @@ def _start_name(view: View, wall: tuple[Point, Point], labels: WallLabels) -> tu
 
 
 def _door(job: PackJob, door: Door, view: View, labels: WallLabels) -> list[Item]:
-    a, b = _row_place(job, door.wall[0]), _row_place(job, door.wall[1])
-    length = hypot(b[0] - a[0], b[1] - a[1]) or 1.0
-    def along(mm: float) -> Point:
-        return a[0] + (b[0] - a[0]) * mm / length, a[1] + (b[1] - a[1]) * mm / length
-    first, last = along(door.from_mm), along(door.from_mm + door.width_mm)
+    first, last = _opening(job, door)
     deep = view.scale * max((way.depth_mm for way in job.plan.doorways if way.door == door.name), default=0.0)
     places = [_edge_label(view, first, last, f"door {door.name}", away) for away in (5.4, deep + 1.6)]
     gap = Line(view.at(first), view.at(last), Pen(1.4, 1.0), "door")
     return [gap, Line(view.at(first), view.at(last), DASHED, "door"), *_ticks(view, first, last), *labels.first(places)]
+
+
+def _opening(job: PackJob, door: Door) -> tuple[Point, Point]:
+    """The ends of a door's opening along its wall, row frame."""
+    a, b = _row_place(job, door.wall[0]), _row_place(job, door.wall[1])
+    length = hypot(b[0] - a[0], b[1] - a[1]) or 1.0
+
+    def along(mm: float) -> Point:
+        return a[0] + (b[0] - a[0]) * mm / length, a[1] + (b[1] - a[1]) * mm / length
+    return along(door.from_mm), along(door.from_mm + door.width_mm)
 
 
 def _ticks(view: View, first: Point, last: Point) -> list[Item]:

@@ -2,6 +2,7 @@
 touches anything on five papers in both units."""
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from dataclasses import replace
@@ -204,3 +205,11 @@ def test_the_day_says_what_to_do_when_a_check_fails():
 def test_every_offcut_stands_under_what_is_pencilled_on_it():
     job = job_in("metric")
     assert Counter(row[0] for row in offcut_rows(job)) == Counter(cut.used_by or "spare" for cut in job.plan.offcuts)
+
+
+def test_every_wall_has_its_length_on_the_plan_whatever_way_the_rows_run():
+    job = job_of(((0, 0), (4000, 0), (4000, 3000), (0, 3000)), sd_mm=0.0)
+    plan = plan_floor(job.room, Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8),
+                      Wishes(direction_rad=math.radians(45.0)), moves=60)
+    words = [text.text for text in texts(booklet_sheets(replace(job, plan=plan), A4, {})[0])]
+    assert words.count("4000 mm") == words.count("3000 mm") == 2 and "START WALL" in words
