@@ -18,8 +18,8 @@ class Terms:
 
     skirting: the board at the foot of a wall. beading: the strip in front of it. lining: the frame the leaf hangs in.
     stop: the strip on it the leaf shuts against. profile: what covers the gap in a doorway; ramp: the one that comes
-    down to a lower floor. straightedge, short_edge: with the gap allowed under each. lap, lap_most: of a film's sheets.
-    film: how thick. building: whom to ask about the building's rules.
+    down to a lower floor. straightedge, short_edge: with the gap allowed under each. lap: of a film's sheets. film: how
+    thick.
     """
 
     skirting: str
@@ -33,24 +33,22 @@ class Terms:
     short_edge: str
     short_edge_gap: str
     lap: str
-    lap_most: str
     film: str
     mask: str
     timber: str
-    building: str
     mitre: str
 
 
 _BRITISH = Terms(
     skirting="skirting", beading="beading", lining="lining", stop="stop", profile="threshold profile",
     ramp="ramp profile", straightedge=f"2{NO_BREAK}m straightedge", straightedge_gap=f"3{NO_BREAK}mm",
-    short_edge=f"1{NO_BREAK}m", short_edge_gap=f"2{NO_BREAK}mm", lap="200", lap_most=f"300{NO_BREAK}mm",
-    film=f"0.2{NO_BREAK}mm", mask="FFP2 mask", timber="timber", building="building control", mitre="mitre")
+    short_edge=f"1{NO_BREAK}m", short_edge_gap=f"2{NO_BREAK}mm", lap=f"200{NO_BREAK}mm",
+    film=f"0.2{NO_BREAK}mm", mask="FFP2 mask", timber="timber", mitre="mitre")
 _AMERICAN = Terms(
     skirting="baseboard", beading="shoe molding", lining="jamb", stop="stop", profile="transition strip",
     ramp="reducer", straightedge=f"6{NO_BREAK}ft straightedge", straightedge_gap='1/8"',
-    short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap="8", lap_most=f"12{NO_BREAK}in",
-    film=f"8{NO_BREAK}mil", mask="N95 mask", timber="wood", building="the building department", mitre="miter")
+    short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap=f"8{NO_BREAK}in",
+    film=f"8{NO_BREAK}mil", mask="N95 mask", timber="wood", mitre="miter")
 
 #: The planner's words -> American ones; longer ones first.
 _SAID = (

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
+from math import ceil
 
 from capture.tape import format_length
 from printpack.terms import NO_BREAK as NO_BREAK
@@ -47,21 +47,9 @@ class Units:
         """With its unit, for the tape: "412 mm" or 16 1/4"."""
         return self._inches(mm, _EIGHTH) if self.show == "imperial" else _whole(format_length(mm))
 
-    def figure(self, mm: float) -> str:
-        """As `length` without any unit, for the one large figure on a piece: "785" or 30 7/8 (9' 2 1/2" past 8 ft)."""
-        text = self.bare(mm)
-        return text if "'" in text else text.removesuffix('"')
-
     def bare(self, mm: float) -> str:
         """For tables whose heading names the unit: "412" or 16 1/4"."""
         return self.length(mm).removesuffix(NO_BREAK + "mm")
-
-    def between(self, low_mm: float, high_mm: float) -> tuple[str, str]:
-        """The two ends of what to expect, bare, rounded outwards so that no good measure lies outside."""
-        if self.show != "imperial":
-            return f"{floor(low_mm + 1e-9)}", f"{ceil(high_mm - 1e-9)}"
-        step = INCH_MM / _EIGHTH
-        return self.bare(floor(low_mm / step + 1e-9) * step), self.bare(ceil(high_mm / step - 1e-9) * step)
 
     def fine(self, mm: float) -> str:
         """For what is bought by its size or drawn true to scale: "2.4 mm", to half a tenth, or 3/32" to 1/16."""

@@ -3,14 +3,14 @@ from __future__ import annotations
 
 from printpack.booklet.cover_page import cover_page
 from printpack.booklet.day_page import summary_pages
-from printpack.booklet.door_page import door_pages
+from printpack.howto.door_page import door_pages
 from printpack.booklet.finishing import finishing_pages
-from printpack.booklet.how_to_page import how_to_pages
+from printpack.howto.how_to_page import how_to_pages
 from printpack.booklet.lists import offcut_pages, shopping_pages
 from printpack.booklet.row_page import row_page
 from printpack.booklet.safety import preparation_pages
 from printpack.booklet.survey_page import survey_pages
-from printpack.booklet.under_page import under_pages
+from printpack.howto.under_page import under_pages
 from printpack.drawing.page_layout import Page, bound
 from printpack.drawing.sheet import Sheet
 from printpack.job import PackJob

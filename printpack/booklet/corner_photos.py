@@ -30,8 +30,8 @@ def corner_photo_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 
 def photo_grid(photos: tuple[MarkedPhoto, ...], room: Box) -> tuple[tuple[Item, ...], tuple[Picture, ...]]:
-    """The photos with their letters in a room (x, y, width, height), in one column or two: as large as they go."""
-    boxes = max((_boxes(photos, room, columns) for columns in (1, 2)),
+    """The photos with their letters in a room (x, y, width, height), in one to three columns: as large as they go."""
+    boxes = max((_boxes(photos, room, columns) for columns in (1, 2, 3)),
                 key=lambda found: sum(box[2] * box[3] for box in found))
     items: list[Item] = []
     for photo, box in zip(photos, boxes):

@@ -5,6 +5,7 @@ from layout.materials.beading import outside_ends
 from printpack.drawing.page_layout import Block, Page, column_width, heading, pages_of, paragraph, point, table
 from printpack.job import PackJob
 from printpack.paper import Paper
+from printpack.units import counted
 from printpack.words.doors import FIRE_DOORS as FIRE_DOORS
 from printpack.words.doors import door_points as door_points
 
@@ -22,15 +23,13 @@ def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     if job.plan.beading:
         rows = beading_rows(job)
         total = sum(piece.length_mm for piece in job.plan.beading)
+        buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
         shares = tuple((width - 8.0) * share for share in (0.34, 0.26, 0.2, 0.2))
-        blocks += [heading("Beading", width),
-                   paragraph(
-            f"Measure each wall in place before you saw. Left and right as you face the wall. {MITRES}", width),
+        blocks += [heading(units.terms.beading.capitalize(), width),
+                   paragraph("Measure each wall in place before you saw. Left and right as you face the wall. "
+                             f"{MITRES}", width),
                    *table(("wall", "length", "left end", "right end"), rows, shares, ticks=True),
-                   paragraph(f"{units.length(total)} of walls in all" + ("; each bar is cut as listed below."
-                                                                         if job.plan.bars
-                                                                         else "; buy a tenth more for the mitres."),
-                             width)]
+                   paragraph(f"{units.length(total)} of walls in all; {buy}.", width)]
     blocks += _bars(job, width) + _profiles(job, width)
     return pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
 
@@ -51,13 +50,11 @@ def _bars(job: PackJob, width: float) -> list[Block]:
     fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
     shares = (14.0, width - 8.0 - 14.0 - 26.0, 26.0)
     return [heading("Bars", width),
-            paragraph(f"{count} bar{'s' * (count != 1)} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the "
-                      "longest edge, the tip of"
-                      f" the mitre included, for beading {units.fine(bars.width_mm)} wide and a saw cut of "
-                      f"{units.fine(bars.kerf_mm)}. Parts of"
-                      " one wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still "
-                      "serve as a shorter one.",
-                      width),
+            paragraph(f"{counted(count, 'bar')} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the "
+                      f"longest edge, the tip of the {units.terms.mitre} included, for {units.terms.beading} "
+                      f"{units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of one "
+                      "wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still "
+                      "serve as a shorter one.", width),
             *table(("bar", "saw, in this order", "left over"), rows, shares, ticks=True)]
 
 
@@ -85,17 +82,17 @@ def _mitre(angle_deg: float, outside: bool) -> str:
 def _wide_enough(job: PackJob) -> str:
     """How wide the beading must be, with strips left out counted as gap."""
     widest = job.plan.gap_mm + max((strip.width_mm for strip in job.plan.left_out), default=0.0)
-    return (f"The beading must be wider than the widest gap, {job.units.length(widest)}, by {job.units.length(6)} or "
-            "more: boards shrink in"
-            " winter (the shopping list has the least width).")
+    units = job.units
+    return (f"The {units.terms.beading} must be wider than the widest gap, {units.length(widest)}, by "
+            f"{units.length(6)} or more: boards shrink in winter (the shopping list has the least width).")
 
 
 def finishing_points(job: PackJob) -> list[str]:
     """What is done when the last row is down."""
-    units, plan = job.units, job.plan
+    units, plan, terms = job.units, job.plan, job.units.terms
     steps = ["Take out every spacer. Count them.",
              f"Keep the {units.length(plan.gap_mm)} gap empty: no foam, no filler, no cable in it.",
-             "Fix beading and skirting to the wall, never to the floor.",
+             f"Fix {terms.beading} and {terms.skirting} to the wall, never to the floor.",
              _wide_enough(job)]
     if plan.holes:
         collars = ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes)

@@ -12,6 +12,7 @@ from hashlib import sha256
 from html import escape
 
 from layout.plan import Row
+from printpack.booklet.check_page import check_points
 from printpack.booklet.cover_page import key_figures, sureness
 from printpack.booklet.finishing import FIRE_DOORS, MITRES, beading_rows, door_points, finishing_points
 from printpack.booklet.lists import board_words, offcut_rows, summary_points
@@ -24,8 +25,7 @@ from printpack.strip.row_picture import RowPicture, row_facts, row_picture
 from printpack.strip.row_strip import RowFacts
 from printpack.strip.spoken import picture_words
 from printpack.units import Units
-from printpack.words.failed_checks import FAILED_TITLE, failed_points
-from printpack.words.row_words import laying_order, row_checks, row_lines, special_lines
+from printpack.words.row_words import CHECK_PAGE, laying_order, row_checks, row_lines, special_lines
 from printpack.words.tolerances import Fit
 
 #: A phone's width as drawings see it, mm, and wider ones for what does not go in that.
@@ -42,7 +42,7 @@ def phone_page(job: PackJob, templates: dict[str, tuple[str, ...]]) -> str:
               _screen("ready", "Preparation and tools", _preparation(job)),
               _screen("buy", "Shopping list", _shopping(job)), *_doors(job)]
     rows = [_row(job, row, templates, fit) for row in job.plan.rows]
-    after = [_screen("checks", FAILED_TITLE, _points(failed_points(job))),
+    after = [_screen("checks", CHECK_PAGE, _points(check_points(job))),
              _screen("offcuts", "Offcuts", _offcuts(job)), _screen("end", "Finishing", _finishing(job))]
     body = _UNPRINTABLE.sub(" ", "".join((_top(job), *before, *rows, *after)))
     name = f"tapegroove-{sha256(body.encode()).hexdigest()[:16]}"
@@ -63,7 +63,7 @@ def _top(job: PackJob) -> str:
     chips = "".join(f'<li data-of="row-{row.number}"><a href="#row-{row.number}">{row.number}</a></li>'
                     for row in job.plan.rows)
     pages = "".join(f'<li><a href="#{key}">{text}</a></li>' for key, text in (
-        ("day", "The day"), ("checks", FAILED_TITLE), ("before", "Before you start"), ("ready", "Preparation"),
+        ("day", "The day"), ("checks", CHECK_PAGE), ("before", "Before you start"), ("ready", "Preparation"),
         ("buy", "Shopping"), *((("doors", "Doors"),) if job.room.doors else ()), ("offcuts", "Offcuts"),
         ("end", "Finishing")))
     figures = "".join(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value, _ in key_figures(job))
@@ -141,7 +141,7 @@ def _row(job: PackJob, row: Row, templates: dict[str, tuple[str, ...]], fit: Fit
                     for piece in laying_order(job, row))
     grey = f'<div class="special">{"".join(f"<p>{escape(text)}</p>" for text in special)}</div>' if special else ""
     checks = _ticks(f"check-{row.number}", (("", text) for text in row_checks(job, row, fit)))
-    more = f'{checks}<p><a href="#checks">{FAILED_TITLE}</a></p>' if "<li" in checks else ""
+    more = f'{checks}<p><a href="#checks">{CHECK_PAGE}</a></p>' if "<li" in checks else ""
     return _screen(f"row-{row.number}", f"Row {row.number}",
                    f'{small}{grey}{drawn}<div class="boxes" role="group" aria-label="Laid">{boxes}</div>'
                    f'<div class="lines">{"".join(f"<p>{escape(text)}</p>" for text in lines)}</div>{more}'

@@ -17,6 +17,7 @@ from printpack.drawing.page_layout import BODY, SMALL
 from printpack.job import PackJob
 from printpack.drawing.metrics import CAP, text_box, text_width
 from printpack.drawing.label_placement import Placer
+from printpack.drawing.wall_labels import WallLabels
 from printpack.drawing.frames import View, box_of, fitted, floor_rings, in_rows, label_spot
 from printpack.drawing.sheet import (
     DASHED, FINE, MEDIUM, NONE, STRONG, THIN, Circle, Item, Line, Pen, Poly, Text, rectangle)
@@ -36,12 +37,15 @@ def plan_drawing(job: PackJob, left: float, top: float, width: float, height: fl
     items += _profiles(job.plan, view, placer)
     items += _pipes(job, view, placer)
     items += _island_names(job, view, placer)
-    items += _piece_names(job.plan, view, placer)
-    items += _start(job, view, placer)
+    items += _piece_names(job, view, placer)
+    labels = WallLabels(placer, (view.ring(ring) for ring in rings))
+    start = _start(job)
+    items.append(Line(view.at(start[0]), view.at(start[1]), Pen(1.6), "start"))
     for door in job.room.doors:
-        items += _door(job, door, view, placer)
+        items += _door(job, door, view, labels)
+    items += _start_name(view, start, labels)
     items += _corner_names(job, view, placer)
-    items += _wall_lengths(job, view, placer)
+    items += _wall_lengths(job, view, labels)
     return tuple(items)
 
 
@@ -76,16 +80,20 @@ def _profiles(plan: Plan, view: View, placer: Placer) -> list[Item]:
     return items
 
 
-def _piece_names(plan: Plan, view: View, placer: Placer) -> list[Item]:
+def _piece_names(job: PackJob, view: View, placer: Placer) -> list[Item]:
+    """Each piece's number in it, beside the line of a door that runs through it."""
+    names = WallLabels(placer, (tuple(map(view.at, _opening(job, door))) for door in job.room.doors))
     items: list[Item] = []
-    for piece in plan.pieces:
-        ring = view.ring(in_rows(plan, piece.outline_mm))
-        wide = text_width(piece.id, SMALL)
-        spot = label_spot(ring, wide + 0.8, CAP * SMALL + 0.6)
+    for piece in job.plan.pieces:
+        ring = view.ring(in_rows(job.plan, piece.outline_mm))
+        wide, tall = text_width(piece.id, SMALL), CAP * SMALL
+        spot = label_spot(ring, wide + 0.8, tall + 0.6)
         if spot:
-            items += placer.first(Text((spot[0] + dx, spot[1] + CAP * SMALL / 2), piece.id, SMALL, "middle")
-                                  for dx in (0.0, 1.2 * wide, -1.2 * wide) if label_spot(ring, 2.4 * abs(dx) + wide,
-                                                                                         CAP * SMALL) or not dx)
+            spots = [spot, *((spot[0] + dx, spot[1]) for dx in (1.2 * wide, -1.2 * wide)
+                             if label_spot(ring, 2.4 * abs(dx) + wide, tall)),
+                     *((spot[0], spot[1] + dy) for dy in (1.5 * tall, -1.5 * tall)
+                       if label_spot(ring, wide, 2 * abs(dy) + tall))]
+            items += names.first(Text((x, y + tall / 2), piece.id, SMALL, "middle") for x, y in spots)
     return items
 
 
@@ -107,8 +115,9 @@ def _pipes(job: PackJob, view: View, placer: Placer) -> list[Item]:
         items.append(Circle((x, y), r, MEDIUM, 1.0, "pipe"))
         placer.block((x - r, y - r, x + r, y + r))
     for hole, (x, y) in spots:
-        places = ((1.6, 1.2, "start"), (-1.6, 1.2, "end"), (0.0, -1.8, "middle"), (0.0, 4.4, "middle"),
-                  (2.5, 4.4, "start"))
+        r = max(view.scale * hole.diameter_mm / 2, 0.6)
+        places = ((r + 0.4, 1.2, "start"), (-r - 0.4, 1.2, "end"), (0.0, -r - 0.6, "middle"), (0.0, r + 3.2, "middle"),
+                  (r + 1.3, 4.4, "start"), (0.0, CAP * SMALL / 2, "middle"))
         for name in placer.first(Text((x + dx, y + dy), hole.pipe, SMALL, anchor, True) for dx, dy, anchor in places):
             left, top, right, bottom = text_box(name)
             items += [rectangle(left, top, right - left, bottom - top, pen=NONE, fill=1.0), name]
@@ -134,12 +143,19 @@ def _row_place(job: PackJob, name: str) -> Point:
     return job.plan.to_row_frame((float(x), float(y)))
 
 
-def _wall_lengths(job: PackJob, view: View, placer: Placer) -> list[Item]:
+def _wall_lengths(job: PackJob, view: View, labels: WallLabels) -> list[Item]:
+    """Each wall's length outside it: at its middle, else nearer one of its ends."""
     items: list[Item] = []
     for wall in sorted(job.floor.walls(), key=lambda w: -w.length_mm):
-        label = _edge_label(view, _row_place(job, wall.a), _row_place(job, wall.b), wall_words(job, wall), 1.6)
-        room = view.scale * wall.length_mm - text_width(label.text, label.size_mm)
-        items += placer.put(label) if room > 1.0 else ()
+        (x0, y0), (x1, y1) = _row_place(job, wall.a), _row_place(job, wall.b)
+        room, words = view.scale * wall.length_mm, wall_words(job, wall)
+        share = (text_width(words, SMALL) + 1.0) / max(room, 1e-9)
+        if share > 1.0:
+            continue
+        spans = [(low, low + share) for low in (0.5 - share / 2, *(k * (1.0 - share) for k in (0.2, 0.8, 0.0, 1.0)))]
+        items += labels.first(_edge_label(view, (x0 + low * (x1 - x0), y0 + low * (y1 - y0)),
+                                          (x0 + high * (x1 - x0), y0 + high * (y1 - y0)), words, 1.6)
+                              for low, high in spans)
     return items
 
 
@@ -174,29 +190,43 @@ def _beside(p: Point, out: Point, name: str) -> Text:
     return Text((p[0] + 3.4 * out[0], p[1] + 3.4 * out[1] + CAP * SMALL / 2), name, SMALL, "middle", True)
 
 
-def _start(job: PackJob, view: View, placer: Placer) -> list[Item]:
-    """The start wall heavy, and its name: along it outside, else level beside it, else along it inside."""
+def _start(job: PackJob) -> tuple[Point, Point]:
+    """The ends of the start wall, row frame."""
     a, b = (_row_place(job, job.floor.names[k]) for k in start_wall(job.plan, job.floor))
+    return a, b
+
+
+def _start_name(view: View, wall: tuple[Point, Point], labels: WallLabels) -> tuple[Text, ...]:
+    """The start wall's name: along it outside, else level beside it, else along it inside."""
+    a, b = wall
     (x0, y0), (x1, y1) = view.at(a), view.at(b)
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     name = "START WALL"
     level = ((0.0, -5.4, "middle"), (3.0, -3.0, "start"), (-3.0, -3.0, "end"), (4.0, -8.0, "start"),
              (-4.0, -8.0, "end"))
-    labels = [_edge_label(view, a, b, name, 5.4, size=BODY, bold=True),
-              *(Text((x + dx, y + dy), name, BODY, anchor, True) for dx, dy, anchor in level),
-              _edge_label(view, a, b, name, -1.6 - CAP * BODY, size=BODY, bold=True)]
-    return [Line((x0, y0), (x1, y1), Pen(1.6), "start"), *placer.first(labels)]
+    parts = [(a[0] + k * (b[0] - a[0]), a[1] + k * (b[1] - a[1])) for k in (0.0, 0.4, 0.6, 1.0)]
+    spans = ((parts[0], parts[3]), (parts[0], parts[1]), (parts[2], parts[3]))
+    return labels.first([*(_edge_label(view, *span, name, 5.4, size=BODY, bold=True) for span in spans),
+                         *(Text((x + dx, y + dy), name, BODY, anchor, True) for dx, dy, anchor in level),
+                         _edge_label(view, a, b, name, -1.6 - CAP * BODY, size=BODY, bold=True)])
 
 
-def _door(job: PackJob, door: Door, view: View, placer: Placer) -> list[Item]:
+def _door(job: PackJob, door: Door, view: View, labels: WallLabels) -> list[Item]:
+    first, last = _opening(job, door)
+    deep = view.scale * max((way.depth_mm for way in job.plan.doorways if way.door == door.name), default=0.0)
+    places = [_edge_label(view, first, last, f"door {door.name}", away) for away in (5.4, deep + 1.6)]
+    gap = Line(view.at(first), view.at(last), Pen(1.4, 1.0), "door")
+    return [gap, Line(view.at(first), view.at(last), DASHED, "door"), *_ticks(view, first, last), *labels.first(places)]
+
+
+def _opening(job: PackJob, door: Door) -> tuple[Point, Point]:
+    """The ends of a door's opening along its wall, row frame."""
     a, b = _row_place(job, door.wall[0]), _row_place(job, door.wall[1])
     length = hypot(b[0] - a[0], b[1] - a[1]) or 1.0
+
     def along(mm: float) -> Point:
         return a[0] + (b[0] - a[0]) * mm / length, a[1] + (b[1] - a[1]) * mm / length
-    first, last = along(door.from_mm), along(door.from_mm + door.width_mm)
-    label = _edge_label(view, first, last, f"door {door.name}", 5.4)
-    gap = Line(view.at(first), view.at(last), Pen(1.4, 1.0), "door")
-    return [gap, Line(view.at(first), view.at(last), DASHED, "door"), *_ticks(view, first, last), *placer.put(label)]
+    return along(door.from_mm), along(door.from_mm + door.width_mm)
 
 
 def _ticks(view: View, first: Point, last: Point) -> list[Item]:

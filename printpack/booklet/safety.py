@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from printpack.drawing.page_layout import (
-    BODY, Block, Page, column_width, heading, pages_of, paragraph, text_lines, tick_box)
-from printpack.drawing.sheet import Item
+from printpack.howto.cells import named
+from printpack.drawing.page_layout import Page, column_width, heading, pages_of, paragraph
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.words.doors import stack_of
 
 #: Width of the names, mm.
-_NAMES_MM, _TICK_MM = 34.0, 8.0
-_LEADING = 1.2
+_NAMES_MM = 34.0
+#: Holes wider than this are sawn with a jigsaw: usual bits end at 51 mm (common practice, no source).
+_WIDEST_BIT_MM = 60.0
 
 FIRST_OF_ALL = ("Local codes, your lease and the board maker's leaflet come first. Where they differ from this "
                 "booklet, follow them.")
@@ -46,10 +46,10 @@ _HAZARDS = (
     Hazard(name="Eyes and ears", text="Glasses for every cut, muffs at the saw.", says=("eyes:", "ears:")),
     Hazard(name="Saw", text="Guard working, board clamped, no gloves near the blade; unplug before you touch it.",
            says=("saw:",)),
-    Hazard(name="Knees and back", text="Knee pads; another posture every 20 minutes. A pack weighs 11 to 23 kg "
-           "(24 to 51 lb): two people, or carry half.", says=("knees:",)),
-    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as local "
-           "rules ask.", says=("flue",)),
+    Hazard(name="Knees and back", text="Pads; another posture every 20 minutes. A pack weighs 11 to "
+           "23\u00a0kg (24 to 51\u00a0lb): two people, or carry half.", says=("knees:",)),
+    Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as "
+           "local rules ask.", says=("flue",)),
     Hazard(name="Alone", text="Phone to hand, somebody knows, stop when tired.", says=("alone",)),
 )
 #: Cautions that stand elsewhere in the booklet: fire doors with the doors, damp with the room, the leaflet at the top.
@@ -59,20 +59,10 @@ _SAID_ELSEWHERE = ("fire door", "damp:", "leaflet over")
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Safety and preparation on one page; a second one only for a plan with many cautions of its own."""
     width = column_width(paper)
-    blocks = [paragraph(FIRST_OF_ALL, width, bold=True), *(_named(name, text, width) for name, text in
-                                                           safety_points(job)),
-              heading("The room and the boards", width),
-              *(_named(name, text, width) for name, text in preparation_points(job))]
+    safety, ready = ([named(name, text, width, _NAMES_MM, tick=True) for name, text in points]
+                     for points in (safety_points(job), preparation_points(job)))
+    blocks = [paragraph(FIRST_OF_ALL, width, bold=True), *safety, heading("The room and the boards", width), *ready]
     return pages_of(blocks, paper, bookmark="Before you start", title="Before you start")
-
-
-def _named(name: str, text: str, width: float) -> Block:
-    """A tick box, a bold name and its text beside it; without a name the text takes the whole width."""
-    left = _TICK_MM + (_NAMES_MM if name else 0.0)
-    names, tall = text_lines(name, _TICK_MM, 0.0, _NAMES_MM - 2.0, bold=True, leading=_LEADING) if name else ((), 0.0)
-    lines, used = text_lines(text, left, 0.0, width - left, leading=_LEADING)
-    items: tuple[Item, ...] = (tick_box(0.0, 0.4, BODY), *names, *lines)
-    return Block(height_mm=max(tall, used) + 1.6, items=items)
 
 
 def safety_points(job: PackJob) -> tuple[tuple[str, str], ...]:
@@ -117,9 +107,10 @@ def preparation_points(job: PackJob) -> list[tuple[str, str]]:
 def _dry(job: PackJob) -> str:
     """Moisture limits (maker leaflets, trade pages; ASTM F2170 and NWFA second-hand), of the subfloor there is."""
     timber = f"{job.units.terms.timber.capitalize()} subfloor at most 12 %."
-    mineral = ("Concrete at most 75 to 85 % in the slab, as the leaflet says (ASTM F2170)." if job.show == "imperial"
-               else "Cement screed at most 2.0 % CM (heated 1.8), calcium sulphate 0.5 (heated 0.3); in Britain 75 % in "
-               "a hygrometer box.")
+    cement = ("Cement screed at most 2.0 % CM (heated 1.8), calcium sulphate 0.5 (heated 0.3); in Britain 75 % in a "
+              "hygrometer box.")
+    slab = "Concrete at most 75 to 85 % in the slab, as the leaflet says (ASTM F2170)."
+    mineral = slab if job.show == "imperial" else cement
     known = {"timber": timber, "mineral": mineral}.get(job.subfloor, f"{mineral} {timber}")
     return f"{known} A film cures no damp: have it tested."
 
@@ -131,20 +122,23 @@ def _underlay(job: PackJob) -> str:
 
 
 def _degrees(job: PackJob, celsius: int) -> str:
-    """In the reader's degrees."""
-    return f"{round(celsius * 1.8 + 32)}\u00a0°F" if job.show == "imperial" else f"{celsius}\u00a0°C"
+    """In the reader's degrees, whole ones and never more than said."""
+    return f"{int(celsius * 1.8 + 32)}\u00a0°F" if job.show == "imperial" else f"{celsius}\u00a0°C"
 
 
 def tool_points(job: PackJob) -> list[str]:
     """What to have at hand."""
     units, plan, terms = job.units, job.plan, job.units.terms
-    holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes if hole.pieces})
+    across = sorted({round(hole.diameter_mm, 1) for hole in plan.holes if hole.pieces})
+    holes = [mm for mm in across if mm <= _WIDEST_BIT_MM]
     tools = [f"Tape, square, {terms.straightedge}, string, soft pencil",
              f"Saw; its cut is taken as {units.fine(plan.kerf_mm)} wide", "Tapping block, pull bar, light hammer",
              f"Knee pads, glasses, ear muffs, {terms.mask}, vacuum cleaner",
              "Moisture meter, or a test by someone who has one"]
     if holes:
-        tools.append("Hole saw of " + ", ".join(units.fine(d) for d in holes) + " for the pipes, wood glue (D3)")
+        tools.append("Hole saw of " + ", ".join(units.fine(mm) for mm in holes) + " for the pipes, wood glue (D3)")
+    if len(holes) < len(across):
+        tools.append("Jigsaw for the wide pipe’s hole, drawn with its template; wood glue (D3)")
     if job.room.doors:
         tools.append("Fine flat saw for door casings")
     return tools

@@ -12,13 +12,13 @@ from printpack.paper import Paper
 
 _TITLE = "How sure the survey is"
 #: Photos lower than this together get a page of their own; room for their heading, mm.
-_LEAST_PHOTOS_MM, _PHOTO_TITLE_MM = 95.0, 13.0
+_LEAST_PHOTOS_MM, _PHOTO_TITLE_MM = 75.0, 14.0
 #: Columns of the walls: name, length, plus-minus; twice side by side.
 WALL_SHARES = (0.13, 0.22, 0.15)
 
 
 def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Notes, every wall with its plus-minus, doors and pipes, how the plan was chosen; then the corners' photos, on the
+    """Notes, every wall with its plus-minus, pipes, how the plan was chosen; then the corners' photos, on the
     same page if there is room."""
     width = column_width(paper)
     blocks = _blocks(job, width)
@@ -39,8 +39,8 @@ def _blocks(job: PackJob, width: float) -> list[Block]:
     blocks += [point(note, width) for note in job.survey_notes]
     blocks += [heading("Walls", width)]
     blocks += _walls(job, width, exact)
-    blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width, after=3.0)]
-    blocks += _standing(job, width)
+    blocks += [paragraph(f"Floor area {job.units.area(area, pm)}.", width)]
+    blocks += _pipes(job, width)
     blocks += _decisions(job, width)
     return blocks
 
@@ -55,14 +55,12 @@ def _walls(job: PackJob, width: float, exact: bool) -> list[Block]:
                  tuple(width * share for share in WALL_SHARES * 2))
 
 
-def _standing(job: PackJob, width: float) -> list[Block]:
-    """Doors and pipes."""
-    units = job.units
-    lines = [
-        f"Door {door.name}: in wall {door.wall[0]}–{door.wall[1]}, {units.length(door.from_mm)} from {door.wall[0]},"
-        f" {units.length(door.width_mm)} wide." for door in job.room.doors]
-    lines += [f"Pipe {pipe.name}: {units.fine(pipe.diameter_mm)} across." for pipe in job.room.pipes]
-    return [heading("Doors and pipes", width), *(point(line, width) for line in lines)] if lines else []
+def _pipes(job: PackJob, width: float) -> list[Block]:
+    """What was typed of the pipes."""
+    if not job.room.pipes:
+        return []
+    pipes = ", ".join(f"{pipe.name} {job.units.fine(pipe.diameter_mm)}" for pipe in job.room.pipes)
+    return [paragraph(f"Pipes, measured across: {pipes}.", width)]
 
 
 def _decisions(job: PackJob, width: float) -> list[Block]:

@@ -1,1 +1,1 @@
-"""How to lay: one small drawing a step, described first and drawn after."""
+"""The work in drawings: how to lay, doors, what lies under the boards. Described first, drawn after."""

@@ -58,7 +58,7 @@ class Undercut:
 
 def undercut(cut: Undercut, high: str, deep: str, lining: str, stop: str) -> Scene:
     """Casing, lining and stop sawn to one height, the board tucked under them; their words and figures."""
-    scale = min(_MOST, 20.0 / cut.high_mm, 40.0 / cut.deep_mm)
+    scale = min(_MOST, 20.0 / cut.high_mm, 40.0 / cut.deep_mm, 16.0 / cut.tuck_mm)
     level, face = _LEVEL - scale * cut.high_mm, 44.0
     end, tip, under = face + scale * cut.deep_mm, face + scale * cut.tuck_mm, _LEVEL - scale * cut.underlay_mm
     return Scene((Part("floor", box(0.0, _LEVEL, 88.0, _LEVEL + 2.0)), Part("tool", box(24.0, under, tip, _LEVEL)),

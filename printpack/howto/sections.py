@@ -21,7 +21,8 @@ def way_round() -> Scene:
                    Part("new", shape(16.0, 60.0, _HALF_THICK, top)),
                    Verdict(right, (80.0, top + 1.0, 86.0, top + 6.0) if right
                            else (24.0, top - 2.0, 54.0, level - 0.5))]
-    return Scene((*things, Word((9.0, 8.0), "tongue: to the wall"), Word((70.0, 8.0), "lip: to you", "middle")))
+    return Scene((*things, Word((9.0, 7.6), "tongue: to the wall", bold=True),
+                  Word((76.0, 7.6), "lip: to you", "end", True)))
 
 
 def click() -> Scene:

@@ -7,7 +7,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from layout.plan import Plan
+from layout.plan import Plan, Run
+from printpack.drawing.frames import box_of, in_rows
 from printpack.howto import from_above, sections
 from printpack.howto.scene import Scene
 from printpack.units import Units
@@ -37,7 +38,16 @@ class Needs:
 def needs_of(plan: Plan, *, casings: bool) -> Needs:
     """From the plan; `casings`: whether a door has one that is undercut."""
     return Needs(pipes=any(hole.pieces for hole in plan.holes), casings=casings,
-                 broken=any(len(row.runs) > 1 for row in plan.rows))
+                 broken=any(sum(not _in_doorway(plan, run) for run in row.runs) > 1 for row in plan.rows))
+
+
+def _in_doorway(plan: Plan, run: Run) -> bool:
+    """Whether a stretch of a row lies in the opening of a door."""
+    left, near, right, far = box_of(*(in_rows(plan, piece.outline_mm) for piece in run.pieces))
+    reach = plan.gap_mm + plan.board.width_mm / 2
+    ways = (box_of(in_rows(plan, way.outline)) for way in plan.doorways)
+    return any(west - reach < left and right < east + reach and north - reach < near and far < south + reach
+               for west, north, east, south in ways)
 
 
 def steps_for(plan: Plan, needs: Needs, units: Units) -> tuple[Step, ...]:

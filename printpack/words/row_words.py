@@ -8,11 +8,12 @@ from __future__ import annotations
 from layout.plan import Piece, Plan, Relaxed, Ring, Row
 from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
-from printpack.words.failed_checks import FAILED_TITLE
 from printpack.words.in_place import in_place
 from printpack.job import PackJob
 from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room, row_width
 
+#: What the page is called that says what to do then.
+CHECK_PAGE = "When a check fails"
 #: Sides this near a row's far edge lie on it, mm.
 _ON_SEAM_MM = 0.05
 #: The distance to the far wall is taken when every so many rows are down, and before the last few.
@@ -109,7 +110,7 @@ def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
     ends = {piece.id: in_place(job, row, piece, fit).short for run in row.runs
             for piece in (run.pieces[0], run.pieces[-1])}
     short = [name for name, wood in ends.items() if wood]
-    return [f"No wood to spare in {listed(short)}. Longer? “{FAILED_TITLE}”."] if short else []
+    return [f"No wood to spare in {listed(short)}. Longer? “{CHECK_PAGE}”."] if short else []
 
 
 def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
@@ -162,7 +163,7 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
     marks = [units.bare(expected[0]) for expected, _ in found]
     said = marks[0] if len(marks) == 1 else f"{marks[0]} left, {marks[1]} right"
     off = units.spread(max(expected[1] for expected, _ in found))
-    return [f"Your edge to {_targets(job, [reach for _, reach in found])}: {said}, {off}. Off? “{FAILED_TITLE}”."]
+    return [f"Your edge to {_targets(job, [reach for _, reach in found])}: {said}, {off}. Off? “{CHECK_PAGE}”."]
 
 
 def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:

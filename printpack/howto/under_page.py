@@ -34,24 +34,18 @@ def under_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
         sheets = _sheets(job, job.underlay_width_mm, 0.0, 0.0)
         blocks += [heading("Underlay", width),
                    paragraph(f"Sheets {units.length(job.underlay_width_mm)} wide across the rows, butted, one layer, "
-                             "joints taped. Sheet 1 goes to"
-                             " the left as you face the start wall. Cut each a little longer than shown, and trim it "
-                             "in place.", width),
+                             "joints taped. Sheet 1 goes to the left as you face the start wall. Lengths are rounded "
+                             "up: trim in place.", width),
                    paragraph(_lengths(job, sheets, 0.0), width, size=FIGURE), _drawing(job, sheets, 0.0, width, tall)]
     if job.subfloor != "timber":
-        only = "" if job.subfloor == "mineral" else ("Only on concrete, screed or tiles; on a timber floor it traps "
-                                                     "damp. ")
+        only = "" if job.subfloor == "mineral" else (f"Only on concrete, screed or tiles; on a {units.terms.timber} "
+                                                     "floor it traps damp. ")
         sheets = _sheets(job, FILM_WIDTH_MM, FILM_LAP_MM, TURN_UP_MM)
         blocks += [
             heading("Film, under the underlay", width),
-            paragraph(
-                f"{only}Sheets {units.length(FILM_WIDTH_MM)} wide across the rows, lapped "
-                f"{units.length(FILM_LAP_MM)} (hatched), laps"
-                f" taped, turned up {units.length(TURN_UP_MM)} at every wall, which is in the lengths. "
-                "Cut it off above the boards when"
-                " the floor is down.",
-                width,
-            ),
+            paragraph(f"{only}{units.terms.film} or thicker, sheets {units.length(FILM_WIDTH_MM)} wide across the "
+                      f"rows, lapped {units.terms.lap} (hatched), laps taped, turned up {units.length(TURN_UP_MM)} at "
+                      "every wall (in the lengths). Cut it off above the boards when the floor is down.", width),
             paragraph(_lengths(job, sheets, 2 * TURN_UP_MM), width, size=FIGURE),
             _drawing(job, sheets, FILM_LAP_MM, width, tall),
         ]
@@ -67,13 +61,13 @@ def _sheets(job: PackJob, sheet_mm: float, lap_mm: float, up_mm: float) -> list[
 
 
 def _lengths(job: PackJob, sheets: list[tuple[float, float]], more_mm: float) -> str:
-    """How long each sheet is, wall to wall, with what turns up."""
+    """How long each sheet is cut, wall to wall, with what turns up: rounded up."""
     outline = floor_rings(job.plan)[0]
     said = []
     for number, (low, high) in enumerate(sheets, start=1):
         strip = clip_ring(outline, (low, -_FAR, high, _FAR))
         _, top, _, bottom = box_of(strip)
-        said.append(f"{number}:{NO_BREAK}{job.units.length(bottom - top + more_mm)}")
+        said.append(f"{number}:{NO_BREAK}{job.units.roughly(bottom - top + more_mm)}")
     return "Lengths: " + ", ".join(said) + "."
 
 

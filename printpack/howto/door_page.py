@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from layout.region.doorways import TUCK_MM
-from printpack.booklet.cells import beside, cell, cell_width
+from printpack.howto.cells import beside, cell, cell_width
 from printpack.drawing.page_layout import Block, Page, column_width, pages_of, paragraph, stacked, table
 from printpack.howto.door_scenes import Layer, Undercut, under_leaf, undercut
 from printpack.howto.from_above import doorway

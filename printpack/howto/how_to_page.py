@@ -1,7 +1,7 @@
 """How to lay, on two pages: a drawing a step with a few words under it, two beside each other."""
 from __future__ import annotations
 
-from printpack.booklet.cells import beside, cell, cell_width
+from printpack.howto.cells import beside, cell, cell_width
 from printpack.drawing.page_layout import Page, column_width, page_title, pages_of, room_mm
 from printpack.howto.steps import Step, needs_of, steps_for
 from printpack.job import PackJob

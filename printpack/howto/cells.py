@@ -1,13 +1,14 @@
-"""Cells of a page that shows steps: a name, a drawing, a few words; two beside each other."""
+"""Cells of a page: a name with its words beside it; or a name, a drawing and a few words, two beside each other."""
 from __future__ import annotations
 
-from printpack.drawing.page_layout import BODY, FIGURE, Block, text_lines
+from printpack.drawing.page_layout import BODY, FIGURE, Block, text_lines, tick_box
 from printpack.drawing.sheet import FINE, Item, Line, moved
 from printpack.howto.draw import drawn
 from printpack.howto.scene import WIDTH, Scene
 
 GUTTER = 8.0
 _LEADING = 1.2
+_TICK_MM = 8.0
 _TOP, _UNDER_NAME, _UNDER_PICTURE, _AFTER = 1.6, 1.2, 0.8, 2.4
 
 
@@ -37,3 +38,14 @@ def beside(cells: list[Block], width: float, least_mm: float = 0.0) -> Block:
     wide = cell_width(width)
     items = [moved(item, k * (wide + GUTTER), 0.0) for k, each in enumerate(cells) for item in each.items]
     return Block(height_mm=max(least_mm, *(each.height_mm for each in cells)), items=tuple(items))
+
+
+def named(name: str, text: str, width: float, names_mm: float, *, tick: bool = False) -> Block:
+    """A bold name and its text beside it, a tick box before both if asked; without a name the text takes the whole
+    width."""
+    inset = _TICK_MM if tick else 0.0
+    left = inset + (names_mm if name else 0.0)
+    names, tall = text_lines(name, inset, 0.0, names_mm - 2.0, bold=True, leading=_LEADING) if name else ((), 0.0)
+    lines, used = text_lines(text, left, 0.0, width - left, leading=_LEADING)
+    items: list[Item] = [tick_box(0.0, 0.4, BODY)] if tick else []
+    return Block(height_mm=max(tall, used) + 1.6, items=(*items, *names, *lines))

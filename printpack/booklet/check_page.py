@@ -1,0 +1,26 @@
+"""What to do when a check fails: a part of the day's page, named on the rows' pages, on paper and on the phone.
+
+Tolerances are the plan's own: its gap and the window between which a gap may lie. The rest is common practice, no
+source.
+"""
+from __future__ import annotations
+
+from printpack.job import PackJob
+
+
+def check_points(job: PackJob) -> tuple[tuple[str, str], ...]:
+    """(what is found, what to do), one after the other."""
+    plan, units = job.plan, job.units
+    least, most = units.length(plan.gap_least_mm), units.length(plan.gap_most_mm)
+    return (
+        ("Outside its range", "Look for an open joint, measure again. Still outside: saw what the tape says."),
+        ("Place longer than the wood", f"Up to {units.length(plan.gap_mm)}: lay it unsawn, slide the row until both "
+         f"gaps are alike (with a pipe or cut-out in it half of that, no sliding). More: a new board."),
+        ("Your edge is off", "All along alike: type it in “Day”, print the changed pages. At one end: the rows run "
+         "askew; string along row 1, lift rows."),
+        ("Cut-out or pipe is off", "Do not saw. Lay the board beside the place, spacers in, and mark it from there."),
+        ("Joint stays open", "Unclick, brush it clean, tap again with the block. A broken lip: another board."),
+        ("Gap is wrong", f"From {least} to {most} is good. Less: saw again, the floor touches nothing. More: another "
+         f"piece, or a wider {units.terms.beading}."),
+        ("Board or offcut spoilt", "Take a spare; type it in “Day”, so that the offcuts still fit."),
+    )
