@@ -8,10 +8,11 @@ from __future__ import annotations
 import json
 import math
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from desk.jobfile.job import Job
+from desk.jobfile.job import FIELD_OF, Job
 from desk.jobfile.parse import parse_job, parse_tree
 from desk.problem import JobFileError, Problem, file_error
 from desk.jobfile.save import write_whole
@@ -44,9 +45,11 @@ def write_job(folder: Path, job: Job) -> None:
 
 
 def with_keys(job: Job, **keys: Any) -> Job:
-    """The job with top-level keys set afresh (None takes a key out). Raises JobFileError if they do not fit."""
-    tree = job.tree() | keys
-    return parse_job({key: value for key, value in tree.items() if not (key in keys and value is None)})
+    """The job with top-level keys set afresh (None takes a key out); they alone are read. Raises JobFileError if they
+    do not fit."""
+    told = parse_job({key: value for key, value in keys.items() if value is not None})
+    data = {key: value for key, value in (job.data | keys).items() if not (key in keys and value is None)}
+    return replace(job, data=data, **{FIELD_OF[key]: getattr(told, FIELD_OF[key]) for key in keys if key in FIELD_OF})
 
 
 def job_folder(path: Path) -> Path:

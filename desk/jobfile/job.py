@@ -8,19 +8,21 @@ degrees. None means "not said"; what is then assumed is decided in `desk.convert
 from __future__ import annotations
 
 import copy
-from dataclasses import dataclass, field, replace
+import datetime
+from dataclasses import dataclass, field, fields, replace
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Discriminator, Field, SkipValidation, Tag
 from pydantic.json_schema import SkipJsonSchema
 
-from desk.jobfile.day_entries import DayLog
+from desk.jobfile.day_entries import DayEntry, DayLog, entry_tree
 from desk.jobfile.kinds import (
     Date, Entry, Length, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored, Text, Wall,
-    described, unfit, like, refuse_other_length, typed_length, with_typed_length, words)
+    described, key_of, like, refuse_other_length, typed_length, unfit, with_typed_length, words)
 from desk.jobfile.laying_entries import DoorEntry, FlooringEntry, PipeEntry
 from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PaperEntry, PhotoEntry, TargetsEntry
 from desk.jobfile.written import job_text
+from layout.replan.events import Event
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,6 +206,24 @@ class Job(Entry):
     def tree(self) -> dict[str, Any]:
         """The job as plain JSON data; a fresh copy each time, free to change and hand to `parse_job`."""
         return copy.deepcopy(self.data)
+
+
+#: The field that a key of the file is read into.
+FIELD_OF = {key_of(each.name): each.name for each in fields(Job)} | {"plan": "has_plan"}
+
+
+def with_plan_data(job: Job, plan: dict[str, Any]) -> Job:
+    """The job with a plan of this program's own making kept in it."""
+    return replace(job, data=job.data | {"plan": plan}, has_plan=True)
+
+
+def with_entry(job: Job, event: Event | int, said: str, on: datetime.date) -> Job:
+    """The job with one entry more in its log: an event, or the number of the entry that it takes back."""
+    undoes, told = (event, {"what": "undo", "entry": event}) if isinstance(event, int) else (0, entry_tree(event))
+    entry = DayEntry(event=None if isinstance(event, int) else event, undoes=undoes, said=said,
+                     where=f"day[{len(job.day)}]")
+    log = [*job.data.get("day", []), told | {"said": said, "on": on.isoformat()}]
+    return replace(job, data=job.data | {"day": log}, day=(*job.day, entry))
 
 
 def with_mark(job: Job, file: str, point: str, x_px: float, y_px: float) -> Job | None:
