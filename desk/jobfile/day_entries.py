@@ -135,7 +135,7 @@ _ENTRIES = {word: _entry_of(word) for word in _KINDS}
 #: An entry of a kind this version does not know: a log with a hole in it must not be followed.
 _UNKNOWN = make_dataclass("UnknownEntry", [("what", Literal.__getitem__(tuple(_KINDS)))], bases=(_Told,), frozen=True,
                           slots=True, kw_only=True)
-_HIDDEN: Any = SkipJsonSchema()
+_HIDDEN: Any = SkipJsonSchema()  # type: ignore[type-arg]  # a generic alias to the type checker only
 
 
 def _kind_of(value: Any) -> str:

@@ -143,13 +143,12 @@ def _wood(plan: Plan) -> Iterator[_Check]:
         yield f"{where}.keeps", piece.keeps, set(piece.keeps) <= set(SIDES), f"any of {', '.join(SIDES)}"
         for k, cut in enumerate(piece.cuts):
             yield from _cut(f"{where}.cuts[{k}]", cut)
+    wide = plan.board.width_mm
     for k, offcut in enumerate(plan.offcuts):
-        # A board is never parted along its length for later use.
-        yield f"offcuts[{k}].near", offcut.near_mm, abs(offcut.near_mm) <= TURNED, "0: an offcut is as wide as its board"
-        yield (f"offcuts[{k}].far", offcut.far_mm, abs(offcut.far_mm - plan.board.width_mm) <= TURNED,
-               f"{plan.board.width_mm:g}: an offcut is as wide as its board")
-        yield f"offcuts[{k}].keeps", offcut.keeps, {"near", "far"} <= set(offcut.keeps) <= set(SIDES), (
-            "near and far, and the ends it has")
+        across, ends = (offcut.near_mm, offcut.far_mm), set(offcut.keeps)
+        yield f"offcuts[{k}].near", across[0], abs(across[0]) <= TURNED, "0, as an offcut is as wide as its board"
+        yield f"offcuts[{k}].far", across[1], abs(across[1] - wide) <= TURNED, f"{wide:g}, the width of the board"
+        yield f"offcuts[{k}].keeps", offcut.keeps, {"near", "far"} <= ends <= set(SIDES), "near, far and its ends"
     bars = plan.bars
     if bars is not None:
         yield "beading.bars.length", bars.bar_mm, 0.0 < bars.bar_mm <= LONGEST_BAR_MM, ("above 0 and up to "
