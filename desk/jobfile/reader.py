@@ -25,7 +25,8 @@ Schema = dict[str, Any]
 _WORDS = {"dataclass_type": "an object in braces", "dict_type": "an object in braces",
           "tuple_type": "a list in square brackets", "bool_type": "true or false", "string_type": "text in quotes"}
 
-_GONE = object()
+#: What stands for an entry that was taken out, until its list is closed up.
+_GONE: dict[str, Any] = {}
 
 
 @cache
