@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from capture.adjustment.survey import Survey
 from desk.actions.foreign_plan import believed
 from desk.convert import to_room, to_wishes
-from desk.jobfile.job import Job, with_entry
+from desk.jobfile.files import with_entry
+from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan, kept_plan, with_plan
 from desk.problem import JobProblems, Problem
 from desk.actions.room_now import read_revision, revision_tree

@@ -18,8 +18,8 @@ from typing import Any
 from capture.adjustment.survey import Survey
 from desk.convert import survey_doubts
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
-from desk.jobfile.job import Job, with_plan_data
-from desk.jobfile.files import with_keys
+from desk.jobfile.job import Job
+from desk.jobfile.files import with_keys, with_plan_data
 from desk.actions.kept_survey import read_survey, survey_tree
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan

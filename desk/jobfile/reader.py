@@ -201,7 +201,8 @@ def _words(fault: ErrorDetails, way: Way, kind: Any) -> str:
     options = re.findall(r"'([^']*)'", str(fault.get("ctx", {}).get("expected", "")))
     if options and '"' not in told:
         return "one of " + ", ".join(f'"{each}"' for each in options)
-    return f"{told}, in quotes" if fault["type"] == "string_type" and "quotes" not in told else told
+    bare = fault["type"] == "string_type" and not re.search('"|quotes', told)
+    return f"{told}, in quotes" if bare else told
 
 
 def _under(shapes: list[Schema], step: str | int) -> list[Schema]:
