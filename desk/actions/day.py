@@ -10,17 +10,14 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 
 from capture.adjustment.survey import Survey
 from desk.actions.foreign_plan import believed
 from desk.convert import to_room, to_wishes
-from desk.jobfile.digests import with_digests
+from desk.jobfile.files import with_entry
 from desk.jobfile.job import Job
-from desk.jobfile.files import with_keys
 from desk.actions.kept_plan import KeptPlan, kept_plan, with_plan
-from desk.jobfile.day_entries import entry_tree
 from desk.problem import JobProblems, Problem
 from desk.actions.room_now import read_revision, revision_tree
 from layout.planning import planner
@@ -119,8 +116,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
         refuse_event(before.plan, before.now, what)
     if isinstance(what, Obstacle):
         refuse_obstacle(before.plan, before.room, what)
-    entry = _entry(job, what) | {"said": said, "on": on.isoformat()}
-    longer = with_keys(job, day=[*job.data.get("day", []), entry])
+    longer = with_entry(job, what if not isinstance(what, int) else _undone(job, what), said, on)
     event = None if isinstance(what, int) else what
     after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer,
                  before.beading_mm)
@@ -237,19 +233,17 @@ def _first_row(day: Day, event: Event | None) -> float | None:
     return event.width_mm
 
 
-def _entry(job: Job, what: Event | int) -> dict[str, Any]:
-    if not isinstance(what, int):
-        return entry_tree(what)
+def _undone(job: Job, number: int) -> int:
+    """The number of the entry to take back, the last one's for 0."""
     numbers = [number for number, _ in active_entries(job)]
-    number = what or (numbers[-1] if numbers else 0)
+    number = number or (numbers[-1] if numbers else 0)
     if number not in numbers:
         says = f"Entry {number} is not there to take back" if number else "There is no entry to take back"
         raise JobProblems([Problem(slug="nothing-to-undo", where="day", stage="plan",
                                    says=f"{says}; the log has {len(job.day)} entries.")])
-    return {"what": "undo", "entry": number}
+    return number
 
 
 def _with_revision(job: Job, day: Day, plan: Plan, room: Room, letter: str, on: datetime.date) -> Job:
     """The job with the plan that follows in force, and the room it was made for."""
-    tree = with_plan(job, day.survey, plan, on=on).data["plan"]
-    return with_keys(job, plan=with_digests(tree | {"day": revision_tree(letter, day.bought, room)}))
+    return with_plan(job, day.survey, plan, on=on, day=revision_tree(letter, day.bought, room))

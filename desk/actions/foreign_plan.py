@@ -18,7 +18,7 @@ from layout.judge.fault import Fault
 from layout.plan import Plan
 from layout.planfile.reader import damaged, shown
 from layout.region.gap import edge_window
-from layout.planning.recount import recounted, refuse_figures, unvouched
+from layout.planning.recount import recounted, refuse_figures, refuse_start, unvouched
 from layout.replan.remaining_rows import as_laid
 from layout.room import Pipe, Room, Settled, Wishes
 
@@ -37,9 +37,12 @@ def believed(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     if not kept.alike:
         _refuse_by_its_own_floor(plan)
         return kept
-    room = read_revision(job.data["plan"], to_room(job, survey)).room
+    surveyed = to_room(job, survey)
+    room = read_revision(job.data["plan"], surveyed).room
     _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.data["plan"])
     _refuse_faults(_faults(plan, room))
+    moved = float(np.abs((room.outline_mm - surveyed.outline_mm) @ np.array(plan.u)).max())
+    refuse_start(plan, surveyed, as_laid(plan, to_wishes(job)), moved)
     return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
 
 
@@ -59,6 +62,7 @@ def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
         changed += ("the boards and how they are laid",)
     if changed:
         return replace(kept, changed=changed)
+    refuse_start(plan, room, as_laid(plan, to_wishes(job)))
     return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
 
 

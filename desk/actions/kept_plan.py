@@ -19,7 +19,7 @@ from capture.adjustment.survey import Survey
 from desk.convert import survey_doubts
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
-from desk.jobfile.files import with_keys
+from desk.jobfile.files import with_keys, with_plan_data
 from desk.actions.kept_survey import read_survey, survey_tree
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
@@ -71,12 +71,13 @@ class KeptPlan:
                 "It stays in the job until another is kept.")
 
 
-def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date) -> Job:
-    """The job with this plan kept in it; `survey` and `plan` must have been made of this very job."""
+def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date, **more: Any) -> Job:
+    """The job with this plan kept in it; `survey` and `plan` must have been made of this very job. more: further keys
+    of what is kept under `plan`."""
     from layout.planfile.codec import to_answer
     survey_told = {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}
     kept = {"on": on.isoformat(), "made_of": _digests(job)} | survey_tree(survey)
-    return with_keys(job, plan=with_digests(to_answer(plan) | {"survey": survey_told, "kept": kept}))
+    return with_plan_data(job, with_digests(to_answer(plan) | {"survey": survey_told, "kept": kept} | more))
 
 
 def is_begun(job: Job) -> bool:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, Union, get_type_hints
 from pydantic import Discriminator, Tag
 from pydantic.fields import FieldInfo
 from pydantic.json_schema import SkipJsonSchema
+from pydantic_core import PydanticOmit
 
 from desk.jobfile.kinds import (
     Entry, Length, LengthFrom1, Name, Number, Place, Placed, Side, Stored, Text, Whole, WholeFrom0, described, unfit,
@@ -73,6 +74,8 @@ class _ObstacleEntry(_Told):
     def told(cls, data: dict[str, Any]) -> dict[str, Any]:
         if "diameter" not in data and "size" not in data:
             raise unfit("missing-field", '{where} lacks "size", its size along and across the rows, or a diameter.')
+        if data.get("diameter") is None and data.get("size") is None:
+            raise PydanticOmit  # what was told of its size cannot be read
         return data
 
 
@@ -135,7 +138,7 @@ _ENTRIES = {word: _entry_of(word) for word in _KINDS}
 #: An entry of a kind this version does not know: a log with a hole in it must not be followed.
 _UNKNOWN = make_dataclass("UnknownEntry", [("what", Literal.__getitem__(tuple(_KINDS)))], bases=(_Told,), frozen=True,
                           slots=True, kw_only=True)
-_HIDDEN: Any = SkipJsonSchema()
+_HIDDEN: Any = SkipJsonSchema()  # type: ignore[type-arg]  # a generic alias to the type checker only
 
 
 def _kind_of(value: Any) -> str:

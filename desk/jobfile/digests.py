@@ -37,9 +37,15 @@ def refuse_altered(plan: Mapping[str, Any]) -> bool:
 
     A plan of another program, or of a version from before there were any, has none.
     """
+    kept = plan.get(KEPT)
+    if DIGESTS not in plan and not (isinstance(kept, Mapping) and "digest" in kept):
+        return False
     told = plan.get(DIGESTS)
     if not isinstance(told, Mapping):
-        return False
+        raise damaged(f"plan.{DIGESTS}", f"is {shown(told)}, not a digest of every key" if DIGESTS in plan
+                      else "is missing")
+    if isinstance(kept, Mapping) and "digest" not in kept:
+        raise damaged("plan.kept.digest", "is missing")
     for key, value in plan.items():
         if key not in (DIGESTS, KEPT) and told.get(key) != digest_of(value):
             raise _altered(f"plan.{key}", value)

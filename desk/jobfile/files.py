@@ -5,16 +5,21 @@ read; the file itself is never rewritten by reading it.
 """
 from __future__ import annotations
 
+import datetime
 import json
 import math
 import re
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
+from desk.jobfile.day_entries import DayEntry, entry_tree
 from desk.jobfile.job import Job
+from desk.jobfile.kinds import key_of
 from desk.jobfile.parse import parse_job, parse_tree
 from desk.problem import JobFileError, Problem, file_error
 from desk.jobfile.save import write_whole
+from layout.replan.events import Event
 
 JOB_NAME = "job.json"
 #: A job file larger than this is no job (a room of a hundred photos stays below 1 MB).
@@ -22,8 +27,11 @@ LARGEST_BYTES = 20_000_000
 #: How half a letter may be written; whole ones of the same look are two halves.
 _HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 
+#: The field that a key of the file is read into.
+FIELD_OF = {key_of(each.name): each.name for each in fields(Job)} | {"plan": "has_plan"}
+
 __all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job", "read_job_and_faults",
-           "read_tree", "with_keys", "write_job"]
+           "read_tree", "with_entry", "with_keys", "with_plan_data", "write_job"]
 
 
 def read_job(folder: Path) -> Job:
@@ -44,9 +52,25 @@ def write_job(folder: Path, job: Job) -> None:
 
 
 def with_keys(job: Job, **keys: Any) -> Job:
-    """The job with top-level keys set afresh (None takes a key out). Raises JobFileError if they do not fit."""
-    tree = job.tree() | keys
-    return parse_job({key: value for key, value in tree.items() if not (key in keys and value is None)})
+    """The job with top-level keys set afresh (None takes a key out); they alone are read. Raises JobFileError if they
+    do not fit."""
+    told = parse_job({key: value for key, value in keys.items() if value is not None})
+    data = {key: value for key, value in (job.data | keys).items() if not (key in keys and value is None)}
+    return replace(job, data=data, **{FIELD_OF[key]: getattr(told, FIELD_OF[key]) for key in keys if key in FIELD_OF})
+
+
+def with_plan_data(job: Job, plan: dict[str, Any]) -> Job:
+    """The job with a plan of this program's own making kept in it."""
+    return replace(job, data=job.data | {"plan": plan}, has_plan=True)
+
+
+def with_entry(job: Job, event: Event | int, said: str, on: datetime.date) -> Job:
+    """The job with one entry more in its log: an event, or the number of the entry that it takes back."""
+    undoes, told = (event, {"what": "undo", "entry": event}) if isinstance(event, int) else (0, entry_tree(event))
+    entry = DayEntry(event=None if isinstance(event, int) else event, undoes=undoes, said=said,
+                     where=f"day[{len(job.day)}]")
+    log = [*(job.data.get("day") or []), told | {"said": said, "on": on.isoformat()}]
+    return replace(job, data=job.data | {"day": log}, day=(*job.day, entry))
 
 
 def job_folder(path: Path) -> Path:

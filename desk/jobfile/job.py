@@ -16,8 +16,8 @@ from pydantic.json_schema import SkipJsonSchema
 
 from desk.jobfile.day_entries import DayLog
 from desk.jobfile.kinds import (
-    Date, Entry, Length, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored, Text, Wall,
-    described, unfit, like, refuse_other_length, typed_length, with_typed_length, words)
+    Date, Entry, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored, TypedLength, Wall,
+    described, like, typed_length, unfit, words)
 from desk.jobfile.laying_entries import DoorEntry, FlooringEntry, PipeEntry
 from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PaperEntry, PhotoEntry, TargetsEntry
 from desk.jobfile.written import job_text
@@ -38,45 +38,36 @@ def _straight(schema: dict[str, Any]) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TapeEntry(Placed):
-    """A straight tape length between two named points; typed: the text a person wrote, "" if not kept."""
+class TapeEntry(TypedLength):
+    """A straight tape length between two named points."""
 
     __pydantic_config__ = described(_straight)
 
     between: Annotated[Pair, words('the two points that were measured between, such as ["A", "B"]')]
-    length_mm: Annotated[Length, like(4312, alias="mm")]
     sd_mm: Spread | None = None
-    typed: Text = ""
-
-    told = staticmethod(with_typed_length)
 
     def check(self) -> None:
         if self.length_mm <= 0:
             raise unfit("zero-length", f"{{where}} says that {self.between[0]} and {self.between[1]} are "
                                        f"{self.length_mm:g} mm apart; a length must be more than nothing: measure it "
                                        "again or remove it.")
-        refuse_other_length(self.typed, self.length_mm)
+        TypedLength.check(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OffsetEntry(Placed):
+class OffsetEntry(TypedLength):
     """The distance of a named point square off a wall line."""
-
-    __pydantic_config__ = described(typed_length)
 
     point: Annotated[Name, words("the name of the point that was measured")]
     wall: Annotated[Pair, words('the wall it was measured from, such as ["A", "B"]')]
     length_mm: Annotated[Number, like(4312, alias="mm")]
     sd_mm: Spread | None = None
-    typed: Text = ""
-
-    told = staticmethod(with_typed_length)
 
     def check(self) -> None:
         if self.point in self.wall:
             raise unfit("same-point", f"{{where}} measures {self.point} square off the wall {self.wall[0]}-"
                                       f"{self.wall[1]}, which it ends; name a point that stands away from the wall.")
-        refuse_other_length(self.typed, self.length_mm)
+        TypedLength.check(self)
 
 
 def _reading(value: Any) -> str:
@@ -119,18 +110,10 @@ class GivenFloor(Placed):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RulerEntry(Entry):
-    """A length in mm; typed: the text a person wrote."""
-
-    __pydantic_config__ = described(typed_length)
+class RulerEntry(TypedLength):
+    """What a ruler measures."""
 
     length_mm: Annotated[LengthFrom1, like(179.5, alias="mm")]
-    typed: Text = ""
-
-    told = staticmethod(with_typed_length)
-
-    def check(self) -> None:
-        refuse_other_length(self.typed, self.length_mm)
 
 
 _Ruler = Annotated[float, Stored(RulerEntry, lambda ruler: ruler.length_mm)]

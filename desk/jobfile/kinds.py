@@ -192,32 +192,40 @@ def like(mm: float, **more: Any) -> Any:
     return Field(description=f"a length in mm, such as {mm}", **more)
 
 
-def with_typed_length(data: dict[str, Any]) -> dict[str, Any]:
-    """The keys of an entry with a length: `mm` got from `typed` where only that is given. Raises `unfit` for a text
-    that is no length."""
-    if "mm" in data or not isinstance(data.get("typed"), str):
-        return data
-    try:
-        return data | {"mm": parse_length(data["typed"])}
-    except CaptureError as error:
-        raise unfit(error.slug, "{where}.typed: " + f"{error}.", at="typed") from None
-
-
-def refuse_other_length(typed: str, length_mm: float) -> None:
-    """Raise `unfit` for a text that cannot mean the length beside it. Text that cannot be read alone leaves the number
-    to count: the person was asked back."""
-    bare = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*", typed)
-    try:
-        meant = [float(bare[1].replace(",", ".")) * unit for unit in _BARE_UNITS_MM] if bare else [parse_length(typed)]
-    except CaptureError:
-        return
-    if typed and not any(abs(length - length_mm) <= TYPED_TOLERANCE_MM for length in meant):
-        raise unfit("lengths-disagree", f"{{where}} was typed as '{shown(typed)[1:-1]}' but holds {length_mm:g} mm; "
-                                        "keep the one that is right.")
-
-
 def typed_length(schema: dict[str, Any]) -> None:
-    """The schema of an entry whose length is told by `mm`, by `typed`, or by both."""
+    """The JSON Schema of a `TypedLength`."""
     schema["required"].remove("mm")
     schema["anyOf"] = [{"required": ["mm"], "properties": {"mm": {"type": "number"}}},
                        {"required": ["typed"], "properties": {"typed": {"type": "string"}}}]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypedLength(Placed):
+    """An entry with a length: its `mm`, the text a person wrote, or both (typed: "" if it was not kept)."""
+
+    __pydantic_config__ = described(typed_length)
+
+    length_mm: Annotated[Length, like(4312, alias="mm")]
+    typed: Text = ""
+
+    @classmethod
+    def told(cls, data: dict[str, Any]) -> dict[str, Any]:
+        if "mm" in data or not isinstance(data.get("typed"), str):
+            return data
+        try:
+            return data | {"mm": parse_length(data["typed"])}
+        except CaptureError as error:
+            raise unfit(error.slug, "{where}.typed: " + f"{error}.", at="typed") from None
+
+    def check(self) -> None:
+        """The text must be able to mean the length. One that cannot be read alone leaves the number to count: the
+        person was asked back."""
+        bare = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*", self.typed)
+        try:
+            meant = [float(bare[1].replace(",", ".")) * unit for unit in _BARE_UNITS_MM] if bare else [
+                parse_length(self.typed)]
+        except CaptureError:
+            return
+        if not any(abs(length - self.length_mm) <= TYPED_TOLERANCE_MM for length in meant):
+            raise unfit("lengths-disagree", f"{{where}} was typed as '{shown(self.typed)[1:-1]}' but holds "
+                                            f"{self.length_mm:g} mm; keep the one that is right.")

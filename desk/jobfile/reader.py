@@ -25,7 +25,8 @@ Schema = dict[str, Any]
 _WORDS = {"dataclass_type": "an object in braces", "dict_type": "an object in braces",
           "tuple_type": "a list in square brackets", "bool_type": "true or false", "string_type": "text in quotes"}
 
-_GONE = object()
+#: What stands for an entry that was taken out, until its list is closed up.
+_GONE: dict[str, Any] = {}
 
 
 @cache
@@ -200,7 +201,8 @@ def _words(fault: ErrorDetails, way: Way, kind: Any) -> str:
     options = re.findall(r"'([^']*)'", str(fault.get("ctx", {}).get("expected", "")))
     if options and '"' not in told:
         return "one of " + ", ".join(f'"{each}"' for each in options)
-    return f"{told}, in quotes" if fault["type"] == "string_type" and "quotes" not in told else told
+    bare = fault["type"] == "string_type" and not re.search('"|quotes', told)
+    return f"{told}, in quotes" if bare else told
 
 
 def _under(shapes: list[Schema], step: str | int) -> list[Schema]:

@@ -143,6 +143,12 @@ def _wood(plan: Plan) -> Iterator[_Check]:
         yield f"{where}.keeps", piece.keeps, set(piece.keeps) <= set(SIDES), f"any of {', '.join(SIDES)}"
         for k, cut in enumerate(piece.cuts):
             yield from _cut(f"{where}.cuts[{k}]", cut)
+    wide = plan.board.width_mm
+    for k, offcut in enumerate(plan.offcuts):
+        across, ends = (offcut.near_mm, offcut.far_mm), set(offcut.keeps)
+        yield f"offcuts[{k}].near", across[0], abs(across[0]) <= TURNED, "0, as an offcut is as wide as its board"
+        yield f"offcuts[{k}].far", across[1], abs(across[1] - wide) <= TURNED, f"{wide:g}, the width of the board"
+        yield f"offcuts[{k}].keeps", offcut.keeps, {"near", "far"} <= ends <= set(SIDES), "near, far and its ends"
     bars = plan.bars
     if bars is not None:
         yield "beading.bars.length", bars.bar_mm, 0.0 < bars.bar_mm <= LONGEST_BAR_MM, ("above 0 and up to "

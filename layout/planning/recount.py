@@ -16,10 +16,11 @@ from shapely.geometry import Polygon
 from layout.planning.assemble import overlayable, waste_percent
 from layout.materials.beading import bars_of, beading_of
 from layout.planning.fitting.tight_places import in_tight_places
+from layout.planning.site import site_of
 from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
 from layout.region.inset import floor_shape, lost_alcoves
 from layout.region.doorways import doorways_of, open_floor
-from layout.region.frame import Frame
+from layout.region.frame import Frame, frame_over
 from layout.plan import Choice, Plan, Profile, Relaxed, Run
 from layout.planfile.reader import damaged, shown
 from layout.room import Room, Settled
@@ -29,6 +30,9 @@ from layout.materials.shopping import Need, shopping_list
 WASTE_OFF = 1e-6
 #: How far the width of a strip that is left out may be off, mm.
 WIDTH_OFF_MM = 0.1
+#: How far along the rows the origin of the row frame may be off, mm, beyond what the edge window leaves open: a plan of
+#: an earlier version may have kept another distance within it.
+START_OFF_MM = 1.0
 WOOD_SAYS = "Fewer boards hold less wood than the rows are long, saw cuts included."
 
 
@@ -58,6 +62,19 @@ def _figures(plan: Plan) -> Iterator[tuple[str, float, float, float]]:
                                        for length, count in plan.board.mix), 0
     cover = [Polygon(part.outline, part.holes) for part in plan.cover]
     yield "waste_percent", plan.waste_percent, waste_percent(cover, plan.wood_mm, plan.owned, plan.board), WASTE_OFF
+
+
+def refuse_start(plan: Plan, room: Room, wishes: Settled, moved_mm: float = 0.0) -> None:
+    """Raise LayoutError (damaged-plan) for rows that are counted from elsewhere than the near left of the floor.
+
+    room: as it was when the first plan was made; moved_mm: how far along the rows a corner of it has moved since, as
+    rows that were sought afresh are counted from where the floor was then. Across the rows the judge measures; along
+    them nothing else tells.
+    """
+    start = frame_over(list(site_of(room, wishes).cover), plan.u).start_mm
+    off = abs((plan.start_mm[0] - start[0]) * plan.u[0] + (plan.start_mm[1] - start[1]) * plan.u[1])
+    if off > START_OFF_MM + wishes.gap_most_mm - wishes.gap_least_mm + moved_mm:
+        raise damaged("plan.start", f"is {shown(plan.start_mm)}, but the floor begins at {shown(start)}")
 
 
 def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:

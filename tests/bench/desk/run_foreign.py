@@ -125,9 +125,14 @@ def kept_job() -> dict[str, Any]:
 def day_job() -> dict[str, Any]:
     """The same with rows down, an offcut lost and a reading to the far wall: a revision is in force."""
     job = parse_job(kept_job())
-    for said in ("row 1 done", "2 boards spoiled", "row 1 to wall left 1697 mm right 1697 mm", "row 2 done"):
+    lost = next(offcut["label"] for offcut in job.data["plan"]["offcuts"] if offcut["used_by"])
+    for said in ("row 1 done", f"offcut {lost} gone", "2 boards spoiled", "row 1 to wall left 1690 mm right 1690 mm",
+                 "row 2 done"):
         job = tell(job, read_words(said.split(), show="metric"), said, on=DAY).job
-    return json.loads(job.text)
+    tree = json.loads(job.text)
+    if "day" not in tree["plan"]:
+        raise SystemExit("no revision is in force: the log of the day is no longer walked as it should be")
+    return tree
 
 
 def house() -> dict[str, Any]:
@@ -189,7 +194,9 @@ def put(kind: str, tree: Any, folder: Path) -> None:
 
 
 def answer_of(kind: str, folder: Path, said: str) -> str:
-    """What a person gets: the answer in JSON and the cut list."""
+    """What a person gets: the answer in JSON, where 0 is as good as 0.0, and the cut list."""
+    with contextlib.suppress(ValueError):
+        said = json.dumps(json.loads(said, parse_int=float))
     cuts = folder / "pack" / "cuts.csv"
     told = hashlib.sha256(cuts.read_bytes()).hexdigest() if cuts.exists() else ""
     return said + told

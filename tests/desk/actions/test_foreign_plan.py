@@ -72,6 +72,9 @@ CHANGES = {"boards": (lambda p: p.update(boards=5), "plan.boards is 5"),
            "u is none": (lambda p: p["u"].__setitem__(0, 0.5), "plan.u is "),
            "v far off": (lambda p: p["v"].__setitem__(1, 1e30), "plan.v[1] is 1e+30"),
            "start far off": (lambda p: p["start"].__setitem__(0, 1e30), "plan.start[0] is 1e+30"),
+           "rows counted from elsewhere": (lambda p: p["start"].__setitem__(0, 0.5), "plan.start"),
+           "an offcut off its board's edge": (lambda p: p["offcuts"][0].update(near=0.5), "plan.offcuts"),
+           "an offcut without its long edges": (lambda p: p["offcuts"][0].update(keeps=["left"]), "plan.offcuts"),
            "a number too long for a float": (lambda p: p.update(gap=10**400), "plan.gap is 1000"),
            "ids that are paths": (lambda p: name_all(p, "../../../../victim/keep"),
                                   'pieces[0].id is "../../../../victim/keep"'),
@@ -90,6 +93,19 @@ def test_what_was_changed_is_refused_in_one_sentence_that_names_it(kept_tree, na
         planned_job(parse_job(changed(kept_tree, change, forged=forged)), {})
     assert refusal.value.slug == "damaged-plan" and "\n" not in str(refusal.value) and str(refusal.value).endswith(".")
     assert says in str(refusal.value) and "--afresh" in str(refusal.value)
+
+
+@pytest.mark.parametrize("taken", ["digests", "digest"])
+@pytest.mark.parametrize("value", [0.5, None, [], "gone"])
+def test_digests_that_are_none_do_not_make_a_plan_one_of_another_program(kept_tree, taken, value):
+    tree = copy.deepcopy(kept_tree)
+    inside = tree["plan"] if taken == "digests" else tree["plan"]["kept"]
+    inside[taken] = value
+    if value == "gone":
+        del inside[taken]
+    with pytest.raises(LayoutError, match=r"plan\.(digests|kept)") as refusal:
+        kept_plan(parse_job(tree))
+    assert refusal.value.slug == "damaged-plan"
 
 
 @pytest.mark.parametrize("value", [0.5, None, [], {}, "nowhere"])
