@@ -100,9 +100,11 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """An unbroken stretch of a row, its pieces from left to right."""
+    """An unbroken stretch of a row, its pieces from left to right. gaps_mm: from its left and its right end to the
+    wall, as planned within the edge window (() in plans from before it)."""
 
     pieces: tuple[Piece, ...]
+    gaps_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,8 @@ SHAPE_MM2 = 1.0
 PLACE_MM = 1e-3
 #: A hole biting less than the first of these needs no cut; more than the second needs one, mm2.
 BITES_MM2 = (0.5, 2.0)
+#: Packs may hold so many boards to spare.
+SPARES = 2
 
 
 def check_wood(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
@@ -299,7 +301,7 @@ def _sums(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     if numbers != list(range(1, plan.boards + len(at_hand) + 1)):
         faults.append(Fault(slug="board-number", where="boards", amount=float(len(numbers)),
                             says="boards are not numbered 1 to their count"))
-    if plan.packs != _packs(plan):
+    if not _packs(plan) <= plan.packs <= _packs(plan, SPARES):
         faults.append(Fault(slug="packs", where="packs", amount=float(plan.packs),
                             says="the packs do not match the boards"))
     if plan.bound > plan.boards or plan.proven != (plan.least_packs == plan.packs
@@ -315,10 +317,10 @@ def _sums(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     return faults
 
 
-def _packs(plan: Plan) -> int:
-    """The packs that hold the boards: of each length as many as are cut."""
+def _packs(plan: Plan, spares: int = 0) -> int:
+    """The packs that hold the boards, and so many to spare; with several lengths of each as many as are cut."""
     if not plan.board.mix:
-        return ceil(plan.boards / plan.board.pack)
+        return ceil((plan.boards + spares * (plan.boards > 0)) / plan.board.pack)
     return max(ceil(plan.lengths_mm.count(length) / count) for length, count in plan.board.mix)
 
 

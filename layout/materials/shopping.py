@@ -11,6 +11,7 @@ from layout.plan import Bars, Item, Owned, Profile
 from layout.room import Board, Room, Settled, Underlay
 from layout.materials.underlay_sheets import FILM_WIDTH_MM, Sheets, film_sheets, rolls_for, underlay_sheets
 
+#: Boards to spare: for a miscut, and for a repair years from now (common practice, no source).
 WISE_SPARES = 2
 SPACER_EVERY_MM = 600.0
 #: A collar must be wider than its hole by this much, mm.
@@ -34,8 +35,8 @@ class Need:
 
 
 def packs_for(boards: int, board: Board) -> int:
-    """Whole packs that hold so many boards."""
-    return ceil(boards / board.pack)
+    """Whole packs that hold so many boards and two to spare; none where nothing is bought."""
+    return ceil((boards + WISE_SPARES) / board.pack) if boards else 0
 
 
 def shopping_list(room: Room, board: Board, wishes: Settled, need: Need) -> tuple[Item, ...]:
@@ -56,12 +57,11 @@ def _packs(board: Board, need: Need) -> Item:
         return _mixed_packs(board, need)
     spare = need.packs * board.pack - need.boards
     used = [piece for piece in need.owned if piece.board]
-    why = f"The plan uses {need.boards} {'new ' if used else ''}boards and a pack holds {board.pack}: {spare} spare."
+    why = (f"The plan uses {need.boards} {'new ' if used else ''}boards and a pack holds "
+           f"{board.pack}: {spare} to spare, for a miscut and a repair years from now.")
     if used:
         pieces = "1 piece you have already is" if len(used) == 1 else f"{len(used)} pieces you have already are"
         why += f" {pieces} used first ({', '.join(piece.label for piece in used)})."
-    if spare < WISE_SPARES:
-        why += (f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now.")
     return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
                 quantity=need.packs, unit="packs", why=why)
 
@@ -73,8 +73,6 @@ def _mixed_packs(board: Board, need: Need) -> Item:
     spare = need.packs * board.pack - need.boards
     why = (f"The plan uses {lengths}: {spare} spare. Open the packs and count the lengths before you saw: if they hold "
            "others, type what they hold.")
-    if spare < WISE_SPARES:
-        why += f" We advise one pack more: {WISE_SPARES} spare boards cover a miscut and a repair years from now."
     return Item(
         what=f"boards {board.mix[0][0]:g} to {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
         quantity=need.packs, unit="packs", why=why)

@@ -15,7 +15,7 @@ from typing import Final
 from layout.planfile.cuts import cut_in, cut_out
 from layout.planfile.schema import (
     BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
-    PolygonShape, RowShape)
+    PolygonShape, RowShape, RunShape)
 from layout.errors import LayoutError
 from layout.plan import (
     UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan,
@@ -159,12 +159,20 @@ def _polygon_in(r: Reader) -> Polygon:
 
 def _row_out(row: Row) -> RowShape:
     return {"row": row.number, "near": row.near_mm, "far": row.far_mm,
-            "runs": [{"pieces": [_piece_out(p) for p in run.pieces]} for run in row.runs]}
+            "runs": [_run_out(run) for run in row.runs]}
+
+
+def _run_out(run: Run) -> RunShape:
+    out: RunShape = {"pieces": [_piece_out(p) for p in run.pieces]}
+    if run.gaps_mm:
+        out["gaps"] = list(run.gaps_mm)
+    return out
 
 
 def _row_in(r: Reader) -> Row:
     return Row(number=r.whole("row"), near_mm=r.number("near"), far_mm=r.number("far"),
-               runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in))))
+               runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in),
+                                                   gaps_mm=run.numbers_or_none("gaps"))))
 
 
 def _piece_out(piece: Piece) -> PieceShape:

@@ -105,9 +105,10 @@ class PieceShape(_PieceSpan):
 
 
 class RunShape(TypedDict):
-    """An unbroken stretch of a row, from left to right."""
+    """An unbroken stretch of a row, from left to right; gaps: from its two ends to the wall."""
 
     pieces: list[PieceShape]
+    gaps: NotRequired[list[float]]
 
 
 class RowShape(TypedDict):

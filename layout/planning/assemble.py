@@ -23,11 +23,12 @@ from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.region.expansion_profiles import Band
-from layout.planning.relaxation_report import relaxed_rules, thin_strips
+from layout.planning.relaxation_report import alike_rows, relaxed_rules, thin_strips
 from layout.room import Board, Room, Settled, Wishes
 from layout.region.rows import RunShape, Strip, measured
 from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union_of
+from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
@@ -54,6 +55,8 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     relaxed = (*relaxed_rules(trial.joints, runs, rows, wishes.rules, trial.bores),
                *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths
                             and number <= len(lengths) else board))
+    if trial.mixed is None and wishes.pattern == "fewest":
+        relaxed = (*relaxed, *alike_rows(trial.joints, runs, board.length_mm))
     cover = _cover(runs, trial.frame)
     doorways, profiles, left_out = (
         doorways_of(room, site.opened, board, wishes),
@@ -63,6 +66,7 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     beading, packs = beading_of(room), packs_for(boards, board) if trial.mixed is None else trial.mixed.packs
     bars = bars_of(room, beading, wishes.beading, wishes.kerf_mm)
     ground = Polygon(site.opened.outline_mm, [ring for _, ring in room.islands])
+    rows = with_gaps(rows, ground if ground.is_valid else overlayable(ground), trial.frame)
     need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned,
                 floor_rf=trial.frame.shape_to_row(overlayable(ground)), row_ends=2 * len(trial.runs), bars=bars,
                 beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)

@@ -148,7 +148,8 @@ def tool_points(job: PackJob) -> list[str]:
     holes = sorted({round(hole.diameter_mm, 1) for hole in plan.holes})
     tools = ["Tape, square, long straightedge, string, soft pencil",
              f"Saw; its cut is taken as {units.fine(plan.kerf_mm)} wide", "Tapping block, pull bar, light hammer",
-             f"Spacers of {units.length(plan.gap_mm)} (how many: see the shopping list)",
+             f"Spacers or wedges of {units.length(plan.gap_least_mm)} to {units.length(plan.gap_most_mm)}, mostly "
+             f"{units.length(plan.gap_mm)} (how many: see the shopping list)",
              "Knee pads, glasses, ear muffs, dust mask, vacuum cleaner",
              "Moisture meter, or a test by someone who has one"]
     if holes:

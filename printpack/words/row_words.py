@@ -43,9 +43,19 @@ def row_facts(job: PackJob, row: Row) -> tuple[Said, ...]:
     if row_width(row) < plan.board.width_mm - 0.5:
         facts.append(
             Said(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}."))
-    facts.append(Said(f"Spacers: {units.length(plan.gap_mm)} at both ends"
+    facts.append(Said(f"Spacers: {_at_ends(job, row)}"
                       f"{', two a board along the start wall' if is_first_in_room(plan, row) else ''}."))
     return (*facts, *(Said(relaxed.says) for relaxed in _relaxed(job, row)))
+
+
+def _at_ends(job: PackJob, row: Row) -> str:
+    """What the spacers at the ends of a row have to hold: the gaps as planned, which differ within the edge window."""
+    plan, units = job.plan, job.units
+    gaps = {gap for run in row.runs for gap in run.gaps_mm} or {plan.gap_mm}
+    if max(gaps) - min(gaps) < 1.0:
+        return f"{units.length(min(gaps))} at both ends"
+    return "; ".join(f"{units.length(left)} at the left end, {units.length(right)} at the right"
+                     for left, right in (run.gaps_mm for run in row.runs))
 
 
 def _relaxed(job: PackJob, row: Row) -> list[Relaxed]:
