@@ -282,7 +282,7 @@ def _meeting(first: Line, second: Line) -> Point | None:
     (x2, y2), (x3, y3) = second
     dx, dy, ex, ey = x1 - x0, y1 - y0, x3 - x2, y3 - y2
     turn = dx * ey - dy * ex
-    if abs(turn) < 1e-9 * hypot(dx, dy) * hypot(ex, ey):
+    if abs(turn) <= 1e-9 * hypot(dx, dy) * hypot(ex, ey):
         return None
     k = ((x2 - x0) * ey - (y2 - y0) * ex) / turn
     x, y = x0 + k * dx, y0 + k * dy
@@ -294,7 +294,11 @@ def _meeting(first: Line, second: Line) -> Point | None:
 
 def _off(point: Point, line: Line) -> float:
     (x0, y0), (x1, y1) = line
-    return abs((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) / hypot(x1 - x0, y1 - y0)
+    long = hypot(x1 - x0, y1 - y0)
+    # The tip of a needle is a line without length.
+    if long < SAME_MM:
+        return hypot(point[0] - x0, point[1] - y0)
+    return abs((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) / long
 
 
 def _line(a: NDArray[np.float64], b: NDArray[np.float64]) -> Line:
