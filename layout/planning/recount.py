@@ -15,6 +15,8 @@ from shapely.geometry import Polygon
 
 from layout.planning.assemble import overlayable, waste_percent
 from layout.materials.beading import bars_of, beading_of
+from layout.planning.fitting.broken_rows import with_joining_rows
+from layout.planning.fitting.chalk_line import chalk_line_of
 from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
@@ -75,8 +77,9 @@ def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
                 beading_least_mm=beading_least_mm(room, wishes, plan.left_out), profiles=plan.profiles)
     return replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
                    cautions=CAUTIONS, doorways=doorways_of(room, opened, plan.board, wishes),
-                   rows=with_gaps(in_tight_places(plan.rows, room, frame, plan.board.length_mm, plan.lay),
-                                  overlayable(Polygon(opened.outline_mm, [ring for _, ring in room.islands])), frame))
+                   chalk=chalk_line_of(plan.rows, room, frame),
+                   rows=with_gaps(in_tight_places(with_joining_rows(plan.rows, frame), room, frame,
+                                                  plan.board.length_mm, plan.lay), ground, frame))
 
 
 def unvouched(plan: Plan, room: Room, wishes: Settled) -> Plan:

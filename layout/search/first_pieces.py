@@ -5,9 +5,9 @@
 boards and lowers, in whole numbers: saw cuts (10 each); joints of rows i and i + 2 within 100 mm of each other, which
 look like an H (100 a pair of runs, 1000 of long boards); three equal steps in succession, which look like stairs (6). A
 saw cut takes a minute and a bad pattern stays, so an H weighs as much as ten cuts.
-`layout.search.core.joint_preferences` adds joints near notches. Before the walk joints are put on the centre lines of pipes where that costs no board
-(`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait less, where that costs nothing
-else (`layout.search.local.offcut_storage`).
+`layout.search.core.joint_preferences` adds joints near notches. Before the walk joints are put on the centre lines of
+pipes where that costs no board (`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait
+less, where that costs nothing else (`layout.search.local.offcut_storage`).
 """
 from __future__ import annotations
 

@@ -39,7 +39,8 @@ def row_facts(job: PackJob, row: Row) -> tuple[Said, ...]:
              f" Lay from {first} to {last}, facing the start wall.", large=False)]
     facts += [Said(f"This row lies in the opening of door {door}.", large=False)] if door else []
     if len(row.runs) > 1:
-        facts.append(Said(f"The row is broken: it has {len(row.runs)} separate stretches.", large=False))
+        strung = f" String them to one line; row {row.joined_by} joins them." if row.joined_by else ""
+        facts.append(Said(f"The row is broken: it has {len(row.runs)} separate stretches.{strung}", large=False))
     if row_width(row) < plan.board.width_mm - 0.5:
         facts.append(
             Said(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}."))
