@@ -154,7 +154,8 @@ def to_wishes(job: Job) -> Wishes:
                                                         for piece in wish.stock),
                     beading=Beading(**said(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm))
                     if wish.beading else Beading(), gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm,
-                    light=wish.light, step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
+                    gap_usual=wish.gap_mm is None and not wish.gap_auto, light=wish.light,
+                    step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
                     **said(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 

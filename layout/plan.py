@@ -8,6 +8,7 @@ wall). A piece is never turned: it lies in the room as it lay in its board, only
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import atan2, degrees
 
 from layout.room import Board, Rules
 
@@ -18,6 +19,8 @@ Ring = tuple[Point, ...]
 SPARE_BOARDS = 2
 #: Length of floor without an expansion profile in plans from before there were any: no limit, mm.
 UNPARTED_MM = 1e6
+#: An end slanted by less is set out by its two marks alone, degrees from square.
+LEAST_MITRE_DEG = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +56,12 @@ class Cut:
     diameter: float = 0.0
     pipe: str = ""
     deep: float = 0.0
+
+    def mitre_deg(self, width_mm: float) -> float:
+        """What the saw is set to for a crosscut of a board so wide, from square, in degrees; 0 below `LEAST_MITRE_DEG`,
+        where two marks tell the line better."""
+        angle = degrees(atan2(abs(self.at[1] - self.at[0]), width_mm)) if self.kind == "cross" else 0.0
+        return angle if angle >= LEAST_MITRE_DEG else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,19 +111,23 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """An unbroken stretch of a row, its pieces from left to right."""
+    """An unbroken stretch of a row, its pieces from left to right. gaps_mm: from its left and its right end to the
+    wall, as planned within the edge window (() in plans from before it)."""
 
     pieces: tuple[Piece, ...]
+    gaps_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One row: number from 1 at the start wall, its strip in the row frame (t from `near_mm` to `far_mm`), its runs."""
+    """One row: number from 1 at the start wall, its strip in the row frame (t from `near_mm` to `far_mm`), its runs.
+    joined_by: of a row whose runs begin apart and are strung to one line, the later row that joins them (0: none)."""
 
     number: int
     near_mm: float
     far_mm: float
     runs: tuple[Run, ...]
+    joined_by: int = 0
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -166,6 +179,22 @@ class Profile:
     ends: tuple[Point, Point]
     clear_mm: float
     says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnWall:
+    """A place on a wall: so far from its first corner, mm."""
+
+    wall: tuple[str, str]
+    from_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChalkLine:
+    """Where rows run along no wall: the far edge of a row as a line between two walls, left and right end."""
+
+    row: int
+    ends: tuple[OnWall, OnWall]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,7 +291,7 @@ class Plan:
     longest_mm: length of floor without a profile. cautions: how the work can hurt; warnings: what the reader must know
     or decide. lengths_mm: with boards of several lengths, the length of each that is bought and cut, by its number;
     least_packs: fewer packs hold less wood than the rows are long (0: not looked at, boards of one length). `proven` is
-    then said of the packs.
+    then said of the packs. chalk: the line the first rows are held to, where they run along no wall.
     """
 
     floor: Polygon
@@ -302,6 +331,7 @@ class Plan:
     bars: Bars | None = None
     lengths_mm: tuple[float, ...] = ()
     least_packs: int = 0
+    chalk: ChalkLine | None = None
 
     def board_of(self, number: int) -> Board:
         """The board with that number."""

@@ -141,7 +141,8 @@ class OwnPiece:
 class Wishes:
     """How the floor is to be laid; None means the planner chooses and says why.
 
-    gap_mm: at walls; None: from the longest run and the climate. longest_mm: length of floor without an expansion
+    gap_mm: at walls; None: from the longest run and the climate. gap_usual: nobody typed it, so it is wider where the
+    longest run asks for that. longest_mm: length of floor without an expansion
     profile. gap_least_mm, gap_most_mm: the edge window, between which a board's edge may lie off a wall; None: from the
     gap and what covers it. step_mm: lengths to saw are whole multiples of this. subfloor: "mineral", "timber" or ""
     (not known). stock: pieces already owned, used before new boards. direction_rad: heading of `u` in the plan,
@@ -150,6 +151,7 @@ class Wishes:
     """
 
     gap_mm: float | None = USUAL_GAP_MM
+    gap_usual: bool = False
     gap_least_mm: float | None = None
     gap_most_mm: float | None = None
     step_mm: float = 1.0

@@ -116,7 +116,7 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
                                                ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
                                                ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned],
                                                 [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
-    if wishes.gap_mm is not None:
+    if wishes.gap_mm is not None and not (wishes.gap_usual and plan.gap_mm > wishes.gap_mm):
         pairs.append(("gap", plan.gap_mm, wishes.gap_mm))
     least, most = edge_window(plan.gap_mm, wishes)
     # A plan made before there was a window keeps the gap exactly: a narrower window than asked for is as good.

@@ -6,8 +6,8 @@ between what a plan says a rule gave and what it gave. A rule the plan lists in 
 is no fault; one it does not list is, and so is a listed one that did not give way.
 
 Slugs: floor, gap-narrow, gap-wide, uncovered, overlap, outside-cover, row-strip, piece-id (`floor`);
-joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`rules`); pipe-joint, notch-joint
-(`joints`); doorway, profile, left-out (`openings`); extent, off-board, keeps,
+joint-cut-end, seam-cut-edge, stagger, shortest, narrowest, relaxed-wrong (`rules`); pipe-joint, notch-joint,
+alike (`joints`); doorway, profile, left-out (`openings`); extent, off-board, keeps,
 cuts, hole, board-overlap, board-number, offcut, owned, packs, bound, waste (`wood`); sliver, needless-cut, cut-order,
 notch-deep (`sawing`); beading, shopping
 (`purchases`).

@@ -1,4 +1,5 @@
-"""The judge on end joints near pipe holes and notches, against what the plan says gave way. Row frame, mm."""
+"""The judge on end joints near pipe holes, notches and joints two rows before, against what the plan says gave way.
+Row frame, mm."""
 from __future__ import annotations
 
 from math import radians, tan
@@ -13,6 +14,8 @@ from layout.judge.piece_geometry import INSIDE_MM, Joint, Reading
 from layout.plan import Plan
 
 HOLE_CLEAR_MM, NOTCH_CLEAR_MM = 30.0, 60.0
+#: Joints two rows apart keep off one another by this much where boards are at least so long, mm.
+APART_MM, LONG_BOARD_MM = 100.0, 1200.0
 #: A joint this near to a pipe's middle counts as on it, mm: joints lie on whole mm, pipes anywhere.
 ON_CENTRE_MM = 0.51
 SAID_MM = 0.05
@@ -33,7 +36,21 @@ def check_joints(plan: Plan, reading: Reading) -> list[Fault]:
     surely = _near_notches(reading, NOTCH_DEEP_MM[1], STEEP + SLACK)
     perhaps = _near_notches(reading, NOTCH_DEEP_MM[0], STEEP - SLACK)
     return [*_unsaid(plan, "pipe-joint", HOLE_CLEAR_MM, holes, holes),
-            *_unsaid(plan, "notch-joint", NOTCH_CLEAR_MM, surely, perhaps)]
+            *_unsaid(plan, "notch-joint", NOTCH_CLEAR_MM, surely, perhaps), *_alike(plan, reading)]
+
+
+def _alike(plan: Plan, reading: Reading) -> list[Fault]:
+    """Joints two rows apart that lie alike; a pattern and packs of several lengths are laid as they are."""
+    if plan.pattern != "fewest" or plan.board.mix or plan.board.length_mm < LONG_BOARD_MM:
+        return []
+    by_row: dict[int, list[float]] = {}
+    for joint in reading.joints:
+        by_row.setdefault(joint.left.row, []).append(joint.s_mm)
+    found: Places = {}
+    for row, places in by_row.items():
+        for s in by_row.get(row - 2, ()):
+            _keep_least(found, row, min(abs(s - other) for other in places), APART_MM)
+    return _unsaid(plan, "alike", APART_MM, found, found)
 
 
 def _near_holes(plan: Plan, reading: Reading) -> Places:
@@ -88,7 +105,8 @@ def _keep_least(found: Places, row: int, had: float, asked: float) -> None:
 def _unsaid(plan: Plan, slug: str, asked: float, surely: Places, perhaps: Places) -> list[Fault]:
     """Breaches the plan does not own up to with their amount, and breaches it owns up to that are none."""
     said = {rule.where: rule for rule in plan.relaxed if rule.rule == slug}
-    says = f"an end joint is nearer than {asked:g} mm to a hole or a notch, and the plan does not say so"
+    near = "one two rows before" if slug == "alike" else "a hole or a notch"
+    says = f"an end joint is nearer than {asked:g} mm to {near}, and the plan does not say so"
     faults = [Fault(slug=slug, where=where, amount=had, says=says)
               for where, had in surely.items() if where not in said or said[where].had_mm > had + SAID_MM]
     return faults + [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm,

@@ -22,7 +22,7 @@ AT_END_MM = 0.01
 #: What clipping leaves behind is no part of a row, mm2.
 HAIR_MM2 = 0.01
 #: Rules that `joints` and `sawing` look after.
-ELSEWHERE = ("pipe-joint", "notch-joint", "sliver")
+ELSEWHERE = ("pipe-joint", "notch-joint", "alike", "sliver")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

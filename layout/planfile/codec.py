@@ -15,11 +15,11 @@ from typing import Final
 from layout.planfile.cuts import cut_in, cut_out
 from layout.planfile.schema import (
     BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
-    PolygonShape, RowShape)
+    PolygonShape, RowShape, RunShape)
 from layout.errors import LayoutError
 from layout.plan import (
-    UNPARTED_MM, BarPiece, Bars, BeadingPiece, Choice, Doorway, Hole, Item, LeftOut, Offcut, Owned, Piece, Plan,
-    Polygon, Profile, Relaxed, Row, Run)
+    UNPARTED_MM, BarPiece, Bars, BeadingPiece, ChalkLine, Choice, Doorway, Hole, Item, LeftOut, Offcut, OnWall, Owned,
+    Piece, Plan, Polygon, Profile, Relaxed, Row, Run)
 from layout.planfile.reader import Reader, damaged, members_in
 from layout.room import Board, Rules
 
@@ -37,7 +37,8 @@ def to_answer(plan: Plan) -> PlanShape:
                                    "narrowest": plan.rules.narrowest_mm}, "u": list(plan.u), "v": list(plan.v),
                          "start": list(plan.start_mm), "lay": plan.lay, "pattern": plan.pattern, "boards": plan.boards,
                          "bound": plan.bound, "bound_says": plan.bound_says, "proven": plan.proven, "packs": plan.packs,
-                         "waste_percent": plan.waste_percent, "rows": [_row_out(row) for row in plan.rows],
+                         "waste_percent": plan.waste_percent,
+                         "rows": [_row_out(row, plan.board.width_mm) for row in plan.rows],
                          "offcuts": [_offcut_out(offcut) for offcut in plan.offcuts],
                          "cutouts": [{"pipe": hole.pipe, "centre": list(hole.centre_mm), "pipe_diameter": hole.pipe_mm,
                                       "diameter": hole.diameter_mm, "pieces": list(hole.pieces)}
@@ -60,6 +61,9 @@ def to_answer(plan: Plan) -> PlanShape:
                          "warnings": list(plan.warnings), "relaxed": [{"rule": r.rule, "where": r.where,
                                                                        "asked": r.asked_mm, "had": r.had_mm,
                                                                        "says": r.says} for r in plan.relaxed],}
+    if plan.chalk is not None:
+        answer["chalk_line"] = {"row": plan.chalk.row, "ends": [{"wall": list(end.wall), "from": end.from_mm}
+                                                                for end in plan.chalk.ends]}
     if plan.board.mix:
         answer["board_lengths"], answer["least_packs"] = list(plan.lengths_mm), plan.least_packs
     return answer
@@ -129,6 +133,7 @@ def _read_plan(r: Reader) -> Plan:
         bars=_bars_in(beading.inner("bars")) if "bars" in beading.data else None,
         lengths_mm=r.numbers_or_none("board_lengths"),
         least_packs=r.whole("least_packs") if "least_packs" in r.data else 0,
+        chalk=_chalk_in(r.inner("chalk_line")) if "chalk_line" in r.data else None,
     )
 
 
@@ -157,22 +162,34 @@ def _polygon_in(r: Reader) -> Polygon:
     return Polygon(outline=r.ring("outline"), holes=r.rings("holes"))
 
 
-def _row_out(row: Row) -> RowShape:
-    return {"row": row.number, "near": row.near_mm, "far": row.far_mm,
-            "runs": [{"pieces": [_piece_out(p) for p in run.pieces]} for run in row.runs]}
+def _row_out(row: Row, width_mm: float) -> RowShape:
+    out: RowShape = {"row": row.number, "near": row.near_mm, "far": row.far_mm,
+                     "runs": [_run_out(run, width_mm) for run in row.runs]}
+    if row.joined_by:
+        out["joined_by"] = row.joined_by
+    return out
+
+
+def _run_out(run: Run, width_mm: float) -> RunShape:
+    out: RunShape = {"pieces": [_piece_out(p, width_mm) for p in run.pieces]}
+    if run.gaps_mm:
+        out["gaps"] = list(run.gaps_mm)
+    return out
 
 
 def _row_in(r: Reader) -> Row:
     return Row(number=r.whole("row"), near_mm=r.number("near"), far_mm=r.number("far"),
-               runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in))))
+               runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in),
+                                                   gaps_mm=run.numbers_or_none("gaps"))),
+               joined_by=r.whole("joined_by") if "joined_by" in r.data else 0)
 
 
-def _piece_out(piece: Piece) -> PieceShape:
+def _piece_out(piece: Piece, width_mm: float) -> PieceShape:
     out: PieceShape = {"id": piece.id, "board": piece.board, "takes": piece.takes,
                        "outline": [list(p) for p in piece.outline_mm],
                        "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm,
                        "to": piece.to_mm, "near": piece.near_mm, "far": piece.far_mm, "keeps": list(piece.keeps),
-                       "cuts": [cut_out(cut) for cut in piece.cuts], "leaves": list(piece.leaves)}
+                       "cuts": [cut_out(cut, width_mm) for cut in piece.cuts], "leaves": list(piece.leaves)}
     if piece.flat:
         out["lay"], out["why"] = "flat", piece.flat
     return out
@@ -262,6 +279,20 @@ def _left_out_in(r: Reader) -> LeftOut:
 
 def _owned_in(r: Reader) -> Owned:
     return Owned(label=r.text("label"), length_mm=r.number("length"), keeps=r.texts("keeps"), board=r.whole("board"))
+
+
+def _chalk_in(r: Reader) -> ChalkLine:
+    ends = r.each("ends", _on_wall_in)
+    if len(ends) != 2:
+        raise damaged(f"{r.where}.ends", "is not a pair of places")
+    return ChalkLine(row=r.whole("row"), ends=(ends[0], ends[1]))
+
+
+def _on_wall_in(r: Reader) -> OnWall:
+    wall = r.texts("wall")
+    if len(wall) != 2:
+        raise damaged(f"{r.where}.wall", "is not a pair of corners")
+    return OnWall(wall=(wall[0], wall[1]), from_mm=r.number("from"))
 
 
 def _relaxed_in(r: Reader) -> Relaxed:

@@ -3,7 +3,8 @@ are read too.
 
 `at` of a square cut is one number, of a tapered one a pair: (near, far) or (left, right). A notch's `span` counts from
 the board's left end, or its near edge; `shape` (an addition) is the wood it takes from what the straight cuts left.
-`points` of a line go round the wood it takes out.
+`points` of a line go round the wood it takes out. `mitre` (an addition, told and not read) is what the saw is set to,
+in degrees from square: `at` then holds the short and the long point.
 """
 from __future__ import annotations
 
@@ -14,8 +15,8 @@ from layout.planfile.reader import Reader, damaged
 CutShape = StraightCutShape | NotchShape | LineShape | HoleCutShape
 
 
-def cut_out(cut: Cut) -> CutShape:
-    """A cut as data."""
+def cut_out(cut: Cut, width_mm: float) -> CutShape:
+    """A cut of a board so wide as data."""
     if cut.kind == "hole":
         return {"kind": "hole", "x": cut.centre[0], "y": cut.centre[1], "diameter": cut.diameter, "to": cut.kept,
                 "pipe": cut.pipe}
@@ -26,6 +27,8 @@ def cut_out(cut: Cut) -> CutShape:
                 "shape": [list(p) for p in cut.shape]}
     at = cut.at[0] if cut.at[0] == cut.at[1] else list(cut.at)
     straight: StraightCutShape = {"kind": "rip" if cut.kind == "rip" else "cross", "from": cut.kept, "at": at}
+    if mitre := cut.mitre_deg(width_mm):
+        straight["mitre"] = round(mitre, 1)
     return straight
 
 

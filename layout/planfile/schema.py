@@ -54,8 +54,9 @@ class RulesShape(TypedDict):
 
 
 #: A straight saw line: one distance from an end or edge, or two (at the near and the far edge, or at the left and the
-#: right end) if it is tapered.
-StraightCutShape = TypedDict("StraightCutShape", {"kind": Literal["cross", "rip"], "from": str, "at": "float | Place"})
+#: right end) if it is tapered; mitre: the saw's angle from square, degrees.
+StraightCutShape = TypedDict("StraightCutShape", {"kind": Literal["cross", "rip"], "from": str, "at": "float | Place",
+                                                  "mitre": NotRequired[float]})
 
 
 class NotchShape(TypedDict):
@@ -108,18 +109,21 @@ class PieceShape(_PieceSpan):
 
 
 class RunShape(TypedDict):
-    """An unbroken stretch of a row, from left to right."""
+    """An unbroken stretch of a row, from left to right; gaps: from its two ends to the wall."""
 
     pieces: list[PieceShape]
+    gaps: NotRequired[list[float]]
 
 
 class RowShape(TypedDict):
-    """A row from the start wall on, and its strip across the rows."""
+    """A row from the start wall on, and its strip across the rows; joined_by: the later row that joins its stretches,
+    where they begin apart."""
 
     row: int
     near: float
     far: float
     runs: list[RunShape]
+    joined_by: NotRequired[int]
 
 
 class OffcutShape(_PieceSpan):
@@ -256,6 +260,17 @@ class UnseenWallShape(TypedDict):
     says: str
 
 
+# "from" is a word of the language, so this is written as a call.
+OnWallShape = TypedDict("OnWallShape", {"wall": list[str], "from": float})
+
+
+class ChalkShape(TypedDict):
+    """The far edge of a row as a line between two walls."""
+
+    row: int
+    ends: list[OnWallShape]
+
+
 class PlanShape(TypedDict):
     """The answer of `tapegroove plan --json`, and plan.json of a pack. Readers of version 1 pass over keys they do
     not know."""
@@ -298,5 +313,6 @@ class PlanShape(TypedDict):
     relaxed: list[RelaxedShape]
     board_lengths: NotRequired[list[float]]
     least_packs: NotRequired[int]
+    chalk_line: NotRequired[ChalkShape]
     survey: NotRequired[DoubtsShape]
     unseen: NotRequired[list[UnseenWallShape]]

@@ -23,11 +23,14 @@ from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.region.expansion_profiles import Band
-from layout.planning.relaxation_report import relaxed_rules, thin_strips
+from layout.planning.relaxation_report import alike_rows, relaxed_rules, thin_strips
 from layout.room import Board, Room, Settled, Wishes
 from layout.region.rows import RunShape, Strip, measured
 from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union_of
+from layout.planning.fitting.broken_rows import with_joining_rows
+from layout.planning.fitting.chalk_line import chalk_line_of, chalk_says
+from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
@@ -54,6 +57,8 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     relaxed = (*relaxed_rules(trial.joints, runs, rows, wishes.rules, trial.bores),
                *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths
                             and number <= len(lengths) else board))
+    if trial.mixed is None and wishes.pattern == "fewest":
+        relaxed = (*relaxed, *alike_rows(trial.joints, runs, board.length_mm))
     cover = _cover(runs, trial.frame)
     doorways, profiles, left_out = (
         doorways_of(room, site.opened, board, wishes),
@@ -63,6 +68,8 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
     beading, packs = beading_of(room), packs_for(boards, board) if trial.mixed is None else trial.mixed.packs
     bars = bars_of(room, beading, wishes.beading, wishes.kerf_mm)
     ground = Polygon(site.opened.outline_mm, [ring for _, ring in room.islands])
+    rows = with_gaps(with_joining_rows(rows, trial.frame), overlayable(ground), trial.frame)
+    chalk = chalk_line_of(rows, room, trial.frame)
     need = Need(boards=boards, lengths=lengths, packs=packs, owned=owned,
                 floor_rf=trial.frame.shape_to_row(overlayable(ground)), row_ends=2 * len(trial.runs), bars=bars,
                 beading_least_mm=beading_least_mm(room, wishes, left_out), profiles=profiles)
@@ -77,11 +84,12 @@ def assemble(room: Room, floor: BaseGeometry, site: Site, board: Board, wishes: 
                 proven=trial.proven, packs=packs, waste_percent=waste_percent(cover,
                                                                               sum(lengths) or boards * board.length_mm,
                                                                               owned, board),
-                says=(*_says(trial, board, choices, wishes, why_gap), *_says_owned(owned)), choices=choices,
+                says=(*_says(trial, board, choices, wishes, why_gap), *([chalk_says(chalk)] if chalk else []),
+                      *_says_owned(owned)), choices=choices,
                 shopping=shopping_list(room, board, wishes, need), beading=beading, cautions=CAUTIONS,
                 warnings=warnings_for(room, board, wishes, found), relaxed=relaxed, longest_mm=wishes.longest_mm,
                 doorways=doorways, profiles=profiles, left_out=left_out, owned=owned, bars=bars, lengths_mm=lengths,
-                least_packs=trial.mixed.least_packs if trial.mixed else 0)
+                least_packs=trial.mixed.least_packs if trial.mixed else 0, chalk=chalk)
 
 
 def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ...], board: Board) -> float:
@@ -220,7 +228,7 @@ def _says_start(trial: Trial) -> list[str]:
     if start.is_wedge:
         says.append(f"Row {number} is sawn to a wedge: its wall is {start.wedge_mm:.0f} mm out of line with the rows.")
     if start.runs > 1:
-        says.append(f"Row {number} lies in {start.runs} stretches: string them to one line before row {number + 1}.")
+        says.append(f"Row {number} lies in {start.runs} stretches: string them to one line.")
     return says
 
 

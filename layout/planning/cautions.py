@@ -68,7 +68,7 @@ class Findings:
 
 def warnings_for(room: Room, board: Board, wishes: Settled, found: Findings) -> tuple[str, ...]:
     """What the reader must know or decide."""
-    says = [rule.says for rule in found.relaxed]
+    says = [rule.says for rule in found.relaxed if rule.rule != "alike"] + _about_alike(found.relaxed)
     says += _about_cover(found, wishes)
     says += _about_left_out(wishes, found.left_out)
     says += _about_beading(room, wishes, found.left_out)
@@ -119,6 +119,15 @@ def _about_left_out(wishes: Settled, left_out: tuple[LeftOut, ...]) -> list[str]
     ]
 
 
+def _about_alike(relaxed: tuple[Relaxed, ...]) -> list[str]:
+    """Rows whose joints lie like those two rows before, all in one sentence."""
+    rows = [rule.where.removeprefix("row ") for rule in relaxed if rule.rule == "alike"]
+    if not rows:
+        return []
+    return [f"Joints of {'row' if len(rows) == 1 else 'rows'} {', '.join(rows)} lie within 100 mm of those two rows "
+            "before: no better place was found that keeps the boards as few."]
+
+
 def _about_tight_places(rows: tuple[Row, ...]) -> list[str]:
     flat: dict[str, list[str]] = {}
     for piece in (piece for row in rows for piece in row.pieces if piece.flat):
@@ -143,10 +152,10 @@ def _about_size(room: Room, wishes: Settled, found: Findings) -> list[str]:
     run, longest = longest_run_mm(room, wishes.longest_mm), max(found.extents_mm)
     asked, says = gap_rule(run), [profile.says for profile in found.profiles]
     if wishes.climate is None and wishes.gap_mm < asked - 1e-9:
-        says.append(f"The gap is {wishes.gap_mm:g} mm; for a floor {run / 1000:.1f} m long the rule of 1.5 mm a metre, "
-                    "at least 8 mm, asks for "
-                    f"{ceil(asked * 2) / 2:g} mm (European trade laying guides). Use the wider gap unless the board's "
-                    "leaflet allows less.")
+        says.append(f"The gap is {wishes.gap_mm:g} mm as typed; for a floor {run / 1000:.1f} m long the rule of 1.5 mm "
+                    "a metre, at least 8 mm, asks for "
+                    f"{ceil(asked - 1e-9)} mm (European trade laying guides), and a gap left open is planned so. "
+                    f"{wishes.gap_mm:g} mm is what you asked for: keep it only if the board's leaflet allows it.")
     if found.profiles:
         says.append(f"The floor is longer than {wishes.longest_mm / 1000:g} m in one piece, so expansion profiles part "
                     "it into "

@@ -30,6 +30,8 @@ GRID_MM = 1e-5
 #: An end of which so much of the board's width is square is cut square; what is slanted beside that is taken off by
 #: itself.
 UPRIGHT_SHARE = 0.25
+#: An edge across so much of the board's width may be an end, however flat it runs.
+MOST_OF_WIDTH = 0.5
 
 Line = tuple[Point, Point]
 
@@ -69,7 +71,7 @@ def _saw_line(side: str, shape: Polygon, stock: tuple[float, float], board: Boar
     """The one straight saw line on a side of the piece; None if the stock's own side is its side."""
     left, near, right, far = shape.bounds
     own = {"left": left - stock[0], "right": stock[1] - right, "near": near, "far": board.width_mm - far}[side]
-    edges = [edge for edge in _hull_edges(shape) if _faces(side, edge)]
+    edges = [edge for edge in _hull_edges(shape) if _faces(side, edge, stock, board)]
     edges = [edge for edge in edges if not _lies_on(edge, stock, board)]
     if edges:
         return max(edges, key=lambda edge: (_is_upright(edge) and shapely.LineString(edge).length > UPRIGHT_SHARE
@@ -108,13 +110,22 @@ def _hull_edges(shape: Polygon) -> list[Line]:
     return found
 
 
-def _faces(side: str, edge: Line) -> bool:
-    """Whether an edge with the wood on its left (y counted upwards) is on that side of the piece."""
+def _faces(side: str, edge: Line, stock: tuple[float, float], board: Board) -> bool:
+    """Whether an edge with the wood on its left (y counted upwards) is on that side of the piece. An end may run
+    flatter than it is steep, as in diagonal laying, if it crosses most of the board and both its marks fall on the
+    stock."""
     (x0, y0), (x1, y1) = edge
     dx, dy = x1 - x0, y1 - y0
-    if abs(dy) > abs(dx):
+    if abs(dy) > abs(dx) or (abs(dy) >= MOST_OF_WIDTH * board.width_mm and _marks_on(edge, stock, board)):
         return side == ("right" if dy > 0 else "left")
     return side == ("near" if dx > 0 else "far")
+
+
+def _marks_on(edge: Line, stock: tuple[float, float], board: Board) -> bool:
+    """Whether the line of an edge crosses both edges of the board within the stock."""
+    (x0, y0), (x1, y1) = edge
+    return all(stock[0] - ON_MM <= x0 + (x1 - x0) / (y1 - y0) * (t - y0) <= stock[1] + ON_MM
+               for t in (0.0, board.width_mm))
 
 
 def _lies_on(edge: Line, stock: tuple[float, float], board: Board) -> bool:

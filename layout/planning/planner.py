@@ -30,7 +30,7 @@ from layout.judge.check import find_faults
 from layout.region.inset import floor_shape
 from layout.planning.orientations import Way, find_wall, walls_of, ways_to_lay
 from layout.errors import LayoutError
-from layout.region.gap import choose_gap, edge_window
+from layout.region.gap import asks_for_more, choose_gap, edge_window
 from layout.validation import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
 from layout.planning.preference import rules_broken, with_preference
@@ -81,7 +81,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
 
 def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
     """The wishes with a gap, and why it is that wide ("" where the reader chose it)."""
-    if wishes.gap_mm is not None:
+    if wishes.gap_mm is not None and not (wishes.gap_usual and asks_for_more(room, wishes, wishes.gap_mm)):
         return settle(wishes, wishes.gap_mm, edge_window(wishes.gap_mm, wishes)), ""
     gap, says = choose_gap(room, wishes)
     return settle(wishes, gap, edge_window(gap, wishes)), says

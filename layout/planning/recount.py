@@ -15,6 +15,9 @@ from shapely.geometry import Polygon
 
 from layout.planning.assemble import overlayable, waste_percent
 from layout.materials.beading import bars_of, beading_of
+from layout.planning.fitting.broken_rows import with_joining_rows
+from layout.planning.fitting.chalk_line import chalk_line_of
+from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.planning.site import site_of
 from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
@@ -24,7 +27,7 @@ from layout.region.frame import Frame, frame_over
 from layout.plan import Choice, Plan, Profile, Relaxed, Run
 from layout.planfile.reader import damaged, shown
 from layout.room import Room, Settled
-from layout.materials.shopping import Need, shopping_list
+from layout.materials.shopping import Need, packs_for, shopping_list
 
 #: How far a share of waste may be off, percent: as far as the judge lets it.
 WASTE_OFF = 1e-6
@@ -56,7 +59,7 @@ def _figures(plan: Plan) -> Iterator[tuple[str, float, float, float]]:
     boards = len({piece.board for piece in plan.pieces} - own)
     yield "boards", plan.boards, boards, 0
     if not plan.board.mix:
-        yield "packs", plan.packs, ceil(boards / plan.board.pack), 0
+        yield "packs", plan.packs, packs_for(boards, plan.board), 0
     else:
         yield "packs", plan.packs, max(ceil(plan.lengths_mm.count(length) / count)
                                        for length, count in plan.board.mix), 0
@@ -89,7 +92,9 @@ def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
                 beading_least_mm=beading_least_mm(room, wishes, plan.left_out), profiles=plan.profiles)
     return replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
                    cautions=CAUTIONS, doorways=doorways_of(room, opened, plan.board, wishes),
-                   rows=in_tight_places(plan.rows, room, frame, plan.board.length_mm, plan.lay))
+                   chalk=chalk_line_of(plan.rows, room, frame),
+                   rows=with_gaps(in_tight_places(with_joining_rows(plan.rows, frame), room, frame,
+                                                  plan.board.length_mm, plan.lay), ground, frame))
 
 
 def unvouched(plan: Plan, room: Room, wishes: Settled) -> Plan:

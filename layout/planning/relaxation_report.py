@@ -14,6 +14,7 @@ from layout.room import SLIVER_MM, Board, Rules
 from layout.region.slivers import LEAST_WIDTH_MM
 from layout.region.rows import RunShape, Strip, seams_between
 from layout.search.core.state import nearest
+from layout.search.first_pieces import H_MM, LONG_BOARD_MM
 
 
 #: A joint this near to a pipe's middle is on it: joints lie on whole mm.
@@ -132,6 +133,19 @@ def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed
                          f"{NOTCH_CLEAR_MM:g} mm: no "
                          "better place was found that keeps the boards as few. Handle the thin tongue with care.")
             for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
+
+
+def alike_rows(joints: list[list[float]], runs: list[RunShape], board_mm: float) -> tuple[Relaxed, ...]:
+    """Rows of long boards with a joint within 100 mm of one two rows before. Told of freely placed joints only: a
+    pattern repeats them on purpose."""
+    by_row: dict[int, list[float]] = {}
+    for run, places in zip(runs, joints):
+        by_row.setdefault(run.row, []).extend(places)
+    least = {row + 1: nearest(sorted(by_row.get(row - 2, ())), sorted(places)) for row, places in by_row.items()}
+    return tuple(Relaxed(rule="alike", where=f"row {row}", asked_mm=H_MM, had_mm=had,
+                         says=f"Joints of rows {row - 2} and {row} are {had:.0f} mm apart instead of {H_MM:g} mm: no "
+                              "better place was found that keeps the boards as few.")
+                 for row, had in sorted(least.items()) if had < H_MM - SAME_MM and board_mm >= LONG_BOARD_MM)
 
 
 def _lower(least: dict[int, float], row: int, value: float) -> None:

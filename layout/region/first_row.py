@@ -21,6 +21,8 @@ from shapely.geometry.polygon import orient
 from layout.region.rows import LEAST_STRETCH_MM, LONG_EDGE_SLOPE
 
 GRID_MM = 1.0
+#: A wall that ends this near to the outermost corner bounds the row there, mm.
+AT_TIP_MM = 1.0
 #: A pipe's centre lies this near to a seam, or at least so far off it, mm (common practice, no source).
 ON_SEAM_MM, OFF_SEAM_MM = 3.0, 25.0
 
@@ -64,6 +66,7 @@ def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, 
     for wanted, says in usual:
         first = first_strip(start, wanted, width_mm)
         narrow = float(narrowness(edges, np.array([first]), width_mm, sawing.in_mm)[0])
+        narrow = min(narrow, float(_tips(edges, depth_mm, np.array([first]), width_mm)[0]))
         if narrow >= narrowest_mm and not unsawable(edges, np.array([first]), width_mm, sawing)[0]:
             return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, says=says)
     return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm, sawing)
@@ -88,7 +91,7 @@ def last_row(depth_mm: float, first_mm: float, width_mm: float) -> float:
 def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float,
                   sawing: Sawing) -> FirstRow:
     firsts = np.append(np.arange(np.ceil(min(narrowest_mm, width_mm)), width_mm, GRID_MM), width_mm)
-    narrow = narrowness(edges, firsts, width_mm, sawing.in_mm)
+    narrow = np.minimum(narrowness(edges, firsts, width_mm, sawing.in_mm), _tips(edges, depth_mm, firsts, width_mm))
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
@@ -97,6 +100,18 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
             if narrow[best] >= narrowest_mm
             else f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
     return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), says=says)
+
+
+def _tips(edges: NDArray[np.float64], depth_mm: float, firsts: NDArray[np.float64],
+          width_mm: float) -> NDArray[np.float64]:
+    """For each first-row width, how far the first and the last row reach into a corner of the cover, where no wall runs
+    with the rows: less makes a chip of the piece there."""
+    reaches = np.full(len(firsts), width_mm)
+    if not len(edges) or edges[:, :2].min() > AT_TIP_MM:
+        reaches = np.minimum(reaches, firsts)
+    if not len(edges) or edges[:, :2].max() < depth_mm - AT_TIP_MM:
+        reaches = np.minimum(reaches, [last_row(depth_mm, first, width_mm) for first in firsts])
+    return reaches
 
 
 def long_edges(cover_rf: list[Polygon]) -> NDArray[np.float64]:

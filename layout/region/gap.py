@@ -72,6 +72,11 @@ def choose_gap(room: Room, wishes: Wishes) -> tuple[float, str]:
                  "(European trade laying guides). The boards' leaflet overrules it.")
 
 
+def asks_for_more(room: Room, wishes: Wishes, gap_mm: float) -> bool:
+    """Whether the longest run asks for a wider gap than this one."""
+    return choose_gap(room, wishes)[0] > gap_mm
+
+
 def edge_window(gap_mm: float, wishes: Wishes) -> tuple[float, float]:
     """(least, most) distance of a board's edge from a wall, mm: as the reader says, else from the gap and what covers
     it.

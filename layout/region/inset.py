@@ -22,7 +22,7 @@ from layout.room import Room
 #: A part of the cover smaller than this cannot take a piece of board, mm2.
 LEAST_PART_MM2 = 100.0
 #: Corners nearer than this are one corner; a corner sharper than this is a needle (common practice).
-SAME_SPOT_MM, NEEDLE_DEG = 1.0, 3.0
+SAME_SPOT_MM, NEEDLE_DEG = 1.0, 1.0
 #: Islands that share no more than this touch, mm2.
 OVERLAP_MM2 = 1.0
 MITRE_LIMIT = 5.0

@@ -19,6 +19,7 @@ from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
     Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
 from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
+from layout.room import SLIVER_MM
 from layout.replan.progress import Progress, Spare, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.stable_pairing import shared_as_before
@@ -59,7 +60,8 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
                       step_mm=limits.step_mm, lay=plan.lay)
     placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
-    placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock))
+    placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
+                                plan.kerf_mm)
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
     placements, parts = shape_pieces(runs, list(rest.trial.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
@@ -140,16 +142,39 @@ def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Lab
     return stocks
 
 
-def _freed(placements: list[Placement], stocks: dict[int, Spare | None]) -> tuple[list[Placement],
-                                                                                  dict[int, Spare | None]]:
-    """Pieces that the search laid between two pieces at hand, as if both were of one board, take new boards."""
+def _freed(placements: list[Placement], stocks: dict[int, Spare | None], board_mm: float,
+           kerf_mm: float) -> tuple[list[Placement], dict[int, Spare | None]]:
+    """Pieces that the search laid between two pieces at hand, as if both were of one board, are cut from what other
+    boards leave, or take new boards."""
     freed, stocks = list(placements), dict(stocks)
     for i, placement in enumerate(placements):
         spare, (lo, hi) = stocks[placement.board], placement.taken
-        if spare is not None and (lo < spare.from_mm - SAME_MM or hi > spare.to_mm + SAME_MM):
-            fresh = max(stocks) + 1
-            freed[i], stocks[fresh] = replace(placement, board=fresh, s0_mm=placement.lo_mm), None
+        if spare is None or (lo >= spare.from_mm - SAME_MM and hi <= spare.to_mm + SAME_MM):
+            continue
+        sawn = lo > SAME_MM and hi < board_mm - SAME_MM
+        found = _room_for(hi - lo, freed, stocks, board_mm, kerf_mm) if sawn else None
+        if found is None:
+            found = max(stocks) + 1, 0.0
+            stocks[found[0]] = None
+        freed[i] = replace(placement, board=found[0], s0_mm=placement.lo_mm - found[1])
     return freed, {key: stock for key, stock in stocks.items() if any(placement.board == key for placement in freed)}
+
+
+def _room_for(length_mm: float, placements: list[Placement], stocks: dict[int, Spare | None], board_mm: float,
+              kerf_mm: float) -> tuple[int, float] | None:
+    """(board key, where in the board) of the shortest stretch nobody uses that holds a piece sawn at both ends; one
+    that leaves no strip a saw cannot hold comes first. None where there is none."""
+    found: list[tuple[bool, float, int, float]] = []
+    for key, spare in stocks.items():
+        at, end = (0.0, board_mm) if spare is None else (spare.from_mm, spare.to_mm)
+        used = sorted(placement.taken for placement in placements if placement.board == key
+                      and placement.taken[0] >= at - SAME_MM and placement.taken[1] <= end + SAME_MM)
+        for lo, hi in (*used, (end + kerf_mm, end)):
+            left = lo - kerf_mm - at - length_mm
+            if left >= -SAME_MM:
+                found.append((SAME_MM < left < SLIVER_MM, left, key, at))
+            at = hi + kerf_mm
+    return min(found)[2:] if found else None
 
 
 def _numbers(plan: Plan, held: list[Row], stocks: dict[int, Spare | None]) -> tuple[dict[int, int], dict[int, int],

@@ -3,11 +3,11 @@
 `start` finds first pieces that keep every rule (exactly over the forest of seams, mended where a seam closes a ring);
 `layout.search.fewest.min_boards` searches for fewest boards; a walk (`layout.search.local.local_search`) then keeps the
 boards and lowers, in whole numbers: saw cuts (10 each); joints of rows i and i + 2 within 100 mm of each other, which
-look like an H (100 a pair of runs); three equal steps in succession, which look like stairs (6). A saw cut takes a
-minute and a bad pattern stays, so an H weighs as much as ten cuts. `layout.search.core.joint_preferences` adds joints
-near notches. Before the walk joints are put on the centre lines of pipes where that costs no board
-(`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait less, where that costs nothing
-else (`layout.search.local.offcut_storage`).
+look like an H (100 a pair of runs, 1000 of long boards); three equal steps in succession, which look like stairs (6). A
+saw cut takes a minute and a bad pattern stays, so an H weighs as much as ten cuts.
+`layout.search.core.joint_preferences` adds joints near notches. Before the walk joints are put on the centre lines of
+pipes where that costs no board (`layout.search.fewest.pipe_joints`); after it rows change places so that offcuts wait
+less, where that costs nothing else (`layout.search.local.offcut_storage`).
 """
 from __future__ import annotations
 
@@ -32,7 +32,10 @@ from layout.search.local.local_search import walk
 #: A task with the places of its one-piece runs noted, and first pieces.
 Sought = tuple[Task, list[float]]
 
-BOARD_COST, CUT_COST, H_COST, STAIR_COST = 100_000, 10, 100, 6
+BOARD_COST, CUT_COST, H_COST, STAIR_COST = 1_000_000, 10, 100, 6
+#: Boards so long keep joints two rows apart `H_MM` from one another unless that costs a board (common practice, no
+#: source): an H weighs as much as a hundred cuts.
+LONG_BOARD_MM, FAR_COST = 1200.0, 1000
 H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
 #: Seeds of searches that begin anew are that far apart: one search draws from the next seeds too.
@@ -68,10 +71,13 @@ def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], in
 
 def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> Sought:
     """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves
-    for cuts and looks, and a fifth of that for offcuts that wait less. Both count two pieces at hand in one board as a
-    board saved: if that is all they win, what was found stays as it is."""
+    for cuts and looks (twice as long again where joints two rows apart stay alike), and a fifth of that for offcuts
+    that wait less. Both count two pieces at hand in one board as a board saved: if that is all they win, what was found
+    stays as it is."""
     pinned, tidied = pin_pipes(noted, found, moves=moves, seed=seed)
     tidied, _ = walk(state_of(pinned, tidied), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
+    if has_long_boards(pinned) and count_h(state_of(pinned, tidied)):
+        tidied, _ = walk(state_of(pinned, tidied), neat_cost, moves=2 * tidying, seed=seed + 3, alike_mm=H_MM)
     tidied = shorten_waits(state_of(pinned, tidied), neat_cost, moves=tidying // WAITS_SHARE, seed=seed + 2)
     better = unpinned(pinned, noted), tidied
     return better if boards_taken(*better) <= boards_taken(noted, found) else (noted, found)
@@ -96,8 +102,14 @@ def start(task: Task, *, seed: int) -> list[float] | None:
 def neat_cost(state: State) -> int:
     """Boards, then cuts and look."""
     boards = count_boards(state.task, state.firsts, zip(state.counts, state.lasts))
-    look = CUT_COST * _cuts(state) + H_COST * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
+    alike = FAR_COST if has_long_boards(state.task) else H_COST
+    look = CUT_COST * _cuts(state) + alike * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
     return BOARD_COST * boards + look + manner_cost(state.task, state.joints)
+
+
+def has_long_boards(task: Task) -> bool:
+    """Whether boards are so long that joints two rows apart can keep off one another."""
+    return task.board_mm >= LONG_BOARD_MM
 
 
 def count_cuts(task: Task, firsts: list[float]) -> int:

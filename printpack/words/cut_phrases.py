@@ -77,7 +77,12 @@ def _straight(verb: str, cut: Cut, first: str, second: str, units: Units) -> str
 
 
 def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
-    return _straight("Saw across", cut, "wall edge", "your edge", units)
+    mitre = cut.mitre_deg(plan.board.width_mm)
+    if not mitre:
+        return _straight("Saw across", cut, "wall edge", "your edge", units)
+    (short, short_mm), (long, long_mm) = sorted(zip(("wall edge", "your edge"), cut.at), key=lambda mark: mark[1])
+    return (f"Saw across at {mitre:.1f}°, from {_OWN[cut.kept]}: short point {short}{NO_BREAK}"
+            f"{units.length(short_mm)}, long point {long}{NO_BREAK}{units.length(long_mm)}")
 
 
 def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:

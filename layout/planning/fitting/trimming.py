@@ -118,10 +118,13 @@ def _is_fixed(a: NDArray[np.float64], b: NDArray[np.float64], blank: Blank) -> b
                 < SAME_MM * 10)
 
 
-def _facing(a: NDArray[np.float64], b: NDArray[np.float64]) -> str:
-    """Which way the outside lies of an edge of a ring that turns left (y counted upwards)."""
+def _facing(a: NDArray[np.float64], b: NDArray[np.float64], blank: Blank) -> str:
+    """Which way the outside lies of an edge of a ring that turns left (y counted upwards). An end may run flatter than
+    it is steep, as in diagonal laying, if it crosses most of the board and a crosscut can make it."""
     dx, dy = b - a
-    if abs(dy) >= abs(dx):
+    if abs(dy) >= abs(dx) or (abs(dy) >= LEAST_SHARE * blank.width_mm
+                              and all(0.0 <= a[0] + dx / dy * (y - a[1]) <= blank.length_mm
+                                      for y in (0.0, blank.width_mm))):
         return "right" if dy > 0 else "left"
     return "near" if dx > 0 else "far"
 
@@ -138,13 +141,13 @@ def _lines(ring: NDArray[np.float64], fixed: list[bool], blank: Blank) -> list[t
         if fixed[group[0]]:
             found.append((_line(corners[0], corners[-1]), _point(corners[0])))
             continue
-        one = _axis(corners, _main_facing(corners), blank)
+        one = _axis(corners, _main_facing(corners, blank), blank)
         if one is not None:
             found.append((one, _point(corners[0])))
             continue
         for a, b in zip(corners[:-1], corners[1:]):
             pair = np.stack([a, b])
-            facing = _facing(a, b)
+            facing = _facing(a, b, blank)
             side = _end_side(pair, facing, bounds)
             moved = pair + np.array([_inward_mm(pair, side, bounds, blank), 0.0])
             found.append((_axis(pair, facing, blank) or _taper(moved, facing, bounds, blank)
@@ -161,7 +164,7 @@ def _groups(ring: NDArray[np.float64], fixed: list[bool], order: list[int], blan
     facing = ""
     for i in order:
         a, b = ring[i], ring[(i + 1) % n]
-        here = "" if hypot(*(b - a)) < short else _facing(a, b)
+        here = "" if hypot(*(b - a)) < short else _facing(a, b, blank)
         if group and (fixed[i] or fixed[group[-1]] or (here and facing and here != facing)):
             yield group
             group, facing = [], ""
@@ -170,8 +173,8 @@ def _groups(ring: NDArray[np.float64], fixed: list[bool], order: list[int], blan
     yield group
 
 
-def _main_facing(corners: NDArray[np.float64]) -> str:
-    steps = [(hypot(*(b - a)), _facing(a, b)) for a, b in zip(corners[:-1], corners[1:])]
+def _main_facing(corners: NDArray[np.float64], blank: Blank) -> str:
+    steps = [(hypot(*(b - a)), _facing(a, b, blank)) for a, b in zip(corners[:-1], corners[1:])]
     return max(steps)[1]
 
 
@@ -282,7 +285,7 @@ def _meeting(first: Line, second: Line) -> Point | None:
     (x2, y2), (x3, y3) = second
     dx, dy, ex, ey = x1 - x0, y1 - y0, x3 - x2, y3 - y2
     turn = dx * ey - dy * ex
-    if abs(turn) < 1e-9 * hypot(dx, dy) * hypot(ex, ey):
+    if abs(turn) <= 1e-9 * hypot(dx, dy) * hypot(ex, ey):
         return None
     k = ((x2 - x0) * ey - (y2 - y0) * ex) / turn
     x, y = x0 + k * dx, y0 + k * dy
@@ -294,7 +297,11 @@ def _meeting(first: Line, second: Line) -> Point | None:
 
 def _off(point: Point, line: Line) -> float:
     (x0, y0), (x1, y1) = line
-    return abs((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) / hypot(x1 - x0, y1 - y0)
+    long = hypot(x1 - x0, y1 - y0)
+    # The tip of a needle is a line without length.
+    if long < SAME_MM:
+        return hypot(point[0] - x0, point[1] - y0)
+    return abs((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) / long
 
 
 def _line(a: NDArray[np.float64], b: NDArray[np.float64]) -> Line:

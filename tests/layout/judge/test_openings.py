@@ -197,7 +197,7 @@ def test_six_millimetres_are_laid_and_owned_up_to(room_of, board):
     wishes = Wishes(start=("A", "B"), first_row_mm=192.0, gap_least_mm=10.0, gap_most_mm=10.0)
     plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, 2906), (0, 2906)]), board, wishes, moves=60)
     assert plan.left_out == () and [(rule.rule, rule.where, round(rule.had_mm))
-                                    for rule in plan.relaxed] == [("narrowest", "row 16", 6)]
+                                    for rule in plan.relaxed if rule.rule != "alike"] == [("narrowest", "row 16", 6)]
 
 
 def test_the_needle_of_a_wall_at_a_flat_angle_is_cut_short(room_of, board):

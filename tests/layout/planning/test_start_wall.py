@@ -120,3 +120,27 @@ def test_a_strip_too_narrow_to_click_is_left_out_where_the_beading_covers_it(bea
     if left_out:
         narrow = replace(plan, bars=replace(plan.bars, width_mm=20.0))
         assert "left-out" in {fault.slug for fault in find_faults(narrow, room)}
+
+
+def test_stretches_that_begin_apart_are_told_the_row_that_joins_them():
+    """Rows from the far wall lie on both sides of the breast until one passes it; those from the near wall meet it
+    late, and the rows before hold their stretches in line."""
+    room = room_with(BREAST)
+    apart = plan_floor(room, BOARD, Wishes(direction_rad=0.0), moves=60)
+    broken = [row for row in apart.rows if len(row.runs) > 1]
+    joining = next(row.number for row in apart.rows if len(row.runs) == 1)
+    assert broken and broken[0].number == 1 and {row.joined_by for row in broken} == {joining}
+    assert from_answer(to_answer(apart)) == apart
+    later = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    assert any(len(row.runs) > 1 for row in later.rows) and all(row.joined_by == 0 for row in later.rows)
+
+
+def test_gaps_at_the_ends_of_a_row_are_told_as_they_lie():
+    """A room 4000 mm wide: what the pieces of a row are long together and its two gaps add up to it."""
+    room = room_with([(0, 0), (4000, 0), (4000, 3000), (0, 3000)])
+    plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    for row in plan.rows:
+        (run,) = row.runs
+        assert all(plan.gap_least_mm - 0.05 <= gap <= plan.gap_most_mm + 0.05 for gap in run.gaps_mm)
+        long = sum(piece.to_mm - piece.from_mm for piece in run.pieces)
+        assert long + sum(run.gaps_mm) == pytest.approx(4000.0, abs=0.11)
