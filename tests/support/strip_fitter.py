@@ -181,9 +181,7 @@ def _kind(card: Card) -> str:
         return "fit"
     if not card.broken and len(card.names) == 1 and not card.joints:
         return "shape"
-    left, top, right, bottom = _box(card.wood)
-    (x0, y0), (x1, y1) = card.lines[0]
-    return "length" if card.broken and abs(y1 - y0) > abs(x1 - x0) and abs(y1 - y0) > 0.8 * (bottom - top) else "width"
+    return "length" if any(arrow.is_level for arrow in card.arrows) else "width"
 
 
 def _box(points) -> tuple[float, float, float, float]:
@@ -198,9 +196,15 @@ def _largest(area) -> Polygon:
 
 def _along(arrow: Arrow, card: Card, wood: Polygon) -> float:
     """x on the wood of a level arrow's mark."""
-    left, _, right, _ = _box(card.wood)
-    from_left = abs(arrow.foot[0] - left) <= abs(arrow.foot[0] - right)
-    return wood.bounds[0] + arrow.figure if from_left else wood.bounds[2] - arrow.figure
+    left, top, right, bottom = _box(card.wood)
+    at_left, at_right = (abs(arrow.foot[0] - end) < NEAR_MM for end in (left, right))
+    x0, y0, x1, y1 = wood.bounds
+    if not (at_left or at_right):
+        # Hooked at a corner of a slanted end: along the edge beside which the arrow stands.
+        y = y0 + 0.5 if arrow.foot[1] < (top + bottom) / 2 else y1 - 0.5
+        x0, _, x1, _ = wood.intersection(LineString([(-FAR, y), (FAR, y)])).bounds
+        at_left = arrow.foot[0] < arrow.tip[0]
+    return x0 + arrow.figure if at_left else x1 - arrow.figure
 
 
 def _across(arrow: Arrow, card: Card, wood: Polygon) -> float:
@@ -312,7 +316,9 @@ def _cut_width(name: str, card: Card, wood: Polygon, work: Floor, place: _Place 
 
 
 def _half(wood: Polygon, ys: list[float], near_stays: bool) -> Polygon:
-    x0, _, x1, _ = wood.bounds
+    ends = [wood.intersection(LineString([(-FAR, y), (FAR, y)])).bounds for y in ys]
+    # A mark stands on the wood's own end at that height: a slanted end is not at the wood's extreme.
+    x0, x1 = (ends[0][0], ends[1][2]) if all(ends) else (wood.bounds[0], wood.bounds[2])
     slope = (ys[1] - ys[0]) / (x1 - x0)
     a, b = (x0 - 50.0, ys[0] - 50.0 * slope), (x1 + 50.0, ys[1] + 50.0 * slope)
     edge = FAR if near_stays else -FAR
