@@ -109,7 +109,7 @@ def test_a_slanting_notch_is_left_to_the_picture():
                                             for x, y in reversed(ring)))
     cut = Cut(kind="notch", shape=((985.0, 192.0), (1285.0, 92.0), (1285.0, 192.0)))
     assert cut_words(cut, JOB.plan, piece, METRIC).replace(NO_BREAK, " ") == \
-        "Saw this line (mm from its right end / its FAR edge): 300 / 0 → 0 / 100"
+        "Slanted cut-out at its right end and your edge"
 
 
 def test_a_sliver_is_left_to_the_gap():
