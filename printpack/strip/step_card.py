@@ -99,7 +99,8 @@ def least_width(step: Step, units: Units, density: Density) -> float:
     beside = sum(_wide(tape, units, density) + 9.0 for tape in step.tapes if tape.lane == "by")
     bores = sum(text_width(_across(bore, units), FIGURE, bold=True) + 10.0 for bore in step.bores)
     heading = text_width(step.pieces[0], 6.4, bold=True) + 24.0
-    return max(left + right + max(level + 5.0 + rests, beside + 14.0, bores + 8.0, names, 20.0), heading)
+    inside = level + 5.0 + rests + (beside + 6.0 if beside else 0.0)
+    return max(left + right + max(inside, bores + 8.0, names, 20.0), heading)
 
 
 def step_card(step: Step, units: Units, width: float, density: Density, heading: str = "") -> Panel:
@@ -108,6 +109,7 @@ def step_card(step: Step, units: Units, width: float, density: Density, heading:
     plain = is_plain(step)
     over, under = _beyond(step)
     tall = density.board + (4.0 if step.kind not in ("length", "fit") else 0.0)
+    tall += 0.6 * density.digits if _lanes(step, "by") else 0.0
     levels = {lane: _levels(step, units, density, lane) for lane in ("above", "below")}
     above = over + (density.arrow if plain else len(levels["above"]) * density.lane + 1.6)
     below = under + len(levels["below"]) * density.lane + (2.6 if step.kind == "length" else 1.2)
@@ -203,7 +205,10 @@ def _placed(step: Step, units: Units, box: tuple[float, float, float, float], de
         wider |= {(a, b): (1.5 if k in (0, last) and _lanes(step, "joint") else 1.0) * most + 2.0
                   for k, (a, b) in enumerate(zip(step.joints, step.joints[1:]))}
     x = axis((x for x, _ in corners if low - 0.1 <= x <= high + 0.1), left, right - left, least=_least(x for x, _ in corners), wider=wider)
-    y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top, least=_least(y for _, y in corners))
+    deep = {tuple(sorted((tape.start[1], tape.end[1]))): density.digits + 2.6 for tape in step.tapes
+            if tape.lane == "by"}
+    y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top,
+             least=_least(y for _, y in corners), wider=deep)
     return _Sheet(x, y, box)
 
 
@@ -365,7 +370,7 @@ def _level(step: Step, units: Units, sheet: _Sheet, lane: str, levels: list[list
         half = _wide(tape, units, density) / 2
         middle = min(max((a + b) / 2, left - 2.0 + half), right + 2.0 - half)
         line = (top + bottom) / 2 if plain else y
-        if abs(b - a) < 2 * half + _IN_ARROW - 1.0 and not plain:
+        if abs(b - a) < 2 * half + _HEAD_LONG + 2.0 and not plain:
             middle = _beside(a, b, half, (left - 2.0, right + 2.0))
         items += on_white(Text((middle, line + density.digits / 2), _words(tape, units), density.main, "middle", True,
                                layer="figure"), 0.5)

@@ -13,7 +13,7 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from tests.support.fitter import FAR, LENGTH_PM_MM, WIDTH_PM_MM, Hand, Laid, _against, _offs, _scribed
+from tests.support.fitter import FAR, LENGTH_PM_MM, WIDTH_PM_MM, Hand, Laid, _against, _offs, _scribed, _span
 from tests.support.strip_reader import NEAR_MM, Arrow, Card, Picture
 
 #: Wood thinner than that falls off.
@@ -42,6 +42,7 @@ class Floor:
     laid: Laid = field(default_factory=Laid)
     pile: dict[str, Polygon] = field(default_factory=dict)
     boards: int = 0
+    spares: int = 0
     reads: list[str] = field(default_factory=list)
 
 
@@ -104,10 +105,20 @@ def _lay_row(picture: Picture, work: Floor, far: float) -> None:
             place = _Place(joint=joint, span=span, near=near, rightwards=picture.rightwards,
                            closes=name == (run[-1] if picture.rightwards else run[0]))
             shape = _sawn(name, picture, work, place)
+            if place.closes and work.hand.measures and _is_short(shape, work, place):
+                shape = _sawn(name, picture, work, place)  # the offcut is spent: from a new board
+                work.spares += 1
             work.laid.shapes[name] = shape
             grown = float(work.hand.rng.uniform(-LENGTH_PM_MM, LENGTH_PM_MM)) if work.hand.boards_err else 0.0
             joint = shape.bounds[2] + grown if picture.rightwards else shape.bounds[0] - grown
         _share_out(run, picture, work)
+
+
+def _is_short(shape: Polygon, work: Floor, place: _Place) -> bool:
+    """Whether an offcut ends short of the spacer by more than a gap: then another board is taken."""
+    offs = _offs(shape, work.free, 1 if place.rightwards else 0, 1.0 if place.rightwards else -1.0)
+    long = shape.bounds[2] - shape.bounds[0]
+    return offs is not None and min(offs) > work.bench.gap and long + max(offs) < work.bench.length
 
 
 def _share_out(run: list[str], picture: Picture, work: Floor) -> None:
@@ -247,12 +258,18 @@ def _cut_length(name: str, card: Card, wood: Polygon, work: Floor, place: _Place
 
 def _fitted(wood: Polygon, work: Floor, place: _Place) -> Polygon:
     """A piece that should fit as it is: sawn where the tape says if its place is shorter."""
-    x = wood.bounds[2] if place.rightwards else wood.bounds[0]
-    offs = _offs(place.put(wood, work.free), work.free, 1 if place.rightwards else 0, 1.0 if place.rightwards else -1.0)
-    if offs is None or min(offs) > -1.0:
+    side, sign = (2, 1.0) if place.rightwards else (0, -1.0)
+    placed = place.put(wood, work.free)
+    offs = []
+    for share in (0.15, 0.85):
+        t = placed.bounds[1] + share * (placed.bounds[3] - placed.bounds[1])
+        span = _span(work.free, t, placed.bounds[2 - side] + sign * 40.0)
+        if span:
+            offs.append(sign * (span[side // 2] - placed.bounds[side]))
+    if not offs or min(offs) > -1.0:
         return wood
-    sign = 1.0 if place.rightwards else -1.0
-    near, far = (x + sign * min(off, 0.0) + work.hand.slip() for off in offs)
+    x, tilt = wood.bounds[side], (offs[-1] - offs[0]) * 0.15 / 0.7
+    near, far = (x + sign * min(off, 0.0) + work.hand.slip() for off in (offs[0] - tilt, offs[-1] + tilt))
     return wood.difference(_beyond(near, far, place.rightwards, work.bench.width, 0.0))
 
 
