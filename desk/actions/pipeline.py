@@ -115,9 +115,14 @@ def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper
     """
     from printpack.outputs.pack import make_pack
     from printpack.paper import paper_named
-    files = make_pack(_as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures)),
-                      paper_named(paper))
+    files = make_pack(printable(job, survey, plan, date=date, pictures=pictures), paper_named(paper))
     return {"plan.json": plan_text(plan, survey, job).encode("utf-8")} | files
+
+
+def printable(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
+              pictures: tuple[MarkedPhoto, ...] = ()) -> PackJob:
+    """What a pack, or one row's picture, is made from."""
+    return _as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures))
 
 
 def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:

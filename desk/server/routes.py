@@ -104,7 +104,7 @@ class Desk:
         session = self.session
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
             "survey": session.survey, "preview": session.preview, "plan": session.plan, "ways": session.ways,
-            "keep": session.keep_plan, "pack": session.pack, "day": session.day, "typed": session.typed,
+            "keep": session.keep_plan, "pack": session.pack, "row": session.row, "day": session.day, "typed": session.typed,
             "closeups": session.closeups}
         if kind == "plan":
             session.solver.planning.drop()

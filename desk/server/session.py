@@ -156,6 +156,15 @@ class Session:
         return {"revision": self._keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "",
                 **day_shown(job, day)}
 
+    def row(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """A row as the paper draws it: {"row": its number, "narrow": for a phone}."""
+        from desk.actions.pipeline import printable
+        from desk.text.row_view import show_row
+        job, survey, plan, _ = self._planned()
+        number = options.get("row")
+        return show_row(printable(job, survey, plan, date=datetime.date.today()),
+                        number if isinstance(number, int) else 1, narrow=options.get("narrow") is True)
+
     def closeups(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What one close-up tells; see `Pictures.closeup`."""
         return self._pictures.closeup(self._read()[0], options)

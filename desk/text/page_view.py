@@ -15,7 +15,7 @@ from desk.actions.kept_plan import KeptPlan
 from layout.plan import Choice, Piece, Plan
 from printpack.sentences import plan_in_units
 from printpack.units import Units, how_many
-from printpack.words.cut_phrases import cut_words, keeps_words, take_words
+from printpack.words.cut_phrases import take_words
 
 #: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom,
 #: 5.991 (any table).
@@ -88,7 +88,7 @@ def _tape_note(reading: Reading, units: Units) -> str:
 
 
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
-    """The plan's figures, its rows and every piece in a sentence or two; `way`: the wishes that keep its rows
+    """The plan's figures, its rows, every piece by name, size and row; `way`: the wishes that keep its rows
     running as they do; `wall`: the ends of the start wall, None if it has no name."""
     plan = plan_in_units(plan, show)
     units, way = Units(show), _wishes(_chosen(plan), _walls_by_name(floor))
@@ -166,5 +166,4 @@ def _piece_words(piece: Piece, plan: Plan, units: Units) -> dict[str, Any]:
     size = f"{units.length(piece.to_mm - piece.from_mm)} long, {units.length(piece.far_mm - piece.near_mm)} wide"
     number = "" if piece.takes or plan.board.mix else f" {piece.board}"
     return {"title": f"Piece {piece.id}, from {take_words(piece, plan, units)}{number}", "size": size,
-            "keeps": keeps_words(piece), "cuts": [cut_words(cut, plan, piece, units) for cut in piece.cuts],
-            "leaves": [f"leaves offcut {label}" for label in piece.leaves]}
+            "row": next(row.number for row in plan.rows if piece in row.pieces)}

@@ -201,10 +201,11 @@ def continued(title: str, width: float, head: Block) -> Block:
 
 
 def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") -> tuple[Sheet, ...]:
-    """Pages as sheets, each with a footer: the booklet's name (or the `short` one) and "page 3 of 40"."""
+    """Pages as sheets, each with a footer: the booklet's name and "page 3 of 40", or the `short` one and
+    "3/40"."""
     every = tuple(pages)
     return tuple(_footed(page, paper.turned if page.lies else paper, short if page.short and short else foot,
-                         f"page {number} of {len(every)}") for number, page in enumerate(every, start=1))
+                         f"{number}/{len(every)}" if page.short else f"page {number} of {len(every)}") for number, page in enumerate(every, start=1))
 
 
 def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:

@@ -10,7 +10,7 @@ from layout.plan import Piece, Row
 from printpack.drawing.sheet import Item, Pen, moved, rectangle
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
-from printpack.strip.row_strip import BAND, LOW_BAND, RowFacts, row_strips, run_ends
+from printpack.strip.row_strip import BAND, LOW_BAND, Look, RowFacts, row_strips, run_ends
 from printpack.strip.step_card import CLOSE, GRAND, ROOMY, TIGHT, Density, Panel, least_width, step_card
 from printpack.strip.steps import Step, alike, neighbours, saw_steps, side_by_side
 from printpack.units import Units
@@ -54,8 +54,8 @@ def row_picture(facts: RowFacts, units: Units, width: float, room: float = float
                 ticks: bool = True) -> RowPicture | None:
     """The picture as wide as `width`, set as large as `room` mm of height allow; None if it goes in no way."""
     steps = _drawn(facts, units, width)
-    for band in (BAND, LOW_BAND):
-        items, y = _stacked(row_strips(facts, units, width, band_mm=band, ticks=ticks))
+    for look in (Look(BAND, ticks), Look(LOW_BAND, ticks), Look(LOW_BAND, ticks, figures=False)):
+        items, y = _stacked(row_strips(facts, units, width, look))
         cards = _cards(facts, steps, units, width, room - y) if steps else ((), 0.0)
         if cards is not None and y + cards[1] <= room:
             return RowPicture(width_mm=width, height_mm=y + cards[1], steps=tuple(steps),

@@ -60,11 +60,19 @@ def _named(job: PackJob, row: Row, piece: Piece, side: str, fit: Fit) -> str:
     return island or f"wall {reach.edge[0]}–{reach.edge[1]}"
 
 
-def row_strips(facts: RowFacts, units: Units, width: float, *, band_mm: float = BAND,
-               ticks: bool = True) -> tuple[Panel, ...]:
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How high the row is drawn, whether it has boxes to tick, and whether figures stand in its pieces too."""
+
+    band: float = BAND
+    ticks: bool = True
+    figures: bool = True
+
+
+def row_strips(facts: RowFacts, units: Units, width: float, look: Look) -> tuple[Panel, ...]:
     """The row in one strip, or in as many as it takes to read every piece."""
-    bands = _bands(facts, units, width)
-    return tuple(_strip(facts, units, band, width, _Look(band_mm, ticks), first=k == 0) for k, band in enumerate(bands))
+    bands = _bands(facts, units if look.figures else None, width)
+    return tuple(_strip(facts, units, band, width, look, first=k == 0) for k, band in enumerate(bands))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +85,7 @@ class _Part:
     need: float
 
 
-def _bands(facts: RowFacts, units: Units, width: float) -> list[list[_Part]]:
+def _bands(facts: RowFacts, units: Units | None, width: float) -> list[list[_Part]]:
     """Pieces, as many to a strip as can be read, about as many in each."""
     parts = [part for run, ends in zip(facts.row.runs, facts.ends) for part in _parts(facts, units, run, ends)]
     total = sum(_room(part) for part in parts)
@@ -96,7 +104,7 @@ def _bands(facts: RowFacts, units: Units, width: float) -> list[list[_Part]]:
         count += 1
 
 
-def _parts(facts: RowFacts, units: Units, run: Run, ends: tuple[str, str]) -> list[_Part]:
+def _parts(facts: RowFacts, units: Units | None, run: Run, ends: tuple[str, str]) -> list[_Part]:
     first, last = run.pieces[0], run.pieces[-1]
     return [_Part(piece, ends[0] or "wall" if piece is first else "", ends[1] or "wall" if piece is last else "",
                   _need(facts, units, piece)) for piece in run.pieces]
@@ -106,9 +114,9 @@ def _room(part: _Part) -> float:
     return part.need + _WALL * (bool(part.before) + bool(part.after))
 
 
-def _need(facts: RowFacts, units: Units, piece: Piece) -> float:
-    """How wide a piece must be drawn."""
-    figure = _figure(facts, units, piece)
+def _need(facts: RowFacts, units: Units | None, piece: Piece) -> float:
+    """How wide a piece must be drawn; units: None where no figure stands in it."""
+    figure = _figure(facts, units, piece) if units else ""
     name = max(text_width(piece.id, SMALL, bold=True), _TICK) + 2.0
     return max(text_width(figure, MAIN, bold=True) + 3.6 if figure else _WHOLE, name)
 
@@ -119,15 +127,7 @@ def _figure(facts: RowFacts, units: Units, piece: Piece) -> str:
     return units.bare(steps[0].tapes[0].mm) if steps and is_plain(steps[0]) else ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """How high the row is drawn, and whether it has boxes to tick."""
-
-    band: float
-    ticks: bool
-
-
-def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look: _Look, *, first: bool) -> Panel:
+def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look: Look, *, first: bool) -> Panel:
     walls = _WALL * sum(bool(part.before) + bool(part.after) for part in band)
     lengths = [part.piece.to_mm - part.piece.from_mm for part in band]
     widths = shared_out(lengths, [part.need for part in band], width - walls - 2 * _EDGE)
@@ -143,20 +143,19 @@ def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look:
 
 
 def _directions(facts: RowFacts, width: float) -> list[Item]:
-    """Where the start wall is, and which way the row is laid."""
+    """Where the start wall is, and an arrow the way the row is laid."""
     y = ASCENT * FIGURE + 0.4
     rightwards = facts.plan.lay == "left-to-right"
-    a, b = (_WALL, _WALL + 30.0) if rightwards else (width - _WALL, width - _WALL - 30.0)
-    lay = Text((b + (2.0 if rightwards else -2.0), y), "lay", FIGURE, "start" if rightwards else "end")
+    a, b = (_WALL, _WALL + 34.0) if rightwards else (width - _WALL, width - _WALL - 34.0)
     middle = Text((width / 2 + 3.0, y), "start wall", FIGURE, "middle")
-    half = text_width(middle.text, FIGURE) / 2
-    up = Line((width / 2 - half, y), (width / 2 - half, y - 3.6), Pen(0.4))
-    tip = Poly(((up.end[0], y - 5.0), (up.end[0] - 1.0, y - 2.8), (up.end[0] + 1.0, y - 2.8)), NONE, 0.0)
-    there = half + text_width(lay.text, FIGURE) + 37.0 + _WALL < width / 2
-    return [*arrow((a, y - 1.6), (b, y - 1.6)), lay, *((middle, up, tip) if there else ())]
+    foot = width / 2 - text_width(middle.text, FIGURE) / 2
+    up = Line((foot, y), (foot, y - 3.6), Pen(0.4))
+    tip = Poly(((foot, y - 5.0), (foot - 1.0, y - 2.8), (foot + 1.0, y - 2.8)), NONE, 0.0)
+    there = width / 2 - foot + 37.0 + _WALL < width / 2
+    return [*arrow((a, y - 1.6), (b, y - 1.6)), *((middle, up, tip) if there else ())]
 
 
-def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, look: _Look) -> list[Item]:
+def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, look: Look) -> list[Item]:
     """One piece in its outline, its figure, its name and its tick box."""
     piece, steps = part.piece, facts.steps[part.piece.id]
     ring = _outline(facts, piece, x, wide, look.band)
@@ -164,7 +163,7 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     items: list[Item] = [Poly(ring, _SAWN if piece.cuts else Pen(0.4), fill, True, "piece")]
     for step in steps:
         items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole") for bore in step.bores]
-    items += _in_piece(facts, units, piece, ring)
+    items += _in_piece(facts, units if look.figures else None, piece, ring)
     y = _HEAD + look.band + 0.8 + ASCENT * SMALL
     items.append(Text((x + wide / 2, y), piece.id, SMALL, "middle", bool(steps) or bool(piece.takes), layer="name"))
     if look.ticks:
@@ -172,9 +171,9 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     return items
 
 
-def _in_piece(facts: RowFacts, units: Units, piece: Piece, ring: Ring) -> list[Item]:
+def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring) -> list[Item]:
     """A piece's figure where it stands clear of its outline, or that it is an offcut; nothing in a whole board."""
-    figure = _figure(facts, units, piece)
+    figure = _figure(facts, units, piece) if units else ""
     for text, size in ((figure, MAIN), ("offcut" if piece.takes else "", FIGURE)):
         spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 1.6) if text else None
         if spot:

@@ -87,8 +87,10 @@ class _Sheet:
 
 def least_width(step: Step, units: Units, density: Density) -> float:
     """How wide a card must be for its figures, mm."""
+    names = sum(text_width(name, SMALL) + 3.0 for name in step.pieces) if step.joints else 0.0
     if _in_a_line(step):
         return (len(step.tapes) + 0.6) * (max(_wide(tape, units, density) for tape in step.tapes) + 2.0) + 2.0
+    # Where neighbours share one figure, their names are what takes room.
     left, right = _margins(step, units, density)
     level = max((sum(_wide(tape, units, density) + _IN_ARROW for tape in level) for lane in ("above", "below")
                  for level in _levels(step, units, density, lane)), default=18.0)
@@ -97,7 +99,8 @@ def least_width(step: Step, units: Units, density: Density) -> float:
     beside = sum(_wide(tape, units, density) + 9.0 for tape in step.tapes if tape.lane == "by")
     bores = sum(text_width(_across(bore, units), FIGURE, bold=True) + 10.0 for bore in step.bores)
     heading = text_width(step.pieces[0], 6.4, bold=True) + 24.0
-    return max(left + right + max(level + 5.0 + rests, beside + 8.0, bores + 8.0, 20.0), heading)
+    inside = level + 5.0 + rests + (beside + 6.0 if beside else 0.0)
+    return max(left + right + max(inside, bores + 8.0, names, 20.0), heading)
 
 
 def step_card(step: Step, units: Units, width: float, density: Density, heading: str = "") -> Panel:
@@ -106,6 +109,7 @@ def step_card(step: Step, units: Units, width: float, density: Density, heading:
     plain = is_plain(step)
     over, under = _beyond(step)
     tall = density.board + (4.0 if step.kind not in ("length", "fit") else 0.0)
+    tall += 0.6 * density.digits if _lanes(step, "by") else 0.0
     levels = {lane: _levels(step, units, density, lane) for lane in ("above", "below")}
     above = over + (density.arrow if plain else len(levels["above"]) * density.lane + 1.6)
     below = under + len(levels["below"]) * density.lane + (2.6 if step.kind == "length" else 1.2)
@@ -193,16 +197,18 @@ def _placed(step: Step, units: Units, box: tuple[float, float, float, float], de
         ends = sorted((tape.start[0], tape.end[0]))
         wider[ends[0], ends[1]] = _wide(tape, units, density) + _IN_ARROW
     for tape in (tape for tape in step.tapes if tape.lane == "by"):
-        side = _stays(step, tape)
-        there = [x for x, _ in corners if low - 0.1 <= x <= high + 0.1 and side * (x - tape.end[0]) > 0.6]
-        stretch = sorted((tape.end[0], min(there, key=lambda x: abs(x - tape.end[0]), default=tape.end[0])))
+        stretch = sorted((tape.end[0], _along_line(step, tape)))
         wider[stretch[0], stretch[1]] = _wide(tape, units, density) + 7.5
+    wider |= {(a, b): text_width(name, SMALL) + 2.6 for a, b, name in zip(step.joints, step.joints[1:], step.pieces)}
     if _in_a_line(step):
         most, last = max(_wide(tape, units, density) for tape in step.tapes), len(step.joints) - 2
         wider |= {(a, b): (1.5 if k in (0, last) and _lanes(step, "joint") else 1.0) * most + 2.0
                   for k, (a, b) in enumerate(zip(step.joints, step.joints[1:]))}
     x = axis((x for x, _ in corners if low - 0.1 <= x <= high + 0.1), left, right - left, least=_least(x for x, _ in corners), wider=wider)
-    y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top, least=_least(y for _, y in corners))
+    deep = {tuple(sorted((tape.start[1], tape.end[1]))): density.digits + 2.6 for tape in step.tapes
+            if tape.lane == "by"}
+    y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top,
+             least=_least(y for _, y in corners), wider=deep)
     return _Sheet(x, y, box)
 
 
@@ -236,13 +242,14 @@ def _heading(step: Step, words: str, units: Units, width: float, density: Densit
 
 
 def _taped(step: Step, units: Units) -> tuple[list[Item], float]:
-    """(what says between which lengths a place may come out, or how far figures may be off, and the templates' names;
+    """(between which lengths a place may come out, or how far several figures may be off, and the templates' names;
     how wide that is), from (0, 0) on its baseline."""
     reach = list(dict.fromkeys(tape.reach_mm for tape in step.tapes if tape.reach_mm))
     dash = "–" if units.show == "metric" else " to "
-    said = ", ".join(f"{units.bare(low)}{dash}{units.bare(high)}" for low, high in reach)
-    if not said and step.pm_mm:
-        said = units.spread(step.pm_mm).removesuffix(f"{NO_BREAK}mm").replace(NO_BREAK, "")
+    said = f"{units.bare(reach[0][0])}{dash}{units.bare(reach[0][1])}" if len(reach) == 1 else ""
+    off = (reach[0][1] - reach[0][0]) / 2 if reach else step.pm_mm
+    if not said and off:
+        said = units.spread(off).removesuffix(f"{NO_BREAK}mm").replace(NO_BREAK, "")
     items: list[Item] = []
     x = 0.0
     if said:
@@ -263,7 +270,8 @@ def _joints(step: Step, units: Units, sheet: _Sheet, density: Density) -> list[I
     edge = sheet.y.at(step.tapes[0].start[1])
     y = edge + 1.6 + CAP * SMALL if edge < (sheet.box[1] + bottom) / 2 else edge - 1.6
     for a, b, name in zip(step.joints, step.joints[1:], step.pieces):
-        at = sheet.x.at(a) + 0.27 * (sheet.x.at(b) - sheet.x.at(a))
+        half = text_width(name, SMALL) / 2 + 0.9
+        at = sheet.x.at(a) + max(0.27 * (sheet.x.at(b) - sheet.x.at(a)), half)
         items += on_white(Text((at, y), name, SMALL, "middle", layer="name"), 0.4)
         items.append(Line((sheet.x.at(b), sheet.box[1]), (sheet.x.at(b), bottom), FINE, "joint"))
     middles = [(sheet.x.at(a) + sheet.x.at(b)) / 2 for a, b in zip(step.joints, step.joints[1:])]
@@ -362,7 +370,7 @@ def _level(step: Step, units: Units, sheet: _Sheet, lane: str, levels: list[list
         half = _wide(tape, units, density) / 2
         middle = min(max((a + b) / 2, left - 2.0 + half), right + 2.0 - half)
         line = (top + bottom) / 2 if plain else y
-        if abs(b - a) < 2 * half + _IN_ARROW - 1.0 and not plain:
+        if abs(b - a) < 2 * half + _HEAD_LONG + 2.0 and not plain:
             middle = _beside(a, b, half, (left - 2.0, right + 2.0))
         items += on_white(Text((middle, line + density.digits / 2), _words(tape, units), density.main, "middle", True,
                                layer="figure"), 0.5)
@@ -410,17 +418,22 @@ def _free(middle: float, taken: list[float], room: tuple[float, float], digits: 
     return spot
 
 
-def _stays(step: Step, tape: Tape) -> float:
-    """On which side of a mark the wood stays: -1 left of it, 1 right."""
-    off = next((ring for ring in step.off if any(abs(x - tape.end[0]) < 0.6 for x, _ in ring)), ())
-    return -1.0 if off and sum(x for x, _ in off) / len(off) > tape.end[0] else 1.0
+def _along_line(step: Step, tape: Tape) -> float:
+    """Where the saw line goes on from a mark along the board, mm along: what comes off is as deep up to there, so the
+    figure stands on that side."""
+    for line in step.lines:
+        for k, (x, y) in enumerate(line):
+            if abs(x - tape.end[0]) < 0.6 and abs(y - tape.end[1]) < 0.6:
+                beside = [line[j] for j in (k - 1, k + 1) if 0 <= j < len(line)]
+                return min(beside, key=lambda p: (abs(p[1] - y) / (abs(p[0] - x) + 0.1)))[0]
+    return tape.end[0]
 
 
 def _by(step: Step, sheet: _Sheet, tape: Tape, words: str, mark: tuple[float, float, float],
         density: Density) -> list[Item]:
-    """An upright arrow in the wood that stays, beside the mark, and its figure on the side away from what comes off."""
+    """An upright arrow beside the mark in what comes off, and its figure behind it."""
     mx, y0, y1 = mark
-    side = _stays(step, tape)
+    side = 1.0 if _along_line(step, tape) >= tape.end[0] else -1.0
     half = text_width(words, density.main, bold=True)
     if not sheet.box[0] <= mx + side * (half + 5.0) <= sheet.box[2]:
         side = -side

@@ -8,17 +8,20 @@ end, y across from its wall edge (near), as `layout.plan` has it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
 from printpack.drawing.frames import stock_of
 from printpack.words.cut_phrases import SAME_MM, anchors, piece_side_distance
 from printpack.words.in_place import InPlace
-from printpack.words.piece_outline import cross_line, frame_of, is_sliver, sawn_path, sawn_side
+from printpack.words.piece_outline import cross_line, frame_of, is_sliver, rip_line, sawn_path, sawn_side
 
 #: A cut-out told by more figures than this is left to its template.
 MOST_FIGURES = 6
 #: Two places nearer than this are one, mm.
 _ONE_MM = 0.6
+#: An end less out of square than this over the board's width takes a tape's hook, mm.
+_SQUARE_MM = 5.0
 #: Cut-outs in one drawing.
 _MOST_CUT_OUTS = 2
 
@@ -89,8 +92,16 @@ def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ..
     """The steps of one piece, () if nothing is sawn. place: what is taped before it is sawn."""
     steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place), *_shape(plan, piece, place, templates),
              *_holes(plan, piece, place, templates)]
-    return tuple(replace(step, first=k == 0, pencils=() if k else _pencils(plan, piece))
+    pencils = [(pencil, max(range(len(steps)), key=lambda k: _covered(steps[k], pencil)))
+               for pencil in (_pencils(plan, piece) if steps else ())]
+    return tuple(replace(step, first=k == 0, pencils=tuple(pencil for pencil, at in pencils if at == k))
                  for k, step in enumerate(steps))
+
+
+def _covered(step: Step, pencil: Pencil) -> float:
+    """How much of a rest's length comes off in a step, mm."""
+    return max((min(max(x for x, _ in ring), pencil.right) - max(min(x for x, _ in ring), pencil.left)
+                for ring in step.off), default=-1e9)
 
 
 def alike(steps: list[Step]) -> list[Step]:
@@ -142,9 +153,10 @@ def _at(step: Step, end: int) -> float:
 
 
 def _is_square(step: Step) -> bool:
-    """Whether both ends of the wood are square to 5 mm: only then neighbours are drawn end to end."""
+    """Whether both ends of the wood are square: only then neighbours are drawn end to
+    end."""
     a, b, c, d = step.wood
-    return abs(a[0] - d[0]) < 5.0 and abs(b[0] - c[0]) < 5.0
+    return abs(a[0] - d[0]) < _SQUARE_MM and abs(b[0] - c[0]) < _SQUARE_MM
 
 
 def side_by_side(group: list[Step]) -> Step:
@@ -186,8 +198,8 @@ def is_plain(step: Step) -> bool:
     return not any(min(x for x, _ in ring) < middle < max(x for x, _ in ring) for ring in step.off)
 
 
-def _step(piece: Piece, kind: str, wood: Ring, **more: object) -> Step:
-    return replace(Step(pieces=(piece.id,), kind=kind, first=False, takes=piece.takes, wood=wood), **more)
+def _step(piece: Piece, kind: str, wood: Ring, **more: Any) -> Step:
+    return Step(pieces=(piece.id,), kind=kind, first=False, takes=piece.takes, wood=wood, **more)
 
 
 def _length(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
@@ -197,7 +209,9 @@ def _length(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
         return []
     left, near, right, far = stock_of(plan, piece)
     wide = plan.board.width_mm
-    lines, off, tapes = [], [], []
+    lines: list[Ring] = []
+    off: list[Ring] = []
+    tapes: list[Tape] = []
     for number, cut in enumerate(crosses):
         a, b = cross_line(plan, piece, cut)
         lines.append((a, b))
@@ -250,34 +264,72 @@ def _pencils(plan: Plan, piece: Piece) -> tuple[Pencil, ...]:
 def _pencil(plan: Plan, offcut: Offcut) -> Pencil:
     """The rest's label: which of its ends stays an end of the piece it becomes."""
     user = next((piece for piece in plan.pieces if piece.id == offcut.used_by), None)
-    ends = [side for side in ("left", "right") if user and side in user.keeps and side in offcut.keeps]
+    ends: list[str] = [side for side in ("left", "right") if user and side in user.keeps and side in offcut.keeps]
     ends += [cut.kept for cut in user.cuts if cut.kind == "cross"] if user else []
     return Pencil(to=offcut.used_by, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm)
 
 
 def _width(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
-    """The cuts along, on the piece cut to its length."""
-    rips = [cut for cut in piece.cuts if cut.kind == "rip"]
-    if not rips:
-        return []
-    frame, wide = frame_of(plan, piece), plan.board.width_mm
-    (a, b), (c, d) = frame.left, frame.right
-    wood = (a, c, d, b)
-    left_near, right_near, right_far, left_far = frame.corners
-    lines, off, tapes = [], [], []
-    for number, cut in enumerate(rips):
-        p, q = (left_far, right_far) if cut.kept == "near" else (left_near, right_near)
+    """The cuts along, on the wood cut to its length; one that runs out between the ends is a cut-out like others."""
+    steps: list[Step] = []
+    lines: list[Ring] = []
+    off: list[Ring] = []
+    tapes: list[Tape] = []
+    wood = _blank(plan, piece, ("cross",))
+    for cut in (cut for cut in piece.cuts if cut.kind == "rip"):
+        p, q = _through(rip_line(plan, piece, cut), wood)
+        open_ends = (not _on(p, (wood[0], wood[3])), not _on(q, (wood[1], wood[2])))
+        waste = _beyond(wood, (p, q), cut.kept, open_ends)
+        if any(open_ends):
+            steps.append(_step(piece, "shape", wood, lines=((p, q),), off=(waste,), pm_mm=place.cut_out_pm_mm,
+                               tapes=tuple(_tapes((p, q), wood, cut.kept))))
+            continue
+        pm = place.width.pm_mm if place.width and not lines else 0.0
+        tapes += _ends((p, q), wood[0 if cut.kept == "near" else 3][1], len(lines), pm)
         lines.append((p, q))
-        off.append((p, q, d, b) if cut.kept == "near" else (a, c, q, p))
-        edge = 0.0 if cut.kept == "near" else wide
-        marks = [(abs(p[1] - edge), p, "left"), (abs(q[1] - edge), q, "right")]
-        if abs(marks[0][0] - marks[1][0]) < SAME_MM:
-            marks = [marks[number % 2]]
-        for mm, mark, lane in marks:
-            pm = place.width.pm_mm if place.width and not number else 0.0
-            tapes.append(Tape(start=(mark[0], edge), end=mark, mm=mm, lane=lane, reach_mm=_around(mm, pm)))
-    slanted = place.cut_out_pm_mm if place.width is None else 0.0
-    return [_step(piece, "width", wood, lines=tuple(lines), off=tuple(off), tapes=tuple(tapes), pm_mm=slanted)]
+        off.append(waste)
+    if lines:
+        slanted = place.cut_out_pm_mm if place.width is None else 0.0
+        steps.insert(0, _step(piece, "width", wood, lines=tuple(lines), off=tuple(off), tapes=tuple(tapes),
+                              pm_mm=slanted))
+    return steps
+
+
+def _through(line: Ring, wood: Ring) -> tuple[Point, Point]:
+    """Where a saw line along enters and leaves the wood: at its ends, or at an edge it runs out over."""
+    (x0, y0), (x1, y1) = line
+    slope = (y1 - y0) / (x1 - x0)
+    found = []
+    for (ax, ay), (bx, by) in ((wood[0], wood[3]), (wood[1], wood[2])):
+        lean = (bx - ax) / ((by - ay) or 1.0)
+        y = (y0 + slope * (ax - lean * ay - x0)) / (1.0 - slope * lean)
+        edge = min(max(y, min(ay, by)), max(ay, by))
+        found.append((ax + lean * (y - ay), y) if abs(y - edge) < _ONE_MM else (x0 + (edge - y0) / slope, edge))
+    return found[0], found[1]
+
+
+def _ends(line: Ring, edge: float, number: int, pm: float) -> list[Tape]:
+    """The widths at the two ends of a saw line along, or one if it is parallel."""
+    marks = [(abs(place[1] - edge), place, lane) for place, lane in zip(line, ("left", "right"))]
+    if abs(marks[0][0] - marks[1][0]) < SAME_MM:
+        marks = [marks[number % 2]]
+    return [Tape(start=(place[0], edge), end=place, mm=mm, lane=lane, reach_mm=_around(mm, pm))
+            for mm, place, lane in marks]
+
+
+def _on(place: Point, end: tuple[Point, Point]) -> bool:
+    """Whether a place lies on an end of the wood."""
+    (x0, y0), (x1, y1) = end
+    return abs(place[0] - x0 - (x1 - x0) * (place[1] - y0) / ((y1 - y0) or 1.0)) < _ONE_MM
+
+
+def _beyond(wood: Ring, line: Ring, kept: str, open_ends: tuple[bool, bool]) -> Ring:
+    """What a cut along takes off: the wood on the other side of the line than the kept edge, with the ends it runs out
+    before."""
+    a, b, c, d = wood
+    if kept == "far":
+        a, b, c, d = d, c, b, a
+    return (*line, *((b,) if open_ends[1] else ()), c, d, *((a,) if open_ends[0] else ()))
 
 
 def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...]) -> list[Step]:
@@ -295,10 +347,10 @@ def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...])
     return steps
 
 
-def _blank(plan: Plan, piece: Piece) -> Ring:
-    """The wood once its straight cuts are sawn: left near, right near, right far, left far."""
+def _blank(plan: Plan, piece: Piece, kinds: tuple[str, ...] = ("cross", "rip")) -> Ring:
+    """The wood once its straight cuts of some kinds are sawn: left near, right near, right far, left far."""
     frame, stock = frame_of(plan, piece), stock_of(plan, piece)
-    sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind in ("cross", "rip")}
+    sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind in kinds}
     sides = {"left": ((stock[0], 0.0), (stock[0], 1.0)), "right": ((stock[2], 0.0), (stock[2], 1.0)),
              "near": ((0.0, 0.0), (1.0, 0.0)), "far": ((0.0, plan.board.width_mm), (1.0, plan.board.width_mm))}
     return replace(frame, **{side: line for side, line in sides.items() if side not in sawn}).corners
@@ -309,22 +361,33 @@ def _cut_out(plan: Plan, piece: Piece, cut: Cut) -> tuple[Ring, tuple[Tape, ...]
     be too many."""
     path = sawn_path(plan, piece, cut) or cut.shape
     frame = _blank(plan, piece)
-    left, right = min(x for x, _ in frame), max(x for x, _ in frame)
     xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
-    low, high = _edge_y(frame, "near", sum(xs) / len(xs)), _edge_y(frame, "far", sum(xs) / len(xs))
-    edge = "near" if min(ys) - low <= high - max(ys) else "far"
+    low, high = (_edge_y(frame, edge, sum(xs) / len(xs)) for edge in ("near", "far"))
+    tapes = _tapes(path, frame, "near" if min(ys) - low <= high - max(ys) else "far")
+    return path, tuple(tapes) if len(tapes) <= MOST_FIGURES else ()
+
+
+def _tapes(path: Ring, frame: Ring, edge: str) -> list[Tape]:
+    """The figures of a saw line through its corners: along the board, and in from an edge."""
+    left, right = min(x for x, _ in frame), max(x for x, _ in frame)
     tapes: list[Tape] = []
     for x, y in path:
         if min(abs(x - left), abs(x - right)) <= _ONE_MM:
             continue
         side = _edge_at(frame, (x, y)) or edge
-        end, lane = min((left, right), key=lambda end: abs(x - end)), "above" if side == "near" else "below"
+        end, lane = _hook(frame, side, x), "above" if side == "near" else "below"
         if not any(abs(tape.end[0] - x) < _ONE_MM and (tape.lane == lane or not _edge_at(frame, (x, y)))
                    for tape in tapes):
             tapes.append(Tape(start=(end, _edge_y(frame, side, end)), end=(x, _edge_y(frame, side, x)),
                               mm=abs(x - end), lane=lane))
-    tapes += _depths(path, frame, edge, (left, right))
-    return path, tuple(tapes) if len(tapes) <= MOST_FIGURES else ()
+    return tapes + _depths(path, frame, edge, (left, right))
+
+
+def _hook(frame: Ring, edge: str, x: float) -> float:
+    """Where along an edge the tape is hooked: at the nearer square end, else at that edge's own nearer corner."""
+    a, b, c, d = frame
+    square = [p[0] for p, q in ((a, d), (b, c)) if abs(p[0] - q[0]) < _SQUARE_MM]
+    return min(square or [p[0] for p in ((a, b) if edge == "near" else (d, c))], key=lambda end: abs(x - end))
 
 
 def _depths(path: Ring, frame: Ring, edge: str, ends: Point) -> list[Tape]:

@@ -5,7 +5,7 @@ The four sides of a board are its left end and right end, the wall edge (towards
 from __future__ import annotations
 
 from layout.plan import Cut, Piece, Plan, Ring
-from printpack.words.piece_outline import SLIVER_MM, frame_of, is_sliver, sawn_path, straight_ends
+from printpack.words.piece_outline import SLIVER_MM, is_sliver, sawn_path, straight_ends
 from printpack.units import NO_BREAK, Units
 
 SIDES = {"left": "left end", "right": "right end", "near": "wall edge", "far": "your edge"}
@@ -16,12 +16,12 @@ SAME_MM = 1.0
 
 
 def take_words(piece: Piece, plan: Plan, units: Units) -> str:
-    """What the piece is made of: S labels are pieces the reader had already. With several lengths a new board's is
+    """What the piece is made of. An offcut bears the name of the piece it will be; S labels are pieces the reader had already. With several lengths a new board's is
     told."""
     if piece.takes.startswith("S"):
         return f"your own piece {piece.takes}"
     if piece.takes:
-        return f"offcut {piece.takes}"
+        return f"the offcut marked {piece.id}"
     return f"new board, {units.length(plan.board_of(piece.board).length_mm)} long" if plan.board.mix else "new board"
 
 
@@ -31,17 +31,6 @@ def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = 
         cut, plan, piece, units
     )
     return f"{words}: template {template}" if template else words
-
-
-def keeps_words(piece: Piece) -> str:
-    """Which factory sides (the ones that click) the piece still has."""
-    if not piece.keeps:
-        return "Keeps no click: it stands alone"
-    if set(SIDES) <= set(piece.keeps):
-        return "Keeps its click all round"
-    ends, edges = ([SIDES[side] for side in pair if side in piece.keeps]
-                   for pair in (("left", "right"), ("near", "far")))
-    return f"Keeps its click: {', '.join([*ends, 'both edges']) if len(edges) == 2 else listed(ends + edges)}"
 
 
 def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> float:

@@ -10,7 +10,7 @@ from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
 from printpack.words.in_place import in_place
 from printpack.job import PackJob
-from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room, row_width
+from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room
 
 #: What the page is called that says what to do then.
 CHECK_PAGE = "When a check fails"

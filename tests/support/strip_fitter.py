@@ -13,7 +13,7 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from tests.support.fitter import FAR, LENGTH_PM_MM, WIDTH_PM_MM, Hand, Laid, _against, _offs, _scribed
+from tests.support.fitter import FAR, LENGTH_PM_MM, WIDTH_PM_MM, Hand, Laid, _against, _offs, _scribed, _span
 from tests.support.strip_reader import NEAR_MM, Arrow, Card, Picture
 
 #: Wood thinner than that falls off.
@@ -42,6 +42,7 @@ class Floor:
     laid: Laid = field(default_factory=Laid)
     pile: dict[str, Polygon] = field(default_factory=dict)
     boards: int = 0
+    spares: int = 0
     reads: list[str] = field(default_factory=list)
 
 
@@ -104,10 +105,20 @@ def _lay_row(picture: Picture, work: Floor, far: float) -> None:
             place = _Place(joint=joint, span=span, near=near, rightwards=picture.rightwards,
                            closes=name == (run[-1] if picture.rightwards else run[0]))
             shape = _sawn(name, picture, work, place)
+            if place.closes and work.hand.measures and _is_short(shape, work, place):
+                shape = _sawn(name, picture, work, place)  # the offcut is spent: from a new board
+                work.spares += 1
             work.laid.shapes[name] = shape
             grown = float(work.hand.rng.uniform(-LENGTH_PM_MM, LENGTH_PM_MM)) if work.hand.boards_err else 0.0
             joint = shape.bounds[2] + grown if picture.rightwards else shape.bounds[0] - grown
         _share_out(run, picture, work)
+
+
+def _is_short(shape: Polygon, work: Floor, place: _Place) -> bool:
+    """Whether an offcut ends short of the spacer by more than a gap: then another board is taken."""
+    offs = _offs(shape, work.free, 1 if place.rightwards else 0, 1.0 if place.rightwards else -1.0)
+    long = shape.bounds[2] - shape.bounds[0]
+    return offs is not None and min(offs) > work.bench.gap and long + max(offs) < work.bench.length
 
 
 def _share_out(run: list[str], picture: Picture, work: Floor) -> None:
@@ -181,9 +192,7 @@ def _kind(card: Card) -> str:
         return "fit"
     if not card.broken and len(card.names) == 1 and not card.joints:
         return "shape"
-    left, top, right, bottom = _box(card.wood)
-    (x0, y0), (x1, y1) = card.lines[0]
-    return "length" if card.broken and abs(y1 - y0) > abs(x1 - x0) and abs(y1 - y0) > 0.8 * (bottom - top) else "width"
+    return "length" if any(arrow.is_level for arrow in card.arrows) else "width"
 
 
 def _box(points) -> tuple[float, float, float, float]:
@@ -198,9 +207,15 @@ def _largest(area) -> Polygon:
 
 def _along(arrow: Arrow, card: Card, wood: Polygon) -> float:
     """x on the wood of a level arrow's mark."""
-    left, _, right, _ = _box(card.wood)
-    from_left = abs(arrow.foot[0] - left) <= abs(arrow.foot[0] - right)
-    return wood.bounds[0] + arrow.figure if from_left else wood.bounds[2] - arrow.figure
+    left, top, right, bottom = _box(card.wood)
+    at_left, at_right = (abs(arrow.foot[0] - end) < NEAR_MM for end in (left, right))
+    x0, y0, x1, y1 = wood.bounds
+    if not (at_left or at_right):
+        # Hooked at a corner of a slanted end: along the edge beside which the arrow stands.
+        y = y0 + 0.5 if arrow.foot[1] < (top + bottom) / 2 else y1 - 0.5
+        x0, _, x1, _ = wood.intersection(LineString([(-FAR, y), (FAR, y)])).bounds
+        at_left = arrow.foot[0] < arrow.tip[0]
+    return x0 + arrow.figure if at_left else x1 - arrow.figure
 
 
 def _across(arrow: Arrow, card: Card, wood: Polygon) -> float:
@@ -243,12 +258,18 @@ def _cut_length(name: str, card: Card, wood: Polygon, work: Floor, place: _Place
 
 def _fitted(wood: Polygon, work: Floor, place: _Place) -> Polygon:
     """A piece that should fit as it is: sawn where the tape says if its place is shorter."""
-    x = wood.bounds[2] if place.rightwards else wood.bounds[0]
-    offs = _offs(place.put(wood, work.free), work.free, 1 if place.rightwards else 0, 1.0 if place.rightwards else -1.0)
-    if offs is None or min(offs) > -1.0:
+    side, sign = (2, 1.0) if place.rightwards else (0, -1.0)
+    placed = place.put(wood, work.free)
+    offs = []
+    for share in (0.15, 0.85):
+        t = placed.bounds[1] + share * (placed.bounds[3] - placed.bounds[1])
+        span = _span(work.free, t, placed.bounds[2 - side] + sign * 40.0)
+        if span:
+            offs.append(sign * (span[side // 2] - placed.bounds[side]))
+    if not offs or min(offs) > -1.0:
         return wood
-    sign = 1.0 if place.rightwards else -1.0
-    near, far = (x + sign * min(off, 0.0) + work.hand.slip() for off in offs)
+    x, tilt = wood.bounds[side], (offs[-1] - offs[0]) * 0.15 / 0.7
+    near, far = (x + sign * min(off, 0.0) + work.hand.slip() for off in (offs[0] - tilt, offs[-1] + tilt))
     return wood.difference(_beyond(near, far, place.rightwards, work.bench.width, 0.0))
 
 
@@ -312,7 +333,9 @@ def _cut_width(name: str, card: Card, wood: Polygon, work: Floor, place: _Place 
 
 
 def _half(wood: Polygon, ys: list[float], near_stays: bool) -> Polygon:
-    x0, _, x1, _ = wood.bounds
+    ends = [wood.intersection(LineString([(-FAR, y), (FAR, y)])).bounds for y in ys]
+    # A mark stands on the wood's own end at that height: a slanted end is not at the wood's extreme.
+    x0, x1 = (ends[0][0], ends[1][2]) if all(ends) else (wood.bounds[0], wood.bounds[2])
     slope = (ys[1] - ys[0]) / (x1 - x0)
     a, b = (x0 - 50.0, ys[0] - 50.0 * slope), (x1 + 50.0, ys[1] + 50.0 * slope)
     edge = FAR if near_stays else -FAR

@@ -2,6 +2,7 @@
 
 import {el, refill, sentence, glyph, working} from '../common/dom.js';
 import {work} from '../common/api.js';
+import {RowPicture} from '../rows/rowpicture.js';
 import {obstacleForm} from './dayobstacle.js';
 
 const SAY = ['board spoiled', 'offcut 7R lost', 'offcut 7R too short', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
@@ -16,6 +17,7 @@ export function create(ctx) {
   const other = el('section.card', {'aria-label': 'Something else'});
   const stands = el('section.card', {'aria-label': 'Where it stands'});
   const log = el('section.card', {'aria-label': 'What was said'});
+  const picture = new RowPicture('The row to lay now');
   const answer = el('div.answer', {role: 'status'});
   const element = el(
     'div',
@@ -23,6 +25,7 @@ export function create(ctx) {
     el('h1', {}, 'The day'),
     el('p.lead', {}, 'Say what happens while you lay. Rows that lie stay; the rest of the plan follows.'),
     answer,
+    picture.element,
     el('div.two', {}, el('div', {}, next, other), el('div', {}, stands, log)),
   );
 
@@ -112,6 +115,8 @@ export function create(ctx) {
         el('div.foot', {}, el('a.button.main', {href, target: '_blank', rel: 'noopener', 'data-key': 'changed'}, glyph('open'), `Open the changed pages, ${name}`)),
       ),
     );
+    if (told?.next) picture.show(told.next, told.revision);
+    else picture.hide();
     fillNext();
     fillOther();
     stands.hidden = !told;

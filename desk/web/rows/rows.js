@@ -1,12 +1,13 @@
 // Step "Rows": the plan as it lies, what it costs, what gave way; rows moved and turned by hand.
 
-import {el, refill, say, sentence, whole, working} from '../common/dom.js';
+import {el, refill, say, sentence, working} from '../common/dom.js';
 import {work} from '../common/api.js';
 import {doubtsOf} from '../common/found.js';
 import {Drawing, drawRows} from '../common/planview.js';
 import {isGuess, unseenWords} from '../common/unseen.js';
 import {RowHandle} from '../common/rowhandle.js';
 import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
+import {RowPicture} from './rowpicture.js';
 import {Ways} from './ways.js';
 
 // The step where a fault at this place of the job is put right.
@@ -32,12 +33,13 @@ export function create(ctx) {
   let isTrying = false;
   let isBusy = false;
   const drawing = new Drawing('Plan of the rows', 'rows');
-  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see where it comes from; drag the round grip to change the first row.');
+  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see its row as the paper draws it; drag the round grip to change the first row.');
   const figures = el('dl.figures');
   const stage = el('div.stage-words');
   const guess = el('div', {'aria-live': 'polite'});
   const words = el('div', {'aria-live': 'polite'});
   const piece = el('section.card', {'aria-label': 'The piece you chose', hidden: true, 'aria-live': 'polite'});
+  const picture = new RowPicture('The row as on paper');
   const lists = el('div');
   const pick = el('div.row');
   const why = el('p.why');
@@ -50,7 +52,7 @@ export function create(ctx) {
     el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
     el('div', {}, guess, figures, stage, piece, words, on),
   );
-  const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, ways.element, lists);
+  const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, picture.element, ways.element, lists);
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
   const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
   drawing.redraw = () => {
@@ -121,13 +123,9 @@ export function create(ctx) {
         piece,
         el('h2', {}, told.title),
         el('p', {}, told.size),
-        el(
-          'ul.plainlist',
-          {},
-          [...told.cuts, ...told.keeps, ...told.leaves].map((text) => el('li', {}, whole(text))),
-        ),
-        el('p.why', {}, 'NEAR is the long edge towards the start wall, FAR the one towards you.'),
       );
+    if (told && !tried && store.state === 'saved' && ctx.plan.revision === store.revision) picture.show(told.row, `${ctx.plan.revision} ${ctx.plan.stage}`);
+    else picture.hide();
     const list = el(
       'select',
       {

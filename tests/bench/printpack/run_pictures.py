@@ -4,7 +4,8 @@
 picture as wide as an A4 sheet that lies, writes it as the SVG a phone shows, and has `tests.support.strip_fitter` lay
 the floor from its lines and figures, no sentence read: first in the room as surveyed, with no error of the hand (is the
 floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by their
-own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Baseline: the same fitter,
+own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Words on each row's page are
+counted, and pages where texts touch or leave the printable box are named. Baseline: the same fitter,
 same errors, who measures nothing in place.
 """
 from __future__ import annotations
@@ -16,14 +17,19 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from printpack.booklet.row_page import row_page
 from printpack.drawing.frames import in_board
 from printpack.drawing.inline_svg import inline_svg
+from printpack.drawing.page_layout import bound
+from printpack.drawing.sheet import Sheet
 from printpack.strip.row_picture import row_facts, row_picture
+from printpack.paper import A4
 from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.words.tolerances import Fit
 from tests.bench.printpack.run_paper import (
     NARROWEST_GAP_MM, ROUNDED_MM, Case, cover_width, draw_case, in_row_frame)
 from tests.support.fitter import Hand, gaps
+from tests.support.looks import overprints, strays, texts
 from tests.support.strip_fitter import Bench, Floor, lay_pictures
 from tests.support.strip_reader import Picture, read_picture
 
@@ -83,10 +89,24 @@ def held(case: Case, pictures: list[Picture], seed: int, *, measures: bool) -> t
     return int(np.sum((found >= NARROWEST_GAP_MM) & (found <= cover_width(case)))), len(found), work
 
 
+def sheets_of(case: Case) -> list[Sheet]:
+    """The rows' pages as sheets of A4."""
+    job, fit = case.job, Fit(case.job)
+    names = names_by_piece(find_templates(job.plan))
+    return [bound([row_page(job, row, A4, names, fit)], A4, foot="", short=job.title)[0] for row in job.plan.rows]
+
+
 def main(rooms: int = 200, first: int = 0) -> None:
     began, whole, tallies, worst = time.process_time(), 0, {True: [0, 0], False: [0, 0]}, []
+    words: list[int] = []
+    spares = 0
     for seed in range(first, first + rooms):
         case = draw_case(seed, packed=False)
+        for sheet in sheets_of(case):
+            words.append(sum(len(text.text.split()) for text in texts(sheet)))
+            if overprints(sheet) or strays(sheet):
+                print(f"seed {seed} ({case.shape}), {sheet.bookmark}: {overprints(sheet)[:2]} {strays(sheet)[:1]}",
+                      flush=True)
         try:
             pictures = pictures_of(case)
             faults = whole_floor_faults(case, pictures)
@@ -97,15 +117,18 @@ def main(rooms: int = 200, first: int = 0) -> None:
         for fault in faults:
             print(f"seed {seed} ({case.shape}): {fault}", flush=True)
         for measures in (True, False):
-            good, count, _ = held(case, pictures, seed, measures=measures)
+            good, count, work = held(case, pictures, seed, measures=measures)
+            spares += work.spares
             tallies[measures][0] += good
             tallies[measures][1] += count
             if measures:
                 worst.append((good / count, seed, case.shape))
     print(f"{rooms} rooms: {whole} laid whole from the pictures alone")
+    print(f"{len(words)} rows, a page each: {np.median(words):.0f} words (median), {max(words)} at most")
     for measures, (good, count) in tallies.items():
         print(f"{'measuring in place' if measures else 'baseline, nothing measured in place'}: "
               f"{100 * good / max(count, 1):.2f} % of wall length good")
+    print(f"{spares} boards beyond the plan, for offcuts that came out short of their place")
     print("worst rooms: " + ", ".join(f"{100 * share:.1f} % (seed {seed}, {shape})"
                                       for share, seed, shape in sorted(worst)[:5]))
     print(f"{time.process_time() - began:.0f} s of CPU")

@@ -3,7 +3,6 @@ true to size."""
 from __future__ import annotations
 
 import io
-import re
 
 import pypdfium2
 import pytest
@@ -27,29 +26,68 @@ def phone(open_page, tmp_path):
 
 def test_the_phones_booklet_keeps_its_ticks_and_asks_for_nothing(phone):
     page, row = phone.page, JOB.plan.rows[0]
+    page.get_by_role("link", name="Row 1", exact=True).click()
     for piece in row.pieces:
-        page.get_by_label(re.compile(rf"^{re.escape(piece.id)} Take")).check()
-    for box in page.locator("#row-1 input").all():
-        box.check()
+        page.get_by_label(piece.id, exact=True).check()
     page.reload()
-    assert page.locator("#row-1 input:checked").count() == page.locator("#row-1 input").count() > len(row.pieces)
-    assert page.locator("nav .done").count() == 1 and page.get_by_role("link", name="1, done").is_visible()
+    assert page.locator("#row-1 input:checked").count() == page.locator("#row-1 input").count() >= len(row.pieces)
+    page.get_by_role("link", name="All").click()
+    assert page.locator("nav .done").count() == 1 and page.get_by_role("link", name="Row 1, done").is_visible()
     page.get_by_role("button", name="Go on where I stopped").click()
-    assert page.evaluate("document.activeElement.closest('section').id") == "row-2"
+    page.wait_for_function("document.activeElement.closest('section').id === 'row-2'")
     assert not phone.errors and all(address.startswith("file:") for address in phone.addresses)
 
 
-def test_it_fits_a_phone_and_a_thumb(phone):
-    """No sideways scrolling at 360 px; every box's label and every row's link is 44 px tall or more (WCAG 2.5.5);
-    text is 16 px or more."""
+def test_one_row_stands_on_the_screen_and_keys_and_the_big_button_go_on(phone):
     page = phone.page
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
-    heights = page.evaluate(
-        "[...document.querySelectorAll('label, nav a, button')].map((e) => e.getBoundingClientRect().height)")
-    assert min(heights) >= 44
+    page.get_by_role("link", name="Row 2", exact=True).click()
+    assert page.locator("section:visible").evaluate_all("(all) => all.map((one) => one.id)") == ["row-2"]
+    page.get_by_role("button", name="Next").click()
+    page.wait_for_function("document.activeElement.closest('section')?.id === 'row-3'")
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function("document.activeElement.closest('section')?.id === 'row-2'")
+    page.get_by_role("button", name="Back").click()
+    page.wait_for_function("document.activeElement.closest('section')?.id === 'row-1'")
+
+
+def test_it_reads_aloud_only_when_asked(open_page, tmp_path):
+    """The browser's own speech, stood in for by a list: nothing is said before the button is pressed."""
+    file = tmp_path / "booklet.html"
+    stand_in = ("<script>window.said = []; Object.defineProperty(window, 'speechSynthesis', {value: {speaking: false, "
+                "cancel() {}, speak(one) { said.push(one.text); }}});</script></head>")
+    file.write_text(phone_page(JOB, names_by_piece(find_templates(JOB.plan))).replace("</head>", stand_in))
+    page = open_page(file.as_uri() + "#row-1", "phone").page
+    assert page.evaluate("said") == []
+    page.get_by_role("button", name="Read aloud").click()
+    assert page.evaluate("said")[0].startswith("Row 1.")
+
+
+def test_it_fits_a_phone_and_a_thumb(phone):
+    """No sideways scrolling at 360 px; every box's label and every link and button is 44 px tall or more (WCAG
+    2.5.5); text is 16 px or more."""
+    page = phone.page
+    for name in ("top", "row-1", "row-2", "checks"):
+        page.evaluate(f"location.hash = '{name}'")
+        page.wait_for_function(f"document.querySelector('#{name}').classList.contains('now')")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+        heights = page.evaluate("""[...document.querySelectorAll('label, a, button')].map((e) =>
+            e.getBoundingClientRect().height).filter((tall) => tall > 0)""")
+        assert min(heights) >= 44
     sizes = page.evaluate("[...document.querySelectorAll('p, li, span, h1, h2, dd')].map((e) => "
                           "parseFloat(getComputedStyle(e).fontSize))")
     assert min(sizes) >= 16
+
+
+def test_every_piece_is_drawn_wide_enough_to_read_at_360_px(phone):
+    """The name under each piece of a strip is 9 px tall or more on the screen, and none runs into the next."""
+    page = phone.page
+    for row in JOB.plan.rows[:4]:
+        page.evaluate(f"location.hash = 'row-{row.number}'")
+        page.wait_for_function(f"document.querySelector('#row-{row.number}').classList.contains('now')")
+        boxes = page.evaluate(f"""[...document.querySelectorAll('#row-{row.number} svg:not(.map) text')]
+            .map((e) => [e.textContent, e.getBoundingClientRect().height])""")
+        for piece in row.pieces:
+            assert max(tall for text, tall in boxes if text == piece.id) >= 9
 
 
 def test_without_a_memory_it_says_so(open_page, tmp_path):
@@ -57,8 +95,9 @@ def test_without_a_memory_it_says_so(open_page, tmp_path):
     file = tmp_path / "booklet.html"
     file.write_text(phone_page(JOB, {}).replace("localStorage", "noStorage"))
     page = open_page(file.as_uri(), "phone").page
-    page.locator("#row-1 input").first.check()
     assert page.get_by_text("does not keep the ticks").is_visible()
+    page.get_by_role("link", name="Row 1", exact=True).click()
+    page.locator("#row-1 input").first.check()
 
 
 @pytest.mark.parametrize("job", [JOB, job_of(SLANTED, show="imperial")], ids=["breast", "slanted in inches"])

@@ -10,33 +10,26 @@ import pytest
 from shapely.geometry import LinearRing, LineString, Polygon, box
 
 from layout.materials.beading import beading_of
-from layout.plan import BeadingPiece, Owned
-from layout.planning.planner import plan_floor
-from layout.room import Board, Door, Room, Underlay, Wishes
+from layout.plan import BeadingPiece
+from layout.room import Board, Door, Room, Underlay
 from layout.materials.underlay_sheets import film_sheets, underlay_sheets
-from printpack.booklet import row_page
 from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.finishing import beading_rows
-from printpack.words.tolerances import Fit, end_pm95_mm
-from printpack.drawing.page_layout import FIGURE, SMALL
-from printpack.words.in_place import in_place_words
+from printpack.words.tolerances import Fit
+from printpack.drawing.page_layout import SMALL
 from printpack.drawing.metrics import CAP, text_width
 from printpack.paper import A3, A4, LETTER
 from printpack.drawing.pdf import pdf_bytes
 from printpack.booklet.plan_view import plan_drawing
 from printpack.outputs.revision import revision_sheets
-from printpack.drawing.frames import length_of
-from printpack.booklet.row_page import row_bands, row_pages
 from printpack.words.row_words import row_checks
 from printpack.drawing.sheet import MEDIUM, Line, Poly, Text
 from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.howto.under_page import under_pages
-from printpack.words.cut_phrases import cut_words
 from tests.support.looks import all_text, ink, overprints, strays, texts
 from tests.support.plans import LONG, RECTANGLE, SLANTED, breast_job, job_of
 
 LONG_TITLE = "Ångström’s Küche, hintere Kammer und Flur – łazienka na piętrze, côté jardin (erfunden)"
-MIDDLING = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 MANY = Board(length_mm=650.0, width_mm=90.0, thickness_mm=8.0, pack=10)
 
 JOBS = {"three rows": lambda: job_of(RECTANGLE), "breast, pipes, door": breast_job,
@@ -69,63 +62,22 @@ def test_no_text_overprints_and_nothing_leaves_the_printable_box(job, paper):
         assert not strays(sheet), sheet.bookmark
 
 
-def test_rows_set_close_keep_their_figures_and_overprint_nothing(job, monkeypatch):
-    """The setting for rows that would run over by a little, for every row; it saves pages and never type size."""
-    usual = sheets_of(job, A4)
-    monkeypatch.setattr(row_page, "_USUAL", row_page._CLOSE)
-    close = booklet_sheets(job, A4, names_by_piece(find_templates(job.plan)))
-    assert len(close) <= len(usual)
-    for sheet in close:
-        assert not overprints(sheet) and not strays(sheet), sheet.bookmark
-    assert {text.size_mm for sheet in close for text in texts(sheet)} <= {text.size_mm for sheet in usual
-                                                                          for text in texts(sheet)}
-
-
-def test_a_row_that_runs_over_by_a_little_is_set_close():
-    """The breast's row 2: four pieces, two of them cut out, and all there is to check, on one page."""
-    job = breast_job()
-    names = names_by_piece(find_templates(job.plan))
-    alone = [row_page._set(job, job.plan.rows[1], A4, names, Fit(job), setting)
-             for setting in (row_page._USUAL, row_page._CLOSE)]
-    assert [len(pages) for pages in alone] == [2, 1]
-    assert len(row_pages(job, job.plan.rows[1], A4, names, Fit(job))) == 1
-
-
 def test_no_tape_is_laid_to_an_edge_sawn_along_the_wall():
     """The far wall steps back on the right: row 11 ends at it on the left, where its edge is sawn, and has floor
     before it on the right."""
     job = job_of(((0, 0), (2600, 0), (2600, -900), (4310, -900), (4310, 2000), (0, 2000)))
     row = next(row for row in job.plan.rows if {"near"} in [{cut.kept for cut in piece.cuts if cut.kind == "rip"}
                                                             for piece in row.pieces])
-    said = " ".join(row_checks(job, row, Fit(job)))
     assert row is not job.plan.rows[-1]
-    assert f"at the middle of {row.pieces[0].id}" not in said and f"at the middle of {row.pieces[-1].id}" in said
-    assert "at both ends and along the far wall" in said
+    both = replace(row, number=4)
+    (said,) = row_checks(replace(job, plan=replace(job.plan, rows=tuple(both if other is row else other
+                                                                        for other in job.plan.rows))), both, Fit(job))
+    assert " left, " not in said and "Your edge to the wall: " in said
 
 
 def test_no_text_is_under_nine_points(job):
     assert min(text.size_mm for sheet in sheets_of(job, A4)
                for text in texts(sheet)) >= 9 * 25.4 / 72 - 1e-9 == SMALL - 1e-9
-
-
-def test_every_length_on_a_rows_page_is_fourteen_points_or_more(job):
-    """Whatever is measured or sawn is read at arm's length. Names of pieces and of drawings may be smaller."""
-    length = re.compile(r"\d mm\b|\d[\"']|^\d+( / \d+)?$")
-    for sheet in sheets_of(job, A4):
-        for text in texts(sheet) if any(t.text.startswith("Row ") and t.bold for t in texts(sheet)) else ():
-            assert text.size_mm >= 14 * 25.4 / 72 - 1e-9 or not length.search(text.text), text.text
-
-
-def test_every_piece_cut_and_label_is_in_the_booklet(job):
-    """Read back from the PDF by a second library, row by row."""
-    words = all_text(pdf_bytes(sheets_of(job, A4), title="t", date=job.date))
-    flat = words.replace(" ", "")
-    for piece in job.plan.pieces:
-        assert piece.id in words
-        for cut in piece.cuts:
-            assert cut_words(cut, job.plan, piece, job.units).replace("\u00a0", "").replace(" ", "") in flat
-    for offcut in job.plan.offcuts:
-        assert f"Pencil{offcut.label}ontheoffcut" in flat
 
 
 def test_each_row_has_its_pages_in_order(job):
@@ -143,42 +95,6 @@ def test_a_revision_says_which_pages_it_takes_the_place_of(rows, words):
     assert words in " ".join(said[0])
     assert {int(text.split()[1]) for sheet in said for text in sheet if re.fullmatch(r"Row \d+", text)} == set(rows)
     assert all("B" in sheet for sheet in said)
-
-
-def test_a_piece_block_has_a_tick_box_and_its_take(job):
-    fit = Fit(job)
-    for row in job.plan.rows[:3]:
-        items = [item for page in row_pages(job, row, A4, {}, fit) for item in page.items]
-        ticks = [item for item in items if isinstance(item, Poly) and item.layer == "tick"]
-        takes = [re.match(r"Take (\d+ new boards|new board|offcut)", item.text) for item in items
-                 if isinstance(item, Text)]
-        taken = [int(take[1].split()[0]) if take[1].endswith("boards") else 1 for take in takes if take]
-        assert sum(taken) == len(row.pieces) and len(ticks) >= len(row.pieces)
-
-
-def test_right_to_left_turns_the_laying_order_round():
-    job = job_of(RECTANGLE)
-    back = replace(job, plan=replace(job.plan, lay="right-to-left"))
-    row = back.plan.rows[0]
-    ids = {piece.id for piece in row.pieces}
-    blocks = [item.text for page in row_pages(back, row, A4, {}, Fit(back)) for item in page.items
-              if isinstance(item, Text) and item.text in ids and item.at[0] < 30]
-    assert blocks == [piece.id for piece in reversed(row.pieces)]
-    assert "from right to left" in all_text(pdf_bytes(sheets_of(back, A4), title="t", date=job.date))
-
-
-@pytest.mark.parametrize("show", ["metric", "imperial"])
-def test_the_closing_piece_says_what_to_expect(show):
-    """Row 3 of the breast room: from 10 to 4290, its last piece 300 long at least; the text gives place and bounds."""
-    job = breast_job(show=show)
-    row = job.plan.rows[2]
-    long = row.pieces[-1].to_mm - row.pieces[-1].from_mm
-    pm = end_pm95_mm(Fit(job).across(4000.0, (row.near_mm + row.far_mm) / 2).sd_mm, len(row.pieces) - 1)
-    said = " ".join(item.text for page in row_pages(job, row, A4, {}, Fit(job)) for item in page.items
-                    if isinstance(item, Text))
-    wanted = f"Expect {job.units.length(long)}, {job.units.bare(long - pm)} to {job.units.bare(long + pm)}: ".replace(
-        "\u00a0", " ")
-    assert said.count("Expect") == 1 and wanted in said
 
 
 def test_the_cover_has_the_job_in_figures(breast):
@@ -281,20 +197,6 @@ def test_sheets_under_the_boards_are_counted_and_measured_as_the_planner_counts_
     assert sum(lengths[under.strips:]) == pytest.approx(film.length_mm, abs=film.strips)
 
 
-def test_short_pieces_have_their_length_under_them_in_inches_too():
-    """Feet, inches and sixteenths are wider than a short piece is drawn; they are set all the same where there is
-    room beside them."""
-    job = breast_job(show="imperial")
-    short = 0
-    for row in job.plan.rows:
-        set_there = [item.text for band in row_bands(job, row, 180.0) for item in band.items if isinstance(item, Text)
-                     and item.size_mm == FIGURE]
-        lengths = [job.units.bare(length_of(piece)).replace("\xa0", " ") for piece in row.pieces]
-        assert [text for text in lengths if text not in set_there] == []
-        short += sum(length_of(piece) < 450.0 for piece in row.pieces)
-    assert short > 0
-
-
 @pytest.mark.parametrize("job", [lambda: job_of([(0, 0), (4060, 0), (4060, 3000), (0, 3000)]), breast_job],
                          ids=["last sheet 60 mm wide", "breast"])
 def test_numbers_of_sheets_under_the_boards_touch_no_line(job):
@@ -310,39 +212,3 @@ def test_numbers_of_sheets_under_the_boards_touch_no_line(job):
         (x, y), half = number.at, text_width(number.text, number.size_mm, bold=True) / 2
         ink_there = box(x - half, y - CAP * number.size_mm, x + half, y)
         assert all(not ink_there.intersects(line) for line in (*lines, *rims)), number.text
-
-
-@pytest.mark.parametrize("width", [3600.0, 3875.0, 4310.0])
-def test_what_to_do_where_a_place_is_longer_than_the_wood_is_said_and_only_there(width):
-    """The planner's own plan, whose pieces use their boards to the end; the bounds as printed against the wood as
-    the plan has it."""
-    job = job_of([(0, 0), (width, 0), (width + 15, 2500), (0, 2500)])
-    job, told = replace(job, plan=plan_floor(job.room, MIDDLING, Wishes(), moves=300)), 0
-    offcuts = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in job.plan.offcuts}
-    fit = Fit(job)
-    for row in job.plan.rows:
-        for piece in (run.pieces[-1] for run in row.runs):
-            all_said = " ".join(in_place_words(job, row, piece, fit)).replace("\u00a0", " ")
-            most = max(float(mm) for mm in re.findall(r" to (\d+)", all_said.partition("measure from")[0]))
-            wood = offcuts.get(piece.takes,
-                               job.plan.board.length_mm) if piece.takes else job.plan.board.length_mm - piece.from_mm
-            if abs(most - wood) > 2.0:  # printed figures are rounded
-                assert ("Its wood ends at" in all_said) == (most > wood)
-            if "Its wood ends at" in all_said:
-                told += 1
-                assert f"ends at {wood:.0f} mm: up to" in all_said and ("new board" in all_said) == bool(piece.takes)
-    assert told >= 1
-
-
-def test_a_piece_at_hand_ends_where_it_ends_and_not_where_a_board_does():
-    """The planner's plan with one offcut taken for a piece the reader owned before."""
-    job = job_of([(0, 0), (3875, 0), (3890, 2500), (0, 2500)])
-    plan = plan_floor(job.room, MIDDLING, Wishes(), moves=300)
-    row, piece, offcut = next((row, run.pieces[-1], offcut) for row in plan.rows for run in row.runs
-                              for offcut in plan.offcuts if offcut.label == run.pieces[-1].takes
-                              and offcut.to_mm - run.pieces[-1].to_mm < 1.0)
-    own = Owned(label=offcut.label, length_mm=offcut.to_mm, keeps=("left",), board=piece.board)
-    job = replace(job, plan=replace(plan, offcuts=tuple(other for other in plan.offcuts if other is not offcut),
-                                    owned=(own,)))
-    said = " ".join(in_place_words(job, row, piece, Fit(job))).replace("\u00a0", " ")
-    assert f"Its wood ends at {own.length_mm:.0f} mm: up to" in said and "take a new board" in said

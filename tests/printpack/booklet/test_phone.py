@@ -2,13 +2,15 @@
 from __future__ import annotations
 
 import re
+from html import escape
 from html.parser import HTMLParser
 
 import pytest
 
 from printpack.words.tolerances import Fit
-from printpack.booklet.phone import phone_page
-from printpack.words.row_words import pencil_words, piece_words, row_checks
+from printpack.booklet.phone import phone_page, picture_for
+from printpack.strip.row_picture import row_facts
+from printpack.words.row_words import row_checks, row_lines, special_lines
 from printpack.fullsize.templates import find_templates, names_by_piece
 from tests.support.plans import LONG, SLANTED, breast_job, job_of
 
@@ -49,14 +51,30 @@ def read(request):
     return job, names, text, Page(text)
 
 
-def test_the_page_says_what_the_paper_says(read):
-    job, names, _, page = read
+def test_the_page_says_and_draws_what_the_paper_does(read):
+    """Each row's lines, and each main figure of its picture."""
+    job, names, text, page = read
     words, fit = " ".join(page.words), Fit(job)
     for row in job.plan.rows:
+        assert all(said in words for said in (*row_lines(job, row, fit), *special_lines(job, row, fit),
+                                              *row_checks(job, row, fit)))
+        section = text.split(f'<section id="row-{row.number}"')[1].split("</section>")[0]
+        for step in picture_for(row_facts(job, row, fit, names), job.units).steps:
+            for tape in step.tapes:
+                assert escape(job.units.bare(tape.mm).replace("\u00a0", " ")) in section
+
+
+def test_a_row_is_read_aloud_with_every_figure_and_the_side_it_counts_from(read):
+    job, names, text, _ = read
+    said = re.findall(r'data-say="([^"]+)"', text)
+    assert len(said) == len(job.plan.rows)
+    for row, words in zip(job.plan.rows, said):
+        assert words.startswith(f"Row {row.number}.")
         for piece in row.pieces:
-            said = [said.text for said in piece_words(job, row, piece, names.get(piece.id, ()), fit)]
-            assert all(text in words for text in (*said, *pencil_words(job, piece)))
-        assert all(text in words for text in row_checks(job, row, fit))
+            for cut in piece.cuts:
+                if cut.kind == "cross" and abs(cut.at[0] - cut.at[1]) < 1.0:
+                    spoken = f"{job.units.length(sum(cut.at) / 2)} from the {cut.kept} end".replace("\u00a0", " ")
+                    assert escape(spoken) in words
 
 
 def test_it_is_sound_and_stands_alone(read):

@@ -9,7 +9,7 @@ from capture.tape import parse_length
 from layout.plan import Cut, Offcut
 from printpack.units import NO_BREAK, Units, counted
 from printpack.words.piece_outline import sawn_side
-from printpack.words.cut_phrases import cut_words, keeps_words, runs_over
+from printpack.words.cut_phrases import cut_words, runs_over
 from tests.support.plans import RECTANGLE, job_of
 
 METRIC, INCHES = Units("metric"), Units("imperial")
@@ -138,7 +138,7 @@ def test_a_slanting_notch_is_left_to_the_picture():
                                             for x, y in reversed(ring)))
     cut = Cut(kind="notch", shape=((985.0, 192.0), (1285.0, 92.0), (1285.0, 192.0)))
     assert cut_words(cut, JOB.plan, piece, METRIC).replace(NO_BREAK, " ") == \
-        "Saw this line (mm from its right end / its FAR edge): 300 / 0 → 0 / 100"
+        "Slanted cut-out at its right end and your edge"
 
 
 def test_a_sliver_is_left_to_the_gap():
@@ -151,9 +151,3 @@ def test_a_hole_is_set_out_to_its_centre():
     at_joint = replace(hole, centre=(1285.0, 60.0))
     assert runs_over(at_joint, PIECE) and "Half hole" in said(at_joint) and "on its right end" in said(at_joint)
     assert "10 mm beyond its right end" in said(replace(hole, centre=(1295.0, 60.0)))
-
-
-@pytest.mark.parametrize("keeps, words", [(("left", "right", "near", "far"), "all round"),
-                                          (("right", "near"), "right end and wall edge"), ((), "stands alone")])
-def test_what_still_clicks(keeps, words):
-    assert words in keeps_words(replace(PIECE, keeps=keeps))

@@ -1,0 +1,51 @@
+// One row as the paper draws it: asked of the desk, shown in a card.
+
+import {el, refill, sentence} from '../common/dom.js';
+import {work} from '../common/api.js';
+
+// The desk's own drawing, as an element of this page.
+function drawn(text) {
+  const node = new DOMParser().parseFromString(text, 'text/html').querySelector('svg');
+  return document.adoptNode(node);
+}
+
+export class RowPicture {
+  constructor(label) {
+    this.element = el('section.card.row-picture', {'aria-label': label, hidden: true});
+    this.wanted = null;
+    this.shown = '';
+  }
+
+  // key: what the picture depends on; the same is not asked for again.
+  async show(row, key) {
+    const what = `${row} ${key}`;
+    if (what === this.wanted) return;
+    this.wanted = what;
+    try {
+      const told = await work('row', {row, narrow: window.innerWidth < 640});
+      if (this.wanted === what) this.fill(told);
+    } catch (error) {
+      if (this.wanted === what) {
+        this.wanted = null;
+        this.element.hidden = true;
+      }
+      if (!error.slug) throw error;
+    }
+  }
+
+  hide() {
+    this.wanted = null;
+    this.element.hidden = true;
+  }
+
+  fill({row, rows, svg, special, lines, checks}) {
+    this.element.hidden = false;
+    refill(
+      this.element,
+      el('h2', {}, `Row ${row} of ${rows}`),
+      special.map((text) => sentence('tell', text)),
+      drawn(svg),
+      el('div', {}, [...lines, ...checks].map((text) => el('p', {}, text))),
+    );
+  }
+}
