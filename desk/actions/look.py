@@ -93,11 +93,12 @@ def letters_of(job: Job, seen: Mapping[str, Proposals], facts: Photos) -> dict[s
 
 
 def marks_against(job: Job, seen: Mapping[str, Proposals]) -> list[Contradiction]:
-    """What contradicts itself in the marks of a job; photos by their number in the job."""
+    """What contradicts itself in the marks of a job; photos by their number in the job. While corners are still being
+    marked nothing is taped yet, and the last one need not be the first one's neighbour."""
     photos = [_marked(photo, seen.get(photo.file)) for photo in job.photos]
     taped = [(tape.between[0], tape.between[1]) for tape in job.tapes]
     lined = [(edge.wall[0], edge.wall[1]) for photo in job.photos for edge in photo.edges]
-    return contradictions(photos, job.outline, taped=taped, lined=lined)
+    return contradictions(photos, job.outline, taped=taped, lined=lined, closed=bool(taped))
 
 
 def _marked(photo: PhotoEntry, found: Proposals | None) -> Marked:
