@@ -57,13 +57,14 @@ class Marked:
 
 
 def contradictions(photos: Sequence[Marked], outline: Sequence[str], taped: Sequence[tuple[str, str]] = (),
-                   lined: Sequence[tuple[str, str]] = ()) -> list[Contradiction]:
-    """All that contradicts. taped: walls with a tape length; lined: walls with a mark on their floor line."""
+                   lined: Sequence[tuple[str, str]] = (), *, closed: bool = True) -> list[Contradiction]:
+    """All that contradicts. taped: walls with a tape length; lined: walls with a mark on their floor line; closed: the
+    outline's last corner is joined to its first, which holds only once all are listed."""
     views = [photo.from_above() for photo in photos]
     found = [c for k, photo in enumerate(photos) for c in _one_corner(k, photo)]
     found += [c for (i, one), (k, other) in combinations(enumerate(views), 2)
               if (c := _mirrored(i, one, k, other)) is not None]
-    found += [c for k, view in enumerate(views) for c in _crossing(k, view, outline)]
+    found += [c for k, view in enumerate(views) for c in _crossing(k, view, outline, closed)]
     return found + _unseen(photos, outline, taped, lined)
 
 
@@ -91,8 +92,8 @@ def _off(p: Complex, q: Complex) -> float:
     return float(np.sqrt(np.mean(np.abs(p - a * q - b) ** 2)))
 
 
-def _crossing(number: int, view: Mapping[str, complex], outline: Sequence[str]) -> list[Contradiction]:
-    walls = [(a, b) for a, b in zip(outline, [*outline[1:], *outline[:1]]) if a in view and b in view]
+def _crossing(number: int, view: Mapping[str, complex], outline: Sequence[str], closed: bool) -> list[Contradiction]:
+    walls = [(a, b) for a, b in zip(outline, [*outline[1:], *outline[:closed]]) if a in view and b in view]
     return [Contradiction(what="crossing", points=(*one, *other), photos=(number,))
             for one, other in combinations(walls, 2) if not set(one) & set(other)
             and _cross(*(view[name] for name in (*one, *other)))]

@@ -1,8 +1,10 @@
-"""Floor lines in a photo: straight edges that run where the network sees floor and wall touch.
+"""Floor lines in a photo: where the network sees floor and wall touch along a straight line, placed by the picture's
+edges.
 
 In: the picture's straight segments and the network's maps. Out: lines with their ends, how far the edge was seen, and
-how well the maps agree. All in px of a picture 1600 px long. A line is one wall's: segments of one line that something
-stands between are joined.
+how well the maps agree. All in px of a picture 1600 px long. Method: straight runs of cells are picked out of the map
+one after the other, each by the pair of cells whose line passes through most (random sample consensus, Fischler and
+Bolles, 1981; fixed seed); where edges of the picture run along one, it is fitted to them.
 """
 from __future__ import annotations
 
@@ -15,26 +17,28 @@ from capture.seeing.segmentation import Seen
 
 Array = NDArray[np.float64]
 
-#: A segment counts whose cells say "floor line" so strongly on average, and that is as long as this.
-_LEAST_SUPPORT, _LEAST_PX = 0.3, 16.0
-#: Segments are of one line within this angle, and this far off it (px; more for a longer line, which a lens bends).
-_SAME_ANGLE_RAD, _OFF_PX, _OFF_SHARE = 0.03, 2.5, 0.003
-#: A joined line must have been seen for so much, px.
-_LEAST_SEEN_PX = 40.0
+#: Cells that say "floor line" so strongly are looked through; a line passes this near them, cells.
+_LEAST_CELL, _NEAR_CELLS = 0.35, 1.1
+#: Pairs of cells tried for each line, and lines looked for at most.
+_PAIRS, _MOST_LINES = 300, 16
+#: A line is as long as this, and out of sight for this long at most, px.
+_LEAST_PX, _GAP_PX = 40.0, 70.0
+#: An edge of the picture is of a line within this angle and this far off it; together edges cover this share of it.
+_SAME_ANGLE_RAD, _OFF_PX, _LEAST_COVERED = 0.03, 5.0, 0.25
 _STEP_PX = 4.0
-#: How far to either side of a line its sides are looked at, and how long it may be out of sight within one stroke.
-_SIDE_PX, _GAP_PX = 8.0, 70.0
+#: How far to either side of a line its sides are looked at.
+_SIDE_PX = 8.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FloorLine:
-    """ends (2, 2) px, leftmost first; seen_px: length with an edge; support: mean of the map's floor line under it;
-    off_px: scatter."""
+    """ends (2, 2) px, leftmost first; seen_px: length; support: mean of the map's floor line under it; covered: share
+    of it along which the picture has an edge."""
 
     ends: Array
     seen_px: float
     support: float
-    off_px: float
+    covered: float
 
     @property
     def way(self) -> Array:
@@ -57,20 +61,72 @@ class FloorLine:
 
 
 def find_floor_lines(segments: Array, seen: Seen) -> list[FloorLine]:
-    """The floor lines among segments (n, 2, 2), the best supported first."""
-    support = np.array([_support(segment, seen) for segment in segments])
-    length = np.hypot(*(segments[:, 1] - segments[:, 0]).T) if len(segments) else np.empty(0)
-    good = (support >= _LEAST_SUPPORT) & (length >= _LEAST_PX)
-    left, weight = segments[good], (support * length)[good]
-    lines: list[FloorLine] = []
-    while len(left):
-        mine = _of_one_line(left, int(np.argmax(weight)), weight)
-        for piece in _pieces(left[mine]):
-            line = _line_of(piece, seen)
-            if line.seen_px >= _LEAST_SEEN_PX and not any(_same(line, other) for other in lines):
-                lines.append(line)
-        left, weight = left[~mine], weight[~mine]
-    return sorted(lines, key=lambda line: -line.support * line.seen_px)
+    """The floor lines of a picture with segments (n, 2, 2), the best supported first."""
+    lines = sorted((_placed(run, segments, seen) for run in _runs(seen)),
+                   key=lambda line: -line.support * line.seen_px)
+    return [line for k, line in enumerate(lines) if not any(_same(line, other) for other in lines[:k])]
+
+
+def _runs(seen: Seen) -> list[Array]:
+    """Straight runs of the map's cells, each (2, 2) px."""
+    y, x = np.nonzero(seen.line > _LEAST_CELL)
+    cells, weight = np.stack([x, y], axis=1).astype(float), seen.line[y, x].astype(float)
+    px_a_cell = float(np.mean(np.array(seen.size_px) / seen.line.shape[::-1]))
+    random = np.random.default_rng(0)
+    runs: list[Array] = []
+    for _ in range(2 * _MOST_LINES):
+        if len(cells) * px_a_cell < _LEAST_PX or len(runs) == _MOST_LINES:
+            break
+        at, way = _through_most(cells, weight, random)
+        mine = np.flatnonzero(np.abs((cells - at) @ np.array([-way[1], way[0]])) <= 2.0 * _NEAR_CELLS)
+        along = (cells[mine] - at) @ way
+        low, high = _longest(np.sort(along), _GAP_PX / px_a_cell)
+        if (high - low) * px_a_cell >= _LEAST_PX:
+            runs.append(seen.to_picture(at + np.array([[low], [high]]) * way))
+        gone = mine[(along >= low) & (along <= high)]
+        cells, weight = np.delete(cells, gone, axis=0), np.delete(weight, gone)
+    return runs
+
+
+def _through_most(cells: Array, weight: Array, random: np.random.Generator) -> tuple[Array, Array]:
+    """A place on the line that passes through most cells, and its unit vector."""
+    one, other = random.choice(len(cells), (2, _PAIRS), p=weight / weight.sum())
+    way = cells[other] - cells[one]
+    size = np.hypot(*way.T)
+    across = np.stack([-way[:, 1], way[:, 0]], axis=1) / np.maximum(size, 1e-9)[:, None]
+    near = np.abs(across @ cells.T - np.sum(across * cells[one], axis=1)[:, None]) <= _NEAR_CELLS
+    best = int(np.argmax(np.where(size > 4.0, near @ weight, -1.0)))
+    mine = near[best]
+    for _ in range(2):
+        at, direction = _fitted_cells(cells[mine], weight[mine])
+        mine = np.abs((cells - at) @ np.array([-direction[1], direction[0]])) <= _NEAR_CELLS
+    return at, direction
+
+
+def _longest(along: Array, gap: float) -> tuple[float, float]:
+    """From where to where the longest stretch of sorted places runs that has no gap."""
+    parts = np.split(along, np.flatnonzero(np.diff(along) > gap) + 1)
+    part = max(parts, key=lambda places: places[-1] - places[0])
+    return float(part[0]), float(part[-1])
+
+
+def _placed(run: Array, segments: Array, seen: Seen) -> FloorLine:
+    """A run as a line, fitted to the picture's edges along it where they are."""
+    run = run if run[0, 0] <= run[1, 0] else run[::-1]
+    length = float(np.hypot(*(run[1] - run[0])))
+    way = (run[1] - run[0]) / length
+    across = np.array([-way[1], way[0]])
+    sizes = np.maximum(np.hypot(*(segments[:, 1] - segments[:, 0]).T), 1e-9)
+    slant = np.abs((segments[:, 1] - segments[:, 0]) @ across) / sizes
+    place = np.sort((segments - run[0]) @ way, axis=1)
+    mine = ((np.abs((segments - run[0]) @ across).max(axis=1) <= _OFF_PX) & (slant <= _SAME_ANGLE_RAD)
+            & (place[:, 0] >= -10.0) & (place[:, 1] <= length + 10.0))
+    covered = _union(place[mine]) if mine.any() else 0.0
+    ends = run
+    if covered >= _LEAST_COVERED * length:
+        at, fitted = _fitted(segments[mine], sizes[mine])
+        ends = at + ((run - at) @ fitted)[:, None] * fitted
+    return FloorLine(ends=ends, seen_px=length, support=_support(ends, seen), covered=covered / length)
 
 
 def _samples(ends: Array) -> Array:
@@ -95,51 +151,16 @@ def _support_along(spots: Array, seen: Seen) -> Array:
     return seen.at(seen.line, spots) * np.clip(np.abs(np.mean(one - other)), 0.0, 1.0)
 
 
-def _of_one_line(segments: Array, first: int, weight: Array) -> NDArray[np.bool_]:
-    """Which segments lie on the line of the first, fitted again as it grows."""
-    mine = np.arange(len(segments)) == first
-    for _ in range(4):
-        at, way = _fitted(segments[mine], weight[mine])
-        across = np.array([-way[1], way[0]])
-        off = np.abs((segments - at) @ across).max(axis=1)
-        reach = np.abs((segments - at) @ way).max(axis=1)
-        unit = (segments[:, 1] - segments[:, 0]) / np.hypot(*(segments[:, 1] - segments[:, 0]).T)[:, None]
-        grown = (off <= _OFF_PX + _OFF_SHARE * reach) & (np.abs(unit @ across) <= 2.0 * _SAME_ANGLE_RAD)
-        grown[first] = True
-        if np.array_equal(grown, mine):
-            break
-        mine = grown
-    return mine
-
-
-def _pieces(segments: Array) -> list[Array]:
-    """Segments of one line, parted where it is out of sight for long: a chimney breast may stand between two parts
-    of one wall."""
-    at, way = _fitted(segments, np.hypot(*(segments[:, 1] - segments[:, 0]).T))
-    place = np.sort((segments - at) @ way, axis=1)
-    order = np.argsort(place[:, 0])
-    reach = np.maximum.accumulate(place[order, 1])
-    cuts = np.flatnonzero(place[order][1:, 0] > reach[:-1] + _GAP_PX) + 1
-    return [segments[part] for part in np.split(order, cuts)]
-
-
-def _fitted(segments: Array, weight: Array) -> tuple[Array, Array]:
-    """A place on the line of least squares through segments' ends, and its unit vector."""
-    ends, w = segments.reshape(-1, 2), np.repeat(weight, 2)
-    at = w @ ends / w.sum()
-    values, vectors = np.linalg.eigh((ends - at).T @ ((ends - at) * w[:, None]))
+def _fitted_cells(cells: Array, weight: Array) -> tuple[Array, Array]:
+    """A place on the line of least squares through weighted places, and its unit vector."""
+    at = weight @ cells / weight.sum()
+    values, vectors = np.linalg.eigh((cells - at).T @ ((cells - at) * weight[:, None]))
     return at, vectors[:, int(np.argmax(values))]
 
 
-def _line_of(segments: Array, seen: Seen) -> FloorLine:
-    length = np.hypot(*(segments[:, 1] - segments[:, 0]).T)
-    at, way = _fitted(segments, length)
-    way = way if way[0] >= 0 else -way
-    place = np.sort((segments - at) @ way, axis=1)
-    ends = at + np.array([[place.min()], [place.max()]]) * way
-    off = (segments - at) @ np.array([-way[1], way[0]])
-    covered = _union(place)
-    return FloorLine(ends=ends, seen_px=covered, support=_support(ends, seen), off_px=float(np.sqrt(np.mean(off**2))))
+def _fitted(segments: Array, weight: Array) -> tuple[Array, Array]:
+    """The same through the ends of segments."""
+    return _fitted_cells(segments.reshape(-1, 2), np.repeat(weight, 2))
 
 
 def _union(spans: Array) -> float:
@@ -152,7 +173,8 @@ def _union(spans: Array) -> float:
 
 
 def _same(line: FloorLine, other: FloorLine) -> bool:
-    """Whether a line is another one again: an edge beside it, such as the dark gap under a skirting."""
-    near = np.abs(other.off(_samples(line.ends))) <= 2.0 * _OFF_PX
-    along = other.along(_samples(line.ends))
+    """Whether a line is another one again, as where a lens bends a wall's foot."""
+    spots = _samples(line.ends)
+    along = other.along(spots)
+    near = np.abs(other.off(spots)) <= 2.0 * _OFF_PX
     return bool(np.mean(near & (along >= -10.0) & (along <= other.length_px + 10.0)) > 0.5)

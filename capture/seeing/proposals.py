@@ -25,7 +25,7 @@ from capture.errors import CaptureError
 from capture.seeing.floor_lines import FloorLine, find_floor_lines
 from capture.seeing.segmentation import USUAL_FOCAL, Seen, Segmenter
 from capture.image.snap import snap_mark
-from capture.seeing.vertical import find_up, tilt_and_roll
+from capture.seeing.vertical import find_up, is_upright, tilt_and_roll
 
 Array = NDArray[np.float64]
 Kind = Literal["join", "near", "far"]
@@ -43,12 +43,13 @@ LEAST_SURE = 0.25
 #: Where no corner is surer than this, the picture may be upside down.
 _CLEAR = 0.5
 _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
+_NOTHING = "No floor corner and no floor line is seen in this photo; where there are some, mark them by hand."
 #: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
 HEAT_SD_PX, CROSSING_SD_PX = 4.0, 1.0
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
 #: tests/bench/capture/run_look.py.
 CORNER_WEIGHTS = (0.1, 1.97, 1.06, 1.57, -0.56, 0.14, 0.45)
-LINE_WEIGHTS = (-0.27, 0.86, -0.02, 0.41)
+LINE_WEIGHTS = (-0.27, 0.86, -0.02, 0.41, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,6 +113,8 @@ def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, *, focal_px: float 
     found = _found(small, seen, focal * zoom, least_sure)
     if all(corner.sure < _CLEAR for corner in found.corners) and _better_turned(small, seen, segmenter, focal * zoom):
         return replace(blank, says=_UPSIDE_DOWN)
+    if not found.corners and not found.lines:
+        return replace(blank, says=_NOTHING)
     return _in_picture(replace(found, focal_px=focal, size_px=(width, height)), zoom, k1)
 
 
@@ -169,7 +172,9 @@ def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float
     height, width = small.shape[:2]
     segments = find_segments(cut_patch(small, (width / 2, height / 2), float(max(width, height))))
     lines = find_floor_lines(segments, seen)
-    up = find_up(segments, lines, focal, np.array([(width - 1) / 2, (height - 1) / 2]))
+    centre = np.array([(width - 1) / 2, (height - 1) / 2])
+    up = find_up(segments, lines, focal, centre)
+    lines = [line for line in lines if not is_upright(line, up, focal, centre)]
     corners = [corner for peak in _peaks(seen) if (corner := _corner(small, seen, lines, peak, least_sure)) is not None]
     kept = _told_apart(corners)
     strokes = [_stroke(line, seen, kept) for line in lines]
@@ -263,10 +268,10 @@ def corner_features(seen: Seen, rough: Array, heat: float, snapped: bool, crosse
 
 
 def line_features(line: FloorLine, ends: int) -> tuple[float, ...]:
-    """What speaks for a line: 1, log odds of its support, log of its seen length in hundreds of px, corners it ends
-    at."""
+    """What speaks for a line: 1, log odds of its support, log of its length in hundreds of px, corners it ends at,
+    share of it with an edge."""
     share = float(np.clip(line.support, 0.01, 0.99))
-    return 1.0, float(np.log(share / (1.0 - share))), float(np.log(line.seen_px / 100.0)), float(ends)
+    return 1.0, float(np.log(share / (1.0 - share))), float(np.log(line.seen_px / 100.0)), float(ends), line.covered
 
 
 def sureness(features: Sequence[float], weights: Sequence[float]) -> float:

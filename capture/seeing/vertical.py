@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 _TILT, _TILT_SD, _ROLL_SD = np.radians(25.0), np.radians(12.0), np.radians(3.0)
 #: How well an edge's direction is known, and how square rooms are, rad.
 _UPRIGHT_SD, _SQUARE_SD = np.radians(0.7), np.radians(2.0)
+#: A line within this of upright is one: 7 cm from a wall under an eye at 1.5 m.
+_UPRIGHT_LINE = np.radians(2.5)
 #: A residual beyond so many sd says no more.
 _CAP = 9.0
 
@@ -56,6 +58,13 @@ def on_floor(px: Array, up: Array, focal_px: float, centre_px: Array) -> NDArray
     depth = -(rays @ up)
     places = (rays @ first + 1j * (rays @ second)) / np.maximum(depth, 0.02)
     return np.where(depth > 0.02, places, np.nan)
+
+
+def is_upright(line: FloorLine, up: Array, focal_px: float, centre_px: Array) -> bool:
+    """Whether a line runs up and down in the room, as the edge of a wall before a floor farther away does: the plane
+    through it and the lens holds 'up'. A wall's foot does so only where the lens is at the wall."""
+    normals, _ = _normals(line.ends[None], focal_px, centre_px)
+    return bool(abs(normals[0] @ up) < np.sin(_UPRIGHT_LINE))
 
 
 def _normals(ends: Array, focal_px: float, centre_px: Array) -> tuple[Array, Array]:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from capture.errors import CaptureError
+from capture.seeing.contradictions import Contradiction, Marked, contradictions
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import Letters, letter_corners
 from desk.jobfile.job import Job
@@ -73,12 +74,47 @@ def look_at_job(folder: Path, job: Job, facts: Photos) -> Looked:
     return Looked(photos=looked, letters=letter_corners([one.found for one in looked], targets=targets, given=given))
 
 
+def lens_of(job: Job, file: str) -> tuple[float | None, float]:
+    """Focal length (None: EXIF's holds) and k1 that the job tells for a photo."""
+    photo = next((photo for photo in job.photos if photo.file == file), None)
+    camera = next((camera for camera in job.cameras if photo is not None and camera.name == photo.camera), None)
+    return (camera.focal_px, camera.k1 or 0.0) if camera else (None, 0.0)
+
+
+def letters_of(job: Job, seen: Mapping[str, Proposals], facts: Photos) -> dict[str, tuple[str | None, ...]]:
+    """Letters the job already has for the corners seen in its photos, by file; None where none is known."""
+    photos = [photo for photo in job.photos if photo.file in seen]
+    found = [seen[photo.file] for photo in photos]
+    targets = [{sighting.number: np.array(sighting.corners_px) for sighting in facts[photo.file].targets}
+               for photo in photos]
+    letters = letter_corners(found, targets=targets, given=[_given(*one) for one in zip(photos, found)])
+    known = {mark.point for photo in job.photos for mark in photo.marks}
+    return {photo.file: tuple(point if point in known else None for point in points)
+            for photo, points in zip(photos, letters.points)}
+
+
+def marks_against(job: Job, seen: Mapping[str, Proposals]) -> list[Contradiction]:
+    """What contradicts itself in the marks of a job; photos by their number in the job. While corners are still being
+    marked nothing is taped yet, and the last one need not be the first one's neighbour."""
+    photos = [_marked(photo, seen.get(photo.file)) for photo in job.photos]
+    taped = [(tape.between[0], tape.between[1]) for tape in job.tapes]
+    lined = [(edge.wall[0], edge.wall[1]) for photo in job.photos for edge in photo.edges]
+    return contradictions(photos, job.outline, taped=taped, lined=lined, closed=bool(taped))
+
+
+def _marked(photo: PhotoEntry, found: Proposals | None) -> Marked:
+    """The marks of a photo; which way is up only where the floor was seen."""
+    marks = {mark.point: (mark.x_px, mark.y_px) for mark in photo.marks}
+    if found is None or not found.corners:
+        size = found.size_px if found is not None else photo.size or (1600, 1200)
+        return Marked(marks=marks, size_px=size, focal_px=1.0)
+    return Marked(marks=marks, size_px=found.size_px, focal_px=found.focal_px, up=found.up)
+
+
 def _looked(folder: Path, job: Job, photo: PhotoEntry) -> PhotoLooked:
-    camera = next((camera for camera in job.cameras if camera.name == photo.camera), None)
     begun = time.process_time()
     try:
-        found = look_in_bytes(read_photo(folder, photo.file), photo.file, camera.focal_px if camera else None,
-                              (camera.k1 or 0.0) if camera else 0.0)
+        found = look_in_bytes(read_photo(folder, photo.file), photo.file, *lens_of(job, photo.file))
     except (CaptureError, JobFileError) as error:
         return PhotoLooked(file=photo.file, found=Proposals(), seconds=0.0, fault=str(error))
     return PhotoLooked(file=photo.file, found=found, seconds=time.process_time() - begun)

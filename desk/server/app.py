@@ -231,6 +231,10 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def targets_in(name: str) -> Any:
         return desk.pictures.targets_in(name)
 
+    @add("GET", "/api/photos/<name>/seen")
+    def seen_in(name: str) -> Any:
+        return desk.pictures.seen_in(desk.saved_job(), name)
+
     @add("POST", "/api/targets")
     def print_targets() -> Any:
         return desk.session.print_targets()

@@ -2,7 +2,8 @@
 
 There are two lanes. Pictures as most phones take them go in one, two at a time; larger ones in another, one at a time,
 so that none of them keeps the others waiting and no two of them fill the memory. A picture that is too much even so
-ends its process, not the desk.
+ends its process, not the desk. Floor corners are looked for in a lane of their own: a picture can be marked before that
+is done.
 """
 from __future__ import annotations
 
@@ -24,6 +25,7 @@ from desk.server.worker import Replaced
 
 if TYPE_CHECKING:
     from capture.image.snap import Snap
+    from capture.seeing.proposals import Proposals
     from desk.actions.closeups import Founds
     from printpack.job import MarkedPhoto
 
@@ -36,6 +38,8 @@ _THREADS_MB = 72.0 * (os.cpu_count() or 1)
 #: decoded, 360 as an array.
 USUAL = Limits(seconds=120.0, memory_mb=1000.0 + _THREADS_MB)
 LARGE = Limits(seconds=120.0, memory_mb=1600.0 + _THREADS_MB)
+#: What looking for corners in one picture may take.
+LOOKING = Limits(seconds=60.0, memory_mb=1900.0 + _THREADS_MB)
 _NICE = 5
 
 
@@ -45,6 +49,7 @@ class Decoding:
     def __init__(self, folder: Path, *, usual_pixels: int = USUAL_PIXELS) -> None:
         self._folder, self._usual_pixels = folder, usual_pixels
         self._usual, self._large = LimitedPool(2, USUAL), LimitedPool(1, LARGE)
+        self._looking = LimitedPool(1, LOOKING)
         self._closed = threading.Event()
 
     def warm_up(self) -> None:
@@ -56,6 +61,7 @@ class Decoding:
         self._closed.set()
         self._usual.close()
         self._large.close()
+        self._looking.close()
 
     def tell(self, data: bytes, name: str) -> PhotoFacts:
         """What a picture is that has just come in, by its bytes. Raises CaptureError, JobFileError (heavy-photo)."""
@@ -75,6 +81,10 @@ class Decoding:
     def snap(self, file: str, at_px: tuple[float, float]) -> Snap:
         """As `capture.image.snap.snap_mark`, in the full-size picture."""
         return self._run(_snapped, self._folder, file, at_px)
+
+    def look(self, file: str, focal_px: float | None, k1: float) -> Proposals:
+        """As `desk.actions.look.look_in_bytes`; one picture after the other."""
+        return self._in(self._looking, _proposed, self._folder, file, focal_px, k1)
 
     def marked(self, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:
         """As `desk.store.corner_photos.marked_photo`."""
@@ -188,6 +198,11 @@ def _state(source: Path | bytes, file: str) -> object:
     except (OSError, ValueError):
         return None
     return source, file, told.st_mtime_ns, told.st_size
+
+
+def _proposed(folder: Path, file: str, focal_px: float | None, k1: float) -> Proposals:
+    from desk.actions.look import look_in_bytes
+    return look_in_bytes(read_photo(folder, file), file, focal_px, k1)
 
 
 def _marked(folder: Path, file: str, photo: PhotoEntry, named: set[str]) -> MarkedPhoto | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from desk.jobfile.job import Job
 from desk.problem import file_error
@@ -14,6 +14,9 @@ from desk.server.packs import Download
 from desk.server.previews import Previews
 from desk.store.job_store import JobKeeper
 from desk.store.photos import PhotoFacts
+
+if TYPE_CHECKING:
+    from capture.seeing.proposals import Proposals
 
 
 class Pictures:
@@ -24,6 +27,7 @@ class Pictures:
         self.decoding = Decoding(folder)
         self._previews = Previews(folder, self.decoding)
         self._founds: dict[object, Any] = {}
+        self._seen: dict[str, Proposals] = {}
 
     def facts(self, job: Job) -> dict[str, PhotoFacts]:
         """What is known of every picture the job names."""
@@ -60,6 +64,20 @@ class Pictures:
         """Names of the printed floor targets that are seen in a picture of photos/; none in one that cannot be read."""
         facts = self._previews.facts(f"photos/{name}", targets=True)
         return {"seen": [f"T{target.number}" for target in facts.targets]}
+
+    def seen_in(self, job: Job, name: str) -> dict[str, Any]:
+        """Corners and floor lines proposed in a picture of photos/, letters of the job that they seem to have, and what
+        contradicts itself in the marks made so far. Waits until the picture was looked at, not for the others.
+
+        Raises CaptureError, JobFileError where it cannot be read.
+        """
+        from desk.actions.look import lens_of, letters_of, marks_against
+        from desk.text.say_look import show_seen
+        file = f"photos/{name}"
+        found = self._seen[file] = self._previews.proposals(file, *lens_of(job, file))
+        seen = {photo.file: self._seen[photo.file] for photo in job.photos if photo.file in self._seen}
+        letters = letters_of(job, seen, self.facts(job)).get(file, (None,) * len(found.corners))
+        return show_seen(found, letters, marks_against(job, seen))
 
     def closeup(self, job: Job, options: Mapping[str, Any]) -> dict[str, Any]:
         """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with

@@ -6,11 +6,14 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from desk.server.decoding import Decoding
 from desk.jobfile.job import Job
 from desk.store.photos import PhotoFacts
+
+if TYPE_CHECKING:
+    from capture.seeing.proposals import Proposals
 
 T = TypeVar("T")
 
@@ -42,6 +45,10 @@ class Previews:
         """The upright picture, without EXIF. Raises JobFileError or CaptureError if it cannot be read."""
         side = SMALL_PX if small else LARGE_PX
         return self._once(f"jpeg {side}", file, lambda: self._decoding.preview(file, long_side_px=side))
+
+    def proposals(self, file: str, focal_px: float | None, k1: float) -> Proposals:
+        """What is seen in one picture. Raises JobFileError or CaptureError if it cannot be read."""
+        return self._once(f"proposals {focal_px} {k1}", file, lambda: self._decoding.look(file, focal_px, k1))
 
     def remember(self, facts: PhotoFacts) -> None:
         """Keep the facts of a picture that was just taken in, so that it is not decoded again for them."""

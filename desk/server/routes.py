@@ -12,6 +12,7 @@ from typing import Any
 from capture.errors import CaptureError
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
+from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
 from desk.server.defaults import usual_values, usual_words
 from desk.server.http.guard import Guard
@@ -75,6 +76,10 @@ class Desk:
             tree.pop(kept, None)
         return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(),
                 "usual": usual_words()}
+
+    def saved_job(self) -> Job:
+        """The job as it lies on the disk."""
+        return parse_job(self.keeper.load()[0])
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""

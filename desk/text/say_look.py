@@ -2,9 +2,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
-from capture.seeing.proposals import CornerSeen
+from capture.seeing.contradictions import Contradiction
+from capture.seeing.proposals import CornerSeen, Proposals
 from desk.actions.look import Looked, PhotoLooked
 
 #: A corner so sure is offered without a question mark.
@@ -17,6 +19,36 @@ def look_answer(looked: Looked) -> dict[str, Any]:
             "photos": [_photo(one, points) for one, points in zip(looked.photos, looked.letters.points)],
             "outline": list(looked.letters.outline) if looked.letters.outline else None,
             "apart": [looked.photos[k].file for k in looked.letters.apart]}
+
+
+def show_seen(found: Proposals, letters: Sequence[str | None], against: Sequence[Contradiction]) -> dict[str, Any]:
+    """What the page shows of one photo: px of the upright picture, and sentences."""
+    return {"corners": [{"x": round(corner.x_px, 2), "y": round(corner.y_px, 2), "sd": round(corner.sd_px, 2),
+                         "sure": corner.sure >= _SURE, "point": point}
+                        for corner, point in zip(found.corners, letters)],
+            "lines": [[list(end) for end in line.ends_px] for line in found.lines if line.sure >= _SURE],
+            "says": found.says, "against": [say_contradiction(one) for one in against]}
+
+
+def say_contradiction(one: Contradiction) -> str:
+    """A contradiction in the marks, and what to look at."""
+    names, photos = [*one.points], [number + 1 for number in one.photos]
+    match one.what:
+        case "mirrored":
+            return (f"{_listed(names)} run the other way round in photo {photos[1]} than in photo {photos[0]}, as in a "
+                    "mirror; letters of one of the two photos are swapped from left to right.")
+        case "crossing":
+            return (f"In photo {photos[0]} wall {names[0]} to {names[1]} crosses wall {names[2]} to {names[3]}; look at "
+                    "their letters here, and at the order of the corners.")
+        case "one-corner":
+            return f"In photo {photos[0]} {names[0]} and {names[1]} lie on one spot; take one of them off."
+        case "unseen-wall":
+            return (f"Wall {names[0]} to {names[1]} was taped, but no photo shows it from end to end; check the two "
+                    "letters of that length.")
+
+
+def _listed(names: Sequence[str]) -> str:
+    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def say_look(looked: Looked) -> str:

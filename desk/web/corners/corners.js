@@ -8,6 +8,7 @@ import {LiveFloor} from './livefloor.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
 import {fillPlacer, NEW, spoken} from './placer.js';
+import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
 import {strip, picture} from '../common/pictures.js';
 
@@ -79,9 +80,22 @@ export function create(ctx) {
 
   const snapper = new Snapper({store, stage, here: () => ({file: photo, entry: current}), onChange: () => update()});
 
+  const seen = new Seen({store, here: () => ({file: photo, entry: current()}), onChange: () => update()});
+  store.addEventListener('saved', () => {
+    if (element.isConnected) seen.look();
+  });
+
+  function takeSure() {
+    const corners = seen.takable(stage.size);
+    store.change(`took ${corners.length} corners that were seen`, (job) => takeCorners(job, current(job), corners));
+    update();
+    say(`${corners.length} corners taken. Look at each: nothing but your eye says that they are right.`);
+  }
+
   function placePoint(x, y) {
-    // A tap on an expected place means that point, unless another was chosen.
-    let name = (placing ? null : stage.nearestGhost({x, y})?.name) ?? target();
+    const found = seen.near({x, y}, stage.size, stage.scale);
+    // A tap on a corner that is seen, or on an expected place, means that point, unless another was chosen.
+    let name = (placing ? null : (found?.point ?? stage.nearestGhost({x, y})?.name)) ?? target();
     if (!name) {
       say('Every corner is marked in this photo. To add one, choose "new corner" first.');
       return;
@@ -91,7 +105,8 @@ export function create(ctx) {
     const moved = marked().has(name);
     store.change(moved ? `moved ${name}` : `placed ${name}`, (job) => {
       if (isNew) job.outline = insert(job.outline ?? [], name, after);
-      putPoint(current(job), name, x, y);
+      if (found) putSeen(current(job), name, found);
+      else putPoint(current(job), name, x, y);
     });
     placing = nextOfSheet(name);
     after = '';
@@ -161,6 +176,7 @@ export function create(ctx) {
       here: marked(),
       doubts: [...doubts().values()],
       hasGhosts: ghosts().length > 0,
+      seen: {isLooking: seen.isLooking, told: seen.told, corners: seen.corners(stage.size), takable: seen.takable(stage.size)},
       fresh: (job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length),
     };
     const doing = {
@@ -177,6 +193,7 @@ export function create(ctx) {
         after = name;
       },
       place: startPlacing,
+      takeSure,
       add: (name) => {
         ctx.extraNames.add(name);
         startPlacing(name);
@@ -239,8 +256,9 @@ export function create(ctx) {
   function drawMarks() {
     stage.draw({
       marks: marksHere(),
-      lines: [...linesOf(store.job, current()), ...measureLine()],
+      lines: [...seen.told.lines.map((points) => ({kind: 'seen', points})), ...linesOf(store.job, current()), ...measureLine()],
       ghosts: mode === 'point' ? ghosts() : [],
+      seen: mode === 'point' ? seen.corners(stage.size) : [],
       selected,
       target: mode === 'edge' ? wall : target(),
     });
@@ -277,6 +295,7 @@ export function create(ctx) {
       const {href, size} = await picture(entry.file);
       if (shown === entry.file) stage.show(href, size, `Photo ${entry.file}`);
       drawMarks();
+      seen.look();
     } catch (error) {
       refill(placer, sentence('look', error.says ?? error.message));
     }

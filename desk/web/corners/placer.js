@@ -2,6 +2,7 @@
 
 import {el, refill, choice, glyph, say, sentence} from '../common/dom.js';
 import {pointNames, wallOptions} from '../common/names.js';
+import {seenPart} from './seen.js';
 
 // The corner that has no letter yet.
 export const NEW = '+';
@@ -9,8 +10,8 @@ export const NEW = '+';
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
 // state: {job, extraNames, mode: "point" | "edge", wall, after, now: what a tap places, here: names marked in this photo, doubts: sentences,
-// hasGhosts, fresh: a photo nothing is marked in yet}
-// doing: {turn(mode), along(wall), follow(name), place(name), add(name), choose(file), go(step)}; top: what stands above it all
+// hasGhosts, seen: what `seenPart` tells, fresh: a photo nothing is marked in yet}
+// doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name), choose(file), go(step)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
   const isPoint = state.mode === 'point';
   refill(card, top, modes(state, doing), isPoint ? point(state, doing) : edge(state, doing), isPoint ? extraPoint(doing) : null, onwards(state, doing));
@@ -27,6 +28,7 @@ function point(state, doing) {
   const again = now !== NEW && here.has(now) ? ' again, where it should be.' : '.';
   return [
     now ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), again, followed(state, doing)) : el('p.next', {}, 'Every corner is marked in this photo.'),
+    seenPart(state.seen, doing.takeSure),
     chips(state, doing),
     doubts.map((says) => sentence('look', says)),
     hasGhosts

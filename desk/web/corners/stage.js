@@ -4,6 +4,7 @@
 import {svg, el, refill, iconButton} from '../common/dom.js';
 import {Loupe} from './loupe.js';
 import {ghostNode, markNode, REACH} from './marknodes.js';
+import {seenNode} from './seen.js';
 
 const TOUCH = 12; // CSS px within which a tap means the mark itself; between the two it may mean a point close beside it
 const SLIP = 6; // CSS px a tap may slide
@@ -19,6 +20,7 @@ export class Stage {
     this.view = {x: -0.5, y: -0.5, w: 4, h: 3};
     this.marks = [];
     this.ghosts = [];
+    this.seen = [];
     this.selected = '';
     this.pointers = new Map();
     this.image = svg('image', {preserveAspectRatio: 'none'});
@@ -96,16 +98,21 @@ export class Stage {
     this.traces.replaceChildren();
   }
 
-  // marks: {key, x, y, label, name, kind: "point" | "edge"}; lines: {points: [[x, y]...], kind}; ghosts: {name, x, y}
-  draw({marks, lines, ghosts, selected, target}) {
+  // marks: {key, x, y, label, name, kind: "point" | "edge"}; lines: {points: [[x, y]...], kind}; ghosts: {name, x, y}; seen: {x, y, sure, point}
+  draw({marks, lines, ghosts, seen, selected, target}) {
     this.marks = marks;
     this.ghosts = ghosts;
+    this.seen = seen;
     this.selected = selected;
     this.target = target;
     if (this.traced && !marks.some((mark) => Math.hypot(mark.x - this.traced.x, mark.y - this.traced.y) < 1)) this.untrace();
     this.lines.replaceChildren(...lines.map((line) => svg(`polyline.${line.kind}`, {points: line.points.map((p) => p.join(',')).join(' ')})));
     const focused = document.activeElement?.dataset?.mark;
-    this.layer.replaceChildren(...ghosts.map((ghost) => ghostNode(ghost, ghost.name === target)), ...marks.map((mark) => markNode(mark, mark.key === this.selected)));
+    this.layer.replaceChildren(
+      ...ghosts.map((ghost) => ghostNode(ghost, ghost.name === target)),
+      ...seen.map(seenNode),
+      ...marks.map((mark) => markNode(mark, mark.key === this.selected)),
+    );
     this.#holdOn();
     this.#scaleMarks();
     if (focused) this.focusMark(focused);
@@ -323,6 +330,7 @@ export class Stage {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const arrow = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1]}[event.key];
     const mark = this.marks.find((m) => m.key === event.target.closest?.('.mark')?.dataset.mark);
+    const seen = this.seen[event.target.closest?.('.seen')?.dataset.seen];
     if (arrow && mark) this.hooks.onNudge(mark, ...arrow.map((d) => d * (event.shiftKey ? 10 : 1)));
     else if (arrow) this.#moveCross(arrow.map((d) => d * (event.shiftKey ? 40 : 8) * this.scale));
     else if (event.key.toLowerCase() === 's' && mark) this.hooks.onSnap(mark);
@@ -333,7 +341,8 @@ export class Stage {
     else if (event.key === 'Escape') {
       this.hooks.onEscape();
       this.canvas.focus();
-    } else if (event.key === 'Enter' && !mark && this.cross) this.hooks.onPlace(this.cross.x, this.cross.y);
+    } else if (event.key === 'Enter' && seen) this.hooks.onPlace(seen.x, seen.y);
+    else if (event.key === 'Enter' && !mark && this.cross) this.hooks.onPlace(this.cross.x, this.cross.y);
     else return;
     event.preventDefault();
   }

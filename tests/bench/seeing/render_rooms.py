@@ -1,9 +1,9 @@
 """Path-traced photos of drawn rooms, with truth: ``python -m tests.bench.seeing.render_rooms DIR [--rooms 0-11]``.
 
-Twelve rooms with four photos each, even numbers nearly empty, odd ones furnished; rooms 0 to 5 are for building, 6 to
-11 are held out. Rooms and views come from `rooms` (seeds kept), so the network has never seen them; light, skirting,
-shade and mirroring are the renderer's (mitsuba 3, as for the demo photos; its grain stays in), not the ray caster's it
-learnt from. Needs what demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells
+Rooms with four photos each, even numbers nearly empty, odd ones furnished; which are held out: `views`. Rooms and views
+come from `rooms` (seeds kept), so the network has never seen them; light, skirting, shade and mirroring are the
+renderer's (mitsuba 3, as for the demo photos; its grain stays in), not the tracer's it learnt from. Sunlight alone is
+our tracer's, added to the other light (rooms from 18 on). Needs what demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells
 focal length, k1, turn, eye and visible corners of each photo.
 """
 
@@ -26,7 +26,9 @@ from demo_photos.render.shapes import Mesh, joined, prism, quad, turned  # noqa:
 from tests.bench.seeing import caster  # noqa: E402
 from tests.bench.seeing.pictures import plane  # noqa: E402
 from tests.bench.seeing.rooms import _AWAY, Rng, Scene, stacked  # noqa: E402
-from tests.bench.seeing.views import SEED, SIZE, room_views, write_truth  # noqa: E402
+from tests.bench.seeing.lights import BALL  # noqa: E402
+from tests.bench.seeing.traced import behind, draw_on_cpu  # noqa: E402
+from tests.bench.seeing.views import SEED, _size, room_views, write_truth  # noqa: E402
 
 SAMPLES = 40
 
@@ -45,7 +47,7 @@ def world(scene: Scene, rng: Rng) -> mi.Scene:
     parts["ceiling"] = _shape(quad([[low[0], low[1], top], [low[0], high[1], top], [high[0], high[1], top],
                                     [high[0], low[1], top]]), _matt([0.8, 0.8, 0.78]))
     thick, height = float(scene["skirting"][1]) * 1000, float(scene["skirting"][0]) * 1000
-    out = _outward(walls, thick)
+    out = behind(walls, thick)
     openings: dict[int, list] = {}
     for row in scene["decals"]:
         if row[0] >= 0:
@@ -87,20 +89,8 @@ def world(scene: Scene, rng: Rng) -> mi.Scene:
         r, z0, z1 = (float(v) * 1000 for v in t[2:5])
         body = turned(t[:2] * 1000, [(0.1, z0 + 1), (r * 0.8, z0 + 1), (r, z1), (r * 0.9, z1), (0.1, z1 - 10)])
         parts[f"tin{k}"] = _shape(body, _paint(t[5:8]))
-    return mi.load_dict(parts | _lights(scene, walls, top, rng))
-
-
-def _outward(walls, thick: float):
-    """Corners of the plaster behind the skirting: each wall moved out by its thickness, mitred."""
-    corners = []
-    for prior, wall in zip(np.roll(walls, 1, axis=0), walls):
-        lines = []
-        for w in (prior, wall):
-            u = (w[2:] - w[:2]) / np.hypot(*(w[2:] - w[:2]))
-            n = np.array([u[1], -u[0]])
-            lines.append((n, n @ (w[:2] + thick * n)))
-        corners.append(np.linalg.solve(np.array([lines[0][0], lines[1][0]]), np.array([lines[0][1], lines[1][1]])))
-    return np.array(corners)
+    lights = _lamps(scene) if scene["lamps"].shape[1] == 14 else _lights(scene, walls, top, rng)
+    return mi.load_dict(parts | lights)
 
 
 def _panels(a, b, top: float, holes) -> list[Mesh]:
@@ -164,6 +154,32 @@ def _lights(scene: Scene, walls, top: float, rng: Rng) -> dict:
                                                                    float(s[3]) * 4e7]},}
     parts["ambient"] = {"type": "constant", "radiance": {"type": "rgb", "value": [0.02] * 3}}
     return parts
+
+
+def _lamps(scene: Scene) -> dict:
+    """Windows and lamps as `lights` has them."""
+    parts: dict = {"ambient": {"type": "constant", "radiance": {"type": "rgb", "value": [float(v) * 0.2
+                                                                                         for v in scene["fill"]]}}}
+    for k, row in enumerate(scene["lamps"][scene["lamps"][:, 13] > 0].astype(float)):
+        at, u, v = (1000 * row[j:j + 3] for j in (1, 4, 7))
+        light = {"type": "area", "radiance": {"type": "rgb", "value": row[10:13].tolist()}}
+        if row[0] == BALL:
+            parts[f"lamp{k}"] = {"type": "sphere", "center": at.tolist(), "radius": float(u[0]), "light": light}
+        else:
+            ring = [(at + a * u + b * v).tolist() for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+            parts[f"lamp{k}"] = _shape(quad(ring), _matt([0.5, 0.5, 0.5]), light)
+    return parts
+
+
+def sunlight(scene: Scene, size: tuple[int, int]) -> NDArray[np.float32] | float:
+    """(h, w, 3) linear light the sun alone gives through its window, by our tracer."""
+    if scene["lamps"].shape[1] != 14 or scene["sun"][3] <= 0:
+        return 0.0
+    dark = scene | {"lamps": np.zeros_like(scene["lamps"]), "fill": np.zeros(3, np.float32),
+                    "beyond": np.zeros(7, np.float32), "grain": np.float32(1.0)}
+    dark["decals"] = scene["decals"].copy()
+    dark["decals"][dark["decals"][:, 8] == 2, 5:8] = 0.0
+    return draw_on_cpu(dark, size, 16)[0]
 
 
 def _floor(scene: Scene, low, high) -> dict:
@@ -245,6 +261,12 @@ def photo(scene: Scene, built: mi.Scene, size: tuple[int, int], seed: int) -> ND
                      borderMode=cv2.BORDER_REPLICATE)
 
 
+def _quietened(light: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Grain of the renderer taken out as phones do, keeping edges; they add noise of their own (`developed`)."""
+    tone = np.log(light.astype(np.float32) + 1e-3 * float(np.median(light)) + 1e-6)
+    return np.exp(cv2.bilateralFilter(tone, 7, 0.3, 1.6))
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
@@ -264,11 +286,13 @@ def main() -> None:
                 continue
             rng = np.random.default_rng([SEED, number, 2 + k])
             begun = time.monotonic()
-            size = SIZE[::-1] if scene["portrait"] > 0 else SIZE
+            size = _size(scene)
             phone = scene["phone"].copy()
             phone[:2] += rng.normal(0, [0.2, 0.02])
             phone[6] = np.clip(phone[6], 0.004, 0.03)
-            pixels = developed(np.clip(photo(scene, built, size, 10 * number + k), 0, None), phone, rng, 88)
+            light = np.clip(photo(scene, built, size, 10 * number + k), 0, None) + sunlight(scene, size)
+            light = _quietened(light) if scene["lamps"].shape[1] == 14 else light
+            pixels = developed(light, phone, rng, 88)
             name = f"room{number:02d}-{k}.jpg"
             cv2.imwrite(str(wanted.folder / name), pixels[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 88])
             print(f"{name}: {time.monotonic() - begun:.0f} s", flush=True)

@@ -1,8 +1,10 @@
 """The rooms of the bench from several places each, with truth; and those that need no renderer, drawn by the ray
 caster.
 
-``python -m tests.bench.seeing.views DIR [--rooms 12-17]`` draws rooms 12 to 17, all furnished. Even rooms below 12 are
-nearly empty, odd ones furnished. Rooms 6 to 11 and 15 to 17 are held out: nothing is chosen or fitted on them.
+``python -m tests.bench.seeing.views DIR [--rooms 12-17]`` draws rooms 12 to 17, all furnished. Other even rooms are
+nearly empty, odd ones furnished. Rooms 0 to 11 have lamps in unlikely places and any view; rooms from 18 on are lit as
+`lights` says, and each view shows two corners at least, as a person who marks corners would choose it. Rooms 24 to 35
+are held out: nothing is chosen or fitted on them.
 """
 from __future__ import annotations
 
@@ -15,15 +17,20 @@ import cv2
 import numpy as np
 
 from tests.bench.seeing import caster
+from tests.bench.seeing.lights import lighted
 from tests.bench.seeing.rooms import _AWAY, Scene, _camera, _stand, draw_outline, draw_scene, stacked
 
-SIZE, PHOTOS, SEED, ROOMS = (1120, 840), 4, 20260, 18
+SIZE, PHOTOS, SEED, ROOMS = (1120, 840), 4, 20260, 36
 DRAWN = range(12, 18)
-HELD_OUT = (*range(6, 12), *range(15, 18))
+HELD_OUT = range(24, 36)
+#: From here on rooms are lit by windows and lamps where they belong.
+_LIGHTED = 18
 
 
 def room_views(number: int) -> list[Scene]:
     """One room from four places."""
+    if number >= _LIGHTED:
+        return _lighted_views(number)
     rng = np.random.default_rng([SEED, number])
     ring = draw_outline(rng)
     first = draw_scene(rng, False, furnished=float(number % 2 or number in DRAWN), outline=ring)
@@ -38,6 +45,27 @@ def room_views(number: int) -> list[Scene]:
         camera["lens"] = [first["lens"][0], first["lens"][1]]
         views.append(first | {k: np.asarray(v, dtype=np.float32) for k, v in camera.items()})
     return views
+
+
+def _lighted_views(number: int) -> list[Scene]:
+    rng = np.random.default_rng([SEED, number])
+    while True:
+        ring = draw_outline(rng)
+        first = lighted(rng, draw_scene(rng, False, furnished=float(number % 2), outline=ring))
+        views: list[Scene] = []
+        for _ in range(200):
+            eye, heading = _stand(rng, ring)
+            camera = _camera(rng, eye, heading, rng.random() < 0.4) | {"lens": first["lens"]}
+            view = first | {k: np.asarray(v, dtype=np.float32) for k, v in camera.items()}
+            apart = all(np.hypot(*(eye[:2] - v["eye"][:2])) > 0.5 for v in views)
+            if apart and not _in_a_thing(first, eye) and len(truth_of(view, _size(view))["corners"]) >= 2:
+                views.append(view)
+            if len(views) == PHOTOS:
+                return views
+
+
+def _size(scene: Scene) -> tuple[int, int]:
+    return SIZE[::-1] if scene["portrait"] > 0 else SIZE
 
 
 def _in_a_thing(scene: Scene, eye) -> bool:
@@ -65,7 +93,7 @@ def write_truth(folder: Path) -> None:
     rooms = []
     for number in range(ROOMS):
         views = room_views(number)
-        photos = [{"file": name} | truth_of(scene, SIZE[::-1] if scene["portrait"] > 0 else SIZE)
+        photos = [{"file": name} | truth_of(scene, _size(scene))
                   for k, scene in enumerate(views) if (folder / (name := f"room{number:02d}-{k}.jpg")).exists()]
         ring = views[0]["walls"][views[0]["walls"][:, 0] < _AWAY][:, :2]
         rooms.append({"room": number, "outline": ring.tolist(), "photos": photos})
@@ -82,8 +110,7 @@ def main() -> None:
     for number in range(first, last + 1):
         for k, scene in enumerate(room_views(number)):
             begun = time.monotonic()
-            drawn = draw(scene, SIZE[::-1] if scene["portrait"] > 0 else SIZE,
-                         np.random.default_rng([SEED, number, 2 + k]))
+            drawn = draw(scene, _size(scene), np.random.default_rng([SEED, number, 2 + k]))
             cv2.imwrite(str(wanted.folder / f"room{number:02d}-{k}.jpg"), drawn.pixels[:, :, ::-1],
                         [cv2.IMWRITE_JPEG_QUALITY, 88])
             print(f"room{number:02d}-{k}: {time.monotonic() - begun:.0f} s", flush=True)

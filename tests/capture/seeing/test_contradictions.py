@@ -52,6 +52,13 @@ def test_an_order_that_crosses_is_told():
     assert {c.what for c in found} == {"crossing"}
 
 
+def test_a_ring_that_is_not_closed_yet_crosses_nothing_with_its_closing_wall():
+    """Corners as they are met from left to right: the last one is not the first one's neighbour."""
+    part = ("C", "D", "E", "F")
+    assert {c.what for c in contradictions([ONE], part)} == {"crossing"}
+    assert contradictions([ONE], part, closed=False) == []
+
+
 def test_two_letters_on_one_corner_are_told():
     twice = Marked(marks={**OTHER.marks, "A": (OTHER.marks["B"][0] + 2, OTHER.marks["B"][1])}, size_px=(1600, 1200),
                    focal_px=1200.0)

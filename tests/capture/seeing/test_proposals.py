@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 
 from capture.image.edges import cut_patch, find_segments
-from capture.seeing.floor_lines import find_floor_lines
+from capture.seeing.floor_lines import FloorLine, find_floor_lines
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import letter_corners, similarity
 from capture.seeing.segmentation import Seen, Segmenter
-from capture.seeing.vertical import find_up, on_floor, tilt_and_roll
+from capture.seeing.vertical import find_up, is_upright, on_floor, tilt_and_roll
 
 DEMO = Path(__file__).parents[3] / "demo_photos"
 TRUTH = json.loads((DEMO / "truth.json").read_text())
@@ -207,13 +207,17 @@ def test_up_from_drawn_edges(tilt, roll):
         np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn) + 1.5, 0])
         for x, y in ((-1, -0.6), (1, -0.6), (1, 1), (-1, 1))
     ]
-    from capture.seeing.floor_lines import FloorLine
-
-    lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, off_px=0.2)
+    lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, covered=1.0)
              for a, b in zip(ring, ring[1:] + ring[:1])]
     up = find_up(segments, lines, 1200.0, np.array([799.5, 599.5]))
     assert np.degrees(np.arccos(np.clip(up @ rotation[:, 2], -1, 1))) < 0.5
     assert tilt_and_roll(rotation[:, 2]) == (pytest.approx(t, abs=1e-9), pytest.approx(r, abs=1e-9))
+
+
+def seen_with(line: np.ndarray, floor: np.ndarray) -> Seen:
+    zero = np.zeros_like(floor)
+    return Seen(floor=floor, skirting=zero, wall=1 - floor, other=zero, concave=zero, convex=zero, line=line,
+                size_px=(1600, 1200))
 
 
 def test_a_floor_line_is_parted_where_something_stands_before_it():
@@ -221,14 +225,43 @@ def test_a_floor_line_is_parted_where_something_stands_before_it():
     floor = np.zeros((300, 400), np.float32)
     floor[200:] = 1.0
     line = np.zeros_like(floor)
-    line[199:202] = 1.0
-    zero = np.zeros_like(floor)
-    seen = Seen(floor=floor, skirting=zero, wall=1 - floor, other=zero, concave=zero, convex=zero, line=line,
-                size_px=(1600, 1200))
+    line[199:201, 25:150] = line[199:201, 225:375] = 1.0
     segments = np.array([[[100, 800.5], [400, 800.5]], [[420, 800.6], [600, 800.4]], [[900, 800.5], [1500, 800.5]],
                          [[100, 770.0], [1500, 770.0]]], float)
-    found = find_floor_lines(segments, seen)
-    assert sorted(round(float(f.ends[0, 0])) for f in found) == [100, 900]
+    found = find_floor_lines(segments, seen_with(line, floor))
+    assert sorted(round(float(f.ends[0, 0]), -1) for f in found) == [100, 900]
+    for one in found:
+        assert np.abs(one.ends[:, 1] - 800.5).max() < 0.2 and one.covered > 0.9
+
+
+def test_a_floor_line_is_found_where_the_picture_has_no_edge():
+    """Truth: the line the map was drawn with; a cell is 4 px."""
+    y, x = np.mgrid[:300, :400]
+    off = (y - 150.0) - 0.3 * (x - 200.0)
+    found = find_floor_lines(np.empty((0, 2, 2)), seen_with((np.abs(off) < 1.2).astype(np.float32),
+                                                            (off > 0).astype(np.float32)))
+    assert len(found) == 1 and found[0].covered == 0.0
+    (ax, ay), (bx, by) = (found[0].ends + 0.5) / 4 - 0.5
+    assert [ay - 150 - 0.3 * (ax - 200), by - 150 - 0.3 * (bx - 200)] == pytest.approx([0, 0], abs=0.5)
+    assert bx - ax > 390
+
+
+def test_the_edge_of_a_wall_before_a_floor_is_no_floor_line():
+    """An upright post and a wall's foot through OpenCV's projection: 20 degrees down, 1.5 m up."""
+    tilt = np.radians(20.0)
+    rotation = np.array([[1, 0, 0], [0, -np.sin(tilt), -np.cos(tilt)], [0, np.cos(tilt), -np.sin(tilt)]])
+    matrix = np.array([[1200.0, 0, 799.5], [0, 1200.0, 599.5], [0, 0, 1]])
+
+    def lined(points) -> FloorLine:
+        ends = cv2.projectPoints(np.array(points), cv2.Rodrigues(rotation)[0], -rotation @ [0, 0, 1.5], matrix,
+                                 None)[0].reshape(-1, 2)
+        return FloorLine(ends=ends, seen_px=200.0, support=0.9, covered=1.0)
+
+    def upright(points) -> bool:
+        return is_upright(lined(points), rotation[:, 2] * 1.0, 1200.0, np.array([799.5, 599.5]))
+
+    assert upright([(0.7, 3.0, 0.0), (0.7, 3.0, 0.9)])
+    assert not upright([(0.3, 2.0, 0.0), (0.3, 5.0, 0.0)])
 
 
 BAD = {
