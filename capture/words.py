@@ -196,7 +196,7 @@ def _slip(slip: Slip) -> str:
 
 def _mark_off(reading: Reading, found: MarkOff) -> str:
     photo, name = reading.photo, reading.names[0]
-    if found.off_px == float("inf"):
+    if found.off_px is None:
         return (f"{photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename "
                 "or delete the mark")
     text = f"{photo}: mark {name} is {found.off_px:.0f} px from where the other readings put it"

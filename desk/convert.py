@@ -223,7 +223,7 @@ def _place_of(floor: Floor, name: str, where: str) -> tuple[float, float]:
     try:
         x, y = floor.at(name)
     except KeyError:
-        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan",
+        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan", name=name,
                                    says=no_pipe_place(name))]) from None
     return float(x), float(y)
 

@@ -39,33 +39,36 @@ def believed(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
         return kept
     room = read_revision(job.tree()["plan"], to_room(job, survey)).room
     _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.tree()["plan"])
-    _refuse_faults(_faults(plan, room))
-    return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
+    laid = as_laid(plan, to_wishes(job))
+    _refuse_faults(_faults(plan, room, laid))
+    return replace(kept, plan=_counted(kept, room, laid))
 
 
 def _counted(kept: KeptPlan, room: Room, wishes: Settled) -> Plan:
     plan = recounted(kept.plan, room, wishes)
-    return plan if kept.vouched else unvouched(plan, room, wishes)
+    return plan if kept.vouched else unvouched(plan)
 
 
 def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     """A plan that tells nothing about its making: current, and counted anew, if it suits the job as it is now; else
     with what shows it to be of another. Raises LayoutError (damaged-plan) for one that suits no job."""
     plan, room = kept.plan, to_room(job, survey)
+    laid = as_laid(plan, to_wishes(job))
     refuse_figures(plan)
     _refuse_by_its_own_floor(plan)
-    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room) else ()
+    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room, laid) else ()
     if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
         changed += ("the boards and how they are laid",)
     if changed:
         return replace(kept, changed=changed)
-    return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
+    return replace(kept, plan=_counted(kept, room, laid))
 
 
-def _faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
-    """What the judge says; shapes that it cannot reckon with are a fault of the plan too."""
+def _faults(plan: Plan, room: Room, wishes: Settled | None = None) -> tuple[Fault, ...]:
+    """What the judge says; shapes that it cannot reckon with are a fault of the plan too. wishes: to count what a plan
+    of an earlier version told in sentences only."""
     try:
-        return find_faults(plan, room)
+        return find_faults(plan if plan.shopping or wishes is None else recounted(plan, room, wishes), room)
     except (GEOSException, ArithmeticError, LookupError, ValueError) as error:
         raise damaged("plan.rows", "holds shapes that cannot be reckoned with") from error
 

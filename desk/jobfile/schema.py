@@ -1,5 +1,5 @@
 """JSON Schema (draft 2020-12) of a job and of the answers, made from the types in `job_schema`, `answer_schema` and
-`layout.planfile.schema`. What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema``
+`layout.plan`. What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema``
 makes them afresh.
 
 A type annotation is a schema already: an object is a TypedDict, its docstring the description, bounds are the pairs in
@@ -15,12 +15,13 @@ from typing import Annotated, Any, Literal, NotRequired, Union, get_args, get_or
 
 from desk.jobfile.answer_schema import SurveyShape
 from desk.jobfile.job_schema import JobShape
-from layout.planfile.schema import PlanShape
+from layout.plan import Plan
+from layout.planfile.codec import plan_schema
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 #: Name on the command line: the type, its version, and whether null stands for a key that is not there.
 SUBJECTS: dict[str, tuple[type, int, bool]] = {"job": (JobShape, 1, True), "survey": (SurveyShape, 1, False),
-                                               "plan": (PlanShape, 1, False)}
+                                               "plan": (Plan, 1, False)}
 _PLAIN: dict[object, dict[str, Any]] = {float: {"type": "number"}, int: {"type": "integer"}, str: {"type": "string"},
                                         bool: {"type": "boolean"}, type(None): {"type": "null"}, Any: {}}
 #: Keys that tell what a file is: null is no answer there.
@@ -41,7 +42,7 @@ def make_schema(subject: str) -> dict[str, Any]:
     """The schema of "job", "survey" or "plan", from its type."""
     shape, version, null_is_unsaid = SUBJECTS[subject]
     found: dict[str, Any] = {}
-    top = _of(shape, found, null_is_unsaid)
+    top = plan_schema(found) if shape is Plan else _of(shape, found, null_is_unsaid)
     return {"$schema": DRAFT, "$id": f"urn:tapegroove:{subject}:{version}",
             "title": f"tapegroove {subject}, version {version}", **top, "$defs": found}
 

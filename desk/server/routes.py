@@ -125,7 +125,7 @@ class Desk:
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
             problems = getattr(error, "problems", ())
-            first, *more = [page_words(problem.slug, problem.says) for problem in problems] or [str(error)]
+            first, *more = [page_words(problem) for problem in problems] or [str(error)]
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
                                                             "more": more}}
         return {"task": task, "done": done, "result": result}

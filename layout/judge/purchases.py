@@ -92,16 +92,17 @@ def _stretch(where: str, stretch: BeadingPiece | None, lengths: list[float], wid
 
 def _counts(plan: Plan, room: Room) -> list[Fault]:
     """Packs, bars, collars, profiles and thresholds on the list are those of the plan."""
-    asked = {"boards": float(plan.packs), "threshold": float(len(room.doors)), "collars": float(len(room.pipes))}
-    asked |= {"beading": float(len(plan.bars.bars))} if plan.bars is not None else {}
+    packs = "mixed-boards" if plan.board.mix else "boards"
+    asked = {packs: float(plan.packs), "threshold": float(len(room.doors)), "collars": float(len(room.pipes))}
+    asked |= {"beading-bars": float(len(plan.bars.bars))} if plan.bars is not None else {}
     faults = []
-    for word, count in asked.items():
-        listed = sum(item.quantity for item in plan.shopping if word in item.what)
+    for slug, count in asked.items():
+        listed = sum(item.quantity for item in plan.shopping if item.purchase.slug == slug)
         if listed != count:
-            faults.append(Fault(slug="shopping", where=word, amount=listed, says=f"the list does not say {count:g}"))
+            faults.append(Fault(slug="shopping", where=slug, amount=listed, says=f"the list does not say {count:g}"))
     metres = sum(float(np.linalg.norm(np.subtract(*profile.ends))) for profile in plan.profiles) / 1000
-    bought = sum(item.quantity for item in plan.shopping if "expansion" in item.what)
+    bought = sum(item.quantity for item in plan.shopping if item.purchase.slug == "expansion-profiles")
     if not metres - 1e-6 <= bought <= metres + 0.11:
-        faults.append(Fault(slug="shopping", where="expansion profile", amount=bought,
+        faults.append(Fault(slug="shopping", where="expansion-profiles", amount=bought,
                             says="the list does not hold the profiles of the plan"))
     return faults

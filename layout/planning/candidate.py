@@ -12,7 +12,7 @@ from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
 from layout.planning.orientations import Way
 from layout.region.run_ends import Window
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
-from layout.region.frame import Frame, frame_over
+from layout.frame import Frame, frame_over
 from layout.search.core.relaxation import ease, eased_from, eased_to
 from layout.region.partition import Ground, prepare
 from layout.search.fewest.dual_start import guided_start
@@ -317,11 +317,12 @@ def _surely(span: Span, left: End, right: End, whole: bool) -> Span:
                    right_over_mm=0.0, shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
 
 
-def as_choice(trial: Trial, says: str) -> Choice:
+def as_choice(trial: Trial) -> Choice:
     """The trial as a line of the table of choices."""
     return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm,
                   last_row_mm=trial.first_row.last_mm, boards=trial.boards, cuts=trial.cuts,
-                  narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
+                  narrowest_mm=trial.narrow_mm, packs=trial.mixed.packs if trial.mixed else None,
+                  along=trial.way.along, start=trial.way.start)
 
 
 def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes,
@@ -330,7 +331,7 @@ def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float]
         return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls, sawing)
     first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
     return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm),
-                    narrow_mm=wishes.first_row_mm, says="The first row is as wide as you asked.")
+                    narrow_mm=wishes.first_row_mm, rule="asked")
 
 
 def _in_pattern(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int, int]:

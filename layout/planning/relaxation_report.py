@@ -1,5 +1,4 @@
-"""Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the
-reader."""
+"""Rules that had to give way in a finished plan: found on the pieces as they lie."""
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -48,10 +47,7 @@ def thin_strips(
         offs = [taken_off(cut, whole[cut.kind], piece.to_mm - piece.from_mm) for cut in piece.cuts if cut.kind in whole]
         thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
         if thin:
-            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
-                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw "
-                                      "can hardly hold: clamp a "
-                                      "batten beside the line, or plane it down."))
+            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin)))
     return tuple(found)
 
 
@@ -59,10 +55,7 @@ def _staggers(task: Task, joints: list[list[float]], rules: Rules) -> list[Relax
     least: dict[int, float] = {}
     for seam in task.seams:
         _lower(least, task.spans[seam.lower].row + 1, seam_distance(seam, joints))
-    return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
-                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} "
-                         "mm: with these boards and "
-                         "this width no place keeps every rule.")
+    return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had)
             for row, had in sorted(least.items()) if had < rules.stagger_mm - SAME_MM]
 
 
@@ -72,10 +65,8 @@ def _shortest(rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
         for piece in run.pieces:
             had = piece.to_mm - piece.from_mm
             if had < rules.shortest_mm - SAME_MM:
-                why = "." if len(run.pieces) > 1 else ": it stands alone in its stretch of the row, which is no longer."
                 found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
-                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least "
-                                          f"{rules.shortest_mm:g} mm{why}"))
+                                     alone=len(run.pieces) == 1))
     return found
 
 
@@ -84,15 +75,8 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
     for run in runs:
         _, near, _, far = run.shape.bounds
         _lower(least, run.row + 1, min(run.narrow_mm, far - near))
-    found = []
-    for row, had in sorted(least.items()):
-        if had < rules.narrowest_mm - SAME_MM:
-            says = (
-                f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm."
-                if had >= 1.0 else f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
-            found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had,
-                                 says=says))
-    return found
+    return [Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had)
+            for row, had in sorted(least.items()) if had < rules.narrowest_mm - SAME_MM]
 
 
 def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore, ...]) -> list[Relaxed]:
@@ -104,10 +88,7 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
             if run.shape.distance(centre) < bore.radius_mm:
                 for s in (s for s in places if abs(s - bore.s_mm) > ON_CENTRE_MM):
                     _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
-    return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or "
-                         f"{HOLE_CLEAR_MM:g} mm "
-                         "clear: glue it.")
+    return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had)
             for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
 
 
@@ -118,10 +99,7 @@ def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed
         for corner in notch_corners(run.shape) if places else ():
             for s in places:
                 _lower(least, run.row + 1, abs(s - corner))
-    return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of "
-                         f"{NOTCH_CLEAR_MM:g} mm: no "
-                         "better place was found that keeps the boards as few. Handle the thin tongue with care.")
+    return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had)
             for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
 
 

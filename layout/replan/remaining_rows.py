@@ -23,7 +23,7 @@ from layout.replan.closure_bias import closing_reserve
 from layout.planning.orientations import Way
 from layout.errors import LayoutError
 from layout.region.first_row import FirstRow
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.search.core.relaxation import ease, eased_to
 from layout.region.partition import Ground, prepare
 from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of, split_run
@@ -95,7 +95,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
 
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
-    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, wishes)
+    frame, site = plan.frame, site_of(room, wishes)
     ground = _ground(plan, site, frame, wishes, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
     free = sum(run.row < now.held for run in ground.runs)
@@ -116,8 +116,8 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
     bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
                 - found.spared) if found.task.spans else 0
-    trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
-                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""),
+    trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along=("", ""), start=("", "")), frame=frame,
+                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, rule="asked"),
                   ground=ground, bores=bores, task=found.whole, eased=False,
                   firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
                   bound=min(bound, found.boards), starts_in_doorway=False,

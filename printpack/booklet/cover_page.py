@@ -119,13 +119,12 @@ def _standing(job: PackJob, width: float) -> list[Block]:
 
 def _decisions(job: PackJob, width: float) -> list[Block]:
     """Why the rows lie as they do, and what had to give way."""
-    plan = job.plan
+    plan, said = job.plan, job.said
     blocks = [heading("How the plan was chosen", width)]
-    bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
-    blocks += [point(text, width) for text in plan.says]
+    blocks += [point(text, width) for text in said.reasons]
     packs = f" in {plan.least_packs} packs" if plan.board.mix else ""
-    blocks += [point(f"{bound}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.", width)]
-    gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
-    blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
-    blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings) if text not in gave_way]
+    blocks += [point(f"{said.bound.rstrip('.')}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.",
+                     width)]
+    blocks += [point(text, width, lead="A rule that had to give way") for text in said.gave_way]
+    blocks += [point(text, width, lead="Note") for text in said.warnings]
     return blocks

@@ -160,7 +160,7 @@ def _profiles(job: PackJob, width: float) -> list[Block]:
     if not job.plan.profiles:
         return []
     return [heading("Expansion profiles", width),
-            *(point(profile.says, width, tick=True) for profile in job.plan.profiles)]
+            *(point(text, width, tick=True) for text in job.said.profiles)]
 
 
 def beading_rows(job: PackJob) -> list[tuple[str, ...]]:

@@ -14,9 +14,8 @@ from printpack.drawing.sheet import HAIR, Item, Line
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """What to buy, with the rule each number comes from."""
     width = column_width(paper)
-    plan = job.plan
     lead = paragraph(board_words(job), width)
-    rows = [(item.what, f"{item.quantity:g} {item.unit}", item.why) for item in plan.shopping]
+    rows = [(item.what, f"{item.quantity:g} {item.unit}", item.why) for item in job.said.shopping]
     blocks = [lead, *table(("what", "how many", "why this many"), rows, (50.0, 38.0, width - 96.0), ticks=True)]
     return pages_of(blocks, paper, bookmark="Shopping list", title="Shopping list")
 

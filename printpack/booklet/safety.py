@@ -5,54 +5,16 @@ Where the law, a lease or a licence decides, the reader is sent there.
 """
 from __future__ import annotations
 
+from layout.words.cautions import CAUTIONS
 from printpack.drawing.page_layout import Block, Page, column_width, heading, pages_of, paragraph, point
 from printpack.job import PackJob
 from printpack.paper import Paper
 
-#: (what, what to do, the word that shows a plan's own caution already says it).
-#: HSE wood dust page: dust from boards harms the lungs; extraction at the saw. Other rows: common practice.
+#: (what, what to do) of what threatens in any room and no caution of the plan names: common practice.
 HAZARDS = (
-    (
-        "Old tiles, black glue or felt under the floor covering",
-        "They may hold asbestos (UK: laid before 2000; US: before the 1980s). Do not sand, scrape, drill or lift them. "
-        "A sound"
-        " floor can be left alone and covered. Damaged: stop, keep out, ask a licensed firm.",
-        "asbestos",
-    ),
-    (
-        "Pipes and cables under the floor",
-        "Water, gas and heating pipes and cables may lie just under the boards. Fix nothing into the subfloor before "
-        "you know"
-        " where they run. Gas, electric and heating work belongs to licensed trades.",
-        "cables",
-    ),
-    (
-        "Old paint on skirting and door frames",
-        "It may hold lead (US homes before 1978, UK homes before 1992). Do not dry-sand it. Wet it, wear a mask, keep "
-        "children"
-        " out.",
-        "lead (",
-    ),
-    (
-        "Fire doors and flat entrance doors",
-        "Never trim one. Ask the landlord or the building authority first.",
-        "fire door",
-    ),
-    ("Dust", "Saw outdoors or with extraction. Wear a mask (FFP2, N95 or better). Vacuum, do not sweep.", "dust:"),
-    ("Eyes and ears", "Glasses for every cut: chips are sharp. Ear muffs at the saw.", "eyes"),
-    ("Saws", "No gloves near a turning blade. Clamp the board. Unplug before changing a blade.", "saw:"),
-    (
-        "Knees and back",
-        "Knee pads. Change posture every 20 minutes. A pack can weigh 11 to 23 kg: two people, or carry half.",
-        "knees",
-    ),
-    ("Damp", "A film does not cure a wet slab or a damp wall. Stop and get advice.", "damp"),
-    (
-        "Fires and stoves",
-        "Keep hearth distances as local rules ask. Open-flued appliances need their air: keep the gap under the door.",
-        "flue",
-    ),
-    ("Working alone", "Keep a phone to hand, tell someone, stop when tired.", "alone"),
+    ("Fires and stoves", "Keep hearth distances as local rules ask. Open-flued appliances need their air: keep the gap "
+                         "under the door."),
+    ("Working alone", "Keep a phone to hand, tell someone, stop when tired."),
 )
 
 
@@ -61,7 +23,7 @@ FIRST_OF_ALL = ("Local codes, your lease and the board maker's leaflet come firs
 
 
 def safety_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """The plan's own cautions first, then what holds in any room and is not said yet."""
+    """The plan's own cautions first, then what holds in any room."""
     width = column_width(paper)
     blocks: list[Block] = [paragraph(FIRST_OF_ALL, width, bold=True)]
     blocks += [point(text, width, lead=lead, tick=True) for lead, text in safety_points(job)]
@@ -69,16 +31,8 @@ def safety_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 
 def safety_points(job: PackJob) -> tuple[tuple[str, str], ...]:
-    """(lead or "", text) of every caution: the plan's own, then those it does not say."""
-    said = " ".join(job.plan.cautions).lower()
-    return (*(_caution(text) for text in job.plan.cautions),
-            *((lead, text) for lead, text, word in HAZARDS if word not in said))
-
-
-def _caution(text: str) -> tuple[str, str]:
-    """A caution with what stands before its colon as a lead, if that is short."""
-    lead, colon, rest = text.partition(": ")
-    return (lead, rest[:1].upper() + rest[1:]) if colon and len(lead) <= 40 else ("", text)
+    """(lead or "", text) of every caution: the plan's own, then the others."""
+    return (*((caution.lead, caution.text) for caution in CAUTIONS.values()), *HAZARDS)
 
 
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.plan import Piece, Relaxed, Ring, Row
+from layout.words.rules import relaxed_words
 from printpack.words.tolerances import Fit, Reach
 from printpack.words.in_place import in_place_words
 from printpack.job import PackJob
@@ -45,13 +46,13 @@ def row_facts(job: PackJob, row: Row) -> tuple[Said, ...]:
             Said(f"Narrow row: {units.length(row_width(row))} of a board's {units.fine(plan.board.width_mm)}."))
     facts.append(Said(f"Spacers: {units.length(plan.gap_mm)} at both ends"
                       f"{', two a board along the start wall' if is_first_in_room(plan, row) else ''}."))
-    return (*facts, *(Said(relaxed.says) for relaxed in _relaxed(job, row)))
+    return (*facts, *(Said(relaxed_words(gave, job.show)) for gave in _relaxed(job, row)))
 
 
 def _relaxed(job: PackJob, row: Row) -> list[Relaxed]:
     """The rules that had to give way in this row or one of its pieces."""
-    places = {f"row {row.number}", str(row.number), *(piece.id for piece in row.pieces)}
-    return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
+    pieces = {piece.id for piece in row.pieces}
+    return [gave for gave in job.plan.relaxed if gave.row == row.number or gave.where in pieces]
 
 
 def _count(number: int, what: str) -> str:

@@ -145,7 +145,7 @@ export function create(ctx) {
 
   function fill() {
     if (ctx.plan.state !== 'ok') return;
-    const {answer, shown} = now();
+    const {shown} = now();
     fillFigures(figures, shown);
     fillStage(stage, now(), {
       tried: tried ? 'Let go to plan with this first row.' : '',
@@ -155,9 +155,9 @@ export function create(ctx) {
       letGo: () => keep({keep: false}),
       longer: () => ctx.refreshPlan('long'),
     });
-    fillWords(words, answer, doubtsOf(ctx.survey));
-    refill(why, (answer.says ?? [])[0] ?? '');
-    fillLists(lists, now());
+    fillWords(words, shown, doubtsOf(ctx.survey));
+    refill(why, shown.because[0] ?? '');
+    fillLists(lists, shown);
     fillPiece();
     ways.update();
     drawing.redraw();
