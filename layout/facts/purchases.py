@@ -58,7 +58,7 @@ class UnderlayRolls(Purchase):
     roll_mm: tuple[float, float]
     floor_mm2: float
     sheets: int
-    sheets_mm: float
+    laid_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +69,7 @@ class Film(Purchase):
     unit: ClassVar[str] = "m2"
     sheets: int
     wide_mm: float
-    sheets_mm: float
+    laid_mm: float
     sure: bool
 
 

@@ -66,14 +66,14 @@ def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeome
         return Item(purchase=purchases.Underlay(), quantity=round(floor.area / 1e6 + 0.05, 1))
     rolls = purchases.UnderlayRolls(thickness_mm=underlay.thickness_mm, floor_mm2=floor.area, sheets=sheets.strips,
                                     roll_mm=(underlay.roll_length_mm, underlay.roll_width_mm),
-                                    sheets_mm=sheets.length_mm)
+                                    laid_mm=sheets.length_mm)
     return Item(purchase=rolls, quantity=rolls_for(sheets, underlay))
 
 
 def _film(sheets: Sheets | None, subfloor: str) -> list[Item]:
     if sheets is None:
         return []
-    film = purchases.Film(sheets=sheets.strips, wide_mm=FILM_WIDTH_MM, sheets_mm=sheets.length_mm,
+    film = purchases.Film(sheets=sheets.strips, wide_mm=FILM_WIDTH_MM, laid_mm=sheets.length_mm,
                           sure=subfloor == "mineral")
     return [Item(purchase=film, quantity=ceil(sheets.length_mm * FILM_WIDTH_MM / 1e6))]
 

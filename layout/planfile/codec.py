@@ -35,6 +35,8 @@ _SAID: dict[type, Schema] = {
     Choice: {"says": _TEXT}, Profile: {"says": _TEXT}, Relaxed: {"says": _TEXT},
     Item: {"what": _TEXT, "unit": _TEXT, "why": _TEXT},
 }
+#: Keys that plans of earlier versions lack (`_modern`).
+_YOUNGER = frozenset({"gap_least", "gap_most", "bound_by", "reasons", "notes"})
 _SURVEY: Schema = {"type": "object", "description": "What is to be doubted in the survey that the plan rests on.",
                    "properties": {"verdict": _TEXT, "doubts": _TEXTS}, "required": ["verdict", "doubts"]}
 
@@ -102,6 +104,7 @@ def plan_schema(found: Schema) -> Schema:
         found[kind.__name__]["properties"] |= said
         found[kind.__name__]["required"] += list(said)
     top = found["Plan"]
+    top["required"] = [key for key in top["required"] if key not in _YOUNGER]
     top["properties"] = {"format": {"enum": [FORMAT]}, "version": {"enum": [VERSION]}, **top["properties"],
                          "survey": _SURVEY}
     top["required"] = ["format", "version", *top["required"]]
@@ -111,12 +114,8 @@ def plan_schema(found: Schema) -> Schema:
 def _modern(data: Mapping[str, Any]) -> Mapping[str, Any]:
     """A plan of an earlier version of this program as it is told now: gaps kept exactly, sentences dropped, what stood
     only in them left out, to be found anew."""
-    more: dict[str, Any] = {}
-    if "gap" in data:
-        more |= {key: data["gap"] for key in ("gap_least", "gap_most") if key not in data}
-    if "bound_by" not in data:
-        more |= {"bound_by": "packs" if "board_lengths" in data else "cuts", "reasons": [], "notes": []}
-        shopping = data.get("shopping")
-        if isinstance(shopping, Mapping):
-            more["shopping"] = {"items": []}
-    return {**data, **more}
+    younger: dict[str, Any] = {"bound_by": "packs" if "board_lengths" in data else "cuts", "reasons": [], "notes": []}
+    younger |= {key: data["gap"] for key in ("gap_least", "gap_most") if "gap" in data}
+    if "bound_by" not in data and isinstance(data.get("shopping"), Mapping):
+        data = {**data, "shopping": {"items": []}}
+    return {**younger, **data}

@@ -31,7 +31,7 @@ class Notch:
     """A square box out of a side of the board: along it between two places, so deep; shape: the wood it takes, in the
     board's frame."""
 
-    kind: Literal["notch"] = "notch"
+    kind: Literal["notch"]
     edge: str
     span: Point
     deep: float
@@ -42,7 +42,7 @@ class Notch:
 class LineCut:
     """Wood taken out along a line only a template tells: its corners in the board's frame."""
 
-    kind: Literal["line"] = "line"
+    kind: Literal["line"]
     points: Ring
 
 
@@ -50,7 +50,7 @@ class LineCut:
 class HoleCut:
     """A pipe's hole, its centre in the board's frame; to: the side its two wedge cuts run to ("" for a half hole)."""
 
-    kind: Literal["hole"] = "hole"
+    kind: Literal["hole"]
     x: float
     y: float
     diameter: float
@@ -99,11 +99,11 @@ def at_form() -> Form:
 def _told(cut: Cut) -> StraightCut | Notch | LineCut | HoleCut:
     match cut.kind:
         case "hole":
-            return HoleCut(x=cut.centre[0], y=cut.centre[1], diameter=cut.diameter, to=cut.kept, pipe=cut.pipe)
+            return HoleCut(kind="hole", x=cut.centre[0], y=cut.centre[1], diameter=cut.diameter, to=cut.kept, pipe=cut.pipe)
         case "line":
-            return LineCut(points=cut.shape)
+            return LineCut(kind="line", points=cut.shape)
         case "notch":
-            return Notch(edge=cut.kept, span=cut.at, deep=cut.deep, shape=cut.shape)
+            return Notch(kind="notch", edge=cut.kept, span=cut.at, deep=cut.deep, shape=cut.shape)
     return StraightCut(kind="rip" if cut.kind == "rip" else "cross", side=cut.kept, at=cut.at)
 
 

@@ -82,6 +82,8 @@ class Codec:
         parts = [_Part.of(kind, each, self._declared.forms.get((kind, each.name)) or self.form(hint),
                           self._declared.keys) for each, hint in _fields_of(kind)]
         slug = getattr(kind, "slug", None)
+        if len({part.path for part in parts}) < len(parts):
+            raise TypeError(f"two fields of {kind.__name__} share a key")
 
         def read(data: object, where: str) -> Any:
             told = an_object(data, where)

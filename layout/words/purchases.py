@@ -94,7 +94,7 @@ def _rolls(good: UnderlayRolls, units: Lengths) -> tuple[str, str]:
     length, width = good.roll_mm
     return (f"underlay {units.mm(good.thickness_mm)}, rolls of {units.m2(length * width)}",
             f"{units.m2(good.floor_mm2, 2)} of floor: {good.sheets} sheets {units.mm(width)} wide across the rows, "
-            f"{units.metres(good.sheets_mm, 1)} in all; what is left of one goes on in the next. They butt and do not "
+            f"{units.metres(good.laid_mm, 1)} in all; what is left of one goes on in the next. They butt and do not "
             "lap, one layer only.")
 
 
@@ -102,7 +102,7 @@ def _film(good: Film, units: Lengths) -> tuple[str, str]:
     when = " for the mineral subfloor" if good.sure else ", ONLY if the subfloor is mineral (screed, concrete, tiles)"
     timber = "" if good.sure else " None on a timber floor: it traps damp."
     return (f"polythene film {units.mm(0.2)}{when}",
-            f"{good.sheets} sheets {units.metres(good.wide_mm)} wide, {units.metres(good.sheets_mm, 1)} in all, lapped "
+            f"{good.sheets} sheets {units.metres(good.wide_mm)} wide, {units.metres(good.laid_mm, 1)} in all, lapped "
             f"{units.mm(200)} and turned up at the walls.{timber}")
 
 

@@ -167,7 +167,8 @@ def answers():
                                   "stock": [{"length": 640, "keeps": ["left"]}]}})
     survey = survey_job(job, {})
     return json.loads(to_json(survey_answer(survey, job))), json.loads(plan_text(plan_job(job, survey,
-                                                                                          effort="preview"), survey))
+                                                                                          effort="preview"), survey,
+                                                                                 job.show))
 
 
 def test_answers_fit_their_schemas(answers, box, in_photos):
@@ -178,6 +179,10 @@ def test_answers_fit_their_schemas(answers, box, in_photos):
         validator("survey").validate(json.loads(to_json(survey_answer(survey_job(job, {}), job))))
     validator("survey").validate(survey)
     assert {key for key in plan if plan[key] in ([], {})} == {"left_out", "relaxed"}
+
+
+#: Keys of an answer that are worded from its facts, and never read.
+SENTENCES = {"says", "bound_says", "cautions", "warnings", "what", "unit", "why"}
 
 
 def first_of_each(value):
@@ -208,5 +213,5 @@ def test_schema_and_reader_agree_when_any_one_value_of_a_plan_is_another_or_miss
     del plan["survey"], plan["version"]
     head = {"version": 1}
     differ = [done for tree, done in bent(plan, (None, True, 3, 2.5, "A", [], [1, 2], {}))
-              if judge.is_valid(head | tree) != reads(head | tree)]
+              if not SENTENCES & set(done[0] + [done[1]]) and judge.is_valid(head | tree) != reads(head | tree)]
     assert not differ

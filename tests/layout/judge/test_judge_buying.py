@@ -162,17 +162,18 @@ def test_the_list_holds_the_profiles_between_parts_to_a_tenth_of_a_metre(off_m, 
                       moves=0)
     metres = sum(float(np.hypot(*np.subtract(*profile.ends))) for profile in plan.profiles) / 1000.0
     assert 2.6 < metres < 2.66 and told(plan, room) == set()
-    listed = tuple(replace(item, quantity=metres + off_m) if "expansion" in item.what else item
+    listed = tuple(replace(item, quantity=metres + off_m) if item.purchase.slug == "expansion-profiles" else item
                    for item in plan.shopping)
-    assert (("shopping", "expansion profile") in told(replace(plan, shopping=listed), room)) is is_told
-    without = tuple(item for item in plan.shopping if "expansion" not in item.what)
-    assert told(replace(plan, shopping=without), room) == {("shopping", "expansion profile")}
+    assert (("shopping", "expansion-profiles") in told(replace(plan, shopping=listed), room)) is is_told
+    without = tuple(item for item in plan.shopping if item.purchase.slug != "expansion-profiles")
+    assert told(replace(plan, shopping=without), room) == {("shopping", "expansion-profiles")}
 
 
-@pytest.mark.parametrize("word", ["boards", "threshold", "collars", "beading"])
+@pytest.mark.parametrize("slug", ["boards", "threshold", "collars", "beading-bars"])
 @pytest.mark.parametrize("more", [1.0, -1.0])
-def test_the_list_says_as_many_as_the_plan(home, word, more):
+def test_the_list_says_as_many_as_the_plan(home, slug, more):
     plan, room = home
-    assert any(word in item.what for item in plan.shopping)
-    wrong = tuple(replace(item, quantity=item.quantity + more) if word in item.what else item for item in plan.shopping)
-    assert ("shopping", word) in told(replace(plan, shopping=wrong), room)
+    assert any(item.purchase.slug == slug for item in plan.shopping)
+    wrong = tuple(replace(item, quantity=item.quantity + more) if item.purchase.slug == slug else item
+                  for item in plan.shopping)
+    assert ("shopping", slug) in told(replace(plan, shopping=wrong), room)
