@@ -99,7 +99,8 @@ def at_form() -> Form:
 def _told(cut: Cut) -> StraightCut | Notch | LineCut | HoleCut:
     match cut.kind:
         case "hole":
-            return HoleCut(kind="hole", x=cut.centre[0], y=cut.centre[1], diameter=cut.diameter, to=cut.kept, pipe=cut.pipe)
+            return HoleCut(kind="hole", x=cut.centre[0], y=cut.centre[1], diameter=cut.diameter, to=cut.kept,
+                           pipe=cut.pipe)
         case "line":
             return LineCut(kind="line", points=cut.shape)
         case "notch":

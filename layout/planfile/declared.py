@@ -105,7 +105,8 @@ class Codec:
 
 
 def kinds_of(base: Any) -> dict[str, type]:
-    """The subclasses of a class by their slugs. A dataclass with slots is made twice; the one without is passed over."""
+    """The subclasses of a class by their slugs. Of a dataclass with slots, which is made twice, the one that
+    has them."""
     return {each.slug: each for each in base.__subclasses__() if "__slots__" in vars(each)}
 
 

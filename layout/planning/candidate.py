@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import ceil, degrees, floor
+from math import ceil, floor
 from typing import TypedDict
 
 from shapely.geometry import Polygon
@@ -22,7 +22,6 @@ from layout.planning.mixed_lengths import Mixed, fewest_boards, lay_floor
 from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, joints_of
 from layout.search.core.owned_stock import spared, with_owned
 from layout.search.patterns import lay_pattern
-from layout.plan import Choice
 from layout.room import SLIVER_MM, Board, Settled, Wishes
 from layout.region.rows import End, RunShape, Strip, seams_between, strips_of
 from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
@@ -315,14 +314,6 @@ def _surely(span: Span, left: End, right: End, whole: bool) -> Span:
     give = max(left.surely_mm - left.long_mm, right.long_mm - right.surely_mm)
     return replace(span, left_mm=left.surely_mm, right_mm=left.surely_mm + length, sliver_mm=0.0, left_over_mm=0.0,
                    right_over_mm=0.0, shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
-
-
-def as_choice(trial: Trial) -> Choice:
-    """The trial as a line of the table of choices."""
-    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm,
-                  last_row_mm=trial.first_row.last_mm, boards=trial.boards, cuts=trial.cuts,
-                  narrowest_mm=trial.narrow_mm, packs=trial.mixed.packs if trial.mixed else None,
-                  along=trial.way.along, start=trial.way.start)
 
 
 def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes,

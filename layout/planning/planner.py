@@ -35,9 +35,9 @@ from layout.validation import check_board, check_doors, check_pipes, check_wishe
 from layout.plan import Choice, Plan
 from layout.planning.preference import rules_broken, with_preference
 from layout.room import Board, Room, Settled, Wishes, settle
-from layout.planning.reasons import reasons_for
+from layout.planning.reasons import as_choice, reasons_for
 from layout.planning.site import Site, site_of
-from layout.planning.candidate import Effort, Trial, as_choice, tidied, try_longer, try_way
+from layout.planning.candidate import Effort, Trial, tidied, try_longer, try_way
 
 #: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some
 #: ten.

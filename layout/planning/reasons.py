@@ -1,7 +1,8 @@
-"""Why the way of laying that was chosen is laid, as facts."""
+"""Why the way of laying that was chosen is laid, and the ways it was weighed against, as facts."""
 from __future__ import annotations
 
 from collections import Counter
+from math import degrees
 
 from layout.facts.reasons import BoardsNeeded, FirstRowWide, PacksTaken, Reason, RowsRun, WaysWeighed
 from layout.plan import Choice
@@ -26,6 +27,14 @@ def reasons_for(trial: Trial, board: Board, choices: tuple[Choice, ...], wishes:
     reasons.append(_packs(trial.mixed, board) if trial.mixed
                    else BoardsNeeded(boards=trial.boards, bound=trial.bound, pattern=wishes.pattern))
     return tuple(reasons)
+
+
+def as_choice(trial: Trial) -> Choice:
+    """The trial as a line of the table of choices."""
+    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm,
+                  last_row_mm=trial.first_row.last_mm, boards=trial.boards, cuts=trial.cuts,
+                  narrowest_mm=trial.narrow_mm, packs=trial.mixed.packs if trial.mixed else None,
+                  along=trial.way.along, start=trial.way.start)
 
 
 def _packs(mixed: Mixed, board: Board) -> PacksTaken:

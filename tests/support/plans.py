@@ -56,7 +56,9 @@ def plan_of(ring, *, first_mm: float = 192.0, pipes: tuple[Pipe, ...] = (), boar
     holes = tuple(Hole(pipe=p.name, centre_mm=p.centre_mm, pipe_mm=p.diameter_mm, diameter_mm=p.diameter_mm + 2 * GAP,
                        pieces=tuple(laying.pierced.get(p.name, ()))) for p in pipes)
     return Plan(floor=Polygon(outline=tuple(map(tuple, ring))), cover=(Polygon(outline=_ring(cover)),), board=board,
-                kerf_mm=KERF, gap_mm=GAP, gap_least_mm=GAP, gap_most_mm=GAP, rules=Rules(), frame=Frame(u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(cover.bounds[0], top)), lay="left-to-right", pattern="fewest", rows=rows, offcuts=offcuts,
+                kerf_mm=KERF, gap_mm=GAP, gap_least_mm=GAP, gap_most_mm=GAP, rules=Rules(), lay="left-to-right",
+                frame=Frame(u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(cover.bounds[0], top)), pattern="fewest", rows=rows,
+                offcuts=offcuts,
                 holes=holes, boards=laying.boards, bound=laying.boards - 1,
                 bound_by="wood", proven=False,
                 packs=-(-laying.boards // board.pack), waste_percent=6.3,

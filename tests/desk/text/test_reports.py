@@ -48,7 +48,8 @@ def plan() -> Plan:
                 runs=(Run(pieces=(piece("2.1", 2, "b", 587.0),)), Run(pieces=(piece("2.2", 3, "", 900.0),)))))
     return Plan(floor=Polygon(outline=()), cover=(),
                 board=Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), kerf_mm=3.0, gap_mm=10.0,
-                gap_least_mm=10.0, gap_most_mm=10.0, rules=Rules(), frame=Frame(u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(0.0, 0.0)),
+                gap_least_mm=10.0, gap_most_mm=10.0, rules=Rules(),
+                frame=Frame(u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(0.0, 0.0)),
                 lay="left-to-right", pattern="fewest", rows=rows, offcuts=(), holes=(), boards=3, bound=2,
                 bound_by="wood", proven=False, packs=1, waste_percent=4.25,
                 reasons=(RowsRun(along=("A", "B"), start=("A", "B")),), choices=(),
@@ -103,7 +104,8 @@ def test_the_plan_tells_boards_rows_and_where_each_piece_comes_from(plan):
     for part in ("3, each 1285 mm x 192 mm x 8 mm", "1 of 8 boards, 5 spare", "2 boards: Fewer boards hold less wood",
                  "4.2 % of the wood", "2; the first is 152 mm wide, the last 192 mm", "10 mm at every wall",
                  "left to right", "Rows run along A-B and", "1.1 1285 mm board 1; 1.2 695 mm board 2",
-                 "2.1 587 mm offcut b | 2.2 900 mm board 3", "Joints of rows 1 and 2 are 250 mm", "Pipe P1 stands clear",
+                 "2.1 587 mm offcut b | 2.2 900 mm board 3", "Joints of rows 1 and 2 are 250 mm",
+                 "Pipe P1 stands clear",
                  "wall spacers as thick as the gap: 1 pieces.", "Dust: cut outdoors"):
         assert part in text
 

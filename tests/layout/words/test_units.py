@@ -1,5 +1,5 @@
-"""Sentences about a plan in both units: rates and what is too fine are left in mm, nothing else metric stays in a booklet
-in inches."""
+"""Sentences about a plan in both units: rates and what is too fine are left in mm, nothing else metric stays in a
+booklet in inches."""
 from __future__ import annotations
 
 import datetime
