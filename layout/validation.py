@@ -180,13 +180,11 @@ def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
 
 def check_rules(rules: Rules, board: Board) -> None:
     """Refuse rules that no board can keep. Raises LayoutError (slug bad-rule)."""
-    for name, value, limit, what in (
-            ("stagger", rules.stagger_mm, board.length_mm / 2, "half the board's length"),
-            ("shortest", rules.shortest_mm, board.length_mm, "the board's length"),
-            ("narrowest", rules.narrowest_mm, board.width_mm, "the board's width")):
+    for name, rule, value in rules.each():
+        limit = rule.most_mm(board.length_mm, board.width_mm)
         if not isfinite(value) or value <= 0 or value > limit:
             raise LayoutError("bad-rule",
-                              f"The rule '{name}' is {value:g} mm; it must be more than 0 and at most {what}, "
+                              f"The rule '{name}' is {value:g} mm; it must be more than 0 and at most {rule.most[1]}, "
                               f"{limit:g} mm.", where=f"flooring.rules.{name}")
 
 

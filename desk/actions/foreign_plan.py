@@ -106,15 +106,13 @@ def _refuse_other_wishes(plan: Plan, wishes: Wishes, *, is_revised: bool) -> Non
 
 def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]]:
     """(key, what the plan says, what the job asks for) where the two differ."""
-    rules, asked = plan.rules, wishes.rules
     pairs: list[tuple[str, object, object]] = [("kerf", plan.kerf_mm, wishes.kerf_mm),
                                                ("longest", plan.longest_mm, wishes.longest_mm),
-                                               ("rules.stagger", rules.stagger_mm, asked.stagger_mm),
-                                               ("rules.shortest", rules.shortest_mm, asked.shortest_mm),
-                                               ("rules.narrowest", rules.narrowest_mm, asked.narrowest_mm),
                                                ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
                                                ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned],
                                                 [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
+    pairs += [(f"rules.{name}", told, asked) for (name, _, told), (_, _, asked) in zip(plan.rules.each(),
+                                                                                     wishes.rules.each())]
     if wishes.gap_mm is not None:
         pairs.append(("gap", plan.gap_mm, wishes.gap_mm))
     least, most = edge_window(plan.gap_mm, wishes)

@@ -13,7 +13,7 @@ from capture.errors import CaptureError
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
 from desk.problem import JobFileError, JobProblems
-from desk.server.defaults import usual_values, usual_words
+from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
@@ -74,7 +74,7 @@ class Desk:
         for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
             tree.pop(kept, None)
         return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(),
-                "usual": usual_words()}
+                "usual": usual_words(), "choices": choices()}
 
     def save_job(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""
