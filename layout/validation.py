@@ -44,8 +44,8 @@ def check_board(board: Board) -> None:
             hint = " - did you type metres?" if 0 < value < least and least <= value * 1000 <= most else ""
             hint = hint or " - did you type centimetres?" * (0 < value < least and least <= value * 10 <= most)
             raise LayoutError("board-size",
-                              f"The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} mm"
-                              f"{hint}; type the {name} in millimetres as printed on the pack.",
+                              f"The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} "
+                              f"mm{hint}; type the {name} in millimetres as printed on the pack.",
                               where=f"flooring.board.{name}")
     if board.width_mm > board.length_mm:
         raise LayoutError("board-size",
@@ -150,8 +150,8 @@ def check_climate(climate: Climate | None) -> None:
     laid = climate.low if climate.laid is None else climate.laid
     if not all(map(isfinite, (climate.low, climate.high, laid))) or not 0 <= climate.low <= laid <= climate.high <= 100:
         raise LayoutError("bad-climate", f"The room's humidity is given as {climate.low:g} to {climate.high:g} % and "
-                          f"{laid:g} % on the day of "
-                          "laying; the day must lie between the two, and all between 0 and 100, such as 35, 65 and 45.",
+                          f"{laid:g} % on the day of laying; the day must lie between the two, and all between 0 and "
+                          "100, such as 35, 65 and 45.",
                           where="flooring.climate")
 
 
@@ -241,8 +241,8 @@ def _check_opening(door: Door) -> None:
     """Refuse depths and casings that no opening has."""
     if not isfinite(door.reveal_mm) or not 0 <= door.reveal_mm <= DEEPEST_REVEAL_MM:
         raise LayoutError("bad-door", f"The opening of door {door.name} is said to be {door.reveal_mm:g} mm deep; "
-                          "measure it from the wall line "
-                          f"to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} mm.",
+                          f"measure it from the wall line to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} "
+                          "mm.",
                           where=f"doors.{door.name}")
     casing = door.casing
     if casing is not None and not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM
