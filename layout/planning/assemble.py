@@ -30,15 +30,15 @@ from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union_of
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
-from layout.planning.candidate import Trial, window_of
+from layout.planning.candidate import Laid, window_of
 
 
 Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
 
 
-def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Trial,
+def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
              choices: tuple[Choice, ...], reasons: tuple[Reason, ...], *, laying: Laying | None = None) -> Plan:
-    """The plan of a trial. reasons: why it is laid so.
+    """The plan of a floor laid on trial. reasons: why it is laid so.
 
     laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
     """
@@ -88,7 +88,7 @@ def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ..
     return 100.0 * (1.0 - sum(part.area for part in cover) / (length * board.width_mm))
 
 
-def _runs_as_laid(rows: tuple[Row, ...], trial: Trial) -> list[RunShape]:
+def _runs_as_laid(rows: tuple[Row, ...], trial: Laid) -> list[RunShape]:
     """The runs as their pieces make them."""
     laid = [(Strip(near_mm=row.near_mm, far_mm=row.far_mm, board_near_mm=0.0), run) for row in rows for run in row.runs]
     found = []
@@ -105,7 +105,7 @@ def _cover(runs: list[RunShape], frame: Frame) -> list[Polygon]:
     return sorted(map(orient, parts), key=lambda part: (-part.area, part.bounds))
 
 
-def _profiles(trial: Trial) -> tuple[Profile, ...]:
+def _profiles(trial: Laid) -> tuple[Profile, ...]:
     """Every expansion profile as a line in the plan."""
     return tuple(_profile(trial.frame, band, ends) for band in trial.ground.bands for ends in band.ends())
 
@@ -116,7 +116,7 @@ def _profile(frame: Frame, band: Band, ends: tuple[tuple[float, float], tuple[fl
     return Profile(ends=((x0, y0), (x1, y1)), clear_mm=band.clear_mm)
 
 
-def _left_out(site: Site, trial: Trial, runs: list[RunShape]) -> tuple[LeftOut, ...]:
+def _left_out(site: Site, trial: Laid, runs: list[RunShape]) -> tuple[LeftOut, ...]:
     """Strips too thin to saw that the edge window does not take up, as outlines in the plan with their greatest
     width."""
     found = []
@@ -144,7 +144,7 @@ def overlayable(ground: Polygon) -> BaseGeometry:
     )
 
 
-def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits:
+def limits_of(site: Site, trial: Laid, board: Board, wishes: Settled) -> Limits:
     """The limits of the pieces of a trial."""
     open_ = shapely.union_all([*(chip.buffer(NEAR_MM, join_style="mitre") for chip in trial.ground.chips),
                                *(band.box(wishes.gap_most_mm - wishes.gap_least_mm) for band in trial.ground.bands)])
@@ -154,7 +154,7 @@ def limits_of(site: Site, trial: Trial, board: Board, wishes: Settled) -> Limits
                   step_mm=wishes.step_mm, kerf_mm=wishes.kerf_mm)
 
 
-def _lay(site: Site, trial: Trial, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:
+def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:
     """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of
     these where they differ)."""
     stock = label_stock(wishes.stock, len(trial.runs))

@@ -85,42 +85,21 @@ class _Found(TypedDict):
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Trial:
-    """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
+class Laid:
+    """A floor laid: its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
-    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
-    longer search (`try_longer`). aside: a way only shown beside the others (`layout.planning.preference`).
+    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then.
     """
 
-    way: Way
     frame: Frame
-    first_row: FirstRow
     ground: Ground
     bores: tuple[Bore, ...]
     task: Task
-    eased: bool
     firsts: tuple[float, ...]
     boards: int
-    cuts: int
     bound: int
-    along_mm: float
-    depth_mm: float
-    starts_in_doorway: bool
     mixed: Mixed | None = None
-    begun: Begun | None = None
-    least: int = 0
-    aside: bool = False
-
-    @property
-    def settled(self) -> bool:
-        """Whether no longer search of these rows can find fewer boards."""
-        return self.proven or (self.mixed is None and self.boards <= self.least)
-
-    @property
-    def price(self) -> tuple[float, float]:
-        """What fewer of is better: boards; with several lengths packs, then wood opened."""
-        return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
 
     @property
     def proven(self) -> bool:
@@ -144,6 +123,36 @@ class Trial:
     def runs(self) -> tuple[RunShape, ...]:
         """The runs of all rows."""
         return self.ground.runs
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Trial(Laid):
+    """A way of laying with what it was weighed by.
+
+    eased: rules had to give way. along_mm, depth_mm: the longest run, and the cover across the rows. begun: for a
+    longer search (`try_longer`). aside: a way only shown beside the others (`layout.planning.preference`).
+    """
+
+    way: Way
+    first_row: FirstRow
+    eased: bool
+    cuts: int
+    along_mm: float
+    depth_mm: float
+    starts_in_doorway: bool
+    begun: Begun | None = None
+    least: int = 0
+    aside: bool = False
+
+    @property
+    def settled(self) -> bool:
+        """Whether no longer search of these rows can find fewer boards."""
+        return self.proven or (self.mixed is None and self.boards <= self.least)
+
+    @property
+    def price(self) -> tuple[float, float]:
+        """What fewer of is better: boards; with several lengths packs, then wood opened."""
+        return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
 
     @property
     def starts_short(self) -> bool:

@@ -33,10 +33,9 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
     lost = len({piece.board for piece in plan.pieces} - was)
     site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
-    laying = lay_rest(plan, now, rest, limits_of(site, rest.trial, plan.board, laid))
-    trial = replace(rest.trial, boards=laying[3],
-                    bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
-    made = assemble(room, site, plan.board, laid, trial, (), (), laying=laying)
+    laying = lay_rest(plan, now, rest, limits_of(site, rest.laid, plan.board, laid))
+    floor = replace(rest.laid, boards=laying[3], bound=min(laying[3], rest.laid.bound + laying[3] - rest.laid.boards))
+    made = assemble(room, site, plan.board, laid, floor, (), (), laying=laying)
     made = replace(made, choices=plan.choices, reasons=_reasons(made, now), bound_by=plan.bound_by,
                    longest_mm=_longest(plan, made))
     faults = find_faults(made, room)
