@@ -205,6 +205,7 @@ class Item:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeadingPiece:
     """One stretch of beading along a wall or island edge: length, mm, and the saw angle (degrees) at its two ends.
+    stretch: its number on that edge, and how many there are (doors part them).
 
     An angle is what the saw is set to (45 at a square corner); 0 is a plain square end (at a door opening).
     """
@@ -213,17 +214,20 @@ class BeadingPiece:
     length_mm: float
     start_deg: float
     end_deg: float
+    stretch: tuple[int, int] = (1, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarPiece:
-    """A length sawn from a beading bar, along its longest edge, mm; `where` names its stretch in `Plan.beading`.
-    Angles as there."""
+    """A length sawn from a beading bar, along its longest edge, mm; `where` and `stretch` are those of its stretch in
+    `Plan.beading`, angles as there. part: its number in that stretch, and how many are joined."""
 
     where: str
     length_mm: float
     start_deg: float
     end_deg: float
+    stretch: tuple[int, int] = (1, 1)
+    part: tuple[int, int] = (1, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

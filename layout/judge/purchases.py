@@ -2,7 +2,6 @@
 that match the plan."""
 from __future__ import annotations
 
-import re
 from math import ceil, radians, tan
 
 import numpy as np
@@ -37,8 +36,7 @@ def _around(plan: Plan, room: Room) -> list[Fault]:
                   for i in range(len(ring))}
     had: dict[str, float] = dict.fromkeys(asked, 0.0)
     for piece in plan.beading:
-        where = piece.where if piece.where in had else re.sub(r" \(\d+ of \d+\)$", "", piece.where)
-        had[where] = had.get(where, 0.0) + piece.length_mm
+        had[piece.where] = had.get(piece.where, 0.0) + piece.length_mm
     return [Fault(slug="beading", where=where, amount=length - asked.get(where, 0.0),
                   says="the beading is not as long as its wall less its doors") for where, length in had.items()
             if abs(length - asked.get(where, 0.0)) > 3 * LEAST_MM + SLACK_MM]
@@ -64,12 +62,12 @@ def _bars(plan: Plan) -> list[Fault]:
         if over > SLACK_MM or not bar:
             faults.append(Fault(slug="beading", where=f"bar {k + 1}", amount=over,
                                 says="more is sawn from a bar than it holds"))
-    sawn: dict[str, list[float]] = {}
+    sawn: dict[tuple[str, int], list[float]] = {}
     for piece in (piece for bar in bars.bars for piece in bar):
-        sawn.setdefault(re.sub(r", part \d+ of \d+$", "", piece.where), []).append(piece.length_mm)
-    stretches = {stretch.where: stretch for stretch in plan.beading}
-    for where in sorted(sawn.keys() | stretches.keys()):
-        faults += _stretch(where, stretches.get(where), sawn.get(where, []), bars.width_mm)
+        sawn.setdefault((piece.where, piece.stretch[0]), []).append(piece.length_mm)
+    stretches = {(stretch.where, stretch.stretch[0]): stretch for stretch in plan.beading}
+    for key in sorted(sawn.keys() | stretches.keys()):
+        faults += _stretch(key[0], stretches.get(key), sawn.get(key, []), bars.width_mm)
     wood = sum(piece.length_mm + bars.kerf_mm for bar in bars.bars for piece in bar)
     if not ceil(wood / (bars.bar_mm + bars.kerf_mm) - 1e-6) <= bars.bound <= len(bars.bars):
         faults.append(Fault(slug="beading", where="bars", amount=float(bars.bound),

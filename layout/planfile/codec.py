@@ -6,11 +6,12 @@ contract keep their meaning; sentences are made for an answer and never read.
 """
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, Final
 
 from layout.errors import LayoutError
-from layout.plan import Bars, Choice, Cut, Hole, Item, Plan, Profile, Relaxed, Row
+from layout.plan import BarPiece, Bars, BeadingPiece, Choice, Cut, Hole, Item, Plan, Profile, Relaxed, Row
 from layout.planfile.cuts import KEYS as CUT_KEYS
 from layout.planfile.cuts import StraightCut, at_form, cut_form
 from layout.planfile.declared import PLAIN, Codec, Declaration, Form, Schema, keyed, many_of
@@ -25,8 +26,10 @@ _KEYS: dict[tuple[type, str], str] = CUT_KEYS | {
     (Plan, "beading"): "beading.pieces", (Plan, "bars"): "beading.bars", (Plan, "holes"): "cutouts",
     (Plan, "lengths_mm"): "board_lengths?", (Plan, "least_packs"): "least_packs?", (Board, "mix"): "lengths?",
     (Row, "number"): "row", (Hole, "pipe_mm"): "pipe_diameter", (Bars, "bar_mm"): "length", (Bars, "bars"): "cut",
-    (Relaxed, "alone"): "alone?",
+    (Relaxed, "alone"): "alone?", (BeadingPiece, "stretch"): "stretch?", (BarPiece, "stretch"): "stretch?",
+    (BarPiece, "part"): "part?",
 }
+_COUNTED = re.compile(r"(.*?)(?: \((\d{1,3}) of (\d{1,3})\))?(?:, part (\d{1,3}) of (\d{1,3}))?")
 _TEXT: Schema = {"type": "string"}
 _TEXTS: Schema = {"type": "array", "items": _TEXT}
 #: Sentences of an answer: their keys by the class they are of.
@@ -116,6 +119,21 @@ def _modern(data: Mapping[str, Any]) -> Mapping[str, Any]:
     only in them left out, to be found anew."""
     younger: dict[str, Any] = {"bound_by": "packs" if "board_lengths" in data else "cuts", "reasons": [], "notes": []}
     younger |= {key: data["gap"] for key in ("gap_least", "gap_most") if "gap" in data}
-    if "bound_by" not in data and isinstance(data.get("shopping"), Mapping):
-        data = {**data, "shopping": {"items": []}}
+    if "bound_by" not in data:
+        older = {"shopping": lambda _: {"items": []}, "beading": _modern_beading}
+        data = {**data, **{key: make(data[key]) for key, make in older.items() if isinstance(data.get(key), Mapping)}}
     return {**younger, **data}
+
+
+def _modern_beading(told: Any) -> Any:
+    """Beading whose stretches and parts were counted in their names: "A-B (1 of 2), part 2 of 3"."""
+    if isinstance(told, list):
+        return [_modern_beading(each) for each in told]
+    if not isinstance(told, Mapping):
+        return told
+    named = _COUNTED.fullmatch(told["where"]) if isinstance(told.get("where"), str) else None
+    if named is None:
+        return {key: _modern_beading(value) for key, value in told.items()}
+    where, *counts = named.groups(default="1")
+    number, stretches, part, parts = map(int, counts)
+    return {**told, "where": where, "stretch": [number, stretches], "part": [part, parts]}

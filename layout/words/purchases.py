@@ -8,7 +8,7 @@ from math import ceil
 from layout.facts.purchases import (
     BeadingBars, Boards, Collars, ExpansionProfiles, Film, JointTape, MixedBoards, Purchase, Spacers, TapeRoll,
     Threshold, Underlay, UnderlayRolls)
-from layout.plan import Item
+from layout.plan import BarPiece, BeadingPiece, Item
 from layout.words.lengths import FOOT_MM, METRE_MM, Lengths
 
 #: Fewer boards to spare than this are called too few.
@@ -37,6 +37,18 @@ def item_words(item: Item, show: str) -> Line:
         size, unit = _FEET[unit]
         quantity = ceil(quantity * size)
     return Line(what=what, quantity=quantity, unit=unit, why=why)
+
+
+def stretch_words(piece: BeadingPiece | BarPiece) -> str:
+    """Which stretch of beading a piece is, or belongs to."""
+    number, count = piece.stretch
+    return f"{piece.where} ({number} of {count})" if count > 1 else piece.where
+
+
+def sawn_words(piece: BarPiece) -> str:
+    """What a length sawn from a bar is for."""
+    number, count = piece.part
+    return stretch_words(piece) + (f", part {number} of {count}" if count > 1 else "")
 
 
 def _words(good: Purchase, units: Lengths) -> tuple[str, str]:
