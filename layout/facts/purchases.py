@@ -25,7 +25,7 @@ class Boards(Purchase):
     boards: int
     pack: int
     spare: int
-    owned: tuple[str, ...] = ()
+    owned: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

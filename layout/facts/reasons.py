@@ -54,7 +54,7 @@ class FirstRowWide(Reason):
     narrowest_mm: float
     width_mm: float
     last_mm: float
-    in_doorway: bool = False
+    in_doorway: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from layout.planfile.cuts import KEYS as CUT_KEYS
 from layout.planfile.cuts import StraightCut, at_form, cut_form
 from layout.planfile.declared import PLAIN, Codec, Declaration, Form, Schema, keyed, many_of
 from layout.room import Board
+from layout.words.lengths import NO_BREAK
 from layout.words.plan import PlanWords, plan_words
 
 FORMAT: Final = "tapegroove-plan"
@@ -66,8 +67,13 @@ def to_answer(plan: Plan, show: str = "metric") -> dict[str, Any]:
     tree, words = plan_tree(plan), plan_words(plan, show)
     for part, said in _said(words).items():
         for one, more in zip(_at(tree, part), said):
-            one |= more
+            one |= {key: _plain(value) for key, value in more.items()}
     return tree
+
+
+def _plain(said: str | list[str]) -> str | list[str]:
+    """Sentences with plain spaces only."""
+    return said.replace(NO_BREAK, " ") if isinstance(said, str) else [text.replace(NO_BREAK, " ") for text in said]
 
 
 def _said(words: PlanWords) -> dict[str, list[dict[str, Any]]]:
