@@ -96,8 +96,8 @@ def _nobody_knows(twins: list[Reading]) -> str:
     photo = twins[0].photo
     if photo and all(reading.kind == "mark" and reading.photo == photo for reading in twins):
         return (f"one of these marks in {photo} is wrong, and nothing tells which: "
-                f"{', '.join(reading.names[0] for reading in twins)}; look at each "
-                "again, and if the picture is of another room, take it out of the job")
+                f"{', '.join(reading.names[0] for reading in twins)}; look at each again, and if the picture is of "
+                "another room, take it out of the job")
     names = ", ".join(map(named, twins))
     return (f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more "
             "diagonal")
@@ -134,14 +134,12 @@ def named(reading: Reading) -> str:
 #: What is said of a contradicted reading of a kind where its finding holds nothing more.
 _CONTRADICTED: Mapping[str, Callable[[Reading, Doubt], str]] = {
     "target": lambda r, _: (
-        f"{r.photo}: target {r.names[0]} does not lie where the other photos saw it; if the sheet "
-        "was moved between "
+        f"{r.photo}: target {r.names[0]} does not lie where the other photos saw it; if the sheet was moved between "
         "photos, take them all again without it"
     ),
     "edge": lambda r, doubt: (
-        f"{r.photo}: a click on wall {'-'.join(r.names)} is {abs(doubt.residual):.0f} px off the "
-        "wall's line; "
-        "put it on the floor line of that wall or delete it"
+        f"{r.photo}: a click on wall {'-'.join(r.names)} is {abs(doubt.residual):.0f} px off the wall's line; put it "
+        "on the floor line of that wall or delete it"
     ),
     "square": lambda r, _: (
         f"corner {r.names[0]} is not square by the other readings; take it out of the square corners"
@@ -150,14 +148,12 @@ _CONTRADICTED: Mapping[str, Callable[[Reading, Doubt], str]] = {
         f"{r.names[0]} does not lie on wall {'-'.join(r.names[1:])} by the other readings; check which wall it is on"
     ),
     "paper": lambda r, _: (
-        f"the sheet of paper {'-'.join(r.names)} does not have its size by the other readings; "
-        "check that its corners are "
-        "marked in order round it, the first two along the side given first, and that nobody moved "
-        "it"
+        f"the sheet of paper {'-'.join(r.names)} does not have its size by the other readings; check that its corners "
+        "are marked in order round it, the first two along the side given first, and that nobody moved it"
     ),
     "sheet": lambda r, _: (
-        f"target {r.names[0]} is not a flat square by the photos; tape it flat or print it again, "
-        "and take the photos again"
+        f"target {r.names[0]} is not a flat square by the photos; tape it flat or print it again, and take the photos "
+        "again"
     ),
     "sheet-size": lambda r, _: (
         f"targets {r.names[0]} and {r.names[1]} differ in size by the photos; print all of them at the same scale"
@@ -174,8 +170,8 @@ def _sentence(reading: Reading, doubt: Doubt, show: str) -> str:
             return _mark_off(reading, off)
         case SizeOff() as off:
             return (f"the printed targets are {off.expected_mm:.0f} mm by the other readings, and {off.value_mm:.0f} "
-                    "mm by the job; measure their "
-                    "black square and write its size in the job, or check the tape lengths")
+                    "mm by the job; measure their black square and write its size in the job, or check the tape "
+                    "lengths")
         case _:
             return _CONTRADICTED[reading.kind](reading, doubt)
 
@@ -183,8 +179,7 @@ def _sentence(reading: Reading, doubt: Doubt, show: str) -> str:
 def _length_off(reading: Reading, found: LengthOff, show: str) -> str:
     length, off = partial(format_length, show=show), found.value_mm - found.expected_mm
     text = (f"{reading.kind} {named(reading)}: {length(found.value_mm)} looks {length(abs(off))} too "
-            f"{'long' if off > 0 else 'short'}; "
-            f"the other readings say {length(found.expected_mm)} ± "
+            f"{'long' if off > 0 else 'short'}; the other readings say {length(found.expected_mm)} ± "
             f"{format_spread(Z95 * found.expected_sd_mm, show=show)}")
     slip = likely_slip(found, show)
     if slip is not None:
@@ -217,7 +212,7 @@ def _slip(slip: Slip) -> str:
 
 def _mark_off(reading: Reading, found: MarkOff) -> str:
     photo, name = reading.photo, reading.names[0]
-    if found.off_px == float("inf"):
+    if found.off_px is None:
         return (f"{photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename "
                 "or delete the mark")
     text = f"{photo}: mark {name} is {found.off_px:.0f} px from where the other readings put it"
@@ -242,8 +237,7 @@ def _checked(reading: Reading, show: str) -> Reading:
 
 def _advice(advice: Advice, show: str) -> str:
     return (f"measure {advice.a} to {advice.b} (about {format_length(advice.length_mm, show=show)}): the corners would "
-            "be sure to "
-            f"± {format_spread(Z95 * advice.after_sd_mm, show=show)} instead of ± "
+            f"be sure to ± {format_spread(Z95 * advice.after_sd_mm, show=show)} instead of ± "
             f"{format_spread(Z95 * advice.before_sd_mm, show=show)}")
 
 
@@ -269,8 +263,8 @@ _TRUST = {
 def _verdict(standing: Standing, show: str) -> str:
     """How far to trust the floor, in one sentence."""
     return (f"corners are sure to about ± {format_spread(standing.corner_pm_mm, show=show)}, the least sure wall is "
-            f"{'-'.join(standing.wall)} "
-            f"with ± {format_spread(standing.wall_pm_mm, show=show)} (95 %){_TRUST[standing.trust]}")
+            f"{'-'.join(standing.wall)} with ± {format_spread(standing.wall_pm_mm, show=show)} (95 "
+            f"%){_TRUST[standing.trust]}")
 
 
 def note_words(note: Note, show: str) -> str:
@@ -282,23 +276,20 @@ def note_words(note: Note, show: str) -> str:
             return (f"the readings disagree {note.sigma0:.1f} times more than they should; all ± are widened by that "
                     "factor")
         case NoLeftOrRight():
-            return ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; "
-                    "if you went round clockwise, list them the other way round, or the plan is a mirror image")
+            return ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; if "
+                    "you went round clockwise, list them the other way round, or the plan is a mirror image")
         case AnotherFloor():
             return (
                 f"another floor fits these readings almost as well, with {note.corner} "
-                f"{format_length(note.away_mm, show=show)} "
-                f"away; look at the plan, and measure from {note.corner} to a corner across the room if it is wrong"
+                f"{format_length(note.away_mm, show=show)} away; look at the plan, and measure from {note.corner} to a "
+                "corner across the room if it is wrong"
             )
         case RoughPoints():
             many = len(note.names) > 1
             return (f"the {'places' if many else 'place'} of {', '.join(note.names)} {'are' if many else 'is'} known "
-                    "to no better than "
-                    f"± {format_spread(note.pm95_mm, show=show)}; measure {'each' if many else 'it'} square off two "
-                    "walls before anything is cut "
-                    f"for {'them' if many else 'it'}")
+                    f"to no better than ± {format_spread(note.pm95_mm, show=show)}; measure {'each' if many else 'it'} "
+                    f"square off two walls before anything is cut for {'them' if many else 'it'}")
         case VagueLens():
             return (f"lens of {note.camera}: its focal length is only known to ± {196 * note.focal_sd:.0f} %; a photo "
-                    "sent as a file, "
-                    "with its EXIF, or two more tape lengths would help")
+                    "sent as a file, with its EXIF, or two more tape lengths would help")
     raise TypeError(f"no words for {type(note).__name__}")

@@ -157,8 +157,8 @@ def _plan(options: argparse.Namespace) -> int:
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
-    return _answer(options, lambda: plan_text(plan, survey, job), lambda: say_plan(plan, job, survey_doubts(survey))
-                   + say_kept(kept, options.keep))
+    return _answer(options, lambda: plan_text(plan, survey, job),
+                   lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
 
 
 def _closeups(options: argparse.Namespace) -> int:

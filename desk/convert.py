@@ -25,6 +25,7 @@ from desk.store.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from desk.readings import readings_of, said
 from layout.plan import Plan
+from layout.rules import RULES
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
 from printpack.job import MarkedPhoto, PackJob
 from printpack.words.printer_scale import scale_from_rulers
@@ -163,14 +164,13 @@ def to_wishes(job: Job) -> Wishes:
 def _to_rules(job: Job) -> Rules:
     """The job's rules; those it leaves out are the usual ones, but never more than half a short or narrow board can
     keep."""
-    wish, board, usual = job.flooring, job.flooring.board, Rules()
+    board, asked = job.flooring.board, {name: getattr(job.flooring.rules, f"{name}_mm") for name in RULES}
+    usual = {name: mm for name, _, mm in Rules().each()}
     if board is not None:
-        shortest = min((length for length, _ in board.lengths), default=board.length_mm / 2)
-        usual = Rules(stagger_mm=min(usual.stagger_mm, board.length_mm / 2),
-                      shortest_mm=min(usual.shortest_mm, shortest),
-                      narrowest_mm=min(usual.narrowest_mm, board.width_mm / 2))
-    return dataclasses.replace(usual, **said(stagger_mm=wish.rules.stagger_mm, shortest_mm=wish.rules.shortest_mm,
-                                             narrowest_mm=wish.rules.narrowest_mm))
+        sides = {"length": board.length_mm, "width": board.width_mm,
+                 "shortest": min((length for length, _ in board.lengths), default=board.length_mm / 2)}
+        usual = {name: min(usual[name], rule.usual_share * sides[rule.usual_side]) for name, rule in RULES.items()}
+    return Rules(**{f"{name}_mm": usual[name] if asked[name] is None else asked[name] for name in RULES})
 
 
 def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
@@ -227,7 +227,7 @@ def _place_of(floor: Floor, name: str, where: str) -> tuple[float, float]:
     try:
         x, y = floor.at(name)
     except KeyError:
-        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan",
+        raise JobProblems([Problem(slug="no-pipe-place", where=where, stage="plan", name=name,
                                    says=no_pipe_place(name))]) from None
     return float(x), float(y)
 

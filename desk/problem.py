@@ -16,7 +16,7 @@ class Problem:
 
     slug: the kind of fault (the rooms' README.md list them); where: its place in the file, such as
     ``photos[2].marks[5]``. severity "stop": the step named by `stage` ("read", "survey" or "plan") cannot be done;
-    "note": worth knowing, stops nothing.
+    "note": worth knowing, stops nothing. name: of the thing it is about, where the page words it by that.
     """
 
     slug: str
@@ -24,6 +24,7 @@ class Problem:
     says: str
     severity: str = "stop"
     stage: str = "read"
+    name: str = ""
 
     def __post_init__(self) -> None:
         """A sentence may quote a file that came by mail: nothing in it may break the line or steer the terminal."""

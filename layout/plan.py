@@ -10,9 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan2, degrees
 
+from layout.facts.notes import Note, TightPlace
+from layout.facts.purchases import Purchase
+from layout.facts.reasons import BoundRule, Reason, Wall
+from layout.frame import Frame
+from layout.frame import Point as Point
 from layout.room import Board, Rules
 
-Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
 #: Boards to spare in what is bought: one for a miscut, one for a repair years from now (trade habit: 1 to 3).
@@ -90,7 +94,7 @@ class Piece:
     id: "row.number", counted from the left. board: source board, from 1. takes: "" for a new board, else an offcut's
     label. outline_mm/holes_mm: where it lies in the plan (outline anticlockwise). from_/to/near/far: its extent in the
     source board's frame, mm. keeps: any of "left", "right", "near", "far". leaves: labels of the offcuts its sawing
-    makes. flat: why it cannot be tilted in but is glued and pushed in flat ("" if it can;
+    makes. flat: why it cannot be tilted in but is glued and pushed in flat (None if it can;
     `layout.planning.fitting.tight_places`).
     """
 
@@ -106,7 +110,7 @@ class Piece:
     keeps: tuple[str, ...]
     cuts: tuple[Cut, ...]
     leaves: tuple[str, ...] = ()
-    flat: str = ""
+    flat: TightPlace | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,13 +152,20 @@ class Hole:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relaxed:
-    """A rule that had to give way: which, where (piece or row), what was asked and what was had, mm, in a sentence."""
+    """A rule that had to give way: which, where ("row 4", or a piece by its id), what was asked and what was had, mm.
+    alone: the piece is the only one of its run."""
 
     rule: str
     where: str
     asked_mm: float
     had_mm: float
-    says: str
+    alone: bool = False
+
+    @property
+    def row(self) -> int:
+        """The row's number; 0 where it is about a piece."""
+        word, _, number = self.where.partition(" ")
+        return int(number) if word == "row" and number.isdecimal() else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,7 +189,6 @@ class Profile:
 
     ends: tuple[Point, Point]
     clear_mm: float
-    says: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,17 +229,16 @@ class Owned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """A line of the shopping list: what, how many of which unit, and the rule the number comes from."""
+    """A line of the shopping list: what, with what its number comes from, and how many of its unit."""
 
-    what: str
+    purchase: Purchase
     quantity: float
-    unit: str
-    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeadingPiece:
     """One stretch of beading along a wall or island edge: length, mm, and the saw angle (degrees) at its two ends.
+    stretch: its number on that edge, and how many there are (doors part them).
 
     An angle is what the saw is set to (45 at a square corner); 0 is a plain square end (at a door opening).
     """
@@ -238,17 +247,20 @@ class BeadingPiece:
     length_mm: float
     start_deg: float
     end_deg: float
+    stretch: tuple[int, int] = (1, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarPiece:
-    """A length sawn from a beading bar, along its longest edge, mm; `where` names its stretch in `Plan.beading`.
-    Angles as there."""
+    """A length sawn from a beading bar, along its longest edge, mm; `where` and `stretch` are those of its stretch in
+    `Plan.beading`, angles as there. part: its number in that stretch, and how many are joined."""
 
     where: str
     length_mm: float
     start_deg: float
     end_deg: float
+    stretch: tuple[int, int] = (1, 1)
+    part: tuple[int, int] = (1, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,7 +279,8 @@ class Bars:
 class Choice:
     """A way of laying that was weighed: heading of `u`, first row, and what it would cost.
 
-    packs: where they do not follow from the number of boards (boards of several lengths), else None.
+    packs: where they do not follow from the number of boards (boards of several lengths), else None. along, start: the
+    walls the rows run along and start at, where they are told.
     """
 
     u_deg: float
@@ -276,8 +289,9 @@ class Choice:
     boards: int
     cuts: int
     narrowest_mm: float
-    says: str
     packs: int | None = None
+    along: Wall | None = None
+    start: Wall | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,12 +300,13 @@ class Plan:
 
     floor: wall to wall, with the doorways that are laid; cover: what the boards cover (the union of all pieces; pipes
     not subtracted), one polygon a part. gap_mm: the gap asked for; a board's edge may lie from gap_least_mm to
-    gap_most_mm off a wall. start_mm: plan point of the row frame's origin (s = t = 0). boards: how many are bought and
-    cut, without `owned` ones. bound: no plan of these rows can use fewer boards (`bound_says` tells the rule).
-    longest_mm: length of floor without a profile. cautions: how the work can hurt; warnings: what the reader must know
-    or decide. lengths_mm: with boards of several lengths, the length of each that is bought and cut, by its number;
-    least_packs: fewer packs hold less wood than the rows are long (0: not looked at, boards of one length). `proven` is
-    then said of the packs. chalk: the line the first rows are held to, where they run along no wall.
+    gap_most_mm off a wall. frame: the row frame. boards: how many are bought and cut, without `owned` ones. bound: no
+    plan of these rows can use fewer boards (`bound_by` names the rule). reasons: why it is laid so. choices: the ways
+    that were weighed, the one taken first. notes: what the reader must know or decide, beside `relaxed` and `profiles`.
+    longest_mm: length of floor without a profile. lengths_mm: with boards of several lengths, the length of each that
+    is bought and cut, by its number; least_packs: fewer packs hold less wood than the rows are long (0: not looked at,
+    boards of one length). `proven` is then said of the packs. chalk: the line the first rows are held to, where they
+    run along no wall.
     """
 
     floor: Polygon
@@ -302,9 +317,7 @@ class Plan:
     gap_least_mm: float
     gap_most_mm: float
     rules: Rules
-    u: Point
-    v: Point
-    start_mm: Point
+    frame: Frame
     lay: str
     pattern: str
     rows: tuple[Row, ...]
@@ -312,16 +325,15 @@ class Plan:
     holes: tuple[Hole, ...]
     boards: int
     bound: int
-    bound_says: str
+    bound_by: BoundRule
     proven: bool
     packs: int
     waste_percent: float
-    says: tuple[str, ...]
+    reasons: tuple[Reason, ...]
     choices: tuple[Choice, ...]
     shopping: tuple[Item, ...]
     beading: tuple[BeadingPiece, ...]
-    cautions: tuple[str, ...]
-    warnings: tuple[str, ...]
+    notes: tuple[Note, ...]
     relaxed: tuple[Relaxed, ...]
     longest_mm: float = UNPARTED_MM
     doorways: tuple[Doorway, ...] = ()
@@ -345,6 +357,21 @@ class Plan:
         return self.packs + (self.packs * self.board.pack - self.boards < SPARE_BOARDS)
 
     @property
+    def u(self) -> Point:
+        """Heading of the rows, left to right for a fitter who faces the start wall."""
+        return self.frame.u
+
+    @property
+    def v(self) -> Point:
+        """From the start wall into the room."""
+        return self.frame.v
+
+    @property
+    def start_mm(self) -> Point:
+        """Plan point of the row frame's origin."""
+        return self.frame.start_mm
+
+    @property
     def wood_mm(self) -> float:
         """Length of all boards that are bought and cut, mm."""
         return sum(self.lengths_mm) if self.lengths_mm else self.boards * self.board.length_mm
@@ -356,9 +383,11 @@ class Plan:
 
     def to_row_frame(self, point: Point) -> Point:
         """(s, t) of a plan point."""
-        dx, dy = point[0] - self.start_mm[0], point[1] - self.start_mm[1]
-        return dx * self.u[0] + dy * self.u[1], dx * self.v[0] + dy * self.v[1]
+        (u, v), (x, y) = (self.frame.u, self.frame.v), self.frame.start_mm
+        dx, dy = point[0] - x, point[1] - y
+        return dx * u[0] + dy * u[1], dx * v[0] + dy * v[1]
 
     def to_plan(self, s: float, t: float) -> Point:
         """Plan point of (s, t)."""
-        return (self.start_mm[0] + s * self.u[0] + t * self.v[0], self.start_mm[1] + s * self.u[1] + t * self.v[1])
+        (u, v), (x, y) = (self.frame.u, self.frame.v), self.frame.start_mm
+        return x + s * u[0] + t * v[0], y + s * u[1] + t * v[1]

@@ -4,10 +4,12 @@ Plan frame: mm, x right, y up; the outline runs anticlockwise.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
+
+from layout.rules import Rules as Rules
 
 #: Gap at the walls where nothing is said, mm.
 USUAL_GAP_MM = 10.0
@@ -93,15 +95,6 @@ class Board:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rules:
-    """Least distance of end joints in neighbouring rows, least length of a piece, least width of a row, mm."""
-
-    stagger_mm: float = 300.0
-    shortest_mm: float = 300.0
-    narrowest_mm: float = 60.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Underlay:
     """Underlay thickness and the size of one roll, mm."""
 
@@ -156,7 +149,7 @@ class Wishes:
     gap_most_mm: float | None = None
     step_mm: float = 1.0
     kerf_mm: float = 3.0
-    rules: Rules = Rules()
+    rules: Rules = field(default_factory=Rules)
     direction_rad: float | None = None
     along: tuple[str, str] | None = None
     start: tuple[str, str] | None = None

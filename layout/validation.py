@@ -44,8 +44,8 @@ def check_board(board: Board) -> None:
             hint = " - did you type metres?" if 0 < value < least and least <= value * 1000 <= most else ""
             hint = hint or " - did you type centimetres?" * (0 < value < least and least <= value * 10 <= most)
             raise LayoutError("board-size",
-                              f"The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} mm"
-                              f"{hint}; type the {name} in millimetres as printed on the pack.",
+                              f"The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} "
+                              f"mm{hint}; type the {name} in millimetres as printed on the pack.",
                               where=f"flooring.board.{name}")
     if board.width_mm > board.length_mm:
         raise LayoutError("board-size",
@@ -150,8 +150,8 @@ def check_climate(climate: Climate | None) -> None:
     laid = climate.low if climate.laid is None else climate.laid
     if not all(map(isfinite, (climate.low, climate.high, laid))) or not 0 <= climate.low <= laid <= climate.high <= 100:
         raise LayoutError("bad-climate", f"The room's humidity is given as {climate.low:g} to {climate.high:g} % and "
-                          f"{laid:g} % on the day of "
-                          "laying; the day must lie between the two, and all between 0 and 100, such as 35, 65 and 45.",
+                          f"{laid:g} % on the day of laying; the day must lie between the two, and all between 0 and "
+                          "100, such as 35, 65 and 45.",
                           where="flooring.climate")
 
 
@@ -180,13 +180,11 @@ def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
 
 def check_rules(rules: Rules, board: Board) -> None:
     """Refuse rules that no board can keep. Raises LayoutError (slug bad-rule)."""
-    for name, value, limit, what in (
-            ("stagger", rules.stagger_mm, board.length_mm / 2, "half the board's length"),
-            ("shortest", rules.shortest_mm, board.length_mm, "the board's length"),
-            ("narrowest", rules.narrowest_mm, board.width_mm, "the board's width")):
+    for name, rule, value in rules.each():
+        limit = rule.most_mm(board.length_mm, board.width_mm)
         if not isfinite(value) or value <= 0 or value > limit:
             raise LayoutError("bad-rule",
-                              f"The rule '{name}' is {value:g} mm; it must be more than 0 and at most {what}, "
+                              f"The rule '{name}' is {value:g} mm; it must be more than 0 and at most {rule.most[1]}, "
                               f"{limit:g} mm.", where=f"flooring.rules.{name}")
 
 
@@ -243,8 +241,8 @@ def _check_opening(door: Door) -> None:
     """Refuse depths and casings that no opening has."""
     if not isfinite(door.reveal_mm) or not 0 <= door.reveal_mm <= DEEPEST_REVEAL_MM:
         raise LayoutError("bad-door", f"The opening of door {door.name} is said to be {door.reveal_mm:g} mm deep; "
-                          "measure it from the wall line "
-                          f"to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} mm.",
+                          f"measure it from the wall line to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} "
+                          "mm.",
                           where=f"doors.{door.name}")
     casing = door.casing
     if casing is not None and not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM

@@ -8,8 +8,8 @@ from capture.floor import Floor
 from layout.replan.floor_estimation import Drift
 from layout.plan import Plan
 from layout.room import Room
+from layout.words.plan import PlanWords, plan_words
 from printpack.errors import PrintError
-from printpack.sentences import plan_in_units
 from printpack.units import Units
 
 #: A printer that is further off than this is being scaled by a viewer, and cannot be put right by rescaling.
@@ -33,7 +33,7 @@ class PackJob:
     """One job ready to print.
 
     show: "metric" or "imperial". date: printed on the sheets and written into the files. floor: the solved floor with
-    its covariance. plan: its sentences are put into the units shown. survey_notes: sentences on suspect readings and
+    its covariance. survey_notes: sentences on suspect readings and
     next measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known).
     subfloor: "mineral", "timber" or "" (not known). photos: what shows which corner is which. drift: what the floor has
     told while it was laid (None: nothing yet). paper_scale: templates are multiplied by these (across, down) before
@@ -66,12 +66,15 @@ class PackJob:
                                  "more.",
                                  where="paper_scale")
 
-        object.__setattr__(self, "plan", self.plan and plan_in_units(self.plan, self.show))
-
     @property
     def units(self) -> Units:
         """How lengths are written."""
         return Units(self.show)
+
+    @property
+    def said(self) -> PlanWords:
+        """What there is to say of the plan, in the units shown."""
+        return plan_words(self.plan, self.show)
 
     @property
     def day(self) -> str:

@@ -14,11 +14,13 @@ MARGIN_MM = 10.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
-    """One sheet: name, width and height in mm (portrait)."""
+    """One sheet: name, width and height in mm (portrait); usual_in: the units ("metric", "imperial") whose readers
+    mostly have it, "" for one to be chosen."""
 
     name: str
     width_mm: float
     height_mm: float
+    usual_in: str = ""
 
     @property
     def turned(self) -> Paper:
@@ -36,13 +38,14 @@ class Paper:
         return self.height_mm - 2 * MARGIN_MM
 
 
-A4 = Paper(name="A4", width_mm=210.0, height_mm=297.0)
+A4 = Paper(name="A4", width_mm=210.0, height_mm=297.0, usual_in="metric")
 A3 = Paper(name="A3", width_mm=297.0, height_mm=420.0)
-LETTER = Paper(name="Letter", width_mm=215.9, height_mm=279.4)
+LETTER = Paper(name="Letter", width_mm=215.9, height_mm=279.4, usual_in="imperial")
 LEGAL = Paper(name="Legal", width_mm=215.9, height_mm=355.6)
 TABLOID = Paper(name="Tabloid", width_mm=279.4, height_mm=431.8)
 
-PAPERS = (A4, A3, LETTER, LEGAL, TABLOID)
+#: In the order they are offered.
+PAPERS = (A4, LETTER, A3, LEGAL, TABLOID)
 
 
 def paper_named(text: str) -> Paper:

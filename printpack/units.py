@@ -1,6 +1,6 @@
 """Lengths as the reader wants them: millimetres, or inches.
 
-Everything inside is mm; only this module turns a length into words. Inches go to the nearest 1/8, what a tape is read
+Everything inside is mm; only this module and `layout.words.lengths` turn a length into words. Inches go to the nearest 1/8, what a tape is read
 to on the floor, and to 1/16 below 1/2 inch (gaps) and for what is bought by its size or drawn on a template (`fine`,
 `plain`). Up to 8 ft they stand alone, as on the tape (44 7/8"); beyond, feet go before them (common practice, no
 source).
@@ -8,19 +8,13 @@ source).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import ceil
 
 from capture.tape import format_length
-from printpack.terms import NO_BREAK as NO_BREAK
-from printpack.terms import Terms, terms_for
+from layout.words.lengths import EIGHTH, INCH_MM, SIXTEENTH, inches
+from layout.words.terms import NO_BREAK as NO_BREAK
+from layout.words.terms import Terms, terms_for
 
-INCH_MM = 25.4
-#: Inches stand without feet up to this.
-_ALONE_IN = 96
-#: Below this an eighth is too coarse, inches.
-_SMALL_IN = Fraction(1, 2)
-_EIGHTH, _SIXTEENTH = 8, 16
 #: What is cut from a roll is cut to such a step, mm and inches.
 _ROUGH_MM, _ROUGH_IN = 50.0, 2.0
 
@@ -45,7 +39,7 @@ class Units:
 
     def length(self, mm: float) -> str:
         """With its unit, for the tape: "412 mm" or 16 1/4"."""
-        return self._inches(mm, _EIGHTH) if self.show == "imperial" else _whole(format_length(mm))
+        return inches(mm, EIGHTH) if self.show == "imperial" else _whole(format_length(mm))
 
     def bare(self, mm: float) -> str:
         """For tables whose heading names the unit: "412" or 16 1/4"."""
@@ -54,17 +48,17 @@ class Units:
     def fine(self, mm: float) -> str:
         """For what is bought by its size or drawn true to scale: "2.4 mm", to half a tenth, or 3/32" to 1/16."""
         if self.show == "imperial":
-            return self._inches(mm, _SIXTEENTH)
+            return inches(mm, SIXTEENTH)
         return self.length(mm) if abs(mm - round(mm)) < 0.05 else _whole(f"{mm:.1f} mm")
 
     def at_least(self, mm: float) -> str:
         """As `fine`, rounded up: what must be free, or sawn away."""
-        step = INCH_MM / _SIXTEENTH if self.show == "imperial" else 0.5
+        step = INCH_MM / SIXTEENTH if self.show == "imperial" else 0.5
         return self.fine(ceil(mm / step - 1e-9) * step)
 
     def plain(self, mm: float) -> str:
         """As `length`, but inches to 1/16 and never feet: a printed ruler's length."""
-        return self._inches(mm, _SIXTEENTH, alone_in=1e9) if self.show == "imperial" else self.length(mm)
+        return inches(mm, SIXTEENTH, alone_in=1e9) if self.show == "imperial" else self.length(mm)
 
     def roughly(self, mm: float) -> str:
         """What is cut from a roll: up to the next 50 mm, or 2 inches."""
@@ -76,8 +70,8 @@ class Units:
         if mm <= 0:
             return _whole("± 0")
         if self.show == "imperial":
-            step = INCH_MM / _SIXTEENTH
-            return _whole("± ") + self._inches(ceil(mm / step - 1e-9) * step, _SIXTEENTH)
+            step = INCH_MM / SIXTEENTH
+            return _whole("± ") + inches(ceil(mm / step - 1e-9) * step, SIXTEENTH)
         return _whole(f"± {ceil(mm * 10 - 1e-9) / 10:.1f} mm" if mm < 3 else f"± {ceil(mm - 1e-9)} mm")
 
     def area(self, mm2: float, pm_mm2: float = 0.0) -> str:
@@ -88,19 +82,6 @@ class Units:
         if pm_mm2 > 0:
             text += f" ± {max(ceil(pm_mm2 / size * 10 ** digits - 1e-9), 1) / 10 ** digits:.{digits}f}"
         return f"{text} {name}"
-
-    @staticmethod
-    def _inches(mm: float, parts: int, alone_in: float = _ALONE_IN) -> str:
-        """To the nearest 1/`parts` inch, half a part up."""
-        parts = _SIXTEENTH if abs(mm) < _SMALL_IN * INCH_MM else parts
-        inches = Fraction(int(abs(mm) / INCH_MM * parts + 0.5), parts)
-        sign = "-" if mm < 0 and inches else ""
-        feet, inches = divmod(inches, 12) if inches > alone_in else (0, inches)
-        whole, part = divmod(inches, 1)
-        # After feet a nought keeps 9 ft 5/8 in from being read as 9 5/8.
-        small = " ".join(text for text in (f"{whole}" if whole or feet or not part else "", f"{part}" if part else "")
-                         if text) + '"'
-        return _whole(f"{sign}{feet}' {small}" if feet else sign + small)
 
 
 def how_many(quantity: float, unit: str) -> str:

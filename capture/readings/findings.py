@@ -47,11 +47,11 @@ class LengthOff(Finding):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkOff(Finding):
-    """A mark, by its distance from where the others put its point; inf where the photo cannot see that. at: another
+    """A mark, by its distance from where the others put its point; None where the photo cannot see that. at: another
     point seen there."""
 
     slug: ClassVar[str] = "mark-off"
-    off_px: float
+    off_px: float | None
     at: str = ""
 
 

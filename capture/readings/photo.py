@@ -88,7 +88,8 @@ class Marks(Readings):
         gap = np.hypot(*(seen - self.px[k]).T)
         mine, near = int(self.point[k]), int(np.argmin(gap))
         there = near != mine and gap[near] < max(4.0 * CRITICAL_2D * self.labels[k].sd, 10.0)
-        return MarkOff(off_px=float(gap[mine]), at=ix.names[near] if there else "")
+        off = float(gap[mine])
+        return MarkOff(off_px=off if np.isfinite(off) else None, at=ix.names[near] if there else "")
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         k = len(self.photo)

@@ -37,39 +37,41 @@ def believed(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     if not kept.alike:
         _refuse_by_its_own_floor(plan)
         return kept
-    surveyed = to_room(job, survey)
+    surveyed, laid = to_room(job, survey), as_laid(plan, to_wishes(job))
     room = read_revision(job.data["plan"], surveyed).room
     _refuse_other_wishes(plan, to_wishes(job), is_revised="day" in job.data["plan"])
-    _refuse_faults(_faults(plan, room))
+    _refuse_faults(_faults(plan, room, laid))
     moved = float(np.abs((room.outline_mm - surveyed.outline_mm) @ np.array(plan.u)).max())
-    refuse_start(plan, surveyed, as_laid(plan, to_wishes(job)), moved)
-    return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
+    refuse_start(plan, surveyed, laid, moved)
+    return replace(kept, plan=_counted(kept, room, laid))
 
 
 def _counted(kept: KeptPlan, room: Room, wishes: Settled) -> Plan:
     plan = recounted(kept.plan, room, wishes)
-    return plan if kept.vouched else unvouched(plan, room, wishes)
+    return plan if kept.vouched else unvouched(plan)
 
 
 def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     """A plan that tells nothing about its making: current, and counted anew, if it suits the job as it is now; else
     with what shows it to be of another. Raises LayoutError (damaged-plan) for one that suits no job."""
     plan, room = kept.plan, to_room(job, survey)
+    laid = as_laid(plan, to_wishes(job))
     refuse_figures(plan)
     _refuse_by_its_own_floor(plan)
-    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room) else ()
+    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room, laid) else ()
     if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
         changed += ("the boards and how they are laid",)
     if changed:
         return replace(kept, changed=changed)
-    refuse_start(plan, room, as_laid(plan, to_wishes(job)))
-    return replace(kept, plan=_counted(kept, room, as_laid(plan, to_wishes(job))))
+    refuse_start(plan, room, laid)
+    return replace(kept, plan=_counted(kept, room, laid))
 
 
-def _faults(plan: Plan, room: Room) -> tuple[Fault, ...]:
-    """What the judge says; shapes that it cannot reckon with are a fault of the plan too."""
+def _faults(plan: Plan, room: Room, wishes: Settled | None = None) -> tuple[Fault, ...]:
+    """What the judge says; shapes that it cannot reckon with are a fault of the plan too. wishes: to count what a plan
+    of an earlier version told in sentences only."""
     try:
-        return find_faults(plan, room)
+        return find_faults(plan if plan.shopping or wishes is None else recounted(plan, room, wishes), room)
     except (GEOSException, ArithmeticError, LookupError, ValueError) as error:
         raise damaged("plan.rows", "holds shapes that cannot be reckoned with") from error
 
@@ -107,15 +109,13 @@ def _refuse_other_wishes(plan: Plan, wishes: Wishes, *, is_revised: bool) -> Non
 
 def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]]:
     """(key, what the plan says, what the job asks for) where the two differ."""
-    rules, asked = plan.rules, wishes.rules
     pairs: list[tuple[str, object, object]] = [("kerf", plan.kerf_mm, wishes.kerf_mm),
                                                ("longest", plan.longest_mm, wishes.longest_mm),
-                                               ("rules.stagger", rules.stagger_mm, asked.stagger_mm),
-                                               ("rules.shortest", rules.shortest_mm, asked.shortest_mm),
-                                               ("rules.narrowest", rules.narrowest_mm, asked.narrowest_mm),
                                                ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
                                                ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned],
                                                 [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
+    pairs += [(f"rules.{name}", told, asked) for (name, _, told), (_, _, asked) in zip(plan.rules.each(),
+                                                                                      wishes.rules.each())]
     if wishes.gap_mm is not None and not (wishes.gap_usual and plan.gap_mm > wishes.gap_mm):
         pairs.append(("gap", plan.gap_mm, wishes.gap_mm))
     least, most = edge_window(plan.gap_mm, wishes)

@@ -1,8 +1,8 @@
 """The plan a person called theirs, kept in the job under `plan`: put in, taken out again, and what has changed since.
 
-What is kept is the plan's own answer, as `plan --json` gives it, with a digest of each of its keys, and with three more
-things under `kept`: the day, the surveyed floor the plan was made for, and a digest of every part of the job that
-planning reads. Printing from it needs no solver and no planner. Here it is read; whether it is believed is for
+What is kept is the plan as `plan --json` gives it, but for its sentences, with a digest of each of its keys, and with
+three more things under `kept`: the day, the surveyed floor the plan was made for, and a digest of every part of the job
+that planning reads. Printing from it needs no solver and no planner. Here it is read; whether it is believed is for
 `desk.actions.foreign_plan`. A digest is made of what was understood, not of how it was written: defaults that are spelt
 out, a text kept beside its number or the order of keys change nothing; a part with another digest is a part that
 changed, and the plan is then out of date.
@@ -16,11 +16,10 @@ from dataclasses import MISSING, dataclass
 from typing import Any
 
 from capture.adjustment.survey import Survey
-from desk.convert import survey_doubts
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys, with_plan_data
-from desk.actions.kept_survey import read_survey, survey_tree
+from desk.actions.kept_survey import read_survey, survey_tree, tells_doubts
 from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.planfile.reader import Reader, damaged, shown
@@ -36,7 +35,8 @@ _INNER = frozenset({"rules", "roll"})
 class KeptPlan:
     """A kept plan and what it was made of.
 
-    survey: the floor as it was then, with what it was to be doubted for; its other readings are not kept. survey and on
+    survey: the floor as it was then, with what it was to be doubted for, as facts; its other readings are not kept.
+    doubts_known: whether those facts are there; an earlier version of this program kept sentences. survey and on
     are None for a plan that was put into the job by another program and tells nothing about its making. changed: the
     parts of the job that are not as they were, in words; the plan is out of date if there are any. vouched: every key
     is as it was kept, by its digest. alike: the job says still what the plan was made of (a plan that is being laid
@@ -49,6 +49,7 @@ class KeptPlan:
     changed: tuple[str, ...]
     vouched: bool = False
     alike: bool = True
+    doubts_known: bool = True
 
     @property
     def is_current(self) -> bool:
@@ -74,10 +75,9 @@ class KeptPlan:
 def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date, **more: Any) -> Job:
     """The job with this plan kept in it; `survey` and `plan` must have been made of this very job. more: further keys
     of what is kept under `plan`."""
-    from layout.planfile.codec import to_answer
-    survey_told = {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}
+    from layout.planfile.codec import plan_tree
     kept = {"on": on.isoformat(), "made_of": _digests(job)} | survey_tree(survey)
-    return with_plan_data(job, with_digests(to_answer(plan) | {"survey": survey_told, "kept": kept} | more))
+    return with_plan_data(job, with_digests(plan_tree(plan) | {"kept": kept} | more))
 
 
 def is_begun(job: Job) -> bool:
@@ -124,8 +124,9 @@ def kept_plan(job: Job) -> KeptPlan | None:
     if kept is None or not (refuse_altered_kept(kept.data) or is_begun(job)):
         return KeptPlan(plan=plan, survey=None, on=None, changed=(), vouched=vouched)
     changed = _changed(kept.inner("made_of"), _digests(job))
-    return KeptPlan(plan=plan, survey=read_survey(kept, Reader(told, "plan").inner("survey").text("verdict")),
-                    on=_day(kept), changed=() if is_begun(job) else changed, vouched=vouched, alike=not changed)
+    return KeptPlan(plan=plan, survey=read_survey(kept), on=_day(kept),
+                    changed=() if is_begun(job) else changed, vouched=vouched, alike=not changed,
+                    doubts_known=tells_doubts(kept.data))
 
 
 def _day(kept: Reader) -> datetime.date:

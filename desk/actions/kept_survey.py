@@ -1,51 +1,73 @@
-"""The surveyed floor a kept plan was made for, as it stands under `plan.kept`: written, and read back key by key."""
+"""The surveyed floor a kept plan was made for, as it stands under `plan.kept`: written, and read back key by key.
+
+What it was to be doubted for is kept as facts and worded when it is told (`capture.words`). A survey kept by an earlier
+version of this program told that in sentences: it is read without.
+"""
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from capture.floor import Floor, Island
+from capture.adjustment.notes import Note, Standing
+from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
+from capture.floor import Floor, Island
+from capture.readings.findings import Doubt, Finding
+from layout.planfile.declared import Codec, Declaration, kinds_of, many_of, tagged
 from layout.planfile.reader import Reader, damaged, number_in, shown
 
 #: Points of a floor with a name; their covariance has the square of four times as many numbers.
 MOST_POINTS = 1000
-#: What is kept of a doubted reading and of what to measure next.
-_READING = ("kind", "names", "photo", "value", "residual", "sd", "w", "redundancy", "suspect", "says", "where")
-_ADVICE = ("a", "b", "gain_mm", "says")
+
+
+def _codec() -> Codec:
+    """A doubt is of another finding, never of a doubt."""
+    forms: dict[Any, Any] = {}
+    codec = Codec(Declaration(keys={}, forms=forms))
+    forms[Doubt, "how"] = tagged({slug: codec.form(each) for slug, each in kinds_of(Finding).items()
+                                  if each is not Doubt})
+    return codec
+
+
+_CODEC = _codec()
+_DOUBTS = {"suspects": many_of(_CODEC.form(Reading)), "next": many_of(_CODEC.form(Advice)),
+           "notes": many_of(_CODEC.form(Note)), "bows": many_of(_CODEC.form(Bow))}
+_STANDING = _CODEC.form(Standing)
 
 
 def survey_tree(survey: Survey) -> dict[str, Any]:
-    """A survey as it is kept: the floor with its covariance, and what it was to be doubted for."""
+    """A survey as it is kept: the floor with its covariance, and what it was to be doubted for, without a sentence."""
     floor = survey.floor
     told = {"names": list(floor.names), "points": floor.points_mm.tolist(), "cov": floor.cov_mm2.tolist(),
             "outline": list(floor.outline), "islands": [{"name": island.name, "corners": list(island.corners)}
                                                         for island in floor.islands], "gauge": floor.gauge}
-    return {"floor": told, "warnings": list(survey.warnings),
-            "suspects": [_told(reading, _READING) for reading in survey.suspects],
-            "next": [_told(advice, _ADVICE) for advice in survey.advice[:1]]}
+    facts: dict[str, Any] = {
+        "suspects": [replace(reading, says="") for reading in survey.suspects],
+        "next": [replace(advice, says="") for advice in survey.advice[:1]],
+        "bows": [replace(bow, says="") for bow in survey.bows], "notes": survey.notes,
+    }
+    standing = {} if survey.standing is None else {"standing": _STANDING.write(survey.standing)}
+    return {"floor": told} | standing | {key: _DOUBTS[key].write(value) for key, value in facts.items()}
 
 
-def _told(one: Reading | Advice, keys: Sequence[str]) -> dict[str, Any]:
-    return {key: getattr(one, key) for key in keys}
+def tells_doubts(kept: Mapping[str, Any]) -> bool:
+    """Whether a kept survey tells what it was to be doubted for."""
+    return "notes" in kept
 
 
-def read_survey(kept: Reader, verdict: str) -> Survey:
-    """The survey of a kept plan. Raises LayoutError (damaged-plan), naming the first key that is amiss."""
-    return Survey(floor=_floor(kept.inner("floor")), suspects=kept.each("suspects", _reading),
-                  advice=kept.each("next", _advice), verdict=verdict, warnings=kept.texts("warnings"))
-
-
-def _reading(r: Reader) -> Reading:
-    return Reading(kind=r.text("kind"), names=r.texts("names"), photo=r.text("photo"), value=r.number("value"),
-                   residual=r.number("residual"), sd=r.number("sd"), w=r.number("w"), redundancy=r.number("redundancy"),
-                   suspect=r.truth("suspect"), says=r.text("says"), where=r.text("where"))
-
-
-def _advice(r: Reader) -> Advice:
-    return Advice(a=r.text("a"), b=r.text("b"), gain_mm=r.number("gain_mm"), says=r.text("says"))
+def read_survey(kept: Reader) -> Survey:
+    """The survey of a kept plan, not yet worded. Raises LayoutError (damaged-plan), naming the first key that is
+    amiss."""
+    floor = _floor(kept.inner("floor"))
+    if not tells_doubts(kept.data):
+        return Survey(floor=floor)
+    suspects, advice, notes, bows = (_DOUBTS[key].read(kept.raw(key), f"{kept.where}.{key}")
+                                     for key in ("suspects", "next", "notes", "bows"))
+    standing = _STANDING.read(kept.raw("standing"), f"{kept.where}.standing") if "standing" in kept.data else None
+    return Survey(floor=floor, suspects=suspects, advice=advice, notes=notes, bows=bows, standing=standing)
 
 
 def _floor(r: Reader) -> Floor:

@@ -67,7 +67,8 @@ def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:
 
 def usual_paper(job: Job) -> str:
     """The sheet that is at hand where people measure as this job does."""
-    return "letter" if job.show == "imperial" else "a4"
+    from printpack.paper import PAPERS
+    return next(paper.name.lower() for paper in PAPERS if paper.usual_in == job.show)
 
 
 def foreign_to_pack(names: set[str]) -> set[str]:

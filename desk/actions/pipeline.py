@@ -86,8 +86,8 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
     kept = kept_plan(job)
     if kept is not None and kept.survey is not None and kept.is_current:
         from desk.actions.foreign_plan import believed
-        survey, kept = kept.survey, believed(job, kept, kept.survey)
-        return survey, kept.plan, kept
+        kept = believed(job, kept, kept.survey)
+        return kept_survey(job, photos, kept, survey_of or survey_job), kept.plan, kept
     survey = (survey_of or survey_job)(job, photos)
     if kept is not None and kept.survey is None:
         from desk.actions.foreign_plan import judged
@@ -95,6 +95,17 @@ def planned_job(job: Job, photos: Photos, *, survey_of: Callable[[Job, Photos], 
         if kept.is_current:
             return survey, kept.plan, kept
     return survey, (plan_of or plan_job)(job, survey), kept
+
+
+def kept_survey(job: Job, photos: Photos, kept: KeptPlan, survey_of: Callable[[Job, Photos], Survey]) -> Survey:
+    """The survey a kept plan was made for, in words; for one kept without its doubts, those of the floor solved anew,
+    if it can be."""
+    if kept.survey is None or kept.doubts_known or not kept.alike:
+        return worded(kept.survey or survey_of(job, photos), job)
+    try:
+        return dataclasses.replace(survey_of(job, photos), floor=kept.survey.floor)
+    except (JobProblems, CaptureError):
+        return kept.survey
 
 
 def refuse(job: Job, photos: Photos, stage: str) -> None:
@@ -136,8 +147,8 @@ def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:
 
 
 def plan_text(plan: Plan, survey: Survey, job: Job) -> str:
-    """The `plan --json` object as text, with what the survey it rests on is to be doubted for and the walls it guessed
-    at."""
+    """The `plan --json` object as text, sentences in the job's unit, with what the survey it rests on is to be doubted
+    for and the walls it guessed at."""
     from layout.planfile.codec import to_answer
-    return to_json(to_answer(plan) | {"survey": {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))},
-                                      "unseen": unseen_answer(job)})
+    doubts = {"verdict": survey.verdict, "doubts": list(survey_doubts(survey))}
+    return to_json(to_answer(plan, job.show) | {"survey": doubts, "unseen": unseen_answer(job)})

@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
@@ -125,7 +126,7 @@ def _pipes(job: Job) -> Iterator[Problem]:
             yield _stop("double-name", "pipes", f"{times} pipes are called {name}; give each a name of its own.")
     for pipe in job.pipes:
         if pipe.name not in placed:
-            yield _stop("no-pipe-place", pipe.where, no_pipe_place(pipe.name))
+            yield replace(_stop("no-pipe-place", pipe.where, no_pipe_place(pipe.name)), name=pipe.name)
         if pipe.diameter_mm > WIDEST_PIPE_MM:
             yield _stop("absurd-pipe", f"{pipe.where}.diameter",
                         f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write "

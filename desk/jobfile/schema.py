@@ -1,9 +1,12 @@
-"""JSON Schema (draft 2020-12) of a job and of the answers, made by pydantic from the types that are read and written.
-What the program ships are the copies in `desk/schemas`; ``python -m desk.jobfile.schema`` makes them afresh.
+"""JSON Schema (draft 2020-12) of a job and of the answers, made from the types that are read and written: of a job and
+a survey by pydantic, of a plan by its own codec (`layout.planfile.codec`). What the program ships are the copies in
+`desk/schemas`; ``python -m desk.jobfile.schema`` makes them afresh.
 """
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -11,12 +14,13 @@ from typing import Any
 from desk.jobfile.answer_schema import SurveyShape
 from desk.jobfile.job import Job
 from desk.jobfile.reader import schema_of
-from layout.planfile.schema import PlanShape
+from layout.planfile.codec import plan_schema
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-#: Name on the command line: the type, its version, and whether null stands for a key that is not there.
-SUBJECTS: dict[str, tuple[Any, int, bool]] = {"job": (Job, 1, True), "survey": (SurveyShape, 1, False),
-                                              "plan": (PlanShape, 1, False)}
+#: Name on the command line: how it is made, its version, and whether null stands for a key that is not there.
+SUBJECTS: dict[str, tuple[Callable[[], dict[str, Any]], int, bool]] = {
+    "job": (partial(schema_of, Job), 1, True), "survey": (partial(schema_of, SurveyShape), 1, False),
+    "plan": (plan_schema, 1, False)}
 #: Keys that tell what a file is: null is no answer there.
 _NEVER_NULL = frozenset({"format", "version"})
 
@@ -33,8 +37,8 @@ def stored_schema(subject: str) -> str:
 
 def make_schema(subject: str) -> dict[str, Any]:
     """The schema of "job", "survey" or "plan", from its type."""
-    kind, version, null_is_unsaid = SUBJECTS[subject]
-    made = _tidied(schema_of(kind), null_is_unsaid)
+    make, version, null_is_unsaid = SUBJECTS[subject]
+    made = _tidied(make(), null_is_unsaid)
     return {"$schema": DRAFT, "$id": f"urn:tapegroove:{subject}:{version}",
             "title": f"tapegroove {subject}, version {version}"} | made
 

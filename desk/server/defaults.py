@@ -9,9 +9,17 @@ def usual_values() -> dict[str, float]:
     planner."""
     from desk.convert import PACK, THICKNESS_MM
     from layout.room import USUAL_GAP_MM, Rules, Wishes
-    rules, wishes = Rules(), Wishes()
-    return {"gap": USUAL_GAP_MM, "kerf": wishes.kerf_mm, "stagger": rules.stagger_mm, "shortest": rules.shortest_mm,
-            "narrowest": rules.narrowest_mm, "thickness": THICKNESS_MM, "pack": PACK}
+    rules = {name: asked for name, _, asked in Rules().each()}
+    return {"gap": USUAL_GAP_MM, "kerf": Wishes().kerf_mm, **rules, "thickness": THICKNESS_MM, "pack": PACK}
+
+
+def choices() -> dict[str, list[dict[str, str]]]:
+    """What the page offers: the rules of laying with their names and what they are for, the sheets a printer may hold
+    with the units they are usual in."""
+    from layout.rules import RULES
+    from printpack.paper import PAPERS
+    return {"rules": [{"key": key, "label": rule.label, "help": rule.help} for key, rule in RULES.items()],
+            "papers": [{"key": paper.name.lower(), "label": paper.name, "usual": paper.usual_in} for paper in PAPERS]}
 
 
 def usual_words() -> dict[str, dict[str, str]]:

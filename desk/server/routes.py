@@ -14,7 +14,7 @@ from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
-from desk.server.defaults import usual_values, usual_words
+from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
@@ -75,7 +75,7 @@ class Desk:
         for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
             tree.pop(kept, None)
         return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(),
-                "usual": usual_words()}
+                "usual": usual_words(), "choices": choices()}
 
     def saved_job(self) -> Job:
         """The job as it lies on the disk."""
@@ -130,7 +130,7 @@ class Desk:
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
             problems = getattr(error, "problems", ())
-            first, *more = [page_words(problem.slug, problem.says) for problem in problems] or [str(error)]
+            first, *more = [page_words(problem) for problem in problems] or [str(error)]
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
                                                             "more": more}}
         return {"task": task, "done": done, "result": result}

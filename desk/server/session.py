@@ -10,6 +10,7 @@ from typing import Any
 from capture.adjustment.survey import Survey
 from desk.jobfile.files import parse_job, read_tree, with_keys
 from desk.jobfile.job import Job, with_mark
+from desk.problem import Problem
 from desk.server.cache import Solver
 from desk.server.packs import Packs
 from desk.server.pictures import Pictures
@@ -71,13 +72,13 @@ class Session:
         """What is wrong with what was typed so far, each with its place in the job."""
         from desk.checks.check import problems_while_typed
         job = parse_job(read_tree(self._keeper.folder))
-        return {"problems": [{"where": problem.where, "says": page_words(problem.slug, problem.says)}
+        return {"problems": [{"where": problem.where, "says": page_words(problem)}
                              for problem in problems_while_typed(job)]}
 
     def preview(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """A plan in a moment, also for wishes that are only being tried: {"flooring": {...}} stands in for keys of
         the job's own."""
-        from desk.actions.pipeline import refuse
+        from desk.actions.pipeline import kept_survey, refuse
         job, photos = self._read()
         kept = kept_plan(job)
         tried = options.get("flooring")
@@ -85,7 +86,8 @@ class Session:
             job = with_keys(without_plan(job), flooring={**job.data.get("flooring", {}), **tried})
         elif kept is not None and kept.survey is not None and kept.is_current:
             from desk.actions.foreign_plan import believed
-            return _plan_shown(job, kept.survey, believed(job, kept, kept.survey).plan, kept, "kept")
+            survey = kept_survey(job, photos, kept, self.solver.survey)
+            return _plan_shown(job, survey, believed(job, kept, kept.survey).plan, kept, "kept")
         refuse(job, photos, "plan")
         survey = self.solver.survey(job, photos)
         return _plan_shown(job, survey, self.solver.plan(job, survey, "preview"), kept, "preview")
@@ -182,15 +184,16 @@ def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, sta
             "kept": show_kept(kept, begun=is_begun(job)), "stage": stage}
 
 
-def page_words(slug: str, says: str) -> str:
+def page_words(problem: Problem) -> str:
     """What a problem says to somebody who sees a page and no job file."""
-    if slug == "no-kept-plan":
+    if problem.slug == "no-kept-plan":
         return "No plan is kept yet: on the page Rows, say that this one is your plan."
-    if slug == "no-pipe-place":
-        return f"{says.partition(';')[0]}: put it on the plan of the page Room, or tape it square off two walls."
-    if slug == "unseen-wall":
-        return (f"{says.partition('?')[0]}? Mark both its ends in one photo, click on its floor line or tape along it; "
-                "if you know that it is one straight wall, say so on the page Tape.")
-    if slug == "no-board":
+    if problem.slug == "no-pipe-place":
+        return (f"Nothing tells where pipe {problem.name} stands: put it on the plan of the page Room, or tape it "
+                "square off two walls.")
+    if problem.slug == "unseen-wall":
+        return (f"{problem.says.partition('?')[0]}? Mark both its ends in one photo, click on its floor line or tape "
+                "along it; if you know that it is one straight wall, say so on the page Tape.")
+    if problem.slug == "no-board":
         return "The boards are not known yet: copy their length and width from the label on the pack."
-    return says
+    return problem.says

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 import numpy as np
@@ -13,15 +12,13 @@ from capture.adjustment.residuals import HIDDEN_SLIP_MM, smallest_slip
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from desk.actions.kept_plan import KeptPlan
 from layout.plan import Choice, Piece, Plan
-from printpack.sentences import plan_in_units
+from layout.words.plan import choice_words, plan_words
 from printpack.units import Units, how_many
 from printpack.words.cut_phrases import take_words
 
 #: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom,
 #: 5.991 (any table).
 _ELLIPSE_95 = 2.4477
-#: What the planner puts behind the way it took.
-_CHOSEN = " (chosen)"
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
 
@@ -90,12 +87,13 @@ def _tape_note(reading: Reading, units: Units) -> str:
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     """The plan's figures, its rows, every piece by name, size and row; `way`: the wishes that keep its rows
     running as they do; `wall`: the ends of the start wall, None if it has no name."""
-    plan = plan_in_units(plan, show)
-    units, way = Units(show), _wishes(_chosen(plan), _walls_by_name(floor))
+    units, way, said = Units(show), _wishes(plan.choices[0], floor), plan_words(plan, show)
     return {"figures": _figures(plan, units),
             "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
-            "shopping": [f"{how_many(item.quantity, item.unit)}: {item.what}" if item.quantity else item.what
-                         for item in plan.shopping], "why": [item.why for item in plan.shopping], "way": way,
+            "because": list(said.reasons), "gave": list(said.gave_way), "notes": list(said.warnings),
+            "cautions": list(said.cautions),
+            "shopping": [f"{how_many(line.quantity, line.unit)}: {line.what}" if line.quantity else line.what
+                         for line in said.shopping], "why": [line.why for line in said.shopping], "way": way,
             "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,}
 
 
@@ -127,36 +125,27 @@ def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
 
     rows: ends of the lines between its rows across the whole floor, mm, for a sketch.
     """
-    units = Units(show)
-    names = _walls_by_name(floor)
-    return [_way(choice, plan, floor, names, units) for choice in plan.choices]
+    return [_way(choice, plan, floor, Units(show)) for choice in plan.choices]
 
 
-def _walls_by_name(floor: Floor) -> dict[str, list[str]]:
-    return {f"{wall.a}-{wall.b}": [wall.a, wall.b] for wall in floor.walls()}
+def _wishes(choice: Choice, floor: Floor) -> dict[str, Any]:
+    """What to write into a job's flooring to get this way again: its walls; where the floor has none such, its
+    angle."""
+    walls = {(wall.a, wall.b) for wall in floor.walls()}
+    if choice.along in walls and choice.start in walls:
+        return {"direction": list(choice.along), "start": list(choice.start)}
+    return {"direction": choice.u_deg, "start": "auto"}
 
 
-def _chosen(plan: Plan) -> Choice:
-    return next((choice for choice in plan.choices if choice.says.endswith(_CHOSEN)), plan.choices[0])
-
-
-def _wishes(choice: Choice, names: dict[str, list[str]]) -> dict[str, Any]:
-    """What to write into a job's flooring to get this way again: its walls by name; where they have none, its angle."""
-    told = re.match(r"Rows along (\S+), starting at (\S+)", choice.says)
-    direction, start = (names.get(name) for name in told.groups()) if told else (None, None)
-    return {"direction": direction, "start": start} if direction and start else {"direction": choice.u_deg,
-                                                                                 "start": "auto"}
-
-
-def _way(choice: Choice, plan: Plan, floor: Floor, names: dict[str, list[str]], units: Units) -> dict[str, Any]:
+def _way(choice: Choice, plan: Plan, floor: Floor, units: Units) -> dict[str, Any]:
     u = np.array([math.cos(math.radians(choice.u_deg)), math.sin(math.radians(choice.u_deg))])
     v = np.array([u[1], -u[0]])
     along, across = floor.ring() @ u, floor.ring() @ v
     first = float(across.min()) + plan.gap_mm + choice.first_row_mm
     seams = np.arange(first, float(across.max()) - plan.gap_mm, plan.board.width_mm)
     ends = [[(u * s + v * t).round(1).tolist() for s in (along.min(), along.max())] for t in seams]
-    return {"says": choice.says.removesuffix(_CHOSEN), "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends,
-            "wishes": _wishes(choice, names), "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack)
+    return {"says": choice_words(choice), "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends,
+            "wishes": _wishes(choice, floor), "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack)
             if choice.packs is None else choice.packs, "cuts": choice.cuts,
             "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm),
             "last": units.length(choice.last_row_mm)}

@@ -12,7 +12,7 @@ from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
 from desk.problem import Problem
 from layout.plan import Piece, Plan, Row
-from printpack.sentences import plan_in_units
+from layout.words.plan import plan_words
 from printpack.units import NO_BREAK, how_many
 
 WIDTH = 96
@@ -50,7 +50,7 @@ def say_survey(survey: Survey, job: Job) -> str:
 def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is
     laid so, every row's pieces, what to buy and to mind."""
-    length, plan = _speller(job), plan_in_units(plan, job.show)
+    length, words = _speller(job), plan_words(plan, job.show)
     board, rows = plan.board, plan.rows
     face = " x ".join(length(v) for v in (board.width_mm, board.thickness_mm))
     size = f"each {length(board.length_mm)} x {face}" if not board.mix else (f"{length(board.mix[0][0])} to "
@@ -60,22 +60,21 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     lines = [f"{job.title or 'Floor'}: how to lay it", ""] + _perhaps_not(job) + table([
         ("boards", f"{plan.boards}, {size}"),
         ("packs", f"{plan.packs_to_buy} of {board.pack} boards, {spare} spare"),
-        ("at least", f"{least}: {plan.bound_says}" if plan.bound_says else least),
+        ("at least", f"{least}: {words.bound}"),
         ("waste", f"{plan.waste_percent:.1f} % of the wood of the boards used"),
         ("rows", f"{len(rows)}; the first is {length(_width(rows[0]))} wide, the last {length(_width(rows[-1]))}"),
         ("gap", f"{length(plan.gap_mm)} at every wall"),
         ("laid", plan.lay.replace("-", " ") + ", facing the wall of row 1"),
     ])
     lines += section("The survey this plan rests on is in doubt", doubts)
-    lines += section("Why so", plan.says)
-    gave = [rule.says for rule in plan.relaxed]
-    lines += section("Rules that had to give", gave)
-    lines += section("Look at this first", (text for text in plan.warnings if text not in gave))
+    lines += section("Why so", words.reasons)
+    lines += section("Rules that had to give", words.relaxed)
+    lines += section("Look at this first", words.warnings)
     lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
     lines += [line for row in rows for line in _row(plan, row, length)]
-    bought = (f"{item.what}: {how_many(item.quantity, item.unit)}. {item.why}".rstrip() for item in plan.shopping)
+    bought = (f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip() for line in words.shopping)
     lines += section("To buy", (text.replace(NO_BREAK, " ") for text in bought))
-    lines += section("Take care", plan.cautions)
+    lines += section("Take care", words.cautions)
     return "\n".join(lines) + "\n"
 
 

@@ -14,6 +14,7 @@ from shapely.ops import unary_union
 
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import GRID_MM, row_shape
+from layout.facts.notes import DoorwayBlocked, DoorwayOpen
 from layout.plan import Doorway, Plan, Profile
 from layout.room import Door, Room
 
@@ -81,7 +82,7 @@ def _doorways(plan: Plan, room: Room) -> list[Fault]:
             faults += _doorway(plan, room, doors[way.door], way)
     laid = {way.door for way in plan.doorways}
     for door in (door for door in room.doors if door.reveal_mm > 0 and door.name not in laid):
-        if not any(f"Door {door.name}:" in text for text in plan.warnings):
+        if not any(isinstance(note, DoorwayBlocked | DoorwayOpen) and note.door == door.name for note in plan.notes):
             faults.append(Fault(slug="doorway", where=door.name, amount=door.reveal_mm,
                                 says="a doorway is not laid and the plan does not say so"))
     return faults

@@ -2,7 +2,6 @@
 that match the plan."""
 from __future__ import annotations
 
-import re
 from math import ceil, radians, tan
 
 import numpy as np
@@ -37,8 +36,7 @@ def _around(plan: Plan, room: Room) -> list[Fault]:
                   for i in range(len(ring))}
     had: dict[str, float] = dict.fromkeys(asked, 0.0)
     for piece in plan.beading:
-        where = piece.where if piece.where in had else re.sub(r" \(\d+ of \d+\)$", "", piece.where)
-        had[where] = had.get(where, 0.0) + piece.length_mm
+        had[piece.where] = had.get(piece.where, 0.0) + piece.length_mm
     return [Fault(slug="beading", where=where, amount=length - asked.get(where, 0.0),
                   says="the beading is not as long as its wall less its doors") for where, length in had.items()
             if abs(length - asked.get(where, 0.0)) > 3 * LEAST_MM + SLACK_MM]
@@ -64,12 +62,12 @@ def _bars(plan: Plan) -> list[Fault]:
         if over > SLACK_MM or not bar:
             faults.append(Fault(slug="beading", where=f"bar {k + 1}", amount=over,
                                 says="more is sawn from a bar than it holds"))
-    sawn: dict[str, list[float]] = {}
+    sawn: dict[tuple[str, int], list[float]] = {}
     for piece in (piece for bar in bars.bars for piece in bar):
-        sawn.setdefault(re.sub(r", part \d+ of \d+$", "", piece.where), []).append(piece.length_mm)
-    stretches = {stretch.where: stretch for stretch in plan.beading}
-    for where in sorted(sawn.keys() | stretches.keys()):
-        faults += _stretch(where, stretches.get(where), sawn.get(where, []), bars.width_mm)
+        sawn.setdefault((piece.where, piece.stretch[0]), []).append(piece.length_mm)
+    stretches = {(stretch.where, stretch.stretch[0]): stretch for stretch in plan.beading}
+    for key in sorted(sawn.keys() | stretches.keys()):
+        faults += _stretch(key[0], stretches.get(key), sawn.get(key, []), bars.width_mm)
     wood = sum(piece.length_mm + bars.kerf_mm for bar in bars.bars for piece in bar)
     if not ceil(wood / (bars.bar_mm + bars.kerf_mm) - 1e-6) <= bars.bound <= len(bars.bars):
         faults.append(Fault(slug="beading", where="bars", amount=float(bars.bound),
@@ -90,22 +88,28 @@ def _stretch(where: str, stretch: BeadingPiece | None, lengths: list[float], wid
     return []
 
 
+def _packs(plan: Plan) -> list[Fault]:
+    slug = "mixed-boards" if plan.board.mix else "boards"
+    packs = sum(item.quantity for item in plan.shopping if item.purchase.slug == slug)
+    spare = plan.packs * plan.board.pack - plan.boards
+    if packs == plan.packs or (packs == plan.packs + 1 and spare < 2):
+        return []
+    return [Fault(slug="shopping", where=slug, amount=packs, says=f"the list does not say {plan.packs:g} packs")]
+
+
 def _counts(plan: Plan, room: Room) -> list[Fault]:
     """Bars, collars, profiles and thresholds on the list are those of the plan; packs too, or one more where they leave
     fewer than two boards to spare."""
     asked = {"threshold": float(len(room.doors)), "collars": float(len(room.pipes))}
-    asked |= {"beading": float(len(plan.bars.bars))} if plan.bars is not None else {}
-    packs = sum(item.quantity for item in plan.shopping if "boards" in item.what)
-    spare = plan.packs * plan.board.pack - plan.boards
-    faults = [] if packs == plan.packs or (packs == plan.packs + 1 and spare < 2) else [
-        Fault(slug="shopping", where="boards", amount=packs, says=f"the list does not say {plan.packs:g} packs")]
-    for word, count in asked.items():
-        listed = sum(item.quantity for item in plan.shopping if word in item.what)
+    asked |= {"beading-bars": float(len(plan.bars.bars))} if plan.bars is not None else {}
+    faults = _packs(plan)
+    for slug, count in asked.items():
+        listed = sum(item.quantity for item in plan.shopping if item.purchase.slug == slug)
         if listed != count:
-            faults.append(Fault(slug="shopping", where=word, amount=listed, says=f"the list does not say {count:g}"))
+            faults.append(Fault(slug="shopping", where=slug, amount=listed, says=f"the list does not say {count:g}"))
     metres = sum(float(np.linalg.norm(np.subtract(*profile.ends))) for profile in plan.profiles) / 1000
-    bought = sum(item.quantity for item in plan.shopping if "expansion" in item.what)
+    bought = sum(item.quantity for item in plan.shopping if item.purchase.slug == "expansion-profiles")
     if not metres - 1e-6 <= bought <= metres + 0.11:
-        faults.append(Fault(slug="shopping", where="expansion profile", amount=bought,
+        faults.append(Fault(slug="shopping", where="expansion-profiles", amount=bought,
                             says="the list does not hold the profiles of the plan"))
     return faults

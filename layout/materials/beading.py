@@ -56,7 +56,7 @@ def outside_ends(room: Room, stretches: tuple[BeadingPiece, ...]) -> list[tuple[
     """For each stretch of the room whether its start and its end are mitred round an outside corner: the front is
     the longer edge there."""
     corners = _outside_corners(room)
-    found = [corners.get(stretch.where) or corners[stretch.where.rsplit(" (", 1)[0]] for stretch in stretches]
+    found = [corners[stretch.where] for stretch in stretches]
     return [(starts and stretch.start_deg > 0, ends and stretch.end_deg > 0) for (starts, ends),
             stretch in zip(found, stretches)]
 
@@ -68,7 +68,8 @@ def _sawn(stretch: BeadingPiece, outside: tuple[bool, bool], beading: Beading) -
     behind = (beading.width_mm * tan(radians(stretch.end_deg)) if ends else 0.0)
     long = stretch.length_mm + ahead + behind
     if long <= beading.bar_mm:
-        return [BarPiece(where=stretch.where, length_mm=long, start_deg=stretch.start_deg, end_deg=stretch.end_deg)]
+        return [BarPiece(where=stretch.where, length_mm=long, start_deg=stretch.start_deg, end_deg=stretch.end_deg,
+                         stretch=stretch.stretch)]
     step = beading.bar_mm - beading.width_mm
     count = ceil((long - beading.bar_mm) / step - 1e-9) + 1
     lengths = [beading.bar_mm] * (count - 1) + [long - (count - 1) * step]
@@ -76,8 +77,8 @@ def _sawn(stretch: BeadingPiece, outside: tuple[bool, bool], beading: Beading) -
     if short > 0:
         lengths[-2:] = [lengths[-2] - short, lengths[-1] + short]
     angles = [stretch.start_deg, *[JOINT_DEG] * (count - 1), stretch.end_deg]
-    return [BarPiece(where=f"{stretch.where}, part {k + 1} of {count}", length_mm=length, start_deg=angles[k],
-                     end_deg=angles[k + 1]) for k, length in enumerate(lengths)]
+    return [BarPiece(where=stretch.where, length_mm=length, start_deg=angles[k], end_deg=angles[k + 1],
+                     stretch=stretch.stretch, part=(k + 1, count)) for k, length in enumerate(lengths)]
 
 
 def _outside_corners(room: Room) -> dict[str, tuple[bool, bool]]:
@@ -107,8 +108,8 @@ def _wall_pieces(wall: tuple[str, str], length: float, start: float, end: float,
     for lo, hi in [*sorted(openings), (length, length)]:
         stretches += [(reached, lo)] if lo - reached >= LEAST_MM else []
         reached = max(reached, hi)
-    return [BeadingPiece(where="-".join(wall) + (f" ({i + 1} of {len(stretches)})" if len(stretches) > 1 else ""),
-                         length_mm=b - a, start_deg=start if a == 0.0 else 0.0, end_deg=end if b == length else 0.0)
+    return [BeadingPiece(where="-".join(wall), stretch=(i + 1, len(stretches)), length_mm=b - a,
+                         start_deg=start if a == 0.0 else 0.0, end_deg=end if b == length else 0.0)
             for i, (a, b) in enumerate(stretches)]
 
 

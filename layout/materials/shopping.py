@@ -1,5 +1,5 @@
-"""What to buy, each line with the rule its number comes from (trade sheet, sections 3, 4, 6, 7; common practice
-unless said)."""
+"""What to buy, each line with what its number comes from (trade sheet, sections 3, 4, 6, 7; common practice unless
+said)."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -7,6 +7,7 @@ from math import ceil
 
 from shapely.geometry.base import BaseGeometry
 
+from layout.facts import purchases
 from layout.plan import SPARE_BOARDS, Bars, Item, Owned, Profile
 from layout.room import Board, Room, Settled, Underlay
 from layout.materials.underlay_sheets import FILM_WIDTH_MM, Sheets, film_sheets, rolls_for, underlay_sheets
@@ -47,115 +48,75 @@ def shopping_list(room: Room, board: Board, wishes: Settled, need: Need) -> tupl
     film = None if wishes.subfloor == "timber" else film_sheets(need.floor_rf)
     items = [_packs(board, need), _underlay(wishes.underlay, under, need.floor_rf), *_film(film, wishes.subfloor),
              _tape(under, film, wishes.subfloor), _spacers(need), _beading(need), *_profiles(need)]
-    items += [Item(what=f"threshold profile for door {door.name}", quantity=1, unit="pieces",
-                   why=f"Across an opening of {door.width_mm:g} mm; which kind depends on the floor next door.")
+    items += [Item(purchase=purchases.Threshold(door=door.name, width_mm=door.width_mm), quantity=1)
               for door in room.doors]
     return (*items, *_collars(room, wishes))
 
 
 def _packs(board: Board, need: Need) -> Item:
-    if board.mix:
-        return _mixed_packs(board, need)
-    packs, spare = _with_spares(board, need)
-    used = [piece for piece in need.owned if piece.board]
-    why = f"The plan uses {need.boards} {'new ' if used else ''}boards, a pack holds {board.pack}: {spare}"
-    if used:
-        pieces = "1 piece you have already is" if len(used) == 1 else f"{len(used)} pieces you have already are"
-        why += f" {pieces} used first ({', '.join(piece.label for piece in used)})."
-    return Item(what=f"boards {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm", quantity=packs,
-                unit="packs", why=why)
-
-
-def _with_spares(board: Board, need: Need) -> tuple[int, str]:
-    """(packs to buy, how many boards they leave over): a pack more where fewer than two would be."""
+    """A pack more where they would leave fewer than `SPARE_BOARDS` over."""
     more = need.packs * board.pack - need.boards < SPARE_BOARDS
     packs = need.packs + more
-    return packs, (f"{packs * board.pack - need.boards} to spare{', one pack for them' if more else ''} (at least "
-                   f"{SPARE_BOARDS}, for a miscut and a repair).")
-
-
-def _mixed_packs(board: Board, need: Need) -> Item:
-    """Packs of several lengths: how many of each length they hold and the plan uses."""
-    packs, spare = _with_spares(board, need)
-    lengths = ", ".join(f"{need.lengths.count(length)} of {count * packs} boards of {length:g} mm"
-                        for length, count in board.mix)
-    return Item(
-        what=f"boards {board.mix[0][0]:g} to {board.length_mm:g} x {board.width_mm:g} x {board.thickness_mm:g} mm",
-        quantity=packs, unit="packs", why=f"The plan uses {lengths}: {spare} Open the packs and count the lengths "
-        "before you saw: if they hold others, type what they hold.")
+    spare = packs * board.pack - need.boards
+    if board.mix:
+        lengths = tuple((length, need.lengths.count(length), count * packs) for length, count in board.mix)
+        return Item(purchase=purchases.MixedBoards(face_mm=(board.width_mm, board.thickness_mm), lengths=lengths,
+                                                   spare=spare, pack_more=more), quantity=packs)
+    used = tuple(piece.label for piece in need.owned if piece.board)
+    size = (board.length_mm, board.width_mm, board.thickness_mm)
+    return Item(purchase=purchases.Boards(size_mm=size, boards=need.boards, pack=board.pack, spare=spare,
+                                          pack_more=more, owned=used), quantity=packs)
 
 
 def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeometry) -> Item:
-    area = floor.area / 1e6
     if underlay is None or sheets is None:
-        return Item(what="underlay", quantity=round(area + 0.05, 1), unit="m2",
-                    why="The whole floor; sheets butt and do not lap, one layer only. Ask the board maker which kind.")
-    size = underlay.roll_length_mm * underlay.roll_width_mm / 1e6
-    return Item(
-        what=f"underlay {underlay.thickness_mm:g} mm, rolls of {size:g} m2",
-        quantity=rolls_for(sheets, underlay),
-        unit="rolls",
-        why=f"{area:.2f} m2 of floor: {sheets.strips} sheets {underlay.roll_width_mm:g} mm wide across the rows, "
-        f"{sheets.length_mm / 1000:.1f} m in all; what is left of one goes on in the next. They butt and do not lap, "
-        "one layer only.",
-    )
+        return Item(purchase=purchases.Underlay(), quantity=round(floor.area / 1e6 + 0.05, 1))
+    rolls = purchases.UnderlayRolls(thickness_mm=underlay.thickness_mm, floor_mm2=floor.area, sheets=sheets.strips,
+                                    roll_mm=(underlay.roll_length_mm, underlay.roll_width_mm),
+                                    laid_mm=sheets.length_mm)
+    return Item(purchase=rolls, quantity=rolls_for(sheets, underlay))
 
 
 def _film(sheets: Sheets | None, subfloor: str) -> list[Item]:
     if sheets is None:
         return []
-    sure = subfloor == "mineral"
-    when = " for the mineral subfloor" if sure else ", ONLY if the subfloor is mineral (screed, concrete, tiles)"
-    amount = f"{sheets.strips} sheets {FILM_WIDTH_MM / 1000:g} m wide, {sheets.length_mm / 1000:.1f} m in all"
-    return [Item(what=f"polythene film 0.2 mm{when}", quantity=ceil(sheets.length_mm * FILM_WIDTH_MM / 1e6), unit="m2",
-                 why=f"{amount}, lapped 200 mm and turned up at the walls."
-                 + ("" if sure else " None on a timber floor: it traps damp."))]
+    film = purchases.Film(sheets=sheets.strips, wide_mm=FILM_WIDTH_MM, laid_mm=sheets.length_mm,
+                          sure=subfloor == "mineral")
+    return [Item(purchase=film, quantity=ceil(sheets.length_mm * FILM_WIDTH_MM / 1e6))]
 
 
 def _tape(under: Sheets | None, film: Sheets | None, subfloor: str) -> Item:
     joints = (under.joint_mm if under else 0.0) + (film.joint_mm if film and subfloor == "mineral" else 0.0)
     if under is None and subfloor != "mineral":
-        return Item(what="tape for the joints of the underlay (and of a film)", quantity=1, unit="rolls",
-                    why="How much depends on the width of the sheets: add up the joints between them.")
-    return Item(what="tape for the joints of "
-                + " and ".join(["underlay"] * (under is not None) + ["film"] * (subfloor == "mineral"))
-                + f", rolls of {TAPE_ROLL_MM / 1000:g} m",
-                quantity=ceil(joints * 1.1 / TAPE_ROLL_MM), unit="rolls",
-                why=f"{joints / 1000:.1f} m of joints between sheets and a tenth more.")
+        return Item(purchase=purchases.TapeRoll(), quantity=1)
+    tape = purchases.JointTape(joints_mm=joints, roll_mm=TAPE_ROLL_MM, underlay=under is not None,
+                               film=subfloor == "mineral")
+    return Item(purchase=tape, quantity=ceil(joints * 1.1 / TAPE_ROLL_MM))
 
 
 def _spacers(need: Need) -> Item:
     every = ceil(need.floor_rf.length / SPACER_EVERY_MM) + need.row_ends
-    return Item(what="wall spacers as thick as the gap", quantity=min(every, MOST_SPACERS), unit="pieces",
-                why="Two a board along the start wall, one at each row end; moved along as the rows go on.")
+    return Item(purchase=purchases.Spacers(), quantity=min(every, MOST_SPACERS))
 
 
 def _beading(need: Need) -> Item:
     bars = need.bars
-    total, count = sum(piece.length_mm for bar in bars.bars for piece in bar) / 1000.0, len(bars.bars)
-    sure = "no fewer can do" if count == bars.bound else f"at least {bars.bound} are needed"
-    return Item(what=f"skirting or beading, bars of {bars.bar_mm:g} mm", quantity=count, unit="bars",
-                why=f"{total:.2f} m with its mitres and a saw cut of {bars.kerf_mm:g} mm between pieces; {sure} (the "
-                    "cut list shows each bar), and "
-                    f"a miscut costs one more. It must cover at least {ceil(need.beading_least_mm)} mm of floor: "
-                    "widest gap, winter shrinkage and "
-                    "2 mm. Fix it to the wall, never to the floor.")
+    sawn = sum(piece.length_mm for bar in bars.bars for piece in bar)
+    return Item(purchase=purchases.BeadingBars(bar_mm=bars.bar_mm, sawn_mm=sawn, kerf_mm=bars.kerf_mm, bound=bars.bound,
+                                           bars=len(bars.bars), least_mm=need.beading_least_mm),
+                quantity=len(bars.bars))
 
 
 def _profiles(need: Need) -> list[Item]:
-    lengths = [sum((a - b) ** 2 for a, b in zip(*profile.ends)) ** 0.5 / 1000.0 for profile in need.profiles]
+    lengths = tuple(sum((a - b) ** 2 for a, b in zip(*profile.ends)) ** 0.5 for profile in need.profiles)
     if not lengths:
         return []
-    metres = " + ".join(f"{length:.2f}" for length in lengths)
-    return [Item(what="expansion profile", quantity=ceil(sum(lengths) * 10) / 10, unit="m",
-                 why=f"{metres} m; wide enough to cover the gap on both sides of its web, fixed to the subfloor only.")]
+    return [Item(purchase=purchases.ExpansionProfiles(lengths_mm=lengths), quantity=ceil(sum(lengths) / 100) / 10)]
 
 
 def _collars(room: Room, wishes: Settled) -> list[Item]:
     if not room.pipes:
         return []
     widest = max(pipe.diameter_mm + 2 * wishes.gap_mm for pipe in room.pipes)
-    return [Item(what="pipe collars", quantity=len(room.pipes), unit="pieces",
-                 why=f"One for each pipe ({', '.join(pipe.name for pipe in room.pipes)}); a collar must be at least 10 "
-                     "mm wider than its hole, so "
-                     f"{widest + COLLAR_LAP_MM:.0f} mm across.")]
+    return [Item(purchase=purchases.Collars(pipes=tuple(pipe.name for pipe in room.pipes),
+                                        across_mm=widest + COLLAR_LAP_MM), quantity=len(room.pipes))]

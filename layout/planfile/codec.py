@@ -1,72 +1,135 @@
-"""A plan as JSON-ready data and back, exactly.
+"""A plan as JSON-ready data and back, exactly: the fields of `layout.plan` and `layout.facts` are the declaration, and
+here stands what they do not say.
 
-Lengths mm, angles degrees where a name says so. Keys of the contract keep their meaning; `lay`, `pattern`, `gap`,
-`start`, `bound_says`, `says`, `choices`, `offcuts`, `cutouts` (pipe holes), `takes`, `leaves`, `longest`, `doorways`,
-`profiles`, `left_out`, `owned` and the beading's `bars` are additions; a plan without the last six is read as one that
-has none, one without `gap_least` and `gap_most` as one whose boards all keep the gap exactly. With boards of several
-lengths there are also the board's `lengths`, `board_lengths` (of each board by its number), `least_packs` and a
-choice's `packs`.
+Lengths mm, places [x, y] in the plan unless a line says otherwise, angles degrees where a name says so. Keys of the
+contract keep their meaning; sentences are made for an answer and never read.
 """
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from typing import Final
+from typing import Any, Final, get_args
 
-from layout.planfile.cuts import cut_in, cut_out
-from layout.planfile.schema import (
-    BarsShape, BeadingPieceShape, BeadingShape, BoardShape, ChoiceShape, OffcutShape, PieceShape, PlanShape,
-    PolygonShape, RowShape, RunShape)
 from layout.errors import LayoutError
+from layout.facts.notes import TightPlace
 from layout.plan import (
-    UNPARTED_MM, BarPiece, Bars, BeadingPiece, ChalkLine, Choice, Doorway, Hole, Item, LeftOut, Offcut, OnWall, Owned,
-    Piece, Plan, Polygon, Profile, Relaxed, Row, Run)
-from layout.planfile.reader import Reader, damaged, members_in
-from layout.room import Board, Rules
+    BarPiece, Bars, BeadingPiece, Choice, Cut, Hole, Item, Piece, Plan, Profile, Relaxed, Row, Run)
+from layout.planfile.cuts import KEYS as CUT_KEYS
+from layout.planfile.cuts import StraightCut, at_form, cut_form
+from layout.planfile.declared import PLAIN, Codec, Declaration, Form, Schema, an_object, keyed, many_of, one_of
+from layout.planfile.reader import damaged
+from layout.room import Board
+from layout.words.terms import NO_BREAK
+from layout.words.plan import PlanWords, plan_words
 
 FORMAT: Final = "tapegroove-plan"
 VERSION: Final = 1
+#: Keys that are not the field's name.
+_KEYS: dict[tuple[type, str], str] = CUT_KEYS | {
+    (Plan, "frame"): "", (Plan, "cover"): "cover.polygons", (Plan, "shopping"): "shopping.items",
+    (Plan, "beading"): "beading.pieces", (Plan, "bars"): "beading.bars", (Plan, "holes"): "cutouts",
+    (Plan, "lengths_mm"): "board_lengths?", (Plan, "least_packs"): "least_packs?", (Board, "mix"): "lengths?",
+    (Row, "number"): "row", (Hole, "pipe_mm"): "pipe_diameter", (Bars, "bar_mm"): "length", (Bars, "bars"): "cut",
+    (Relaxed, "alone"): "alone?", (BeadingPiece, "stretch"): "stretch?", (BarPiece, "stretch"): "stretch?",
+    (BarPiece, "part"): "part?", (Run, "gaps_mm"): "gaps?", (Row, "joined_by"): "joined_by?",
+    (Plan, "chalk"): "chalk_line", (Piece, "flat"): "",
+}
+_COUNTED = re.compile(r"(.*?)(?: \((\d{1,3}) of (\d{1,3})\))?(?:, part (\d{1,3}) of (\d{1,3}))?")
+_TEXT: Schema = {"type": "string"}
+_TEXTS: Schema = {"type": "array", "items": _TEXT}
+#: Sentences of an answer: their keys by the class they are of.
+_SAID: dict[type, Schema] = {
+    Plan: {"says": _TEXTS, "bound_says": _TEXT, "cautions": _TEXTS, "warnings": _TEXTS},
+    Choice: {"says": _TEXT}, Profile: {"says": _TEXT}, Relaxed: {"says": _TEXT},
+    Item: {"what": _TEXT, "unit": _TEXT, "why": _TEXT},
+}
+#: Keys that plans of earlier versions lack (`_modern`).
+_YOUNGER = frozenset({"gap_least", "gap_most", "bound_by", "reasons", "notes"})
+_SURVEY: Schema = {"type": "object", "description": "What is to be doubted in the survey that the plan rests on.",
+                   "properties": {"verdict": _TEXT, "doubts": _TEXTS}, "required": ["verdict", "doubts"]}
+_UNSEEN: Schema = {"type": "array", "items": {
+    "type": "object", "description": "A wall that no reading shows, by its two corners, and the question to its "
+                                     "reader: the floor is a guess there.",
+    "properties": {"wall": _TEXTS, "says": _TEXT}, "required": ["wall", "says"]}}
+#: What the saw is set to for a crosscut that is not square, degrees: told in an answer, and not read.
+_MITRE: Schema = {"mitre": {"type": "number"}}
 
 
-def to_answer(plan: Plan) -> PlanShape:
-    """The plan as plain dicts, lists, strings and numbers."""
-    answer: PlanShape = {"format": FORMAT, "version": VERSION, "floor": _polygon_out(plan.floor),
-                         "cover": {"polygons": [_polygon_out(part) for part in plan.cover]},
-                         "board": _board_out(plan.board), "kerf": plan.kerf_mm, "gap": plan.gap_mm,
-                         "gap_least": plan.gap_least_mm, "gap_most": plan.gap_most_mm,
-                         "rules": {"stagger": plan.rules.stagger_mm, "shortest": plan.rules.shortest_mm,
-                                   "narrowest": plan.rules.narrowest_mm}, "u": list(plan.u), "v": list(plan.v),
-                         "start": list(plan.start_mm), "lay": plan.lay, "pattern": plan.pattern, "boards": plan.boards,
-                         "bound": plan.bound, "bound_says": plan.bound_says, "proven": plan.proven, "packs": plan.packs,
-                         "waste_percent": plan.waste_percent,
-                         "rows": [_row_out(row, plan.board.width_mm) for row in plan.rows],
-                         "offcuts": [_offcut_out(offcut) for offcut in plan.offcuts],
-                         "cutouts": [{"pipe": hole.pipe, "centre": list(hole.centre_mm), "pipe_diameter": hole.pipe_mm,
-                                      "diameter": hole.diameter_mm, "pieces": list(hole.pieces)}
-                                     for hole in plan.holes], "says": list(plan.says),
-                         "choices": [_choice_out(choice) for choice in plan.choices],
-                         "shopping": {"items": [{"what": i.what, "quantity": i.quantity, "unit": i.unit, "why": i.why}
-                                                for i in plan.shopping]}, "beading": _beading_out(plan),
-                         "longest": plan.longest_mm, "doorways": [{"door": d.door,
-                                                                   "outline": [list(p) for p in d.outline],
-                                                                   "depth": d.depth_mm, "under": d.under_mm,
-                                                                   "undercut": d.undercut_mm,
-                                                                   "undercut_deep": d.undercut_deep_mm}
-                                                                  for d in plan.doorways],
-                         "profiles": [{"ends": [list(p) for p in profile.ends], "clear": profile.clear_mm,
-                                       "says": profile.says} for profile in plan.profiles],
-                         "left_out": [{"outline": [list(p) for p in strip.outline], "width": strip.width_mm}
-                                      for strip in plan.left_out],
-                         "owned": [{"label": o.label, "length": o.length_mm, "keeps": list(o.keeps), "board": o.board}
-                                   for o in plan.owned], "cautions": list(plan.cautions),
-                         "warnings": list(plan.warnings), "relaxed": [{"rule": r.rule, "where": r.where,
-                                                                       "asked": r.asked_mm, "had": r.had_mm,
-                                                                       "says": r.says} for r in plan.relaxed],}
-    if plan.chalk is not None:
-        answer["chalk_line"] = {"row": plan.chalk.row, "ends": [{"wall": list(end.wall), "from": end.from_mm}
-                                                                for end in plan.chalk.ends]}
-    if plan.board.mix:
-        answer["board_lengths"], answer["least_packs"] = list(plan.lengths_mm), plan.least_packs
-    return answer
+def _codec() -> Codec:
+    forms: dict[Any, Form] = {(Board, "mix"): many_of(keyed(length=PLAIN[float], count=PLAIN[int])),
+                              (StraightCut, "at"): at_form(), (Piece, "flat"): _flat_form()}
+    codec = Codec(Declaration(keys=_KEYS, forms=forms))
+    forms[Cut] = cut_form(codec.form)
+    return codec
+
+
+def _flat_form() -> Form:
+    """Why a piece is pushed in flat: {"lay": "flat", "why": ...}, only of such a piece."""
+    lay, why = one_of(("flat",)), one_of(get_args(TightPlace))
+
+    def read(data: object, where: str) -> TightPlace | None:
+        told = an_object(data, where)
+        if "lay" not in told:
+            return None
+        lay.read(told["lay"], f"{where}.lay")
+        if "why" not in told:
+            raise damaged(f"{where}.why", "is missing")
+        found: TightPlace = why.read(told["why"], f"{where}.why")
+        return found
+
+    def describe(found: Schema) -> Schema:
+        found["Flat"] = {"properties": {"lay": lay.describe(found), "why": why.describe(found)}, "required": []}
+        return {"$ref": "#/$defs/Flat"}
+
+    return Form(read, lambda value: {"lay": "flat", "why": value}, describe)
+
+
+_CODEC = _codec()
+
+
+def plan_tree(plan: Plan) -> dict[str, Any]:
+    """The plan as plain dicts, lists, strings and numbers, without a sentence."""
+    tree: dict[str, Any] = {"format": FORMAT, "version": VERSION} | _CODEC.form(Plan).write(plan)
+    return tree
+
+
+def to_answer(plan: Plan, show: str = "metric") -> dict[str, Any]:
+    """The answer of `plan --json`: the plan with its sentences, lengths in them in the unit asked for."""
+    tree, words = plan_tree(plan), plan_words(plan, show)
+    for part, said in _said(words).items():
+        for one, more in zip(_at(tree, part), said):
+            one |= {key: _plain(value) for key, value in more.items()}
+    _tell_mitres(plan, tree)
+    return tree
+
+
+def _tell_mitres(plan: Plan, tree: dict[str, Any]) -> None:
+    told = [piece for row in tree["rows"] for run in row["runs"] for piece in run["pieces"]]
+    for piece, data in zip(plan.pieces, told):
+        for cut, one in zip(piece.cuts, data["cuts"]):
+            if mitre := cut.mitre_deg(plan.board.width_mm):
+                one["mitre"] = round(mitre, 1)
+
+
+def _plain(said: str | list[str]) -> str | list[str]:
+    """Sentences with plain spaces only."""
+    return said.replace(NO_BREAK, " ") if isinstance(said, str) else [text.replace(NO_BREAK, " ") for text in said]
+
+
+def _said(words: PlanWords) -> dict[str, list[dict[str, Any]]]:
+    """Sentences by the path of what they are said of."""
+    top = {"says": list(words.reasons), "bound_says": words.bound, "cautions": list(words.cautions),
+           "warnings": [*words.gave_way, *words.warnings]}
+    return {"": [top], "choices": [{"says": says} for says in words.choices],
+            "profiles": [{"says": says} for says in words.profiles],
+            "relaxed": [{"says": says} for says in words.relaxed],
+            "shopping.items": [{"what": line.what, "unit": line.unit, "why": line.why} for line in words.shopping]}
+
+
+def _at(tree: Any, path: str) -> list[dict[str, Any]]:
+    for key in filter(None, path.split(".")):
+        tree = tree[key]
+    return tree if isinstance(tree, list) else [tree]
 
 
 def from_answer(data: object) -> Plan:
@@ -77,224 +140,48 @@ def from_answer(data: object) -> Plan:
                           where="plan.format")
     if not isinstance(data.get("version"), int) or data["version"] > VERSION:
         raise LayoutError("newer-plan", f"The plan is of version {data.get('version')}, and this program reads "
-                                        f"versions up to {VERSION}; "
-                          "use a newer program or plan again.", where="plan.version")
-    return _read_plan(Reader(data, "plan"))
+                                        f"versions up to {VERSION}; use a newer program or plan again.",
+                          where="plan.version")
+    plan: Plan = _CODEC.form(Plan).read(_modern(data), "plan")
+    return plan
 
 
-def _read_plan(r: Reader) -> Plan:
-    board, rules, beading = r.inner("board"), r.inner("rules"), r.inner("beading")
-    return Plan(
-        floor=_polygon_in(r.inner("floor")),
-        cover=r.inner("cover").each("polygons", _polygon_in),
-        board=Board(
-            length_mm=board.number("length"),
-            width_mm=board.number("width"),
-            thickness_mm=board.number("thickness"),
-            pack=board.whole("pack"),
-            mix=board.each_or_none("lengths", lambda one: (one.number("length"), one.whole("count"))),
-        ),
-        rules=Rules(
-            stagger_mm=rules.number("stagger"),
-            shortest_mm=rules.number("shortest"),
-            narrowest_mm=rules.number("narrowest"),
-        ),
-        kerf_mm=r.number("kerf"),
-        gap_mm=r.number("gap"),
-        gap_least_mm=r.number_or("gap_least", r.number("gap")),
-        gap_most_mm=r.number_or("gap_most", r.number("gap")),
-        u=r.point("u"),
-        v=r.point("v"),
-        start_mm=r.point("start"),
-        lay=r.text("lay"),
-        pattern=r.text("pattern"),
-        rows=r.each("rows", _row_in),
-        offcuts=r.each("offcuts", _offcut_in),
-        holes=r.each("cutouts", _hole_in),
-        boards=r.whole("boards"),
-        bound=r.whole("bound"),
-        bound_says=r.text("bound_says"),
-        proven=r.truth("proven"),
-        packs=r.whole("packs"),
-        waste_percent=r.number("waste_percent"),
-        says=r.texts("says"),
-        choices=r.each("choices", _choice_in),
-        shopping=r.inner("shopping").each("items", _item_in),
-        beading=beading.each("pieces", _beading_in),
-        cautions=r.texts("cautions"),
-        warnings=r.texts("warnings"),
-        relaxed=r.each("relaxed", _relaxed_in),
-        # What later versions added, as far as the plan has it.
-        longest_mm=r.number_or("longest", UNPARTED_MM),
-        doorways=r.each_or_none("doorways", _doorway_in),
-        profiles=r.each_or_none("profiles", _profile_in),
-        left_out=r.each_or_none("left_out", _left_out_in),
-        owned=r.each_or_none("owned", _owned_in),
-        bars=_bars_in(beading.inner("bars")) if "bars" in beading.data else None,
-        lengths_mm=r.numbers_or_none("board_lengths"),
-        least_packs=r.whole("least_packs") if "least_packs" in r.data else 0,
-        chalk=_chalk_in(r.inner("chalk_line")) if "chalk_line" in r.data else None,
-    )
+def plan_schema() -> Schema:
+    """JSON Schema of a plan's answer."""
+    found: Schema = {}
+    told = _CODEC.form(Plan).describe(found)
+    for kind, said in _SAID.items():
+        found[kind.__name__]["properties"] |= said
+        found[kind.__name__]["required"] += list(said)
+    found[StraightCut.__name__]["properties"] |= _MITRE
+    top = found["Plan"]
+    top["required"] = [key for key in top["required"] if key not in _YOUNGER]
+    top["properties"] = {"format": {"enum": [FORMAT]}, "version": {"enum": [VERSION]}, **top["properties"],
+                         "survey": _SURVEY, "unseen": _UNSEEN}
+    top["required"] = ["format", "version", *top["required"]]
+    return told | {"$defs": found}
 
 
-def _board_out(board: Board) -> BoardShape:
-    out: BoardShape = {"length": board.length_mm, "width": board.width_mm, "thickness": board.thickness_mm,
-                       "pack": board.pack}
-    if board.mix:
-        out["lengths"] = [{"length": length, "count": count} for length, count in board.mix]
-    return out
+def _modern(data: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A plan of an earlier version of this program as it is told now: gaps kept exactly, sentences dropped, what stood
+    only in them left out, to be found anew."""
+    younger: dict[str, Any] = {"bound_by": "packs" if "board_lengths" in data else "cuts", "reasons": [], "notes": []}
+    younger |= {key: data["gap"] for key in ("gap_least", "gap_most") if "gap" in data}
+    if "bound_by" not in data:
+        older = {"shopping": lambda _: {"items": []}, "beading": _modern_beading}
+        data = {**data, **{key: make(data[key]) for key, make in older.items() if isinstance(data.get(key), Mapping)}}
+    return {**younger, **data}
 
 
-def _choice_out(choice: Choice) -> ChoiceShape:
-    out: ChoiceShape = {"u_deg": choice.u_deg, "first_row": choice.first_row_mm, "last_row": choice.last_row_mm,
-                        "boards": choice.boards, "cuts": choice.cuts, "narrowest": choice.narrowest_mm,
-                        "says": choice.says}
-    if choice.packs is not None:
-        out["packs"] = choice.packs
-    return out
-
-
-def _polygon_out(polygon: Polygon) -> PolygonShape:
-    return {"outline": [list(p) for p in polygon.outline], "holes": [[list(p) for p in hole] for hole in polygon.holes]}
-
-
-def _polygon_in(r: Reader) -> Polygon:
-    return Polygon(outline=r.ring("outline"), holes=r.rings("holes"))
-
-
-def _row_out(row: Row, width_mm: float) -> RowShape:
-    out: RowShape = {"row": row.number, "near": row.near_mm, "far": row.far_mm,
-                     "runs": [_run_out(run, width_mm) for run in row.runs]}
-    if row.joined_by:
-        out["joined_by"] = row.joined_by
-    return out
-
-
-def _run_out(run: Run, width_mm: float) -> RunShape:
-    out: RunShape = {"pieces": [_piece_out(p, width_mm) for p in run.pieces]}
-    if run.gaps_mm:
-        out["gaps"] = list(run.gaps_mm)
-    return out
-
-
-def _row_in(r: Reader) -> Row:
-    return Row(number=r.whole("row"), near_mm=r.number("near"), far_mm=r.number("far"),
-               runs=r.each("runs", lambda run: Run(pieces=run.each("pieces", _piece_in),
-                                                   gaps_mm=run.numbers_or_none("gaps"))),
-               joined_by=r.whole("joined_by") if "joined_by" in r.data else 0)
-
-
-def _piece_out(piece: Piece, width_mm: float) -> PieceShape:
-    out: PieceShape = {"id": piece.id, "board": piece.board, "takes": piece.takes,
-                       "outline": [list(p) for p in piece.outline_mm],
-                       "holes": [[list(p) for p in hole] for hole in piece.holes_mm], "from": piece.from_mm,
-                       "to": piece.to_mm, "near": piece.near_mm, "far": piece.far_mm, "keeps": list(piece.keeps),
-                       "cuts": [cut_out(cut, width_mm) for cut in piece.cuts], "leaves": list(piece.leaves)}
-    if piece.flat:
-        out["lay"], out["why"] = "flat", piece.flat
-    return out
-
-
-def _piece_in(r: Reader) -> Piece:
-    return Piece(id=r.text("id"), board=r.whole("board"), takes=r.text("takes"), outline_mm=r.ring("outline"),
-                 holes_mm=r.rings("holes"), from_mm=r.number("from"), to_mm=r.number("to"), near_mm=r.number("near"),
-                 far_mm=r.number("far"), keeps=r.texts("keeps"), cuts=r.each("cuts", cut_in), leaves=r.texts("leaves"),
-                 flat=r.text("why") if "lay" in r.data else "")
-
-
-def _offcut_out(offcut: Offcut) -> OffcutShape:
-    return {"label": offcut.label, "board": offcut.board, "from": offcut.from_mm, "to": offcut.to_mm,
-            "near": offcut.near_mm, "far": offcut.far_mm, "keeps": list(offcut.keeps), "cut_by": offcut.cut_by,
-            "used_by": offcut.used_by}
-
-
-def _offcut_in(r: Reader) -> Offcut:
-    return Offcut(label=r.text("label"), board=r.whole("board"), from_mm=r.number("from"), to_mm=r.number("to"),
-                  near_mm=r.number("near"), far_mm=r.number("far"), keeps=r.texts("keeps"), cut_by=r.text("cut_by"),
-                  used_by=r.text("used_by"))
-
-
-def _hole_in(r: Reader) -> Hole:
-    return Hole(pipe=r.text("pipe"), centre_mm=r.point("centre"), pipe_mm=r.number("pipe_diameter"),
-                diameter_mm=r.number("diameter"), pieces=r.texts("pieces"))
-
-
-def _choice_in(r: Reader) -> Choice:
-    return Choice(u_deg=r.number("u_deg"), first_row_mm=r.number("first_row"), last_row_mm=r.number("last_row"),
-                  boards=r.whole("boards"), cuts=r.whole("cuts"), narrowest_mm=r.number("narrowest"),
-                  says=r.text("says"), packs=r.whole("packs") if "packs" in r.data else None)
-
-
-def _item_in(r: Reader) -> Item:
-    return Item(what=r.text("what"), quantity=r.number("quantity"), unit=r.text("unit"), why=r.text("why"))
-
-
-def _beading_in(r: Reader) -> BeadingPiece:
-    return BeadingPiece(where=r.text("where"), length_mm=r.number("length"), start_deg=r.number("start_deg"),
-                        end_deg=r.number("end_deg"))
-
-
-def _bar_piece_out(piece: BeadingPiece | BarPiece) -> BeadingPieceShape:
-    return {"where": piece.where, "length": piece.length_mm, "start_deg": piece.start_deg, "end_deg": piece.end_deg}
-
-
-def _beading_out(plan: Plan) -> BeadingShape:
-    pieces = [_bar_piece_out(piece) for piece in plan.beading]
-    return {"pieces": pieces} if plan.bars is None else {"pieces": pieces, "bars": _bars_out(plan.bars)}
-
-
-def _bars_out(bars: Bars) -> BarsShape:
-    return {"length": bars.bar_mm, "kerf": bars.kerf_mm, "width": bars.width_mm, "bound": bars.bound,
-            "cut": [[_bar_piece_out(piece) for piece in bar] for bar in bars.bars]}
-
-
-def _bars_in(r: Reader) -> Bars:
-    cut = tuple(tuple(_bar_piece_in(Reader(piece, place)) for piece, place in members_in(bar, where))
-                for bar, where in r.items("cut"))
-    return Bars(bar_mm=r.number("length"), kerf_mm=r.number("kerf"), width_mm=r.number("width"), bound=r.whole("bound"),
-                bars=cut)
-
-
-def _bar_piece_in(r: Reader) -> BarPiece:
-    return BarPiece(where=r.text("where"), length_mm=r.number("length"), start_deg=r.number("start_deg"),
-                    end_deg=r.number("end_deg"))
-
-
-def _doorway_in(r: Reader) -> Doorway:
-    return Doorway(door=r.text("door"), outline=r.ring("outline"), depth_mm=r.number("depth"),
-                   under_mm=r.number("under"), undercut_mm=r.number("undercut"),
-                   undercut_deep_mm=r.number("undercut_deep"))
-
-
-def _profile_in(r: Reader) -> Profile:
-    ends = r.ring("ends")
-    if len(ends) != 2:
-        raise damaged(f"{r.where}.ends", "is not a pair of points")
-    return Profile(ends=(ends[0], ends[1]), clear_mm=r.number("clear"), says=r.text("says"))
-
-
-def _left_out_in(r: Reader) -> LeftOut:
-    return LeftOut(outline=r.ring("outline"), width_mm=r.number("width"))
-
-
-def _owned_in(r: Reader) -> Owned:
-    return Owned(label=r.text("label"), length_mm=r.number("length"), keeps=r.texts("keeps"), board=r.whole("board"))
-
-
-def _chalk_in(r: Reader) -> ChalkLine:
-    ends = r.each("ends", _on_wall_in)
-    if len(ends) != 2:
-        raise damaged(f"{r.where}.ends", "is not a pair of places")
-    return ChalkLine(row=r.whole("row"), ends=(ends[0], ends[1]))
-
-
-def _on_wall_in(r: Reader) -> OnWall:
-    wall = r.texts("wall")
-    if len(wall) != 2:
-        raise damaged(f"{r.where}.wall", "is not a pair of corners")
-    return OnWall(wall=(wall[0], wall[1]), from_mm=r.number("from"))
-
-
-def _relaxed_in(r: Reader) -> Relaxed:
-    return Relaxed(rule=r.text("rule"), where=r.text("where"), asked_mm=r.number("asked"), had_mm=r.number("had"),
-                   says=r.text("says"))
+def _modern_beading(told: Any) -> Any:
+    """Beading whose stretches and parts were counted in their names: "A-B (1 of 2), part 2 of 3"."""
+    if isinstance(told, list):
+        return [_modern_beading(each) for each in told]
+    if not isinstance(told, Mapping):
+        return told
+    named = _COUNTED.fullmatch(told["where"]) if isinstance(told.get("where"), str) else None
+    if named is None:
+        return {key: _modern_beading(value) for key, value in told.items()}
+    where, *counts = named.groups(default="1")
+    number, stretches, part, parts = map(int, counts)
+    return {**told, "where": where, "stretch": [number, stretches], "part": [part, parts]}

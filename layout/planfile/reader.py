@@ -36,12 +36,7 @@ class Reader:
 
     def whole(self, key: str) -> int:
         """A whole number; 3.0 is one, as JSON has it."""
-        value = self.raw(key)
-        if isinstance(value, float) and value.is_integer():
-            return int(value)
-        if not isinstance(value, int) or isinstance(value, bool):
-            raise damaged(f"{self.where}.{key}", f"is {shown(value)}, not a whole number")
-        return value
+        return whole_in(self.raw(key), f"{self.where}.{key}")
 
     def text(self, key: str) -> str:
         """A string."""
@@ -49,10 +44,7 @@ class Reader:
 
     def truth(self, key: str) -> bool:
         """True or false."""
-        value = self.raw(key)
-        if not isinstance(value, bool):
-            raise damaged(f"{self.where}.{key}", f"is {shown(value)}, not true or false")
-        return value
+        return truth_in(self.raw(key), f"{self.where}.{key}")
 
     def point(self, key: str) -> Point:
         """Two finite numbers."""
@@ -116,6 +108,22 @@ def _finite(value: int | float) -> bool:
         return isfinite(value)
     except OverflowError:
         return False
+
+
+def whole_in(value: object, where: str) -> int:
+    """A whole number; 3.0 is one, as JSON has it."""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise damaged(where, f"is {shown(value)}, not a whole number")
+    return value
+
+
+def truth_in(value: object, where: str) -> bool:
+    """True or false."""
+    if not isinstance(value, bool):
+        raise damaged(where, f"is {shown(value)}, not true or false")
+    return value
 
 
 def text_in(value: object, where: str) -> str:

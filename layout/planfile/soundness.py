@@ -18,6 +18,7 @@ from layout.validation import (LAYS, LONGEST_BAR_MM, LONGEST_BOARD_MM, LONGEST_F
                                THICKEST_MM, WIDEST_BEADING_MM, WIDEST_BOARD_MM, WIDEST_GAP_MM, WIDEST_KERF_MM)
 from layout.plan import UNPARTED_MM, Cut, Piece, Plan, Ring
 from layout.planfile.reader import damaged, shown
+from layout.rules import GIVES
 
 #: No number of a plan is larger: 10 km.
 LARGEST = 1e7
@@ -80,10 +81,11 @@ def _sizes(plan: Plan) -> Iterator[_Check]:
     for key, size, most in (("kerf", plan.kerf_mm, WIDEST_KERF_MM), ("gap", plan.gap_mm, WIDEST_GAP_MM),
                             ("gap_least", plan.gap_least_mm, plan.gap_mm),
                             ("gap_most", plan.gap_most_mm, WIDEST_GAP_MM),
-                            ("rules.stagger", plan.rules.stagger_mm, LONGEST_BOARD_MM),
-                            ("rules.shortest", plan.rules.shortest_mm, LONGEST_BOARD_MM),
-                            ("rules.narrowest", plan.rules.narrowest_mm, WIDEST_BOARD_MM)):
+                            *((f"rules.{name}", asked, rule.most_mm(LONGEST_BOARD_MM, WIDEST_BOARD_MM))
+                              for name, rule, asked in plan.rules.each())):
         yield key, size, 0.0 <= size <= most, f"0 to {most:g} mm"
+    for k, gave in enumerate(plan.relaxed):
+        yield f"relaxed[{k}].rule", gave.rule, gave.rule in GIVES, f"one of {', '.join(GIVES)}"
     yield "gap_most", plan.gap_most_mm, plan.gap_most_mm >= plan.gap_mm, f"the gap of {plan.gap_mm:g} mm or more"
     yield "longest", plan.longest_mm, 0.0 < plan.longest_mm <= max(LONGEST_FIELD_MM,
                                                                    UNPARTED_MM), "a length of floor in mm"

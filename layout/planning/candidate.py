@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import degrees
 from typing import TypedDict
 
 from shapely.geometry import Polygon
@@ -12,7 +11,7 @@ from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
 from layout.planning.orientations import Way
 from layout.region.gap import covered_mm
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
-from layout.region.frame import Frame, frame_over
+from layout.frame import Frame, frame_over
 from layout.search.core.relaxation import ease, eased_from, eased_to
 from layout.region.partition import Ground, prepare
 from layout.search.fewest.dual_start import guided_start
@@ -22,13 +21,12 @@ from layout.planning.mixed_lengths import Mixed, fewest_boards, lay_floor
 from layout.search.core.model import Task, joints_of
 from layout.search.core.owned_stock import spared
 from layout.search.patterns import lay_pattern
-from layout.plan import Choice
 from layout.room import SLIVER_MM, Board, Settled, Wishes
 from layout.region.rows import RunShape, Strip, strips_of
 from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
 from layout.planning.site import Site
-from layout.planning.start_wall import NOT_LOOKED_AT, StartWall, start_wall
+from layout.planning.start_wall import StartWall, start_wall
 from layout.search.core.board_pairing import boards_taken, count_boards
 
 
@@ -82,44 +80,21 @@ class _Found(TypedDict):
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Trial:
-    """A way of laying with its rows, its search task (rules eased where they had to be) and the first pieces found.
+class Laid:
+    """A floor laid: its rows, its search task (rules eased where they had to be) and the first pieces found.
 
     The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
-    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then. begun: for a
-    longer search (`try_longer`). start: how well rows begin (`layout.planning.start_wall`). aside: a way only shown
-    beside the others (`layout.planning.preference`).
+    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then.
     """
 
-    way: Way
     frame: Frame
-    first_row: FirstRow
     ground: Ground
     bores: tuple[Bore, ...]
     task: Task
-    eased: bool
     firsts: tuple[float, ...]
     boards: int
-    cuts: int
     bound: int
-    along_mm: float
-    depth_mm: float
-    starts_in_doorway: bool
-    start: StartWall = NOT_LOOKED_AT
     mixed: Mixed | None = None
-    begun: Begun | None = None
-    least: int = 0
-    aside: bool = False
-
-    @property
-    def settled(self) -> bool:
-        """Whether no longer search of these rows can find fewer boards."""
-        return self.proven or (self.mixed is None and self.boards <= self.least)
-
-    @property
-    def price(self) -> tuple[float, float]:
-        """What fewer of is better: boards; with several lengths packs, then wood opened."""
-        return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
 
     @property
     def proven(self) -> bool:
@@ -143,6 +118,38 @@ class Trial:
     def runs(self) -> tuple[RunShape, ...]:
         """The runs of all rows."""
         return self.ground.runs
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Trial(Laid):
+    """A way of laying with what it was weighed by.
+
+    eased: rules had to give way. along_mm, depth_mm: the longest run, and the cover across the rows. begun: for a
+    longer search (`try_longer`). start: how well rows begin (`layout.planning.start_wall`). aside: a way only shown
+    beside the others (`layout.planning.preference`).
+    """
+
+    way: Way
+    first_row: FirstRow
+    eased: bool
+    cuts: int
+    along_mm: float
+    depth_mm: float
+    starts_in_doorway: bool
+    start: StartWall
+    begun: Begun | None = None
+    least: int = 0
+    aside: bool = False
+
+    @property
+    def settled(self) -> bool:
+        """Whether no longer search of these rows can find fewer boards."""
+        return self.proven or (self.mixed is None and self.boards <= self.least)
+
+    @property
+    def price(self) -> tuple[float, float]:
+        """What fewer of is better: boards; with several lengths packs, then wood opened."""
+        return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
 
     @property
     def narrow_mm(self) -> float:
@@ -224,11 +231,6 @@ def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
             "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed, "least": 0}
 
 
-def as_choice(trial: Trial, says: str) -> Choice:
-    """The trial as a line of the table of choices."""
-    return Choice(u_deg=round(degrees(trial.way.angle_rad) % 360.0, 6), first_row_mm=trial.first_row.width_mm,
-                  last_row_mm=trial.first_row.last_mm, boards=trial.boards, cuts=trial.cuts,
-                  narrowest_mm=trial.narrow_mm, says=says, packs=trial.mixed.packs if trial.mixed else None)
 
 
 def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float] | None, board: Board, wishes: Wishes,
@@ -237,7 +239,7 @@ def _first_row(cover_rf: list[Polygon], depth: float, walls: tuple[float, float]
         return choose_first_row(cover_rf, depth, board.width_mm, wishes.rules.narrowest_mm, walls, sawing)
     first = first_strip(walls[0] if walls else 0.0, wishes.first_row_mm, board.width_mm)
     return FirstRow(width_mm=min(first, depth), last_mm=last_row(depth, first, board.width_mm),
-                    narrow_mm=wishes.first_row_mm, says="The first row is as wide as you asked.")
+                    narrow_mm=wishes.first_row_mm, rule="asked")
 
 
 def _in_pattern(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[float], int, int]:

@@ -2,7 +2,6 @@
 must hold."""
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -11,10 +10,6 @@ from layout.search.beam_search import Laying, Stock, lay_packs, least_packs
 from layout.search.core.model import Task
 from layout.planning.pieces import Placement
 
-#: The rule behind `Plan.bound` and `Plan.least_packs`.
-MIXED_SAYS = ("The boards of a pack differ in length. Fewer packs than the least hold less wood than the rows are long "
-              "in all; fewer boards than the "
-              "least would be too short even if the longest were taken first.")
 #: Layings kept for so many moves of the usual search, and the fewest and most.
 MOVES_A_LAYING, FEWEST_KEPT, MOST_KEPT = 400, 4, 120
 #: What is asked of stagger and of the shortest piece, step by step, where not all can be kept, mm (the order of
@@ -70,16 +65,6 @@ def placements_of(task: Task, laying: Laying) -> list[Placement]:
         at[piece.run] = hi = lo + piece.length_mm
         found.append(Placement(run=piece.run, lo_mm=lo, hi_mm=hi, s0_mm=lo - piece.from_mm, board=piece.board))
     return found
-
-
-def packs_say(mixed: Mixed, pack: Stock) -> str:
-    """How the boards of the plan stand against the packs."""
-    used = Counter({piece.board: piece.board_mm for piece in mixed.laying.pieces()}.values())
-    lengths = ", ".join(f"{used[length]} of {length:g} mm" for length, _ in pack)
-    packs = f"{mixed.packs} packs" if mixed.packs > 1 else "1 pack"
-    sure = "fewer hold less wood than the rows are long" if mixed.packs == mixed.least_packs else (
-        f"the wood of {mixed.least_packs} would be long enough, but no laying was found that uses it up")
-    return f"The plan takes {lengths}, out of {packs}: {sure}."
 
 
 def _eased(task: Task) -> Iterator[Task]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians
 
 from layout.errors import LayoutError
-from layout.region.frame import Point, heading
+from layout.frame import Point, heading
 from layout.room import Room, Wishes
 
 SAME_DIRECTION_RAD = radians(1.0)
@@ -38,8 +38,8 @@ class Way:
 
     u: Point
     angle_rad: float
-    along: str
-    start: str
+    along: tuple[str, str]
+    start: tuple[str, str]
 
 
 def walls_of(room: Room) -> list[Wall]:
@@ -138,4 +138,4 @@ def _way(walls: list[Wall], angle: float, start: Wall | None) -> Way:
     facing = [wall for wall in walls if cos(wall.angle_rad + pi - angle) > FACING]
     first = start or max(facing, key=lambda wall: wall.length_mm, default=walls[0])
     along = min(walls, key=lambda wall: (round(abs(turn(2 * (wall.angle_rad - angle))), 3), -wall.length_mm))
-    return Way(u=heading(angle), angle_rad=angle, along="-".join(along.name), start="-".join(first.name))
+    return Way(u=heading(angle), angle_rad=angle, along=along.name, start=first.name)

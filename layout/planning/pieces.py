@@ -18,7 +18,7 @@ from shapely.geometry.polygon import orient
 
 from layout.region.inset import polygons_of
 from layout.planning.cuts import cuts_for, keeps_of
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.search.core.model import SAME_MM, Span, Task, split_run
 from layout.search.core.owned_stock import Labelled
 from layout.plan import Offcut, Piece, Row, Run

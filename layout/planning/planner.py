@@ -30,13 +30,15 @@ from layout.judge.check import find_faults
 from layout.region.inset import floor_shape
 from layout.planning.orientations import Way, find_wall, walls_of, ways_to_lay
 from layout.errors import LayoutError
+from layout.facts.reasons import Reason
 from layout.region.gap import asks_for_more, choose_gap, edge_window
 from layout.validation import check_board, check_doors, check_pipes, check_wishes
 from layout.plan import Choice, Plan
 from layout.planning.preference import rules_broken, with_preference
 from layout.room import Board, Room, Settled, Wishes, settle
+from layout.planning.reasons import as_choice, reasons_for
 from layout.planning.site import Site, site_of
-from layout.planning.candidate import Effort, Trial, as_choice, tidied, try_longer, try_way
+from layout.planning.candidate import Effort, Trial, tidied, try_longer, try_way
 
 #: Budgets of the search by name: a first answer in some 0.1 s, the usual one in about a second, a patient one in some
 #: ten.
@@ -62,7 +64,7 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     check_board(board)
     check_wishes(wishes, board)
     check_pipes(room)
-    floor = floor_shape(room)
+    floor_shape(room)  # refuses an outline that cannot be
     check_doors(room)
     wishes, why_gap = _with_gap(room, wishes)
     site = site_of(room, wishes)
@@ -70,7 +72,9 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
                                                          "wall with the main window").angle_rad
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed, window)
     weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
-    plan = assemble(room, floor, site, board, wishes, weighed[0], _choices(weighed, wishes), why_gap)
+    choices = _choices(weighed, wishes)
+    plan = assemble(room, site, board, wishes, weighed[0], choices,
+                    reasons_for(weighed[0], board, choices, wishes, why_gap))
     faults = find_faults(plan, room)
     if faults:
         raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, "
@@ -79,12 +83,12 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     return plan
 
 
-def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, str]:
-    """The wishes with a gap, and why it is that wide ("" where the reader chose it)."""
+def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, Reason | None]:
+    """The wishes with a gap, and why it is that wide (None where the reader chose it)."""
     if wishes.gap_mm is not None and not (wishes.gap_usual and asks_for_more(room, wishes, wishes.gap_mm)):
-        return settle(wishes, wishes.gap_mm, edge_window(wishes.gap_mm, wishes)), ""
-    gap, says = choose_gap(room, wishes)
-    return settle(wishes, gap, edge_window(gap, wishes)), says
+        return settle(wishes, wishes.gap_mm, edge_window(wishes.gap_mm, wishes)), None
+    chosen = choose_gap(room, wishes)
+    return settle(wishes, chosen.gap_mm, edge_window(chosen.gap_mm, wishes)), chosen
 
 
 def _try_ways(site: Site, board: Board, wishes: Settled, ways: list[Way], moves: int, seed: int,
@@ -157,10 +161,4 @@ def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float]
 def _choices(weighed: list[Trial], wishes: Settled) -> tuple[Choice, ...]:
     """The ways weighed, the chosen one first, the others in their order."""
     chosen, *others = weighed
-    return tuple(
-        as_choice(
-            trial,
-            f"Rows along {trial.way.along}, starting at {trial.way.start}" + (" (chosen)" if trial is chosen else ""),
-        )
-        for trial in (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes)))
-    )
+    return tuple(map(as_choice, (chosen, *sorted(others, key=lambda trial: _rank(trial, wishes)))))

@@ -1,7 +1,7 @@
 """The figures of a plan that came from a file, counted anew from its rows, the room and the wishes.
 
 What a plan says of itself is checked where one right number exists (boards, packs, waste), made anew where it follows
-from the room (beading, bars, shopping, doorways, cautions), and taken out where only the search that made the plan
+from the room (beading, bars, shopping, doorways, notes), and taken out where only the search that made the plan
 could vouch for it (`unvouched`).
 """
 from __future__ import annotations
@@ -20,11 +20,10 @@ from layout.planning.fitting.chalk_line import chalk_line_of
 from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.planning.site import site_of
-from layout.planning.cautions import CAUTIONS, Findings, beading_least_mm, warnings_for
-from layout.region.inset import floor_shape, lost_alcoves
+from layout.planning.notes import beading_least_mm, length_of, noted
 from layout.region.doorways import doorways_of, open_floor
-from layout.region.frame import Frame, frame_over
-from layout.plan import Choice, Plan, Profile, Relaxed, Run
+from layout.frame import frame_over
+from layout.plan import Choice, Plan
 from layout.planfile.reader import damaged, shown
 from layout.room import Room, Settled
 from layout.materials.shopping import Need, packs_for, shopping_list
@@ -36,7 +35,6 @@ WIDTH_OFF_MM = 0.1
 #: How far along the rows the origin of the row frame may be off, mm, beyond what the edge window leaves open: a plan of
 #: an earlier version may have kept another distance within it.
 START_OFF_MM = 1.0
-WOOD_SAYS = "Fewer boards hold less wood than the rows are long, saw cuts included."
 
 
 def refuse_figures(plan: Plan) -> None:
@@ -81,74 +79,42 @@ def refuse_start(plan: Plan, room: Room, wishes: Settled, moved_mm: float = 0.0)
 
 
 def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
-    """The plan with beading, bars, shopping list, doorways and cautions as they follow from the room and the wishes
-    it was made for."""
+    """The plan with beading, bars, shopping list, doorways and notes as they follow from the room and the wishes it was
+    made for."""
     opened, beading = open_floor(room, plan.gap_mm), beading_of(room)
     bars = bars_of(room, beading, wishes.beading, plan.kerf_mm)
-    frame = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm)
     ground = overlayable(Polygon(opened.outline_mm, [ring for _, ring in room.islands]))
     need = Need(boards=plan.boards, lengths=plan.lengths_mm, packs=plan.packs, owned=plan.owned,
-                floor_rf=frame.shape_to_row(ground), row_ends=2 * sum(len(row.runs) for row in plan.rows), bars=bars,
+                floor_rf=plan.frame.shape_to_row(ground), bars=bars,
+                row_ends=2 * sum(len(row.runs) for row in plan.rows),
                 beading_least_mm=beading_least_mm(room, wishes, plan.left_out), profiles=plan.profiles)
-    return replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
-                   cautions=CAUTIONS, doorways=doorways_of(room, opened, plan.board, wishes),
-                   chalk=chalk_line_of(plan.rows, room, frame),
-                   rows=with_gaps(in_tight_places(with_joining_rows(plan.rows, frame), room, frame,
-                                                  plan.board.length_mm, plan.lay), ground, frame))
+    rows = with_gaps(in_tight_places(with_joining_rows(plan.rows, plan.frame), room, plan.frame, plan.board.length_mm,
+                                     plan.lay), ground, plan.frame)
+    plan = replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
+                   doorways=doorways_of(room, opened, plan.board, wishes), rows=rows,
+                   chalk=chalk_line_of(plan.rows, room, plan.frame))
+    return noted(plan, room, wishes)
 
 
-def unvouched(plan: Plan, room: Room, wishes: Settled) -> Plan:
-    """A recounted plan without the words and proofs that only the search that made it could vouch for: the bound is
-    what its wood proves, the other ways of laying and the reasons are left out, and every remaining sentence is worded
-    anew."""
+def unvouched(plan: Plan) -> Plan:
+    """A recounted plan without the reasons and proofs that only the search that made it could vouch for: the bound is
+    what its wood proves, and the other ways of laying are left out."""
     bound = min(plan.boards, _wood_bound(plan)) if not plan.board.mix else min(plan.bound, plan.boards)
     first, last = plan.rows[0], plan.rows[-1]
     only = Choice(u_deg=degrees(atan2(plan.u[1], plan.u[0])), first_row_mm=first.far_mm - first.near_mm,
                   last_row_mm=last.far_mm - last.near_mm, boards=plan.boards,
                   cuts=sum(len(piece.cuts) for piece in plan.pieces),
                   narrowest_mm=min(row.far_mm - row.near_mm for row in plan.rows),
-                  says="The rows of this plan (chosen)", packs=plan.packs if plan.board.mix else None)
-    plan = replace(plan, bound=bound, bound_says=WOOD_SAYS, choices=(only,), says=(),
-                   relaxed=tuple(map(_worded, plan.relaxed)), proven=plan.least_packs == plan.packs
-                   if plan.board.mix else bound == plan.boards, profiles=tuple(map(_profile, plan.profiles)))
-    return warned(plan, room, wishes)
+                  packs=plan.packs if plan.board.mix else None)
+    return replace(plan, bound=bound, bound_by="wood", choices=(only,), reasons=(),
+                   proven=plan.least_packs == plan.packs if plan.board.mix else bound == plan.boards)
 
 
 def _wood_bound(plan: Plan) -> int:
     """Boards needed by wood alone: n pieces of a board need n - 1 saw cuts, so boards * (L + k) >= sum of (piece +
     k)."""
     long, kerf = plan.board.length_mm, plan.kerf_mm
-    lengths = [_length_mm(plan, run) for row in plan.rows for run in row.runs]
+    lengths = [length_of(plan, run) for row in plan.rows for run in row.runs]
     own = sum(piece.length_mm + kerf for piece in plan.owned if piece.board)
     wood = sum(length + kerf * max(1, ceil(length / long - 1e-9)) for length in lengths) - own
     return max(1, ceil(wood / (long + kerf) - 1e-9))
-
-
-def _length_mm(plan: Plan, run: Run) -> float:
-    along = [plan.to_row_frame(point)[0] for piece in run.pieces for point in piece.outline_mm]
-    return max(along) - min(along)
-
-
-def _worded(rule: Relaxed) -> Relaxed:
-    return replace(rule, says=f"The rule “{rule.rule}” gave way at {rule.where}: {rule.had_mm:.0f} mm instead of "
-                              f"{rule.asked_mm:g} mm.")
-
-
-def _profile(profile: Profile) -> Profile:
-    (x0, y0), (x1, y1) = profile.ends
-    return replace(profile, says=f"An expansion profile goes from ({x0:.0f}, {y0:.0f} mm) to ({x1:.0f}, {y1:.0f} mm): "
-                                 "the boards stop "
-                                 f"{profile.clear_mm:g} mm short of its middle on both sides.")
-
-
-def warned(plan: Plan, room: Room, wishes: Settled) -> Plan:
-    """The plan with its warnings worded anew."""
-    cover = [Polygon(part.outline, part.holes) for part in plan.cover]
-    reach = shapely.union_all(Frame(u=plan.u, v=plan.v,
-                                    start_mm=plan.start_mm).shape_to_row(shapely.union_all(cover))).bounds
-    found = Findings(cover=cover, lost=lost_alcoves(floor_shape(room), cover, plan.gap_mm), holes=plan.holes,
-                     doorways=plan.doorways, blocked=open_floor(room, plan.gap_mm).blocked, profiles=plan.profiles,
-                     left_out=plan.left_out,
-                     extents_mm=(max(_length_mm(plan, run) for row in plan.rows for run in row.runs),
-                                 reach[3] - reach[1]), relaxed=plan.relaxed, rows=plan.rows)
-    return replace(plan, warnings=warnings_for(room, plan.board, wishes, found))

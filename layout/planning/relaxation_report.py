@@ -1,5 +1,4 @@
-"""Rules that had to give way in a finished plan: found on the pieces as they lie, each with a sentence for the
-reader."""
+"""Rules that had to give way in a finished plan: found on the pieces as they lie."""
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -11,7 +10,6 @@ from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, 
 from layout.search.core.model import SAME_MM
 from layout.plan import Cut, Relaxed, Row
 from layout.room import SLIVER_MM, Board, Rules
-from layout.region.slivers import LEAST_WIDTH_MM
 from layout.region.rows import RunShape, Strip, seams_between
 from layout.search.core.state import nearest
 from layout.search.first_pieces import H_MM, LONG_BOARD_MM
@@ -52,10 +50,7 @@ def thin_strips(
         offs = [taken_off(cut, whole[cut.kind], piece.to_mm - piece.from_mm) for cut in piece.cuts if cut.kind in whole]
         thin = [off for off in offs if SAME_MM < off < SLIVER_MM - SAME_MM]
         if thin:
-            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin),
-                                 says=f"Only {min(thin):.0f} mm comes off piece {piece.id} along one side, which a saw "
-                                      "can hardly hold: clamp a "
-                                      "batten beside the line, or plane it down."))
+            found.append(Relaxed(rule="sliver", where=piece.id, asked_mm=SLIVER_MM, had_mm=min(thin)))
     return tuple(found)
 
 
@@ -66,10 +61,7 @@ def _staggers(joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, 
     for upper, lower, lo, hi in seams_between(runs, strips, ON_SEAM_MM):
         _lower(least, runs[lower].row + 1, nearest(*([s for s in joints[run] if lo <= s <= hi]
                                                      for run in (upper, lower))))
-    return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had,
-                    says=f"Joints of rows {row - 1} and {row} are {had:.0f} mm apart instead of {rules.stagger_mm:g} "
-                         "mm: with these boards and "
-                         "this width no place keeps every rule.")
+    return [Relaxed(rule="stagger", where=f"row {row}", asked_mm=rules.stagger_mm, had_mm=had)
             for row, had in sorted(least.items()) if had < rules.stagger_mm - SAME_MM]
 
 
@@ -79,10 +71,8 @@ def _shortest(rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:
         for piece in run.pieces:
             had = piece.to_mm - piece.from_mm
             if had < rules.shortest_mm - SAME_MM:
-                why = "." if len(run.pieces) > 1 else ": it stands alone in its stretch of the row, which is no longer."
                 found.append(Relaxed(rule="shortest", where=piece.id, asked_mm=rules.shortest_mm, had_mm=had,
-                                     says=f"Piece {piece.id} is {had:.0f} mm long instead of at least "
-                                          f"{rules.shortest_mm:g} mm{why}"))
+                                     alone=len(run.pieces) == 1))
     return found
 
 
@@ -91,18 +81,8 @@ def _narrowest(runs: list[RunShape], rules: Rules) -> list[Relaxed]:
     for run in runs:
         _, near, _, far = run.shape.bounds
         _lower(least, run.row + 1, min(run.narrow_mm, far - near))
-    found = []
-    for row, had in sorted(least.items()):
-        if had < rules.narrowest_mm - SAME_MM:
-            says = (
-                f"Row {row} is only {had:.0f} mm wide at its narrowest instead of at least {rules.narrowest_mm:g} mm."
-                if had >= LEAST_WIDTH_MM
-                else f"Row {row} is only {had:.0f} mm wide at its narrowest, too little to click: glue it, or cover "
-                     "the strip with wider beading and leave it out."
-                if had >= 1.0 else f"Row {row} runs out to a point where a wall crosses it at a flat angle.")
-            found.append(Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had,
-                                 says=says))
-    return found
+    return [Relaxed(rule="narrowest", where=f"row {row}", asked_mm=rules.narrowest_mm, had_mm=had)
+            for row, had in sorted(least.items()) if had < rules.narrowest_mm - SAME_MM]
 
 
 def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore, ...]) -> list[Relaxed]:
@@ -114,10 +94,7 @@ def _at_holes(runs: list[RunShape], joints: list[list[float]], bores: tuple[Bore
             if run.shape.distance(centre) < bore.radius_mm:
                 for s in (s for s in places if abs(s - bore.s_mm) > ON_CENTRE_MM):
                     _lower(least, run.row + 1, max(0.0, _line_at(run.shape, s).distance(centre) - bore.radius_mm))
-    return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from a pipe's hole instead of on its middle or "
-                         f"{HOLE_CLEAR_MM:g} mm "
-                         "clear: glue it.")
+    return [Relaxed(rule="pipe-joint", where=f"row {row}", asked_mm=HOLE_CLEAR_MM, had_mm=had)
             for row, had in sorted(least.items()) if had < HOLE_CLEAR_MM - SAME_MM]
 
 
@@ -128,10 +105,7 @@ def _at_notches(runs: list[RunShape], joints: list[list[float]]) -> list[Relaxed
         for corner in notch_corners(run.shape) if places else ():
             for s in places:
                 _lower(least, run.row + 1, abs(s - corner))
-    return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had,
-                    says=f"An end joint of row {row} lies {had:.0f} mm from the inner corner of a cut-out instead of "
-                         f"{NOTCH_CLEAR_MM:g} mm: no "
-                         "better place was found that keeps the boards as few. Handle the thin tongue with care.")
+    return [Relaxed(rule="notch-joint", where=f"row {row}", asked_mm=NOTCH_CLEAR_MM, had_mm=had)
             for row, had in sorted(least.items()) if had < NOTCH_CLEAR_MM - SAME_MM]
 
 
@@ -142,9 +116,7 @@ def alike_rows(joints: list[list[float]], runs: list[RunShape], board_mm: float)
     for run, places in zip(runs, joints):
         by_row.setdefault(run.row, []).extend(places)
     least = {row + 1: nearest(sorted(by_row.get(row - 2, ())), sorted(places)) for row, places in by_row.items()}
-    return tuple(Relaxed(rule="alike", where=f"row {row}", asked_mm=H_MM, had_mm=had,
-                         says=f"Joints of rows {row - 2} and {row} are {had:.0f} mm apart instead of {H_MM:g} mm: no "
-                              "better place was found that keeps the boards as few.")
+    return tuple(Relaxed(rule="alike", where=f"row {row}", asked_mm=H_MM, had_mm=had)
                  for row, had in sorted(least.items()) if had < H_MM - SAME_MM and board_mm >= LONG_BOARD_MM)
 
 

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layout.region.inset import cover_parts, shrunken
 from layout.region.doorways import OpenFloor, open_floor
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.search.core.joint_preferences import Bore
 from layout.room import Pipe, Room, Settled
 

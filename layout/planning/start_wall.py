@@ -47,10 +47,6 @@ class StartWall:
         return int(self.is_short) + int(self.runs > 1) + int(self.is_wedge)
 
 
-#: The start of rows that follow others already laid.
-NOT_LOOKED_AT = StartWall()
-
-
 def start_wall(runs: Sequence[RunShape], strips: Sequence[Strip], wall_mm: float) -> StartWall:
     """The start of rows so cut. wall_mm: t of the cover's edge at the start wall."""
     row = next((k for k, strip in enumerate(strips) if strip.far_mm > wall_mm + LEAST_STRETCH_MM), 0)

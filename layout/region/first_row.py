@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from layout.facts.reasons import FirstRowRule
 from layout.region.rows import LEAST_STRETCH_MM, LONG_EDGE_SLOPE
 
 GRID_MM = 1.0
@@ -29,12 +30,12 @@ ON_SEAM_MM, OFF_SEAM_MM = 3.0, 25.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstRow:
-    """Width of the first strip, of the last one, the least width along any long edge, and why it was chosen."""
+    """Width of the first strip, of the last one, the least width along any long edge, and the rule it was chosen by."""
 
     width_mm: float
     last_mm: float
     narrow_mm: float
-    says: str
+    rule: FirstRowRule
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,18 +58,17 @@ def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, 
     """
     edges = long_edges(cover_rf)
     if depth_mm <= width_mm:
-        return FirstRow(width_mm=depth_mm, last_mm=depth_mm, narrow_mm=depth_mm, says="The floor is one row deep.")
+        return FirstRow(width_mm=depth_mm, last_mm=depth_mm, narrow_mm=depth_mm, rule="one-deep")
     start, end = walls or (0.0, depth_mm)
     rest = (end - start) - width_mm * int((end - start + 1e-6) // width_mm)
     balanced = float(int((width_mm + rest) / 2 + 1e-6))
-    usual = [(width_mm, "The first row is a whole board wide and the last row is wide enough."),
-             (balanced, "First and last row share what is left, so neither is a sliver.")]
-    for wanted, says in usual:
+    usual: tuple[tuple[float, FirstRowRule], ...] = ((width_mm, "whole-board"), (balanced, "shared"))
+    for wanted, rule in usual:
         first = first_strip(start, wanted, width_mm)
         narrow = float(narrowness(edges, np.array([first]), width_mm, sawing.in_mm)[0])
         narrow = min(narrow, float(_tips(edges, depth_mm, np.array([first]), width_mm)[0]))
         if narrow >= narrowest_mm and not unsawable(edges, np.array([first]), width_mm, sawing)[0]:
-            return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, says=says)
+            return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, rule=rule)
     return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm, sawing)
 
 
@@ -96,10 +96,8 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
     best = np.lexsort((np.abs(firsts - lasts), rows, unsawable(edges, firsts, width_mm, sawing), -kept))[0]
-    says = ("This width keeps every row wide enough along the walls that run with the rows."
-            if narrow[best] >= narrowest_mm
-            else f"No first row keeps every row {narrowest_mm:g} mm wide; this one comes nearest.")
-    return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), says=says)
+    rule: FirstRowRule = "keeps-wide" if narrow[best] >= narrowest_mm else "nearest"
+    return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), rule=rule)
 
 
 def _tips(edges: NDArray[np.float64], depth_mm: float, firsts: NDArray[np.float64],

@@ -14,6 +14,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from capture.floor import Z95
+from layout.facts.reasons import GapByClimate, GapByRun
 from layout.room import Climate, Room, Wishes
 
 GAP_PER_METRE, LEAST_GAP_MM = 1.5, 8.0
@@ -48,33 +49,22 @@ def longest_run_mm(room: Room, longest_mm: float) -> float:
                                for a, b in zip(corners[:2], corners[1:3])))
 
 
-def choose_gap(room: Room, wishes: Wishes) -> tuple[float, str]:
-    """(gap in whole mm, the rule in a sentence) for wishes that leave it open."""
+def choose_gap(room: Room, wishes: Wishes) -> GapByRun | GapByClimate:
+    """The gap, in whole mm, for wishes that leave it open, and the rule it comes from."""
     run = longest_run_mm(room, wishes.longest_mm)
     climate = wishes.climate
     if climate is None:
-        gap = float(ceil(gap_rule(run) - 1e-9))
-        return gap, (f"The gap is {gap:g} mm: 1.5 mm for each metre of the longest run, {run / 1000:.1f} m, and at "
-                     "least 8 mm (European trade laying "
-                     "guides).")
+        return GapByRun(gap_mm=float(ceil(gap_rule(run) - 1e-9)), run_mm=run)
     rise = climate.high - (climate.low if climate.laid is None else climate.laid)
-    doubt = Z95 * room.length_sd_mm
-    least, why = (
-        (DAMP_GAP_MM, "at least 15 mm where the air gets above 65 %")
-        if climate.high > DAMP_PERCENT
-        else (LEAST_GAP_MM, "at least 8 mm")
-    )
-    gap = float(ceil(max(least, growth_mm(run, rise) / 2 + doubt) - 1e-9))
-    return gap, (f"The gap is {gap:g} mm: over {run / 1000:.1f} m the floor can grow by {growth_mm(run, rise):.1f} mm "
-                 f"from {climate.high - rise:g} "
-                 f"to {climate.high:g} % humidity (0.05 mm a metre and percent), half at each side, plus {doubt:.1f} "
-                 f"mm for the survey, and {why} "
-                 "(European trade laying guides). The boards' leaflet overrules it.")
+    doubt, damp = Z95 * room.length_sd_mm, climate.high > DAMP_PERCENT
+    gap = float(ceil(max(DAMP_GAP_MM if damp else LEAST_GAP_MM, growth_mm(run, rise) / 2 + doubt) - 1e-9))
+    return GapByClimate(gap_mm=gap, run_mm=run, growth_mm=growth_mm(run, rise), from_percent=climate.high - rise,
+                        to_percent=climate.high, doubt_mm=doubt, damp=damp)
 
 
 def asks_for_more(room: Room, wishes: Wishes, gap_mm: float) -> bool:
     """Whether the longest run asks for a wider gap than this one."""
-    return choose_gap(room, wishes)[0] > gap_mm
+    return choose_gap(room, wishes).gap_mm > gap_mm
 
 
 def edge_window(gap_mm: float, wishes: Wishes) -> tuple[float, float]:

@@ -7,7 +7,7 @@ import numpy as np
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
 
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.plan import Cut, Hole, Piece, Row, Run
 from layout.room import Pipe
 from layout.region.rows import Strip

@@ -16,8 +16,9 @@ from shapely.geometry import Polygon
 
 from layout.region.inset import LEAST_PART_MM2, polygons_of
 from layout.region.rows import LEAST_STRETCH_MM, LONG_EDGE_SLOPE, RunShape, edges_of
+from layout.rules import LEAST_WIDTH_MM
 
-CHIP_MM, LEAST_WIDTH_MM = 5.0, 30.0
+CHIP_MM = 5.0
 #: A tip shorter than this stays, mm.
 LEAST_TIP_MM = 100.0
 #: Chips are taken off on this grid, so that no hair stays behind where edges all but coincide, mm.

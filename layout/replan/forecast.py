@@ -21,7 +21,6 @@ from layout.region.slivers import CHIP_MM
 from layout.region.inset import cover_parts
 from layout.replan.floor_estimation import Drift, middles
 from layout.region.first_row import long_edges, narrowness
-from layout.region.frame import Frame
 from layout.plan import Plan
 from layout.room import Room
 
@@ -120,7 +119,7 @@ class _Widths:
     """How wide rows get along the walls that run with them, in one room, for any first row and any push."""
 
     def __init__(self, plan: Plan, room: Room) -> None:
-        frame = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm)
+        frame = plan.frame
         cover = cover_parts(room.outline_mm, room.islands, plan.gap_mm)
         self.plan, self.edges, self.present = plan, long_edges([frame.shape_to_row(part)
                                                                 for part in cover]), plan.rows[0].far_mm

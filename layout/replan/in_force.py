@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from layout.judge.check import find_faults
 from layout.plan import Plan
-from layout.planning.recount import recounted, warned
+from layout.planning.recount import recounted
 from layout.region.doorways import open_floor
 from layout.region.inset import to_polygon
 from layout.replan.events import RowDown
@@ -27,8 +27,6 @@ def still_in_force(plan: Plan, room: Room, wishes: Settled, now: Progress) -> Pl
         return None
     ground = to_polygon(Polygon(open_floor(room, plan.gap_mm).outline_mm, [ring for _, ring in room.islands]))
     same = recounted(replace(plan, floor=ground), room, wishes)
-    if ground != plan.floor:
-        same = warned(same, room, wishes)
     return None if find_faults(same, room) else same
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry import Polygon
 
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.planning.pieces import Placement
 from layout.plan import Piece
 from layout.planning.fitting.shaping import GRID_MM, LEAST_AREA_MM2, Limits

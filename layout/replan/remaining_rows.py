@@ -20,10 +20,8 @@ from itertools import islice
 
 from layout.search.fewest.lower_bound import lower_bound
 from layout.replan.closure_bias import closing_reserve
-from layout.planning.orientations import Way
 from layout.errors import LayoutError
-from layout.region.first_row import FirstRow
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.region.gap import covered_mm
 from layout.search.core.relaxation import ease, eased_to
 from layout.region.partition import Ground, prepare
@@ -37,7 +35,7 @@ from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, star
 from layout.planning.site import Site, site_of
 from layout.search.core.state import state_of
 from layout.search.core.board_pairing import boards_taken
-from layout.planning.candidate import Trial
+from layout.planning.candidate import Laid
 from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
 
 #: Budget of the search for the rest; some tenths of a second for a large room.
@@ -62,14 +60,14 @@ EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Rest:
-    """What is still to be laid, and how: the whole floor as a trial, the first run that is free, and the search's view
+    """What is still to be laid, and how: the whole floor, the first run that is free, and the search's view
     of the free runs.
 
     firsts: first pieces of the free runs. stock: wood on hand in the order of the task's earlier floors. reserve_mm:
     wood left in every board that two pieces share, for rows that close longer than planned.
     """
 
-    trial: Trial
+    laid: Laid
     free: int
     task: Task
     firsts: tuple[float, ...]
@@ -97,7 +95,7 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
 
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
-    frame, site = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm), site_of(room, wishes)
+    frame, site = plan.frame, site_of(room, wishes)
     ground = _ground(plan, site, frame, wishes, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
     free = sum(run.row < now.held for run in ground.runs)
@@ -111,20 +109,16 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                           replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
-        task, firsts = to_whole_mm(*_choose(plan, asked, lenient, own, now, stock, moves, seed, foreseen))
+        task, firsts = to_whole_mm(*_choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen))
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
                         boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm)
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
     sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
     bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
                 - found.spared) if found.task.spans else 0
-    trial = Trial(way=Way(u=plan.u, angle_rad=0.0, along="", start=""), frame=frame,
-                  first_row=FirstRow(width_mm=ground.strips[0].far_mm, last_mm=0.0, narrow_mm=0.0, says=""),
-                  ground=ground, bores=bores, task=found.whole, eased=False,
-                  firsts=(*down, *found.firsts[:len(ground.runs) - free]), boards=found.boards, cuts=0,
-                  bound=min(bound, found.boards), starts_in_doorway=False,
-                  along_mm=max(run.right_mm - run.left_mm for run in ground.runs), depth_mm=ground.strips[-1].far_mm)
-    return site, Rest(trial=trial, free=free, task=found.task, firsts=found.firsts, stock=stock,
+    laid = Laid(frame=frame, ground=ground, bores=bores, task=found.whole, boards=found.boards,
+                firsts=(*down, *found.firsts[:len(ground.runs) - free]), bound=min(bound, found.boards))
+    return site, Rest(laid=laid, free=free, task=found.task, firsts=found.firsts, stock=stock,
                       reserve_mm=found.reserve_mm)
 
 
@@ -254,10 +248,11 @@ def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
             if seam.lo_mm <= s <= seam.hi_mm]
 
 
-def _choose(plan: Plan, asked: Task, lenient: Task, own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
+def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
             moves: int, seed: int, foreseen: int) -> tuple[Task, list[float]]:
     """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a
-    board. foreseen: new boards the rest may take."""
+    board. tasks: as asked, and as the plan in force may fall short of it; foreseen: new boards the rest may take."""
+    asked, lenient = tasks
     task = with_owned(asked, own)
     if not asked.spans:
         return task, _earlier(task, 0)

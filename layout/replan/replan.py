@@ -9,8 +9,8 @@ from dataclasses import replace
 
 from layout.planning.assemble import assemble, limits_of
 from layout.judge.check import find_faults
-from layout.region.inset import floor_shape
 from layout.errors import LayoutError
+from layout.facts.reasons import BoardsInAll, Reason, RestPlanned
 from layout.plan import Plan
 from layout.replan.in_force import still_in_force
 from layout.replan.progress import Progress
@@ -29,15 +29,14 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     laid = as_laid(plan, wishes)
     same = still_in_force(plan, room, laid, now) if first_row_mm is None else None
     if same is not None:
-        return replace(same, says=_says(same, now), longest_mm=_longest(plan, same))
+        return replace(same, reasons=_reasons(same, now), longest_mm=_longest(plan, same))
     was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
     lost = len({piece.board for piece in plan.pieces} - was)
     site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
-    laying = lay_rest(plan, now, rest, limits_of(site, rest.trial, plan.board, laid))
-    trial = replace(rest.trial, boards=laying[3],
-                    bound=min(laying[3], rest.trial.bound + laying[3] - rest.trial.boards))
-    made = assemble(room, floor_shape(room), site, plan.board, laid, trial, (), "", laying=laying)
-    made = replace(made, choices=plan.choices, says=_says(made, now), bound_says=plan.bound_says,
+    laying = lay_rest(plan, now, rest, limits_of(site, rest.laid, plan.board, laid))
+    floor = replace(rest.laid, boards=laying[3], bound=min(laying[3], rest.laid.bound + laying[3] - rest.laid.boards))
+    made = assemble(room, site, plan.board, laid, floor, (), (), laying=laying)
+    made = replace(made, choices=plan.choices, reasons=_reasons(made, now), bound_by=plan.bound_by,
                    longest_mm=_longest(plan, made))
     faults = find_faults(made, room)
     if faults:
@@ -57,14 +56,7 @@ def _longest(plan: Plan, made: Plan) -> float:
     return plan.longest_mm if plan.profiles else max(plan.longest_mm, max(spans) - doors)
 
 
-def _says(made: Plan, now: Progress) -> tuple[str, ...]:
-    down = (
-        f"Rows 1 to {now.held} lie as they are"
-        if now.held > 1
-        else "Row 1 lies as it is"
-        if now.held
-        else "Nothing lies yet"
-    )
-    return (f"{down}; the rest is planned with what is on hand. Row {len(made.rows)}, the last, is "
-            f"{made.rows[-1].far_mm - made.rows[-1].near_mm:.0f} mm wide.",
-            f"{made.boards} boards in all, those already laid included.")
+def _reasons(made: Plan, now: Progress) -> tuple[Reason, ...]:
+    last = made.rows[-1]
+    return (RestPlanned(held=now.held, last_row=len(made.rows), last_mm=last.far_mm - last.near_mm),
+            BoardsInAll(boards=made.boards))

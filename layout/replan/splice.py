@@ -55,7 +55,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these
     limits."""
     held = [_unbored(row) for row in plan.rows[:now.held]]
-    runs = list(rest.trial.runs)[rest.free:]
+    runs = list(rest.laid.runs)[rest.free:]
     lay = settle_ends(rest.task, list(rest.firsts), runs, kerf_mm=plan.kerf_mm + rest.reserve_mm,
                       step_mm=limits.step_mm, lay=plan.lay)
     placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
@@ -63,10 +63,10 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
                                 plan.kerf_mm)
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
-    placements, parts = shape_pieces(runs, list(rest.trial.strips), placements, plan.board_of, limits)
+    placements, parts = shape_pieces(runs, list(rest.laid.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
     before = {piece.id: piece for row in plan.rows[now.held:] for piece in row.pieces}
-    calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.trial.frame, limits)
+    calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.laid.frame, limits)
     shared, found = shared_as_before(plan, now, calm, order, [names[0] for names in ids], stocks)
     if shared is not calm:
         placements, parts, stocks = shared, calm_parts, found
@@ -78,7 +78,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves),
                        takes=labels.get(source.takes, source.takes)) for source in sources]
     numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
-    made = make_rows(runs, list(rest.trial.strips), numbered, plan.board_of, rest.trial.frame, parts, ids, sources)
+    made = make_rows(runs, list(rest.laid.strips), numbered, plan.board_of, rest.laid.frame, parts, ids, sources)
     rows = (*(_renumbered(row, held_numbers) for row in held), *made[now.held:])
     named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
     return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks,

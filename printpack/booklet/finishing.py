@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from layout.materials.beading import outside_ends
+from layout.words.purchases import sawn_words, stretch_words
 from printpack.drawing.page_layout import Block, Page, column_width, heading, pages_of, paragraph, point, table
 from printpack.job import PackJob
 from printpack.paper import Paper
@@ -40,12 +41,12 @@ def _bars(job: PackJob, width: float) -> list[Block]:
     if bars is None or not bars.bars:
         return []
     count = len(bars.bars)
-    whole = [bar[0].where for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
+    whole = [sawn_words(bar[0]) for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
     rows = [(f"1–{len(whole)}" if len(whole) > 1 else "1", f"whole bars for {'; '.join(whole)}",
              units.length(0.0))] if whole else []
     for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
         left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
-        rows.append((str(number), "; ".join(f"{piece.where}: {units.length(piece.length_mm)}" for piece in bar),
+        rows.append((str(number), "; ".join(f"{sawn_words(piece)}: {units.length(piece.length_mm)}" for piece in bar),
                      units.length(max(0.0, left))))
     fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
     shares = (14.0, width - 8.0 - 14.0 - 26.0, 26.0)
@@ -63,14 +64,14 @@ def _profiles(job: PackJob, width: float) -> list[Block]:
     if not job.plan.profiles:
         return []
     return [heading("Expansion profiles", width),
-            *(point(profile.says, width, tick=True) for profile in job.plan.profiles)]
+            *(point(text, width, tick=True) for text in job.said.profiles)]
 
 
 def beading_rows(job: PackJob) -> list[tuple[str, ...]]:
     """(wall, length, left end, right end). Walls run anticlockwise, so facing one from the room its end is at the
     left hand."""
     outside = outside_ends(job.room, job.plan.beading)
-    return [(piece.where, job.units.length(piece.length_mm), _mitre(piece.end_deg, ends),
+    return [(stretch_words(piece), job.units.length(piece.length_mm), _mitre(piece.end_deg, ends),
              _mitre(piece.start_deg, starts)) for piece, (starts, ends) in zip(job.plan.beading, outside)]
 
 

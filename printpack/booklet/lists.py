@@ -21,7 +21,7 @@ _OFFCUTS = "Offcuts"
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """What to buy, with the rule each number comes from, and the tools."""
     width = column_width(paper)
-    rows = [(item.what, how_many(item.quantity, item.unit), item.why) for item in job.plan.shopping]
+    rows = [(line.what, how_many(line.quantity, line.unit), line.why) for line in job.said.shopping]
     blocks = [paragraph(board_words(job), width),
               *table(("what", "how many", "why this many"), rows, (56.0, 26.0, width - 90.0), ticks=True),
               heading("Tools", width), _tools(tool_points(job), width)]

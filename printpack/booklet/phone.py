@@ -115,7 +115,7 @@ def _preparation(job: PackJob) -> str:
 
 
 def _shopping(job: PackJob) -> str:
-    lines = ((f"{item.quantity:g} {item.unit} {item.what}.", item.why) for item in job.plan.shopping)
+    lines = ((f"{item.quantity:g} {item.unit} {item.what}.", item.why) for item in job.said.shopping)
     return f"<p>{escape(board_words(job))}</p>{_ticks('buy', lines)}"
 
 

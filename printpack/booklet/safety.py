@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from layout.words.cautions import CAUTIONS
+from layout.words.terms import in_terms
 from printpack.howto.cells import named
 from printpack.drawing.page_layout import Page, column_width, heading, pages_of, paragraph
 from printpack.job import PackJob
@@ -24,11 +26,11 @@ FIRST_OF_ALL = ("Local codes, your lease and the board maker's leaflet come firs
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hazard:
-    """A danger and what to do; `says`: words that show a plan's own caution to be about it."""
+    """A danger and what to do; cautions: those of a plan that this says in short."""
 
     name: str
     text: str
-    says: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
 
 
 #: HSE wood dust page: extraction at the saw, no sweeping; US EPA on old tiles and old paint (years from memory); pack
@@ -36,24 +38,24 @@ class Hazard:
 _HAZARDS = (
     Hazard(name="Old floors", text="Vinyl or thermoplastic tiles, black glue or felt (UK before 2000, US before the "
            "1980s) may hold asbestos. Do not sand, scrape, drill or lift them: cover them if sound, else stop and "
-           "ask a licensed firm.", says=("asbestos",)),
+           "ask a licensed firm.", cautions=("asbestos",)),
     Hazard(name="Old paint", text="May hold lead (US homes before 1978, UK before 1992). No dry sanding; wet it, wear "
-           "a mask, keep children out.", says=("lead (",)),
+           "a mask, keep children out.", cautions=("lead",)),
     Hazard(name="Below the floor", text="Pipes and cables may lie just under it: fix nothing down blind. Gas, electric "
-           "and heating work belongs to licensed trades.", says=("cables and pipes",)),
+           "and heating work belongs to licensed trades.", cautions=("pipes-and-cables",)),
     Hazard(name="Dust", text="Saw outdoors or with extraction; {mask} or better. Vacuum, do not sweep.",
-           says=("dust:",)),
-    Hazard(name="Eyes and ears", text="Glasses for every cut, muffs at the saw.", says=("eyes:", "ears:")),
+           cautions=("dust",)),
+    Hazard(name="Eyes and ears", text="Glasses for every cut, muffs at the saw.", cautions=("eyes", "ears")),
     Hazard(name="Saw", text="Guard working, board clamped, no gloves near the blade; unplug before you touch it.",
-           says=("saw:",)),
+           cautions=("saw",)),
     Hazard(name="Knees and back", text="Pads; another posture every 20 minutes. A pack weighs 11 to "
-           "23\u00a0kg (24 to 51\u00a0lb): two people, or carry half.", says=("knees:",)),
+           "23\u00a0kg (24 to 51\u00a0lb): two people, or carry half.", cautions=("back-and-knees",)),
     Hazard(name="Fire and air", text="Hearths, stoves and open flues keep their distances and their air, as "
-           "local rules ask.", says=("flue",)),
-    Hazard(name="Alone", text="Phone to hand, somebody knows, stop when tired.", says=("alone",)),
+           "local rules ask."),
+    Hazard(name="Alone", text="Phone to hand, somebody knows, stop when tired."),
 )
 #: Cautions that stand elsewhere in the booklet: fire doors with the doors, damp with the room, the leaflet at the top.
-_SAID_ELSEWHERE = ("fire door", "damp:", "leaflet over")
+_SAID_ELSEWHERE = ("fire-doors", "damp", "leaflet")
 
 
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
@@ -66,17 +68,11 @@ def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 
 def safety_points(job: PackJob) -> tuple[tuple[str, str], ...]:
-    """(name or "", text) of every caution: the common ones, then those that only this plan has."""
+    """(name or "", text) of every caution: the common ones, then those of a plan that they leave out."""
     common = tuple((hazard.name, hazard.text.format(mask=job.units.terms.mask)) for hazard in _HAZARDS)
-    said = (*_SAID_ELSEWHERE, *(words for hazard in _HAZARDS for words in hazard.says))
-    own = (text for text in job.plan.cautions if not any(words in text.lower() for words in said))
-    return (*common, *(_caution(text) for text in own))
-
-
-def _caution(text: str) -> tuple[str, str]:
-    """A caution with what stands before its colon as its name, if that is short."""
-    name, colon, rest = text.partition(": ")
-    return (name, rest[:1].upper() + rest[1:]) if colon and len(name) <= 20 else ("", text)
+    said = {*_SAID_ELSEWHERE, *(slug for hazard in _HAZARDS for slug in hazard.cautions)}
+    own = (caution for slug, caution in CAUTIONS.items() if slug not in said)
+    return (*common, *((caution.lead, in_terms(caution.text, job.show)) for caution in own))
 
 
 def preparation_points(job: PackJob) -> list[tuple[str, str]]:

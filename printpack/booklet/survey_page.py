@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from layout.facts.notes import OfADoor
 from printpack.booklet.corner_photos import PHOTO_TITLE, corner_photo_pages, photo_grid
 from printpack.drawing.page_layout import (
     BOTTOM_MM, FOOT_MM, SIDE_MM, Block, Page, column_width, heading, page_title, pages_of, paragraph, point, room_mm,
@@ -65,15 +66,13 @@ def _pipes(job: PackJob, width: float) -> list[Block]:
 
 def _decisions(job: PackJob, width: float) -> list[Block]:
     """Why the rows lie as they do, and what had to give way."""
-    plan = job.plan
+    plan, said = job.plan, job.said
     blocks = [heading("How the plan was chosen", width)]
-    bound = plan.bound_says[:1].upper() + plan.bound_says[1:].rstrip(".")
-    blocks += [point(text, width) for text in plan.says]
+    blocks += [point(text, width) for text in said.reasons]
     packs = f" in {plan.least_packs} packs" if plan.board.mix else ""
-    blocks += [point(f"{bound}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.", width)]
-    gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
-    blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
-    at_doors = tuple(f"Door {door.name}:" for door in job.room.doors)
-    blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings)
-               if text not in gave_way and not text.startswith(at_doors)]
+    blocks += [point(f"{said.bound.rstrip('.')}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.",
+                     width)]
+    blocks += [point(text, width, lead="A rule that had to give way") for text in said.gave_way]
+    notes = (text for note, text in zip(plan.notes, said.notes) if not isinstance(note, OfADoor))
+    blocks += [point(text, width, lead="Note") for text in dict.fromkeys((*said.profiles, *notes))]
     return blocks

@@ -88,7 +88,7 @@ def _where(job: PackJob, row: Row) -> list[str]:
 
 def _lie_flat(row: Row) -> list[str]:
     """Pieces that cannot be tilted in."""
-    flat = [piece.id for piece in row.pieces if getattr(piece, "lay", "") == "flat"]
+    flat = [piece.id for piece in row.pieces if piece.flat]
     return [f"Cannot be tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
 
 
@@ -115,8 +115,8 @@ def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
 
 def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
     """The rules that had to give way in this row or one of its pieces."""
-    places = {f"row {row.number}", str(row.number), *(piece.id for piece in row.pieces)}
-    return [relaxed for relaxed in job.plan.relaxed if places & {relaxed.where, relaxed.where.removeprefix("piece ")}]
+    pieces = {piece.id for piece in row.pieces}
+    return [gave for gave in job.plan.relaxed if gave.row == row.number or gave.where in pieces]
 
 
 def _given_way(job: PackJob, alike: list[Relaxed]) -> str:

@@ -21,7 +21,8 @@ from capture.tape import format_length, parse_length
 from desk.actions.answers import to_json
 from desk.checks.check import find_problems
 from desk.actions.day import day_of, tell
-from desk.commands.day_parser import PHRASES, read_words
+from desk.commands.day_parser import read_words
+from desk.text.day_events import phrases
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job, parse_json
 from desk.actions.kept_plan import with_plan
@@ -196,7 +197,7 @@ def kept_job() -> Job:
 
 def sentence(draws: Draws) -> str:
     """Something a fitter may say: one of the phrases the help shows, some of its numbers and labels changed."""
-    words = draws.one_of(PHRASES).split()
+    words = draws.one_of(phrases()).split()
     for place, word in enumerate(words):
         if any(letter.isdigit() for letter in word) and draws.whole(0, 1):
             words[place] = draws.one_of((str(draws.whole(0, 30)), str(draws.whole(0, 9000)),

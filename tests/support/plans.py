@@ -15,6 +15,10 @@ from shapely.geometry import box
 from shapely.ops import unary_union
 
 from capture.floor import Floor
+from layout.facts.notes import LooseSurvey
+from layout.facts.purchases import Boards, Spacers, Underlay
+from layout.facts.reasons import RowsRun
+from layout.frame import Frame
 from layout.plan import BeadingPiece, Cut, Hole, Item, Offcut, Piece, Plan, Polygon, Relaxed, Row, Run
 from layout.room import Board, Casing, Door, Pipe, Room, Rules
 from printpack.job import PackJob
@@ -52,23 +56,21 @@ def plan_of(ring, *, first_mm: float = 192.0, pipes: tuple[Pipe, ...] = (), boar
     holes = tuple(Hole(pipe=p.name, centre_mm=p.centre_mm, pipe_mm=p.diameter_mm, diameter_mm=p.diameter_mm + 2 * GAP,
                        pieces=tuple(laying.pierced.get(p.name, ()))) for p in pipes)
     return Plan(floor=Polygon(outline=tuple(map(tuple, ring))), cover=(Polygon(outline=_ring(cover)),), board=board,
-                kerf_mm=KERF, gap_mm=GAP, gap_least_mm=GAP, gap_most_mm=GAP, rules=Rules(), u=(1.0, 0.0), v=(0.0, -1.0),
-                start_mm=(cover.bounds[0], top), lay="left-to-right", pattern="fewest", rows=rows, offcuts=offcuts,
+                kerf_mm=KERF, gap_mm=GAP, gap_least_mm=GAP, gap_most_mm=GAP, rules=Rules(), lay="left-to-right",
+                frame=Frame(u=(1.0, 0.0), v=(0.0, -1.0), start_mm=(cover.bounds[0], top)), pattern="fewest", rows=rows,
+                offcuts=offcuts,
                 holes=holes, boards=laying.boards, bound=laying.boards - 1,
-                bound_says="the covered floor's area divided by a board's area, rounded up", proven=False,
+                bound_by="wood", proven=False,
                 packs=-(-laying.boards // board.pack), waste_percent=6.3,
-                says=("Rows run along the long wall, so that fewest boards are cut.",), choices=(),
-                shopping=(Item(what="Boards", quantity=-(-laying.boards // board.pack), unit="packs",
-                               why="rounded up to whole packs"),
-                          Item(what="Underlay", quantity=2, unit="rolls", why="the floor's area and 5 % for cutting"),
-                          Item(what="Spacers", quantity=40, unit="pieces", why="two a board along the walls")),
+                reasons=(RowsRun(along=("A", "B"), start=("C", "D")),), choices=(),
+                shopping=(Item(purchase=Boards(size_mm=(board.length_mm, board.width_mm, board.thickness_mm), spare=0,
+                                               boards=laying.boards, pack=board.pack, owned=()),
+                               quantity=-(-laying.boards // board.pack)),
+                          Item(purchase=Underlay(), quantity=2), Item(purchase=Spacers(), quantity=40)),
                 beading=(BeadingPiece(where="A-B", length_mm=3010.0, start_deg=45.2, end_deg=0.0),
                          BeadingPiece(where="B-C", length_mm=596.0, start_deg=0.0, end_deg=44.8)),
-                cautions=(
-        "Row 2 passes two heating pipes: find out where they run before you fix anything to the subfloor.",),
-                warnings=("The last row is narrow: handle it with care.",),
-                relaxed=(Relaxed(rule="stagger", where="row 2", asked_mm=300.0, had_mm=282.0,
-                                 says="Joints of rows 1 and 2 are 282 mm apart at one place, not 300."),))
+                notes=(LooseSurvey(pm95_mm=4.0),),
+                relaxed=(Relaxed(rule="stagger", where="row 2", asked_mm=300.0, had_mm=282.0),))
 
 
 def job_of(ring, *, title: str = "Back bedroom (invented)", show: str = "metric", pipes: tuple[Pipe, ...] = (),

@@ -17,6 +17,7 @@ export class Store extends EventTarget {
     this.folder = opened.folder;
     this.defaults = opened.defaults;
     this.usual = opened.usual;
+    this.choices = opened.choices;
     this.problems = []; // what is wrong with what was typed: {where, says}
     this.state = 'saved';
     addEventListener('pagehide', () => {

@@ -5,8 +5,6 @@ import {work} from '../common/api.js';
 import {RowPicture} from '../rows/rowpicture.js';
 import {obstacleForm} from './dayobstacle.js';
 
-const SAY = ['board spoiled', 'offcut 7R lost', 'offcut 7R too short', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
-
 export function create(ctx) {
   const {store} = ctx;
   let told = null;
@@ -87,7 +85,7 @@ export function create(ctx) {
       other,
       el('h2', {}, 'Something else happened'),
       el('form', {onsubmit: send}, box('words', 'In a few words', 'board spoiled'), el('div.foot', {}, el('button', {'data-key': 'say', disabled: busy}, 'Say it'))),
-      el('p.why', {}, `Such as: ${SAY.join('; ')}.`),
+      el('p.why', {}, `Such as: ${told.say.join('; ')}.`),
       told.next ? obstacleForm({busy, box, typed, tell, told}) : null,
     );
   }

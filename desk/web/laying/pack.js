@@ -20,7 +20,8 @@ const NAMES = {
 };
 
 export function create(ctx) {
-  let paper = ctx.store.job.show === 'imperial' ? 'letter' : 'a4';
+  const {papers} = ctx.store.choices;
+  let paper = papers.find(({usual}) => usual === (ctx.store.job.show ?? 'metric')).key;
   let making = false;
   let refusal = null;
   const {store} = ctx;
@@ -131,13 +132,7 @@ export function create(ctx) {
         'fieldset.picks',
         {},
         el('legend.hidden', {}, 'Paper'),
-        [
-          ['a4', 'A4'],
-          ['letter', 'Letter'],
-          ['a3', 'A3'],
-          ['legal', 'Legal'],
-          ['tabloid', 'Tabloid'],
-        ].map(([key, text]) =>
+        papers.map(({key, label}) =>
           el(
             'label.pick',
             {},
@@ -153,7 +148,7 @@ export function create(ctx) {
                 update();
               },
             }),
-            text,
+            label,
           ),
         ),
       ),

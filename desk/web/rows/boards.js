@@ -129,7 +129,7 @@ export function create(ctx) {
     }).element;
   }
 
-  function rule(key, label, why) {
+  function rule({key, label, help: why}) {
     return lengthField({
       label,
       why,
@@ -309,9 +309,7 @@ export function create(ctx) {
       el(
         'div.fields',
         {},
-        rule('stagger', 'Joints apart by', 'End joints of neighbouring rows, so that the floor holds together.'),
-        rule('shortest', 'Shortest piece', 'Shorter ones lie loose.'),
-        rule('narrowest', 'Narrowest row', 'A sliver at the wall breaks and looks poor.'),
+        store.choices.rules.map(rule),
       ),
     );
     fillWays();

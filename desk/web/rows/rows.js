@@ -145,7 +145,7 @@ export function create(ctx) {
 
   function fill() {
     if (ctx.plan.state !== 'ok') return;
-    const {answer, shown} = now();
+    const {shown} = now();
     fillFigures(figures, shown);
     fillStage(stage, now(), {
       tried: tried ? 'Let go to plan with this first row.' : '',
@@ -157,9 +157,9 @@ export function create(ctx) {
       longer: () => ctx.refreshPlan('long'),
     });
     refill(guess, unseenWords(ctx));
-    fillWords(words, answer, doubtsOf(ctx.survey));
-    refill(why, (answer.says ?? [])[0] ?? '');
-    fillLists(lists, now());
+    fillWords(words, shown, doubtsOf(ctx.survey));
+    refill(why, shown.because[0] ?? '');
+    fillLists(lists, shown);
     fillPiece();
     ways.update();
     drawing.redraw();

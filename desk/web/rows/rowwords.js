@@ -58,20 +58,18 @@ function found({boards, bound, proven, packs, least_packs: leastPacks}, stage) {
 }
 
 // doubts: what the survey that the plan rests on leaves in doubt.
-export function fillWords(words, {relaxed, warnings}, doubts) {
-  const given = (relaxed ?? []).map((entry) => entry.says);
+export function fillWords(words, {gave, notes}, doubts) {
   refill(
     words,
-    given.length ? [el('h2', {}, 'What gave way'), ...given.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
-    (warnings ?? []).filter((text) => !given.includes(text)).map((text) => sentence('look', text)),
+    gave.length ? [el('h2', {}, 'What gave way'), ...gave.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
+    notes.map((text) => sentence('look', text)),
     doubts.length ? [el('h2', {}, 'The survey this rests on'), ...doubts.map((text) => sentence('look', text))] : null,
   );
 }
 
-export function fillLists(lists, {answer, shown}) {
-  const [, ...reasons] = answer.says ?? [];
+export function fillLists(lists, shown) {
   const buy = shown.shopping.map((text, i) => el('li', {}, text, el('small', {}, shown.why[i])));
-  const care = (answer.cautions ?? []).map((text) => el('li', {}, text));
+  const care = shown.cautions.map((text) => el('li', {}, text));
   refill(
     lists,
     el(
@@ -80,7 +78,7 @@ export function fillLists(lists, {answer, shown}) {
       el('section.card', {'aria-label': 'Shopping'}, el('h2', {}, 'To buy'), el('ul.plainlist', {}, buy)),
       el('section.card', {'aria-label': 'Care'}, el('h2', {}, 'Take care'), el('ul.plainlist', {}, care)),
     ),
-    folded('Why the rows lie so', reasons),
+    folded('Why the rows lie so', shown.because.slice(1)),
   );
 }
 

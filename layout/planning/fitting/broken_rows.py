@@ -7,7 +7,7 @@ from dataclasses import replace
 from shapely.geometry import Polygon
 
 from layout.plan import Row
-from layout.region.frame import Frame
+from layout.frame import Frame
 
 #: Stretches touch where they share so much of a seam, and lie this near to it, mm.
 LEAST_SEAM_MM, AT_SEAM_MM = 2.0, 0.1

@@ -7,7 +7,7 @@ from math import atan2, pi
 import numpy as np
 
 from layout.plan import ChalkLine, OnWall, Row
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.room import Room
 
 #: Rows within this of a wall's direction run along it.
@@ -43,11 +43,3 @@ def _met(t: float, walls: list[tuple[str, str, np.ndarray, np.ndarray]], frame: 
             along = float(round(share * float(np.hypot(*(b - a)))))
             found.append((s0 + share * (s1 - s0), OnWall(wall=(first, second), from_mm=along)))
     return found
-
-
-def chalk_says(line: ChalkLine) -> str:
-    """How the first rows are held to the line."""
-    (left, right) = (f"{end.from_mm:.0f} mm from {end.wall[0]} on wall {'-'.join(end.wall)}" for end in line.ends)
-    return (f"Rows run along no wall: snap a chalk line from {left} to {right}. It is the far edge of row "
-            f"{line.row}: lay rows 1 to {line.row} loosely, slide them until that row's edge lies on the line from end to end, "
-            "then wedge them.")

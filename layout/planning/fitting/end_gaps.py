@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.plan import Piece, Row
-from layout.region.frame import Frame
+from layout.frame import Frame
 
 #: Gaps are told to a tenth of a millimetre; no wall is looked for further off, mm.
 DIGITS, FURTHEST_MM = 1, 1000.0

@@ -14,14 +14,12 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layout.facts.notes import TightPlace
 from layout.plan import Row
 from layout.region.casings import opening_in
-from layout.region.frame import Frame
+from layout.frame import Frame
 from layout.room import Casing, Door, Room
 
-BETWEEN_CASINGS, UNDER_CASING, RECESS = "between casings", "under a casing", "in a recess"
-#: Why a piece is pushed in flat.
-WHYS = (BETWEEN_CASINGS, UNDER_CASING, RECESS)
 #: A piece reaches under a frame if so much of it does, mm2; an edge of it lies there if it is this near, mm.
 LEAST_MM2, AT_EDGE_MM = 20.0, 1.0
 #: Rows touch where they share so much of a seam, mm.
@@ -57,13 +55,13 @@ def _marked(rows: tuple[Row, ...], k: int, frames: BaseGeometry, shapes: dict[st
     return replace(rows[k], runs=tuple(runs))
 
 
-def _why(under: frozenset[str], *, is_last: bool, is_walled: bool) -> str:
-    """Why a piece with these sides under a frame is pushed in flat; "" if it can be tilted."""
+def _why(under: frozenset[str], *, is_last: bool, is_walled: bool) -> TightPlace | None:
+    """Why a piece with these sides under a frame is pushed in flat; None if it can be tilted."""
     if {"left", "right"} <= under:
-        return BETWEEN_CASINGS
+        return "between casings"
     if under & {"near", "far"} or (under and is_last):
-        return UNDER_CASING
-    return RECESS if is_walled else ""
+        return "under a casing"
+    return "in a recess" if is_walled else None
 
 
 def _sides(shape: Polygon, frames: BaseGeometry) -> frozenset[str]:

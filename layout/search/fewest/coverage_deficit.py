@@ -64,13 +64,14 @@ def options(arcs: Arcs, lie: Lie, run: int, stops: Ints, where: float, heeded: t
     return np.concatenate([jointed, _lying_on(met, (single,), where)]), len(jointed)
 
 
-def lay(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, *, where: float, which: float, slack: int,
+def lay(arcs: Arcs, lie: Lie, starts: Ints, run: int, wanted: int, *, draws: tuple[float, float], slack: int,
         heeded: tuple[Contact, ...]) -> int | None:
     """Lay a run's arc anew (in place), where it mends most or less by up to `slack`, pm; what is missing then, None if
     there is no place.
 
-    where, which: draws from 0 to 1 of a place on each free stretch, and of one of the places that are good enough.
+    draws: from 0 to 1, of a place on each free stretch, and of one of the places that are good enough.
     """
+    where, which = draws
     lack, short = lack_without(arcs, starts, run, wanted)
     places, jointed = options(arcs, lie, run, lack.stops, where, heeded)
     if len(places) == 0:

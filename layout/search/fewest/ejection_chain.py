@@ -62,7 +62,7 @@ def _laid(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, run: int, ahead: int,
     what is missing then, None if there is no place."""
     where, which = rng.random(2)
     heeded = tuple(contact for contact in arcs.contacts[run] if (contact.other - run) * ahead < 0)
-    return lay(arcs, lie, starts, run, wanted, where=where, which=which, slack=int(slack * arcs.board), heeded=heeded)
+    return lay(arcs, lie, starts, run, wanted, draws=(where, which), slack=int(slack * arcs.board), heeded=heeded)
 
 
 def _in_the_way(arcs: Arcs, lie: Lie, run: int, other: int) -> bool:

@@ -41,9 +41,6 @@ PULL, LESS_PULL, MORE_PULL, LEAST_PULL, MOST_PULL = 0.6, 0.1, 0.03, 0.3, 0.9
 LONGER, CLOSE = 2, 0.1
 #: Curves younger than this many rounds are kept though they bind nothing.
 FRESH = 25
-SAYS = ("No plan of these rows under these rules that cuts boards across only can use fewer: either the wood and its "
-        "saw cuts do not fit, or too "
-        "many of the pieces cannot share a board with one another.")
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

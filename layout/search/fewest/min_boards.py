@@ -73,5 +73,5 @@ def _turn_one(arcs: Arcs, lie: Lie, starts: Ints, wanted: int, draw: Floats) -> 
     run, slack = int(draw[0] * len(lie.places)), AS_GOOD
     if draw[1] < STRAY:
         slack += int(draw[1] / STRAY * draw[1] / STRAY * STRAY_SHARE * arcs.board)
-    left = lay(arcs, lie, starts, run, wanted, where=draw[3], which=draw[2], slack=slack, heeded=arcs.contacts[run])
+    left = lay(arcs, lie, starts, run, wanted, draws=(draw[3], draw[2]), slack=slack, heeded=arcs.contacts[run])
     return missing(arcs, starts, wanted) if left is None else left

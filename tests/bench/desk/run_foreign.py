@@ -63,7 +63,7 @@ WRONG: tuple[Any, ...] = (None, [], {}, "", -1, 0, 1e30, 0.5, "nan", "x" * 5000,
                           "a\u0000\u001b[2J")
 GONE = object()
 #: Words of a plan that only its maker can vouch for.
-WORDS = ("bound", "bound_says", "proven", "choices", "says", "warnings", "relaxed", "profiles", "survey", "kept")
+WORDS = ("bound", "bound_by", "proven", "choices", "reasons", "notes", "relaxed", "profiles", "kept")
 
 
 @dataclass(frozen=True, slots=True)

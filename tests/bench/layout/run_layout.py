@@ -24,7 +24,6 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from layout.errors import LayoutError
-from layout.region.frame import Frame
 from layout.search.core.model import SAME_MM, Seam, Task, first_pieces, split_run
 from layout.search.patterns import lay_pattern
 from layout.plan import Plan
@@ -82,7 +81,7 @@ def to_room(data: dict) -> tuple[str, Room, Board]:
 
 def task_of(plan: Plan) -> Task:
     """The search task of a finished plan's rows, as asked (nothing eased)."""
-    frame = Frame(u=plan.u, v=plan.v, start_mm=plan.start_mm)
+    frame = plan.frame
     cover_rf = [frame.shape_to_row(Polygon(part.outline, part.holes)) for part in plan.cover]
     strips = strips_of(plan.rows[-1].far_mm, plan.rows[0].far_mm, plan.board.width_mm)
     runs = runs_of(cover_rf, strips)

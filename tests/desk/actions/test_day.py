@@ -19,7 +19,8 @@ from desk.cli import main
 from desk.convert import to_pack_job
 from desk.actions.day import active_entries, day_of, next_letter, tell
 from desk.text.day_text import day_answer, sentence_of, stands_of
-from desk.commands.day_parser import PHRASES, read_words
+from desk.commands.day_parser import read_words
+from desk.text.day_events import phrases
 from desk.jobfile.files import read_job, write_job
 from desk.jobfile.parse import parse_job
 from desk.problem import JobFileError, JobProblems
@@ -210,7 +211,7 @@ def test_the_floor_pushed_to_the_start_wall_widens_the_last_row(box):
     assert all(end.mean_mm == pytest.approx(end.planned_mm + 4) for end in ends)
 
 
-@pytest.mark.parametrize("phrase", [phrase for phrase in PHRASES if not phrase.startswith("undo")])
+@pytest.mark.parametrize("phrase", [phrase for phrase in phrases() if not phrase.startswith("undo")])
 def test_every_phrase_that_is_shown_is_understood(phrase):
     assert read_words(phrase.split(), show="metric") is not None
 
@@ -243,7 +244,7 @@ def test_words_in_feet_and_inches():
 def test_what_is_not_understood_is_answered_with_what_is(words):
     with pytest.raises(JobFileError) as refusal:
         read_words(words.split(), show="metric")
-    shown = {"unknown-words": PHRASES, "unread-length": ("mm",)}[refusal.value.slug]
+    shown = {"unknown-words": phrases(), "unread-length": ("mm",)}[refusal.value.slug]
     assert any(phrase in str(refusal.value) for phrase in shown)
 
 
@@ -279,9 +280,9 @@ def test_letters_of_revisions():
 
 
 def test_what_is_not_understood_is_answered_with_its_like_and_else_with_everything():
-    for words, shown, hidden in (("piece 4 came out 412", PHRASES[4], PHRASES[0]),
+    for words, shown, hidden in (("piece 4 came out 412", phrases()[4], phrases()[0]),
                                  ("pushed 4 mm", "pushed 4 mm to start", "board spoiled"),
-                                 ("3 planks broken", PHRASES[0], None), ("start wall 3196", PHRASES[3], None)):
+                                 ("3 planks broken", phrases()[0], None), ("start wall 3196", phrases()[3], None)):
         with pytest.raises(JobFileError) as refusal:
             read_words(words.split(), show="metric")
         assert shown in str(refusal.value) and (hidden is None or hidden not in str(refusal.value))

@@ -17,7 +17,7 @@ from desk.actions.day import day_of
 from desk.jobfile.digests import with_digests
 from desk.jobfile.files import parse_job
 from desk.actions.kept_plan import kept_plan, with_plan
-from desk.actions.pipeline import plan_job, planned_job, survey_job
+from desk.actions.pipeline import plan_job, plan_text, planned_job, survey_job
 from layout.errors import LayoutError
 
 DAY = datetime.date(2026, 3, 5)
@@ -79,7 +79,7 @@ CHANGES = {"boards": (lambda p: p.update(boards=5), "plan.boards is 5"),
            "ids that are paths": (lambda p: name_all(p, "../../../../victim/keep"),
                                   'pieces[0].id is "../../../../victim/keep"'),
            "ids that are devices": (lambda p: name_all(p, "CON"), 'pieces[0].id is "CON"'),
-           "a control character": (lambda p: p["warnings"].append("a\u001b[2Jb"), "plan.warnings["),
+           "a control character": (lambda p: p.update(warnings=["a\u001b[2Jb"]), "plan.warnings["),
            "an outline without an inside": (lambda p: pieces(p)[0].update(outline=[[0, 0], [1, 1]]),
                                             "pieces[0].outline is "), "no rows": (lambda p: p.update(rows=[]),
                                                                                   "plan.rows is "),}
@@ -121,9 +121,8 @@ def test_a_broken_corner_of_the_kept_floor_is_named(kept_tree, value):
 
 @pytest.mark.parametrize("change", [
     lambda p: p["shopping"]["items"][1].update(quantity=99),
-    lambda p: p["shopping"]["items"].append({"what": "a boat", "quantity": 1, "unit": "piece",
-                                                                                                      "why": ""}),
-    lambda p: p["beading"]["pieces"][0].update(start_deg=12), lambda p: p["cautions"].clear()])
+    lambda p: p["shopping"]["items"].append({"purchase": {"slug": "spacers"}, "quantity": 1}),
+    lambda p: p["beading"]["pieces"][0].update(start_deg=12), lambda p: p["notes"].clear()])
 def test_what_follows_from_the_room_is_counted_anew_whatever_the_file_says(kept_tree, change):
     honest, forged = parse_job(kept_tree), parse_job(changed(kept_tree, change, forged=True))
     assert planned_job(forged, {})[1] == planned_job(honest, {})[1]
@@ -138,12 +137,14 @@ def test_judging_changes_nothing_in_an_honest_plan(kept_tree):
 def test_a_plan_without_digests_is_used_without_what_only_its_maker_could_vouch_for(kept_tree):
     tree = copy.deepcopy(kept_tree)
     del tree["plan"]["digests"], tree["plan"]["kept"]
-    tree["plan"] |= {"bound": 1, "proven": False, "says": ["Trust me."], "bound_says": "Trust me."}
+    trusted = {"says": ["Trust me."], "bound_says": "Trust me.", "warnings": ["Trust me."]}
+    tree["plan"] |= {"bound": 1, "proven": False} | trusted
     _, plan, kept = planned_job(parse_job(tree), {})
     assert kept.is_current and plan.rows == kept_plan(parse_job(kept_tree)).plan.rows
     # By wood alone: n pieces of a board need n - 1 saw cuts (arithmetic).
     assert 1 < plan.bound <= plan.boards and plan.proven == (plan.bound == plan.boards)
-    assert "Trust me" not in json.dumps([*plan.says, plan.bound_says])
+    assert plan.reasons == () and plan.bound_by == "wood"
+    assert "Trust me" not in plan_text(plan, kept.survey or survey_job(parse_job(tree), {}), parse_job(tree))
 
 
 @pytest.mark.parametrize(("day", "says"),

@@ -181,6 +181,10 @@ def test_answers_fit_their_schemas(answers, box, in_photos):
     assert {key for key in plan if plan[key] in ([], {})} == {"left_out", "relaxed", "unseen"}
 
 
+#: Keys of an answer that are worded from its facts, and never read.
+SENTENCES = {"says", "bound_says", "cautions", "warnings", "what", "unit", "why"}
+
+
 def first_of_each(value):
     """The same data with one member to a list, but for places and the kinds of cut."""
     if isinstance(value, dict):
@@ -209,5 +213,5 @@ def test_schema_and_reader_agree_when_any_one_value_of_a_plan_is_another_or_miss
     del plan["survey"], plan["unseen"], plan["version"]
     head = {"version": 1}
     differ = [done for tree, done in bent(plan, (None, True, 3, 2.5, "A", [], [1, 2], {}))
-              if judge.is_valid(head | tree) != reads(head | tree)]
+              if not SENTENCES & set(done[0] + [done[1]]) and judge.is_valid(head | tree) != reads(head | tree)]
     assert not differ

@@ -125,8 +125,7 @@ def test_a_rule_not_kept_and_not_said(rules, slug, good):
 def test_a_rule_said_to_give_way_that_did_not(good):
     plan, room = good
     wrong = replace(plan, relaxed=(*plan.relaxed,
-                                   Relaxed(rule="stagger", where="row 5", asked_mm=300.0, had_mm=250.0,
-                                           says="invented")))
+                                   Relaxed(rule="stagger", where="row 5", asked_mm=300.0, had_mm=250.0)))
     assert "relaxed-wrong" in slugs(wrong, room)
 
 

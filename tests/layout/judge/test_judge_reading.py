@@ -72,8 +72,7 @@ def test_a_joint_at_the_very_end_of_a_seam_counts_or_not_as_the_plan_likes(plan,
         for above, below in ((at, other), (other, at)):
             reading, had = reading_with(plan, above, below), abs(at - other)
             assert told(plan, reading) == ({STAGGER: pytest.approx(had)} if counts else {})
-            owned_up = replace(plan, relaxed=(Relaxed(rule="stagger", where=STAGGER[1], asked_mm=300.0, had_mm=had,
-                                                      says="invented"),))
+            owned_up = replace(plan, relaxed=(Relaxed(rule="stagger", where=STAGGER[1], asked_mm=300.0, had_mm=had),))
             assert told(owned_up, reading) == {}
             wrong = replace(owned_up, relaxed=(replace(owned_up.relaxed[0], had_mm=had - 3 * SAID_MM),))
             assert told(wrong, reading) == ({STAGGER: pytest.approx(had)} if counts else {})
@@ -85,7 +84,7 @@ def test_where_a_joint_lies_at_the_end_less_may_be_told_than_the_others_leave_bu
     reading = reading_with(plan, 100.0, 0.0)
     reading = replace(reading, joints=(*reading.joints, replace(reading.joints[1], s_mm=300.0)))
     for had, ok in ((200.0, True), (100.0, True), (200.0 + 2 * SAID_MM, False), (250.0, False)):
-        gave = Relaxed(rule="stagger", where=STAGGER[1], asked_mm=300.0, had_mm=had, says="invented")
+        gave = Relaxed(rule="stagger", where=STAGGER[1], asked_mm=300.0, had_mm=had)
         faults = {key for key in told(replace(plan, relaxed=(gave,)), reading) if key[0] == "stagger"}
         assert faults == (set() if ok else {STAGGER})
 

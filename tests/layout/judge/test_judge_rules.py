@@ -69,7 +69,7 @@ def test_what_a_rule_is_said_to_have_given_is_held_against_what_it_gave(plan):
     rules = replace(plan.rules, stagger_mm=limit)
 
     def said(**change: object) -> Told:
-        gave = Relaxed(rule="stagger", where=where, asked_mm=limit, had_mm=had, says="invented")
+        gave = Relaxed(rule="stagger", where=where, asked_mm=limit, had_mm=had)
         others = tuple(replace(gave, where=other, had_mm=mm) for other, mm in least.items() if mm < limit
                        and other != where)
         return told(plan, rules=rules, relaxed=(replace(gave, **change), *others))
@@ -91,7 +91,7 @@ def test_what_a_rule_is_said_to_have_given_is_held_against_what_it_gave(plan):
 
 @pytest.mark.parametrize("short_mm, is_told", [(0.04, False), (0.06, True), (50.0, True)])
 def test_a_rule_said_to_have_given_way_that_did_not(plan, short_mm, is_told):
-    gave = Relaxed(rule="shortest", where="5.2", asked_mm=300.0, had_mm=300.0 - short_mm, says="invented")
+    gave = Relaxed(rule="shortest", where="5.2", asked_mm=300.0, had_mm=300.0 - short_mm)
     assert told(plan, relaxed=(gave,)) == ({("relaxed-wrong", "5.2"): 300.0 - short_mm} if is_told else {})
     # Joints at pipes and notches are another judge's.
     assert told(plan, relaxed=(replace(gave, rule="pipe-joint"), replace(gave, rule="notch-joint"))) == {}

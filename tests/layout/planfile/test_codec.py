@@ -47,7 +47,8 @@ def test_no_number_of_the_answer_is_infinite_or_missing(answer):
                           (("rows", 0, "runs", 0, "pieces", 0, "from"), "x", "plan.rows[0].runs[0].pieces[0].from"),
                           (("cover", "polygons", 0, "outline", 1), [1.0], "plan.cover.polygons[0].outline[1]"),
                           (("u",), [1.0, float("nan")], "plan.u[1]"), (("proven",), 1, "plan.proven"),
-                          (("board",), [], "plan.board"), (("warnings",), [3], "plan.warnings[0]"),])
+                          (("board",), [], "plan.board"), (("notes",), [3], "plan.notes[0]"),
+                          (("notes", 0, "slug"), "a-wish", "plan.notes[0].slug"),])
 def test_damage_is_named_in_one_sentence(path, value, where, answer):
     data = copy.deepcopy(answer[1])
     inner = data

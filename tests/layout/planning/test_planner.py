@@ -12,6 +12,8 @@ from shapely.geometry import Polygon
 
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
+from layout.facts.notes import InParts
+from layout.facts.reasons import RowsRun
 from layout.planning.planner import plan_floor
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
 
@@ -156,13 +158,13 @@ def test_a_floor_that_falls_in_two_is_laid_part_by_part_and_said(room_of, board)
                      (2600, 1005), (2500, 1005), (2500, 2000), (0, 2000)])
     plan = plan_floor(waist, board, Wishes(), moves=FEW)
     assert len(plan.cover) == 2
-    assert any("in 2 parts" in text for text in plan.warnings)
+    assert InParts(parts=2) in plan.notes
 
 
 def test_an_alcove_too_narrow_for_its_gaps_is_said(room_of, board):
     room = room_of([(0, 0), (3000, 0), (3000, 1000), (3400, 1000), (3400, 1018), (3000, 1018), (3000, 2500), (0, 2500)])
     plan = plan_floor(room, board, Wishes(), moves=FEW)
-    assert any("too narrow" in text for text in plan.warnings)
+    assert [note.slug for note in plan.notes] == ["bare-alcove"]
 
 
 def test_a_first_row_that_leaves_a_sliver_is_owned_up_to(box_3x4, board):
@@ -208,7 +210,7 @@ def test_a_better_budget_never_needs_more_boards_than_reuse_by_hand(rooms_60):
 
 def test_choices_list_the_plan_first(chimney, board):
     plan = plan_floor(chimney, board, Wishes(), moves=FEW)
-    assert plan.choices[0].says.endswith("(chosen)")
+    assert plan.reasons[0] == RowsRun(along=plan.choices[0].along, start=plan.choices[0].start)
     assert radians(plan.choices[0].u_deg) % (2 * pi) == pytest.approx(np.arctan2(plan.u[1], plan.u[0]) % (2 * pi),
                                                                       abs=1e-6)
 

@@ -1,4 +1,4 @@
-"""Shopping, beading, cautions and warnings."""
+"""Shopping, beading, cautions and notes."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -10,10 +10,16 @@ from layout.materials.beading import beading_of
 from layout.planning.planner import plan_floor
 from layout.room import Casing, Door, Underlay, Wishes
 from layout.materials.shopping import packs_for
+from layout.words.cautions import CAUTIONS
+from layout.words.plan import plan_words
 
 
-def item(plan, word: str):
-    return next(item for item in plan.shopping if word in item.what)
+def item(plan, slug: str):
+    return next(item for item in plan.shopping if item.purchase.slug == slug)
+
+
+def notes(plan, slug: str):
+    return [note for note in plan.notes if note.slug == slug]
 
 
 @pytest.mark.parametrize(("corner", "saw"), [(90.0, 45.0), (88.0, 46.0), (92.0, 44.0)])
@@ -52,12 +58,12 @@ def test_the_shopping_list_gives_numbers_and_rules(chimney, board):
     underlay = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
     plan = plan_floor(chimney, board, Wishes(direction_rad=0.0, underlay=underlay), moves=300)
     assert item(plan, "boards").quantity == plan.packs_to_buy
-    assert item(plan, "underlay").quantity == 2
-    assert item(plan, "beading").quantity == len(plan.bars.bars) >= sum(piece.length_mm
+    assert item(plan, "underlay-rolls").quantity == 2
+    assert item(plan, "beading-bars").quantity == len(plan.bars.bars) >= sum(piece.length_mm
                                                                         for piece in plan.beading) / plan.bars.bar_mm
     assert item(plan, "threshold").quantity == 1 and item(plan, "collars").quantity == 2
-    assert "mineral" in item(plan, "film").what
-    assert all(line.why.endswith(".") for line in plan.shopping)
+    assert not item(plan, "film").purchase.sure
+    assert all(line.why.endswith(".") for line in plan_words(plan, "metric").shopping)
 
 
 def test_two_boards_are_to_spare_and_a_pack_more_is_bought_for_them(box_3x4, board):
@@ -65,39 +71,42 @@ def test_two_boards_are_to_spare_and_a_pack_more_is_bought_for_them(box_3x4, boa
     plan = plan_floor(box_3x4, board, Wishes(direction_rad=0.0), moves=300)
     tight = plan_floor(box_3x4, replace(board, pack=plan.boards), Wishes(direction_rad=0.0), moves=300)
     assert tight.packs == 1 and item(tight, "boards").quantity == tight.packs_to_buy == 2
-    assert f"{tight.board.pack} to spare, one pack for them" in item(tight, "boards").why
+    bought = item(tight, "boards").purchase
+    assert bought.spare == tight.board.pack and bought.pack_more
+    assert f"{tight.board.pack} to spare, one pack for them" in plan_words(tight, "metric").shopping[0].why
     ample = plan_floor(box_3x4, replace(board, pack=plan.boards + 2), Wishes(direction_rad=0.0), moves=300)
-    assert item(ample, "boards").quantity == ample.packs_to_buy == 1 and ": 2 to spare (" in item(ample, "boards").why
+    assert item(ample, "boards").quantity == ample.packs_to_buy == 1
+    assert item(ample, "boards").purchase.spare == 2 and not item(ample, "boards").purchase.pack_more
+    assert ": 2 to spare (" in plan_words(ample, "metric").shopping[0].why
 
 
 def test_doors_are_warned_of_with_the_undercut(chimney, board):
     underlay = Underlay(thickness_mm=3.0, roll_length_mm=10000.0, roll_width_mm=1000.0)
     plan = plan_floor(chimney, board, Wishes(direction_rad=0.0, underlay=underlay), moves=300)
-    text = " ".join(plan.warnings)
-    assert "run into the doorway" in text and "100 mm beyond the wall line" in text
-    assert "undercut the casing at 12 mm" in text and "20 mm deep" in text
+    (laid,), (casing,) = notes(plan, "doorway-laid"), notes(plan, "casing-undercut")
+    assert (laid.door, laid.depth_mm, laid.gap_mm) == ("D1", 110.0, 10.0)
+    assert (casing.high_mm, casing.gap_mm + casing.tuck_mm) == (12.0, 20.0)
 
 
-@pytest.mark.parametrize(("length", "words"), [(7000.0, ()), (8500.0, ("8 m",)), (10500.0, ("1.97 m long", "10 m"))])
-def test_long_floors_are_warned_of(length, words, room_of, board):
+@pytest.mark.parametrize(("length", "slugs"), [(7000.0, []), (8500.0, ["long-floor"]), (10500.0, ["in-fields"])])
+def test_long_floors_are_warned_of(length, slugs, room_of, board):
     """Trade habit: 8 to 10 m; beyond 10 the plan parts the floor itself."""
     plan = plan_floor(room_of([(0, 0), (length, 0), (length, 2000), (0, 2000)]), board,
                       Wishes(direction_rad=0.0, gap_mm=16.0), moves=100)
-    found = [text for text in plan.warnings if "expansion profile" in text]
-    assert len(found) == len(words) and all(word in text for word, text in zip(words, found))
+    assert [note.slug for note in plan.notes if note.slug in ("long-floor", "in-fields")] == slugs
+    assert len(plan.profiles) == (length > 10_000.0)
 
 
 def test_a_gap_below_the_rule_is_warned_of(room_of, board):
     room = room_of([(0, 0), (7800, 0), (7800, 2000), (0, 2000)])
-    assert any("asks for 12 mm" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=10.0),
-                                                               moves=100).warnings)
-    assert not any("asks for" in text for text in plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=12.0),
-                                                             moves=100).warnings)
+    narrow, wide = (notes(plan_floor(room, board, Wishes(direction_rad=0.0, gap_mm=gap), moves=100), "gap-narrow")
+                    for gap in (10.0, 12.0))
+    assert narrow[0].asked_mm == pytest.approx(1.5 * 7.8) and wide == []
 
 
 def test_a_loose_survey_asks_to_measure_in_place(box_3x4, board):
-    assert any("measure each last piece" in text for text in plan_floor(replace(box_3x4, length_sd_mm=4.0), board,
-                                                                        Wishes(direction_rad=0.0), moves=100).warnings)
+    plan = plan_floor(replace(box_3x4, length_sd_mm=4.0), board, Wishes(direction_rad=0.0), moves=100)
+    assert notes(plan, "loose-survey")[0].pm95_mm == 8.0
 
 
 def test_a_pipe_in_the_gap_needs_no_hole(room_of, board):
@@ -105,9 +114,11 @@ def test_a_pipe_in_the_gap_needs_no_hole(room_of, board):
     room = room_of([(0, 0), (3000, 0), (3000, 2000), (0, 2000)],
                    pipes=(Pipe(name="P1", centre_mm=(500.0, -30.0), diameter_mm=15.0),))
     plan = plan_floor(room, board, Wishes(direction_rad=0.0), moves=100)
-    assert plan.holes[0].pieces == () and any("no hole is needed" in text for text in plan.warnings)
+    assert plan.holes[0].pieces == () and notes(plan, "pipe-clear")[0].pipe == "P1"
 
 
-def test_cautions_name_their_source(box_3x4, board):
-    plan = plan_floor(box_3x4, board, Wishes(direction_rad=0.0), moves=100)
-    assert any("asbestos" in text for text in plan.cautions) and any("HSE" in text for text in plan.cautions)
+def test_cautions_name_their_source():
+    """All but the one that sends the reader to the leaflet."""
+    sources = ("HSE", "EN 166", "Regulations", "US EPA", "BS 8214", "leaflet", "registered fitters")
+    assert all(any(source in caution.text for source in sources) for caution in CAUTIONS.values())
+    assert {"asbestos", "lead", "fire-doors", "pipes-and-cables"} <= set(CAUTIONS)

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from layout.facts.reasons import GapByRun
 from layout.region.gap import choose_gap, gap_rule, growth_mm, longest_run_mm, shrink_mm
 from layout.planning.planner import plan_floor
 from layout.room import Climate, Wishes
@@ -33,19 +34,20 @@ def test_edges_draw_back_in_winter():
     assert shrink_mm(5000.0, Climate(low=30.0, high=65.0, laid=60.0)) == pytest.approx(3.75)
 
 
-@pytest.mark.parametrize(("climate", "sd", "gap", "word"), [
-    (None, 0.0, 12.0, "1.5 mm for each metre"),
-    (Climate(low=40.0, high=60.0, laid=45.0), 0.0, 8.0, "at least 8"),
-    (Climate(low=30.0, high=65.0), 0.0, 8.0, "0.05 mm a metre"),
-    (Climate(low=15.0, high=65.0), 0.0, 10.0, "half at each side"),
-    (Climate(low=15.0, high=65.0), 2.0, 14.0, "plus 3.9 mm for the survey"),
-    (Climate(low=35.0, high=80.0, laid=60.0), 0.0, 15.0, "at least 15 mm where the air gets above 65 %"),
+@pytest.mark.parametrize(("climate", "sd", "gap", "grows", "damp"), [
+    (Climate(low=40.0, high=60.0, laid=45.0), 0.0, 8.0, 6.0, False),
+    (Climate(low=30.0, high=65.0), 0.0, 8.0, 14.0, False),
+    (Climate(low=15.0, high=65.0), 0.0, 10.0, 20.0, False),
+    (Climate(low=15.0, high=65.0), 2.0, 14.0, 20.0, False),
+    (Climate(low=35.0, high=80.0, laid=60.0), 0.0, 15.0, 8.0, True),
 ])
-def test_the_gap_is_chosen_by_run_and_climate_and_said(climate, sd, gap, word, room_of):
+def test_the_gap_is_chosen_by_run_and_climate_and_told(climate, sd, gap, grows, damp, room_of):
     """Eight metres; + 50 % humidity is 10.0 a side (section 2), a trade swing 12.0, damp rooms at least 15."""
     room = replace(room_of([(0, 0), (8000, 0), (8000, 3000), (0, 3000)]), length_sd_mm=sd)
-    chosen, says = choose_gap(room, Wishes(gap_mm=None, climate=climate))
-    assert chosen == gap and word in says and f"{gap:g} mm" in says
+    told = choose_gap(room, Wishes(gap_mm=None, climate=climate))
+    assert (told.gap_mm, told.run_mm, told.damp) == (gap, 8000.0, damp)
+    assert told.growth_mm == pytest.approx(grows) and told.doubt_mm == pytest.approx(1.96 * sd, rel=1e-3)
+    assert choose_gap(room, Wishes(gap_mm=None)) == GapByRun(gap_mm=12.0, run_mm=8000.0)
 
 
 def test_a_run_is_no_longer_than_its_field(room_of):
@@ -56,6 +58,6 @@ def test_a_run_is_no_longer_than_its_field(room_of):
 def test_a_plan_with_an_open_gap_keeps_the_chosen_one_and_a_typed_gap_stays(room_of, board):
     room = room_of([(0, 0), (7000, 0), (7000, 3000), (0, 3000)])
     plan = plan_floor(room, board, Wishes(gap_mm=None), moves=60)
-    assert plan.gap_mm == 11.0 and any(text.startswith("The gap is 11 mm") for text in plan.says)
+    assert plan.gap_mm == 11.0 and GapByRun(gap_mm=11.0, run_mm=7000.0) in plan.reasons
     typed = plan_floor(room, board, Wishes(gap_mm=9.0), moves=60)
-    assert typed.gap_mm == 9.0 and any("asks for 10.5 mm" in text for text in typed.warnings)
+    assert typed.gap_mm == 9.0 and [note.asked_mm for note in typed.notes] == [10.5]

@@ -109,7 +109,8 @@ def test_pieces_at_hand_save_boards_and_are_judged(lay, chimney, board):
     assert sorted({piece.board for piece in plan.pieces}) == list(range(1,
                                                                         plan.boards + sum(bool(piece.board)
                                                                                           for piece in plan.owned) + 1))
-    assert "you have already" in next(item.why for item in plan.shopping if "boards" in item.what)
+    bought = next(item.purchase for item in plan.shopping if item.purchase.slug == "boards")
+    assert bought.owned == tuple(piece.label for piece in plan.owned if piece.board)
 
 
 def test_a_floor_laid_wholly_from_pieces_at_hand_buys_nothing(room_of, board):

@@ -112,7 +112,7 @@ def test_the_start_wall_is_named_however_the_rows_lie():
     job = job_of(SLANTED)
     for turn in np.arange(0.0, 2 * np.pi, 0.3):
         c, s = float(np.cos(turn)), float(np.sin(turn))
-        turned = replace(job, plan=replace(job.plan, u=(c, s), v=(s, -c)))
+        turned = replace(job, plan=replace(job.plan, frame=replace(job.plan.frame, u=(c, s), v=(s, -c))))
         assert any(isinstance(item, Text) and item.text == "START WALL"
                    for item in plan_drawing(turned, 12.0, 30.0, 186.0, 170.0))
 

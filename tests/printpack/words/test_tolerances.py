@@ -8,6 +8,7 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from capture.floor import Floor
+from layout.frame import Frame
 from layout.region.baseline import start_line, start_wall
 from printpack.words.tolerances import Fit, end_pm95_mm, far_pm95_mm
 from tests.support.plans import BREAST, SLANTED, breast_job, job_of
@@ -25,7 +26,8 @@ def with_points(job, points):
     c, s = np.cos(after - before), np.sin(after - before)
     turn = np.array([[c, -s], [s, c]])
     start = turn @ (np.array(job.plan.start_mm) - old[i]) + new[i]
-    plan = replace(job.plan, u=tuple(turn @ job.plan.u), v=tuple(turn @ job.plan.v), start_mm=tuple(start))
+    frame = Frame(u=tuple(turn @ job.plan.u), v=tuple(turn @ job.plan.v), start_mm=tuple(start))
+    plan = replace(job.plan, frame=frame)
     return replace(job, floor=moved, plan=plan)
 
 

@@ -1,5 +1,5 @@
-"""The planner's sentences in feet and inches: every length is found, rates and what is too fine are left, nothing
-metric stays."""
+"""Sentences about a plan in both units: rates and what is too fine are left in mm, nothing else metric stays in a
+booklet in inches."""
 from __future__ import annotations
 
 import datetime
@@ -11,37 +11,46 @@ from hypothesis import strategies as st
 
 from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Pipe, Room, Rules, Underlay, Wishes
+from layout.words.lengths import Lengths
+from layout.words.terms import in_terms
 from printpack.booklet.booklet import booklet_sheets
 from printpack.job import PackJob
 from printpack.paper import LETTER
 from printpack.booklet.phone import phone_page
-from printpack.sentences import in_units, plan_in_units
 from tests.support.looks import texts
-from tests.support.plans import BREAST, RECTANGLE, SLANTED, floor_of, plan_of
+from tests.support.plans import BREAST, SLANTED, floor_of
 
+METRIC, IMPERIAL = Lengths("metric"), Lengths("imperial")
 #: Exact by the international yard and pound agreement of 1959: an inch is 25.4 mm, a foot 304.8 mm.
-SAID = [("Joints are 282 mm apart instead of 300 mm: glue.", 'Joints are 11 1/8" apart instead of 11 3/4": glue.'),
-        ("boards 1285 x 192 x 8 mm", 'boards 50 9/16" x 7 9/16" x 5/16"'),
-        ("a piece must fit within 2 or 3 mm, so", 'a piece must fit within 1/16" or 1/8", so'),
-        ("16.7 m in all, 2 m wide", "54.8 ft in all, 7 ft wide"), ("14.09 m2 of floor", "151.7 sq ft of floor"),
-        ("near (3048, 1524 mm), 645 cm2, is", "near (10' 0\", 60\"), 100.0 sq in, is"),
-        ("(near 3048, 1524 mm)", "(near 10' 0\", 60\")"),
-        ("1.5 mm for each metre of the longest run, 4.2 m, and at least 8 mm",
-         '1.5 mm for each meter of the longest run, 13.8 ft, and at least 5/16"'),
-        ("polythene film 0.2 mm, lapped 200 mm and turned up", "polyethylene film 8 mil, lapped 8 in and turned up"),
-        ("Skirting or beading; an FFP2 mask or better", "Baseboard or shoe molding; an N95 mask or better"),
-        ("Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %",
-         "Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %"),]
+SAID = [(lambda u: u.whole(282.0), "282 mm", '11 1/8"'), (lambda u: u.mm(12.7), "12.7 mm", '1/2"'),
+        (lambda u: u.mm(300.0), "300 mm", '11 3/4"'), (lambda u: u.mm(8.0), "8 mm", '5/16"'),
+        (lambda u: u.by(1285.0, 192.0, 8.0), "1285 x 192 x 8 mm", '50 9/16" x 7 9/16" x 5/16"'),
+        (lambda u: u.to(400.0, 1285.0, 192.0), "400 to 1285 x 192 mm", '15 3/4" to 50 9/16" x 7 9/16"'),
+        (lambda u: u.metres(16_700.0, 1), "16.7 m", "54.8 ft"), (lambda u: u.metres(2000.0), "2 m", "7 ft"),
+        (lambda u: u.m2(14.09e6, 2), "14.09 m2", "151.7 sq ft"), (lambda u: u.cm2(64500.0), "645 cm2", "100.0 sq in"),
+        (lambda u: u.place((3048.0, 1524.0)), "3048, 1524 mm", "10' 0\", 60\""),
+        (lambda u: u.metres_sum((2980.0, 1200.0)), "2.98 + 1.20 m", "9.8 ft + 3.9 ft"),
+        (lambda u: u.mm(0.2), "0.2 mm", "0.2 mm"), (lambda u: u.tenth(3.92), "3.9 mm", '1/8"')]
+TERMS = [("1.5 mm for each metre of the longest run", "1.5 mm for each meter of the longest run"),
+         ("polythene film for the mineral subfloor", "polyethylene film for the mineral subfloor"),
+         ("Skirting or beading; an FFP2 mask or better", "Baseboard or shoe molding; an N95 mask or better"),
+         ("Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %",
+          "Row 3, 12 pieces, 5R, HSE limit 3 mg/m3, 18 °C, 65 %")]
 
 
-@pytest.mark.parametrize("metric, imperial", SAID)
-def test_every_length_is_turned(metric, imperial):
-    assert in_units(metric, "imperial").replace("\u00a0", " ") == imperial and in_units(metric, "metric") == metric
+@pytest.mark.parametrize("said, metric, imperial", SAID)
+def test_every_length_is_told_in_both_units(said, metric, imperial):
+    assert said(METRIC) == metric and said(IMPERIAL).replace("\u00a0", " ") == imperial
+
+
+@pytest.mark.parametrize("said, american", TERMS)
+def test_words_go_with_the_lengths(said, american):
+    assert in_terms(said, "imperial") == american and in_terms(said, "metric") == said
 
 
 @given(st.integers(min_value=2, max_value=20_000))
 def test_a_length_is_off_by_half_an_eighth_at_most(mm):
-    said = in_units(f"{mm} mm", "imperial").replace("\u00a0", " ")
+    said = IMPERIAL.mm(mm).replace("\u00a0", " ")
     feet, inches, part = re.fullmatch(r"(?:(\d+)' )?(?:(\d+)(?![\d/]))? ?(?:(\d+/\d+))?\"", said).groups()
     top, bottom = (int(v) for v in part.split("/")) if part else (0, 1)
     assert abs(304.8 * int(feet or 0) + 25.4 * (int(inches or 0) + top / bottom) - mm) <= 25.4 / 16 + 1e-9
@@ -77,8 +86,3 @@ def test_nothing_metric_is_left_in_a_booklet_in_inches(name):
                     phone_page(job, {})).replace("\u00a0", " ")
     allowed = r"1\.5 mm (for each|a) meter|0\.05 mm a meter"
     assert not re.findall(r"\S* ?\d ?(?:mm|cm2?|m2?|m²)\b.{0,20}", re.sub(allowed, "", words))
-
-
-def test_a_metric_plan_stays_as_it_is():
-    plan = plan_of(RECTANGLE)
-    assert plan_in_units(plan, "metric") is plan

@@ -50,12 +50,12 @@ _AMERICAN = Terms(
     short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap=f"8{NO_BREAK}in",
     film=f"8{NO_BREAK}mil", mask="N95 mask", timber="wood", mitre="miter")
 
-#: The planner's words -> American ones; longer ones first.
+#: Words of sentences about a plan -> American ones; longer ones first.
 _SAID = (
-    ("polythene film 0.2 mm", f"polyethylene film {_AMERICAN.film}"),
+    ("polythene film", "polyethylene film"),
     ("skirting or beading", "baseboard or shoe molding"),
     ("threshold profile", _AMERICAN.profile), ("expansion profile", "expansion strip"),
-    ("lapped 200 mm", f"lapped 8{NO_BREAK}in"), ("FFP2 mask", _AMERICAN.mask), ("FFP2", "N95"),
+    ("FFP2 mask", _AMERICAN.mask), ("FFP2", "N95"),
     ("building control", "the building department"), ("registered fitters", "licensed plumbers"),
     ("timber", "wood"), ("skirting", "baseboard"), ("beading", "shoe molding"), ("mitres", "miters"),
     ("mitre", "miter"), ("plug out", "unplug"), ("metre", "meter"),
@@ -70,7 +70,7 @@ def terms_for(show: str) -> Terms:
 
 
 def in_terms(text: str, show: str) -> str:
-    """A planner's sentence in the reader's words; its lengths are `printpack.sentences`'s to turn."""
+    """A sentence in the reader's words; its lengths are in the reader's unit already (`layout.words.lengths`)."""
     return _WORDS.sub(_worded, text) if show == "imperial" else text
 
 

@@ -1,0 +1,233 @@
+"""What can happen while a floor is laid, one entry an event: what a person may say of it, and what it means to them.
+
+What an event is stands in `layout.replan.events`, what it does to the work in `layout.replan.progress`, how it is kept
+in the job's file format. Words are few and may stand in the order people say them.
+"""
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from desk.actions.day import Told
+from desk.text.day_words import (
+    between_words, boards_words, count_words, last_row_words, last_widths, length_words)
+from layout.replan.events import (
+    BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort,
+    PieceCut, RowBegun, RowDown, Sight, ToFarWall)
+from layout.replan.floor_estimation import Verdict
+
+
+class NotUnderstood(Exception):
+    """Words that fit a sentence and cannot be meant; its text is what was read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """The parts of a sentence, how a length in it is read, and how many found pieces and obstacles the log has."""
+
+    said: dict[str, str]
+    length: Callable[[str], float]
+    found: int
+    obstacles: int
+
+    def __getitem__(self, name: str) -> str:
+        return self.said[name]
+
+    def get(self, name: str) -> str | None:
+        """A part that need not be said."""
+        return self.said.get(name)
+
+    def mm(self, name: str) -> float:
+        """A length."""
+        return self.length(self.said[name])
+
+    def whole(self, name: str, otherwise: int = 0) -> int:
+        """A whole number."""
+        word = self.said[name]
+        return int(word) if word and word.isdigit() else otherwise
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """An event: its type (None: another entry is taken back); phrases that show how to say it, and those of them the
+    page offers; the sentences understood, each a pattern and what is made of its parts (the number of an entry to take
+    back, 0 the last); what it means, from what it led to, itself and the unit shown."""
+
+    kind: type | None
+    phrases: tuple[str, ...]
+    sentences: tuple[tuple[str, Callable[[Parts], Event | int]], ...]
+    means: Callable[[Told, Any, str], str]
+    on_page: tuple[str, ...] = ()
+
+
+def meaning_of(told: Told, show: str) -> str:
+    """What an entry means. Raises StopIteration for an event that has no entry here."""
+    return next(each.means(told, told.event, show) for each in HAPPENINGS
+                if each.kind is (None if told.event is None else type(told.event)))
+
+
+def phrases() -> tuple[str, ...]:
+    """What can be said, as shown in help and refusals."""
+    return tuple(phrase for each in HAPPENINGS for phrase in each.phrases)
+
+
+def page_phrases() -> tuple[str, ...]:
+    """What the page offers to be said."""
+    return tuple(phrase for each in HAPPENINGS for phrase in each.on_page)
+
+
+def _undone(told: Told, _: None, show: str) -> str:
+    number = told.job.day[told.number - 1].undoes
+    said = told.job.day[number - 1].said
+    return f"Entry {number} is taken back{f': “{said}”' if said else ''}."
+
+
+def _row_down(part: Parts) -> RowDown:
+    if part["first"] and part.whole("first") > part.whole("row"):
+        raise NotUnderstood(f"rows {part['first']} to {part['row']} done")
+    return RowDown(row=part.whole("row"))
+
+
+_BEGUN = ("Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is longer than "
+          "the piece you have, slide the row until the gaps at its two ends are alike; if that is not enough, say "
+          "“offcut” with its label and “too short”.")
+
+
+def _piece_words(told: Told, event: PieceCut, show: str) -> str:
+    plan = told.before.plan
+    piece = next(piece for piece in plan.pieces if piece.id == event.piece)
+    off = event.length_mm - (piece.to_mm - piece.from_mm)
+    if abs(off) < 1.0:
+        return f"Piece {piece.id} is as planned."
+    by, (way, other) = length_words(abs(off), show), ("longer", "shorter") if off > 0 else ("shorter", "longer")
+    left = "".join(f" Offcut {offcut.label} is then {by} {other}." for offcut in plan.offcuts
+                   if offcut.cut_by == piece.id)
+    return f"Piece {piece.id} is {by} {way} than planned.{left}"
+
+
+def _gone_words(told: Told, event: OffcutGone, show: str) -> str:
+    user = next((offcut.used_by for offcut in told.before.plan.offcuts if offcut.label == event.label), "")
+    to_come = f"Piece {user} was to come from it." if user else "Nothing was to come from it."
+    return f"Offcut {event.label} is off the list. {to_come}"
+
+
+def _found(part: Parts) -> OffcutFound:
+    said = part["ends"].lower()
+    ends = tuple(end for end in ("left", "right") if end in said or "both" in said)
+    return OffcutFound(label=f"F{part.found + 1}", length_mm=part.mm("length"), keeps=ends)
+
+
+def _found_words(told: Told, event: OffcutFound, show: str) -> str:
+    use = next((piece.id for piece in told.after.plan.pieces if piece.takes == event.label), "")
+    return f"Pencil {event.label} on it: {length_words(event.length_mm, show)}" + (
+        f", and use it for piece {use}." if use else "; it saves no board yet.")
+
+
+def _to_wall(part: Parts) -> ToFarWall:
+    sights = []
+    for found in re.finditer(r"(left|right|at) (.+?)(?=,? (?:left|right|at) |$)", part["sights"], re.IGNORECASE):
+        word, rest = found[1].lower(), found[2]
+        if word == "at":
+            place, _is, distance = rest.partition(" is ")
+            sights.append(Sight(distance_mm=part.length(distance), at_mm=part.length(place)))
+        else:
+            sights.append(Sight(distance_mm=part.length(rest), side=word))
+    if not sights:
+        raise NotUnderstood(part["sights"])
+    return ToFarWall(row=part.whole("row"), sights=tuple(sights))
+
+
+def _sights_words(told: Told, _: ToFarWall, show: str) -> str:
+    mine = [verdict for verdict in told.after.drift.verdicts if verdict.reading.entry == told.number]
+    doubted = [verdict for verdict in mine if verdict.left_out]
+    if doubted:
+        return " ".join(_doubt_words(verdict, show) for verdict in doubted)
+    if not mine:
+        return "No wall faces the rows there, so this tells nothing."
+    return last_row_words(told.after, show) or f"As expected{last_widths(told.after, show)}."
+
+
+def _doubt_words(verdict: Verdict, show: str) -> str:
+    return (f"{length_words(verdict.reading.distance_mm, show)} is far from what was expected, "
+            f"{between_words(verdict.expected_mm, verdict.pm95_mm, show)}: measure again. It is not used until another "
+            "reading agrees with it.")
+
+
+def _obstacle(part: Parts) -> Obstacle:
+    diameter = part.mm("diameter") if part.get("diameter") else 0.0
+    size = (0.0, 0.0) if diameter else (part.mm("along"), part.mm("across"))
+    return Obstacle(name=f"N{part.obstacles + 1}", row=part.whole("row"), left_mm=part.mm("left"),
+                    ahead_mm=part.mm("ahead"), diameter_mm=diameter, size_mm=size)
+
+
+def _first_row_words(told: Told, event: FirstRowWidth, show: str) -> str:
+    wide = f"Row 1 is to be {length_words(event.width_mm, show)} wide."
+    return " ".join(filter(None, (wide, last_row_words(told.after, show), boards_words(told.after))))
+
+
+def _pushed_words(told: Told, event: FloorPushed, show: str) -> str:
+    way = "towards" if event.towards_start_mm > 0 else "away from"
+    return (f"The laid rows stand {length_words(abs(event.towards_start_mm), show)} further {way} the start wall. "
+            f"{last_row_words(told.after, show)}").strip()
+
+
+_LABEL = r"(?P<label>[A-Za-z0-9]+)"
+_PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
+
+#: In the order they are shown; sentences are tried in this order too.
+HAPPENINGS: tuple[Happening, ...] = (
+    Happening(RowDown, ("row 4 done",),
+              ((r"rows? (?:(?P<first>\d+) (?:to|-) )?(?P<row>\d+) (?:is |are )?(?:done|down|laid)", _row_down),),
+              lambda told, event, _: f"Row {event.row} is down. {boards_words(told.after)}"),
+    Happening(RowBegun, ("row 5 begun",),
+              ((r"row (?P<row>\d+) (?:is )?(?:begun|started)", lambda part: RowBegun(row=part.whole("row"))),),
+              lambda _, event, __: _BEGUN.format(row=event.row)),
+    Happening(ToFarWall,
+              ("row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm"),
+              ((r"(?:row (?P<row>\d+)|start wall) to (?:far )?wall (?P<sights>(?:left|right|at) .+)", _to_wall),),
+              _sights_words),
+    Happening(PieceCut, ("piece 4.5 came out 412 mm",),
+              ((r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
+                lambda part: PieceCut(piece=part["piece"], length_mm=part.mm("length"))),),
+              _piece_words, on_page=("piece 4.5 came out 412 mm",)),
+    Happening(BoardsSpoiled, ("board spoiled", "2 boards spoiled"),
+              ((r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
+                lambda part: BoardsSpoiled(count=part.whole("count", 1))),),
+              lambda told, event, _: f"{count_words(event.count, 'board')} set aside. {boards_words(told.after)}",
+              on_page=("board spoiled",)),
+    Happening(OffcutGone, ("offcut 7R lost",),
+              ((rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)",
+                lambda part: OffcutGone(label=part["label"].upper())),),
+              _gone_words, on_page=("offcut 7R lost",)),
+    Happening(OffcutShort, ("offcut 7R too short",),
+              ((rf"offcut (?!too short){_LABEL} (?:is )?(?:too )?short",
+                lambda part: OffcutShort(label=part["label"].upper())),),
+              lambda _, event, __: (f"Cut piece {event.piece} from a new board; its row is finished on its joints. "
+                                    f"Offcut {event.label} stays on hand."),
+              on_page=("offcut 7R too short",)),
+    Happening(OffcutFound, ("found 640 mm left",),
+              ((r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),),
+              _found_words, on_page=("found 640 mm left",)),
+    Happening(BoardsLeft, ("7 boards left", "out of boards"),
+              ((r"(?P<count>\d{1,4}) boards? left", lambda part: BoardsLeft(count=part.whole("count"))),
+               (r"(?:i am )?out of boards", lambda _: BoardsLeft(count=0))),
+              lambda told, event, _: f"{count_words(event.count, 'board')} counted. {boards_words(told.after)}",
+              on_page=("7 boards left", "out of boards")),
+    Happening(Obstacle, ("pipe 22 mm at left 1204 mm row 5 ahead 356 mm",
+                         "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm"),
+              ((rf"(?:new )?pipe (?P<diameter>.+?) {_PLACE}", _obstacle),
+               (rf"(?:new )?box (?P<along>.+?) ?(?:by|x|×) ?(?P<across>.+?) {_PLACE}", _obstacle)),
+              lambda _, event, __: f"{event.name} is in the plan; the boards go round it."),
+    Happening(FirstRowWidth, ("first row 130 mm",),
+              ((r"first row (?:is )?(?P<width>.+?)(?: wide)?", lambda part: FirstRowWidth(width_mm=part.mm("width"))),),
+              _first_row_words),
+    Happening(FloorPushed, ("pushed 4 mm to start",),
+              ((r"(?:floor )?pushed (?P<length>.+?) (?:to|towards) (?:the )?(?P<way>start|far)(?: wall)?",
+                lambda part: FloorPushed(towards_start_mm=part.mm("length")
+                                         * (1.0 if part["way"].lower() == "start" else -1.0))),),
+              _pushed_words),
+    Happening(None, ("undo", "undo 3"),
+              ((r"undo(?: (?:entry )?(?P<entry>\d+))?", lambda part: part.whole("entry")),), _undone),
+)

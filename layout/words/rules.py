@@ -1,0 +1,47 @@
+"""Rules that gave way, expansion profiles and the chalk line, in sentences."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from layout.plan import ChalkLine, Plan, Profile, Relaxed
+from layout.rules import GIVES
+from layout.words.lengths import Lengths
+from layout.words.reasons import wall_words
+
+
+def relaxed_words(gave: Relaxed, show: str) -> str:
+    """A rule that had to give way: where, what was asked and what was had. Raises KeyError for a rule there is not."""
+    rule, units = GIVES[gave.rule], Lengths(show)
+    said = rule.alone if gave.alone and rule.alone else rule.gave
+    least_mm, little = rule.little
+    said = little if gave.had_mm < least_mm else said
+    said = rule.nothing if gave.had_mm < 1.0 and rule.nothing else said
+    return said.format(row=gave.row, before=gave.row - 1, second=gave.row - 2, where=gave.where,
+                       had=units.whole(gave.had_mm), asked=units.mm(gave.asked_mm))
+
+
+def alike_words(gave: Sequence[Relaxed], show: str) -> str:
+    """Rows whose joints lie like those two rows before, all in one sentence."""
+    rows = ("row " if len(gave) == 1 else "rows ") + ", ".join(str(one.row) for one in gave)
+    return (f"Joints of {rows} lie within {Lengths(show).mm(gave[0].asked_mm)} of those two rows before: no better "
+            "place was found that keeps the boards as few.")
+
+
+def chalk_words(line: ChalkLine, show: str) -> str:
+    """How the first rows are held to a chalk line."""
+    units = Lengths(show)
+    left, right = (f"{units.whole(end.from_mm)} from {end.wall[0]} on wall {wall_words(end.wall)}" for end in line.ends)
+    return (f"Rows run along no wall: snap a chalk line from {left} to {right}. It is the far edge of row {line.row}: "
+            f"lay rows 1 to {line.row} loosely, slide them until that row's edge lies on the line from end to end, "
+            "then wedge them.")
+
+
+def profile_words(plan: Plan, profile: Profile, show: str) -> str:
+    """Where an expansion profile goes, as seen by a fitter who faces the start wall."""
+    units = Lengths(show)
+    (s0, t0), (s1, t1) = (plan.to_row_frame(end) for end in profile.ends)
+    long_mm = ((s1 - s0) ** 2 + (t1 - t0) ** 2) ** 0.5
+    way = (f"across the rows, {units.metres((s0 + s1) / 2, 2)} from their left end" if abs(s1 - s0) < abs(t1 - t0)
+           else "along the rows")
+    return (f"An expansion profile {units.metres(long_mm, 2)} long goes {way}: the boards stop "
+            f"{units.mm(profile.clear_mm)} short of its middle on both sides.")
