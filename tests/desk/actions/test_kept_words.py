@@ -22,6 +22,7 @@ from desk.convert import survey_doubts, to_pack_job
 from desk.jobfile.files import parse_job
 from desk.text.page_view import show_plan
 from desk.text.reports import say_plan
+from layout.facts.notes import OfADoor
 from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.phone import phone_page
 from printpack.paper import A4
@@ -106,7 +107,11 @@ def test_a_plan_kept_with_sentences_is_read_without_them():
     assert not re.findall(INCHES, said)
     survey, plan, found = planned_job(parse_job(tree), {})
     fresh = plan_job(parse_job(tree), survey)
-    assert found.is_current and plan.notes == fresh.notes and plan.shopping == fresh.shopping
+    # A plan made today may lie the other way, which changes neither the doors nor what kinds of things are bought.
+    assert found.is_current and [note for note in plan.notes if isinstance(note, OfADoor)] == [
+        note for note in fresh.notes if isinstance(note, OfADoor)]
+    assert [item.purchase.slug for item in plan.shopping] == [item.purchase.slug for item in fresh.shopping]
+    assert [note.slug for note in plan.notes] == ["doorway-laid", "casing-undercut", "loose-survey"]
     assert len(survey.suspects) == len(tree["plan"]["kept"]["suspects"])
     assert {"another-floor", "disagreement", "no-left-or-right"} == {note.slug for note in survey.notes}
 
