@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 
 from layout.planning.assemble import overlayable, waste_percent
 from layout.materials.beading import bars_of, beading_of
-from layout.planning.notes import beading_least_mm, length_of, noted
+from layout.planning.report.notes import beading_least_mm, length_of, noted
 from layout.region.doorways import doorways_of, open_floor
 from layout.plan import Choice, Plan
 from layout.planfile.reader import damaged, shown
