@@ -13,8 +13,7 @@ from math import atan2, degrees
 from layout.facts.notes import Note, TightPlace
 from layout.facts.purchases import Purchase
 from layout.facts.reasons import BoundRule, Reason, Wall
-from layout.frame import Frame
-from layout.frame import Point as Point
+from layout.frame import Frame, Point as Point
 from layout.room import Board, Rules
 
 Ring = tuple[Point, ...]
@@ -347,9 +346,7 @@ class Plan:
 
     def board_of(self, number: int) -> Board:
         """The board with that number."""
-        return self.board.of_length(self.lengths_mm[number
-                                                    - 1]) if self.lengths_mm and number <= len(
-            self.lengths_mm) else self.board
+        return self.board.of_length(self.lengths_mm[number - 1]) if number <= len(self.lengths_mm) else self.board
 
     @property
     def packs_to_buy(self) -> int:

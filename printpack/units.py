@@ -1,9 +1,9 @@
 """Lengths as the reader wants them: millimetres, or inches.
 
-Everything inside is mm; only this module and `layout.words.lengths` turn a length into words. Inches go to the nearest 1/8, what a tape is read
-to on the floor, and to 1/16 below 1/2 inch (gaps) and for what is bought by its size or drawn on a template (`fine`,
-`plain`). Up to 8 ft they stand alone, as on the tape (44 7/8"); beyond, feet go before them (common practice, no
-source).
+Everything inside is mm; only this module and `layout.words.lengths` turn a length into words. Inches go to the nearest
+1/8, what a tape is read to on the floor, and to 1/16 below 1/2 inch (gaps) and for what is bought by its size or drawn
+on a template (`fine`, `plain`). Up to 8 ft they stand alone, as on the tape (44 7/8"); beyond, feet go before them
+(common practice, no source).
 """
 from __future__ import annotations
 

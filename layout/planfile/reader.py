@@ -30,10 +30,6 @@ class Reader:
         """A finite number."""
         return number_in(self.raw(key), f"{self.where}.{key}")
 
-    def number_or(self, key: str, usual: float) -> float:
-        """A finite number, or the usual one where an older plan lacks the key."""
-        return self.number(key) if key in self.data else usual
-
     def whole(self, key: str) -> int:
         """A whole number; 3.0 is one, as JSON has it."""
         return whole_in(self.raw(key), f"{self.where}.{key}")
@@ -42,21 +38,9 @@ class Reader:
         """A string."""
         return text_in(self.raw(key), f"{self.where}.{key}")
 
-    def truth(self, key: str) -> bool:
-        """True or false."""
-        return truth_in(self.raw(key), f"{self.where}.{key}")
-
-    def point(self, key: str) -> Point:
-        """Two finite numbers."""
-        return point_in(self.raw(key), f"{self.where}.{key}")
-
     def ring(self, key: str) -> Ring:
         """A list of points."""
         return ring_in(self.raw(key), f"{self.where}.{key}")
-
-    def rings(self, key: str) -> tuple[Ring, ...]:
-        """A list of rings."""
-        return tuple(ring_in(value, where) for value, where in self.items(key))
 
     def texts(self, key: str) -> tuple[str, ...]:
         """A list of strings."""
@@ -69,14 +53,6 @@ class Reader:
     def each(self, key: str, make: Callable[[Reader], Made]) -> tuple[Made, ...]:
         """A list of objects, each made by `make`."""
         return tuple(make(Reader(value, where)) for value, where in self.items(key))
-
-    def each_or_none(self, key: str, make: Callable[[Reader], Made]) -> tuple[Made, ...]:
-        """A list of objects, or none where an older plan lacks the key."""
-        return self.each(key, make) if key in self.data else ()
-
-    def numbers_or_none(self, key: str) -> tuple[float, ...]:
-        """A list of finite numbers, or none where the plan lacks the key."""
-        return tuple(number_in(value, where) for value, where in self.items(key)) if key in self.data else ()
 
     def inner(self, key: str) -> Reader:
         """The reader of an inner object."""

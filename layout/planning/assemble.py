@@ -10,7 +10,7 @@ from shapely.ops import unary_union
 
 from layout.materials.beading import bars_of, beading_of
 from layout.facts.reasons import OwnIdle, OwnUsed, Reason
-from layout.planning.notes import beading_least_mm, noted
+from layout.planning.report.notes import beading_least_mm, noted
 from layout.region.inset import LEAST_PART_MM2, polygons_of, to_polygon
 from layout.region.doorways import doorways_of
 from layout.region.run_ends import at_ends
@@ -34,7 +34,7 @@ from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.materials.shopping import Need, packs_for, shopping_list
 from layout.planning.site import Site
-from layout.planning.candidate import Laid
+from layout.planning.laid import Laid
 from layout.planning.search_task import window_of
 
 

@@ -8,21 +8,21 @@ from typing import TypedDict
 from shapely.geometry import Polygon
 
 from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
+from layout.planning.laid import Laid
 from layout.planning.orientations import Way
 from layout.region.gap import covered_mm
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
-from layout.frame import Frame, frame_over
+from layout.frame import frame_over
 from layout.search.core.relaxation import ease, eased_from, eased_to
-from layout.region.partition import Ground, prepare
+from layout.region.partition import prepare
 from layout.search.fewest.dual_start import guided_start
-from layout.search.core.joint_preferences import Bore
 from layout.search.beam_search import Stock
 from layout.planning.mixed_lengths import Mixed, fewest_boards, lay_floor
-from layout.search.core.model import Task, joints_of
+from layout.search.core.model import Task
 from layout.search.core.owned_stock import spared
 from layout.search.patterns import lay_pattern
 from layout.room import SLIVER_MM, Board, Settled, Wishes
-from layout.region.rows import RunShape, Strip, strips_of
+from layout.region.rows import RunShape, strips_of
 from layout.search.first_pieces import SEED_STEP, count_cuts, seek, seek_again, start, tidy
 from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
 from layout.planning.site import Site
@@ -77,47 +77,6 @@ class _Found(TypedDict):
     bound: int
     mixed: Mixed | None
     least: int
-
-
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Laid:
-    """A floor laid: its rows, its search task (rules eased where they had to be) and the first pieces found.
-
-    The task's spans are the runs, then one for each owned piece (`layout.search.core.owned_stock`). boards, bound: how
-    many are to be bought. mixed: the laying of boards of several lengths; there are no first pieces then.
-    """
-
-    frame: Frame
-    ground: Ground
-    bores: tuple[Bore, ...]
-    task: Task
-    firsts: tuple[float, ...]
-    boards: int
-    bound: int
-    mixed: Mixed | None = None
-
-    @property
-    def proven(self) -> bool:
-        """Whether these rows need no fewer boards (with several lengths: packs)."""
-        return self.boards == self.bound if self.mixed is None else self.mixed.packs == self.mixed.least_packs
-
-    @property
-    def joints(self) -> list[list[float]]:
-        """The joints of each run, s in mm."""
-        if self.mixed is not None:
-            return self.mixed.joints
-        return [joints_of(span, first, self.task.board_mm) for span, first in zip(self.task.spans[:len(self.runs)],
-                                                                                  self.firsts)]
-
-    @property
-    def strips(self) -> tuple[Strip, ...]:
-        """The strips of the rows."""
-        return self.ground.strips
-
-    @property
-    def runs(self) -> tuple[RunShape, ...]:
-        """The runs of all rows."""
-        return self.ground.runs
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

@@ -36,7 +36,7 @@ from layout.validation import check_board, check_doors, check_pipes, check_wishe
 from layout.plan import Choice, Plan
 from layout.planning.preference import rules_broken, with_preference
 from layout.room import Board, Room, Settled, Wishes, settle
-from layout.planning.reasons import as_choice, reasons_for
+from layout.planning.report.reasons import as_choice, reasons_for
 from layout.planning.site import Site, site_of
 from layout.planning.candidate import Effort, Trial, tidied, try_longer, try_way
 

@@ -20,7 +20,7 @@ from layout.planning.fitting.chalk_line import chalk_line_of
 from layout.planning.fitting.end_gaps import with_gaps
 from layout.planning.fitting.tight_places import in_tight_places
 from layout.planning.site import site_of
-from layout.planning.notes import beading_least_mm, length_of, noted
+from layout.planning.report.notes import beading_least_mm, length_of, noted
 from layout.region.doorways import doorways_of, open_floor
 from layout.frame import frame_over
 from layout.plan import Choice, Plan

@@ -35,7 +35,7 @@ from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, star
 from layout.planning.site import Site, site_of
 from layout.search.core.state import state_of
 from layout.search.core.board_pairing import boards_taken
-from layout.planning.candidate import Laid
+from layout.planning.laid import Laid
 from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
 
 #: Budget of the search for the rest; some tenths of a second for a large room.

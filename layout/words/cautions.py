@@ -37,8 +37,8 @@ CAUTIONS: dict[str, Caution] = {
                         "advice).", "Old floors"),
     "lead": Caution("Old paint on skirting and frames may hold lead (US homes before 1978, UK before 1992): keep dust "
                     "wet and children out (US EPA advice)."),
-    "pipes-and-cables": Caution("Before any screw, nail or drill goes down: find cables and pipes, power off. Gas and "
-                                "heating pipes are for registered fitters."),
+    "pipes-and-cables": Caution("Before any screw, nail or drill goes down: find cables and pipes, power off. Gas, "
+                                "heating and electric work is for registered or licensed fitters."),
     "fire-doors": Caution("Fire doors and flat entrance doors are never trimmed or undercut: ask the landlord or "
                           "building control (BS 8214)."),
     "damp": Caution("A film does not cure a wet slab. Screed at most 2.0 CM-% (calcium sulphate 0.5), timber subfloor "

@@ -119,6 +119,6 @@ def test_a_pipe_in_the_gap_needs_no_hole(room_of, board):
 
 def test_cautions_name_their_source():
     """All but the one that sends the reader to the leaflet."""
-    sources = ("HSE", "EN 166", "Regulations", "US EPA", "BS 8214", "leaflet", "registered fitters")
+    sources = ("HSE", "EN 166", "Regulations", "US EPA", "BS 8214", "leaflet", "licensed fitters")
     assert all(any(source in caution.text for source in sources) for caution in CAUTIONS.values())
     assert {"asbestos", "lead", "fire-doors", "pipes-and-cables"} <= set(CAUTIONS)

@@ -1,0 +1,1 @@
+"""What there is to say of a finished plan, found as facts."""
