@@ -49,5 +49,5 @@ def chalk_says(line: ChalkLine) -> str:
     """How the first rows are held to the line."""
     (left, right) = (f"{end.from_mm:.0f} mm from {end.wall[0]} on wall {'-'.join(end.wall)}" for end in line.ends)
     return (f"Rows run along no wall: snap a chalk line from {left} to {right}. It is the far edge of row "
-            f"{line.row}: lay rows 1 to {line.row} loosely, slide them until that row's edge lies on the line from end to end, "
+            f"{line.row}: lay rows 1 to {line.row} loosely, slide them until its edge lies on the line all along, "
             "then wedge them.")

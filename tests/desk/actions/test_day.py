@@ -269,7 +269,8 @@ def test_where_it_stands_and_the_answer_for_programs(box):
     _, last = told(box, RowDown(row=5))
     says = " ".join(stands_of(last.after, "metric"))
     assert f"Rows 1 to 5 of {len(last.after.plan.rows)} are down" in says and "expect" in says
-    answer = json.loads(json.dumps(day_answer(last.after, last, ["x"], []), allow_nan=False))
+    answer = json.loads(json.dumps(day_answer(last.after, last, ["x"], [], "metric"), allow_nan=False))
+    assert answer["says"] == ["x", *stands_of(last.after, "metric")]
     assert answer["format"] == "tapegroove-day" and answer["rows_down"] == 5 and answer["boards"][
         "left"] == last.after.now.left
 
