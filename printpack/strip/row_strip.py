@@ -14,8 +14,8 @@ from printpack.drawing.page_layout import FIGURE, SMALL, tick_box
 from printpack.drawing.sheet import NONE, Circle, Item, Line, Pen, Poly, Text
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
-from printpack.strip.step_card import MAIN, Panel, arrow
-from printpack.strip.steps import Step, is_plain
+from printpack.strip.card_parts import MAIN, Panel, arrow
+from printpack.strip.step import Step, is_plain
 from printpack.units import Units
 from printpack.words.tolerances import Fit
 

@@ -5,7 +5,7 @@ Each step is one sentence; a distance says from which end or edge it counts.
 from __future__ import annotations
 
 from printpack.strip.row_picture import RowPicture
-from printpack.strip.steps import Bore, Step, Tape
+from printpack.strip.step import Bore, Step, Tape
 from printpack.units import NO_BREAK, Units
 from printpack.words.cut_phrases import listed
 

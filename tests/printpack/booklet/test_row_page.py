@@ -16,7 +16,7 @@ from printpack.drawing.pdf import pdf_bytes
 from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.paper import A4, PAPERS
 from printpack.strip.row_picture import row_facts, row_picture
-from printpack.strip.step_card import DIGITS_MM
+from printpack.strip.card_parts import DIGITS_MM
 from printpack.words.row_words import is_checked
 from printpack.words.tolerances import Fit
 from printpack.drawing.metrics import CAP
