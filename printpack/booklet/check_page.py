@@ -38,6 +38,6 @@ def check_points(job: PackJob) -> tuple[tuple[str, str], ...]:
          "Do not saw. Lay the board beside the place, spacers against the wall, and mark it from there."),
         ("A joint does not close", "Lift the board, brush tongue and groove clean, tilt it in again. Tap on a tapping "
                                    "block, never on the bare edge. A broken lip: take another board."),
-        ("The gap at a wall is wrong", f"Good from {least} to {most}. Less: saw the piece again. More: the beading must "
-                                       "cover it, or take another piece."),
+        ("The gap at a wall is wrong", f"Good from {least} to {most}. Less: saw the piece again. More: the beading "
+                                       "must cover it, or take another piece."),
         ("A board or an offcut is spoiled", "Tell the program (step Day): it plans the rest with what there is."))

@@ -115,8 +115,9 @@ def _by(step: Step, sheet: Bench, tape: Tape, words: str, mark: tuple[float, flo
         side = -side
     x = mx + side * 3.0
     low, high = min(y0, y1), max(y0, y1)
-    middle = min(max((low + high) / 2, sheet.box[1] + density.digits / 2 + 1.0), sheet.box[3] - density.digits / 2 - 1.0)
-    text = Text((x + side * _CLEAR, middle + density.digits / 2), words, density.main, "end" if side < 0 else "start", True,
+    tall = density.digits / 2
+    middle = min(max((low + high) / 2, sheet.box[1] + tall + 1.0), sheet.box[3] - tall - 1.0)
+    text = Text((x + side * _CLEAR, middle + tall), words, density.main, "end" if side < 0 else "start", True,
                 layer="figure")
     return [*on_white(text, 0.4), *arrow((x, y0), (x, y1)), Line((mx, y1), (x, y1), THIN, "extension")]
 
@@ -150,8 +151,8 @@ def bored(bore: Bore, sheet: Bench) -> list[Item]:
     left, top, right, bottom = sheet.box
     items: list[Item] = [Circle((x, y), r, Pen(0.9), 1.0, "hole"), Line((x - r - 1.2, y), (x + r + 1.2, y), THIN),
                          Line((x, y - r - 1.2), (x, y + r + 1.2), THIN)]
-    ways = {"left": ((left, -1, 0),), "right": ((right, 1, 0),), "near": ((top, 0, -1),), "far": ((bottom, 0, 1),)}
-    for end, across, down in ways.get(bore.to, ()):
+    ways = {"left": ((left, True),), "right": ((right, True),), "near": ((top, False),), "far": ((bottom, False),)}
+    for end, across in ways.get(bore.to, ()):
         for k in (-1, 1):
             start = (x, y + k * r) if across else (x + k * r, y)
             stop = (end, y + k * (r + 0.6)) if across else (x + k * (r + 0.6), end)

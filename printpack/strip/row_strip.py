@@ -41,7 +41,8 @@ class RowFacts:
 
 
 def run_ends(job: PackJob, row: Row, fit: Fit) -> tuple[tuple[str, str], ...]:
-    """(what stands at its left end, at its right end) of each run: a wall, a door, an island by its name; "" unknown."""
+    """(what stands at its left end, at its right end) of each run: a wall, a door, an island by its name; ""
+    unknown."""
     return tuple((_named(job, row, run.pieces[0], "left", fit), _named(job, row, run.pieces[-1], "right", fit))
                  for run in row.runs)
 
@@ -162,7 +163,8 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     fill = _GREY if not piece.cuts and not piece.takes else 1.0
     items: list[Item] = [Poly(ring, _SAWN if piece.cuts else Pen(0.4), fill, True, "piece")]
     for step in steps:
-        items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole") for bore in step.bores]
+        items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole")
+                  for bore in step.bores]
     items += _in_piece(facts, units if look.figures else None, piece, ring)
     y = _HEAD + look.band + 0.8 + ASCENT * SMALL
     items.append(Text((x + wide / 2, y), piece.id, SMALL, "middle", bool(steps) or bool(piece.takes), layer="name"))

@@ -21,8 +21,8 @@ SQUARE_MM = 5.0
 class Tape:
     """A distance from an end or edge of the wood to a mark: from `start` to `end` in the drawing, `mm` on the tape.
 
-    lane: where its arrow is drawn: "above" or "below" the board, at its "left" or "right" end, or "by" the mark itself; of
-    neighbours in one drawing at each "joint", or "under" each piece.
+    lane: where its arrow is drawn: "above" or "below" the board, at its "left" or "right" end, or "by" the mark itself;
+    of neighbours in one drawing at each "joint", or "under" each piece.
     reach_mm: between which lengths it may come out when it is taped in place, None if it is not.
     """
 
@@ -56,8 +56,8 @@ class Bore:
 class Step:
     """One saw step of a piece, or of several pieces alike (`pieces`: their ids).
 
-    kind: "length", "fit" (nothing comes off), "width", "widths" (of neighbours; `joints`: the places along where one ends and the next begins),
-    "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
+    kind: "length", "fit" (nothing comes off), "width", "widths" (of neighbours; `joints`: the places along where one
+    ends and the next begins), "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
     for a new board. wood: the outline it starts from. lines: where the saw goes. off: what comes off. pm_mm: how far
     its figures may differ from the place, 0 if they stand. template: names of the templates that show it; told: whether
     the figures alone are enough.

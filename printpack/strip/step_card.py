@@ -17,7 +17,7 @@ from printpack.strip.axis import axis
 from printpack.strip.card_figures import (
     along_line, bored, diameters, joint_figures, level_arrows, levels_of, upright_arrows)
 from printpack.strip.card_parts import (
-    HOLE, IN_ARROW, ROOMY, Bench, Density, Panel, beyond, bore_words, in_a_line, lanes, on_white, wide_of)
+    HOLE, IN_ARROW, Bench, Density, Panel, beyond, bore_words, in_a_line, lanes, on_white, wide_of)
 from printpack.strip.step import Pencil, Step, is_plain
 from printpack.units import NO_BREAK, Units
 
@@ -79,7 +79,8 @@ def _placed(step: Step, units: Units, box: tuple[float, float, float, float], de
     """The wood in its box, what is small enlarged."""
     left, top, right, bottom = box
     corners = [*step.wood, *(place for ring in (*step.lines, *step.off) for place in ring),
-               *(tape.end for tape in step.tapes if tape.lane not in ("joint", "under")), *((x, 0.0) for x in step.joints)]
+               *(tape.end for tape in step.tapes if tape.lane not in ("joint", "under")),
+               *((x, 0.0) for x in step.joints)]
     corners += [(bore.centre[0] + i * bore.diameter / 2, bore.centre[1]) for bore in step.bores for i in (-1, 0, 1)]
     low, high = min(x for x, _ in step.wood), max(x for x, _ in step.wood)
     near, far = min(y for _, y in step.wood), max(y for _, y in step.wood)
@@ -100,9 +101,10 @@ def _placed(step: Step, units: Units, box: tuple[float, float, float, float], de
         most, last = max(wide_of(tape, units, density) for tape in step.tapes), len(step.joints) - 2
         wider |= {(a, b): (1.5 if k in (0, last) and lanes(step, "joint") else 1.0) * most + 2.0
                   for k, (a, b) in enumerate(zip(step.joints, step.joints[1:]))}
-    x = axis((x for x, _ in corners if low - 0.1 <= x <= high + 0.1), left, right - left, least=_least(x for x, _ in corners), wider=wider)
-    deep = {tuple(sorted((tape.start[1], tape.end[1]))): density.digits + 2.6 for tape in step.tapes
-            if tape.lane == "by"}
+    x = axis((x for x, _ in corners if low - 0.1 <= x <= high + 0.1), left, right - left,
+             least=_least(x for x, _ in corners), wider=wider)
+    deep = {(min(tape.start[1], tape.end[1]), max(tape.start[1], tape.end[1])): density.digits + 2.6
+            for tape in step.tapes if tape.lane == "by"}
     y = axis((y for _, y in corners if near - 0.1 <= y <= far + 0.1), top, bottom - top,
              least=_least(y for _, y in corners), wider=deep)
     return Bench(x, y, box)

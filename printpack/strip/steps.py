@@ -24,8 +24,8 @@ _MOST_CUT_OUTS = 2
 
 def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...] = ()) -> tuple[Step, ...]:
     """The steps of one piece, () if nothing is sawn. place: what is taped before it is sawn."""
-    steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place), *_shape(plan, piece, place, templates),
-             *_holes(plan, piece, place, templates)]
+    steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place),
+             *_shape(plan, piece, place, templates), *_holes(plan, piece, place, templates)]
     pencils = [(pencil, max(range(len(steps)), key=lambda k: _covered(steps[k], pencil)))
                for pencil in (_pencils(plan, piece) if steps else ())]
     return tuple(replace(step, first=k == 0, pencils=tuple(pencil for pencil, at in pencils if at == k))

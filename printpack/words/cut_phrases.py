@@ -5,7 +5,7 @@ The four sides of a board are its left end and right end, the wall edge (towards
 from __future__ import annotations
 
 from layout.plan import Cut, Piece, Plan, Ring
-from printpack.words.piece_outline import SLIVER_MM, frame_of, is_sliver, sawn_path, straight_ends
+from printpack.words.piece_outline import SLIVER_MM, is_sliver, sawn_path, straight_ends
 from printpack.units import NO_BREAK, Units
 
 SIDES = {"left": "left end", "right": "right end", "near": "wall edge", "far": "your edge"}
@@ -16,8 +16,8 @@ SAME_MM = 1.0
 
 
 def take_words(piece: Piece, plan: Plan, units: Units) -> str:
-    """What the piece is made of. An offcut bears the name of the piece it will be; S labels are pieces the reader had already. With several lengths a new board's is
-    told."""
+    """What the piece is made of. An offcut bears the name of the piece it will be; S labels are pieces the reader had
+    already. With several lengths a new board's is told."""
     if piece.takes.startswith("S"):
         return f"your own piece {piece.takes}"
     if piece.takes:

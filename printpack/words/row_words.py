@@ -10,7 +10,7 @@ from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
 from printpack.words.in_place import in_place
 from printpack.job import PackJob
-from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room, row_width
+from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room
 
 #: The page that says what to do then.
 CHECK_PAGE = "When a check fails"
@@ -71,7 +71,7 @@ def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
 
 
 def _where(job: PackJob, row: Row) -> list[str]:
-    plan, units = job.plan, job.units
+    plan = job.plan
     lines = []
     door = doorway_of(plan, row)
     if door:

@@ -51,7 +51,7 @@ def lay_pictures(pictures: list[Picture], bench: Bench, room: Polygon, hand: Han
     work = Floor(bench, room.buffer(-bench.gap, join_style="mitre"), hand)
     wide = float(hand.rng.uniform(-WIDTH_PM_MM, WIDTH_PM_MM)) if hand.boards_err else 0.0
     far = None
-    for number, picture in enumerate(pictures):
+    for picture in pictures:
         if far is None:
             far = _first_line(picture, work)
         else:
@@ -71,7 +71,7 @@ def _first_line(picture: Picture, work: Floor) -> float:
         shapes = [_sawn(name, picture, trial, None) for name in run]
         x = span[0]
         for shape in shapes:
-            left, near, right, far = shape.bounds
+            left, _, right, _ = shape.bounds
             for share in (0.1, 0.5, 0.9):
                 at = left + share * (right - left)
                 column = shape.intersection(LineString([(at, -FAR), (at, FAR)]))
@@ -229,7 +229,7 @@ def _cut_length(name: str, card: Card, wood: Polygon, work: Floor, place: _Place
     """Crosscuts; rests pencilled go on the pile."""
     cuts = []
     for line in card.lines:
-        (x0, y0), (x1, y1) = _at_edges(line, card)
+        (x0, y0), (x1, _) = _at_edges(line, card)
         marks = [a for a in card.arrows if a.is_level and (abs(a.tip[0] - x0) < 1.5 * NEAR_MM
                                                            or abs(a.tip[0] - x1) < 1.5 * NEAR_MM)]
         above = [a for a in marks if a.tip[1] < y0 + 4.0]
@@ -335,7 +335,7 @@ def _cut_width(name: str, card: Card, wood: Polygon, work: Floor, place: _Place 
 def _half(wood: Polygon, ys: list[float], near_stays: bool) -> Polygon:
     ends = [wood.intersection(LineString([(-FAR, y), (FAR, y)])).bounds for y in ys]
     # A mark stands on the wood's own end at that height: a slanted end is not at the wood's extreme.
-    x0, x1 = (ends[0][0], ends[1][2]) if all(ends) else (wood.bounds[0], wood.bounds[2])
+    x0, x1 = (ends[0][0], ends[1][2]) if not np.isnan([*ends[0], *ends[1]]).any() else (wood.bounds[0], wood.bounds[2])
     slope = (ys[1] - ys[0]) / (x1 - x0)
     a, b = (x0 - 50.0, ys[0] - 50.0 * slope), (x1 + 50.0, ys[1] + 50.0 * slope)
     edge = FAR if near_stays else -FAR

@@ -3,9 +3,9 @@
 ``python -m tests.bench.printpack.run_pictures [rooms] [first seed]`` takes the rooms of `run_paper`, draws each row's
 picture as wide as an A4 sheet that lies, writes it as the SVG a phone shows, and has `tests.support.strip_fitter` lay
 the floor from its lines and figures, no sentence read: first in the room as surveyed, with no error of the hand (is the
-floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by their
-own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Words on each row's page are
-counted, and pages where texts touch or leave the printable box are named. Baseline: the same fitter,
+floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by
+their own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Words on each row's
+page are counted, and pages where texts touch or leave the printable box are named. Baseline: the same fitter,
 same errors, who measures nothing in place.
 """
 from __future__ import annotations
