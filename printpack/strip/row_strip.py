@@ -177,7 +177,7 @@ def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring) ->
     """A piece's figure where it stands clear of its outline, or that it is an offcut; nothing in a whole board."""
     figure = _figure(facts, units, piece) if units else ""
     for text, size in ((figure, MAIN), ("offcut" if piece.takes else "", FIGURE)):
-        spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 1.6) if text else None
+        spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 3.4) if text else None
         if spot:
             return [Text((spot[0], spot[1] + CAP * size / 2), text, size, "middle", size == MAIN,
                          layer="figure" if size == MAIN else "")]
