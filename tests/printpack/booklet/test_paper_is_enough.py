@@ -105,7 +105,7 @@ def test_measuring_in_place_keeps_the_gaps_in_a_room_that_differs_from_its_surve
     the beading covers."""
     seed, drawn, pictures = case
     good, count, work = held(drawn, pictures, seed, measures=True)
-    assert good >= 0.99 * count and work.laid.measured > 10
+    assert good >= 0.99 * count and work.laid.measured >= 5
 
 
 def test_what_is_read_off_the_pictures_are_the_plans_own_cuts(case):
