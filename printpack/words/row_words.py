@@ -71,7 +71,7 @@ def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
 
 
 def _where(job: PackJob, row: Row) -> list[str]:
-    plan, units = job.plan, job.units
+    plan = job.plan
     lines = []
     door = doorway_of(plan, row)
     if door:
