@@ -3,11 +3,11 @@ confirms.
 
 In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px. Method: the network says
 roughly where corners are (`capture.seeing.segmentation`); straight runs of its floor line give lines
-(`capture.seeing.floor_lines`), these and the picture's edges 'up' (`capture.seeing.vertical`). A corner is placed by the
-edges that meet there (`capture.image.snap`), else where the network says. How sure: the network's heat, put right by a
-logistic regression (tests/bench/capture/run_look.py). A wide lens is straightened first where its bending is known.
-Silence where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its own
-that may be dropped.
+(`capture.seeing.floor_lines`), these and the picture's edges 'up' (`capture.seeing.vertical`). A corner is placed by
+the edges that meet there (`capture.image.snap`), else where the network says. How sure: the network's heat, put right
+by a logistic regression (tests/bench/capture/run_look.py). A wide lens is straightened first where its bending is
+known. Silence where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its
+own that may be dropped.
 """
 from __future__ import annotations
 
@@ -44,11 +44,11 @@ LEAST_SURE = 0.25
 _CLEAR = 0.5
 _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 _NOTHING = "No floor corner and no floor line is seen in this photo; where there are some, mark them by hand."
-#: Spread of a place by the network alone, px of 1600, and by edges, in shares of what the snap states, both as measured.
+#: Spread of a place by the network alone, px of 1600, and by edges, in shares of what the snap states; both measured.
 HEAT_SD_PX, _EDGES_SD_SHARE = 2.0, 0.5
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
-#: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below, wall
-#: above, a line's length, corners and edges) told no more on rooms left out of the fit.
+#: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below,
+#: wall above; a line's length, corners and edges) told no more on rooms left out of the fit.
 CORNER_WEIGHTS = (0.45, 2.16)
 LINE_WEIGHTS = (-0.06, 1.06)
 

@@ -109,7 +109,8 @@ def marked_job(letters: dict[str, dict[str, str]], **more) -> Job:
 
 @pytest.fixture(scope="module")
 def seen() -> dict[str, Proposals]:
-    return {file: look_in_bytes((DEMO / file).read_bytes(), file) for file in ("photos/room-1.jpg", "photos/room-2.jpg")}
+    files = ("photos/room-1.jpg", "photos/room-2.jpg")
+    return {file: look_in_bytes((DEMO / file).read_bytes(), file) for file in files}
 
 
 def test_only_letters_that_the_job_has_are_offered(seen):
