@@ -7,7 +7,6 @@ from math import cos, radians, sin
 import pytest
 
 from layout.materials.beading import beading_of
-from layout.judge.check import find_faults
 from layout.planning.planner import plan_floor
 from layout.room import Casing, Door, Underlay, Wishes
 from layout.materials.shopping import packs_for
