@@ -88,7 +88,7 @@ def _where(job: PackJob, row: Row) -> list[str]:
 
 def _lie_flat(row: Row) -> list[str]:
     """Pieces that cannot be tilted in."""
-    flat = [piece.id for piece in row.pieces if getattr(piece, "lay", "") == "flat"]
+    flat = [piece.id for piece in row.pieces if piece.flat]
     return [f"Cannot be tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
 
 
