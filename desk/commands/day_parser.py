@@ -18,7 +18,7 @@ from layout.replan.events import (
 #: What can be said, as shown in help and refusals.
 PHRASES = ("row 4 done", "row 5 begun", "row 4 to wall left 1803 mm right 1799 mm",
            "start wall to wall left 3196 mm right 3190 mm", "piece 4.5 came out 412 mm", "board spoiled",
-           "2 boards spoiled", "offcut 7R lost", "offcut 7R too short", "found 640 mm left", "7 boards left",
+           "2 boards spoiled", "offcut 7.4 lost", "offcut 7.4 too short", "found 640 mm left", "7 boards left",
            "out of boards", "pipe 22 mm at left 1204 mm row 5 ahead 356 mm",
            "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm", "first row 130 mm", "pushed 4 mm to start",
            "undo", "undo 3",)
@@ -27,7 +27,7 @@ _SMALL_WORDS = {"at", "to", "mm", "cm", "m", "by", "x", "is", "are", "the", "a",
                 "start", "out", "of"}
 _Parts = dict[str, str]
 _Length = Callable[[str], float]
-_LABEL = r"(?P<label>[A-Za-z0-9]+)"
+_LABEL = r"(?P<label>[A-Za-z0-9]+(?:\.[0-9]+)?)"
 _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
 
 

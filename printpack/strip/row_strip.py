@@ -176,12 +176,19 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
 def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring) -> list[Item]:
     """A piece's figure where it stands clear of its outline, or that it is an offcut; nothing in a whole board."""
     figure = _figure(facts, units, piece) if units else ""
-    for text, size in ((figure, MAIN), ("offcut" if piece.takes else "", FIGURE)):
+    plain = "offcut" if piece.takes else _length_of(facts, units, piece)
+    for text, size in ((figure, MAIN), (plain, FIGURE)):
         spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 3.4) if text else None
         if spot:
             return [Text((spot[0], spot[1] + CAP * size / 2), text, size, "middle", size == MAIN,
                          layer="figure" if size == MAIN else "")]
     return []
+
+
+def _length_of(facts: RowFacts, units: Units | None, piece: Piece) -> str:
+    """How long a new board is, where they differ."""
+    mixed = facts.plan.board.mix and units and not piece.cuts
+    return units.bare(facts.plan.board_of(piece.board).length_mm) if mixed and units else ""
 
 
 def _outline(facts: RowFacts, piece: Piece, x: float, wide: float, band: float) -> Ring:

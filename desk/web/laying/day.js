@@ -5,7 +5,7 @@ import {work} from '../common/api.js';
 import {RowPicture} from '../rows/rowpicture.js';
 import {obstacleForm} from './dayobstacle.js';
 
-const SAY = ['board spoiled', 'offcut 7R lost', 'offcut 7R too short', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
+const SAY = ['board spoiled', 'offcut 7.4 lost', 'offcut 7.4 too short', 'found 640 mm left', 'piece 4.5 came out 412 mm', '7 boards left', 'out of boards'];
 
 export function create(ctx) {
   const {store} = ctx;
