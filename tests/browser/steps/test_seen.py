@@ -99,11 +99,12 @@ def test_what_contradicts_itself_is_said_at_the_tap(seeing):
     page.click("[data-key=take-sure]")
     saved(page)
     page.click("[data-key='chip-+']")
-    (box,) = page.evaluate("() => [document.querySelector('.mark.point').place].map(({x, y}) => [x, y])")
-    page.evaluate("""([x, y]) => document.querySelector('.canvas').setAttribute(
-        'viewBox', `${x - 60} ${y - 45} 120 90`)""", box)  # as after zooming in
-    place = on_screen(page, box[0] + 3.0, box[1])
-    page.mouse.click(*place)
+    whole = page.locator(".canvas").get_attribute("viewBox")
+    x, y = page.evaluate("() => { const {x, y} = document.querySelector('.mark.point').place; return [x, y]; }")
+    page.mouse.move(*on_screen(page, x, y))
+    page.mouse.wheel(0, -1500)
+    expect(page.locator(".canvas")).not_to_have_attribute("viewBox", whole)
+    page.mouse.click(*on_screen(page, x + 4.0, y))
     expect(page.locator(".placer .says.look", has_text="lie on one spot")).to_be_visible()
 
 
