@@ -140,7 +140,8 @@ def test_a_thin_strip_along_a_wall_moves_the_first_row_but_costs_no_row(rest, th
     found = choose_first_row([box(0, 0, 4000, depth)], depth, 192.0, 60.0,
                              sawing=Sawing(sliver_mm=15.0, out_mm=2.0, in_mm=3.0))
     assert 16 * 192.0 + found.last_mm + found.width_mm - 192.0 == pytest.approx(depth)
-    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, depth + 20), (0, depth + 20)], float))
+    deep = depth + 20.0
+    room = Room(names=tuple("ABCD"), outline_mm=np.array([(0, 0), (4000, 0), (4000, deep), (0, deep)], float))
     plan = plan_floor(room, BOARD, Wishes(along=("A", "B"), start=("A", "B")), moves=0)
     assert len(plan.rows) == 17 and find_faults(plan, room) == ()
     off = [192.0 - min(cut.at) for piece in plan.pieces for cut in piece.cuts if cut.kind == "rip"]
