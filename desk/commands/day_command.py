@@ -34,7 +34,8 @@ def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *
     if not words:
         return job, day_of(job, survey), None, [], []
     events = [entry.event for entry in job.day]
-    what = read_words(_by_label(words, job, survey), show=job.show, found=sum(isinstance(event, OffcutFound) for event in events),
+    what = read_words(_by_label(words, job, survey), show=job.show,
+                      found=sum(isinstance(event, OffcutFound) for event in events),
                       obstacles=sum(isinstance(event, Obstacle) for event in events))
     told = tell(job, what, " ".join(words), on=on, survey=survey)
     keeper.keep(told.job, instead_of=job)

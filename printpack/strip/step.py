@@ -59,8 +59,7 @@ class Step:
     kind: "length", "fit" (nothing comes off), "width", "widths" (of neighbours; `joints`: the places along where one
     ends and the next begins), "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
     for a new board. wood: the outline it starts from. lines: where the saw goes. off: what comes off. pm_mm: how far
-    its figures may differ from the place, 0 if they stand. template: names of the templates that show it; told: whether
-    the figures alone are enough.
+    its figures may differ from the place, 0 if they stand. template: names of the templates that show it.
     """
 
     pieces: tuple[str, ...]
@@ -75,7 +74,6 @@ class Step:
     bores: tuple[Bore, ...] = ()
     pm_mm: float = 0.0
     template: tuple[str, ...] = ()
-    told: bool = True
     joints: tuple[float, ...] = ()
 
 

@@ -183,7 +183,7 @@ def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...])
         steps.append(_step(piece, "shape", wood, lines=tuple(path for path, _ in told),
                            off=tuple(cut.shape for cut in some), tapes=tuple(tape for _, tapes in told
                                                                              for tape in tapes),
-                           pm_mm=place.cut_out_pm_mm, template=templates, told=all(tapes for _, tapes in told)))
+                           pm_mm=place.cut_out_pm_mm, template=templates))
     return steps
 
 

@@ -287,9 +287,11 @@ def _beyond(near: float, far: float, right: bool, width: float, kerf: float) -> 
     """The half plane right (or left) of a line across, `kerf` further off."""
     slope = (far - near) / width
     near, far = (near + kerf, far + kerf) if right else (near - kerf, far - kerf)
-    a, b = (near - slope * FAR, -FAR), (far + slope * FAR, FAR + width)
+    # Long enough for any board, short enough that a steep line stays on its side of the far edge.
+    long = 3000.0
+    a, b = (near - slope * long, -long), (far + slope * long, long + width)
     edge = 3 * FAR if right else -3 * FAR
-    return Polygon([a, b, (edge, FAR + width), (edge, -FAR)])
+    return Polygon([a, b, (edge, long + width), (edge, -long)])
 
 
 def _tape_ends(cuts, wood: Polygon, work: Work, place: _Place, card: Card) -> None:
