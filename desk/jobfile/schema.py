@@ -53,7 +53,8 @@ def _tidied(part: Any, null_is_unsaid: bool) -> Any:
     if not isinstance(part, dict):
         return part
     found = {"anyOf" if key == "oneOf" else key.removesuffix("Shape"): _tidied(value, null_is_unsaid)
-             for key, value in part.items() if key not in ("discriminator", "default") and not (key == "title" and isinstance(value, str))}
+             for key, value in part.items() if key not in ("discriminator", "default")
+             and not (key == "title" and isinstance(value, str))}
     if isinstance(found.get("description"), str):
         found["description"] = " ".join(found["description"].split())
     if null_is_unsaid and found.get("type") == "object" and "properties" in found:

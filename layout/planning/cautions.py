@@ -76,7 +76,7 @@ def warnings_for(room: Room, board: Board, wishes: Settled, found: Findings) -> 
     ways = {way.door: way for way in found.doorways}
     for door in room.doors:
         says += _about_door(door, board, wishes, ways.get(door.name), door in found.blocked)
-    says += _about_tight_places(found.rows)
+    says += about_tight_places(found.rows)
     says += [f"Pipe {hole.pipe} stands clear of the boards (in the gap or beside the floor): no hole is needed."
              for hole in found.holes if not hole.pieces]
     if room.length_sd_mm > LOOSE_SURVEY_MM:
@@ -128,7 +128,8 @@ def _about_alike(relaxed: tuple[Relaxed, ...]) -> list[str]:
             "before: no better place was found that keeps the boards as few."]
 
 
-def _about_tight_places(rows: tuple[Row, ...]) -> list[str]:
+def about_tight_places(rows: tuple[Row, ...]) -> list[str]:
+    """Pieces that cannot be tilted in, a sentence for each reason."""
     flat: dict[str, list[str]] = {}
     for piece in (piece for row in rows for piece in row.pieces if piece.flat):
         flat.setdefault(piece.flat, []).append(piece.id)

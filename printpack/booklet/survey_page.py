@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from layout.planning.cautions import about_tight_places
 from printpack.booklet.corner_photos import PHOTO_TITLE, corner_photo_pages, photo_grid
 from printpack.drawing.page_layout import (
     BOTTOM_MM, FOOT_MM, SIDE_MM, Block, Page, column_width, heading, page_title, pages_of, paragraph, point, room_mm,
@@ -73,7 +74,8 @@ def _decisions(job: PackJob, width: float) -> list[Block]:
     blocks += [point(f"{bound}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.", width)]
     gave_way = tuple(dict.fromkeys(relaxed.says for relaxed in plan.relaxed))
     blocks += [point(text, width, lead="A rule that had to give way") for text in gave_way]
+    on_rows = about_tight_places(plan.rows)
     at_doors = tuple(f"Door {door.name}:" for door in job.room.doors)
     blocks += [point(text, width, lead="Note") for text in dict.fromkeys(plan.warnings)
-               if text not in gave_way and not text.startswith(at_doors)]
+               if text not in (*gave_way, *on_rows) and not text.startswith(at_doors)]
     return blocks
