@@ -247,7 +247,8 @@ def _day(options: argparse.Namespace) -> int:
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
                                             on=datetime.date.today())
     files = [str(path) for path in printed]
-    return _answer(options, lambda: to_json(day_answer(day, told, says, files)), lambda: say_day(job, day, says, files))
+    return _answer(options, lambda: to_json(day_answer(day, told, says, files, job.show)),
+                   lambda: say_day(job, day, says, files))
 
 
 def _look(options: argparse.Namespace) -> int:

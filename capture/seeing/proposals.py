@@ -2,12 +2,12 @@
 confirms.
 
 In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px. Method: the network says
-roughly where corners are (`capture.seeing.segmentation`); straight edges that run along its floor lines give lines
-(`capture.seeing.floor_lines`) and 'up' (`capture.seeing.vertical`). A corner is placed by the edges that meet there
-(`capture.image.snap`), else where two floor lines cross, else where the network says. How sure: a logistic regression
-of what agrees, fitted by tests/bench/capture/run_look.py. A wide lens is straightened first where its bending is known.
-Silence where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its own
-that may be dropped.
+roughly where corners are (`capture.seeing.segmentation`); straight runs of its floor line give lines
+(`capture.seeing.floor_lines`), these and the picture's edges 'up' (`capture.seeing.vertical`). A corner is placed by
+the edges that meet there (`capture.image.snap`), else where the network says. How sure: the network's heat, put right
+by a logistic regression (tests/bench/capture/run_look.py). A wide lens is straightened first where its bending is
+known. Silence where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its
+own that may be dropped.
 """
 from __future__ import annotations
 
@@ -44,12 +44,13 @@ LEAST_SURE = 0.25
 _CLEAR = 0.5
 _UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
 _NOTHING = "No floor corner and no floor line is seen in this photo; where there are some, mark them by hand."
-#: Spread of a place by the network alone, px of 1600, and what a crossing of two long lines may be off.
-HEAT_SD_PX, CROSSING_SD_PX = 4.0, 1.0
+#: Spread of a place by the network alone, px of 1600, and by edges, in shares of what the snap states; both measured.
+HEAT_SD_PX, _EDGES_SD_SHARE = 2.0, 0.5
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
-#: tests/bench/capture/run_look.py.
-CORNER_WEIGHTS = (0.1, 1.97, 1.06, 1.57, -0.56, 0.14, 0.45)
-LINE_WEIGHTS = (-0.27, 0.86, -0.02, 0.41, 0.0)
+#: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below,
+#: wall above; a line's length, corners and edges) told no more on rooms left out of the fit.
+CORNER_WEIGHTS = (0.45, 2.16)
+LINE_WEIGHTS = (-0.06, 1.06)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +178,7 @@ def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float
     lines = [line for line in lines if not is_upright(line, up, focal, centre)]
     corners = [corner for peak in _peaks(seen) if (corner := _corner(small, seen, lines, peak, least_sure)) is not None]
     kept = _told_apart(corners)
-    strokes = [_stroke(line, seen, kept) for line in lines]
+    strokes = [_stroke(line, kept) for line in lines]
     tilt, roll = tilt_and_roll(up)
     return Proposals(corners=tuple(kept), lines=tuple(stroke for stroke in strokes if stroke.sure >= least_sure),
                      tilt_rad=tilt, roll_rad=roll, up=(float(up[0]), float(up[1]), float(up[2])))
@@ -208,16 +209,12 @@ def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], pe
             least_sure: float) -> CornerSeen | None:
     """A corner at a peak, its place by edges where they agree; None where it cannot be as sure as that."""
     rough, heat, convex = peak
-    crossed, ending = _crossing(rough, lines)
-    if sureness(corner_features(seen, rough, heat, True, crossed, ending), CORNER_WEIGHTS) < least_sure:
-        return None
-    snapped = _snapped(small, rough)
-    features = corner_features(seen, rough, heat, snapped is not None, crossed, ending)
+    features = corner_features(heat)
     sure = sureness(features, CORNER_WEIGHTS)
     if sure < least_sure:
         return None
-    spot, sd = snapped or ((crossed, CROSSING_SD_PX) if crossed is not None else (rough, HEAT_SD_PX))
-    kind: Kind = "join" if ending >= 2 or not convex else "near"
+    spot, sd = _snapped(small, rough) or (rough, HEAT_SD_PX * max(seen.size_px) / LONG_SIDE_PX)
+    kind: Kind = "join" if _lines_at(rough, lines) >= 2 or not convex else "near"
     return CornerSeen(x_px=float(spot[0]), y_px=float(spot[1]), sd_px=sd, sure=sure, convex=convex, kind=kind,
                       features=features)
 
@@ -235,43 +232,28 @@ def _snapped(small: NDArray[np.uint8], rough: Array) -> tuple[Array, float] | No
     except CaptureError:
         return None
     spot = np.array([snap.x_px + left, snap.y_px + top])
-    return (spot, snap.sd_px) if np.hypot(*(spot - rough)) <= _FARTHEST_PX else None
+    return (spot, _EDGES_SD_SHARE * snap.sd_px) if np.hypot(*(spot - rough)) <= _FARTHEST_PX else None
 
 
-def _crossing(rough: Array, lines: Sequence[FloorLine]) -> tuple[Array | None, int]:
-    """Where two floor lines cross near a place, and how many lines pass or end there."""
-    near = [line for line in lines if abs(line.off(rough[None])[0]) <= _FARTHEST_PX
-            and -40.0 <= line.along(rough[None])[0] <= line.length_px + 40.0]
-    best: tuple[float, Array] | None = None
-    for k, one in enumerate(near):
-        for other in near[k + 1:]:
-            sine = one.way[0] * other.way[1] - one.way[1] * other.way[0]
-            if abs(sine) < 0.1:
-                continue
-            gap = other.ends[0] - one.ends[0]
-            spot = one.ends[0] + (gap[0] * other.way[1] - gap[1] * other.way[0]) / sine * one.way
-            off = float(np.hypot(*(spot - rough)))
-            if off <= _FARTHEST_PX and (best is None or off < best[0]):
-                best = off, spot
-    return (best[1] if best else None), len(near)
+def _lines_at(rough: Array, lines: Sequence[FloorLine]) -> int:
+    """How many floor lines pass or end near a place."""
+    return sum(bool(abs(line.off(rough[None])[0]) <= _FARTHEST_PX
+                    and -40.0 <= line.along(rough[None])[0] <= line.length_px + 40.0) for line in lines)
 
 
-def corner_features(seen: Seen, rough: Array, heat: float, snapped: bool, crossed: Array | None,
-                    ending: int) -> tuple[float, ...]:
-    """What speaks for a corner: 1, log odds of the heat, snapped, crossing found, lines near, floor below, lesser of
-    wall or skirting above."""
-    far = 24.0 * max(seen.size_px) / LONG_SIDE_PX
-    below = seen.at(seen.floor, rough + far * np.array([[0.0, 1.0], [-0.6, 0.8], [0.6, 0.8]])).max()
-    above = seen.at(seen.wall + seen.skirting, rough - far * np.array([[0.0, 1.0], [0.0, 2.0]])).min()
-    odds = float(np.log(max(heat, 1e-4) / max(1.0 - heat, 1e-4)))
-    return 1.0, odds, float(snapped), float(crossed is not None), float(min(ending, 2)), float(below), float(above)
+def corner_features(heat: float) -> tuple[float, ...]:
+    """What speaks for a corner: 1, log odds of the network's heat."""
+    return 1.0, _log_odds(heat)
 
 
-def line_features(line: FloorLine, ends: int) -> tuple[float, ...]:
-    """What speaks for a line: 1, log odds of its support, log of its length in hundreds of px, corners it ends at,
-    share of it with an edge."""
-    share = float(np.clip(line.support, 0.01, 0.99))
-    return 1.0, float(np.log(share / (1.0 - share))), float(np.log(line.seen_px / 100.0)), float(ends), line.covered
+def line_features(line: FloorLine) -> tuple[float, ...]:
+    """What speaks for a line: 1, log odds of its support."""
+    return 1.0, _log_odds(line.support)
+
+
+def _log_odds(share: float) -> float:
+    share = float(np.clip(share, 1e-3, 1.0 - 1e-3))
+    return float(np.log(share / (1.0 - share)))
 
 
 def sureness(features: Sequence[float], weights: Sequence[float]) -> float:
@@ -288,7 +270,7 @@ def _told_apart(corners: Sequence[CornerSeen]) -> list[CornerSeen]:
     return sorted(kept, key=lambda c: c.x_px)
 
 
-def _stroke(line: FloorLine, seen: Seen, corners: Sequence[CornerSeen]) -> LineSeen:
+def _stroke(line: FloorLine, corners: Sequence[CornerSeen]) -> LineSeen:
     """A floor line with the corners at its ends; it is drawn to them."""
     places = np.array([[c.x_px, c.y_px] for c in corners]).reshape(-1, 2)
     near = np.abs(line.off(places)) <= 8.0
@@ -300,7 +282,7 @@ def _stroke(line: FloorLine, seen: Seen, corners: Sequence[CornerSeen]) -> LineS
         numbers.append(number)
         if number is not None:
             ends[k] = places[number]
-    features = line_features(line, sum(n is not None for n in numbers))
+    features = line_features(line)
     (ax, ay), (bx, by) = ends
     return LineSeen(ends_px=((float(ax), float(ay)), (float(bx), float(by))), sure=sureness(features, LINE_WEIGHTS),
                     corners=(numbers[0], numbers[1]), features=features)

@@ -143,7 +143,7 @@ _HIDDEN: Any = SkipJsonSchema()  # type: ignore[type-arg]  # a generic alias to 
 
 def _kind_of(value: Any) -> str:
     word = value.get("what") if isinstance(value, dict) else None
-    return word if isinstance(word, str) and word in _KINDS else "unknown"
+    return f"({word if isinstance(word, str) and word in _KINDS else 'unknown'})"
 
 
 def _made(told: Any) -> DayEntry:
@@ -153,8 +153,8 @@ def _made(told: Any) -> DayEntry:
                     where=told.where)
 
 
-_ANY: Any = Union[tuple(Annotated[entry, Tag(word)] for word, entry in _ENTRIES.items())  # noqa: UP007
-                  + (Annotated[_UNKNOWN, _HIDDEN, Tag("unknown")],)]
+_ANY: Any = Union[tuple(Annotated[entry, Tag(f"({word})")] for word, entry in _ENTRIES.items())  # noqa: UP007
+                  + (Annotated[_UNKNOWN, _HIDDEN, Tag("(unknown)")],)]
 #: The log as it stands under `day`.
 DayLog = tuple[Annotated[DayEntry, Stored(Annotated[_ANY, Discriminator(_kind_of)], _made)], ...]
 

@@ -72,10 +72,10 @@ class OffsetEntry(TypedLength):
 
 def _reading(value: Any) -> str:
     told = {key for key, inner in value.items() if inner is not None} if isinstance(value, dict) else set()
-    return "offset" if {"point", "wall"} & told else "straight"
+    return "(offset)" if {"point", "wall"} & told else "(straight)"
 
 
-_Reading = Annotated[Annotated[TapeEntry, Tag("straight")] | Annotated[OffsetEntry, Tag("offset")],
+_Reading = Annotated[Annotated[TapeEntry, Tag("(straight)")] | Annotated[OffsetEntry, Tag("(offset)")],
                      Discriminator(_reading)]
 
 

@@ -156,7 +156,8 @@ class _Pruned:
 
 
 def _way(fault: ErrorDetails, tree: Any) -> Way:
-    """The way to a fault through the tree: of its steps those that are none of the tree name a branch of a union."""
+    """The way to a fault through the tree: of its steps those that are none of the tree name a branch of a union (in
+    brackets, where an entry could have such a key)."""
     missing = fault["loc"][-1:] if fault["type"] == "missing" else ()
     way: list[str | int] = []
     for step in fault["loc"][:len(fault["loc"]) - len(missing)]:

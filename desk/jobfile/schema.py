@@ -50,12 +50,15 @@ def schema_text(subject: str) -> str:
 
 def _tidied(part: Any, null_is_unsaid: bool) -> Any:
     """A schema without what pydantic adds of its own (titles, defaults); a key that may be left out may hold null."""
+    if isinstance(part, str):
+        return part.removesuffix("Shape")  # a name in "$defs", or a reference to one
     if isinstance(part, list):
         return [_tidied(each, null_is_unsaid) for each in part]
     if not isinstance(part, dict):
         return part
-    found = {("anyOf" if key == "oneOf" else key): _tidied(value, null_is_unsaid) for key, value in part.items()
-             if key not in ("discriminator", "default") and not (key == "title" and isinstance(value, str))}
+    found = {"anyOf" if key == "oneOf" else key.removesuffix("Shape"): _tidied(value, null_is_unsaid)
+             for key, value in part.items() if key not in ("discriminator", "default")
+             and not (key == "title" and isinstance(value, str))}
     if isinstance(found.get("description"), str):
         found["description"] = " ".join(found["description"].split())
     if null_is_unsaid and found.get("type") == "object" and "properties" in found:

@@ -173,7 +173,7 @@ def _pushed_words(told: Told, event: FloorPushed, show: str) -> str:
             f"{last_row_words(told.after, show)}").strip()
 
 
-_LABEL = r"(?P<label>[A-Za-z0-9]+)"
+_LABEL = r"(?P<label>[A-Za-z0-9]+(?:\.[0-9]+)?)"
 _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
 
 #: In the order they are shown; sentences are tried in this order too.
@@ -197,16 +197,16 @@ HAPPENINGS: tuple[Happening, ...] = (
                 lambda part: BoardsSpoiled(count=part.whole("count", 1))),),
               lambda told, event, _: f"{count_words(event.count, 'board')} set aside. {boards_words(told.after)}",
               on_page=("board spoiled",)),
-    Happening(OffcutGone, ("offcut 7R lost",),
+    Happening(OffcutGone, ("offcut 7.4 lost",),
               ((rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)",
                 lambda part: OffcutGone(label=part["label"].upper())),),
-              _gone_words, on_page=("offcut 7R lost",)),
-    Happening(OffcutShort, ("offcut 7R too short",),
+              _gone_words, on_page=("offcut 7.4 lost",)),
+    Happening(OffcutShort, ("offcut 7.4 too short",),
               ((rf"offcut (?!too short){_LABEL} (?:is )?(?:too )?short",
                 lambda part: OffcutShort(label=part["label"].upper())),),
               lambda _, event, __: (f"Cut piece {event.piece} from a new board; its row is finished on its joints. "
                                     f"Offcut {event.label} stays on hand."),
-              on_page=("offcut 7R too short",)),
+              on_page=("offcut 7.4 too short",)),
     Happening(OffcutFound, ("found 640 mm left",),
               ((r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),),
               _found_words, on_page=("found 640 mm left",)),

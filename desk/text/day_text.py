@@ -64,12 +64,12 @@ def _last_prompt(day: Day, show: str) -> str:
             "expect.")
 
 
-def day_answer(day: Day, told: Told | None, says: list[str], files: list[str]) -> dict[str, Any]:
-    """The `day --json` object. Lengths mm, angles degrees."""
+def day_answer(day: Day, told: Told | None, says: list[str], files: list[str], show: str) -> dict[str, Any]:
+    """The `day --json` object; `says` holds what the screen says. Lengths mm, angles degrees."""
     width, sd = day.drift.cover_width
     turn = day.drift.turn_rad()
     return {"format": "tapegroove-day", "version": 1, "revision": day.letter, "entry": told.number if told else 0,
-            "says": says, "rows_down": day.now.down, "rows": len(day.plan.rows),
+            "says": [*says, *stands_of(day, show)], "rows_down": day.now.down, "rows": len(day.plan.rows),
             "changed_rows": list(told.changed) if told else [], "files": files,
             "boards": {"bought": day.bought, "used": day.now.used, "spoiled": day.now.spoiled, "left": day.now.left,
                        "to_come": boards_to_come(day)}, "on_hand": [{"label": spare.label, "length": spare.length_mm,

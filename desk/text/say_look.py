@@ -21,7 +21,8 @@ def look_answer(looked: Looked) -> dict[str, Any]:
             "apart": [looked.photos[k].file for k in looked.letters.apart]}
 
 
-def show_seen(found: Proposals, letters: Sequence[str | None], against: Sequence[Contradiction]) -> dict[str, Any]:
+def show_seen(found: Proposals, letters: Sequence[str | None],
+              against: Sequence[Contradiction]) -> dict[str, Any]:
     """What the page shows of one photo: px of the upright picture, and sentences."""
     return {"corners": [{"x": round(corner.x_px, 2), "y": round(corner.y_px, 2), "sd": round(corner.sd_px, 2),
                          "sure": corner.sure >= _SURE, "point": point}
@@ -38,8 +39,8 @@ def say_contradiction(one: Contradiction) -> str:
             return (f"{_listed(names)} run the other way round in photo {photos[1]} than in photo {photos[0]}, as in a "
                     "mirror; letters of one of the two photos are swapped from left to right.")
         case "crossing":
-            return (f"In photo {photos[0]} wall {names[0]} to {names[1]} crosses wall {names[2]} to {names[3]}; look at "
-                    "their letters here, and at the order of the corners.")
+            return (f"In photo {photos[0]} wall {names[0]} to {names[1]} crosses wall {names[2]} to {names[3]}; look "
+                    "at their letters here, and at the order of the corners.")
         case "one-corner":
             return f"In photo {photos[0]} {names[0]} and {names[1]} lie on one spot; take one of them off."
         case "unseen-wall":

@@ -95,7 +95,8 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
     kept = np.minimum(narrow, narrowest_mm)
-    best = np.lexsort((np.abs(firsts - lasts), rows, unsawable(edges, firsts, width_mm, sawing), -kept))[0]
+    # A row more costs boards; a thin strip along a wall is told instead.
+    best = np.lexsort((np.abs(firsts - lasts), unsawable(edges, firsts, width_mm, sawing), rows, -kept))[0]
     rule: FirstRowRule = "keeps-wide" if narrow[best] >= narrowest_mm else "nearest"
     return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), rule=rule)
 
@@ -143,13 +144,13 @@ def narrowness(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm
 
 def unsawable(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm: float,
               sawing: Sawing) -> NDArray[np.float64]:
-    """For each first-row width, how many mm of wall ask for a strip off a board's edge that no saw can hold, and a
-    metre for each pipe that stands beside a seam but not on it."""
+    """For each first-row width, how many mm of wall ask for a strip off a board's edge that no saw can hold, wherever
+    in the edge window it ends, and a metre for each pipe that stands beside a seam but not on it."""
     found = np.zeros(len(firsts))
     for edge in edges if sawing.sliver_mm else ():
         to_seam, slant = _to_seam(edge, firsts, width_mm)
         whole = (width_mm - to_seam + slant <= sawing.out_mm) | (to_seam <= sawing.in_mm)
-        found += np.where((width_mm - to_seam < sawing.sliver_mm) & ~whole, edge[3], 0.0)
+        found += np.where((width_mm - to_seam + sawing.in_mm < sawing.sliver_mm) & ~whole, edge[3], 0.0)
     for t in sawing.holes_mm:
         off = np.abs((t - firsts + width_mm / 2) % width_mm - width_mm / 2)
         found += np.where((off > ON_SEAM_MM) & (off < OFF_SEAM_MM), 1000.0, 0.0)

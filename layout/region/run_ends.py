@@ -54,10 +54,24 @@ def at_ends(run: RunShape, left_mm: float, right_mm: float) -> RunShape:
     corners = shapely.get_coordinates(run.shape.exterior)[:-1]
     for end, s in ((run.left_end, left_mm), (run.right_end, right_mm)):
         if end.square:
+            ends = _along_walls(corners, end.corners, s)
             corners[list(end.corners), 0] = s
+            corners[[end.corners[0], end.corners[-1]], 1] = ends
     shape = Polygon(corners, [ring.coords for ring in run.shape.interiors])
     left, _, right, _ = shape.bounds
     return replace(run, shape=shape, left_mm=left, right_mm=right)
+
+
+def _along_walls(corners: NDArray[np.float64], chain: tuple[int, ...], s: float) -> tuple[float, float]:
+    """t of the two outer corners of an end moved to s: each slides along the edge beside it, within the run's depth, or
+    it would leave a wall that runs aslant there on the wrong side."""
+    near, far = float(corners[:, 1].min()), float(corners[:, 1].max())
+    found = []
+    for corner, beside in ((chain[0], chain[0] - 1), (chain[-1], (chain[-1] + 1) % len(corners))):
+        (s0, t0), (s1, t1) = corners[corner].tolist(), corners[beside].tolist()
+        slid = t0 + (t1 - t0) * (s - s0) / (s1 - s0) if abs(s1 - s0) > LEAST_UPRIGHT_MM else t0
+        found.append(min(max(slid, near), far))
+    return found[0], found[1]
 
 
 def _left_end(corners: NDArray[np.float64], window: Window) -> End:

@@ -32,8 +32,7 @@ def chalk_words(line: ChalkLine, show: str) -> str:
     units = Lengths(show)
     left, right = (f"{units.whole(end.from_mm)} from {end.wall[0]} on wall {wall_words(end.wall)}" for end in line.ends)
     return (f"Rows run along no wall: snap a chalk line from {left} to {right}. It is the far edge of row {line.row}: "
-            f"lay rows 1 to {line.row} loosely, slide them until that row's edge lies on the line from end to end, "
-            "then wedge them.")
+            f"lay rows 1 to {line.row} loosely, slide them until its edge lies on the line all along, then wedge them.")
 
 
 def profile_words(plan: Plan, profile: Profile, show: str) -> str:

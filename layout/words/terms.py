@@ -56,7 +56,8 @@ _SAID = (
     ("skirting or beading", "baseboard or shoe molding"),
     ("threshold profile", _AMERICAN.profile), ("expansion profile", "expansion strip"),
     ("FFP2 mask", _AMERICAN.mask), ("FFP2", "N95"),
-    ("building control", "the building department"), ("registered or licensed fitters", "licensed plumbers and electricians"),
+    ("building control", "the building department"),
+    ("registered or licensed fitters", "licensed plumbers and electricians"),
     ("timber", "wood"), ("skirting", "baseboard"), ("beading", "shoe molding"), ("mitres", "miters"),
     ("mitre", "miter"), ("plug out", "unplug"), ("metre", "meter"),
 )

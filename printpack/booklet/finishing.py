@@ -7,8 +7,6 @@ from printpack.drawing.page_layout import Block, Page, column_width, heading, pa
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import counted
-from printpack.words.doors import FIRE_DOORS as FIRE_DOORS
-from printpack.words.doors import door_points as door_points
 
 MITRES = ("The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside "
           "corner, the front edge is the"

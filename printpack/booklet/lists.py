@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from layout.plan import Offcut
-from printpack.booklet.day_page import summary_points as summary_points
 from printpack.booklet.safety import tool_points
 from printpack.drawing.page_layout import (
     BODY, TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table, text_lines,
@@ -11,7 +10,6 @@ from printpack.drawing.sheet import HAIR, Item, Line
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import how_many
-from printpack.words.doors import undercut_mm as undercut_mm
 
 #: Squared paper: its step, and the least height worth printing, mm.
 _SQUARE_MM, _LEAST_NOTES_MM = 5.0, 40.0

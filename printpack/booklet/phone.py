@@ -14,8 +14,9 @@ from html import escape
 from layout.plan import Row
 from printpack.booklet.check_page import check_points
 from printpack.booklet.cover_page import key_figures, sureness
-from printpack.booklet.finishing import FIRE_DOORS, MITRES, beading_rows, door_points, finishing_points
-from printpack.booklet.lists import board_words, offcut_rows, summary_points
+from printpack.booklet.day_page import summary_points
+from printpack.booklet.finishing import MITRES, beading_rows, finishing_points
+from printpack.booklet.lists import board_words, offcut_rows
 from printpack.booklet.phone_assets import SCRIPT, STYLE
 from printpack.booklet.plan_view import plan_drawing, row_map
 from printpack.booklet.safety import FIRST_OF_ALL, preparation_points, safety_points, tool_points
@@ -25,6 +26,7 @@ from printpack.strip.row_picture import RowPicture, row_facts, row_picture
 from printpack.strip.row_strip import RowFacts
 from printpack.strip.spoken import picture_words
 from printpack.units import Units
+from printpack.words.doors import FIRE_DOORS, door_points
 from printpack.words.row_words import CHECK_PAGE, laying_order, row_checks, row_lines, special_lines
 from printpack.words.tolerances import Fit
 

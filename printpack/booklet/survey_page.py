@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from layout.facts.notes import OfADoor
+from layout.facts.notes import LaidFlat, OfADoor
 from printpack.booklet.corner_photos import PHOTO_TITLE, corner_photo_pages, photo_grid
 from printpack.drawing.page_layout import (
     BOTTOM_MM, FOOT_MM, SIDE_MM, Block, Page, column_width, heading, page_title, pages_of, paragraph, point, room_mm,
@@ -73,6 +73,7 @@ def _decisions(job: PackJob, width: float) -> list[Block]:
     blocks += [point(f"{said.bound.rstrip('.')}: {plan.bound} boards{packs} at least. This plan uses {plan.boards}.",
                      width)]
     blocks += [point(text, width, lead="A rule that had to give way") for text in said.gave_way]
-    notes = (text for note, text in zip(plan.notes, said.notes) if not isinstance(note, OfADoor))
+    # Doors and pieces laid flat are told on their own pages.
+    notes = (text for note, text in zip(plan.notes, said.notes) if not isinstance(note, OfADoor | LaidFlat))
     blocks += [point(text, width, lead="Note") for text in dict.fromkeys((*said.profiles, *notes))]
     return blocks

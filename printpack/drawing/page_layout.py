@@ -205,7 +205,8 @@ def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") ->
     "3/40"."""
     every = tuple(pages)
     return tuple(_footed(page, paper.turned if page.lies else paper, short if page.short and short else foot,
-                         f"{number}/{len(every)}" if page.short else f"page {number} of {len(every)}") for number, page in enumerate(every, start=1))
+                         f"{number}/{len(every)}" if page.short else f"page {number} of {len(every)}")
+                 for number, page in enumerate(every, start=1))
 
 
 def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:

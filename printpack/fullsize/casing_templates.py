@@ -20,7 +20,7 @@ from printpack.drawing.clip import clipped
 from printpack.drawing.page_layout import BODY, FIGURE, SMALL, text_lines
 from printpack.drawing.hatch import hatch
 from printpack.job import PackJob
-from printpack.booklet.lists import undercut_mm
+from printpack.words.doors import undercut_mm
 from printpack.drawing.metrics import text_box
 from printpack.paper import MARGIN_MM, Paper
 from printpack.drawing.frames import board_shift, box_of, in_board, in_rows
@@ -177,7 +177,7 @@ def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float
     line = Line((x, window[1] + 8.0), (x, window[3] - 8.0), Pen(0.25), "align")
     mark = Text((x + 1.2, (window[1] + window[3]) / 2), "M", BODY, "start", True)
     kind = "factory" if side in piece.keeps else "sawn"
-    return [line, mark], (f"Line up both edges; put the line marked M on a pencil mark {job.units.length(away)} from "
+    return [line, mark], (f"Line up both edges; put the line marked M on a pencil mark {job.units.plain(away)} from "
                           f"the {side} end ({kind}).")
 
 

@@ -105,7 +105,7 @@ def _align(template: Template, placer: Placer, units: Units) -> list[Item]:
     if away == 0:
         return []
     x = template.piece.from_mm + away if side == "left" else template.piece.to_mm - away
-    words = f"M: {units.length(away)} from the {SIDES[side]}"
+    words = f"M: {units.plain(away)} from the {SIDES[side]}"
     tall = (template.piece.near_mm + template.piece.far_mm) / 2
     line = Line((x, template.piece.near_mm), (x, template.piece.far_mm), Pen(0.5, 0.0, (6.0, 2.0)), "align")
     named = placer.first(Text((x + dx, tall + dy), words, SMALL, "middle", True, 90.0)
@@ -169,7 +169,7 @@ def _hole_words(piece: Piece, cut: Cut, placer: Placer, units: Units) -> list[It
     end, edge = anchors(cut.centre, piece)
     for side in (end, edge):
         fx, fy = foot(piece, side, cut.centre)
-        words = f"{units.length(piece_side_distance(side, cut.centre, piece))} to {SIDES[side]}"
+        words = f"{units.plain(piece_side_distance(side, cut.centre, piece))} to {SIDES[side]}"
         level = side in ("left", "right")
         spots = [((fx + k * (x - fx), y + dy) if level else (x + dy, fy + k * (y - fy))) for k in (0.5, 0.3, 0.7)
                  for dy in ((-1.4, 1.6 + CAP * SMALL, -6.0, 7.0) if level else (-1.4, 1.6 + CAP * SMALL))]

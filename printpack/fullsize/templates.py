@@ -88,7 +88,7 @@ def template_words(template: Template, plan: Plan, units: Units) -> tuple[str, .
     what = tuple(dict.fromkeys(cut_words(cut, plan, template.piece, units) + "." for cut in template.cuts))
     kind = "factory" if side in template.piece.keeps else "sawn"
     where = f"Line up both edges and the {SIDES[side]} ({kind})." if away == 0 else \
-        (f"Line up both edges; put the line marked M on a pencil mark {units.length(away)} from the {SIDES[side]} "
+        (f"Line up both edges; put the line marked M on a pencil mark {units.plain(away)} from the {SIDES[side]} "
          f"({kind}).")
     return (*what, where)
 

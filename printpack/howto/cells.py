@@ -17,8 +17,8 @@ def cell_width(width: float) -> float:
     return (width - GUTTER) / 2
 
 
-def cell(name: str, scene: Scene | None, words: tuple[str, ...], wide: float) -> Block:
-    """A rule, the name, the drawing as wide as the cell, paragraphs."""
+def cell(name: str, scene: Scene | None, words: tuple[str, ...], wide: float, *, size: float = BODY) -> Block:
+    """A rule, the name, the drawing as wide as the cell, paragraphs of that size."""
     lines, used = text_lines(name, 0.0, _TOP, wide, size=FIGURE, bold=True)
     items: list[Item] = [Line((0.0, 0.0), (wide, 0.0), FINE), *lines]
     y = _TOP + used + _UNDER_NAME
@@ -27,7 +27,7 @@ def cell(name: str, scene: Scene | None, words: tuple[str, ...], wide: float) ->
         items += [moved(item, 0.0, y) for item in picture]
         y += tall + _UNDER_PICTURE
     for text in words:
-        said, used = text_lines(text, 0.0, y, wide, size=BODY, leading=_LEADING)
+        said, used = text_lines(text, 0.0, y, wide, size=size, leading=_LEADING)
         items += said
         y += used + _AFTER / 2
     return Block(height_mm=y + _AFTER / 2, items=tuple(items))

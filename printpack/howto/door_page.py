@@ -10,8 +10,8 @@ from printpack.howto.scene import Scene
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.words.doors import (
-    FIRE_DOORS, before_rows, depth_words, door_facts, fire_gap, profile_words, stack_of, undercut_deep_mm,
-    undercut_words)
+    FIRE_DOORS, before_rows, depth_words, door_facts, fire_gap, profile_words, stack_of, stops_words,
+    undercut_deep_mm, undercut_words)
 
 #: Columns of the table of doors: name, wall, opening, floor reaches to, casing, profile.
 _SHARES = (0.09, 0.10, 0.14, 0.20, 0.15, 0.32)
@@ -49,11 +49,11 @@ def _undercut(job: PackJob) -> Scene:
 
 
 def _doors(job: PackJob, width: float) -> list[Block]:
-    rows = [(facts.door.name, f"{facts.door.wall[0]}–{facts.door.wall[1]}", job.units.length(facts.door.width_mm),
-             depth_words(facts, job.units), undercut_words(facts), profile_words(facts, job.units))
-            for facts in door_facts(job)]
+    units, doors = job.units, door_facts(job)
+    rows = [(facts.door.name, f"{facts.door.wall[0]}–{facts.door.wall[1]}", units.length(facts.door.width_mm),
+             depth_words(facts, units), undercut_words(facts, units), profile_words(facts, units)) for facts in doors]
     head = ("door", "wall", "opening", "profile’s middle", "undercut", "profile")
     return [*table(head, rows, tuple((width - 8.0) * share for share in _SHARES), ticks=True),
             paragraph("The profile’s middle is told from the wall line of this room; the boards stop "
-                      f"{job.units.length(job.plan.gap_mm)} short of it. Measure to where the closed leaf stands "
-                      "before you saw.", width)]
+                      f"{units.length(job.plan.gap_mm)} short of it. Measure to where the closed leaf stands before "
+                      f"you saw. {stops_words(doors)}", width)]

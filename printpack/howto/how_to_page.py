@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from printpack.howto.cells import beside, cell, cell_width
-from printpack.drawing.page_layout import Page, column_width, page_title, pages_of, room_mm
+from printpack.drawing.page_layout import BODY, FIGURE, Block, Page, column_width, page_title, pages_of, room_mm
 from printpack.howto.steps import Step, needs_of, steps_for
 from printpack.job import PackJob
 from printpack.paper import Paper
@@ -12,11 +12,15 @@ _PAIRS = 3
 
 
 def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Two pages. Steps for pipes and broken rows only where the plan has them."""
+    """Two pages, the words as large as fits. Steps for pipes and broken rows only where the plan has them."""
     width, steps = column_width(paper), how_to_steps(job)
     wide = cell_width(width)
     tall = (room_mm(paper) - page_title(_TITLE, width).height_mm) / _PAIRS
-    cells = [cell(step.name, step.scene, (step.words,), wide) for step in steps]
+    cells: list[Block] = []
+    for size in (FIGURE, (FIGURE + BODY) / 2, BODY):
+        cells = [cell(step.name, step.scene, (step.words,), wide, size=size) for step in steps]
+        if all(each.height_mm <= tall for each in cells):
+            break
     pairs = [beside(cells[k:k + 2], width, tall - 1e-6) for k in range(0, len(cells), 2)]
     pages: list[Page] = []
     for start in range(0, len(pairs), _PAIRS):

@@ -57,9 +57,17 @@ def _first_page(job: PackJob, rows: list[Row], letter: str, why: str, paper: Pap
               point(f"Strike out the pages of rows {numbers} and put these in their place."
                     if several else f"Strike out the page of row {numbers} and put this in its place.", width,
                     tick=True), point("Rows that lie, and pages not listed here, stay as they are.", width),
-              point("What is pencilled on an offcut stays its name.", width)]
+              *(point(text, width, tick=True) for text in _pencil_anew(job, rows))]
     drawing = Block(height_mm=_MAP_MM + 4.0, items=plan_drawing(job, 0.0, 4.0, width, _MAP_MM))
     return pages_of([*blocks, drawing], paper, bookmark=f"Revision {letter}")
+
+
+def _pencil_anew(job: PackJob, rows: list[Row]) -> list[str]:
+    """Offcuts that were sawn in rows that stay, and the piece each is for now."""
+    changed = {piece.id for row in rows for piece in row.pieces}
+    return [f"The rest of piece {offcut.cut_by}, {job.units.length(offcut.to_mm - offcut.from_mm)} long: pencil "
+            f"{offcut.used_by} on it." for offcut in job.plan.offcuts
+            if offcut.used_by in changed and offcut.cut_by not in changed]
 
 
 def _numbers(numbers: list[int]) -> str:

@@ -11,8 +11,11 @@ from printpack.drawing.sheet import Item, Pen, moved, rectangle
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
 from printpack.strip.row_strip import BAND, LOW_BAND, Look, RowFacts, row_strips, run_ends
-from printpack.strip.step_card import CLOSE, GRAND, ROOMY, TIGHT, Density, Panel, least_width, step_card
-from printpack.strip.steps import Step, alike, neighbours, saw_steps, side_by_side
+from printpack.strip.card_parts import CLOSE, GRAND, ROOMY, TIGHT, Density, Panel
+from printpack.strip.neighbours import neighbours, side_by_side
+from printpack.strip.step import Step, alike
+from printpack.strip.step_card import least_width, step_card
+from printpack.strip.steps import saw_steps
 from printpack.units import Units
 from printpack.words.in_place import in_place
 from printpack.words.tolerances import Fit

@@ -14,8 +14,8 @@ from printpack.drawing.page_layout import FIGURE, SMALL, tick_box
 from printpack.drawing.sheet import NONE, Circle, Item, Line, Pen, Poly, Text
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
-from printpack.strip.step_card import MAIN, Panel, arrow
-from printpack.strip.steps import Step, is_plain
+from printpack.strip.card_parts import MAIN, Panel, arrow
+from printpack.strip.step import Step, is_plain
 from printpack.units import Units
 from printpack.words.tolerances import Fit
 
@@ -41,7 +41,8 @@ class RowFacts:
 
 
 def run_ends(job: PackJob, row: Row, fit: Fit) -> tuple[tuple[str, str], ...]:
-    """(what stands at its left end, at its right end) of each run: a wall, a door, an island by its name; "" unknown."""
+    """(what stands at its left end, at its right end) of each run: a wall, a door, an island by its name; ""
+    unknown."""
     return tuple((_named(job, row, run.pieces[0], "left", fit), _named(job, row, run.pieces[-1], "right", fit))
                  for run in row.runs)
 
@@ -162,7 +163,8 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     fill = _GREY if not piece.cuts and not piece.takes else 1.0
     items: list[Item] = [Poly(ring, _SAWN if piece.cuts else Pen(0.4), fill, True, "piece")]
     for step in steps:
-        items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole") for bore in step.bores]
+        items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole")
+                  for bore in step.bores]
     items += _in_piece(facts, units if look.figures else None, piece, ring)
     y = _HEAD + look.band + 0.8 + ASCENT * SMALL
     items.append(Text((x + wide / 2, y), piece.id, SMALL, "middle", bool(steps) or bool(piece.takes), layer="name"))
@@ -174,12 +176,19 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
 def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring) -> list[Item]:
     """A piece's figure where it stands clear of its outline, or that it is an offcut; nothing in a whole board."""
     figure = _figure(facts, units, piece) if units else ""
-    for text, size in ((figure, MAIN), ("offcut" if piece.takes else "", FIGURE)):
-        spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 1.6) if text else None
+    plain = "offcut" if piece.takes else _length_of(facts, units, piece)
+    for text, size in ((figure, MAIN), (plain, FIGURE)):
+        spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 3.4) if text else None
         if spot:
             return [Text((spot[0], spot[1] + CAP * size / 2), text, size, "middle", size == MAIN,
                          layer="figure" if size == MAIN else "")]
     return []
+
+
+def _length_of(facts: RowFacts, units: Units | None, piece: Piece) -> str:
+    """How long a new board is, where they differ."""
+    mixed = facts.plan.board.mix and units and not piece.cuts
+    return units.bare(facts.plan.board_of(piece.board).length_mm) if mixed and units else ""
 
 
 def _outline(facts: RowFacts, piece: Piece, x: float, wide: float, band: float) -> Ring:

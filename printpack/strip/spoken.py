@@ -5,11 +5,12 @@ Each step is one sentence; a distance says from which end or edge it counts.
 from __future__ import annotations
 
 from printpack.strip.row_picture import RowPicture
-from printpack.strip.steps import Bore, Step, Tape
+from printpack.strip.step import Bore, Step, Tape
 from printpack.units import NO_BREAK, Units
 from printpack.words.cut_phrases import listed
 
-_DONE = {"length": "saw across", "fit": "as it is,", "width": "saw along", "widths": "saw along", "shape": "cut out", "holes": "drill"}
+_DONE = {"length": "saw across", "fit": "as it is,", "width": "saw along", "widths": "saw along",
+         "shape": "cut out", "holes": "drill"}
 
 
 def picture_words(picture: RowPicture, units: Units) -> str:

@@ -1,97 +1,31 @@
-"""What is sawn, step by step, as facts: the wood on the bench, what comes off, and each distance from the side it is
-measured from.
+"""The saw steps of a piece: for its length, its width, its cut-outs and its pipes, in the order a saw takes them.
 
-A piece that is sawn takes one step for its length, one for its width, one for its cut-outs and one for its pipes, in
-the order a saw takes them; each starts from what the step before left. Board frame, mm: x along from the board's left
-end, y across from its wall edge (near), as `layout.plan` has it.
+Each step starts from what the one before left. Board frame, mm: x along from the board's left end, y across from its
+wall edge (near), as `layout.plan` has it.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
 from printpack.drawing.frames import stock_of
+from printpack.strip.corner_figures import corner_tapes, edge_y
+from printpack.strip.step import ONE_MM, Bore, Pencil, Step, Tape
 from printpack.words.cut_phrases import SAME_MM, anchors, piece_side_distance
 from printpack.words.in_place import InPlace
 from printpack.words.piece_outline import cross_line, frame_of, is_sliver, rip_line, sawn_path, sawn_side
 
 #: A cut-out told by more figures than this is left to its template.
 MOST_FIGURES = 6
-#: Two places nearer than this are one, mm.
-_ONE_MM = 0.6
-#: An end less out of square than this over the board's width takes a tape's hook, mm.
-_SQUARE_MM = 5.0
 #: Cut-outs in one drawing.
 _MOST_CUT_OUTS = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tape:
-    """A distance from an end or edge of the wood to a mark: from `start` to `end` in the drawing, `mm` on the tape.
-
-    lane: where its arrow is drawn: "above" or "below" the board, at its "left" or "right" end, or "by" the mark itself; of
-    neighbours in one drawing at each "joint", or "under" each piece.
-    reach_mm: between which lengths it may come out when it is taped in place, None if it is not.
-    """
-
-    start: Point
-    end: Point
-    mm: float
-    lane: str
-    reach_mm: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pencil:
-    """What is pencilled on a rest: the piece it will be ("" a spare), the end of it that stays, and where it lies."""
-
-    to: str
-    stays: str
-    left: float
-    right: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bore:
-    """A hole: centre, diameter, mm, and the side its two wedge cuts run to ("" none)."""
-
-    centre: Point
-    diameter: float
-    to: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One saw step of a piece, or of several pieces alike (`pieces`: their ids).
-
-    kind: "length", "fit" (nothing comes off), "width", "widths" (of neighbours; `joints`: the places along where one ends and the next begins),
-    "shape" or "holes". first: whether it starts from the board or offcut as taken; takes: ""
-    for a new board. wood: the outline it starts from. lines: where the saw goes. off: what comes off. pm_mm: how far
-    its figures may differ from the place, 0 if they stand. template: names of the templates that show it; told: whether
-    the figures alone are enough.
-    """
-
-    pieces: tuple[str, ...]
-    kind: str
-    first: bool
-    takes: str
-    wood: Ring
-    lines: tuple[Ring, ...] = ()
-    off: tuple[Ring, ...] = ()
-    tapes: tuple[Tape, ...] = ()
-    pencils: tuple[Pencil, ...] = ()
-    bores: tuple[Bore, ...] = ()
-    pm_mm: float = 0.0
-    template: tuple[str, ...] = ()
-    told: bool = True
-    joints: tuple[float, ...] = ()
-
-
 def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...] = ()) -> tuple[Step, ...]:
     """The steps of one piece, () if nothing is sawn. place: what is taped before it is sawn."""
-    steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place), *_shape(plan, piece, place, templates),
-             *_holes(plan, piece, place, templates)]
+    steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place),
+             *_shape(plan, piece, place, templates), *_holes(plan, piece, place, templates)]
     pencils = [(pencil, max(range(len(steps)), key=lambda k: _covered(steps[k], pencil)))
                for pencil in (_pencils(plan, piece) if steps else ())]
     return tuple(replace(step, first=k == 0, pencils=tuple(pencil for pencil, at in pencils if at == k))
@@ -102,100 +36,6 @@ def _covered(step: Step, pencil: Pencil) -> float:
     """How much of a rest's length comes off in a step, mm."""
     return max((min(max(x for x, _ in ring), pencil.right) - max(min(x for x, _ in ring), pencil.left)
                 for ring in step.off), default=-1e9)
-
-
-def alike(steps: list[Step]) -> list[Step]:
-    """Steps that follow one another and differ in their piece's name only, joined."""
-    joined: list[Step] = []
-    for step in steps:
-        last = joined[-1] if joined else None
-        if last and replace(last, pieces=()) == replace(step, pieces=()) and not step.pencils and not step.takes:
-            joined[-1] = replace(last, pieces=(*last.pieces, *step.pieces))
-        else:
-            joined.append(step)
-    return joined
-
-
-def neighbours(run: list[Step]) -> list[list[Step]]:
-    """The steps for the width of pieces that follow one another, grouped as one drawing can show them: ripped from the
-    same edge, and all parallel or alike where they meet."""
-    groups: list[list[Step]] = []
-    for step in run:
-        last = groups[-1][-1] if groups else None
-        if last and _drawn_together(last, step):
-            groups[-1].append(step)
-        else:
-            groups.append([step])
-    return groups
-
-
-def _drawn_together(left: Step, right: Step) -> bool:
-    """Both are ripped once from the same edge, both parallel or alike where they meet, their ends square."""
-    if not len(left.lines) == len(right.lines) == 1 or _edge(left) != _edge(right) or left.pm_mm or right.pm_mm:
-        return False
-    level = [_is_parallel(step) for step in (left, right)]
-    meet = abs(_at(left, 1) - _at(right, 0)) < _ONE_MM
-    return (all(level) or (meet and not any(level))) and _is_square(left) and _is_square(right)
-
-
-def _is_parallel(step: Step) -> bool:
-    return abs(_at(step, 0) - _at(step, 1)) < SAME_MM
-
-
-def _edge(step: Step) -> float:
-    """The edge a width is measured from, mm across."""
-    return step.tapes[0].start[1]
-
-
-def _at(step: Step, end: int) -> float:
-    """The width at the left (0) or the right end (1), mm."""
-    return abs(step.lines[0][end][1] - _edge(step))
-
-
-def _is_square(step: Step) -> bool:
-    """Whether both ends of the wood are square: only then neighbours are drawn end to
-    end."""
-    a, b, c, d = step.wood
-    return abs(a[0] - d[0]) < _SQUARE_MM and abs(b[0] - c[0]) < _SQUARE_MM
-
-
-def side_by_side(group: list[Step]) -> Step:
-    """One step for neighbours: their woods end to end, the saw line through, a figure at every joint, or for every
-    piece ripped parallel; one figure if all are alike."""
-    x, joints = 0.0, [0.0]
-    wide = max(y for _, y in group[0].wood)
-    path: list[Point] = []
-    edge = _edge(group[0])
-    for step in group:
-        long = max(px for px, _ in step.wood) - min(px for px, _ in step.wood)
-        sign = 1.0 if edge == 0.0 else -1.0
-        path += [(x, edge + sign * _at(step, 0)), (x + long, edge + sign * _at(step, 1))]
-        x += long
-        joints.append(x)
-    marks, lane = [path[0], *path[1::2]], "joint"
-    if _is_parallel(group[0]):
-        marks, lane = [((p[0] + q[0]) / 2, p[1]) for p, q in zip(path[::2], path[1::2])], "under"
-    if max(abs(y - path[0][1]) for _, y in path) < SAME_MM:
-        marks, lane = path[:1], "left"
-    reach = next((tape.reach_mm for step in group for tape in step.tapes if tape.reach_mm), None)
-    far = wide if edge == 0.0 else 0.0
-    return Step(pieces=tuple(step.pieces[0] for step in group), kind="widths", first=False, takes="",
-                wood=((0.0, 0.0), (x, 0.0), (x, wide), (0.0, wide)), lines=(tuple(path),),
-                off=((*path, (x, far), (0.0, far)),), joints=tuple(joints),
-                tapes=tuple(Tape(start=(mx, edge), end=(mx, my), mm=abs(my - edge), lane=lane) for mx, my in marks),
-                pm_mm=(reach[1] - reach[0]) / 2 if reach else 0.0)
-
-
-def is_plain(step: Step) -> bool:
-    """Whether a step is one square crosscut whose measured stretch stays, or none: its one figure then stands in the
-    wood."""
-    if step.kind == "fit":
-        return True
-    if step.kind != "length" or len(step.tapes) != 1 or len(step.lines) != 1:
-        return False
-    tape = step.tapes[0]
-    middle = (tape.start[0] + tape.end[0]) / 2
-    return not any(min(x for x, _ in ring) < middle < max(x for x, _ in ring) for ring in step.off)
 
 
 def _step(piece: Piece, kind: str, wood: Ring, **more: Any) -> Step:
@@ -282,7 +122,7 @@ def _width(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
         waste = _beyond(wood, (p, q), cut.kept, open_ends)
         if any(open_ends):
             steps.append(_step(piece, "shape", wood, lines=((p, q),), off=(waste,), pm_mm=place.cut_out_pm_mm,
-                               tapes=tuple(_tapes((p, q), wood, cut.kept))))
+                               tapes=tuple(corner_tapes((p, q), wood, cut.kept))))
             continue
         pm = place.width.pm_mm if place.width and not lines else 0.0
         tapes += _ends((p, q), wood[0 if cut.kept == "near" else 3][1], len(lines), pm)
@@ -304,7 +144,7 @@ def _through(line: Ring, wood: Ring) -> tuple[Point, Point]:
         lean = (bx - ax) / ((by - ay) or 1.0)
         y = (y0 + slope * (ax - lean * ay - x0)) / (1.0 - slope * lean)
         edge = min(max(y, min(ay, by)), max(ay, by))
-        found.append((ax + lean * (y - ay), y) if abs(y - edge) < _ONE_MM else (x0 + (edge - y0) / slope, edge))
+        found.append((ax + lean * (y - ay), y) if abs(y - edge) < ONE_MM else (x0 + (edge - y0) / slope, edge))
     return found[0], found[1]
 
 
@@ -320,7 +160,7 @@ def _ends(line: Ring, edge: float, number: int, pm: float) -> list[Tape]:
 def _on(place: Point, end: tuple[Point, Point]) -> bool:
     """Whether a place lies on an end of the wood."""
     (x0, y0), (x1, y1) = end
-    return abs(place[0] - x0 - (x1 - x0) * (place[1] - y0) / ((y1 - y0) or 1.0)) < _ONE_MM
+    return abs(place[0] - x0 - (x1 - x0) * (place[1] - y0) / ((y1 - y0) or 1.0)) < ONE_MM
 
 
 def _beyond(wood: Ring, line: Ring, kept: str, open_ends: tuple[bool, bool]) -> Ring:
@@ -343,7 +183,7 @@ def _shape(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...])
         steps.append(_step(piece, "shape", wood, lines=tuple(path for path, _ in told),
                            off=tuple(cut.shape for cut in some), tapes=tuple(tape for _, tapes in told
                                                                              for tape in tapes),
-                           pm_mm=place.cut_out_pm_mm, template=templates, told=all(tapes for _, tapes in told)))
+                           pm_mm=place.cut_out_pm_mm, template=templates))
     return steps
 
 
@@ -362,67 +202,9 @@ def _cut_out(plan: Plan, piece: Piece, cut: Cut) -> tuple[Ring, tuple[Tape, ...]
     path = sawn_path(plan, piece, cut) or cut.shape
     frame = _blank(plan, piece)
     xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
-    low, high = (_edge_y(frame, edge, sum(xs) / len(xs)) for edge in ("near", "far"))
-    tapes = _tapes(path, frame, "near" if min(ys) - low <= high - max(ys) else "far")
+    low, high = (edge_y(frame, edge, sum(xs) / len(xs)) for edge in ("near", "far"))
+    tapes = corner_tapes(path, frame, "near" if min(ys) - low <= high - max(ys) else "far")
     return path, tuple(tapes) if len(tapes) <= MOST_FIGURES else ()
-
-
-def _tapes(path: Ring, frame: Ring, edge: str) -> list[Tape]:
-    """The figures of a saw line through its corners: along the board, and in from an edge."""
-    left, right = min(x for x, _ in frame), max(x for x, _ in frame)
-    tapes: list[Tape] = []
-    for x, y in path:
-        if min(abs(x - left), abs(x - right)) <= _ONE_MM:
-            continue
-        side = _edge_at(frame, (x, y)) or edge
-        end, lane = _hook(frame, side, x), "above" if side == "near" else "below"
-        if not any(abs(tape.end[0] - x) < _ONE_MM and (tape.lane == lane or not _edge_at(frame, (x, y)))
-                   for tape in tapes):
-            tapes.append(Tape(start=(end, _edge_y(frame, side, end)), end=(x, _edge_y(frame, side, x)),
-                              mm=abs(x - end), lane=lane))
-    return tapes + _depths(path, frame, edge, (left, right))
-
-
-def _hook(frame: Ring, edge: str, x: float) -> float:
-    """Where along an edge the tape is hooked: at the nearer square end, else at that edge's own nearer corner."""
-    a, b, c, d = frame
-    square = [p[0] for p, q in ((a, d), (b, c)) if abs(p[0] - q[0]) < _SQUARE_MM]
-    return min(square or [p[0] for p in ((a, b) if edge == "near" else (d, c))], key=lambda end: abs(x - end))
-
-
-def _depths(path: Ring, frame: Ring, edge: str, ends: Point) -> list[Tape]:
-    """How deep the saw line runs at its corners; one figure where it runs along the board."""
-    found: list[Tape] = []
-    for x, y in path:
-        deep = abs(y - _edge_y(frame, edge, x))
-        if _edge_at(frame, (x, y)) or any(abs(tape.mm - deep) < _ONE_MM for tape in found):
-            continue
-        lane = "left" if abs(x - ends[0]) < _ONE_MM else "right" if abs(x - ends[1]) < _ONE_MM else "by"
-        found.append(Tape(start=(x, _edge_y(frame, edge, x)), end=(x, y), mm=deep, lane=lane))
-    return _at_ends(found, path, ends)
-
-
-def _at_ends(tapes: list[Tape], path: Ring, ends: Point) -> list[Tape]:
-    """A depth that holds up to an end of the piece is told there, where there is room for it."""
-    told = []
-    for tape in tapes:
-        for lane, x in zip(("left", "right"), ends):
-            if tape.lane == "by" and any(abs(px - x) < _ONE_MM and abs(py - tape.end[1]) < _ONE_MM for px, py in path):
-                tape = replace(tape, start=(x, tape.start[1]), end=(x, tape.end[1]), lane=lane)
-        told.append(tape)
-    return told
-
-
-def _edge_at(frame: Ring, place: Point) -> str:
-    """The edge a place lies on, "" for none."""
-    return next((edge for edge in ("near", "far") if abs(place[1] - _edge_y(frame, edge, place[0])) < _ONE_MM), "")
-
-
-def _edge_y(frame: Ring, edge: str, x: float) -> float:
-    """Where the piece's wall edge (near) or your edge (far) stands across, at a place along."""
-    a, b, c, d = frame
-    (x0, y0), (x1, y1) = (a, b) if edge == "near" else (d, c)
-    return y0 + (y1 - y0) * (x - x0) / ((x1 - x0) or 1.0)
 
 
 def _holes(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...]) -> list[Step]:
@@ -436,7 +218,7 @@ def _holes(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...])
 def _centres(piece: Piece, cuts: list[Cut]) -> tuple[Tape, ...]:
     """Where the centres are; two holes in one line across have that distance once."""
     tapes = [tape for number, cut in enumerate(cuts) for tape in _centre(piece, cut, number)]
-    if len(tapes) == 4 and tapes[1].start[1] == tapes[3].start[1] and abs(tapes[1].mm - tapes[3].mm) < _ONE_MM:
+    if len(tapes) == 4 and tapes[1].start[1] == tapes[3].start[1] and abs(tapes[1].mm - tapes[3].mm) < ONE_MM:
         del tapes[3]
     return tuple(tapes)
 

@@ -16,8 +16,8 @@ SAME_MM = 1.0
 
 
 def take_words(piece: Piece, plan: Plan, units: Units) -> str:
-    """What the piece is made of. An offcut bears the name of the piece it will be; S labels are pieces the reader had already. With several lengths a new board's is
-    told."""
+    """What the piece is made of. An offcut bears the name of the piece it will be; S labels are pieces the reader had
+    already. With several lengths a new board's is told."""
     if piece.takes.startswith("S"):
         return f"your own piece {piece.takes}"
     if piece.takes:

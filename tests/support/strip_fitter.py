@@ -13,7 +13,7 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from tests.support.fitter import FAR, LENGTH_PM_MM, WIDTH_PM_MM, Hand, Laid, _against, _offs, _scribed, _span
+from tests.support.fitter import FAR, LENGTH_PM_MM, WIDTH_PM_MM, Hand, Laid, against, taped_offs, scribed, span_at
 from tests.support.strip_reader import NEAR_MM, Arrow, Card, Picture
 
 #: Wood thinner than that falls off.
@@ -33,7 +33,7 @@ class Bench:
 
 
 @dataclass(slots=True)
-class Floor:
+class Work:
     """The work as it goes on."""
 
     bench: Bench
@@ -46,12 +46,12 @@ class Floor:
     reads: list[str] = field(default_factory=list)
 
 
-def lay_pictures(pictures: list[Picture], bench: Bench, room: Polygon, hand: Hand) -> Floor:
+def lay_pictures(pictures: list[Picture], bench: Bench, room: Polygon, hand: Hand) -> Work:
     """Every row laid in a room (row frame, its start wall where the rows' frame expects it)."""
-    work = Floor(bench, room.buffer(-bench.gap, join_style="mitre"), hand)
+    work = Work(bench, room.buffer(-bench.gap, join_style="mitre"), hand)
     wide = float(hand.rng.uniform(-WIDTH_PM_MM, WIDTH_PM_MM)) if hand.boards_err else 0.0
     far = None
-    for number, picture in enumerate(pictures):
+    for picture in pictures:
         if far is None:
             far = _first_line(picture, work)
         else:
@@ -60,10 +60,10 @@ def lay_pictures(pictures: list[Picture], bench: Bench, room: Polygon, hand: Han
     return work
 
 
-def _first_line(picture: Picture, work: Floor) -> float:
+def _first_line(picture: Picture, work: Work) -> float:
     """Where your edge of row 1 lies: its pieces pushed against the spacers at the start wall, along a string."""
     hand = Hand(rng=np.random.default_rng(0), cut_sd_mm=0.0, measures=False, boards_err=False)
-    trial = Floor(work.bench, work.free, hand, pile=dict(work.pile))
+    trial = Work(work.bench, work.free, hand, pile=dict(work.pile))
     low = work.free.bounds[1]
     spans = _stretches(work.free, low, low + work.bench.width, len(picture.runs))
     edges = []
@@ -71,7 +71,7 @@ def _first_line(picture: Picture, work: Floor) -> float:
         shapes = [_sawn(name, picture, trial, None) for name in run]
         x = span[0]
         for shape in shapes:
-            left, near, right, far = shape.bounds
+            left, _, right, _ = shape.bounds
             for share in (0.1, 0.5, 0.9):
                 at = left + share * (right - left)
                 column = shape.intersection(LineString([(at, -FAR), (at, FAR)]))
@@ -96,7 +96,7 @@ def _stretches(free: Polygon, near: float, far: float, count: int) -> list[tuple
     return (best + best[-1:] * count)[:count]
 
 
-def _lay_row(picture: Picture, work: Floor, far: float) -> None:
+def _lay_row(picture: Picture, work: Work, far: float) -> None:
     near = far - work.bench.width
     spans = _stretches(work.free, max(near, work.free.bounds[1]), min(far, work.free.bounds[3]), len(picture.runs))
     for run, span in zip(picture.runs, spans):
@@ -114,19 +114,19 @@ def _lay_row(picture: Picture, work: Floor, far: float) -> None:
         _share_out(run, picture, work)
 
 
-def _is_short(shape: Polygon, work: Floor, place: _Place) -> bool:
+def _is_short(shape: Polygon, work: Work, place: _Place) -> bool:
     """Whether an offcut ends short of the spacer by more than a gap: then another board is taken."""
-    offs = _offs(shape, work.free, 1 if place.rightwards else 0, 1.0 if place.rightwards else -1.0)
+    offs = taped_offs(shape, work.free, 1 if place.rightwards else 0, 1.0 if place.rightwards else -1.0)
     long = shape.bounds[2] - shape.bounds[0]
     return offs is not None and min(offs) > work.bench.gap and long + max(offs) < work.bench.length
 
 
-def _share_out(run: list[str], picture: Picture, work: Floor) -> None:
+def _share_out(run: list[str], picture: Picture, work: Work) -> None:
     """A run whose wood ends short of the spacer by no more than a gap is slid until both gaps are alike; one that a
     cut-out or a pipe holds stays."""
     last = work.laid.shapes[run[-1] if picture.rightwards else run[0]]
     side, sign = (1, 1.0) if picture.rightwards else (0, -1.0)
-    offs = _offs(last, work.free, side, sign)
+    offs = taped_offs(last, work.free, side, sign)
     held = any(_kind(card) in ("shape", "holes") for card in picture.cards if set(card.names) & set(run))
     if offs is None or held or not work.hand.measures or not 2.0 < min(offs) <= work.bench.gap + 2.0:
         return
@@ -150,10 +150,10 @@ class _Place:
         if self.joint is not None:
             return affinity.translate(shape, self.joint - (left if self.rightwards else right), self.near)
         start = self.span[0] - left if self.rightwards else self.span[1] - right
-        return _against(affinity.translate(shape, start, self.near), None, self.rightwards, free)
+        return against(affinity.translate(shape, start, self.near), None, self.rightwards, free)
 
 
-def _sawn(name: str, picture: Picture, work: Floor, place: _Place | None) -> Polygon:
+def _sawn(name: str, picture: Picture, work: Work, place: _Place | None) -> Polygon:
     """One piece from the pile or a new board through all its cards; in the room if a place is given, else in its
     board's frame."""
     wood = work.pile.pop(name, None)
@@ -168,7 +168,7 @@ def _sawn(name: str, picture: Picture, work: Floor, place: _Place | None) -> Pol
         kind = _kind(card)
         work.reads.append(f"{name} {kind}")
         if kind == "length":
-            wood = _cut_length(name, card, wood, work, place)
+            wood = _cut_length(name, card, picture, wood, work, place)
         elif kind == "fit" and work.hand.measures and place:
             wood = _fitted(wood, work, place)
         elif kind == "width":
@@ -180,7 +180,7 @@ def _sawn(name: str, picture: Picture, work: Floor, place: _Place | None) -> Pol
         if kind == "shape" and scribe and work.hand.measures and place:
             placed = place.put(wood, work.free)
             blank = affinity.translate(before, placed.bounds[0] - wood.bounds[0], placed.bounds[1] - wood.bounds[1])
-            done = _scribed(blank, placed, work.free, work.hand)
+            done = scribed(blank, placed, work.free, work.hand)
             wood = affinity.translate(done, wood.bounds[0] - placed.bounds[0], wood.bounds[1] - placed.bounds[1])
     return place.put(wood, work.free) if place else wood
 
@@ -225,11 +225,12 @@ def _across(arrow: Arrow, card: Card, wood: Polygon) -> float:
     return wood.bounds[1] + arrow.figure if from_wall_edge else wood.bounds[3] - arrow.figure
 
 
-def _cut_length(name: str, card: Card, wood: Polygon, work: Floor, place: _Place | None) -> Polygon:
+def _cut_length(name: str, card: Card, picture: Picture, wood: Polygon, work: Work,
+                place: _Place | None) -> Polygon:
     """Crosscuts; rests pencilled go on the pile."""
     cuts = []
     for line in card.lines:
-        (x0, y0), (x1, y1) = _at_edges(line, card)
+        (x0, y0), (x1, _) = _at_edges(line, card)
         marks = [a for a in card.arrows if a.is_level and (abs(a.tip[0] - x0) < 1.5 * NEAR_MM
                                                            or abs(a.tip[0] - x1) < 1.5 * NEAR_MM)]
         above = [a for a in marks if a.tip[1] < y0 + 4.0]
@@ -241,7 +242,9 @@ def _cut_length(name: str, card: Card, wood: Polygon, work: Floor, place: _Place
         cuts.append([_along(first, card, wood) + slip, _along(last, card, wood) + (slip if first is last
                                                                                    else work.hand.slip()),
                      hatched_right])
-    if card.taped and work.hand.measures and place:
+    # A board that cannot be pushed home before its other end is cut out is sawn by its figures, and scribed then.
+    shaped = any(name in other.names and _kind(other) == "shape" for other in picture.cards)
+    if card.taped and work.hand.measures and place and not (shaped and place.joint is None):
         _tape_ends(cuts, wood, work, place, card)
     piece = wood
     for near, far, right in cuts:
@@ -256,14 +259,14 @@ def _cut_length(name: str, card: Card, wood: Polygon, work: Floor, place: _Place
     return piece
 
 
-def _fitted(wood: Polygon, work: Floor, place: _Place) -> Polygon:
+def _fitted(wood: Polygon, work: Work, place: _Place) -> Polygon:
     """A piece that should fit as it is: sawn where the tape says if its place is shorter."""
     side, sign = (2, 1.0) if place.rightwards else (0, -1.0)
     placed = place.put(wood, work.free)
     offs = []
     for share in (0.15, 0.85):
         t = placed.bounds[1] + share * (placed.bounds[3] - placed.bounds[1])
-        span = _span(work.free, t, placed.bounds[2 - side] + sign * 40.0)
+        span = span_at(work.free, t, placed.bounds[2 - side] + sign * 40.0)
         if span:
             offs.append(sign * (span[side // 2] - placed.bounds[side]))
     if not offs or min(offs) > -1.0:
@@ -284,12 +287,14 @@ def _beyond(near: float, far: float, right: bool, width: float, kerf: float) -> 
     """The half plane right (or left) of a line across, `kerf` further off."""
     slope = (far - near) / width
     near, far = (near + kerf, far + kerf) if right else (near - kerf, far - kerf)
-    a, b = (near - slope * FAR, -FAR), (far + slope * FAR, FAR + width)
+    # Long enough for any board, short enough that a steep line stays on its side of the far edge.
+    long = 3000.0
+    a, b = (near - slope * long, -long), (far + slope * long, long + width)
     edge = 3 * FAR if right else -3 * FAR
-    return Polygon([a, b, (edge, FAR + width), (edge, -FAR)])
+    return Polygon([a, b, (edge, long + width), (edge, -long)])
 
 
-def _tape_ends(cuts, wood: Polygon, work: Floor, place: _Place, card: Card) -> None:
+def _tape_ends(cuts, wood: Polygon, work: Work, place: _Place, card: Card) -> None:
     """The end at the wall that closes the run, put where the tape says: from the joint, or the spacer, to the
     spacer."""
     nominal = wood
@@ -297,7 +302,7 @@ def _tape_ends(cuts, wood: Polygon, work: Floor, place: _Place, card: Card) -> N
         nominal = nominal.difference(_beyond(near, far, right, work.bench.width, 0.0))
     placed = place.put(_largest(nominal), work.free)
     side = 1 if place.rightwards else 0
-    offs = _offs(placed, work.free, side, 1.0 if place.rightwards else -1.0)
+    offs = taped_offs(placed, work.free, side, 1.0 if place.rightwards else -1.0)
     mine = [cut for cut in cuts if cut[2] == place.rightwards]
     if offs is None or not mine or not place.closes:
         return
@@ -310,7 +315,7 @@ def _tape_ends(cuts, wood: Polygon, work: Floor, place: _Place, card: Card) -> N
     mine[0][1] += sign * offs[1]
 
 
-def _cut_width(name: str, card: Card, wood: Polygon, work: Floor, place: _Place | None) -> Polygon:
+def _cut_width(name: str, card: Card, wood: Polygon, work: Work, place: _Place | None) -> Polygon:
     """The cut along; of neighbours in one drawing the stretch that bears the name."""
     left, top, right, bottom = _box(card.wood)
     marks = sorted((a for a in card.arrows if not a.is_level), key=lambda a: a.tip[0])
@@ -335,19 +340,19 @@ def _cut_width(name: str, card: Card, wood: Polygon, work: Floor, place: _Place 
 def _half(wood: Polygon, ys: list[float], near_stays: bool) -> Polygon:
     ends = [wood.intersection(LineString([(-FAR, y), (FAR, y)])).bounds for y in ys]
     # A mark stands on the wood's own end at that height: a slanted end is not at the wood's extreme.
-    x0, x1 = (ends[0][0], ends[1][2]) if all(ends) else (wood.bounds[0], wood.bounds[2])
+    x0, x1 = (ends[0][0], ends[1][2]) if not np.isnan([*ends[0], *ends[1]]).any() else (wood.bounds[0], wood.bounds[2])
     slope = (ys[1] - ys[0]) / (x1 - x0)
     a, b = (x0 - 50.0, ys[0] - 50.0 * slope), (x1 + 50.0, ys[1] + 50.0 * slope)
     edge = FAR if near_stays else -FAR
     return Polygon([a, b, (b[0], edge), (a[0], edge)])
 
 
-def _tape_edges(ys: list[float], near_stays: bool, wood: Polygon, work: Floor, place: _Place) -> list[float]:
+def _tape_edges(ys: list[float], near_stays: bool, wood: Polygon, work: Work, place: _Place) -> list[float]:
     """The edge at a wall put where the tape says: from the row before to the spacer, near both ends."""
     swap = [0, 1, 1, 0, 0, 0]
     placed = place.put(_largest(wood.difference(_half(wood, ys, near_stays))), work.free)
     piece, floor = affinity.affine_transform(placed, swap), affinity.affine_transform(work.free, swap)
-    offs = _offs(piece, floor, 1, 1.0) if near_stays else _offs(piece, floor, 0, -1.0)
+    offs = taped_offs(piece, floor, 1, 1.0) if near_stays else taped_offs(piece, floor, 0, -1.0)
     if offs is None:
         return ys
     work.laid.measured += 1
@@ -355,7 +360,7 @@ def _tape_edges(ys: list[float], near_stays: bool, wood: Polygon, work: Floor, p
     return [ys[0] + sign * offs[0], ys[1] + sign * offs[1]]
 
 
-def _cut_shape(name: str, card: Card, wood: Polygon, work: Floor) -> Polygon:
+def _cut_shape(name: str, card: Card, wood: Polygon, work: Work) -> Polygon:
     """Cut-outs: every corner of what comes off stands at a figure, at an end or at an edge of the wood."""
     if not card.arrows:
         for ring in work.bench.traced[name]:

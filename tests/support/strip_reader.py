@@ -189,7 +189,7 @@ def _strip(strokes: list[Stroke], words: list[Word]) -> tuple[list[list[str]], b
     told.sort(key=lambda entry: entry[:2])
     runs: list[list[str]] = []
     last = None
-    for height, x, box, name in told:
+    for height, _, box, name in told:
         walls = [b.points[0][0] for b in bars if abs(_middle(b.points)[1] - (height - 14)) < 30]
         apart = last is None or (last[0] == height and any(last[1][2] - 0.6 < wall < box[0] + 0.6 for wall in walls)) \
             or (last[0] != height and (any(wall > last[1][2] - 0.6 for wall in last[2])

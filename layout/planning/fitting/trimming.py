@@ -19,6 +19,7 @@ from shapely.geometry import Polygon
 
 from layout.region.inset import polygons_of
 from layout.region.run_ends import Window
+from layout.room import SLIVER_MM
 from layout.planning.fitting.settled_ends import HALVINGS, whole_length
 
 Point = tuple[float, float]
@@ -192,7 +193,11 @@ def _axis(corners: NDArray[np.float64], facing: str, blank: Blank) -> Line | Non
         return (0.0, own), (blank.length_mm, own)
     if most - least > PARALLEL_MM:
         return None
-    y = blank.along(max(lo, 0.0), min(hi, blank.width_mm), (least + most) / 2, facing == "near")
+    lo, hi = max(lo, 0.0), min(hi, blank.width_mm)
+    # Where the window allows it, enough comes off for a saw to hold.
+    enough = (max(lo, SLIVER_MM), hi) if facing == "near" else (lo, min(hi, blank.width_mm - SLIVER_MM))
+    lo, hi = enough if enough[0] <= enough[1] else (lo, hi)
+    y = blank.along(lo, hi, min(max((least + most) / 2, lo), hi), facing == "near")
     return None if y is None else ((0.0, y), (blank.length_mm, y))
 
 

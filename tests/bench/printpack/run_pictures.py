@@ -1,39 +1,108 @@
 """Is the picture enough? Drawn rooms, real surveys' covariances, and a fitter who sees the pictures of the rows alone.
 
-``python -m tests.bench.printpack.run_pictures [rooms] [first seed]`` takes the rooms of `run_paper`, draws each row's
-picture as wide as an A4 sheet that lies, writes it as the SVG a phone shows, and has `tests.support.strip_fitter` lay
-the floor from its lines and figures, no sentence read: first in the room as surveyed, with no error of the hand (is the
-floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by their
-own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Words on each row's page are
-counted, and pages where texts touch or leave the printable box are named. Baseline: the same fitter,
-same errors, who measures nothing in place.
+``python -m tests.bench.printpack.run_pictures [rooms] [first seed]`` draws rooms (rectangle, L, alcove, chimney breast,
+bay), takes the covariance that a survey of each would have (two photos and tape, or tape alone), plans, draws each
+row's picture as wide as an A4 sheet that lies, writes it as the SVG a phone shows, and has `tests.support.strip_fitter`
+lay the floor from its lines and figures, no sentence read: first in the room as surveyed, with no error of the hand (is
+the floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by
+their own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Words on each row's
+page are counted, and pages where texts touch or leave the printable box are named. Baseline: the same fitter, same
+errors, who measures nothing in place.
 """
 from __future__ import annotations
 
+import datetime
 import sys
 import time
+from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from capture.adjustment.least_squares import assess
+from capture.adjustment.parameter_index import index_network
+from capture.floor import Floor
+from layout.errors import LayoutError
+from layout.planning.planner import plan_floor
+from layout.region.baseline import start_line
+from layout.room import Board, Pipe, Room, Wishes
 from printpack.booklet.row_page import row_page
 from printpack.drawing.frames import in_board
 from printpack.drawing.inline_svg import inline_svg
 from printpack.drawing.page_layout import bound
 from printpack.drawing.sheet import Sheet
 from printpack.strip.row_picture import row_facts, row_picture
+from printpack.job import PackJob
 from printpack.paper import A4
 from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.words.tolerances import Fit
-from tests.bench.printpack.run_paper import (
-    NARROWEST_GAP_MM, ROUNDED_MM, Case, cover_width, draw_case, in_row_frame)
+from tests.support import simulate
 from tests.support.fitter import Hand, gaps
 from tests.support.looks import overprints, strays, texts
-from tests.support.strip_fitter import Bench, Floor, lay_pictures
+from tests.support.strip_fitter import Bench, Work, lay_pictures
 from tests.support.strip_reader import Picture, read_picture
 
+BOARDS = (Board(length_mm=1285, width_mm=192, thickness_mm=8, pack=8),
+          Board(length_mm=1380, width_mm=193, thickness_mm=8, pack=8),
+          Board(length_mm=1200, width_mm=190, thickness_mm=7, pack=10),
+          Board(length_mm=2050, width_mm=240, thickness_mm=12, pack=5))
+SURVEYS = ({"photos": 2, "diagonals": 2, "squares": True, "see_through": True}, {"photos": 0, "diagonals": 9})
+#: Every figure on paper is rounded to a millimetre; at a slanted end the roundings of a cut and of its place add up.
+ROUNDED_MM = 2.5
+NARROWEST_GAP_MM, BEADING_MM, BEADING_LAP_MM = 5.0, 18.0, 6.0
 SHEET_MM = 273.0
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Case:
+    """A room with its survey and the job it was made from."""
+
+    shape: str
+    floor: Floor
+    job: PackJob
+
+
+def draw_case(seed: int, *, right_to_left: bool = False) -> Case:
+    """The room of a seed; rooms that no plan can be made for are drawn again."""
+    rng = np.random.default_rng(seed)
+    while True:
+        drawn = simulate.draw_determined(rng, **SURVEYS[seed % len(SURVEYS)])
+        ix = index_network(drawn.network)
+        state, count = simulate.truth_state(drawn), len(drawn.corners)
+        cov = assess(ix, state).cov[:2 * count, :2 * count]
+        floor = Floor(names=drawn.names, points_mm=state.points_mm[:count], cov_mm2=(cov + cov.T) / 2,
+                      outline=drawn.names)
+        x, y = floor.points_mm[:, 0].max(), floor.points_mm[:, 1].max()
+        pipes = (Pipe(name="P1", centre_mm=(float(rng.uniform(0.2, 0.8) * x), 60.0),
+                      diameter_mm=15.0),) if rng.random() < 0.5 and y > 2000 else ()
+        room = Room(names=floor.outline, outline_mm=floor.points_mm, pipes=pipes,
+                    length_sd_mm=max(w.pm95_mm for w in floor.walls()) / 1.96)
+        try:
+            plan = plan_floor(room, BOARDS[seed % len(BOARDS)],
+                              Wishes(lay="right-to-left" if right_to_left or seed % 5 == 4 else "left-to-right"))
+        except LayoutError:
+            continue
+        job = PackJob(title=f"Drawn room {seed}", show="metric", date=datetime.date(2026, 3, 5), floor=floor, plan=plan,
+                      room=room, underlay_mm=3.0)
+        return Case(shape=drawn.shape, floor=floor, job=job)
+
+
+def in_row_frame(case: Case, points: np.ndarray) -> Polygon:
+    """A room in the row frame of the plan, turned and shifted so that its start wall lies where the survey has it."""
+    plan = case.job.plan
+    surveyed, real = (np.array([plan.to_row_frame(tuple(p)) for p in some]) for some in (case.floor.points_mm, points))
+    i, j = start_line(plan, case.floor)
+    angle = np.diff([np.arctan2(*(ring[j] - ring[i])[::-1]) for ring in (real, surveyed)])[0]
+    spin = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    middle = (real[i] + real[j]) / 2
+    return Polygon((real - middle) @ spin.T + (surveyed[i] + surveyed[j]) / 2)
+
+
+def cover_width(case: Case) -> float:
+    """What the beading of the shopping list covers."""
+    return max(BEADING_MM, case.job.plan.gap_mm + max((s.width_mm for s in case.job.plan.left_out), default=0.0)
+               + BEADING_LAP_MM)
 
 
 def pictures_of(case: Case) -> list[Picture]:
@@ -78,7 +147,7 @@ def whole_floor_faults(case: Case, pictures: list[Picture]) -> list[str]:
     return faults
 
 
-def held(case: Case, pictures: list[Picture], seed: int, *, measures: bool) -> tuple[int, int, Floor]:
+def held(case: Case, pictures: list[Picture], seed: int, *, measures: bool) -> tuple[int, int, Work]:
     """(stations along the walls with a good gap, stations, the floor) in one real room drawn from the survey's
     covariance."""
     rng = np.random.default_rng([seed, 1])
@@ -101,7 +170,7 @@ def main(rooms: int = 200, first: int = 0) -> None:
     words: list[int] = []
     spares = 0
     for seed in range(first, first + rooms):
-        case = draw_case(seed, packed=False)
+        case = draw_case(seed)
         for sheet in sheets_of(case):
             words.append(sum(len(text.text.split()) for text in texts(sheet)))
             if overprints(sheet) or strays(sheet):

@@ -1,10 +1,11 @@
-"""Path-traced photos of drawn rooms, with truth: ``python -m tests.bench.seeing.render_rooms DIR [--rooms 0-11]``.
+"""Path-traced photos of drawn rooms, with truth: ``python -m tests.bench.seeing.render_rooms DIR [--rooms 18-35]``.
 
 Rooms with four photos each, even numbers nearly empty, odd ones furnished; which are held out: `views`. Rooms and views
 come from `rooms` (seeds kept), so the network has never seen them; light, skirting, shade and mirroring are the
-renderer's (mitsuba 3, as for the demo photos; its grain stays in), not the tracer's it learnt from. Sunlight alone is
-our tracer's, added to the other light (rooms from 18 on). Needs what demo_photos/render/README.md lists; VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells
-focal length, k1, turn, eye and visible corners of each photo.
+renderer's (mitsuba 3, as for the demo photos), not the tracer's it learnt from. Sunlight alone is our tracer's, added
+to the other light, and from room 18 on grain is taken out as phones do. Needs what demo_photos/render/README.md lists;
+VARIANT=scalar_rgb does without LLVM. DIR/truth.json tells focal length, k1, turn, eye and visible corners of each
+photo.
 """
 
 from __future__ import annotations

@@ -5,8 +5,8 @@ On a GPU the rooms are drawn by the path tracer (`traced`); ``--small`` on a CPU
 in two minutes whether the loss falls. Needs torch; the program itself does not. Seeds are kept: scene number k of a
 worker of a run with seed s is always the same. Writes OUT/weights.npz (running mean of the weights, batch norm still
 apart), OUT/last.npz (the weights themselves, to go on from) and OUT/log.txt. Every drawn picture is used several times,
-each time lit, bent in colour, blurred and mirrored anew. Under torchrun every process draws and learns on a GPU of its own;
-gradients are averaged.
+each time lit, bent in colour, blurred and mirrored anew. Under torchrun every process draws and learns on a GPU of its
+own; gradients are averaged.
 """
 from __future__ import annotations
 

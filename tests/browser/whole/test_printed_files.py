@@ -12,7 +12,7 @@ from printpack.drawing.sheet import Line
 from printpack.drawing.svg import svg_text
 from printpack.fullsize.template_sheets import template_svg_sheet
 from printpack.fullsize.templates import find_templates, names_by_piece
-from tests.support.plans import SLANTED, breast_job, job_of
+from tests.support.plans import breast_job
 
 JOB = breast_job()
 
@@ -100,7 +100,7 @@ def test_without_a_memory_it_says_so(open_page, tmp_path):
     page.locator("#row-1 input").first.check()
 
 
-@pytest.mark.parametrize("job", [JOB, job_of(SLANTED, show="imperial")], ids=["breast", "slanted in inches"])
+@pytest.mark.parametrize("job", [JOB, breast_job(show="imperial")], ids=["breast", "breast in inches"])
 def test_a_template_drawing_is_true_to_size(chromium, job, tmp_path):
     """Printed to PDF by Chromium and rendered by PDFium at 600 dpi: the check lines both ways are as long as they
     say, to 0.05 mm."""

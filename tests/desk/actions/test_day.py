@@ -88,11 +88,12 @@ def test_random_logs_move_no_laid_piece_leave_no_fault_and_lose_no_entry():
 def test_the_page_of_a_row_and_the_day_expect_the_same_distance(box):
     """What the booklet prints for a row, before anything is told, is what the day expects once that row is down (to
     the rounding of both)."""
-    job, _ = told(box, RowDown(row=3))
+    job, _ = told(box, RowDown(row=4))
     day = day_of(job)
-    printed = " ".join(row_checks(to_pack_job(box, day.survey, day.kept.plan, date=DAY), day.kept.plan.rows[2],
+    printed = " ".join(row_checks(to_pack_job(box, day.survey, day.kept.plan, date=DAY), day.kept.plan.rows[3],
                                   Fit(to_pack_job(box, day.survey, day.kept.plan, date=DAY))))
-    on_paper = [(float(mm), float(pm)) for mm, pm in re.findall(r"([\d.]+)\s*mm ±\s*([\d.]+)", printed)]
+    (left, right, off), = re.findall(r"([\d.]+) left, ([\d.]+) right, ±\s*([\d.]+)", printed)
+    on_paper = [(float(left), float(off)), (float(right), float(off))]
     said = [(float(low), float(high)) for low, high in re.findall(r"([\d.]+) to ([\d.]+) mm",
                                                                   " ".join(stands_of(day, "metric")))]
     assert len(on_paper) == len(said) == 2
@@ -170,7 +171,7 @@ def test_a_lost_offcut_costs_one_board_at_most_and_its_piece_comes_from_another(
 
 
 def test_a_found_piece_is_used_where_it_saves_a_board(box):
-    job, _ = told(box, RowDown(row=3))
+    job, _ = told(box, RowDown(row=4))
     day = day_of(job)
     job, last = told(job, *(OffcutFound(label=f"F{k}", length_mm=1280.0, keeps=(("left", "right")[k % 2],))
                             for k in range(1, 5)))
@@ -270,7 +271,8 @@ def test_where_it_stands_and_the_answer_for_programs(box):
     _, last = told(box, RowDown(row=5))
     says = " ".join(stands_of(last.after, "metric"))
     assert f"Rows 1 to 5 of {len(last.after.plan.rows)} are down" in says and "expect" in says
-    answer = json.loads(json.dumps(day_answer(last.after, last, ["x"], []), allow_nan=False))
+    answer = json.loads(json.dumps(day_answer(last.after, last, ["x"], [], "metric"), allow_nan=False))
+    assert answer["says"] == ["x", *stands_of(last.after, "metric")]
     assert answer["format"] == "tapegroove-day" and answer["rows_down"] == 5 and answer["boards"][
         "left"] == last.after.now.left
 
@@ -465,3 +467,12 @@ def test_the_packs_to_buy_cover_what_is_short(box):
                         (0, f"{needed} short. Buy {-(-needed // pack)} packs before row 1.")):
         _, last = told(box, BoardsLeft(count=left))
         assert words in sentence_of(last, "metric")
+
+
+def test_an_offcut_is_called_by_what_is_pencilled_on_it(tmp_path, box):
+    """Its label in the plan and the piece it is to become mean the same one."""
+    from desk.commands.day_command import _by_label
+    plan = day_of(box).plan
+    offcut = next(offcut for offcut in plan.offcuts if offcut.used_by)
+    assert _by_label(["offcut", offcut.used_by, "lost"], box, None) == ["offcut", offcut.label, "lost"]
+    assert _by_label(["offcut", "99.9", "lost"], box, None) == ["offcut", "99.9", "lost"]

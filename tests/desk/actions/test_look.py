@@ -13,8 +13,14 @@ import cv2
 import numpy as np
 import pytest
 
+from capture.seeing.contradictions import Contradiction
+from capture.seeing.proposals import Proposals
+from desk.actions.look import letters_of, look_in_bytes, marks_against
 from desk.cli import main
-from desk.actions.look import look_in_bytes
+from desk.jobfile.job import Job
+from desk.jobfile.parse import parse_job
+from desk.store.photos import photo_facts
+from desk.text.say_look import say_contradiction
 
 DEMO = Path(__file__).parents[3] / "demo_photos"
 TRUTH = json.loads((DEMO / "truth.json").read_text())
@@ -91,3 +97,54 @@ def test_proposals_can_come_from_another_process():
     found = look_in_bytes((DEMO / "photos" / "room-4.jpg").read_bytes(), "room-4.jpg")
     assert found.focal_px == pytest.approx(26 * 2000 / 43.267)
     assert pickle.loads(pickle.dumps(found)) == found
+
+
+def marked_job(letters: dict[str, dict[str, str]], **more) -> Job:
+    """The demo's true corners in photos, under other letters. letters: true letter to given one, by file."""
+    views = {view["file"]: view["points"] for view in TRUTH["photos"]}
+    photos = [{"file": file, "marks": [{"point": given, "x": views[file][true][0], "y": views[file][true][1]}
+                                       for true, given in names.items()]} for file, names in letters.items()]
+    return parse_job({"format": "tapegroove-job", "version": 1, "photos": photos, **more})
+
+
+@pytest.fixture(scope="module")
+def seen() -> dict[str, Proposals]:
+    files = ("photos/room-1.jpg", "photos/room-2.jpg")
+    return {file: look_in_bytes((DEMO / file).read_bytes(), file) for file in files}
+
+
+def test_only_letters_that_the_job_has_are_offered(seen):
+    """Truth: the renderer's own corners; letters stay with their corners, in a photo without marks too."""
+    one, other = seen
+    true = TRUTH["photos"][0]["points"]
+    names = {name: name for name in true if name in TRUTH["corners"]}
+    job = marked_job({one: names, other: {}}, outline=list(names))
+    facts = {file: photo_facts(DEMO, file, targets=True) for file in seen}
+    letters = letters_of(job, seen, facts)
+    for view, file in zip(TRUTH["photos"], seen):
+        for corner, letter in zip(seen[file].corners, letters[file]):
+            if letter is not None:
+                assert np.hypot(corner.x_px - view["points"][letter][0], corner.y_px - view["points"][letter][1]) < 12
+    assert any(letters[one])
+    assert set(letters[one]) | set(letters[other]) <= set(names) | {None}
+
+
+def test_marks_that_contradict_are_told_in_a_sentence(seen):
+    one, _ = seen
+    names = [name for name in TRUTH["photos"][0]["points"] if name in TRUTH["corners"]]
+    twice = marked_job({one: {names[0]: names[0], names[1]: names[1]}}, outline=names)
+    assert marks_against(twice, seen) == []
+    entry = twice.tree()
+    entry["photos"][0]["marks"].append({**entry["photos"][0]["marks"][0], "point": "Z"})
+    (found,) = marks_against(parse_job(entry), seen)
+    assert say_contradiction(found) == f"In photo 1 {names[0]} and Z lie on one spot; take one of them off."
+
+
+@pytest.mark.parametrize(("found", "says"), [
+    (Contradiction(what="mirrored", points=("A", "B", "C"), photos=(0, 2)), "A, B and C run the other way round in "
+     "photo 3 than in photo 1"),
+    (Contradiction(what="crossing", points=("A", "B", "C", "D"), photos=(1,)), "In photo 2 wall A to B crosses wall C"),
+    (Contradiction(what="unseen-wall", points=("A", "B")), "Wall A to B was taped, but no photo shows it"),
+])
+def test_every_contradiction_has_its_sentence(found, says):
+    assert say_contradiction(found).startswith(says) and say_contradiction(found).endswith(".")

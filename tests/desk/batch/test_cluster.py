@@ -2,6 +2,7 @@
 `dask worker` start them."""
 from __future__ import annotations
 
+import json
 import os
 import signal
 import socket
@@ -99,6 +100,35 @@ def test_the_cluster_answers_as_one_machine_does_keeps_the_limits_and_goes_on(fo
     assert really.outcome.planned and replace(really.outcome, seconds=0.0) == replace(alone, seconds=0.0)
 
 
+def started(folder: Path, address: str, *words: str) -> subprocess.Popen:
+    """The command on the cluster, in a group of its own as a terminal starts it."""
+    return subprocess.Popen([sys.executable, "-m", "tests.support.bad_jobs", "pretend", "many", str(folder),
+                             "--scheduler", address, *words], cwd=HOUSE, text=True, stdout=subprocess.PIPE,
+                            stderr=subprocess.PIPE, start_new_session=True)
+
+
+def test_interrupted_half_way_it_sums_up_and_the_same_command_goes_on(folder, grid):
+    """Ctrl+C while a worker has a job: what ended is summed up, and nothing that was planned is planned twice."""
+    waits = write_job(folder / "waits", "wait for go")
+    command = started(folder, grid.address)
+    for _ in range(3):
+        assert " of 4  " in command.stderr.readline()
+    while not begun(waits):
+        assert command.poll() is None
+        time.sleep(0.05)
+    os.killpg(command.pid, signal.SIGINT)
+    told, complaint = command.communicate()
+    assert command.returncode == 130 and "3 of 3 jobs planned" in told
+    assert complaint == "Stopped. 3 of 4 jobs are done; the same command goes on from there.\n"
+
+    (waits / "go").write_text("")
+    told, progress = started(folder, grid.address, "--json").communicate()
+    answer = json.loads(told)
+    assert (answer["planned"], answer["left"]) == (4, 0) and progress.count("as planned before") == 3
+    assert [job["name"] for job in answer["jobs"] if not job["earlier"]] == ["waits"]
+    assert [len(begun(folder / name)) for name in ("attic", "bath", "cellar")] == [1, 1, 1]
+
+
 def test_a_worker_that_is_killed_costs_no_job(folder, grid):
     waits = write_job(folder / "waits", "wait for go")
     events = plan_many(Asked(folder=folder, effort="preview", planner=pretend), processes=1, scheduler=grid.address)
@@ -116,9 +146,7 @@ def test_a_worker_that_is_killed_costs_no_job(folder, grid):
 def test_a_scheduler_that_is_lost_leaves_the_summary_so_far(folder, grid):
     """Last of those that need the cluster."""
     waits = write_job(folder / "waits", "wait for go")
-    words = ["pretend", "many", str(folder), "--scheduler", grid.address]
-    command = subprocess.Popen([sys.executable, "-m", "tests.support.bad_jobs", *words], cwd=HOUSE, text=True,
-                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    command = started(folder, grid.address)
     for _ in range(3):
         assert " of 4  " in command.stderr.readline()
     while not begun(waits):

@@ -57,6 +57,12 @@ def test_names_of_the_program_are_no_keys_of_the_file(field, box):
     assert {(place, key) for place, key, _ in unknown_keys(box)} == {("", field), ("tape[0]", field)}
 
 
+def test_a_key_called_like_a_kind_of_entry_leads_nowhere_else():
+    entry = {"what": "obstacle", "obstacle": {"row": 5}, "name": "P9", "row": "x", "left": 5, "ahead": 5, "diameter": 9}
+    assert places({"day": [entry], "tape": [{"straight": {"mm": 1}, "between": ["A", "B"], "mm": "x"}]}) == [
+        ("wrong-field", "tape[0].mm"), ("wrong-field", "day[0].row")]
+
+
 def test_a_camera_is_called_by_its_key():
     (camera,) = parse_job({"cameras": {"c1": {"name": 5, "focal_px": 3011}}}).cameras
     assert (camera.name, camera.where) == ("c1", "cameras.c1")

@@ -9,12 +9,14 @@ import struct
 import threading
 import zlib
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from capture.errors import CaptureError
+from desk.actions.look import look_in_bytes
 from desk.server import decoding
 from desk.limited_pool import Limits
 from desk.server.decoding import Decoding
@@ -70,6 +72,17 @@ def test_refusals_come_through_as_they_were(apart, tmp_path, jpeg):
     with pytest.raises(CaptureError) as outside:
         apart.snap(put(tmp_path, "1.jpg", jpeg()), (900.0, 5.0))
     assert outside.value.slug == "mark-outside"
+
+
+def test_floor_corners_are_looked_for_as_they_would_be_here(apart, tmp_path):
+    """In a lane of its own; a picture that is none is refused as everywhere."""
+    data = (Path(__file__).parents[3] / "demo_photos" / "photos" / "room-4.jpg").read_bytes()
+    file = put(tmp_path, "1.jpg", data)
+    found = apart.look(file, None, 0.0)
+    assert found == look_in_bytes(data, file) and len(found.corners) >= 2
+    with pytest.raises(CaptureError) as caught:
+        apart.look(put(tmp_path, "2.jpg", b"no picture"), None, 0.0)
+    assert caught.value.slug == "unreadable-photo"
 
 
 def test_a_picture_over_the_limit_of_pixels_is_refused(apart):

@@ -153,3 +153,22 @@ def test_the_plan_says_by_how_much(box, said_mm, slug):
     bitten = with_bite(box, rectangle(s + 40.0, s + 240.0, t, box.rows[ROW - 1].far_mm + 40.0))
     found = set(told(gives_way(bitten, "notch-joint", 60.0, said_mm)))
     assert (slug in found) if slug else found == set()
+
+
+def test_a_joint_within_a_hundred_mm_of_one_two_rows_before_is_told(box):
+    """Joints laid before the judge one by one, in rows 2 and 4; boards under 1200 mm, a pattern and several lengths are
+    laid as they are."""
+    reading = read(box)
+    joints = {number: next(joint for joint in reading.joints if joint.left.row == number) for number in (2, 4)}
+    for off, amount in ((100.0, {}), (99.0, {"alike": 99.0}), (-40.0, {"alike": 40.0}), (0.0, {"alike": 0.0})):
+        near = replace(reading, joints=(replace(joints[2], s_mm=900.0), replace(joints[4], s_mm=900.0 + off)))
+        plain = replace(box, relaxed=())
+        found = {fault.slug: fault.amount for fault in check_joints(plain, near)}
+        assert found == {slug: pytest.approx(had) for slug, had in amount.items()}
+        gave = replace(box, relaxed=(Relaxed(rule="alike", where="row 4", asked_mm=100.0, had_mm=abs(off), says="so"),))
+        assert check_joints(gave, near) == []
+        short = replace(plain, board=replace(BOARD, length_mm=1199.0))
+        assert check_joints(short, near) == check_joints(replace(plain, pattern="halves"), near) == []
+    far = replace(reading, joints=(replace(joints[2], s_mm=900.0), replace(joints[4], s_mm=1200.0)))
+    wrong = replace(box, relaxed=(Relaxed(rule="alike", where="row 4", asked_mm=100.0, had_mm=60.0, says="so"),))
+    assert [fault.slug for fault in check_joints(wrong, far)] == ["relaxed-wrong"]

@@ -51,7 +51,7 @@ def test_islands_have_beading(hearth):
 def test_packs_are_whole():
     from layout.room import Board
     board = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
-    assert [packs_for(n, board) for n in (1, 8, 9, 64)] == [1, 1, 2, 8]
+    assert [packs_for(n, board) for n in (0, 1, 6, 7, 8, 14, 62, 63)] == [0, 1, 1, 2, 2, 2, 8, 9]
 
 
 def test_the_shopping_list_gives_numbers_and_rules(chimney, board):
@@ -78,6 +78,19 @@ def test_two_boards_are_to_spare_and_a_pack_more_is_bought_for_them(box_3x4, boa
     assert item(ample, "boards").quantity == ample.packs_to_buy == 1
     assert item(ample, "boards").purchase.spare == 2 and not item(ample, "boards").purchase.pack_more
     assert ": 2 to spare (" in plan_words(ample, "metric").shopping[0].why
+
+
+@pytest.mark.parametrize(("wishes", "gap"), [(Wishes(), 10.0), (Wishes(gap_usual=True), 14.0),
+                                             (Wishes(gap_mm=12.0, gap_usual=False), 12.0)])
+def test_the_gap_and_what_is_said_of_it_agree(wishes, gap, room_of, board):
+    """9 m ask for 13.5 mm (1.5 mm a metre: European trade laying guides): a usual gap is widened to that and its reason
+    told; a typed one is kept, and told beside what an open one would be."""
+    plan = plan_floor(room_of([(0, 0), (9000, 0), (9000, 2500), (0, 2500)]), board, wishes, moves=0)
+    text = " ".join(plan.warnings)
+    assert plan.gap_mm == gap and ("asks for 14 mm" in text) is (gap < 14.0) and "wider gap" not in text
+    assert any("The gap is 14 mm" in says for says in plan.says) is (gap == 14.0)
+    short = plan_floor(room_of([(0, 0), (4000, 0), (4000, 2500), (0, 2500)]), board, Wishes(gap_usual=True), moves=0)
+    assert short.gap_mm == 10.0
 
 
 def test_doors_are_warned_of_with_the_undercut(chimney, board):

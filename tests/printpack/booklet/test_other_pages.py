@@ -23,7 +23,7 @@ from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.check_page import check_points
 from printpack.howto.door_page import door_pages
 from printpack.booklet.lists import offcut_rows
-from printpack.drawing.page_layout import SMALL
+from printpack.drawing.page_layout import SMALL, bound
 from printpack.drawing.pdf import pdf_bytes
 from printpack.paper import A4, LETTER, PAPERS
 from printpack.units import how_many
@@ -144,6 +144,16 @@ def test_the_profile_follows_from_the_floor_next_door(next_floor, metric, imperi
         door = replace(job.room.doors[0], next_floor_mm=next_floor)
         (facts,) = door_facts(replace(job, room=replace(job.room, doors=(door,))))
         assert profile_words(facts, job.units).replace("\u00a0", " ") == words
+
+
+def test_what_the_plan_warns_of_at_a_door_is_told_on_its_page():
+    """The opening without a depth is still to be laid; a doorway that runs into other floor is in the wrong wall; in
+    front of a casing no thicker than the gap (10 mm) that gap shows."""
+    job = job_in("metric")
+    shallow = replace(job.room.doors[0], reveal_mm=0.0, casing=Casing(width_mm=57.0, thickness_mm=9.0))
+    page = said(bound(door_pages(replace(job, room=replace(job.room, doors=(shallow,))), A4), A4, foot="x"))
+    assert "type the opening’s depth to have it planned" in page and "as drawn; beading in front" in page
+    assert "check its wall" in said(bound(door_pages(job, A4), A4, foot="x"))  # its plan lays no doorway
 
 
 def test_fire_doors_are_never_trimmed_and_the_rule_is_quoted_as_it_was_found():

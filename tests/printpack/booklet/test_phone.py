@@ -65,7 +65,7 @@ def test_the_page_says_and_draws_what_the_paper_does(read):
 
 
 def test_a_row_is_read_aloud_with_every_figure_and_the_side_it_counts_from(read):
-    job, names, text, _ = read
+    job, _, text, _ = read
     said = re.findall(r'data-say="([^"]+)"', text)
     assert len(said) == len(job.plan.rows)
     for row, words in zip(job.plan.rows, said):

@@ -16,7 +16,7 @@ from printpack.drawing.pdf import pdf_bytes
 from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.paper import A4, PAPERS
 from printpack.strip.row_picture import row_facts, row_picture
-from printpack.strip.step_card import DIGITS_MM
+from printpack.strip.card_parts import DIGITS_MM
 from printpack.words.row_words import is_checked
 from printpack.words.tolerances import Fit
 from printpack.drawing.metrics import CAP
@@ -50,7 +50,8 @@ def pages_of(job, paper):
     """Some of the rows' pages: all of a small floor, a dozen of a large one, first and last among them."""
     fit, names = Fit(job), names_by_piece(find_templates(job.plan, show=job.show))
     rows = job.plan.rows
-    some = [rows[k] for k in sorted(set(np.linspace(0, len(rows) - 1, min(len(rows), 12)).round().astype(int).tolist()))]
+    places = np.linspace(0, len(rows) - 1, min(len(rows), 12)).round().astype(int)
+    some = [rows[k] for k in sorted(set(places.tolist()))]
     pages = [row_page(job, row, paper, names, fit) for row in some]
     return some, bound(pages, paper, foot="", short=job.title)
 
@@ -103,8 +104,9 @@ def test_each_piece_has_one_box_to_tick_and_its_name(job):
 
 def test_a_row_with_nothing_to_saw_says_so():
     job = job_of(((0, 0), (1285 * 2 + 20, 0), (1285 * 2 + 20, 1000), (0, 1000)), stagger=0.0)
-    row = replace(job.plan.rows[1], runs=tuple(replace(run, pieces=tuple(replace(piece, cuts=()) for piece in run.pieces))
-                                               for run in job.plan.rows[1].runs))
+    row = job.plan.rows[1]
+    row = replace(row, runs=tuple(replace(run, pieces=tuple(replace(piece, cuts=()) for piece in run.pieces))
+                                  for run in row.runs))
     page = row_page(replace(job, plan=replace(job.plan, rows=(job.plan.rows[0], row, *job.plan.rows[2:]))), row, A4, {},
                     Fit(job))
     assert any(getattr(item, "text", "") == "Nothing to saw" for item in page.items)
@@ -118,7 +120,7 @@ def test_the_far_edge_is_checked_every_fourth_row_and_before_the_last_three():
 
 
 def test_no_page_has_more_than_120_words_and_the_median_has_60():
-    """Read back from the PDF by a second library; two hundred rooms: `tests.bench.printpack.run_words`."""
+    """Read back from the PDF by a second library; two hundred rooms: `tests.bench.printpack.run_pictures`."""
     counts = []
     for name in ("bay", "planned breast", "45 degrees", "one piece a row"):
         job = JOBS[name]()

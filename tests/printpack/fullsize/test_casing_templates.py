@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
+from shapely.ops import unary_union
 
 from layout.region.casings import saw_lines, standing_legs
 from layout.planning.planner import plan_floor
@@ -52,8 +53,9 @@ def test_the_try_out_page_shows_the_footprint_as_the_reader_sees_it(job, name, s
     assert "Paper first" in words(sheet)
 
 
-def test_the_template_lies_in_its_board_with_the_near_edge_up(job):
-    """Its saw line is the footprint with the gap outward, put from the plan into the board by the pack's own rule."""
+def test_the_template_lies_in_its_board_with_the_wall_edge_up(job):
+    """Its one thick line is closed and runs along every saw line of the footprint with the gap outward, put from the
+    plan into the board by the pack's own rule."""
     legs = {f"C{k}": leg for k, leg in enumerate(standing_legs(job.room, job.plan.gap_mm), start=1)}
     pieces = {piece.id: piece for piece in job.plan.pieces}
     found = 0
@@ -61,14 +63,19 @@ def test_the_template_lies_in_its_board_with_the_near_edge_up(job):
         if "piece" not in sheet.bookmark:
             continue
         name, piece = sheet.bookmark[:2], pieces[sheet.bookmark.rpartition(" ")[2]]
-        cuts = lines(sheet, "cut")
+        cuts = [item for item in sheet.items if isinstance(item, Poly) and item.layer == "cut"]
         true = [np.array(in_rows(job.plan, line)) + board_shift(job.plan, piece)
                 for line in saw_lines(piece, legs[name])]
-        assert len(cuts) == len(true)
-        for drawn, line in zip(cuts, true):
-            assert np.allclose(drawn - drawn[0], line - line[0], atol=1e-6)
-        assert "NEAR edge" in words(sheet)
-        assert "undercut" in words(sheet)
+        assert cuts and max(item.pen.width_mm for item in cuts) > 0.5
+        others = [item for item in sheet.items if isinstance(item, (Poly, Line)) and item.layer in ("wall", "foot",
+                                                                                                   "kept")]
+        assert others and max(item.pen.width_mm for item in others) <= 0.2
+        drawn = unary_union([LineString(cut.points + (cut.points[:1] if cut.closed else ())) for cut in cuts])
+        moves = [np.array(spot) - corner for line in true for corner in line for cut in cuts for spot in cut.points]
+        assert any(all(drawn.distance(Point(*(corner + move))) < 0.75 for line in true for corner in line)
+                   for move in moves)
+        assert {"casing", "bare wall"} <= {item.text for item in sheet.items if isinstance(item, Text)}
+        assert "wall edge" in words(sheet) and "undercut" in words(sheet)
         found += 1
     assert found >= 2
 

@@ -1,26 +1,30 @@
-"""Templates say what the plan says: every notch, hole and slanted end at full size, one way up only."""
+"""Templates say what the plan says, at full size, one way up only, and are made only for what a tape cannot set."""
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot
 
 import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, Polygon
 
-from layout.room import Pipe
+from layout.planning.planner import plan_floor
+from layout.room import Pipe, Wishes
 from printpack.paper import A4, LETTER, PAPERS
 from printpack.drawing.pdf import pdf_bytes
 from printpack.drawing.frames import in_board
-from printpack.words.piece_outline import SLANT_MM, bare, frame_of, is_slanted, wall_foot
+from printpack.words.piece_outline import bare, frame_of, sawn_path, wall_foot
 from printpack.drawing.sheet import Circle, Line, Text
 from printpack.fullsize.template_draw import COLLAR_LAP_MM, template_items, window_of
 from printpack.fullsize.template_sheets import template_sheets, template_svg_sheet
 from printpack.fullsize.templates import find_templates, names_by_piece, template_words
 from tests.support.looks import overprints, pages, strays, vectors
-from tests.support.plans import BREAST, SLANTED, breast_job, job_of
+from tests.support.plans import BOARD, BREAST, SLANTED, breast_job, job_of
 
 BREAST_JOB = breast_job()
 SLANT_JOB = job_of(SLANTED)
+BAY = ((0, 0), (3600, 0), (3600, 3200), (2700, 3205), (2400, 3600), (1200, 3610), (900, 3200), (0, 3190))
+BAY_JOB = replace(job_of(BAY), plan=plan_floor(job_of(BAY).room, BOARD, Wishes(), moves=100))
 
 
 def drawn(job, template, layer):
@@ -32,46 +36,43 @@ def of_kind(job, kind):
     return [(t, cut) for t in find_templates(job.plan) for cut in t.cuts if cut.kind == kind]
 
 
-def test_every_notch_hole_and_slanted_end_has_a_template():
-    for job in (BREAST_JOB, SLANT_JOB):
+def test_what_a_tape_cannot_set_has_a_template_and_nothing_else():
+    """Pipes, and cut-outs that are neither square nor one straight line (common practice, no source); slanted ends
+    and square notches have their figures on the row's page."""
+    for job in (BREAST_JOB, SLANT_JOB, BAY_JOB):
         names = names_by_piece(find_templates(job.plan))
         for piece in job.plan.pieces:
-            needs = any(cut.kind in ("notch", "line", "hole") or is_slanted(cut) for cut in piece.cuts)
-            assert needs == (piece.id in names)
+            bent = any(cut.kind in ("notch", "line") and not is_square(cut) and len(sawn_path(job.plan, piece, cut)) > 2
+                       for cut in piece.cuts)
+            assert (bent or any(cut.kind == "hole" for cut in piece.cuts)) == (piece.id in names)
+    assert names_by_piece(find_templates(BAY_JOB.plan)) and not find_templates(SLANT_JOB.plan)
 
 
-def test_slight_slants_are_left_to_the_tape():
-    assert not find_templates(job_of(((0, 0), (3000, 0), (2996, 1200), (0, 1200))).plan)
-
-
-def test_slanted_ends_alike_share_one_template():
-    templates = find_templates(SLANT_JOB.plan)
-    whole = next(t for t in templates if len(t.serves) > 1)
-    served = [piece for piece in SLANT_JOB.plan.pieces if piece.id in whole.serves]
-    differences = {round(cut.at[1] - cut.at[0], 1) for piece in served for cut in piece.cuts if is_slanted(cut)}
-    assert len(differences) == 1 and abs(differences.pop()) > SLANT_MM
-    line = drawn(SLANT_JOB, whole, "cut")[0]
-    assert line.end[0] - line.start[0] == pytest.approx(-(3300 - 2950) / 2400 * -192, abs=0.05)
+def is_square(cut) -> bool:
+    return all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) < 1.0 for a, b in zip(cut.shape, cut.shape[1:] + cut.shape[:1]))
 
 
 def test_notch_lines_are_the_plans_own():
     """Every side of the drawn notch lies on the plan's notch, and the cut lines lie inside the board's outline."""
-    for template, cut in of_kind(BREAST_JOB, "notch"):
-        shape = Polygon(cut.shape)
-        sides = [LineString([line.start, line.end]) for line in drawn(BREAST_JOB, template, "cut")
-                 + drawn(BREAST_JOB, template, "outer")]
-        assert all(shape.exterior.distance(Point(p)) < 1e-6 for side in sides for p in side.coords)
-        assert sum(side.length for side in sides) == pytest.approx(shape.exterior.length, abs=1e-6)
-        outline = Polygon(in_board(BREAST_JOB.plan, template.piece)[0])
-        for line in drawn(BREAST_JOB, template, "cut"):
+    found = [pair for kind in ("notch", "line") for pair in of_kind(BAY_JOB, kind)]
+    assert found
+    for template, _ in found:
+        shapes = [Polygon(cut.shape).exterior for cut in template.cuts if cut.kind in ("notch", "line")]
+        sides = [LineString([line.start, line.end]) for line in drawn(BAY_JOB, template, "cut")
+                 + drawn(BAY_JOB, template, "outer") if isinstance(line, Line)]
+        assert all(min(shape.distance(Point(p)) for shape in shapes) < 1e-6 for side in sides for p in side.coords)
+        assert sum(side.length for side in sides) == pytest.approx(sum(shape.length for shape in shapes), abs=1e-6)
+        outline = Polygon(in_board(BAY_JOB.plan, template.piece)[0])
+        for line in drawn(BAY_JOB, template, "cut"):
             assert LineString([line.start, line.end]).within(outline.exterior.buffer(0.2))
 
 
 def test_every_corner_of_a_notch_inside_its_board_is_on_some_template():
-    for piece in BREAST_JOB.plan.pieces:
-        windows = [window_of(t) for t in find_templates(BREAST_JOB.plan) if t.piece.id == piece.id]
+    for piece in BAY_JOB.plan.pieces:
+        windows = [window_of(t) for t in find_templates(BAY_JOB.plan) if t.piece.id == piece.id]
         for cut in piece.cuts:
-            for x, y in cut.shape if cut.kind == "notch" else ():
+            bent = windows and cut.kind in ("notch", "line") and not is_square(cut)
+            for x, y in sawn_path(BAY_JOB.plan, piece, cut) if bent else ():
                 if min(abs(x - piece.from_mm), abs(x - piece.to_mm)) > 0.5:
                     assert any(w[0] <= x <= w[2] and w[1] <= y <= w[3] for w in windows)
 
@@ -131,20 +132,20 @@ def half_hole_job():
                                                       diameter_mm=22.0),))
 
 
-@pytest.mark.parametrize("job", [BREAST_JOB, SLANT_JOB, half_hole_job()], ids=["breast", "slant", "half hole"])
+@pytest.mark.parametrize("job", [BREAST_JOB, BAY_JOB, half_hole_job()], ids=["breast", "bay", "half hole"])
 def test_a_template_cannot_be_used_mirrored(job):
     """The near edge is named at the top with its arrow, and every side in sight is named or drawn."""
     for template in find_templates(job.plan):
         items = template_items(template, job.plan, job.units)
         words = {item.text: item.at for item in items if isinstance(item, Text)}
-        near = next(at for text, at in words.items() if text.startswith("↑ NEAR edge"))
-        far = next(at for text, at in words.items() if text.startswith("FAR edge"))
+        near = next(at for text, at in words.items() if text.startswith("↑ wall edge"))
+        far = next(at for text, at in words.items() if text.startswith("your edge"))
         assert abs(near[1] - template.near_mm) < 6 and abs(far[1] - template.far_mm) < 6
         sheets = template_sheets(job, (template,), A4)
         assert any("decor face" in item.text for item in sheets[1].items if isinstance(item, Text))
 
 
-@pytest.mark.parametrize("job", [BREAST_JOB, SLANT_JOB], ids=["breast", "slant"])
+@pytest.mark.parametrize("job", [BREAST_JOB, BAY_JOB], ids=["breast", "bay"])
 def test_the_alignment_is_drawn_where_the_words_say(job):
     for template in find_templates(job.plan):
         side, away = template.mark

@@ -113,7 +113,8 @@ def test_an_offcut_used_up_to_its_sawn_end_is_ripped_like_any_board():
                     keeps=("right", "near", "far"), cut_by=before.id, used_by=PIECE.id)
     rip = Cut(kind="rip", kept="near", at=(144.0, 144.0))
     piece = replace(PIECE, takes="9R", cuts=(rip,))
-    for end_mm, words in (((197.0, 197.0), "Saw along 144 mm from the wall edge"), ((150.0, 197.0), "Saw along, the wall edge stays")):
+    for end_mm, words in (((197.0, 197.0), "Saw along 144 mm from the wall edge"),
+                          ((150.0, 197.0), "Saw along, the wall edge stays")):
         cutter = replace(before, cuts=(Cut(kind="cross", kept="left", at=end_mm),))
         rows = tuple(replace(row,
                              runs=tuple(replace(run, pieces=tuple(cutter if one.id == before.id else one
