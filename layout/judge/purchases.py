@@ -89,12 +89,12 @@ def _stretch(where: str, stretch: BeadingPiece | None, lengths: list[float], wid
 
 
 def _packs(plan: Plan) -> list[Fault]:
-    slug = "mixed-boards" if plan.board.mix else "boards"
-    packs = sum(item.quantity for item in plan.shopping if item.purchase.slug == slug)
+    listed_as = "mixed-boards" if plan.board.mix else "boards"
+    packs = sum(item.quantity for item in plan.shopping if item.purchase.slug == listed_as)
     spare = plan.packs * plan.board.pack - plan.boards
     if packs == plan.packs or (packs == plan.packs + 1 and spare < 2):
         return []
-    return [Fault(slug="shopping", where=slug, amount=packs, says=f"the list does not say {plan.packs:g} packs")]
+    return [Fault(slug="shopping", where=listed_as, amount=packs, says=f"the list does not say {plan.packs:g} packs")]
 
 
 def _counts(plan: Plan, room: Room) -> list[Fault]:

@@ -64,7 +64,7 @@ def plan_of(ring, *, first_mm: float = 192.0, pipes: tuple[Pipe, ...] = (), boar
                 packs=-(-laying.boards // board.pack), waste_percent=6.3,
                 reasons=(RowsRun(along=("A", "B"), start=("C", "D")),), choices=(),
                 shopping=(Item(purchase=Boards(size_mm=(board.length_mm, board.width_mm, board.thickness_mm), spare=0,
-                                               boards=laying.boards, pack=board.pack, owned=()),
+                                               boards=laying.boards, pack=board.pack, pack_more=False, owned=()),
                                quantity=-(-laying.boards // board.pack)),
                           Item(purchase=Underlay(), quantity=2), Item(purchase=Spacers(), quantity=40)),
                 beading=(BeadingPiece(where="A-B", length_mm=3010.0, start_deg=45.2, end_deg=0.0),

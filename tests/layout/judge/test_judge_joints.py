@@ -165,10 +165,10 @@ def test_a_joint_within_a_hundred_mm_of_one_two_rows_before_is_told(box):
         plain = replace(box, relaxed=())
         found = {fault.slug: fault.amount for fault in check_joints(plain, near)}
         assert found == {slug: pytest.approx(had) for slug, had in amount.items()}
-        gave = replace(box, relaxed=(Relaxed(rule="alike", where="row 4", asked_mm=100.0, had_mm=abs(off), says="so"),))
+        gave = replace(box, relaxed=(Relaxed(rule="alike", where="row 4", asked_mm=100.0, had_mm=abs(off)),))
         assert check_joints(gave, near) == []
         short = replace(plain, board=replace(BOARD, length_mm=1199.0))
         assert check_joints(short, near) == check_joints(replace(plain, pattern="halves"), near) == []
     far = replace(reading, joints=(replace(joints[2], s_mm=900.0), replace(joints[4], s_mm=1200.0)))
-    wrong = replace(box, relaxed=(Relaxed(rule="alike", where="row 4", asked_mm=100.0, had_mm=60.0, says="so"),))
+    wrong = replace(box, relaxed=(Relaxed(rule="alike", where="row 4", asked_mm=100.0, had_mm=60.0),))
     assert [fault.slug for fault in check_joints(wrong, far)] == ["relaxed-wrong"]

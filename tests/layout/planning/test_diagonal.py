@@ -13,6 +13,7 @@ from layout.planfile.codec import from_answer, to_answer
 from layout.planning.planner import plan_floor
 from layout.planning.recount import recounted
 from layout.region.gap import edge_window
+from layout.words.plan import plan_words
 from layout.room import Board, Room, Wishes, settle
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
@@ -50,7 +51,7 @@ def test_no_chip_is_laid(diagonal):
 
 def test_the_chalk_line_is_the_far_edge_of_its_row(diagonal):
     _, plan = diagonal
-    assert plan.chalk is not None and any("chalk line" in says for says in plan.says)
+    assert plan.chalk is not None and "chalk line" in plan_words(plan, "metric").reasons[-1]
     ends = []
     for end in plan.chalk.ends:
         i = ROOM.names.index(end.wall[0])

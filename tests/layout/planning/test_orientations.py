@@ -23,7 +23,7 @@ def bay(room_of, length: float):
 def test_rows_that_start_at_a_short_wall_follow_the_long_one_opposite(length, turned, room_of):
     """3 mm of doubt at each end of 343 mm turn a row by up to a degree, those of 5 m by 0.07."""
     for way in ways_to_lay(bay(room_of, length), Wishes()):
-        if way.start == "C-D":
+        if way.start == ("C", "D"):
             assert abs(degrees(turn(2 * way.angle_rad))) / 2 == pytest.approx(turned, abs=1e-6)
             break
     else:

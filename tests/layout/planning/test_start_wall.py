@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
+from layout.facts.reasons import RowsRun, StartBroken
 from layout.judge.check import find_faults
 from layout.planfile.codec import from_answer, to_answer
 from layout.planning.planner import plan_floor
@@ -15,6 +16,7 @@ from layout.planning.recount import recounted
 from layout.planning.start_wall import start_wall
 from layout.region.gap import edge_window
 from layout.region.rows import runs_of, strips_of
+from layout.words.plan import plan_words
 from layout.room import Beading, Board, Casing, Door, Room, Wishes, settle
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
@@ -32,8 +34,8 @@ def test_rows_begin_at_the_long_wall_not_beside_the_breast():
     plan = plan_floor(room_with(BREAST), BOARD, Wishes(direction_rad=0.0), moves=60)
     turned = plan_floor(room_with(BREAST), BOARD, Wishes(), moves=60)
     assert turned.rows[0].runs[0].pieces[0].outline_mm and len(turned.rows[0].runs) == 1
-    assert "start at A-B" in turned.says[0] and find_faults(turned, room_with(BREAST)) == ()
-    assert len(plan.rows[0].runs) == 2 and any("2 stretches" in says for says in plan.says)
+    assert RowsRun(along=("A", "B"), start=("A", "B")) == turned.reasons[0] and find_faults(turned, room_with(BREAST)) == ()
+    assert len(plan.rows[0].runs) == 2 and StartBroken(row=1, stretches=2) in plan.reasons
 
 
 def test_a_start_is_measured_by_its_row_at_the_wall():
@@ -53,9 +55,11 @@ def test_a_wedge_in_row_1_is_told():
     """The only walls across the rows lie at 2 degrees to them."""
     room = room_with([(0, 0), (4000, 140), (4000, 3000), (0, 2860)])
     plan = plan_floor(room, BOARD, Wishes(direction_rad=0.0), moves=60)
-    assert any("wedge" in says for says in plan.says)
+    (wedge,) = [reason for reason in plan.reasons if reason.slug == "start-wedge"]
+    # 4 m at 2 degrees, less what the gap takes off its two ends.
+    assert wedge.row == 1 and 130.0 < wedge.wedge_mm <= 140.0
     along = plan_floor(room, BOARD, Wishes(), moves=60)
-    assert not any("wedge" in says and "Row 1" in says for says in along.says)
+    assert not [reason for reason in along.reasons if reason.slug == "start-wedge" and reason.row == 1]
 
 
 def doorway(wall, at, *, width=762.0) -> Room:
@@ -74,7 +78,8 @@ def test_one_piece_crosses_a_doorway_and_slides_in_flat_from_the_room(at, start)
     assert all(len(row.pieces) == 1 for row in behind)
     flat = {piece.id: piece.flat for piece in plan.pieces if piece.flat}
     assert set(flat.values()) <= {"between casings", "under a casing"} and flat
-    assert any(next(iter(flat)) in text and "tilted" in text for text in plan.warnings)
+    told = {name: note.why for note in plan.notes if note.slug == "laid-flat" for name in note.pieces}
+    assert told == flat
     # Nothing far from the door is marked.
     for piece in plan.pieces:
         if piece.flat:
@@ -91,7 +96,7 @@ def test_tight_places_go_through_a_file_and_are_found_anew():
     read = from_answer(to_answer(plan))
     assert flat and read == plan
     bare = replace(read, rows=tuple(replace(row, runs=tuple(replace(run, pieces=tuple(
-        replace(piece, flat="") for piece in run.pieces)) for run in row.runs)) for row in read.rows))
+        replace(piece, flat=None) for piece in run.pieces)) for run in row.runs)) for row in read.rows))
     assert recounted(bare, room, wishes).rows == plan.rows
 
 
@@ -114,8 +119,9 @@ def test_a_strip_too_narrow_to_click_is_left_out_where_the_beading_covers_it(bea
                     beading=Beading(width_mm=beading_mm))
     plan = plan_floor(room, BOARD, wishes, moves=60)
     assert (len(plan.rows), len(plan.left_out)) == ((15, 1) if left_out else (16, 0))
-    assert any("too little to click" in rule.says for rule in plan.relaxed) is not left_out
-    assert not left_out or any("beading must cover it" in text for text in plan.warnings)
+    said = plan_words(plan, "metric")
+    assert any("too little to click" in text for text in said.relaxed) is not left_out
+    assert not left_out or any("beading must cover it" in text for text in said.warnings)
     assert find_faults(plan, room) == ()
     if left_out:
         narrow = replace(plan, bars=replace(plan.bars, width_mm=20.0))
