@@ -17,9 +17,9 @@ from desk.store.photos import look_at_photos
 from desk.actions.pipeline import pack_job, plan_job, survey_job
 
 PHOTO = "photos/room-2.jpg"
-#: Words that tell the pages: the first with the plan, a row that takes an offcut and leaves one, a pipe's template.
-BOOKLET_PAGES = (("Floor area", "Packs"), ("Take offcut", "Pencil", "is down"))
-TEMPLATE_PAGE = ("Hole", "pipe P2")
+#: Words that tell the pages: the first with the plan, a row with a pipe, that pipe's template.
+BOOKLET_PAGES = (("Floor area", "Packs"), ("Pipe: drill", "Pencil"))
+TEMPLATE_PAGE = ("pipe P1",)
 HIGH_PX, GAP_PX, GREY = 620, 12, (122, 122, 122)
 
 

@@ -9,22 +9,24 @@ One sheet each: a leg is narrower than a sheet, and of the board only the stretc
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, floor, sin
 
 from layout.region.casings import StandingLeg, met_pieces, sawn_off, standing_legs
 from layout.plan import Piece, Point, Ring
 from printpack.fullsize.check_sheet import check_lines, check_sheet
-from printpack.drawing.clip import clipped
+from printpack.drawing.clip import clip_line, clipped
 from printpack.drawing.page_layout import BODY, FIGURE, SMALL, text_lines
 from printpack.drawing.hatch import hatch
+from printpack.drawing.label_placement import Placer
 from printpack.job import PackJob
 from printpack.words.doors import undercut_mm
 from printpack.drawing.metrics import text_box
 from printpack.paper import MARGIN_MM, Paper
 from printpack.drawing.frames import board_shift, box_of, in_board, in_rows
 from printpack.words.printer_scale import rulers_of
+from printpack.drawing.wall_labels import WallLabels
 from printpack.drawing.sheet import NONE, THIN, Box, Item, Line, Pen, Poly, Sheet, Text, mapped, rectangle
 from printpack.fullsize.templates import FACE
 
@@ -36,8 +38,8 @@ _KEPT = Pen(0.2, 0.0, (3.0, 1.2))
 _BESIDE_MM, _WIDEST_MM, _NARROWEST_MM = 40.0, 170.0, 110.0
 _ROUND_MM = {"metric": 10.0, "imperial": 12.7}
 _HEAD_MM, _LEFT_MM = 36.0, 8.0
-#: Room for the label of an edge, mm.
-_LABEL_MM = 8.0
+#: Room for the label of an edge, and how near beyond it a wall is shown too, mm.
+_LABEL_MM, _NEAR_MM = 8.0, 20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,14 +132,14 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
     below = _past_wall(wall, lambda y: y - piece.far_mm)
     window = (middle - half, piece.near_mm - above - _LABEL_MM, middle + half, piece.far_mm + below + _LABEL_MM)
     align, where = _alignment(job, piece, window, (box[0], box[2]))
+    edges = [item for text in (
+        Text((middle, piece.near_mm - above - 2.6), "↑ wall edge, towards the START WALL", SMALL, "middle", True),
+        Text((middle, piece.far_mm + below + 5.6), "your edge", SMALL, "middle", True)) for item in _on_white(text)]
     items: list[Item] = [*(line for ring in off for line in hatch((ring,), spacing_mm=2.4)),
                          *(Poly(ring, _CUT, None, True, "cut") for ring in off),
                          Poly(traced, _THIN, None, False, "foot"), Line(wall[0], wall[1], _THIN, "wall"),
                          *([Poly(outline, _KEPT, None, True, "kept")] if _is_cut_under(job, leg) else []), *align,
-                         *_names(traced, wall), *_on_white(Text((middle, piece.near_mm - above - 2.6),
-                                                                "↑ wall edge, towards the START WALL", SMALL,
-                                                                "middle", True)),
-                         *_on_white(Text((middle, piece.far_mm + below + 5.6), "your edge", SMALL, "middle", True))]
+                         *_names(traced, wall, window, (*edges, *align)), *edges]
     gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
     thick = f"Saw along the thick line, all round the hatched waste: the {gap} gap to the casing is in it. "
     ways = ((f"Either s{thick[1:]}", (f"Or undercut the casing at {undercut} above the bare floor and keep the dashed "
@@ -152,12 +154,40 @@ def _is_cut_under(job: PackJob, leg: StandingLeg) -> bool:
     return any(door.casing is not None for door in job.room.doors if door.name == leg.door)
 
 
-def _names(traced: Ring, wall: Ring) -> list[Item]:
-    """What the thin lines are."""
+def _names(traced: Ring, wall: Ring, window: Box, others: Sequence[Item]) -> list[Item]:
+    """What the thin lines are, each name where it stands clear of lines and of other words."""
+    placer = Placer(window)
+    for item in others:
+        if isinstance(item, Text):
+            placer.block(text_box(item))
+        elif isinstance(item, Line):
+            placer.block(box_of((item.start, item.end)))
+    labels = WallLabels(placer, (traced, wall))
     left, top, right, bottom = box_of(traced)
-    (x0, y0), (x1, y1) = wall[:2]
-    return [*_on_white(Text(((left + right) / 2, (top + bottom) / 2 + 1.2), "casing", SMALL, "middle")),
-            *_on_white(Text((x0 + 0.88 * (x1 - x0), y0 + 0.88 * (y1 - y0) + 1.2), "bare wall", SMALL, "middle"))]
+    spots = [(left + u * (right - left), top + v * (bottom - top) + 1.2) for v in (0.5, 0.25, 0.75)
+             for u in (0.5, 0.25, 0.75)]
+    spots += [((left + right) / 2, y) for y in (bottom + 4.5, top - 2.5)]
+    casing = labels.first(Text(spot, "casing", SMALL, "middle") for spot in spots)
+    return [item for text in (*casing, *labels.first(_beside_wall(traced, wall, window))) for item in _on_white(text)]
+
+
+def _beside_wall(traced: Ring, wall: Ring, window: Box) -> Iterator[Text]:
+    """Places for the wall's name along its visible stretch, beyond the wall first."""
+    seen = clip_line(wall[0], wall[1], window)
+    if seen is None:
+        return
+    (x0, y0), (x1, y1) = seen
+    left, top, right, bottom = box_of(traced)
+    for share in (0.7, 0.5, 0.85, 0.3, 0.95, 0.15, 0.05):
+        x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+        if abs(x1 - x0) > abs(y1 - y0):
+            beyond = -1.0 if (top + bottom) / 2 > y else 1.0
+            for way in (beyond, -beyond):
+                yield Text((x, y + (4.2 if way > 0 else -2.0)), "bare wall", SMALL, "middle")
+        else:
+            beyond = -1.0 if (left + right) / 2 > x else 1.0
+            for way in (beyond, -beyond):
+                yield Text((x + 2.0 * way, y + 1.2), "bare wall", SMALL, "start" if way > 0 else "end")
 
 
 def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float]) -> tuple[list[Item], str]:
@@ -187,7 +217,7 @@ def _past_wall(wall: Ring, beyond: Callable[[float], float]) -> float:
     (x0, y0), (x1, y1) = wall[:2]
     runs_along = abs(x1 - x0) > abs(y1 - y0)
     away = (beyond(y0), beyond(y1))
-    return max(away) + 1.5 if runs_along and any(-1.5 < mm < _LABEL_MM for mm in away) else 0.0
+    return max(away) + 1.5 if runs_along and any(-1.5 < mm < _NEAR_MM for mm in away) else 0.0
 
 
 def _on_white(text: Text) -> tuple[Item, ...]:

@@ -142,7 +142,7 @@ def test_what_is_told_of_seams_is_measured_where_they_end_once_laid(room_of, win
     plan = plan_floor(room, board, Wishes(direction_rad=6.049011, gap_least_mm=window[0], gap_most_mm=window[1],
                                           pattern="thirds", rules=Rules(stagger_mm=300.0)), moves=60)
     told = [rule for rule in plan.relaxed if rule.rule == "stagger"]
-    assert "row 30" in {rule.where for rule in told} and find_faults(plan, room) == ()
+    assert len(told) > 10 and find_faults(plan, room) == ()
     for rule in told:
         untold = replace(plan, relaxed=tuple(other for other in plan.relaxed if other is not rule))
         assert {(fault.slug, fault.where) for fault in find_faults(untold, room)} == {("stagger", rule.where)}
