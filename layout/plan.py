@@ -346,7 +346,8 @@ class Plan:
 
     def board_of(self, number: int) -> Board:
         """The board with that number."""
-        return self.board.of_length(self.lengths_mm[number - 1]) if number <= len(self.lengths_mm) else self.board
+        known = 0 < number <= len(self.lengths_mm)
+        return self.board.of_length(self.lengths_mm[number - 1]) if known else self.board
 
     @property
     def packs_to_buy(self) -> int:

@@ -34,7 +34,8 @@ def test_rows_begin_at_the_long_wall_not_beside_the_breast():
     plan = plan_floor(room_with(BREAST), BOARD, Wishes(direction_rad=0.0), moves=60)
     turned = plan_floor(room_with(BREAST), BOARD, Wishes(), moves=60)
     assert turned.rows[0].runs[0].pieces[0].outline_mm and len(turned.rows[0].runs) == 1
-    assert RowsRun(along=("A", "B"), start=("A", "B")) == turned.reasons[0] and find_faults(turned, room_with(BREAST)) == ()
+    assert RowsRun(along=("A", "B"), start=("A", "B")) == turned.reasons[0]
+    assert find_faults(turned, room_with(BREAST)) == ()
     assert len(plan.rows[0].runs) == 2 and StartBroken(row=1, stretches=2) in plan.reasons
 
 
