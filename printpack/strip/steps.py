@@ -77,7 +77,10 @@ def _fit(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
 
 
 def _closing(plan: Plan, piece: Piece, crosses: list[Cut]) -> int:
-    """Which crosscut makes the end at the wall that closes the run: the one taped in place."""
+    """Which crosscut makes the end at the wall that closes the run: the one taped in place. Of a piece that is alone in
+    its run the only one, whichever end it makes."""
+    if len(crosses) == 1 and any(run.pieces == (piece,) for row in plan.rows for run in row.runs):
+        return 0
     side = "right" if plan.lay == "left-to-right" else "left"
     return next((k for k, cut in enumerate(crosses) if sawn_side(plan, piece, cut) == side), -1)
 
