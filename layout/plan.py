@@ -43,9 +43,8 @@ class Cut:
     kind "rip": a straight saw line along; `kept` is "near" or "far", the edge to measure from; `at` is the distance
       (at the piece's left end, at its right end), mm.
     kind "notch": a square box taken out of the board's side `kept` after the straight cuts: along that side between the
-    two of `at`
-      (counted from the board's left end, or its near edge), `deep` mm into the board from that side; `shape`: the
-      corners of the wood it takes from what the straight cuts left, board frame, mm.
+      two of `at` (counted from the board's left end, or its near edge), `deep` mm into the board from that side;
+      `shape`: the corners of the wood it takes from what the straight cuts left, board frame, mm.
     kind "line": wood taken out along a line that only a template tells; `shape` as with a notch. kind "hole": a round
     hole; `centre` in the board frame, `diameter` mm; `pipe` names the pipe; `kept` the side its two wedge cuts run to
       ("" for a half hole, which runs over the piece's edge).
@@ -346,8 +345,7 @@ class Plan:
 
     def board_of(self, number: int) -> Board:
         """The board with that number."""
-        known = 0 < number <= len(self.lengths_mm)
-        return self.board.of_length(self.lengths_mm[number - 1]) if known else self.board
+        return self.board.of_length(self.lengths_mm[number - 1]) if 0 < number <= len(self.lengths_mm) else self.board
 
     @property
     def packs_to_buy(self) -> int:
