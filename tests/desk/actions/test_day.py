@@ -306,9 +306,9 @@ EVERY_KIND = (("start wall to wall left {ahead} mm right {ahead} mm", "As expect
               ("row 1 done", "Row 1 is down", ()), ("row 1 to wall left {ahead} mm right {ahead} mm", "As expected",
                                                     ()), ("row 2 begun", "on its joints", ()),
               ("piece 2.1 came out {short} mm", "3 mm longer than planned", ()), ("row 2 done", "Row 2 is down", ()),
-              ("offcut {next} too short", "stays on hand", ("revision",)), ("board spoiled", "1 board set aside", ()),
+              ("row 3 done", "Row 3 is down", ()), ("offcut {next} too short", "stays on hand", ("revision",)), ("board spoiled", "1 board set aside", ()),
               ("offcut {offcut} lost", "is off the list", ()), ("found 640 mm left", "Pencil F1 on it", ()),
-              ("pipe 22 mm at left 1204 mm row 2 ahead 356 mm", "the boards go round it", ("revision",)),
+              ("pipe 22 mm at left 1204 mm row 2 ahead 656 mm", "the boards go round it", ("revision",)),
               ("box 300 mm by 200 mm at left 2204 mm row 2 ahead 956 mm", "the boards go round it", ("revision",)),
               ("pushed 2 mm to start", "2 mm further towards", ()), ("out of boards", "before row", ()),
               ("undo", "“out of boards”", ()))
@@ -324,8 +324,8 @@ def test_every_kind_of_entry_through_the_command(tmp_path, box, capsys):
         filled = words.format(ahead=round(job_reach(read_job(tmp_path), day.now.down, 0)),
                               short=round(piece.to_mm - piece.from_mm + 3, 1), offcut=day.now.spares[0].label
                               if day.now.spares else "",
-                              next=next((piece.takes for piece in day.plan.rows[day.now.down].pieces if piece.takes),
-                                        ""))
+                              next=next((piece.takes for row in day.plan.rows[day.now.down:] for piece in row.pieces
+                                         if piece.takes in {spare.label for spare in day.now.spares}), ""))
         assert main(["day", str(tmp_path), *filled.split()]) == 0, filled
         out = " ".join(capsys.readouterr().out.split())
         assert answer in out and all(word in out for word in printed), (filled, out)
