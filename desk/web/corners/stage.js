@@ -99,7 +99,7 @@ export class Stage {
   }
 
   // marks: {key, x, y, label, name, kind: "point" | "edge"}; lines: {points: [[x, y]...], kind}; ghosts: {name, x, y}; seen: {x, y, sure, point}
-  draw({marks, lines, ghosts, seen, selected, target}) {
+  draw({marks, lines, ghosts, seen = [], selected, target}) {
     this.marks = marks;
     this.ghosts = ghosts;
     this.seen = seen;
