@@ -32,11 +32,13 @@ export function create(ctx) {
     busy = true;
     refusal = null;
     isUnkept = false;
+    // What is typed while the desk thinks is for the next entry, and stays.
+    const sent = words ? [...element.querySelectorAll('input')].map((input) => [input, input.value]) : [];
     update();
     try {
       told = await work('day', words ? {words} : {});
       store.revision = told.revision;
-      if (words) for (const input of element.querySelectorAll('input')) input.value = '';
+      for (const [input, value] of sent) if (input.value === value) input.value = '';
     } catch (error) {
       refusal = error.says ?? error.message;
       isUnkept = error.slug === 'no-kept-plan';
