@@ -58,7 +58,7 @@ class UnderlayRolls(Purchase):
     unit: ClassVar[str] = "rolls"
     thickness_mm: float
     roll_mm: tuple[float, float]
-    floor_mm2: float
+    floor_m2: float
     sheets: int
     laid_mm: float
 

@@ -71,7 +71,7 @@ def _packs(board: Board, need: Need) -> Item:
 def _underlay(underlay: Underlay | None, sheets: Sheets | None, floor: BaseGeometry) -> Item:
     if underlay is None or sheets is None:
         return Item(purchase=purchases.Underlay(), quantity=round(floor.area / 1e6 + 0.05, 1))
-    rolls = purchases.UnderlayRolls(thickness_mm=underlay.thickness_mm, floor_mm2=floor.area, sheets=sheets.strips,
+    rolls = purchases.UnderlayRolls(thickness_mm=underlay.thickness_mm, floor_m2=floor.area / 1e6, sheets=sheets.strips,
                                     roll_mm=(underlay.roll_length_mm, underlay.roll_width_mm),
                                     laid_mm=sheets.length_mm)
     return Item(purchase=rolls, quantity=rolls_for(sheets, underlay))

@@ -67,20 +67,30 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     floor_shape(room)  # refuses an outline that cannot be
     check_doors(room)
     wishes, why_gap = _with_gap(room, wishes)
+    plan = _planned(room, board, wishes, why_gap, moves, seed)
+    faults = find_faults(plan, room)
+    if faults and wishes.gap_least_mm < wishes.gap_most_mm:
+        # Slivers of floors, mostly: where the edge window leads to cuts that cannot stand, the gap is kept exactly.
+        plan = _planned(room, board, replace(wishes, gap_least_mm=wishes.gap_mm, gap_most_mm=wishes.gap_mm), why_gap,
+                        moves, seed)
+        faults = find_faults(plan, room)
+    if faults:
+        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, "
+                                            f"{faults[0].amount:.3g}); this is "
+                          "our mistake, not yours - please report it with the job file.", where=faults[0].where)
+    return plan
+
+
+def _planned(room: Room, board: Board, wishes: Settled, why_gap: Reason | None, moves: int, seed: int) -> Plan:
+    """The best plan found, not yet judged."""
     site = site_of(room, wishes)
     window = None if wishes.light is None else find_wall(walls_of(room), wishes.light,
                                                          "wall with the main window").angle_rad
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed, window)
     weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     choices = _choices(weighed, wishes)
-    plan = assemble(room, site, board, wishes, weighed[0], choices,
+    return assemble(room, site, board, wishes, weighed[0], choices,
                     reasons_for(weighed[0], board, choices, wishes, why_gap))
-    faults = find_faults(plan, room)
-    if faults:
-        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, "
-                                            f"{faults[0].amount:.3g}); this is "
-                          "our mistake, not yours - please report it with the job file.", where=faults[0].where)
-    return plan
 
 
 def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, Reason | None]:
