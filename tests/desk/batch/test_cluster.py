@@ -65,8 +65,9 @@ class Grid:
             process.wait()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def grid(tmp_path_factory) -> Iterator[Grid]:
+    """A cluster for one test: what a killed or interrupted one leaves behind must not hold up the next."""
     grid = Grid(tmp_path_factory.mktemp("grid"))
     yield grid
     grid.end()
@@ -144,7 +145,6 @@ def test_a_worker_that_is_killed_costs_no_job(folder, grid):
 
 
 def test_a_scheduler_that_is_lost_leaves_the_summary_so_far(folder, grid):
-    """Last of those that need the cluster."""
     waits = write_job(folder / "waits", "wait for go")
     command = started(folder, grid.address)
     for _ in range(3):
