@@ -103,9 +103,9 @@ def _to_spare(good: Boards | MixedBoards) -> str:
 def _rolls(good: UnderlayRolls, units: Lengths) -> tuple[str, str]:
     length, width = good.roll_mm
     return (f"underlay {units.mm(good.thickness_mm)}, rolls of {units.m2(length * width)}",
-            f"{units.m2(1e6 * good.floor_m2, 2)} of floor: {good.sheets} sheets {units.mm(width)} wide across the rows, "
-            f"{units.metres(good.laid_mm, 1)} in all; what is left of one goes on in the next. They butt and do not "
-            "lap, one layer only.")
+            f"{units.m2(1e6 * good.floor_m2, 2)} of floor: {good.sheets} sheets {units.mm(width)} wide across the "
+            f"rows, {units.metres(good.laid_mm, 1)} in all; what is left of one goes on in the next. They butt and do "
+            "not lap, one layer only.")
 
 
 def _film(good: Film, units: Lengths) -> tuple[str, str]:
