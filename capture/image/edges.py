@@ -10,6 +10,7 @@ where a dark gap lies under a skirting, the edge is taken at the top of the gap.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -107,11 +108,18 @@ def cut_patch(pixels: NDArray[np.uint8], place_px: tuple[float, float], half_px:
 
 def find_segments(patch: Patch) -> Array:
     """(n, 2, 2) straight segments of some length, by their two ends; one edge may be found more than once."""
-    lab = cv2.cvtColor(patch.colours / 255.0, cv2.COLOR_RGB2LAB) * _LAB_TO_BYTE + _LAB_AT
-    channels = cv2.split(np.clip(np.round(lab), 0, 255).astype(np.uint8))
-    found = [cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD).detect(channel)[0] for channel in channels]
+    found = [cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD).detect(channel)[0] for channel in _lab_bytes(patch)]
     ends = np.concatenate([np.empty((0, 2, 2)), *(lines.reshape(-1, 2, 2) for lines in found if lines is not None)])
     return ends[np.hypot(*(ends[:, 1] - ends[:, 0]).T) >= _SHORTEST_SEGMENT_PX]
+
+
+def _lab_bytes(patch: Patch) -> Sequence[NDArray[np.uint8]]:
+    """The three channels of L, a and b as bytes; worked out in place, since a whole photo is large."""
+    lab = np.asarray(cv2.cvtColor(patch.colours / 255.0, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    lab *= _LAB_TO_BYTE
+    lab += _LAB_AT
+    np.clip(np.round(lab, out=lab), 0, 255, out=lab)
+    return [np.asarray(channel, dtype=np.uint8) for channel in cv2.split(lab)]
 
 
 def follow(patch: Patch, place: Array, way: Array) -> Ray | None:

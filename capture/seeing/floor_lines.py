@@ -1,18 +1,20 @@
 """Floor lines in a photo: where the network sees floor and wall touch along a straight line, placed by the picture's
 edges.
 
-In: the picture's straight segments and the network's maps. Out: lines with their ends, how far the edge was seen, and
-how well the maps agree. All in px of a picture 1600 px long. Method: straight runs of cells are picked out of the map
-one after the other, each by the pair of cells whose line passes through most (random sample consensus, Fischler and
-Bolles, 1981; fixed seed); where edges of the picture run along one, it is fitted to them.
+In: the picture and the network's maps. Out: lines with their ends and how well the maps agree. All in px of a picture
+1600 px long. Method: straight runs of cells are picked out of the map one after the other, each by the pair of cells
+whose line passes through most (random sample consensus, Fischler and Bolles, 1981; fixed seed); each is cut to the
+stretch the map speaks for and moved onto the edge of the picture that runs along it (`capture.image.line_on_edge`).
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.image.line_on_edge import on_edge
 from capture.seeing.segmentation import Seen
 
 Array = NDArray[np.float64]
@@ -23,22 +25,28 @@ _LEAST_CELL, _NEAR_CELLS = 0.35, 1.1
 _PAIRS, _MOST_LINES = 300, 16
 #: A line is as long as this, and out of sight for this long at most, px.
 _LEAST_PX, _GAP_PX = 40.0, 70.0
-#: An edge of the picture is of a line within this angle and this far off it; together edges cover this share of it.
-_SAME_ANGLE_RAD, _OFF_PX, _LEAST_COVERED = 0.03, 5.0, 0.25
+#: Two lines no farther apart than twice this are one.
+_OFF_PX = 5.0
+#: The part of a line that is looked at for its weakest, px.
+_WEAK_PX = 40.0
+#: A line ends where it meets another this near its end, px, unless the two cross too flat.
+_NEAR_END_PX, _FLAT_SINE = 30.0, 0.15
 _STEP_PX = 4.0
+#: A line runs on where the map's support is more than this.
+_LEAST_SUPPORT = 0.2
 #: How far to either side of a line its sides are looked at.
 _SIDE_PX = 8.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FloorLine:
-    """ends (2, 2) px, leftmost first; seen_px: length; support: mean of the map's floor line under it; covered: share
-    of it along which the picture has an edge."""
+    """ends (2, 2) px, leftmost first; support: mean of the map's floor line under it; weakest: its mean where it is
+    least for some way; on_edge: placed by an edge of the picture."""
 
     ends: Array
-    seen_px: float
     support: float
-    covered: float
+    weakest: float
+    on_edge: bool
 
     @property
     def way(self) -> Array:
@@ -60,11 +68,36 @@ class FloorLine:
         return (px - self.ends[0]) @ self.way
 
 
-def find_floor_lines(segments: Array, seen: Seen) -> list[FloorLine]:
-    """The floor lines of a picture with segments (n, 2, 2), the best supported first."""
-    lines = sorted((_placed(run, segments, seen) for run in _runs(seen)),
-                   key=lambda line: -line.support * line.seen_px)
+def find_floor_lines(pixels: NDArray[np.uint8], seen: Seen) -> list[FloorLine]:
+    """The floor lines of a picture (h, w, 3), the best supported first."""
+    lines = sorted((_placed(run, pixels, seen) for run in _runs(seen)),
+                   key=lambda line: -line.support * line.length_px)
     return [line for k, line in enumerate(lines) if not any(_same(line, other) for other in lines[:k])]
+
+
+def joined_lines(lines: Sequence[FloorLine]) -> list[FloorLine]:
+    """The same lines, each ending where it meets another near its end."""
+    return [replace(line, ends=np.stack([_end(line, k, [o for o in lines if o is not line]) for k in (0, 1)]))
+            for line in lines]
+
+
+def _end(line: FloorLine, which: int, others: Sequence[FloorLine]) -> Array:
+    """(2,) an end, or the nearest place close by where the line meets another."""
+    end = line.ends[which]
+    met = [place for other in others if (place := _meeting(line, other)) is not None
+           and -_NEAR_END_PX <= other.along(place[None])[0] <= other.length_px + _NEAR_END_PX]
+    near = min(met, key=lambda place: float(np.hypot(*(place - end))), default=end)
+    return near if np.hypot(*(near - end)) <= min(_NEAR_END_PX, 0.3 * line.length_px) else end
+
+
+def _meeting(line: FloorLine, other: FloorLine) -> Array | None:
+    """(2,) where two lines cross, or None where they are nearly parallel."""
+    (ax, ay), (bx, by) = line.way, other.way
+    sine = ax * by - ay * bx
+    if abs(sine) < _FLAT_SINE:
+        return None
+    dx, dy = other.ends[0] - line.ends[0]
+    return np.asarray(line.ends[0] + (dx * by - dy * bx) / sine * line.way)
 
 
 def _runs(seen: Seen) -> list[Array]:
@@ -110,23 +143,31 @@ def _longest(along: Array, gap: float) -> tuple[float, float]:
     return float(part[0]), float(part[-1])
 
 
-def _placed(run: Array, segments: Array, seen: Seen) -> FloorLine:
-    """A run as a line, fitted to the picture's edges along it where they are."""
-    run = run if run[0, 0] <= run[1, 0] else run[::-1]
-    length = float(np.hypot(*(run[1] - run[0])))
-    way = (run[1] - run[0]) / length
-    across = np.array([-way[1], way[0]])
-    sizes = np.maximum(np.hypot(*(segments[:, 1] - segments[:, 0]).T), 1e-9)
-    slant = np.abs((segments[:, 1] - segments[:, 0]) @ across) / sizes
-    place = np.sort((segments - run[0]) @ way, axis=1)
-    mine = ((np.abs((segments - run[0]) @ across).max(axis=1) <= _OFF_PX) & (slant <= _SAME_ANGLE_RAD)
-            & (place[:, 0] >= -10.0) & (place[:, 1] <= length + 10.0))
-    covered = _union(place[mine]) if mine.any() else 0.0
-    ends = run
-    if covered >= _LEAST_COVERED * length:
-        at, fitted = _fitted(segments[mine], sizes[mine])
-        ends = at + ((run - at) @ fitted)[:, None] * fitted
-    return FloorLine(ends=ends, seen_px=length, support=_support(ends, seen), covered=covered / length)
+def _placed(run: Array, pixels: NDArray[np.uint8], seen: Seen) -> FloorLine:
+    """A run as a line, on the edge of the picture along it where there is one."""
+    run = _trimmed(run if run[0, 0] <= run[1, 0] else run[::-1], seen)
+    edge = on_edge(pixels, run)
+    ends = run if edge is None else edge
+    return FloorLine(ends=ends, support=_support(ends, seen), weakest=_weakest(ends, seen), on_edge=edge is not None)
+
+
+def _trimmed(ends: Array, seen: Seen) -> Array:
+    """The stretch of a line that the map speaks for most: the greatest sum of support less what is asked for, so that
+    a line does not run on past its wall (Kadane's maximum subarray; Bentley, 1984)."""
+    spots = _samples(ends)
+    more = _more_floor(spots, seen)
+    support = seen.at(seen.line, spots) * np.clip(more * np.sign(np.mean(more)), 0.0, 1.0)
+    total = np.concatenate([[0.0], np.cumsum(support - _LEAST_SUPPORT)])
+    lowest = np.minimum.accumulate(total)
+    stop = int(np.argmax(total - lowest))
+    start = int(np.argmin(total[:stop + 1]))
+    return spots[[start, stop - 1]] if stop - start >= 2 else ends
+
+
+def _weakest(ends: Array, seen: Seen) -> float:
+    support = _support_along(_samples(ends), seen)
+    span = max(1, min(len(support), round(_WEAK_PX / _STEP_PX)))
+    return float(np.min(np.convolve(support, np.ones(span) / span, "valid")))
 
 
 def _samples(ends: Array) -> Array:
@@ -140,15 +181,20 @@ def _support(ends: Array, seen: Seen) -> float:
 
 
 def _support_along(spots: Array, seen: Seen) -> Array:
-    """(k,) at places along a line: the map's floor line there, times how much more floor lies on one side of it than on
-    the other.
+    """(k,) at places along a line: the map's floor line there, times how much more floor lies on one side of the whole
+    line than on the other.
 
     The top of a skirting has skirting on its lower side, the edge of a rug floor on both.
     """
+    return seen.at(seen.line, spots) * np.clip(np.abs(np.mean(_more_floor(spots, seen))), 0.0, 1.0)
+
+
+def _more_floor(spots: Array, seen: Seen) -> Array:
+    """(k,) how much more floor the map sees on one side of a line through spots (k, 2) than on the other."""
     way = spots[-1] - spots[0]
     across = _SIDE_PX * np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9)
     one, other = (seen.at(seen.floor, spots + sign * across) for sign in (1.0, -1.0))
-    return seen.at(seen.line, spots) * np.clip(np.abs(np.mean(one - other)), 0.0, 1.0)
+    return np.asarray(one - other)
 
 
 def _fitted_cells(cells: Array, weight: Array) -> tuple[Array, Array]:
@@ -156,20 +202,6 @@ def _fitted_cells(cells: Array, weight: Array) -> tuple[Array, Array]:
     at = weight @ cells / weight.sum()
     values, vectors = np.linalg.eigh((cells - at).T @ ((cells - at) * weight[:, None]))
     return at, vectors[:, int(np.argmax(values))]
-
-
-def _fitted(segments: Array, weight: Array) -> tuple[Array, Array]:
-    """The same through the ends of segments."""
-    return _fitted_cells(segments.reshape(-1, 2), np.repeat(weight, 2))
-
-
-def _union(spans: Array) -> float:
-    """Length covered by spans (k, 2) together."""
-    total, reach = 0.0, -np.inf
-    for low, high in spans[np.argsort(spans[:, 0])]:
-        total += max(0.0, high - max(low, reach))
-        reach = max(reach, high)
-    return float(total)
 
 
 def _same(line: FloorLine, other: FloorLine) -> bool:

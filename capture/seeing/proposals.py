@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from capture.camera import camera_to_px
 from capture.image.edges import LONG_SIDE_PX, cut_patch, find_segments
 from capture.errors import CaptureError
-from capture.seeing.floor_lines import FloorLine, find_floor_lines
+from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
 from capture.seeing.segmentation import USUAL_FOCAL, Seen, Segmenter
 from capture.image.snap import snap_mark
 from capture.seeing.vertical import find_up, is_upright, tilt_and_roll
@@ -48,9 +48,9 @@ _NOTHING = "No floor corner and no floor line is seen in this photo; where there
 HEAT_SD_PX, _EDGES_SD_SHARE = 2.0, 0.5
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
 #: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below,
-#: wall above; a line's length, corners and edges) told no more on rooms left out of the fit.
+#: wall above; a line's length and whether an edge runs along it) told no more on rooms left out of the fit.
 CORNER_WEIGHTS = (0.45, 2.16)
-LINE_WEIGHTS = (-0.06, 1.06)
+LINE_WEIGHTS = (-0.5, 0.76, 0.41, 1.23)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,13 +172,13 @@ def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float
     """Corners and lines of a picture at its working size."""
     height, width = small.shape[:2]
     segments = find_segments(cut_patch(small, (width / 2, height / 2), float(max(width, height))))
-    lines = find_floor_lines(segments, seen)
+    lines = find_floor_lines(small, seen)
     centre = np.array([(width - 1) / 2, (height - 1) / 2])
     up = find_up(segments, lines, focal, centre)
     lines = [line for line in lines if not is_upright(line, up, focal, centre)]
     corners = [corner for peak in _peaks(seen) if (corner := _corner(small, seen, lines, peak, least_sure)) is not None]
     kept = _told_apart(corners)
-    strokes = [_stroke(line, kept) for line in lines]
+    strokes = [_stroke(line, kept) for line in joined_lines(lines)]
     tilt, roll = tilt_and_roll(up)
     return Proposals(corners=tuple(kept), lines=tuple(stroke for stroke in strokes if stroke.sure >= least_sure),
                      tilt_rad=tilt, roll_rad=roll, up=(float(up[0]), float(up[1]), float(up[2])))
@@ -246,9 +246,10 @@ def corner_features(heat: float) -> tuple[float, ...]:
     return 1.0, _log_odds(heat)
 
 
-def line_features(line: FloorLine) -> tuple[float, ...]:
-    """What speaks for a line: 1, log odds of its support."""
-    return 1.0, _log_odds(line.support)
+def line_features(line: FloorLine, sure: float) -> tuple[float, ...]:
+    """What speaks for a line: 1, log odds of its support and of the support where it is weakest, how sure the surer of
+    the corners at its ends is (0 where there is none)."""
+    return 1.0, _log_odds(line.support), _log_odds(line.weakest), sure
 
 
 def _log_odds(share: float) -> float:
@@ -282,7 +283,7 @@ def _stroke(line: FloorLine, corners: Sequence[CornerSeen]) -> LineSeen:
         numbers.append(number)
         if number is not None:
             ends[k] = places[number]
-    features = line_features(line)
+    features = line_features(line, max((corners[n].sure for n in numbers if n is not None), default=0.0))
     (ax, ay), (bx, by) = ends
     return LineSeen(ends_px=((float(ax), float(ay)), (float(bx), float(by))), sure=sureness(features, LINE_WEIGHTS),
                     corners=(numbers[0], numbers[1]), features=features)

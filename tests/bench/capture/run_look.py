@@ -13,12 +13,13 @@ import argparse
 import json
 import time
 from collections.abc import Container
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 from pathlib import Path
 
 import cv2
 import numpy as np
+from shapely import LineString, Polygon
 
 from capture.errors import CaptureError
 from capture.seeing.proposals import HEAT_SD_PX, CornerSeen, LineSeen, Proposals, _peaks, propose
@@ -29,7 +30,7 @@ from tests.bench.seeing.rooms import Scene, draw_outline, draw_scene
 from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS, truth_of
 
 ROOT = Path(__file__).parents[3]
-HIT_PX, LINE_PX = 12.0, 6.0
+HIT_PX, LINE_PX, LEAST_LINE_PX = 12.0, 6.0, 40.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +50,7 @@ class Photo:
     convex: dict[str, bool]
     outline: np.ndarray
     names: list[str] = field(default_factory=list)
+    feet: dict[int, list[tuple[float, float]]] = field(default_factory=dict)
 
     def project(self, points: np.ndarray) -> np.ndarray:
         """(k, 2) px of plan points (k, 2), mm; NaN behind the camera."""
@@ -63,7 +65,7 @@ def demo_photos() -> list[Photo]:
     names = list(truth["corners"])
     outline = np.array([truth["corners"][n] for n in names])
     convex = _convex(names, outline)
-    return [
+    photos = [
         Photo(
             path=ROOT / "demo_photos" / p["file"],
             room="demo",
@@ -82,6 +84,7 @@ def demo_photos() -> list[Photo]:
         for p in truth["photos"]
         if "room" in p["file"]
     ]
+    return [replace(photo, feet=_seen_past_walls(photo)) for photo in photos]
 
 
 def _convex(names: list[str], outline: np.ndarray) -> dict[str, bool]:
@@ -114,6 +117,7 @@ def drawn_photos(folder: Path, rooms: Container[int]) -> list[Photo]:
                     outline=outline,
                     names=names,
                     corners={str(c["number"]): (c["x"], c["y"]) for c in p["corners"]},
+                    feet={int(k): [(low, high) for low, high in spans] for k, spans in p["feet"].items()},
                 )
             )
     return photos
@@ -334,19 +338,29 @@ def _true_proposals(rng: np.random.Generator, scene: Scene) -> tuple[Proposals, 
 
 
 def _walls_seen(photo: Photo) -> set[int]:
-    """Walls with a visible corner at one end at least and 40 px of 1600 of foot between their ends inside the
-    picture."""
-    ring, out = photo.outline, set()
-    scale = 1600 / max(photo.size)
-    for k, name in enumerate(photo.names):
-        after = photo.names[(k + 1) % len(photo.names)]
-        if name not in photo.corners and after not in photo.corners:
-            continue
-        foot = photo.project(ring[k] + np.linspace(0, 1, 200)[:, None] * (ring[(k + 1) % len(ring)] - ring[k]))
-        inside = np.isfinite(foot).all(axis=1) & np.all((foot > 2) & (foot < np.array(photo.size) - 3), axis=1)
-        if inside.sum() > 1 and np.hypot(*(foot[inside][-1] - foot[inside][0])) * scale >= 40:
-            out.add(k)
-    return out
+    """Walls whose foot is in sight for 40 px of 1600 on end, with neither furniture nor another wall before it."""
+    return {k for k, spans in photo.feet.items() if any(_length_px(photo, k, span) >= LEAST_LINE_PX for span in spans)}
+
+
+def _length_px(photo: Photo, wall: int, span: tuple[float, float]) -> float:
+    """How long a stretch of a wall's foot is in the picture, px of 1600."""
+    start, end = photo.outline[wall], photo.outline[(wall + 1) % len(photo.outline)]
+    ends = photo.project(start + np.array(span)[:, None] * (end - start))
+    return float(np.hypot(*(ends[1] - ends[0]))) * 1600 / max(photo.size)
+
+
+def _seen_past_walls(photo: Photo) -> dict[int, list[tuple[float, float]]]:
+    """Stretches of each wall's foot that lie inside the picture with no other wall before them; for an empty room."""
+    ring, at, feet = photo.outline, (np.arange(400) + 0.5) / 400, {}
+    room, eye = Polygon(ring).buffer(1.0), -photo.rotation.T @ photo.shift
+    for k in range(len(ring)):
+        spots = ring[k] + at[:, None] * (ring[(k + 1) % len(ring)] - ring[k])
+        px = photo.project(spots)
+        seen = np.isfinite(px).all(axis=1) & np.all((px > 2) & (px < np.array(photo.size) - 3), axis=1)
+        seen &= np.array([room.covers(LineString([eye[:2], spot])) for spot in spots])
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], seen.astype(int), [0]]))).reshape(-1, 2)
+        feet[k] = [(low / len(at), high / len(at)) for low, high in edges.tolist()]
+    return feet
 
 
 def fitted(rows: list[tuple[tuple[float, ...], bool]], ridge: float = 0.5) -> np.ndarray:

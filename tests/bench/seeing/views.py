@@ -23,6 +23,8 @@ from tests.bench.seeing.rooms import _AWAY, Scene, _camera, _stand, draw_outline
 SIZE, PHOTOS, SEED, ROOMS = (1120, 840), 4, 20260, 36
 DRAWN = range(12, 18)
 HELD_OUT = range(24, 36)
+#: Places along a wall at which its foot is looked for.
+_FOOT_SPOTS = 400
 #: From here on rooms are lit by windows and lamps where they belong.
 _LIGHTED = 18
 
@@ -85,7 +87,24 @@ def truth_of(scene: Scene, size: tuple[int, int]) -> dict:
     return {"size": list(size), "focal_px": float(scene["lens"][0]) * max(size), "k1": float(scene["lens"][1]),
             "rotation": scene["rotation"].tolist(), "eye": scene["eye"].tolist(),
             "corners": [{"number": int(k), "x": float(px[k, 0]), "y": float(px[k, 1]), "convex": bool(seen[k] > 1.5)}
-                        for k in np.flatnonzero(keep)]}
+                        for k in np.flatnonzero(keep)],
+            "feet": {str(k): spans for k in range(int(stack["count"][0])) if (spans := _foot_seen(scene, size, k))}}
+
+
+def _foot_seen(scene: Scene, size: tuple[int, int], wall: int) -> list[list[float]]:
+    """Stretches (from, to), shares of a wall's length, along which its foot is in the picture, nothing before it."""
+    at = (np.arange(_FOOT_SPOTS) + 0.5) / _FOOT_SPOTS
+    start, end = scene["walls"][wall, :2], scene["walls"][wall, 2:]
+    spots = np.column_stack([start + at[:, None] * (end - start), 0 * at]).astype(np.float32)
+    stack = stacked([scene])
+    u, v, depth = (a[0] for a in caster.place_on_picture(stack, np, spots[None]))
+    px = np.stack([u, v], axis=1) * max(size) + (np.array(size) - 1) / 2
+    # A little above the floor and before the wall, so that neither hides its own edge.
+    raised = spots + [0.0, 0.0, 0.002] - scene["eye"]
+    free = caster.hits(stack, np, tuple(0.997 * raised[None, :, k] for k in range(3)))[0] > 0.9985
+    seen = free & (depth > 0.05) & np.all((px > 2) & (px < np.array(size) - 3), axis=1)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], seen.astype(int), [0]])))
+    return [[int(low) / _FOOT_SPOTS, int(high) / _FOOT_SPOTS] for low, high in edges.reshape(-1, 2)]
 
 
 def write_truth(folder: Path) -> None:

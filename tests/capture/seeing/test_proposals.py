@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 
 from capture.image.edges import cut_patch, find_segments
-from capture.seeing.floor_lines import FloorLine, find_floor_lines
+from capture.image.line_on_edge import on_edge
+from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import letter_corners, similarity
 from capture.seeing.segmentation import Seen, Segmenter
@@ -207,7 +208,7 @@ def test_up_from_drawn_edges(tilt, roll):
         np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn) + 1.5, 0])
         for x, y in ((-1, -0.6), (1, -0.6), (1, 1), (-1, 1))
     ]
-    lines = [FloorLine(ends=px([a, b]), seen_px=200.0, support=0.9, covered=1.0)
+    lines = [FloorLine(ends=px([a, b]), support=0.9, weakest=0.9, on_edge=True)
              for a, b in zip(ring, ring[1:] + ring[:1])]
     up = find_up(segments, lines, 1200.0, np.array([799.5, 599.5]))
     assert np.degrees(np.arccos(np.clip(up @ rotation[:, 2], -1, 1))) < 0.5
@@ -221,29 +222,66 @@ def seen_with(line: np.ndarray, floor: np.ndarray) -> Seen:
 
 
 def test_a_floor_line_is_parted_where_something_stands_before_it():
-    """A wall's foot seen left and right of a breast is two strokes, and the skirting's top is none."""
+    """A wall's foot seen left and right of a breast is two strokes on the edge that was drawn, not on the skirting's
+    top."""
     floor = np.zeros((300, 400), np.float32)
     floor[200:] = 1.0
     line = np.zeros_like(floor)
     line[199:201, 25:150] = line[199:201, 225:375] = 1.0
-    segments = np.array([[[100, 800.5], [400, 800.5]], [[420, 800.6], [600, 800.4]], [[900, 800.5], [1500, 800.5]],
-                         [[100, 770.0], [1500, 770.0]]], float)
-    found = find_floor_lines(segments, seen_with(line, floor))
+    pixels = np.full((1200, 1600, 3), 120, np.uint8)
+    pixels[:770], pixels[801:] = 200, 60
+    found = find_floor_lines(cv2.GaussianBlur(pixels, None, 1.0), seen_with(line, floor))
     assert sorted(round(float(f.ends[0, 0]), -1) for f in found) == [100, 900]
     for one in found:
-        assert np.abs(one.ends[:, 1] - 800.5).max() < 0.2 and one.covered > 0.9
+        assert np.abs(one.ends[:, 1] - 800.5).max() < 0.05 and one.on_edge and one.weakest > 0.8
 
 
 def test_a_floor_line_is_found_where_the_picture_has_no_edge():
     """Truth: the line the map was drawn with; a cell is 4 px."""
     y, x = np.mgrid[:300, :400]
     off = (y - 150.0) - 0.3 * (x - 200.0)
-    found = find_floor_lines(np.empty((0, 2, 2)), seen_with((np.abs(off) < 1.2).astype(np.float32),
-                                                            (off > 0).astype(np.float32)))
-    assert len(found) == 1 and found[0].covered == 0.0
+    plain = np.full((1200, 1600, 3), 120, np.uint8)
+    found = find_floor_lines(plain, seen_with((np.abs(off) < 1.2).astype(np.float32), (off > 0).astype(np.float32)))
+    assert len(found) == 1 and not found[0].on_edge
     (ax, ay), (bx, by) = (found[0].ends + 0.5) / 4 - 0.5
     assert [ay - 150 - 0.3 * (ax - 200), by - 150 - 0.3 * (bx - 200)] == pytest.approx([0, 0], abs=0.5)
     assert bx - ax > 390
+
+
+def test_a_floor_line_does_not_run_on_past_its_wall():
+    """The map's line ends where the floor does on both sides of it (a rug's edge goes on in the same way)."""
+    floor = np.zeros((300, 400), np.float32)
+    floor[200:] = floor[:, 250:] = 1.0
+    line = np.zeros_like(floor)
+    line[199:201, 25:375] = 1.0
+    (found,) = find_floor_lines(np.full((1200, 1600, 3), 120, np.uint8), seen_with(line, floor))
+    assert found.ends[:, 0] == pytest.approx([100, 1000], abs=12)
+
+
+def test_floor_lines_end_where_they_meet():
+    """Two that come near to one another are drawn to their crossing; one that ends far off is left as it is."""
+    def line(*ends) -> FloorLine:
+        return FloorLine(ends=np.array(ends, float), support=0.9, weakest=0.9, on_edge=True)
+
+    joined = joined_lines([line((100, 500), (485, 500)), line((500, 520), (500, 900)), line((600, 500), (900, 560))])
+    assert joined[0].ends.tolist() == [[100, 500], [500, 500]] and joined[1].ends.tolist() == [[500, 500], [500, 900]]
+    assert joined[2].ends.tolist() == [[600, 500], [900, 560]]
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.13, -0.4])
+def test_a_rough_line_is_moved_onto_the_edge(slope):
+    """A step of 20 grey levels at a known place, blurred and with noise, found to a tenth of a pixel."""
+    y, x = np.mgrid[:400, :600].astype(float)
+    grey = 120 + 20 / (1 + np.exp(-(y - 200.3 - slope * (x - 300)) / 0.8))
+    grey += np.random.default_rng(5).normal(0, 2, grey.shape)
+    rough = np.array([[60, 200.3 - 240 * slope + 2.5], [540, 200.3 + 240 * slope - 1.5]])
+    found = on_edge(np.repeat(np.clip(grey, 0, 255).astype(np.uint8)[..., None], 3, axis=2), rough)
+    assert found[:, 1] - slope * (found[:, 0] - 300) == pytest.approx([200.3, 200.3], abs=0.1)
+
+
+def test_where_no_edge_is_seen_a_rough_line_is_left_alone():
+    noise = np.random.default_rng(6).normal(120, 1, (200, 300, 3)).clip(0, 255).astype(np.uint8)
+    assert on_edge(noise, np.array([[30.0, 90.0], [270.0, 110.0]])) is None
 
 
 def test_the_edge_of_a_wall_before_a_floor_is_no_floor_line():
@@ -255,7 +293,7 @@ def test_the_edge_of_a_wall_before_a_floor_is_no_floor_line():
     def lined(points) -> FloorLine:
         ends = cv2.projectPoints(np.array(points), cv2.Rodrigues(rotation)[0], -rotation @ [0, 0, 1.5], matrix,
                                  None)[0].reshape(-1, 2)
-        return FloorLine(ends=ends, seen_px=200.0, support=0.9, covered=1.0)
+        return FloorLine(ends=ends, support=0.9, weakest=0.9, on_edge=True)
 
     def upright(points) -> bool:
         return is_upright(lined(points), rotation[:, 2] * 1.0, 1200.0, np.array([799.5, 599.5]))
