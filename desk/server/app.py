@@ -39,6 +39,8 @@ _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", 
         ".svg": "image/svg+xml"}
 #: How many requests are answered at once, and as many that wait for a picture to be decoded.
 _THREADS = 12
+#: A stroke along a wall has so many places at most.
+_MOST_PLACES = 2_000
 _STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
@@ -221,6 +223,10 @@ def _routes(desk: Desk) -> bottle.Bottle:
         told = _fields(_json_body())
         return desk.pictures.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
 
+    @add("POST", "/api/photos/<name>/stroke")
+    def stroke(name: str) -> Any:
+        return desk.pictures.stroke(name, _places(_fields(_json_body()), "places"))
+
     @add("POST", "/api/photos/<name>/drag")
     def drag(name: str) -> Any:
         told = _fields(_json_body())
@@ -364,3 +370,11 @@ def _number(told: dict[str, Any], key: str) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e7:
         raise Turned(400, f'The desk takes a number for "{key}" here.')
     return float(value)
+
+
+def _places(told: dict[str, Any], key: str) -> list[tuple[float, float]]:
+    """Places in a picture, px."""
+    places = told.get(key)
+    if not isinstance(places, list) or not 2 <= len(places) <= _MOST_PLACES:
+        raise Turned(400, f'The desk takes 2 to {_MOST_PLACES} places for "{key}" here.')
+    return [(_number(told_place, "x"), _number(told_place, "y")) for told_place in map(_fields, places)]

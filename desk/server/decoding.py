@@ -10,7 +10,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -81,6 +81,10 @@ class Decoding:
     def snap(self, file: str, at_px: tuple[float, float]) -> Snap:
         """As `capture.image.snap.snap_mark`, in the full-size picture."""
         return self._run(_snapped, self._folder, file, at_px)
+
+    def stroke(self, file: str, stroke_px: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        """As `capture.image.stroke.points_on_line`, in the full-size picture."""
+        return self._run(_followed, self._folder, file, stroke_px)
 
     def look(self, file: str, focal_px: float | None, k1: float) -> Proposals:
         """As `desk.actions.look.look_in_bytes`; one picture after the other."""
@@ -182,12 +186,23 @@ def _alone(work: Callable[..., Any], source: Path | bytes, file: str, more: tupl
 
 
 def _snapped(folder: Path, file: str, at_px: tuple[float, float]) -> Snap:
-    """Marks are snapped one after the other in one picture: its pixels are kept until another comes."""
     from capture.image.snap import snap_mark
+    return snap_mark(_kept_pixels(folder, file), at_px)
+
+
+def _followed(folder: Path, file: str, stroke_px: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    import numpy as np
+    from capture.image.stroke import points_on_line
+    found = points_on_line(_kept_pixels(folder, file), np.array(stroke_px, dtype=float))
+    return [(float(x), float(y)) for x, y in found]
+
+
+def _kept_pixels(folder: Path, file: str) -> Any:
+    """Marks are set one after the other in one picture: its pixels are kept until another comes."""
     global _last
     if _last is None:
         _last = _state(folder, file), photo_pixels(folder, file)
-    return snap_mark(_last[1], at_px)
+    return _last[1]
 
 
 def _state(source: Path | bytes, file: str) -> object:

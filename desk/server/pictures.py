@@ -3,7 +3,7 @@ processes."""
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +59,14 @@ class Pictures:
         snap = self.decoding.snap(f"photos/{name}", (x_px, y_px))
         return {"x": round(snap.x_px, 2), "y": round(snap.y_px, 2), "sd": round(snap.sd_px, 2),
                 "moved": round(math.hypot(snap.x_px - x_px, snap.y_px - y_px), 1), "lines": snap.lines_px}
+
+    def stroke(self, name: str, places_px: Sequence[tuple[float, float]]) -> dict[str, Any]:
+        """Points on the floor line under a stroke of a finger, [x, y] each, px of the full-size picture of photos/.
+
+        Raises CaptureError where no line is to be seen there, JobFileError.
+        """
+        points = self.decoding.stroke(f"photos/{name}", places_px)
+        return {"points": [[round(x, 1), round(y, 1)] for x, y in points]}
 
     def targets_in(self, name: str) -> dict[str, Any]:
         """Names of the printed floor targets that are seen in a picture of photos/; none in one that cannot be read."""

@@ -19,6 +19,7 @@ from desk.server.routes import Desk
 from desk.server.app import LARGEST_JOB, LARGEST_PHOTO, create_app
 from tests.support import corner_scene as scene
 from tests.support import target_scene
+from tests.support.drawn_edge import drawn, finger
 
 HOST = "127.0.0.1:8123"
 
@@ -286,6 +287,28 @@ def test_a_mark_with_no_corner_beside_it_is_refused_in_a_sentence(client):
 def test_a_place_that_is_none_is_turned_away(client, told):
     answer = client.send("POST", "/api/photos/1.jpg/snap", told)
     assert answer.status == 400 and says(answer)
+
+
+def stroke_of(places: np.ndarray) -> dict[str, Any]:
+    return {"places": [{"x": float(x), "y": float(y)} for x, y in places]}
+
+
+def test_a_stroke_along_a_walls_foot_gives_points_on_its_line(client):
+    """Truth: the place at which the edge was drawn."""
+    pixels, edge = drawn()
+    target = io.BytesIO()
+    Image.fromarray(pixels).save(target, "PNG")
+    file = client.ask("POST", "/api/photos?name=wall.png", target.getvalue()).json["file"]
+    points = client.send("POST", f"/api/{file}/stroke", stroke_of(finger(edge, 1))).json["points"]
+    assert [y for _, y in points] == pytest.approx([edge[round(x)] for x, _ in points], abs=0.4)
+    short = client.send("POST", f"/api/{file}/stroke", stroke_of(np.array([[5, 5], [9, 5]])))
+    assert short.status == 422 and short.json["slug"] == "short-stroke"
+
+
+@pytest.mark.parametrize("places", [None, [], [{"x": 1, "y": 2}], [[1, 2], [3, 4]], [{"x": 1}, {"x": 2, "y": 3}],
+                                    [{"x": 1, "y": "2"}, {"x": 2, "y": 3}], [{"x": 1, "y": 2}] * 3000])
+def test_a_stroke_that_is_none_is_turned_away(client, places):
+    assert client.send("POST", "/api/photos/1.jpg/stroke", {"places": places}).status == 400
 
 
 def test_a_picture_that_is_not_there_cannot_be_snapped_in(client):
