@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from desk.server.plan_process import Planning
 from desk.server.app import open_desk
 from tests.support.hands import PATIENCE_MS
+from tests.support.kept_processes import keep_processes
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S
 from tests.support.solved import solved_once
@@ -129,6 +130,12 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
         opened.stop()
         thread.join(timeout=PATIENCE_S)
         assert not thread.is_alive()
+
+
+@pytest.fixture(autouse=True)
+def processes_kept(monkeypatch):
+    """The processes of one desk go on to the next."""
+    keep_processes(monkeypatch)
 
 
 @pytest.fixture(autouse=True)
