@@ -18,7 +18,7 @@ from tests.support.hands import PATIENCE_MS
 from tests.support.kept_processes import keep_processes
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S
-from tests.support.solved import solved_once
+from tests.support.solved import answer_once
 
 expect.set_options(timeout=PATIENCE_MS)
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
@@ -139,9 +139,9 @@ def processes_kept(monkeypatch):
 
 
 @pytest.fixture(autouse=True)
-def surveys_once(monkeypatch):
-    """The same job is solved once, for whoever asks."""
-    monkeypatch.setattr("capture.solve.solve_floor", solved_once)
+def answers_once(monkeypatch):
+    """The same job is solved and planned once, for whoever asks."""
+    answer_once(monkeypatch)
 
 
 @pytest.fixture

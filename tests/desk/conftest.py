@@ -14,7 +14,7 @@ from PIL import Image
 from desk.server.app import Opened, open_desk
 from tests.support.kept_processes import keep_processes
 from tests.support.patience import PATIENCE_S
-from tests.support.solved import solved_once
+from tests.support.solved import answer_once
 
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 
@@ -116,6 +116,6 @@ def running(tmp_path, processes_kept) -> Iterator[Opened]:
 
 
 @pytest.fixture(autouse=True)
-def surveys_once(monkeypatch):
-    """The same job is solved once, for whoever asks."""
-    monkeypatch.setattr("capture.solve.solve_floor", solved_once)
+def answers_once(monkeypatch):
+    """The same job is solved and planned once, for whoever asks."""
+    answer_once(monkeypatch)

@@ -1,7 +1,8 @@
 """Processes of a desk that go on to the next desk of a test run: each is loaded and warm as the desk keeps it for its
 own next plan or picture, and loading takes longer than most of what it is asked here.
 
-A process that is still at work when its desk closes ends with it, as ever.
+A process that is still at work when its desk closes ends with it, as ever. One that plans has a plan it was asked
+before.
 """
 from __future__ import annotations
 
@@ -10,6 +11,7 @@ from typing import Any
 
 from desk.limited_pool import LimitedPool, Limits
 from desk.server.plan_process import Planning
+from tests.support.solved import plan_once
 
 _planning: list[tuple[Any, Any]] = []
 _pools: dict[tuple[int, Limits], list[Any]] = {}
@@ -29,7 +31,11 @@ class KeptPlanning(Planning):
     def _ready(self) -> Any:
         if self._pipe is None and _planning:
             self._process, self._pipe = _planning.pop()
-        return super()._ready()
+        before, pipe = self._pipe, super()._ready()
+        if pipe is not before:
+            pipe.send((plan_once, ()))
+            pipe.recv()
+        return pipe
 
 
 class KeptPool(LimitedPool):
