@@ -83,8 +83,8 @@ def test_minimum_agrees_with_scipy():
 
 
 def test_start_values_are_found_for_ordinary_rooms(surveyed):
-    """Searched from nothing, every floor is near the truth, and the very minimum that lies next to it: of each shape the
-    three floors with the fewest readings to spare, which are the hardest to find."""
+    """Searched from nothing, every floor is near the truth, and the very minimum that lies next to it: of each shape
+    the three floors with the fewest readings to spare, which are the hardest to find."""
     hardest = sorted(surveyed, key=lambda one: one[1].redundancy)
     for case, survey in (one for shape in simulate.SHAPES for one in [e for e in hardest if e[0].shape == shape][:3]):
         found = find_start(index_network(case.network)).fit.state.points_mm[:len(case.names)]
