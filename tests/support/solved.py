@@ -52,6 +52,8 @@ def answer_once(monkeypatch: Any) -> None:
     monkeypatch.setattr("capture.solve.solve_floor", _solved)
     monkeypatch.setattr("layout.planning.planner.plan_floor", _planned)
     monkeypatch.setattr("desk.actions.closeups.find_reference", _found_once)
+    for module in ("layout.planning.planner", "desk.actions.day"):
+        monkeypatch.setattr(f"{module}.MOVES", EFFORTS["preview"])
 
 
 def plan_once() -> None:
