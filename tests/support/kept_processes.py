@@ -10,6 +10,7 @@ import atexit
 from typing import Any
 
 from desk.limited_pool import LimitedPool, Limits
+from desk.server.decoding import Decoding
 from desk.server.plan_process import Planning
 from tests.support.solved import plan_once
 
@@ -54,8 +55,21 @@ class KeptPool(LimitedPool):
         super().close()
 
 
+_really_look, _looked = Decoding.look, dict[Any, Any]()
+
+
+def _look_once(self: Decoding, file: str, focal_px: float | None, k1: float) -> Any:
+    path = self._folder / file
+    asked = (path.read_bytes() if path.is_file() else str(path), file, focal_px, k1)
+    if asked not in _looked:
+        _looked[asked] = _really_look(self, file, focal_px, k1)
+    return _looked[asked]
+
+
 def keep_processes(monkeypatch: Any) -> None:
-    """Desks opened from now on, in this process, take and leave such processes."""
+    """Desks opened from now on, in this process, take and leave such processes, and look for corners in a picture once.
+    """
+    monkeypatch.setattr("desk.server.decoding.Decoding.look", _look_once)
     monkeypatch.setattr("desk.server.cache.Planning", KeptPlanning)
     monkeypatch.setattr("desk.server.decoding.LimitedPool", KeptPool)
 
