@@ -6,30 +6,35 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 from capture.adjustment.survey import Reading
+from capture.fact import Fact
 from capture.readings.findings import Doubt, LengthOff, MarkOff
 from capture.slips import likely_slip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mend:
-    """A change of the reading at `where`, its place in the job; a subclass is a kind of change."""
+class Mend(Fact):
+    """A change of the reading at `where`, its place in the job; a subclass is a kind of change. Programs are told its
+    fields by their names."""
 
     where: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseLength(Mend):
-    """Another length, mm: what the slip probably was made of."""
+    """Another length: what the slip probably was made of, to a tenth of a millimetre."""
 
-    length_mm: float
+    slug: ClassVar[str] = "use-length"
+    mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OtherPair(Mend):
     """The same length between two other points."""
 
+    slug: ClassVar[str] = "other-pair"
     between: tuple[str, str]
 
 
@@ -37,6 +42,7 @@ class OtherPair(Mend):
 class OtherPoint(Mend):
     """The mark is of another point."""
 
+    slug: ClassVar[str] = "other-point"
     point: str
 
 
@@ -44,6 +50,7 @@ class OtherPoint(Mend):
 class SwapPoints(Mend):
     """Two marks of one photo have each other's letter; other: the place of the second."""
 
+    slug: ClassVar[str] = "swap-points"
     other: str
     points: tuple[str, str]
 
@@ -51,6 +58,8 @@ class SwapPoints(Mend):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeaveOut(Mend):
     """The reading is taken out of the job."""
+
+    slug: ClassVar[str] = "leave-out"
 
 
 def mends_of(reading: Reading, suspects: Sequence[Reading], unit: str) -> tuple[Mend, ...]:
@@ -65,7 +74,7 @@ def mends_of(reading: Reading, suspects: Sequence[Reading], unit: str) -> tuple[
         case LengthOff() as off:
             slip = likely_slip(off, unit)
             if slip is not None:
-                likely.append(UseLength(where=reading.where, length_mm=slip.meant_mm))
+                likely.append(UseLength(where=reading.where, mm=round(slip.meant_mm, 1)))
             elif off.measures is not None:
                 likely.append(OtherPair(where=reading.where, between=off.measures))
         case MarkOff(at=at) if at:

@@ -13,7 +13,6 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri
 
 from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.warm_start import begin_again, solved_at, state_near
@@ -31,6 +30,7 @@ from capture.adjustment.network_design import best_check, corner_sd_mm, good_eno
 from capture.adjustment.straightness import find_bows
 from capture.readings.state import LENS, State
 from capture.readings.geometry import ring_area_mm2
+from capture.chi_square import quantile
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
 from capture.readings.indexed import Indexed
@@ -116,7 +116,7 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
     if np.any((lost >= 2) & (3 * lost >= np.bincount(marks.photo, minlength=len(lost)))):
         return False
     spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
-    agrees = kept_doubts or snooped.fit.cost <= float(chdtri(spare, 0.001))
+    agrees = kept_doubts or snooped.fit.cost <= quantile(spare, 0.001)
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
@@ -125,7 +125,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     state = snooped.fit.state
     redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
-    passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
+    passed = not redundancy or snooped.fit.cost <= quantile(redundancy, 0.01)
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
     readings = with_suspects(read_off(ix, precision), snooped.doubts)

@@ -52,7 +52,7 @@ def mend_words(mend: Mend, show: str) -> str:
     """What a button says that makes the change."""
     match mend:
         case UseLength():
-            return f"Use {format_length(mend.length_mm, show=show)}"
+            return f"Use {format_length(mend.mm, show=show)}"
         case OtherPair():
             return f"It was {mend.between[0]} to {mend.between[1]}"
         case OtherPoint():

@@ -41,8 +41,6 @@ CENTRE_SD_KNOWN_LENS, CENTRE_SD_UNKNOWN = 0.005, 0.01
 #: A focal length below this share of the long side (some 21 mm equivalent) is an ultra-wide lens: its bend is anybody's
 #: guess.
 ULTRA_WIDE = 0.6
-#: What is told no better than this off a wall was put on the plan by hand, mm; the page puts things with it.
-BY_HAND_SD_MM = 100.0
 THICKNESS_MM = 8.0
 PACK = 8
 
@@ -198,8 +196,7 @@ def survey_doubts(survey: Survey) -> tuple[str, ...]:
 def put_by_hand(job: Job) -> tuple[str, ...]:
     """A sentence about the pipes and bare parts whose place only a hand on the plan tells, in part at least; none if
     there are none."""
-    rough = {offset.point: offset.sd_mm for offset in job.offsets if offset.sd_mm is not None
-             and offset.sd_mm >= BY_HAND_SD_MM}
+    rough = {offset.point: offset.sd_mm or 0.0 for offset in job.offsets if offset.by_hand}
     things = [(f"pipe {pipe.name}", (pipe.name,)) for pipe in job.pipes] + [(island.name, island.corners)
                                                                             for island in job.islands]
     names = [name for name, points in things if not rough.keys().isdisjoint(points)]

@@ -4,6 +4,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from capture.fact import Fact
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
@@ -18,10 +20,8 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Note:
-    """Something about the whole survey; a subclass is a kind of note. slug: its short name for programs."""
-
-    slug: ClassVar[str]
+class Note(Fact):
+    """Something about the whole survey; a subclass is a kind of note."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

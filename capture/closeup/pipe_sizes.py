@@ -6,6 +6,7 @@ known here.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, pi
 
@@ -24,7 +25,7 @@ _STEEL = tuple(PipeSize(name=f"{name} steel (EN 10255)", diameter_mm=size) for n
     ("3/8 in", 17.2), ("1/2 in", 21.3), ("3/4 in", 26.9), ("1 in", 33.7)))
 _US_COPPER = tuple(PipeSize(name=f"{name} in copper (ASTM B88)", diameter_mm=size) for name, size in (
     ("1/4", 9.525), ("3/8", 12.7), ("1/2", 15.875), ("3/4", 22.225), ("1", 28.575), ("1 1/4", 34.925)))
-#: By the way a job shows lengths.
+#: Sizes sold where people measure in these units.
 SIZES = {"metric": (*_COPPER, *_STEEL), "imperial": (*_US_COPPER, *_STEEL)}
 #: What a pipe is off its standard size, paint included, one standard deviation, mm (EN 1057 allows 0.04 to 0.07; paint
 #: from memory).
@@ -52,11 +53,11 @@ class SizeMatch:
         return self.fits and self.odds[0][1] >= SURE
 
 
-def match_size(diameter_mm: float, sd_mm: float, *, show: str = "metric") -> SizeMatch:
-    """The standard sizes a measured outside diameter can be. Bayes with equal odds beforehand; sizes below 1 % are
-    left out."""
+def match_size(diameter_mm: float, sd_mm: float, sizes: Sequence[PipeSize] = SIZES["metric"]) -> SizeMatch:
+    """Which of these standard sizes a measured outside diameter can be. Bayes with equal odds beforehand; sizes below
+    1 % are left out."""
     spread = (sd_mm**2 + _TRUE_TO_SIZE_MM**2) ** 0.5
-    off = [(size, (diameter_mm - size.diameter_mm) / spread) for size in SIZES[show]]
+    off = [(size, (diameter_mm - size.diameter_mm) / spread) for size in sizes]
     nearest = min(abs(w) for _, w in off)
     weight = [(size, exp(-0.5 * (w**2 - nearest**2))) for size, w in off]
     total = sum(share for _, share in weight)

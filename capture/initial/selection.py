@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import chdtri
 
 from capture.adjustment.least_squares import Fit, assess, reading_squares
 from capture.adjustment.batch import minimise_all, robust_costs, squares_of
 from capture.readings.state import State
 from capture.readings.geometry import ring_area_mm2
+from capture.chi_square import quantile
 from capture.errors import CaptureError
 from capture.readings.indexed import Indexed
 from capture.initial.trilateration import Partial
@@ -201,7 +201,7 @@ def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: np.
 
 def _plausible_cost(ix: Indexed) -> float:
     """99.9 % quantile of the cost of readings that are as good as they claim."""
-    return float(chdtri(_to_spare(ix), 0.001))
+    return quantile(_to_spare(ix), 0.001)
 
 
 def _to_spare(ix: Indexed) -> int:

@@ -7,12 +7,12 @@ from typing import ClassVar
 
 import numpy as np
 
+from capture.fact import Fact
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """Something about one reading; a subclass is a kind of finding. slug: its short name for programs."""
-
-    slug: ClassVar[str]
+class Finding(Fact):
+    """Something about one reading; a subclass is a kind of finding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

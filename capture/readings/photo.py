@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from math import log, sqrt
 from typing import ClassVar, Self
 
 import numpy as np
-from scipy.special import chdtri
 
 from capture.camera import project, project_with_jacobian, px_to_rays
 from capture.network import Network
@@ -22,8 +22,9 @@ from capture.readings.state import LENS, POSE, State
 #: Rotation, shift, focal length, distortion and lens centre of the photo of each line.
 Optics = tuple[Array, Array, Array, Array, Array]
 
-#: Root of the chi-square quantile with 2 degrees of freedom at 0.999: a mark farther off is none of that point.
-CRITICAL_2D = float(np.sqrt(chdtri(2, 0.001)))
+#: Root of the chi-square quantile with 2 degrees of freedom at 0.999, a plain logarithm: a mark farther off is none
+#: of that point.
+CRITICAL_2D = sqrt(-2.0 * log(0.001))
 #: How far off a mark counts whose point its camera cannot see, px along each axis.
 _UNSEEN_PX = 3000.0
 

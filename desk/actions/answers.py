@@ -5,13 +5,14 @@ a fault of this program and is refused rather than written.
 """
 from __future__ import annotations
 
+import dataclasses
 import json
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, cast
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
-from capture.mends import Mend, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of
+from capture.mends import Mend, mends_of
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
@@ -88,18 +89,8 @@ def _suspect(reading: Reading, survey: Survey, job: Job) -> ReadingShape:
 
 
 def _mend(mend: Mend, show: str) -> MendShape:
-    said = mend_words(mend, show)
-    match mend:
-        case UseLength():
-            return {"do": "use-length", "where": mend.where, "says": said, "mm": round(mend.length_mm, 1)}
-        case OtherPair():
-            return {"do": "other-pair", "where": mend.where, "says": said, "between": list(mend.between)}
-        case OtherPoint():
-            return {"do": "other-point", "where": mend.where, "says": said, "point": mend.point}
-        case SwapPoints():
-            return {"do": "swap-points", "where": mend.where, "says": said, "other": mend.other}
-        case _:
-            return {"do": "leave-out", "where": mend.where, "says": said}
+    told = {field.name: getattr(mend, field.name) for field in dataclasses.fields(mend)}
+    return cast(MendShape, {"do": mend.slug, "says": mend_words(mend, show)} | told)
 
 
 def _advice(advice: Advice) -> AdviceShape:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from capture.closeup.reference_objects import KNOWN, Reference, reference_named, target_reference
 from capture.errors import CaptureError
 from capture.closeup.reference_detection import Found, find_reference, marked_reference
-from capture.closeup.pipe_sizes import SizeMatch, match_size
+from capture.closeup.pipe_sizes import SIZES, SizeMatch, match_size
 from capture.closeup.accuracy import Promise, promise_of
 from capture.closeup.pipe_circle import Ring, fit_ring
 from capture.closeup.tracing import Click, Outline, trace
@@ -187,7 +187,7 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
     if entry.ring_px:
         ring = fit_ring(pixels, view, np.array(entry.ring_px), sides_px=[np.array(side) for side in entry.sides_px],
                         height_mm=entry.height_mm, click_px=click_px)
-        size = match_size(ring.diameter_mm, ring.diameter_sd_mm, show=job.show)
+        size = match_size(ring.diameter_mm, ring.diameter_sd_mm, SIZES[job.show])
         asks += promise.beyond(ring.centre_mm[None])
         offsets = [(edge.wall, *line.distance(view, ring.centre_mm, ring.cov[:2, :2])) for edge, line in walls]
         agreements += _pipe_agreements(job, entry, ring, offsets)

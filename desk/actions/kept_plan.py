@@ -24,8 +24,9 @@ from desk.problem import JobProblems, Problem
 from layout.plan import Plan
 from layout.planfile.reader import Reader, damaged, shown
 
-#: How an entry is written, not what it says; and what is printed but never planned with.
-_UNREAD = frozenset({"where", "typed", "next_floor_mm"})
+#: How an entry is written, not what it says (a place put by hand says so by its spread too); and what is printed but
+#: never planned with.
+_UNREAD = frozenset({"where", "typed", "by_hand", "next_floor_mm"})
 #: Entries whose fields count as those of the entry they are in.
 _INNER = frozenset({"rules", "roll"})
 

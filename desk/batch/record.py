@@ -20,7 +20,7 @@ from pydantic import AfterValidator
 
 from desk.actions.answers import to_json
 from desk.jobfile.kinds import Entry, Length, Text, WholeFrom0, YesOrNo, words, wrong
-from desk.jobfile.reader import read_as, unknown_keys
+from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.jobfile.files import LARGEST_BYTES, parse_json
 from desk.batch.outcome import Outcome
 from desk.problem import JobFileError, Problem, printable
@@ -155,7 +155,7 @@ def _read(data: bytes) -> dict[str, tuple[str, Outcome]]:
     found, problems = read_as(_Written, tree, name="the record")
     problems += tuple(Problem(slug="wrong-field", where=place, says=f"{place or 'the record'} holds the unknown "
                                                                     f"{printable(key)}.")
-                      for place, key, _ in unknown_keys(_Written, tree))
+                      for place, key, _ in unknown_keys(schema_of(_Written), tree))
     if found is None or problems:
         raise JobFileError(problems)
     jobs = [vars(job).copy() for job in found.jobs]

@@ -65,6 +65,7 @@ class MendShape(TypedDict):
     between: NotRequired[list[str]]
     point: NotRequired[str]
     other: NotRequired[str]
+    points: NotRequired[list[str]]
 
 
 class AdviceShape(TypedDict):

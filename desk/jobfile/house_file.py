@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, Field
 
 from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, Text, Wall, like, words, wrong
-from desk.jobfile.reader import read_as, unknown_keys
+from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.problem import JobFileError, Problem, shown
 from printpack.outputs.filenames import is_portable
 
@@ -63,7 +63,7 @@ def parse_house(tree: Any) -> HouseEntry:
     # undone.
     problems += tuple(Problem(slug="wrong-field", where=place, says=(
         f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; known are "
-        f"{', '.join(sorted(known))}.")) for place, key, known in unknown_keys(HouseEntry, tree))
+        f"{', '.join(sorted(known))}.")) for place, key, known in unknown_keys(schema_of(HouseEntry), tree))
     if entry is None or problems:
         raise JobFileError(problems)
     return entry

@@ -17,10 +17,14 @@ from pydantic.json_schema import SkipJsonSchema
 from desk.jobfile.day_entries import DayLog
 from desk.jobfile.kinds import (
     Date, Entry, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored, TypedLength, Wall,
-    described, like, typed_length, unfit, words)
+    YesOrNo, described, like, typed_length, unfit, words)
 from desk.jobfile.laying_entries import DoorEntry, FlooringEntry, PipeEntry
 from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PaperEntry, PhotoEntry, TargetsEntry
 from desk.jobfile.written import job_text
+
+
+#: How sure a place is that a hand put on the plan, one standard deviation, mm (common sense, no source).
+BY_HAND_SD_MM = 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,12 +60,22 @@ class TapeEntry(TypedLength):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OffsetEntry(TypedLength):
-    """The distance of a named point square off a wall line."""
+    """The distance of a named point square off a wall line; by_hand: nobody measured it, a hand put the point on the
+    plan; its spread is then `BY_HAND_SD_MM` if none is told."""
 
     point: Annotated[Name, words("the name of the point that was measured")]
     wall: Annotated[Pair, words('the wall it was measured from, such as ["A", "B"]')]
     length_mm: Annotated[Number, like(4312, alias="mm")]
     sd_mm: Spread | None = None
+    by_hand: YesOrNo = False
+
+    @classmethod
+    def told(cls, data: dict[str, Any]) -> dict[str, Any]:
+        if data.get("by_hand") is True:
+            data = {"sd": BY_HAND_SD_MM} | data
+        elif data.get("sd") == BY_HAND_SD_MM and not data.get("typed"):
+            data = {"by_hand": True} | data  # so jobs from before this key said it
+        return TypedLength.told(data)
 
     def check(self) -> None:
         if self.point in self.wall:

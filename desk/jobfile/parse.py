@@ -4,7 +4,10 @@ Keys this version does not know are neither read nor refused; they stay in the j
 """
 from __future__ import annotations
 
+import json
 from dataclasses import replace
+from functools import cache
+from importlib import resources
 from typing import Any
 
 from desk.jobfile import reader
@@ -42,7 +45,13 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
 def unknown_keys(tree: Any) -> tuple[tuple[str, str, set[str]], ...]:
     """(place, key, keys known there) of every key of a JSON tree that no version up to this one knows. They are
     kept, not used."""
-    return tuple(reader.unknown_keys(Job, _of_known_version(tree)))
+    return tuple(reader.unknown_keys(_shipped_schema(), _of_known_version(tree)))
+
+
+@cache
+def _shipped_schema() -> dict[str, Any]:
+    """The schema of `Job` (`desk.jobfile.schema`): to read it takes far less time than to make it."""
+    return json.loads((resources.files("desk") / "schemas" / f"{FORMAT}-{VERSION}.schema.json").read_text("utf-8"))
 
 
 def _of_known_version(tree: Any) -> dict[str, Any]:

@@ -61,9 +61,9 @@ def read_as(kind: type[T], tree: Any, *, name: str = "job.json") -> tuple[T | No
             return None, tuple(dict.fromkeys(problems))
 
 
-def unknown_keys(kind: Any, tree: Any) -> Iterator[tuple[str, str, set[str]]]:
-    """(place, key, keys known there) of every key that the type does not know."""
-    yield from _unknown(tree, _shapes(schema_of(kind), schema_of(kind)), schema_of(kind), "")
+def unknown_keys(schema: Schema, tree: Any) -> Iterator[tuple[str, str, set[str]]]:
+    """(place, key, keys known there) of every key that the schema of a type does not know."""
+    yield from _unknown(tree, _shapes(schema, schema), schema, "")
 
 
 def _unknown(tree: Any, shapes: list[Schema], whole: Schema, where: str) -> Iterator[tuple[str, str, set[str]]]:

@@ -59,7 +59,7 @@ def say_look(looked: Looked) -> str:
                 "the page.\n")
     lines = []
     for one, points in zip(looked.photos, looked.letters.points):
-        lines.append(f"{one.file}: {_summary(one)}")
+        lines.append(one.fault or f"{one.file}: {_summary(one)}")
         lines += [
             f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}{'' if corner.sure >= _SURE else ' (not sure)'}"
             for corner, point in zip(one.found.corners, points)]
@@ -73,8 +73,8 @@ def say_look(looked: Looked) -> str:
 
 
 def _summary(one: PhotoLooked) -> str:
-    if one.fault or one.found.says:
-        return one.fault.removeprefix(f"{one.file}: ") or one.found.says
+    if one.found.says:
+        return one.found.says
     corners, lines = len(one.found.corners), len(one.found.lines)
     return f"{_count(corners, 'floor corner')} and {_count(lines, 'floor line')} seen"
 

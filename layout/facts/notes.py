@@ -4,15 +4,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from capture.fact import Fact
+
 #: What keeps a piece from being tilted in.
 TightPlace = Literal["between casings", "under a casing", "in a recess"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Note:
-    """Something to know or decide; a subclass is a kind of note. slug: its short name for programs."""
-
-    slug: ClassVar[str]
+class Note(Fact):
+    """Something to know or decide; a subclass is a kind of note."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,13 +4,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from capture.fact import Fact
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Purchase:
-    """A line of the shopping list; a subclass is a kind of thing. slug: its short name for programs; unit: what it is
-    counted in."""
+class Purchase(Fact):
+    """A line of the shopping list; a subclass is a kind of thing. unit: what it is counted in."""
 
-    slug: ClassVar[str]
     unit: ClassVar[str]
 
 

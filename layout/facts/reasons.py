@@ -4,6 +4,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from capture.fact import Fact
+
 #: A wall, by its two corners in the order of the outline.
 Wall = tuple[str, str]
 #: Why a first row is as wide as it is: the floor is one row deep; a whole board leaves a last row wide enough; first
@@ -16,10 +18,8 @@ BoundRule = Literal["cuts", "packs", "wood"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
-    """Something that speaks for a plan; a subclass is a kind of reason. slug: its short name for programs."""
-
-    slug: ClassVar[str]
+class Reason(Fact):
+    """Something that speaks for a plan; a subclass is a kind of reason."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,7 @@
 A field's key is its name without `_mm`, unless `Declaration.keys` gives another (a path such as "cover.polygons" goes
 into an inner object, "" puts an object's own keys in its place; a path that ends in "?" is left out where the value is
 the field's default). A field with a default
-may be missing. A base class with a `slug` stands for its subclasses, told apart by that key.
+may be missing. A subject of facts stands for its kinds, told apart by their slugs.
 """
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
+from capture.fact import Fact
 from layout.planfile.reader import damaged, members_in, number_in, shown, text_in, truth_in, whole_in
 
 Schema = dict[str, Any]
@@ -74,7 +75,7 @@ class Codec:
         if origin in (Union, types.UnionType):
             (only,) = [each for each in inside if each is not type(None)]
             return self.form(only)
-        if "slug" in kind.__annotations__ and kind.__subclasses__():
+        if Fact in kind.__bases__:
             return tagged({slug: self.form(each) for slug, each in kinds_of(kind).items()})
         return self._object(kind)
 

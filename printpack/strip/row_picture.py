@@ -17,6 +17,7 @@ from printpack.strip.step import Step, alike
 from printpack.strip.step_card import least_width, step_card
 from printpack.strip.steps import saw_steps
 from printpack.units import Units
+from printpack.words.cut_phrases import is_own
 from printpack.words.in_place import in_place
 from printpack.words.tolerances import Fit
 
@@ -183,7 +184,7 @@ def _taken(facts: RowFacts, step: Step, units: Units) -> str:
     if not step.first:
         return "widths" if step.joints else "then"
     if step.takes:
-        return f"your own {step.takes}" if step.takes.startswith("S") else "offcut"
+        return f"your own {step.takes}" if is_own(step.takes, facts.plan) else "offcut"
     if facts.plan.board.mix:
         return f"new board {units.bare(max(x for x, _ in step.wood))}"
     if step.kind == "fit":

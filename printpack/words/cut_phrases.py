@@ -16,13 +16,18 @@ SAME_MM = 1.0
 
 
 def take_words(piece: Piece, plan: Plan, units: Units) -> str:
-    """What the piece is made of. An offcut bears the name of the piece it will be; S labels are pieces the reader had
-    already. With several lengths a new board's is told."""
-    if piece.takes.startswith("S"):
+    """What the piece is made of. An offcut bears the name of the piece it will be, a piece the reader had already its
+    label. With several lengths a new board's is told."""
+    if is_own(piece.takes, plan):
         return f"your own piece {piece.takes}"
     if piece.takes:
         return f"the offcut marked {piece.id}"
     return f"new board, {units.length(plan.board_of(piece.board).length_mm)} long" if plan.board.mix else "new board"
+
+
+def is_own(label: str, plan: Plan) -> bool:
+    """Whether the piece of that label was the reader's already."""
+    return any(piece.label == label for piece in plan.owned)
 
 
 def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = "") -> str:

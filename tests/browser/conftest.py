@@ -15,9 +15,10 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from desk.server.plan_process import Planning
 from desk.server.app import open_desk
 from tests.support.hands import PATIENCE_MS
+from tests.support.kept_processes import keep_processes
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S
-from tests.support.solved import solved_once
+from tests.support.solved import answer_once
 
 expect.set_options(timeout=PATIENCE_MS)
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
@@ -132,9 +133,15 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 
 
 @pytest.fixture(autouse=True)
-def surveys_once(monkeypatch):
-    """The same job is solved once, for whoever asks."""
-    monkeypatch.setattr("capture.solve.solve_floor", solved_once)
+def processes_kept(monkeypatch):
+    """The processes of one desk go on to the next."""
+    keep_processes(monkeypatch)
+
+
+@pytest.fixture(autouse=True)
+def answers_once(monkeypatch):
+    """The same job is solved and planned once, for whoever asks."""
+    answer_once(monkeypatch)
 
 
 @pytest.fixture

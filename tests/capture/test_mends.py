@@ -34,9 +34,9 @@ def test_a_length_misread_by_a_mark_of_the_tape_is_offered_as_it_is(slip):
     reading = survey.suspects[0]
     first, *_, last = mends_of(reading, survey.suspects, "metric")
     assert isinstance(first, UseLength) and isinstance(last, LeaveOut)
-    assert first.length_mm == pytest.approx(taped("B", "E").length_mm)
+    assert first.mm == pytest.approx(taped("B", "E").length_mm)
     mended = replace(network({}), tapes=tuple(
-        replace(tape, length_mm=first.length_mm) if tape.where == first.where else tape
+        replace(tape, length_mm=first.mm) if tape.where == first.where else tape
         for tape in network({("B", "E"): slip}).tapes))
     assert not solve_floor(mended).suspects
 

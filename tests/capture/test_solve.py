@@ -83,8 +83,10 @@ def test_minimum_agrees_with_scipy():
 
 
 def test_start_values_are_found_for_ordinary_rooms(surveyed):
-    """Searched from nothing, every floor is near the truth, and the very minimum that lies next to it."""
-    for case, survey in surveyed:
+    """Searched from nothing, every floor is near the truth, and the very minimum that lies next to it: of each shape
+    the three floors with the fewest readings to spare, which are the hardest to find."""
+    hardest = sorted(surveyed, key=lambda one: one[1].redundancy)
+    for case, survey in (one for shape in simulate.SHAPES for one in [e for e in hardest if e[0].shape == shape][:3]):
         found = find_start(index_network(case.network)).fit.state.points_mm[:len(case.names)]
         assert simulate.aligned_rms_mm(found, case.corners) < 40.0
         assert simulate.aligned_rms_mm(found, survey.floor.ring(case.names)) < 1.0
@@ -129,9 +131,15 @@ def simulate_area(ring):
     return 0.5 * abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
 
 
-def best_checked(case, kind):
+@cache
+def well_taped():
+    """Four surveys with every diagonal, and what they are without a slip."""
+    return [(case, solved_from_truth(case)) for case in cases(4, photos=3, shape="L", diagonals=3, see_through=True)]
+
+
+def best_checked(survey, kind):
     """Place in its list of the reading of a kind that the others check best, and its redundancy."""
-    found = [r.redundancy for r in solved_from_truth(case).readings if r.kind == kind]
+    found = [r.redundancy for r in survey.readings if r.kind == kind]
     return int(np.argmax(found)), max(found)
 
 
@@ -140,8 +148,8 @@ def test_a_slip_of_the_tape_is_named_with_what_it_should_have_been(slip, word):
     """The best-checked tape of each survey (redundancy 0.08 or more) is misread: it is always among the doubted; where
     it stands alone, the slip is named, the reading left out, and the floor as good as without the slip."""
     first = tried = 0
-    for case in cases(6, photos=3, shape="L", diagonals=3, see_through=True):
-        tapes, (k, redundancy) = list(case.network.tapes), best_checked(case, "tape")
+    for case, clean in well_taped():
+        tapes, (k, redundancy) = list(case.network.tapes), best_checked(clean, "tape")
         if redundancy < 0.08:
             continue
         tapes[k] = replace(tapes[k], length_mm=tapes[k].length_mm + slip)
@@ -162,8 +170,8 @@ def test_a_slip_of_the_tape_is_named_with_what_it_should_have_been(slip, word):
 def test_a_mark_on_the_wrong_corner_is_named():
     """The best-checked mark of each survey (redundancy 0.4 or more) is put on another corner of its photo."""
     first = tried = 0
-    for case in cases(6, photos=3, shape="L", diagonals=3, see_through=True):
-        marks, (k, redundancy) = list(case.network.marks), best_checked(case, "mark")
+    for case, clean in well_taped():
+        marks, (k, redundancy) = list(case.network.marks), best_checked(clean, "mark")
         if redundancy < 0.4:
             continue
         other = next(m for m in marks if m.photo == marks[k].photo and m.point != marks[k].point)

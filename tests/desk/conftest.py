@@ -12,8 +12,9 @@ import pytest
 from PIL import Image
 
 from desk.server.app import Opened, open_desk
+from tests.support.kept_processes import keep_processes
 from tests.support.patience import PATIENCE_S
-from tests.support.solved import solved_once
+from tests.support.solved import answer_once
 
 JOBS = Path(__file__).parent.parent / "data" / "jobs" / "v1"
 
@@ -97,7 +98,13 @@ def jpeg():
 
 
 @pytest.fixture
-def running(tmp_path) -> Iterator[Opened]:
+def processes_kept(monkeypatch):
+    """The processes of one desk go on to the next."""
+    keep_processes(monkeypatch)
+
+
+@pytest.fixture
+def running(tmp_path, processes_kept) -> Iterator[Opened]:
     """A desk on an empty job that listens and answers, in a thread of the tests."""
     opened = open_desk(tmp_path / "job", 0)
     thread = threading.Thread(target=opened.run, daemon=True)
@@ -109,6 +116,6 @@ def running(tmp_path) -> Iterator[Opened]:
 
 
 @pytest.fixture(autouse=True)
-def surveys_once(monkeypatch):
-    """The same job is solved once, for whoever asks."""
-    monkeypatch.setattr("capture.solve.solve_floor", solved_once)
+def answers_once(monkeypatch):
+    """The same job is solved and planned once, for whoever asks."""
+    answer_once(monkeypatch)

@@ -10,6 +10,7 @@ from capture.adjustment.survey import Survey
 from desk.convert import corner_names, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.jobfile.files import parse_job
 from desk.store.photos import PhotoFacts
+from desk.actions.kept_plan import _digests
 from desk.actions.pipeline import survey_job
 from desk.problem import JobProblems
 
@@ -26,18 +27,29 @@ def photos_of(*sizes_and_focals, marks=({"point": "A", "x": 1, "y": 1},), camera
 def test_what_a_hand_put_on_the_plan_is_told_until_both_its_distances_are_typed(box):
     """Twice the spread the page puts things with is near 95 % of a normal distribution (handbook value 1.96)."""
     walls = (["A", "B"], ["D", "A"])
-    rough = [{"point": point, "wall": wall, "mm": 700 + 100 * i, "sd": 100}
+    rough = [{"point": point, "wall": wall, "mm": 700 + 100 * i, "by_hand": True}
              for i, point in enumerate(("P2", "H1", "H2", "H3")) for wall in walls]
     rough[2]["mm"], rough[5]["mm"] = 1200, 1400
     job = box | {"pipes": [*box["pipes"], {"name": "P2", "diameter": 15}],
                  "islands": [{"name": "bare part 1", "corners": ["H1", "H2", "H3"]}], "tape": box["tape"] + rough}
     said = survey_job(parse_job(job), {}).warnings[-1].replace("\xa0", " ")
     assert said.startswith("Pipe P2 and bare part 1 were put on the plan by hand, sure to about ± 200 mm only")
-    typed = [{**entry, "sd": 1.5} if entry.get("sd") == 100 and entry["point"] != "P2" else entry
+    typed = [{**entry, "by_hand": False} if entry.get("by_hand") and entry["point"] != "P2" else entry
              for entry in job["tape"]]
     assert survey_job(parse_job(job | {"tape": typed}),
                       {}).warnings[-1].startswith("Pipe P2 was put on the plan by hand")
     assert not any("by hand" in said for said in survey_job(parse_job(box), {}).warnings)
+
+
+def test_a_spread_of_100_mm_says_by_hand_in_jobs_from_before_the_key(box):
+    """Both ways of writing it are one reading, and one digest of what a plan was made of."""
+    def told(**more):
+        return parse_job(box | {"tape": [{"point": "P1", "wall": ["A", "B"], "mm": 300, **more}]})
+    old, new = told(sd=100), told(by_hand=True)
+    assert old.offsets == new.offsets and old.offsets[0].by_hand and old.offsets[0].sd_mm == 100.0
+    assert _digests(old) == _digests(new) != _digests(told())
+    taped = (told(sd=100, typed="300 mm"), told(sd=100, by_hand=False), told(sd=99))
+    assert not any(job.offsets[0].by_hand for job in taped)
 
 
 def test_readings_carry_the_usual_spreads(box):

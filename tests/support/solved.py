@@ -1,25 +1,61 @@
-"""Surveys solved once: what the desk does with an answer is tested again and again on the same few jobs.
+"""Surveys solved, floors planned and sheets in pictures found once: what the desk does with an answer is tested again
+and again on the same few jobs. Plans are searched for no longer than a preview is: each is whole and sound, and how few
+boards a longer search finds is for the tests of layout.
 
-Solving is a pure function (`tests/test_house.py` sees to that), so a network asked about twice has the answer it had;
-that a solve tells the truth is for the tests of capture, which never come here. A solve that begins near another is
-made each time.
+All three are pure functions (`tests/test_house.py` sees to that), so one asked twice has the answer it had; that an
+answer tells the truth is for the tests of capture and layout, which never come here. A solve that begins near another
+is made each time.
 """
 from __future__ import annotations
 
+import hashlib
 import pickle
+from collections.abc import Callable
 from typing import Any
 
 import capture.solve
+import desk.actions.closeups
+import layout.planning.planner
 from capture.adjustment.survey import Survey
+from layout.plan import Plan
+from layout.planning.planner import EFFORTS, MOVES
 
-_really, _known = capture.solve.solve_floor, {}
+_solve = capture.solve.solve_floor
 
 
-def solved_once(network: Any, *, near: Survey | None = None) -> Survey:
-    """As `capture.solve.solve_floor`."""
-    if near is not None:
-        return _really(network, near=near)
-    asked = pickle.dumps(network)
-    if asked not in _known:
-        _known[asked] = _really(network)
-    return _known[asked]
+def once(really: Callable[..., Any]) -> Callable[..., Any]:
+    """The function, which has an answer it gave before."""
+    known: dict[bytes, Any] = {}
+
+    def answered(*arguments: Any, **more: Any) -> Any:
+        asked = hashlib.sha256(pickle.dumps((arguments, sorted(more.items())))).digest()
+        if asked not in known:
+            known[asked] = really(*arguments, **more)
+        return known[asked]
+    return answered
+
+
+_solved_once, _planned_once = once(_solve), once(layout.planning.planner.plan_floor)
+_found_once = once(desk.actions.closeups.find_reference)
+
+
+def _solved(network: Any, *, near: Survey | None = None) -> Survey:
+    return _solved_once(network) if near is None else _solve(network, near=near)
+
+
+def _planned(*arguments: Any, moves: int = MOVES, **more: Any) -> Plan:
+    return _planned_once(*arguments, moves=min(moves, EFFORTS["preview"]), **more)
+
+
+def answer_once(monkeypatch: Any) -> None:
+    """In a test the same is solved, planned and found once in this process, for whoever asks."""
+    monkeypatch.setattr("capture.solve.solve_floor", _solved)
+    monkeypatch.setattr("layout.planning.planner.plan_floor", _planned)
+    monkeypatch.setattr("desk.actions.closeups.find_reference", _found_once)
+    for module in ("layout.planning.planner", "desk.actions.day"):
+        monkeypatch.setattr(f"{module}.MOVES", EFFORTS["preview"])
+
+
+def plan_once() -> None:
+    """The same of planning, as long as this process lives: for one that only plans."""
+    layout.planning.planner.plan_floor = _planned_once

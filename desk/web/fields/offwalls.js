@@ -2,9 +2,10 @@
 
 import {samePair} from '../common/names.js';
 
-// How well a hand puts something on a plan, one standard deviation in mm: common sense, no source. Whatever carries it counts as rough.
-export const ROUGH_SD = 100;
-export const ROUGH_PM = 2 * ROUGH_SD;
+// How well a hand puts something on a plan, mm at 95 %: what the desk takes for an entry with `by_hand`.
+export const ROUGH_PM = 200;
+// Jobs from before that key said it by this spread.
+const OLD_ROUGH_SD = 100;
 export const STEP = 10; // mm: a tap or a drag is no finer
 
 const rounded = (mm, step) => Math.max(0, Math.round(mm / step) * step);
@@ -16,7 +17,7 @@ export function roughly(mm, show) {
   return inches < 12 ? `${inches}"` : `${Math.floor(inches / 12)}' ${inches % 12}"`;
 }
 
-export const isRough = (entry) => entry.sd === ROUGH_SD && !entry.typed;
+export const isRough = (entry) => entry.by_hand ?? (entry.sd === OLD_ROUGH_SD && !entry.typed);
 
 // The walls of a surveyed floor: their ends' names, the first end, how they run (u), which way the room lies (n), how long, mm.
 export function wallLines({outline, points}) {
@@ -86,7 +87,7 @@ export function isByHand(job, name) {
 
 // Put a point so far off two walls, in the place of what a hand had put before.
 function putOff(job, name, pair, distances, step) {
-  const entries = pair.map(({wall}, i) => ({point: name, wall, mm: rounded(distances[i], step), sd: ROUGH_SD}));
+  const entries = pair.map(({wall}, i) => ({point: name, wall, mm: rounded(distances[i], step), by_hand: true}));
   job.tape = [...(job.tape ?? []).filter((entry) => entry.point !== name || !isRough(entry)), ...entries];
 }
 
@@ -118,6 +119,7 @@ export function boxOf(job, {corners}) {
 // The tape now says it: the entry is a length like any other.
 export function typeOff(entry, mm, typed) {
   if (isRough(entry)) delete entry.sd;
+  delete entry.by_hand;
   Object.assign(entry, {mm, typed});
 }
 

@@ -76,7 +76,7 @@ def test_a_tap_puts_a_pipe_and_the_tape_corrects_it(room, screen):
         {"C", "D"},
         {"B", "C"},
     ]  # the nearest, and the nearest that crosses it
-    assert all(abs(entry["mm"] - off_mm(entry["wall"], place)) <= BY_HAND_MM and entry["sd"] == 100 for entry in put)
+    assert all(abs(entry["mm"] - off_mm(entry["wall"], place)) <= BY_HAND_MM and entry["by_hand"] is True for entry in put)
     thing = page.locator(".thing", has_text="Pipe P1")
     expect(thing).to_contain_text("put by hand, ±200 mm")
     go(page, "tape")
@@ -87,7 +87,7 @@ def test_a_tap_puts_a_pipe_and_the_tape_corrects_it(room, screen):
         page.press(f"[data-key=pipe-0-off-{side}]", "Enter")
         typed_on_disk(page, folder, "P1", f"{mm} mm")
     expect(thing).not_to_contain_text("by hand")
-    assert [(entry["mm"], entry["typed"], "sd" in entry) for entry in offsets(folder, "P1")] == [
+    assert [(entry["mm"], entry["typed"], "by_hand" in entry) for entry in offsets(folder, "P1")] == [
         (512, "512 mm", False),
         (1004, "1004 mm", False),
     ]

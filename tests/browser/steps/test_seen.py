@@ -20,7 +20,7 @@ TRUTH = {p["file"]: p["points"] for p in json.loads((DEMO / "truth.json").read_t
 
 
 @pytest.fixture
-def seeing(start_desk, open_page, tmp_path: Path):
+def seeing(quick_desk, open_page, tmp_path: Path):
     """A page with two photos of the demo, the first one on the stage and looked at; and the job's folder."""
     def opened(screen: str = "laptop") -> tuple[Page, Path]:
         folder = tmp_path / "job"
@@ -29,7 +29,7 @@ def seeing(start_desk, open_page, tmp_path: Path):
             shutil.copy(DEMO / file, folder / file)
         (folder / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1,
                                                      "photos": [{"file": file} for file in FILES]}))
-        desk = start_desk(folder)
+        desk = quick_desk(folder)
         page = open_page(desk.address, screen, sees=True).page
         go(page, "corners")
         expect(page.locator(".seen.sure").nth(2)).to_be_attached()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+from functools import cache
 from pathlib import Path
 
 import jsonschema
@@ -28,6 +29,7 @@ WHOLE = [json.loads(path.read_text()) for path in JOBS if path.stem.startswith("
 MEANING = {"same-point", "lengths-disagree", "path-outside", "unreadable-length", "ambiguous-length"}
 
 
+@cache
 def validator(subject: str) -> jsonschema.Draft202012Validator:
     return jsonschema.Draft202012Validator(make_schema(subject), format_checker=jsonschema.FormatChecker(["date"]))
 

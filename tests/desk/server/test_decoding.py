@@ -27,7 +27,7 @@ from desk.server.worker import Replaced
 
 
 @pytest.fixture
-def apart(tmp_path) -> Iterator[Decoding]:
+def apart(tmp_path, processes_kept) -> Iterator[Decoding]:
     made = Decoding(tmp_path)
     yield made
     made.close()

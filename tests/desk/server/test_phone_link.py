@@ -252,7 +252,7 @@ def test_it_listens_on_the_one_address(link):
 
 
 @pytest.fixture
-def desk(tmp_path, monkeypatch) -> Iterator[Desk]:
+def desk(tmp_path, monkeypatch, processes_kept) -> Iterator[Desk]:
     monkeypatch.setattr(phone_photos, "lan_address", lambda: "127.0.0.1")
     made = Desk(tmp_path / "job", Guard(hosts=("127.0.0.1:1",), token="t"))
     made.keeper.open_or_start()

@@ -77,9 +77,9 @@ def test_a_plan_made_apart_is_the_plan_made_here_and_is_made_once(closet, monkey
     solver = Solver()
     try:
         survey = solver.survey(job, {})
-        plan = solver.plan(job, survey)
-        assert plan == plan_job(job, survey_job(job, {}))
+        plan = solver.plan(job, survey, effort="preview")
+        assert plan == plan_job(job, survey_job(job, {}), effort="preview")
         monkeypatch.setattr(solver.planning, "run", None)
-        assert solver.plan(with_keys(job, title="Renamed"), solver.survey(job, {})) is plan
+        assert solver.plan(with_keys(job, title="Renamed"), solver.survey(job, {}), effort="preview") is plan
     finally:
         solver.planning.close()

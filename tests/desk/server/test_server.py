@@ -63,7 +63,7 @@ class Client:
 
 
 @pytest.fixture
-def client(tmp_path: Path) -> Iterator[Client]:
+def client(tmp_path: Path, processes_kept: None) -> Iterator[Client]:
     desk = Desk(tmp_path / "job", Guard(hosts=(HOST,), token="a-token"))
     desk.keeper.open_or_start()
     yield Client(desk)

@@ -33,7 +33,7 @@ def planned():
     return plan_floor(room, BOARD, Wishes(), moves=EFFORTS["preview"]), room
 
 
-@pytest.mark.parametrize("number", range(14))
+@pytest.mark.parametrize("number", range(len(KINDS)))
 def test_every_floor_is_covered_by_pieces_of_boards_the_packs_hold(number):
     """Areas by shapely; lengths, counts and packs counted from the pieces alone."""
     kind, room, board = to_room(draw_room(random.Random(400 + number), KINDS[number % len(KINDS)]))

@@ -36,8 +36,9 @@ def test_named_rooms_have_faultless_plans(name, pattern, board, request):
                                                            abs=100.0)
 
 
-def test_sixty_random_rooms_have_faultless_plans(rooms_60):
-    for number, (kind, room, board) in enumerate(rooms_60):
+def test_random_rooms_of_every_kind_have_faultless_plans(rooms_60):
+    """Five of each kind."""
+    for number, (kind, room, board) in enumerate(rooms_60[:35]):
         if number % 3 == 0:
             casing = Casing(width_mm=57.0, thickness_mm=15.0) if number % 2 else None
             room = replace(room, doors=(Door(name="D1", wall=room.names[:2], from_mm=150.0, width_mm=700.0,
