@@ -24,10 +24,11 @@ from layout.planning import planner
 from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
 from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
+from layout.replan.offcut_slack import wants_wood
 from layout.replan.replan import follow
 from layout.replan.events import (
-    BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, RowBegun, RowDown,
-    ToFarWall)
+    BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, PlaceMeasured,
+    RowBegun, RowDown, ToFarWall)
 from layout.replan.updated_room import corrected, refuse_obstacle, with_obstacles, without_obstacles
 from layout.replan.forecast import MATTERS_MM, Outlook, outlook_of
 from layout.plan import Plan
@@ -112,7 +113,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     """
     before = day_of(job, survey)
     if not isinstance(what, int):
-        what = with_piece(before.plan, what)
+        what = with_piece(before.plan, what, before.now.down)
         refuse_event(before.plan, before.now, what)
     if isinstance(what, Obstacle):
         refuse_obstacle(before.plan, before.room, what)
@@ -155,10 +156,9 @@ def _may_change(day: Day, event: Event | None) -> bool:
             return False
         case BoardsSpoiled() | BoardsLeft():
             return boards_to_come(day) > day.now.left
-        case PieceCut(piece=name, length_mm=length):
-            planned = next(piece.to_mm - piece.from_mm for piece in day.plan.pieces if piece.id == name)
-            awaited = any(offcut.cut_by == name and offcut.used_by for offcut in day.plan.offcuts)
-            return abs(length - planned) > SLACK_MM or (awaited and length > planned)
+        case PieceCut(piece=name) | PlaceMeasured(piece=name):
+            piece = next(piece for piece in day.plan.pieces if piece.id == name)
+            return abs(day.now.off_mm(piece)) > SLACK_MM or wants_wood(day.plan, day.now, piece)
     return True
 
 

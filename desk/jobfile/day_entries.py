@@ -97,6 +97,8 @@ _KINDS: dict[str, tuple[Any, dict[str, Any]]] = {
     "row-down": (events.RowDown, {"row": _Row}),
     "row-begun": (events.RowBegun, {"row": _Row}),
     "piece-cut": (events.PieceCut, {"piece": _Piece, "length_mm": Annotated[LengthFrom1, like(412, alias="mm")]}),
+    "place-measured": (events.PlaceMeasured, {"piece": _Piece,
+                                              "length_mm": Annotated[LengthFrom1, like(1306, alias="mm")]}),
     "boards-spoiled": (events.BoardsSpoiled, {"count": Annotated[Whole, words("how many boards, a whole number")]}),
     "offcut-gone": (events.OffcutGone, {"label": _Label}),
     "offcut-short": (events.OffcutShort, {"label": _Label, "piece": _Piece}),

@@ -13,9 +13,11 @@ from typing import Any
 from desk.actions.day import Told
 from desk.text.day_words import (
     between_words, boards_words, count_words, last_row_words, last_widths, length_words)
+from desk.text.place_words import place_words
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort,
-    PieceCut, RowBegun, RowDown, Sight, ToFarWall)
+    PieceCut, PlaceMeasured, RowBegun, RowDown, Sight, ToFarWall)
+from layout.plan import Offcut
 from layout.replan.floor_estimation import Verdict
 
 
@@ -102,9 +104,15 @@ def _piece_words(told: Told, event: PieceCut, show: str) -> str:
     if abs(off) < 1.0:
         return f"Piece {piece.id} is as planned."
     by, (way, other) = length_words(abs(off), show), ("longer", "shorter") if off > 0 else ("shorter", "longer")
-    left = "".join(f" Offcut {offcut.label} is then {by} {other}." for offcut in plan.offcuts
-                   if offcut.cut_by == piece.id)
+    left = "".join(f" Offcut {offcut.label} is then {by} {other}{_still_for(told, offcut, off)}."
+                   for offcut in plan.offcuts if offcut.cut_by == piece.id)
     return f"Piece {piece.id} is {by} {way} than planned.{left}"
+
+
+def _still_for(told: Told, offcut: Offcut, off_mm: float) -> str:
+    """What still comes from an offcut that is shorter, where no page changes for it."""
+    calm = off_mm > 0 and offcut.used_by and told.after.letter == told.before.letter and not told.trouble
+    return f" and still does for piece {offcut.used_by}" if calm else ""
 
 
 def _gone_words(told: Told, event: OffcutGone, show: str) -> str:
@@ -192,6 +200,10 @@ HAPPENINGS: tuple[Happening, ...] = (
               ((r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
                 lambda part: PieceCut(piece=part["piece"], length_mm=part.mm("length"))),),
               _piece_words, on_page=("piece 4.5 came out 412 mm",)),
+    Happening(PlaceMeasured, ("place 4.5 is 1306 mm", "the place is 1306 mm"),
+              ((r"(?:the )?place(?: (?:of |for )?(?:piece )?(?P<piece>\d+\.\d+))? (?:is|measures) (?P<length>.+)",
+                lambda part: PlaceMeasured(piece=part.get("piece") or "", length_mm=part.mm("length"))),),
+              place_words),
     Happening(BoardsSpoiled, ("board spoiled", "2 boards spoiled"),
               ((r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
                 lambda part: BoardsSpoiled(count=part.whole("count", 1))),),

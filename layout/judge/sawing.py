@@ -7,11 +7,12 @@ template tells, holes; a notch is less deep than the board is wide; straight cut
 from __future__ import annotations
 
 from layout.judge.fault import Fault
-from layout.plan import Cut, Piece, Plan
+from layout.plan import Cut, Offcut, Piece, Plan
 
 SLIVER_MM = 15.0
 SAID_MM = 0.05
 ROUNDING_MM = 1e-5
+OTHER_END = {"left": "right", "right": "left"}
 ORDER = ("cross", "rip", "notch", "line", "hole")
 
 
@@ -22,7 +23,8 @@ def check_saw(plan: Plan) -> list[Fault]:
     found: dict[str, float] = {}
     for piece in plan.pieces:
         faults += [*_needless(plan, piece), *_order(piece), *_notches(plan, piece)]
-        least = min((off for off in _strips(plan, piece) if ROUNDING_MM < off < SLIVER_MM - ROUNDING_MM), default=None)
+        least = min((off for off in strips_off(plan, piece) if ROUNDING_MM < off < SLIVER_MM - ROUNDING_MM),
+                    default=None)
         if least is not None:
             found[piece.id] = least
             if abs(told.get(piece.id, -1.0) - least) > SAID_MM:
@@ -33,21 +35,46 @@ def check_saw(plan: Plan) -> list[Fault]:
                      for where, had in told.items() if where not in found]
 
 
-def _strips(plan: Plan, piece: Piece) -> list[float]:
-    """How much each straight cut takes off where it takes most, mm."""
-    found = []
+def strips_off(plan: Plan, piece: Piece) -> list[float]:
+    """How much each straight cut takes off where it takes most, mm. An offcut's sawn end is slanted as the cut that
+    left it, so what comes off there is wider on one side."""
+    found, offcut = [], next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
     for cut in piece.cuts:
-        if cut.kind in ("cross", "rip"):
-            # A crosscut nearer to the end it is measured from than the piece is long takes off what lies between.
-            before = cut.kind == "cross" and max(cut.at) < piece.to_mm - piece.from_mm - ROUNDING_MM
-            found.append(max(cut.at) if before else _whole(plan, piece, cut) - min(cut.at))
+        if cut.kind == "rip":
+            found.append(plan.board.width_mm - min(cut.at))
+        elif cut.kind == "cross":
+            before, side = _before(cut, piece), _side(cut, piece)
+            whole = _whole(plan, piece)
+            falls = (0.0, 0.0) if offcut is None else _falls_back(plan, offcut, side)
+            found.append(max((at if before else whole - at) + fall for at, fall in zip(cut.at, falls)))
     return found
 
 
-def _whole(plan: Plan, piece: Piece, cut: Cut) -> float:
-    """Length of the stock a crosscut is made in; width of the board."""
-    if cut.kind == "rip":
-        return plan.board.width_mm
+def _before(cut: Cut, piece: Piece) -> bool:
+    """Whether a crosscut takes off what lies before it, seen from the end it is measured from: it is then nearer to
+    that end than the piece is long."""
+    return max(cut.at) < piece.to_mm - piece.from_mm - ROUNDING_MM
+
+
+def _side(cut: Cut, piece: Piece) -> str:
+    """The end of the piece that a crosscut makes."""
+    return cut.kept if _before(cut, piece) else OTHER_END[cut.kept]
+
+
+def _falls_back(plan: Plan, offcut: Offcut, side: str) -> tuple[float, float]:
+    """How far an offcut's end reaches beyond the length told of it, at the near and at the far edge; (0, 0) of an end
+    its cutter did not make."""
+    for piece in plan.pieces:
+        is_beyond = side == ("left" if offcut.to_mm > piece.to_mm else "right")
+        for cut in piece.cuts if piece.id == offcut.cut_by and is_beyond else ():
+            if cut.kind == "cross" and _side(cut, piece) == OTHER_END[side]:
+                near, far, least, most = *cut.at, min(cut.at), max(cut.at)
+                return (near - least, far - least) if _before(cut, piece) else (most - near, most - far)
+    return 0.0, 0.0
+
+
+def _whole(plan: Plan, piece: Piece) -> float:
+    """Length of the stock a piece is cut from."""
     lengths = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in plan.offcuts} | {own.label: own.length_mm
                                                                                           for own in plan.owned}
     return lengths.get(piece.takes, plan.board_of(piece.board).length_mm)
@@ -55,7 +82,7 @@ def _whole(plan: Plan, piece: Piece, cut: Cut) -> float:
 
 def _needless(plan: Plan, piece: Piece) -> list[Fault]:
     return [Fault(slug="needless-cut", where=piece.id, amount=off, says="a cut takes nothing off")
-            for off in _strips(plan, piece) if off <= ROUNDING_MM]
+            for off in strips_off(plan, piece) if off <= ROUNDING_MM]
 
 
 def _order(piece: Piece) -> list[Fault]:

@@ -54,7 +54,7 @@ def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
     lengths_of = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in offcuts} | {piece.label: piece.length_mm
                                                                                         for piece in owned}
     relaxed = (*relaxed_rules(trial.joints, runs, rows, wishes.rules, trial.bores),
-               *thin_strips(rows, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths
+               *thin_strips(rows, offcuts, lengths_of, lambda number: board.of_length(lengths[number - 1]) if lengths
                             and number <= len(lengths) else board))
     if trial.mixed is None and wishes.pattern == "fewest":
         relaxed = (*relaxed, *alike_rows(trial.joints, runs, board.length_mm))

@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from shapely.geometry import Polygon
 
-from layout.search.fewest.lower_bound import GRIDS_MM, lower_bound
+from layout.search.fewest.lower_bound import GRIDS_MM, Proof, lower_bound, prove
 from layout.planning.laid import Laid
 from layout.planning.orientations import Way
 from layout.region.gap import covered_mm
@@ -146,11 +146,12 @@ def try_longer(trial: Trial, board: Board, wishes: Settled, *, effort: Effort, s
 
 
 def tidied(trial: Trial, wishes: Settled, *, moves: int, seed: int) -> Trial:
-    """A way that `try_way` has tried without tidying, with the boards it found (or fewer), tidied with half as many
-    moves."""
+    """A way that was searched without tidying, with the boards it found (or fewer), tidied with half as many moves."""
     if trial.mixed is not None or wishes.pattern != "fewest":
         return trial
-    task, firsts = to_whole_mm(*tidy(trial.task, list(trial.firsts), moves=moves, seed=seed, tidying=moves // 2))
+    effort = _shared_out(Effort(rounds=0, moves=moves, tidying=moves // 2), len(trial.task.spans))
+    task, firsts = to_whole_mm(*tidy(trial.task, list(trial.firsts), moves=effort.moves, seed=seed,
+                                     tidying=effort.tidying))
     return replace(trial, task=task, firsts=tuple(firsts), boards=_to_buy(task, firsts, wishes),
                    cuts=count_cuts(task, firsts))
 
@@ -222,22 +223,26 @@ def _first_pieces(begun: Begun, effort: Effort, seed: int) -> tuple[Task, list[f
     """
     unsearched, firsts = begun.task, list(begun.firsts)
     effort = _shared_out(effort, len(unsearched.spans))
-    bound = lower_bound(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds,
-                        grids_mm=GRIDS_MM[:1])
-    task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=bound)
-    if effort.rounds and count_boards(task, firsts) > bound:
-        others = _other_starts(begun, count_boards(task, firsts), effort, seed)
-        task, firsts = seek_again(begun.task, (task, firsts), others, moves=min(effort.moves, MOST_MOVES), least=bound)
+    first = prove(unsearched, enough=count_boards(unsearched, firsts), rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
+    task, firsts = seek(unsearched, firsts, moves=min(effort.moves, MOST_MOVES), seed=seed, least=first.boards)
+    # What proves a bound where ends lie as planned all but proves it where they may be shorter.
+    proved = prove(_sure(begun, task), enough=count_boards(task, firsts), rounds=effort.rounds, near=first.weights,
+                   grids_mm=GRIDS_MM[:1])
+    boards = count_boards(task, firsts)
+    least = Proof(boards=max(first.boards, proved.boards), weights=first.weights)
+    if effort.rounds and boards > least.boards:
+        # To show that a board fewer cannot be is mostly cheaper than to look for one.
+        least = prove(unsearched, enough=boards, rounds=effort.rounds, known=least, grids_mm=GRIDS_MM[1:])
+        task, firsts = seek_again(unsearched, (task, firsts), _other_starts(begun, boards, effort, seed),
+                                  moves=min(effort.moves, MOST_MOVES), least=least.boards)
     if effort.tidying:
         task, firsts = tidy(task, firsts, moves=effort.moves, seed=seed, tidying=effort.tidying)
     task, firsts = to_whole_mm(task, firsts)
-    boards, sure = count_boards(task, firsts), _sure(begun, task)
-    least = lower_bound(task, enough=boards, rounds=effort.rounds, known=bound, grids_mm=GRIDS_MM[1:])
-    proved = lower_bound(sure, enough=boards, rounds=effort.rounds, grids_mm=GRIDS_MM[:1])
-    if least == boards:
-        proved = lower_bound(sure, enough=boards, rounds=effort.rounds // SURE_SHARE, known=proved,
-                             grids_mm=GRIDS_MM[1:])
-    return task, firsts, proved, least
+    boards = count_boards(task, firsts)
+    if least.boards == boards:
+        proved = prove(_sure(begun, task), enough=boards, rounds=effort.rounds // SURE_SHARE, known=proved,
+                       near=least.weights, grids_mm=GRIDS_MM[1:])
+    return task, firsts, proved.boards, least.boards
 
 
 def _other_starts(begun: Begun, boards: int, effort: Effort, seed: int) -> Iterator[tuple[list[float], int]]:

@@ -9,6 +9,8 @@ board has both, an offcut one; a middle slice has none, and is measured from its
 """
 from __future__ import annotations
 
+from math import dist
+
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
@@ -42,9 +44,9 @@ def cuts_for(shape: Polygon, stock: tuple[float, float], board: Board) -> tuple[
     rough: BaseGeometry = shapely.box(stock[0], 0.0, stock[1], board.width_mm)
     if rough.area - shape.area < WHOLE_MM2:
         return ()
-    straight = []
+    straight, edges = [], [edge for edge in _hull_edges(shape) if not _lies_on(edge, stock, board)]
     for side in ("left", "right", "near", "far"):
-        line = _saw_line(side, shape, stock, board)
+        line = _saw_line(side, edges, shape, stock, board)
         cut = None if line is None else _straight_cut(side, line, shape, stock, board)
         if line is not None and cut is not None:
             straight.append(cut)
@@ -67,15 +69,15 @@ def keeps_of(shape: Polygon, board: Board) -> tuple[str, ...]:
                  if length > 1.0)
 
 
-def _saw_line(side: str, shape: Polygon, stock: tuple[float, float], board: Board) -> Line | None:
-    """The one straight saw line on a side of the piece; None if the stock's own side is its side."""
+def _saw_line(side: str, outer: list[Line], shape: Polygon, stock: tuple[float, float], board: Board) -> Line | None:
+    """The one straight saw line on a side of the piece; None if the stock's own side is its side. outer: edges of its
+    hull that are not the stock's."""
     left, near, right, far = shape.bounds
     own = {"left": left - stock[0], "right": stock[1] - right, "near": near, "far": board.width_mm - far}[side]
-    edges = [edge for edge in _hull_edges(shape) if _faces(side, edge, stock, board)]
-    edges = [edge for edge in edges if not _lies_on(edge, stock, board)]
+    edges = [edge for edge in outer if _faces(side, edge, stock, board)]
     if edges:
-        return max(edges, key=lambda edge: (_is_upright(edge) and shapely.LineString(edge).length > UPRIGHT_SHARE
-                                            * board.width_mm, shapely.LineString(edge).length))
+        return max(edges, key=lambda edge: (_is_upright(edge) and dist(*edge) > UPRIGHT_SHARE * board.width_mm,
+                                            dist(*edge)))
     if own < ON_MM or not _has_side(side, shape):
         return None
     return {"left": ((left, 0.0), (left, board.width_mm)), "right": ((right, 0.0), (right, board.width_mm)),
@@ -98,13 +100,13 @@ def _has_side(side: str, shape: Polygon) -> bool:
 
 def _hull_edges(shape: Polygon) -> list[Line]:
     """Edges of the piece that have all of it on one side."""
-    hull = shapely.get_coordinates(shape.convex_hull)
-    centre = shape.convex_hull.centroid
-    own = shape.exterior.buffer(ON_MM)
+    outline = shape.convex_hull
+    hull, centre = shapely.get_coordinates(outline), outline.centroid
+    lines = shapely.linestrings(np.stack([hull[:-1], hull[1:]], axis=1))
+    is_own = np.asarray(shapely.contains(shape.exterior.buffer(ON_MM), lines) & (shapely.length(lines) > 2 * ON_MM))
     found = []
-    for (x0, y0), (x1, y1) in zip(hull[:-1].tolist(), hull[1:].tolist()):
-        edge = shapely.LineString([(x0, y0), (x1, y1)])
-        if edge.length > 2 * ON_MM and own.contains(edge):
+    for (x0, y0), (x1, y1), own in zip(hull[:-1].tolist(), hull[1:].tolist(), is_own.tolist()):
+        if own:
             turned = (x1 - x0) * (centre.y - y0) - (y1 - y0) * (centre.x - x0) > 0
             found.append(((x0, y0), (x1, y1)) if turned else ((x1, y1), (x0, y0)))
     return found

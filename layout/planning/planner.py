@@ -49,8 +49,9 @@ QUICK_MOVES = 1500
 QUICK_TIDYING = EFFORTS["preview"] // 2
 #: What a way needs at a glance is that much above what a longer look finds, at most (beside one board).
 GLANCE_OFF = 0.01
-#: So many ways are searched longer where the best is not proven and others lie level with it.
-MOST_LONG = 3
+#: So many ways are searched longer where the best is not proven and others lie level with it; these with such a share
+#: of the usual moves.
+MOST_LONG, LEVEL_SHARE = 3, 2
 #: One round of the bound (on each of its grids) for so many moves of the search, up to so many rounds.
 MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 
@@ -87,7 +88,8 @@ def _planned(room: Room, board: Board, wishes: Settled, why_gap: Reason | None, 
     window = None if wishes.light is None else find_wall(walls_of(room), wishes.light,
                                                          "wall with the main window").angle_rad
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed, window)
-    weighed = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
+    best, *others = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
+    weighed = [tidied(best, wishes, moves=moves, seed=seed), *others]
     choices = _choices(weighed, wishes)
     return assemble(room, site, board, wishes, weighed[0], choices,
                     reasons_for(weighed[0], board, choices, wishes, why_gap))
@@ -126,7 +128,7 @@ def _may_win(trial: Trial, best: Trial, wishes: Settled) -> bool:
 
 def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[[Trial, int], Trial]) -> list[Trial]:
     """The trials, best first, the likeliest of them searched longer: the best with all the moves, and where that is not
-    proven those that lie level with it with the usual ones at most. In a preview, only the best."""
+    proven those that lie level with it with half the usual ones at most. In a preview, only the best."""
     first, *others = sorted(trials, key=lambda trial: _rank(trial, wishes))
     searched = [_better(first, longer(first, moves), wishes)]
     most = MOST_LONG if moves > EFFORTS["preview"] else 1
@@ -134,7 +136,7 @@ def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[
         if _rank(others[0], wishes)[:3] > _rank(searched[0], wishes)[:3]:
             break
         level = others.pop(0)
-        searched.append(_better(level, longer(level, min(moves, MOVES)), wishes))
+        searched.append(_better(level, longer(level, min(moves, MOVES) // LEVEL_SHARE), wishes))
         searched.sort(key=lambda trial: _rank(trial, wishes)[:-1])
     return searched + others
 
@@ -147,10 +149,10 @@ def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:
 
 
 def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *, seed: int) -> Trial:
-    """The trial's way with the whole effort; a preview's, searched no further, is tidied."""
+    """The trial's way with the whole effort, untidied; a preview is searched no further."""
     if moves <= EFFORTS["preview"]:
-        return tidied(trial, wishes, moves=moves, seed=seed)
-    effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves, tidying=moves // 2)
+        return trial
+    effort = Effort(rounds=min(moves // MOVES_A_ROUND, MOST_ROUNDS), moves=moves, tidying=0)
     return try_longer(trial, board, wishes, effort=effort, seed=seed)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil, floor
+from statistics import median
 
 from layout.region.run_ends import Window
 from layout.search.core.joint_preferences import Bore, bars_of, wary_of
@@ -30,8 +31,8 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
     shortest, stagger = max(rules.shortest_mm, LEAST_SAWN_MM), rules.stagger_mm
     if is_whole_mm(board.length_mm):
         shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
-    facing_square = _mostly_square(runs)
-    spans = tuple(_span(run, shortest, bars_of(run, bores), facing_square) for run in runs)
+    facing = _facing(runs)
+    spans = tuple(_span(run, shortest, bars_of(run, bores), facing) for run in runs)
     # A seam may come out longer than it is planned, by what the ends of its rows are moved out.
     out = window_of(board, wishes).out_mm if isinstance(wishes, Settled) else 0.0
     seams = tuple(Seam(upper=i, lower=j, lo_mm=lo - out, hi_mm=hi + out, stagger_mm=stagger)
@@ -60,47 +61,65 @@ def _down(length_mm: float) -> float:
     return float(floor(length_mm + SAME_MM))
 
 
-def _mostly_square(runs: list[RunShape]) -> tuple[bool, bool]:
-    """Whether what shares a board with a run's left end, and with its right end, is mostly square: the other ends."""
-    left, right = ([end.square for run in runs if (end := getattr(run, side)) is not None]
+def _facing(runs: list[RunShape]) -> tuple[float | None, float | None]:
+    """How far what shares a board with a run's left end, and with its right end, mostly falls back: the other ends.
+    None where they are mostly square."""
+    left, right = ([end for run in runs if (end := getattr(run, side)) is not None]
                    for side in ("left_end", "right_end"))
-    return 2 * sum(right) > len(right), 2 * sum(left) > len(left)
+    return _usual_taper(right), _usual_taper(left)
 
 
-def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing_square: tuple[bool, bool]) -> Span:
-    """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at.
+def _usual_taper(ends: list[End]) -> float | None:
+    tapers = [end.taper_mm for end in ends if not end.square]
+    return None if 2 * len(tapers) <= len(ends) else median(tapers)
 
-    A slanted end leaves a slanted offcut. If what is cut from that is slanted too, `SLIVER_MM` where most comes off is
-    enough.
-    """
+
+def _over(end: End, facing_mm: float | None) -> float:
+    """What to add to a run at an end so that `SLIVER_MM` comes off where most does: what is left between two pieces of
+    a board is wider by the larger of their slants. Of two slanted ends each takes half of that; a square one takes none
+    of it."""
+    if end.square:
+        return 0.0
+    need = SLIVER_MM - end.taper_mm if facing_mm is None else (SLIVER_MM - max(end.taper_mm, facing_mm)) / 2
+    return float(max(0, ceil(need)))
+
+
+def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing: tuple[float | None, float | None]) -> Span:
+    """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at."""
     if run.left_end is None or run.right_end is None:
         return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm,
                     square_left=run.square_left, square_right=run.square_right, bars=bars, wary=wary_of(run))
     left, right = run.left_end, run.right_end
-    over = [0.0 if end.square else float(max(0, ceil(SLIVER_MM - (0.0 if square else end.taper_mm))))
-            for end, square in zip((left, right), facing_square)]
+    over = [_over(end, other) for end, other in zip((left, right), facing)]
     return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1],
                 shortest_mm=shortest_mm, square_left=left.square, square_right=right.square, bars=bars,
                 wary=wary_of(run), sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
-                undivided=run.in_doorway,
+                left_taper_mm=left.taper_mm, right_taper_mm=right.taper_mm, undivided=run.in_doorway,
                 left_give_mm=left.short_mm - left.long_mm, right_give_mm=right.long_mm - right.short_mm)
 
 
 def surely(task: Task, runs: Sequence[RunShape], kerf_mm: float) -> Task:
-    """The task with every run as short as the edge window allows: what a bound may count on."""
-    whole = is_whole_mm(task.board_mm)
-    spans = [
-        span if run.left_end is None or run.right_end is None else _surely(span, run.left_end, run.right_end, whole)
-        for span, run in zip(task.spans, runs)
-    ]
+    """The task with every run as short as the edge window allows: what a bound may count on.
+
+    What has to come off slanted ends is counted as far as any two of them that share a board need it together; their
+    slants may add up.
+    """
+    whole, laid = is_whole_mm(task.board_mm), list(zip(task.spans, runs))
+    most = [max((getattr(span, f"{side}_taper_mm") for span, _ in laid), default=0.0) for side in ("left", "right")]
+    over = max(0.0, (SLIVER_MM - sum(most)) / (2 if min(most) > 0.0 else 1))
+    spans = [span if run.left_end is None or run.right_end is None else
+             _surely(span, run.left_end, run.right_end, over if span.sliver_mm else 0.0, whole) for span, run in laid]
     return replace(task, kerf_mm=kerf_mm, spans=(*spans, *task.spans[len(spans):]))
 
 
-def _surely(span: Span, left: End, right: End, whole: bool) -> Span:
-    """A run at its shortest. Between square ends, of boards a whole number of mm long, it is a whole number itself:
-    all its pieces are."""
+def _surely(span: Span, left: End, right: End, over_mm: float, whole: bool) -> Span:
+    """A run at its shortest. Of boards a whole number of mm long it is a whole number itself between square ends: all
+    its pieces are. Its end pieces keep the rule of length where they reach further than here."""
+    overs = [0.0 if end.square else over_mm for end in (left, right)]
     length = right.surely_mm - left.surely_mm
     length = float(ceil(length - SAME_MM)) if whole and left.square and right.square else length
-    give = max(left.surely_mm - left.long_mm, right.long_mm - right.surely_mm)
-    return replace(span, left_mm=left.surely_mm, right_mm=left.surely_mm + length, sliver_mm=0.0, left_over_mm=0.0,
-                   right_over_mm=0.0, shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - give))
+    gives = left.surely_mm - left.long_mm, right.long_mm - right.surely_mm
+    return replace(span, left_mm=left.surely_mm - overs[0], right_mm=left.surely_mm + length + overs[1],
+                   left_over_mm=overs[0], right_over_mm=overs[1], left_give_mm=gives[0], right_give_mm=gives[1],
+                   shortest_mm=max(min(span.shortest_mm, LEAST_SAWN_MM), span.shortest_mm - max(gives)),
+                   least_end_mm=span.shortest_mm)

@@ -25,8 +25,11 @@ ROW_SD_MM = 2.0
 
 def closing_reserve(plan: Plan, now: Progress) -> float:
     """Wood to leave in every board that two pieces share, mm: by how much the rows still to come are expected to close
-    longer than planned, in the mean; never negative. A run without a word came out as planned."""
-    offs_by_row = [(row, sum(map(now.off_mm, run.pieces))) for row in range(now.down) for run in plan.rows[row].runs]
+    longer than planned, in the mean; never negative. A run that is down without a word came out as planned; of the row
+    begun only a place that was measured tells."""
+    offs_by_row = [(row, sum(map(now.place_off_mm, run.pieces))) for row in range(now.held)
+                   for run in plan.rows[row].runs if row < now.down or any(piece.id in now.places
+                                                                           for piece in run.pieces)]
     told = [(_middle(plan, row), off) for row, off in offs_by_row if abs(off) <= OTHER_REASON_MM]
     ahead = np.array([_middle(plan, row) for row in range(now.down, len(plan.rows))])
     if not told or not len(ahead):

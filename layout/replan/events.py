@@ -32,6 +32,16 @@ class PieceCut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceMeasured:
+    """The place of a piece that closes a row, from the joint to the spacer, measured before the piece is sawn; it may
+    be longer than a board. piece: the one it is for (said of a row of one stretch: the piece that closes the row being
+    laid)."""
+
+    piece: str = ""
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BoardsSpoiled:
     """So many boards are of no use: damaged in the pack, or miscut."""
 
@@ -119,5 +129,5 @@ class FloorPushed:
     towards_start_mm: float
 
 
-Event = (RowDown | RowBegun | PieceCut | BoardsSpoiled | OffcutGone | OffcutShort | OffcutFound | ToFarWall | Obstacle
-         | BoardsLeft | FirstRowWidth | FloorPushed)
+Event = (RowDown | RowBegun | PieceCut | PlaceMeasured | BoardsSpoiled | OffcutGone | OffcutShort | OffcutFound
+         | ToFarWall | Obstacle | BoardsLeft | FirstRowWidth | FloorPushed)

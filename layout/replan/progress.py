@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 
 from layout.errors import LayoutError
 from layout.replan.events import (
-    BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
-    RowDown, ToFarWall)
-from layout.plan import Offcut, Piece, Plan
+    BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
+    PlaceMeasured, RowBegun, RowDown, ToFarWall)
+from layout.plan import Offcut, Piece, Plan, Run
 
 #: A piece that came out this near to its planned length is as planned, mm.
 SAME_LENGTH_MM = 0.5
@@ -41,18 +41,21 @@ class Spare:
 class Progress:
     """Where the work stands.
 
-    down: rows that are down; held: those and the row begun, if one is; cut: lengths of pieces that came out otherwise,
-    by id. spares: offcuts and found pieces on hand once the held rows are finished; gone: labels of offcuts that are no
-    more. short: pieces that their offcuts were too short for. spoiled: boards of no use; used: boards taken so far for
+    down: rows that are down; held: those and the row begun, if one is; cut: lengths of pieces that came out otherwise
+    or, of a place that was measured, will, by id; places: lengths of those places. spares: offcuts and found pieces on
+    hand once the held rows are finished; gone: labels of offcuts that are no more. short: pieces that their offcuts
+    were too short for; sawn: pieces whose length was told. spoiled: boards of no use; used: boards taken so far for
     what lies and stays, spoiled ones included; left: whole boards on hand.
     """
 
     down: int = 0
     held: int = 0
     cut: dict[str, float]
+    places: dict[str, float]
     spares: tuple[Spare, ...] = ()
     gone: frozenset[str] = frozenset()
     short: frozenset[str] = frozenset()
+    sawn: frozenset[str] = frozenset()
     spoiled: int = 0
     used: int = 0
     left: int
@@ -62,6 +65,11 @@ class Progress:
         planned = piece.to_mm - piece.from_mm
         return self.cut.get(piece.id, planned) - planned
 
+    def place_off_mm(self, piece: Piece) -> float:
+        """By how much the place of a piece is longer than planned, mm, as far as it was told."""
+        return self.places.get(piece.id, self.cut.get(piece.id, piece.to_mm - piece.from_mm)) - (piece.to_mm
+                                                                                                 - piece.from_mm)
+
 
 def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: frozenset[str] = frozenset()) -> Progress:
     """Where the work stands after these events. bought: boards bought for the floor, whole packs. unsaid: labels of
@@ -70,7 +78,7 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: fro
     Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
     """
     pieces = {piece.id for piece in plan.pieces}
-    down, begun, cut, gone, short, found, spoiled = 0, 0, {}, set(unsaid), set(), [], 0
+    down, begun, sawn, places, gone, short, found, spoiled = 0, 0, {}, {}, set(unsaid), set(), [], 0
     counted: tuple[int, int] | None = None
     for event in events:
         match event:
@@ -79,7 +87,9 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: fro
             case RowBegun(row=row):
                 begun = min(max(begun, row), len(plan.rows))
             case PieceCut(piece=name, length_mm=length) if name in pieces:
-                cut[name] = length
+                sawn[name] = length
+            case PlaceMeasured(piece=name, length_mm=length) if name in pieces:
+                places[name] = length
             case BoardsSpoiled(count=count):
                 spoiled += count
             case OffcutGone(label=label):
@@ -89,10 +99,11 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: fro
             case OffcutFound():
                 found.append(event)
             case BoardsLeft(count=count):
-                counted = count, _taken(plan, _held(down, begun, {*cut, *short}), spoiled)
-    held = _held(down, begun, {*cut, *short})
-    now = Progress(down=down, held=held, cut=cut, spares=_spares(plan, held, cut, gone, short, found),
-                   gone=frozenset(gone), short=frozenset(short), spoiled=spoiled, left=0)
+                counted = count, _taken(plan, _held(down, begun, {*sawn, *places, *short}), spoiled)
+    held = _held(down, begun, {*sawn, *places, *short})
+    cut = {name: min(length, plan.board.length_mm) for name, length in places.items()} | sawn
+    now = Progress(down=down, held=held, cut=cut, places=places, spares=_spares(plan, held, cut, gone, short, found),
+                   gone=frozenset(gone), short=frozenset(short), sawn=frozenset(sawn), spoiled=spoiled, left=0)
     used = _taken(plan, held, spoiled) + sum(must_be_remade(piece, now) for piece in held_pieces(plan, held))
     left = bought - used if counted is None else counted[0] - (used - counted[1])
     return replace(now, used=used, left=max(0, left))
@@ -114,6 +125,8 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
             piece = _piece(plan, name)
             _lies(_row_of(piece.id) - 1, now.down)
             _of_one_board(plan, length)
+        case PlaceMeasured():
+            _closes(plan, now, event.piece)
         case OffcutFound(length_mm=length):
             _of_one_board(plan, length)
         case BoardsSpoiled(count=count) if count > now.left + now.used:
@@ -134,11 +147,20 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
             _too_short(plan, now, event)
 
 
-def with_piece(plan: Plan, event: Event) -> Event:
-    """The event, an offcut too short with the piece this plan has for it."""
-    if not isinstance(event, OffcutShort):
-        return event
-    return replace(event, piece=next((piece.id for piece in plan.pieces if piece.takes == event.label), ""))
+def with_piece(plan: Plan, event: Event, down: int = 0) -> Event:
+    """The event, an offcut too short with the piece this plan has for it, a place with the piece that closes the row
+    being laid, if only one does. down: rows that are down."""
+    match event:
+        case OffcutShort(label=label):
+            return replace(event, piece=next((piece.id for piece in plan.pieces if piece.takes == label), ""))
+        case PlaceMeasured(piece="") if down < len(plan.rows) and len(plan.rows[down].runs) == 1:
+            return replace(event, piece=closing_piece(plan, plan.rows[down].runs[0]).id)
+    return event
+
+
+def closing_piece(plan: Plan, run: Run) -> Piece:
+    """The piece of a run that is laid last."""
+    return run.pieces[-1 if plan.lay == "left-to-right" else 0]
 
 
 def _row_of(piece: str) -> int:
@@ -159,7 +181,7 @@ def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
 def must_be_remade(piece: Piece, now: Progress) -> bool:
     """Whether a piece of the row begun was to come from an offcut that is no more, or too short."""
     stays_away = piece.takes in now.gone or (bool(piece.takes) and piece.id in now.short)
-    return stays_away and _row_of(piece.id) > now.down and piece.id not in now.cut
+    return stays_away and _row_of(piece.id) > now.down and piece.id not in now.sawn
 
 
 def _row(plan: Plan, row: int) -> int:
@@ -178,6 +200,23 @@ def _piece(plan: Plan, name: str) -> Piece:
     hint = f"row {row} has pieces {here[0].id} to {here[-1].id}" if here else ("pieces are named like "
                                                                                f"{plan.pieces[0].id}")
     raise LayoutError("no-such-piece", f"There is no piece {name} in this plan: {hint}.", where="day")
+
+
+def _closes(plan: Plan, now: Progress, name: str) -> None:
+    """Refuse a place that is not that of a piece which closes a run of the row being laid."""
+    if not name:
+        if now.down == len(plan.rows):
+            raise LayoutError("no-such-piece", "All rows are down, so no place is left to close; take an entry back if "
+                                               "one is not.", where="day")
+        names = [closing_piece(plan, run).id for run in plan.rows[now.down].runs]
+        raise LayoutError("no-such-piece", f"Row {now.down + 1} is closed by {len(names)} pieces, {', '.join(names)}; "
+                                           f"say which place it is: “place {names[0]} is” and its length.", where="day")
+    row = plan.rows[_row_of(_piece(plan, name).id) - 1]
+    closing = [closing_piece(plan, run).id for run in row.runs]
+    if name not in closing:
+        raise LayoutError("no-such-piece", f"Piece {name} does not close row {row.number}; {' and '.join(closing)} "
+                                           f"{'does' if len(closing) == 1 else 'do'}, so measure there.", where="day")
+    _lies(row.number - 1, now.down)
 
 
 def _of_one_board(plan: Plan, length_mm: float) -> None:
@@ -219,7 +258,7 @@ def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
                                             "none; if it is of no use, say "
                           f"“offcut {event.label} lost”.", where="day")
     _lies(row - 1, now.down)
-    if event.piece in now.cut:
+    if event.piece in now.sawn:
         raise LayoutError("no-such-offcut", f"Piece {event.piece} is said to be sawn from offcut {event.label} "
                                             f"already, {now.cut[event.piece]:g} mm "
                           "long; take that entry back first.", where="day")

@@ -12,6 +12,7 @@ less, where that costs nothing else (`layout.search.local.offcut_storage`).
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf
 
 import numpy as np
 
@@ -40,6 +41,8 @@ H_MM, STAIR_MM = 100.0, 25.0
 STEP_MM = 2.0
 #: Seeds of searches that begin anew are that far apart: one search draws from the next seeds too.
 SEED_STEP = 1000
+#: What is added to the seed of each walk more.
+MORE_WALKS = (3, 4)
 #: One move that lets offcuts wait less for so many of the walk.
 WAITS_SHARE = 5
 
@@ -71,16 +74,26 @@ def seek_again(task: Task, found: Sought, others: Iterable[tuple[list[float], in
 
 def tidy(noted: Task, found: list[float], *, moves: int, seed: int, tidying: int) -> Sought:
     """The same as what `seek` gives, with no more boards: joints put on pipes' middles, then a walk of `tidying` moves
-    for cuts and looks (twice as long again where joints two rows apart stay alike), and a fifth of that for offcuts
-    that wait less. Both count two pieces at hand in one board as a board saved: if that is all they win, what was found
-    stays as it is."""
+    for cuts and looks, and a fifth of that for offcuts that wait less. Both count two pieces at hand in one board as a
+    board saved: if that is all they win, what was found stays as it is."""
     pinned, tidied = pin_pipes(noted, found, moves=moves, seed=seed)
-    tidied, _ = walk(state_of(pinned, tidied), neat_cost, moves=tidying, seed=seed + 1, alike_mm=H_MM)
-    if has_long_boards(pinned) and count_h(state_of(pinned, tidied)):
-        tidied, _ = walk(state_of(pinned, tidied), neat_cost, moves=2 * tidying, seed=seed + 3, alike_mm=H_MM)
+    tidied = _walked(pinned, tidied, tidying, seed)
     tidied = shorten_waits(state_of(pinned, tidied), neat_cost, moves=tidying // WAITS_SHARE, seed=seed + 2)
     better = unpinned(pinned, noted), tidied
     return better if boards_taken(*better) <= boards_taken(noted, found) else (noted, found)
+
+
+def _walked(task: Task, firsts: list[float], moves: int, seed: int) -> list[float]:
+    """First pieces after a walk of so many moves; up to twice as many again, while that helps, where joints of long
+    boards two rows apart stay alike."""
+    firsts, cost = walk(state_of(task, firsts), neat_cost, moves=moves, seed=seed + 1, alike_mm=H_MM)
+    for more in MORE_WALKS if has_long_boards(task) else ():
+        before = cost
+        if count_h(state_of(task, firsts)):
+            firsts, cost = walk(state_of(task, firsts), neat_cost, moves=moves, seed=seed + more, alike_mm=H_MM)
+        if cost >= before:
+            break
+    return firsts
 
 
 def start(task: Task, *, seed: int) -> list[float] | None:
@@ -99,12 +112,16 @@ def start(task: Task, *, seed: int) -> list[float] | None:
     return None
 
 
-def neat_cost(state: State) -> int:
-    """Boards, then cuts and look."""
-    boards = count_boards(state.task, state.firsts, zip(state.counts, state.lasts))
-    alike = FAR_COST if has_long_boards(state.task) else H_COST
-    look = CUT_COST * _cuts(state) + alike * count_h(state) + STAIR_COST * count_stairs(state.task, state.firsts)
-    return BOARD_COST * boards + look + manner_cost(state.task, state.joints)
+def neat_cost(state: State, most: float = inf) -> int:
+    """Boards, then cuts and look; of what costs more than `most` only so much as shows that."""
+    cost = BOARD_COST * count_boards(state.task, state.firsts, zip(state.counts, state.lasts))
+    if cost <= most:
+        cost += (FAR_COST if has_long_boards(state.task) else H_COST) * count_h(state)
+    if cost <= most:
+        cost += CUT_COST * _cuts(state) + manner_cost(state.task, state.joints)
+    if cost <= most:
+        cost += STAIR_COST * count_stairs(state.task, state.firsts)
+    return cost
 
 
 def has_long_boards(task: Task) -> bool:
@@ -142,18 +159,17 @@ def count_stairs(task: Task, firsts: list[float]) -> int:
 def _cuts(state: State) -> int:
     """Saw cuts across; an offcut that fits as it is, or as the edge window lets it, saves the second cut (if both
     sawn ends are square)."""
-    task, cuts = state.task, 0
-    shared = task.shared_mm
+    shared, cuts = state.task.shared_mm, 0
     offered, asked = [], []
-    for span, first, last, count in zip(task.spans, state.firsts, state.lasts, state.counts):
-        if last < task.board_mm - span.right_give_mm - SAME_MM:
+    for ends, first, last, count in zip(state.ends, state.firsts, state.lasts, state.counts):
+        if last < ends.last_whole_mm:
             cuts += 1
-            if count > 1 and span.square_right:
-                offered.append((shared - last, span.right_give_mm))
-        if count > 1 and first < task.board_mm - span.left_give_mm - SAME_MM:
+            if count > 1 and ends.square_right:
+                offered.append((shared - last, ends.right_give_mm))
+        if count > 1 and first < ends.first_whole_mm:
             cuts += 1
-            if span.square_left:
-                asked.append((first, span.left_give_mm))
+            if ends.square_left:
+                asked.append((first, ends.left_give_mm))
     return cuts - _as_they_are(offered, asked)
 
 

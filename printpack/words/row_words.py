@@ -78,9 +78,8 @@ def _where(job: PackJob, row: Row) -> list[str]:
         lines.append(f"This row lies in the opening of door {door}.")
     if is_first_in_room(plan, row):
         lines.append("First row: lay your edge straight along a string.")
-    later = plan.rows[plan.rows.index(row) + 1:]
-    if len(row.runs) > 1 and later and len(later[0].runs) < len(row.runs):
-        lines.append(f"Row {later[0].number} joins the stretches: try a whole board across first.")
+    if row.joined_by == row.number + 1:
+        lines.append(f"Row {row.joined_by} joins the stretches: try a whole board across first.")
     if row is plan.rows[-1] and not door:
         lines.append("Last row: measure each board at both ends; close it with the pull bar.")
     return lines

@@ -12,8 +12,9 @@ from desk.jobfile.parse import parse_job
 from desk.actions.pipeline import plan_job, survey_job
 from layout.replan.floor_estimation import middles
 from layout.replan.events import (
-    BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut, RowBegun,
-    RowDown, Sight, ToFarWall)
+    BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
+    PlaceMeasured, RowBegun, RowDown, Sight, ToFarWall)
+from layout.replan.progress import closing_piece
 
 DAY = datetime.date(2026, 3, 5)
 WALL_SD_MM = 3.0
@@ -49,7 +50,7 @@ def small_room(rng: random.Random) -> dict:
 def random_event(rng: random.Random, day: Day) -> Event | int:
     """Something that may happen as things stand; an int takes an entry back."""
     plan, now = day.plan, day.now
-    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "spoiled", "gone", "short", "found",
+    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "place", "spoiled", "gone", "short", "found",
                        "obstacle", "left", "push", "undo"])
     nexts = plan.rows[now.down].pieces if now.down < len(plan.rows) else plan.rows[-1].pieces
     if kind == "begun" and now.down < len(plan.rows):
@@ -60,6 +61,9 @@ def random_event(rng: random.Random, day: Day) -> Event | int:
         piece = rng.choice(nexts)
         return PieceCut(piece=piece.id, length_mm=min(plan.board.length_mm,
                                                       max(20.0, piece.to_mm - piece.from_mm + rng.gauss(0, 8))))
+    if kind == "place":
+        piece = closing_piece(plan, rng.choice(plan.rows[min(now.down, len(plan.rows) - 1)].runs))
+        return PlaceMeasured(piece=piece.id, length_mm=max(20.0, piece.to_mm - piece.from_mm + rng.gauss(0, 15)))
     if kind == "spoiled":
         return BoardsSpoiled(count=rng.choice((1, 1, 2)))
     if kind == "gone" and now.spares:

@@ -18,6 +18,8 @@ Stretch = tuple[int, int]
 
 def with_joining_rows(rows: tuple[Row, ...], frame: Frame) -> tuple[Row, ...]:
     """The rows, those told of a joining row whose stretches no row laid before holds in line."""
+    if all(len(row.runs) == 1 for row in rows):
+        return tuple(replace(row, joined_by=0) for row in rows)
     reach = {(k, i): _reach(rows, k, i, frame) for k, row in enumerate(rows) for i in range(len(row.runs))}
     part = {stretch: stretch for stretch in reach}
     waiting: dict[int, int] = {}

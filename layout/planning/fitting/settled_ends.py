@@ -111,7 +111,8 @@ def _settle_board(slots: list[Slot], task: Task, kerf_mm: float, step_mm: float,
     saw = task.kerf_mm if any(task.spans[slot.run].row < 0 for slot in slots) else kerf_mm
     saws = saw * (len(slots) - 1) + sum(slot.over_mm for slot in slots)
     spare = task.board_mm - saws - sum(slot.planned_mm for slot in slots)
-    sliver = max(0.0, max(task.spans[slot.run].sliver_mm for slot in slots) - min(slot.taper_mm for slot in slots))
+    widest = min((max(a.taper_mm, b.taper_mm) for a, b in zip(slots, slots[1:])), default=slots[0].taper_mm)
+    sliver = max(0.0, max(task.spans[slot.run].sliver_mm for slot in slots) - widest)
     give = sum(slot.most_mm - slot.planned_mm for slot in slots)
     wanted = sum(slot.want_mm - slot.planned_mm for slot in slots)
     if spare - wanted >= sliver + 2 * step_mm:

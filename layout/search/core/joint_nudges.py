@@ -68,7 +68,7 @@ def sliver_runs(task: Task, firsts: list[float]) -> list[int]:
 def _leaves_sliver(task: Task, firsts: list[float], share: Shares, runs: list[int]) -> bool:
     used = task.kerf_mm * (len(runs) - 1)
     give = over = sliver = 0.0
-    slanted = 0
+    tapers = []
     for run in runs:
         span = task.spans[run]
         count, last = split_run(span.length_mm, firsts[run], task.board_mm)
@@ -76,9 +76,9 @@ def _leaves_sliver(task: Task, firsts: list[float], share: Shares, runs: list[in
         sides = ("left",
                  "right") if count == 1 else ("right",) if run == share.end and run not in share.slices else ("left",)
         used += span.length_mm if count == 1 else last if sides == ("right",) else firsts[run]
-        here = [getattr(span, f"square_{side}") for side in sides]
         give += sum(getattr(span, f"{side}_give_mm") for side in sides)
         over += sum(getattr(span, f"{side}_over_mm") for side in sides)
-        slanted += not all(here)
+        tapers.append(max(getattr(span, f"{side}_taper_mm") for side in sides))
     spare = task.board_mm - used
-    return spare + over < sliver - SAME_MM and not (slanted == 0 and spare <= give + SAME_MM) and slanted < len(runs)
+    widest = min(map(max, zip(tapers, tapers[1:])), default=tapers[0])
+    return spare + over < sliver - widest - SAME_MM and not (max(tapers) == 0.0 and spare <= give + SAME_MM)

@@ -37,8 +37,10 @@ class Span:
     fall; wary: stretches of s where one is better avoided. pinned_mm: the only first piece it may have. place_mm: where
     in a board the run is to be cut if it is one piece, as `circular_arcs` says (None: wherever it fits). left_give_mm,
     right_give_mm: how much longer than here the end pieces may be, within the edge window. left_over_mm, right_over_mm:
-    what is added to the run at a slanted end, so that enough comes off where most does. sliver_mm: less than this (but
-    nothing at all) may not come off a board's square end. undivided: laid in one piece if a board is long enough.
+    what is added to the run at a slanted end, so that enough comes off where most does; left_taper_mm,
+    right_taper_mm: how far such an end falls back over the row. sliver_mm: less than this (but nothing at all) may not
+    come off where most does. undivided: laid in one piece if a board is long enough. least_end_mm: what an end piece
+    takes of its board at least, where the run may be laid longer than it is here.
     """
 
     row: int
@@ -55,8 +57,11 @@ class Span:
     right_give_mm: float = 0.0
     left_over_mm: float = 0.0
     right_over_mm: float = 0.0
+    left_taper_mm: float = 0.0
+    right_taper_mm: float = 0.0
     sliver_mm: float = 0.0
     undivided: bool = False
+    least_end_mm: float = 0.0
 
     @property
     def length_mm(self) -> float:
@@ -158,11 +163,15 @@ def _long_enough(span: Span, board_mm: float) -> list[tuple[float, float]]:
 
 
 def _slivers(span: Span, board_mm: float) -> list[tuple[float, float]]:
-    """Open intervals of first pieces that leave a strip to saw off a board's end which no saw can hold."""
-    firsts = [] if not span.square_left else [(board_mm - span.sliver_mm, board_mm - span.left_give_mm)]
-    lasts = [] if not span.square_right else [(span.length_mm - m * board_mm + span.right_give_mm,
-                                               span.length_mm - m * board_mm + span.sliver_mm)
-                                              for m in range(1, int(span.length_mm // board_mm) + 1)]
+    """Open intervals of first pieces that leave a strip to saw off a board's end which no saw can hold. At a slanted
+    end something is always sawn off."""
+    left = (span.sliver_mm, span.left_give_mm) if span.square_left else (
+        span.sliver_mm - span.left_taper_mm - span.left_over_mm, -SAME_MM)
+    right = (span.sliver_mm, span.right_give_mm) if span.square_right else (
+        span.sliver_mm - span.right_taper_mm - span.right_over_mm, -SAME_MM)
+    firsts = [(board_mm - left[0], board_mm - left[1])]
+    lasts = [(span.length_mm - m * board_mm + right[1], span.length_mm - m * board_mm + right[0])
+             for m in range(1, int(span.length_mm // board_mm) + 1)]
     return [(lo, hi) for lo, hi in (*firsts, *lasts) if hi > lo]
 
 

@@ -44,8 +44,10 @@ def _prices(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float,
             + np.array([task.spans[run].left_over_mm for _, run in starts])[None, :])
     slanted = [np.array([not task.spans[run].square_right for _, run in ends])[:, None],
                np.array([not task.spans[run].square_left for _, run in starts])[None, :]]
-    sliver = np.array([task.spans[run].sliver_mm for _, run in starts])[None, :]
-    enough = (slanted[0] & slanted[1]) | (left_over + over >= sliver - SAME_MM)
+    tapers = np.maximum(np.array([task.spans[run].right_taper_mm for _, run in ends])[:, None],
+                        np.array([task.spans[run].left_taper_mm for _, run in starts])[None, :])
+    sliver = np.array([task.spans[run].sliver_mm for _, run in starts])[None, :] - tapers
+    enough = left_over + over >= sliver - SAME_MM
     as_it_is = ~slanted[0] & ~slanted[1] & (left_over <= gives + SAME_MM)
     price = np.where(enough, CUT_PRICE, np.where(as_it_is, 0.0, SLIVER_PRICE))
     rows = np.array([run for _, run in starts])[None, :] - np.array([run for _, run in ends])[:, None]

@@ -3,11 +3,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from layout.search.core.model import SAME_MM, Seam, Task, first_pieces, joints_of, split_run
+from layout.search.core.model import SAME_MM, Seam, Span, Task, first_pieces, joints_of, split_run
 
 #: A run's first piece, joints, number of pieces and last piece.
 Spot = tuple[float, list[float], int, float]
+
+
+class Ends(NamedTuple):
+    """The two ends of a run as every move looks at them: from which length on an end piece is a whole board, and what
+    its span says."""
+
+    first_whole_mm: float
+    last_whole_mm: float
+    square_left: bool
+    square_right: bool
+    left_give_mm: float
+    right_give_mm: float
 
 
 @dataclass(slots=True, kw_only=True)
@@ -16,7 +29,7 @@ class State:
     that is too slow step by step: `place` and `put_back` leave `apart_mm` behind until `measure`.
 
     two_apart: pairs of runs two rows apart, and `apart_mm` the least distance of their joints; pairs_of: by run, which
-    pairs it is in.
+    pairs it is in; ends: by run.
     """
 
     task: Task
@@ -29,6 +42,7 @@ class State:
     apart_mm: list[float]
     pairs_of: list[list[int]]
     intervals: list[list[tuple[float, float]]]
+    ends: list[Ends]
 
     def set(self, run: int, first: float) -> None:
         """Give a run another first piece."""
@@ -82,10 +96,17 @@ def state_of(task: Task, firsts: list[float]) -> State:
             pairs_of[run].append(pair)
     state = State(task=task, firsts=list(firsts), joints=[[] for _ in range(n)], lasts=[0.0] * n, counts=[0] * n,
                   seams_of=seams_of, two_apart=two_apart, apart_mm=[float("inf")] * len(two_apart), pairs_of=pairs_of,
-                  intervals=[first_pieces(span, task.board_mm) for span in task.spans])
+                  intervals=[first_pieces(span, task.board_mm) for span in task.spans],
+                  ends=[_ends(span, task.board_mm) for span in task.spans])
     for run, first in enumerate(firsts):
         state.set(run, first)
     return state
+
+
+def _ends(span: Span, board_mm: float) -> Ends:
+    return Ends(first_whole_mm=board_mm - span.left_give_mm - SAME_MM,
+                last_whole_mm=board_mm - span.right_give_mm - SAME_MM, square_left=span.square_left,
+                square_right=span.square_right, left_give_mm=span.left_give_mm, right_give_mm=span.right_give_mm)
 
 
 def seam_distance(seam: Seam, joints: list[list[float]]) -> float:

@@ -49,8 +49,9 @@ def steps_of(task: Task, run: int, firsts: Floats, carriers: Floats, widths: Flo
     span, n = task.spans[run], len(carriers)
     counts, lasts = last_pieces(span, firsts, task.board_mm)
     single = counts == 1
-    starts = np.searchsorted(carriers, firsts + SAME_MM, side="left")
-    ends = np.searchsorted(carriers, task.shared_mm - (lasts - widths) + SAME_MM, side="right")
+    starts = np.searchsorted(carriers, np.maximum(firsts, span.least_end_mm) + SAME_MM, side="left")
+    ends = np.searchsorted(carriers, task.shared_mm - np.maximum(lasts - widths, span.least_end_mm) + SAME_MM,
+                           side="right")
     taken = span.length_mm + task.kerf_mm
     rests = np.concatenate([[-task.kerf_mm], carriers, [task.board_mm - taken]])
     rests = rests[rests <= max(-task.kerf_mm, task.board_mm - taken)] if single.any() else rests[:0]

@@ -39,6 +39,8 @@ PULL, LESS_PULL, MORE_PULL, LEAST_PULL, MOST_PULL = 0.6, 0.1, 0.03, 0.3, 0.9
 #: The rounds are played on, up to so many times as many, where what is proved is no further than this from another
 #: board.
 LONGER, CLOSE = 2, 0.1
+#: So many rounds tell the pace at which the bound rises.
+PACE = 60
 #: Curves younger than this many rounds are kept though they bind nothing.
 FRESH = 25
 
@@ -50,6 +52,14 @@ class Game:
     forest: Forest
     steps: tuple[Steps, ...]
     carriers: int
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Proof:
+    """A proven bound, and the weights of the game that prove it, or as much as could be (None: wood alone does)."""
+
+    boards: int = 0
+    weights: Floats | None = None
 
 
 def length_bound(task: Task) -> int:
@@ -65,7 +75,14 @@ def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0,
 
     rounds: of cutting planes on the coarse grid. known: a bound proven before.
     """
-    bound, weights = max(known, length_bound(task)), None
+    return prove(task, enough=enough, rounds=rounds, known=Proof(boards=known), grids_mm=grids_mm).boards
+
+
+def prove(task: Task, *, enough: int, rounds: int, known: Proof = Proof(), near: Floats | None = None,
+          grids_mm: tuple[tuple[float, float], ...] = GRIDS_MM) -> Proof:
+    """What `lower_bound` gives, with the weights that prove it. known: of this very task; near: weights that prove
+    much of a task like it, to begin with."""
+    bound, weights = max(known.boards, length_bound(task)), known.weights if near is None else near
     for step, spacing in grids_mm if rounds else ():
         firsts = [candidates(span, task.board_mm, step) for span in task.spans]
         if bound >= enough or any(len(f) == 0 for f in firsts):
@@ -73,7 +90,7 @@ def lower_bound(task: Task, *, enough: int, rounds: int, known: int = 0,
         game = ready(task, firsts, step, spacing)
         more = 1 if step == GRIDS_MM[0][0] else MORE_ROUNDS
         bound, weights = play(game, bound, enough, more * rounds, _resampled(weights, game.carriers))
-    return min(enough, bound)
+    return Proof(boards=min(enough, bound), weights=weights)
 
 
 def ready(task: Task, firsts: list[Floats], step_mm: float, spacing_mm: float, *, exact: bool = False) -> Game:
@@ -96,13 +113,14 @@ def _resampled(weights: Floats | None, n: int) -> Floats:
 
 def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats,
          met: dict[tuple[int, ...], None] | None = None) -> tuple[int, Floats]:
-    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the
-    rounds are over (and it is not close to it).
+    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, the
+    rounds are over (and it is not close to it), or they would be over before it rose at the pace it has.
 
     met: takes up the candidates that were best against each proposal, once each.
     """
     centre_value, proposal, pull = 0.0, centre, PULL
     curves: list[Ints] = []
+    proved: list[float] = []
     for turn in range(LONGER * rounds):
         if turn >= rounds and enough - 1 - centre_value > CLOSE:
             break
@@ -117,10 +135,22 @@ def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats,
         if value > centre_value:
             centre, centre_value = tried, value
             bound = max(bound, ceil(value - 1e-9))
+        if bound >= enough or _too_slow(proved, centre_value, bound, LONGER * rounds):
+            break
         proposal, ceiling, curves = _propose(curves)
-        if bound >= enough or ceil(ceiling - 1e-7) <= bound:
+        if ceil(ceiling - 1e-7) <= bound:
             break
     return bound, centre
+
+
+def _too_slow(proved: list[float], value: float, bound: int, rounds: int) -> bool:
+    """Whether what is proved would still be under the bound at the end if it went on rising as in the last rounds; it
+    slows down rather. proved: what was in every round before; `value` is put behind it."""
+    proved.append(value)
+    if len(proved) <= PACE:
+        return False
+    risen = value - proved[-1 - PACE]
+    return value + risen / PACE * (rounds - len(proved)) < bound
 
 
 def _answer(game: Game, weights: Floats) -> tuple[float, Ints | None, list[int]]:

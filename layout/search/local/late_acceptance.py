@@ -5,6 +5,7 @@ Burke and Bykov 2017: it needs no exponentials, so it runs the same on every mac
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from math import inf
 
 from layout.search.core.state import State
 
@@ -12,14 +13,16 @@ from layout.search.core.state import State
 MEMORY = 25
 #: Other first pieces, by run.
 Changes = dict[int, float]
+#: What a state costs; of one that costs more than the second value, any number above it will do.
+Cost = Callable[[State, float], int]
 
 
-def accept_late(state: State, cost_of: Callable[[State], int], draws: Iterable[Sequence[float]],
+def accept_late(state: State, cost_of: Cost, draws: Iterable[Sequence[float]],
                 step: Callable[[Sequence[float]], Changes],
                 taken: Callable[[Changes], None] = lambda changes: None) -> tuple[list[float], int]:
     """(first pieces of least cost met, that cost). step: the changes a draw stands for, none if they are not
     allowed; taken: told of those made."""
-    cost = cost_of(state)
+    cost = cost_of(state, inf)
     best, least, memory = list(state.firsts), cost, [cost] * MEMORY
     for turn, draw in enumerate(draws):
         changes = step(draw)
@@ -33,7 +36,7 @@ def accept_late(state: State, cost_of: Callable[[State], int], draws: Iterable[S
     return best, least
 
 
-def _attempt(state: State, changes: Changes, cost_of: Callable[[State], int], most: int) -> int | None:
+def _attempt(state: State, changes: Changes, cost_of: Cost, most: int) -> int | None:
     """What the state costs with these first pieces, which it then has; None, with everything as it was, if a stagger is
     broken or it is more than `most`."""
     before = {run: state.spot(run) for run in changes}
@@ -42,7 +45,7 @@ def _attempt(state: State, changes: Changes, cost_of: Callable[[State], int], mo
     holds = all(state.holds(run) for run in changes)
     if holds:
         _measure(state, changes)
-        cost = cost_of(state)
+        cost = cost_of(state, most)
         if cost <= most:
             return cost
     for run, spot in before.items():

@@ -8,11 +8,11 @@ are kept by late acceptance (`late_acceptance`).
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
-from layout.search.local.late_acceptance import accept_late
+from layout.search.local.late_acceptance import Cost, accept_late
 from layout.search.local.swap_moves import reversed_stretch, swapped
 from layout.search.local.feasible_moves import Leeway, leeway_of
 from layout.search.core.model import SAME_MM
@@ -25,9 +25,7 @@ ALIKE_SHARE, FREE_SHARE = 0.3, 0.35
 SWAP_SHARE, REVERSE_SHARE = 0.2, 0.2
 
 
-def walk(
-    state: State, cost_of: Callable[[State], int], *, moves: int, seed: int, alike_mm: float
-) -> tuple[list[float], int]:
+def walk(state: State, cost_of: Cost, *, moves: int, seed: int, alike_mm: float) -> tuple[list[float], int]:
     """(first pieces of least cost met, that cost) in `moves` moves. alike_mm: joints two rows apart and nearer than
     this look alike."""
     leeway, draws = leeway_of(state), np.random.default_rng(seed).random((moves, 8)).tolist()

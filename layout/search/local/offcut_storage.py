@@ -5,11 +5,11 @@ for the looks (`swap_moves`), so first pieces change places as long as nothing t
 """
 from __future__ import annotations
 
-from collections.abc import Callable
+from math import inf
 
 import numpy as np
 
-from layout.search.local.late_acceptance import accept_late
+from layout.search.local.late_acceptance import Cost, accept_late
 from layout.search.local.swap_moves import exchanged
 from layout.search.core.model import Task
 from layout.search.core.state import State
@@ -17,12 +17,12 @@ from layout.search.core.board_pairing import Shares, share_boards
 from layout.search.core.forest_dp import NEVER
 
 
-def shorten_waits(state: State, cost_of: Callable[[State], int], *, moves: int, seed: int) -> list[float]:
+def shorten_waits(state: State, cost_of: Cost, *, moves: int, seed: int) -> list[float]:
     """First pieces that cost no more and whose offcuts wait for fewer rows, if any are met in `moves` moves."""
-    most, draws = cost_of(state), np.random.default_rng(seed).random((moves, 4)).tolist()
+    most, draws = cost_of(state, inf), np.random.default_rng(seed).random((moves, 4)).tolist()
 
-    def waited(state: State) -> int:
-        return rows_waited(state.task, state.firsts) if cost_of(state) <= most else int(NEVER)
+    def waited(state: State, _: float) -> int:
+        return rows_waited(state.task, state.firsts) if cost_of(state, most) <= most else int(NEVER)
 
     return accept_late(state, waited, draws, lambda draw: exchanged(state, draw))[0]
 

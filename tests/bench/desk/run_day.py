@@ -25,7 +25,7 @@ from __future__ import annotations
 
 import random
 import sys
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field, replace
 from time import process_time
 
@@ -68,6 +68,9 @@ class Tally:
     spoiled: int = 0
     beyond: list[int] = field(default_factory=list)
     wide_mm: float = 0.0
+    revisions: list[int] = field(default_factory=list)
+    changed: list[float] = field(default_factory=list)
+    causes: Counter[str] = field(default_factory=Counter)
 
     def add_gaps(self, gaps: list[tuple[float, float]]) -> None:
         """Wall length by whether its gap is as it should be."""
@@ -99,10 +102,14 @@ class Day_:
         self.job, self.site, self.rng, self.day = job, site, rng, day_of(job)
         self.spoiled = self.left_gap = 0
         self.offcuts: dict[str, float] = {}
+        self.revisions: list[tuple[str, int, int]] = []
 
     def say(self, event: Event) -> None:
-        """Tell one thing."""
+        """Tell one thing; a revision is kept with what led to it, the rows printed anew and those not yet down."""
         told = tell(self.job, event, "", on=DAY)
+        if told.after.letter != told.before.letter:
+            self.revisions.append((type(event).__name__, len(told.changed),
+                                   len(told.after.plan.rows) - told.before.now.down))
         self.job, self.day = told.job, told.after
 
     def measure(self, row: int) -> None:
@@ -208,8 +215,8 @@ def _start_line(site: Site) -> tuple[np.ndarray, np.ndarray]:
     return (wall[:, 0], wall[:, 1]) if wall[-1, 0] > wall[0, 0] else (wall[::-1, 0], wall[::-1, 1])
 
 
-def by_day(job: Job, truth, rng: random.Random) -> tuple[Site, float, int, int]:
-    """(the site laid, its least width along a far wall, boards used, spoiled ones)."""
+def by_day(job: Job, truth, rng: random.Random) -> tuple[Site, float, Day_]:
+    """(the site laid, its least width along a far wall, the fitter when all is down)."""
     plan = day_of(job).plan
     site, pushed = set_out(plan, truth, rng, by_string=True)
     fitter = Day_(job, site, rng)
@@ -226,7 +233,7 @@ def by_day(job: Job, truth, rng: random.Random) -> tuple[Site, float, int, int]:
             fitter.correct()
     site.plan = fitter.day.plan
     least, _ = rip_along(site, rng, plan.gap_mm, in_place=True, planned=fitter.day.plan)
-    return site, least, fitter.day.now.used, fitter.spoiled
+    return site, least, fitter
 
 
 def by_plan(plan: Plan, truth, rng: random.Random, *, in_place: bool) -> tuple[Site, float, int]:
@@ -287,7 +294,11 @@ def run_room(seed: int, tallies: dict[str, Tally]) -> None:
     for way in ("day", "plan", "tape"):
         tally, own = tallies[way], random.Random(seed + 7)
         if way == "day":
-            site, least, used, spoiled = by_day(job, truth, own)
+            site, least, fitter = by_day(job, truth, own)
+            used, spoiled = fitter.day.now.used, fitter.spoiled
+            tally.revisions.append(len(fitter.revisions))
+            tally.changed += [changed / left for _, changed, left in fitter.revisions]
+            tally.causes.update(what for what, *_ in fitter.revisions)
         else:
             laid = plan if way == "plan" else tape_plan(job, truth, own)
             site, least, extra = by_plan(laid, truth, own, in_place=way == "tape")
@@ -335,6 +346,10 @@ def show(tallies: dict[str, Tally]) -> None:
               f"{t.narrow_avoidable:11d} "
               f"{t.boards:9d} {t.spoiled:8d}   {beyond.mean():6.2f} {beyond.max():6d} {(beyond > 1).mean():8.1%}",
               flush=True)
+        if t.revisions:
+            print(f"       revisions a room: median {np.median(t.revisions):g}, mean {np.mean(t.revisions):.2f}, most "
+                  f"{max(t.revisions)}; rows changed of those not down: median {np.median(t.changed or [0]):.0%}, over "
+                  f"half in {np.mean(np.array(t.changed or [0]) > 0.5):.0%}; after {dict(t.causes.most_common())}")
 
 
 if __name__ == "__main__":

@@ -24,7 +24,8 @@ from numpy.typing import NDArray
 
 from layout.planning import planner
 from layout.errors import LayoutError
-from layout.plan import Cut, Piece, Plan
+from layout.judge.sawing import strips_off
+from layout.plan import Cut, Plan
 from layout.planning.planner import MOVES, plan_floor
 from layout.room import Room, Rules, Wishes
 from tests.bench.layout.run_layout import read_rooms
@@ -61,23 +62,20 @@ def _meeting(p: NDArray[np.float64], a: NDArray[np.float64], q: NDArray[np.float
 
 def count_cuts(plan: Plan) -> Counter[str]:
     """Everything counted in one plan."""
-    stocks = {offcut.label: (offcut.from_mm, offcut.to_mm) for offcut in plan.offcuts}
     found: Counter[str] = Counter(boards=plan.boards, bound=plan.bound, proven=int(plan.boards == plan.bound),
                                   rows=len(plan.rows), pieces=len(plan.pieces), relaxed=len(plan.relaxed))
     for piece in plan.pieces:
-        stock = stocks.get(piece.takes, (0.0, plan.board_of(piece.board).length_mm))
         found["whole"] += not piece.cuts
+        straight = [cut for cut in piece.cuts if cut.kind in ("cross", "rip")]
+        for cut, off in zip(straight, strips_off(plan, piece)):
+            found.update(_straight(cut, off))
         for cut in piece.cuts:
-            found.update(_one(cut, piece, stock, plan))
+            if cut.kind not in ("cross", "rip"):
+                found.update({cut.kind: 1, "numbers": 2 if cut.kind == "hole" else 3})
     return found
 
 
-def _one(cut: Cut, piece: Piece, stock: tuple[float, float], plan: Plan) -> dict[str, int]:
-    if cut.kind not in ("cross", "rip"):
-        return {cut.kind: 1, "numbers": 2 if cut.kind == "hole" else 3}
-    whole = stock[1] - stock[0] if cut.kind == "cross" else plan.board.width_mm
-    before = cut.kind == "cross" and max(cut.at) < piece.to_mm - piece.from_mm - 1e-5
-    off = max(cut.at) if before else whole - min(cut.at)
+def _straight(cut: Cut, off: float) -> dict[str, int]:
     square = abs(cut.at[0] - cut.at[1]) < SQUARE_MM
     found = {cut.kind: 1, f"{cut.kind}_{'square' if square else 'tapered'}": 1, "numbers": 1 if square else 2}
     if off < NEEDLESS_MM:

@@ -1,8 +1,9 @@
 """Random rooms through the planner and the judge: how many plans have a fault (none may), and which rooms get no plan.
 
-Usage: python -m tests.bench.layout.run_judge [first seed] [count] [moves]. Every seed draws a room (`draw_rooms`),
-boards, rules, pattern, laying hand, a door in most and pieces at hand in some. `plan_floor` has every plan judged; a
-fault ends as internal-fault.
+Usage: python -m tests.bench.layout.run_judge [first seed] [count] [moves] [--turned]. Every seed draws a room
+(`draw_rooms`), boards, rules, pattern, laying hand, a door in most and pieces at hand in some; --turned: every wall
+turned by up to 1 degree. `plan_floor` has every plan judged; one with a fault is made again with the gap kept exactly
+(counted here), and if that has one too it ends as internal-fault.
 """
 from __future__ import annotations
 
@@ -14,6 +15,7 @@ from dataclasses import replace
 from math import pi
 
 from tests.support.draw_rooms import KINDS, draw_room
+from tests.bench.layout.run_cuts import turned
 from tests.bench.layout.run_layout import to_room
 
 from layout.errors import LayoutError
@@ -42,13 +44,19 @@ def draw_job(seed: int) -> tuple[str, Room, Board, Wishes]:
 
 def main() -> None:
     """Count faults and rooms without a plan."""
-    first, count, moves = (int(word) for word in (sys.argv[1:4] + ["0", "100", "60"][len(sys.argv[1:4]):]))
+    words = [word for word in sys.argv[1:] if word != "--turned"]
+    first, count, moves = (int(word) for word in (words + ["0", "100", "60"][len(words):]))
     lost: Counter[str] = Counter()
+    exact = 0
     began = time.process_time()
     for seed in range(first, first + count):
         kind, room, board, wishes = draw_job(seed)
+        room = turned(room, seed) if "--turned" in sys.argv else room
         try:
-            plan_floor(room, board, wishes, moves=moves)
+            plan = plan_floor(room, board, wishes, moves=moves)
+            if plan.gap_least_mm == plan.gap_most_mm:
+                exact += 1
+                print(f"seed {seed} {kind}: gap kept exactly", flush=True)
         except LayoutError as error:
             lost[error.slug] += 1
             print(f"seed {seed} {kind}: {error.slug}: {error}", flush=True)
@@ -58,7 +66,8 @@ def main() -> None:
         if (seed - first + 1) % 200 == 0:
             print(f"{seed - first + 1} rooms, {lost['internal-fault']} with a fault, {time.process_time() - began:.0f} "
                   "s of CPU", flush=True)
-    print(f"{count} rooms: {lost['internal-fault']} with a fault, {sum(lost.values())} without a plan {dict(lost)}")
+    print(f"{count} rooms: {lost['internal-fault']} with a fault, {sum(lost.values())} without a plan {dict(lost)}, "
+          f"{exact} with the gap kept exactly")
 
 
 if __name__ == "__main__":
