@@ -21,6 +21,10 @@ from printpack.booklet.phone_assets import SCRIPT, STYLE
 from printpack.booklet.plan_view import plan_drawing, row_map
 from printpack.booklet.safety import FIRST_OF_ALL, preparation_points, safety_points, tool_points
 from printpack.drawing.inline_svg import inline_svg
+from printpack.howto.door_page import door_scenes
+from printpack.howto.draw import drawn
+from printpack.howto.how_to_page import HOW_TITLE, how_to_steps
+from printpack.howto.scene import Scene
 from printpack.job import PackJob
 from printpack.strip.row_picture import RowPicture, row_facts, row_picture
 from printpack.strip.row_strip import RowFacts
@@ -42,7 +46,8 @@ def phone_page(job: PackJob, templates: dict[str, tuple[str, ...]]) -> str:
     before = [_screen("day", "The day on one page", _list(summary_points(job)) + _map(job)),
               _screen("before", "Before you start", _safety(job)),
               _screen("ready", "Preparation and tools", _preparation(job)),
-              _screen("buy", "Shopping list", _shopping(job)), *_doors(job)]
+              _screen("buy", "Shopping list", _shopping(job)), *_doors(job),
+              _screen("how", HOW_TITLE, _how(job))]
     rows = [_row(job, row, templates, fit) for row in job.plan.rows]
     after = [_screen("checks", CHECK_PAGE, _points(check_points(job))),
              _screen("offcuts", "Offcuts", _offcuts(job)), _screen("end", "Finishing", _finishing(job))]
@@ -66,7 +71,8 @@ def _top(job: PackJob) -> str:
                     for row in job.plan.rows)
     pages = "".join(f'<li><a href="#{key}">{text}</a></li>' for key, text in (
         ("day", "The day"), ("checks", CHECK_PAGE), ("before", "Before you start"), ("ready", "Preparation"),
-        ("buy", "Shopping"), *((("doors", "Doors"),) if job.room.doors else ()), ("offcuts", "Offcuts"),
+        ("buy", "Shopping"), *((("doors", "Doors"),) if job.room.doors else ()), ("how", HOW_TITLE),
+        ("offcuts", "Offcuts"),
         ("end", "Finishing")))
     figures = "".join(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value, _ in key_figures(job))
     return (f'<section id="top" class="screen"><h1 tabindex="-1">{escape(job.title)}</h1>'
@@ -126,8 +132,20 @@ def _doors(job: PackJob) -> list[str]:
         return []
     general, doors = door_points(job)
     lines = (*(("", text) for text in general), *((f"{lead}." if lead else "", text) for lead, text in doors))
-    return [_screen("doors", "Doors, before the first row", _ticks("door", lines)
+    shown = "".join(_scene(name, scene) for name, scene in door_scenes(job))
+    return [_screen("doors", "Doors, before the first row", shown + _ticks("door", lines)
                     + f'<p class="bold">{escape(FIRE_DOORS)}</p>')]
+
+
+def _how(job: PackJob) -> str:
+    """The steps of laying, each with its drawing."""
+    return "".join(f"<h3>{escape(step.name)}</h3>{_scene(step.name, step.scene)}<p>{escape(step.words)}</p>"
+                   for step in how_to_steps(job))
+
+
+def _scene(name: str, scene: Scene) -> str:
+    items, wide, tall = drawn(scene)
+    return inline_svg(items, wide, tall, label=name)
 
 
 def _row(job: PackJob, row: Row, templates: dict[str, tuple[str, ...]], fit: Fit) -> str:

@@ -32,6 +32,12 @@ def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     return pages_of(blocks, paper, bookmark="Doors", title="Doors, before the first row")
 
 
+def door_scenes(job: PackJob) -> tuple[tuple[str, Scene], ...]:
+    """(what it shows, the drawing): the leaf's clearance, the undercut, the profile."""
+    measure, _, saw, profile = before_rows(job)
+    return (measure[0], _leaf(job)), (saw[0], _undercut(job)), (profile[0], doorway())
+
+
 def _leaf(job: PackJob) -> Scene:
     stack, units = stack_of(job), job.units
     layers = (("under", stack.underlay_mm, "underlay"), ("board", stack.board_mm, "board"),

@@ -7,7 +7,7 @@ from printpack.howto.steps import Step, needs_of, steps_for
 from printpack.job import PackJob
 from printpack.paper import Paper
 
-_TITLE = "How to lay"
+HOW_TITLE = "How to lay"
 _PAIRS = 3
 
 
@@ -15,7 +15,7 @@ def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Two pages, the words as large as fits. Steps for pipes and broken rows only where the plan has them."""
     width, steps = column_width(paper), how_to_steps(job)
     wide = cell_width(width)
-    tall = (room_mm(paper) - page_title(_TITLE, width).height_mm) / _PAIRS
+    tall = (room_mm(paper) - page_title(HOW_TITLE, width).height_mm) / _PAIRS
     cells: list[Block] = []
     for size in (FIGURE, (FIGURE + BODY) / 2, BODY):
         cells = [cell(step.name, step.scene, (step.words,), wide, size=size) for step in steps]
@@ -24,8 +24,8 @@ def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     pairs = [beside(cells[k:k + 2], width, tall - 1e-6) for k in range(0, len(cells), 2)]
     pages: list[Page] = []
     for start in range(0, len(pairs), _PAIRS):
-        pages += pages_of(pairs[start:start + _PAIRS], paper, bookmark="" if start else _TITLE,
-                          title=f"{_TITLE} (continued)" if start else _TITLE)
+        pages += pages_of(pairs[start:start + _PAIRS], paper, bookmark="" if start else HOW_TITLE,
+                          title=f"{HOW_TITLE} (continued)" if start else HOW_TITLE)
     return tuple(pages)
 
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 #: Rounds of halving for the common scale: far below a hundredth of a millimetre.
 _HALVINGS = 50
-_SAME_MM = 0.05
+#: Places nearer than this are one: no figure tells them apart.
+_SAME_MM = 0.6
 
 
 def shared_out(lengths: Sequence[float], needs: Sequence[float], room: float) -> tuple[float, ...]:
@@ -39,6 +40,9 @@ class Axis:
 
     def at(self, place: float) -> float:
         """Paper place of a place on the wood; beyond the ends at the scale of the nearest stretch."""
+        nearest = min(range(len(self.wood)), key=lambda k: abs(self.wood[k] - place))
+        if abs(self.wood[nearest] - place) <= _SAME_MM:
+            return self.paper[nearest]
         k = min(max(bisect_right(self.wood, place) - 1, 0), len(self.wood) - 2)
         share = (place - self.wood[k]) / (self.wood[k + 1] - self.wood[k])
         return self.paper[k] + share * (self.paper[k + 1] - self.paper[k])

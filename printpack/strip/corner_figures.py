@@ -10,15 +10,16 @@ from layout.plan import Point, Ring
 from printpack.strip.step import ONE_MM, SQUARE_MM, Tape
 
 
-def corner_tapes(path: Ring, frame: Ring, edge: str) -> list[Tape]:
-    """The figures of a saw line through its corners: along the board, and in from an edge."""
+def corner_tapes(path: Ring, frame: Ring, edge: str, ends: tuple[str, ...]) -> list[Tape]:
+    """The figures of a saw line through its corners: along the board, and in from an edge. ends: those a tape may count
+    from."""
     left, right = min(x for x, _ in frame), max(x for x, _ in frame)
     tapes: list[Tape] = []
     for x, y in path:
         if min(abs(x - left), abs(x - right)) <= ONE_MM:
             continue
         side = _edge_at(frame, (x, y)) or edge
-        end, lane = _hook(frame, side, x), "above" if side == "near" else "below"
+        end, lane = _hook(frame, side, x, ends), "above" if side == "near" else "below"
         if not any(abs(tape.end[0] - x) < ONE_MM and (tape.lane == lane or not _edge_at(frame, (x, y)))
                    for tape in tapes):
             tapes.append(Tape(start=(end, edge_y(frame, side, end)), end=(x, edge_y(frame, side, x)),
@@ -26,11 +27,13 @@ def corner_tapes(path: Ring, frame: Ring, edge: str) -> list[Tape]:
     return tapes + _depths(path, frame, edge, (left, right))
 
 
-def _hook(frame: Ring, edge: str, x: float) -> float:
-    """Where along an edge the tape is hooked: at the nearer square end, else at that edge's own nearer corner."""
+def _hook(frame: Ring, edge: str, x: float, ends: tuple[str, ...]) -> float:
+    """Where along an edge the tape is hooked: at the nearer square end of `ends`, else at that edge's own nearer
+    corner."""
     a, b, c, d = frame
-    square = [p[0] for p, q in ((a, d), (b, c)) if abs(p[0] - q[0]) < SQUARE_MM]
-    return min(square or [p[0] for p in ((a, b) if edge == "near" else (d, c))], key=lambda end: abs(x - end))
+    square = [p[0] for p, q, side in ((a, d, "left"), (b, c, "right")) if side in ends and abs(p[0] - q[0]) < SQUARE_MM]
+    own = dict(zip(("left", "right"), (a, b) if edge == "near" else (d, c)))
+    return min(square or [own[side][0] for side in ends], key=lambda end: abs(x - end))
 
 
 def _depths(path: Ring, frame: Ring, edge: str, ends: Point) -> list[Tape]:

@@ -167,7 +167,8 @@ def _set(facts: RowFacts, steps: list[Step], units: Units, width: float, counts:
     for count in counts:
         mine, x = steps[k:k + count], 0.0
         widths = shared_out([1.0] * count, needs[k:k + count], width - _APART * (count - 1))
-        widths = tuple(wide if step.joints else min(wide, _WIDEST) for wide, step in zip(widths, mine))
+        widths = tuple(wide if step.joints else min(wide, max(_WIDEST, need))
+                       for wide, step, need in zip(widths, mine, needs[k:k + count]))
         panels = [step_card(step, units, wide - 2 * _PAD, density, _taken(facts, step, units))
                   for step, wide in zip(mine, widths)]
         tall = max(panel.height_mm for panel in panels) + 2 * _PAD - 1.0
@@ -176,7 +177,7 @@ def _set(facts: RowFacts, steps: list[Step], units: Units, width: float, counts:
             items += [moved(item, x + _PAD, y + _PAD - 1.0) for item in panel.items]
             x += wide + _APART
         y, k = y + tall + _BETWEEN, k + count
-    return tuple(items), y
+    return tuple(items), y - _BETWEEN
 
 
 def _taken(facts: RowFacts, step: Step, units: Units) -> str:

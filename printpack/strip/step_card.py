@@ -93,9 +93,12 @@ def _placed(step: Step, units: Units, box: tuple[float, float, float, float], de
     for tape in (tape for tape in step.tapes if tape.lane in ("above", "below") and not is_plain(step)):
         ends = sorted((tape.start[0], tape.end[0]))
         wider[ends[0], ends[1]] = wide_of(tape, units, density) + IN_ARROW
+    beside: dict[tuple[float, float], float] = {}
     for tape in (tape for tape in step.tapes if tape.lane == "by"):
         stretch = sorted((tape.end[0], along_line(step, tape)))
-        wider[stretch[0], stretch[1]] = wide_of(tape, units, density) + 7.5
+        between = stretch[0], stretch[1]
+        beside[between] = beside.get(between, 0.0) + wide_of(tape, units, density) + 7.5
+    wider |= {between: max(need, wider.get(between, 0.0)) for between, need in beside.items()}
     wider |= {(a, b): text_width(name, SMALL) + 2.6 for a, b, name in zip(step.joints, step.joints[1:], step.pieces)}
     if in_a_line(step):
         most, last = max(wide_of(tape, units, density) for tape in step.tapes), len(step.joints) - 2
@@ -135,7 +138,7 @@ def _heading(step: Step, words: str, units: Units, width: float, density: Densit
         return [name, behind], foot
     if used + 4.0 + wide <= width:
         return [name, behind, *(moved(item, width - wide, base) for item in more)], foot
-    base = foot + CAP * FIGURE + 0.4
+    base = foot + CAP * FIGURE + 1.2
     return [name, behind, *(moved(item, max(0.0, min(2.0, width - wide)), base) for item in more)], base + 1.6
 
 

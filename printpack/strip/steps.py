@@ -14,7 +14,8 @@ from printpack.strip.corner_figures import corner_tapes, edge_y
 from printpack.strip.step import ONE_MM, Bore, Pencil, Step, Tape
 from printpack.words.cut_phrases import SAME_MM, anchors, piece_side_distance
 from printpack.words.in_place import InPlace
-from printpack.words.piece_outline import cross_line, frame_of, is_sliver, rip_line, sawn_path, sawn_side
+from printpack.words.piece_outline import (
+    cross_line, frame_of, hooked_ends, is_sliver, rip_line, sawn_path, sawn_side)
 
 #: A cut-out told by more figures than this is left to its template.
 MOST_FIGURES = 6
@@ -125,7 +126,7 @@ def _width(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
         waste = _beyond(wood, (p, q), cut.kept, open_ends)
         if any(open_ends):
             steps.append(_step(piece, "shape", wood, lines=((p, q),), off=(waste,), pm_mm=place.cut_out_pm_mm,
-                               tapes=tuple(corner_tapes((p, q), wood, cut.kept))))
+                               tapes=tuple(corner_tapes((p, q), wood, cut.kept, hooked_ends(plan, piece)))))
             continue
         pm = place.width.pm_mm if place.width and not lines else 0.0
         tapes += _ends((p, q), wood[0 if cut.kept == "near" else 3][1], len(lines), pm)
@@ -206,7 +207,7 @@ def _cut_out(plan: Plan, piece: Piece, cut: Cut) -> tuple[Ring, tuple[Tape, ...]
     frame = _blank(plan, piece)
     xs, ys = [x for x, _ in cut.shape], [y for _, y in cut.shape]
     low, high = (edge_y(frame, edge, sum(xs) / len(xs)) for edge in ("near", "far"))
-    tapes = corner_tapes(path, frame, "near" if min(ys) - low <= high - max(ys) else "far")
+    tapes = corner_tapes(path, frame, "near" if min(ys) - low <= high - max(ys) else "far", hooked_ends(plan, piece))
     return path, tuple(tapes) if len(tapes) <= MOST_FIGURES else ()
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layout.plan import Cut, Piece, Point, Row, Run
+from layout.plan import Cut, Piece, Plan, Point, Row, Run
 from printpack.words.tolerances import Fit, Reach, cut_out_pm95_mm, end_pm95_mm, far_pm95_mm
 from printpack.job import PackJob
 from printpack.drawing.frames import board_shift, box_of, in_rows, is_first_in_room, stock_of
@@ -31,27 +31,17 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Short:
-    """The wood of a closing piece may end before its place does. has_mm: how long it is; held: whether a pipe or a
-    cut-out keeps the row from being slid; rest: whether it is an offcut, so that a whole board would do."""
-
-    has_mm: float
-    held: bool
-    rest: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class InPlace:
     """What of one piece is taped before it is sawn. closes: whether it is the last of its run; length, width: its
-    place; cut_out_pm_mm, pipe_pm_mm: how far the figures of cut-outs and of holes may be off, 0 without; short: where
-    its wood ends."""
+    place; cut_out_pm_mm, pipe_pm_mm: how far the figures of cut-outs and of holes may be off, 0 without; short_mm: how
+    long the wood of a closing piece is, where it may end before its place does, 0 else."""
 
     closes: bool = False
     length: Place | None = None
     width: Place | None = None
     cut_out_pm_mm: float = 0.0
     pipe_pm_mm: float = 0.0
-    short: Short | None = None
+    short_mm: float = 0.0
 
 
 def in_place(job: PackJob, row: Row, piece: Piece, fit: Fit) -> InPlace:
@@ -61,7 +51,7 @@ def in_place(job: PackJob, row: Row, piece: Piece, fit: Fit) -> InPlace:
     place = _closed(job, row, run, piece, fit) if closes else None
     return InPlace(closes=closes, length=place, width=_width(job, row, piece, fit),
                    cut_out_pm_mm=_cut_out(job, row, piece, fit), pipe_pm_mm=_pipe(job, row, piece, fit),
-                   short=_short(job, run, piece, place) if place else None)
+                   short_mm=_short(job.plan, piece, place) if place else 0.0)
 
 
 def _closed(job: PackJob, row: Row, run: Run, piece: Piece, fit: Fit) -> Place:
@@ -73,16 +63,11 @@ def _closed(job: PackJob, row: Row, run: Run, piece: Piece, fit: Fit) -> Place:
                  pm_mm=end_pm95_mm(reach.sd_mm if reach else fit.fallback_sd, len(run.pieces) - 1))
 
 
-def _short(job: PackJob, run: Run, piece: Piece, place: Place) -> Short | None:
-    """Where the wood of a closing piece ends, if its place may be longer; a run that a pipe or a cut-out holds cannot
-    be slid."""
-    plan = job.plan
+def _short(plan: Plan, piece: Piece, place: Place) -> float:
+    """How long the wood of a closing piece is, if its place may be longer, mm; 0 if there is enough."""
     low, _, high, _ = stock_of(plan, piece)
     has = high - piece.from_mm if plan.lay == "left-to-right" else piece.to_mm - low
-    if max(place.at_mm) + place.pm_mm <= has + _NOTHING_MM:
-        return None
-    held = any(cut.kind in ("hole", "notch", "line") for each in run.pieces for cut in each.cuts)
-    return Short(has_mm=has, held=held, rest=has < plan.board.length_mm - _NOTHING_MM)
+    return has if max(place.at_mm) + place.pm_mm > has + _NOTHING_MM else 0.0
 
 
 def _width(job: PackJob, row: Row, piece: Piece, fit: Fit) -> Place | None:

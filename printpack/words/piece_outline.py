@@ -87,6 +87,20 @@ def _ends_as_taken(plan: Plan, piece: Piece) -> tuple[str, ...]:
     return tuple(side for side, at, end in ends if abs(at - end) < SLIVER_MM)
 
 
+def hooked_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
+    """The ends of the wood that a tape may count from: factory ends, those sawn for this piece, and an offcut's other
+    end where it was sawn square. What is drawn as an offcut is its square part, so a slanted end is none; both if
+    there is no other."""
+    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
+    if offcut is None:
+        return "left", "right"
+    made = [cut for other in plan.pieces if other.id == offcut.cut_by for cut in other.cuts]
+    square = all(cut.kind != "line" and (cut.kind != "cross" or abs(cut.at[0] - cut.at[1]) < SLIVER_MM) for cut in made)
+    sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind == "cross"}
+    found = tuple(side for side in ("left", "right") if square or side in offcut.keeps or side in sawn)
+    return found or ("left", "right")
+
+
 def is_slanted(cut: Cut) -> bool:
     """Whether a crosscut is far enough out of square for a template."""
     return cut.kind == "cross" and abs(cut.at[0] - cut.at[1]) > SLANT_MM

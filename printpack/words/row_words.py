@@ -106,7 +106,7 @@ def _shaped(row: Row) -> list[str]:
 
 def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
     """Closing pieces whose wood may end before their place does."""
-    ends = {piece.id: in_place(job, row, piece, fit).short for run in row.runs
+    ends = {piece.id: in_place(job, row, piece, fit).short_mm for run in row.runs
             for piece in (run.pieces[0], run.pieces[-1])}
     short = [name for name, wood in ends.items() if wood]
     return [f"No wood to spare in {listed(short)}. Longer? “{CHECK_PAGE}”."] if short else []
@@ -122,10 +122,12 @@ def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
     """A rule that gave way in one or several places of the row, shortly: what was had and what was asked."""
     worst = min(alike, key=lambda relaxed: relaxed.had_mm)
     had, asked = job.units.length(worst.had_mm), job.units.length(worst.asked_mm)
+    had = f"just under {asked}" if had == asked and worst.had_mm < worst.asked_mm else had
     where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
     says = {"stagger": f"Joints {had} apart here, not {asked}: nothing better fits.",
             "shortest": f"{where}: short, {had}, not {asked}.", "narrowest": f"Narrow row: {had}, not {asked}.",
             "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
+            "alike": f"Joints {had} from those two rows before, not {asked}: nothing better fits.",
             "pipe-joint": f"A pipe's hole is {had} from a joint, not {asked}: drill with care.",
             "notch-joint": f"A notch is {had} from a joint, not {asked}: saw with care."}
     return says.get(worst.rule, f"{where}: {had}, not {asked}.")

@@ -18,6 +18,8 @@ from tests.support.strip_reader import NEAR_MM, Arrow, Card, Picture
 
 #: Wood thinner than that falls off.
 _HAIR_MM = 1.0
+#: How often row 1 is pushed home until it lies still.
+_PUSHES = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,25 +63,27 @@ def lay_pictures(pictures: list[Picture], bench: Bench, room: Polygon, hand: Han
 
 
 def _first_line(picture: Picture, work: Work) -> float:
-    """Where your edge of row 1 lies: its pieces pushed against the spacers at the start wall, along a string."""
+    """Where your edge of row 1 lies: its pieces pushed against the spacers at both walls, along a string."""
     hand = Hand(rng=np.random.default_rng(0), cut_sd_mm=0.0, measures=False, boards_err=False)
-    trial = Work(work.bench, work.free, hand, pile=dict(work.pile))
-    low = work.free.bounds[1]
-    spans = _stretches(work.free, low, low + work.bench.width, len(picture.runs))
-    edges = []
-    for run, span in zip(picture.runs, spans):
-        shapes = [_sawn(name, picture, trial, None) for name in run]
-        x = span[0]
-        for shape in shapes:
-            left, _, right, _ = shape.bounds
-            for share in (0.1, 0.5, 0.9):
-                at = left + share * (right - left)
-                column = shape.intersection(LineString([(at, -FAR), (at, FAR)]))
-                wall = work.free.intersection(LineString([(x + at - left, low - 50.0), (x + at - left, low + 400.0)]))
-                if not column.is_empty and not wall.is_empty:
-                    edges.append(wall.bounds[1] + work.bench.width - column.bounds[1])
-            x += right - left
-    return float(np.mean(edges))
+    wide = work.bench.width
+    far = work.free.bounds[1] + wide
+    for _ in range(_PUSHES):
+        trial = Work(work.bench, work.free, hand, pile=dict(work.pile))
+        _lay_row(picture, trial, far)
+        far += float(np.mean([_to_wall(shape, work.free) for shape in trial.laid.shapes.values()]))
+    return far
+
+
+def _to_wall(shape: Polygon, free: Polygon) -> float:
+    """How far a piece of row 1 lies from the spacers at the start wall, at its middle and near its ends."""
+    left, near, right, _ = shape.bounds
+    away = []
+    for share in (0.1, 0.5, 0.9):
+        at = left + share * (right - left)
+        wood, wall = (area.intersection(LineString([(at, near - 400.0), (at, near + 400.0)])) for area in (shape, free))
+        if not (wood.is_empty or wall.is_empty):
+            away.append(wall.bounds[1] - wood.bounds[1])
+    return float(np.mean(away)) if away else 0.0
 
 
 def _stretches(free: Polygon, near: float, far: float, count: int) -> list[tuple[float, float]]:
@@ -99,7 +103,7 @@ def _stretches(free: Polygon, near: float, far: float, count: int) -> list[tuple
 def _lay_row(picture: Picture, work: Work, far: float) -> None:
     near = far - work.bench.width
     spans = _stretches(work.free, max(near, work.free.bounds[1]), min(far, work.free.bounds[3]), len(picture.runs))
-    for run, span in zip(picture.runs, spans):
+    for run, span in list(zip(picture.runs, spans))[::1 if picture.rightwards else -1]:
         joint = None
         for name in run if picture.rightwards else run[::-1]:
             place = _Place(joint=joint, span=span, near=near, rightwards=picture.rightwards,

@@ -33,6 +33,7 @@ from printpack.drawing.inline_svg import inline_svg
 from printpack.drawing.page_layout import bound
 from printpack.drawing.sheet import Sheet
 from printpack.strip.row_picture import row_facts, row_picture
+from printpack.errors import PrintError
 from printpack.job import PackJob
 from printpack.paper import A4
 from printpack.fullsize.templates import find_templates, names_by_piece
@@ -171,7 +172,12 @@ def main(rooms: int = 200, first: int = 0) -> None:
     spares = 0
     for seed in range(first, first + rooms):
         case = draw_case(seed)
-        for sheet in sheets_of(case):
+        try:
+            sheets = sheets_of(case)
+        except PrintError as error:
+            print(f"seed {seed} ({case.shape}): {error}", flush=True)
+            sheets = []
+        for sheet in sheets:
             words.append(sum(len(text.text.split()) for text in texts(sheet)))
             if overprints(sheet) or strays(sheet):
                 print(f"seed {seed} ({case.shape}), {sheet.bookmark}: {overprints(sheet)[:2]} {strays(sheet)[:1]}",

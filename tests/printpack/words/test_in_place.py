@@ -42,10 +42,10 @@ def test_where_the_wood_may_end_before_its_place_is_told_and_only_there(width):
             wood = offcuts.get(piece.takes,
                                job.plan.board.length_mm) if piece.takes else job.plan.board.length_mm - piece.from_mm
             if abs(most - wood) > 2.0:
-                assert bool(place.short) == (most > wood)
-            if place.short:
+                assert bool(place.short_mm) == (most > wood)
+            if place.short_mm:
                 told += 1
-                assert place.short.has_mm == pytest.approx(wood) and place.short.rest == bool(piece.takes)
+                assert place.short_mm == pytest.approx(wood)
     assert told >= 1
 
 
@@ -59,4 +59,4 @@ def test_a_piece_at_hand_ends_where_it_ends_and_not_where_a_board_does():
     own = Owned(label=offcut.label, length_mm=offcut.to_mm, keeps=("left",), board=piece.board)
     job = replace(job, plan=replace(plan, offcuts=tuple(other for other in plan.offcuts if other is not offcut),
                                     owned=(own,)))
-    assert in_place(job, row, piece, Fit(job)).short.has_mm == pytest.approx(own.length_mm)
+    assert in_place(job, row, piece, Fit(job)).short_mm == pytest.approx(own.length_mm)
