@@ -40,10 +40,14 @@ from capture.network import Network
 from capture.adjustment.floor_prior import is_simple
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
-from capture.initial.selection import Start, find_start
-from capture.initial.foreign_photo import refuse_strange
+from capture.initial.selection import Start, chosen, first_minima, is_believable, promising_floors, searched
+from capture.mishaps.errors import MishapError
+from capture.mishaps.facts import LettersMixed
+from capture.mishaps.foreign_photo import strange_photo
+from capture.mishaps.likely import likely_mishap
+from capture.mishaps.trial import Explained
 from capture.adjustment.survey import PhotoFit, Reading, Survey
-from capture.readings.findings import HardlyChecked
+from capture.readings.findings import Doubt, HardlyChecked
 from capture.readings.photo import Marks
 
 #: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice,
@@ -69,13 +73,36 @@ def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
     refuse_unmeasured(ix, network)
-    start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
+    start = begin_again(ix, near.solved) if near and near.solved else None
+    if start is None:
+        fits = first_minima(ix)
+        if not any(is_believable(ix, fit) for fit in fits):
+            mishap = likely_mishap(network, ix, fits)
+            if mishap is not None:
+                return _told(mishap, notes)
+        start = searched(ix, fits)
+    return _judged(ix, network, start, notes)
+
+
+def _told(found: Explained, notes: list[Note]) -> Survey:
+    """The survey as it was probably meant, with the marks that say otherwise doubted. Raises MishapError where the
+    corners themselves would have to be listed anew."""
+    if not isinstance(found.mishap, LettersMixed):
+        raise MishapError(found.mishap)
+    survey = _judged(found.ix, found.network, chosen(found.ix, [found.fit]), notes)
+    return doubting_letters(survey, found.mishap)
+
+
+def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> Survey:
+    """The floor from its start values, with everything that tells its worth. Raises CaptureError."""
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
     snooped = snoop(ix, fit)
     if not _settles(ix, snooped):
-        refuse_strange(network)
+        strange = strange_photo(network, ix, promising_floors(ix, [start.fit, fit], 3))
+        if strange is not None:
+            raise MishapError(strange)
     precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
@@ -96,6 +123,22 @@ def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
     if start is None or ix.names != near.floor.names:
         return None
     return minimise(ix, start, robust=bool(near.suspects)).state.points_mm[:len(ix.names)]
+
+
+def doubting_letters(survey: Survey, mishap: LettersMixed) -> Survey:
+    """A survey of letters put right, its marks under the letters that were told, and doubted."""
+    told = {(where, new): old for where, old, new in mishap.renamed}
+
+    def as_told(reading: Reading) -> Reading:
+        old = told.get((reading.where, *reading.names)) if reading.photo == mishap.photo else None
+        if reading.kind != "mark" or old is None:
+            return reading
+        return replace(reading, names=(old,), suspect=True, finding=Doubt(how=mishap, residual=reading.residual,
+                                                                          left_out=False))
+    readings = tuple(map(as_told, survey.readings))
+    suspects = tuple(r for r in readings if isinstance(r.finding, Doubt) and r.finding.how is mishap)
+    standing = None if survey.standing is None else replace(survey.standing, trust="suspect")
+    return replace(survey, readings=readings, suspects=suspects + survey.suspects, standing=standing, solved=None)
 
 
 def _settled(ix: Indexed, start: Fit) -> Fit:

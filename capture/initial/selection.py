@@ -54,9 +54,18 @@ def find_start(ix: Indexed) -> Start:
 
     Raises CaptureError "no-start" if nothing leads to a floor.
     """
-    fits = _minima(ix, EFFORTS[0])
+    return searched(ix, first_minima(ix))
+
+
+def first_minima(ix: Indexed) -> list[Fit]:
+    """Minima from the likeliest rough floors: enough for a sound survey."""
+    return _minima(ix, EFFORTS[0])
+
+
+def searched(ix: Indexed, fits: list[Fit]) -> Start:
+    """The best of some minima and, where none is believed, of a wider search. Raises CaptureError "no-start"."""
     if not any(is_believable(ix, fit) for fit in fits):
-        fits += _spared(ix, fits)
+        fits = fits + _spared(ix, fits)
         if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
             wide = _minima(ix, EFFORTS[1])
             if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
@@ -64,12 +73,19 @@ def find_start(ix: Indexed) -> Start:
             fits += wide + _spared(ix, wide)
         if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
             fits += _minima_without_one(ix, fits)
+    return chosen(ix, fits)
+
+
+def chosen(ix: Indexed, fits: list[Fit]) -> Start:
+    """The likeliest of some minima and its rival, mirror images counted in. Raises CaptureError "no-start" if there
+    are none."""
     if not fits:
         raise CaptureError("no-start",
                            "these readings give no floor at all: check that the marks name the right corners and that "
                            "the corners are listed in order round the room")
     likely = {id(fit): fit for fit in (min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit)}
-    fits += [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit) if np.isfinite(mirrored.cost)]
+    fits = fits + [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit)
+                   if np.isfinite(mirrored.cost)]
     return _choose(ix, fits)
 
 
@@ -180,6 +196,18 @@ def _sound(ix: Indexed, fit: Fit) -> bool:
 def is_believable(ix: Indexed, fit: Fit) -> bool:
     """Whether a sound floor looks like a room too, so that no other need be sought."""
     return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
+
+
+def fits_readings(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor fits as well as readings of the stated quality should, be it a room or not."""
+    return fit.cost <= _plausible_cost(ix)
+
+
+def promising_floors(ix: Indexed, fits: list[Fit], most: int) -> list[State]:
+    """The best ends of some minima with slips held off, each another floor."""
+    ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.robust_state, fit.state)
+            if state is not None]
+    return [fit.state for fit in _promising(ix, ends, most)]
 
 
 def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:

@@ -1,0 +1,52 @@
+"""What probably went wrong with a survey as a whole, as facts: each names what to change and words itself in
+`mishaps.wording`."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from capture.readings.findings import Finding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LettersMixed(Finding):
+    """Marks of one photo have one another's letters: two that are swapped, all of them round the other way (a mirror),
+    or each the letter of the next corner. renamed: (place in the job, letter as told, letter it should have) of each
+    mark that changes."""
+
+    slug: ClassVar[str] = "letters-mixed"
+    photo: str
+    way: Literal["swapped", "mirrored", "shifted"]
+    renamed: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderMixed(Finding):
+    """The corners are not listed in the order round the room: with `points` swapped (or, of one, put elsewhere) the
+    walls no longer cross. crossing: two walls that cross as listed; outline: the order that fits."""
+
+    slug: ClassVar[str] = "order-mixed"
+    points: tuple[str, ...]
+    crossing: tuple[tuple[str, str], tuple[str, str]] | None
+    outline: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneCorner(Finding):
+    """Two letters are one corner by the readings; away_mm: how far apart they came out."""
+
+    slug: ClassVar[str] = "one-corner"
+    kept: str
+    dropped: str
+    away_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrangePhoto(Finding):
+    """All readings but those of one photo agree; where: the photo's place in the job, "" if it names none."""
+
+    slug: ClassVar[str] = "strange-photo"
+    photo: str
+
+
+Mishap = LettersMixed | OrderMixed | OneCorner | StrangePhoto
