@@ -40,11 +40,12 @@ from capture.network import Network
 from capture.adjustment.floor_prior import is_simple
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
-from capture.initial.selection import Start, chosen, first_minima, is_believable, promising_floors, searched
+from capture.initial.selection import (
+    Start, chosen, first_minima, is_any_believable, is_any_found, promising_floors, spared_minima, wide_minima)
 from capture.mishaps.errors import MishapError
 from capture.mishaps.facts import LettersMixed
 from capture.mishaps.foreign_photo import strange_photo
-from capture.mishaps.likely import likely_mishap
+from capture.mishaps.likely import likely_mishap, mishap_of_photo
 from capture.mishaps.trial import Explained
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.readings.findings import Doubt, HardlyChecked
@@ -75,13 +76,27 @@ def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
     refuse_unmeasured(ix, network)
     start = begin_again(ix, near.solved) if near and near.solved else None
     if start is None:
-        fits = first_minima(ix)
-        if not any(is_believable(ix, fit) for fit in fits):
-            mishap = likely_mishap(network, ix, fits)
-            if mishap is not None:
-                return _told(mishap, notes)
-        start = searched(ix, fits)
+        found = _begun(ix, network)
+        if isinstance(found, Explained):
+            return _told(found, notes)
+        start = found
     return _judged(ix, network, start, notes)
+
+
+def _begun(ix: Indexed, network: Network) -> Start | Explained:
+    """Where the adjustment begins, or the one thing that explains why these readings make no room: what costs least to
+    try and is likeliest comes first. Raises CaptureError "no-start", MishapError."""
+    fits = first_minima(ix)
+    if is_any_believable(ix, fits):
+        return chosen(ix, fits)
+    mishap = likely_mishap(network, ix, fits)
+    if mishap is not None:
+        return mishap
+    fits += spared_minima(ix, fits)
+    if is_any_found(ix, fits):
+        return chosen(ix, fits)
+    mishap = mishap_of_photo(network, ix)
+    return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits))
 
 
 def _told(found: Explained, notes: list[Note]) -> Survey:

@@ -49,31 +49,36 @@ class Start:
     rival: Fit | None
 
 
-def find_start(ix: Indexed) -> Start:
-    """The best minimum over all rough floors; where it fits badly, a wider search is made before it is believed.
-
-    Raises CaptureError "no-start" if nothing leads to a floor.
-    """
-    return searched(ix, first_minima(ix))
-
-
 def first_minima(ix: Indexed) -> list[Fit]:
     """Minima from the likeliest rough floors: enough for a sound survey."""
     return _minima(ix, EFFORTS[0])
 
 
-def searched(ix: Indexed, fits: list[Fit]) -> Start:
-    """The best of some minima and, where none is believed, of a wider search. Raises CaptureError "no-start"."""
-    if not any(is_believable(ix, fit) for fit in fits):
-        fits = fits + _spared(ix, fits)
-        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
-            wide = _minima(ix, EFFORTS[1])
-            if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
-                wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
-            fits += wide + _spared(ix, wide)
-        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
-            fits += _minima_without_one(ix, fits)
-    return chosen(ix, fits)
+def light_minima(ix: Indexed) -> list[Fit]:
+    """Minima from few rough floors: enough where what was wrong is left out."""
+    return _minima(ix, LIGHT_EFFORT)
+
+
+def find_start(ix: Indexed) -> Start:
+    """The best minimum over all rough floors; where it fits badly, a wider search is made before it is believed.
+
+    Raises CaptureError "no-start" if nothing leads to a floor.
+    """
+    fits = first_minima(ix)
+    if not is_any_believable(ix, fits):
+        fits = fits + spared_minima(ix, fits)
+    return chosen(ix, fits if is_any_found(ix, fits) else fits + wide_minima(ix, fits))
+
+
+def wide_minima(ix: Indexed, fits: list[Fit]) -> list[Fit]:
+    """Minima of a wider search, where none of those found so far is a room; none for more points than a room has."""
+    if ix.point_count > _ROOMLY:
+        return []
+    wide = _minima(ix, EFFORTS[1])
+    if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not is_any_believable(ix, wide):
+        wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
+    wide += spared_minima(ix, wide)
+    return wide if is_any_found(ix, wide) else wide + _minima_without_one(ix, fits + wide)
 
 
 def chosen(ix: Indexed, fits: list[Fit]) -> Start:
@@ -117,7 +122,7 @@ def _promising(ix: Indexed, fits: list[Fit], most: int) -> list[Fit]:
     return kept
 
 
-def _spared(ix: Indexed, fits: list[Fit]) -> list[Fit]:
+def spared_minima(ix: Indexed, fits: list[Fit]) -> list[Fit]:
     """Sound minima without one reading each: the worst few of the most promising floors are left out in turn, and of
     the best any mark."""
     ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.state, fit.robust_state)
@@ -215,6 +220,16 @@ def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
     state = fit.robust_state or fit.state
     by_person = np.repeat([not kind.given for kind in ix.readings], [len(kind) for kind in ix.readings])
     return _is_sound_but_for(ix, state, reading_squares(ix, state), by_person)
+
+
+def is_any_believable(ix: Indexed, fits: list[Fit]) -> bool:
+    """See `is_believable`."""
+    return any(is_believable(ix, fit) for fit in fits)
+
+
+def is_any_found(ix: Indexed, fits: list[Fit]) -> bool:
+    """Whether one of some floors looks like a room, and fits once one reading that a person took is left out."""
+    return any(_is_found(ix, fit) for fit in fits)
 
 
 def _is_found(ix: Indexed, fit: Fit) -> bool:

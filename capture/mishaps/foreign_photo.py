@@ -22,7 +22,7 @@ def strange_photo(network: Network, ix: Indexed, floors: list[State]) -> Strange
     """The one photo without which all other readings agree on a room; None where there is none, or more than one."""
     if len(ix.photo_names) < 2 or not floors:
         return None
-    photos = [k for k, name in enumerate(ix.photo_names) if _is_fixed(without_photo(network, name))]
+    photos = [k for k, name in enumerate(ix.photo_names) if is_fixed(without_photo(network, name))]
     tries = [(state, k) for k in photos for state in floors]
     if not tries:
         return None
@@ -52,7 +52,7 @@ def _without(ix: Indexed, photo: int) -> np.ndarray:
     return used
 
 
-def _is_fixed(network: Network) -> bool:
+def is_fixed(network: Network) -> bool:
     """Whether every point still has a reading."""
     try:
         refuse_unmeasured(index_network(network), network)

@@ -8,12 +8,15 @@ import numpy as np
 from capture.adjustment.batch import minimise_all
 from capture.adjustment.least_squares import Fit
 from capture.adjustment.parameter_index import index_network
-from capture.initial.selection import promising_floors
+from capture.initial.selection import is_believable, light_minima, promising_floors
 from capture.initial.traverses import sketch_turns
+from capture.mishaps.errors import MishapError
+from capture.mishaps.facts import OrderMixed, StrangePhoto
+from capture.mishaps.foreign_photo import is_fixed, without_photo
 from capture.mishaps.letters import letters_mixed
-from capture.mishaps.outline import one_corner, order_mixed
-from capture.mishaps.standing import Places, state_of
-from capture.mishaps.trial import Explained
+from capture.mishaps.outline import neighbours_swapped, one_corner, order_mixed
+from capture.mishaps.standing import Places, state_of, stood_as_told
+from capture.mishaps.trial import Explained, tried
 from capture.network import Network
 from capture.readings.indexed import Indexed
 from capture.readings.state import State
@@ -31,7 +34,45 @@ def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained |
     found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
     if not found and ix.photo_names:
         found = letters_mixed(network, ix, _floors(network, ix, fits))
+    if not found:
+        found = _order_anew(network)
     return found[0] if found else None
+
+
+def mishap_of_photo(network: Network, ix: Indexed) -> Explained | None:
+    """A photo without which all others agree, found by solving without each in turn: with other letters where that
+    explains it. Raises MishapError for a photo that fits in no way."""
+    floors, strange = [], []
+    for name in ix.photo_names if len(ix.photo_names) > 1 else ():
+        rest = without_photo(network, name)
+        if not is_fixed(rest):
+            continue
+        bare = index_network(rest)
+        fits = [fit for fit in light_minima(bare) if is_believable(bare, fit)]
+        if fits:
+            strange.append(name)
+            best = min(fits, key=lambda fit: fit.cost).state.points_mm.tolist()
+            floors.append({ix.names.index(point): complex(*best[k]) for k, point in enumerate(bare.names)})
+    found = letters_mixed(network, ix, floors)
+    if not found and len(strange) == 1:
+        raise MishapError(StrangePhoto(photo=strange[0]))
+    return found[0] if found else None
+
+
+def _order_anew(network: Network) -> list[Explained]:
+    """Neighbours swapped in the outline where no floor was found with the order as told: floors of the lengths, photos
+    stood on them."""
+    found = []
+    for points, outline in neighbours_swapped(network.outline):
+        mended = replace(network, outline=outline)
+        ix = index_network(mended)
+        for places in _floors_of_lengths(mended)[:_FROM_FITS]:
+            start = state_of(ix, places, stood_as_told(ix, places))
+            mishap = OrderMixed(points=points, crossing=None, outline=outline)
+            explained = None if start is None else tried(mishap, mended, ix, start)
+            if explained is not None:
+                found.append(explained)
+    return sorted(found, key=lambda one: one.against)
 
 
 def _floors(network: Network, ix: Indexed, fits: list[Fit]) -> list[Places]:

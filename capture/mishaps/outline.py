@@ -115,15 +115,24 @@ def _untold_walls(network: Network) -> int:
     return 4 * len(clicked - walls) + len(walls - taped - clicked)
 
 
+def neighbours_swapped(outline: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """(the two, the order then) for each two neighbours."""
+    return (_swapped(outline, i, (i + 1) % len(outline)) for i in range(len(outline)))
+
+
+def _swapped(outline: tuple[str, ...], i: int, j: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    other = list(outline)
+    other[i], other[j] = other[j], other[i]
+    return (outline[i], outline[j]), tuple(other)
+
+
 def _orders(outline: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     """(what was moved, the order then): neighbours swapped, then any two swapped, then one corner put elsewhere."""
     size = len(outline)
-    pairs = [(i, (i + 1) % size) for i in range(size)]
-    pairs += [(i, j) for i, j in combinations(range(size), 2) if (j - i) % size not in (1, size - 1)]
-    for i, j in pairs:
-        other = list(outline)
-        other[i], other[j] = other[j], other[i]
-        yield (outline[i], outline[j]), tuple(other)
+    yield from neighbours_swapped(outline)
+    for i, j in combinations(range(size), 2):
+        if (j - i) % size not in (1, size - 1):
+            yield _swapped(outline, i, j)
     for i in range(size):
         rest = outline[:i] + outline[i + 1:]
         for j in range(len(rest)):

@@ -11,7 +11,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
-from capture.mends import Mend, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of
+from capture.mends import (
+    DropPhoto, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength, mends_of, mends_of_mishap)
+from capture.mishaps.errors import MishapError
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
@@ -49,7 +51,7 @@ def unseen_answer(job: Job) -> list[UnseenShape]:
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
     """What `check --json` says, and what every command says with `--json` when it cannot do its work."""
     listed = [{"severity": p.severity, "stage": p.stage, "slug": p.slug, "where": p.where, "says": p.says}
-              for p in problems]
+              | ({"mends": list(p.mends)} if p.mends else {}) for p in problems]
     return {"format": "tapegroove-problems", "version": 1, "ok": not any(p["severity"] == "stop" for p in listed),
             "problems": listed}
 
@@ -87,6 +89,11 @@ def _suspect(reading: Reading, survey: Survey, job: Job) -> ReadingShape:
     return _reading(reading) | {"mends": [_mend(mend, job.show) for mend in mends]} if mends else _reading(reading)
 
 
+def mends_answer(error: Exception) -> list[MendShape]:
+    """What would put right a job that an error says cannot be solved; nothing for most."""
+    return [_mend(mend, "metric") for mend in mends_of_mishap(error.mishap)] if isinstance(error, MishapError) else []
+
+
 def _mend(mend: Mend, show: str) -> MendShape:
     said = mend_words(mend, show)
     match mend:
@@ -98,6 +105,15 @@ def _mend(mend: Mend, show: str) -> MendShape:
             return {"do": "other-point", "where": mend.where, "says": said, "point": mend.point}
         case SwapPoints():
             return {"do": "swap-points", "where": mend.where, "says": said, "other": mend.other}
+        case Rename():
+            return {"do": "letters", "where": mend.where, "says": said,
+                    "points": [{"where": where, "point": point} for where, point in mend.points]}
+        case OtherOrder():
+            return {"do": "outline", "where": mend.where, "says": said, "outline": list(mend.outline)}
+        case KeepOne():
+            return {"do": "keep-one", "where": mend.where, "says": said, "kept": mend.kept, "dropped": mend.dropped}
+        case DropPhoto():
+            return {"do": "leave-out-photo", "where": mend.where, "says": said}
         case _:
             return {"do": "leave-out", "where": mend.where, "says": said}
 

@@ -58,13 +58,25 @@ class ReadingShape(TypedDict):
 class MendShape(TypedDict):
     """A change that would put a doubted reading right: `do` to the entry at `where`."""
 
-    do: Literal["use-length", "other-pair", "other-point", "swap-points", "leave-out"]
+    do: Literal["use-length", "other-pair", "other-point", "swap-points", "letters", "outline", "keep-one",
+                "leave-out-photo", "leave-out"]
     where: str
     says: str
     mm: NotRequired[float]
     between: NotRequired[list[str]]
     point: NotRequired[str]
     other: NotRequired[str]
+    points: NotRequired[list[LetterShape]]
+    outline: NotRequired[list[str]]
+    kept: NotRequired[str]
+    dropped: NotRequired[str]
+
+
+class LetterShape(TypedDict):
+    """The letter that the mark at `where` should have."""
+
+    where: str
+    point: str
 
 
 class AdviceShape(TypedDict):

@@ -129,10 +129,11 @@ class Desk:
             return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.",
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
+            from desk.actions.answers import mends_answer
             problems = getattr(error, "problems", ())
             first, *more = [page_words(problem) for problem in problems] or [str(error)]
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
-                                                            "more": more}}
+                                                            "more": more, "mends": mends_answer(error)}}
         return {"task": task, "done": done, "result": result}
 
 

@@ -81,6 +81,6 @@ async function answerOf(step, options, revision) {
   } catch (error) {
     if (error.slug === 'replaced') return undefined;
     const state = error instanceof Refused ? 'no' : 'failed';
-    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], where: error.where};
+    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], mends: error.mends, where: error.where};
   }
 }
