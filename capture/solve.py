@@ -45,7 +45,8 @@ from capture.initial.selection import (
 from capture.mishaps.errors import MishapError
 from capture.mishaps.facts import LettersMixed
 from capture.mishaps.foreign_photo import strange_photo
-from capture.mishaps.likely import likely_mishap, mishap_of_photo
+from capture.mishaps.likely import likely_mishap, late_mishap
+from capture.mishaps.outline import crossing_walls, one_corner
 from capture.mishaps.trial import Explained
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.readings.findings import Doubt, HardlyChecked
@@ -88,14 +89,16 @@ def _begun(ix: Indexed, network: Network) -> Start | Explained:
     try and is likeliest comes first. Raises CaptureError "no-start", MishapError."""
     fits = first_minima(ix)
     if is_any_believable(ix, fits):
-        return chosen(ix, fits)
+        start = chosen(ix, fits)
+        twice = one_corner(network, ix, [start.fit])
+        return twice[0] if twice else start
     mishap = likely_mishap(network, ix, fits)
     if mishap is not None:
         return mishap
     fits += spared_minima(ix, fits)
     if is_any_found(ix, fits):
         return chosen(ix, fits)
-    mishap = mishap_of_photo(network, ix)
+    mishap = late_mishap(network, ix)
     return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits))
 
 
@@ -226,9 +229,12 @@ def _placed_photos(network: Network, touched: set[str]) -> set[str]:
 
 
 def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
-    if not is_simple(state.points_mm[ix.outline]):
-        raise CaptureError("crossed-outline", "the best floor through these readings has walls that cross when drawn "
-                                              f"{'-'.join(network.outline)}: "
+    ring = state.points_mm[ix.outline]
+    if not is_simple(ring):
+        crossing = crossing_walls(network.outline, ring)
+        which = " and ".join("-".join(wall) for wall in crossing) if crossing else "that touch"
+        raise CaptureError("crossed-outline", f"the best floor through these readings has walls that cross ({which}) "
+                                              f"when drawn {'-'.join(network.outline)}: "
                            "list the corners in the order you meet them walking round the room; if they are, a length "
                            "or a mark is wrong",
                            where="outline")

@@ -51,12 +51,14 @@ def _known(ix: Indexed, places: dict[int, complex]) -> Known:
 
 def _stood(look: Look, doubted: Partial | None, known: Known, normals: np.ndarray) -> Trial | None:
     """The best way a photo may stand, with all its marks or without one of those on a doubted floor."""
+    whole = best_trials(look, known, keep=1, normals=normals)
     named = [k for k, p in enumerate(look.points) if doubted is not None and p in doubted.places]
-    fewer = [_without(look, k) for k in named] if len(named) >= 3 else []
-    found = [replace(trial, cost=trial.cost + price) for one, price in [(look, 0.0),
-                                                                        *((one, _WITHOUT_MARK) for one in fewer)]
-             for trial in best_trials(one, known, keep=1, normals=normals)]
-    return min(found, key=lambda trial: trial.cost, default=None)
+    # Nothing counts less than nought against a trial: without a mark none is better than one that costs no more.
+    if len(named) < 3 or (whole and whole[0].cost <= _WITHOUT_MARK):
+        return whole[0] if whole else None
+    fewer = [replace(trial, cost=trial.cost + _WITHOUT_MARK) for k in named
+             for trial in best_trials(_without(look, k), known, keep=1, normals=normals)]
+    return min([*whole, *fewer], key=lambda trial: trial.cost, default=None)
 
 
 def _without(look: Look, mark: int) -> Look:

@@ -23,6 +23,8 @@ _TIE, _TIE_OF_HINTS = 4.0, 0.25
 #: Floors that differ more than this somewhere are two, mm; a robust end farther off than that second distance is no end
 #: of the same floor.
 _ANOTHER_MM, _ELSEWHERE_MM = 50.0, 100.0
+#: Floors nearer than this everywhere are one minimum, mm.
+_SAME_MM = 0.5
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
 #: A lens known less well than this may be another of the phone's lenses: ultra-wide or twice as long.
@@ -88,8 +90,9 @@ def chosen(ix: Indexed, fits: list[Fit]) -> Start:
         raise CaptureError("no-start",
                            "these readings give no floor at all: check that the marks name the right corners and that "
                            "the corners are listed in order round the room")
-    likely = {id(fit): fit for fit in (min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit)}
-    fits = fits + [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit)
+    lowest, likeliest = min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit
+    likely = [lowest] if _apart(lowest.state, likeliest.state) < _SAME_MM else [lowest, likeliest]
+    fits = fits + [mirrored for fit in likely for mirrored in _mirror_images(ix, fit)
                    if np.isfinite(mirrored.cost)]
     return _choose(ix, fits)
 

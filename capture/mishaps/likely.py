@@ -22,7 +22,9 @@ from capture.readings.indexed import Indexed
 from capture.readings.state import State
 
 #: Floors on which photos are stood with other letters: from wall lengths, from the minima found.
-_FROM_LENGTHS, _FROM_FITS = 4, 2
+_FROM_LENGTHS, _FROM_FITS = 8, 2
+#: Photos nearer than this to a rough floor of lengths alone stand on it, px (root mean square) of 1600.
+_WELL_PX = 40.0
 
 
 def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained | None:
@@ -34,12 +36,17 @@ def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained |
     found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
     if not found and ix.photo_names:
         found = letters_mixed(network, ix, _floors(network, ix, fits))
-    if not found:
-        found = _order_anew(network)
     return found[0] if found else None
 
 
-def mishap_of_photo(network: Network, ix: Indexed) -> Explained | None:
+def late_mishap(network: Network, ix: Indexed) -> Explained | None:
+    """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not of
+    this room. Raises MishapError for the latter."""
+    found = _order_anew(network)
+    return found[0] if found else _of_a_photo(network, ix)
+
+
+def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
     """A photo without which all others agree, found by solving without each in turn: with other letters where that
     explains it. Raises MishapError for a photo that fits in no way."""
     floors, strange = [], []
@@ -49,10 +56,9 @@ def mishap_of_photo(network: Network, ix: Indexed) -> Explained | None:
             continue
         bare = index_network(rest)
         fits = [fit for fit in light_minima(bare) if is_believable(bare, fit)]
-        if fits:
-            strange.append(name)
-            best = min(fits, key=lambda fit: fit.cost).state.points_mm.tolist()
-            floors.append({ix.names.index(point): complex(*best[k]) for k, point in enumerate(bare.names)})
+        strange += [name] * bool(fits)
+        floors += [{ix.names.index(point): complex(*state.points_mm[k]) for k, point in enumerate(bare.names)}
+                   for state in promising_floors(bare, fits, _FROM_LENGTHS)]
     found = letters_mixed(network, ix, floors)
     if not found and len(strange) == 1:
         raise MishapError(StrangePhoto(photo=strange[0]))
@@ -67,7 +73,9 @@ def _order_anew(network: Network) -> list[Explained]:
         mended = replace(network, outline=outline)
         ix = index_network(mended)
         for places in _floors_of_lengths(mended)[:_FROM_FITS]:
-            start = state_of(ix, places, stood_as_told(ix, places))
+            stands = stood_as_told(ix, places)
+            well = all(stand.off_px < _WELL_PX / 800.0 * float(np.max(ix.photo_centre)) for stand in stands.values())
+            start = state_of(ix, places, stands) if well else None
             mishap = OrderMixed(points=points, crossing=None, outline=outline)
             explained = None if start is None else tried(mishap, mended, ix, start)
             if explained is not None:

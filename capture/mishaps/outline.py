@@ -24,7 +24,7 @@ from capture.readings.indexed import Indexed
 from capture.readings.state import State
 
 #: Letters farther apart than this in every floor that fits are two corners, mm.
-_ONE_SPOT_MM = 150.0
+_ONE_SPOT_MM = 100.0
 #: What another order must have less against it than the next one.
 _LEAD = 2.0
 #: Orders adjusted at most: each is a full descent.

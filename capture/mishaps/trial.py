@@ -38,9 +38,9 @@ def carried(ix: Indexed, state: State, other: Indexed) -> State | None:
 
 
 def tried(mishap: Mishap, network: Network, ix: Indexed, start: State) -> Explained | None:
-    """The mishap, if the changed readings agree and make a room: all of them, so that none is held off."""
-    fit = minimise(ix, start)
-    fit = replace(fit, robust_state=fit.state)
-    if not is_believable(ix, fit) or np.any(fit.state.camera_heights() < 0):
-        return None
-    return Explained(mishap=mishap, network=network, ix=ix, fit=fit)
+    """The mishap, if the changed readings agree and make a room: all of them, so that none is left out."""
+    for begun in (lambda: start, lambda: minimise(ix, start, robust=True, iterations=25).state):
+        fit = minimise(ix, begun())
+        if is_believable(ix, fit) and np.all(fit.state.camera_heights() > 0):
+            return Explained(mishap=mishap, network=network, ix=ix, fit=replace(fit, robust_state=fit.state))
+    return None

@@ -14,8 +14,8 @@ def mishap_words(mishap: Mishap) -> str:
             return _order(mishap)
         case OneCorner():
             return (f"{mishap.kept} and {mishap.dropped} are one corner by the other readings: keep one of the two "
-                    "letters, and take the other out of the corners; if they are two corners, one of them is marked in "
-                    "the other's place")
+                    "letters. If they are two corners, one may be marked in the other's place; measure from one to the "
+                    "other")
         case StrangePhoto():
             return (f"{mishap.photo} does not fit the other photos and lengths, which agree without it: is it of "
                     "another room, or are its corners named wrongly? Correct its marks, or take it out of the job")
