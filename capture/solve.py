@@ -41,13 +41,13 @@ from capture.adjustment.floor_prior import is_simple
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
 from capture.initial.selection import (
-    Start, chosen, first_minima, is_any_believable, is_any_found, promising_floors, spared_minima, wide_minima)
+    Start, chosen, first_minima, is_any_believable, is_any_found, is_clean, promising_floors, spared_minima, wide_minima)
 from capture.mishaps.errors import MishapError
 from capture.mishaps.facts import LettersMixed
 from capture.mishaps.foreign_photo import strange_photo
-from capture.mishaps.likely import likely_mishap, late_mishap
+from capture.mishaps.likely import likely_mishap, late_mishap, other_order
 from capture.mishaps.outline import crossing_walls, one_corner
-from capture.mishaps.trial import Explained
+from capture.mishaps.trial import Explained, against
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.readings.findings import Doubt, HardlyChecked
 from capture.readings.photo import Marks
@@ -58,6 +58,8 @@ ROUGH_MM = 20.0
 #: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar;
 #: our own choice, no source.
 ROUGH_POINT_SD_MM = 15.0
+#: What a mishap must save that is set against a floor which fits: chi-square at 0.001, two degrees of freedom.
+_LEAD = 13.8
 
 
 def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
@@ -91,7 +93,10 @@ def _begun(ix: Indexed, network: Network) -> Start | Explained:
     if is_any_believable(ix, fits):
         start = chosen(ix, fits)
         twice = one_corner(network, ix, [start.fit])
-        return twice[0] if twice else start
+        if twice or is_clean(ix, start.fit):
+            return twice[0] if twice else start
+        order = other_order(network)
+        return order if order is not None and order.against + _LEAD < against(ix, start.fit) else start
     mishap = likely_mishap(network, ix, fits)
     if mishap is not None:
         return mishap

@@ -225,6 +225,11 @@ def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
     return _is_sound_but_for(ix, state, reading_squares(ix, state), by_person)
 
 
+def is_clean(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor fits as nineteen of twenty sound ones do, with little against it as a room."""
+    return fit.cost <= float(chdtri(_to_spare(ix), 0.05)) and implausibility(ix, fit.state) < _ODD
+
+
 def is_any_believable(ix: Indexed, fits: list[Fit]) -> bool:
     """See `is_believable`."""
     return any(is_believable(ix, fit) for fit in fits)

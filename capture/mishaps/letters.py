@@ -22,6 +22,9 @@ from capture.readings.photo import Marks
 
 #: Changes adjusted at most.
 _ADJUSTED = 8
+#: A change whose photos are off by more than this in all, px2, is none; after one that explains all, only those that
+#: stand nearly as well are tried.
+_HOPELESS, _NEAR = 8000.0, 4.0
 #: A photo farther off than this as told, root mean square in a picture 1600 px wide, is as bad as any.
 _CAP_PX = 150.0
 #: A change whose photo still is so far off is none.
@@ -46,15 +49,15 @@ def letters_mixed(network: Network, ix: Indexed, floors: list[Places]) -> list[E
     """Changes of letters in one photo with which all readings agree, the best first."""
     changes = sorted((change for places in floors for change in _changes(ix, places)), key=lambda one: one.against)
     found: dict[tuple[tuple[str, str, str], ...], Explained] = {}
-    seen: list[tuple[tuple[str, str, str], ...]] = []
-    for change in changes:
+    enough = _HOPELESS
+    for change in changes[:_ADJUSTED]:
         mishap = _mishap(ix, change)
-        if seen.count(mishap.renamed) >= 2 or len(seen) >= _ADJUSTED:
+        if change.against > enough or mishap.renamed in found:
             continue
-        seen.append(mishap.renamed)
-        explained = None if mishap.renamed in found else _adjusted(network, ix, change, mishap)
+        explained = _adjusted(network, ix, change, mishap)
         if explained is not None:
             found[mishap.renamed] = explained
+            enough = min(enough, _NEAR * change.against + _FAR_PX**2)
     return sorted(found.values(), key=lambda one: one.against)
 
 

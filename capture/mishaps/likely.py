@@ -42,8 +42,7 @@ def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained |
 def late_mishap(network: Network, ix: Indexed) -> Explained | None:
     """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not of
     this room. Raises MishapError for the latter."""
-    found = _order_anew(network)
-    return found[0] if found else _of_a_photo(network, ix)
+    return other_order(network) or _of_a_photo(network, ix)
 
 
 def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
@@ -65,7 +64,7 @@ def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
     return found[0] if found else None
 
 
-def _order_anew(network: Network) -> list[Explained]:
+def other_order(network: Network) -> Explained | None:
     """Neighbours swapped in the outline where no floor was found with the order as told: floors of the lengths, photos
     stood on them."""
     found = []
@@ -80,7 +79,7 @@ def _order_anew(network: Network) -> list[Explained]:
             explained = None if start is None else tried(mishap, mended, ix, start)
             if explained is not None:
                 found.append(explained)
-    return sorted(found, key=lambda one: one.against)
+    return min(found, key=lambda one: one.against, default=None)
 
 
 def _floors(network: Network, ix: Indexed, fits: list[Fit]) -> list[Places]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations, islice
 
 import cv2
 import numpy as np
@@ -21,6 +22,8 @@ from capture.readings.indexed import Indexed
 from capture.readings.photo import Marks
 from capture.readings.state import State
 
+#: Threes of marks whose poses are tried.
+_TRIPLES = 4
 #: Places of points on a rough floor, complex plan mm, by index.
 Places = dict[int, complex]
 
@@ -67,19 +70,30 @@ def stood(ix: Indexed, photo: int, lettering: list[tuple[int, int]], places: Pla
     px = ix.of(Marks).px[[mark for mark, _ in pairs]]
     focal, bend, centre = float(ix.lens_focal[camera]), ix.lens_distortion[camera], ix.photo_centre[photo]
     rays = np.ascontiguousarray(px_to_rays(px, focal, bend, centre)[:, :2])
-    best: Stand | None = None
-    for turn, shift in _poses(spots, rays):
-        if -float(turn[:, 2] @ shift) <= 0:
-            continue
-        body = spots @ turn[:, :2].T + shift
-        if np.any(body[:, 2] <= 1e-6):
-            continue
-        gaps = float(focal * np.sqrt(np.mean(np.sum((body[:, :2] / body[:, 2:] - rays) ** 2, axis=1))))
-        # Three places are seen alike from up to four spots: the one where people hold phones counts.
-        off = gaps if len(spots) > 3 else 0.1 * _odd_posture(turn, shift)
-        if best is None or off < best.off_px:
-            best = Stand(rotation=turn, shift=shift, off_px=off)
-    return best
+    stands = [stand for turn, shift in _poses(spots, rays) if (stand := _stand(turn, shift, spots, rays, focal))]
+    best = min(stands, key=lambda stand: stand.off_px, default=None)
+    return best if best is None or len(pairs) == 3 else _refined(best, spots, rays, focal)
+
+
+def _stand(turn: np.ndarray, shift: np.ndarray, spots: np.ndarray, rays: np.ndarray, focal: float) -> Stand | None:
+    """A pose with its gaps; None where it sees the floor from below or a place from behind. Three places are seen alike
+    from up to four spots: the one where people hold phones counts."""
+    body = spots @ turn[:, :2].T + shift
+    if -float(turn[:, 2] @ shift) <= 0 or np.any(body[:, 2] <= 1e-6):
+        return None
+    gaps = float(focal * np.sqrt(np.mean(np.sum((body[:, :2] / body[:, 2:] - rays) ** 2, axis=1))))
+    return Stand(rotation=turn, shift=shift, off_px=gaps if len(spots) > 3 else 0.1 * _odd_posture(turn, shift))
+
+
+def _refined(stand: Stand, spots: np.ndarray, rays: np.ndarray, focal: float) -> Stand:
+    """The pose brought to the least gaps of all its marks."""
+    flat = np.column_stack([spots, np.zeros(len(spots))])
+    turn, shift = cv2.solvePnPRefineLM(flat, rays, np.eye(3), np.zeros(4), cv2.Rodrigues(stand.rotation)[0],
+                                       stand.shift.reshape(3, 1).copy())
+    if not (np.all(np.isfinite(turn)) and np.all(np.isfinite(shift))):
+        return stand
+    better = _stand(cv2.Rodrigues(turn)[0], np.ravel(shift), spots, rays, focal)
+    return better if better is not None and better.off_px < stand.off_px else stand
 
 
 def _odd_posture(turn: np.ndarray, shift: np.ndarray) -> float:
@@ -89,16 +103,20 @@ def _odd_posture(turn: np.ndarray, shift: np.ndarray) -> float:
 
 
 def _poses(spots: np.ndarray, rays: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """The poses that the closed form gives for places (k, 2) seen along rays (k, 2) at depth 1."""
+    """The poses that closed forms give for places (k, 2) seen along rays (k, 2) at depth 1: of all, and, as corners
+    along one wall tell a plane badly, of some three."""
     flat = np.column_stack([spots, np.zeros(len(spots))])
+    found = []
     try:
-        if len(spots) == 3:
-            _, turns, shifts = cv2.solveP3P(flat, rays, np.eye(3), np.zeros(4), flags=cv2.SOLVEPNP_P3P)
-        else:
-            _, turns, shifts, _ = cv2.solvePnPGeneric(flat, rays, np.eye(3), np.zeros(4), flags=cv2.SOLVEPNP_IPPE)
+        if len(spots) > 3:
+            found += list(zip(*cv2.solvePnPGeneric(flat, rays, np.eye(3), np.zeros(4), flags=cv2.SOLVEPNP_IPPE)[1:3]))
+        for three in islice(combinations(range(len(spots)), 3), _TRIPLES):
+            some = list(three)
+            found += list(zip(*cv2.solveP3P(flat[some], rays[some], np.eye(3), np.zeros(4),
+                                            flags=cv2.SOLVEPNP_P3P)[1:3]))
     except cv2.error:  # places in one line, say
-        return
-    for turn, shift in zip(turns, shifts):
+        pass
+    for turn, shift in found:
         if np.all(np.isfinite(turn)) and np.all(np.isfinite(shift)):
             yield cv2.Rodrigues(turn)[0], np.ravel(shift)
 

@@ -26,7 +26,12 @@ class Explained:
     @property
     def against(self) -> float:
         """What speaks against it still."""
-        return self.fit.cost + implausibility(self.ix, self.fit.state)
+        return against(self.ix, self.fit)
+
+
+def against(ix: Indexed, fit: Fit) -> float:
+    """What speaks against a floor: its readings, and what is odd in a room."""
+    return fit.cost + implausibility(ix, fit.state)
 
 
 def carried(ix: Indexed, state: State, other: Indexed) -> State | None:
