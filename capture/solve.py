@@ -42,6 +42,7 @@ from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
 from capture.initial.selection import (
     Start, chosen, first_minima, is_any_believable, is_any_found, is_clean, promising_floors, spared_minima, wide_minima)
+from capture.initial.work import USUAL_WORK
 from capture.mishaps.errors import MishapError
 from capture.mishaps.facts import LettersMixed
 from capture.mishaps.foreign_photo import strange_photo
@@ -62,13 +63,14 @@ ROUGH_POINT_SD_MM = 15.0
 _LEAD = 13.8
 
 
-def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
+def solve_floor(network: Network, *, near: Survey | None = None, work: float = USUAL_WORK) -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
     A reading found wrong is named with what it should have been and left out. If the chi-square test fails at 1 %, the
     covariance is scaled by the variance factor and a note says so. All is told as facts: `capture.words.in_words` makes
     sentences of them. near: a survey of nearly the same network; where its floor still fits, the search for start
-    values is spared. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
+    values is spared. work: how wide to search where nothing fits at first (`initial.work`); what comes out is the best
+    found within it. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
     strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
@@ -79,14 +81,14 @@ def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
     refuse_unmeasured(ix, network)
     start = begin_again(ix, near.solved) if near and near.solved else None
     if start is None:
-        found = _begun(ix, network)
+        found = _begun(ix, network, work)
         if isinstance(found, Explained):
             return _told(found, notes)
         start = found
     return _judged(ix, network, start, notes)
 
 
-def _begun(ix: Indexed, network: Network) -> Start | Explained:
+def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
     """Where the adjustment begins, or the one thing that explains why these readings make no room: what costs least to
     try and is likeliest comes first. Raises CaptureError "no-start", MishapError."""
     fits = first_minima(ix)
@@ -104,7 +106,7 @@ def _begun(ix: Indexed, network: Network) -> Start | Explained:
     if is_any_found(ix, fits):
         return chosen(ix, fits)
     mishap = late_mishap(network, ix)
-    return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits))
+    return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits, work))
 
 
 def _told(found: Explained, notes: list[Note]) -> Survey:

@@ -15,6 +15,8 @@ from capture.errors import CaptureError
 from capture.readings.indexed import Indexed
 from capture.initial.trilateration import Partial
 from capture.adjustment.floor_prior import implausibility, is_simple
+from capture.initial.work import USUAL_WORK, Work
+from capture.readings.photo import Marks
 from capture.initial.initial_floors import EFFORTS, LIGHT_EFFORT, Effort, rough_states, state_on, states_without_marks
 
 #: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of
@@ -36,9 +38,8 @@ _ROUGH_STEPS = 8
 #: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood
 #: anew without a mark.
 _SPARED_FLOORS, _SPARED_READINGS, _STOOD_FLOORS = 12, 3, 4
-#: Rough floors are drawn without each reading in turn while readings times points are no more than this; else without
-#: so few of them.
-_TRIED_WITHOUT, _FEW_WITHOUT = 1500, 8
+#: Rough floors are drawn without so many readings in turn at least, however little work is left.
+_FEW_WITHOUT = 6
 #: A floor of more named points than a room has is searched for no wider: each rough floor takes its time.
 _ROOMLY = 30
 
@@ -72,15 +73,28 @@ def find_start(ix: Indexed) -> Start:
     return chosen(ix, fits if is_any_found(ix, fits) else fits + wide_minima(ix, fits))
 
 
-def wide_minima(ix: Indexed, fits: list[Fit]) -> list[Fit]:
-    """Minima of a wider search, where none of those found so far is a room; none for more points than a room has."""
+def wide_minima(ix: Indexed, fits: list[Fit], work: float = USUAL_WORK) -> list[Fit]:
+    """Minima of a wider search, where none of those found so far is a room; none for more points than a room has.
+    work: how wide it may be (`initial.work`)."""
     if ix.point_count > _ROOMLY:
         return []
-    wide = _minima(ix, EFFORTS[1])
+    limit = Work(work)
+    wide = _minima(ix, _within(ix, EFFORTS[1], limit))
     if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not is_any_believable(ix, wide):
-        wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
+        wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, _within(ix, EFFORTS[0], limit), focal=factor)]
     wide += spared_minima(ix, wide)
-    return wide if is_any_found(ix, wide) else wide + _minima_without_one(ix, fits + wide)
+    return wide if is_any_found(ix, wide) else wide + _minima_without_one(ix, fits + wide, limit)
+
+
+def _within(ix: Indexed, effort: Effort, limit: Work) -> Effort:
+    """An effort cut down to what work is left."""
+    share = limit.share(_work_of(ix, effort))
+    return replace(effort, turned=max(1, round(share * effort.turned)), sketches=max(1, round(share * effort.sketches)))
+
+
+def _work_of(ix: Indexed, effort: Effort) -> float:
+    """Marks and points of the rough floors drawn, outlines from turns and sketches from photos."""
+    return (len(ix.of(Marks).photo) + ix.point_count) * (effort.turned + effort.first_trials) / 5.0
 
 
 def chosen(ix: Indexed, fits: list[Fit]) -> Start:
@@ -155,17 +169,18 @@ def _taken_readings(ix: Indexed) -> np.ndarray:
     return np.flatnonzero(np.repeat([kind.taken for kind in ix.readings], [len(kind) for kind in ix.readings]))
 
 
-def _minima_without_one(ix: Indexed, fits: list[Fit]) -> list[Fit]:
+def _minima_without_one(ix: Indexed, fits: list[Fit], limit: Work) -> list[Fit]:
     """Minima from rough floors made without one mark or tape: whichever is wrong, the rest agree.
 
-    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in. Where points and
-    readings are more than a room has, only those are tried that are farthest off in the floors found so far.
+    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in. Where there is no work
+    left for all of them, those are tried that are farthest off in the floors found so far.
     """
     effort = EFFORTS[0] if len(ix.photo_names) <= 1 else LIGHT_EFFORT
     without = dict(_all_without_one(ix))
-    if len(without) * ix.point_count > _TRIED_WITHOUT:
+    many = max(_FEW_WITHOUT, int(len(without) * limit.share(len(without) * _work_of(ix, effort))))
+    if len(without) > many:
         likely = [k for fit in _promising(ix, fits, _SPARED_FLOORS) for k in _worst_readings(ix, fit.state)]
-        without = {k: without[k] for k in list(dict.fromkeys(likely))[:_FEW_WITHOUT] if k in without}
+        without = {k: without[k] for k in list(dict.fromkeys([*likely, *without]))[:many] if k in without}
     tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
     return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 

@@ -1,20 +1,15 @@
-"""Photos stood on a floor known roughly by a closed form, whatever letters their marks are given.
-
-The pose of a camera over a plane from four places or more: Collins and Bartoli, "Infinitesimal plane-based pose
-estimation" (2014), from three: Grunert's problem as solved by Gao et al. (2003), both as OpenCV has them. Thousands of letterings are tried in the time of one
-adjustment.
+"""Photos stood on a floor known roughly by a closed form (`initial.plane_poses`), whatever letters their marks are
+given: thousands of letterings are tried in the time of one adjustment.
 """
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, islice
 
-import cv2
 import numpy as np
 
 from capture.camera import px_to_rays
 from capture.initial.photo_registration import pose_arrays
+from capture.initial.plane_poses import plane_poses, refined_pose
 from capture.initial.pose_hypotheses import Known, best_trials, make_looks, normals_grid
 from capture.initial.trilateration import Partial, place_rest
 from capture.readings.geometry import floor_points
@@ -22,8 +17,6 @@ from capture.readings.indexed import Indexed
 from capture.readings.photo import Marks
 from capture.readings.state import State
 
-#: Threes of marks whose poses are tried.
-_TRIPLES = 4
 #: Places of points on a rough floor, complex plan mm, by index.
 Places = dict[int, complex]
 
@@ -69,10 +62,13 @@ def stood(ix: Indexed, photo: int, lettering: list[tuple[int, int]], places: Pla
     spots = np.array([(place.real, place.imag) for _, place in pairs])
     px = ix.of(Marks).px[[mark for mark, _ in pairs]]
     focal, bend, centre = float(ix.lens_focal[camera]), ix.lens_distortion[camera], ix.photo_centre[photo]
-    rays = np.ascontiguousarray(px_to_rays(px, focal, bend, centre)[:, :2])
-    stands = [stand for turn, shift in _poses(spots, rays) if (stand := _stand(turn, shift, spots, rays, focal))]
+    rays = px_to_rays(px, focal, bend, centre)[:, :2]
+    stands = [stand for turn, shift in plane_poses(spots, rays) if (stand := _stand(turn, shift, spots, rays, focal))]
     best = min(stands, key=lambda stand: stand.off_px, default=None)
-    return best if best is None or len(pairs) == 3 else _refined(best, spots, rays, focal)
+    if best is None or len(pairs) == 3:
+        return best
+    better = _stand(*refined_pose((best.rotation, best.shift), spots, rays), spots, rays, focal)
+    return better if better is not None and better.off_px < best.off_px else best
 
 
 def _stand(turn: np.ndarray, shift: np.ndarray, spots: np.ndarray, rays: np.ndarray, focal: float) -> Stand | None:
@@ -85,40 +81,10 @@ def _stand(turn: np.ndarray, shift: np.ndarray, spots: np.ndarray, rays: np.ndar
     return Stand(rotation=turn, shift=shift, off_px=gaps if len(spots) > 3 else 0.1 * _odd_posture(turn, shift))
 
 
-def _refined(stand: Stand, spots: np.ndarray, rays: np.ndarray, focal: float) -> Stand:
-    """The pose brought to the least gaps of all its marks."""
-    flat = np.column_stack([spots, np.zeros(len(spots))])
-    turn, shift = cv2.solvePnPRefineLM(flat, rays, np.eye(3), np.zeros(4), cv2.Rodrigues(stand.rotation)[0],
-                                       stand.shift.reshape(3, 1).copy())
-    if not (np.all(np.isfinite(turn)) and np.all(np.isfinite(shift))):
-        return stand
-    better = _stand(cv2.Rodrigues(turn)[0], np.ravel(shift), spots, rays, focal)
-    return better if better is not None and better.off_px < stand.off_px else stand
-
-
 def _odd_posture(turn: np.ndarray, shift: np.ndarray) -> float:
     """How unlike a phone in a person's hand a camera stands: upright, a little downwards, some 1.5 m up."""
     up, height = turn[:, 2], -float(turn[:, 2] @ shift)
     return float((up[0] / 0.25) ** 2 + max(up[1], 0.0) * 100.0 + (np.log(height / 1500.0) / 0.35) ** 2)
-
-
-def _poses(spots: np.ndarray, rays: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """The poses that closed forms give for places (k, 2) seen along rays (k, 2) at depth 1: of all, and, as corners
-    along one wall tell a plane badly, of some three."""
-    flat = np.column_stack([spots, np.zeros(len(spots))])
-    found = []
-    try:
-        if len(spots) > 3:
-            found += list(zip(*cv2.solvePnPGeneric(flat, rays, np.eye(3), np.zeros(4), flags=cv2.SOLVEPNP_IPPE)[1:3]))
-        for three in islice(combinations(range(len(spots)), 3), _TRIPLES):
-            some = list(three)
-            found += list(zip(*cv2.solveP3P(flat[some], rays[some], np.eye(3), np.zeros(4),
-                                            flags=cv2.SOLVEPNP_P3P)[1:3]))
-    except cv2.error:  # places in one line, say
-        pass
-    for turn, shift in found:
-        if np.all(np.isfinite(turn)) and np.all(np.isfinite(shift)):
-            yield cv2.Rodrigues(turn)[0], np.ravel(shift)
 
 
 def state_of(ix: Indexed, places: Places, stands: dict[int, Stand], *, unsure: frozenset[int] = frozenset()
