@@ -3,25 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import ClassVar
 
-from capture.readings.findings import Finding
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LettersMixed(Finding):
-    """Marks of one photo have one another's letters: two that are swapped, all of them round the other way (a mirror),
-    or each the letter of the next corner. renamed: (place in the job, letter as told, letter it should have) of each
-    mark that changes."""
-
-    slug: ClassVar[str] = "letters-mixed"
-    photo: str
-    way: Literal["swapped", "mirrored", "shifted"]
-    renamed: tuple[tuple[str, str, str], ...]
+from capture.readings.findings import LettersMixed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OrderMixed(Finding):
+class OrderMixed:
     """The corners are not listed in the order round the room: with `points` swapped (or, of one, put elsewhere) the
     walls no longer cross. crossing: two walls that cross as listed; outline: the order that fits."""
 
@@ -32,7 +20,7 @@ class OrderMixed(Finding):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OneCorner(Finding):
+class OneCorner:
     """Two letters are one corner by the readings; away_mm: how far apart they came out."""
 
     slug: ClassVar[str] = "one-corner"
@@ -42,8 +30,8 @@ class OneCorner(Finding):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StrangePhoto(Finding):
-    """All readings but those of one photo agree; where: the photo's place in the job, "" if it names none."""
+class StrangePhoto:
+    """All readings but those of one photo agree."""
 
     slug: ClassVar[str] = "strange-photo"
     photo: str

@@ -108,7 +108,7 @@ class Desk:
         """
         session = self.session
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
-            "survey": session.survey, "preview": session.preview, "plan": session.plan, "ways": session.ways,
+            "survey": session.survey, "last": session.last, "preview": session.preview, "plan": session.plan, "ways": session.ways,
             "keep": session.keep_plan, "pack": session.pack, "row": session.row, "day": session.day,
             "typed": session.typed, "closeups": session.closeups}
         if kind == "plan":
@@ -138,7 +138,7 @@ class Desk:
 
 
 #: Kinds of work that the page waits for with a hand on it.
-_QUICK = ("survey", "preview", "typed")
+_QUICK = ("survey", "last", "preview", "typed")
 
 
 def _load_rooms() -> None:
