@@ -20,10 +20,12 @@ from tests.support.simulate import Case
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Adjusted:
-    """Sum of squared standardised residuals at the minimum, and the degrees of freedom."""
+    """Sum of squared standardised residuals at the minimum, the degrees of freedom, and, where a point Z was added,
+    how well its place against the corner it doubles is known: the larger standard deviation, mm."""
 
     cost: float
     freedom: int
+    apart_sd_mm: float = 0.0
 
     def passes(self, alpha: float = 0.001) -> bool:
         """Whether chi-square does not reject the model."""
@@ -37,9 +39,9 @@ def adjust(network: Network, case: Case, *, quick: bool = False) -> Adjusted:
     photos = [p.name for p in network.photos]
     model = _Model(network, points, photos, case)
     found = least_squares(model.residuals, model.start(), x_scale=model.scale(), loss="linear", method="trf",
-                          max_nfev=15 if quick else 40)
+                          max_nfev=8 if quick else 30)
     free = len(found.fun) - (len(found.x) - 3)
-    return Adjusted(cost=float(2 * found.cost), freedom=free)
+    return Adjusted(cost=float(2 * found.cost), freedom=free, apart_sd_mm=model.apart(found.jac))
 
 
 class _Model:
@@ -47,6 +49,7 @@ class _Model:
 
     def __init__(self, network: Network, points: list[str], photos: list[str], case: Case) -> None:
         self.case, self.points, self.photos = case, points, photos
+        self.doubled = network.outline[network.outline.index("Z") - 1] if "Z" in network.outline else ""
         self.mark = [(photos.index(m.photo), points.index(m.point), m.sd_px) for m in network.marks]
         self.mark_px = np.array([(m.x_px, m.y_px) for m in network.marks]).reshape(-1, 2)
         lines = [(photos.index(w.photo), points.index(w.wall[0]), points.index(w.wall[1]), w.sd_px, px)
@@ -62,11 +65,7 @@ class _Model:
 
     def start(self) -> np.ndarray:
         case = self.case
-        alias = {name: name for name in case.names} | {"Z": ""}
-        spots = []
-        for name in self.points:
-            true = alias[name] or self._doubled()
-            spots.append(case.corners[case.names.index(true)])
+        spots = [case.corners[case.names.index(self.doubled if name == "Z" else name)] for name in self.points]
         poses = []
         for name in self.photos:
             k = int(name)
@@ -74,8 +73,16 @@ class _Model:
                                          case.centres[k]]))
         return np.concatenate([np.ravel(spots), *poses, [np.log(case.focal_px), *case.bend]])
 
-    def _doubled(self) -> str:
-        return self.case.names[0]
+    def apart(self, jac: np.ndarray) -> float:
+        """See `Adjusted.apart_sd_mm`; the free shift and turn of all drop out of a difference of two points."""
+        if "Z" not in self.points:
+            return 0.0
+        cov = np.linalg.pinv(jac.T @ jac, rcond=1e-12)
+        pick = np.zeros((2, jac.shape[1]))
+        for name, sign in (("Z", 1.0), (self.doubled, -1.0)):
+            k = 2 * self.points.index(name)
+            pick[0, k], pick[1, k + 1] = sign, sign
+        return float(np.sqrt(np.linalg.eigvalsh(pick @ cov @ pick.T)[-1]))
 
     def scale(self) -> np.ndarray:
         return np.concatenate([np.full(2 * len(self.points), 100.0),

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +27,8 @@ from tests.support.independent_adjustment import Adjusted, adjust
 
 #: Quantiles of chi-square: 0.001 two-sided snooping, and the least lead over another explanation.
 _LEAD = 6.63
+#: Two letters can be told to be one corner where each is placed against the other to this, one standard deviation, mm.
+_SURELY_APART_MM = 30.0
 _UNITS = {"feet typed as metres": 1 / 0.3048, "metres typed as feet": 0.3048, "inches typed as cm": 1 / 2.54,
           "cm typed as inches": 2.54, "cm typed as mm": 0.1}
 
@@ -216,19 +218,24 @@ def is_decidable(mishap: Mishap) -> bool:
     if mishap.kind == "order":
         return not _is_simple(mishap.case, mishap.told.outline)
     if mishap.kind == "two letters":
-        return drawn.passes()
+        return adjust(mishap.told, mishap.case).apart_sd_mm < _SURELY_APART_MM
     told = adjust(mishap.told, mishap.case)
     return not told.passes() and all(rival.cost > drawn.cost + _LEAD for rival in _rivals(mishap))
 
 
-def _rivals(mishap: Mishap) -> list[Adjusted]:
-    """The survey as told with each reading left out that is not the spoilt one."""
+def _rivals(mishap: Mishap) -> Iterator[Adjusted]:
+    """The survey as told with one reading left out that is not spoilt: those that share a corner or a photo with what
+    is, for no other can take its place; ten at most, at random."""
     told, spoilt = mishap.told, set(mishap.spoilt)
+    touched = {name for t in told.tapes if t.where in spoilt for name in (t.a, t.b)}
+    touched |= {m.point for m in told.marks if m.where in spoilt}
+    photos = {m.photo for m in told.marks if m.where in spoilt} | spoilt
     rest = [replace(told, tapes=told.tapes[:k] + told.tapes[k + 1:]) for k, t in enumerate(told.tapes)
-            if t.where not in spoilt]
+            if t.where not in spoilt and touched & {t.a, t.b}]
     rest += [replace(told, marks=told.marks[:k] + told.marks[k + 1:]) for k, m in enumerate(told.marks)
-             if m.where not in spoilt]
-    return [adjust(network, mishap.case, quick=True) for network in rest]
+             if m.where not in spoilt and (m.point in touched or m.photo in photos)]
+    np.random.default_rng(0).shuffle(rest)
+    return (adjust(network, mishap.case, quick=True) for network in rest[:10])
 
 
 def _is_simple(case: simulate.Case, outline: tuple[str, ...]) -> bool:
