@@ -41,9 +41,10 @@ from capture.adjustment.floor_prior import is_simple
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
 from capture.initial.selection import (
-    Start, chosen, first_minima, is_any_believable, is_any_found, is_clean, promising_floors, spared_minima, wide_minima)
+    Start, chosen, first_minima, is_any_believable, is_any_found, is_clean, promising_floors, spared_minima,
+    wide_minima)
 from capture.initial.work import USUAL_WORK
-from capture.mishaps.errors import MishapError
+from capture.mishaps.errors import mishap_error
 from capture.mishaps.facts import LettersMixed
 from capture.mishaps.foreign_photo import strange_photo
 from capture.mishaps.likely import likely_mishap, late_mishap, other_order
@@ -113,9 +114,9 @@ def _told(found: Explained, notes: list[Note]) -> Survey:
     """The survey as it was probably meant, with the marks that say otherwise doubted. Raises MishapError where the
     corners themselves would have to be listed anew."""
     if not isinstance(found.mishap, LettersMixed):
-        raise MishapError(found.mishap)
+        raise mishap_error(found.mishap)
     survey = _judged(found.ix, found.network, chosen(found.ix, [found.fit]), notes)
-    return doubting_letters(survey, found.mishap)
+    return _doubting_letters(survey, found.mishap)
 
 
 def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> Survey:
@@ -127,7 +128,7 @@ def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> S
     if not _settles(ix, snooped):
         strange = strange_photo(network, ix, promising_floors(ix, [start.fit, fit], 3))
         if strange is not None:
-            raise MishapError(strange)
+            raise mishap_error(strange)
     precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
@@ -150,7 +151,7 @@ def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
     return minimise(ix, start, robust=bool(near.suspects)).state.points_mm[:len(ix.names)]
 
 
-def doubting_letters(survey: Survey, mishap: LettersMixed) -> Survey:
+def _doubting_letters(survey: Survey, mishap: LettersMixed) -> Survey:
     """A survey of letters put right, its marks under the letters that were told, and doubted."""
     told = {(where, new): old for where, old, new in mishap.renamed}
 

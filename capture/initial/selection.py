@@ -79,14 +79,15 @@ def wide_minima(ix: Indexed, fits: list[Fit], work: float = USUAL_WORK) -> list[
     if ix.point_count > _ROOMLY:
         return []
     limit = Work(work)
-    wide = _minima(ix, _within(ix, EFFORTS[1], limit))
+    wide = _minima(ix, _affordable(ix, EFFORTS[1], limit))
     if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not is_any_believable(ix, wide):
-        wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, _within(ix, EFFORTS[0], limit), focal=factor)]
+        wide += [fit for factor in _OTHER_FOCALS
+                 for fit in _minima(ix, _affordable(ix, EFFORTS[0], limit), focal=factor)]
     wide += spared_minima(ix, wide)
     return wide if is_any_found(ix, wide) else wide + _minima_without_one(ix, fits + wide, limit)
 
 
-def _within(ix: Indexed, effort: Effort, limit: Work) -> Effort:
+def _affordable(ix: Indexed, effort: Effort, limit: Work) -> Effort:
     """An effort cut down to what work is left."""
     share = limit.share(_work_of(ix, effort))
     return replace(effort, turned=max(1, round(share * effort.turned)), sketches=max(1, round(share * effort.sketches)))

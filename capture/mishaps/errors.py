@@ -2,15 +2,24 @@
 from __future__ import annotations
 
 from capture.errors import CaptureError
-from capture.mishaps.facts import Mishap, OneCorner, OrderMixed, StrangePhoto
+from capture.mishaps.facts import OneCorner, OrderMixed, StrangePhoto
 from capture.mishaps.wording import mishap_words
 
 
 class MishapError(CaptureError):
     """The readings make no room as they stand, and one thing explains it: `mishap`."""
 
-    def __init__(self, mishap: Mishap) -> None:
-        where = {OrderMixed: "outline", OneCorner: "outline"}.get(type(mishap), "")
-        super().__init__(mishap.slug, mishap_words(mishap),
-                         where=mishap.photo if isinstance(mishap, StrangePhoto) else where)
+    def __init__(self, slug: str, mishap: OrderMixed | OneCorner | StrangePhoto, *, where: str) -> None:
+        super().__init__(slug, mishap_words(mishap), where=where)
         self.mishap = mishap
+
+
+def mishap_error(mishap: OrderMixed | OneCorner | StrangePhoto) -> MishapError:
+    """The error that says it, with its place in the job."""
+    match mishap:
+        case OrderMixed():
+            return MishapError("order-mixed", mishap, where="outline")
+        case OneCorner():
+            return MishapError("one-corner", mishap, where="outline")
+        case StrangePhoto():
+            return MishapError("strange-photo", mishap, where=mishap.photo)

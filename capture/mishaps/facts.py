@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
 
 from capture.readings.findings import LettersMixed
 
@@ -13,7 +12,6 @@ class OrderMixed:
     """The corners are not listed in the order round the room: with `points` swapped (or, of one, put elsewhere) the
     walls no longer cross. crossing: two walls that cross as listed; outline: the order that fits."""
 
-    slug: ClassVar[str] = "order-mixed"
     points: tuple[str, ...]
     crossing: tuple[tuple[str, str], tuple[str, str]] | None
     outline: tuple[str, ...]
@@ -23,7 +21,6 @@ class OrderMixed:
 class OneCorner:
     """Two letters are one corner by the readings; away_mm: how far apart they came out."""
 
-    slug: ClassVar[str] = "one-corner"
     kept: str
     dropped: str
     away_mm: float
@@ -33,7 +30,6 @@ class OneCorner:
 class StrangePhoto:
     """All readings but those of one photo agree."""
 
-    slug: ClassVar[str] = "strange-photo"
     photo: str
 
 

@@ -1,4 +1,4 @@
-"""A photo that does not belong: all readings but its own agree. Sought only where no single reading explains as much."""
+"""A photo that does not belong: all readings but its own agree. Sought where no single reading explains as much."""
 from __future__ import annotations
 
 from dataclasses import replace

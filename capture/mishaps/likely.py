@@ -10,7 +10,7 @@ from capture.adjustment.least_squares import Fit
 from capture.adjustment.parameter_index import index_network
 from capture.initial.selection import is_believable, light_minima, promising_floors
 from capture.initial.traverses import sketch_turns
-from capture.mishaps.errors import MishapError
+from capture.mishaps.errors import mishap_error
 from capture.mishaps.facts import OrderMixed, StrangePhoto
 from capture.mishaps.foreign_photo import is_fixed, without_photo
 from capture.mishaps.letters import letters_mixed
@@ -60,7 +60,7 @@ def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
                    for state in promising_floors(bare, fits, _FROM_LENGTHS)]
     found = letters_mixed(network, ix, floors)
     if not found and len(strange) == 1:
-        raise MishapError(StrangePhoto(photo=strange[0]))
+        raise mishap_error(StrangePhoto(photo=strange[0]))
     return found[0] if found else None
 
 

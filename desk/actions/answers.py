@@ -12,7 +12,8 @@ from typing import Any
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
 from capture.mends import (
-    DropPhoto, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength, mends_of, mends_of_mishap)
+    DropPhoto, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength, mends_of,
+    mends_of_mishap)
 from capture.mishaps.errors import MishapError
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words

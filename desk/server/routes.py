@@ -108,9 +108,9 @@ class Desk:
         """
         session = self.session
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
-            "survey": session.survey, "last": session.last, "preview": session.preview, "plan": session.plan, "ways": session.ways,
-            "keep": session.keep_plan, "pack": session.pack, "row": session.row, "day": session.day,
-            "typed": session.typed, "closeups": session.closeups}
+            "survey": session.survey, "last": session.last, "preview": session.preview, "plan": session.plan,
+            "ways": session.ways, "keep": session.keep_plan, "pack": session.pack, "row": session.row,
+            "day": session.day, "typed": session.typed, "closeups": session.closeups}
         if kind == "plan":
             session.solver.planning.drop()
         return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))

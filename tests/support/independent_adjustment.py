@@ -95,7 +95,8 @@ class _Model:
         matrices = Rotation.from_rotvec(poses[:, :3]).as_matrix()
 
         def seen(photo: np.ndarray, at: np.ndarray) -> np.ndarray:
-            body = np.einsum("kij,kj->ki", matrices[photo], np.column_stack([at, np.zeros(len(at))])) + poses[photo, 3:6]
+            flat = np.column_stack([at, np.zeros(len(at))])
+            body = np.einsum("kij,kj->ki", matrices[photo], flat) + poses[photo, 3:6]
             depth = np.where(body[:, 2] > 1.0, body[:, 2], 1.0)
             plane = body[:, :2] / depth[:, None]
             plane = np.where((body[:, 2] > 1.0)[:, None], plane, 50.0)

@@ -184,7 +184,7 @@ def _two_letters(rng: np.random.Generator, network: Network) -> Made:
     photos = {network.marks[k].photo for k in other}
     lines = tuple(replace(w, wall=tuple("Z" if p == corner else p for p in w.wall)) if w.photo in photos else w
                   for w in network.wall_lines)
-    told = replace(_with_points(network, {k: "Z" for k in other}), wall_lines=lines,
+    told = replace(_with_points(network, dict.fromkeys(other, "Z")), wall_lines=lines,
                    outline=(*network.outline[:at], "Z", *network.outline[at:]))
     return told, network, (corner, "Z")
 
@@ -356,14 +356,15 @@ def run(kind: str, seed: int, *, decide: bool = True) -> Ran:
 def main(arguments: list[str]) -> None:
     count, first = (int(a) for a in (arguments + ["20", "70000"][len(arguments):])[:2])
     kinds = arguments[2:] or list(_KINDS)
-    print("| mishap | drawn | decidable | named first of these | of all | told of anything | CPU median / p95 / worst |")
+    print("| mishap | drawn | decidable | named first of these | of all | told of any | CPU median / p95 / worst |")
     print("| --- | --- | --- | --- | --- | --- | --- |")
     for kind in kinds:
         ran = [run(kind, first + k) for k in range(count)]
         fair = [one for one in ran if one.decidable]
         times = np.array([one.seconds for one in ran])
-        print(f"| {kind} | {count} | {len(fair)} | {sum(one.first for one in fair)} | {sum(one.first for one in ran)} | "
-              f"{sum(one.alarm for one in ran)} | {np.median(times):.2f} / {np.quantile(times, 0.95):.1f} / "
+        first, alarms = sum(one.first for one in ran), sum(one.alarm for one in ran)
+        print(f"| {kind} | {count} | {len(fair)} | {sum(one.first for one in fair)} | {first} | {alarms} | "
+              f"{np.median(times):.2f} / {np.quantile(times, 0.95):.1f} / "
               f"{times.max():.1f} s |", flush=True)
         for one in ran:
             if not one.first or one.seconds > 5:
