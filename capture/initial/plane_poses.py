@@ -30,11 +30,13 @@ def plane_poses(spots: Array, rays: Array) -> list[tuple[Array, Array]]:
 
 def refined_pose(pose: tuple[Array, Array], spots: Array, rays: Array) -> tuple[Array, Array]:
     """The pose with the least gaps at all places, from one nearby."""
-    flat, rays = np.column_stack([spots, np.zeros(len(spots))]), np.ascontiguousarray(rays)
-    turn, shift = cv2.solvePnPRefineLM(flat, rays, np.eye(3), np.zeros(4), cv2.Rodrigues(pose[0])[0],
-                                       pose[1].reshape(3, 1).copy())
-    return (cv2.Rodrigues(turn)[0], np.ravel(shift)) if np.all(np.isfinite(turn)) and np.all(
-        np.isfinite(shift)) else pose
+    # In metres, so that turns and shifts weigh alike in the steps.
+    flat, rays = np.column_stack([spots / 1000.0, np.zeros(len(spots))]), np.ascontiguousarray(rays)
+    turn, shift = cv2.solvePnPRefineVVS(flat, rays, np.eye(3), np.zeros(4), cv2.Rodrigues(pose[0])[0],
+                                        pose[1].reshape(3, 1) / 1000.0)
+    if not (np.all(np.isfinite(turn)) and np.all(np.isfinite(shift))):
+        return pose
+    return cv2.Rodrigues(turn)[0], 1000.0 * np.ravel(shift)
 
 
 def _of_all(flat: Array, rays: Array) -> list[tuple[Array, Array]]:
