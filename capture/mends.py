@@ -10,6 +10,7 @@ from typing import ClassVar
 
 from capture.adjustment.survey import Reading
 from capture.fact import Fact
+from capture.mishaps.facts import LettersMixed, Mishap, OneCorner, OrderMixed, StrangePhoto
 from capture.readings.findings import Doubt, LengthOff, MarkOff
 from capture.slips import likely_slip
 
@@ -56,6 +57,39 @@ class SwapPoints(Mend):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Rename(Mend):
+    """Marks of one photo get other letters: (place, letter) of each."""
+
+    slug: ClassVar[str] = "letters"
+    letters: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherOrder(Mend):
+    """The corners in another order; points: the two that are swapped, or the one put elsewhere."""
+
+    slug: ClassVar[str] = "outline"
+    points: tuple[str, ...]
+    outline: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepOne(Mend):
+    """One letter takes the other's place everywhere, and the other is no corner any more."""
+
+    slug: ClassVar[str] = "keep-one"
+    kept: str
+    dropped: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DropPhoto(Mend):
+    """The photo `where` names, by its file, is taken out of the job with all its marks."""
+
+    slug: ClassVar[str] = "leave-out-photo"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LeaveOut(Mend):
     """The reading is taken out of the job."""
 
@@ -77,9 +111,28 @@ def mends_of(reading: Reading, suspects: Sequence[Reading], unit: str) -> tuple[
                 likely.append(UseLength(where=reading.where, mm=round(slip.meant_mm, 1)))
             elif off.measures is not None:
                 likely.append(OtherPair(where=reading.where, between=off.measures))
+        case LettersMixed() as mixed:
+            return mends_of_mishap(mixed)
         case MarkOff(at=at) if at:
             likely.append(_swap(reading, at, suspects) or OtherPoint(where=reading.where, point=at))
     return (*likely, LeaveOut(where=reading.where))
+
+
+def mends_of_mishap(mishap: Mishap) -> tuple[Mend, ...]:
+    """Changes of the job that undo a mishap, the likeliest first."""
+    match mishap:
+        case LettersMixed(renamed=((one, _, first), (other, _, second))):
+            return (SwapPoints(where=one, other=other, points=(second, first)), DropPhoto(where=mishap.photo))
+        case LettersMixed(renamed=renamed):
+            return (Rename(where=renamed[0][0], letters=tuple((where, new) for where, _, new in renamed)),
+                    DropPhoto(where=mishap.photo))
+        case OrderMixed():
+            return (OtherOrder(where="outline", points=mishap.points, outline=mishap.outline),)
+        case OneCorner():
+            return (KeepOne(where="outline", kept=mishap.kept, dropped=mishap.dropped),
+                    KeepOne(where="outline", kept=mishap.dropped, dropped=mishap.kept))
+        case StrangePhoto():
+            return (DropPhoto(where=mishap.photo),)
 
 
 def _swap(reading: Reading, at: str, suspects: Sequence[Reading]) -> SwapPoints | None:

@@ -16,8 +16,11 @@ from capture.tape import INCH_MM
 
 #: Share of slips that are of no usual size, and the range they may have; our own guess, no source.
 _ANY_SLIP_SHARE, _SLIP_RANGE_MM = 0.3, 2000.0
+#: A foot in metres, exact by the international yard and pound agreement of 1959.
+_FOOT_IN_M = float(12 * INCH_MM / 1000)
 
-Mistake = Literal["misread", "decimal", "swapped", "case", "cm-as-mm", "m-as-mm", "inch-side", "inches-as-cm"]
+Mistake = Literal["misread", "decimal", "swapped", "case", "cm-as-mm", "m-as-mm", "inch-side", "inches-as-cm",
+                  "feet-as-m", "m-as-feet"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +68,9 @@ def _slips(value: float, unit: str) -> list[Slip]:
     tries += [Slip(mistake="swapped", meant_mm=swapped) for swapped in _digit_swaps(value) if unit != "imperial"]
     tries += [Slip(mistake="case", meant_mm=value + case) for case in (60.0, 70.0, 75.0, 80.0, 90.0)]
     return [*tries, Slip(mistake="cm-as-mm", meant_mm=value * 10.0), Slip(mistake="m-as-mm", meant_mm=value * 1000.0),
-            Slip(mistake="inch-side", meant_mm=value * 2.54), Slip(mistake="inches-as-cm", meant_mm=value / 2.54)]
+            Slip(mistake="inch-side", meant_mm=value * 2.54), Slip(mistake="inches-as-cm", meant_mm=value / 2.54),
+            Slip(mistake="feet-as-m", meant_mm=value * _FOOT_IN_M),
+            Slip(mistake="m-as-feet", meant_mm=value / _FOOT_IN_M)]
 
 
 def _misread(value: float, unit: str) -> list[Slip]:

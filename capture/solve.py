@@ -40,10 +40,18 @@ from capture.network import Network
 from capture.adjustment.floor_prior import is_simple
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, read_off, smallest_slip
 from capture.adjustment.data_snooping import Snooped, snoop, with_suspects
-from capture.initial.selection import Start, find_start
-from capture.initial.foreign_photo import refuse_strange
+from capture.initial.selection import (
+    Start, chosen, first_minima, is_any_believable, is_any_found, is_clean, promising_floors, spared_minima,
+    wide_minima)
+from capture.initial.work import USUAL_WORK
+from capture.mishaps.errors import mishap_error
+from capture.mishaps.facts import LettersMixed
+from capture.mishaps.foreign_photo import strange_photo
+from capture.mishaps.likely import likely_mishap, late_mishap, other_order
+from capture.mishaps.outline import crossing_walls, one_corner
+from capture.mishaps.trial import Explained, against
 from capture.adjustment.survey import PhotoFit, Reading, Survey
-from capture.readings.findings import HardlyChecked
+from capture.readings.findings import Doubt, HardlyChecked
 from capture.readings.photo import Marks
 
 #: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice,
@@ -52,15 +60,18 @@ ROUGH_MM = 20.0
 #: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar;
 #: our own choice, no source.
 ROUGH_POINT_SD_MM = 15.0
+#: What a mishap must save that is set against a floor which fits: chi-square at 0.001, two degrees of freedom.
+_LEAD = 13.8
 
 
-def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
+def solve_floor(network: Network, *, near: Survey | None = None, work: float = USUAL_WORK) -> Survey:
     """The floor that fits all readings best, with its covariance and what to doubt.
 
     A reading found wrong is named with what it should have been and left out. If the chi-square test fails at 1 %, the
     covariance is scaled by the variance factor and a note says so. All is told as facts: `capture.words.in_words` makes
     sentences of them. near: a survey of nearly the same network; where its floor still fits, the search for start
-    values is spared. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
+    values is spared. work: how wide to search where nothing fits at first (`initial.work`); what comes out is the best
+    found within it. Raises CaptureError: too-few-corners, unmeasured-point, no-scale, loose-floor, no-start,
     strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
@@ -69,13 +80,55 @@ def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
     network, notes = _without_bare_photos(network)
     ix = index_network(network)
     refuse_unmeasured(ix, network)
-    start = (begin_again(ix, near.solved) if near and near.solved else None) or find_start(ix)
+    start = begin_again(ix, near.solved) if near and near.solved else None
+    if start is None:
+        found = _begun(ix, network, work)
+        if isinstance(found, Explained):
+            return _told(found, notes)
+        start = found
+    return _judged(ix, network, start, notes)
+
+
+def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
+    """Where the adjustment begins, or the one thing that explains why these readings make no room: what costs least to
+    try and is likeliest comes first. Raises CaptureError "no-start", MishapError."""
+    fits = first_minima(ix)
+    if is_any_believable(ix, fits):
+        start = chosen(ix, fits)
+        twice = one_corner(network, ix, [start.fit])
+        if twice or is_clean(ix, start.fit):
+            return twice[0] if twice else start
+        order = other_order(network)
+        return order if order is not None and order.against + _LEAD < against(ix, start.fit) else start
+    mishap = likely_mishap(network, ix, fits)
+    if mishap is not None:
+        return mishap
+    fits += spared_minima(ix, fits)
+    if is_any_found(ix, fits):
+        return chosen(ix, fits)
+    mishap = late_mishap(network, ix)
+    return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits, work))
+
+
+def _told(found: Explained, notes: list[Note]) -> Survey:
+    """The survey as it was probably meant, with the marks that say otherwise doubted. Raises MishapError where the
+    corners themselves would have to be listed anew."""
+    if not isinstance(found.mishap, LettersMixed):
+        raise mishap_error(found.mishap)
+    survey = _judged(found.ix, found.network, chosen(found.ix, [found.fit]), notes)
+    return _doubting_letters(survey, found.mishap)
+
+
+def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> Survey:
+    """The floor from its start values, with everything that tells its worth. Raises CaptureError."""
     fit = _settled(ix, start.fit)
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
     snooped = snoop(ix, fit)
     if not _settles(ix, snooped):
-        refuse_strange(network)
+        strange = strange_photo(network, ix, promising_floors(ix, [start.fit, fit], 3))
+        if strange is not None:
+            raise mishap_error(strange)
     precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
@@ -96,6 +149,22 @@ def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
     if start is None or ix.names != near.floor.names:
         return None
     return minimise(ix, start, robust=bool(near.suspects)).state.points_mm[:len(ix.names)]
+
+
+def _doubting_letters(survey: Survey, mishap: LettersMixed) -> Survey:
+    """A survey of letters put right, its marks under the letters that were told, and doubted."""
+    told = {(where, new): old for where, old, new in mishap.renamed}
+
+    def as_told(reading: Reading) -> Reading:
+        old = told.get((reading.where, *reading.names)) if reading.photo == mishap.photo else None
+        if reading.kind != "mark" or old is None:
+            return reading
+        return replace(reading, names=(old,), suspect=True, finding=Doubt(how=mishap, residual=reading.residual,
+                                                                          left_out=False))
+    readings = tuple(map(as_told, survey.readings))
+    suspects = tuple(r for r in readings if isinstance(r.finding, Doubt) and r.finding.how is mishap)
+    standing = None if survey.standing is None else replace(survey.standing, trust="suspect")
+    return replace(survey, readings=readings, suspects=suspects + survey.suspects, standing=standing, solved=None)
 
 
 def _settled(ix: Indexed, start: Fit) -> Fit:
@@ -168,9 +237,12 @@ def _placed_photos(network: Network, touched: set[str]) -> set[str]:
 
 
 def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
-    if not is_simple(state.points_mm[ix.outline]):
-        raise CaptureError("crossed-outline", "the best floor through these readings has walls that cross when drawn "
-                                              f"{'-'.join(network.outline)}: "
+    ring = state.points_mm[ix.outline]
+    if not is_simple(ring):
+        crossing = crossing_walls(network.outline, ring)
+        which = " and ".join("-".join(wall) for wall in crossing) if crossing else "that touch"
+        raise CaptureError("crossed-outline", f"the best floor through these readings has walls that cross ({which}) "
+                                              f"when drawn {'-'.join(network.outline)}: "
                            "list the corners in the order you meet them walking round the room; if they are, a length "
                            "or a mark is wrong",
                            where="outline")

@@ -18,7 +18,9 @@ from capture.adjustment.notes import (
 from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
 from capture.floor import Z95
-from capture.mends import Mend, OtherPair, OtherPoint, SwapPoints, UseLength
+from capture.mends import DropPhoto, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength
+from capture.mishaps.facts import LettersMixed
+from capture.mishaps.wording import mishap_words
 from capture.readings.findings import Doubt, HardlyChecked, LengthOff, MarkOff, SizeOff
 from capture.slips import Slip, likely_slip, oddity
 from capture.tape import format_length, format_spread
@@ -59,6 +61,15 @@ def mend_words(mend: Mend, show: str) -> str:
             return f"It is {mend.point}"
         case SwapPoints():
             return f"Swap {mend.points[0]} and {mend.points[1]}"
+        case Rename():
+            return f"Use {'-'.join(point for _, point in mend.letters)}"
+        case OtherOrder():
+            return (f"Swap {mend.points[0]} and {mend.points[1]}" if len(mend.points) == 2
+                    else f"Use {'-'.join(mend.outline)}")
+        case KeepOne():
+            return f"Keep {mend.kept}, drop {mend.dropped}"
+        case DropPhoto():
+            return "Take the photo out"
         case _:
             return "Take it out"
 
@@ -77,6 +88,9 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
     """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be
     told."""
     readings, likely = [reading for _, reading, _ in twins], twins[0][1]
+    how = twins[0][2].how
+    if isinstance(how, LettersMixed):
+        return [(reading, mishap_words(how)) for reading in readings]
     if all(reading.kind == "tape" and set(reading.names) == set(likely.names) for reading in readings):
         values = " and as ".join(format_length(reading.value, show=show) for reading in readings)
         says = (f"{named(likely)} was taped as {values}, and the other readings do not tell which is right; measure it "
@@ -208,6 +222,10 @@ def _slip(slip: Slip) -> str:
             return "centimetres were probably read off the inch side"
         case "inches-as-cm":
             return "inches were probably taken for centimetres"
+        case "feet-as-m":
+            return "feet were probably typed as metres"
+        case "m-as-feet":
+            return "metres were probably typed as feet"
 
 
 def _mark_off(reading: Reading, found: MarkOff) -> str:

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from capture.adjustment.least_squares import Fit, assess, minimise, reading_squares
+from capture.adjustment.batch import minimise_all
+from capture.adjustment.least_squares import Fit, assess, reading_squares
 from capture.readings.findings import Doubt, Finding
 from capture.readings.indexed import Indexed
 from capture.adjustment.residuals import critical, is_tested, read_off
@@ -85,17 +86,20 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
     """
     groups = ix.line_groups()
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
-    tried = []
     trusted = fit.robust_state if fit.robust_state is not None else current.state
     wildest = int(np.argmax(np.where(np.bincount(groups, weights=weights) > 0, reading_squares(ix, trusted), 0.0)))
-    for k in dict.fromkeys([wildest, *np.argsort(-score, kind="stable")[:_TRIED].tolist()]):
-        if score[k] > 0.5 * score.max() or k == wildest:
-            left = np.where(groups == k, 0.0, weights)
-            tries = [minimise(ix, minimise(ix, s, robust=True, line_weights=left, iterations=30).state,
-                              line_weights=left) for s in starts]
-            without = min(tries, key=lambda one: one.cost)
-            # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
-            tried.append((without.cost + critical(int(np.sum(groups == k)), _tested(readings)) ** 2, int(k), without))
+    doubted = [k for k in dict.fromkeys([wildest, *np.argsort(-score, kind="stable")[:_TRIED].tolist()])
+               if score[k] > 0.5 * score.max() or k == wildest]
+    # All at once, each from every start.
+    states = [state for _ in doubted for state in starts]
+    left = np.array([np.where(groups == k, 0.0, weights) for k in doubted for _ in starts])
+    bent = minimise_all(ix, states, robust=True, iterations=30, line_weights=left)
+    fits = minimise_all(ix, [one.state for one in bent], line_weights=left)
+    tried = []
+    for n, k in enumerate(doubted):
+        without = min(fits[n * len(starts):(n + 1) * len(starts)], key=lambda one: one.cost)
+        # A mark's two lines explain more by chance than a tape's one: each is judged above its own critical value.
+        tried.append((without.cost + critical(int(np.sum(groups == k)), _tested(readings)) ** 2, int(k), without))
     return sorted(tried, key=lambda one: one[0])
 
 

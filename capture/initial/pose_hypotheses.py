@@ -102,11 +102,16 @@ def unit_floor(normals: Array, rays: Array) -> tuple[Complex, NDArray[np.bool_]]
     return (first @ rays.T) / depth + 1j * (second @ rays.T) / depth, valid
 
 
-def best_trials(look: Look, known: Known, *, keep: int, normals: Array) -> tuple[Trial, ...]:
-    """The `keep` best trials that differ by more than 12 degrees, refined on ever finer grids."""
+#: Steps of ever finer grids round a trial of `normals_grid`, rad.
+GRID_STEPS = np.radians([2.5, 1.2, 0.6, 0.3])
+
+
+def best_trials(look: Look, known: Known, *, keep: int, normals: Array, steps: Array = GRID_STEPS
+                ) -> tuple[Trial, ...]:
+    """The `keep` best trials that differ by more than 12 degrees, refined on ever finer grids of these steps, rad."""
     costs, _, _ = trial_costs(look, known, normals)
     found: list[Trial] = []
-    for trial in _refined(look, known, normals[_valleys(costs, normals, 2 + 2 * keep)]):
+    for trial in _refined(look, known, normals[_valleys(costs, normals, 2 + 2 * keep)], steps):
         if len(found) < keep and all(float(np.dot(trial.normal, other.normal)) < np.cos(np.radians(12.0))
                                      for other in found):
             found.append(trial)
@@ -125,9 +130,8 @@ def _valleys(costs: Array, normals: Array, most: int) -> list[int]:
 
 def trial_costs(look: Look, known: Known, normals: Array) -> tuple[Array, Complex, Complex]:
     """Costs (K,) with a and b (K,) of trial up directions; inf where a ray would miss the floor."""
-    figure, valid = unit_floor(normals, look.rays)
-    stretches, valid_too = unit_floor(normals, look.stretch_rays)
-    way = _directions(stretches)
+    whole, valid = unit_floor(normals, np.concatenate([look.rays, look.stretch_rays]))
+    figure, way = whole[:, :len(look.rays)], _directions(whole[:, len(look.rays):])
     a, b, misfit = _fit(look, known, figure, way)
     costs = (
         misfit
@@ -136,7 +140,7 @@ def trial_costs(look: Look, known: Known, normals: Array) -> tuple[Array, Comple
         + _tape_cost(look, figure)
         + _collapse_cost(figure)
     )
-    return np.where(valid & valid_too, costs, np.inf), a, b
+    return np.where(valid, costs, np.inf), a, b
 
 
 def heading_choices(look: Look, known: Known, trial: Trial) -> tuple[complex, ...]:
@@ -234,8 +238,7 @@ def _own_scale(look: Look, figure: Complex, height: float) -> Array:
     """Factor on the assumed height that the photo's own tapes ask for; 1 without tapes."""
     if not look.tapes:
         return np.ones(len(figure))
-    logs = [np.log(mm / (height * np.maximum(np.abs(figure[:, i] - figure[:, j]), 1e-9))) for i, j, mm in look.tapes]
-    return np.exp(np.median(logs, axis=0))
+    return np.exp(_middle(_tape_logs(look, figure) - np.log(height)))
 
 
 def _posture_cost(normals: Array) -> Array:
@@ -257,8 +260,21 @@ def _square_cost(way: Complex, a: Complex, known: Known) -> Array:
 def _tape_cost(look: Look, figure: Complex) -> Array:
     if len(look.tapes) < 2:
         return np.zeros(len(figure))
-    logs = np.array([np.log(mm / np.maximum(np.abs(figure[:, i] - figure[:, j]), 1e-9)) for i, j, mm in look.tapes])
-    return np.sum(np.minimum(((logs - np.median(logs, axis=0)) / _TAPE_SPREAD) ** 2, 16.0), axis=0)
+    logs = _tape_logs(look, figure)
+    return np.sum(np.minimum(((logs - _middle(logs)[:, None]) / _TAPE_SPREAD) ** 2, 16.0), axis=1)
+
+
+def _tape_logs(look: Look, figure: Complex) -> Array:
+    """(K, t) logarithms of the camera height that each tape asks for."""
+    ends = np.array([(i, j) for i, j, _ in look.tapes])
+    mm = np.array([mm for *_, mm in look.tapes])
+    return np.log(mm / np.maximum(np.abs(figure[:, ends[:, 0]] - figure[:, ends[:, 1]]), 1e-9))
+
+
+def _middle(values: Array) -> Array:
+    """(K,) medians of (K, t) values, faster for few than NumPy's."""
+    ranked, half = np.sort(values, axis=1), values.shape[1] // 2
+    return ranked[:, half] if values.shape[1] % 2 else 0.5 * (ranked[:, half - 1] + ranked[:, half])
 
 
 def _collapse_cost(figure: Complex) -> Array:
@@ -271,12 +287,12 @@ def _collapse_cost(figure: Complex) -> Array:
     return np.maximum(0.0, np.log(0.25 / ratio)) ** 2 * 4.0
 
 
-def _refined(look: Look, known: Known, normals: Array) -> list[Trial]:
+def _refined(look: Look, known: Known, normals: Array, steps: Array) -> list[Trial]:
     """The best of ever finer grids round each trial direction, by rising cost."""
     if not len(normals):
         return []
     shifts = np.array([(0, 0), *((i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if (i, j) != (0, 0))])
-    for step in np.radians([2.5, 1.2, 0.6, 0.3]):
+    for step in steps:
         first, second = basis(normals)
         near = normals[:, None] + step * (shifts[:, :1] * first[:, None] + shifts[:, 1:] * second[:, None])
         near = (near / np.linalg.norm(near, axis=2, keepdims=True)).reshape(-1, 3)

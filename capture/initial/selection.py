@@ -15,6 +15,8 @@ from capture.errors import CaptureError
 from capture.readings.indexed import Indexed
 from capture.initial.trilateration import Partial
 from capture.adjustment.floor_prior import implausibility, is_simple
+from capture.initial.work import USUAL_WORK, Work
+from capture.readings.photo import Marks
 from capture.initial.initial_floors import EFFORTS, LIGHT_EFFORT, Effort, rough_states, state_on, states_without_marks
 
 #: Fits whose cost differs by less than this cannot be told apart by the readings (a difference of about two sigma); of
@@ -23,6 +25,8 @@ _TIE, _TIE_OF_HINTS = 4.0, 0.25
 #: Floors that differ more than this somewhere are two, mm; a robust end farther off than that second distance is no end
 #: of the same floor.
 _ANOTHER_MM, _ELSEWHERE_MM = 50.0, 100.0
+#: Floors nearer than this everywhere are one minimum, mm.
+_SAME_MM = 0.5
 #: More than what a room with a bay has against it; two clicks off their wall, say.
 _ODD = 15.0
 #: A lens known less well than this may be another of the phone's lenses: ultra-wide or twice as long.
@@ -34,9 +38,8 @@ _ROUGH_STEPS = 8
 #: Floors that are tried without one reading each, the worst readings tried of each; floors on which photos are stood
 #: anew without a mark.
 _SPARED_FLOORS, _SPARED_READINGS, _STOOD_FLOORS = 12, 3, 4
-#: Rough floors are drawn without each reading in turn while readings times points are no more than this; else without
-#: so few of them.
-_TRIED_WITHOUT, _FEW_WITHOUT = 1500, 8
+#: Rough floors are drawn without so many readings in turn at least, however little work is left.
+_FEW_WITHOUT = 6
 #: A floor of more named points than a room has is searched for no wider: each rough floor takes its time.
 _ROOMLY = 30
 
@@ -49,27 +52,63 @@ class Start:
     rival: Fit | None
 
 
+def first_minima(ix: Indexed) -> list[Fit]:
+    """Minima from the likeliest rough floors: enough for a sound survey."""
+    return _minima(ix, EFFORTS[0])
+
+
+def light_minima(ix: Indexed) -> list[Fit]:
+    """Minima from few rough floors: enough where what was wrong is left out."""
+    return _minima(ix, LIGHT_EFFORT)
+
+
 def find_start(ix: Indexed) -> Start:
     """The best minimum over all rough floors; where it fits badly, a wider search is made before it is believed.
 
     Raises CaptureError "no-start" if nothing leads to a floor.
     """
-    fits = _minima(ix, EFFORTS[0])
-    if not any(is_believable(ix, fit) for fit in fits):
-        fits += _spared(ix, fits)
-        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
-            wide = _minima(ix, EFFORTS[1])
-            if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
-                wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
-            fits += wide + _spared(ix, wide)
-        if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
-            fits += _minima_without_one(ix, fits)
+    fits = first_minima(ix)
+    if not is_any_believable(ix, fits):
+        fits = fits + spared_minima(ix, fits)
+    return chosen(ix, fits if is_any_found(ix, fits) else fits + wide_minima(ix, fits))
+
+
+def wide_minima(ix: Indexed, fits: list[Fit], work: float = USUAL_WORK) -> list[Fit]:
+    """Minima of a wider search, where none of those found so far is a room; none for more points than a room has.
+    work: how wide it may be (`initial.work`)."""
+    if ix.point_count > _ROOMLY:
+        return []
+    limit = Work(work)
+    wide = _minima(ix, _affordable(ix, EFFORTS[1], limit))
+    if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not is_any_believable(ix, wide):
+        wide += [fit for factor in _OTHER_FOCALS
+                 for fit in _minima(ix, _affordable(ix, EFFORTS[0], limit), focal=factor)]
+    wide += spared_minima(ix, wide)
+    return wide if is_any_found(ix, wide) else wide + _minima_without_one(ix, fits + wide, limit)
+
+
+def _affordable(ix: Indexed, effort: Effort, limit: Work) -> Effort:
+    """An effort cut down to what work is left."""
+    share = limit.share(_work_of(ix, effort))
+    return replace(effort, turned=max(1, round(share * effort.turned)), sketches=max(1, round(share * effort.sketches)))
+
+
+def _work_of(ix: Indexed, effort: Effort) -> float:
+    """Marks and points of the rough floors drawn, outlines from turns and sketches from photos."""
+    return (len(ix.of(Marks).photo) + ix.point_count) * (effort.turned + effort.first_trials) / 5.0
+
+
+def chosen(ix: Indexed, fits: list[Fit]) -> Start:
+    """The likeliest of some minima and its rival, mirror images counted in. Raises CaptureError "no-start" if there
+    are none."""
     if not fits:
         raise CaptureError("no-start",
                            "these readings give no floor at all: check that the marks name the right corners and that "
                            "the corners are listed in order round the room")
-    likely = {id(fit): fit for fit in (min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit)}
-    fits += [mirrored for fit in likely.values() for mirrored in _mirror_images(ix, fit) if np.isfinite(mirrored.cost)]
+    lowest, likeliest = min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit
+    likely = [lowest] if _apart(lowest.state, likeliest.state) < _SAME_MM else [lowest, likeliest]
+    fits = fits + [mirrored for fit in likely for mirrored in _mirror_images(ix, fit)
+                   if np.isfinite(mirrored.cost)]
     return _choose(ix, fits)
 
 
@@ -101,7 +140,7 @@ def _promising(ix: Indexed, fits: list[Fit], most: int) -> list[Fit]:
     return kept
 
 
-def _spared(ix: Indexed, fits: list[Fit]) -> list[Fit]:
+def spared_minima(ix: Indexed, fits: list[Fit]) -> list[Fit]:
     """Sound minima without one reading each: the worst few of the most promising floors are left out in turn, and of
     the best any mark."""
     ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.state, fit.robust_state)
@@ -131,17 +170,18 @@ def _taken_readings(ix: Indexed) -> np.ndarray:
     return np.flatnonzero(np.repeat([kind.taken for kind in ix.readings], [len(kind) for kind in ix.readings]))
 
 
-def _minima_without_one(ix: Indexed, fits: list[Fit]) -> list[Fit]:
+def _minima_without_one(ix: Indexed, fits: list[Fit], limit: Work) -> list[Fit]:
     """Minima from rough floors made without one mark or tape: whichever is wrong, the rest agree.
 
-    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in. Where points and
-    readings are more than a room has, only those are tried that are farthest off in the floors found so far.
+    A mark on the wrong corner or a length a metre off can spoil every sketch it takes part in. Where there is no work
+    left for all of them, those are tried that are farthest off in the floors found so far.
     """
     effort = EFFORTS[0] if len(ix.photo_names) <= 1 else LIGHT_EFFORT
     without = dict(_all_without_one(ix))
-    if len(without) * ix.point_count > _TRIED_WITHOUT:
+    many = max(_FEW_WITHOUT, int(len(without) * limit.share(len(without) * _work_of(ix, effort))))
+    if len(without) > many:
         likely = [k for fit in _promising(ix, fits, _SPARED_FLOORS) for k in _worst_readings(ix, fit.state)]
-        without = {k: without[k] for k in list(dict.fromkeys(likely))[:_FEW_WITHOUT] if k in without}
+        without = {k: without[k] for k in list(dict.fromkeys([*likely, *without]))[:many] if k in without}
     tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
     return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 
@@ -182,11 +222,38 @@ def is_believable(ix: Indexed, fit: Fit) -> bool:
     return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
 
 
+def fits_readings(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor fits as well as readings of the stated quality should, be it a room or not."""
+    return fit.cost <= _plausible_cost(ix)
+
+
+def promising_floors(ix: Indexed, fits: list[Fit], most: int) -> list[State]:
+    """The best ends of some minima with slips held off, each another floor."""
+    ends = [Fit(state=state, cost=fit.cost) for fit in fits for state in (fit.robust_state, fit.state)
+            if state is not None]
+    return [fit.state for fit in _promising(ix, ends, most)]
+
+
 def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
     """Whether one wrong reading that a person took would explain a bad fit, with nothing else against the room."""
     state = fit.robust_state or fit.state
     by_person = np.repeat([not kind.given for kind in ix.readings], [len(kind) for kind in ix.readings])
     return _is_sound_but_for(ix, state, reading_squares(ix, state), by_person)
+
+
+def is_clean(ix: Indexed, fit: Fit) -> bool:
+    """Whether a floor fits as nineteen of twenty sound ones do, with little against it as a room."""
+    return fit.cost <= float(chdtri(_to_spare(ix), 0.05)) and implausibility(ix, fit.state) < _ODD
+
+
+def is_any_believable(ix: Indexed, fits: list[Fit]) -> bool:
+    """See `is_believable`."""
+    return any(is_believable(ix, fit) for fit in fits)
+
+
+def is_any_found(ix: Indexed, fits: list[Fit]) -> bool:
+    """Whether one of some floors looks like a room, and fits once one reading that a person took is left out."""
+    return any(_is_found(ix, fit) for fit in fits)
 
 
 def _is_found(ix: Indexed, fit: Fit) -> bool:

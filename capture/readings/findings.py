@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 import numpy as np
 
@@ -53,6 +53,18 @@ class MarkOff(Finding):
     slug: ClassVar[str] = "mark-off"
     off_px: float | None
     at: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LettersMixed(Finding):
+    """Marks of one photo have one another's letters: two that are swapped, all of them round the other way (a mirror),
+    or each the letter of the next corner. renamed: (place in the job, letter as told, letter it should have) of each
+    mark that changes."""
+
+    slug: ClassVar[str] = "letters-mixed"
+    photo: str
+    way: Literal["swapped", "mirrored", "shifted"]
+    renamed: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,8 @@ from collections.abc import Iterable
 from typing import Any, cast
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
-from capture.mends import Mend, mends_of
+from capture.mends import Mend, mends_of, mends_of_mishap
+from capture.mishaps.errors import MishapError
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
@@ -50,7 +51,7 @@ def unseen_answer(job: Job) -> list[UnseenShape]:
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
     """What `check --json` says, and what every command says with `--json` when it cannot do its work."""
     listed = [{"severity": p.severity, "stage": p.stage, "slug": p.slug, "where": p.where, "says": p.says}
-              for p in problems]
+              | ({"mends": list(p.mends)} if p.mends else {}) for p in problems]
     return {"format": "tapegroove-problems", "version": 1, "ok": not any(p["severity"] == "stop" for p in listed),
             "problems": listed}
 
@@ -86,6 +87,11 @@ def _suspect(reading: Reading, survey: Survey, job: Job) -> ReadingShape:
     """A reading to check, with what would put it right."""
     mends = mends_of(reading, survey.suspects, job.show)
     return _reading(reading) | {"mends": [_mend(mend, job.show) for mend in mends]} if mends else _reading(reading)
+
+
+def mends_answer(error: Exception) -> list[MendShape]:
+    """What would put right a job that an error says cannot be solved; nothing for most."""
+    return [_mend(mend, "metric") for mend in mends_of_mishap(error.mishap)] if isinstance(error, MishapError) else []
 
 
 def _mend(mend: Mend, show: str) -> MendShape:

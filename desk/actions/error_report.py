@@ -13,6 +13,7 @@ _TYPED = ("unknown-paper", "target-count", "unreadable-length", "ambiguous-lengt
 
 def refusal_of(error: Exception) -> tuple[tuple[Problem, ...], int]:
     """The problems an error stands for and the exit status; an error nobody foresaw is called a fault of ours."""
+    from desk.actions.answers import mends_answer  # loads what the short commands do without
     match error:
         case JobFileError():
             return error.problems, WRONG_USE
@@ -22,7 +23,8 @@ def refusal_of(error: Exception) -> tuple[tuple[Problem, ...], int]:
         case CaptureError() | LayoutError() | PrintError():
             stage = "survey" if isinstance(error, CaptureError) else "plan"
             status = WRONG_USE if error.slug in _TYPED else CANNOT
-            return (Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage),), status
+            return (Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage,
+                            mends=tuple(mends_answer(error))),), status
         case OSError(filename=str() as path):
             says = (f"{path} cannot be opened ({error.strerror or error}); check that it is there, no link in a "
                     "circle, and that you may open it.")

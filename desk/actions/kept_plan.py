@@ -77,7 +77,7 @@ def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date, **more
     """The job with this plan kept in it; `survey` and `plan` must have been made of this very job. more: further keys
     of what is kept under `plan`."""
     from layout.planfile.codec import plan_tree
-    kept = {"on": on.isoformat(), "made_of": _digests(job)} | survey_tree(survey)
+    kept = {"on": on.isoformat(), "made_of": part_digests(job)} | survey_tree(survey)
     return with_plan_data(job, with_digests(plan_tree(plan) | {"kept": kept} | more))
 
 
@@ -124,7 +124,7 @@ def kept_plan(job: Job) -> KeptPlan | None:
     # cannot be made again.
     if kept is None or not (refuse_altered_kept(kept.data) or is_begun(job)):
         return KeptPlan(plan=plan, survey=None, on=None, changed=(), vouched=vouched)
-    changed = _changed(kept.inner("made_of"), _digests(job))
+    changed = _changed(kept.inner("made_of"), part_digests(job))
     return KeptPlan(plan=plan, survey=read_survey(kept), on=_day(kept),
                     changed=() if is_begun(job) else changed, vouched=vouched, alike=not changed,
                     doubts_known=tells_doubts(kept.data))
@@ -141,7 +141,7 @@ def _changed(then: Reader, now: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(part for part in now if then.text(part) != now[part])
 
 
-def _digests(job: Job) -> dict[str, str]:
+def part_digests(job: Job) -> dict[str, str]:
     """A digest of each part of the job that a plan depends on, by what the part is called to people."""
     marked = tuple(photo for photo in job.photos if photo.marks or photo.edges or job.targets)
     parts = {

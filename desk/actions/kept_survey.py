@@ -36,6 +36,8 @@ _CODEC = _codec()
 _DOUBTS = {"suspects": many_of(_CODEC.form(Reading)), "next": many_of(_CODEC.form(Advice)),
            "notes": many_of(_CODEC.form(Note)), "bows": many_of(_CODEC.form(Bow))}
 _STANDING = _CODEC.form(Standing)
+#: All readings of a survey, as they are kept beside a job.
+READINGS = many_of(_CODEC.form(Reading))
 
 
 def survey_tree(survey: Survey) -> dict[str, Any]:

@@ -58,7 +58,8 @@ class ReadingShape(TypedDict):
 class MendShape(TypedDict):
     """A change that would put a doubted reading right: `do` to the entry at `where`."""
 
-    do: Literal["use-length", "other-pair", "other-point", "swap-points", "leave-out"]
+    do: Literal["use-length", "other-pair", "other-point", "swap-points", "letters", "outline", "keep-one",
+                "leave-out-photo", "leave-out"]
     where: str
     says: str
     mm: NotRequired[float]
@@ -66,6 +67,10 @@ class MendShape(TypedDict):
     point: NotRequired[str]
     other: NotRequired[str]
     points: NotRequired[list[str]]
+    letters: NotRequired[list[list[str]]]
+    outline: NotRequired[list[str]]
+    kept: NotRequired[str]
+    dropped: NotRequired[str]
 
 
 class AdviceShape(TypedDict):

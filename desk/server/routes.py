@@ -108,9 +108,9 @@ class Desk:
         """
         session = self.session
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
-            "survey": session.survey, "preview": session.preview, "plan": session.plan, "ways": session.ways,
-            "keep": session.keep_plan, "pack": session.pack, "row": session.row, "day": session.day,
-            "typed": session.typed, "closeups": session.closeups}
+            "survey": session.survey, "last": session.last, "preview": session.preview, "plan": session.plan,
+            "ways": session.ways, "keep": session.keep_plan, "pack": session.pack, "row": session.row,
+            "day": session.day, "typed": session.typed, "closeups": session.closeups}
         if kind == "plan":
             session.solver.planning.drop()
         return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
@@ -129,15 +129,16 @@ class Desk:
             return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.",
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
+            from desk.actions.answers import mends_answer
             problems = getattr(error, "problems", ())
             first, *more = [page_words(problem) for problem in problems] or [str(error)]
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
-                                                            "more": more}}
+                                                            "more": more, "mends": mends_answer(error)}}
         return {"task": task, "done": done, "result": result}
 
 
 #: Kinds of work that the page waits for with a hand on it.
-_QUICK = ("survey", "preview", "typed")
+_QUICK = ("survey", "last", "preview", "typed")
 
 
 def _load_rooms() -> None:

@@ -15,6 +15,7 @@ from desk.server.cache import Solver
 from desk.server.packs import Packs
 from desk.server.pictures import Pictures
 from desk.store.job_store import JobKeeper
+from desk.store.last_file import read_last, write_last
 from desk.store.photos import PhotoFacts
 from desk.checks.unseen import refuse_unseen
 from desk.actions.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
@@ -29,6 +30,7 @@ class Session:
     def __init__(self, keeper: JobKeeper, pictures: Pictures, packs: Packs) -> None:
         self._keeper, self._pictures, self._packs = keeper, pictures, packs
         self.solver = Solver()
+        self._remembered: tuple[Job, Plan | None] | None = None
         self._last_read: tuple[str, Job, dict[str, PhotoFacts]] | None = None
 
     def drag(self, name: str, *, point: str, x_px: float, y_px: float) -> dict[str, Any]:
@@ -66,7 +68,30 @@ class Session:
         from desk.text.page_view import show_survey
         job, photos = self._read()
         survey = self.solver.survey(job, photos)
+        self._remember(job, survey)
         return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
+
+    def last(self, options: Mapping[str, Any]) -> dict[str, Any]:
+        """What was worked out of the job as it stands when it was open last: {"survey": ..., "plan": ...}, either None
+        where nothing is known."""
+        from desk.actions.answers import survey_answer
+        from desk.actions.last_worked import last_worked
+        from desk.actions.pipeline import worded
+        from desk.text.page_view import show_survey
+        job = parse_job(read_tree(self._keeper.folder))
+        found = last_worked(job, read_last(self._keeper.folder))
+        if found is None:
+            return {"survey": None, "plan": None}
+        survey = worded(found.survey, job)
+        plan = None if found.plan is None else _plan_shown(job, survey, found.plan, None, "preview")
+        return {"survey": {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}, "plan": plan}
+
+    def _remember(self, job: Job, survey: Survey, plan: Plan | None = None) -> None:
+        """Keep what was worked out beside the job, for the next time it is opened."""
+        from desk.actions.last_worked import last_tree
+        if job.floor is None and self._remembered != (job, plan):
+            self._remembered = job, plan
+            write_last(self._keeper.folder, last_tree(job, survey, plan))
 
     def typed(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What is wrong with what was typed so far, each with its place in the job."""
@@ -95,6 +120,7 @@ class Session:
     def plan(self, options: Mapping[str, Any]) -> dict[str, Any]:
         effort = "long" if options.get("effort") == "long" else "usual"
         job, survey, plan, kept = self._planned(afresh=options.get("afresh") is True, effort=effort, droppable=True)
+        self._remember(job, survey, plan)
         return _plan_shown(job, survey, plan, kept, "kept" if kept is not None and kept.is_current else effort)
 
     def ways(self, options: Mapping[str, Any]) -> dict[str, Any]:

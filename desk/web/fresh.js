@@ -10,6 +10,7 @@ const QUIET_MS = 300;
 export function keepFresh(ctx) {
   const {store} = ctx;
   let planning = null; // the revision a plan is being made of
+  let isBegun = false; // what was known when the job was opened has been asked for
   let glance = null; // a preview on its way: {revision, told}
 
   async function refreshTyped() {
@@ -31,11 +32,24 @@ export function keepFresh(ctx) {
       ctx.changed();
       return;
     }
+    if (!isBegun) await refreshLast();
     const surveyed = await refresh('survey');
     if (surveyed?.state !== 'ok' || !store.job.flooring?.board) return;
     const {revision} = store;
     await new Promise((resolve) => setTimeout(resolve, QUIET_MS));
     if (store.revision === revision) await preview();
+  }
+
+  // What was worked out when the job was open last is drawn at once, and worked out anew behind it.
+  async function refreshLast() {
+    isBegun = true;
+    const {revision} = store;
+    const last = await work('last').catch(() => ({}));
+    if (store.revision !== revision) return;
+    for (const kind of ['survey', 'plan']) {
+      if (last[kind]) ctx[kind] = inPageWords(store.job, {state: 'ok', revision, ...last[kind]});
+    }
+    ctx.changed();
   }
 
   // What is known of this revision's plan, or a first one in a moment.
@@ -81,6 +95,6 @@ async function answerOf(step, options, revision) {
   } catch (error) {
     if (error.slug === 'replaced') return undefined;
     const state = error instanceof Refused ? 'no' : 'failed';
-    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], where: error.where};
+    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], mends: error.mends, where: error.where};
   }
 }

@@ -22,6 +22,7 @@ export class Refused extends Error {
     this.slug = told.slug ?? '';
     this.where = told.where ?? '';
     this.more = told.more ?? [];
+    this.mends = told.mends ?? [];
   }
 }
 

@@ -18,9 +18,10 @@ export function fillFound(words, survey, doing) {
   else refill(words, refused(survey, doing));
 }
 
-function refused({state, says, more}, {go}) {
+function refused({state, says, more, mends}, {go, mend}) {
   return [
-    ...(says ? [says, ...more].map((text) => sentence('look', text)) : []),
+    says ? sentence('look', says, ' ', el('span.choices', {}, mend(mends))) : null,
+    ...(says ? more.map((text) => sentence('look', text)) : []),
     state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => go('corners')}, 'See the corners')) : null,
   ];
 }

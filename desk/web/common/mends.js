@@ -10,6 +10,18 @@ function entryAt(job, where) {
   return {list, last, entry: list?.[last]};
 }
 
+// Keys whose texts are letters of corners, alone or in a list.
+const LETTERS = ['point', 'wall', 'between', 'corners', 'square', 'straight', 'light', 'direction', 'start'];
+
+// The entry with one letter in another's place, wherever letters stand.
+function renamed(entry, kept, dropped, isLetter = false) {
+  if (Array.isArray(entry)) return entry.map((member) => renamed(member, kept, dropped, isLetter || typeof member === 'string'));
+  if (entry && typeof entry === 'object') {
+    return Object.fromEntries(Object.entries(entry).map(([key, value]) => [key, renamed(value, kept, dropped, LETTERS.includes(key))]));
+  }
+  return isLetter && entry === dropped ? kept : entry;
+}
+
 const CHANGES = {
   'use-length': (job, {where, mm}) => {
     const {entry} = entryAt(job, where);
@@ -25,6 +37,21 @@ const CHANGES = {
   'swap-points': (job, {where, other}) => {
     const [one, two] = [where, other].map((place) => entryAt(job, place).entry);
     [one.point, two.point] = [two.point, one.point];
+  },
+  letters: (job, {letters}) => {
+    for (const [where, letter] of letters) entryAt(job, where).entry.point = letter;
+  },
+  outline: (job, {outline}) => {
+    job.outline = outline;
+  },
+  'keep-one': (job, {kept, dropped}) => {
+    job.outline = job.outline.filter((name) => name !== dropped);
+    for (const key of ['photos', 'tape', 'on_wall', 'doors', 'islands', 'square', 'straight', 'flooring']) {
+      if (job[key]) job[key] = renamed(job[key], kept, dropped);
+    }
+  },
+  'leave-out-photo': (job, {where}) => {
+    job.photos = job.photos.filter(({file}) => file !== where);
   },
   'leave-out': (job, {where}) => {
     const {list, last} = entryAt(job, where);

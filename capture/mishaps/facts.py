@@ -1,0 +1,36 @@
+"""What probably went wrong with a survey as a whole, as facts: each names what to change and words itself in
+`mishaps.wording`."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from capture.readings.findings import LettersMixed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderMixed:
+    """The corners are not listed in the order round the room: with `points` swapped (or, of one, put elsewhere) the
+    walls no longer cross. crossing: two walls that cross as listed; outline: the order that fits."""
+
+    points: tuple[str, ...]
+    crossing: tuple[tuple[str, str], tuple[str, str]] | None
+    outline: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneCorner:
+    """Two letters are one corner by the readings; away_mm: how far apart they came out."""
+
+    kept: str
+    dropped: str
+    away_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrangePhoto:
+    """All readings but those of one photo agree."""
+
+    photo: str
+
+
+Mishap = LettersMixed | OrderMixed | OneCorner | StrangePhoto

@@ -1,0 +1,105 @@
+"""The likely mishaps of a survey that makes no room, tried one after the other: what keeps all readings first."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from capture.adjustment.batch import minimise_all
+from capture.adjustment.least_squares import Fit
+from capture.adjustment.parameter_index import index_network
+from capture.initial.selection import is_believable, light_minima, promising_floors
+from capture.initial.traverses import sketch_turns
+from capture.mishaps.errors import mishap_error
+from capture.mishaps.facts import OrderMixed, StrangePhoto
+from capture.mishaps.foreign_photo import is_fixed, without_photo
+from capture.mishaps.letters import letters_mixed
+from capture.mishaps.outline import neighbours_swapped, one_corner, order_mixed
+from capture.mishaps.standing import Places, state_of, stood_as_told
+from capture.mishaps.trial import Explained, tried
+from capture.network import Network
+from capture.readings.indexed import Indexed
+from capture.readings.state import State
+
+#: Floors on which photos are stood with other letters: from wall lengths, from the minima found.
+_FROM_LENGTHS, _FROM_FITS = 8, 2
+#: Photos nearer than this to a rough floor of lengths alone stand on it, px (root mean square) of 1600.
+_WELL_PX = 40.0
+
+
+def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained | None:
+    """The likeliest mishap that makes all readings agree; None where none does.
+
+    Each is a model of as many unknowns as the survey as told (or fewer), and must pass chi-square at 0.001: nothing is
+    left out to make it pass, so that it is tried before any reading is doubted.
+    """
+    found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
+    if not found and ix.photo_names:
+        found = letters_mixed(network, ix, _floors(network, ix, fits))
+    return found[0] if found else None
+
+
+def late_mishap(network: Network, ix: Indexed) -> Explained | None:
+    """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not of
+    this room. Raises MishapError for the latter."""
+    return other_order(network) or _of_a_photo(network, ix)
+
+
+def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
+    """A photo without which all others agree, found by solving without each in turn: with other letters where that
+    explains it. Raises MishapError for a photo that fits in no way."""
+    floors, strange = [], []
+    for name in ix.photo_names if len(ix.photo_names) > 1 else ():
+        rest = without_photo(network, name)
+        if not is_fixed(rest):
+            continue
+        bare = index_network(rest)
+        fits = [fit for fit in light_minima(bare) if is_believable(bare, fit)]
+        strange += [name] * bool(fits)
+        floors += [{ix.names.index(point): complex(*state.points_mm[k]) for k, point in enumerate(bare.names)}
+                   for state in promising_floors(bare, fits, _FROM_LENGTHS)]
+    found = letters_mixed(network, ix, floors)
+    if not found and len(strange) == 1:
+        raise mishap_error(StrangePhoto(photo=strange[0]))
+    return found[0] if found else None
+
+
+def other_order(network: Network) -> Explained | None:
+    """Neighbours swapped in the outline where no floor was found with the order as told: floors of the lengths, photos
+    stood on them."""
+    found = []
+    for points, outline in neighbours_swapped(network.outline):
+        mended = replace(network, outline=outline)
+        ix = index_network(mended)
+        for places in _floors_of_lengths(mended)[:_FROM_FITS]:
+            stands = stood_as_told(ix, places)
+            well = all(stand.off_px < _WELL_PX / 800.0 * float(np.max(ix.photo_centre)) for stand in stands.values())
+            start = state_of(ix, places, stands) if well else None
+            mishap = OrderMixed(points=points, crossing=None, outline=outline)
+            explained = None if start is None else tried(mishap, mended, ix, start)
+            if explained is not None:
+                found.append(explained)
+    return min(found, key=lambda one: one.against, default=None)
+
+
+def _floors(network: Network, ix: Indexed, fits: list[Fit]) -> list[Places]:
+    """Rough floors that no photo has bent, and those it may have."""
+    return _floors_of_lengths(network) + [_places(ix, state) for state in promising_floors(ix, fits, _FROM_FITS)]
+
+
+def _floors_of_lengths(network: Network) -> list[Places]:
+    """Outlines from turns, each brought to the minimum of the lengths alone; by number of the corner."""
+    taped = replace(network, cameras=(), photos=(), marks=(), wall_lines=(), target_marks=(), papers=(), squares=())
+    if not taped.tapes:
+        return []
+    bare = index_network(taped)
+    corners = len(network.outline)
+    states = [state for sketch in sketch_turns(bare, keep=_FROM_LENGTHS)
+              if (state := state_of(bare, sketch.places, {})) is not None]
+    fits = minimise_all(bare, states, iterations=15) if states else []
+    ends = [fit.state if np.isfinite(fit.cost) else state for fit, state in zip(fits, states)]
+    return [{k: complex(x, y) for k, (x, y) in enumerate(state.points_mm[:corners].tolist())} for state in ends]
+
+
+def _places(ix: Indexed, state: State) -> Places:
+    return {k: complex(x, y) for k, (x, y) in enumerate(state.points_mm[:len(ix.names)].tolist())}
