@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from capture import progress
 from capture.errors import CaptureError
 from capture.adjustment.parameter_index import index_network
 from capture.adjustment.datum_defect import refuse_unmeasured
@@ -14,6 +15,7 @@ from capture.initial.selection import find_start, is_believable
 def refuse_strange(network: Network) -> None:
     """Raise CaptureError "strange-photo" if all readings but one photo's agree on a room; silent where no photo is
     to blame."""
+    progress.tell("photo-by-photo")
     strange = [photo.name for photo in network.photos if len(network.photos) > 1
                and _agree(_without(network, photo.name))]
     if len(strange) == 1:

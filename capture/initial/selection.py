@@ -8,6 +8,7 @@ import numpy as np
 from scipy.special import chdtri
 
 from capture.adjustment.least_squares import Fit, assess, reading_squares
+from capture import progress
 from capture.adjustment.batch import minimise_all, robust_costs, squares_of
 from capture.readings.state import State
 from capture.readings.geometry import ring_area_mm2
@@ -56,6 +57,7 @@ def find_start(ix: Indexed) -> Start:
     """
     fits = _minima(ix, EFFORTS[0])
     if not any(is_believable(ix, fit) for fit in fits):
+        progress.tell("wide-search")
         fits += _spared(ix, fits)
         if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
             wide = _minima(ix, EFFORTS[1])

@@ -198,6 +198,10 @@ def _routes(desk: Desk) -> bottle.Bottle:
             raise Turned(428, "A save must say which revision it was made from.")
         return desk.save_job(_json_body(), revision=revision)
 
+    @add("PUT", "/api/settings")
+    def keep_settings() -> Any:
+        return desk.keep_settings(_fields(_json_body()))
+
     @add("POST", "/api/photos")
     def add_photo() -> Any:
         return desk.pictures.add(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")

@@ -16,6 +16,7 @@ from desk.server.packs import Packs
 from desk.server.pictures import Pictures
 from desk.store.job_store import JobKeeper
 from desk.store.photos import PhotoFacts
+from desk.store.settings import read_settings
 from desk.checks.unseen import refuse_unseen
 from desk.actions.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
 from layout.plan import Plan
@@ -131,14 +132,15 @@ class Session:
 
     def pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.store.corner_photos import choose_photos
-        from desk.actions.pack import usual_paper, with_rulers
+        from desk.actions.pack import usual_paper, with_own_printer, with_rulers
         from desk.actions.pipeline import pack_job
-        rulers = options.get("rulers")
+        rulers, (settings, _) = options.get("rulers"), read_settings()
         job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
+        job = with_own_printer(job, settings)
         refuse_unseen(job)
         _, survey, plan, _ = self._planned()
         files = pack_job(job, survey, plan, date=datetime.date.today(),
-                         paper=str(options.get("paper") or usual_paper(job)),
+                         paper=str(options.get("paper") or usual_paper(job, settings)),
                          pictures=choose_photos(job, self._pictures.decoding.marked))
         place = self._packs.hold(files)
         listed = [{"name": name, "bytes": len(data), "href": f"{place}/{name}"} for name, data in sorted(files.items())]
