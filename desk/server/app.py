@@ -248,6 +248,11 @@ def _routes(desk: Desk) -> bottle.Bottle:
         told = _fields(_json_body())
         return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
 
+    @add("POST", "/api/label")
+    def read_label() -> Any:
+        told = _fields(_json_body())
+        return desk.read_label(str(told.get("text", ""))[:2000], show=str(told.get("show", "metric")))
+
     @add("POST", "/api/<kind:re:survey|preview|plan|ways|keep|pack|row|day|typed|closeups>")
     def start(kind: str) -> Any:
         return desk.start(kind, _fields(_json_body()))

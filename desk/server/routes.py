@@ -17,6 +17,7 @@ from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
 from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
+from desk.server.label import Unreadable, label_words, read_label
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
 from desk.server.pictures import Pictures
@@ -111,6 +112,18 @@ class Desk:
         whole = abs(length_mm - round(length_mm)) < 0.05
         return {"mm": round(length_mm, 4), "metric": format_length(length_mm, decimals=0 if whole else 1),
                 "imperial": format_length(length_mm, show="imperial")}
+
+    def read_label(self, text: str, *, show: str) -> dict[str, Any]:
+        """The board of a pack's label, in keys of the job's `board`, and what was read in words; without "board" what
+        is asked back."""
+        try:
+            label = read_label(text, show=show)
+        except Unreadable as error:
+            return {"board": None, "says": str(error)}
+        sizes = {"length": label.length_mm, "width": label.width_mm, "thickness": label.thickness_mm,
+                 "pack": label.pack}
+        return {"board": {key: value for key, value in sizes.items() if value is not None},
+                "says": label_words(label, show)}
 
     def start(self, kind: str, options: Mapping[str, Any]) -> dict[str, Any]:
         """Begin a survey, a preview, a plan or a pack of the saved job; its result, or the task to ask for again.
