@@ -52,6 +52,9 @@ ROUGH_MM = 20.0
 #: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar;
 #: our own choice, no source.
 ROUGH_POINT_SD_MM = 15.0
+#: A focal length known beforehand to less than this (relative) was read from a picture's file or given; one that is
+#: guessed from what phones have is known to 25 % only (`desk.convert`).
+TOLD_FOCAL_SD = 0.1
 
 
 def solve_floor(network: Network, *, near: Survey | None = None) -> Survey:
@@ -265,5 +268,5 @@ def _notes(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0
         column = ix.lens_column + LENS * k
         sd = float(np.sqrt(precision.cov[column, column]))
         if sd > 0.04:
-            found.append(VagueLens(camera=camera.name, focal_sd=sd))
+            found.append(VagueLens(camera=camera.name, focal_sd=sd, told=camera.focal_sd < TOLD_FOCAL_SD))
     return found

@@ -83,11 +83,15 @@ class Desk:
     def settings(self) -> dict[str, Any]:
         """What this machine keeps for the next job, and `says` where that cannot be used."""
         kept, note = read_settings()
-        return {**kept.tree(), "says": note}
+        rulers = kept.rulers
+        measured = rulers and [format_length(mm, show=rulers.show, decimals=1)
+                               for mm in (rulers.across_mm, rulers.down_mm)]
+        return {**kept.tree(), "says": note, "measured": " and ".join(measured or ())}
 
     def keep_settings(self, told: Mapping[str, Any]) -> dict[str, Any]:
         """Keep more of it. Raises JobFileError for what is no setting, or if the disk refuses."""
-        return {**keep_settings(dict(told)).tree(), "says": ""}
+        keep_settings(dict(told))
+        return self.settings()
 
     def saved_job(self) -> Job:
         """The job as it lies on the disk."""
