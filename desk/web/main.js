@@ -2,7 +2,6 @@
 
 import {ask} from './common/api.js';
 import {el, say} from './common/dom.js';
-import {beginWith} from './common/kept.js';
 import {Store} from './common/store.js';
 import {keepFresh} from './fresh.js';
 import {Help} from './help/help.js';
@@ -21,9 +20,7 @@ async function start() {
     document.getElementById('saved').textContent = 'Not open';
     return;
   }
-  const store = new Store(opened);
-  beginWith(store);
-  run(store);
+  run(new Store(opened));
 }
 
 function run(store) {

@@ -4,19 +4,13 @@ import {ask} from './api.js';
 
 // store.settings as the desk told them; what is kept is sent at once. A machine that cannot keep it is no reason to hold anybody up.
 export async function keep(store, told) {
+  store.settings = {...store.settings, ...told};
   try {
     store.settings = await ask('PUT', '/api/settings', {json: told});
     store.dispatchEvent(new Event('kept'));
   } catch (error) {
     store.settings = {...store.settings, says: error.says ?? error.message};
   }
-}
-
-// A job in which nothing was typed yet begins with the units of the last one; it is saved with the first change.
-export function beginWith(store) {
-  const {job, settings} = store;
-  const isFresh = !['outline', 'tape', 'floor', 'flooring', 'doors', 'pipes', 'photos'].some((key) => Object.keys(job[key] ?? {}).length);
-  if (isFresh && !job.show && settings.show) job.show = settings.show;
 }
 
 // The rulers this machine's printer was measured by, where they hold for this job and it says nothing itself; else null.

@@ -84,7 +84,7 @@ export function create(ctx) {
   function update() {
     refill(
       answer,
-      busy ? working('Looking at what that means.') : null,
+      busy && told ? working('Looking at what that means.') : null,
       refusal && !busy ? sentence('look', refusal) : null,
       !busy && told?.old ? sentence('look', told.old, ' Laid now, it would be laid as it was kept.') : null,
       !busy && (told?.old || isUnkept) ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
