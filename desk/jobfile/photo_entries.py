@@ -120,8 +120,8 @@ class CloseupEntry(Placed):
     of: the door or pipe. beside: "a4", "letter", "card", "target", or "" (found by the tool). corners: the thing's
     four corners, if they were clicked. outline: of a casing; leg: "left" or "right" as one faces the door from inside
     the room; mirror: the other leg is the same, mirrored. ring: where a pipe meets the floor; sides: two clicks on
-    each of its straight outlines; foot: whether the ring is the "pipe" itself or the "collar" round it. edges: walls' floor lines. height: how far what was traced stands above the floor,
-    mm.
+    each of its straight outlines; foot: whether the ring is the "pipe" itself or the "collar" round it. edges: walls'
+    floor lines. height: how far what was traced stands above the floor, mm.
     """
 
     file: File

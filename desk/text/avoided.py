@@ -1,5 +1,5 @@
-"""Why rows lie as they do, in one line, and what that avoids, for a picture: a last row that would be a sliver, or a way
-that would take more boards or cuts."""
+"""Why rows lie as they do, in one line, and what that avoids, for a picture: a last row that would be a sliver, or a
+way that would take more boards or cuts."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -48,8 +48,8 @@ def _worse(other: Choice, taken: Choice) -> bool:
 
 
 def show_avoided(plan: Plan, floor: Floor, show: str) -> dict[str, Any] | None:
-    """For the page: the line, captions of two pictures, and the rows of both; lines are ends across the whole floor, mm;
-    sliver: the strip that would be left, between two such distances along v from the start, 0 0 for none."""
+    """For the page: the line, captions of two pictures, and the rows of both; lines are ends across the whole floor,
+    mm; strip: what would be left, between two distances along v, 0 0 for none."""
     found = avoided(plan)
     if found is None:
         return None

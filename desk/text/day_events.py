@@ -179,14 +179,17 @@ def _pushed_words(told: Told, event: FloorPushed, show: str) -> str:
 _I = r"(?:(?:i|we)(?:['’]ve)? )?(?:have )?(?:just )?"
 _COUNT = r"(?P<count>\d{1,4}|an?|another|one|two|three|four|five|six|seven|eight|nine|ten)"
 _BOARDS = r"(?:boards?|planks?)"
+_BE = r"(?:is |are |was |were |has |have |got )?"
+_OTHER = r"(?:narrower|wider|shorter|longer|smaller|larger)"
+_BEGUN_ROW = r"(?:started|begun|began|begin|starting) (?:with )?row (?P<row>\d+)"
 _SPOILED = r"(?:spoiled|spoilt|broken?|ruined|damaged|miscut|cracked|chipped|wrecked|dropped|split)"
-_NO_WALL = ("How far is the wall now? Measure from the far edge of the last row that lies, at the left and at the right, "
-            "and say it like “row 4 to wall left 1803 mm right 1799 mm”.")
-_WHICH_PIECE = ("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its board is of "
-                "no more use, “board spoiled”.")
+_NO_WALL = ("How far is the wall now? Measure from the far edge of the last row that lies, left and right, and say "
+            "it like “row 4 to wall left 1803 mm right 1799 mm”.")
+_WHICH_PIECE = ("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its board "
+                "is of no more use, “board spoiled”.")
 _WHICH_OFFCUT = "Which offcut? Say it with the label pencilled on it, like “offcut 7.4 {what}”."
-_WHERE_IS_IT = ("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from the left "
-                "end of the last row that lies, and ahead of that row's far edge.")
+_WHERE_IS_IT = ("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from the "
+                "left end of the last row that lies, and ahead of that row's far edge.")
 _LABEL = r"(?P<label>[A-Za-z0-9]+(?:\.[0-9]+)?)"
 _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
 
@@ -200,14 +203,13 @@ HAPPENINGS: tuple[Happening, ...] = (
     Happening(RowBegun, ("row 5 begun",),
               ((r"row (?P<row>\d+) (?:is )?(?:begun|started)", lambda part: RowBegun(row=part.whole("row"))),),
               lambda _, event, __: _BEGUN.format(row=event.row),
-              sayings=((rf"{_I}(?:started|begun|began|begin|starting) (?:with )?row (?P<row>\d+)", "row {row} begun"),)),
+              sayings=((rf"{_I}{_BEGUN_ROW}", "row {row} begun"),)),
     Happening(ToFarWall,
               ("row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm"),
               ((r"(?:row (?P<row>\d+)|start wall) to (?:far )?wall (?P<sights>(?:left|right|at) .+)", _to_wall),),
               _sights_words,
               lacking=((r"(?:the )?(?:far |other )?wall (?:is|was|comes|came|runs|stands) .+", _NO_WALL),
-                       (r"(?:the )?(?:room|floor) is (?:\w+ ){0,3}(?:narrower|wider|shorter|longer|smaller|larger)(?: .+)?",
-                        _NO_WALL))),
+                       (rf"(?:the )?(?:room|floor) is (?:\w+ ){{0,3}}{_OTHER}(?: .+)?", _NO_WALL))),
     Happening(PieceCut, ("piece 4.5 came out 412 mm",),
               ((r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
                 lambda part: PieceCut(piece=part["piece"], length_mm=part.mm("length"))),),
@@ -223,10 +225,8 @@ HAPPENINGS: tuple[Happening, ...] = (
               lambda told, event, _: f"{count_words(event.count, 'board')} set aside. {boards_words(told.after)}",
               on_page=("board spoiled",),
               sayings=((rf"{_I}{_SPOILED} {_COUNT} {_BOARDS}", "{count} boards spoiled"),
-                       (rf"{_COUNT} (?:{_SPOILED} {_BOARDS}|{_BOARDS} (?:is |are |has |have |was |were |got )?{_SPOILED})",
-                        "{count} boards spoiled"),
-                       (rf"(?:the )?(?:{_SPOILED} {_BOARDS}|{_BOARDS} (?:is |are |was |were |got )?{_SPOILED})",
-                        "1 boards spoiled"))),
+                       (rf"{_COUNT} (?:{_SPOILED} {_BOARDS}|{_BOARDS} {_BE}{_SPOILED})", "{count} boards spoiled"),
+                       (rf"(?:the )?(?:{_SPOILED} {_BOARDS}|{_BOARDS} {_BE}{_SPOILED})", "1 boards spoiled"))),
     Happening(OffcutGone, ("offcut 7.4 lost",),
               ((rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)",
                 lambda part: OffcutGone(label=part["label"].upper())),),
@@ -254,14 +254,15 @@ HAPPENINGS: tuple[Happening, ...] = (
                (r"(?:i am )?out of boards", lambda _: BoardsLeft(count=0))),
               lambda told, event, _: f"{count_words(event.count, 'board')} counted. {boards_words(told.after)}",
               on_page=("7 boards left", "out of boards"),
-              sayings=((rf"(?:{_I}|there (?:is|are) )(?:only )?(?:have |got )?{_COUNT} {_BOARDS} left", "{count} boards left"),
+              sayings=((rf"(?:{_I}|there (?:is|are) )(?:only )?(?:have |got )?{_COUNT} {_BOARDS} left",
+                        "{count} boards left"),
                        (rf"{_I}(?:run|ran) out of {_BOARDS}|no(?: more)? {_BOARDS}(?: left)?", "out of boards"))),
     Happening(Obstacle, ("pipe 22 mm at left 1204 mm row 5 ahead 356 mm",
                          "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm"),
               ((rf"(?:new )?pipe (?P<diameter>.+?) {_PLACE}", _obstacle),
                (rf"(?:new )?box (?P<along>.+?) ?(?:by|x|×) ?(?P<across>.+?) {_PLACE}", _obstacle)),
               lambda _, event, __: f"{event.name} is in the plan; the boards go round it.",
-              lacking=((r"(?:there(?:'s| is) |i found |new )?(?:an?(?:other)? )?(?:new )?(?:pipe|box|post|duct)(?: .*)?",
+              lacking=((r"(?:there(?:'s| is) |i found )?(?:an?(?:other)? )?(?:new )?(?:pipe|box|post|duct)(?: .*)?",
                         _WHERE_IS_IT),)),
     Happening(FirstRowWidth, ("first row 130 mm",),
               ((r"first row (?:is )?(?P<width>.+?)(?: wide)?", lambda part: FirstRowWidth(width_mm=part.mm("width"))),),

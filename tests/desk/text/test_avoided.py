@@ -1,5 +1,5 @@
-"""What a plan avoids, for a room whose rest is arithmetic: 2354 mm between the walls less two gaps of 10 mm are 12 boards
-of 192 mm and 30 mm."""
+"""What a plan avoids, for a room whose rest is arithmetic: 2354 mm between the walls less two gaps of 10 mm are 12
+boards of 192 mm and 30 mm."""
 from __future__ import annotations
 
 import pytest
