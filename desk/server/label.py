@@ -112,7 +112,8 @@ def _board(sizes: _Sizes, show: str) -> Label | None:
         return None
     if not all(least <= size <= most for size, (least, most) in zip(found, _MAY_BE)):
         return None
-    return Label(*(round(size, 2) for size in found))
+    length, width, *thick = (round(size, 2) for size in found)
+    return Label(length, width, thick[0] if thick else None)
 
 
 def _mm(number: str, unit: str) -> float:

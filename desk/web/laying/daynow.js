@@ -1,6 +1,6 @@
 // The row to lay now: what can happen to it, as buttons as large as a thumb in a glove; what one of them needs is asked below them.
 
-import {el, glyph, refill} from '../common/dom.js';
+import {choice, el, glyph, refill} from '../common/dom.js';
 
 // What may be asked for after a button: [key, words on the button].
 const ASKS = [
@@ -12,6 +12,7 @@ const ASKS = [
 
 export class DayNow {
   #asked = '';
+  #piece = ''; // whose length is told; the first of the row where none was chosen
 
   // tell(words) says it to the desk; typed(key) is what stands in a box; box(key, label, like) makes one.
   constructor({tell, typed, box}) {
@@ -65,7 +66,7 @@ export class DayNow {
         el(
           'div.fields',
           {},
-          el('label.field', {}, el('span', {}, 'Piece'), el('select', {'data-key': 'piece-now'}, told.pieces.map(({id, says}) => el('option', {value: id}, says)))),
+          el('label.field', {}, el('span', {}, 'Piece'), this.#pieces(told)),
           this.box('piece-length', 'Its length', '412 mm'),
         ),
         send('piece-said', 'Say it', () => this.#tellPiece()),
@@ -81,6 +82,14 @@ export class DayNow {
         ),
       ),
     ];
+  }
+
+  #pieces({pieces}) {
+    const piece = pieces.find(({id}) => id === this.#piece) ?? pieces[0];
+    const onchange = (event) => {
+      this.#piece = event.target.value;
+    };
+    return choice(pieces.map(({id, says}) => [id, says]), piece?.id, {'data-key': 'piece-now', onchange});
   }
 
   #tellWall({row}) {
