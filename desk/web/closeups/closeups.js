@@ -172,7 +172,7 @@ export function create(ctx) {
     const mark = marks.find(({key}) => key === selected);
     stage.offer(
       mark
-        ? el('button', {type: 'button', 'data-key': 'untap', onclick: () => remove(mark)}, glyph('bin'), `Remove ${mark.name}`)
+        ? el('button.snapper', {type: 'button', 'data-key': 'untap', onclick: () => remove(mark)}, glyph('bin'), `Remove ${mark.name}`)
         : el('span', {}, isTaps ? (meanings(isPipe(entry)).find(([key]) => key === kind)?.[2] ?? '') : 'First answer the question.'),
     );
   }
