@@ -58,7 +58,7 @@ class Session:
         from printpack.paper import paper_named
         from printpack.drawing.pdf import pdf_bytes
         from printpack.fullsize.target_sheets import target_sheets
-        sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self._keeper.folder)))))
+        sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self._keeper.folder)), read_settings()[0])))
         place = self._packs.hold({_TARGETS: pdf_bytes(sheets, title="Floor targets", date=datetime.date.today())})
         return {"href": f"{place}/{_TARGETS}"}
 
