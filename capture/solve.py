@@ -62,6 +62,9 @@ ROUGH_MM = 20.0
 ROUGH_POINT_SD_MM = 15.0
 #: What a mishap must save that is set against a floor which fits: chi-square at 0.001, two degrees of freedom.
 _LEAD = 13.8
+#: A focal length known beforehand to less than this (relative) was read from a picture's file or given; one that is
+#: guessed from what phones have is known to 25 % only (`desk.convert`).
+TOLD_FOCAL_SD = 0.1
 
 
 def solve_floor(network: Network, *, near: Survey | None = None, work: float = USUAL_WORK) -> Survey:
@@ -337,5 +340,5 @@ def _notes(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0
         column = ix.lens_column + LENS * k
         sd = float(np.sqrt(precision.cov[column, column]))
         if sd > 0.04:
-            found.append(VagueLens(camera=camera.name, focal_sd=sd))
+            found.append(VagueLens(camera=camera.name, focal_sd=sd, told=camera.focal_sd < TOLD_FOCAL_SD))
     return found

@@ -308,6 +308,7 @@ def note_words(note: Note, show: str) -> str:
                     f"to no better than ± {format_spread(note.pm95_mm, show=show)}; measure {'each' if many else 'it'} "
                     f"square off two walls before anything is cut for {'them' if many else 'it'}")
         case VagueLens():
-            return (f"lens of {note.camera}: its focal length is only known to ± {196 * note.focal_sd:.0f} %; a photo "
-                    "sent as a file, with its EXIF, or two more tape lengths would help")
+            sent = "" if note.told else "a photo sent as a file, with its EXIF, or "
+            return (f"lens of {note.camera}: its focal length is only known to ± {196 * note.focal_sd:.0f} %; {sent}"
+                    "two more tape lengths would help")
     raise TypeError(f"no words for {type(note).__name__}")

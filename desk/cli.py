@@ -217,14 +217,20 @@ def _many(options: argparse.Namespace) -> int:
 
 def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper: str | None,
                rulers: Sequence[str] | None = None) -> int:
-    from desk.actions.pack import make_pack_folder, with_rulers
+    from desk.actions.pack import make_pack_folder, usual_paper, with_own_printer, with_rulers
     from desk.actions.answers import to_json
     from desk.convert import survey_doubts
     from desk.store.corner_photos import marked_photos
+    from desk.store.settings import read_settings
     from desk.text.reports import say_kept, say_pack
     folder, job, photos = _opened(job_path)
-    job = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
-    survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper, pictures=marked_photos(folder, job))
+    settings, note = read_settings()
+    typed = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
+    job = with_own_printer(typed, settings)
+    if note or job is not typed:
+        _complain(note or "The templates are corrected by what your printer's rulers measured for an earlier job.")
+    survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper or usual_paper(job, settings),
+                                                 pictures=marked_photos(folder, job))
     _note_old(kept)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from capture import progress
 from capture.readings.indexed import Indexed
 from capture.readings.state import State
 
@@ -15,7 +16,11 @@ Array = NDArray[np.float64]
 
 
 def equations(ix: Indexed, state: State) -> tuple[Array, Array]:
-    """Whitened residuals (l,) and whitened Jacobian of the computed values (l, columns)."""
+    """Whitened residuals (l,) and whitened Jacobian of the computed values (l, columns).
+
+    Whoever listens to a solve hears of it here, and may end it (`capture.progress`).
+    """
+    progress.tell()
     parts = [kind.equations(ix, state) for kind in ix.readings if len(kind)] or [(np.zeros(0),
                                                                                   np.zeros((0, ix.columns)))]
     return np.concatenate([r for r, _ in parts], axis=-1), np.concatenate([j for _, j in parts], axis=-2)

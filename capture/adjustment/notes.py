@@ -67,8 +67,10 @@ class RoughPoints(Note):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VagueLens(Note):
-    """A lens whose focal length is hardly known; focal_sd is relative."""
+    """A lens whose focal length is hardly known; focal_sd is relative. told: the picture's file, or the job, told it
+    before the survey."""
 
     slug: ClassVar[str] = "vague-lens"
     camera: str
     focal_sd: float
+    told: bool = False

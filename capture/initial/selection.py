@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from capture.adjustment.least_squares import Fit, assess, reading_squares
+from capture import progress
 from capture.adjustment.batch import minimise_all, robust_costs, squares_of
 from capture.readings.state import State
 from capture.readings.geometry import ring_area_mm2
@@ -78,6 +79,7 @@ def wide_minima(ix: Indexed, fits: list[Fit], work: float = USUAL_WORK) -> list[
     work: how wide it may be (`initial.work`)."""
     if ix.point_count > _ROOMLY:
         return []
+    progress.tell("wide-search")
     limit = Work(work)
     wide = _minima(ix, _affordable(ix, EFFORTS[1], limit))
     if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not is_any_believable(ix, wide):

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import chdtri
 
+from capture import progress
 from capture.adjustment.batch import minimise_all
 from capture.adjustment.datum_defect import refuse_unmeasured
 from capture.adjustment.floor_prior import is_simple
@@ -22,6 +23,7 @@ def strange_photo(network: Network, ix: Indexed, floors: list[State]) -> Strange
     """The one photo without which all other readings agree on a room; None where there is none, or more than one."""
     if len(ix.photo_names) < 2 or not floors:
         return None
+    progress.tell("photo-by-photo")
     photos = [k for k, name in enumerate(ix.photo_names) if is_fixed(without_photo(network, name))]
     tries = [(state, k) for k in photos for state in floors]
     if not tries:

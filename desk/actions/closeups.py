@@ -40,6 +40,9 @@ _CLICK_SHARE, _TYPED_SD_MM = 0.0006, 1.0
 _TARGET_MM = 150.0
 #: Sheets of the series one size smaller and larger, in proportion (ISO 216); half and twice for others.
 _NEXT_SIZES = (0.5, 0.5**0.5, 2.0**0.5, 2.0)
+#: A ring so many times, and so much, as wide as its pipe may be the collar: collars are 40 to 60 mm over pipes of 15 to
+#: 28 (trade fact sheet of this project, section 6, common practice).
+_COLLAR_TIMES, _COLLAR_MORE_MM = 1.4, 12.0
 #: Two numbers of one length are told apart beyond this many standard deviations.
 APART = 2.58
 
@@ -61,7 +64,8 @@ class Measured:
     """What one close-up tells. `fault`: why it tells nothing. leg_mm: (n, 2) a casing's footprint in the wall frame, if
     its wall and its door are known; offsets: (wall, mm, standard deviation) of a pipe's centre. asks: what the reader
     should look at. question: what must be answered before anything is measured: things of another size have the shape
-    of what was found."""
+    of what was found. collar_of: the pipe's diameter in the job, mm, where the ring may be the collar round it: that
+    must be answered first too; size is None where the ring is the collar."""
 
     entry: CloseupEntry
     found: Found | None = None
@@ -74,7 +78,13 @@ class Measured:
     agreements: tuple[Agreement, ...] = ()
     asks: tuple[str, ...] = ()
     question: str = ""
+    collar_of: float | None = None
     fault: str = ""
+
+    @property
+    def is_collar(self) -> bool:
+        """Whether what was clicked round a pipe is its collar, as somebody said."""
+        return self.entry.foot == "collar"
 
 
 #: References found before, by all that finding them depends on: the page measures anew after every click.
@@ -122,8 +132,16 @@ def _or_question(one: Measured) -> Measured:
         f"Is what lies there really an ordinary {thing.says} ({' x '.join(f'{side:g}' for side in thing.sides_mm)} "
         "mm)? "
         f"{thing.alike[0].upper()}{thing.alike[1:]} has the same shape, and every size would come out wrong by far; "
-        "say what it is "
-        f'("beside": "{thing.name}") before anything is measured.'))
+        "say what it is before anything is measured."))
+
+
+def _may_be_collar(job: Job, entry: CloseupEntry, ring: Ring) -> float | None:
+    """The pipe's diameter as the job has it, mm, where the ring that was clicked is so much wider that it may be the
+    collar round it; else None."""
+    of = next((pipe.diameter_mm for pipe in job.pipes if pipe.name == entry.of), None)
+    if of is None or ring.diameter_mm < _COLLAR_TIMES * of or ring.diameter_mm < of + _COLLAR_MORE_MM:
+        return None
+    return of
 
 
 def _bears_out(agreement: Agreement) -> bool:
@@ -175,6 +193,7 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
     ground = np.median([side.outside for side in found.sides], axis=0) if found.sides else None
     asks = [*_nobody_words(job, entry), *found.asks, *promise.asks]
     outline = ring = size = leg = None
+    collar_of: float | None = None
     offsets: list[tuple[tuple[str, str], float, float]] = []
     agreements: list[Agreement] = []
     if entry.outline:
@@ -187,13 +206,15 @@ def _measure(pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry, found: Fo
     if entry.ring_px:
         ring = fit_ring(pixels, view, np.array(entry.ring_px), sides_px=[np.array(side) for side in entry.sides_px],
                         height_mm=entry.height_mm, click_px=click_px)
-        size = match_size(ring.diameter_mm, ring.diameter_sd_mm, SIZES[job.show])
+        collar_of = None if entry.foot else _may_be_collar(job, entry, ring)
+        if entry.foot != "collar" and collar_of is None:
+            size = match_size(ring.diameter_mm, ring.diameter_sd_mm, SIZES[job.show])
         asks += promise.beyond(ring.centre_mm[None])
         offsets = [(edge.wall, *line.distance(view, ring.centre_mm, ring.cov[:2, :2])) for edge, line in walls]
         agreements += _pipe_agreements(job, entry, ring, offsets)
     asks += _parallax_words(entry, found, outline, ring)
     return Measured(entry=entry, found=found, promise=promise, outline=outline, ring=ring, size=size, leg_mm=leg,
-                    offsets=tuple(offsets), agreements=tuple(agreements), asks=tuple(asks))
+                    offsets=tuple(offsets), collar_of=collar_of, agreements=tuple(agreements), asks=tuple(asks))
 
 
 def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
@@ -202,7 +223,7 @@ def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
     if not entry.of or entry.of in names:
         return []
     return [(f"The job has no door or pipe {entry.of}; it has {', '.join(names) or 'none'}: nothing measured here is "
-             "used until \"of\" names one.")]
+             "used until it is said which of them the photo shows.")]
 
 
 def _door(job: Job, entry: CloseupEntry) -> DoorEntry | None:
@@ -221,8 +242,8 @@ def _leg(
         return None, ("To print the casing's template, click two places on the floor line of wall "
                       f"{door.wall[0]}-{door.wall[1]} in the photo too.",)
     if not entry.leg:
-        return None, (f'Which leg of {door.name} is it, as you face the door from inside the room? Write "leg": "left" '
-                      'or "right".',)
+        return None, (f"Which leg of {door.name} is it, as you face the door from inside the room: the left one or the "
+                      "right one?",)
     if len(outline.line_mm) < 3:
         return None, ("Two corners are a line and no shape: click every corner of the casing, from the wall round to "
                       "the opening.",)
@@ -249,7 +270,8 @@ def _pipe_agreements(job: Job, entry: CloseupEntry, ring: Ring,
                      offsets: Sequence[tuple[tuple[str, str], float, float]]) -> list[Agreement]:
     """The pipe's diameter and its distances off walls beside those in the job."""
     found = [_agreement(f"diameter of {pipe.name}", ring.diameter_mm, ring.diameter_sd_mm, pipe.diameter_mm, "the job",
-                        0.15) for pipe in job.pipes if pipe.name == entry.of]
+                        0.15) for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar"
+             and (entry.foot or _may_be_collar(job, entry, ring) is None)]
     for wall, mm, sd in offsets:
         found += [_agreement(f"{entry.of} off wall {wall[0]}-{wall[1]}", mm, sd, tape.length_mm, "the tape",
                              tape.sd_mm or 1.5) for tape in job.offsets if tape.point == entry.of
@@ -271,8 +293,7 @@ def _parallax_words(entry: CloseupEntry, found: Found, outline: Outline | None, 
     return (
         [
             f"All this is at the floor: whatever was clicked 10 mm above it would be {shift:.1f} mm out of place; "
-            "trace where it meets the floor, or "
-            'give its height as "height" in mm.'
+            "trace where it meets the floor, or say how high above the floor it is."
         ]
         if shift >= 0.5
         else []
@@ -287,7 +308,7 @@ def keep_in(job: Job, measured: Sequence[Measured]) -> dict[str, object]:
     for one in measured:
         if one.leg_mm is not None and one.outline is not None:
             _keep_leg(tree, one, float(np.median(one.outline.pm95_mm())))
-        if one.ring is not None:
+        if one.ring is not None and one.collar_of is None:
             _keep_pipe(tree, job, one)
     return tree
 

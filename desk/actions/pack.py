@@ -14,6 +14,7 @@ from desk.convert import to_paper_scale
 from desk.jobfile.job import Job, RulersEntry
 from desk.actions.kept_plan import KeptPlan
 from desk.store.photos import Photos
+from desk.store.settings import Settings
 from desk.actions.pipeline import pack_job, planned_job
 from desk.checks.unseen import refuse_unseen
 from desk.jobfile.save import refuse_foreign, write_folder
@@ -65,9 +66,25 @@ def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:
     return job
 
 
-def usual_paper(job: Job) -> str:
-    """The sheet that is at hand where people measure as this job does."""
+def with_own_printer(job: Job, settings: Settings) -> Job:
+    """The job with what this machine's printer was found to do, where the job does not say what its rulers measure and
+    its check sheet is in the same units; else the job as it is."""
+    kept = settings.rulers
+    if job.rulers is not None or kept is None or kept.show != job.show:
+        return job
+    own = dataclasses.replace(job, rulers=RulersEntry(across_mm=kept.across_mm, down_mm=kept.down_mm))
+    try:
+        to_paper_scale(own)
+    except PrintError:
+        return job
+    return own
+
+
+def usual_paper(job: Job, settings: Settings | None = None) -> str:
+    """The sheet this machine last printed on, else the one at hand where people measure as this job does."""
     from printpack.paper import PAPERS
+    if settings is not None and settings.paper:
+        return settings.paper
     return next(paper.name.lower() for paper in PAPERS if paper.usual_in == job.show)
 
 

@@ -54,8 +54,8 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
     pack.add_argument("-o", "--output", metavar="DIR", type=Path,
                       help="folder for the pack (default: pack in the job's folder)")
     pack.add_argument("--paper", metavar="NAME",
-                      help="sheet to print on, such as a4 or letter (default: letter for a job in feet and inches, "
-                           "else a4)")
+                      help="sheet to print on, such as a4 or letter (default: the one chosen on this machine's page, "
+                           "else letter for a job in feet and inches, else a4)")
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help="what the check sheet's two long rulers measure on paper; the templates then undo the "
                            "printer's error")

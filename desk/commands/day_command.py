@@ -17,6 +17,7 @@ from desk.store.job_store import JobKeeper
 from desk.actions.kept_plan import kept_plan
 from desk.actions.pack import usual_paper
 from desk.store.photos import Photos
+from desk.store.settings import read_settings
 from desk.actions.pipeline import survey_job
 from desk.jobfile.save import write_whole
 from layout.replan.floor_estimation import floor_now
@@ -39,7 +40,7 @@ def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *
                       obstacles=sum(isinstance(event, Obstacle) for event in events))
     told = tell(job, what, " ".join(words), on=on, survey=survey)
     keeper.keep(told.job, instead_of=job)
-    files = [_print(keeper.folder, told, paper or usual_paper(job), on)] if told.changed else []
+    files = [_print(keeper.folder, told, paper or usual_paper(job, read_settings()[0]), on)] if told.changed else []
     return told.job, told.after, told, [sentence_of(told, job.show)], files
 
 

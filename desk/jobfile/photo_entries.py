@@ -23,6 +23,7 @@ _WholePx = Annotated[Whole, words("a whole number of px")]
 _TwoPlaces = Annotated[tuple[Place, Place], words("a list of 2 [x, y] places in px: two places on one outline of the "
                                                   "pipe")]
 _Beside = Literal["a4", "letter", "card", "target", "A4 sheet", "Letter sheet", "blank ID-1 card", "floor target"]
+_Foot = Annotated[Literal["pipe", "collar"], words('"pipe" or "collar"')]
 _FOUR = 'four different corners in order round the sheet, such as ["S1", "S2", "S3", "S4"]'
 _PaperSide = Annotated[Length, words("a side in mm, such as 297", ge=50.0)]
 _PaperName = Annotated[str, Field(strict=True, pattern="^([aA][34]|[lL][eE][tT][tT][eE][rR])$")]
@@ -119,8 +120,8 @@ class CloseupEntry(Placed):
     of: the door or pipe. beside: "a4", "letter", "card", "target", or "" (found by the tool). corners: the thing's
     four corners, if they were clicked. outline: of a casing; leg: "left" or "right" as one faces the door from inside
     the room; mirror: the other leg is the same, mirrored. ring: where a pipe meets the floor; sides: two clicks on
-    each of its straight outlines. edges: walls' floor lines. height: how far what was traced stands above the floor,
-    mm.
+    each of its straight outlines; foot: whether the ring is the "pipe" itself or the "collar" round it. edges: walls'
+    floor lines. height: how far what was traced stands above the floor, mm.
     """
 
     file: File
@@ -136,6 +137,7 @@ class CloseupEntry(Placed):
     mirror: YesOrNo = False
     ring_px: tuple[Place, ...] = ()
     sides_px: tuple[_TwoPlaces, ...] = ()
+    foot: Annotated[str, Stored(_Foot, str)] = ""
     edges: tuple[EdgeEntry, ...] = ()
     height_mm: Length = 0.0
     click_sd_px: Spread | None = None

@@ -200,6 +200,10 @@ def _routes(desk: Desk) -> bottle.Bottle:
             raise Turned(428, "A save must say which revision it was made from.")
         return desk.save_job(_json_body(), revision=revision)
 
+    @add("PUT", "/api/settings")
+    def keep_settings() -> Any:
+        return desk.keep_settings(_fields(_json_body()))
+
     @add("POST", "/api/photos")
     def add_photo() -> Any:
         return desk.pictures.add(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
@@ -249,6 +253,11 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def read_length() -> Any:
         told = _fields(_json_body())
         return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
+
+    @add("POST", "/api/label")
+    def read_label() -> Any:
+        told = _fields(_json_body())
+        return desk.read_label(str(told.get("text", ""))[:2000], show=str(told.get("show", "metric")))
 
     @add("POST", "/api/<kind:re:survey|last|preview|plan|ways|keep|pack|row|day|typed|closeups>")
     def start(kind: str) -> Any:

@@ -10,18 +10,21 @@ from pathlib import Path
 from typing import Any
 
 from capture.errors import CaptureError
+from capture.progress import Doing
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
 from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
+from desk.server.label import Unreadable, label_words, read_label
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
 from desk.server.pictures import Pictures
 from desk.server.session import Session, page_words
 from desk.server.worker import Replaced, Worker
 from desk.store.job_store import JobKeeper
+from desk.store.settings import keep_settings, read_settings
 from layout.errors import LayoutError
 from printpack.errors import PrintError
 
@@ -75,7 +78,20 @@ class Desk:
         for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
             tree.pop(kept, None)
         return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "defaults": usual_values(),
-                "usual": usual_words(), "choices": choices()}
+                "usual": usual_words(), "choices": choices(), "settings": self.settings()}
+
+    def settings(self) -> dict[str, Any]:
+        """What this machine keeps for the next job, and `says` where that cannot be used."""
+        kept, note = read_settings()
+        rulers = kept.rulers
+        measured = rulers and [format_length(mm, show=rulers.show, decimals=1)
+                               for mm in (rulers.across_mm, rulers.down_mm)]
+        return {**kept.tree(), "says": note, "measured": " and ".join(measured or ())}
+
+    def keep_settings(self, told: Mapping[str, Any]) -> dict[str, Any]:
+        """Keep more of it. Raises JobFileError for what is no setting, or if the disk refuses."""
+        keep_settings(dict(told))
+        return self.settings()
 
     def saved_job(self) -> Job:
         """The job as it lies on the disk."""
@@ -101,10 +117,23 @@ class Desk:
         return {"mm": round(length_mm, 4), "metric": format_length(length_mm, decimals=0 if whole else 1),
                 "imperial": format_length(length_mm, show="imperial")}
 
+    def read_label(self, text: str, *, show: str) -> dict[str, Any]:
+        """The board of a pack's label, in keys of the job's `board`, and what was read in words; without "board" what
+        is asked back."""
+        try:
+            label = read_label(text, show=show)
+        except Unreadable as error:
+            return {"board": None, "says": str(error)}
+        sizes = {"length": label.length_mm, "width": label.width_mm, "thickness": label.thickness_mm,
+                 "pack": label.pack}
+        return {"board": {key: value for key, value in sizes.items() if value is not None},
+                "says": label_words(label, show)}
+
     def start(self, kind: str, options: Mapping[str, Any]) -> dict[str, Any]:
         """Begin a survey, a preview, a plan or a pack of the saved job; its result, or the task to ask for again.
 
-        A plan that is still being searched for when another is asked for is dropped.
+        A plan that is still being searched for when another is asked for is dropped, and so is a survey; what a person
+        waits for, a pack say, is not.
         """
         session = self.session
         steps: dict[str, Callable[[Mapping[str, Any]], Any]] = {
@@ -113,7 +142,8 @@ class Desk:
             "day": session.day, "typed": session.typed, "closeups": session.closeups}
         if kind == "plan":
             session.solver.planning.drop()
-        return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options))))
+        return self.task(self._worker_of(kind).start(kind, partial(steps[kind], dict(options)),
+                                                     droppable=kind in _OVERTAKEN))
 
     def _worker_of(self, task: str) -> Worker:
         return self._quick if task.partition("-")[0] in _QUICK else self._slow
@@ -134,11 +164,18 @@ class Desk:
             first, *more = [page_words(problem) for problem in problems] or [str(error)]
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
                                                             "more": more, "mends": mends_answer(error)}}
-        return {"task": task, "done": done, "result": result}
+        doing = None if done else self._worker_of(task).doing(task)
+        return {"task": task, "done": done, "result": result, "doing": _DOING[doing] if doing else ""}
 
 
 #: Kinds of work that the page waits for with a hand on it.
 _QUICK = ("survey", "last", "preview", "typed")
+#: Kinds of work nobody waits for any more when the next of the kind is asked for.
+_OVERTAKEN = ("survey", "last", "preview", "typed", "plan", "ways")
+#: What a long solve does, for the page.
+_DOING: dict[Doing, str] = {
+    "wide-search": "No floor fits all that was read: trying which of it is wrong.",
+    "photo-by-photo": "Leaving out one photo at a time, to see whether the rest agrees."}
 
 
 def _load_rooms() -> None:

@@ -17,6 +17,7 @@ from desk.server.pictures import Pictures
 from desk.store.job_store import JobKeeper
 from desk.store.last_file import read_last, write_last
 from desk.store.photos import PhotoFacts
+from desk.store.settings import read_settings
 from desk.checks.unseen import refuse_unseen
 from desk.actions.kept_plan import KeptPlan, is_begun, kept_plan, refuse_begun, with_plan, without_plan
 from layout.plan import Plan
@@ -59,7 +60,7 @@ class Session:
         from printpack.paper import paper_named
         from printpack.drawing.pdf import pdf_bytes
         from printpack.fullsize.target_sheets import target_sheets
-        sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self._keeper.folder)))))
+        sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self._keeper.folder)), read_settings()[0])))
         place = self._packs.hold({_TARGETS: pdf_bytes(sheets, title="Floor targets", date=datetime.date.today())})
         return {"href": f"{place}/{_TARGETS}"}
 
@@ -157,14 +158,15 @@ class Session:
 
     def pack(self, options: Mapping[str, Any]) -> dict[str, Any]:
         from desk.store.corner_photos import choose_photos
-        from desk.actions.pack import usual_paper, with_rulers
+        from desk.actions.pack import usual_paper, with_own_printer, with_rulers
         from desk.actions.pipeline import pack_job
-        rulers = options.get("rulers")
+        rulers, (settings, _) = options.get("rulers"), read_settings()
         job = with_rulers(self._read()[0], rulers if isinstance(rulers, Mapping) else {})
+        job = with_own_printer(job, settings)
         refuse_unseen(job)
         _, survey, plan, _ = self._planned()
         files = pack_job(job, survey, plan, date=datetime.date.today(),
-                         paper=str(options.get("paper") or usual_paper(job)),
+                         paper=str(options.get("paper") or usual_paper(job, settings)),
                          pictures=choose_photos(job, self._pictures.decoding.marked))
         place = self._packs.hold(files)
         listed = [{"name": name, "bytes": len(data), "href": f"{place}/{name}"} for name, data in sorted(files.items())]

@@ -17,6 +17,7 @@ from desk.jobfile.files import JOB_NAME, parse_job, read_job, read_tree, with_ke
 from desk.jobfile.parse import FORMAT, VERSION
 from desk.store.photos import PHOTO_DIR, PhotoFacts, refuse_linked, store_photo, tell_picture
 from desk.problem import file_error
+from desk.store.settings import read_settings
 from desk.jobfile.save import sweep
 
 
@@ -118,6 +119,7 @@ class JobKeeper:
 
 
 def _new_tree(name: str) -> dict[str, Any]:
+    """A job with nothing in it yet, in the units of this machine's last one."""
     title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
     return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title,
-            "show": "metric", "outline": [], "photos": [], "tape": []}
+            "show": read_settings()[0].show or "metric", "outline": [], "photos": [], "tape": []}

@@ -10,7 +10,7 @@ import numpy as np
 from capture.image.edge_profiles import Array
 from desk.actions.closeups import Founds, Measured, keep_in, measure_closeup
 from desk.jobfile.job import Job
-from desk.text.say_closeups import CAUTION, closeup_words
+from desk.text.say_closeups import CAUTION, closeup_words, collar_question
 
 #: Places an outline's shape, or a pipe's ring, is drawn through in the picture.
 _ROUND = 48
@@ -20,6 +20,7 @@ def show_closeup(one: Measured, job: Job) -> dict[str, Any]:
     """For the page. `reference`: corners in px of the picture; `drawing`: mm on the floor, y up; `seen`: the same in
     px of the picture."""
     told: dict[str, Any] = {"file": one.entry.file, "fault": one.fault, "question": one.question,
+                            "collar": collar_question(one),
                             "says": closeup_words(one, job), "caution": CAUTION, "reference": None, "drawing": None,
                             "seen": [], "ready": _is_ready(one)}
     if one.found is None:
@@ -50,7 +51,9 @@ def kept_parts(one: Measured, job: Job) -> dict[str, Any]:
 
 
 def _is_ready(one: Measured) -> bool:
-    """Whether keeping it in the job would keep anything."""
+    """Whether keeping it in the job would keep anything, with nothing left to be answered first."""
+    if one.collar_of is not None:
+        return False
     return one.leg_mm is not None or (one.ring is not None
                                       and bool(one.offsets or (one.size is not None and one.size.sure)))
 

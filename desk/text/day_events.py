@@ -55,13 +55,16 @@ class Parts:
 class Happening:
     """An event: its type (None: another entry is taken back); phrases that show how to say it, and those of them the
     page offers; the sentences understood, each a pattern and what is made of its parts (the number of an entry to take
-    back, 0 the last); what it means, from what it led to, itself and the unit shown."""
+    back, 0 the last); what it means, from what it led to, itself and the unit shown; other ways people say it, each a
+    pattern and the sentence it stands for; what they say that leaves out what is needed, and what is asked then."""
 
     kind: type | None
     phrases: tuple[str, ...]
     sentences: tuple[tuple[str, Callable[[Parts], Event | int]], ...]
     means: Callable[[Told, Any, str], str]
     on_page: tuple[str, ...] = ()
+    sayings: tuple[tuple[str, str], ...] = ()
+    lacking: tuple[tuple[str, str], ...] = ()
 
 
 def meaning_of(told: Told, show: str) -> str:
@@ -181,6 +184,20 @@ def _pushed_words(told: Told, event: FloorPushed, show: str) -> str:
             f"{last_row_words(told.after, show)}").strip()
 
 
+_I = r"(?:(?:i|we)(?:['’]ve)? )?(?:have )?(?:just )?"
+_COUNT = r"(?P<count>\d{1,4}|an?|another|one|two|three|four|five|six|seven|eight|nine|ten)"
+_BOARDS = r"(?:boards?|planks?)"
+_BE = r"(?:is |are |was |were |has |have |got )?"
+_OTHER = r"(?:narrower|wider|shorter|longer|smaller|larger)"
+_BEGUN_ROW = r"(?:started|begun|began|begin|starting) (?:with )?row (?P<row>\d+)"
+_SPOILED = r"(?:spoiled|spoilt|broken?|ruined|damaged|miscut|cracked|chipped|wrecked|dropped|split)"
+_NO_WALL = ("How far is the wall now? Measure from the far edge of the last row that lies, left and right, and say "
+            "it like “row 4 to wall left 1803 mm right 1799 mm”.")
+_WHICH_PIECE = ("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its board "
+                "is of no more use, “board spoiled”.")
+_WHICH_OFFCUT = "Which offcut? Say it with the label pencilled on it, like “offcut 7.4 {what}”."
+_WHERE_IS_IT = ("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from the "
+                "left end of the last row that lies, and ahead of that row's far edge.")
 _LABEL = r"(?P<label>[A-Za-z0-9]+(?:\.[0-9]+)?)"
 _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
 
@@ -188,18 +205,28 @@ _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ah
 HAPPENINGS: tuple[Happening, ...] = (
     Happening(RowDown, ("row 4 done",),
               ((r"rows? (?:(?P<first>\d+) (?:to|-) )?(?P<row>\d+) (?:is |are )?(?:done|down|laid)", _row_down),),
-              lambda told, event, _: f"Row {event.row} is down. {boards_words(told.after)}"),
+              lambda told, event, _: f"Row {event.row} is down. {boards_words(told.after)}",
+              sayings=((rf"{_I}(?:laid|finished|done|completed) (?:with )?row (?P<row>\d+)", "row {row} done"),
+                       (r"row (?P<row>\d+) (?:is )?(?:finished|complete|completed|in)", "row {row} done"))),
     Happening(RowBegun, ("row 5 begun",),
               ((r"row (?P<row>\d+) (?:is )?(?:begun|started)", lambda part: RowBegun(row=part.whole("row"))),),
-              lambda _, event, __: _BEGUN.format(row=event.row)),
+              lambda _, event, __: _BEGUN.format(row=event.row),
+              sayings=((rf"{_I}{_BEGUN_ROW}", "row {row} begun"),)),
     Happening(ToFarWall,
               ("row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm"),
               ((r"(?:row (?P<row>\d+)|start wall) to (?:far )?wall (?P<sights>(?:left|right|at) .+)", _to_wall),),
-              _sights_words),
+              _sights_words,
+              lacking=((r"(?:the )?(?:far |other )?wall (?:is|was|comes|came|runs|stands) .+", _NO_WALL),
+                       (rf"(?:the )?(?:room|floor) is (?:\w+ ){{0,3}}{_OTHER}(?: .+)?", _NO_WALL))),
     Happening(PieceCut, ("piece 4.5 came out 412 mm",),
               ((r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
                 lambda part: PieceCut(piece=part["piece"], length_mm=part.mm("length"))),),
-              _piece_words, on_page=("piece 4.5 came out 412 mm",)),
+              _piece_words, on_page=("piece 4.5 came out 412 mm",),
+              sayings=((rf"{_I}(?:cut|sawed|sawn) (?:piece )?(?P<piece>\d+\.\d+) (?:to|at) (?P<length>.+)",
+                        "piece {piece} came out {length}"),
+                       (r"(?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.*\d.*)",
+                        "piece {piece} came out {length}")),
+              lacking=((rf"{_I}(?:cut|sawed|sawn) (?:.+ )?(?:too|wrong|wrongly)(?: short| long)?", _WHICH_PIECE),)),
     Happening(PlaceMeasured, ("place 4.5 is 1306 mm", "the place is 1306 mm"),
               ((r"(?:the )?place(?: (?:of |for )?(?:piece )?(?P<piece>\d+\.\d+))? (?:is|measures) (?P<length>.+)",
                 lambda part: PlaceMeasured(piece=part.get("piece") or "", length_mm=part.mm("length"))),),
@@ -208,17 +235,29 @@ HAPPENINGS: tuple[Happening, ...] = (
               ((r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
                 lambda part: BoardsSpoiled(count=part.whole("count", 1))),),
               lambda told, event, _: f"{count_words(event.count, 'board')} set aside. {boards_words(told.after)}",
-              on_page=("board spoiled",)),
+              on_page=("board spoiled",),
+              sayings=((rf"{_I}{_SPOILED} {_COUNT} {_BOARDS}", "{count} boards spoiled"),
+                       (rf"{_COUNT} (?:{_SPOILED} {_BOARDS}|{_BOARDS} {_BE}{_SPOILED})", "{count} boards spoiled"),
+                       (rf"(?:the )?(?:{_SPOILED} {_BOARDS}|{_BOARDS} {_BE}{_SPOILED})", "1 boards spoiled"))),
     Happening(OffcutGone, ("offcut 7.4 lost",),
               ((rf"offcut {_LABEL} (?:is )?(?:lost|gone|broken|spoiled|used)",
                 lambda part: OffcutGone(label=part["label"].upper())),),
-              _gone_words, on_page=("offcut 7.4 lost",)),
+              _gone_words, on_page=("offcut 7.4 lost",),
+              sayings=((rf"{_I}(?:lost|mislaid|threw away|thrown away|used up|can(?:no|')t find) (?:the )?(?:offcut )?"
+                        rf"(?P<label>(?!offcut)\S*\d\S*)", "offcut {label} lost"),
+                       (r"(?:offcut )?(?P<label>\S*\d\S*) is (?:missing|nowhere|not there)", "offcut {label} lost")),
+              lacking=((rf"{_I}(?:lost|mislaid|can(?:no|')t find) (?:an?|the|one) (?:offcut|piece|rest)",
+                        _WHICH_OFFCUT.format(what="lost")),)),
     Happening(OffcutShort, ("offcut 7.4 too short",),
               ((rf"offcut (?!too short){_LABEL} (?:is )?(?:too )?short",
                 lambda part: OffcutShort(label=part["label"].upper())),),
               lambda _, event, __: (f"Cut piece {event.piece} from a new board; its row is finished on its joints. "
                                     f"Offcut {event.label} stays on hand."),
-              on_page=("offcut 7.4 too short",)),
+              on_page=("offcut 7.4 too short",),
+              sayings=((r"(?:offcut )?(?P<label>\S*\d\S*) (?:is (?:too )?short|does(?: no|n')t reach)",
+                        "offcut {label} too short"),),
+              lacking=((r"(?:the |an )?(?:offcut|rest) (?:is too short|does(?: no|n')t reach)",
+                        _WHICH_OFFCUT.format(what="too short")),)),
     Happening(OffcutFound, ("found 640 mm left",),
               ((r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),),
               _found_words, on_page=("found 640 mm left",)),
@@ -226,20 +265,27 @@ HAPPENINGS: tuple[Happening, ...] = (
               ((r"(?P<count>\d{1,4}) boards? left", lambda part: BoardsLeft(count=part.whole("count"))),
                (r"(?:i am )?out of boards", lambda _: BoardsLeft(count=0))),
               lambda told, event, _: f"{count_words(event.count, 'board')} counted. {boards_words(told.after)}",
-              on_page=("7 boards left", "out of boards")),
+              on_page=("7 boards left", "out of boards"),
+              sayings=((rf"(?:{_I}|there (?:is|are) )(?:only )?(?:have |got )?{_COUNT} {_BOARDS} left",
+                        "{count} boards left"),
+                       (rf"{_I}(?:run|ran) out of {_BOARDS}|no(?: more)? {_BOARDS}(?: left)?", "out of boards"))),
     Happening(Obstacle, ("pipe 22 mm at left 1204 mm row 5 ahead 356 mm",
                          "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm"),
               ((rf"(?:new )?pipe (?P<diameter>.+?) {_PLACE}", _obstacle),
                (rf"(?:new )?box (?P<along>.+?) ?(?:by|x|×) ?(?P<across>.+?) {_PLACE}", _obstacle)),
-              lambda _, event, __: f"{event.name} is in the plan; the boards go round it."),
+              lambda _, event, __: f"{event.name} is in the plan; the boards go round it.",
+              lacking=((r"(?:there(?:'s| is) |i found )?(?:an?(?:other)? )?(?:new )?(?:pipe|box|post|duct)(?: .*)?",
+                        _WHERE_IS_IT),)),
     Happening(FirstRowWidth, ("first row 130 mm",),
               ((r"first row (?:is )?(?P<width>.+?)(?: wide)?", lambda part: FirstRowWidth(width_mm=part.mm("width"))),),
-              _first_row_words),
+              _first_row_words,
+              sayings=((r"make (?:the )?(?:first row|row 1) (?P<width>.+?)(?: wide)?", "first row {width}"),)),
     Happening(FloorPushed, ("pushed 4 mm to start",),
               ((r"(?:floor )?pushed (?P<length>.+?) (?:to|towards) (?:the )?(?P<way>start|far)(?: wall)?",
                 lambda part: FloorPushed(towards_start_mm=part.mm("length")
                                          * (1.0 if part["way"].lower() == "start" else -1.0))),),
               _pushed_words),
     Happening(None, ("undo", "undo 3"),
-              ((r"undo(?: (?:entry )?(?P<entry>\d+))?", lambda part: part.whole("entry")),), _undone),
+              ((r"undo(?: (?:entry )?(?P<entry>\d+))?", lambda part: part.whole("entry")),), _undone,
+              sayings=((r"(?:take (?:that|it|the last) back|that was wrong|scrap that)", "undo"),)),
 )

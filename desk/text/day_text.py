@@ -94,14 +94,24 @@ def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
 
 
 def day_shown(job: Job, day: Day) -> dict[str, Any]:
-    """Where the work stands, for the page: sentences, the row that is next (0: none), and the log in the words it
-    was told in."""
+    """Where the work stands, for the page: sentences, the row that is next (0: none) with its pieces, the offcuts on
+    hand, and the log in the words it was told in."""
     down, rows = day.now.down, len(day.plan.rows)
     active = {number for number, _ in day.entries}
     log = [{"entry": number, "said": entry.said, "gone": entry.event is not None and number not in active}
            for number, entry in enumerate(job.day, start=1)]
     return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows,
-            "letter": day.letter, "log": log, "say": list(page_phrases())}
+            "letter": day.letter, "log": log, "say": list(page_phrases()), "hand": _on_hand(day, job.show),
+            "pieces": [{"id": piece.id, "says": f"{piece.id}: {length_words(piece.to_mm - piece.from_mm, job.show)}"}
+                       for row in day.plan.rows if row.number == down + 1 for piece in row.pieces]}
+
+
+def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
+    """Each offcut by what is pencilled on it: the piece it is to become, where it is to become one."""
+    users = {offcut.label: offcut.used_by for offcut in day.plan.offcuts if offcut.used_by}
+    return [{"label": spare.label,
+             "says": f"{users.get(spare.label, spare.label)}: {length_words(spare.length_mm, show)}"}
+            for spare in day.now.spares]
 
 
 def _rows_words(rows: tuple[int, ...]) -> str:

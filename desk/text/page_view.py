@@ -11,6 +11,8 @@ from capture.floor import Floor, without_drift
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, smallest_slip
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from desk.actions.kept_plan import KeptPlan
+from desk.text.avoided import show_avoided
+from desk.text.precision import area_words, length_and_spread
 from layout.plan import Choice, Piece, Plan
 from layout.words.plan import choice_words, plan_words
 from printpack.units import Units, how_many
@@ -28,8 +30,9 @@ def show_survey(survey: Survey, show: str) -> dict[str, Any]:
     in the job."""
     units = Units(show)
     area_mm2, pm_mm2 = survey.floor.area()
-    return {"walls": [{"length": units.bare(w.length_mm), "pm": units.spread(w.pm95_mm) if w.pm95_mm > 0 else ""}
-                      for w in survey.floor.walls()], "area": units.area(area_mm2, pm_mm2),
+    walls = [length_and_spread(wall.length_mm, wall.pm95_mm, units) for wall in survey.floor.walls()]
+    return {"walls": [{"length": length, "pm": spread} for length, spread in walls],
+            "area": area_words(area_mm2, pm_mm2, units),
             "unit": "feet and inches" if show == "imperial" else "mm", "ovals": _ovals(survey.floor, units),
             "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
             "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset")
@@ -86,7 +89,7 @@ def _tape_note(reading: Reading, units: Units) -> str:
 
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     """The plan's figures, its rows, every piece by name, size and row; `way`: the wishes that keep its rows
-    running as they do; `wall`: the ends of the start wall, None if it has no name."""
+    running as they do; `wall`: the ends of the start wall, None if it has no name; `avoided`: see `show_avoided`."""
     units, way, said = Units(show), _wishes(plan.choices[0], floor), plan_words(plan, show)
     return {"figures": _figures(plan, units),
             "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
@@ -94,7 +97,8 @@ def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
             "cautions": list(said.cautions),
             "shopping": [f"{how_many(line.quantity, line.unit)}: {line.what}" if line.quantity else line.what
                          for line in said.shopping], "why": [line.why for line in said.shopping], "way": way,
-            "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,}
+            "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,
+            "avoided": show_avoided(plan, floor, show)}
 
 
 def show_kept(kept: KeptPlan | None, *, begun: bool) -> dict[str, Any] | None:

@@ -46,7 +46,9 @@ def closeup_words(one: Measured, job: Job) -> list[str]:
     if one.fault:
         return [one.fault]
     return [*((one.question,) if one.question else ()), *_reference_words(one), *_outline_words(one, job),
+            *((collar_question(one),) if one.collar_of else ()),
             *(ring_words(one.ring, one.size, one.entry.of, job) if one.ring and one.size else ()),
+            *(_collar_words(one) if one.is_collar else ()),
             *(agreement_words(agreement) for agreement in one.agreements), *one.asks]
 
 
@@ -113,6 +115,21 @@ def ring_words(ring: Ring, size: SizeMatch, name: str, job: Job) -> list[str]:
     ]
 
 
+def collar_question(one: Measured) -> str:
+    """Whether what was clicked round a pipe is its collar; "" if nobody need be asked."""
+    if one.ring is None or one.collar_of is None:
+        return ""
+    return (f"You tapped a ring {one.ring.diameter_mm:.0f} mm across, where {one.entry.of} is {one.collar_of:g} mm: is "
+            "this the collar round the pipe?")
+
+
+def _collar_words(one: Measured) -> list[str]:
+    if one.ring is None:
+        return []
+    return [f"The collar of {one.entry.of} is {one.ring.diameter_mm:.0f} ± {1.96 * one.ring.diameter_sd_mm:.1f} mm "
+            "across. The pipe is taken to stand in its middle; its own diameter stays as it was typed."]
+
+
 def _short(size: PipeSize) -> str:
     return f"{size.diameter_mm:g} mm, {size.name}" if f"{size.diameter_mm:g} mm" not in size.name else size.name
 
@@ -137,7 +154,7 @@ def closeups_answer(measured: Sequence[Measured]) -> dict[str, Any]:
 
 def _entry(one: Measured) -> dict[str, Any]:
     base: dict[str, Any] = {"file": one.entry.file, "of": one.entry.of, "where": one.entry.where, "fault": one.fault,
-                            "question": one.question, "asks": list(one.asks)}
+                            "question": one.question or collar_question(one), "asks": list(one.asks)}
     if one.found is not None and one.promise is not None:
         view = one.found.view
         base |= {"reference": {"name": view.reference.name, "says": view.reference.says,

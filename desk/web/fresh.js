@@ -77,9 +77,14 @@ export function keepFresh(ctx) {
   // Resolves to what was told, or undefined if the job has changed meanwhile.
   async function refresh(kind, step = kind, options = {}) {
     const {revision} = store;
-    ctx[kind] = {...ctx[kind], working: true};
+    ctx[kind] = {...ctx[kind], working: true, doing: undefined};
     ctx.changed();
-    const told = await answerOf(step, options, revision);
+    const hear = (doing) => {
+      if (store.revision !== revision || ctx[kind].doing === doing) return;
+      ctx[kind] = {...ctx[kind], doing};
+      ctx.changed();
+    };
+    const told = await answerOf(step, options, revision, hear);
     if (!told || store.revision !== revision) return undefined;
     ctx[kind] = inPageWords(store.job, told);
     ctx.changed();
@@ -89,9 +94,9 @@ export function keepFresh(ctx) {
   return {refreshTyped, refreshSurvey, refreshPlan};
 }
 
-async function answerOf(step, options, revision) {
+async function answerOf(step, options, revision, hear) {
   try {
-    return {state: 'ok', revision, ...(await work(step, options))};
+    return {state: 'ok', revision, ...(await work(step, options, hear))};
   } catch (error) {
     if (error.slug === 'replaced') return undefined;
     const state = error instanceof Refused ? 'no' : 'failed';

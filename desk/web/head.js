@@ -1,6 +1,7 @@
 // The page's head: the room's name, undo and redo, and whether everything is saved.
 
 import {el, say} from './common/dom.js';
+import {keep} from './common/kept.js';
 
 const main = document.getElementById('work');
 const [undo, redo, title, saved, notice] = ['undo', 'redo', 'title', 'saved', 'notice'].map((id) => document.getElementById(id));
@@ -36,7 +37,14 @@ function keepCopy(store) {
   setTimeout(() => URL.revokeObjectURL(href), 10000);
 }
 
+// Names of earlier rooms are offered while one is typed.
+function offerNames(store) {
+  document.getElementById('names').replaceChildren(...(store.settings.names ?? []).map((value) => el('option', {value})));
+}
+
 export function listenToHead(store) {
+  offerNames(store);
+  store.addEventListener('kept', () => offerNames(store));
   title.addEventListener('change', (event) => rename(store, event.target.value.trim() || 'My room'));
   undo.addEventListener('click', () => tell('Undone', store.undo()));
   redo.addEventListener('click', () => tell('Done again', store.redo()));
@@ -45,6 +53,7 @@ export function listenToHead(store) {
 
 function rename(store, name) {
   if (name === store.job.title) return;
+  keep(store, {name});
   store.change('renamed the room', (job) => {
     job.title = name;
   });

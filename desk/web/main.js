@@ -4,8 +4,10 @@ import {ask} from './common/api.js';
 import {el, say} from './common/dom.js';
 import {Store} from './common/store.js';
 import {keepFresh} from './fresh.js';
+import {Help} from './help/help.js';
 import {drawHead, drawSaved, listenToHead} from './head.js';
-import {drawSteps, firstOpen, stepNamed} from './steps.js';
+import {drawOnward} from './onward.js';
+import {drawSteps, firstOpen, showStep, stepBefore, stepNamed} from './steps.js';
 
 const main = document.getElementById('work');
 
@@ -26,7 +28,13 @@ function run(store) {
   const {refreshTyped, refreshSurvey, refreshPlan} = keepFresh(ctx);
   ctx.refreshPlan = refreshPlan;
   const views = new Map();
+  const help = new Help(store);
   let step = null;
+  // The way on, drawn anew: a view whose next step is another one calls it.
+  ctx.drawOnward = () => {
+    const view = views.get(step?.key);
+    if (view) drawOnward({step, before: stepBefore(step), view, ctx});
+  };
 
   function state() {
     return {job: store.job, revision: store.revision, survey: ctx.survey, plan: ctx.plan, packed: ctx.packed};
@@ -47,13 +55,17 @@ function run(store) {
     view.update();
     view.open?.(options);
     drawSteps(step, state());
+    ctx.drawOnward();
     main.focus({preventScroll: true});
+    help.at(shown);
+    showStep();
     scrollTo(0, 0);
   }
 
   function update() {
     views.get(step?.key)?.update();
     drawSteps(step, state());
+    ctx.drawOnward();
     drawHead(store);
   }
 

@@ -26,12 +26,24 @@ export const STEPS = [
 
 export const stepNamed = (key) => STEPS.find((step) => step.key === key) ?? STEPS[0];
 
+// The step a person comes from: the one before, or the one a step belongs to.
+export function stepBefore(step) {
+  if (step.within) return stepNamed(step.within);
+  const main = STEPS.filter(({within}) => !within);
+  return main[main.indexOf(step) - 1] ?? null;
+}
+
 // The list of steps at the top, the current one marked, those that are done ticked. now: {job, revision, survey, plan, packed}.
 export function drawSteps(current, now) {
   refill(
     document.getElementById('steps'),
     STEPS.filter(({within}) => !within).map((step, i) => stepLink(step, String(i + 1), step.done(now), step.key === (current.within ?? current.key))),
   );
+}
+
+// On a small window the list is longer than the screen: the current step is brought into it.
+export function showStep() {
+  document.querySelector('#steps [aria-current]')?.scrollIntoView({block: 'nearest', inline: 'center'});
 }
 
 function stepLink(step, number, done, isCurrent) {

@@ -21,8 +21,14 @@ def until(page: Page, holds: Callable[[], bool], what: str) -> None:
         page.wait_for_timeout(50)
 
 
+def press(page: Page, selector: str) -> None:
+    """With a finger where the screen takes one, else with the mouse."""
+    element = page.locator(selector)
+    element.tap() if page.evaluate("navigator.maxTouchPoints > 0") else element.click()
+
+
 def go(page: Page, step: str) -> None:
-    page.click(f"[data-key=step-{step}]")
+    press(page, f"[data-key=step-{step}]")
     expect(page.locator(f"[data-key=step-{step}]")).to_have_attribute("aria-current", "step")
 
 
@@ -49,7 +55,7 @@ def on_screen(page: Page, x: float, y: float) -> tuple[float, float]:
 
 
 def choose_photo(page: Page, number: int) -> None:
-    page.click(f".thumb >> nth={number - 1}")
+    press(page, f".thumb >> nth={number - 1}")
     expect(page.locator(f".thumb >> nth={number - 1}")).to_have_attribute("aria-pressed", "true")
     expect(page.locator(".stage")).to_have_attribute("aria-label", f"Photo photos/{number}.jpg")
 

@@ -1,21 +1,12 @@
 // Beside step "Room": casings and pipes measured in a photo from above, with a sheet or card of known size beside them.
 
 import {ask, work} from '../common/api.js';
-import {choice, el, glyph, iconButton, refill, say, sentence, working} from '../common/dom.js';
+import {el, glyph, refill, say, sentence} from '../common/dom.js';
 import {closeupMarks, meanings, moveTap, putTap, removeTap} from './closeupmarks.js';
-import {shapeDrawing} from './closeupshape.js';
-import {lengthField} from '../fields/lengthfield.js';
-import {wallKey, wallOf, wallOptions} from '../common/names.js';
+import {answersCard, questionCard, questionOf, resultCard} from './closeupquestions.js';
+import {wallKey, wallOf} from '../common/names.js';
 import {picture} from '../common/pictures.js';
 import {Stage} from '../corners/stage.js';
-
-const THINGS = [
-  ['', 'Let the tool find it'],
-  ['a4', 'A4 sheet, 297 x 210 mm'],
-  ['letter', 'Letter sheet, 11 x 8 1/2 in'],
-  ['card', 'Bank-card-sized card'],
-  ['target', 'Printed floor target'],
-];
 
 export function create(ctx) {
   const {store} = ctx;
@@ -27,6 +18,7 @@ export function create(ctx) {
   let onStage = '';
   let told = null; // {revision, number, shown} or {..., says}
   let asking = false;
+  let isTaps = false; // every question before the taps is answered
 
   const entries = (job = store.job) => job.closeups ?? [];
   const current = (job = store.job) => entries(job)[number];
@@ -36,6 +28,7 @@ export function create(ctx) {
   const shown = () => (told?.number === number && told.file === current()?.file ? told.shown : null);
 
   const stage = new Stage({
+    tapsPlace: true,
     onPlace: tap,
     onDrag: () => {},
     onMove: move,
@@ -73,7 +66,6 @@ export function create(ctx) {
     el('div.closeup-top', {}, list, input, el('label.drop', {for: 'pick-closeup'}, glyph('plus'), el('span', {}, el('b', {}, 'Add a close-up photo')))),
     trouble,
     bench,
-    el('div.foot', {}, el('button', {type: 'button', onclick: () => ctx.go('room')}, 'Back to the room')),
   );
 
   async function take(file) {
@@ -85,12 +77,13 @@ export function create(ctx) {
         body: file,
         headers: {'Content-Type': 'application/octet-stream'},
       });
-      const first = store.job.doors?.[0]?.name ?? store.job.pipes?.[0]?.name;
+      const things = subjects();
       number = entries().length;
+      begin();
       store.change('added a close-up', (job) => {
-        job.closeups = [...entries(job), {file: noted.file, ...(first ? {of: first} : {})}];
+        job.closeups = [...entries(job), {file: noted.file, ...(things.length === 1 ? {of: things[0][0]} : {})}];
       });
-      say('Close-up added. Say what it shows.');
+      say('Close-up added.');
     } catch (error) {
       trouble.append(sentence('look', error.says ?? error.message));
     }
@@ -99,13 +92,19 @@ export function create(ctx) {
   // Taps -------------------------------------------------------------------------
 
   function tap(x, y) {
+    if (!isTaps) {
+      say('First answer the question beside the photo.');
+      return;
+    }
     if (kind === 'wall' && !wall) {
       say('Choose the wall first.');
       return;
     }
+    const before = new Set(closeupMarks(current(), held).map(({key}) => key));
     held = putTap((edit) => change('tapped in a close-up', edit), kind, wall && wallOf(wall), held, {x, y});
     if (kind === 'corners' && !held.length) kind = '';
-    selected = '';
+    // The tap just made can be taken back at once.
+    selected = closeupMarks(current(), held).find(({key}) => !before.has(key))?.key ?? '';
     say(held.length ? `${held.length} tapped, more to come.` : 'Noted.');
     update();
   }
@@ -173,8 +172,8 @@ export function create(ctx) {
     const mark = marks.find(({key}) => key === selected);
     stage.offer(
       mark
-        ? el('button', {type: 'button', 'data-key': 'untap', onclick: () => remove(mark)}, glyph('bin'), `Remove ${mark.name}`)
-        : el('span', {}, meanings(isPipe(entry)).find(([key]) => key === kind)?.[2] ?? ''),
+        ? el('button.snapper', {type: 'button', 'data-key': 'untap', onclick: () => remove(mark)}, glyph('bin'), `Remove ${mark.name}`)
+        : el('span', {}, isTaps ? (meanings(isPipe(entry)).find(([key]) => key === kind)?.[2] ?? '') : 'First answer the question.'),
     );
   }
 
@@ -200,84 +199,41 @@ export function create(ctx) {
     );
   }
 
-  function choose(i) {
-    number = i;
+  // Another photo begins afresh: what a tap marks is what its thing needs first.
+  function begin() {
     kind = selected = wall = '';
     held = [];
+  }
+
+  function choose(i) {
+    number = i;
+    begin();
     update();
     measure();
   }
 
   const subjects = () => [
-    ['', 'Choose'],
     ...(store.job.doors ?? []).map(({name}) => [name, `Casing of door ${name}`]),
     ...(store.job.pipes ?? []).map(({name}) => [name, `Pipe ${name}`]),
   ];
-  // A key of the entry, taken out where it says nothing.
-  const put = (label, key) => (value) =>
+
+  // A key of the entry, taken out where it says nothing; "no" is an answer too.
+  function put(label, key, value) {
     change(label, (entry) => {
-      if (value) entry[key] = value;
+      if (value || value === false) entry[key] = value;
       else delete entry[key];
     });
-  const select = (label, key, options, value, onValue) =>
-    el('label.field', {}, el('span', {}, label), choice(options, value ?? '', {'data-key': key, onchange: (event) => onValue(event.target.value)}));
-
-  function subjectCard(entry) {
-    const legs = [['', 'Choose'], ['left', 'Left, facing the door from inside'], ['right', 'Right, facing the door from inside']]; // prettier-ignore
-    return el(
-      'section.card',
-      {'aria-label': 'What it shows'},
-      el(
-        'div.thing-head',
-        {},
-        el('h2', {}, 'What it shows'),
-        iconButton('bin', `Take close-up ${number + 1} out`, () =>
-          store.change('removed a close-up', (job) => {
-            job.closeups.splice(number, 1);
-            number = 0;
-          }),
-        ),
-      ),
-      subjects().length > 1
-        ? select('Door or pipe', 'closeup-of', subjects(), entry.of, put('said what a close-up shows', 'of'))
-        : sentence('tell', 'Put the door or pipe into the room first.'),
-      door(entry) ? select('Which leg of the casing', 'closeup-leg', legs, entry.leg, put('said which leg it is', 'leg')) : null,
-      door(entry)
-        ? el(
-            'label.pick',
-            {},
-            el('input', {
-              type: 'checkbox',
-              checked: Boolean(entry.mirror),
-              'data-key': 'closeup-mirror',
-              onchange: (event) => put('said whether the other leg is alike', 'mirror')(event.target.checked),
-            }),
-            'The other leg is its mirror image',
-          )
-        : null,
-    );
+    if (key === 'of') begin();
+    update();
   }
 
-  function referenceCard(entry) {
-    const now = shown();
-    const thing = now?.reference;
-    return el(
-      'section.card',
-      {'aria-label': 'Thing of known size'},
-      el('h2', {}, 'Thing of known size'),
-      select('What lies there', 'closeup-beside', THINGS, entry.beside, put('said what lies there', 'beside')),
-      thing && !entry.beside ? sentence('tell', now.question || `Is the ${thing.says}, framed in the photo, what you laid there?`) : null,
-      el(
-        'div.foot',
-        {},
-        thing && !entry.beside
-          ? el('button.main', {type: 'button', 'data-key': 'closeup-yes', onclick: () => put('said what lies there', 'beside')(thing.name)}, `Yes, ${thing.says}`)
-          : null,
-        entry.corners
-          ? el('button', {type: 'button', 'data-key': 'closeup-forget', onclick: () => put('forgot the corners', 'corners')(null)}, 'Forget the four corners')
-          : el('button', {type: 'button', 'data-key': 'closeup-corners', onclick: () => mean('corners')}, 'No: I tap its four corners'),
-      ),
-    );
+  function drop() {
+    store.change('removed a close-up', (job) => {
+      job.closeups.splice(number, 1);
+      number = 0;
+    });
+    begin();
+    update();
   }
 
   function mean(what) {
@@ -285,59 +241,6 @@ export function create(ctx) {
     held = [];
     update();
     if (what === 'corners') say('Tap the four corners of the sheet or card.');
-  }
-
-  function tapsCard(entry) {
-    return el(
-      'section.card',
-      {'aria-label': 'What a tap marks'},
-      el('h2', {}, 'What a tap marks'),
-      el(
-        'div.picks',
-        {role: 'group', 'aria-label': 'What a tap marks'},
-        meanings(isPipe(entry)).map(([key, text]) =>
-          el('label.pick', {}, el('input', {type: 'radio', name: 'taps', checked: kind === key, 'data-key': `taps-${key}`, onchange: () => mean(key)}), text),
-        ),
-      ),
-      kind === 'wall'
-        ? select('Wall', 'closeup-wall', [['', 'Choose'], ...wallOptions(store.job)], wall, (value) => {
-            wall = value;
-            update();
-          })
-        : null,
-      lengthField({
-        label: 'Height above the floor',
-        why: 'Only if you trace something higher than the floor, such as the top of a skirting.',
-        value: entry.height ?? null,
-        show: store.job.show ?? 'metric',
-        key: 'closeup-height',
-        clearable: true,
-        isSmall: true,
-        onLength: (mm) => put('typed a height', 'height')(mm),
-      }).element,
-    );
-  }
-
-  function resultCard() {
-    const now = shown();
-    return el(
-      'section.card',
-      {'aria-label': 'What the photo tells'},
-      el('h2', {}, 'What the photo tells'),
-      asking ? working('Measuring') : null,
-      told?.says ? sentence('look', told.says) : null,
-      now?.drawing ? el('div.shape-box', {}, shapeDrawing(now.drawing)) : null,
-      ...(now?.says ?? []).map((text) => sentence(text === now.fault || text === now.question ? 'look' : 'tell', text)),
-      now?.ready
-        ? el(
-            'div.foot',
-            {},
-            el('button.main', {type: 'button', 'data-key': 'closeup-keep', onclick: keep}, 'Keep it in the job'),
-            el('button', {type: 'button', 'data-key': 'closeup-pack', onclick: () => ctx.go('pack')}, 'Print it: traced.pdf in the pack'),
-          )
-        : null,
-      now ? el('p.caution', {}, now.caution) : null,
-    );
   }
 
   function update() {
@@ -350,7 +253,34 @@ export function create(ctx) {
     if (!meanings(isPipe(entry)).some(([key]) => key === kind)) kind = isPipe(entry) ? 'ring' : 'outline';
     if (!wall && door(entry)) wall = wallKey(door(entry).wall);
     showPhoto(entry);
-    refill(panel, [subjectCard(entry), referenceCard(entry), tapsCard(entry), resultCard()]);
+    const state = {
+      entry,
+      number,
+      kind,
+      wall,
+      told,
+      job: store.job,
+      door: door(entry),
+      now: shown(),
+      subjects: subjects(),
+      hasSubjects: subjects().length > 0,
+      isPipe: isPipe(entry),
+      isAsking: asking,
+      isTapping: kind === 'corners',
+    };
+    const doing = {
+      put,
+      mean,
+      keep,
+      drop,
+      go: ctx.go,
+      along: (value) => {
+        wall = value;
+        update();
+      },
+    };
+    isTaps = questionOf(state) === 'taps';
+    refill(panel, [questionCard(state, doing), resultCard(state, doing), answersCard(state, doing)]);
     draw();
   }
 

@@ -58,10 +58,13 @@ export async function fetchPicture(path) {
   return {size: answer.headers.get('X-Photo-Size').split(' ').map(Number), href: URL.createObjectURL(await answer.blob())};
 }
 
-// Long work: start it, then ask until it is done.
-export async function work(kind, options = {}) {
+// Long work: start it, then ask until it is done. onDoing(words) hears what it does meanwhile, "" for nothing out of the ordinary.
+export async function work(kind, options = {}, onDoing = null) {
   let told = await ask('POST', `/api/${kind}`, {json: options});
-  while (!told.done) told = await ask('GET', `/api/tasks/${told.task}`);
+  while (!told.done) {
+    onDoing?.(told.doing);
+    told = await ask('GET', `/api/tasks/${told.task}`);
+  }
   if (told.refused) throw new Refused(422, told.refused);
   return told.result;
 }

@@ -39,7 +39,6 @@ function found({answer, shown}, doing) {
     (answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
     next.length ? [el('h3', {}, 'Worth measuring next'), ...next.slice(0, 3).map((advice, i) => nextLength(advice, i, doing))] : null,
     wallList(answer, shown),
-    el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => doing.go('room')}, 'On to doors and pipes')),
   ];
 }
 

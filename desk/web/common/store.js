@@ -18,6 +18,7 @@ export class Store extends EventTarget {
     this.defaults = opened.defaults;
     this.usual = opened.usual;
     this.choices = opened.choices;
+    this.settings = opened.settings;
     this.problems = []; // what is wrong with what was typed: {where, says}
     this.state = 'saved';
     addEventListener('pagehide', () => {

@@ -177,11 +177,8 @@ export function create(ctx) {
       doubts: [...doubts().values()],
       hasGhosts: ghosts().length > 0,
       seen: {isLooking: seen.isLooking, told: seen.told, corners: seen.corners(stage.size), takable: seen.takable(stage.size)},
-      fresh: (job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length),
     };
     const doing = {
-      choose,
-      go: ctx.go,
       turn: (key) => {
         mode = key;
         update();
@@ -208,11 +205,23 @@ export function create(ctx) {
     say(`Tap ${spoken(name)} in the photo.`);
   }
 
+  // Another photo begins afresh: a tap places the next corner, and photo and strip come into sight.
   function choose(file) {
     photo = file;
     selected = '';
     placing = null;
+    mode = 'point';
     update();
+    strips.querySelector('[aria-pressed=true]')?.scrollIntoView({block: 'nearest', inline: 'center'});
+    stage.element.scrollIntoView({block: 'nearest'});
+  }
+
+  // The next photo that has nothing marked yet; once there is none, what usually comes next.
+  function onward() {
+    const photos = store.job.photos ?? [];
+    const fresh = marked().size ? photos.find((entry) => entry.file !== photo && !entry.marks?.length) : null;
+    if (fresh) return {text: `On to photo ${photos.indexOf(fresh) + 1}`, act: () => choose(fresh.file)};
+    return photos.length ? undefined : {text: 'Add photos', act: () => ctx.go('photos')};
   }
 
   function fillSelected() {
@@ -237,7 +246,7 @@ export function create(ctx) {
         el(
           'div.foot',
           {},
-          el('button.main', {type: 'button', onclick: () => ctx.go('photos')}, 'Add photos'),
+          el('button', {type: 'button', onclick: () => ctx.go('photos')}, 'Add photos'),
           el('button', {type: 'button', onclick: addUnseen}, 'Add a corner without a photo'),
         ),
       );
@@ -250,6 +259,7 @@ export function create(ctx) {
     fillSelected();
     live.update();
     fillOrder(order, ctx);
+    ctx.drawOnward();
     if (shown !== photo) await showPhoto();
   }
 
@@ -305,6 +315,7 @@ export function create(ctx) {
     element,
     update,
     stage,
+    onward,
     open(asked = {}) {
       if (asked.file) photo = asked.file;
       if (asked.point) placing = asked.point;

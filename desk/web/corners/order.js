@@ -3,7 +3,7 @@
 import {el, refill, say, iconButton} from '../common/dom.js';
 import {removePoint} from '../common/names.js';
 
-export function fillOrder(card, {store, go}) {
+export function fillOrder(card, {store}) {
   const ring = store.job.outline ?? [];
   const swap = (i, j) =>
     store.change(`put ${ring[i]} ${j < i ? 'before' : 'after'} ${ring[j]}`, (job) => {
@@ -32,7 +32,6 @@ export function fillOrder(card, {store, go}) {
         ),
       ),
     ),
-    ring.length >= 3 ? el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => go('tape')}, 'On to the tape')) : null,
   );
 }
 

@@ -10,11 +10,11 @@ export const NEW = '+';
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
 // state: {job, extraNames, mode: "point" | "edge", wall, after, now: what a tap places, here: names marked in this photo, doubts: sentences,
-// hasGhosts, seen: what `seenPart` tells, fresh: a photo nothing is marked in yet}
-// doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name), choose(file), go(step)}; top: what stands above it all
+// hasGhosts, seen: what `seenPart` tells}
+// doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
   const isPoint = state.mode === 'point';
-  refill(card, top, modes(state, doing), isPoint ? point(state, doing) : edge(state, doing), isPoint ? extraPoint(doing) : null, onwards(state, doing));
+  refill(card, top, modes(state, doing), isPoint ? point(state, doing) : edge(state, doing), isPoint ? extraPoint(doing) : null);
 }
 
 function modes({mode}, {turn}) {
@@ -112,13 +112,4 @@ function extraPoint({add}) {
     el('p.why', {}, 'A point that is no corner of the floor. Tape lengths can go to it as well.'),
     el('div.row', {}, input, el('button', {type: 'button', onclick: take}, 'Place it')),
   );
-}
-
-// The next photo that has nothing marked yet; once there is none, the tape.
-function onwards({job, here, fresh}, {choose, go}) {
-  if (!here.size || (!fresh && (job.outline ?? []).length < 3)) return null;
-  const number = job.photos.indexOf(fresh) + 1;
-  return fresh
-    ? el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => choose(fresh.file)}, `Done here: on to photo ${number}`)
-    : el('button', {type: 'button', 'data-key': 'next-photo', onclick: () => go('tape')}, 'Done here: on to the tape');
 }

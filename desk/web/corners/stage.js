@@ -14,6 +14,7 @@ const TRACED = 6000; // ms for which the edges of a snap are shown
 
 export class Stage {
   // hooks: onPlace(x, y), onDrag(mark, x, y) while it moves, onMove(mark, x, y) once it is let go, onSelect(mark, isTap), onNudge(mark, dx, dy), onSnap(mark), onDelete(mark), onEscape()
+  // tapsPlace: a tap on or near a mark is a new one all the same; a mark is dragged, or chosen by pressing it for a moment
   constructor(hooks) {
     this.hooks = hooks;
     this.size = [4, 3];
@@ -229,6 +230,11 @@ export class Stage {
       return;
     }
     const mark = this.#nearest(at);
+    if (mark && this.hooks.tapsPlace)
+      this.holding = setTimeout(() => {
+        this.gesture = 'held';
+        this.hooks.onSelect(mark, true);
+      }, HOLD);
     this.gesture = mark ? 'mark' : 'tap';
     this.held = mark && {mark, dx: mark.x - at.x, dy: mark.y - at.y};
     if (!mark && event.pointerType !== 'mouse')
@@ -252,7 +258,8 @@ export class Stage {
       this.gesture = 'pan';
       this.loupe.hide();
     }
-    if (this.gesture === 'mark' && slid) {
+    if (['mark', 'held'].includes(this.gesture) && slid) {
+      clearTimeout(this.holding);
       this.gesture = 'drag';
       this.hooks.onSelect(this.held.mark, false);
     }
@@ -302,7 +309,7 @@ export class Stage {
     const {gesture, held} = this;
     if (this.pointers.size) return;
     this.#rest();
-    const isBeside = held && this.target && Math.hypot(held.dx, held.dy) > TOUCH * this.scale;
+    const isBeside = held && this.target && (this.hooks.tapsPlace || Math.hypot(held.dx, held.dy) > TOUCH * this.scale);
     if (gesture === 'mark' && !isBeside) this.hooks.onSelect(held.mark, true);
     if (gesture === 'drag' && held.to) this.hooks.onMove(held.mark, held.to.x, held.to.y);
     if (gesture === 'tap' || gesture === 'aim' || (gesture === 'mark' && isBeside)) this.hooks.onPlace(at.x, at.y);

@@ -1,8 +1,9 @@
 // Step "Day": what happens while the floor is laid, and where that leaves it. The desk reads the words and answers in sentences.
 
-import {el, refill, sentence, glyph, working} from '../common/dom.js';
+import {el, refill, say, sentence, glyph, working} from '../common/dom.js';
 import {work} from '../common/api.js';
 import {RowPicture} from '../rows/rowpicture.js';
+import {DayNow} from './daynow.js';
 import {obstacleForm} from './dayobstacle.js';
 
 export function create(ctx) {
@@ -11,20 +12,19 @@ export function create(ctx) {
   let refusal = null;
   let isUnkept = false; // there is no plan to lay by
   let busy = false;
-  const next = el('section.card', {'aria-label': 'Next'});
   const other = el('section.card', {'aria-label': 'Something else'});
   const stands = el('section.card', {'aria-label': 'Where it stands'});
   const log = el('section.card', {'aria-label': 'What was said'});
   const picture = new RowPicture('The row to lay now');
+  const now = new DayNow({tell, typed: (key) => typed(key), box});
   const answer = el('div.answer', {role: 'status'});
   const element = el(
     'div',
     {},
     el('h1', {}, 'The day'),
     el('p.lead', {}, 'Say what happens while you lay. Rows that lie stay; the rest of the plan follows.'),
-    answer,
-    picture.element,
-    el('div.two', {}, el('div', {}, next, other), el('div', {}, stands, log)),
+    el('div.day', {}, picture.element, el('div', {}, now.element, answer)),
+    el('div.two', {}, el('div', {}, other), el('div', {}, stands, log)),
   );
 
   async function tell(words) {
@@ -37,6 +37,7 @@ export function create(ctx) {
     update();
     try {
       told = await work('day', words ? {words} : {});
+      if (words && told.says.length) say(told.says[0]);
       store.revision = told.revision;
       for (const [input, value] of sent) if (input.value === value) input.value = '';
     } catch (error) {
@@ -53,29 +54,6 @@ export function create(ctx) {
 
   const typed = (key) => element.querySelector(`[data-key=${key}]`).value.trim();
 
-  function tellWall() {
-    const ends = ['left', 'right'].filter((side) => typed(`wall-${side}`)).map((side) => `${side} ${typed(`wall-${side}`)}`);
-    if (ends.length) tell(`${told.row ? `row ${told.row}` : 'start wall'} to wall ${ends.join(' ')}`);
-  }
-
-  function fillNext() {
-    next.hidden = !told?.next;
-    if (next.hidden) return;
-    refill(
-      next,
-      el('h2', {}, told.row ? `Row ${told.row} of ${told.rows} is down` : 'Nothing is down yet'),
-      el(
-        'div.foot',
-        {},
-        el('button.main', {type: 'button', 'data-key': 'row-down', disabled: busy, onclick: () => tell(`row ${told.next} done`)}, `Row ${told.next} is down`),
-        el('button', {type: 'button', 'data-key': 'row-begun', disabled: busy, onclick: () => tell(`row ${told.next} begun`)}, `Row ${told.next} is begun`),
-      ),
-      el('p', {}, told.row ? `From row ${told.row}'s far edge to the far wall, at the middle of its first and last piece:` : 'From the start wall to the far wall:'),
-      el('div.fields', {}, box('wall-left', 'At the left', '1803 mm'), box('wall-right', 'At the right', '1799 mm')),
-      el('div.foot', {}, el('button', {type: 'button', 'data-key': 'wall', disabled: busy, onclick: tellWall}, 'Say the distances')),
-    );
-  }
-
   function fillOther() {
     other.hidden = !told;
     if (other.hidden) return;
@@ -87,7 +65,7 @@ export function create(ctx) {
       other,
       el('h2', {}, 'Something else happened'),
       el('form', {onsubmit: send}, box('words', 'In a few words', 'board spoiled'), el('div.foot', {}, el('button', {'data-key': 'say', disabled: busy}, 'Say it'))),
-      el('p.why', {}, `Such as: ${told.say.join('; ')}.`),
+      el('p.why', {}, `As you would tell somebody: ${told.say.join('; ')}; I broke a board; the wall is closer.`),
       told.next ? obstacleForm({busy, box, typed, tell, told}) : null,
     );
   }
@@ -106,7 +84,7 @@ export function create(ctx) {
   function update() {
     refill(
       answer,
-      busy ? working('Looking at what that means.') : null,
+      busy && told ? working('Looking at what that means.') : null,
       refusal && !busy ? sentence('look', refusal) : null,
       !busy && told?.old ? sentence('look', told.old, ' Laid now, it would be laid as it was kept.') : null,
       !busy && (told?.old || isUnkept) ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
@@ -116,13 +94,21 @@ export function create(ctx) {
       ),
     );
     if (told?.next) picture.show(told.next, told.revision);
-    else picture.hide();
-    fillNext();
+    else if (told || refusal) picture.hide();
+    else picture.wait('Reading where the work stands');
+    ctx.drawOnward();
+    now.fill(told, busy);
     fillOther();
     stands.hidden = !told;
     if (told) refill(stands, el('h2', {}, 'Where it stands'), el('ul.stands', {}, told.stands.map((text) => el('li', {}, text))));
     fillLog();
   }
 
-  return {element, update, open: () => tell('')};
+  // The commonest word of the day is under the thumb too; without a plan the way leads to the rows.
+  function onward() {
+    if (isUnkept) return {text: 'See the rows', act: () => ctx.go('rows')};
+    return told?.next ? {text: `Row ${told.next} is done`, act: () => tell(`row ${told.next} done`), isBusy: busy} : undefined;
+  }
+
+  return {element, update, onward, open: () => tell('')};
 }

@@ -3,6 +3,7 @@
 import {el, refill, say, sentence, glyph, working} from '../common/dom.js';
 import {doubtsOf} from '../common/found.js';
 import {unseenWords} from '../common/unseen.js';
+import {keep, ownRulers} from '../common/kept.js';
 import {lengthField} from '../fields/lengthfield.js';
 import {placeToMend} from '../rows/rows.js';
 import {work} from '../common/api.js';
@@ -21,7 +22,7 @@ const NAMES = {
 
 export function create(ctx) {
   const {papers} = ctx.store.choices;
-  let paper = papers.find(({usual}) => usual === (ctx.store.job.show ?? 'metric')).key;
+  let paper = ctx.store.settings.paper ?? papers.find(({usual}) => usual === (ctx.store.job.show ?? 'metric')).key;
   let making = false;
   let refusal = null;
   const {store} = ctx;
@@ -73,8 +74,10 @@ export function create(ctx) {
     read[key] = entry;
     const both = Object.fromEntries(['across', 'down'].map((name) => [name, name in read ? read[name] : (store.job.rulers?.[name] ?? null)]));
     refusal = null;
-    if (both.across && both.down) store.change('typed what the rulers measure', (job) => Object.assign(job, {rulers: both}));
-    else if (store.job.rulers) store.change('took the rulers out', (job) => delete job.rulers);
+    if (both.across && both.down) {
+      keep(store, {rulers: {show: store.job.show ?? 'metric', across: both.across.mm, down: both.down.mm}});
+      store.change('typed what the rulers measure', (job) => Object.assign(job, {rulers: both}));
+    } else if (store.job.rulers) store.change('took the rulers out', (job) => delete job.rulers);
     else update();
   }
 
@@ -90,9 +93,36 @@ export function create(ctx) {
         'every template is then corrected for your printer.',
       ),
       el('div.fields', {}, ruler('across', 'Ruler across'), ruler('down', 'Ruler down')),
+      fromEarlier(),
       isHalf ? sentence('tell', 'The other ruler is needed as well: a printer may err differently each way.') : null,
     );
   }
+
+  // Measured for an earlier job on this machine: they hold here too, until they are forgotten.
+  function fromEarlier() {
+    const own = ownRulers(store);
+    const {says} = store.settings;
+    return [
+      says ? sentence('look', says) : null,
+      own
+        ? sentence('tell', `Measured for an earlier job on this machine: ${store.settings.measured}. The templates are corrected by it. `, forget())
+        : null,
+    ];
+  }
+
+  const forget = () =>
+    el(
+      'button.quiet.inline',
+      {
+        type: 'button',
+        'data-key': 'forget-rulers',
+        onclick: async () => {
+          await keep(store, {rulers: null});
+          update();
+        },
+      },
+      'Another printer: forget it',
+    );
 
   function fillPlan() {
     const {kept, state, revision} = ctx.plan;
@@ -144,6 +174,7 @@ export function create(ctx) {
               'data-key': `paper-${key}`,
               onchange: () => {
                 paper = key;
+                keep(store, {paper});
                 ctx.packed = null;
                 update();
               },
@@ -156,7 +187,7 @@ export function create(ctx) {
         'div.foot',
         {},
         el(
-          'button.main',
+          'button',
           {type: 'button', disabled: making, 'data-key': 'make', onclick: make},
           making ? 'Making the pack' : ctx.packed ? 'Make it again' : 'Make the pack',
         ),
@@ -165,6 +196,7 @@ export function create(ctx) {
       refusal?.says.map((text) => sentence('look', text)),
       refusal && !refusal.where.startsWith('rulers') && el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(refusal.where))}, 'Go and mend it')),
     );
+    ctx.drawOnward();
     files.hidden = !ctx.packed;
     if (!ctx.packed) return;
     const main = ctx.packed.files.filter((file) => !file.name.startsWith('templates/'));
@@ -180,7 +212,9 @@ export function create(ctx) {
     );
   }
 
-  return {element, update, open: () => ctx.refreshPlan()};
+  const onward = () => (ctx.packed && !making ? undefined : {text: making ? 'Making the pack' : 'Make the pack', act: make, isBusy: making});
+
+  return {element, update, onward, open: () => ctx.refreshPlan()};
 }
 
 function size(bytes) {

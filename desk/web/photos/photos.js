@@ -137,10 +137,12 @@ export function create(ctx) {
     refill(
       next,
       store.job.photos?.length
-        ? el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'Mark the corners')
+        ? null
         : el('button', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'I have a tape only'),
     );
   }
 
-  return {element, update};
+  const onward = () => (store.job.photos?.length ? undefined : {text: 'Add photos', act: () => input.click()});
+
+  return {element, update, onward};
 }

@@ -24,7 +24,6 @@ export function create(ctx) {
     el(
       'div.foot',
       {},
-      el('button.main', {type: 'button', onclick: () => ctx.go('boards')}, 'On to the boards'),
       el('button', {type: 'button', 'data-key': 'to-closeups', onclick: () => ctx.go('closeups')}, 'Measure a casing or pipe in a photo'),
     ),
   );

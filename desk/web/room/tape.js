@@ -3,6 +3,7 @@
 import {el, refill, say, sentence, choice, iconButton, whole} from '../common/dom.js';
 import {fillFound} from '../common/found.js';
 import {mendButtons} from '../common/mends.js';
+import {keep} from '../common/kept.js';
 import {unseenWords} from '../common/unseen.js';
 import {fieldIn, lengthField} from '../fields/lengthfield.js';
 import {Drawing, drawFloor} from '../common/planview.js';
@@ -125,7 +126,7 @@ export function create(ctx) {
       kinds,
       el('div.row', {}, ends, field.element),
       refusal ? sentence('look', refusal) : null,
-      el('button.main', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'),
+      el('button', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'),
       typedWrong(store, ['tape']),
     );
     newLength = fieldIn(adder, 'new-length');
@@ -230,10 +231,12 @@ export function create(ctx) {
               value: key,
               checked: (store.job.show ?? 'metric') === key,
               'data-key': `show-${key}`,
-              onchange: () =>
+              onchange: () => {
+                keep(store, {show: key});
                 store.change('changed the units', (job) => {
                   job.show = key;
-                }),
+                });
+              },
             }),
             text,
           ),

@@ -5,6 +5,7 @@ import {lengthField} from '../fields/lengthfield.js';
 import {countField} from '../fields/countfield.js';
 import {packLengths, wholeRows} from '../fields/packlengths.js';
 import {typedWrong} from '../fields/typed.js';
+import {Label} from './label.js';
 import {wallKey, wallOf, wallOptions} from '../common/names.js';
 
 export function create(ctx) {
@@ -19,10 +20,20 @@ export function create(ctx) {
     'div',
     {},
     el('h1', {}, 'The boards'),
-    el('p.lead', {}, 'Copy the sizes from the label on the pack. The rest has usual values.'),
+    el('p.lead', {}, 'Paste or copy the sizes from the label on the pack. The rest has usual values.'),
     el('div.two', {}, el('div', {}, board, gaps, under), el('div', {}, rules, ways)),
-    el('div.foot', {}, el('button.main', {type: 'button', onclick: () => ctx.go('rows')}, 'See the rows')),
   );
+
+  const label = new Label(store, {onBoard: takeLabel, onTold: () => update()});
+
+  // What a label tells replaces what was typed; what it does not tell stays.
+  function takeLabel(told) {
+    for (const key of Object.keys(draft)) if (!key.startsWith('under-')) delete draft[key];
+    put('read the label', (f) => {
+      const {lengths: _, ...board} = f.board ?? {};
+      f.board = {...board, ...told};
+    });
+  }
 
   const flooring = () => store.job.flooring ?? {};
   const show = () => store.job.show ?? 'metric';
@@ -78,6 +89,7 @@ export function create(ctx) {
     refill(
       board,
       el('h2', {}, 'On the label'),
+      label.part(),
       el('p', {}, 'Size of the face as it lies, without the tongue.'),
       el(
         'div.fields',

@@ -1,6 +1,6 @@
 // One row as the paper draws it: asked of the desk, shown in a card.
 
-import {el, refill, sentence} from '../common/dom.js';
+import {el, refill, sentence, whole, working} from '../common/dom.js';
 import {work} from '../common/api.js';
 
 // The desk's own drawing, as an element of this page.
@@ -13,7 +13,7 @@ export class RowPicture {
   constructor(label) {
     this.element = el('section.card.row-picture', {'aria-label': label, hidden: true});
     this.wanted = null;
-    this.shown = '';
+    this.tallest = 0; // rows differ in height: the card grows and does not shrink, so that the buttons beside it stay
   }
 
   // key: what the picture depends on; the same is not asked for again.
@@ -21,6 +21,7 @@ export class RowPicture {
     const what = `${row} ${key}`;
     if (what === this.wanted) return;
     this.wanted = what;
+    this.wait(`Drawing row ${row}`);
     try {
       const told = await work('row', {row, narrow: window.innerWidth < 640});
       if (this.wanted === what) this.fill(told);
@@ -38,6 +39,12 @@ export class RowPicture {
     this.element.hidden = true;
   }
 
+  // Its place is kept until it comes: what stands below does not move. A row drawn before stays so long.
+  wait(text) {
+    this.element.hidden = false;
+    if (!this.element.childElementCount) refill(this.element, working(text));
+  }
+
   fill({row, rows, svg, special, lines, checks}) {
     this.element.hidden = false;
     refill(
@@ -45,7 +52,9 @@ export class RowPicture {
       el('h2', {}, `Row ${row} of ${rows}`),
       special.map((text) => sentence('tell', text)),
       drawn(svg),
-      el('div', {}, [...lines, ...checks].map((text) => el('p', {}, text))),
+      el('div', {}, [...lines, ...checks].map((text) => el('p', {}, whole(text)))),
     );
+    this.tallest = Math.max(this.tallest, this.element.offsetHeight);
+    this.element.style.minHeight = `${this.tallest}px`;
   }
 }

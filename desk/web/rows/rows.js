@@ -9,6 +9,7 @@ import {RowHandle} from '../common/rowhandle.js';
 import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
 import {RowPicture} from './rowpicture.js';
 import {Ways} from './ways.js';
+import {fillAvoided} from './avoided.js';
 
 // The step where a fault at this place of the job is put right.
 export function placeToMend(where = '') {
@@ -33,7 +34,7 @@ export function create(ctx) {
   let isTrying = false;
   let isBusy = false;
   const drawing = new Drawing('Plan of the rows', 'rows');
-  const lead = el('p.lead', {}, 'The start wall is at the top, as you face it. Tap a piece to see its row as the paper draws it; drag the round grip to change the first row.');
+  const lead = el('p.lead', {}, 'The start wall is at the top. Tap a piece to see its row; drag the round grip to change the first row.');
   const figures = el('dl.figures');
   const stage = el('div.stage-words');
   const guess = el('div', {'aria-live': 'polite'});
@@ -42,15 +43,14 @@ export function create(ctx) {
   const picture = new RowPicture('The row as on paper');
   const lists = el('div');
   const pick = el('div.row');
-  const why = el('p.why');
+  const why = el('div.reason');
   const ways = new Ways(ctx);
-  const on = el('div.foot', {}, el('button.main', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('pack')}, 'On to the pack'));
   const legend = el('p.legend', {}, el('span', {}, el('i.key'), 'cut from a new board'), el('span', {}, el('i.key.again'), 'made of an offcut'));
   const plan = el(
     'div.rows-view',
     {},
     el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
-    el('div', {}, guess, figures, stage, piece, words, on),
+    el('div', {}, guess, figures, stage, piece, words),
   );
   const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, picture.element, ways.element, lists);
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
@@ -158,11 +158,12 @@ export function create(ctx) {
     });
     refill(guess, unseenWords(ctx));
     fillWords(words, shown, doubtsOf(ctx.survey));
-    refill(why, shown.because[0] ?? '');
+    fillAvoided(why, now());
     fillLists(lists, shown);
     fillPiece();
     ways.update();
     drawing.redraw();
+    ctx.drawOnward();
   }
 
   function update() {
@@ -186,11 +187,19 @@ export function create(ctx) {
               el(
                 'div.foot',
                 {},
-                el('button.main', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(told.where))}, 'Go and mend it'),
+                el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(told.where))}, 'Go and mend it'),
               ),
           ],
     );
   }
 
-  return {element, update, open: () => ctx.refreshPlan()};
+  // A plan that was searched for and is nobody's yet is the person's to keep; then the pack is made of it.
+  function onward() {
+    const {plan: told} = ctx;
+    if (told.state === 'no') return {text: 'Go and mend it', act: () => ctx.go(placeToMend(told.where))};
+    const isFound = told.state === 'ok' && told.revision === store.revision && !told.working && ['usual', 'long'].includes(told.stage);
+    return isFound && !tried && !isGuess(ctx.survey) ? {text: 'This is my plan', act: () => keep(), isBusy} : undefined;
+  }
+
+  return {element, update, onward, open: () => ctx.refreshPlan()};
 }

@@ -39,7 +39,7 @@ export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, i
       : sentence(answer.proven ? 'good' : 'tell', found(answer, stage)),
     isSearching
       ? null
-      : el('div.row', {}, isGuess ? null : button('keep', 'This is my plan', keep, '.main'), answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer)),
+      : el('div.row', {}, isGuess ? null : button('keep', 'This is my plan', keep), answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer)),
   );
 }
 
@@ -62,28 +62,31 @@ export function fillWords(words, {gave, notes}, doubts) {
   refill(
     words,
     gave.length ? [el('h2', {}, 'What gave way'), ...gave.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
-    notes.map((text) => sentence('look', text)),
     doubts.length ? [el('h2', {}, 'The survey this rests on'), ...doubts.map((text) => sentence('look', text))] : null,
+    notes.length ? folded(`Mind ${notes.length === 1 ? 'one thing' : `${notes.length} things`} before you saw`, notes, '.plain') : null,
   );
 }
 
+// What to buy and to mind, and the rest of why: each folded, its heading tells what is in it.
 export function fillLists(lists, shown) {
-  const buy = shown.shopping.map((text, i) => el('li', {}, text, el('small', {}, shown.why[i])));
-  const care = shown.cautions.map((text) => el('li', {}, text));
   refill(
     lists,
     el(
-      'div.two',
-      {},
-      el('section.card', {'aria-label': 'Shopping'}, el('h2', {}, 'To buy'), el('ul.plainlist', {}, buy)),
-      el('section.card', {'aria-label': 'Care'}, el('h2', {}, 'Take care'), el('ul.plainlist', {}, care)),
+      'section.card.folds',
+      {'aria-label': 'Shopping, care, reasons'},
+      folded('To buy', shown.shopping.map((text, i) => [text, el('small', {}, shown.why[i])])),
+      folded('Take care', shown.cautions),
+      folded('Why the rows lie so', shown.because),
     ),
-    folded('Why the rows lie so', shown.because.slice(1)),
   );
 }
 
-function folded(title, texts) {
-  if (!texts.length) return null;
-  const items = texts.map((text) => el('li', {}, whole(text)));
-  return el('details.card', {'data-key': title}, el('summary', {}, title), el('ul.plainlist', {}, items));
+function folded(title, items, kind = '') {
+  if (!items.length) return null;
+  return el(
+    `details.fold${kind}`,
+    {'data-key': title},
+    el('summary', {}, title),
+    el('ul.plainlist', {}, items.map((item) => el('li', {}, typeof item === 'string' ? whole(item) : item))),
+  );
 }

@@ -1,7 +1,8 @@
 // The ways the rows could run, side by side: a sketch and the figures of each, to choose from.
 
-import {el, refill, svg, sentence} from '../common/dom.js';
+import {el, refill, sentence} from '../common/dom.js';
 import {work} from '../common/api.js';
+import {waySketch} from './waysketch.js';
 
 export class Ways {
   #known = null; // {revision, ways}
@@ -47,7 +48,7 @@ export class Ways {
     refill(
       this.element,
       el('h2', {}, 'Other ways to lay them'),
-      el('p', {}, 'The first is what the tool would take. Thick line: the start wall. Figures of a quick search: the one you take is searched longer.'),
+      el('p', {}, 'The first is what the tool would take. Thick line: the start wall. The one you take is searched longer.'),
       this.#refusal ? sentence('look', this.#refusal) : null,
       el('ul.ways', {}, ways.map((way, i) => this.#card(way, i, isFree ? i === 0 : isSame(way.wishes, store.job.flooring)))),
       isFree ? null : el('button', {type: 'button', 'data-key': 'way-free', onclick: () => this.#choose(null)}, 'Leave it to the tool'),
@@ -61,37 +62,13 @@ export class Ways {
       el(
         `button.way${isChosen ? '.chosen' : ''}`,
         {type: 'button', 'data-key': `take-way-${i}`, 'aria-pressed': String(isChosen), onclick: () => this.#choose(way)},
-        this.#sketch(way),
+        waySketch(this.ctx.plan.answer.floor.outline, way),
         el('b', {}, `${way.boards} boards, ${way.packs} packs`),
         el('span', {}, `${way.cuts} cuts, narrowest ${way.narrowest}`),
         el('span', {}, `First row ${way.first}, last ${way.last}`),
         el('span', {}, way.says),
         isChosen ? el('span.taken', {}, 'This one is drawn above') : null,
       ),
-    );
-  }
-
-  // The floor as the plan draws it, the start wall of each way at the top.
-  #sketch({u, v, rows}) {
-    const at = ([x, y]) => [x * u[0] + y * u[1], x * v[0] + y * v[1]];
-    const floor = this.ctx.plan.answer.floor.outline.map(at);
-    const [xs, ys] = [0, 1].map((i) => floor.map((p) => p[i]));
-    const [left, top, wide, high] = [Math.min(...xs), Math.min(...ys), Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys)];
-    const pad = Math.max(wide, high) * 0.03;
-    const id = `floor-${Math.round(u[0] * 1e4)}-${Math.round(u[1] * 1e4)}`;
-    const points = floor.map((p) => p.join(',')).join(' ');
-    return svg(
-      'svg.sketch-rows',
-      {viewBox: `${left - pad} ${top - pad} ${wide + 2 * pad} ${high + 2 * pad}`, 'aria-hidden': 'true'},
-      svg('clipPath', {id}, svg('polygon', {points})),
-      svg('polygon.ground', {points}),
-      svg(
-        'g',
-        {'clip-path': `url(#${id})`},
-        rows.map(([p, q]) => [at(p), at(q)]).map(([p, q]) => svg('line', {x1: p[0], y1: p[1], x2: q[0], y2: q[1]})),
-        svg('line.start', {x1: left, y1: top + pad / 3, x2: left + wide, y2: top + pad / 3}),
-      ),
-      svg('polygon.edge', {points}),
     );
   }
 }

@@ -48,9 +48,9 @@ WATCH = """(selector) => {
 
 @contextmanager
 def desk(folder: Path) -> Iterator[str]:
-    """A desk in a process of its own; its address."""
+    """A desk in a process of its own, which keeps nothing on this machine for later; its address."""
     process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"],
-                               stdout=subprocess.PIPE, text=True)
+                               stdout=subprocess.PIPE, text=True, env=os.environ | {"TAPEGROOVE_SETTINGS": ""})
     try:
         yield process.stdout.readline().strip()
     finally:

@@ -128,7 +128,7 @@ def main(folder: Path) -> None:
             page.wait_for_selector(f".shots li >> nth={len(job['photos']) - 1}", timeout=60_000)
             who.click("[data-key=targets]")
             who.look("1-photos")
-            who.click("[data-key=on]")
+            who.click("[data-key=onward]")
             order = rename(job)
             mark(who, order)
             who.click("[data-key=step-tape]")

@@ -22,11 +22,12 @@ CASING, PIPE = DEMO["closeups"]
 def opened(quick_desk, open_page, tmp_path: Path):
     """Opens the demo without what its close-ups told, and adds one of their pictures; gives the page and the job's
     folder."""
-    def _opened(entry: dict, screen: str):
+    def _opened(entry: dict, screen: str, *, pipe_mm: float = 15):
         folder = tmp_path / "job"
         folder.mkdir()
         tree = json.loads(json.dumps(DEMO)) | {"closeups": []}
         del tree["doors"][0]["casing"]
+        tree["pipes"][0]["diameter"] = pipe_mm
         tree["tape"] = [reading for reading in tree["tape"] if reading.get("point") != "P1"
                         or reading["wall"] != ["B", "C"]]
         (folder / "job.json").write_text(json.dumps(tree), "utf-8")
@@ -39,10 +40,16 @@ def opened(quick_desk, open_page, tmp_path: Path):
         page.click("[data-key=to-closeups]")
         page.set_input_files("#pick-closeup", str(HOME / entry["file"]))
         expect(page.locator(".stage[aria-label^='Close-up']")).to_be_visible()
-        page.select_option("[data-key=closeup-of]", entry["of"])
-        saved(page)
+        answer(page, f"closeup-of-{entry['of']}")
         return watched, folder
     return _opened
+
+
+def answer(page, *keys: str) -> None:
+    """Press what answers one question after the other."""
+    for key in keys:
+        page.click(f"[data-key={key}]")
+        saved(page)
 
 
 def tap_all(page, kind: str, places: list, *, touch: bool = False) -> None:
@@ -67,8 +74,13 @@ def answered(page, words: str) -> None:
 def test_a_casing_is_tapped_asked_about_and_kept(opened):
     watched, folder = opened(CASING, "laptop")
     page = watched.page
-    page.select_option("[data-key=closeup-leg]", CASING["leg"])
-    page.check("[data-key=closeup-mirror]")
+    answer(page, f"closeup-leg-{CASING['leg']}", "closeup-mirror-yes")
+    # Nothing is measured before somebody has said that the sheet is no smaller or larger one of its shape.
+    expect(page.locator(".question")).to_contain_text("has the same shape")
+    expect(page.locator(".traced-shape")).to_have_count(0)
+    point_at(page, 300, 400)
+    expect(page.locator("#status")).to_contain_text("First answer")
+    answer(page, "closeup-yes")
     page.wait_for_function("document.querySelector('.canvas').viewBox.baseVal.width > 1000")
     zoom_to(page, [(click["x"], click["y"]) for click in CASING["outline"]])
     for click in CASING["outline"]:
@@ -76,11 +88,6 @@ def test_a_casing_is_tapped_asked_about_and_kept(opened):
         point_at(page, click["x"], click["y"])
     page.click("button[aria-label='Whole photo']")
     tap_all(page, "wall", CASING["edges"][0]["points"])
-    # Nothing is measured before somebody has said that the sheet is no smaller or larger one of its shape.
-    answered(page, "has the same shape")
-    expect(page.locator(".traced-shape")).to_have_count(0)
-    expect(page.locator("[data-key=closeup-keep]")).to_have_count(0)
-    page.click("[data-key=closeup-yes]")
     expect(page.locator(".traced-shape path.line")).to_have_count(1)
     answered(page, "Nothing is promised beyond")
     page.click("[data-key=closeup-keep]")
@@ -100,7 +107,8 @@ def test_a_casing_is_tapped_asked_about_and_kept(opened):
 def test_a_pipe_is_tapped_with_a_finger(opened):
     watched, folder = opened(PIPE, "phone")
     page = watched.page
-    page.select_option("[data-key=closeup-beside]", "card")
+    answer(page, "closeup-yes")
+    assert disk(folder)["closeups"][0]["beside"] == "card"
     page.wait_for_function("document.querySelector('.canvas').viewBox.baseVal.width > 1000")
     for _ in range(6):
         page.locator("button[aria-label='Zoom in']").tap()  # the pipe stands in the middle of this photo
@@ -109,7 +117,7 @@ def test_a_pipe_is_tapped_with_a_finger(opened):
     answered(page, "mm across")
     page.check("[data-key=taps-wall]")
     assert page.evaluate("document.documentElement.scrollWidth <= screen.width")
-    page.locator("[data-key=closeup-corners]").tap()
+    page.check("[data-key=taps-corners]")
     point_at(page, 300, 400, touch=True)
     saved(page)
     assert "corners" not in disk(folder)["closeups"][0]
@@ -119,6 +127,7 @@ def test_a_pipe_is_tapped_with_a_finger(opened):
 def test_keys_alone_put_move_and_remove_a_tap(opened):
     watched, folder = opened(CASING, "laptop")
     page = watched.page
+    answer(page, "closeup-leg-left", "closeup-mirror-no", "closeup-yes")
     page.focus(".canvas")
     page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
@@ -133,3 +142,59 @@ def test_keys_alone_put_move_and_remove_a_tap(opened):
     saved(page)
     assert disk(folder)["closeups"][0]["outline"] == []
     assert watched.errors == []
+
+
+def test_a_tap_close_to_another_is_a_new_one_and_a_drag_moves_it(opened):
+    """Corners of a casing lie closer together than a finger is wide; a mark is chosen by pressing it for a moment."""
+    watched, folder = opened(CASING, "laptop")
+    page = watched.page
+    answer(page, "closeup-leg-left", "closeup-mirror-no", "closeup-yes")
+    page.wait_for_function("document.querySelector('.canvas').viewBox.baseVal.width > 1000")
+    x, y = on_screen(page, 900, 700)
+    for dx in (0, 4, 8):
+        page.mouse.click(x + dx, y)
+    saved(page)
+    assert len(disk(folder)["closeups"][0]["outline"]) == 3
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 30, y - 30)
+    page.mouse.move(x - 60, y - 60)
+    page.mouse.up()
+    saved(page)
+    assert len(disk(folder)["closeups"][0]["outline"]) == 3
+    page.mouse.down()  # on the mark, and held there
+    expect(page.locator(".mark.chosen")).to_have_count(1)
+    page.locator("[data-key=untap]").wait_for()
+    page.mouse.up()
+    page.click("[data-key=untap]")
+    saved(page)
+    assert len(disk(folder)["closeups"][0]["outline"]) == 2
+    assert watched.errors == []
+
+
+def test_a_ring_too_wide_for_its_pipe_is_asked_about(opened):
+    """The job says 2 mm where the ring comes out at 15."""
+    watched, folder = opened(PIPE, "laptop", pipe_mm=2)
+    page = watched.page
+    answer(page, "closeup-yes")
+    page.wait_for_function("document.querySelector('.canvas').viewBox.baseVal.width > 1000")
+    zoom_to(page, PIPE["ring"])
+    tap_all(page, "ring", PIPE["ring"])
+    expect(page.locator(".question")).to_contain_text("is this the collar round the pipe?")
+    expect(page.locator("[data-key=closeup-keep]")).to_have_count(0)
+    answer(page, "closeup-foot-collar")
+    answered(page, "stand in its middle")
+    assert disk(folder)["closeups"][0]["foot"] == "collar"
+    assert watched.errors == []
+
+
+def test_what_a_tap_marks_begins_afresh_with_each_photo(opened):
+    watched, _ = opened(CASING, "laptop")
+    page = watched.page
+    answer(page, "closeup-leg-left", "closeup-mirror-no", "closeup-yes")
+    page.check("[data-key=taps-wall]")
+    page.set_input_files("#pick-closeup", str(HOME / PIPE["file"]))
+    answer(page, "closeup-of-P1", "closeup-yes")
+    expect(page.locator("[data-key=taps-ring]")).to_be_checked()
+    page.check("[data-key=closeup-0]")
+    expect(page.locator("[data-key=taps-outline]")).to_be_checked()

@@ -2,6 +2,7 @@
 that loses nothing."""
 from __future__ import annotations
 
+import re
 import urllib.request
 
 from playwright.sync_api import expect
@@ -11,7 +12,7 @@ from desk.actions.day import day_of
 from desk.jobfile.files import read_job, write_job
 from desk.jobfile.parse import parse_job
 from layout.replan.floor_estimation import middles
-from tests.support.hands import disk, go, saved
+from tests.support.hands import disk, go, saved, until
 
 BOX = [[0, 0], [3000, 0], [3000, 2400], [0, 2400]]
 
@@ -26,8 +27,9 @@ def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
     go(page, "day")
     for row in (1, 2, 3, 4):
         page.click("[data-key=row-down]")
-        expect(page.get_by_role("heading", name=f"Row {row} of ")).to_be_visible()
+        expect(page.get_by_role("heading", name=re.compile(rf"Row {row} of \d+ is down"))).to_be_visible()
     day = day_of(read_job(folder))
+    page.click("[data-key=ask-wall]")
     for side, s in zip(("left", "right"), middles(day.plan, 4)):
         page.fill(f"[data-key=wall-{side}]", f"{day.drift.ahead(4, s)[0] - 9:.0f}")
     page.click("[data-key=wall]")
@@ -54,13 +56,60 @@ def test_a_pipe_nobody_had_marked_is_told_by_its_boxes(open_page, quick_desk, tm
     page = open_page(quick_desk(folder).address, "phone").page
     go(page, "day")
     page.click("[data-key=row-down]")
-    expect(page.get_by_role("heading", name="Row 1 of ")).to_be_visible()
+    expect(page.get_by_role("heading", name=re.compile(r"Row 1 of \d+ is down"))).to_be_visible()
     page.click("summary:has-text('Something stands in the way')")
     for key, text in (("across", "22 mm"), ("left", "1204 mm"), ("ahead", "356 mm")):
         page.fill(f"[data-key=new-{key}]", text)
     page.click("[data-key=say-obstacle]")
     expect(page.locator(".said li")).to_have_count(2)
     assert disk(folder)["day"][-1].items() >= {"row": 1, "left": 1204, "ahead": 356, "diameter": 22}.items()
+
+
+def test_the_row_is_drawn_beside_its_buttons_and_nothing_moves_when_it_comes(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    watched = open_page(quick_desk(folder).address, "laptop")
+    page = watched.page
+    waiting = []
+    page.route("**/api/row", waiting.append)
+    go(page, "day")
+    button = page.locator("[data-key=row-down]")
+    expect(button).to_be_visible()
+    until(page, lambda: waiting, "the question for the row")
+    before = button.bounding_box()
+    waiting.pop().continue_()
+    expect(page.locator(".row-picture > svg")).to_be_visible()
+    assert button.bounding_box() == before
+    assert min(before["width"], before["height"]) >= 60
+    assert watched.errors == []
+
+
+def test_a_board_spoiled_and_an_offcut_lost_by_buttons_and_in_own_words(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    watched = open_page(quick_desk(folder).address, "phone")
+    page = watched.page
+    go(page, "day")
+    for key in ("row-down", "spoiled"):
+        page.locator(f"[data-key={key}]").tap()
+        expect(page.locator(f"[data-key={key}]")).to_be_enabled()
+    expect(page.locator(".said li")).to_have_count(2)
+    hand = day_of(read_job(folder)).now.spares
+    page.locator("[data-key=ask-lost]").tap()
+    expect(page.locator("[data-key^=lost-]")).to_have_count(len(hand))
+    page.locator("[data-key^=lost-]").first.tap()
+    expect(page.locator(".said li")).to_have_count(3)
+    page.fill("[data-key=words]", "I broke a board")
+    page.click("[data-key=say]")
+    expect(page.locator(".said li")).to_have_count(4)
+    page.fill("[data-key=words]", "the wall is closer")
+    page.click("[data-key=say]")
+    expect(page.locator(".says.look")).to_contain_text("How far is the wall now?")
+    assert [entry["what"] for entry in disk(folder)["day"]] == ["row-down", "boards-spoiled", "offcut-gone",
+                                                                "boards-spoiled"]
+    assert watched.errors == []
 
 
 def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_desk, tmp_path):

@@ -196,3 +196,23 @@ def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_pag
     fill(page, "ruler-down", "239.5 mm")
     page.click("[data-key=make]")
     page.wait_for_selector("[data-key=zip]")
+
+
+def test_a_piece_tells_of_its_row_in_sentences_and_what_the_plan_avoids_is_drawn(quick_desk, open_page, tmp_path):
+    """4600 x 2354 mm: a whole first row would leave 30 mm (2354 less two gaps of 10 mm are 12 boards of 192 and 30)."""
+    folder = tmp_path / "job"
+    folder.mkdir()
+    job = {"floor": {"outline": [[0, 0], [4600, 0], [4600, 2354], [0, 2354]]},
+           "flooring": {"board": BOARD, "direction": ["A", "B"], "start": ["A", "B"]}}
+    (folder / "job.json").write_text(json.dumps(job), "utf-8")
+    watched = open_page(quick_desk(folder).address)
+    page = watched.page
+    go(page, "rows")
+    settled(page)
+    expect(page.locator(".reason")).to_contain_text("a strip of only 30")
+    expect(page.locator(".beside .look .strip")).to_have_count(1)
+    page.select_option("select[data-key=piece]", "1.1")
+    expect(page.locator(".row-picture > svg")).to_be_visible()
+    notes = page.locator(".row-picture p, .row-picture .says").all_inner_texts()
+    assert notes and all(len(note) > 12 and note.rstrip()[-1] in ".?!" for note in notes), notes
+    assert watched.errors == []

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 
 from desk.actions.demo import copy_demo
 from tests.support.hands import (
-    add_length, add_photos, choose_photo, comes_to_disk, disk, fill, go, marks, point_at, saved)
+    add_length, add_photos, choose_photo, comes_to_disk, disk, fill, go, marks, point_at, press, saved)
 from tests.support.invented_room import CORNERS, VIEWS, corner_px, distance_mm, picture
 
 TAPED = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"))
@@ -68,17 +68,17 @@ def set_board(page: Page) -> None:
 def set_door_and_pipe(page: Page) -> None:
     """A door as it comes, 300 mm from A, and a pipe taped off two walls."""
     go(page, "room")
-    page.click("[data-key=add-door]")
-    page.click("[data-key=add-pipe]")
+    press(page, "[data-key=add-door]")
+    press(page, "[data-key=add-pipe]")
     fill(page, "pipe-0-d", "22 mm")
     looks_right(page)
-    page.click("[data-key=pipe-0-tape]")
+    press(page, "[data-key=pipe-0-tape]")
     for wall, text in (("A to B", "62 mm"), ("B to C", "1.2 m")):
-        page.check("[data-key=kind-off]")
+        press(page, ".pick:has([data-key=kind-off])")
         page.select_option("[data-key=from]", "P1")
         page.select_option("[data-key=off-wall]", label=wall)
         page.fill("[data-key=new-length]", text)
-        page.click("[data-key=add]")
+        press(page, "[data-key=add]")
         expect(page.locator(".lengths li").last).to_contain_text("P1 off")
     expect(page.locator(".lengths li")).to_have_count(len(TAPED) + 2)
     saved(page)
@@ -86,11 +86,11 @@ def set_door_and_pipe(page: Page) -> None:
 
 def download_pack(page: Page) -> zipfile.ZipFile:
     go(page, "pack")
-    page.click("[data-key=make]")
+    press(page, "[data-key=make]")
     page.wait_for_selector("[data-key=zip]")
     looks_right(page)
     with page.expect_download() as coming:
-        page.click("[data-key=zip]")
+        press(page, "[data-key=zip]")
     return zipfile.ZipFile(io.BytesIO(Path(coming.value.path()).read_bytes()))
 
 
@@ -107,6 +107,8 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
     desk = start_desk()
     watched = open_page(desk.address, screen)
     page = watched.page
+    page.evaluate("""() => { window.mice = 0;
+        addEventListener('pointerdown', (event) => { window.mice += event.pointerType === 'mouse'; }, true); }""")
     add_photos(page, photo_files)
     mark_all(page, touch=screen == "phone")
     # A click hits whole screen pixels; one of them is at most this many photo pixels here.
@@ -131,6 +133,7 @@ def test_from_photos_to_pack(start_desk, open_page, photo_files, screen):
     # Floor 12.9 m2 less the gaps over boards of 0.2467 m2: at least 51 boards by area alone.
     assert 51 <= int(figures["Boards"]) <= 60 and int(figures["Packs"]) == -(-int(figures["Boards"]) // 8)
     pack = download_pack(page)
+    assert screen != "phone" or page.evaluate("window.mice") == 0  # the whole way by touch
     assert {"booklet.pdf", "templates.pdf", "plan.svg", "cuts.csv", "plan.json"} <= set(pack.namelist())
     with pdfplumber.open(io.BytesIO(pack.read("booklet.pdf"))) as booklet:
         assert len(booklet.pages) >= int(figures["Rows"])

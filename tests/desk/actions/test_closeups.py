@@ -129,7 +129,7 @@ def test_a_height_above_the_floor_is_warned_about_and_put_right(demo):
     entry = tree["closeups"][0]
     tree["closeups"] = [entry, {**entry, "height": 12}]
     flat, raised = measure_closeups(HOME, parse_job(tree))
-    assert any("10 mm above it would be" in words and '"height"' in words for words in flat.asks)
+    assert any("10 mm above it would be" in words and "how high above the floor" in words for words in flat.asks)
     assert not any("10 mm above it would be" in words for words in raised.asks)
     eye = flat.found.view.eye_mm
     on_floor, above = flat.outline.corners_mm, raised.outline.corners_mm
@@ -196,6 +196,7 @@ def test_without_leg_or_wall_the_reader_is_asked(demo):
     ({"file": "photos/1.jpg", "sides": [[[1, 2]]]}, "closeups[0].sides[0]"),
     ({"file": "photos/1.jpg", "mirror": "yes"}, "closeups[0].mirror"),
     ({"file": "photos/1.jpg", "height": -3}, "closeups[0].height"),
+    ({"file": "photos/1.jpg", "foot": "socket"}, "closeups[0].foot"),
 ])
 def test_faults_in_the_file_are_named_with_their_place(entry, where):
     with pytest.raises(JobFileError) as error:
@@ -229,7 +230,7 @@ def test_a_sheet_that_sheets_of_other_sizes_look_like_is_asked_about(demo):
     del tree["doors"][0]["casing"]
     untold = parse_job(tree)
     (asked,) = measure_closeups(HOME, untold)
-    assert "A5" in asked.question and '"beside": "a4"' in asked.question
+    assert "A5" in asked.question and "say what it is" in asked.question
     assert asked.outline is None and keep_in(untold, [asked]) == untold.tree()
     assert asked.question in closeups_answer([asked])["closeups"][0]["question"]
     assert "really an ordinary A4 sheet" in " ".join(say_closeups([asked], untold).split())
@@ -252,3 +253,37 @@ def test_two_corners_make_no_casing_and_nothing_is_kept(demo):
     measured = measure_closeups(HOME, job)
     assert any("no shape" in ask for ask in measured[0].asks)
     assert keep_in(job, measured) == tree
+
+
+def test_a_ring_on_the_collar_is_asked_about(demo, measured):
+    """The demo's pipe of 15 mm, its foot clicked far out, as on the collar round it: asked before anything is kept; as
+    a collar it tells where the pipe stands and nothing of how thick it is; as the pipe its size is judged as ever."""
+    def with_ring(times: float, **said: str):
+        tree = demo.tree()
+        entry = tree["closeups"][1]
+        (x, y), ring = measured[1].found.view.to_px(measured[1].ring.centre_mm[None], 0.0)[0], np.array(entry["ring"])
+        wide = [[round(float(v), 1) for v in place] for place in (x, y) + times * (ring - (x, y))]
+        tree["closeups"] = [{key: value for key, value in entry.items() if key != "sides"} | {"ring": wide} | said]
+        job = parse_job(tree)
+        (one,) = measure_closeups(HOME, job)
+        return job, one
+    job, asked = with_ring(3.4)
+    assert "is this the collar round the pipe?" in say_closeups([asked], job) and asked.size is None
+    assert keep_in(job, [asked])["tape"] == job.tree()["tape"]
+    assert "collar" in closeups_answer([asked])["closeups"][0]["question"]
+    job, collar = with_ring(3.4, foot="collar")
+    assert collar.collar_of is None and collar.size is None and "stand in its middle" in say_closeups([collar], job)
+    assert np.hypot(*(collar.ring.centre_mm - measured[1].ring.centre_mm)) < 2.0
+    assert keep_in(job, [collar])["pipes"] == job.tree()["pipes"]
+    assert with_ring(3.4, foot="pipe")[1].size is not None
+    assert with_ring(1.0)[1].collar_of is None
+
+
+def test_no_sentence_of_a_closeup_names_a_key_of_the_file(demo):
+    """What a person reads holds no name in straight quotes, as keys stand in."""
+    tree = demo.tree()
+    for entry in tree["closeups"]:
+        for key in ("beside", "leg", "height", "of"):
+            entry.pop(key, None)
+    job = parse_job(tree)
+    assert '"' not in say_closeups(measure_closeups(HOME, job), job)

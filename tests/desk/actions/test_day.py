@@ -284,7 +284,7 @@ def test_letters_of_revisions():
 def test_what_is_not_understood_is_answered_with_its_like_and_else_with_everything():
     for words, shown, hidden in (("piece 4 came out 412", phrases()[4], phrases()[0]),
                                  ("pushed 4 mm", "pushed 4 mm to start", "board spoiled"),
-                                 ("3 planks broken", phrases()[0], None), ("start wall 3196", phrases()[3], None)):
+                                 ("3 screws broken", phrases()[0], None), ("start wall 3196", phrases()[3], None)):
         with pytest.raises(JobFileError) as refusal:
             read_words(words.split(), show="metric")
         assert shown in str(refusal.value) and (hidden is None or hidden not in str(refusal.value))

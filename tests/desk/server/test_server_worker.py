@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from capture.progress import Doing, tell
 from desk.store.job_store import JobKeeper, Overtaken
 from desk.problem import JobFileError
 from desk.server.worker import Replaced, Worker
@@ -90,3 +91,43 @@ def test_a_save_to_a_folder_that_is_gone_makes_no_new_one(tmp_path):
     moved.rename(tmp_path / "job")
     keeper.save(tree | {"title": "Later"}, revision=revision)
     assert keeper.load()[0]["title"] == "Later"
+
+
+def _solve_until(over: threading.Event, begun: threading.Event, doing: Doing | None = None) -> str:
+    """As a long solve goes on: it is heard at every step."""
+    begun.set()
+    tell(doing)
+    while not over.wait(0.001):
+        tell()
+    return "solved"
+
+
+def test_a_solve_under_way_ends_when_a_newer_one_is_asked_for(worker):
+    begun = threading.Event()
+    first = worker.start("survey", lambda: _solve_until(threading.Event(), begun))
+    assert begun.wait(PATIENCE_S)
+    second = worker.start("survey", lambda: 2)
+    assert worker.find_result(second, wait_s=PATIENCE_S) == (True, 2)
+    with pytest.raises(Replaced):
+        worker.find_result(first, wait_s=PATIENCE_S)
+
+
+def test_what_a_person_waits_for_goes_on(worker):
+    over, begun = threading.Event(), threading.Event()
+    first = worker.start("pack", lambda: _solve_until(over, begun), droppable=False)
+    assert begun.wait(PATIENCE_S)
+    second = worker.start("pack", lambda: 2, droppable=False)
+    over.set()
+    assert worker.find_result(first, wait_s=PATIENCE_S) == (True, "solved")
+    assert worker.find_result(second, wait_s=PATIENCE_S) == (True, 2)
+
+
+def test_a_long_solve_says_what_it_does(worker):
+    over, begun = threading.Event(), threading.Event()
+    task = worker.start("survey", lambda: _solve_until(over, begun, "wide-search"))
+    assert begun.wait(PATIENCE_S)
+    while worker.doing(task) is None:
+        over.wait(0.001)
+    assert worker.doing(task) == "wide-search" and worker.doing("another") is None
+    over.set()
+    worker.find_result(task, wait_s=PATIENCE_S)

@@ -1,0 +1,45 @@
+// The way back and on, always in sight: beside the steps on a wide window, under the thumb on a small one.
+
+import {el, glyph, iconButton, refill, working} from './common/dom.js';
+import {ring} from './common/names.js';
+
+const box = document.getElementById('onward');
+
+const to = (step, text) => ({text, act: ({go}) => go(step)});
+
+// Where a step leads; a view that knows better says so itself (`onward`).
+const AFTER = {
+  photos: () => to('corners', 'Mark the corners'),
+  corners: ({job}) => (ring(job).length > 2 ? to('tape', 'On to the tape') : null),
+  tape: () => to('room', 'On to the room'),
+  room: () => to('boards', 'On to the boards'),
+  closeups: () => to('room', 'Back to the room'),
+  boards: () => to('rows', 'See the rows'),
+  rows: () => to('pack', 'On to the pack'),
+  pack: () => to('day', 'On to the day'),
+  day: () => null,
+};
+
+// step, before: the step shown and the one before it; view: may have `onward()`, which answers {text, act, isBusy} or null, or undefined for
+// what usually comes next; ctx: {store, survey, go}.
+export function drawOnward({step, before, view, ctx}) {
+  const next = view.onward?.() ?? AFTER[step.key]({job: ctx.store.job});
+  refill(
+    box,
+    before ? iconButton('left', `Back to ${before.name}`, () => ctx.go(before.key), {'data-key': 'back'}) : null,
+    el('div.doing', {}, doing(ctx)),
+    next
+      ? el(
+          'button.main',
+          {type: 'button', 'data-key': 'onward', disabled: Boolean(next.isBusy), onclick: () => next.act(ctx)},
+          next.text,
+          glyph('right'),
+        )
+      : null,
+  );
+}
+
+// A solve that takes a while says what it does.
+function doing({survey}) {
+  return survey.working && survey.doing !== undefined ? working(survey.doing || 'Fitting the floor to what was read.') : null;
+}

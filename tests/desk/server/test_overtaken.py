@@ -1,0 +1,71 @@
+"""A survey that nobody waits for any more: it is heard at every step, says that it searches widely, and ends where its
+listener says so. What is kept and read on the page's behalf, by its routes."""
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from capture.progress import heard_by
+from desk.actions.pipeline import solve_job
+from desk.jobfile.parse import parse_job
+from desk.problem import JobFileError
+from desk.server.http.guard import Guard
+from desk.server.routes import Desk
+
+
+class Enough(Exception):
+    """What the listener raises."""
+
+
+def test_a_survey_that_fits_nowhere_is_ended_in_the_midst_of_its_wide_search(in_photos):
+    """Three corners of one photo under each other's letters: no floor fits them."""
+    tree = json.loads(json.dumps(in_photos))
+    marks = tree["photos"][0]["marks"]
+    names = [mark["point"] for mark in marks]
+    for mark, name in zip(marks, names[1:] + names[:1]):
+        mark["point"] = name
+    heard = []
+
+    def hear(doing):
+        heard.append(doing)
+        if "wide-search" in heard and len(heard) > heard.index("wide-search") + 3:
+            raise Enough
+    with heard_by(hear), pytest.raises(Enough):
+        solve_job(parse_job(tree), {})
+    assert heard.index("wide-search") > 1
+
+
+def test_a_sound_survey_is_heard_and_searches_no_further(in_photos):
+    tree = in_photos | {"tape": [*in_photos["tape"]]}
+    tree["tape"][0] = tree["tape"][0] | {"sd": 2.625}  # not yet solved for another test
+    heard = []
+    with heard_by(heard.append):
+        solve_job(parse_job(tree), {})
+    assert heard and set(heard) == {None}
+
+
+@pytest.fixture
+def desk(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAPEGROOVE_SETTINGS", str(tmp_path / "machine.json"))
+    made = Desk(tmp_path / "job", Guard(hosts=("127.0.0.1:1",), token="a-token"))
+    made.keeper.open_or_start()
+    yield made
+    made.close()
+
+
+def test_the_page_is_told_what_the_machine_keeps(desk, tmp_path):
+    assert desk.open_job()["settings"]["says"] == ""
+    told = desk.keep_settings({"paper": "a3", "rulers": {"show": "metric", "across": 179.4, "down": 239.5}})
+    assert told["measured"] == "179.4 mm and 239.5 mm" and desk.open_job()["settings"] == told
+    with pytest.raises(JobFileError):
+        desk.keep_settings({"paper": "papyrus"})
+    (tmp_path / "machine.json").write_text("{")
+    assert "cannot be used" in desk.open_job()["settings"]["says"]
+
+
+def test_a_label_is_read_for_the_page(desk):
+    assert desk.read_label("1285 x 192 x 8 mm, 8 per pack", show="metric")["board"] == {
+        "length": 1285.0, "width": 192.0, "thickness": 8.0, "pack": 8}
+    asked = desk.read_label("class 32", show="metric")
+    assert asked["board"] is None and "No board's size" in asked["says"]
