@@ -20,7 +20,7 @@ from capture.seeing.rough_floor import LEAST_BEARING, RoughFloor, View
 #: seen through a wall, a wall no photo shows, a wall askew, the way round in widths of the room. Our own choice.
 _WRONG_WAY, _CROSSED, _THROUGH, _UNSEEN, _ASKEW, _LONG = 4.0, 6.0, 2.0, 1.0, 2.0, 0.5
 #: Rounds of putting single corners elsewhere, and how many of the likeliest orders are looked into in each.
-_ROUNDS, _TRIED = 6, 6
+_ROUNDS, _TRIED = 3, 6
 
 Order = tuple[str, ...]
 #: The rough floor of an order: which way the photos look is judged by the walls, so it hangs on the order.

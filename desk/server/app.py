@@ -238,7 +238,8 @@ def _routes(desk: Desk) -> bottle.Bottle:
     @add("POST", "/api/sketch")
     def sketch() -> Any:
         told = _fields(_json_body())
-        return desk.session.sketch(told.get("job"), [str(name)[:80] for name in _list(told.get("fresh"))])
+        return desk.session.sketch(told.get("job"), [str(name)[:80] for name in _list(told.get("fresh"))],
+                                   free=told.get("free") is True)
 
     @add("POST", "/api/targets")
     def print_targets() -> Any:

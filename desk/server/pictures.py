@@ -79,6 +79,11 @@ class Pictures:
         letters = letters_of(job, seen, self.facts(job)).get(file, (None,) * len(found.corners))
         return show_seen(found, letters, marks_against(job, seen))
 
+    @property
+    def ups(self) -> dict[str, tuple[float, float, float]]:
+        """Which way is up in the pictures that were looked at, by file, where their floor was seen."""
+        return {file: found.up for file, found in list(self._seen.items()) if found.corners}
+
     def closeup(self, job: Job, options: Mapping[str, Any]) -> dict[str, Any]:
         """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with
         that kept."""

@@ -43,12 +43,13 @@ class Session:
         floor = None if moved is None or job.floor is not None else self.solver.follow(moved, photos)
         return {"floor": None if floor is None else show_followed(floor, job.show)}
 
-    def sketch(self, tree: Any, fresh: Sequence[str]) -> dict[str, Any]:
+    def sketch(self, tree: Any, fresh: Sequence[str], *, free: bool) -> dict[str, Any]:
         """The floor as far as it is known, of a job as a window has it, saved or not; fresh: corners just named there,
-        whose place round the room the photos tell. See `show_sketch`."""
+        whose place round the room the photos tell, free: the others may be moved too. See `show_sketch`."""
         from desk.text.sketch_view import show_sketch
         job = parse_job(tree)
-        return show_sketch(job, self._pictures.facts(job), self.solver.last_survey, fresh)
+        return show_sketch(job, self._pictures.facts(job), self.solver.last_survey, fresh, free=free,
+                           ups=self._pictures.ups)
 
     def _read_again(self) -> tuple[Job, dict[str, PhotoFacts]]:
         """The job as it lies on the disk; read and parsed only if it is another than the last time."""

@@ -40,7 +40,7 @@ def show_sketch(job: Job, photos: Photos, near: Survey | None, fresh: Sequence[s
             "unseen": unseen_answer(job) if len(outline) > 2 else [],
             "crossing": [list(wall) for wall in crossing] if crossing else [],
             "order": list(order) if order else None,
-            "ahead": None if rough.ahead is None else round(math.degrees(rough.ahead), 1),
+            "ahead": _ahead(rough, job),
             "measure": _measure(network, rough, near)}
 
 
@@ -51,6 +51,18 @@ def _ordered(job: Job, fresh: Sequence[str], rough_of: Callable[[tuple[str, ...]
     for name in (name for name in fresh if name in job.outline):
         outline = with_corner(outline, name, rough_of)
     return settled(outline, rough_of) if fresh and free else outline
+
+
+def _ahead(rough: RoughFloor, job: Job) -> float | None:
+    """What lies ahead on the drawing, degrees anticlockwise from A to B: as the first photo looks; else as the outline
+    was drawn."""
+    if rough.ahead is not None:
+        return round(math.degrees(rough.ahead), 1)
+    drawn = dict(job.sketch)
+    if len(job.outline) < 2 or not set(job.outline[:2]) <= set(drawn):
+        return None
+    (x, y), (to_x, to_y) = (drawn[name] for name in job.outline[:2])
+    return round(90.0 - math.degrees(math.atan2(to_y - y, to_x - x)), 1)
 
 
 def _measure(network: Network, rough: RoughFloor, near: Survey | None) -> dict[str, Any]:

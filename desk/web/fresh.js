@@ -32,6 +32,7 @@ export function keepFresh(ctx) {
       return;
     }
     const surveyed = await refresh('survey');
+    if (surveyed) ctx.sketch.refresh();
     if (surveyed?.state !== 'ok' || !store.job.flooring?.board) return;
     const {revision} = store;
     await new Promise((resolve) => setTimeout(resolve, QUIET_MS));
@@ -81,6 +82,6 @@ async function answerOf(step, options, revision) {
   } catch (error) {
     if (error.slug === 'replaced') return undefined;
     const state = error instanceof Refused ? 'no' : 'failed';
-    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], where: error.where};
+    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], where: error.where, slug: error.slug ?? ''};
   }
 }

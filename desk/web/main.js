@@ -3,6 +3,8 @@
 import {ask} from './common/api.js';
 import {el, say} from './common/dom.js';
 import {Store} from './common/store.js';
+import {Sketching} from './common/sketching.js';
+import {turnTowards} from './common/turning.js';
 import {keepFresh} from './fresh.js';
 import {drawHead, drawSaved, listenToHead} from './head.js';
 import {drawSteps, firstOpen, stepNamed} from './steps.js';
@@ -23,6 +25,7 @@ async function start() {
 
 function run(store) {
   const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, changed: update};
+  ctx.sketch = new Sketching(ctx);
   const {refreshTyped, refreshSurvey, refreshPlan} = keepFresh(ctx);
   ctx.refreshPlan = refreshPlan;
   const views = new Map();
@@ -52,6 +55,7 @@ function run(store) {
   }
 
   function update() {
+    turnTowards(ctx.sketch.told?.ahead);
     views.get(step?.key)?.update();
     drawSteps(step, state());
     drawHead(store);
@@ -59,6 +63,7 @@ function run(store) {
 
   store.addEventListener('change', () => {
     ctx.packed = null;
+    ctx.sketch.refresh();
     update();
   });
   store.addEventListener('state', () => drawSaved(store));
@@ -72,6 +77,7 @@ function run(store) {
   drawSaved(store);
   go(location.hash.slice(1) || firstOpen(state()));
   update();
+  ctx.sketch.refresh();
   refreshSurvey();
   refreshTyped();
 }

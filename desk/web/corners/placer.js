@@ -14,13 +14,13 @@ export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name), choose(file), go(step)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
   const isPoint = state.mode === 'point';
-  refill(card, top, modes(state, doing), isPoint ? point(state, doing) : edge(state, doing), isPoint ? extraPoint(doing) : null, onwards(state, doing));
+  refill(card, top, modes(state, doing), {point, edge, tape}[state.mode](state, doing), isPoint ? extraPoint(doing) : null, onwards(state, doing));
 }
 
 function modes({mode}, {turn}) {
   const pick = (key, text) =>
     el('label.pick', {}, el('input', {type: 'radio', name: 'mode', value: key, checked: mode === key, 'data-key': `mode-${key}`, onchange: () => turn(key)}), text);
-  return el('fieldset.picks', {}, el('legend.hidden', {}, 'What a tap does'), pick('point', 'Corner'), pick('edge', 'Wall line'));
+  return el('fieldset.picks', {}, el('legend.hidden', {}, 'What a tap does'), pick('point', 'Corner'), pick('edge', 'Wall line'), pick('tape', 'Tape'));
 }
 
 function point(state, doing) {
@@ -61,9 +61,9 @@ function chips({job, extraNames, now, here}, {place}) {
 function followed({job, now, after}, {follow}) {
   const ring = job.outline ?? [];
   if (now !== NEW || ring.length < 3) return null;
-  const names = ring.map((name) => [name, name]);
-  const pick = choice(names, after || ring.at(-1), {'data-key': 'after', onchange: (event) => follow(event.target.value)});
-  return el('label.inline-field', {}, 'Round the room it comes after', pick);
+  const names = ring.map((name) => [name, `after ${name}`]);
+  const pick = choice([['', 'where the photos show it'], ...names], after, {'data-key': 'after', onchange: (event) => follow(event.target.value)});
+  return el('label.inline-field', {}, 'Round the room it comes', pick);
 }
 
 function hint({job, now}) {
@@ -88,6 +88,10 @@ function edge({job, wall}, {along}) {
     el('label.field', {}, 'Wall', pick),
     el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
   ];
+}
+
+function tape() {
+  return el('p.next', {}, 'Tap the two corners you measured between, in the photo or on the plan, and type what the tape shows.');
 }
 
 function extraPoint({add}) {

@@ -49,6 +49,8 @@ export function create(ctx) {
   // The pair offered next: what the survey would like best, else a wall nobody has measured.
   function offer() {
     const names = pointNames(store.job);
+    const listed = (ctx.sketch.now?.measure.next ?? []).find(([a, b]) => !has(a, b));
+    if (listed) return listed;
     const wished = ctx.survey.state === 'ok' && ctx.survey.answer.next.map((advice) => advice.between).find(([a, b]) => !has(a, b));
     return wished || walls(store.job).find(([a, b]) => !has(a, b)) || [names[0] ?? '', names[1] ?? ''];
   }
@@ -121,7 +123,7 @@ export function create(ctx) {
           ];
     refill(
       adder,
-      el('h2', {}, 'Add a length'),
+      el('h2', {}, 'Add a length ', counted()),
       kinds,
       el('div.row', {}, ends, field.element),
       refusal ? sentence('look', refusal) : null,
@@ -129,6 +131,12 @@ export function create(ctx) {
       typedWrong(store, ['tape']),
     );
     newLength = fieldIn(adder, 'new-length');
+  }
+
+  // How far along one is with what is worth measuring.
+  function counted() {
+    const {done, next = []} = ctx.sketch.now?.measure ?? {};
+    return next.length && kind === 'between' ? el('span.count', {}, `${done + 1} of ${done + next.length}`) : null;
   }
 
   // What is still missing of the new length, in a sentence, or "".
@@ -263,6 +271,7 @@ export function create(ctx) {
       next: survey.answer.next.slice(0, 1).map((r) => r.between),
       chosen: pair.filter(Boolean),
       onPoint: pickPoint,
+      job: store.job,
     });
   }
 

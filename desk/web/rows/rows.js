@@ -56,7 +56,7 @@ export function create(ctx) {
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
   const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
   drawing.redraw = () => {
-    if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle});
+    if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle, job: store.job});
   };
 
   function cornerPlaces() {

@@ -2,6 +2,7 @@
 
 import {el, refill, svg, sentence} from '../common/dom.js';
 import {work} from '../common/api.js';
+import {flip} from '../common/turning.js';
 
 export class Ways {
   #known = null; // {revision, ways}
@@ -71,15 +72,18 @@ export class Ways {
     );
   }
 
-  // The floor as the plan draws it, the start wall of each way at the top.
+  // The floor as every step draws it, the start wall of each way as a thick line on its side.
   #sketch({u, v, rows}) {
-    const at = ([x, y]) => [x * u[0] + y * u[1], x * v[0] + y * v[1]];
-    const floor = this.ctx.plan.answer.floor.outline.map(at);
+    const outline = this.ctx.plan.answer.floor.outline;
+    const floor = outline.map(flip);
     const [xs, ys] = [0, 1].map((i) => floor.map((p) => p[i]));
     const [left, top, wide, high] = [Math.min(...xs), Math.min(...ys), Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys)];
     const pad = Math.max(wide, high) * 0.03;
     const id = `floor-${Math.round(u[0] * 1e4)}-${Math.round(u[1] * 1e4)}`;
     const points = floor.map((p) => p.join(',')).join(' ');
+    const along = outline.map(([x, y]) => x * u[0] + y * u[1]);
+    const t = Math.min(...outline.map(([x, y]) => x * v[0] + y * v[1])) + pad / 3;
+    const [p, q] = [Math.min(...along), Math.max(...along)].map((s) => flip([0, 1].map((i) => s * u[i] + t * v[i])));
     return svg(
       'svg.sketch-rows',
       {viewBox: `${left - pad} ${top - pad} ${wide + 2 * pad} ${high + 2 * pad}`, 'aria-hidden': 'true'},
@@ -88,8 +92,8 @@ export class Ways {
       svg(
         'g',
         {'clip-path': `url(#${id})`},
-        rows.map(([p, q]) => [at(p), at(q)]).map(([p, q]) => svg('line', {x1: p[0], y1: p[1], x2: q[0], y2: q[1]})),
-        svg('line.start', {x1: left, y1: top + pad / 3, x2: left + wide, y2: top + pad / 3}),
+        rows.map((ends) => ends.map(flip)).map(([a, b]) => svg('line', {x1: a[0], y1: a[1], x2: b[0], y2: b[1]})),
+        svg('line.start', {x1: p[0], y1: p[1], x2: q[0], y2: q[1]}),
       ),
       svg('polygon.edge', {points}),
     );
