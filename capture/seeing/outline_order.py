@@ -14,11 +14,13 @@ from itertools import combinations
 import numpy as np
 
 from capture.adjustment.floor_prior import crosses
-from capture.seeing.rough_floor import LEAST_BEARING, RoughFloor, View
+from capture.seeing.rough_floor import RoughFloor, View
 
 #: What counts how much against an order: three corners of a photo the wrong way round, two walls that cross, a corner
 #: seen through a wall, a wall no photo shows, a wall askew, the way round in widths of the room. Our own choice.
 _WRONG_WAY, _CROSSED, _THROUGH, _UNSEEN, _ASKEW, _LONG = 4.0, 6.0, 2.0, 1.0, 2.0, 0.5
+#: Bearings this far apart are told apart for certain, rad; and so much of a three against an order contradicts it.
+_CLEAR, _CONTRADICTED = float(np.radians(2.0)), 0.5
 #: Rounds of putting single corners elsewhere, and how many of the likeliest orders are looked into in each.
 _ROUNDS, _TRIED = 3, 6
 
@@ -69,7 +71,7 @@ def crossing_walls(outline: Sequence[str], rough: RoughFloor) -> tuple[tuple[str
 
 
 def _faults(order: Order, rough: RoughFloor) -> bool:
-    return bool(_wrong_ways(order, rough.views)) or crossing_walls(order, rough) is not None
+    return _wrong_ways(order, rough.views) > _CONTRADICTED or crossing_walls(order, rough) is not None
 
 
 def _neighbours(order: Order) -> list[Order]:
@@ -92,14 +94,18 @@ def _against(order: Order, rough: RoughFloor) -> float:
             + _UNSEEN * unseen + _ASKEW * _askew(rough, placed) + _LONG * _long(rough, order))
 
 
-def _wrong_ways(order: Sequence[str], views: Sequence[View]) -> int:
+def _wrong_ways(order: Sequence[str], views: Sequence[View]) -> float:
     """How many threes of corners run against the way round in which their photo shows them, for the direction of the
-    list that suits the photos best."""
+    list that suits the photos best; two corners almost behind one another count less."""
     at = {name: k for k, name in enumerate(order)}
-    told = [_turn(at[a], at[b], at[c]) * _turn(*(ways[name] for name in (a, b, c)))
-            for view in views for ways in [{name: way for name, way in view.bearings.items() if name in at}]
-            for a, b, c in combinations(ways, 3) if _apart(ways[a], ways[b], ways[c])]
-    return min(told.count(1), told.count(-1))
+    against = {1: 0.0, -1: 0.0}
+    for view in views:
+        ways = {name: way for name, way in view.bearings.items() if name in at}
+        for three in combinations(ways, 3):
+            gap = min(abs(ways[p] - ways[q]) for p, q in combinations(three, 2))
+            agrees = _turn(*(at[name] for name in three)) * _turn(*(ways[name] for name in three))
+            against[-agrees] += min(1.0, gap / _CLEAR)
+    return min(against.values())
 
 
 def _lies_between(name: str, one: str, other: str, views: Sequence[View]) -> bool:
@@ -112,10 +118,6 @@ def _lies_between(name: str, one: str, other: str, views: Sequence[View]) -> boo
 def _turn(a: float, b: float, c: float) -> int:
     """1 if a, b, c follow one another in rising order round a circle, else -1."""
     return 1 if (a < b) + (b < c) + (c < a) == 2 else -1
-
-
-def _apart(*ways: float) -> bool:
-    return all(abs(p - q) > LEAST_BEARING for p, q in combinations(ways, 2))
 
 
 def _walls(order: Sequence[str]) -> list[tuple[str, str]]:

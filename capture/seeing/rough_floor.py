@@ -30,8 +30,8 @@ from capture.readings.tape import Tapes
 _EYE_MM, _HALF_MM = 1500.0, 2000.0
 #: Before any reading a corner may be anywhere about the room: one standard deviation, mm.
 _ANYWHERE_MM = 2000.0
-#: Corners to a photo's left and right are told apart from this bearing on, rad.
-LEAST_BEARING = float(np.radians(1.2))
+#: Walls that seem askew count little while corners are still missing between them.
+_SQUARE_WEIGHT = 0.15
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -134,7 +134,7 @@ def _laid(ix: Indexed, looks: Sequence[Look], stood: Mapping[str, Trial],
     """Photos laid onto one another, the one with most marks first, and every photo's trial; a photo that shares fewer
     than two corners with the others takes no part."""
     grid = _usual_ways_up()
-    sketch = Sketch(known=Known(), poses={}, against=0.0)
+    sketch = Sketch(known=Known(square_weight=_SQUARE_WEIGHT), poses={}, against=0.0)
     waiting, trials = list(looks), []
     while waiting:
         known = sketch.known.places
@@ -145,7 +145,7 @@ def _laid(ix: Indexed, looks: Sequence[Look], stood: Mapping[str, Trial],
         joins = not known or shared >= 2
         trial = stood.get(ix.photo_names[look.photo])
         if trial is None:
-            trial = _tried(look, sketch.known if joins else Known(), ups.get(ix.photo_names[look.photo]), grid)
+            trial = _tried(look, sketch.known if joins else Known(square_weight=_SQUARE_WEIGHT), ups.get(ix.photo_names[look.photo]), grid)
         if trial is None:
             continue
         trials.append((look, trial))

@@ -33,6 +33,10 @@ class Pictures:
         """What is known of every picture the job names."""
         return self._previews.all_facts(job)
 
+    def facts_at_hand(self, job: Job) -> dict[str, PhotoFacts]:
+        """What is known by now of the pictures the job names, for what cannot wait."""
+        return self._previews.facts_at_hand(job)
+
     def add(self, data: bytes, *, name: str) -> dict[str, Any]:
         """Take a picture in; the page notes it in the job."""
         facts = self._keeper.add_photo(data, name=name, tell=self.decoding.tell)

@@ -1,6 +1,7 @@
 """What the page has the desk work out from the saved job: floor, plans, packs, the day. Each answer is plain data."""
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import json
 from collections.abc import Mapping, Sequence
@@ -48,7 +49,9 @@ class Session:
         whose place round the room the photos tell, free: the others may be moved too. See `show_sketch`."""
         from desk.text.sketch_view import show_sketch
         job = parse_job(tree)
-        return show_sketch(job, self._pictures.facts(job), self.solver.last_survey, fresh, free=free,
+        photos = self._pictures.facts_at_hand(job)
+        job = dataclasses.replace(job, photos=tuple(p for p in job.photos if p.size or p.file in photos))
+        return show_sketch(job, photos, self.solver.last_survey, fresh, free=free,
                            ups=self._pictures.ups)
 
     def _read_again(self) -> tuple[Job, dict[str, PhotoFacts]]:

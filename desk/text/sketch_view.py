@@ -34,7 +34,7 @@ def show_sketch(job: Job, photos: Photos, near: Survey | None, fresh: Sequence[s
     job, network = replace(job, outline=outline), replace(network, outline=outline)
     rough, order, crossing = rough_of(outline), better_order(outline, rough_of), crossing_walls(outline,
                                                                                              rough_of(outline))
-    return {"points": {name: [round(spot.real, 1), round(spot.imag, 1)] for name, spot in rough.places.items()},
+    return {"points": {name: [round(float(spot.real), 1), round(float(spot.imag), 1)] for name, spot in rough.places.items()},
             "outline": list(outline), "placed": sorted(rough.placed),
             "drawn": sorted(name for name, _ in job.sketch if name in outline),
             "unseen": unseen_answer(job) if len(outline) > 2 else [],

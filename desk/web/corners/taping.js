@@ -19,7 +19,9 @@ export class Taping {
   get #next() {
     const {sketch, store} = this.ctx;
     const taped = (store.job.tape ?? []).filter(({between}) => between);
-    return (sketch.now?.measure.next ?? []).filter((pair) => !taped.some(({between}) => samePair(between, pair)));
+    const corners = store.job.outline ?? [];
+    const isOpen = (pair) => pair.every((name) => corners.includes(name)) && !taped.some(({between}) => samePair(between, pair));
+    return (sketch.told?.measure.next ?? []).filter(isOpen);
   }
 
   // The length the box is for, or null.
@@ -96,7 +98,11 @@ export class Taping {
   #words() {
     if (this.chosen.length) return el('p.next', {}, 'From ', el('b', {}, this.chosen[0]), ': tap the other corner, in the photo or on the plan.');
     const isSure = this.ctx.survey.state === 'ok' && !this.ctx.survey.working;
-    return isSure && this.ctx.sketch.told.measure.done ? el('p.enough', {}, 'Measured enough: the floor is sure, and every length is checked by others.') : null;
+    if (!isSure || !this.ctx.sketch.told.measure.done) return null;
+    return [
+      el('p.enough', {}, 'Measured enough: the floor is sure, and every length is checked by others.'),
+      el('button.main', {type: 'button', 'data-key': 'measured-on', onclick: () => this.ctx.go('room')}, 'On to doors and pipes'),
+    ];
   }
 
   #others() {

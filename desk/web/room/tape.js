@@ -49,7 +49,7 @@ export function create(ctx) {
   // The pair offered next: what the survey would like best, else a wall nobody has measured.
   function offer() {
     const names = pointNames(store.job);
-    const listed = (ctx.sketch.now?.measure.next ?? []).find(([a, b]) => !has(a, b));
+    const listed = (ctx.sketch.now?.measure.next ?? []).find(([a, b]) => !has(a, b)); // the fewest that fix the floor
     if (listed) return listed;
     const wished = ctx.survey.state === 'ok' && ctx.survey.answer.next.map((advice) => advice.between).find(([a, b]) => !has(a, b));
     return wished || walls(store.job).find(([a, b]) => !has(a, b)) || [names[0] ?? '', names[1] ?? ''];
