@@ -11,6 +11,7 @@ import {fillPlacer, NEW, spoken} from './placer.js';
 import {Sheet} from './sheet.js';
 import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
+import {mendButtons} from '../common/mends.js';
 import {strip, picture} from '../common/pictures.js';
 
 export function create(ctx) {
@@ -40,6 +41,14 @@ export function create(ctx) {
     return new Map(
       suspects.filter((reading) => reading.kind === 'mark' && reading.photo === photo).map((reading) => [reading.between[0], reading.says]),
     );
+  };
+  // What is doubted in this photo, the likeliest first, each with what would put it right.
+  const doubtedHere = () => {
+    const suspects = ctx.survey.state === 'ok' ? ctx.survey.answer.suspects : [];
+    const isNow = ctx.survey.revision === store.revision;
+    return suspects
+      .filter((reading) => reading.photo === photo)
+      .map(({says, mends}) => ({says, mends: isNow ? mendButtons(mends, store) : []}));
   };
   const marksHere = () => {
     const doubted = doubts();
@@ -193,7 +202,7 @@ export function create(ctx) {
       extraNames: ctx.extraNames,
       now: target(),
       here: marked(),
-      doubts: [...doubts().values()],
+      doubts: doubtedHere(),
       hasGhosts: ghosts().length > 0,
       seen: {isLooking: seen.isLooking, told: seen.told, corners: seen.corners(stage.size), takable: seen.takable(stage.size)},
       fresh: (job.photos ?? []).find((entry) => entry.file !== photo && !entry.marks?.length),

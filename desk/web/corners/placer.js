@@ -9,7 +9,7 @@ export const NEW = '+';
 
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
-// state: {job, extraNames, mode: "point" | "edge", wall, after, now: what a tap places, here: names marked in this photo, doubts: sentences,
+// state: {job, extraNames, mode: "point" | "edge", wall, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
 // hasGhosts, seen: what `seenPart` tells, fresh: a photo nothing is marked in yet}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name), choose(file), go(step)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
@@ -30,12 +30,18 @@ function point(state, doing) {
     now ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), again, followed(state, doing)) : el('p.next', {}, 'Every corner is marked in this photo.'),
     seenPart(state.seen, doing.takeSure),
     chips(state, doing),
-    doubts.map((says) => sentence('look', says)),
+    doubted(doubts),
     hasGhosts
       ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
       : null,
     el('p.why', {}, hint(state)),
   ];
+}
+
+// One headline, the rest folded.
+function doubted(doubts) {
+  const [first, ...rest] = doubts.map(({says, mends}) => sentence('look', says, ' ', el('span.choices', {}, mends)));
+  return [first, rest.length ? el('details', {'data-key': 'more-here'}, el('summary', {}, `${rest.length} more to look at here`), rest) : null];
 }
 
 function chips({job, extraNames, now, here}, {place}) {

@@ -3,6 +3,7 @@
 import {el, refill, say, sentence, choice, iconButton, whole} from '../common/dom.js';
 import {fillFound} from '../common/found.js';
 import {mendButtons} from '../common/mends.js';
+import {whichFloor} from '../corners/anotherfloor.js';
 import {unseenWords} from '../common/unseen.js';
 import {fieldIn, lengthField} from '../fields/lengthfield.js';
 import {Drawing, drawFloor} from '../common/planview.js';
@@ -204,10 +205,17 @@ export function create(ctx) {
           }),
         {'data-key': `remove-${i}`},
       ),
-      suspect ? el('span.note', {}, el('b', {}, 'Check this one. '), told.has(suspect.says) ? '' : whole(suspect.says)) : note ? el('span.note', {}, note) : null,
+      suspect
+        ? el('span.note', {}, el('b', {}, 'Check this one. '), told.has(suspect.says) ? '' : whole(suspect.says), ' ', el('span.choices', {}, mendsHere(suspect)))
+        : note ? el('span.note', {}, note) : null,
     );
     if (suspect) told.add(suspect.says);
     return row;
+  }
+
+  // What would put a doubted length right, where it stands; the very buttons of the headline stand there.
+  function mendsHere({mends}) {
+    return ctx.survey.revision === store.revision ? mendButtons(mends, store, 'here') : [];
   }
 
   // What was put on the plan by hand is no length of the tape yet: it is typed where it stands.
@@ -292,6 +300,7 @@ export function create(ctx) {
     );
     fillFound(words, survey, {
       unseen: () => unseenWords(ctx, 'h3'),
+      which: () => whichFloor(ctx),
       mend: (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : null),
       go: ctx.go,
       measure: (between) => {

@@ -190,7 +190,7 @@ def measure(who: Newcomer, room: Room) -> int:
         who.fill("quick-length", f"{math.dist(room.places[a], room.places[b]):.0f} mm")
         page.wait_for_function("([label, was]) => document.querySelector(label)?.textContent !== was",
                                arg=[label, f"From {a} to {b}"])
-        page.wait_for_function("document.getElementById('saved').textContent === 'Saved'")
+        page.wait_for_selector("#saved:text-is('Saved')")
         if not who.floor and page.locator(".live-floor .oval").count():
             who.floor = who.so_far()
     return MOST_TAPED
