@@ -83,7 +83,8 @@ def rough_floor(network: Network, *, near: Survey | None = None,
     ix = _with_lenses(index_network(network), network, near)
     walls = list(zip(range(len(network.outline) - 1), range(1, len(network.outline))))
     looks = [_with_walls(look, walls) for look in make_looks(ix)]
-    sketch, alone = _laid(ix, looks, {} if near is None else {fit.photo: _trial(fit) for fit in near.photos}, ups or {})
+    stood = {} if near is None else {fit.photo: _trial(fit) for fit in near.photos}
+    sketch, alone = _laid(ix, looks, stood, ups or {})
     names = network.outline
     spots = {names[point]: spot for point, spot in sketch.known.places.items() if point < len(names)}
     size = 1.0 if near is not None and near.photos else _size(ix, sketch)
@@ -107,7 +108,8 @@ def _corners_only(network: Network) -> Network:
     shown = {mark.photo for mark in marks if sum(other.photo == mark.photo for other in marks) >= 2}
     photos = tuple(photo for photo in network.photos if photo.name in shown)
     lenses = {photo.camera for photo in photos}
-    return Network(outline=network.outline, drawn=network.drawn, cameras=tuple(c for c in network.cameras if c.name in lenses),
+    return Network(outline=network.outline, drawn=network.drawn,
+                   cameras=tuple(c for c in network.cameras if c.name in lenses),
                    photos=photos, marks=tuple(mark for mark in marks if mark.photo in shown),
                    tapes=tuple(tape for tape in network.tapes if {tape.a, tape.b} <= names))
 
@@ -124,7 +126,7 @@ def _with_lenses(ix: Indexed, network: Network, near: Survey | None) -> Indexed:
 def _with_walls(look: Look, walls: Sequence[tuple[int, int]]) -> Look:
     """The photo with those walls only of which both ends are marked: the outline's last corner need not be the first
     one's neighbour yet."""
-    at = {point: ray for point, ray in zip(look.points, look.rays)}
+    at = dict(zip(look.points, look.rays))
     rays = [at[end] for wall in walls for end in wall if set(wall) <= set(at)]
     return replace(look, stretch_rays=np.array(rays).reshape(-1, 3))
 
@@ -145,7 +147,8 @@ def _laid(ix: Indexed, looks: Sequence[Look], stood: Mapping[str, Trial],
         joins = not known or shared >= 2
         trial = stood.get(ix.photo_names[look.photo])
         if trial is None:
-            trial = _tried(look, sketch.known if joins else Known(square_weight=_SQUARE_WEIGHT), ups.get(ix.photo_names[look.photo]), grid)
+            beside = sketch.known if joins else Known(square_weight=_SQUARE_WEIGHT)
+            trial = _tried(look, beside, ups.get(ix.photo_names[look.photo]), grid)
         if trial is None:
             continue
         trials.append((look, trial))

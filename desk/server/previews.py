@@ -47,8 +47,8 @@ class Previews:
         for photo in job.photos:
             state = _state(self._folder / photo.file)
             with self._lock:
-                known = self._made.get(("facts", photo.file, *state)) or self._made.get(("facts and targets", photo.file,
-                                                                                         *state))
+                made = [self._made.get((what, photo.file, *state)) for what in ("facts", "facts and targets")]
+            known = next((facts for facts in made if facts is not None), None)
             if known is not None:
                 found[photo.file] = known
         return found

@@ -32,9 +32,10 @@ def show_sketch(job: Job, photos: Photos, near: Survey | None, fresh: Sequence[s
     rough_of = cache(lambda order: rough_floor(replace(network, outline=order), near=near, ups=ups))
     outline = _ordered(job, fresh, rough_of, free=free)
     job, network = replace(job, outline=outline), replace(network, outline=outline)
-    rough, order, crossing = rough_of(outline), better_order(outline, rough_of), crossing_walls(outline,
-                                                                                             rough_of(outline))
-    return {"points": {name: [round(float(spot.real), 1), round(float(spot.imag), 1)] for name, spot in rough.places.items()},
+    rough, order = rough_of(outline), better_order(outline, rough_of)
+    crossing = crossing_walls(outline, rough)
+    return {"points": {name: [round(float(spot.real), 1), round(float(spot.imag), 1)]
+                       for name, spot in rough.places.items()},
             "outline": list(outline), "placed": sorted(rough.placed),
             "drawn": sorted(name for name, _ in job.sketch if name in outline),
             "unseen": unseen_answer(job) if len(outline) > 2 else [],

@@ -276,6 +276,16 @@ function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters, isTall})
   return {shape, words};
 }
 
+// Where along a piece its name stands: in its middle, or where the letter of a pipe or a corner is in the way a quarter of it to one side, or
+// at one of its ends. along: its corners' places along it; y: its middle across; letters: [name, [along, across]].
+function freePlace(along, y, name, letters, k) {
+  const [left, right] = [Math.min(...along), Math.max(...along)];
+  const half = 4 * name.length * k;
+  const places = [...[1 / 2, 1 / 4, 3 / 4].map((part) => left + part * (right - left)), left + half, right - half];
+  const free = (x) => letters.every(([other, [at, level]]) => Math.abs(at - x) > half + (5 * other.length + 1) * k || Math.abs(level - y) > 15 * k);
+  return places.find(free) ?? places[0];
+}
+
 function hatch(k) {
   return svg(
     'pattern',

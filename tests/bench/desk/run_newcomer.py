@@ -244,9 +244,9 @@ def walk(who: Newcomer, room: Room, address: str, *, draws: bool) -> None:
     who.look("7-pack")
     with page.expect_download():
         who.click("[data-key=zip]")
-    print(f"{who.screen}, {who.room}: {taped} lengths; first floor after {who.floor}, first plan after {plan}, pack after "
-          f"{who.so_far()}; {len(who.complaints)} complaints of the console or requests outside {who.complaints[:3]}",
-          flush=True)
+    print(f"{who.screen}, {who.room}: {taped} lengths; first floor after {who.floor}, first plan after {plan}, "
+          f"pack after {who.so_far()}; {len(who.complaints)} complaints of the console or requests outside "
+          f"{who.complaints[:3]}", flush=True)
 
 
 #: How each room is come by, and whether it is drawn on the sheet.
