@@ -158,7 +158,9 @@ class Network:
     """Everything the adjustment may use. `outline` names the corners in order round the room, either way.
 
     target_size_mm: side of the printed targets; see `SHEET_SD_MM` and `PRINT_SD` for how far it is trusted. straight:
-    walls that nobody has seen and the reader says are one straight wall each (`readings.coverage`); no equation.
+    walls that nobody has seen and the reader says are one straight wall each (`readings.coverage`); no equation. drawn:
+    corners as a hand drew them, (name, (x, y)) in any unit, y up: no reading, but where two floors fit the readings
+    alike it is that drawn (`initial.drawn_outline`).
     """
 
     outline: tuple[str, ...]
@@ -176,6 +178,7 @@ class Network:
     tape_error: TapeError | None = None
     papers: tuple[PaperSheet, ...] = ()
     straight: tuple[tuple[str, str], ...] = ()
+    drawn: tuple[tuple[str, tuple[float, float]], ...] = ()
 
 
 #: A printed target is a square to this much, mm, and as large as the others of the same print.

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.adjustment.least_squares import Fit, Precision, assess, minimise
+from capture.initial.drawn_outline import drawn_ring, settled_as_drawn, turned_as_drawn
 from capture.initial.warm_start import begin_again, solved_at, state_near
 from capture.adjustment.notes import (
     AnotherFloor,
@@ -80,7 +81,7 @@ def solve_floor(network: Network, *, near: Survey | None = None, work: float = U
     if len(network.outline) < 3:
         raise CaptureError("too-few-corners",
                            f"the outline names {len(network.outline)} corners; a floor needs at least 3")
-    network, notes = _without_bare_photos(network)
+    network, notes = _without_bare_photos(turned_as_drawn(network))
     ix = index_network(network)
     refuse_unmeasured(ix, network)
     start = begin_again(ix, near.solved) if near and near.solved else None
@@ -89,7 +90,9 @@ def solve_floor(network: Network, *, near: Survey | None = None, work: float = U
         if isinstance(found, Explained):
             return _told(found, notes)
         start = found
-    return _judged(ix, network, start, notes)
+    only, start = start.rival is None, settled_as_drawn(ix, start, network)
+    survey = _judged(ix, network, start, notes)
+    return survey if only or survey.solved is None else replace(survey, solved=replace(survey.solved, only=False))
 
 
 def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
@@ -135,7 +138,8 @@ def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> S
     precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
-    return _survey(ix, network, start, snooped, precision, notes)
+    survey = _survey(ix, network, start, snooped, precision, notes)
+    return survey if only or survey.solved is None else replace(survey, solved=replace(survey.solved, only=False))
 
 
 def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
@@ -207,6 +211,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     return Survey(floor=floor, readings=readings, suspects=suspects,
                   advice=() if enough else measure_next(floor, network), bows=find_bows(floor),
                   solved=solved_at(ix, start.fit.robust_state or state, only=start.rival is None),
+                  rival_mm=None if start.rival is None else start.rival.state.points_mm[:len(ix.names)].copy(),
                   photos=_photo_fits(ix, network, state, precision), sigma0=sigma0, redundancy=redundancy,
                   standing=_standing(floor, readings, start.rival is not None, enough),
                   notes=tuple(notes + _notes(ix, precision, start, passed, sigma0, network)))
@@ -333,7 +338,7 @@ def _notes(ix: Indexed, precision: Precision, start: Start, passed: bool, sigma0
         moved = np.hypot(*(start.rival.state.points_mm - (start.fit.robust_state
                                                           or start.fit.state).points_mm)[:len(ix.names)].T)
         found.append(AnotherFloor(corner=ix.names[int(np.argmax(moved))], away_mm=float(moved.max())))
-    if not len(ix.photo_names):
+    if not len(ix.photo_names) and drawn_ring(network) is None:
         found.append(NoLeftOrRight())
     found += _rough_points(ix, precision, network)
     for k, camera in enumerate(network.cameras):

@@ -61,6 +61,7 @@ def to_network(job: Job, photos: Photos) -> Network:
                    target_marks=tuple(TargetMark(photo=file, seen=sighting) for file, sightings in seen.items()
                                       for sighting in sightings), tape_error=None if job.tape_error is None
                    else TapeError(**said(scale_sd=job.tape_error.scale_sd, hook_sd_mm=job.tape_error.hook_sd_mm)),
+                   straight=job.straight, drawn=job.sketch,
                    **readings_of(job) | said(target_size_mm=None if job.targets is None else job.targets.size_mm))
 
 

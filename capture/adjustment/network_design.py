@@ -24,7 +24,7 @@ ENOUGH_SD_MM = 2.0
 def corner_sd_mm(floor: Floor) -> float:
     """Root mean square standard deviation of the outline's corners under inner constraints, mm per coordinate pair /
     2."""
-    return float(np.sqrt(np.trace(_inner(floor)) / (2 * len(floor.outline))))
+    return float(np.sqrt(np.trace(inner_covariance(floor)) / (2 * len(floor.outline))))
 
 
 def good_enough(floor: Floor) -> bool:
@@ -37,7 +37,7 @@ def measure_next(floor: Floor, network: Network, *, most: int = 5) -> tuple[Advi
     mm or more."""
     if not np.any(floor.cov_mm2):
         return ()
-    inner, names = _inner(floor), floor.outline
+    inner, names = inner_covariance(floor), floor.outline
     before = np.sqrt(np.trace(inner) / (2 * len(names)))
     found = []
     for i, j in open_pairs(floor, network):
@@ -105,7 +105,7 @@ def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, floa
     return float(np.sqrt(max(trace, 0.0) / (2 * len(ring)))), length
 
 
-def _inner(floor: Floor) -> np.ndarray:
+def inner_covariance(floor: Floor) -> np.ndarray:
     """Covariance of the outline's corners with mean position and heading held."""
     ring = floor.ring()
     return without_drift(ring, without_drift(ring, floor.covariance(floor.outline)).T)

@@ -29,7 +29,7 @@ def _critical_of(lines: int, alpha: float) -> float:
 
 
 #: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).
-_NON_CENTRALITY = 4.1321
+NON_CENTRALITY = 4.1321
 #: A tape whose slip of this size would not show is as good as unchecked; our own choice, no source.
 HIDDEN_SLIP_MM = 60.0
 
@@ -56,7 +56,7 @@ def read_off(ix: Indexed, precision: Precision) -> tuple[Reading, ...]:
 def smallest_slip(reading: Reading) -> float:
     """The smallest slip that the others would show, four times in five, in the reading's unit; inf if they never
     would."""
-    return _NON_CENTRALITY * reading.sd / reading.redundancy**0.5 if reading.redundancy > 1e-6 else float("inf")
+    return NON_CENTRALITY * reading.sd / reading.redundancy**0.5 if reading.redundancy > 1e-6 else float("inf")
 
 
 def critical(lines: int, tested: int = 1) -> float:

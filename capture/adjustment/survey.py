@@ -91,7 +91,8 @@ class Survey:
     standing: how far the floor can be trusted for cutting. notes: what the reader must know besides. verdict, warnings:
     these as sentences, once `capture.words.in_words` has made them. solved: where the adjustment ended, for the next
     one to begin at (`solve_floor(..., near=)`); None for a floor given as exact. bows: how far from straight the walls
-    are that have named points along them.
+    are that have named points along them. rival_mm: (n, 2) places of the floor's points in another floor that fits
+    almost as well, in the order of its names; None if there is none.
     """
 
     floor: Floor
@@ -107,3 +108,4 @@ class Survey:
     warnings: tuple[str, ...] = ()
     solved: Solved | None = None
     bows: tuple[Bow, ...] = ()
+    rival_mm: NDArray[np.float64] | None = None

@@ -17,7 +17,7 @@ from capture.mishaps.errors import MishapError
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
-    AdviceShape, MendShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape)
+    AdviceShape, Another, MendShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape)
 from desk.jobfile.job import Job
 from desk.checks.unseen import unseen_of
 from desk.problem import Problem
@@ -33,6 +33,7 @@ def survey_answer(survey: Survey, job: Job) -> SurveyShape:
             "outline": list(floor.outline), "islands": [{"name": island.name, "corners": list(island.corners)}
                                                         for island in floor.islands], "gauge": floor.gauge,
             "area_m2": area_mm2 / 1e6, "area_pm95": pm95_mm2 / 1e6,
+            **_another(survey),
             "readings": [_reading(reading) for reading in survey.readings],
             "suspects": [_suspect(reading, survey, job) for reading in survey.suspects],
             "next": [_advice(advice) for advice in survey.advice], "unseen": unseen_answer(job),
@@ -41,6 +42,13 @@ def survey_answer(survey: Survey, job: Job) -> SurveyShape:
             "verdict": survey.verdict, "warnings": list(survey.warnings),
             "bows": [{"from": bow.a, "to": bow.b, "points": list(bow.points), "at": bow.at, "off": bow.off_mm,
                       "pm95": bow.pm95_mm, "says": bow.says} for bow in survey.bows],}
+
+
+def _another(survey: Survey) -> Another:
+    """Where the points are in another floor that fits almost as well; nothing where there is none."""
+    if survey.rival_mm is None:
+        return {}
+    return {"another": {name: (float(x), float(y)) for name, (x, y) in zip(survey.floor.names, survey.rival_mm)}}
 
 
 def unseen_answer(job: Job) -> list[UnseenShape]:

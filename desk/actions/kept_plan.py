@@ -145,7 +145,8 @@ def part_digests(job: Job) -> dict[str, str]:
     """A digest of each part of the job that a plan depends on, by what the part is called to people."""
     marked = tuple(photo for photo in job.photos if photo.marks or photo.edges or job.targets)
     parts = {
-        "the corners": (job.outline, job.islands, job.square, job.square_sd_deg, job.on_wall, job.floor),
+        "the corners": (job.outline, job.islands, job.square, job.square_sd_deg, job.on_wall, job.floor,
+                        *([job.sketch] if job.sketch else [])),
         "the marks in the photos": (marked, job.cameras, job.targets, job.papers),
         "the tape lengths": (job.tapes, job.offsets, job.tape_error),
         "the doors": job.doors,

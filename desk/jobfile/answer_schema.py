@@ -108,7 +108,13 @@ class UnseenShape(TypedDict):
     says: str
 
 
-class SurveyShape(TypedDict):
+class Another(TypedDict, total=False):
+    """Where the points are in another floor that fits almost as well."""
+
+    another: dict[str, tuple[float, float]]
+
+
+class SurveyShape(Another):
     """The answer of `tapegroove survey --json`."""
 
     format: Literal["tapegroove-survey"]

@@ -153,7 +153,8 @@ class Job(Entry):
     """A job: job.json in its folder.
 
     data: all of it as JSON data, with keys this version does not know; the other fields are read from it, and nobody
-    changes it. straight: walls nobody has seen that the reader says are one straight wall each. plan: a plan is kept
+    changes it. straight: walls nobody has seen that the reader says are one straight wall each. sketch: corners as a
+    hand drew them, [x, y] in any unit, y up: it tells which of two floors that fit alike is meant. plan: a plan is kept
     in it (`desk.actions.kept_plan` reads it).
     """
 
@@ -177,6 +178,7 @@ class Job(Entry):
     square_sd_deg: Spread | None = None
     on_wall: tuple[OnWallEntry, ...] = ()
     straight: tuple[Pair, ...] = ()
+    sketch: Annotated[tuple[tuple[str, Place], ...], Stored(dict[str, Place], lambda found: tuple(found.items()))] = ()
     pipes: tuple[PipeEntry, ...] = ()
     doors: tuple[DoorEntry, ...] = ()
     floor: GivenFloor | None = None

@@ -245,6 +245,12 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def seen_in(name: str) -> Any:
         return desk.pictures.seen_in(desk.saved_job(), name)
 
+    @add("POST", "/api/sketch")
+    def sketch() -> Any:
+        told = _fields(_json_body())
+        return desk.session.sketch(told.get("job"), [str(name)[:80] for name in _list(told.get("fresh"))],
+                                   free=told.get("free") is True)
+
     @add("POST", "/api/targets")
     def print_targets() -> Any:
         return desk.session.print_targets()
@@ -372,6 +378,11 @@ def _fields(told: Any) -> dict[str, Any]:
     if not isinstance(told, dict):
         raise Turned(400, "The desk takes one JSON object here.")
     return told
+
+
+def _list(value: Any) -> list[Any]:
+    """A list of a request's, nothing in its place."""
+    return value if isinstance(value, list) else []
 
 
 def _number(told: dict[str, Any], key: str) -> float:

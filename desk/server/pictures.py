@@ -33,6 +33,10 @@ class Pictures:
         """What is known of every picture the job names."""
         return self._previews.all_facts(job)
 
+    def facts_at_hand(self, job: Job) -> dict[str, PhotoFacts]:
+        """What is known by now of the pictures the job names, for what cannot wait."""
+        return self._previews.facts_at_hand(job)
+
     def add(self, data: bytes, *, name: str) -> dict[str, Any]:
         """Take a picture in; the page notes it in the job."""
         facts = self._keeper.add_photo(data, name=name, tell=self.decoding.tell)
@@ -86,6 +90,11 @@ class Pictures:
         seen = {photo.file: self._seen[photo.file] for photo in job.photos if photo.file in self._seen}
         letters = letters_of(job, seen, self.facts(job)).get(file, (None,) * len(found.corners))
         return show_seen(found, letters, marks_against(job, seen))
+
+    @property
+    def ups(self) -> dict[str, tuple[float, float, float]]:
+        """Which way is up in the pictures that were looked at, by file, where their floor was seen."""
+        return {file: found.up for file, found in list(self._seen.items()) if found.corners}
 
     def closeup(self, job: Job, options: Mapping[str, Any]) -> dict[str, Any]:
         """What one close-up tells, by its number from 0; with "keep": true also the job's parts as they are with

@@ -41,6 +41,18 @@ class Previews:
         """The facts of every photo the job names, by file."""
         return {photo.file: self.facts(photo.file, targets=job.targets is not None) for photo in job.photos}
 
+    def facts_at_hand(self, job: Job) -> dict[str, PhotoFacts]:
+        """The facts that are known by now, by file; no picture is opened for it."""
+        found = {}
+        for photo in job.photos:
+            state = _state(self._folder / photo.file)
+            with self._lock:
+                made = [self._made.get((what, photo.file, *state)) for what in ("facts", "facts and targets")]
+            known = next((facts for facts in made if facts is not None), None)
+            if known is not None:
+                found[photo.file] = known
+        return found
+
     def jpeg(self, file: str, *, small: bool) -> bytes:
         """The upright picture, without EXIF. Raises JobFileError or CaptureError if it cannot be read."""
         side = SMALL_PX if small else LARGE_PX

@@ -1,9 +1,10 @@
 """What the page has the desk work out from the saved job: floor, plans, packs, the day. Each answer is plain data."""
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
 
@@ -45,6 +46,16 @@ class Session:
         moved = with_mark(job, f"photos/{name}", point, x_px, y_px)
         floor = None if moved is None or job.floor is not None else self.solver.follow(moved, photos)
         return {"floor": None if floor is None else show_followed(floor, job.show)}
+
+    def sketch(self, tree: Any, fresh: Sequence[str], *, free: bool) -> dict[str, Any]:
+        """The floor as far as it is known, of a job as a window has it, saved or not; fresh: corners just named there,
+        whose place round the room the photos tell, free: the others may be moved too. See `show_sketch`."""
+        from desk.text.sketch_view import show_sketch
+        job = parse_job(tree)
+        photos = self._pictures.facts_at_hand(job)
+        job = dataclasses.replace(job, photos=tuple(p for p in job.photos if p.size or p.file in photos))
+        return show_sketch(job, photos, self.solver.last_survey, fresh, free=free,
+                           ups=self._pictures.ups)
 
     def _read_again(self) -> tuple[Job, dict[str, PhotoFacts]]:
         """The job as it lies on the disk; read and parsed only if it is another than the last time."""

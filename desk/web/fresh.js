@@ -34,6 +34,7 @@ export function keepFresh(ctx) {
     }
     if (!isBegun) await refreshLast();
     const surveyed = await refresh('survey');
+    if (surveyed) ctx.sketch.refresh();
     if (surveyed?.state !== 'ok' || !store.job.flooring?.board) return;
     const {revision} = store;
     await new Promise((resolve) => setTimeout(resolve, QUIET_MS));
@@ -100,6 +101,7 @@ async function answerOf(step, options, revision, hear) {
   } catch (error) {
     if (error.slug === 'replaced') return undefined;
     const state = error instanceof Refused ? 'no' : 'failed';
-    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], mends: error.mends, where: error.where};
+    const {mends, where, slug = ''} = error;
+    return {state, revision, says: error.says ?? error.message, more: error.more ?? [], mends, where, slug};
   }
 }

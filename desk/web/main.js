@@ -3,6 +3,8 @@
 import {ask} from './common/api.js';
 import {el, say} from './common/dom.js';
 import {Store} from './common/store.js';
+import {Sketching} from './common/sketching.js';
+import {turnTowards} from './common/turning.js';
 import {keepFresh} from './fresh.js';
 import {Help} from './help/help.js';
 import {drawHead, drawSaved, listenToHead} from './head.js';
@@ -25,6 +27,7 @@ async function start() {
 
 function run(store) {
   const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, changed: update};
+  ctx.sketch = new Sketching(ctx);
   const {refreshTyped, refreshSurvey, refreshPlan} = keepFresh(ctx);
   ctx.refreshPlan = refreshPlan;
   const views = new Map();
@@ -63,6 +66,7 @@ function run(store) {
   }
 
   function update() {
+    turnTowards(ctx.sketch.told?.ahead);
     views.get(step?.key)?.update();
     drawSteps(step, state());
     ctx.drawOnward();
@@ -71,6 +75,7 @@ function run(store) {
 
   store.addEventListener('change', () => {
     ctx.packed = null;
+    ctx.sketch.refresh();
     update();
   });
   store.addEventListener('state', () => drawSaved(store));
@@ -84,6 +89,7 @@ function run(store) {
   drawSaved(store);
   go(location.hash.slice(1) || firstOpen(state()));
   update();
+  ctx.sketch.refresh();
   refreshSurvey();
   refreshTyped();
 }

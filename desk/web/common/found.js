@@ -29,13 +29,17 @@ function refused({state, says, more, mends}, {go, mend}) {
 function found({answer, shown}, doing) {
   const {suspects, next, verdict} = answer;
   const doubts = suspects.filter(({says}, i) => suspects.findIndex((other) => other.says === says) === i);
+  const warnings = answer.warnings ?? [];
+  const shownWarnings = doubts.length ? [] : warnings.slice(0, 1); // one headline: the likeliest fault, else what is most in doubt
+  const folded = [...doubts.slice(1).map((doubt) => doubted(doubt, doing)), ...warnings.slice(shownWarnings.length).map((text) => sentence('look', text))];
   return [
     doing.unseen(),
     verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
-    doubts.slice(0, 2).map((doubt) => doubted(doubt, doing)),
-    doubts.length > 2 ? more(doubts.slice(2), doing) : null,
+    doubts.slice(0, 1).map((doubt) => doubted(doubt, doing)),
     suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
-    (answer.warnings ?? []).map((text) => sentence('look', text)),
+    shownWarnings.map((text) => sentence('look', text)),
+    doing.which?.(),
+    folded.length ? more(folded) : null,
     (answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
     next.length ? [el('h3', {}, 'Worth measuring next'), ...next.slice(0, 3).map((advice, i) => nextLength(advice, i, doing))] : null,
     wallList(answer, shown),
@@ -46,13 +50,8 @@ function doubted({says, mends}, {mend}) {
   return sentence('look', says, ' ', el('span.choices', {}, mend(mends)));
 }
 
-function more(doubts, doing) {
-  return el(
-    'details',
-    {'data-key': 'more-doubts'},
-    el('summary', {}, `${doubts.length} more to look at`),
-    doubts.map((doubt) => doubted(doubt, doing)),
-  );
+function more(folded) {
+  return el('details', {'data-key': 'more-doubts'}, el('summary', {}, `${folded.length} more to look at`), folded);
 }
 
 function nextLength({between, says}, i, doing) {

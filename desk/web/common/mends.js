@@ -59,14 +59,14 @@ const CHANGES = {
   },
 };
 
-// Buttons for what a suspect of the survey offers; the same change is offered once.
-export function mendButtons(mends, store) {
+// Buttons for what a suspect of the survey offers. place: tells the same offer in two places of a page apart.
+export function mendButtons(mends, store, place = '') {
   return (mends ?? []).map((mend) =>
     el(
       'button.quiet.inline',
       {
         type: 'button',
-        'data-key': `mend-${mend.do}-${mend.where}`,
+        'data-key': `mend-${mend.do}-${mend.where}${place && `-${place}`}`,
         onclick: () => store.change(mend.says.toLowerCase(), (job) => CHANGES[mend.do](job, mend)),
       },
       mend.says,

@@ -72,6 +72,7 @@ export function removePoint(job, name) {
     if (photo.edges) photo.edges = without(photo.edges, (edge) => edge.wall.includes(name));
   }
   job.tape = without(job.tape, (entry) => [...(entry.between ?? []), entry.point, ...(entry.wall ?? [])].includes(name));
+  if (job.sketch) delete job.sketch[name];
   if (job.square) job.square = job.square.filter((corner) => corner !== name);
   if (job.on_wall) job.on_wall = without(job.on_wall, (entry) => [entry.point, ...entry.wall].includes(name));
   if (job.doors) job.doors = without(job.doors, (door) => door.wall.includes(name));

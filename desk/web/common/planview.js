@@ -1,10 +1,13 @@
-// Plans as drawings. Plan mm become screen places here and nowhere else: x right, y up in the plan, y down on the screen.
+// Plans as drawings. Plan mm become screen places by `flip` and nowhere else, so that a plan lies the same way in every step.
 
+import {doorNodes} from './doors.js';
 import {refill, svg} from './dom.js';
 import {LEAST} from './rowhandle.js';
+import {flip, turnedBy} from './turning.js';
 
-export const flip = ([x, y]) => [x, -y];
 const ASIDE = 17; // CSS px from a corner to its letter
+const HANDLE = 17; // CSS px from the floor to the grip of its first row
+const LOOSE = 20; // mm: a wall known no better is drawn loose; boards are bought from what is surer
 const OVAL = 26; // CSS px: half the length of the largest oval, at most
 
 // A drawing that knows how many mm a CSS pixel is, so that letters and lines keep their size on the screen.
@@ -50,8 +53,8 @@ export class Drawing {
 
 export const list = (points) => points.map((p) => p.join(',')).join(' ');
 
-// The surveyed floor. marks: {suspects: [[a, b]], next: [[a, b]], chosen: [names]}; onPoint(name) for taps on a point.
-export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], chosen = [], onPoint = null} = {}) {
+// The surveyed floor. marks: {suspects: [[a, b]], next: [[a, b]], chosen: [names]}; onPoint(name) for taps on a point; job: for its doors.
+export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], chosen = [], onPoint = null, job = {}} = {}) {
   const at = new Map(Object.entries(answer.points).map(([name, p]) => [name, flip([p.x, p.y])]));
   drawing.frame([...at.values()], 42);
   const ring = answer.outline.map((name) => at.get(name));
@@ -73,15 +76,20 @@ export function drawFloor(drawing, {answer, shown}, {suspects = [], next = [], c
     drawing.element,
     svg('polygon.ground', {points: list(ring)}),
     ...Object.entries(drawing.larger ? shown.ovals : {}).map(([name, oval]) => ovalNode(at.get(name), oval, drawing.larger)),
+    ...walls.filter(({pm95}) => pm95 > LOOSE).map(({p, q, pm95}) => svg('line.loose', {x1: p[0], y1: p[1], x2: q[0], y2: q[1], 'stroke-width': hazeOf(pm95, drawing.k)})),
     ...lines((answer.unseen ?? []).map(({wall}) => wall), 'unseen'),
     ...lines(next, 'next'),
     ...lines(suspects, 'suspect'),
+    ...doorNodes(drawing, job, at),
     ...walls.map((wall) => words.get(wall)),
     ...[...at].map(([name, place]) =>
       pointNode(drawing, name, place, {corner: answer.outline.includes(name), chosen: chosen.includes(name), onPoint, away: away.get(name), pm: shown.ovals?.[name]?.pm}),
     ),
   );
 }
+
+// What a wall may be off is drawn as a haze along it: as wide as it is, within what can be seen.
+const hazeOf = (pm, k) => Math.min(Math.max((2 * pm) / k, 9), 30);
 
 // How many times too large the ovals are drawn, so that the largest can be seen: a round number, 0 where there is nothing to see.
 function enlargement(ovals, k) {
@@ -91,7 +99,7 @@ function enlargement(ovals, k) {
 }
 
 function ovalNode([cx, cy], {long, short, turn}, larger) {
-  return svg('ellipse.oval', {rx: long * larger, ry: short * larger, transform: `translate(${cx} ${cy}) rotate(${-turn})`});
+  return svg('ellipse.oval', {rx: long * larger, ry: short * larger, transform: `translate(${cx} ${cy}) rotate(${turnedBy() - turn})`});
 }
 
 // The length along the outside of its wall, with what it may be off where there is room; else the bare length outside, or inside, wherever no
@@ -187,18 +195,17 @@ function aside(drawing, place, away = [0, 0]) {
   return [0, 1].map((i) => place[i] + away[i] * ASIDE * drawing.k);
 }
 
-// Rows as they lie, the start wall at the top: plan places are told along u (right) and v (down).
-// corners: the survey's points by name, for the letters.
-export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corners = {}, handle = null}) {
-  const [u, v] = [answer.u, answer.v];
-  const place = ([x, y]) => [x * u[0] + y * u[1], x * v[0] + y * v[1]];
+// Rows as they lie, in the plan as every step draws it. corners: the survey's points by name, for the letters; job: for its doors.
+export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corners = {}, handle = null, job = {}}) {
+  const place = flip;
+  const isTall = Math.abs(flip(answer.u)[1]) > Math.abs(flip(answer.u)[0]);
   const floor = answer.floor.outline.map(place);
   const k = drawing.frame(floor, 40);
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
   const named = letterSpots(drawing, Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])]));
   const pipes = (answer.cutouts ?? []).map(({pipe, centre}) => [pipe, place(centre)]).map(([pipe, [x, y]]) => [pipe, [x, y - 13 * k]]);
   const letters = [...pipes, ...named];
-  const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k, letters}));
+  const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k, letters, isTall}));
   refill(
     drawing.element,
     svg('defs', {}, hatch(k)),
@@ -208,18 +215,22 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
     ...shapes.map((s) => s.words),
     ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
     ...named.map(([name, spot]) => drawing.text(spot, name, {dy: 5, size: 13, name: 'letter'})),
-    ...(handle && shown.wall ? [grip(answer, place, floor, handle, drawing, shown)] : []),
-    startWords(drawing, shown.wall?.map(place) ?? floor, floor),
+    ...doorNodes(drawing, job, new Map(Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])]))),
+    ...(handle && shown.wall ? [grip(answer, handle, drawing, shown)] : []),
+    startWords(drawing, answer, shown.wall),
   );
 }
 
-// The grip at the far edge of the row that lies along the start wall, left of the floor. Rows inside a doorway of that wall come before it.
-function grip(answer, place, floor, handle, drawing, {wall}) {
-  const origin = place(answer.start)[1];
-  const edge = Math.max(0, Math.min(...wall.map((p) => place(p)[1])) + answer.gap - origin);
-  const row = answer.rows.find(({far}) => far - edge >= LEAST) ?? answer.rows[0];
-  const left = Math.min(...floor.map((p) => p[0]));
-  return handle.node(drawing, [left, origin + row.far], {width: row.far - edge, most: answer.board.width});
+// The grip at the far edge of the row that lies along the start wall, left of the floor as one faces that wall. Rows inside a doorway of that
+// wall come before it.
+function grip({u, v, start, gap, rows, floor, board}, handle, drawing, {wall}) {
+  const along = ([x, y]) => x * u[0] + y * u[1];
+  const across = ([x, y]) => x * v[0] + y * v[1];
+  const origin = across(start);
+  const edge = Math.max(0, Math.min(...wall.map(across)) + gap - origin);
+  const row = rows.find(({far}) => far - edge >= LEAST) ?? rows[0];
+  const [s, t] = [Math.min(...floor.outline.map(along)) - HANDLE * drawing.k, origin + row.far];
+  return handle.node(drawing, flip([0, 1].map((i) => s * u[i] + t * v[i])), {width: row.far - edge, most: board.width, way: flip(v)});
 }
 
 // Each letter stands where there is room beside its corner.
@@ -228,46 +239,47 @@ function letterSpots(drawing, corners) {
   return corners.map(([name, place]) => [name, aside(drawing, place, away.get(name))]);
 }
 
-// Said above the middle of the start wall; above the whole floor where its corners' letters leave no room between them.
-function startWords(drawing, wall, floor) {
-  const [left, right] = [Math.min(...wall.map((p) => p[0])), Math.max(...wall.map((p) => p[0]))];
-  const isShort = (right - left) / drawing.k < 110;
-  const top = Math.min(...(isShort ? floor : wall).map((p) => p[1]));
-  return drawing.text([(left + right) / 2, top], 'start wall', {dy: isShort ? -26 : -9, size: 12, name: 'measure'});
+// Said beside the middle of the start wall, outside the floor; further out where its corners' letters leave no room between them.
+function startWords(drawing, {u, v, floor}, wall) {
+  const across = ([x, y]) => x * v[0] + y * v[1];
+  const nearest = Math.min(...floor.outline.map(across));
+  const [p, q] = (wall ?? floor.outline.filter((spot) => across(spot) - nearest < 1)).concat([floor.outline[0]]).slice(0, 2).map(flip);
+  const isShort = Math.hypot(q[0] - p[0], q[1] - p[1]) / drawing.k < 110;
+  const out = flip(v).map((part) => -part * (isShort ? 30 : 14) * drawing.k);
+  const turn = upright((Math.atan2(flip(u)[1], flip(u)[0]) * 180) / Math.PI);
+  return drawing.text([0, 1].map((i) => (p[i] + q[i]) / 2 + out[i]), 'start wall', {turn, dy: 4, size: 12, name: 'measure'});
 }
+
+// A direction for text, so that nobody reads it upside down.
+const upright = (degrees) => (degrees > 91 || degrees <= -89 ? upright(degrees + (degrees > 0 ? -180 : 180)) : degrees);
 
 function pipeNode(drawing, [cx, cy], {pipe, diameter}) {
   return svg('g.pipe', {}, svg('circle', {cx, cy, r: diameter / 2}), drawing.text([cx, cy], pipe, {dy: -9, size: 11, name: 'letter'}));
 }
 
-function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters}) {
+function pieceNode(drawing, piece, place, {chosen, onPiece, k, letters, isTall}) {
   const ring = piece.outline.map(place);
   const d = [ring, ...(piece.holes ?? []).map((hole) => hole.map(place))].map((points) => `M${points.map((p) => p.join(' ')).join('L')}Z`).join('');
-  const xs = ring.map((p) => p[0]);
-  const ys = ring.map((p) => p[1]);
-  const [wide, high] = [(Math.max(...xs) - Math.min(...xs)) / k, (Math.max(...ys) - Math.min(...ys)) / k];
+  const [along, across] = (isTall ? [1, 0] : [0, 1]).map((i) => ring.map((p) => p[i]));
+  const [long, wide] = [along, across].map((spots) => (Math.max(...spots) - Math.min(...spots)) / k);
   const shape = svg(`path.piece${piece.takes ? '.offcut' : ''}${chosen ? '.chosen' : ''}`, {
     d,
     'fill-rule': 'evenodd',
     'data-piece': piece.id,
     onclick: () => onPiece(piece.id),
   });
-  const fits = wide > 8 + 7 * piece.id.length && high > 12;
-  const middle = (Math.max(...ys) + Math.min(...ys)) / 2;
-  const words = fits
-    ? drawing.text([freePlace(xs, middle, piece.id, letters, k), middle], piece.id, {
-        dy: 4,
-        size: Math.min(12, high - 2),
-        name: 'piece-id',
-      })
-    : '';
+  if (long <= 8 + 7 * piece.id.length || wide <= 12) return {shape, words: ''};
+  const level = (Math.max(...across) + Math.min(...across)) / 2;
+  const others = letters.map(([other, spot]) => [other, isTall ? [spot[1], spot[0]] : spot]);
+  const at = freePlace(along, level, piece.id, others, k);
+  const words = drawing.text(isTall ? [level, at] : [at, level], piece.id, {turn: isTall ? -90 : 0, dy: 4, size: Math.min(12, wide - 2), name: 'piece-id'});
   return {shape, words};
 }
 
 // Where along a piece its name stands: in its middle, or where the letter of a pipe or a corner is in the way a quarter of it to one side, or
-// at one of its ends.
-function freePlace(xs, y, name, letters, k) {
-  const [left, right] = [Math.min(...xs), Math.max(...xs)];
+// at one of its ends. along: its corners' places along it; y: its middle across; letters: [name, [along, across]].
+function freePlace(along, y, name, letters, k) {
+  const [left, right] = [Math.min(...along), Math.max(...along)];
   const half = 4 * name.length * k;
   const places = [...[1 / 2, 1 / 4, 3 / 4].map((part) => left + part * (right - left)), left + half, right - half];
   const free = (x) => letters.every(([other, [at, level]]) => Math.abs(at - x) > half + (5 * other.length + 1) * k || Math.abs(level - y) > 15 * k);

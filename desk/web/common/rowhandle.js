@@ -3,7 +3,6 @@
 import {follow, svg} from './dom.js';
 
 export const LEAST = 20; // mm: a strip thinner than this cannot be sawn
-const HANDLE = 17; // CSS px from the floor's left side
 
 export class RowHandle {
   #held = null;
@@ -13,9 +12,11 @@ export class RowHandle {
     this.hooks = hooks;
   }
 
-  // The grip for a plan, at `place` on the drawing; width: of the first row, most: the widest it can be, mm.
-  node(drawing, place, {width, most}) {
+  // The grip for a plan, at `place` on the drawing; width: of the first row, most: the widest it can be, mm; way: which way on the screen the
+  // row grows, a unit vector.
+  node(drawing, place, {width, most, way}) {
     this.k = drawing.k;
+    this.way = way;
     this.width = this.#held?.to ?? width;
     this.most = most;
     const group = svg(
@@ -25,7 +26,7 @@ export class RowHandle {
         role: 'slider',
         'data-key': 'first-row',
         'aria-label': 'Width of the first row',
-        'aria-orientation': 'vertical',
+        'aria-orientation': Math.abs(way[1]) > Math.abs(way[0]) ? 'vertical' : 'horizontal',
         'aria-valuemin': LEAST,
         'aria-valuemax': Math.floor(most),
         'aria-valuenow': Math.round(this.width),
@@ -35,9 +36,9 @@ export class RowHandle {
       },
       svg('circle.reach', {r: 22}),
       svg('circle.grip', {r: 12}),
-      svg('path', {d: 'M-4.500-2.500 0-7l4.500 4.500M-4.500 2.500 0 7l4.500-4.500'}),
+      svg('path', {d: 'M-4.500-2.500 0-7l4.500 4.500M-4.500 2.500 0 7l4.500-4.500', transform: `rotate(${(Math.atan2(way[1], way[0]) * 180) / Math.PI - 90})`}),
     );
-    return drawing.at([place[0] - HANDLE * drawing.k, place[1]], group);
+    return drawing.at(place, group);
   }
 
   #within(mm) {
@@ -48,12 +49,13 @@ export class RowHandle {
     event.preventDefault();
     event.currentTarget.focus({preventScroll: true});
     follow(element, event.pointerId, {onMove: (moved) => this.#move(moved), onUp: () => this.#up()});
-    this.#held = {y: event.clientY, from: this.width, k: this.k, to: undefined};
+    this.#held = {x: event.clientX, y: event.clientY, from: this.width, k: this.k, to: undefined};
   }
 
   #move(event) {
     if (!this.#held) return;
-    const to = this.#within(this.#held.from + (event.clientY - this.#held.y) * this.#held.k);
+    const {x, y, from, k} = this.#held;
+    const to = this.#within(from + ((event.clientX - x) * this.way[0] + (event.clientY - y) * this.way[1]) * k);
     if (to === (this.#held.to ?? Math.round(this.#held.from))) return;
     this.#held.to = to;
     this.hooks.onTry(to);
@@ -69,7 +71,8 @@ export class RowHandle {
     const step = {ArrowUp: -1, ArrowLeft: -1, ArrowDown: 1, ArrowRight: 1, PageUp: -10, PageDown: 10}[event.key];
     if (!step) return;
     event.preventDefault();
-    const to = this.#within(this.width + step * (event.shiftKey ? 10 : 1));
+    const isUp = this.way[1] < -0.7 && /Up|Down/.test(event.key); // the row grows upwards: so does the key
+    const to = this.#within(this.width + (isUp ? -step : step) * (event.shiftKey ? 10 : 1));
     this.width = to;
     this.hooks.onTry(to);
     clearTimeout(this.resting);

@@ -36,6 +36,13 @@ export class Store extends EventTarget {
     this.#become(draft);
   }
 
+  // The last change goes on: what `edit` alters is undone together with it.
+  amend(edit) {
+    const draft = structuredClone(this.job);
+    edit(draft);
+    this.#become(draft);
+  }
+
   get undoable() {
     return this.#past.at(-1)?.label;
   }

@@ -7,10 +7,16 @@ export const isGuess = (survey) => Boolean(survey.answer?.unseen?.length);
 // The questions, or nothing. ctx: the page's; heading: "h2", say.
 export function unseenWords({survey, store, go}, heading = 'h2') {
   if (!isGuess(survey)) return null;
-  const {unseen} = survey.answer;
+  return unseenQuestions(survey.answer.unseen, {store, go}, heading);
+}
+
+// The first question, the others folded. unseen: [{wall, says}].
+export function unseenQuestions(unseen, {store, go}, heading) {
+  const [first, ...rest] = unseen.map(({wall, says}) => question(wall, says, store, go));
   return [
     el(heading, {}, 'Perhaps not your room'),
-    unseen.map(({wall, says}) => question(wall, says, store, go)),
+    first,
+    rest.length ? el('details', {'data-key': 'more-unseen'}, el('summary', {}, `${rest.length} more such ${rest.length > 1 ? 'walls' : 'wall'}`), rest) : null,
     sentence('tell', 'Until then this can be looked at, and nothing is kept or printed as your room.'),
   ];
 }

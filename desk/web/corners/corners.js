@@ -8,8 +8,10 @@ import {LiveFloor} from './livefloor.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
 import {fillPlacer, NEW, spoken} from './placer.js';
+import {Sheet} from './sheet.js';
 import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
+import {mendButtons} from '../common/mends.js';
 import {strip, picture} from '../common/pictures.js';
 
 export function create(ctx) {
@@ -17,7 +19,7 @@ export function create(ctx) {
   let photo = ''; // file of the photo on the stage
   let placing = null; // point name, NEW, or null: choose the next one that is missing here
   let after = ''; // the corner a new one follows round the room; "" the last
-  let mode = 'point'; // or "edge"
+  let mode = 'point'; // or "edge", or "tape": two corners are tapped for their length
   let wall = '';
   let selected = '';
   let shown = '';
@@ -40,6 +42,14 @@ export function create(ctx) {
       suspects.filter((reading) => reading.kind === 'mark' && reading.photo === photo).map((reading) => [reading.between[0], reading.says]),
     );
   };
+  // What is doubted in this photo, the likeliest first, each with what would put it right.
+  const doubtedHere = () => {
+    const suspects = ctx.survey.state === 'ok' ? ctx.survey.answer.suspects : [];
+    const isNow = ctx.survey.revision === store.revision;
+    return suspects
+      .filter((reading) => reading.photo === photo)
+      .map(({says, mends}) => ({says, mends: isNow ? mendButtons(mends, store) : []}));
+  };
   const marksHere = () => {
     const doubted = doubts();
     return marksOf(current()).map((mark) =>
@@ -57,7 +67,7 @@ export function create(ctx) {
   };
 
   const stage = new Stage({
-    onPlace: (x, y) => (mode === 'edge' ? placeEdge(x, y) : placePoint(x, y)),
+    onPlace: (x, y) => ({edge: placeEdge, tape: tapeNear}[mode] ?? placePoint)(x, y),
     onMove: (mark, x, y) => {
       live.settle();
       move(mark, x, y, `moved ${mark.name}`);
@@ -66,6 +76,10 @@ export function create(ctx) {
     onNudge: nudge,
     onSnap: (mark) => snapper.snap(mark),
     onSelect: (mark, isTap) => {
+      if (isTap && mode === 'tape' && mark.kind === 'point') {
+        live.taping.pick(mark.point);
+        return;
+      }
       selected = mark.key;
       update();
       const now = target();
@@ -87,7 +101,11 @@ export function create(ctx) {
 
   function takeSure() {
     const corners = seen.takable(stage.size);
-    store.change(`took ${corners.length} corners that were seen`, (job) => takeCorners(job, current(job), corners));
+    const before = new Set(store.job.outline ?? []);
+    store.change(`took ${corners.length} corners that were seen`, (job) => {
+      takeCorners(job, current(job), corners);
+      ctx.sketch.name((job.outline ?? []).filter((name) => !before.has(name)));
+    });
     update();
     say(`${corners.length} corners taken. Look at each: nothing but your eye says that they are right.`);
   }
@@ -103,6 +121,8 @@ export function create(ctx) {
     const isNew = name === NEW;
     if (isNew) name = nextName(new Set(pointNames(store.job)));
     const moved = marked().has(name);
+    if (isNew && after) ctx.sketch.keepOrder();
+    else if (isNew) ctx.sketch.name([name]); // the photos tell where it comes round the room
     store.change(moved ? `moved ${name}` : `placed ${name}`, (job) => {
       if (isNew) job.outline = insert(job.outline ?? [], name, after);
       if (found) putSeen(current(job), name, found);
@@ -113,6 +133,13 @@ export function create(ctx) {
     selected = `p:${name}`;
     update();
     say(moved ? `${name} moved.` : `${name} placed. ${target() === NEW ? 'Tap the next one.' : target() ? `Now ${target()}.` : 'Every corner is marked here.'}`);
+  }
+
+  // A tap where the survey expects a corner means that corner.
+  function tapeNear(x, y) {
+    const ghost = stage.nearestGhost({x, y});
+    if (ghost && (store.job.outline ?? []).includes(ghost.name)) live.taping.pick(ghost.name);
+    else say('Tap a corner that is marked here, or one on the plan.');
   }
 
   // Whoever has begun a sheet of paper goes round it.
@@ -152,6 +179,7 @@ export function create(ctx) {
   // The panel --------------------------------------------------------------------
 
   const live = new LiveFloor(ctx);
+  const sheet = new Sheet(ctx, {onPick: (name) => live.taping.pick(name), chosen: () => live.taping.chosen, pair: () => live.taping.pair});
   const strips = el('div.strip', {role: 'group', 'aria-label': 'Choose a photo'});
   const placer = el('section.card.placer', {'aria-label': 'What you are placing'});
   const picked = el('section.card', {'aria-label': 'The mark you selected', hidden: true});
@@ -160,7 +188,7 @@ export function create(ctx) {
     'div.corners',
     {},
     el('h1.hidden', {}, 'Corners in the photos'),
-    el('div.left', {}, strips, stage.element),
+    el('div.left', {}, strips, stage.element, sheet.element),
     el('div.panel', {}, placer, picked, live.element, order),
   );
 
@@ -174,7 +202,7 @@ export function create(ctx) {
       extraNames: ctx.extraNames,
       now: target(),
       here: marked(),
-      doubts: [...doubts().values()],
+      doubts: doubtedHere(),
       hasGhosts: ghosts().length > 0,
       seen: {isLooking: seen.isLooking, told: seen.told, corners: seen.corners(stage.size), takable: seen.takable(stage.size)},
     };
@@ -236,21 +264,23 @@ export function create(ctx) {
     const photos = store.job.photos ?? [];
     if (!current()) photo = photos[0]?.file ?? '';
     strip(strips, store.job, photo, choose);
-    element.classList.toggle('bare', !photo);
     stage.element.hidden = !photo;
+    sheet.element.hidden = Boolean(photo);
     if (!photo) {
       refill(
         placer,
-        el('h2', {}, 'No photo yet'),
-        el('p', {}, 'Add a photo of the room first. Tape alone works too: name the corners here, then type the lengths.'),
+        el('h2', {}, 'With a tape only'),
+        el('p.why', {}, 'Draw the outline on the sheet, then type the lengths: walls, and some corner to corner across the room. Photos spare lengths and show slips.'),
         el(
           'div.foot',
           {},
-          el('button', {type: 'button', onclick: () => ctx.go('photos')}, 'Add photos'),
-          el('button', {type: 'button', onclick: addUnseen}, 'Add a corner without a photo'),
+          el('button', {type: 'button', 'data-key': 'to-photos', onclick: () => ctx.go('photos')}, 'Add photos'),
+          el('button', {type: 'button', 'data-key': 'add-unseen', onclick: addUnseen}, 'Add a corner without drawing'),
         ),
       );
       picked.hidden = true;
+      sheet.update();
+      live.update();
       fillOrder(order, ctx);
       return;
     }
@@ -267,17 +297,18 @@ export function create(ctx) {
     stage.draw({
       marks: marksHere(),
       lines: [...seen.told.lines.map((points) => ({kind: 'seen', points})), ...linesOf(store.job, current()), ...measureLine()],
-      ghosts: mode === 'point' ? ghosts() : [],
+      ghosts: mode === 'edge' ? [] : ghosts(),
       seen: mode === 'point' ? seen.corners(stage.size) : [],
       selected,
-      target: mode === 'edge' ? wall : target(),
+      target: mode === 'edge' ? wall : mode === 'tape' ? '' : target(),
     });
   }
 
   // Between two points as the survey expects them here.
   function measureLine() {
-    const places = ctx.survey.shown?.expected[photo] ?? {};
-    const ends = (measure ?? []).map((name) => places[name]);
+    const expected = ctx.survey.shown?.expected[photo] ?? {};
+    const here = Object.fromEntries((current()?.marks ?? []).map(({point, x, y}) => [point, [x, y]]));
+    const ends = (measure ?? live.taping.pair ?? []).map((name) => here[name] ?? expected[name]);
     return ends.length === 2 && ends.every(Boolean) ? [{kind: 'measure', points: ends}] : [];
   }
 

@@ -1,9 +1,17 @@
-// The floor beside the photo: it follows a mark while it is dragged, before anything is saved.
+// The floor beside the photo, from the first corner on: a sketch of what is known, then the solved floor. It follows a mark while it is
+// dragged, before anything is saved; two corners tapped on it open the box for their length.
 
 import {el, refill, sentence} from '../common/dom.js';
 import {ask} from '../common/api.js';
 import {Drawing, drawFloor} from '../common/planview.js';
+import {drawSketch} from '../common/sketchview.js';
 import {pathOf} from '../common/pictures.js';
+import {unseenQuestions} from '../common/unseen.js';
+import {whichFloor} from './anotherfloor.js';
+import {Taping} from './taping.js';
+
+// What the survey refuses while corners are still being named says no more than the sketch shows.
+const SHOWN = ['no-scale', 'loose-floor', 'unmeasured-point', 'too-few-corners', 'names-and-corners', 'no-start', ''];
 
 export class LiveFloor {
   #followed = null; // the floor as the desk last told it for the drag
@@ -13,9 +21,18 @@ export class LiveFloor {
 
   constructor(ctx) {
     this.ctx = ctx;
+    this.taping = new Taping(ctx);
     this.drawing = new Drawing('Plan of the floor', 'floor');
     this.words = el('div', {'aria-live': 'polite'});
-    this.element = el('section.card.live-floor', {'aria-label': 'The floor so far', hidden: true}, this.words, this.drawing.element);
+    this.asked = el('div.asked', {'aria-live': 'polite'});
+    this.element = el(
+      'section.card.live-floor',
+      {'aria-label': 'The floor so far', hidden: true},
+      this.words,
+      this.drawing.element,
+      this.taping.element,
+      this.asked,
+    );
     this.drawing.redraw = () => this.#draw();
   }
 
@@ -46,25 +63,75 @@ export class LiveFloor {
     this.#wanted = null;
   }
 
-  update() {
+  // The solved floor, if it is of the corners as they are now.
+  get #isSolved() {
     const {survey, store} = this.ctx;
+    const names = [...(store.job.outline ?? [])].sort();
+    return Boolean(survey.answer) && (survey.state === 'ok' || survey.working) && String([...survey.answer.outline].sort()) === String(names);
+  }
+
+  update() {
+    const {survey, store, sketch} = this.ctx;
     if (!survey.working && survey.revision === store.revision) this.#followed = null;
-    this.element.hidden = !survey.answer;
-    if (!survey.answer) return;
+    this.element.hidden = !this.#isSolved && !sketch.told;
+    if (this.element.hidden) return;
     refill(
       this.words,
-      el('h2', {}, `The floor: ${survey.shown.area}`),
-      survey.state === 'ok' ? null : sentence('look', survey.says || 'These marks and lengths give no floor yet; drawn is the last one that was found.'),
+      el('h2', {}, this.#isSolved ? `The floor: ${survey.shown.area}` : 'The floor so far'),
+      survey.state === 'no' && !SHOWN.includes(survey.slug ?? '') ? sentence('look', survey.says) : null,
+      this.#orderWords(),
     );
+    this.drawing.element.toggleAttribute('hidden', !this.#isSolved && !store.job.photos?.length && Boolean(sketch.told?.drawn.length));
+    this.taping.update();
+    refill(this.asked, this.#isSolved ? whichFloor(this.ctx) : null, this.#questions());
     this.#draw();
   }
 
+  // Walls nobody has seen are asked about once every photo has its marks: until then somebody may still see them.
+  #questions() {
+    const {job} = this.ctx.store;
+    const photos = job.photos ?? [];
+    const isMarked = photos.length ? photos.every((photo) => photo.marks?.length) : this.#isSolved;
+    const unseen = this.ctx.sketch.now?.unseen ?? [];
+    return isMarked && unseen.length ? unseenQuestions(unseen, this.ctx, 'h3') : null;
+  }
+
+  #orderWords() {
+    const {sketch, store} = this.ctx;
+    const told = sketch.now;
+    if (told?.order) {
+      const put = () => {
+        sketch.keepOrder();
+        store.change('put the corners in the order the photos show', (job) => {
+          job.outline = told.order;
+        });
+      };
+      return sentence(
+        'look',
+        `The photos show the corners in another order: ${told.order.join('-')}.`,
+        ' ',
+        el('span.choices', {}, el('button.quiet.inline', {type: 'button', 'data-key': 'take-order', onclick: put}, 'Put them in that order')),
+      );
+    }
+    if (!told?.crossing.length) return null;
+    const [one, other] = told.crossing.map((wall) => wall.join('-'));
+    return sentence('look', `Walls ${one} and ${other} cross: look at their letters in the photos, or at the order of the corners.`);
+  }
+
   #draw() {
-    const {survey} = this.ctx;
-    if (!survey.answer || this.element.hidden) return;
-    drawFloor(this.drawing, this.#followed ? followed(survey, this.#followed) : survey, {
-      suspects: survey.answer.suspects.filter((reading) => reading.kind === 'tape').map((reading) => reading.between),
-    });
+    const {survey, sketch, store} = this.ctx;
+    if (this.element.hidden) return;
+    const {chosen, pair} = this.taping;
+    const onPoint = (name) => this.taping.pick(name);
+    if (this.#isSolved) {
+      drawFloor(this.drawing, this.#followed ? followed(survey, this.#followed) : survey, {
+        suspects: survey.answer.suspects.filter((reading) => reading.kind === 'tape').map((reading) => reading.between),
+        next: pair ? [pair] : [],
+        chosen,
+        onPoint,
+        job: store.job,
+      });
+    } else if (sketch.told) drawSketch(this.drawing, sketch.told, {job: store.job, chosen, next: pair, onPoint});
   }
 }
 

@@ -3,12 +3,14 @@
 import {el, refill, say, iconButton} from '../common/dom.js';
 import {removePoint} from '../common/names.js';
 
-export function fillOrder(card, {store}) {
+export function fillOrder(card, {store, sketch}) {
   const ring = store.job.outline ?? [];
-  const swap = (i, j) =>
+  const swap = (i, j) => {
+    sketch.keepOrder();
     store.change(`put ${ring[i]} ${j < i ? 'before' : 'after'} ${ring[j]}`, (job) => {
       [job.outline[i], job.outline[j]] = [job.outline[j], job.outline[i]];
     });
+  };
   refill(
     card,
     el('h2', {}, 'Round the room'),

@@ -9,18 +9,18 @@ export const NEW = '+';
 
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
-// state: {job, extraNames, mode: "point" | "edge", wall, after, now: what a tap places, here: names marked in this photo, doubts: sentences,
+// state: {job, extraNames, mode: "point" | "edge" | "tape", wall, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
 // hasGhosts, seen: what `seenPart` tells}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
   const isPoint = state.mode === 'point';
-  refill(card, top, modes(state, doing), isPoint ? point(state, doing) : edge(state, doing), isPoint ? extraPoint(doing) : null);
+  refill(card, top, modes(state, doing), {point, edge, tape}[state.mode](state, doing), isPoint ? extraPoint(doing) : null);
 }
 
 function modes({mode}, {turn}) {
   const pick = (key, text) =>
     el('label.pick', {}, el('input', {type: 'radio', name: 'mode', value: key, checked: mode === key, 'data-key': `mode-${key}`, onchange: () => turn(key)}), text);
-  return el('fieldset.picks', {}, el('legend.hidden', {}, 'What a tap does'), pick('point', 'Corner'), pick('edge', 'Wall line'));
+  return el('fieldset.picks', {}, el('legend.hidden', {}, 'What a tap does'), pick('point', 'Corner'), pick('edge', 'Wall line'), pick('tape', 'Tape'));
 }
 
 function point(state, doing) {
@@ -30,12 +30,18 @@ function point(state, doing) {
     now ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), again, followed(state, doing)) : el('p.next', {}, 'Every corner is marked in this photo.'),
     seenPart(state.seen, doing.takeSure),
     chips(state, doing),
-    doubts.map((says) => sentence('look', says)),
+    doubted(doubts),
     hasGhosts
       ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
       : null,
     el('p.why', {}, hint(state)),
   ];
+}
+
+// One headline, the rest folded.
+function doubted(doubts) {
+  const [first, ...rest] = doubts.map(({says, mends}) => sentence('look', says, ' ', el('span.choices', {}, mends)));
+  return [first, rest.length ? el('details', {'data-key': 'more-here'}, el('summary', {}, `${rest.length} more to look at here`), rest) : null];
 }
 
 function chips({job, extraNames, now, here}, {place}) {
@@ -61,9 +67,9 @@ function chips({job, extraNames, now, here}, {place}) {
 function followed({job, now, after}, {follow}) {
   const ring = job.outline ?? [];
   if (now !== NEW || ring.length < 3) return null;
-  const names = ring.map((name) => [name, name]);
-  const pick = choice(names, after || ring.at(-1), {'data-key': 'after', onchange: (event) => follow(event.target.value)});
-  return el('label.inline-field', {}, 'Round the room it comes after', pick);
+  const names = ring.map((name) => [name, `after ${name}`]);
+  const pick = choice([['', 'where the photos show it'], ...names], after, {'data-key': 'after', onchange: (event) => follow(event.target.value)});
+  return el('label.inline-field', {}, 'Round the room it comes', pick);
 }
 
 function hint({job, now}) {
@@ -88,6 +94,10 @@ function edge({job, wall}, {along}) {
     el('label.field', {}, 'Wall', pick),
     el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
   ];
+}
+
+function tape() {
+  return el('p.next', {}, 'Tap the two corners you measured between, in the photo or on the plan, and type what the tape shows.');
 }
 
 function extraPoint({add}) {

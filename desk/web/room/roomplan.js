@@ -2,11 +2,12 @@
 
 import {el, follow, refill, say, svg} from '../common/dom.js';
 import {isInside, offEach, ROUGH_PM, roughly, twoWalls, wallLines} from '../fields/offwalls.js';
-import {Drawing, flip, freeSides, list, pointNode} from '../common/planview.js';
+import {Drawing, freeSides, list, pointNode} from '../common/planview.js';
+import {flip, unflip} from '../common/turning.js';
 import {bareOff, moveTo, openingAt, pipeOff, put} from './putting.js';
 
 const KEY = 10; // mm a press of an arrow key; with Shift ten times as much
-const ARROWS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1]};
+const ARROWS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1]}; // on the screen
 const TOOLS = [
   ['door', 'Door', 'Tap the wall where the middle of the door is.'],
   ['pipe', 'Pipe', 'Tap where the pipe stands.'],
@@ -83,7 +84,7 @@ export class RoomPlan {
   // A place on the screen in plan mm.
   #placeOf(event) {
     const {x, y} = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.drawing.element.getScreenCTM().inverse());
-    return flip([x, y]);
+    return unflip([x, y]);
   }
 
   #tapped(event) {
@@ -286,8 +287,8 @@ export class RoomPlan {
 
 // The place an arrow key moves to, or null for another key.
 function stepped(event, place) {
-  const step = ARROWS[event.key];
-  if (!step) return null;
+  if (!ARROWS[event.key]) return null;
+  const step = unflip(ARROWS[event.key]);
   event.preventDefault();
   return [0, 1].map((i) => place[i] + step[i] * KEY * (event.shiftKey ? 10 : 1));
 }

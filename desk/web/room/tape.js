@@ -4,6 +4,7 @@ import {el, refill, say, sentence, choice, iconButton, whole} from '../common/do
 import {fillFound} from '../common/found.js';
 import {mendButtons} from '../common/mends.js';
 import {keep} from '../common/kept.js';
+import {whichFloor} from '../corners/anotherfloor.js';
 import {unseenWords} from '../common/unseen.js';
 import {fieldIn, lengthField} from '../fields/lengthfield.js';
 import {Drawing, drawFloor} from '../common/planview.js';
@@ -50,6 +51,8 @@ export function create(ctx) {
   // The pair offered next: what the survey would like best, else a wall nobody has measured.
   function offer() {
     const names = pointNames(store.job);
+    const listed = (ctx.sketch.now?.measure.next ?? []).find(([a, b]) => !has(a, b)); // the fewest that fix the floor
+    if (listed) return listed;
     const wished = ctx.survey.state === 'ok' && ctx.survey.answer.next.map((advice) => advice.between).find(([a, b]) => !has(a, b));
     return wished || walls(store.job).find(([a, b]) => !has(a, b)) || [names[0] ?? '', names[1] ?? ''];
   }
@@ -122,7 +125,7 @@ export function create(ctx) {
           ];
     refill(
       adder,
-      el('h2', {}, 'Add a length'),
+      el('h2', {}, 'Add a length ', counted()),
       kinds,
       el('div.row', {}, ends, field.element),
       refusal ? sentence('look', refusal) : null,
@@ -130,6 +133,12 @@ export function create(ctx) {
       typedWrong(store, ['tape']),
     );
     newLength = fieldIn(adder, 'new-length');
+  }
+
+  // How far along one is with what is worth measuring.
+  function counted() {
+    const {done, next = []} = ctx.sketch.now?.measure ?? {};
+    return next.length && kind === 'between' ? el('span.count', {}, `${done + 1} of ${done + next.length}`) : null;
   }
 
   // What is still missing of the new length, in a sentence, or "".
@@ -197,10 +206,17 @@ export function create(ctx) {
           }),
         {'data-key': `remove-${i}`},
       ),
-      suspect ? el('span.note', {}, el('b', {}, 'Check this one. '), told.has(suspect.says) ? '' : whole(suspect.says)) : note ? el('span.note', {}, note) : null,
+      suspect
+        ? el('span.note', {}, el('b', {}, 'Check this one. '), told.has(suspect.says) ? '' : whole(suspect.says), ' ', el('span.choices', {}, mendsHere(suspect)))
+        : note ? el('span.note', {}, note) : null,
     );
     if (suspect) told.add(suspect.says);
     return row;
+  }
+
+  // What would put a doubted length right, where it stands; the very buttons of the headline stand there.
+  function mendsHere({mends}) {
+    return ctx.survey.revision === store.revision ? mendButtons(mends, store, 'here') : [];
   }
 
   // What was put on the plan by hand is no length of the tape yet: it is typed where it stands.
@@ -266,6 +282,7 @@ export function create(ctx) {
       next: survey.answer.next.slice(0, 1).map((r) => r.between),
       chosen: pair.filter(Boolean),
       onPoint: pickPoint,
+      job: store.job,
     });
   }
 
@@ -286,6 +303,7 @@ export function create(ctx) {
     );
     fillFound(words, survey, {
       unseen: () => unseenWords(ctx, 'h3'),
+      which: () => whichFloor(ctx),
       mend: (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : null),
       go: ctx.go,
       measure: (between) => {

@@ -34,7 +34,7 @@ export function create(ctx) {
   let isTrying = false;
   let isBusy = false;
   const drawing = new Drawing('Plan of the rows', 'rows');
-  const lead = el('p.lead', {}, 'The start wall is at the top. Tap a piece to see its row; drag the round grip to change the first row.');
+  const lead = el('p.lead', {}, 'The floor lies as in every step; row 1 is at the start wall. Tap a piece to see its row as the paper draws it; drag the round grip to change the first row.');
   const figures = el('dl.figures');
   const stage = el('div.stage-words');
   const guess = el('div', {'aria-live': 'polite'});
@@ -56,7 +56,7 @@ export function create(ctx) {
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
   const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
   drawing.redraw = () => {
-    if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle});
+    if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle, job: store.job});
   };
 
   function cornerPlaces() {

@@ -1,0 +1,161 @@
+"""In which order the corners follow one another round the room, told by the photos that show them.
+
+From inside a room the corners in sight lie round the camera in the order in which they follow one another along its
+walls: what is seen of a polygon from a point in it is star-shaped, and its corners keep their order (visibility
+polygon; de Berg et al., "Computational Geometry", from memory). So each photo tells, of its own corners, which follows
+which, whatever they are tapped in. Where that leaves a choice, walls that cross, sight that goes through a wall, walls
+no photo shows from end to end, walls askew to the others and a long way round speak against an order.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import combinations
+
+import numpy as np
+
+from capture.adjustment.floor_prior import crosses
+from capture.seeing.rough_floor import RoughFloor, View
+
+#: What counts how much against an order: three corners of a photo the wrong way round, two walls that cross, a corner
+#: seen through a wall, a wall no photo shows, a wall askew, the way round in widths of the room. Our own choice.
+_WRONG_WAY, _CROSSED, _THROUGH, _UNSEEN, _ASKEW, _LONG = 4.0, 6.0, 2.0, 1.0, 2.0, 0.5
+#: Bearings this far apart are told apart for certain, rad; and so much of a three against an order contradicts it.
+_CLEAR, _CONTRADICTED = float(np.radians(2.0)), 0.5
+#: Rounds of putting single corners elsewhere, and how many of the likeliest orders are looked into in each.
+_ROUNDS, _TRIED = 3, 6
+
+Order = tuple[str, ...]
+#: The rough floor of an order: which way the photos look is judged by the walls, so it hangs on the order.
+RoughOf = Callable[[Order], RoughFloor]
+
+
+def with_corner(outline: Sequence[str], name: str, rough_of: RoughOf) -> Order:
+    """The outline with one more corner where the photos show it; the first corner stays the first."""
+    slots = [(*outline[:k], name, *outline[k:]) for k in range(1, len(outline) + 1)] or [(name,)]
+    if len(outline) == 2:
+        return slots[0] if _lies_between(name, outline[0], outline[1], rough_of(slots[1]).views) else slots[1]
+    return _best(slots[::-1], rough_of)
+
+
+def better_order(outline: Sequence[str], rough_of: RoughOf) -> Order | None:
+    """An order against which nothing of the kind speaks, where photos contradict the outline's own or its walls cross;
+    None where they do not, or no such order is found."""
+    now = tuple(outline)
+    if not _faults(now, rough_of(now)):
+        return None
+    found = settled(now, rough_of)
+    return found if found != now and not _faults(found, rough_of(found)) else None
+
+
+def settled(order: Order, rough_of: RoughOf) -> Order:
+    """The order, bettered by putting one corner elsewhere or turning a stretch round while that helps."""
+    for _ in range(_ROUNDS if len(order) > 3 else 0):
+        rough = rough_of(order)
+        near = sorted(set(_neighbours(order)), key=lambda one: (_against(one, rough), one))[:_TRIED]
+        best = _best([order, *near], rough_of)
+        if best == order:
+            break
+        order = best
+    return order
+
+
+def _best(orders: Sequence[Order], rough_of: RoughOf) -> Order:
+    return min(orders, key=lambda order: round(_against(order, rough_of(order)), 6))
+
+
+def crossing_walls(outline: Sequence[str], rough: RoughFloor) -> tuple[tuple[str, str], tuple[str, str]] | None:
+    """Two walls between placed corners that cross, if any do."""
+    walls = [wall for wall in _walls(outline) if set(wall) <= rough.placed]
+    return next(((one, other) for one, other in combinations(walls, 2) if not set(one) & set(other)
+                 and _cross(rough, one, other)), None)
+
+
+def _faults(order: Order, rough: RoughFloor) -> bool:
+    return _wrong_ways(order, rough.views) > _CONTRADICTED or crossing_walls(order, rough) is not None
+
+
+def _neighbours(order: Order) -> list[Order]:
+    """The order with one corner elsewhere, or a stretch of it turned round; the first corner stays."""
+    size = len(order)
+    moved = [(*rest[:k], order[i], *rest[k:]) for i in range(1, size) for rest in [order[:i] + order[i + 1:]]
+             for k in range(1, size)]
+    turned = [(*order[:i], *order[i:k][::-1], *order[k:]) for i in range(1, size) for k in range(i + 2, size + 1)]
+    return moved + turned
+
+
+def _against(order: Order, rough: RoughFloor) -> float:
+    """All that speaks against an order."""
+    walls = _walls(order)
+    seen = [set(view.corners) for view in rough.views]
+    unseen = sum(not any(set(wall) <= those for those in seen) for wall in walls)
+    placed = [wall for wall in walls if set(wall) <= rough.placed]
+    crossed = sum(_cross(rough, one, other) for one, other in combinations(placed, 2) if not set(one) & set(other))
+    return (_WRONG_WAY * _wrong_ways(order, rough.views) + _CROSSED * crossed + _THROUGH * _through(rough, placed)
+            + _UNSEEN * unseen + _ASKEW * _askew(rough, placed) + _LONG * _long(rough, order))
+
+
+def _wrong_ways(order: Sequence[str], views: Sequence[View]) -> float:
+    """How many threes of corners run against the way round in which their photo shows them, for the direction of the
+    list that suits the photos best; two corners almost behind one another count less."""
+    at = {name: k for k, name in enumerate(order)}
+    against = {1: 0.0, -1: 0.0}
+    for view in views:
+        ways = {name: way for name, way in view.bearings.items() if name in at}
+        for three in combinations(ways, 3):
+            gap = min(abs(ways[p] - ways[q]) for p, q in combinations(three, 2))
+            agrees = _turn(*(at[name] for name in three)) * _turn(*(ways[name] for name in three))
+            against[-agrees] += min(1.0, gap / _CLEAR)
+    return min(against.values())
+
+
+def _lies_between(name: str, one: str, other: str, views: Sequence[View]) -> bool:
+    """Whether a photo shows a corner between two others: with three, every order runs round the room, and the list is
+    to run on as it began."""
+    ways = [view.bearings for view in views if {name, one, other} <= view.corners.keys()]
+    return any((way[one] - way[name]) * (way[other] - way[name]) < 0 for way in ways)
+
+
+def _turn(a: float, b: float, c: float) -> int:
+    """1 if a, b, c follow one another in rising order round a circle, else -1."""
+    return 1 if (a < b) + (b < c) + (c < a) == 2 else -1
+
+
+def _walls(order: Sequence[str]) -> list[tuple[str, str]]:
+    return list(zip(order, [*order[1:], *order[:1]])) if len(order) > 2 else list(zip(order, order[1:]))
+
+
+def _cross(rough: RoughFloor, one: tuple[str, str], other: tuple[str, str]) -> bool:
+    p, q, a, b = (np.array([rough.places[name].real, rough.places[name].imag]) for name in (*one, *other))
+    return bool(crosses(p, q, a, b))
+
+
+def _through(rough: RoughFloor, walls: Sequence[tuple[str, str]]) -> int:
+    """How often a camera sees a corner through a wall."""
+    count = 0
+    for view in rough.views:
+        if view.stands is None or not walls:
+            continue
+        eye = np.array([view.stands.real, view.stands.imag])
+        starts, ends = (np.array([[rough.places[wall[k]].real, rough.places[wall[k]].imag] for wall in walls])
+                        for k in (0, 1))
+        for name in view.corners:
+            if name in rough.placed:
+                own = np.array([name in wall for wall in walls])
+                spot = np.array([rough.places[name].real, rough.places[name].imag])
+                count += int(np.sum(crosses(eye, spot, starts, ends) & ~own))
+    return count
+
+
+def _askew(rough: RoughFloor, walls: Sequence[tuple[str, str]]) -> float:
+    """How far the walls are from one square frame, 0 to 2 a wall."""
+    if not rough.frame:
+        return 0.0
+    steps = np.array([rough.places[b] - rough.places[a] for a, b in walls])
+    ways = (steps / np.maximum(np.abs(steps), 1e-9)) ** 4 * np.conj(rough.frame / abs(rough.frame))
+    return float(np.sum(1.0 - ways.real))
+
+
+def _long(rough: RoughFloor, order: Order) -> float:
+    spots = np.array([rough.places[name] for name in order])
+    size = max(float(np.ptp(spots.real)), float(np.ptp(spots.imag)), 1.0)
+    return float(np.sum(np.abs(np.roll(spots, -1) - spots))) / size

@@ -1,0 +1,154 @@
+// The empty sheet: whoever has a tape only draws the outline roughly, corner after corner, and types the lengths. It is no measure: it tells
+// how the walls turn, and left from right.
+
+import {el, follow, refill, say, svg} from '../common/dom.js';
+import {nextName, pointNames} from '../common/names.js';
+import {list, pointNode} from '../common/planview.js';
+import {outward} from '../common/sketchview.js';
+
+const [WIDE, HIGH] = [6000, 4500]; // the sheet in its own unit; a cell is a tenth of its height
+const CELL = 450;
+const SNAP = 200; // a wall so nearly level or upright is drawn so; so near another corner is that corner
+const REACH = 22; // CSS px round a corner that count as touching it
+const SLIP = 6; // CSS px a tap may slide
+const ARROWS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1]};
+
+const turned = ([x, y]) => [x, HIGH - y]; // y up in the job, down on the screen, and back
+
+export class Sheet {
+  #held = null; // {name, to}: a corner that is being dragged
+  #aim = null; // the keys' cross, once it was used
+
+  // onPick(name): a corner was tapped; chosen(): corners picked so far, pair(): the length asked for.
+  constructor(ctx, {onPick, chosen, pair}) {
+    Object.assign(this, {ctx, onPick, chosen, pair});
+    this.canvas = svg('svg.sheet-canvas', {
+      viewBox: `0 0 ${WIDE} ${HIGH}`,
+      tabindex: 0,
+      role: 'application',
+      'aria-label': 'Empty sheet. Arrow keys move the cross, Enter puts the next corner there. Tab goes to the corners.',
+      onpointerdown: (event) => this.#down(event),
+      onkeydown: (event) => this.#key(event),
+    });
+    this.words = el('p.why', {'aria-live': 'polite'});
+    this.element = el('section.sheet', {'aria-label': 'The outline, drawn by hand', hidden: true}, this.words, this.canvas);
+    new ResizeObserver(() => this.#draw()).observe(this.canvas);
+  }
+
+  get #k() {
+    return WIDE / (this.canvas.getBoundingClientRect().width || WIDE);
+  }
+
+  get #places() {
+    const {outline = [], sketch = {}} = this.ctx.store.job;
+    return new Map(outline.filter((name) => sketch[name]).map((name) => [name, turned(this.#held?.name === name && this.#held.to ? this.#held.to : sketch[name])]));
+  }
+
+  update() {
+    const count = this.#places.size;
+    refill(
+      this.words,
+      count < 3
+        ? 'Draw the room roughly, as seen from above: tap its corners one after the other, round the walls. Sizes do not matter, turns do.'
+        : 'Tap on for more corners, drag one to move it. When you are round, type the lengths; tap two corners to choose another length.',
+    );
+    this.#draw();
+  }
+
+  #draw() {
+    const k = this.#k;
+    const at = this.#places;
+    const names = [...at.keys()];
+    const ring = [...at.values()];
+    const drawing = {k, at: (place, ...nodes) => svg('g', {transform: `translate(${place[0]} ${place[1]}) scale(${k})`}, ...nodes)};
+    const away = ring.length > 2 ? outward(names, ring) : new Map();
+    const pair = (this.pair() ?? []).map((name) => at.get(name));
+    refill(
+      this.canvas,
+      grid(),
+      ring.length > 2 ? svg('polygon.sketched', {points: list(ring)}) : '',
+      ring.length > 1 ? svg('polyline.drawn', {points: list(ring)}) : '',
+      ring.length > 2 ? svg('line.closing', {x1: ring.at(-1)[0], y1: ring.at(-1)[1], x2: ring[0][0], y2: ring[0][1]}) : '',
+      pair.length === 2 && pair.every(Boolean) ? svg('line.next', {x1: pair[0][0], y1: pair[0][1], x2: pair[1][0], y2: pair[1][1]}) : '',
+      ...names.map((name, i) => pointNode(drawing, name, ring[i], {corner: true, chosen: this.chosen().includes(name), onPoint: this.onPick, away: away.get(name)})),
+      this.#aim ? drawing.at(turned(this.#aim), svg('g.aim', {}, svg('path', {d: 'M-16 0H-4M4 0H16M0-16V-4M0 4V16'}))) : '',
+    );
+  }
+
+  #placeOf(event) {
+    const {x, y} = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.canvas.getScreenCTM().inverse());
+    return turned([Math.min(Math.max(x, 0), WIDE), Math.min(Math.max(y, 0), HIGH)]);
+  }
+
+  #nearest([x, y]) {
+    const reach = REACH * this.#k;
+    const far = (name) => Math.hypot(this.ctx.store.job.sketch[name][0] - x, this.ctx.store.job.sketch[name][1] - y);
+    return [...this.#places.keys()].filter((name) => far(name) <= reach).sort((a, b) => far(a) - far(b))[0];
+  }
+
+  #down(event) {
+    if (event.button > 0) return;
+    event.preventDefault();
+    this.#aim = null;
+    const name = event.target.closest('.spot')?.dataset.key?.slice('point-'.length) ?? this.#nearest(this.#placeOf(event));
+    const from = [event.clientX, event.clientY];
+    let isDrag = false;
+    follow(this.canvas, event.pointerId, {
+      onMove: (moved) => {
+        isDrag ||= Math.hypot(moved.clientX - from[0], moved.clientY - from[1]) > SLIP;
+        if (!name || !isDrag) return;
+        this.#held = {name, to: this.#placeOf(moved)};
+        this.#draw();
+      },
+      onUp: () => {
+        const to = this.#held?.to;
+        this.#held = null;
+        if (to) this.#move(name, to);
+        else if (!name && !isDrag) this.#add(this.#placeOf(event));
+        else if (name && event.target.closest('.spot') === null) this.onPick(name);
+      },
+    });
+  }
+
+  #key(event) {
+    if (event.target !== this.canvas) return;
+    const step = ARROWS[event.key];
+    if (step) this.#aim = (this.#aim ?? [WIDE / 2, HIGH / 2]).map((part, i) => Math.min(Math.max(part + step[i] * (event.shiftKey ? CELL : CELL / 5), 0), [WIDE, HIGH][i]));
+    else if (event.key === 'Enter' && this.#aim) this.#add(this.#aim);
+    else return;
+    event.preventDefault();
+    this.#draw();
+  }
+
+  #add(place) {
+    const {store} = this.ctx;
+    const name = nextName(new Set(pointNames(store.job)));
+    const [x, y] = this.#squared(place);
+    store.change(`drew corner ${name}`, (job) => {
+      job.outline = [...(job.outline ?? []), name];
+      job.sketch = {...job.sketch, [name]: [x, y]};
+    });
+    say(`${name} drawn.`);
+  }
+
+  // Nearly level or upright from the last corner, or to the first, is meant to be.
+  #squared([x, y]) {
+    const {outline = [], sketch = {}} = this.ctx.store.job;
+    const known = [outline.at(-1), outline[0]].map((name) => sketch[name]).filter(Boolean);
+    const near = (value, i) => known.map((spot) => spot[i]).find((other) => Math.abs(other - value) <= SNAP) ?? Math.round(value / 10) * 10;
+    return [near(x, 0), near(y, 1)];
+  }
+
+  #move(name, place) {
+    this.ctx.store.change(`moved ${name} on the drawing`, (job) => {
+      job.sketch[name] = place.map((part) => Math.round(part / 10) * 10);
+    });
+  }
+}
+
+function grid() {
+  const lines = [];
+  for (let x = CELL; x < WIDE; x += CELL) lines.push(`M${x} 0V${HIGH}`);
+  for (let y = CELL; y < HIGH; y += CELL) lines.push(`M0 ${y}H${WIDE}`);
+  return svg('path.cells', {d: lines.join('')});
+}
