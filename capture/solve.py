@@ -138,8 +138,7 @@ def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> S
     precision = assess(ix, snooped.fit.state, line_weights=snooped.line_weights)
     refuse_loose(ix, snooped.fit.state, precision)
     _refuse_crossed(ix, snooped.fit.state, network)
-    survey = _survey(ix, network, start, snooped, precision, notes)
-    return survey if only or survey.solved is None else replace(survey, solved=replace(survey.solved, only=False))
+    return _survey(ix, network, start, snooped, precision, notes)
 
 
 def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:

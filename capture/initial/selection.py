@@ -245,7 +245,7 @@ def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
 
 def is_clean(ix: Indexed, fit: Fit) -> bool:
     """Whether a floor fits as nineteen of twenty sound ones do, with little against it as a room."""
-    return fit.cost <= float(chdtri(_to_spare(ix), 0.05)) and implausibility(ix, fit.state) < _ODD
+    return fit.cost <= quantile(_to_spare(ix), 0.05) and implausibility(ix, fit.state) < _ODD
 
 
 def is_any_believable(ix: Indexed, fits: list[Fit]) -> bool:

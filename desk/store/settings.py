@@ -16,7 +16,7 @@ from pydantic import AfterValidator
 
 from desk.jobfile.files import parse_json
 from desk.jobfile.kinds import Entry, LengthFrom1, Text, YesOrNo, words, wrong
-from desk.jobfile.reader import read_as, unknown_keys
+from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.jobfile.save import write_whole
 from desk.problem import JobFileError, Problem, file_error, printable
 from printpack.paper import PAPERS
@@ -107,7 +107,7 @@ def settings_of(tree: Any) -> Settings:
         raise file_error("wrong-field", "the settings file must be an object in braces")
     found, problems = read_as(Settings, tree, name="the settings file")
     problems += tuple(Problem(slug="wrong-field", where=place, says=f"It holds the unknown {printable(key)}.")
-                      for place, key, _ in unknown_keys(Settings, tree))
+                      for place, key, _ in unknown_keys(schema_of(Settings), tree))
     if found is None or problems:
         raise JobFileError(problems)
     return found
