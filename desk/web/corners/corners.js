@@ -11,6 +11,7 @@ import {fillPlacer, NEW, spoken} from './placer.js';
 import {Sheet} from './sheet.js';
 import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
+import {followStroke} from './stroke.js';
 import {mendButtons} from '../common/mends.js';
 import {strip, picture} from '../common/pictures.js';
 
@@ -23,6 +24,7 @@ export function create(ctx) {
   let wall = '';
   let selected = '';
   let shown = '';
+  let unfollowed = ''; // why no line was found under the last stroke
   let measure = null; // two points between which a length is to be taped next: shown in the photo
 
   const current = (job = store.job) => (job.photos ?? []).find((entry) => entry.file === photo);
@@ -86,6 +88,7 @@ export function create(ctx) {
       if (isTap && mode === 'point' && now) say(`This is ${mark.name}. To put ${spoken(now)} this close to it, zoom in first.`);
     },
     onDelete: remove,
+    onStroke: drawAlong,
     onEscape: () => {
       selected = '';
       update();
@@ -159,6 +162,15 @@ export function create(ctx) {
     say(`Point along wall ${wallName(pair)} placed.`);
   }
 
+  async function drawAlong(places) {
+    if (!wall) {
+      say('First choose the wall you draw along.');
+      return;
+    }
+    unfollowed = await followStroke(places, wallOf(wall), {store, here: () => ({file: photo, entry: current})});
+    update();
+  }
+
   function move(mark, x, y, label) {
     const at = stage.inside({x, y});
     store.change(label, (job) => moveMark(current(job), mark, at.x, at.y));
@@ -198,6 +210,7 @@ export function create(ctx) {
       job,
       mode,
       wall,
+      unfollowed,
       after,
       extraNames: ctx.extraNames,
       now: target(),
@@ -209,6 +222,7 @@ export function create(ctx) {
     const doing = {
       turn: (key) => {
         mode = key;
+        unfollowed = '';
         update();
       },
       along: (key) => {
@@ -300,6 +314,7 @@ export function create(ctx) {
       ghosts: mode === 'edge' ? [] : ghosts(),
       seen: mode === 'point' ? seen.corners(stage.size) : [],
       selected,
+      strokes: mode === 'edge',
       target: mode === 'edge' ? wall : mode === 'tape' ? '' : target(),
     });
   }

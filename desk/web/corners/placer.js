@@ -9,7 +9,7 @@ export const NEW = '+';
 
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
-// state: {job, extraNames, mode: "point" | "edge" | "tape", wall, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
+// state: {job, extraNames, mode: "point" | "edge" | "tape", wall, unfollowed, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
 // hasGhosts, seen: what `seenPart` tells}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
@@ -88,11 +88,12 @@ function sheetHint({corners}, now) {
   return `Go on round the sheet in the same way; ${corners.join(', ')} is once round it.`;
 }
 
-function edge({job, wall}, {along}) {
+function edge({job, wall, unfollowed}, {along}) {
   const pick = choice([['', 'choose'], ...wallOptions(job)], wall, {'data-key': 'wall', onchange: (event) => along(event.target.value)});
   return [
     el('label.field', {}, 'Wall', pick),
-    el('p.why', {}, 'Tap two or more places along the foot of this wall. They help when a corner is hidden behind furniture.'),
+    el('p.why', {}, 'Draw slowly along the foot of this wall, or tap two or more places on it. They help when a corner is hidden behind furniture.'),
+    unfollowed ? sentence('look', unfollowed) : null,
   ];
 }
 

@@ -13,7 +13,7 @@ const DEEPEST = 12; // CSS px per photo pixel at most
 const TRACED = 6000; // ms for which the edges of a snap are shown
 
 export class Stage {
-  // hooks: onPlace(x, y), onDrag(mark, x, y) while it moves, onMove(mark, x, y) once it is let go, onSelect(mark, isTap), onNudge(mark, dx, dy), onSnap(mark), onDelete(mark), onEscape()
+  // hooks: onPlace(x, y), onDrag(mark, x, y) while it moves, onMove(mark, x, y) once it is let go, onSelect(mark, isTap), onNudge(mark, dx, dy), onSnap(mark), onDelete(mark), onStroke(places), onEscape()
   // tapsPlace: a tap on or near a mark is a new one all the same; a mark is dragged, or chosen by pressing it for a moment
   constructor(hooks) {
     this.hooks = hooks;
@@ -100,7 +100,8 @@ export class Stage {
   }
 
   // marks: {key, x, y, label, name, kind: "point" | "edge"}; lines: {points: [[x, y]...], kind}; ghosts: {name, x, y}; seen: {x, y, sure, point}
-  draw({marks, lines, ghosts, seen = [], selected, target}) {
+  draw({marks, lines, ghosts, seen = [], selected, target, strokes = false}) {
+    this.strokes = strokes; // a drag draws a line instead of moving the picture
     this.marks = marks;
     this.ghosts = ghosts;
     this.seen = seen;
@@ -255,7 +256,8 @@ export class Stage {
     if (this.gesture === 'pinch') this.#pinch(event, pointer);
     if (this.gesture === 'tap' && slid) {
       clearTimeout(this.holding);
-      this.gesture = 'pan';
+      this.gesture = this.strokes ? 'stroke' : 'pan';
+      this.path = [this.toPhoto({clientX: pointer.from.x, clientY: pointer.from.y})];
       this.loupe.hide();
     }
     if (['mark', 'held'].includes(this.gesture) && slid) {
@@ -263,11 +265,20 @@ export class Stage {
       this.gesture = 'drag';
       this.hooks.onSelect(this.held.mark, false);
     }
+    if (this.gesture === 'stroke') this.#stroke(at, event);
     if (this.gesture === 'pan') this.pan((event.clientX - pointer.x) * this.scale, (event.clientY - pointer.y) * this.scale);
     if (this.gesture === 'aim') this.#look(at, event);
     if (this.gesture === 'drag') this.#drag(at, event);
     pointer.x = event.clientX;
     pointer.y = event.clientY;
+  }
+
+  // A line drawn by a finger, as it goes.
+  #stroke(at, event) {
+    this.path.push(this.inside(at));
+    const points = this.path.map(({x, y}) => `${x},${y}`).join(' ');
+    this.traces.replaceChildren(...['under', 'over'].map((part) => svg(`polyline.trace.${part}`, {points})));
+    this.#look(at, event);
   }
 
   // An answer may come while a finger drags: the mark stays under it, unless it is gone.
@@ -311,6 +322,10 @@ export class Stage {
     this.#rest();
     const isBeside = held && this.target && (this.hooks.tapsPlace || Math.hypot(held.dx, held.dy) > TOUCH * this.scale);
     if (gesture === 'mark' && !isBeside) this.hooks.onSelect(held.mark, true);
+    if (gesture === 'stroke') {
+      this.untrace();
+      this.hooks.onStroke(this.path);
+    }
     if (gesture === 'drag' && held.to) this.hooks.onMove(held.mark, held.to.x, held.to.y);
     if (gesture === 'tap' || gesture === 'aim' || (gesture === 'mark' && isBeside)) this.hooks.onPlace(at.x, at.y);
     if (event.pointerType !== 'mouse') this.loupe.hide();

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from tests.support.hands import add_photos, choose_photo, disk, go, marks, point_at, saved
+from tests.support.hands import add_photos, choose_photo, disk, go, marks, on_screen, point_at, saved
 from tests.support.invented_room import corner_px, picture
 from tests.support import target_scene
 
@@ -149,3 +149,29 @@ def test_what_else_a_job_says_of_its_targets_is_kept(quick_desk, open_page, tmp_
     page = open_page(quick_desk(folder).address).page
     go(page, "photos")
     type_size(page, folder, "151 mm", {"size": 151, "note": "mine"})
+
+
+def test_a_stroke_along_a_wall_gives_places_on_its_foot(marking):
+    """Truth: the line between two corners of the invented room's own pinhole camera."""
+    page, folder = marking()
+    for name in ("D", "C", "B"):
+        point_at(page, *corner_px(name, VIEW))
+    page.check("[data-key=mode-edge]")
+    page.select_option("[data-key=wall]", label="A to B")
+    start, end = (np.array(corner_px(name, VIEW)) for name in ("D", "C"))
+    way = (end - start) / np.hypot(*(end - start))
+    across = np.array([-way[1], way[0]])
+    spots = [start + t * (end - start) + 4 * np.sin(7 * t) * across for t in np.linspace(0.15, 0.85, 25)]
+    page.mouse.move(*on_screen(page, *spots[0]))
+    page.mouse.down()
+    for spot in spots[1:]:
+        page.mouse.move(*on_screen(page, *spot))
+    page.mouse.up()
+    expect(page.locator("#status")).to_contain_text("found under your stroke")
+    saved(page)
+    (edge,) = disk(folder)["photos"][0]["edges"]
+    assert edge["wall"] == ["A", "B"] and len(edge["points"]) == 3
+    assert np.abs((np.array(edge["points"]) - start) @ across).max() < 1.0
+    page.click("#undo")
+    saved(page)
+    assert not disk(folder)["photos"][0].get("edges")
