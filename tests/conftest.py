@@ -1,4 +1,5 @@
-"""numpy uses one thread in tests, as in the command.
+"""numpy uses one thread in tests, as in the command. What takes longest alone comes first, so that no core waits for it
+in the end.
 
 Tests that take the browser have the mark `browser`; `tests/run.py` leaves them out where there is none.
 """
@@ -9,11 +10,14 @@ import pytest
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 #: What a machine keeps for its user's next job is neither read nor written; tests of it name a file of their own.
 os.environ["TAPEGROOVE_SETTINGS"] = ""
+#: Half a minute, where none of it is remembered.
+LONGEST = "test_the_rooms_are_typed_and_a_planted_none_is_found"
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Before `-m` chooses."""
+    items.sort(key=lambda item: item.name != LONGEST)
     for item in items:
         if "chromium" in getattr(item, "fixturenames", ()):
             item.add_marker("browser")

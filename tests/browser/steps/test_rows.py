@@ -78,7 +78,7 @@ def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     page.mouse.move(x, y + down / scale)
     wanted = pytest.approx(before + down, abs=scale + 1)
     expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
-    assert int(grip.get_attribute("aria-valuenow")) == wanted
+    until(page, lambda: int(grip.get_attribute("aria-valuenow")) == wanted, "the row where the hand is")
     assert "first_row" not in flooring(desk.folder)  # nothing is saved while it is only tried
     page.mouse.up()
     saved(page)
