@@ -326,7 +326,8 @@ def test_every_kind_of_entry_through_the_command(tmp_path, box, capsys):
         day = day_of(read_job(tmp_path))
         piece = next(piece for piece in day.plan.rows[1].pieces)
         last = day.plan.rows[1].pieces[-1]
-        filled = words.format(last=round(last.to_mm - last.from_mm, 1), ahead=round(job_reach(read_job(tmp_path), day.now.down, 0)),
+        filled = words.format(last=round(last.to_mm - last.from_mm, 1),
+                              ahead=round(job_reach(read_job(tmp_path), day.now.down, 0)),
                               short=round(piece.to_mm - piece.from_mm + 3, 1), offcut=day.now.spares[0].label
                               if day.now.spares else "",
                               next=next((piece.takes for row in day.plan.rows[day.now.down:] for piece in row.pieces
