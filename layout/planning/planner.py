@@ -51,7 +51,7 @@ QUICK_TIDYING = EFFORTS["preview"] // 2
 GLANCE_OFF = 0.01
 #: So many ways are searched longer where the best is not proven and others lie level with it; these with such a share
 #: of the usual moves.
-MOST_LONG, LEVEL_SHARE = 3, 2
+MOST_LONG, LEVEL_SHARE = 2, 2
 #: One round of the bound (on each of its grids) for so many moves of the search, up to so many rounds.
 MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 

@@ -50,8 +50,8 @@ def small_room(rng: random.Random) -> dict:
 def random_event(rng: random.Random, day: Day) -> Event | int:
     """Something that may happen as things stand; an int takes an entry back."""
     plan, now = day.plan, day.now
-    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "place", "spoiled", "gone", "short", "found",
-                       "obstacle", "left", "push", "undo"])
+    kind = rng.choice(["row", "row", "row", "begun", "wall", "wall", "piece", "place", "spoiled", "gone", "short",
+                       "found", "obstacle", "left", "push", "undo"])
     nexts = plan.rows[now.down].pieces if now.down < len(plan.rows) else plan.rows[-1].pieces
     if kind == "begun" and now.down < len(plan.rows):
         return RowBegun(row=now.down + 1)

@@ -39,8 +39,6 @@ PULL, LESS_PULL, MORE_PULL, LEAST_PULL, MOST_PULL = 0.6, 0.1, 0.03, 0.3, 0.9
 #: The rounds are played on, up to so many times as many, where what is proved is no further than this from another
 #: board.
 LONGER, CLOSE = 2, 0.1
-#: So many rounds tell the pace at which the bound rises.
-PACE = 60
 #: Curves younger than this many rounds are kept though they bind nothing.
 FRESH = 25
 
@@ -113,14 +111,13 @@ def _resampled(weights: Floats | None, n: int) -> Floats:
 
 def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats,
          met: dict[tuple[int, ...], None] | None = None) -> tuple[int, Floats]:
-    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, the
-    rounds are over (and it is not close to it), or they would be over before it rose at the pace it has.
+    """(the bound, the weights that prove most): cutting planes until the bound reaches `enough`, cannot rise, or the
+    rounds are over (and it is not close to it).
 
     met: takes up the candidates that were best against each proposal, once each.
     """
     centre_value, proposal, pull = 0.0, centre, PULL
     curves: list[Ints] = []
-    proved: list[float] = []
     for turn in range(LONGER * rounds):
         if turn >= rounds and enough - 1 - centre_value > CLOSE:
             break
@@ -135,22 +132,12 @@ def play(game: Game, bound: int, enough: int, rounds: int, centre: Floats,
         if value > centre_value:
             centre, centre_value = tried, value
             bound = max(bound, ceil(value - 1e-9))
-        if bound >= enough or _too_slow(proved, centre_value, bound, LONGER * rounds):
+        if bound >= enough:
             break
         proposal, ceiling, curves = _propose(curves)
         if ceil(ceiling - 1e-7) <= bound:
             break
     return bound, centre
-
-
-def _too_slow(proved: list[float], value: float, bound: int, rounds: int) -> bool:
-    """Whether what is proved would still be under the bound at the end if it went on rising as in the last rounds; it
-    slows down rather. proved: what was in every round before; `value` is put behind it."""
-    proved.append(value)
-    if len(proved) <= PACE:
-        return False
-    risen = value - proved[-1 - PACE]
-    return value + risen / PACE * (rounds - len(proved)) < bound
 
 
 def _answer(game: Game, weights: Floats) -> tuple[float, Ints | None, list[int]]:

@@ -56,7 +56,7 @@ def test_a_place_much_longer_than_a_board_is_told_how_the_row_begins(job):
 def test_an_entry_of_a_place_is_written_and_read(job):
     told = said(job, 1306.0)[1]
     event = PlaceMeasured(piece=closing(job).id, length_mm=1306.0)
-    assert read_words("the place is 1306 mm".split(), show="metric") == PlaceMeasured(length_mm=1306.0)
+    assert read_words(["the", "place", "is", "1306", "mm"], show="metric") == PlaceMeasured(length_mm=1306.0)
     assert read_words(f"place of piece {event.piece} is 130.6 cm".split(), show="metric") == event
     assert entry_tree(event) == {"what": "place-measured", "piece": event.piece, "mm": 1306.0}
     assert told.job.day[-1].event == event

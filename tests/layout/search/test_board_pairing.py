@@ -7,7 +7,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from layout.search.fewest.lower_bound import length_bound, lower_bound
+from layout.search.fewest.lower_bound import length_bound, lower_bound, prove
 from layout.search.core.model import Seam, Span, Task, first_pieces, split_run
 from layout.search.first_pieces import seek, start, tidy
 from layout.search.core.state import seam_distance, state_of
@@ -119,3 +119,13 @@ def test_the_bound_sees_pieces_that_cannot_share():
     task = task_of([2100.0] * 10, stagger=300.0)
     found = count_boards(*tidy(*seek(task, start(task, seed=0), moves=3000, seed=0), moves=3000, seed=0, tidying=1500))
     assert (length_bound(task), lower_bound(task, enough=found, rounds=60), found) == (18, 20, 20)
+
+
+def test_a_bound_begun_at_any_weights_proves_no_more_than_there_is():
+    """The ten runs of 2100 above take 20 boards; the weights that prove it prove it at once."""
+    task = task_of([2100.0] * 10, stagger=300.0)
+    proof = prove(task, enough=10 ** 6, rounds=60)
+    assert proof.boards == 20 and prove(task, enough=20, rounds=1, near=proof.weights).boards == 20
+    for seed in range(3):
+        weights = np.random.default_rng(seed).random(40)
+        assert prove(task, enough=10 ** 6, rounds=5, near=weights / weights.sum()).boards <= 20
