@@ -1,7 +1,6 @@
 """The figures of a card: arrows along the wood and across it, each with its distance; holes."""
 from __future__ import annotations
 
-from layout.plan import Point, Ring
 from printpack.drawing.metrics import CAP, text_width
 from printpack.drawing.page_layout import FIGURE, SMALL
 from printpack.drawing.sheet import FINE, Circle, Item, Line, Pen, Text
@@ -12,8 +11,6 @@ from printpack.units import Units
 
 #: A figure beside its arrow, mm of paper.
 _CLEAR = 1.6
-#: Places looked at along each part of a saw line.
-_PLACES = 24
 
 
 def levels_of(step: Step, units: Units, density: Density, lane: str) -> list[list[Tape]]:
@@ -99,11 +96,15 @@ def _free(middle: float, taken: list[float], room: tuple[float, float], digits: 
 
 def along_line(step: Step, tape: Tape) -> float:
     """Where the saw line goes on from a mark along the board, mm along: what comes off is as deep up to there, so the
-    figure stands on that side."""
+    figure stands on that side; where both ways lead to the same side, on the other, up to the wood's end."""
     for line in step.lines:
         for k, (x, y) in enumerate(line):
             if abs(x - tape.end[0]) < 0.6 and abs(y - tape.end[1]) < 0.6:
                 beside = [line[j] for j in (k - 1, k + 1) if 0 <= j < len(line)]
+                if len(beside) == 2 and min(px for px, _ in beside) > x + 1.0:
+                    return min(px for px, _ in step.wood)
+                if len(beside) == 2 and max(px for px, _ in beside) < x - 1.0:
+                    return max(px for px, _ in step.wood)
                 return min(beside, key=lambda p: (abs(p[1] - y) / (abs(p[0] - x) + 0.1)))[0]
     return tape.end[0]
 
@@ -113,25 +114,15 @@ def _by(step: Step, sheet: Bench, tape: Tape, words: str, mark: tuple[float, flo
     """An upright arrow beside the mark in what comes off, and its figure behind it."""
     mx, y0, y1 = mark
     side = 1.0 if along_line(step, tape) >= tape.end[0] else -1.0
-    wide = text_width(words, density.main, bold=True) + 5.0
+    half = text_width(words, density.main, bold=True)
+    if not sheet.box[0] <= mx + side * (half + 5.0) <= sheet.box[2]:
+        side = -side
+    x = mx + side * 3.0
     tall = density.digits / 2
     middle = min(max((y0 + y1) / 2, sheet.box[1] + tall + 1.0), sheet.box[3] - tall - 1.0)
-    saw = [place for line in step.lines for place in _along(sheet.ring(line))]
-    spots = [(way, (min(mx, mx + way * wide), max(mx, mx + way * wide))) for way in (side, -side)]
-    inside = [(way, span) for way, span in spots if sheet.box[0] <= span[0] and span[1] <= sheet.box[2]]
-    clear = [way for way, span in inside if not any(span[0] + 1.0 < px < span[1] - 1.0 and abs(py - middle) < tall
-                                                    for px, py in saw)]
-    side = next(iter([*clear, *(way for way, _ in inside)]), -side)
-    x = mx + side * 3.0
     text = Text((x + side * _CLEAR, middle + tall), words, density.main, "end" if side < 0 else "start", True,
                 layer="figure")
     return [*on_white(text, 0.4), *arrow((x, y0), (x, y1)), Line((mx, y1), (x, y1), THIN, "extension")]
-
-
-def _along(line: Ring) -> list[Point]:
-    """Places along a line of paper, a few to each of its parts."""
-    return [(a[0] + (b[0] - a[0]) * k / _PLACES, a[1] + (b[1] - a[1]) * k / _PLACES) for a, b in zip(line, line[1:])
-            for k in range(_PLACES + 1)]
 
 
 def joint_figures(step: Step, units: Units, sheet: Bench, density: Density) -> list[Item]:
