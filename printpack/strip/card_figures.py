@@ -96,11 +96,15 @@ def _free(middle: float, taken: list[float], room: tuple[float, float], digits: 
 
 def along_line(step: Step, tape: Tape) -> float:
     """Where the saw line goes on from a mark along the board, mm along: what comes off is as deep up to there, so the
-    figure stands on that side."""
+    figure stands on that side; where both ways lead to the same side, on the other, up to the wood's end."""
     for line in step.lines:
         for k, (x, y) in enumerate(line):
             if abs(x - tape.end[0]) < 0.6 and abs(y - tape.end[1]) < 0.6:
                 beside = [line[j] for j in (k - 1, k + 1) if 0 <= j < len(line)]
+                if len(beside) == 2 and min(px for px, _ in beside) > x + 1.0:
+                    return min(px for px, _ in step.wood)
+                if len(beside) == 2 and max(px for px, _ in beside) < x - 1.0:
+                    return max(px for px, _ in step.wood)
                 return min(beside, key=lambda p: (abs(p[1] - y) / (abs(p[0] - x) + 0.1)))[0]
     return tape.end[0]
 
@@ -114,9 +118,8 @@ def _by(step: Step, sheet: Bench, tape: Tape, words: str, mark: tuple[float, flo
     if not sheet.box[0] <= mx + side * (half + 5.0) <= sheet.box[2]:
         side = -side
     x = mx + side * 3.0
-    low, high = min(y0, y1), max(y0, y1)
     tall = density.digits / 2
-    middle = min(max((low + high) / 2, sheet.box[1] + tall + 1.0), sheet.box[3] - tall - 1.0)
+    middle = min(max((y0 + y1) / 2, sheet.box[1] + tall + 1.0), sheet.box[3] - tall - 1.0)
     text = Text((x + side * _CLEAR, middle + tall), words, density.main, "end" if side < 0 else "start", True,
                 layer="figure")
     return [*on_white(text, 0.4), *arrow((x, y0), (x, y1)), Line((mx, y1), (x, y1), THIN, "extension")]

@@ -28,6 +28,8 @@ _GREY = 0.9
 _SAWN = Pen(0.9)
 _BAR = Pen(1.5)
 _TICK = 5.0
+#: Half a hole's width, mm.
+_HOLE = 1.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,10 +164,9 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     ring = _outline(facts, piece, x, wide, look.band)
     fill = _GREY if not piece.cuts and not piece.takes else 1.0
     items: list[Item] = [Poly(ring, _SAWN if piece.cuts else Pen(0.4), fill, True, "piece")]
-    for step in steps:
-        items += [Circle(_spot(facts, piece, bore.centre, x, wide, look.band), 1.6, Pen(0.5), 1.0, "hole")
-                  for bore in step.bores]
-    items += _in_piece(facts, units if look.figures else None, piece, ring)
+    holes = [_spot(facts, piece, bore.centre, x, wide, look.band) for step in steps for bore in step.bores]
+    items += [Circle(hole, _HOLE, Pen(0.5), 1.0, "hole") for hole in holes]
+    items += _in_piece(facts, units if look.figures else None, piece, ring, holes)
     y = _HEAD + look.band + 0.8 + ASCENT * SMALL
     items.append(Text((x + wide / 2, y), piece.id, SMALL, "middle", bool(steps) or bool(piece.takes), layer="name"))
     if look.ticks:
@@ -173,13 +174,16 @@ def _piece(facts: RowFacts, units: Units, part: _Part, x: float, wide: float, lo
     return items
 
 
-def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring) -> list[Item]:
-    """A piece's figure where it stands clear of its outline, or that it is an offcut; nothing in a whole board."""
+def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring, holes: list[Point]) -> list[Item]:
+    """A piece's figure where it stands clear of its outline and its holes, or that it is an offcut; nothing in a whole
+    board."""
     figure = _figure(facts, units, piece) if units else ""
     plain = "offcut" if piece.takes else _length_of(facts, units, piece)
     for text, size in ((figure, MAIN), (plain, FIGURE)):
-        spot = label_spot(ring, text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 3.4) if text else None
-        if spot:
+        wide, tall = text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 3.4
+        spot = label_spot(ring, wide, tall) if text else None
+        if spot and not any(abs(x - spot[0]) < wide / 2 + _HOLE and abs(y - spot[1]) < tall / 2 + _HOLE
+                            for x, y in holes):
             return [Text((spot[0], spot[1] + CAP * size / 2), text, size, "middle", size == MAIN,
                          layer="figure" if size == MAIN else "")]
     return []

@@ -122,15 +122,16 @@ def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
     """A rule that gave way in one or several places of the row, shortly: what was had and what was asked."""
     worst = min(alike, key=lambda relaxed: relaxed.had_mm)
     had, asked = job.units.length(worst.had_mm), job.units.length(worst.asked_mm)
-    had = f"just under {asked}" if had == asked and worst.had_mm < worst.asked_mm else had
+    alone = f"just under {asked}" if had == asked else f"{had}, not {asked}"
+    told = alone if had == asked else f"{alone},"
     where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
-    says = {"stagger": f"Joints {had} apart here, not {asked}: nothing better fits.",
-            "shortest": f"{where}: short, {had}, not {asked}.", "narrowest": f"Narrow row: {had}, not {asked}.",
+    says = {"stagger": f"Joints {told} apart here: nothing better fits.",
+            "shortest": f"{where}: short, {alone}.", "narrowest": f"Narrow row: {alone}.",
             "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
-            "alike": f"Joints {had} from those two rows before, not {asked}: nothing better fits.",
-            "pipe-joint": f"A pipe's hole is {had} from a joint, not {asked}: drill with care.",
-            "notch-joint": f"A notch is {had} from a joint, not {asked}: saw with care."}
-    return says.get(worst.rule, f"{where}: {had}, not {asked}.")
+            "alike": f"Joints {told} from those two rows before: nothing better fits.",
+            "pipe-joint": f"A pipe's hole is {told} from a joint: drill with care.",
+            "notch-joint": f"A notch is {told} from a joint: saw with care."}
+    return says.get(worst.rule, f"{where}: {alone}.")
 
 
 def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from layout.planning.planner import plan_floor
 from layout.room import Board, Casing, Door, Wishes
 from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.check_page import check_points
+from printpack.booklet.day_page import summary_pages
 from printpack.howto.door_page import door_pages
 from printpack.booklet.lists import offcut_rows
 from printpack.drawing.page_layout import SMALL, bound
@@ -28,7 +29,7 @@ from printpack.drawing.pdf import pdf_bytes
 from printpack.paper import A4, LETTER, PAPERS
 from printpack.units import how_many
 from printpack.words.doors import door_facts, fire_gap, profile_words, stack_of
-from tests.bench.printpack.run_pack import off_the_sheet, touches
+from tests.bench.printpack.run_pack import job_with, off_the_sheet, touches
 from tests.support.looks import overprints, strays, texts
 from tests.support.plans import DATE, RECTANGLE, breast_job, job_of
 
@@ -210,6 +211,17 @@ def test_the_day_says_what_to_do_when_a_check_fails():
     page = next(sheet for sheet in others("metric", A4) if sheet.bookmark == "The day on one page")
     words = said([page])
     assert "When a check fails" in words and all(lead in words for lead, _ in check_points(job_in("metric")))
+
+
+@pytest.mark.parametrize("show", ["metric", "imperial"])
+@pytest.mark.parametrize("rows", [3, 25, 40])
+def test_the_day_is_one_page_with_every_row_on_it(rows, show):
+    job = job_with(rows, 4, show=show)
+    for paper in (A4, LETTER):
+        sheets = bound(summary_pages(job, paper), paper, foot="f")
+        numbers = [text.text for sheet in sheets for text in texts(sheet) if text.text.isdigit()]
+        assert len(sheets) == 1 and not overprints(sheets[0]) and not strays(sheets[0])
+        assert {str(row.number) for row in job.plan.rows} <= set(numbers)
 
 
 def test_every_offcut_stands_under_what_is_pencilled_on_it():

@@ -9,6 +9,7 @@ import pytest
 
 from printpack.words.tolerances import Fit
 from printpack.booklet.phone import phone_page, picture_for
+from printpack.howto.how_to_page import how_to_steps
 from printpack.strip.row_picture import row_facts
 from printpack.words.row_words import row_checks, row_lines, special_lines
 from printpack.fullsize.templates import find_templates, names_by_piece
@@ -75,6 +76,18 @@ def test_a_row_is_read_aloud_with_every_figure_and_the_side_it_counts_from(read)
                 if cut.kind == "cross" and abs(cut.at[0] - cut.at[1]) < 1.0:
                     spoken = f"{job.units.length(sum(cut.at) / 2)} from the {cut.kept} end".replace("\u00a0", " ")
                     assert escape(spoken) in words
+
+
+def test_the_phone_has_every_drawing_of_how_to_lay(read):
+    """A step of the paper's two pages is a drawing and its words on the phone."""
+    job, _, text, _ = read
+    section = text.split('<section id="how"')[1].split("</section>")[0]
+    steps = how_to_steps(job)
+    assert len(steps) >= 9 and section.count("<svg") == len(steps)
+    assert all(f'aria-label="{escape(step.name)}"' in section and escape(step.words) in section for step in steps)
+    assert ('id="doors"' in text) == bool(job.room.doors)
+    if job.room.doors:
+        assert text.split('<section id="doors"')[1].split("</section>")[0].count("<svg") == 3
 
 
 def test_it_is_sound_and_stands_alone(read):

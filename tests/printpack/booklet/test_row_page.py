@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
+from layout.plan import Relaxed
 from layout.planning.planner import plan_floor
 from layout.room import Board, Wishes
 from printpack.booklet.row_page import row_page
@@ -17,7 +18,8 @@ from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.paper import A4, PAPERS
 from printpack.strip.row_picture import row_facts, row_picture
 from printpack.strip.card_parts import DIGITS_MM
-from printpack.words.row_words import is_checked
+from printpack.strip.corner_figures import corner_tapes
+from printpack.words.row_words import is_checked, special_lines
 from printpack.words.tolerances import Fit
 from printpack.drawing.metrics import CAP
 from tests.support.looks import ink, overprints, strays, texts
@@ -157,6 +159,25 @@ def test_a_notch_of_three_millimetres_is_drawn_large_enough_to_see():
     heights = [max(y for _, y in item.points) - min(y for _, y in item.points) for item in notches]
     assert heights and min(heights) >= 2.0
     assert "3" in {item.text for item in picture.items if getattr(item, "layer", "") == "figure"}
+
+
+def test_an_offcut_whose_end_was_sawn_slanted_is_measured_from_its_square_end():
+    """The rest of a slanted cut is longer at one edge than its square part, which is all the picture draws."""
+    frame = ((0.0, 0.0), (848.0, 0.0), (848.0, 192.0), (0.0, 192.0))
+    path = ((113.0, 192.0), (203.0, 110.0), (203.0, 0.0))
+    told = {ends: {tape.mm for tape in corner_tapes(path, frame, "near", ends) if tape.lane != "by"}
+            for ends in (("left", "right"), ("right",))}
+    assert told == {("left", "right"): {113.0, 203.0}, ("right",): {735.0, 645.0}}
+
+
+@pytest.mark.parametrize(("rule", "had", "asked", "words"), [
+    ("alike", 56.0, 100.0, "Joints 56 mm, not 100 mm, from those two rows before: nothing better fits."),
+    ("stagger", 299.8, 300.0, "Joints just under 300 mm apart here: nothing better fits.")])
+def test_a_rule_that_gave_way_is_said_shortly(rule, had, asked, words):
+    job = job_of(LONG)
+    gave = Relaxed(rule=rule, where="row 2", asked_mm=asked, had_mm=had)
+    job = replace(job, plan=replace(job.plan, relaxed=(gave,)))
+    assert words in [line.replace("\u00a0", " ") for line in special_lines(job, job.plan.rows[1], Fit(job))]
 
 
 def test_a_title_of_300_letters_leaves_one_page_with_a_short_foot():
