@@ -13,8 +13,8 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri
 
+from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.warm_start import begin_again, solved_at, state_near
 from capture.adjustment.notes import (
@@ -185,7 +185,7 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
     if np.any((lost >= 2) & (3 * lost >= np.bincount(marks.photo, minlength=len(lost)))):
         return False
     spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
-    agrees = kept_doubts or snooped.fit.cost <= float(chdtri(spare, 0.001))
+    agrees = kept_doubts or snooped.fit.cost <= chi_square(spare, 0.001)
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
@@ -194,7 +194,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     state = snooped.fit.state
     redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
-    passed = not redundancy or snooped.fit.cost <= float(chdtri(redundancy, 0.01))
+    passed = not redundancy or snooped.fit.cost <= chi_square(redundancy, 0.01)
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
     readings = with_suspects(read_off(ix, precision), snooped.doubts)

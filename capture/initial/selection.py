@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import chdtri
 
+from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Fit, assess, reading_squares
 from capture.adjustment.batch import minimise_all, robust_costs, squares_of
 from capture.readings.state import State
@@ -243,7 +243,7 @@ def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
 
 def is_clean(ix: Indexed, fit: Fit) -> bool:
     """Whether a floor fits as nineteen of twenty sound ones do, with little against it as a room."""
-    return fit.cost <= float(chdtri(_to_spare(ix), 0.05)) and implausibility(ix, fit.state) < _ODD
+    return fit.cost <= chi_square(_to_spare(ix), 0.05) and implausibility(ix, fit.state) < _ODD
 
 
 def is_any_believable(ix: Indexed, fits: list[Fit]) -> bool:
@@ -268,7 +268,7 @@ def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: np.
 
 def _plausible_cost(ix: Indexed) -> float:
     """99.9 % quantile of the cost of readings that are as good as they claim."""
-    return float(chdtri(_to_spare(ix), 0.001))
+    return chi_square(_to_spare(ix), 0.001)
 
 
 def _to_spare(ix: Indexed) -> int:

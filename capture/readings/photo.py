@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from typing import ClassVar, Self
 
 import numpy as np
-from scipy.special import chdtri
 
+from capture.readings.chi_square import chi_square
 from capture.camera import project, project_with_jacobian, px_to_rays
 from capture.network import Network
 from capture.readings.findings import Contradicted, Finding, MarkOff
@@ -23,7 +23,7 @@ from capture.readings.state import LENS, POSE, State
 Optics = tuple[Array, Array, Array, Array, Array]
 
 #: Root of the chi-square quantile with 2 degrees of freedom at 0.999: a mark farther off is none of that point.
-CRITICAL_2D = float(np.sqrt(chdtri(2, 0.001)))
+CRITICAL_2D = float(np.sqrt(chi_square(2, 0.001)))
 #: How far off a mark counts whose point its camera cannot see, px along each axis.
 _UNSEEN_PX = 3000.0
 
