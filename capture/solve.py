@@ -106,7 +106,7 @@ def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
     fits += spared_minima(ix, fits)
     if is_any_found(ix, fits):
         return chosen(ix, fits)
-    mishap = late_mishap(network, ix)
+    mishap = late_mishap(network, ix, fits)
     return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits, work))
 
 

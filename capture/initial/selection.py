@@ -195,7 +195,7 @@ def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> lis
     near = [k for k in np.argsort([fit.cost for fit in rough], kind="stable")
             if np.isfinite(rough[k].cost)][:_WORTH_ENDING]
     done = minimise_all(ix, [rough[k].state for k in near], iterations=60, line_weights=weights[near])
-    sound = [fit for fit in (_right_way_up(ix, fit) for fit in done) if _sound(ix, fit)]
+    sound = [fit for fit in (_right_way_up(ix, fit) for fit in done) if is_sound(ix, fit)]
     # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
     return [Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state)
             for fit in sound]
@@ -212,14 +212,14 @@ def _all_without_one(ix: Indexed) -> Iterator[tuple[int, Indexed]]:
         first += len(kind)
 
 
-def _sound(ix: Indexed, fit: Fit) -> bool:
+def is_sound(ix: Indexed, fit: Fit) -> bool:
     """Whether a floor is a room and fits as well as readings of the stated quality should."""
     return fit.cost <= _plausible_cost(ix) and is_simple(fit.state.points_mm[ix.outline])
 
 
 def is_believable(ix: Indexed, fit: Fit) -> bool:
     """Whether a sound floor looks like a room too, so that no other need be sought."""
-    return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
+    return is_sound(ix, fit) and implausibility(ix, fit.state) < _ODD
 
 
 def fits_readings(ix: Indexed, fit: Fit) -> bool:
