@@ -65,6 +65,10 @@ def merged(network: Network, kept: str, dropped: str) -> Network | None:
         return None
     if dropped not in network.outline or kept not in network.outline or len(network.outline) < 4:
         return None
+    if any({kept, dropped} <= {reading.point, *reading.wall} for reading in (*network.offsets, *network.on_walls)):
+        return None
+    if any(dropped in shape.corners for shape in (*network.islands, *network.papers)):
+        return None
 
     def now(name: str) -> str:
         return kept if name == dropped else name
