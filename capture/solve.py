@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.drawn_outline import drawn_ring, settled_as_drawn, turned_as_drawn
 from capture.initial.warm_start import begin_again, solved_at, state_near
@@ -31,7 +32,6 @@ from capture.adjustment.network_design import best_check, corner_sd_mm, good_eno
 from capture.adjustment.straightness import find_bows
 from capture.readings.state import LENS, State
 from capture.readings.geometry import ring_area_mm2
-from capture.chi_square import quantile
 from capture.errors import CaptureError
 from capture.floor import Z95, Floor
 from capture.readings.indexed import Indexed
@@ -112,7 +112,7 @@ def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
     fits += spared_minima(ix, fits)
     if is_any_found(ix, fits):
         return chosen(ix, fits)
-    mishap = late_mishap(network, ix)
+    mishap = late_mishap(network, ix, fits)
     return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits, work))
 
 
@@ -191,7 +191,7 @@ def _settles(ix: Indexed, snooped: Snooped) -> bool:
     if np.any((lost >= 2) & (3 * lost >= np.bincount(marks.photo, minlength=len(lost)))):
         return False
     spare = max(int(np.sum(snooped.line_weights)) - (ix.columns - 3), 1)
-    agrees = kept_doubts or snooped.fit.cost <= quantile(spare, 0.001)
+    agrees = kept_doubts or snooped.fit.cost <= chi_square(spare, 0.001)
     return agrees and is_simple(snooped.fit.state.points_mm[ix.outline])
 
 
@@ -200,7 +200,7 @@ def _survey(ix: Indexed, network: Network, start: Start, snooped: Snooped, preci
     state = snooped.fit.state
     redundancy = round(np.sum(snooped.line_weights) - np.trace(precision.hat))
     sigma0 = float(np.sqrt(snooped.fit.cost / redundancy)) if redundancy else 1.0
-    passed = not redundancy or snooped.fit.cost <= quantile(redundancy, 0.01)
+    passed = not redundancy or snooped.fit.cost <= chi_square(redundancy, 0.01)
     refuse_vague(ix, state, precision)
     floor = _floor(ix, network, state, precision.cov * (1.0 if passed else sigma0**2))
     readings = with_suspects(read_off(ix, precision), snooped.doubts)

@@ -75,22 +75,22 @@ def mend_words(mend: Mend, show: str) -> str:
 
 
 def _suspects(survey: Survey, show: str) -> list[tuple[Reading, Reading]]:
-    """Suspects as they are and with their sentences: those left out, then those of which one is wrong."""
-    doubted = [(r, r.finding) for r in survey.suspects if isinstance(r.finding, Doubt)]
+    """Suspects as they are and with their sentences: letters that are mixed, readings left out, then those of which
+    one is wrong."""
+    every = [(r, r.finding) for r in survey.suspects if isinstance(r.finding, Doubt)]
+    mixed = [(r, mishap_words(doubt.how)) for r, doubt in every if isinstance(doubt.how, LettersMixed)]
+    doubted = [(r, doubt) for r, doubt in every if not isinstance(doubt.how, LettersMixed)]
     alone = [(r, f"{_sentence(r, doubt, show)} (it is left out of the floor shown)") for r, doubt in doubted
              if doubt.left_out]
     ranked = sorted(((doubt.cost + oddity(doubt.how, show), r, doubt) for r, doubt in doubted if not doubt.left_out),
                     key=lambda one: one[0])
-    return [(r, replace(r, says=says)) for r, says in alone + (_among_twins(ranked, show) if ranked else [])]
+    return [(r, replace(r, says=says)) for r, says in mixed + alone + (_among_twins(ranked, show) if ranked else [])]
 
 
 def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[tuple[Reading, str]]:
     """Sentences for readings any one of which would explain the contradiction; the likeliest first, as far as it can be
     told."""
     readings, likely = [reading for _, reading, _ in twins], twins[0][1]
-    how = twins[0][2].how
-    if isinstance(how, LettersMixed):
-        return [(reading, mishap_words(how)) for reading in readings]
     if all(reading.kind == "tape" and set(reading.names) == set(likely.names) for reading in readings):
         values = " and as ".join(format_length(reading.value, show=show) for reading in readings)
         says = (f"{named(likely)} was taped as {values}, and the other readings do not tell which is right; measure it "

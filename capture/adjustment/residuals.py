@@ -8,11 +8,9 @@ quantile); see `critical`.
 """
 from __future__ import annotations
 
-from math import sqrt
-
 import numpy as np
 
-from capture.chi_square import quantile
+from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Precision
 from capture.readings.indexed import Indexed
 from capture.readings.table import PRIORS
@@ -25,7 +23,7 @@ _ALPHA, _SURVEY_ALPHA = 0.001, 0.015
 
 def _critical_of(lines: int, alpha: float) -> float:
     """Root of the chi-square quantile for so many lines."""
-    return sqrt(quantile(lines, alpha))
+    return float(np.sqrt(chi_square(lines, alpha)))
 
 
 #: Non-centrality at alpha 0.001 and power 0.80 (Baarda 1968; trade fact sheet, 10.8).

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Fit, assess, reading_squares
 from capture import progress
 from capture.adjustment.batch import minimise_all, robust_costs, squares_of
 from capture.readings.state import State
 from capture.readings.geometry import ring_area_mm2
-from capture.chi_square import quantile
 from capture.errors import CaptureError
 from capture.readings.indexed import Indexed
 from capture.initial.trilateration import Partial
@@ -197,7 +197,7 @@ def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> lis
     near = [k for k in np.argsort([fit.cost for fit in rough], kind="stable")
             if np.isfinite(rough[k].cost)][:_WORTH_ENDING]
     done = minimise_all(ix, [rough[k].state for k in near], iterations=60, line_weights=weights[near])
-    sound = [fit for fit in (_right_way_up(ix, fit) for fit in done) if _sound(ix, fit)]
+    sound = [fit for fit in (_right_way_up(ix, fit) for fit in done) if is_sound(ix, fit)]
     # Not brought to the minimum of all readings: the one that is wrong would bend the floor out of shape.
     return [Fit(state=fit.state, cost=float(np.sum(reading_squares(ix, fit.state))), robust_state=fit.state)
             for fit in sound]
@@ -214,14 +214,14 @@ def _all_without_one(ix: Indexed) -> Iterator[tuple[int, Indexed]]:
         first += len(kind)
 
 
-def _sound(ix: Indexed, fit: Fit) -> bool:
+def is_sound(ix: Indexed, fit: Fit) -> bool:
     """Whether a floor is a room and fits as well as readings of the stated quality should."""
     return fit.cost <= _plausible_cost(ix) and is_simple(fit.state.points_mm[ix.outline])
 
 
 def is_believable(ix: Indexed, fit: Fit) -> bool:
     """Whether a sound floor looks like a room too, so that no other need be sought."""
-    return _sound(ix, fit) and implausibility(ix, fit.state) < _ODD
+    return is_sound(ix, fit) and implausibility(ix, fit.state) < _ODD
 
 
 def fits_readings(ix: Indexed, fit: Fit) -> bool:
@@ -245,7 +245,7 @@ def is_sound_but_for_one(ix: Indexed, fit: Fit) -> bool:
 
 def is_clean(ix: Indexed, fit: Fit) -> bool:
     """Whether a floor fits as nineteen of twenty sound ones do, with little against it as a room."""
-    return fit.cost <= quantile(_to_spare(ix), 0.05) and implausibility(ix, fit.state) < _ODD
+    return fit.cost <= chi_square(_to_spare(ix), 0.05) and implausibility(ix, fit.state) < _ODD
 
 
 def is_any_believable(ix: Indexed, fits: list[Fit]) -> bool:
@@ -270,7 +270,7 @@ def _is_sound_but_for(ix: Indexed, state: State, squares: np.ndarray, among: np.
 
 def _plausible_cost(ix: Indexed) -> float:
     """99.9 % quantile of the cost of readings that are as good as they claim."""
-    return quantile(_to_spare(ix), 0.001)
+    return chi_square(_to_spare(ix), 0.001)
 
 
 def _to_spare(ix: Indexed) -> int:

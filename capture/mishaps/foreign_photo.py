@@ -4,9 +4,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import chdtri
 
 from capture import progress
+from capture.readings.chi_square import chi_square
 from capture.adjustment.batch import minimise_all
 from capture.adjustment.datum_defect import refuse_unmeasured
 from capture.adjustment.floor_prior import is_simple
@@ -32,7 +32,7 @@ def strange_photo(network: Network, ix: Indexed, floors: list[State]) -> Strange
     bent = minimise_all(ix, [state for state, _ in tries], robust=True, iterations=15, line_weights=weights)
     fits = minimise_all(ix, [fit.state for fit in bent], iterations=40, line_weights=weights)
     agree = {k for fit, (_, k), used in zip(fits, tries, weights)
-             if fit.cost <= float(chdtri(max(int(np.sum(used)) - (ix.columns - 3 - POSE), 1), 0.001))
+             if fit.cost <= chi_square(max(int(np.sum(used)) - (ix.columns - 3 - POSE), 1), 0.001)
              and is_simple(fit.state.points_mm[ix.outline])}
     return StrangePhoto(photo=ix.photo_names[agree.pop()]) if len(agree) == 1 else None
 

@@ -21,10 +21,10 @@ from capture.readings.indexed import Indexed
 from capture.readings.photo import Marks
 
 #: Changes adjusted at most.
-_ADJUSTED = 8
+_ADJUSTED = 6
 #: A change whose photos are off by more than this in all, px2, is none; after one that explains all, only those that
 #: stand nearly as well are tried.
-_HOPELESS, _NEAR = 8000.0, 4.0
+_HOPELESS, _NEAR = 3000.0, 4.0
 #: A photo farther off than this as told, root mean square in a picture 1600 px wide, is as bad as any.
 _CAP_PX = 150.0
 #: A change whose photo still is so far off is none.

@@ -8,7 +8,7 @@ import numpy as np
 from capture.adjustment.batch import minimise_all
 from capture.adjustment.least_squares import Fit
 from capture.adjustment.parameter_index import index_network
-from capture.initial.selection import is_believable, light_minima, promising_floors
+from capture.initial.selection import is_believable, is_sound, light_minima, promising_floors
 from capture.initial.traverses import sketch_turns
 from capture.mishaps.errors import mishap_error
 from capture.mishaps.facts import OrderMixed, StrangePhoto
@@ -16,13 +16,15 @@ from capture.mishaps.foreign_photo import is_fixed, without_photo
 from capture.mishaps.letters import letters_mixed
 from capture.mishaps.outline import neighbours_swapped, one_corner, order_mixed
 from capture.mishaps.standing import Places, state_of, stood_as_told
-from capture.mishaps.trial import Explained, tried
+from capture.mishaps.trial import Explained, against, tried
 from capture.network import Network
 from capture.readings.indexed import Indexed
 from capture.readings.state import State
 
 #: Floors on which photos are stood with other letters: from wall lengths, from the minima found.
 _FROM_LENGTHS, _FROM_FITS = 8, 2
+#: Chi-square at 0.001, two degrees of freedom.
+_LEAD = 13.8
 #: Photos nearer than this to a rough floor of lengths alone stand on it, px (root mean square) of 1600.
 _WELL_PX = 40.0
 
@@ -31,37 +33,56 @@ def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained |
     """The likeliest mishap that makes all readings agree; None where none does.
 
     Each is a model of as many unknowns as the survey as told (or fewer), and must pass chi-square at 0.001: nothing is
-    left out to make it pass, so that it is tried before any reading is doubted.
+    left out to make it pass, so that it is tried before any reading is doubted. Where the survey as told passes too,
+    odd as it is as a room, the change must be better by `_LEAD`.
     """
+    as_told = _as_told(ix, fits)
     found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
     if not found and ix.photo_names:
-        found = letters_mixed(network, ix, _floors(network, ix, fits))
-    return found[0] if found else None
+        lengths = _floors_of_lengths(network)
+        floors = lengths or [places for _, some in _floors_without_a_photo(network, ix) for places in some]
+        found = letters_mixed(network, ix, floors + [_places(ix, state)
+                                                     for state in promising_floors(ix, fits, _FROM_FITS)])
+    return found[0] if found and found[0].against + _LEAD < as_told else None
 
 
-def late_mishap(network: Network, ix: Indexed) -> Explained | None:
+def _as_told(ix: Indexed, fits: list[Fit]) -> float:
+    """What speaks against the survey as it was told; inf where no floor fits it."""
+    return min((against(ix, fit) for fit in fits if is_sound(ix, fit)), default=np.inf)
+
+
+def late_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained | None:
     """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not of
     this room. Raises MishapError for the latter."""
-    return other_order(network) or _of_a_photo(network, ix)
+    as_told, order = _as_told(ix, fits), other_order(network)
+    if order is not None and order.against + _LEAD < as_told:
+        return order
+    return None if np.isfinite(as_told) else _of_a_photo(network, ix)
 
 
 def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
     """A photo without which all others agree, found by solving without each in turn: with other letters where that
     explains it. Raises MishapError for a photo that fits in no way."""
-    floors, strange = [], []
+    without = _floors_without_a_photo(network, ix)
+    found = letters_mixed(network, ix, [places for _, floors in without for places in floors])
+    if not found and len(without) == 1:
+        raise mishap_error(StrangePhoto(photo=without[0][0]))
+    return found[0] if found else None
+
+
+def _floors_without_a_photo(network: Network, ix: Indexed) -> list[tuple[str, list[Places]]]:
+    """Each photo without which the others agree, and the floors that they agree on."""
+    found = []
     for name in ix.photo_names if len(ix.photo_names) > 1 else ():
         rest = without_photo(network, name)
         if not is_fixed(rest):
             continue
         bare = index_network(rest)
         fits = [fit for fit in light_minima(bare) if is_believable(bare, fit)]
-        strange += [name] * bool(fits)
-        floors += [{ix.names.index(point): complex(*state.points_mm[k]) for k, point in enumerate(bare.names)}
-                   for state in promising_floors(bare, fits, _FROM_LENGTHS)]
-    found = letters_mixed(network, ix, floors)
-    if not found and len(strange) == 1:
-        raise mishap_error(StrangePhoto(photo=strange[0]))
-    return found[0] if found else None
+        floors = [{ix.names.index(point): complex(*state.points_mm[k]) for k, point in enumerate(bare.names)}
+                  for state in promising_floors(bare, fits, _FROM_LENGTHS)]
+        found += [(name, floors)] if floors else []
+    return found
 
 
 def other_order(network: Network) -> Explained | None:
@@ -80,11 +101,6 @@ def other_order(network: Network) -> Explained | None:
             if explained is not None:
                 found.append(explained)
     return min(found, key=lambda one: one.against, default=None)
-
-
-def _floors(network: Network, ix: Indexed, fits: list[Fit]) -> list[Places]:
-    """Rough floors that no photo has bent, and those it may have."""
-    return _floors_of_lengths(network) + [_places(ix, state) for state in promising_floors(ix, fits, _FROM_FITS)]
 
 
 def _floors_of_lengths(network: Network) -> list[Places]:

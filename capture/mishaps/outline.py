@@ -11,8 +11,8 @@ from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
-from scipy.special import chdtri
 
+from capture.readings.chi_square import chi_square
 from capture.adjustment.floor_prior import crosses, implausibility, is_simple
 from capture.adjustment.least_squares import Fit
 from capture.adjustment.parameter_index import index_network
@@ -42,7 +42,7 @@ def one_corner(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explained
         for away, a, b in [pair for pair in pairs if pair[0] < _ONE_SPOT_MM][:2]:
             for kept, dropped in ((a, b), (b, a)):
                 explained = _merged(network, ix, fit.state, OneCorner(kept=kept, dropped=dropped, away_mm=away))
-                if explained is not None and explained.fit.cost < fit.cost + float(chdtri(2, 0.001)):
+                if explained is not None and explained.fit.cost < fit.cost + chi_square(2, 0.001):
                     found.append(explained)
                     break
     return sorted(found, key=lambda one: one.against)
@@ -64,6 +64,10 @@ def merged(network: Network, kept: str, dropped: str) -> Network | None:
     if photos[0] & photos[1] or any({t.a, t.b} == {kept, dropped} for t in network.tapes):
         return None
     if dropped not in network.outline or kept not in network.outline or len(network.outline) < 4:
+        return None
+    if any({kept, dropped} <= {reading.point, *reading.wall} for reading in (*network.offsets, *network.on_walls)):
+        return None
+    if any(dropped in shape.corners for shape in (*network.islands, *network.papers)):
         return None
 
     def now(name: str) -> str:

@@ -7,11 +7,14 @@ import numpy as np
 
 from capture.adjustment.floor_prior import implausibility
 from capture.adjustment.least_squares import Fit, minimise
-from capture.initial.selection import is_believable
+from capture.initial.selection import is_sound
 from capture.mishaps.facts import Mishap
 from capture.network import Network
 from capture.readings.indexed import Indexed
 from capture.readings.state import State
+
+#: What a changed survey may have against it as a room: all cameras of three photos outside it, but no walls that cross.
+_TOO_ODD = 30.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -46,6 +49,6 @@ def tried(mishap: Mishap, network: Network, ix: Indexed, start: State) -> Explai
     """The mishap, if the changed readings agree and make a room: all of them, so that none is left out."""
     for begun in (lambda: start, lambda: minimise(ix, start, robust=True, iterations=25).state):
         fit = minimise(ix, begun())
-        if is_believable(ix, fit) and np.all(fit.state.camera_heights() > 0):
+        if is_sound(ix, fit) and implausibility(ix, fit.state) < _TOO_ODD and np.all(fit.state.camera_heights() > 0):
             return Explained(mishap=mishap, network=network, ix=ix, fit=replace(fit, robust_state=fit.state))
     return None

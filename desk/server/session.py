@@ -99,11 +99,14 @@ class Session:
         return {"survey": {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}, "plan": plan}
 
     def _remember(self, job: Job, survey: Survey, plan: Plan | None = None) -> None:
-        """Keep what was worked out beside the job, for the next time it is opened."""
-        from desk.actions.last_worked import last_tree
-        if job.floor is None and self._remembered != (job, plan):
-            self._remembered = job, plan
-            write_last(self._keeper.folder, last_tree(job, survey, plan))
+        """Keep what was worked out beside the job, for the next time it is opened; a plan that is there and still is
+        one of this job stays."""
+        from desk.actions.last_worked import last_tree, last_worked
+        if job.floor is not None or self._remembered == (job, plan):
+            return
+        self._remembered = job, plan
+        before = last_worked(job, read_last(self._keeper.folder)) if plan is None else None
+        write_last(self._keeper.folder, last_tree(job, survey, plan if before is None else before.plan))
 
     def typed(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What is wrong with what was typed so far, each with its place in the job."""

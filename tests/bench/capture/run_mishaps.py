@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import sys
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -123,7 +124,7 @@ def _order(rng: np.random.Generator, network: Network) -> Made:
 
 def _elsewhere(rng: np.random.Generator, network: Network) -> Made:
     """The marks of one photo are those of a photo of another room, with letters that this room has too."""
-    other = simulate.draw_determined(rng, photos=2, diagonals=1).network
+    other = simulate.draw_case(rng, photos=2, diagonals=1).network
     name = network.photos[int(rng.integers(len(network.photos)))].name
     theirs = [m for m in other.marks if m.photo == "0" and m.point in network.outline]
     if len(theirs) < 4:
@@ -133,7 +134,8 @@ def _elsewhere(rng: np.random.Generator, network: Network) -> Made:
                     marks=tuple(m for m in network.marks if m.photo != name),
                     wall_lines=tuple(w for w in network.wall_lines if w.photo != name))
     told = numbered(replace(network, marks=tuple(marks), wall_lines=drawn.wall_lines))
-    return (told, drawn, (name,)) if {m.point for m in drawn.marks} == set(network.outline) else None
+    seen = Counter(m.point for m in drawn.marks) + Counter(p for t in drawn.tapes for p in (t.a, t.b))
+    return (told, drawn, (name,)) if len(network.photos) > 2 and min(seen[p] for p in network.outline) > 2 else None
 
 
 def _length(network: Network, k: int, tape: TapeLength) -> Made:

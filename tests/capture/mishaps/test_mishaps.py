@@ -1,5 +1,5 @@
-"""One mishap in a drawn survey is said as that mishap, and the change that is offered makes the survey what it was drawn
-as. The truth is known to the drawing alone.
+"""One mishap in a drawn survey is said as that mishap, and the change offered makes the survey what it was drawn as.
+The truth is known to the drawing alone.
 
 Why a change of letters or of order may be believed before any reading is doubted: it is an alternative hypothesis with
 no more unknowns, tested as a whole by chi-square (Baarda, A testing procedure for use in geodetic networks, 1968;
