@@ -57,9 +57,9 @@ def find_start(ix: Indexed) -> Start:
     """
     fits = _minima(ix, EFFORTS[0])
     if not any(is_believable(ix, fit) for fit in fits):
-        progress.tell("wide-search")
         fits += _spared(ix, fits)
         if not any(_is_found(ix, fit) for fit in fits) and ix.point_count <= _ROOMLY:
+            progress.tell("wide-search")
             wide = _minima(ix, EFFORTS[1])
             if np.any(ix.lens_focal_sd > _VAGUE_FOCAL) and not any(is_believable(ix, fit) for fit in wide):
                 wide += [fit for factor in _OTHER_FOCALS for fit in _minima(ix, EFFORTS[0], focal=factor)]
