@@ -287,7 +287,6 @@ export function create(ctx) {
     fillFound(words, survey, {
       unseen: () => unseenWords(ctx, 'h3'),
       mend: (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : null),
-      go: ctx.go,
       measure: (between) => {
         kind = 'between';
         pair = [...between];
