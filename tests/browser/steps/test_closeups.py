@@ -165,6 +165,8 @@ def test_a_tap_close_to_another_is_a_new_one_and_a_drag_moves_it(opened):
     page.focus(".canvas")
     page.keyboard.press("Escape")
     expect(page.locator(".mark.chosen")).to_have_count(0)
+    moved = disk(folder)["closeups"][0]["outline"][0]
+    page.mouse.move(*on_screen(page, moved["x"], moved["y"]))
     page.mouse.down()  # on the mark, and held there
     expect(page.locator(".mark.chosen")).to_have_count(1)
     page.locator("[data-key=untap]").wait_for()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 
 from capture.progress import heard_by
@@ -19,10 +20,10 @@ class Enough(Exception):
 
 
 def test_a_survey_that_fits_nowhere_is_ended_in_the_midst_of_its_wide_search(in_photos):
-    """A photo of another room: no floor fits it and the others."""
-    tree = json.loads(json.dumps(in_photos))
-    for mark, (x, y) in zip(tree["photos"][2]["marks"], ((300, 1400), (1900, 1300), (1100, 900), (800, 950))):
-        mark |= {"x": float(x), "y": float(y)}
+    """Marks anywhere: no floor fits them."""
+    tree, rng = json.loads(json.dumps(in_photos)), np.random.default_rng(3)
+    for mark in (mark for photo in tree["photos"] for mark in photo["marks"]):
+        mark |= {"x": float(rng.uniform(50, 1400)), "y": float(rng.uniform(50, 1000))}
     heard = []
 
     def hear(doing):
@@ -32,6 +33,19 @@ def test_a_survey_that_fits_nowhere_is_ended_in_the_midst_of_its_wide_search(in_
     with heard_by(hear), pytest.raises(Enough):
         solve_job(parse_job(tree), {})
     assert heard.index("wide-search") > 1
+
+
+def test_whoever_listens_may_end_a_solve_at_any_step(in_photos):
+    tree = in_photos | {"tape": [in_photos["tape"][0] | {"sd": 2.75}, *in_photos["tape"][1:]]}
+    heard = []
+
+    def hear(doing):
+        heard.append(doing)
+        if len(heard) == 5:
+            raise Enough
+    with heard_by(hear), pytest.raises(Enough):
+        solve_job(parse_job(tree), {})
+    assert len(heard) == 5
 
 
 def test_a_sound_survey_is_heard_and_searches_no_further(in_photos):
