@@ -125,7 +125,7 @@ function patchNode(node, next) {
 function patchAttributes(node, next) {
   for (const {name} of [...node.attributes]) if (!next.hasAttribute(name) && !ITS_OWN.includes(name)) node.removeAttribute(name);
   for (const {name, value} of next.attributes) {
-    if (node.getAttribute(name) === value) continue;
+    if (node.getAttribute(name) === value || ITS_OWN.includes(name)) continue;
     node.setAttribute(name, value);
     if (name === 'value' && node.tagName === 'INPUT' && !node.dataset.dirty) node.value = value;
   }

@@ -305,7 +305,6 @@ export function create(ctx) {
       unseen: () => unseenWords(ctx, 'h3'),
       which: () => whichFloor(ctx),
       mend: (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : null),
-      go: ctx.go,
       measure: (between) => {
         kind = 'between';
         pair = [...between];

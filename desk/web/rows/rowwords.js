@@ -75,18 +75,24 @@ export function fillLists(lists, shown) {
       'section.card.folds',
       {'aria-label': 'Shopping, care, reasons'},
       folded('To buy', shown.shopping.map((text, i) => [text, el('small', {}, shown.why[i])])),
-      folded('Take care', shown.cautions),
+      folded('Take care', shown.cautions, '', hazards(shown.cautions)),
       folded('Why the rows lie so', shown.because),
     ),
   );
 }
 
-function folded(title, items, kind = '') {
+// What there is to take care of, in a word each, so that it is read even where the rest is folded: "dust, eyes, ears".
+const hazards = (cautions) => cautions.map((text) => /^([A-Z][\w ]{2,20}):/.exec(text)?.[1].toLowerCase()).filter(Boolean).join(', ');
+
+// Open where the window has room for it.
+const hasRoom = () => matchMedia('(min-width: 761px)').matches;
+
+function folded(title, items, kind = '', more = '') {
   if (!items.length) return null;
   return el(
     `details.fold${kind}`,
-    {'data-key': title},
-    el('summary', {}, title),
+    {'data-key': title, open: hasRoom() && title !== 'Why the rows lie so'},
+    el('summary', {}, el('span', {}, title, more ? el('small', {}, more) : null)),
     el('ul.plainlist', {}, items.map((item) => el('li', {}, typeof item === 'string' ? whole(item) : item))),
   );
 }

@@ -107,7 +107,7 @@ def test_a_casing_is_tapped_asked_about_and_kept(opened):
 def test_a_pipe_is_tapped_with_a_finger(opened):
     watched, folder = opened(PIPE, "phone")
     page = watched.page
-    answer(page, "closeup-yes")
+    answer(page, "closeup-is-card")
     assert disk(folder)["closeups"][0]["beside"] == "card"
     page.wait_for_function("document.querySelector('.canvas').viewBox.baseVal.width > 1000")
     for _ in range(6):
@@ -162,6 +162,11 @@ def test_a_tap_close_to_another_is_a_new_one_and_a_drag_moves_it(opened):
     page.mouse.up()
     saved(page)
     assert len(disk(folder)["closeups"][0]["outline"]) == 3
+    page.focus(".canvas")
+    page.keyboard.press("Escape")
+    expect(page.locator(".mark.chosen")).to_have_count(0)
+    moved = disk(folder)["closeups"][0]["outline"][0]
+    page.mouse.move(*on_screen(page, moved["x"], moved["y"]))
     page.mouse.down()  # on the mark, and held there
     expect(page.locator(".mark.chosen")).to_have_count(1)
     page.locator("[data-key=untap]").wait_for()
@@ -176,7 +181,7 @@ def test_a_ring_too_wide_for_its_pipe_is_asked_about(opened):
     """The job says 2 mm where the ring comes out at 15."""
     watched, folder = opened(PIPE, "laptop", pipe_mm=2)
     page = watched.page
-    answer(page, "closeup-yes")
+    answer(page, "closeup-is-card")
     page.wait_for_function("document.querySelector('.canvas').viewBox.baseVal.width > 1000")
     zoom_to(page, PIPE["ring"])
     tap_all(page, "ring", PIPE["ring"])
@@ -194,7 +199,7 @@ def test_what_a_tap_marks_begins_afresh_with_each_photo(opened):
     answer(page, "closeup-leg-left", "closeup-mirror-no", "closeup-yes")
     page.check("[data-key=taps-wall]")
     page.set_input_files("#pick-closeup", str(HOME / PIPE["file"]))
-    answer(page, "closeup-of-P1", "closeup-yes")
+    answer(page, "closeup-of-P1", "closeup-is-card")
     expect(page.locator("[data-key=taps-ring]")).to_be_checked()
     page.check("[data-key=closeup-0]")
     expect(page.locator("[data-key=taps-outline]")).to_be_checked()

@@ -72,7 +72,7 @@ def test_the_row_is_drawn_beside_its_buttons_and_nothing_moves_when_it_comes(ope
     watched = open_page(quick_desk(folder).address, "laptop")
     page = watched.page
     waiting = []
-    page.route("**/api/row", waiting.append)
+    page.route("**/api/row", lambda route: waiting.append(route))
     go(page, "day")
     button = page.locator("[data-key=row-down]")
     expect(button).to_be_visible()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 
 from capture.progress import heard_by
@@ -19,12 +20,10 @@ class Enough(Exception):
 
 
 def test_a_survey_that_fits_nowhere_is_ended_in_the_midst_of_its_wide_search(in_photos):
-    """Three corners of one photo under each other's letters: no floor fits them."""
-    tree = json.loads(json.dumps(in_photos))
-    marks = tree["photos"][0]["marks"]
-    names = [mark["point"] for mark in marks]
-    for mark, name in zip(marks, names[1:] + names[:1]):
-        mark["point"] = name
+    """Marks anywhere: no floor fits them."""
+    tree, rng = json.loads(json.dumps(in_photos)), np.random.default_rng(3)
+    for mark in (mark for photo in tree["photos"] for mark in photo["marks"]):
+        mark |= {"x": float(rng.uniform(50, 1400)), "y": float(rng.uniform(50, 1000))}
     heard = []
 
     def hear(doing):
@@ -34,6 +33,19 @@ def test_a_survey_that_fits_nowhere_is_ended_in_the_midst_of_its_wide_search(in_
     with heard_by(hear), pytest.raises(Enough):
         solve_job(parse_job(tree), {})
     assert heard.index("wide-search") > 1
+
+
+def test_whoever_listens_may_end_a_solve_at_any_step(in_photos):
+    tree = in_photos | {"tape": [in_photos["tape"][0] | {"sd": 2.75}, *in_photos["tape"][1:]]}
+    heard = []
+
+    def hear(doing):
+        heard.append(doing)
+        if len(heard) == 5:
+            raise Enough
+    with heard_by(hear), pytest.raises(Enough):
+        solve_job(parse_job(tree), {})
+    assert len(heard) == 5
 
 
 def test_a_sound_survey_is_heard_and_searches_no_further(in_photos):
