@@ -77,7 +77,8 @@ def rough_floor(network: Network, *, near: Survey | None = None,
                 ups: Mapping[str, Sequence[float]] | None = None) -> RoughFloor:
     """Places for all corners of an outline of any number of corners.
 
-    near: the last survey; ups: by photo, which way is up in it (camera frame), where that is known. Raises CaptureError for names that lead nowhere.
+    near: the last survey; ups: by photo, which way is up in it (camera frame), where that is known. Raises CaptureError
+    for names that lead nowhere.
     """
     network = _corners_only(network)
     ix = _with_lenses(index_network(network), network, near)

@@ -51,7 +51,12 @@ def _ordered(job: Job, fresh: Sequence[str], rough_of: Callable[[tuple[str, ...]
     outline = tuple(name for name in job.outline if name not in fresh)
     for name in (name for name in fresh if name in job.outline):
         outline = with_corner(outline, name, rough_of)
-    return settled(outline, rough_of) if fresh and free else outline
+    if not (fresh and free and len(outline) > 2):
+        return outline
+    outline = settled(outline, rough_of)
+    # Either way round is the same room: the list runs from the first corner the way the letters do.
+    back = (outline[0], *outline[:0:-1])
+    return min(outline, back, key=lambda one: (len(one[1]), one[1]))
 
 
 def _ahead(rough: RoughFloor, job: Job) -> float | None:

@@ -5,6 +5,7 @@ import {el, refill, sentence} from '../common/dom.js';
 import {ask} from '../common/api.js';
 import {Drawing, drawFloor} from '../common/planview.js';
 import {drawSketch} from '../common/sketchview.js';
+import {mendButtons} from '../common/mends.js';
 import {pathOf} from '../common/pictures.js';
 import {unseenQuestions} from '../common/unseen.js';
 import {whichFloor} from './anotherfloor.js';
@@ -78,13 +79,20 @@ export class LiveFloor {
     refill(
       this.words,
       el('h2', {}, this.#isSolved ? `The floor: ${survey.shown.area}` : 'The floor so far'),
-      survey.state === 'no' && !SHOWN.includes(survey.slug ?? '') ? sentence('look', survey.says) : null,
+      this.#fault(),
       this.#orderWords(),
     );
     this.drawing.element.toggleAttribute('hidden', !this.#isSolved && !store.job.photos?.length && Boolean(sketch.told?.drawn.length));
     this.taping.update();
     refill(this.asked, this.#isSolved ? whichFloor(this.ctx) : null, this.#questions());
     this.#draw();
+  }
+
+  // Why there is no floor, where the sketch does not show it, with what would put it right.
+  #fault() {
+    const {survey, store} = this.ctx;
+    if (survey.state !== 'no' || SHOWN.includes(survey.slug ?? '')) return null;
+    return sentence('look', survey.says, ' ', el('span.choices', {}, survey.revision === store.revision ? mendButtons(survey.mends, store) : []));
   }
 
   // Walls nobody has seen are asked about once every photo has its marks: until then somebody may still see them.

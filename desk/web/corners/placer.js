@@ -69,7 +69,7 @@ function followed({job, now, after}, {follow}) {
   if (now !== NEW || ring.length < 3) return null;
   const names = ring.map((name) => [name, `after ${name}`]);
   const pick = choice([['', 'where the photos show it'], ...names], after, {'data-key': 'after', onchange: (event) => follow(event.target.value)});
-  return el('label.inline-field', {}, 'Round the room it comes', pick);
+  return el('label.inline-field', {}, 'Its place round the room', pick);
 }
 
 function hint({job, now}) {

@@ -124,9 +124,9 @@ def demo_room(_: Path) -> Room:
 def drawn_room(folder: Path) -> Room:
     """An L that nobody tuned anything to; its pictures show nothing, for the script knows where the corners are."""
     rng = np.random.default_rng(2611)
-    case = draw_determined(rng, shape="L", photos=4)
+    case = draw_determined(rng, shape="L", photos=5)
     while {mark.point for mark in case.network.marks} < set(case.names):
-        case = draw_determined(rng, shape="L", photos=4)
+        case = draw_determined(rng, shape="L", photos=5)
     names: dict[str, str] = {}
     photos = [[m for m in case.network.marks if m.photo == photo.name and m.point in case.names]
               for photo in case.network.photos]

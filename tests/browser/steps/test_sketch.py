@@ -44,7 +44,7 @@ def test_corners_tapped_crosswise_are_listed_as_the_walls_run(page):
     until(page, lambda: disk(folder)["outline"] in (["A", "C", "B", "D"], ["A", "D", "B", "C"]), "the order of the walls")
     expect(page.locator(".live-floor .spot")).to_have_count(4)
     page.click("#undo")  # a tap and its place in the order are one change
-    comes_to_disk(page, folder, "outline", ["A", "C", "B"])
+    comes_to_disk(page, folder, "outline", ["A", "B", "C"])  # three corners follow one another either way
 
 
 def test_two_corners_tapped_on_the_sketch_open_the_box_for_their_length(page):

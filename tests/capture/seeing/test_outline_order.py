@@ -4,7 +4,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import pytest
 
 from capture.network import Network
 from capture.seeing.outline_order import better_order, settled, with_corner
@@ -32,34 +31,42 @@ def told(network: Network, names) -> tuple[str, ...]:
     return order
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_one_photo_that_shows_the_whole_room_tells_its_order_however_it_is_tapped(seed):
-    """Corners in sight of a point in a polygon lie round it in the polygon's own order (the visibility polygon is
-    star-shaped)."""
-    rng = np.random.default_rng(seed)
-    case = draw_case(rng, shape="rectangle", photos=1, see_through=True, mark_sd=1.0)
-    while len({m.point for m in case.network.marks}) < 4:
-        case = draw_case(rng, shape="rectangle", photos=1, see_through=True, mark_sd=1.0)
-    names = list(case.names)
-    rng.shuffle(names)
-    assert follows(told(case.network, names), case.names)
+def drawn_rooms(seed: int, count: int):
+    """L-shaped rooms whose six corners are all seen from five places."""
+    rng, found = np.random.default_rng(seed), []
+    for _ in range(60):
+        case = draw_case(rng, shape="L", photos=5, mark_sd=1.5)
+        if {m.point for m in case.network.marks} >= set(case.names):
+            found.append(case)
+    assert len(found) >= count
+    return rng, found[:count]
 
 
-def test_a_wrong_order_is_put_right_from_the_photos_in_most_rooms():
-    """Two neighbours swapped in the list, in rooms of six corners seen from four places; a right order is left
-    alone."""
-    rng, found, alarms, drawn = np.random.default_rng(5), 0, 0, 0
-    while drawn < 12:
-        case = draw_case(rng, shape="L", photos=4, mark_sd=1.5)
-        if {m.point for m in case.network.marks} < set(case.names):
-            continue
-        drawn += 1
+def test_corners_named_in_any_order_are_listed_as_the_walls_run_in_most_rooms():
+    """What is in sight of a point in a polygon lies round it in the polygon's own order (the visibility polygon is
+    star-shaped); photos that share too little leave some rooms open."""
+    rng, rooms = drawn_rooms(1, 6)
+    found = 0
+    for case in rooms:
+        names = list(case.names)
+        rng.shuffle(names)
+        found += follows(settled(told(case.network, names), rough_of(case.network)), case.names)
+    print("listed right:", found, "of", len(rooms))
+    assert found >= 4
+
+
+def test_a_wrong_order_is_put_right_from_the_photos_in_most_rooms_and_a_right_one_left_alone():
+    """Two neighbours swapped in the list."""
+    rng, rooms = drawn_rooms(5, 6)
+    found = alarms = 0
+    for case in rooms:
         k = int(rng.integers(1, 5))
         swapped = (*case.names[:k], case.names[k + 1], case.names[k], *case.names[k + 2:])
         better = better_order(swapped, rough_of(case.network))
         found += better is not None and follows(better, case.names)
         alarms += better_order(case.names, rough_of(case.network)) is not None
-    assert found >= 8 and alarms <= 1
+    print("put right:", found, "false alarms:", alarms, "of", len(rooms))
+    assert found >= 4 and alarms <= 1
 
 
 def test_a_settled_order_is_not_moved_again():
