@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from capture.adjustment.survey import Reading
-from capture.mishaps.facts import LettersMixed, Mishap, OneCorner, OrderMixed, StrangePhoto
-from capture.readings.findings import Doubt, LengthOff, MarkOff
+from capture.mishaps.facts import Mishap, OneCorner, OrderMixed, StrangePhoto
+from capture.readings.findings import Doubt, LengthOff, LettersMixed, MarkOff
 from capture.slips import likely_slip
 
 
