@@ -10,8 +10,8 @@ from typing import ClassVar
 
 from capture.adjustment.survey import Reading
 from capture.fact import Fact
-from capture.mishaps.facts import LettersMixed, Mishap, OneCorner, OrderMixed, StrangePhoto
-from capture.readings.findings import Doubt, LengthOff, MarkOff
+from capture.mishaps.facts import Mishap, OneCorner, OrderMixed, StrangePhoto
+from capture.readings.findings import Doubt, LengthOff, LettersMixed, MarkOff
 from capture.slips import likely_slip
 
 

@@ -46,13 +46,12 @@ from capture.initial.selection import (
     wide_minima)
 from capture.initial.work import USUAL_WORK
 from capture.mishaps.errors import mishap_error
-from capture.mishaps.facts import LettersMixed
 from capture.mishaps.foreign_photo import strange_photo
 from capture.mishaps.likely import likely_mishap, late_mishap, other_order
 from capture.mishaps.outline import crossing_walls, one_corner
 from capture.mishaps.trial import Explained, against
 from capture.adjustment.survey import PhotoFit, Reading, Survey
-from capture.readings.findings import Doubt, HardlyChecked
+from capture.readings.findings import Doubt, HardlyChecked, LettersMixed
 from capture.readings.photo import Marks
 
 #: A row is a board too long or too short when its wall is off by more than a cut's reserve; 20 mm is common practice,
@@ -159,10 +158,10 @@ def follow_floor(network: Network, near: Survey) -> NDArray[np.float64] | None:
 
 def _doubting_letters(survey: Survey, mishap: LettersMixed) -> Survey:
     """A survey of letters put right, its marks under the letters that were told, and doubted."""
-    told = {(where, new): old for where, old, new in mishap.renamed}
+    told: dict[tuple[str, tuple[str, ...]], str] = {(where, (new,)): old for where, old, new in mishap.renamed}
 
     def as_told(reading: Reading) -> Reading:
-        old = told.get((reading.where, *reading.names)) if reading.photo == mishap.photo else None
+        old = told.get((reading.where, reading.names)) if reading.photo == mishap.photo else None
         if reading.kind != "mark" or old is None:
             return reading
         return replace(reading, names=(old,), suspect=True, finding=Doubt(how=mishap, residual=reading.residual,

@@ -19,9 +19,8 @@ from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
 from capture.floor import Z95
 from capture.mends import DropPhoto, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength
-from capture.mishaps.facts import LettersMixed
 from capture.mishaps.wording import mishap_words
-from capture.readings.findings import Doubt, HardlyChecked, LengthOff, MarkOff, SizeOff
+from capture.readings.findings import Doubt, HardlyChecked, LengthOff, LettersMixed, MarkOff, SizeOff
 from capture.slips import Slip, likely_slip, oddity
 from capture.tape import format_length, format_spread
 

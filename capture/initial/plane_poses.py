@@ -24,8 +24,7 @@ def plane_poses(spots: Array, rays: Array) -> list[tuple[Array, Array]]:
     found = _of_all(flat, rays) if len(spots) > 3 else []
     for three in islice(combinations(range(len(spots)), 3), _THREES):
         found += _of_three(flat[list(three)], rays[list(three)])
-    return [(cv2.Rodrigues(turn)[0], np.ravel(shift)) for turn, shift in found
-            if np.all(np.isfinite(turn)) and np.all(np.isfinite(shift))]
+    return [_pose(turn, shift) for turn, shift in found if np.all(np.isfinite(turn)) and np.all(np.isfinite(shift))]
 
 
 def refined_pose(pose: tuple[Array, Array], spots: Array, rays: Array) -> tuple[Array, Array]:
@@ -36,7 +35,12 @@ def refined_pose(pose: tuple[Array, Array], spots: Array, rays: Array) -> tuple[
                                         pose[1].reshape(3, 1) / 1000.0)
     if not (np.all(np.isfinite(turn)) and np.all(np.isfinite(shift))):
         return pose
-    return cv2.Rodrigues(turn)[0], 1000.0 * np.ravel(shift)
+    return _pose(np.asarray(turn, np.float64), 1000.0 * np.asarray(shift, np.float64))
+
+
+def _pose(turn: Array, shift: Array) -> tuple[Array, Array]:
+    """A rotation vector as a matrix, with its shift (3,)."""
+    return np.asarray(cv2.Rodrigues(turn)[0], dtype=np.float64), np.asarray(shift, dtype=np.float64).ravel()
 
 
 def _of_all(flat: Array, rays: Array) -> list[tuple[Array, Array]]:
@@ -44,7 +48,7 @@ def _of_all(flat: Array, rays: Array) -> list[tuple[Array, Array]]:
         _, turns, shifts, _ = cv2.solvePnPGeneric(flat, rays, np.eye(3), np.zeros(4), flags=cv2.SOLVEPNP_IPPE)
     except cv2.error:
         return []
-    return list(zip(turns, shifts))
+    return [(np.asarray(turn, np.float64), np.asarray(shift, np.float64)) for turn, shift in zip(turns, shifts)]
 
 
 def _of_three(flat: Array, rays: Array) -> list[tuple[Array, Array]]:
@@ -52,4 +56,4 @@ def _of_three(flat: Array, rays: Array) -> list[tuple[Array, Array]]:
         _, turns, shifts = cv2.solveP3P(flat, rays, np.eye(3), np.zeros(4), flags=cv2.SOLVEPNP_P3P)
     except cv2.error:
         return []
-    return list(zip(turns, shifts))
+    return [(np.asarray(turn, np.float64), np.asarray(shift, np.float64)) for turn, shift in zip(turns, shifts)]

@@ -13,12 +13,12 @@ from typing import Literal
 import numpy as np
 
 from capture.adjustment.parameter_index import index_network
-from capture.mishaps.facts import LettersMixed
 from capture.mishaps.standing import Places, Stand, clicks_of, state_of, stood, stood_as_told
 from capture.mishaps.trial import Explained, carried, tried
 from capture.network import Network
 from capture.readings.indexed import Indexed
 from capture.readings.photo import Marks
+from capture.readings.findings import LettersMixed
 
 #: Changes adjusted at most.
 _ADJUSTED = 6

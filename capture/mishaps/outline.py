@@ -14,7 +14,7 @@ import numpy as np
 
 from capture.readings.chi_square import chi_square
 from capture.adjustment.floor_prior import crosses, implausibility, is_simple
-from capture.adjustment.least_squares import Fit
+from capture.adjustment.least_squares import Fit, Precision, assess
 from capture.adjustment.parameter_index import index_network
 from capture.initial.selection import fits_readings
 from capture.mishaps.facts import OneCorner, OrderMixed
@@ -25,6 +25,8 @@ from capture.readings.state import State
 
 #: Letters farther apart than this in every floor that fits are two corners, mm.
 _ONE_SPOT_MM = 100.0
+#: How well the place of one against the other must be known for that, one standard deviation, mm.
+_SURE_SD_MM = 40.0
 #: What another order must have less against it than the next one.
 _LEAD = 2.0
 #: Orders adjusted at most: each is a full descent.
@@ -39,13 +41,27 @@ def one_corner(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explained
     for fit in [fit for fit in fits if fits_readings(ix, fit)][:2]:
         spots = dict(zip(ix.names, fit.state.points_mm))
         pairs = sorted((float(np.hypot(*(spots[a] - spots[b]))), a, b) for a, b in combinations(ix.names, 2))
-        for away, a, b in [pair for pair in pairs if pair[0] < _ONE_SPOT_MM][:2]:
+        near = [pair for pair in pairs if pair[0] < _ONE_SPOT_MM][:2]
+        precision = assess(ix, fit.state) if near else None
+        for away, a, b in near:
+            if precision is None or not _is_sure(ix, precision, a, b):
+                continue
             for kept, dropped in ((a, b), (b, a)):
                 explained = _merged(network, ix, fit.state, OneCorner(kept=kept, dropped=dropped, away_mm=away))
                 if explained is not None and explained.fit.cost < fit.cost + chi_square(2, 0.001):
                     found.append(explained)
                     break
     return sorted(found, key=lambda one: one.against)
+
+
+def _is_sure(ix: Indexed, precision: Precision, a: str, b: str) -> bool:
+    """Whether the readings hold two points against each other; letters that nothing holds may lie anywhere."""
+    if precision.loose.size and float(np.abs(precision.loose).max()) > 1e-6:
+        return False
+    i, j = 2 * ix.names.index(a), 2 * ix.names.index(b)
+    step = np.zeros((2, ix.columns))
+    step[[0, 1], [i, i + 1]], step[[0, 1], [j, j + 1]] = 1.0, -1.0
+    return float(np.linalg.eigvalsh(step @ precision.cov @ step.T)[-1]) < _SURE_SD_MM**2
 
 
 def _merged(network: Network, ix: Indexed, state: State, mishap: OneCorner) -> Explained | None:
@@ -65,9 +81,9 @@ def merged(network: Network, kept: str, dropped: str) -> Network | None:
         return None
     if dropped not in network.outline or kept not in network.outline or len(network.outline) < 4:
         return None
-    if any({kept, dropped} <= {reading.point, *reading.wall} for reading in (*network.offsets, *network.on_walls)):
-        return None
-    if any(dropped in shape.corners for shape in (*network.islands, *network.papers)):
+    on_lines = [(o.point, *o.wall) for o in network.offsets] + [(o.point, *o.wall) for o in network.on_walls]
+    rings = [island.corners for island in network.islands] + [paper.corners for paper in network.papers]
+    if any({kept, dropped} <= set(names) for names in on_lines) or any(dropped in corners for corners in rings):
         return None
 
     def now(name: str) -> str:
@@ -88,7 +104,7 @@ def merged(network: Network, kept: str, dropped: str) -> Network | None:
 
 def order_mixed(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explained]:
     """Orders of the corners that make a room of floors that fit but cross, the likeliest first."""
-    tries = []
+    tries: list[tuple[float, OrderMixed, Network, Indexed, State]] = []
     for fit in [fit for fit in fits if fits_readings(ix, fit)][:2]:
         crossing = crossing_walls(network.outline, fit.state.points_mm[ix.outline])
         rings: set[frozenset[frozenset[str]]] = set()

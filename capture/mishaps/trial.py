@@ -47,8 +47,8 @@ def carried(ix: Indexed, state: State, other: Indexed) -> State | None:
 
 def tried(mishap: Mishap, network: Network, ix: Indexed, start: State) -> Explained | None:
     """The mishap, if the changed readings agree and make a room: all of them, so that none is left out."""
-    for begun in (lambda: start, lambda: minimise(ix, start, robust=True, iterations=25).state):
-        fit = minimise(ix, begun())
+    for bent in (False, True):
+        fit = minimise(ix, minimise(ix, start, robust=True, iterations=25).state if bent else start)
         if is_sound(ix, fit) and implausibility(ix, fit.state) < _TOO_ODD and np.all(fit.state.camera_heights() > 0):
             return Explained(mishap=mishap, network=network, ix=ix, fit=replace(fit, robust_state=fit.state))
     return None

@@ -2,7 +2,8 @@
 not."""
 from __future__ import annotations
 
-from capture.mishaps.facts import LettersMixed, Mishap, OneCorner, OrderMixed, StrangePhoto
+from capture.mishaps.facts import Mishap, OneCorner, OrderMixed, StrangePhoto
+from capture.readings.findings import LettersMixed
 
 
 def mishap_words(mishap: Mishap) -> str:

@@ -364,8 +364,8 @@ def main(arguments: list[str]) -> None:
         ran = [run(kind, first + k) for k in range(count)]
         fair = [one for one in ran if one.decidable]
         times = np.array([one.seconds for one in ran])
-        first, alarms = sum(one.first for one in ran), sum(one.alarm for one in ran)
-        print(f"| {kind} | {count} | {len(fair)} | {sum(one.first for one in fair)} | {first} | {alarms} | "
+        named, alarms = sum(one.first for one in ran), sum(one.alarm for one in ran)
+        print(f"| {kind} | {count} | {len(fair)} | {sum(one.first for one in fair)} | {named} | {alarms} | "
               f"{np.median(times):.2f} / {np.quantile(times, 0.95):.1f} / "
               f"{times.max():.1f} s |", flush=True)
         for one in ran:
