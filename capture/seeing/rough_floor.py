@@ -164,7 +164,8 @@ def _tried(look: Look, known: Known, up: Sequence[float] | None, grid: NDArray[n
         normals = np.array([up])
         costs, a, b = trial_costs(look, known, normals)
         if np.isfinite(costs[0]):
-            return Trial(normal=tuple(up), a=complex(a[0]), b=complex(b[0]), cost=float(costs[0]))
+            x, y, z = (float(value) for value in up)
+            return Trial(normal=(x, y, z), a=complex(a[0]), b=complex(b[0]), cost=float(costs[0]))
     return next(iter(best_trials(look, known, keep=1, normals=grid)), None)
 
 
@@ -291,4 +292,4 @@ def _covariance(ix: Indexed, state: State) -> NDArray[np.float64]:
     normal = jac.T @ jac
     rest = normal[size:, size:] + 1e-9 * np.eye(len(normal) - size) * max(float(np.trace(normal)), 1.0)
     own = normal[:size, :size] - normal[:size, size:] @ np.linalg.pinv(rest) @ normal[size:, :size]
-    return np.linalg.inv((own + own.T) / 2 + np.eye(size) / _ANYWHERE_MM**2)
+    return np.asarray(np.linalg.inv((own + own.T) / 2 + np.eye(size) / _ANYWHERE_MM**2), dtype=np.float64)
