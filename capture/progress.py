@@ -10,8 +10,8 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Literal
 
-#: What a solve does beyond its first search: none of its floors fits well enough, so it searches more widely; photos are
-#: left out one at a time.
+#: What a solve does beyond its first search: none of its floors fits well enough, so it searches more widely; photos
+#: are left out one at a time.
 Doing = Literal["wide-search", "photo-by-photo"]
 Listener = Callable[[Doing | None], None]
 
