@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Literal
 
-#: What a solve does beyond its first fit: no floor fits every reading, so floors without one of them are sought; photos
+#: What a solve does beyond its first search: none of its floors fits well enough, so it searches more widely; photos
 #: are left out one at a time.
 Doing = Literal["wide-search", "photo-by-photo"]
 Listener = Callable[[Doing | None], None]

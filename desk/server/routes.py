@@ -174,7 +174,7 @@ _QUICK = ("survey", "last", "preview", "typed")
 _OVERTAKEN = ("survey", "last", "preview", "typed", "plan", "ways")
 #: What a long solve does, for the page.
 _DOING: dict[Doing, str] = {
-    "wide-search": "No floor fits all that was read: trying which of it is wrong.",
+    "wide-search": "No floor that fits everything was found at once: searching more widely.",
     "photo-by-photo": "Leaving out one photo at a time, to see whether the rest agrees."}
 
 

@@ -48,15 +48,6 @@ def test_whoever_listens_may_end_a_solve_at_any_step(in_photos):
     assert len(heard) == 5
 
 
-def test_a_sound_survey_is_heard_and_searches_no_further(in_photos):
-    tree = in_photos | {"tape": [*in_photos["tape"]]}
-    tree["tape"][0] = tree["tape"][0] | {"sd": 2.625}  # not yet solved for another test
-    heard = []
-    with heard_by(heard.append):
-        solve_job(parse_job(tree), {})
-    assert heard and set(heard) == {None}
-
-
 @pytest.fixture
 def desk(tmp_path, monkeypatch):
     monkeypatch.setenv("TAPEGROOVE_SETTINGS", str(tmp_path / "machine.json"))
