@@ -130,6 +130,8 @@ class _Pruned:
         """Take out what is at fault; False if that is everything."""
         lists = []
         for way in ways:
+            if not way:
+                return False  # the whole of it is at fault
             if not isinstance(self.at(way[:-1]), (dict, list)):
                 continue  # gone already, with what was round it
             while way and not self._may_go(way):

@@ -8,7 +8,9 @@ import pytest
 
 from desk.jobfile.day_entries import entry_tree
 from desk.jobfile.files import parse_job, parse_json, parse_tree
+from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.parse import unknown_keys
+from desk.jobfile.reader import read_as
 from desk.problem import JobFileError
 
 JOBS = Path(__file__).parents[2] / "data" / "jobs" / "v1"
@@ -88,3 +90,9 @@ def test_a_nesting_too_deep_is_one_sentence():
 def test_an_entry_of_the_day_is_written_as_it_was_read(entry):
     (read,) = parse_job({"day": [entry]}).day
     assert entry_tree(read.event) == {key: value for key, value in entry.items() if key not in ("on", "said")}
+
+
+@pytest.mark.parametrize("tree", [None, 5, "x", [], [None]])
+def test_a_file_that_holds_no_object_is_refused_as_a_whole(tree):
+    found, problems = read_as(HouseEntry, tree, name="house.json")
+    assert found is None and [(problem.slug, problem.where) for problem in problems] == [("wrong-field", "")]
