@@ -19,9 +19,11 @@ from typing import Any
 
 import bottle
 
+from desk.server.http.body import (
+    LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
 from desk.server.http.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
-from desk.jobfile.files import JOB_NAME, parse_json
+from desk.jobfile.files import JOB_NAME
 from desk.store.job_store import Overtaken
 from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
@@ -31,27 +33,15 @@ from desk.server.routes import REFUSALS, Desk
 from desk.server.http.serving import Server
 from desk.server.worker import Replaced
 
-#: Largest job that is taken in, bytes.
-LARGEST_JOB = 4_000_000
 NEW_FOLDER = "tapegroove-job"
 
 _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
         ".svg": "image/svg+xml"}
 #: How many requests are answered at once, and as many that wait for a picture to be decoded.
 _THREADS = 12
-#: A stroke along a wall has so many places at most.
-_MOST_PLACES = 2_000
 _STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
-
-
-class Turned(Exception):
-    """A request that is turned away, with the HTTP status and the sentence for it."""
-
-    def __init__(self, status: int, says: str) -> None:
-        super().__init__(says)
-        self.status = status
 
 
 def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable[bytes]]:
@@ -81,7 +71,7 @@ def judge(desk: Desk, head: Head) -> Answer | None:
 
 def _too_long(head: Head) -> Refusal | None:
     largest = 0 if head.method in ("GET", "HEAD") else LARGEST_PHOTO if head.path == "/api/photos" else LARGEST_JOB
-    return Refusal(status=413, says=_larger_than(largest)) if head.length > largest else None
+    return Refusal(status=413, says=larger_than(largest)) if head.length > largest else None
 
 
 def _waits_for_a_picture(head: Head) -> bool:
@@ -198,15 +188,15 @@ def _routes(desk: Desk) -> bottle.Bottle:
         revision = bottle.request.get_header("If-Match", "").strip('"')
         if not revision:
             raise Turned(428, "A save must say which revision it was made from.")
-        return desk.save_job(_json_body(), revision=revision)
+        return desk.save_job(json_body(), revision=revision)
 
     @add("PUT", "/api/settings")
     def keep_settings() -> Any:
-        return desk.keep_settings(_fields(_json_body()))
+        return desk.keep_settings(fields_of(json_body()))
 
     @add("POST", "/api/photos")
     def add_photo() -> Any:
-        return desk.pictures.add(_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
+        return desk.pictures.add(whole_body(LARGEST_PHOTO), name=bottle.request.query.name or "photo")
 
     @add("GET", "/api/link")
     def link() -> Any:
@@ -214,7 +204,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("POST", "/api/link")
     def turn_link() -> Any:
-        return desk.phone.open() if _fields(_json_body()).get("open") is True else desk.phone.close()
+        return desk.phone.open() if fields_of(json_body()).get("open") is True else desk.phone.close()
 
     @add("GET", "/api/photos/<name>")
     def photo(name: str) -> Download:
@@ -224,18 +214,18 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("POST", "/api/photos/<name>/snap")
     def snap(name: str) -> Any:
-        told = _fields(_json_body())
-        return desk.pictures.snap(name, x_px=_number(told, "x"), y_px=_number(told, "y"))
+        told = fields_of(json_body())
+        return desk.pictures.snap(name, x_px=number_in(told, "x"), y_px=number_in(told, "y"))
 
     @add("POST", "/api/photos/<name>/stroke")
     def stroke(name: str) -> Any:
-        return desk.pictures.stroke(name, _places(_fields(_json_body()), "places"))
+        return desk.pictures.stroke(name, places_in(fields_of(json_body()), "places"))
 
     @add("POST", "/api/photos/<name>/drag")
     def drag(name: str) -> Any:
-        told = _fields(_json_body())
-        return desk.session.drag(name, point=str(told.get("point", ""))[:80], x_px=_number(told, "x"),
-                                 y_px=_number(told, "y"))
+        told = fields_of(json_body())
+        return desk.session.drag(name, point=str(told.get("point", ""))[:80], x_px=number_in(told, "x"),
+                                 y_px=number_in(told, "y"))
 
     @add("GET", "/api/photos/<name>/targets")
     def targets_in(name: str) -> Any:
@@ -247,8 +237,8 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("POST", "/api/sketch")
     def sketch() -> Any:
-        told = _fields(_json_body())
-        return desk.session.sketch(told.get("job"), [str(name)[:80] for name in _list(told.get("fresh"))],
+        told = fields_of(json_body())
+        return desk.session.sketch(told.get("job"), [str(name)[:80] for name in list_of(told.get("fresh"))],
                                    free=told.get("free") is True)
 
     @add("POST", "/api/targets")
@@ -257,17 +247,17 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("POST", "/api/length")
     def read_length() -> Any:
-        told = _fields(_json_body())
+        told = fields_of(json_body())
         return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
 
     @add("POST", "/api/label")
     def read_label() -> Any:
-        told = _fields(_json_body())
+        told = fields_of(json_body())
         return desk.read_label(str(told.get("text", ""))[:2000], show=str(told.get("show", "metric")))
 
     @add("POST", "/api/<kind:re:survey|last|preview|plan|ways|keep|pack|row|day|typed|closeups>")
     def start(kind: str) -> Any:
-        return desk.start(kind, _fields(_json_body()))
+        return desk.start(kind, fields_of(json_body()))
 
     @add("GET", "/api/tasks/<task>")
     def task(task: str) -> Any:
@@ -347,54 +337,3 @@ def _unmet(error: bottle.HTTPError) -> str:
     says = "The desk has nothing at this address." if error.status_code in (404, 405) else ("The desk could not read "
                                                                                             "this request.")
     return json.dumps({"says": says, "slug": "refused", "where": ""})
-
-
-def _body(largest: int) -> bytes:
-    """The request's body. Raises Turned for one that is too long or cut short."""
-    length = bottle.request.content_length
-    if length > largest:
-        raise Turned(413, _larger_than(largest))
-    data = bottle.request.environ["wsgi.input"].read(max(length, 0))
-    if len(data) < length:
-        raise Turned(400, "The file did not arrive whole; send it again.")
-    return data
-
-
-def _larger_than(largest: int) -> str:
-    return (
-        f"This file is larger than {largest // 1_000_000} MB; send a smaller one."
-        if largest
-        else "The desk takes nothing with this request."
-    )
-
-
-def _json_body() -> Any:
-    if bottle.request.content_type.partition(";")[0].strip() != "application/json":
-        raise Turned(415, "The desk takes JSON here.")
-    return parse_json(_body(LARGEST_JOB), name="the request")
-
-
-def _fields(told: Any) -> dict[str, Any]:
-    if not isinstance(told, dict):
-        raise Turned(400, "The desk takes one JSON object here.")
-    return told
-
-
-def _list(value: Any) -> list[Any]:
-    """A list of a request's, nothing in its place."""
-    return value if isinstance(value, list) else []
-
-
-def _number(told: dict[str, Any], key: str) -> float:
-    value = told.get(key)
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e7:
-        raise Turned(400, f'The desk takes a number for "{key}" here.')
-    return float(value)
-
-
-def _places(told: dict[str, Any], key: str) -> list[tuple[float, float]]:
-    """Places in a picture, px."""
-    places = told.get(key)
-    if not isinstance(places, list) or not 2 <= len(places) <= _MOST_PLACES:
-        raise Turned(400, f'The desk takes 2 to {_MOST_PLACES} places for "{key}" here.')
-    return [(_number(told_place, "x"), _number(told_place, "y")) for told_place in map(_fields, places)]

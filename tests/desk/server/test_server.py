@@ -16,7 +16,8 @@ from PIL import Image
 
 from desk.server.http.guard import SAFE_HEADERS, TOKEN_HEADER, Guard
 from desk.server.routes import Desk
-from desk.server.app import LARGEST_JOB, LARGEST_PHOTO, create_app
+from desk.server.app import LARGEST_PHOTO, create_app
+from desk.server.http.body import LARGEST_JOB
 from tests.support import corner_scene as scene
 from tests.support import target_scene
 from tests.support.drawn_edge import drawn, finger

@@ -17,7 +17,8 @@ import pytest
 from desk.server.http import connections
 from desk.server.http.framing import Head, read_head
 from desk.server.http.guard import SAFE_HEADERS, TOKEN_HEADER, Refusal
-from desk.server.app import LARGEST_JOB, Opened
+from desk.server.app import Opened
+from desk.server.http.body import LARGEST_JOB
 from desk.server.http.serving import Server
 
 
