@@ -305,7 +305,7 @@ def apply(told: Network, mend: object) -> Network:
     from capture import mends as kinds
     where = getattr(mend, "where", "")
     match mend:
-        case kinds.UseLength(length_mm=mm):
+        case kinds.UseLength(mm=mm):
             return replace(told, tapes=tuple(replace(t, length_mm=mm) if t.where == where else t for t in told.tapes))
         case kinds.OtherPair(between=(a, b)):
             return replace(told, tapes=tuple(replace(t, a=a, b=b) if t.where == where else t for t in told.tapes))
@@ -324,8 +324,8 @@ def apply(told: Network, mend: object) -> Network:
 def _apply_mishap(told: Network, mend: object) -> Network:
     from capture import mends as kinds
     match mend:
-        case kinds.Rename(points=points):
-            letter = dict(points)
+        case kinds.Rename(letters=letters):
+            letter = dict(letters)
             return replace(told, marks=tuple(replace(m, point=letter.get(m.where, m.point)) for m in told.marks))
         case kinds.OtherOrder(outline=outline):
             return replace(told, outline=outline)
