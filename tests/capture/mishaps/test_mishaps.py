@@ -88,7 +88,7 @@ def test_feet_typed_as_metres_are_called_that():
     assert survey.suspects[0].names == (tapes[0].a, tapes[0].b)
     assert "feet were probably typed as metres" in survey.suspects[0].says
     first, *_ = mends_of(survey.suspects[0], survey.suspects, "metric")
-    assert first.mm == pytest.approx(case.network.tapes[0].length_mm)
+    assert first.mm == pytest.approx(case.network.tapes[0].length_mm, abs=0.06)
 
 
 @pytest.mark.parametrize("seed", range(5))
