@@ -22,7 +22,7 @@ def check_saw(plan: Plan) -> list[Fault]:
     faults: list[Fault] = []
     found: dict[str, float] = {}
     for piece in plan.pieces:
-        faults += [*_needless(plan, piece), *_order(piece), *_notches(plan, piece)]
+        faults += [*_needless(plan, piece), *_slanted(plan, piece), *_order(piece), *_notches(plan, piece)]
         least = min((off for off in strips_off(plan, piece) if ROUNDING_MM < off < SLIVER_MM - ROUNDING_MM),
                     default=None)
         if least is not None:
@@ -78,6 +78,19 @@ def _whole(plan: Plan, piece: Piece) -> float:
     lengths = {offcut.label: offcut.to_mm - offcut.from_mm for offcut in plan.offcuts} | {own.label: own.length_mm
                                                                                           for own in plan.owned}
     return lengths.get(piece.takes, plan.board_of(piece.board).length_mm)
+
+
+def _slanted(plan: Plan, piece: Piece) -> list[Fault]:
+    """A piece as long as its offcut is where that is shortest still has a wedge on it at the slanted end."""
+    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
+    if offcut is None:
+        return []
+    sawn = {_side(cut, piece) for cut in piece.cuts if cut.kind == "cross"}
+    left = {"left": piece.from_mm - offcut.from_mm, "right": offcut.to_mm - piece.to_mm}
+    return [Fault(slug="cuts", where=piece.id, amount=max(_falls_back(plan, offcut, side)),
+                  says=f"the {side} end of its offcut is slanted and nothing takes that off")
+            for side, off in left.items()
+            if off < ROUNDING_MM and side not in sawn and max(_falls_back(plan, offcut, side)) > ROUNDING_MM]
 
 
 def _needless(plan: Plan, piece: Piece) -> list[Fault]:

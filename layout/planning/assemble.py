@@ -23,6 +23,7 @@ from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
 from layout.region.expansion_profiles import Band
+from layout.planning.fitting.sawn_ends import squared
 from layout.planning.relaxation_report import alike_rows, relaxed_rules, thin_strips
 from layout.room import Board, Room, Settled
 from layout.region.rows import RunShape, Strip, measured
@@ -48,6 +49,7 @@ def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
     laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
     """
     (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
+    rows = squared(rows, offcuts)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
     rows = in_tight_places(rows, room, trial.frame, board.length_mm, wishes.lay)
     runs = _runs_as_laid(rows, trial)

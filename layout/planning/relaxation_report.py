@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -10,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from layout.search.core.joint_preferences import HOLE_CLEAR_MM, NOTCH_CLEAR_MM, Bore, notch_corners
 from layout.search.core.model import SAME_MM
 from layout.plan import Cut, Offcut, Piece, Relaxed, Row
+from layout.planning.fitting.sawn_ends import SawnEnd, end_of, is_before, sawn_end
 from layout.room import SLIVER_MM, Board, Rules
 from layout.region.rows import RunShape, Strip, seams_between
 from layout.search.core.state import nearest
@@ -37,7 +37,7 @@ def thin_strips(rows: tuple[Row, ...], offcuts: tuple[Offcut, ...], lengths: dic
                 board_of: Callable[[int], Board]) -> tuple[Relaxed, ...]:
     """Every piece off which a strip must come that no saw can hold. lengths: of offcuts and own pieces, by label."""
     pieces = {piece.id: piece for row in rows for piece in row.pieces}
-    sawn = {offcut.label: _sawn_end(offcut, pieces[offcut.cut_by]) for offcut in offcuts if offcut.cut_by in pieces}
+    sawn = {offcut.label: sawn_end(offcut, pieces[offcut.cut_by]) for offcut in offcuts if offcut.cut_by in pieces}
     found = []
     for piece in pieces.values():
         board = board_of(piece.board)
@@ -50,44 +50,10 @@ def thin_strips(rows: tuple[Row, ...], offcuts: tuple[Offcut, ...], lengths: dic
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _SawnEnd:
-    """The sawn end of an offcut: which it is, and how far it reaches beyond the offcut's length at the board's near and
-    far edge where it is slanted."""
-
-    side: str
-    beyond_mm: tuple[float, float]
-
-
-def _sawn_end(offcut: Offcut, cutter: Piece) -> _SawnEnd:
-    side = "left" if offcut.from_mm > cutter.from_mm else "right"
-    made = "right" if side == "left" else "left"
-    at = next((_marks(cut) for cut in cutter.cuts if cut.kind == "cross" and _end_of(cut, cutter) == made),
-              (0.0, 0.0))
-    near, far = (max(at) - mark if side == "left" else mark - min(at) for mark in at)
-    return _SawnEnd(side, (near, far))
-
-
-def _end_of(cut: Cut, piece: Piece) -> str:
-    """The end of a piece that a crosscut makes: the one it is measured from if it lies before the piece."""
-    return cut.kept if _is_before(cut, piece) else ("right" if cut.kept == "left" else "left")
-
-
-def _is_before(cut: Cut, piece: Piece) -> bool:
-    """Whether a crosscut is nearer to the end it is measured from than the piece is long: it takes off what lies
-    between."""
-    return max(cut.at) < piece.to_mm - piece.from_mm - SAME_MM
-
-
-def _marks(cut: Cut) -> tuple[float, float]:
-    """Where a crosscut meets the board's edges, to the right from anywhere."""
-    return cut.at if cut.kept == "left" else (-cut.at[0], -cut.at[1])
-
-
-def _taken_off(cut: Cut, piece: Piece, long_mm: float, sawn: _SawnEnd | None) -> float:
+def _taken_off(cut: Cut, piece: Piece, long_mm: float, sawn: SawnEnd | None) -> float:
     """How much a crosscut takes off a stock so long where it takes most."""
-    beyond = sawn.beyond_mm if sawn is not None and sawn.side == _end_of(cut, piece) else (0.0, 0.0)
-    return max((at if _is_before(cut, piece) else long_mm - at) + more for at, more in zip(cut.at, beyond))
+    beyond = sawn.beyond_mm if sawn is not None and sawn.side == end_of(cut, piece) else (0.0, 0.0)
+    return max((at if is_before(cut, piece) else long_mm - at) + more for at, more in zip(cut.at, beyond))
 
 
 def _staggers(joints: list[list[float]], runs: list[RunShape], rows: tuple[Row, ...], rules: Rules) -> list[Relaxed]:

@@ -3,8 +3,9 @@ from dataclasses import replace
 
 import pytest
 
-from layout.judge.sawing import strips_off
+from layout.judge.sawing import check_saw, strips_off
 from layout.plan import Cut, Offcut
+from layout.planning.fitting.sawn_ends import squared
 from layout.planning.planner import plan_floor
 from layout.planning.relaxation_report import thin_strips
 from layout.room import Wishes
@@ -46,3 +47,21 @@ def test_a_strip_beside_a_slanted_end_is_as_wide_as_its_wider_end(plan, at, off,
     assert strips_off(made, second) == [pytest.approx(off)]
     told = {rule.where: rule.had_mm for rule in thin_strips(made.rows[:1], made.offcuts, {"X": 762.0}, made.board_of)}
     assert told == ({second.id: pytest.approx(off)} if off < 15.0 else {})
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_piece_as_long_as_its_slanted_offcut_gets_a_square_cut(plan, mirrored):
+    """By hand: the offcut is 762 along the far edge and 782 along the near one, the piece 762 square: a wedge of 20
+    comes off. The judge asks for the cut, the planner makes it."""
+    made, _, second = with_cuts(plan, (762.0, 762.0), mirrored)
+    made = replace(made, rows=(replace(made.rows[0], runs=(replace(made.rows[0].runs[0], pieces=tuple(
+        replace(piece, cuts=()) if piece.id == second.id else piece for piece in made.rows[0].pieces)),)),
+        *made.rows[1:]))
+    told = {(fault.slug, fault.where): fault.amount for fault in check_saw(made)}
+    assert told[("cuts", second.id)] == pytest.approx(20.0)
+    mended = replace(made, rows=squared(made.rows, made.offcuts))
+    cut, = next(piece.cuts for piece in mended.pieces if piece.id == second.id)
+    assert (cut.kind, cut.kept, cut.at) == ("cross", "left" if mirrored else "right", (762.0, 762.0))
+    assert strips_off(mended, next(p for p in mended.pieces if p.id == second.id)) == [pytest.approx(20.0)]
+    assert ("cuts", second.id) not in {(fault.slug, fault.where) for fault in check_saw(mended)}
+    assert squared(mended.rows, mended.offcuts) == mended.rows
