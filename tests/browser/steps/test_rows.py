@@ -29,6 +29,28 @@ def figure(page: Page, name: str) -> str:
     return page.locator(f".figures > div:has(dt:text-is('{name}')) b").inner_text().replace("\xa0", " ")
 
 
+def growing(page: Page) -> tuple[int, int]:
+    """Which way on the screen the first row grows, as steps right and down: from it to the last row, as both are drawn;
+    the grip says whether that is up and down or across."""
+    across, down = page.evaluate("""() => {
+        const rows = [...document.querySelectorAll('.plan.rows .piece')].map((node) => [parseInt(node.dataset.piece), node]);
+        const last = Math.max(...rows.map(([row]) => row));
+        const middle = (wanted) => {
+            const boxes = rows.filter(([row]) => row === wanted).map(([, node]) => node.getBoundingClientRect());
+            return [(Math.min(...boxes.map((b) => b.left)) + Math.max(...boxes.map((b) => b.right))) / 2,
+                    (Math.min(...boxes.map((b) => b.top)) + Math.max(...boxes.map((b) => b.bottom))) / 2];
+        };
+        return [0, 1].map((i) => middle(last)[i] - middle(1)[i]);
+    }""")
+    if page.locator("[data-key=first-row]").get_attribute("aria-orientation") == "vertical":
+        return 0, 1 if down > 0 else -1
+    return 1 if across > 0 else -1, 0
+
+
+#: The key that points a way on the screen.
+KEYS = {(0, -1): "ArrowUp", (0, 1): "ArrowDown", (-1, 0): "ArrowLeft", (1, 0): "ArrowRight"}
+
+
 def settled(page: Page) -> None:
     """Wait until the search is over."""
     expect(page.locator(".stage-words [data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled()
@@ -71,12 +93,13 @@ def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     assert min(box["width"], box["height"]) >= 43.5
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     scale = page.evaluate("1 / document.querySelector('.plan.rows').getScreenCTM().a")  # mm in a CSS px
-    down = -40 if before > 120 else 40
+    wider = -40 if before > 120 else 40
+    right, down = (part * wider / scale for part in growing(page))
     page.mouse.move(x, y)
     page.mouse.down()
-    page.mouse.move(x, y + down / scale / 2)
-    page.mouse.move(x, y + down / scale)
-    wanted = pytest.approx(before + down, abs=scale + 1)
+    page.mouse.move(x + right / 2, y + down / 2)
+    page.mouse.move(x + right, y + down)
+    wanted = pytest.approx(before + wider, abs=scale + 1)
     expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
     until(page, lambda: int(grip.get_attribute("aria-valuenow")) == wanted, "the row where the hand is")
     assert "first_row" not in flooring(desk.folder)  # nothing is saved while it is only tried
@@ -101,15 +124,16 @@ def test_the_first_row_follows_a_hand_that_goes_past_its_end(quick_desk, open_pa
     before = flooring(folder)
     box = page.locator("[data-key=first-row] .reach").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    right, down = growing(page)
     page.mouse.move(x, y)
     page.mouse.down()
-    for down in range(4, 60, 4):
-        page.mouse.move(x, y + down)
+    for far in range(4, 60, 4):
+        page.mouse.move(x + right * far, y + down * far)
         page.wait_for_timeout(30)
     expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
     expect(page.locator("[data-key=first-row]")).to_have_attribute(
         "aria-valuenow", "192"
-    )  # the whole board; the hand is far below it
+    )  # the whole board; the hand is far past it
     page.mouse.up()
     saved(page)
     settled(page)
@@ -126,11 +150,15 @@ def test_the_first_row_is_moved_by_keys(desk, open_page):
     settled(page)
     grip = page.locator("[data-key=first-row]")
     before = int(grip.get_attribute("aria-valuenow"))
+    right, down = growing(page)
+    narrower, wider = KEYS[-right, -down], KEYS[right, down]
     grip.focus()
-    page.keyboard.press("ArrowUp")
-    page.keyboard.press("Shift+ArrowUp")
+    page.keyboard.press(narrower)
+    page.keyboard.press(f"Shift+{narrower}")
     until(page, lambda: "first_row" in flooring(desk.folder), "the first row")
     assert flooring(desk.folder)["first_row"] == before - 11
+    page.keyboard.press(wider)
+    until(page, lambda: flooring(desk.folder)["first_row"] == before - 10, "the row a key wider")
     expect(grip).to_be_focused()
 
 
