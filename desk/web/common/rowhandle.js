@@ -9,6 +9,7 @@ const KEYS = {ArrowUp: [Y, -1], ArrowLeft: [X, -1], ArrowDown: [Y, 1], ArrowRigh
 
 export class RowHandle {
   #held = null;
+  asked = undefined; // the width last asked for, mm, while what is drawn has yet to follow
 
   // hooks: onTry(mm) while it is moved, onSet(mm) when it is let go
   constructor(hooks) {
@@ -20,7 +21,7 @@ export class RowHandle {
   node(drawing, place, {width, most, way}) {
     this.k = drawing.k;
     this.way = way;
-    this.width = this.#held?.to ?? width;
+    this.width = this.#held?.to ?? this.asked ?? width;
     this.most = most;
     const group = svg(
       'g.handle',
