@@ -35,7 +35,7 @@ export class Sheet {
     new ResizeObserver(() => this.#draw()).observe(this.canvas);
   }
 
-  // Sheet units per CSS px; the sheet stands narrower than its frame where the window is low.
+  // Sheet units per CSS px, as the browser draws it.
   get #k() {
     return 1 / (this.canvas.getScreenCTM()?.a || 1);
   }
