@@ -4,8 +4,12 @@ import {follow, svg} from './dom.js';
 
 export const LEAST = 20; // mm: a strip thinner than this cannot be sawn
 
+const [X, Y] = [0, 1];
+const KEYS = {ArrowUp: [Y, -1], ArrowLeft: [X, -1], ArrowDown: [Y, 1], ArrowRight: [X, 1], PageUp: [Y, -10], PageDown: [Y, 10]}; // mm, right and down
+
 export class RowHandle {
   #held = null;
+  asked = undefined; // the width last asked for, mm, while what is drawn has yet to follow
 
   // hooks: onTry(mm) while it is moved, onSet(mm) when it is let go
   constructor(hooks) {
@@ -17,7 +21,7 @@ export class RowHandle {
   node(drawing, place, {width, most, way}) {
     this.k = drawing.k;
     this.way = way;
-    this.width = this.#held?.to ?? width;
+    this.width = this.#held?.to ?? this.asked ?? width;
     this.most = most;
     const group = svg(
       'g.handle',
@@ -67,12 +71,13 @@ export class RowHandle {
     if (to !== undefined) this.hooks.onSet(to);
   }
 
+  // A key moves the edge the way it points on the screen; one that points along the edge moves it as right and down do.
   #key(event) {
-    const step = {ArrowUp: -1, ArrowLeft: -1, ArrowDown: 1, ArrowRight: 1, PageUp: -10, PageDown: 10}[event.key];
+    const [axis, step] = KEYS[event.key] ?? [];
     if (!step) return;
     event.preventDefault();
-    const isUp = this.way[1] < -0.7 && /Up|Down/.test(event.key); // the row grows upwards: so does the key
-    const to = this.#within(this.width + (isUp ? -step : step) * (event.shiftKey ? 10 : 1));
+    const isBack = this.way[axis] < -0.3; // the row grows upwards, or to the left
+    const to = this.#within(this.width + (isBack ? -step : step) * (event.shiftKey ? 10 : 1));
     this.width = to;
     this.hooks.onTry(to);
     clearTimeout(this.resting);

@@ -258,12 +258,12 @@ export function create(ctx) {
     stage.element.scrollIntoView({block: 'nearest'});
   }
 
-  // The next photo that has nothing marked yet; once there is none, what usually comes next.
+  // The next photo that has nothing marked yet; once there is none, or the outline is drawn, what usually comes next.
   function onward() {
     const photos = store.job.photos ?? [];
     const fresh = marked().size ? photos.find((entry) => entry.file !== photo && !entry.marks?.length) : null;
     if (fresh) return {text: `On to photo ${photos.indexOf(fresh) + 1}`, act: () => choose(fresh.file)};
-    return photos.length ? undefined : {text: 'Add photos', act: () => ctx.go('photos')};
+    return photos.length || store.job.outline?.length > 2 ? undefined : {text: 'Add photos', act: () => ctx.go('photos')};
   }
 
   function fillSelected() {
@@ -296,6 +296,7 @@ export function create(ctx) {
       sheet.update();
       live.update();
       fillOrder(order, ctx);
+      ctx.drawOnward();
       return;
     }
     drawMarks();

@@ -35,8 +35,9 @@ export class Sheet {
     new ResizeObserver(() => this.#draw()).observe(this.canvas);
   }
 
+  // Sheet units per CSS px, as the browser draws it.
   get #k() {
-    return WIDE / (this.canvas.getBoundingClientRect().width || WIDE);
+    return 1 / (this.canvas.getScreenCTM()?.a || 1);
   }
 
   get #places() {

@@ -55,7 +55,13 @@ export function create(ctx) {
   const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, picture.element, ways.element, lists);
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
   const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
+  const isOld = () => store.state !== 'saved' || ctx.plan.revision !== store.revision;
+  // The first row tried last is the job's now, and what is drawn until it is planned.
+  const isLetGo = () => isOld() && store.job.flooring?.first_row === tried?.width;
+  // The first row asked for, while the one drawn is another: what moves it next goes on from there.
+  const askedRow = () => [wanted, isOld() && store.job.flooring?.first_row].find(Number.isFinite);
   drawing.redraw = () => {
+    handle.asked = askedRow();
     if (ctx.plan.answer) drawRows(drawing, now(), {chosen, onPiece: choose, corners: cornerPlaces(), handle, job: store.job});
   };
 
@@ -124,7 +130,7 @@ export function create(ctx) {
         el('h2', {}, told.title),
         el('p', {}, told.size),
       );
-    if (told && !tried && store.state === 'saved' && ctx.plan.revision === store.revision) picture.show(told.row, `${ctx.plan.revision} ${ctx.plan.stage}`);
+    if (told && !tried && !isOld()) picture.show(told.row, `${ctx.plan.revision} ${ctx.plan.stage}`);
     else picture.hide();
     const list = el(
       'select',
@@ -148,9 +154,10 @@ export function create(ctx) {
     const {shown} = now();
     fillFigures(figures, shown);
     fillStage(stage, now(), {
-      tried: tried ? 'Let go to plan with this first row.' : '',
+      tried: Boolean(tried),
+      isLetGo: isLetGo(),
       isBusy,
-      isOld: store.state !== 'saved' || ctx.plan.revision !== store.revision,
+      isOld: isOld(),
       isGuess: isGuess(ctx.survey),
       keep: () => keep(),
       letGo: () => keep({keep: false}),
@@ -169,7 +176,7 @@ export function create(ctx) {
   function update() {
     const {plan: told} = ctx;
     const ready = told.state === 'ok';
-    if (told.revision === store.revision) tried = null;
+    if (!isLetGo()) tried = null;
     plan.hidden = lead.hidden = !ready;
     plan.classList.toggle('stale', Boolean(told.working) && told.revision !== store.revision && !tried);
     if (ready) {

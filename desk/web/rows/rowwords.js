@@ -10,13 +10,13 @@ export function fillFigures(list, {figures}) {
 }
 
 // How sure it is that this is the plan. isGuess: walls of the floor are guessed, so that it cannot be kept.
-export function fillStage(box, {answer, stage, kept, working}, {tried, isBusy, isOld, isGuess, keep, letGo, longer}) {
-  if (tried) {
-    refill(box, sentence('tell', tried));
+export function fillStage(box, {answer, stage, kept, working}, {tried, isLetGo, isBusy, isOld, isGuess, keep, letGo, longer}) {
+  if (tried && !isLetGo) {
+    refill(box, sentence('tell', 'Let go to plan with this first row.'));
     return;
   }
   if (isOld) {
-    refill(box, turning('Planning anew. What is drawn is the plan as it was before.'));
+    refill(box, turning(tried ? 'Planning anew, with this first row.' : 'Planning anew. What is drawn is the plan as it was before.'));
     return;
   }
   const button = (key, text, onclick, kind = '') => el(`button${kind}`, {type: 'button', 'data-key': key, disabled: isBusy, onclick}, text);

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from desk.actions.demo import copy_demo
@@ -63,8 +64,10 @@ def test_the_plan_draws_how_sure_each_corner_is_and_says_how_much_enlarged(quick
                for name in disk(desk.folder)["outline"])
 
 
-def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_page, tmp_path):
-    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, "phone").page
+@pytest.mark.parametrize("screen", ["laptop", "phone"])
+def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_page, tmp_path, screen):
+    """On whichever side of the photo the finger is: the glass lies over the photo, on the other side."""
+    page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address, screen).page
     go(page, "corners")
     expect(page.locator(".mark").first).to_be_attached()
     expect(page.locator(".stage")).to_have_attribute("aria-label", re.compile("^Photo photos/"))
@@ -74,7 +77,8 @@ def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_p
         const box = reach.getBoundingClientRect();
         return [box.x + box.width / 2, box.y + box.height / 2];
     })""")
-    seen = 0
+    middle = stage["x"] + stage["width"] / 2
+    sides = []
     for x, y in points:
         if not (stage["x"] + 20 < x < stage["x"] + stage["width"] - 20
                 and stage["y"] + 20 < y < stage["y"] + stage["height"] - 60):
@@ -90,5 +94,8 @@ def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_p
         page.click("#undo")
         expect(glass).to_be_hidden()
         assert not inside
-        seen += 1
-    assert seen >= 2
+        assert stage["x"] <= box["x"] and box["x"] + box["width"] <= stage["x"] + stage["width"]
+        assert stage["y"] <= box["y"] and box["y"] + box["height"] <= stage["y"] + stage["height"]
+        assert (box["x"] > middle) == (x + 14 <= middle)
+        sides.append(box["x"] > middle)
+    assert set(sides) == {True, False}

@@ -25,8 +25,40 @@ def desk(quick_desk, tmp_path):
     return quick_desk(folder)
 
 
+def strip_job(place: Path) -> Path:
+    """4600 x 2354 mm: a whole first row would leave 30 mm (2354 less two gaps of 10 mm are 12 boards of 192 and 30)."""
+    folder = place / "job"
+    folder.mkdir()
+    job = {"floor": {"outline": [[0, 0], [4600, 0], [4600, 2354], [0, 2354]]},
+           "flooring": {"board": BOARD, "direction": ["A", "B"], "start": ["A", "B"]}}
+    (folder / "job.json").write_text(json.dumps(job), "utf-8")
+    return folder
+
+
 def figure(page: Page, name: str) -> str:
     return page.locator(f".figures > div:has(dt:text-is('{name}')) b").inner_text().replace("\xa0", " ")
+
+
+def growing(page: Page) -> tuple[int, int]:
+    """Which way on the screen the first row grows, as steps right and down: from it to the last row, as both are drawn;
+    the grip says whether that is up and down or across."""
+    across, down = page.evaluate("""() => {
+        const rows = [...document.querySelectorAll('.plan.rows .piece')].map((node) => [parseInt(node.dataset.piece), node]);
+        const last = Math.max(...rows.map(([row]) => row));
+        const middle = (wanted) => {
+            const boxes = rows.filter(([row]) => row === wanted).map(([, node]) => node.getBoundingClientRect());
+            return [(Math.min(...boxes.map((b) => b.left)) + Math.max(...boxes.map((b) => b.right))) / 2,
+                    (Math.min(...boxes.map((b) => b.top)) + Math.max(...boxes.map((b) => b.bottom))) / 2];
+        };
+        return [0, 1].map((i) => middle(last)[i] - middle(1)[i]);
+    }""")
+    if page.locator("[data-key=first-row]").get_attribute("aria-orientation") == "vertical":
+        return 0, 1 if down > 0 else -1
+    return 1 if across > 0 else -1, 0
+
+
+#: The key that points a way on the screen.
+KEYS = {(0, -1): "ArrowUp", (0, 1): "ArrowDown", (-1, 0): "ArrowLeft", (1, 0): "ArrowRight"}
 
 
 def settled(page: Page) -> None:
@@ -71,12 +103,13 @@ def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     assert min(box["width"], box["height"]) >= 43.5
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     scale = page.evaluate("1 / document.querySelector('.plan.rows').getScreenCTM().a")  # mm in a CSS px
-    down = -40 if before > 120 else 40
+    wider = -40 if before > 120 else 40
+    right, down = (part * wider / scale for part in growing(page))
     page.mouse.move(x, y)
     page.mouse.down()
-    page.mouse.move(x, y + down / scale / 2)
-    page.mouse.move(x, y + down / scale)
-    wanted = pytest.approx(before + down, abs=scale + 1)
+    page.mouse.move(x + right / 2, y + down / 2)
+    page.mouse.move(x + right, y + down)
+    wanted = pytest.approx(before + wider, abs=scale + 1)
     expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
     until(page, lambda: int(grip.get_attribute("aria-valuenow")) == wanted, "the row where the hand is")
     assert "first_row" not in flooring(desk.folder)  # nothing is saved while it is only tried
@@ -93,31 +126,46 @@ def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     assert watched.errors == []
 
 
+def drag_past_its_end(page: Page) -> None:
+    """Draw the first row wider by a hand that goes on when a whole board is reached, and let it go."""
+    box = page.locator("[data-key=first-row] .reach").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    right, down = growing(page)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for far in range(4, 60, 4):
+        page.mouse.move(x + right * far, y + down * far)
+        page.wait_for_timeout(30)
+    expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
+    expect(page.locator("[data-key=first-row]")).to_have_attribute("aria-valuenow", "192")
+    page.mouse.up()
+    saved(page)
+    settled(page)
+
+
 def test_the_first_row_follows_a_hand_that_goes_past_its_end(quick_desk, open_page, tmp_path):
+    """In the demo, whose first rows lie in a doorway of the start wall."""
     folder = copy_demo(tmp_path / "demo")
     page = open_page(quick_desk(folder).address).page
     go(page, "rows")
     settled(page)
     before = flooring(folder)
-    box = page.locator("[data-key=first-row] .reach").bounding_box()
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    page.mouse.move(x, y)
-    page.mouse.down()
-    for down in range(4, 60, 4):
-        page.mouse.move(x, y + down)
-        page.wait_for_timeout(30)
-    expect(page.locator(".stage-words")).to_contain_text("Let go to plan")
-    expect(page.locator("[data-key=first-row]")).to_have_attribute(
-        "aria-valuenow", "192"
-    )  # the whole board; the hand is far below it
-    page.mouse.up()
-    saved(page)
+    drag_past_its_end(page)
+    assert flooring(folder)["first_row"] == 192
+    page.click("#undo")
+    comes_to_disk(page, folder, "flooring", before)
+
+
+def test_a_row_left_too_narrow_by_the_hand_is_said_once(quick_desk, open_page, tmp_path):
+    folder = strip_job(tmp_path)
+    page = open_page(quick_desk(folder).address).page
+    go(page, "rows")
     settled(page)
+    assert page.locator(".says.look").all_inner_texts() == []
+    drag_past_its_end(page)
     assert flooring(folder)["first_row"] == 192
     given = page.locator(".says.look").all_inner_texts()
     assert given and len(set(given)) == len(given)  # a last row under 60 mm breaks a rule: said, and said once
-    page.click("#undo")
-    comes_to_disk(page, folder, "flooring", before)
 
 
 def test_the_first_row_is_moved_by_keys(desk, open_page):
@@ -126,11 +174,15 @@ def test_the_first_row_is_moved_by_keys(desk, open_page):
     settled(page)
     grip = page.locator("[data-key=first-row]")
     before = int(grip.get_attribute("aria-valuenow"))
+    right, down = growing(page)
+    narrower, wider = KEYS[-right, -down], KEYS[right, down]
     grip.focus()
-    page.keyboard.press("ArrowUp")
-    page.keyboard.press("Shift+ArrowUp")
+    page.keyboard.press(narrower)
+    page.keyboard.press(f"Shift+{narrower}")
     until(page, lambda: "first_row" in flooring(desk.folder), "the first row")
     assert flooring(desk.folder)["first_row"] == before - 11
+    page.keyboard.press(wider)
+    until(page, lambda: flooring(desk.folder)["first_row"] == before - 10, "the row a key wider")
     expect(grip).to_be_focused()
 
 
@@ -199,12 +251,7 @@ def test_rulers_are_typed_both_and_refused_when_the_viewer_scaled(desk, open_pag
 
 
 def test_a_piece_tells_of_its_row_in_sentences_and_what_the_plan_avoids_is_drawn(quick_desk, open_page, tmp_path):
-    """4600 x 2354 mm: a whole first row would leave 30 mm (2354 less two gaps of 10 mm are 12 boards of 192 and 30)."""
-    folder = tmp_path / "job"
-    folder.mkdir()
-    job = {"floor": {"outline": [[0, 0], [4600, 0], [4600, 2354], [0, 2354]]},
-           "flooring": {"board": BOARD, "direction": ["A", "B"], "start": ["A", "B"]}}
-    (folder / "job.json").write_text(json.dumps(job), "utf-8")
+    folder = strip_job(tmp_path)
     watched = open_page(quick_desk(folder).address)
     page = watched.page
     go(page, "rows")

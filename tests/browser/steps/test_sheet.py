@@ -14,6 +14,21 @@ SHEET = [AT + x * np.array([np.cos(TURN), np.sin(TURN)]) + y * np.array([-np.sin
          for x, y in ((0.0, 0.0), (297.0, 0.0), (297.0, 210.0), (0.0, 210.0))]
 
 
+def figures(text: str) -> str:
+    """The number of a length as drawn: of "4312 ± 9 mm", or "about 4.3 m" where it is loose."""
+    return text.replace("\xa0", " ").removeprefix("about ").split(" ")[0]
+
+
+def said_mm(text: str) -> float:
+    return float(figures(text)) * (1000 if text.startswith("about") else 1)
+
+
+def last_figure_mm(text: str) -> float:
+    """What one step of the last figure drawn is worth."""
+    unit = 1000.0 if text.startswith("about") else 1.0
+    return unit / 10 ** len(figures(text).partition(".")[2])
+
+
 def test_a_sheet_of_paper_gives_the_size(quick_desk, open_page, tmp_path):
     desk = quick_desk()
     watched = open_page(desk.address)
@@ -40,11 +55,14 @@ def test_a_sheet_of_paper_gives_the_size(quick_desk, open_page, tmp_path):
             expect(page.locator(f"[data-mark='p:S{k}']")).to_be_visible()
     saved(page)
     go(page, "tape")
-    expect(page.locator(".plan.floor .measure")).to_have_count(4)
-    for text, (a, b) in zip(page.locator(".plan.floor .measure").all_text_contents(),
-                            (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"))):
-        length, spread = (float(part) for part in text.removesuffix("mm").replace("\xa0", " ").split("±"))
-        assert abs(length - distance_mm(a, b)) <= 1.5 * spread + 1.0  # a 95 % interval; clicks are whole screen pixels
+    drawn = page.locator(".plan.floor .measure")
+    expect(drawn).to_have_count(4)
+    walls = page.evaluate("async () => (await (await import('/common/api.js')).work('survey')).answer.walls")
+    assert [wall["from"] for wall in walls] == list("ABCD")
+    for wall, text in zip(walls, drawn.all_text_contents(), strict=True):
+        true = distance_mm(wall["from"], wall["to"])
+        assert abs(wall["length"] - true) <= 1.5 * wall["pm95"] + 1.0  # a 95 % interval; clicks are whole screen pixels
+        assert abs(said_mm(text) - wall["length"]) <= last_figure_mm(text) / 2 + 0.01
     go(page, "photos")
     page.click("[data-key=sheet-bin-0]")
     comes_to_disk(page, desk.folder, "papers", [])

@@ -97,8 +97,10 @@ def test_a_tape_only_is_a_start_of_its_own(quick_desk, open_page):
     desk = quick_desk()
     page = open_page(desk.address).page
     page.click("[data-key=on]")
+    expect(page.locator("[data-key=onward]")).to_have_text("Add photos")
     draw(page)
     saved(page)
+    expect(page.locator("[data-key=onward]")).to_have_text("On to the tape")  # nobody needs a photo to go on
     looks_well(page, "sheet")
     page.set_viewport_size({"width": 1366, "height": 800})
     label, seen = page.locator(".taping-here label"), []
