@@ -2,7 +2,7 @@
 
 import {el, refill, say, sentence} from '../common/dom.js';
 import {Stage} from './stage.js';
-import {nextName, pointNames, wallOf} from '../common/names.js';
+import {nextName, pointNames, ring, wallOf} from '../common/names.js';
 import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
 import {LiveFloor} from './livefloor.js';
 import {fillOrder} from './order.js';
@@ -258,12 +258,13 @@ export function create(ctx) {
     stage.element.scrollIntoView({block: 'nearest'});
   }
 
-  // The next photo that has nothing marked yet; once there is none, or the outline is drawn, what usually comes next.
+  // The next photo that has nothing marked yet, then what usually comes next; whoever has measured enough here needs no step Tape.
   function onward() {
+    if (live.taping.isEnough) return {text: 'On to the room', act: () => ctx.go('room')};
     const photos = store.job.photos ?? [];
     const fresh = marked().size ? photos.find((entry) => entry.file !== photo && !entry.marks?.length) : null;
     if (fresh) return {text: `On to photo ${photos.indexOf(fresh) + 1}`, act: () => choose(fresh.file)};
-    return photos.length || store.job.outline?.length > 2 ? undefined : {text: 'Add photos', act: () => ctx.go('photos')};
+    return photos.length || ring(store.job).length > 2 ? undefined : {text: 'Add photos', act: () => ctx.go('photos')};
   }
 
   function fillSelected() {
@@ -372,4 +373,4 @@ export function create(ctx) {
   };
 }
 
-const insert = (ring, name, after) => (ring.includes(after) ? ring.flatMap((other) => (other === after ? [other, name] : [other])) : [...ring, name]);
+const insert = (order, name, after) => (order.includes(after) ? order.flatMap((other) => (other === after ? [other, name] : [other])) : [...order, name]);

@@ -97,12 +97,13 @@ export class Taping {
 
   #words() {
     if (this.chosen.length) return el('p.next', {}, 'From ', el('b', {}, this.chosen[0]), ': tap the other corner, in the photo or on the plan.');
-    const isSure = this.ctx.survey.state === 'ok' && !this.ctx.survey.working;
-    if (!isSure || !this.ctx.sketch.told.measure.done) return null;
-    return [
-      el('p.enough', {}, 'Measured enough: the floor is sure, and every length is checked by others.'),
-      el('button.main', {type: 'button', 'data-key': 'measured-on', onclick: () => this.ctx.go('room')}, 'On to doors and pipes'),
-    ];
+    return this.isEnough ? el('p.enough', {}, 'Measured enough: the floor is sure, and every length is checked by others.') : null;
+  }
+
+  // Nothing is left to be measured: the floor is sure of what was.
+  get isEnough() {
+    const {survey, sketch} = this.ctx;
+    return survey.state === 'ok' && !survey.working && Boolean(sketch.told?.measure.done) && !this.#next.length;
   }
 
   #others() {

@@ -36,6 +36,8 @@ DEMO = Path(demo_photos.__file__).parent
 BOARD = (("board-length", "1285"), ("board-width", "192 mm"), ("board-thickness", "8"), ("board-pack", "8"))
 #: Lengths a newcomer takes at most, however many are asked for.
 MOST_TAPED = 20
+#: Rooms drawn at most until one shows every corner.
+MOST_DRAWN = 100
 #: Marks nearer than this on the screen are not told apart by a finger, CSS px.
 NEAR = 24.0
 
@@ -124,9 +126,10 @@ def demo_room(_: Path) -> Room:
 def drawn_room(folder: Path) -> Room:
     """An L that nobody tuned anything to; its pictures show nothing, for the script knows where the corners are."""
     rng = np.random.default_rng(2611)
-    case = draw_determined(rng, shape="L", photos=5)
-    while {mark.point for mark in case.network.marks} < set(case.names):
-        case = draw_determined(rng, shape="L", photos=5)
+    drawn = (draw_determined(rng, shape="L", photos=5) for _ in range(MOST_DRAWN))
+    case = next((case for case in drawn if {mark.point for mark in case.network.marks} >= set(case.names)), None)
+    if case is None:
+        raise RuntimeError(f"None of {MOST_DRAWN} drawn L rooms shows every corner in its five photos.")
     names: dict[str, str] = {}
     photos = [[m for m in case.network.marks if m.photo == photo.name and m.point in case.names]
               for photo in case.network.photos]
@@ -209,15 +212,16 @@ def walk(who: Newcomer, room: Room, address: str, *, draws: bool) -> None:
         page.set_input_files("#pick", [str(picture) for picture in room.pictures])
         page.wait_for_selector(f".shots li >> nth={len(room.pictures) - 1}", timeout=60_000)
         who.look("1-photos")
-        who.click("[data-key=on]")
+        who.click("[data-key=onward]")
         mark(who, room)
     taped = measure(who, room)
     page.wait_for_selector(".live-floor .oval", state="attached", timeout=60_000)
     who.floor = who.floor or who.so_far()
     who.look("3-measured")
-    for button in page.locator("[data-key^=straight-]").all():
-        who.actions += 1
-        button.click()
+    while (asked := page.locator("[data-key^=straight-]")).count():
+        key = asked.first.get_attribute("data-key")
+        who.click(f"[data-key='{key}']")
+        page.wait_for_selector(f"[data-key='{key}']", state="detached")
     who.click("[data-key=step-room]")
     who.click("[data-key=add-door]")
     wall, begins, width = room.door

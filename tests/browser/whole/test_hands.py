@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from desk.actions.demo import copy_demo
+from tests.browser.whole.test_care import tape_only_job
 from tests.support.hands import add_photos, disk, go, saved
 from tests.support.invented_room import VIEWS, picture
 
@@ -82,6 +83,26 @@ def test_the_way_on_leads_from_photo_to_photo_and_resets_what_a_tap_does(quick_d
     expect(page.locator("[data-key=mode-point]")).to_be_checked()
     assert in_sight(page, ".canvas") and in_sight(page, ".thumb[aria-pressed=true]")
     saved(page)
+
+
+def test_with_a_tape_only_the_way_on_leads_to_the_tape(quick_desk, open_page, tmp_path):
+    page = open_page(quick_desk(tmp_path / "job").address).page
+    page.click("[data-key=on]")
+    way_on = page.locator("[data-key=onward]")
+    expect(way_on).to_contain_text("Add photos")
+    box = page.locator(".sheet-canvas").bounding_box()
+    for x, y in ((0.2, 0.8), (0.8, 0.8), (0.8, 0.2)):
+        page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
+    expect(way_on).to_contain_text("On to the tape")
+
+
+def test_who_has_measured_enough_beside_the_plan_goes_on_to_the_room(quick_desk, open_page, tmp_path):
+    page = open_page(quick_desk(tape_only_job(tmp_path / "job")).address).page
+    go(page, "corners")
+    expect(page.locator(".taping-here .enough")).to_be_visible()
+    assert page.locator(".main:visible").count() == 1
+    page.click("[data-key=onward]")
+    expect(page.locator("[data-key=step-room]")).to_have_attribute("aria-current", "step")
 
 
 def test_a_phone_reads_the_steps_and_scrolls_little(quick_desk, open_page, tmp_path):

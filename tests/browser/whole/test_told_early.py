@@ -82,6 +82,7 @@ def test_a_plan_that_is_being_laid_says_so_instead_of_letting_go(quick_desk, ope
     go(page, "rows")
     expect(page.locator("[data-key=let-go]")).to_be_enabled()
     go(page, "day")
+    page.click("[data-key=ask-wall]")
     page.fill("[data-key=wall-left]", "2390 mm")
     page.fill("[data-key=wall-right]", "2392 mm")
     page.click("[data-key=wall]")
