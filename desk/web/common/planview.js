@@ -1,6 +1,6 @@
 // Plans as drawings. Plan mm become screen places by `flip` and nowhere else, so that a plan lies the same way in every step.
 
-import {doorNodes} from './doors.js';
+import {doorNodes, doorSpots} from './doors.js';
 import {refill, svg} from './dom.js';
 import {LEAST} from './rowhandle.js';
 import {flip, turnedBy} from './turning.js';
@@ -202,9 +202,10 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
   const floor = answer.floor.outline.map(place);
   const k = drawing.frame(floor, 40);
   const pieces = answer.rows.flatMap((row) => row.runs.flatMap((run) => run.pieces));
-  const named = letterSpots(drawing, Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])]));
+  const at = new Map(Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])]));
+  const named = letterSpots(drawing, [...at]);
   const pipes = (answer.cutouts ?? []).map(({pipe, centre}) => [pipe, place(centre)]).map(([pipe, [x, y]]) => [pipe, [x, y - 13 * k]]);
-  const letters = [...pipes, ...named];
+  const letters = [...pipes, ...named, ...doorSpots(job, at)];
   const shapes = pieces.map((piece) => pieceNode(drawing, piece, place, {chosen: piece.id === chosen, onPiece, k, letters, isTall}));
   refill(
     drawing.element,
@@ -212,10 +213,10 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
     svg('polygon.ground', {points: list(floor)}),
     ...(answer.floor.holes ?? []).map((hole) => svg('polygon.hole', {points: list(hole.map(place))})),
     ...shapes.map((s) => s.shape),
+    ...doorNodes(drawing, job, at),
     ...shapes.map((s) => s.words),
     ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
     ...named.map(([name, spot]) => drawing.text(spot, name, {dy: 5, size: 13, name: 'letter'})),
-    ...doorNodes(drawing, job, new Map(Object.entries(corners).map(([name, p]) => [name, place([p.x, p.y])]))),
     ...(handle && shown.wall ? [grip(answer, handle, drawing, shown)] : []),
     startWords(drawing, answer, shown.wall),
   );
