@@ -16,7 +16,7 @@ import shutil
 import sys
 import tempfile
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -36,6 +36,8 @@ DEMO = Path(demo_photos.__file__).parent
 BOARD = (("board-length", "1285"), ("board-width", "192 mm"), ("board-thickness", "8"), ("board-pack", "8"))
 #: Lengths a newcomer takes at most, however many are asked for.
 MOST_TAPED = 20
+#: Width of a drawn room's door, mm (common practice, no source).
+DOOR_MM = 762
 #: Rooms drawn at most until one shows every corner.
 MOST_DRAWN = 100
 #: Marks nearer than this on the screen are not told apart by a finger, CSS px.
@@ -146,7 +148,21 @@ def drawn_room(folder: Path) -> Room:
         files[-1].write_bytes(target.getvalue())
     places = {names[name]: tuple(spot) for name, spot in zip(case.names, case.corners) if name in names}
     return Room(pictures=files, marks=[[(names[m.point], m.x_px, m.y_px) for m in photo] for photo in photos],
-                places=places, door=(["A", "B"], 300, 762))
+                places=places, door=door_in(places))
+
+
+def sheet_room(folder: Path) -> Room:
+    """The same L with the letters its corners get on the sheet: in the order they are drawn."""
+    room = drawn_room(folder)
+    places = dict(zip("ABCDEFGHIJKLMNOP", room.places.values()))
+    return replace(room, places=places, door=door_in(places))
+
+
+def door_in(places: dict[str, tuple[float, float]]) -> tuple[list[str], int, int]:
+    """A door in the middle of the longest wall of a room given by its corners in order, mm."""
+    ring = list(places)
+    wall = max(zip(ring, ring[1:] + ring[:1]), key=lambda ends: math.dist(places[ends[0]], places[ends[1]]))
+    return list(wall), round((math.dist(*(places[name] for name in wall)) - DOOR_MM) / 2), DOOR_MM
 
 
 def mark(who: Newcomer, room: Room) -> None:
@@ -254,7 +270,7 @@ def walk(who: Newcomer, room: Room, address: str, *, draws: bool) -> None:
 
 
 #: How each room is come by, and whether it is drawn on the sheet.
-ROOMS = {"demo": (demo_room, False), "L": (drawn_room, False), "sheet": (drawn_room, True)}
+ROOMS = {"demo": (demo_room, False), "L": (drawn_room, False), "sheet": (sheet_room, True)}
 
 
 def main(folder: Path, rooms: list[str]) -> None:

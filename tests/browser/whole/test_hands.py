@@ -18,6 +18,17 @@ STEPS = ("photos", "corners", "tape", "room", "boards", "rows", "pack", "day")
 PLAIN = {"floor": {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}}
 
 
+#: Whether a sentence of the status lies over the way on.
+SAID_OVER_IT = """() => {
+    const [status, button] = ['#status', '[data-key=onward]'].map((which) => document.querySelector(which));
+    const before = status.textContent;
+    status.textContent = 'A to B: 4312 mm added.';
+    const [said, way] = [status, button].map((node) => node.getBoundingClientRect());
+    status.textContent = before;
+    return said.left < way.right && way.left < said.right && said.top < way.bottom && way.top < said.bottom;
+}"""
+
+
 @pytest.fixture
 def plain(tmp_path):
     """A folder of a plain room without boards."""
@@ -52,6 +63,7 @@ def test_the_way_on_is_in_sight_on_every_step_however_far_it_is_scrolled(quick_d
         way_on = page.locator("[data-key=onward]")
         expect(way_on).to_be_visible()
         looks.add(way_on.evaluate("e => JSON.stringify([getComputedStyle(e).backgroundColor, e.offsetHeight])"))
+        assert page.evaluate(SAID_OVER_IT) is False, step
         for place in ("0", "document.documentElement.scrollHeight"):
             page.evaluate(f"scrollTo(0, {place})")
             assert in_sight(page, "[data-key=onward]"), step
