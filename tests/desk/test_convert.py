@@ -10,7 +10,7 @@ from capture.adjustment.survey import Survey
 from desk.convert import corner_names, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes
 from desk.jobfile.files import parse_job
 from desk.store.photos import PhotoFacts
-from desk.actions.kept_plan import _digests
+from desk.actions.kept_plan import part_digests
 from desk.actions.pipeline import survey_job
 from desk.problem import JobProblems
 
@@ -47,7 +47,7 @@ def test_a_spread_of_100_mm_says_by_hand_in_jobs_from_before_the_key(box):
         return parse_job(box | {"tape": [{"point": "P1", "wall": ["A", "B"], "mm": 300, **more}]})
     old, new = told(sd=100), told(by_hand=True)
     assert old.offsets == new.offsets and old.offsets[0].by_hand and old.offsets[0].sd_mm == 100.0
-    assert _digests(old) == _digests(new) != _digests(told())
+    assert part_digests(old) == part_digests(new) != part_digests(told())
     taped = (told(sd=100, typed="300 mm"), told(sd=100, by_hand=False), told(sd=99))
     assert not any(job.offsets[0].by_hand for job in taped)
 
