@@ -116,6 +116,8 @@ def label_spot(ring: Ring, wide: float, tall: float) -> Point | None:
     The ring's middle line is tried first, from its middle outwards, then a little above and below it.
     """
     left, top, right, bottom = box_of(ring)
+    if right - left < wide or bottom - top < tall:
+        return None
     for down in (0.5, 0.4, 0.6, 0.3, 0.7):
         for across in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.15, 0.85):
             x, y = left + across * (right - left), top + down * (bottom - top)

@@ -80,7 +80,8 @@ def _fit(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
 def _closing(plan: Plan, piece: Piece, crosses: list[Cut]) -> int:
     """Which crosscut makes the end at the wall that closes the run: the one taped in place. Of a piece that is alone in
     its run the only one, whichever end it makes."""
-    if len(crosses) == 1 and any(run.pieces == (piece,) for row in plan.rows for run in row.runs):
+    if len(crosses) == 1 and any(len(run.pieces) == 1 and run.pieces[0].id == piece.id
+                                 for row in plan.rows for run in row.runs):
         return 0
     side = "right" if plan.lay == "left-to-right" else "left"
     return next((k for k, cut in enumerate(crosses) if sawn_side(plan, piece, cut) == side), -1)
@@ -107,7 +108,9 @@ def _pencils(plan: Plan, piece: Piece) -> tuple[Pencil, ...]:
 
 def _pencil(plan: Plan, offcut: Offcut) -> Pencil:
     """The rest's label: which of its ends stays an end of the piece it becomes."""
-    user = next((piece for piece in plan.pieces if piece.id == offcut.used_by), None)
+    number = offcut.used_by.partition(".")[0]
+    user = next((piece for row in plan.rows if str(row.number) == number for piece in row.pieces
+                 if piece.id == offcut.used_by), None)
     ends: list[str] = [side for side in ("left", "right") if user and side in user.keeps and side in offcut.keeps]
     ends += [cut.kept for cut in user.cuts if cut.kind == "cross"] if user else []
     return Pencil(to=offcut.used_by, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm)
