@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
+from layout.planning.fitting.sawn_ends import sawn_end
 from printpack.drawing.frames import stock_of
 from printpack.strip.corner_figures import corner_tapes, edge_y
 from printpack.strip.step import ONE_MM, Bore, Pencil, Step, Tape
@@ -50,18 +51,38 @@ def _length(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
         return []
     left, near, right, far = stock_of(plan, piece)
     wide = plan.board.width_mm
+    beyond = _wedges(plan, piece, crosses)
     lines: list[Ring] = []
     off: list[Ring] = []
     tapes: list[Tape] = []
     for number, cut in enumerate(crosses):
         a, b = cross_line(plan, piece, cut)
         lines.append((a, b))
-        end = left if sawn_side(plan, piece, cut) == "left" else right
-        off.append((a, (end, 0.0), (end, wide), b))
+        side = sawn_side(plan, piece, cut)
+        end = left if side == "left" else right
+        off.append((a, (end + beyond[side][0], 0.0), (end + beyond[side][1], wide), b))
         pm = place.length.pm_mm if place.length and number == _closing(plan, piece, crosses) else 0.0
         tapes += _across(cut, (a, b), left if cut.kept == "left" else right, number, pm)
-    return [_step(piece, "length", ((left, near), (right, near), (right, far), (left, far)), lines=tuple(lines),
-                  off=tuple(off), tapes=tuple(tapes))]
+    wood = ((left + beyond["left"][0], near), (right + beyond["right"][0], near),
+            (right + beyond["right"][1], far), (left + beyond["left"][1], far))
+    return [_step(piece, "length", wood, lines=tuple(lines), off=tuple(off), tapes=tuple(tapes))]
+
+
+def _wedges(plan: Plan, piece: Piece, crosses: list[Cut]) -> dict[str, tuple[float, float]]:
+    """How far the wood reaches beyond the length told of it at the near and at the far edge, to the right, where all
+    that comes off a slanted end is its wedge; else the end is drawn where the length ends."""
+    none = {"left": (0.0, 0.0), "right": (0.0, 0.0)}
+    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
+    cutter = next((other for other in plan.pieces if offcut is not None and other.id == offcut.cut_by), None)
+    if offcut is None or cutter is None:
+        return none
+    end = sawn_end(offcut, cutter)
+    reaches = (piece.from_mm - offcut.from_mm if end.side == "left" else offcut.to_mm - piece.to_mm) < SAME_MM
+    if not reaches or all(sawn_side(plan, piece, cut) != end.side for cut in crosses):
+        return none
+    sign = -1.0 if end.side == "left" else 1.0
+    near, far = end.beyond_mm
+    return none | {end.side: (sign * near, sign * far)}
 
 
 def _fit(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:
