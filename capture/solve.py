@@ -47,7 +47,7 @@ from capture.initial.selection import (
 from capture.initial.work import USUAL_WORK
 from capture.mishaps.errors import mishap_error
 from capture.mishaps.foreign_photo import strange_photo
-from capture.mishaps.likely import likely_mishap, late_mishap, other_order
+from capture.mishaps.likely import order_that_explains, likely_mishap, late_mishap
 from capture.mishaps.outline import crossing_walls, one_corner
 from capture.mishaps.trial import Explained, against
 from capture.adjustment.survey import PhotoFit, Reading, Survey
@@ -60,8 +60,6 @@ ROUGH_MM = 20.0
 #: A pipe or a corner of a bare part less sure than this (one standard deviation, mm) was put by eye or seen from afar;
 #: our own choice, no source.
 ROUGH_POINT_SD_MM = 15.0
-#: What a mishap must save that is set against a floor which fits: chi-square at 0.001, two degrees of freedom.
-_LEAD = 13.8
 #: A focal length known beforehand to less than this (relative) was read from a picture's file or given; one that is
 #: guessed from what phones have is known to 25 % only (`desk.convert`).
 TOLD_FOCAL_SD = 0.1
@@ -103,8 +101,7 @@ def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
         twice = one_corner(network, ix, [start.fit])
         if twice or is_clean(ix, start.fit):
             return twice[0] if twice else start
-        order = other_order(network)
-        return order if order is not None and order.against + _LEAD < against(ix, start.fit) else start
+        return order_that_explains(network, against(ix, start.fit)) or start
     mishap = likely_mishap(network, ix, fits)
     if mishap is not None:
         return mishap

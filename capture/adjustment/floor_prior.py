@@ -6,7 +6,9 @@ insist.
 """
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
+from itertools import combinations
 
 import numpy as np
 
@@ -16,6 +18,9 @@ from capture.readings.geometry import floor_points, ring_area_mm2
 from capture.readings.indexed import Indexed
 from capture.readings.beliefs import OnWalls
 from capture.readings.photo import WallClicks
+
+#: A wall by the corners at its ends.
+Wall = tuple[str, str]
 
 _CROSSED = 60.0
 _TOUCHING_MM = 0.01
@@ -112,6 +117,12 @@ def inside(ring: np.ndarray, point: np.ndarray) -> bool:
 def crosses(p: np.ndarray, q: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Whether two stretches cross at a point inside both; a, b: one stretch or many, (..., 2)."""
     return (_side(p, q, a) * _side(p, q, b) < 0) & (_side(a, b, p) * _side(a, b, q) < 0)
+
+
+def crossings(walls: Sequence[Wall], spots: Mapping[str, np.ndarray]) -> Iterator[tuple[Wall, Wall]]:
+    """Every two walls that cross, by their corners; walls that share one do not. spots: (2,) by corner."""
+    return ((one, other) for one, other in combinations(walls, 2) if not set(one) & set(other)
+            and crosses(*(spots[name] for name in (*one, *other))))
 
 
 def _distance(ring: np.ndarray, point: np.ndarray) -> float:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.adjustment.network_design import ENOUGH_SD_MM, inner_covariance, open_pairs
+from capture.adjustment.network_design import inner_covariance, is_sure, length_rows, open_pairs
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, NON_CENTRALITY
 from capture.floor import Floor
 from capture.network import Network, default_tape_sd_mm
@@ -56,20 +56,14 @@ def measuring_plan(floor: Floor, network: Network) -> tuple[tuple[str, str], ...
 
 def _rows(ring: NDArray[np.float64], pairs: Sequence[Pair]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(m, 2n) derivatives of the lengths by the corners, and (m,) the spread of a tape of that length."""
-    ends = np.array(pairs)
-    step = ring[ends[:, 1]] - ring[ends[:, 0]]
-    length = np.maximum(np.hypot(*step.T), 1e-9)
-    rows = np.zeros((len(pairs), len(ring), 2))
-    each = np.arange(len(pairs))
-    rows[each, ends[:, 0]], rows[each, ends[:, 1]] = -step / length[:, None], step / length[:, None]
-    return rows.reshape(len(pairs), -1), np.array([default_tape_sd_mm(float(mm)) for mm in length])
+    rows, lengths = length_rows(ring, pairs)
+    return rows, np.array([default_tape_sd_mm(float(mm)) for mm in lengths])
 
 
 def _is_sure(ring: NDArray[np.float64], cov: NDArray[np.float64]) -> bool:
-    """As `network_design.good_enough`: the corners on the whole, and every wall."""
-    walls, _ = _rows(ring, [(k, (k + 1) % len(ring)) for k in range(len(ring))])
+    walls, _ = length_rows(ring, [(k, (k + 1) % len(ring)) for k in range(len(ring))])
     worst = float(np.sqrt(np.max(np.sum(walls @ cov * walls, axis=1))))
-    return np.sqrt(np.trace(cov) / (2 * len(ring))) <= ENOUGH_SD_MM and worst <= 1.25 * ENOUGH_SD_MM
+    return is_sure(float(np.sqrt(np.trace(cov) / (2 * len(ring)))), worst)
 
 
 def _least_checked(ring: NDArray[np.float64], cov: NDArray[np.float64],

@@ -29,7 +29,12 @@ def corner_sd_mm(floor: Floor) -> float:
 
 def good_enough(floor: Floor) -> bool:
     """Whether corners and every wall are sure enough for planning."""
-    return corner_sd_mm(floor) <= ENOUGH_SD_MM and max(w.pm95_mm for w in floor.walls()) <= Z95 * ENOUGH_SD_MM * 1.25
+    return is_sure(corner_sd_mm(floor), max(w.pm95_mm for w in floor.walls()) / Z95)
+
+
+def is_sure(corner_sd_mm: float, wall_sd_mm: float) -> bool:
+    """Whether a floor is: its corners on the whole, and its worst wall, one standard deviation each."""
+    return corner_sd_mm <= ENOUGH_SD_MM and wall_sd_mm <= 1.25 * ENOUGH_SD_MM
 
 
 def measure_next(floor: Floor, network: Network, *, most: int = 5) -> tuple[Advice, ...]:
@@ -87,19 +92,24 @@ def open_pairs(floor: Floor, network: Network) -> list[tuple[int, int]]:
 
 def _row(floor: Floor, a: str, b: str) -> np.ndarray:
     """(2n,) derivative of the distance from a to b by the coordinates of all points."""
-    step, row = floor.at(b) - floor.at(a), np.zeros(len(floor.cov_mm2))
-    along = step / max(float(np.hypot(*step)), 1e-9)
-    for name, part in ((a, -along), (b, along)):
-        row[2 * floor.index(name):2 * floor.index(name) + 2] = part
-    return row
+    return length_rows(floor.points_mm, [(floor.index(a), floor.index(b))])[0][0]
+
+
+def length_rows(points_mm: np.ndarray, pairs: Sequence[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
+    """(m, 2n) derivatives of the lengths between pairs of points (n, 2) by their coordinates, and (m,) the lengths."""
+    ends = np.array(pairs)
+    step = points_mm[ends[:, 1]] - points_mm[ends[:, 0]]
+    length = np.maximum(np.hypot(*step.T), 1e-9)
+    rows = np.zeros((len(pairs), len(points_mm), 2))
+    each = np.arange(len(pairs))
+    rows[each, ends[:, 0]], rows[each, ends[:, 1]] = -step / length[:, None], step / length[:, None]
+    return rows.reshape(len(pairs), -1), length
 
 
 def _after(floor: Floor, inner: np.ndarray, i: int, j: int) -> tuple[float, float]:
     ring = floor.ring()
-    step = ring[j] - ring[i]
-    length = float(np.hypot(*step))
-    row = np.zeros(2 * len(ring))
-    row[2 * i:2 * i + 2], row[2 * j:2 * j + 2] = -step / length, step / length
+    (row,), lengths = length_rows(ring, [(i, j)])
+    length = float(lengths[0])
     moved = inner @ row
     trace = np.trace(inner) - float(moved @ moved) / (default_tape_sd_mm(length) ** 2 + float(row @ moved))
     return float(np.sqrt(max(trace, 0.0) / (2 * len(ring)))), length

@@ -54,10 +54,16 @@ def _as_told(ix: Indexed, fits: list[Fit]) -> float:
 def late_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained | None:
     """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not of
     this room. Raises MishapError for the latter."""
-    as_told, order = _as_told(ix, fits), other_order(network)
-    if order is not None and order.against + _LEAD < as_told:
-        return order
-    return None if np.isfinite(as_told) else _of_a_photo(network, ix)
+    as_told = _as_told(ix, fits)
+    order = order_that_explains(network, as_told)
+    return order if order is not None or np.isfinite(as_told) else _of_a_photo(network, ix)
+
+
+def order_that_explains(network: Network, as_told: float) -> Explained | None:
+    """Another order of the corners against which less speaks, by `_LEAD`, than what speaks against the survey as it
+    was told."""
+    order = _other_order(network)
+    return order if order is not None and order.against + _LEAD < as_told else None
 
 
 def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
@@ -85,7 +91,7 @@ def _floors_without_a_photo(network: Network, ix: Indexed) -> list[tuple[str, li
     return found
 
 
-def other_order(network: Network) -> Explained | None:
+def _other_order(network: Network) -> Explained | None:
     """Neighbours swapped in the outline where no floor was found with the order as told: floors of the lengths, photos
     stood on them."""
     found = []

@@ -13,7 +13,7 @@ from itertools import combinations
 import numpy as np
 
 from capture.readings.chi_square import chi_square
-from capture.adjustment.floor_prior import crosses, implausibility, is_simple
+from capture.adjustment.floor_prior import Wall, crossings, implausibility, is_simple
 from capture.adjustment.least_squares import Fit, Precision, assess
 from capture.adjustment.parameter_index import index_network
 from capture.initial.selection import fits_readings
@@ -31,8 +31,6 @@ _SURE_SD_MM = 40.0
 _LEAD = 2.0
 #: Orders adjusted at most: each is a full descent.
 _ADJUSTED = 4
-
-Wall = tuple[str, str]
 
 
 def one_corner(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explained]:
@@ -161,10 +159,5 @@ def _orders(outline: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], tuple[s
 
 
 def crossing_walls(outline: tuple[str, ...], ring: np.ndarray) -> tuple[Wall, Wall] | None:
-    """The first two walls that cross, by their corners; None where none do."""
-    size = len(outline)
-    for i, j in combinations(range(size), 2):
-        (a, b), (c, d) = (i, (i + 1) % size), (j, (j + 1) % size)
-        if len({a, b, c, d}) == 4 and bool(crosses(ring[a], ring[b], ring[c], ring[d])):
-            return (outline[a], outline[b]), (outline[c], outline[d])
-    return None
+    """The first two walls that cross, by their corners; None where none do. ring: (n, 2) in the outline's order."""
+    return next(crossings(list(zip(outline, outline[1:] + outline[:1])), dict(zip(outline, ring))), None)

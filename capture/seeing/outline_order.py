@@ -12,8 +12,9 @@ from collections.abc import Callable, Sequence
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from capture.adjustment.floor_prior import crosses
+from capture.adjustment.floor_prior import crosses, crossings
 from capture.seeing.rough_floor import RoughFloor, View
 
 #: What counts how much against an order: three corners of a photo the wrong way round, two walls that cross, a corner
@@ -65,9 +66,7 @@ def _best(orders: Sequence[Order], rough_of: RoughOf) -> Order:
 
 def crossing_walls(outline: Sequence[str], rough: RoughFloor) -> tuple[tuple[str, str], tuple[str, str]] | None:
     """Two walls between placed corners that cross, if any do."""
-    walls = [wall for wall in _walls(outline) if set(wall) <= rough.placed]
-    return next(((one, other) for one, other in combinations(walls, 2) if not set(one) & set(other)
-                 and _cross(rough, one, other)), None)
+    return next(crossings([wall for wall in _walls(outline) if set(wall) <= rough.placed], _spots(rough)), None)
 
 
 def _faults(order: Order, rough: RoughFloor) -> bool:
@@ -89,7 +88,7 @@ def _against(order: Order, rough: RoughFloor) -> float:
     seen = [set(view.corners) for view in rough.views]
     unseen = sum(not any(set(wall) <= those for those in seen) for wall in walls)
     placed = [wall for wall in walls if set(wall) <= rough.placed]
-    crossed = sum(_cross(rough, one, other) for one, other in combinations(placed, 2) if not set(one) & set(other))
+    crossed = sum(1 for _ in crossings(placed, _spots(rough)))
     return (_WRONG_WAY * _wrong_ways(order, rough.views) + _CROSSED * crossed + _THROUGH * _through(rough, placed)
             + _UNSEEN * unseen + _ASKEW * _askew(rough, placed) + _LONG * _long(rough, order))
 
@@ -124,25 +123,23 @@ def _walls(order: Sequence[str]) -> list[tuple[str, str]]:
     return list(zip(order, [*order[1:], *order[:1]])) if len(order) > 2 else list(zip(order, order[1:]))
 
 
-def _cross(rough: RoughFloor, one: tuple[str, str], other: tuple[str, str]) -> bool:
-    p, q, a, b = (np.array([rough.places[name].real, rough.places[name].imag]) for name in (*one, *other))
-    return bool(crosses(p, q, a, b))
+def _spots(rough: RoughFloor) -> dict[str, NDArray[np.float64]]:
+    """(2,) mm of every corner."""
+    return {name: np.array([spot.real, spot.imag]) for name, spot in rough.places.items()}
 
 
 def _through(rough: RoughFloor, walls: Sequence[tuple[str, str]]) -> int:
     """How often a camera sees a corner through a wall."""
-    count = 0
+    count, spots = 0, _spots(rough)
     for view in rough.views:
         if view.stands is None or not walls:
             continue
         eye = np.array([view.stands.real, view.stands.imag])
-        starts, ends = (np.array([[rough.places[wall[k]].real, rough.places[wall[k]].imag] for wall in walls])
-                        for k in (0, 1))
+        starts, ends = (np.array([spots[wall[k]] for wall in walls]) for k in (0, 1))
         for name in view.corners:
             if name in rough.placed:
                 own = np.array([name in wall for wall in walls])
-                spot = np.array([rough.places[name].real, rough.places[name].imag])
-                count += int(np.sum(crosses(eye, spot, starts, ends) & ~own))
+                count += int(np.sum(crosses(eye, spots[name], starts, ends) & ~own))
     return count
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layout.plan import Piece, Plan, Point, Ring, Row
+from layout.plan import Offcut, Piece, Plan, Point, Ring, Row
 from printpack.drawing.sheet import Box
 
 
@@ -64,12 +64,23 @@ def in_board(plan: Plan, piece: Piece) -> tuple[Ring, ...]:
                  for ring in (piece.outline_mm, *piece.holes_mm))
 
 
+def offcut_of(plan: Plan, piece: Piece) -> Offcut | None:
+    """The offcut a piece is cut from; None where it takes a new board or a piece at hand."""
+    return next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None) if piece.takes else None
+
+
+def piece_called(plan: Plan, name: str) -> Piece | None:
+    """A piece by its id "row.number"; None if the plan has none. Looks through its row only."""
+    number = name.partition(".")[0]
+    return next((piece for row in plan.rows if str(row.number) == number for piece in row.pieces if piece.id == name),
+                None)
+
+
 def stock_of(plan: Plan, piece: Piece) -> Box:
     """(from, near, to, far) of what the piece is cut from: a whole board, the offcut it takes or a piece at hand,
     board frame."""
-    for offcut in plan.offcuts if piece.takes else ():
-        if offcut.label == piece.takes:
-            return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
+    if (offcut := offcut_of(plan, piece)) is not None:
+        return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
     for own in plan.owned if piece.takes else ():
         if own.label == piece.takes:
             start = 0.0 if "left" in own.keeps else plan.board.length_mm - own.length_mm

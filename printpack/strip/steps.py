@@ -9,8 +9,8 @@ from dataclasses import replace
 from typing import Any
 
 from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
-from layout.planning.fitting.sawn_ends import sawn_end
-from printpack.drawing.frames import stock_of
+from layout.planning.fitting.sawn_ends import reaches, sawn_end
+from printpack.drawing.frames import offcut_of, piece_called, stock_of
 from printpack.strip.corner_figures import corner_tapes, edge_y
 from printpack.strip.step import ONE_MM, Bore, Pencil, Step, Tape
 from printpack.words.cut_phrases import SAME_MM, anchors, piece_side_distance
@@ -72,13 +72,12 @@ def _wedges(plan: Plan, piece: Piece, crosses: list[Cut]) -> dict[str, tuple[flo
     """How far the wood reaches beyond the length told of it at the near and at the far edge, to the right, where all
     that comes off a slanted end is its wedge; else the end is drawn where the length ends."""
     none = {"left": (0.0, 0.0), "right": (0.0, 0.0)}
-    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
-    cutter = next((other for other in plan.pieces if offcut is not None and other.id == offcut.cut_by), None)
+    offcut = offcut_of(plan, piece)
+    cutter = None if offcut is None else piece_called(plan, offcut.cut_by)
     if offcut is None or cutter is None:
         return none
     end = sawn_end(offcut, cutter)
-    reaches = (piece.from_mm - offcut.from_mm if end.side == "left" else offcut.to_mm - piece.to_mm) < SAME_MM
-    if not reaches or all(sawn_side(plan, piece, cut) != end.side for cut in crosses):
+    if not reaches(piece, offcut, end) or all(sawn_side(plan, piece, cut) != end.side for cut in crosses):
         return none
     sign = -1.0 if end.side == "left" else 1.0
     near, far = end.beyond_mm
@@ -129,9 +128,7 @@ def _pencils(plan: Plan, piece: Piece) -> tuple[Pencil, ...]:
 
 def _pencil(plan: Plan, offcut: Offcut) -> Pencil:
     """The rest's label: which of its ends stays an end of the piece it becomes."""
-    number = offcut.used_by.partition(".")[0]
-    user = next((piece for row in plan.rows if str(row.number) == number for piece in row.pieces
-                 if piece.id == offcut.used_by), None)
+    user = piece_called(plan, offcut.used_by)
     ends: list[str] = [side for side in ("left", "right") if user and side in user.keeps and side in offcut.keeps]
     ends += [cut.kept for cut in user.cuts if cut.kind == "cross"] if user else []
     return Pencil(to=offcut.used_by, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm)

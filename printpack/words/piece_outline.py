@@ -7,8 +7,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import dist
 
-from layout.plan import Cut, Piece, Plan, Point, Ring
-from printpack.drawing.frames import board_shift, in_board, stock_of, within
+from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
+from printpack.drawing.frames import board_shift, in_board, offcut_of, piece_called, stock_of, within
 
 _BEYOND_MM = 3.0
 #: A crosscut more out of square than this over the board's width gets a template.
@@ -79,9 +79,8 @@ def straight_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
 
 def _ends_as_taken(plan: Plan, piece: Piece) -> tuple[str, ...]:
     """Ends where an offcut is used up to its own end, sawn square when the piece before was cut."""
-    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
-    if offcut is None or any(is_slanted(cut) for other in plan.pieces if other.id == offcut.cut_by
-                             for cut in other.cuts):
+    offcut = offcut_of(plan, piece)
+    if offcut is None or any(map(is_slanted, _cuts_that_left(plan, offcut))):
         return ()
     ends = (("left", piece.from_mm, offcut.from_mm), ("right", piece.to_mm, offcut.to_mm))
     return tuple(side for side, at, end in ends if abs(at - end) < SLIVER_MM)
@@ -91,14 +90,20 @@ def hooked_ends(plan: Plan, piece: Piece) -> tuple[str, ...]:
     """The ends of the wood that a tape may count from: factory ends, those sawn for this piece, and an offcut's other
     end where it was sawn square. What is drawn as an offcut is its square part, so a slanted end is none; both if
     there is no other."""
-    offcut = next((offcut for offcut in plan.offcuts if offcut.label == piece.takes), None)
+    offcut = offcut_of(plan, piece)
     if offcut is None:
         return "left", "right"
-    made = [cut for other in plan.pieces if other.id == offcut.cut_by for cut in other.cuts]
-    square = all(cut.kind != "line" and (cut.kind != "cross" or abs(cut.at[0] - cut.at[1]) < SLIVER_MM) for cut in made)
+    square = all(cut.kind != "line" and (cut.kind != "cross" or abs(cut.at[0] - cut.at[1]) < SLIVER_MM)
+                 for cut in _cuts_that_left(plan, offcut))
     sawn = {sawn_side(plan, piece, cut) for cut in piece.cuts if cut.kind == "cross"}
     found = tuple(side for side in ("left", "right") if square or side in offcut.keeps or side in sawn)
     return found or ("left", "right")
+
+
+def _cuts_that_left(plan: Plan, offcut: Offcut) -> tuple[Cut, ...]:
+    """The cuts of the piece whose sawing made an offcut."""
+    cutter = piece_called(plan, offcut.cut_by)
+    return cutter.cuts if cutter is not None else ()
 
 
 def is_slanted(cut: Cut) -> bool:

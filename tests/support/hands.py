@@ -60,6 +60,14 @@ def choose_photo(page: Page, number: int) -> None:
     expect(page.locator(".stage")).to_have_attribute("aria-label", f"Photo photos/{number}.jpg")
 
 
+def stage_photo(page: Page, folder: Path, picture: bytes) -> None:
+    """One photo added on the page and put on the stage; folder: where its file may lie."""
+    (folder / "one.jpg").write_bytes(picture)
+    add_photos(page, [folder / "one.jpg"])
+    go(page, "corners")
+    choose_photo(page, 1)
+
+
 def point_at(page: Page, x: float, y: float, *, touch: bool = False) -> None:
     page.locator(".stage").scroll_into_view_if_needed()
     place = on_screen(page, x, y)

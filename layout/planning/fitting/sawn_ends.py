@@ -8,9 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from layout.plan import Cut, Offcut, Piece, Row
+from layout.search.core.model import SAME_MM
 
-#: Two places that differ by less are the same but for rounding, mm.
-SAME_MM = 1e-6
 _OTHER = {"left": "right", "right": "left"}
 
 
@@ -20,8 +19,9 @@ def squared(rows: tuple[Row, ...], offcuts: tuple[Offcut, ...]) -> tuple[Row, ..
     cuts = {}
     for offcut in offcuts:
         piece, cutter = pieces.get(offcut.used_by), pieces.get(offcut.cut_by)
-        if piece is not None and cutter is not None and _is_left_slanted(piece, offcut, sawn_end(offcut, cutter)):
-            cuts[piece.id] = (_square_cut(offcut, sawn_end(offcut, cutter).side), *piece.cuts)
+        end = None if cutter is None else sawn_end(offcut, cutter)
+        if piece is not None and end is not None and _is_left_slanted(piece, offcut, end):
+            cuts[piece.id] = (_square_cut(offcut, end.side), *piece.cuts)
     if not cuts:
         return rows
     return tuple(replace(row, runs=tuple(replace(run, pieces=tuple(
@@ -31,9 +31,13 @@ def squared(rows: tuple[Row, ...], offcuts: tuple[Offcut, ...]) -> tuple[Row, ..
 
 def _is_left_slanted(piece: Piece, offcut: Offcut, end: SawnEnd) -> bool:
     """Whether a piece reaches as far as its offcut does and nothing is sawn off the slanted end there."""
-    reaches = (piece.from_mm - offcut.from_mm if end.side == "left" else offcut.to_mm - piece.to_mm) < SAME_MM
     sawn = any(cut.kind == "cross" and end_of(cut, piece) == end.side for cut in piece.cuts)
-    return max(end.beyond_mm) > SAME_MM and reaches and not sawn
+    return max(end.beyond_mm) > SAME_MM and reaches(piece, offcut, end) and not sawn
+
+
+def reaches(piece: Piece, offcut: Offcut, end: SawnEnd) -> bool:
+    """Whether a piece is used up to the end of its offcut, where that is shortest."""
+    return (piece.from_mm - offcut.from_mm if end.side == "left" else offcut.to_mm - piece.to_mm) < SAME_MM
 
 
 def _square_cut(offcut: Offcut, side: str) -> Cut:

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.support.hands import add_length, add_photos, choose_photo, disk, go, marks, on_screen, point_at, saved
+from tests.support.hands import (
+    add_length, choose_photo, disk, go, marks, on_screen, point_at, saved, stage_photo)
 from tests.support.invented_room import corner_px, distance_mm, picture
 
 VIEW = "from the door"
@@ -15,12 +16,9 @@ VIEW = "from the door"
 @pytest.fixture
 def stage(quick_desk, open_page, tmp_path: Path) -> tuple[Page, Path]:
     """A page with one photo on the stage, and the job's folder."""
-    (tmp_path / "one.jpg").write_bytes(picture(VIEW))
     desk = quick_desk()
     page = open_page(desk.address).page
-    add_photos(page, [tmp_path / "one.jpg"])
-    go(page, "corners")
-    choose_photo(page, 1)
+    stage_photo(page, tmp_path, picture(VIEW))
     return page, desk.folder
 
 

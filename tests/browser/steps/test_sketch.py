@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.whole.test_access import looks_well
-from tests.support.hands import add_photos, choose_photo, comes_to_disk, disk, go, point_at, saved, until
+from tests.support.hands import comes_to_disk, disk, go, point_at, saved, stage_photo, until
 from tests.support.invented_room import corner_px, distance_mm, picture
 
 VIEW = "from the door"
@@ -21,12 +21,9 @@ CORNERS_MM = {"A": (0, 0), "B": (5000, 0), "C": (5000, 4000), "D": (2500, 4000),
 @pytest.fixture
 def page(quick_desk, open_page, tmp_path: Path) -> tuple[Page, Path]:
     """A page with one photo of the invented room on the stage, and the job's folder."""
-    (tmp_path / "one.jpg").write_bytes(picture(VIEW))
     desk = quick_desk()
     page = open_page(desk.address).page
-    add_photos(page, [tmp_path / "one.jpg"])
-    go(page, "corners")
-    choose_photo(page, 1)
+    stage_photo(page, tmp_path, picture(VIEW))
     return page, desk.folder
 
 

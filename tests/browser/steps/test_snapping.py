@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from tests.support.hands import add_photos, choose_photo, disk, go, marks, on_screen, point_at, saved
+from tests.support.hands import add_photos, disk, go, marks, on_screen, point_at, saved, stage_photo
 from tests.support.invented_room import corner_px, picture
 from tests.support import target_scene
 
@@ -23,12 +23,9 @@ def marking(quick_desk, open_page, tmp_path: Path):
     """Opens a page on the screen asked for, with one photo of the invented room on the stage; gives the page and the
     job's folder."""
     def opened(screen: str = "laptop") -> tuple[Page, Path]:
-        (tmp_path / "one.jpg").write_bytes(picture(VIEW))
         desk = quick_desk()
         page = open_page(desk.address, screen).page
-        add_photos(page, [tmp_path / "one.jpg"])
-        go(page, "corners")
-        choose_photo(page, 1)
+        stage_photo(page, tmp_path, picture(VIEW))
         return page, desk.folder
     return opened
 
