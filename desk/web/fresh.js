@@ -38,7 +38,8 @@ export function keepFresh(ctx) {
     if (surveyed?.state !== 'ok' || !store.job.flooring?.board) return;
     const {revision} = store;
     await new Promise((resolve) => setTimeout(resolve, QUIET_MS));
-    if (store.revision === revision) await preview();
+    // While a change is being saved, the desk still holds the job before it.
+    if (store.revision === revision && store.state === 'saved') await preview();
   }
 
   // What was worked out when the job was open last is drawn at once, and worked out anew behind it.
