@@ -107,6 +107,7 @@ def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, *, focal_px: float 
         return replace(blank, says=says)
     zoom = min(1.0, LONG_SIDE_PX / max(width, height))
     small = _straightened(_shrunk(pixels, zoom), focal * zoom, k1)
+    del pixels  # where nobody else holds it, the network gets its memory
     seen = segmenter.look(small, focal * zoom)
     says = _no_floor(seen)
     if says:
