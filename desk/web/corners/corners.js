@@ -208,6 +208,7 @@ export function create(ctx) {
     const job = store.job;
     const state = {
       job,
+      file: photo,
       mode,
       wall,
       unfollowed,

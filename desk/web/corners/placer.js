@@ -2,6 +2,7 @@
 
 import {el, refill, choice, glyph, say, sentence} from '../common/dom.js';
 import {pointNames, wallOptions} from '../common/names.js';
+import {cornerCrop} from './cornercrop.js';
 import {seenPart} from './seen.js';
 
 // The corner that has no letter yet.
@@ -9,7 +10,7 @@ export const NEW = '+';
 
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
-// state: {job, extraNames, mode: "point" | "edge" | "tape", wall, unfollowed, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
+// state: {job, file: the photo on the stage, extraNames, mode: "point" | "edge" | "tape", wall, unfollowed, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
 // hasGhosts, seen: what `seenPart` tells}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
@@ -24,9 +25,10 @@ function modes({mode}, {turn}) {
 }
 
 function point(state, doing) {
-  const {now, here, doubts, hasGhosts} = state;
+  const {job, file, now, here, doubts, hasGhosts} = state;
   const again = now !== NEW && here.has(now) ? ' again, where it should be.' : '.';
   return [
+    now ? cornerCrop(job, now, file) : null,
     now ? el('p.next', {}, 'Tap ', el('b', {}, spoken(now)), again, followed(state, doing)) : el('p.next', {}, 'Every corner is marked in this photo.'),
     seenPart(state.seen, doing.takeSure),
     chips(state, doing),

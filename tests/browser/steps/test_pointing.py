@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from desk.actions.demo import copy_demo
-from tests.support.hands import disk, go
+from tests.support.hands import disk, go, marks
 
 #: Marks of the demo differ from where the survey expects them by a person's slip of the hand and its own error, px of
 #: 1600 by 1200 pictures.
@@ -99,3 +99,25 @@ def test_the_glass_shows_beside_the_finger_and_never_under_it(quick_desk, open_p
         assert (box["x"] > middle) == (x + 14 <= middle)
         sides.append(box["x"] > middle)
     assert set(sides) == {True, False}
+
+
+def test_the_letter_asked_for_is_shown_as_it_was_marked_in_another_photo(quick_desk, open_page, tmp_path):
+    desk = quick_desk(copy_demo(tmp_path / "demo"))
+    page = open_page(desk.address).page
+    go(page, "corners")
+    photos = disk(desk.folder)["photos"]
+    shared = next(mark["point"] for mark in photos[1]["marks"]
+                  if any(mark["point"] == other["point"] for other in photos[0]["marks"]))
+    page.click(f"[data-key='photo-{photos[1]['file']}']")
+    expect(page.locator(".stage")).to_have_attribute("aria-label", f"Photo {photos[1]['file']}")
+    page.click(f"[data-key=chip-{shared}]")
+    expect(page.locator(".crop image")).to_have_count(1)
+    number = int(page.locator(".crop figcaption").inner_text().removeprefix(f"{shared} in photo "))
+    assert number != 2
+    mark = marks(desk.folder, number)[shared]
+    left, top, wide, high = map(float, page.locator(".crop svg").get_attribute("viewBox").split())
+    assert left <= mark[0] <= left + wide and top <= mark[1] <= top + high
+    ring = page.locator(".crop circle").last
+    assert (float(ring.get_attribute("cx")), float(ring.get_attribute("cy"))) == mark
+    page.click("[data-key='chip-+']")
+    expect(page.locator(".crop")).to_have_count(0)
