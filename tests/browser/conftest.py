@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, expect, sync_playwright
 from desk.server.plan_process import Planning
 from desk.server.app import open_desk
 from tests.support.hands import PATIENCE_MS
-from tests.support.kept_processes import keep_processes
+from tests.support.kept_processes import keep_processes, show_once
 from tests.support.kept_windows import Watched, Windows
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S
@@ -112,8 +112,9 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 
 @pytest.fixture(autouse=True)
 def processes_kept(monkeypatch):
-    """The processes of one desk go on to the next."""
+    """The processes of one desk go on to the next, and what they told of a picture."""
     keep_processes(monkeypatch)
+    show_once(monkeypatch)
 
 
 @pytest.fixture(autouse=True)

@@ -23,11 +23,11 @@ _BLANK = "http://127.0.0.1/blank"
 #: What the desk says of a picture in which it sees no corner.
 NOTHING_SEEN: dict[str, Any] = {"corners": [], "lines": [], "says": "", "against": []}
 #: The page is told so without a request: to hold one back, Playwright takes every other in its hand as well.
-_TELLS_NOTHING_SEEN = """
-const asked = window.fetch;
+_TELLS_NOTHING_SEEN = """{
+const nothing = """ + json.dumps(NOTHING_SEEN) + """, asked = window.fetch;
 window.fetch = (where, ...more) => /\\/api\\/photos\\/[^/]+\\/seen$/.test(where)
-  ? Promise.resolve(Response.json(%s)) : asked(where, ...more);
-""" % json.dumps(NOTHING_SEEN)
+  ? Promise.resolve(Response.json(nothing)) : asked(where, ...more);
+}"""
 
 
 @dataclass
