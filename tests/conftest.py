@@ -8,6 +8,8 @@ import os
 import pytest
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+#: Processes that tests start load what the first of them compiled.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 #: What a machine keeps for its user's next job is neither read nor written; tests of it name a file of their own.
 os.environ["TAPEGROOVE_SETTINGS"] = ""
 #: Half a minute, where none of it is remembered.

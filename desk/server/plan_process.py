@@ -97,6 +97,7 @@ def _serve(pipe: Connection) -> None:
     """The process's life: functions in, results out, until the desk is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C in the terminal is the desk's to answer
     import layout.planning.planner  # noqa: F401  loaded before it is wanted
+    import scipy.optimize  # noqa: F401
     while True:
         try:
             work, arguments = pipe.recv()

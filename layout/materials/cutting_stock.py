@@ -20,7 +20,6 @@ from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from layout.errors import LayoutError
 
@@ -127,6 +126,7 @@ def _fill_in_turn(problem: _Problem, power: float) -> list[Pattern]:
 def _generate(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern], Ints, int]:
     """(patterns, whole-number duals, greatest worth of any pattern under them) when no pattern improves the linear
     program."""
+    from scipy.optimize import linprog  # takes longer to load than most plans to cut, which need no solver
     best: tuple[float, Ints, int] | None = None
     for _ in range(MOST_ROUNDS):
         table = np.array(patterns, dtype=np.float64).T
@@ -164,6 +164,7 @@ def _best_pattern(problem: _Problem, worth: Ints) -> tuple[int, Pattern]:
 def _choose(problem: _Problem, patterns: list[Pattern]) -> tuple[list[Pattern], bool]:
     """(fewest bars out of these patterns, whether that is certain); a bar may yield more than is wanted. Empty if
     the nodes run out."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
     table = np.array(patterns, dtype=np.float64).T
     answer = milp(np.ones(len(patterns)), integrality=np.ones(len(patterns), dtype=np.int64), bounds=Bounds(0, np.inf),
                   constraints=LinearConstraint(table, lb=problem.wanted.astype(np.float64)),

@@ -6,16 +6,17 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from desk.server.plan_process import Planning
 from desk.server.app import open_desk
 from tests.support.hands import PATIENCE_MS
-from tests.support.kept_processes import keep_processes
+from tests.support.kept_processes import keep_processes, show_once
+from tests.support.kept_windows import Watched, Windows
 from tests.support.needs import browsers
 from tests.support.patience import PATIENCE_S
 from tests.support.solved import answer_once
@@ -23,24 +24,6 @@ from tests.support.solved import answer_once
 expect.set_options(timeout=PATIENCE_MS)
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
          "--disable-sync", "--disable-default-apps", "--no-first-run", "--disable-dev-shm-usage"]
-SCREENS = {"laptop": {"viewport": {"width": 1366, "height": 800}},
-           "phone": {"viewport": {"width": 360, "height": 740}, "device_scale_factor": 2, "has_touch": True,
-                     "is_mobile": True},}
-
-NOTHING_SEEN = {"corners": [], "lines": [], "says": "", "against": []}
-
-
-@dataclass
-class Watched:
-    """A page with everything it complained of and every address it asked for."""
-
-    page: Page
-    errors: list[str] = field(default_factory=list)
-    addresses: list[str] = field(default_factory=list)
-
-    def outside(self, home: str) -> list[str]:
-        """Addresses that are not the desk's own."""
-        return [a for a in self.addresses if not a.startswith((home, f"blob:{home}"))]
 
 
 @pytest.fixture(scope="session")
@@ -54,28 +37,23 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
+@pytest.fixture(scope="session")
+def windows(chromium: Browser) -> Windows:
+    return Windows(chromium)
+
+
 @pytest.fixture
-def open_page(chromium: Browser) -> Iterator[Callable[..., Watched]]:
+def open_page(windows: Windows) -> Iterator[Callable[..., Watched]]:
     """Opens an address on a screen of SCREENS, light or dark. Where corners are marked by hand, none are proposed: a tap
     near one would go to it, or not, as the desk is done looking or not."""
-    contexts = []
+    taken = []
 
     def opened(address: str, screen: str = "laptop", scheme: str = "light", *, sees: bool = False) -> Watched:
-        context = chromium.new_context(**SCREENS[screen], color_scheme=scheme, accept_downloads=True)
-        context.set_default_timeout(PATIENCE_MS)
-        contexts.append(context)
-        watched = Watched(page=context.new_page())
-        watched.page.on("console", lambda told: watched.errors.append(told.text)
-                        if told.type in ("error", "warning") else None)
-        watched.page.on("pageerror", lambda error: watched.errors.append(str(error)))
-        context.on("request", lambda request: watched.addresses.append(request.url))
-        if not sees:
-            watched.page.route("**/api/photos/*/seen", lambda route: route.fulfill(json=NOTHING_SEEN))
-        watched.page.goto(address)
-        return watched
+        taken.append(windows.take(screen, scheme, sees=sees))
+        return taken[-1].open(address)
     yield opened
-    for context in contexts:
-        context.close()
+    for window in taken:
+        windows.leave(window)
 
 
 @dataclass(frozen=True)
@@ -134,8 +112,9 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 
 @pytest.fixture(autouse=True)
 def processes_kept(monkeypatch):
-    """The processes of one desk go on to the next."""
+    """The processes of one desk go on to the next, and what they told of a picture."""
     keep_processes(monkeypatch)
+    show_once(monkeypatch)
 
 
 @pytest.fixture(autouse=True)

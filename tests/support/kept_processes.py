@@ -7,6 +7,8 @@ before.
 from __future__ import annotations
 
 import atexit
+import pickle
+from collections.abc import Callable
 from typing import Any
 
 from desk.limited_pool import LimitedPool, Limits
@@ -55,23 +57,37 @@ class KeptPool(LimitedPool):
         super().close()
 
 
-_really_look, _looked = Decoding.look, dict[Any, Any]()
+def _once(name: str) -> Callable[..., Any]:
+    """A method of `Decoding` that asks for a picture by its file: the same of the same bytes is found out once."""
+    really, known = getattr(Decoding, name), dict[Any, Any]()
+
+    def told(self: Decoding, picture: Any, *more: Any, **named: Any) -> Any:
+        path = self._folder / getattr(picture, "file", picture)
+        asked = (path.read_bytes() if path.is_file() else str(path),
+                 pickle.dumps((picture, more, sorted(named.items()))))
+        if asked not in known:
+            known[asked] = really(self, picture, *more, **named)
+        return known[asked]
+    return told
 
 
-def _look_once(self: Decoding, file: str, focal_px: float | None, k1: float) -> Any:
-    path = self._folder / file
-    asked = (path.read_bytes() if path.is_file() else str(path), file, focal_px, k1)
-    if asked not in _looked:
-        _looked[asked] = _really_look(self, file, focal_px, k1)
-    return _looked[asked]
+_looked_once = _once("look")
+_shown_once = {name: _once(name) for name in ("facts", "preview", "marked")}
 
 
 def keep_processes(monkeypatch: Any) -> None:
     """Desks opened from now on, in this process, take and leave such processes, and look for corners in a picture once.
     """
-    monkeypatch.setattr("desk.server.decoding.Decoding.look", _look_once)
+    monkeypatch.setattr(Decoding, "look", _looked_once)
     monkeypatch.setattr("desk.server.cache.Planning", KeptPlanning)
     monkeypatch.setattr("desk.server.decoding.LimitedPool", KeptPool)
+
+
+def show_once(monkeypatch: Any) -> None:
+    """A picture is also decoded once for each thing the page wants of it: for tests of the page, which open the same
+    few."""
+    for name, told in _shown_once.items():
+        monkeypatch.setattr(Decoding, name, told)
 
 
 @atexit.register

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linear_sum_assignment
 
 from layout.search.core.model import SAME_MM, Task
 from layout.search.core.board_pairing import Shares
@@ -22,6 +21,7 @@ def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[fl
     """As many pairs as can be, as `layout.search.core.board_pairing` lists them."""
     if not starts or not ends:
         return [Shares(end=run, start=-1) for _, run in ends] + [Shares(end=-1, start=run) for _, run in starts]
+    from scipy.optimize import linear_sum_assignment  # what prints a kept plan pairs nothing
     prices = _prices(task, starts, ends)
     chosen = [(e, s) for e, s in zip(*(side.tolist() for side in linear_sum_assignment(prices)))
               if prices[e, s] < NEVER]

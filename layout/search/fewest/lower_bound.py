@@ -22,7 +22,6 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from scipy.optimize import linprog
 
 from layout.search.fewest.demand_curve import Steps, add_run, prices, steps_of, widths_of
 from layout.search.core.model import Task
@@ -159,6 +158,7 @@ def _propose(curves: list[Ints]) -> tuple[Floats, float, list[Ints]]:
 
     A ceiling of 0 where the solver gives up: what is proved so far stands.
     """
+    from scipy.optimize import linprog  # loaded where something is to be proved: wood alone proves many plans
     table = np.array(curves, dtype=np.float64)
     rows, n = table.shape
     answer = linprog(np.append(np.zeros(n), -1.0), A_ub=np.hstack([-table, np.ones((rows, 1))]), b_ub=np.zeros(rows),

@@ -28,7 +28,7 @@ from desk.actions.pipeline import survey_job
 from desk.jobfile.files import parse_job
 from desk.store.photos import photo_facts
 from tests.bench.desk.run_desk import FLAGS, desk
-from tests.browser.conftest import NOTHING_SEEN, SCREENS
+from tests.support.kept_windows import NOTHING_SEEN, SCREENS
 from tests.support.hands import on_screen
 from tests.support.simulate import draw_determined
 
