@@ -99,7 +99,7 @@ class Session:
         return {"survey": {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}, "plan": plan}
 
     def _remember(self, job: Job, survey: Survey, plan: Plan | None = None) -> None:
-        """Keep what was worked out beside the job, for the next time it is opened; a plan that is there and still is
+        """Keep what was worked out of the job, for the next time it is opened; a plan that is there and still is
         one of this job stays."""
         from desk.actions.last_worked import last_tree, last_worked
         if job.floor is not None or self._remembered == (job, plan):
