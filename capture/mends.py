@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from capture.adjustment.notes import NoLeftOrRight, Note
 from capture.adjustment.survey import Reading
 from capture.fact import Fact
 from capture.mishaps.facts import Mishap, OneCorner, OrderMixed, StrangePhoto
@@ -74,6 +75,14 @@ class OtherOrder(Mend):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Flip(Mend):
+    """The corners the other way round, from the same first one: the floor becomes its mirror image."""
+
+    slug: ClassVar[str] = "flip"
+    outline: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeepOne(Mend):
     """One letter takes the other's place everywhere, and the other is no corner any more."""
 
@@ -133,6 +142,13 @@ def mends_of_mishap(mishap: Mishap) -> tuple[Mend, ...]:
                     KeepOne(where="outline", kept=mishap.dropped, dropped=mishap.kept))
         case StrangePhoto():
             return (DropPhoto(where=mishap.photo),)
+
+
+def mends_of_note(note: Note, outline: tuple[str, ...]) -> tuple[Mend, ...]:
+    """Changes of the job that a note asks its reader about; nothing for most. outline: as the job lists it."""
+    if isinstance(note, NoLeftOrRight):
+        return (Flip(where="outline", outline=(*outline[:1], *outline[:0:-1])),)
+    return ()
 
 
 def _swap(reading: Reading, at: str, suspects: Sequence[Reading]) -> SwapPoints | None:

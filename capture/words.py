@@ -18,7 +18,8 @@ from capture.adjustment.notes import (
 from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
 from capture.floor import Z95
-from capture.mends import DropPhoto, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength
+from capture.mends import (
+    DropPhoto, Flip, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength)
 from capture.mishaps.wording import mishap_words
 from capture.readings.findings import Doubt, HardlyChecked, LengthOff, LettersMixed, MarkOff, SizeOff
 from capture.slips import Slip, likely_slip, oddity
@@ -65,6 +66,8 @@ def mend_words(mend: Mend, show: str) -> str:
         case OtherOrder():
             return (f"Swap {mend.points[0]} and {mend.points[1]}" if len(mend.points) == 2
                     else f"Use {'-'.join(mend.outline)}")
+        case Flip():
+            return "Flip the plan"
         case KeepOne():
             return f"Keep {mend.kept}, drop {mend.dropped}"
         case DropPhoto():

@@ -12,12 +12,12 @@ from collections.abc import Iterable
 from typing import Any, cast
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
-from capture.mends import Mend, mends_of, mends_of_mishap
+from capture.mends import Mend, mends_of, mends_of_mishap, mends_of_note
 from capture.mishaps.errors import MishapError
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
-    AdviceShape, Another, MendShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape)
+    AdviceShape, Another, MendableShape, MendShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape)
 from desk.jobfile.job import Job
 from desk.checks.unseen import unseen_of
 from desk.problem import Problem
@@ -39,7 +39,7 @@ def survey_answer(survey: Survey, job: Job) -> SurveyShape:
             "next": [_advice(advice) for advice in survey.advice], "unseen": unseen_answer(job),
             "sigma0": survey.sigma0,
             "redundancy": survey.redundancy, "photos": [_photo(photo) for photo in survey.photos],
-            "verdict": survey.verdict, "warnings": list(survey.warnings),
+            "verdict": survey.verdict, "warnings": list(survey.warnings), "mendable": _mendable(survey, job),
             "bows": [{"from": bow.a, "to": bow.b, "points": list(bow.points), "at": bow.at, "off": bow.off_mm,
                       "pm95": bow.pm95_mm, "says": bow.says} for bow in survey.bows],}
 
@@ -95,6 +95,12 @@ def _suspect(reading: Reading, survey: Survey, job: Job) -> ReadingShape:
     """A reading to check, with what would put it right."""
     mends = mends_of(reading, survey.suspects, job.show)
     return _reading(reading) | {"mends": [_mend(mend, job.show) for mend in mends]} if mends else _reading(reading)
+
+
+def _mendable(survey: Survey, job: Job) -> list[MendableShape]:
+    """Warnings with the change that each asks about."""
+    asked = ((says, mends_of_note(note, job.outline)) for note, says in zip(survey.notes, survey.warnings))
+    return [{"says": says, "mends": [_mend(mend, job.show) for mend in mends]} for says, mends in asked if mends]
 
 
 def mends_answer(error: Exception) -> list[MendShape]:

@@ -5,7 +5,6 @@ from importlib.resources import files
 from pathlib import Path
 
 from desk.jobfile.files import JOB_NAME
-from desk.store.last_file import LAST_NAME
 from desk.store.photos import PHOTO_DIR
 from desk.problem import file_error
 from desk.jobfile.save import names_in, write_whole
@@ -38,7 +37,7 @@ def _refuse_foreign(folder: Path, demo: dict[str, bytes]) -> None:
     if not folder.is_dir():
         raise file_error("folder-in-use", f"{folder} is not a folder; name a new folder for the demo.")
     for name in sorted(names_in(folder)):
-        if name.startswith(f"{PACK_DIR}/") or name == LAST_NAME:
+        if name.startswith(f"{PACK_DIR}/"):
             continue
         if name not in demo or (folder / name).read_bytes() != demo[name]:
             raise file_error("folder-in-use",

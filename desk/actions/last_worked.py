@@ -1,8 +1,8 @@
-"""What was worked out of a job last, as it is kept beside it: drawn at once when the job is opened, and never more than
+"""What was worked out of a job last, as this machine keeps it: drawn at once when the job is opened, and never more than
 drawn.
 
-The file may come with a folder from anywhere, so it is judged like a kept plan, key by key, and is taken only for a job
-that still says what it was made of. Nothing is printed, kept or solved from it: the survey is made again behind it.
+The file lies where others can write too, so it is judged like a kept plan, key by key, and is taken only for a job that
+still says what it was made of. Nothing is printed, kept or solved from it: the survey is made again behind it.
 """
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class LastWorked:
 
 
 def last_tree(job: Job, survey: Survey, plan: Plan | None) -> dict[str, Any]:
-    """What to keep beside a job; survey and plan must have been made of it."""
+    """What to keep of a job; survey and plan must have been made of it."""
     from layout.planfile.codec import plan_tree
     bare = replace(survey, readings=tuple(replace(reading, says="") for reading in survey.readings))
     tree: dict[str, Any] = {"format": FORMAT, "version": VERSION, "made_of": part_digests(job),
@@ -40,7 +40,7 @@ def last_tree(job: Job, survey: Survey, plan: Plan | None) -> dict[str, Any]:
 
 
 def last_worked(job: Job, tree: object) -> LastWorked | None:
-    """What was kept beside this job; None where the job says something else now, or the file cannot be believed."""
+    """What was kept of this job; None where the job says something else now, or the file cannot be believed."""
     try:
         return _read(job, tree)
     except LayoutError:

@@ -58,7 +58,7 @@ class ReadingShape(TypedDict):
 class MendShape(TypedDict):
     """A change that would put a doubted reading right: `do` to the entry at `where`."""
 
-    do: Literal["use-length", "other-pair", "other-point", "swap-points", "letters", "outline", "keep-one",
+    do: Literal["use-length", "other-pair", "other-point", "swap-points", "letters", "outline", "flip", "keep-one",
                 "leave-out-photo", "leave-out"]
     where: str
     says: str
@@ -71,6 +71,13 @@ class MendShape(TypedDict):
     outline: NotRequired[list[str]]
     kept: NotRequired[str]
     dropped: NotRequired[str]
+
+
+class MendableShape(TypedDict):
+    """A warning that one change may put right, as it stands in `warnings`."""
+
+    says: str
+    mends: list[MendShape]
 
 
 class AdviceShape(TypedDict):
@@ -136,4 +143,5 @@ class SurveyShape(Another):
     photos: list[PhotoFitShape]
     verdict: str
     warnings: list[str]
+    mendable: list[MendableShape]
     bows: list[BowShape]

@@ -4,6 +4,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import json
+import re
 from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
@@ -99,7 +100,7 @@ class Session:
         return {"survey": {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}, "plan": plan}
 
     def _remember(self, job: Job, survey: Survey, plan: Plan | None = None) -> None:
-        """Keep what was worked out beside the job, for the next time it is opened; a plan that is there and still is
+        """Keep what was worked out of the job, for the next time it is opened; a plan that is there and still is
         one of this job stays."""
         from desk.actions.last_worked import last_tree, last_worked
         if job.floor is not None or self._remembered == (job, plan):
@@ -236,6 +237,18 @@ def page_words(problem: Problem) -> str:
     if problem.slug == "unseen-wall":
         return (f"{problem.says.partition('?')[0]}? Mark both its ends in one photo, click on its floor line or tape "
                 "along it; if you know that it is one straight wall, say so on the page Tape.")
+    if problem.slug == "unknown-wall":
+        return _wall_words(problem)
     if problem.slug == "no-board":
         return "The boards are not known yet: copy their length and width from the label on the pack."
     return problem.says
+
+
+def _wall_words(problem: Problem) -> str:
+    """Something lies along two corners that are no neighbours: most likely they were put in another order since."""
+    wall = re.search(r"a wall (\S+),", problem.says)
+    place, number = re.match(r"([a-z_]*)(?:\[(\d+)])?", problem.where).groups()
+    what = {"photos": f"The line drawn in photo {int(number or 0) + 1}", "doors": "A door", "tape": "A length off a wall",
+            "on_wall": "A point on a wall", "flooring": "The direction of the rows"}.get(place, "Something")
+    return (f"{what} is along {wall[1] if wall else 'a wall'}, and these two corners do not follow each other round the "
+            "room: put the corners in their order, or take it away.")

@@ -21,7 +21,8 @@ from desk.jobfile.save import write_whole
 from desk.problem import JobFileError, Problem, file_error, printable
 from printpack.paper import PAPERS
 
-_PLACE = "TAPEGROOVE_SETTINGS"
+#: The variable that says where what a machine keeps lies.
+PLACE = "TAPEGROOVE_SETTINGS"
 _LARGEST_BYTES = 20_000
 #: So many names of rooms are offered again; one is no longer than the page lets it be.
 _NAMES, _LONGEST_NAME = 6, 80
@@ -78,7 +79,7 @@ class Settings(Entry):
 
 def settings_path() -> Path | None:
     """Where they are kept; None: nowhere."""
-    if (said := os.environ.get(_PLACE)) is not None:
+    if (said := os.environ.get(PLACE)) is not None:
         return Path(said) if said else None
     from platformdirs import user_config_path
     return user_config_path("tapegroove", appauthor=False) / "settings.json"

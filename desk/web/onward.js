@@ -20,23 +20,23 @@ const AFTER = {
   day: () => null,
 };
 
-// step, before: the step shown and the one before it; view: may have `onward()`, which answers {text, act, isBusy} or null, or undefined for
-// what usually comes next; ctx: {store, survey, go}.
+// step, before: the step shown and the one before it; view: may have `onward()`, which answers {text, act, isBusy, key, href} or null, or
+// undefined for what usually comes next; ctx: {store, survey, go}. href: something to fetch, once `act` was called.
 export function drawOnward({step, before, view, ctx}) {
   const next = view.onward?.() ?? AFTER[step.key]({job: ctx.store.job});
   refill(
     box,
     before ? iconButton('left', `Back to ${before.name}`, () => ctx.go(before.key), {'data-key': 'back'}) : null,
     el('div.doing', {}, doing(ctx)),
-    next
-      ? el(
-          'button.main',
-          {type: 'button', 'data-key': 'onward', disabled: Boolean(next.isBusy), onclick: () => next.act(ctx)},
-          next.text,
-          glyph('right'),
-        )
-      : null,
+    next ? mainButton(next, ctx) : null,
   );
+}
+
+function mainButton({text, act, isBusy, key = 'onward', href}, ctx) {
+  const shared = {'data-key': key, onclick: () => act(ctx)};
+  return href
+    ? el('a.button.main', {...shared, href}, text, glyph('load'))
+    : el('button.main', {...shared, type: 'button', disabled: Boolean(isBusy)}, text, glyph('right'));
 }
 
 // A solve that takes a while says what it does.

@@ -7,8 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from capture.adjustment.notes import NoLeftOrRight, RoughPoints
 from capture.adjustment.survey import Reading
-from capture.mends import LeaveOut, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of
+from capture.mends import (
+    Flip, LeaveOut, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of, mends_of_note)
 from capture.network import Network, TapeLength
 from capture.readings.findings import Doubt, Finding, LengthOff, MarkOff
 from capture.solve import solve_floor
@@ -64,3 +66,21 @@ def test_a_length_that_fits_another_pair_is_offered_to_it():
     off = LengthOff(value_mm=3817.0, sd_mm=2.0, expected_mm=2201.0, expected_sd_mm=2.0, measures=("A", "D"))
     assert mends_of(doubted(("A", "C"), off, kind="tape"), (), "metric")[0] == OtherPair(where="/A",
                                                                                         between=("A", "D"))
+
+
+def test_a_room_named_clockwise_is_flipped_and_is_then_the_room_itself():
+    """By tape alone the corners are taken as anticlockwise: named the other way round, the floor is a mirror image."""
+    told = replace(network({}), outline=tuple("AFEDCB"))
+    before = solve_floor(told)
+    note = next(note for note in before.notes if isinstance(note, NoLeftOrRight))
+    flip, = mends_of_note(note, told.outline)
+    assert isinstance(flip, Flip) and flip.outline == tuple("ABCDEF") and flip.where == "outline"
+    after = solve_floor(replace(told, outline=flip.outline))
+    assert turn_of(before.floor.at) == -turn_of(after.floor.at) and turn_of(after.floor.at) == turn_of(PLACES.get)
+    assert mends_of_note(RoughPoints(names=("P1",), pm95_mm=40.0), told.outline) == ()
+
+
+def turn_of(place) -> float:
+    """Which way A, B, C turn: 1 to the left, -1 to the right."""
+    a, b, c = (np.array(place(name)) for name in "ABC")
+    return float(np.sign((b - a)[0] * (c - b)[1] - (b - a)[1] * (c - b)[0]))

@@ -1,9 +1,10 @@
 // What the survey found, in words: how far to trust the floor, what to doubt, what to measure next.
 
 import {el, refill, sentence, working} from './dom.js';
+import {suspectsOf, warningsOf} from './mends.js';
 
 // doing: {measure(pair): the pair is to be typed next, look(pair): it is to be seen in a photo, isSeen(pair), go(step),
-// unseen(): questions about walls that nobody has seen, mend(mends): buttons that put a doubted reading right}
+// unseen(): questions about walls that nobody has seen, doubt({says, mends}): a doubt in its box, with what would put it right}
 export function fillFound(words, survey, doing) {
   if (survey.answer) {
     refill(
@@ -18,9 +19,9 @@ export function fillFound(words, survey, doing) {
   else refill(words, refused(survey, doing));
 }
 
-function refused({state, says, more, mends}, {go, mend}) {
+function refused({state, says, more, mends}, {go, doubt}) {
   return [
-    says ? sentence('look', says, ' ', el('span.choices', {}, mend(mends))) : null,
+    says ? doubt({says, mends}) : null,
     ...(says ? more.map((text) => sentence('look', text)) : []),
     state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => go('corners')}, 'See the corners')) : null,
   ];
@@ -28,26 +29,21 @@ function refused({state, says, more, mends}, {go, mend}) {
 
 function found({answer, shown}, doing) {
   const {suspects, next, verdict} = answer;
-  const doubts = suspects.filter(({says}, i) => suspects.findIndex((other) => other.says === says) === i);
-  const warnings = answer.warnings ?? [];
+  const [doubts, warnings] = [suspectsOf(answer), warningsOf(answer)];
   const shownWarnings = doubts.length ? [] : warnings.slice(0, 1); // one headline: the likeliest fault, else what is most in doubt
-  const folded = [...doubts.slice(1).map((doubt) => doubted(doubt, doing)), ...warnings.slice(shownWarnings.length).map((text) => sentence('look', text))];
+  const folded = [...doubts.slice(1), ...warnings.slice(shownWarnings.length)].map(doing.doubt);
   return [
     doing.unseen(),
     verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
-    doubts.slice(0, 1).map((doubt) => doubted(doubt, doing)),
+    doubts.slice(0, 1).map(doing.doubt),
     suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
-    shownWarnings.map((text) => sentence('look', text)),
+    shownWarnings.map(doing.doubt),
     doing.which?.(),
     folded.length ? more(folded) : null,
     (answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
     next.length ? [el('h3', {}, 'Worth measuring next'), ...next.slice(0, 3).map((advice, i) => nextLength(advice, i, doing))] : null,
     wallList(answer, shown),
   ];
-}
-
-function doubted({says, mends}, {mend}) {
-  return sentence('look', says, ' ', el('span.choices', {}, mend(mends)));
 }
 
 function more(folded) {
@@ -74,9 +70,4 @@ function wallList(answer, shown) {
     el('tr', {}, el('th', {scope: 'row'}, `${wall.from} to ${wall.to}`), el('td', {}, shown.walls[i].length), el('td', {}, shown.walls[i].pm)),
   );
   return el('details', {'data-key': 'wall-list'}, el('summary', {}, 'Every wall as a list'), el('table', {}, el('tbody', {}, rows)));
-}
-
-// What the survey leaves in doubt. It goes into the booklet, and is better mended before a plan is kept or printed.
-export function doubtsOf({answer}) {
-  return answer ? [...new Set([...answer.suspects.map(({says}) => says), ...(answer.warnings ?? [])])].filter(Boolean) : [];
 }

@@ -1,6 +1,6 @@
 // One tap mends a doubted reading: the change that the survey offers for it, undone like any other.
 
-import {el} from './dom.js';
+import {el, sentence} from './dom.js';
 
 // The entry of the job that a place such as "photos[1].marks[2]" names, with the list it stands in.
 function entryAt(job, where) {
@@ -44,6 +44,9 @@ const CHANGES = {
   outline: (job, {outline}) => {
     job.outline = outline;
   },
+  flip: (job, {outline}) => {
+    job.outline = outline;
+  },
   'keep-one': (job, {kept, dropped}) => {
     job.outline = job.outline.filter((name) => name !== dropped);
     for (const key of ['photos', 'tape', 'on_wall', 'doors', 'islands', 'square', 'straight', 'flooring']) {
@@ -72,4 +75,41 @@ export function mendButtons(mends, store, place = '') {
       mend.says,
     ),
   );
+}
+
+// The sentences of a list, each once, with what would put it right.
+const once = (doubts) => doubts.filter(({says}, i) => says && doubts.findIndex((other) => other.says === says) === i);
+
+export const suspectsOf = ({suspects}) => once(suspects);
+
+export function warningsOf({warnings = [], mendable = []}) {
+  return warnings.map((says) => ({says, mends: mendable.find((one) => one.says === says)?.mends ?? []}));
+}
+
+// What the survey leaves in doubt, suspects first. It goes into the booklet, and is better mended before a plan is kept or printed.
+export function doubtsOf({answer}) {
+  return answer ? once([...answer.suspects, ...warningsOf(answer)]) : [];
+}
+
+// Whether something is to be settled before a plan is anybody's: a reading that looks wrong, left and right of a floor that nothing tells.
+export const isDoubted = ({answer}) => Boolean(answer?.suspects.length || answer?.mendable?.length);
+
+// Places of a floor as the job keeps an outline that was drawn by hand: it says how the walls turn. at(name): [x, y], mm.
+export const asSketch = (outline, at) => Object.fromEntries(outline.map((name) => [name, at(name).map(Math.round)]));
+
+// The floor is no mirror image: it is as it is drawn.
+function asDrawn({answer}, store) {
+  const sketch = asSketch(answer.outline, (name) => [answer.points[name].x, answer.points[name].y]);
+  const take = () =>
+    store.change('said that the floor is as drawn', (job) => {
+      job.sketch = sketch;
+    });
+  return el('button.quiet.inline', {type: 'button', 'data-key': 'as-drawn', onclick: take}, 'It is as drawn');
+}
+
+// A doubt in its box, with its buttons while the survey is of the job as it is. ctx: {survey, store}; place: as for `mendButtons`.
+export function doubtWords({says, mends}, {survey, store}, place = '') {
+  const buttons = survey.revision === store.revision ? mendButtons(mends, store, place) : [];
+  if (buttons.length && mends[0].do === 'flip') buttons.unshift(asDrawn(survey, store));
+  return sentence('look', says, ' ', buttons.length ? el('span.choices', {}, buttons) : null);
 }

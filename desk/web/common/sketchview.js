@@ -6,12 +6,23 @@ import {doorNodes} from './doors.js';
 import {samePair} from './names.js';
 import {flip} from './turning.js';
 
+// Whether every photo has its marks, or there is none: until then more corners may come, and the last one named need not be the first one's
+// neighbour.
+export const isAllMarked = ({photos = []}) => photos.every((photo) => photo.marks?.length);
+
+// Walls that cross, two or none.
+export function crossingOf({outline, crossing}, job) {
+  const closing = [outline.at(-1), outline[0]];
+  return isAllMarked(job) || !crossing.some((wall) => samePair(wall, closing)) ? crossing : [];
+}
+
 // told: the desk's; options: {job, chosen: [names], next: [a, b] or null, onPoint}.
 export function drawSketch(drawing, told, {job, chosen = [], next = null, onPoint = null}) {
   const at = new Map(told.outline.map((name) => [name, flip(told.points[name])]));
   const ring = told.outline.map((name) => at.get(name));
   drawing.frame(ring, 42);
   const away = ring.length > 2 ? outward(told.outline, ring) : new Map();
+  const crossing = crossingOf(told, job);
   const known = (name) => told.placed.includes(name) || told.drawn.includes(name);
   const wall = ([a, b], kind) => {
     const [p, q] = [at.get(a), at.get(b)];
@@ -19,7 +30,7 @@ export function drawSketch(drawing, told, {job, chosen = [], next = null, onPoin
   };
   const walls = told.outline.map((name, i) => [name, told.outline[(i + 1) % told.outline.length]]).slice(0, ring.length > 2 ? undefined : -1);
   const kindOf = (pair) => {
-    if (told.crossing.some((other) => samePair(other, pair))) return 'wall.crossing';
+    if (crossing.some((other) => samePair(other, pair))) return 'wall.crossing';
     if (!pair.every(known)) return 'wall.guessed';
     return told.unseen.some((one) => samePair(one.wall, pair)) ? 'wall.dashed' : 'wall';
   };

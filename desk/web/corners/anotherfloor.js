@@ -1,6 +1,7 @@
 // Two floors that fit the readings alike, side by side: the person says which is the room. The answer is a drawing in the job, no reading.
 
 import {el} from '../common/dom.js';
+import {asSketch} from '../common/mends.js';
 import {smallFloor} from '../common/sketchview.js';
 
 const LEAVES = 20; // drawings are kept, not made anew with every answer; no more than these
@@ -20,7 +21,7 @@ export function whichFloor({survey, store}) {
   const one = Object.fromEntries(answer.outline.map((name) => [name, [answer.points[name].x, answer.points[name].y]]));
   const take = (points) =>
     store.change('said which floor is the room', (job) => {
-      job.sketch = Object.fromEntries(answer.outline.map((name) => [name, points[name].map(Math.round)]));
+      job.sketch = asSketch(answer.outline, (name) => points[name]);
     });
   const card = (points, label, key) => {
     const drawing = drawn(answer, points, label);

@@ -5,6 +5,7 @@ import {Stage} from './stage.js';
 import {nextName, pointNames, ring, wallOf} from '../common/names.js';
 import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
 import {LiveFloor} from './livefloor.js';
+import {nextCorner} from './nextcorner.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
 import {fillPlacer, NEW, spoken} from './placer.js';
@@ -12,7 +13,7 @@ import {Sheet} from './sheet.js';
 import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
 import {followStroke} from './stroke.js';
-import {mendButtons} from '../common/mends.js';
+import {doubtWords, suspectsOf} from '../common/mends.js';
 import {strip, picture} from '../common/pictures.js';
 
 export function create(ctx) {
@@ -47,10 +48,7 @@ export function create(ctx) {
   // What is doubted in this photo, the likeliest first, each with what would put it right.
   const doubtedHere = () => {
     const suspects = ctx.survey.state === 'ok' ? ctx.survey.answer.suspects : [];
-    const isNow = ctx.survey.revision === store.revision;
-    return suspects
-      .filter((reading) => reading.photo === photo)
-      .map(({says, mends}) => ({says, mends: isNow ? mendButtons(mends, store) : []}));
+    return suspectsOf({suspects: suspects.filter((reading) => reading.photo === photo)}).map((doubt) => doubtWords(doubt, ctx));
   };
   const marksHere = () => {
     const doubted = doubts();
@@ -60,12 +58,10 @@ export function create(ctx) {
   };
   const target = () => {
     if (placing) return placing;
-    const here = marked();
-    const missing = (store.job.outline ?? []).filter((name) => !here.has(name));
     const seen = new Set(ghosts().map(({name}) => name));
     // A slip of the finger on a later photo must not grow the room: there a new corner is asked for.
     const grows = (store.job.photos ?? []).every((entry) => entry.file === photo || !entry.marks?.length);
-    return missing.find((name) => seen.has(name)) ?? missing[0] ?? (grows ? NEW : null);
+    return nextCorner(store.job.outline ?? [], [...marked()], (name) => seen.has(name)) ?? (grows ? NEW : null);
   };
 
   const stage = new Stage({

@@ -4,8 +4,8 @@
 import {el, refill, sentence} from '../common/dom.js';
 import {ask} from '../common/api.js';
 import {Drawing, drawFloor} from '../common/planview.js';
-import {drawSketch} from '../common/sketchview.js';
-import {mendButtons} from '../common/mends.js';
+import {crossingOf, drawSketch, isAllMarked} from '../common/sketchview.js';
+import {doubtWords, warningsOf} from '../common/mends.js';
 import {pathOf} from '../common/pictures.js';
 import {unseenQuestions} from '../common/unseen.js';
 import {whichFloor} from './anotherfloor.js';
@@ -84,24 +84,29 @@ export class LiveFloor {
     );
     this.drawing.element.toggleAttribute('hidden', !this.#isSolved && !store.job.photos?.length && Boolean(sketch.told?.drawn.length));
     this.taping.update();
-    refill(this.asked, this.#isSolved ? whichFloor(this.ctx) : null, this.#questions());
+    refill(this.asked, this.#isSolved ? [whichFloor(this.ctx), this.#mendable()] : null, this.#questions());
     this.#draw();
   }
 
   // Why there is no floor, where the sketch does not show it, with what would put it right.
   #fault() {
-    const {survey, store} = this.ctx;
+    const {survey} = this.ctx;
     if (survey.state !== 'no' || SHOWN.includes(survey.slug ?? '')) return null;
-    return sentence('look', survey.says, ' ', el('span.choices', {}, survey.revision === store.revision ? mendButtons(survey.mends, store) : []));
+    return doubtWords(survey, this.ctx);
   }
 
   // Walls nobody has seen are asked about once every photo has its marks: until then somebody may still see them.
   #questions() {
     const {job} = this.ctx.store;
-    const photos = job.photos ?? [];
-    const isMarked = photos.length ? photos.every((photo) => photo.marks?.length) : this.#isSolved;
+    const isMarked = job.photos?.length ? isAllMarked(job) : this.#isSolved;
     const unseen = this.ctx.sketch.now?.unseen ?? [];
     return isMarked && unseen.length ? unseenQuestions(unseen, this.ctx, 'h3') : null;
+  }
+
+  // What one tap may put right in a floor that is solved: left and right of a room that no photo shows.
+  #mendable() {
+    const {survey} = this.ctx;
+    return warningsOf(survey.answer).filter(({mends}) => mends.length).map((doubt) => doubtWords(doubt, this.ctx));
   }
 
   #orderWords() {
@@ -121,8 +126,9 @@ export class LiveFloor {
         el('span.choices', {}, el('button.quiet.inline', {type: 'button', 'data-key': 'take-order', onclick: put}, 'Put them in that order')),
       );
     }
-    if (!told?.crossing.length) return null;
-    const [one, other] = told.crossing.map((wall) => wall.join('-'));
+    const crossing = told ? crossingOf(told, store.job) : [];
+    if (!crossing.length) return null;
+    const [one, other] = crossing.map((wall) => wall.join('-'));
     return sentence('look', `Walls ${one} and ${other} cross: look at their letters in the photos, or at the order of the corners.`);
   }
 

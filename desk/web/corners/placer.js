@@ -10,7 +10,8 @@ export const NEW = '+';
 
 export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 
-// state: {job, file: the photo on the stage, extraNames, mode: "point" | "edge" | "tape", wall, unfollowed, after, now: what a tap places, here: names marked in this photo, doubts: {says, mends},
+// state: {job, file: the photo on the stage, extraNames, mode: "point" | "edge" | "tape", wall, unfollowed, after, now: what a tap places,
+// here: names marked in this photo, doubts: in their boxes,
 // hasGhosts, seen: what `seenPart` tells}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
@@ -42,7 +43,7 @@ function point(state, doing) {
 
 // One headline, the rest folded.
 function doubted(doubts) {
-  const [first, ...rest] = doubts.map(({says, mends}) => sentence('look', says, ' ', el('span.choices', {}, mends)));
+  const [first, ...rest] = doubts;
   return [first, rest.length ? el('details', {'data-key': 'more-here'}, el('summary', {}, `${rest.length} more to look at here`), rest) : null];
 }
 

@@ -9,7 +9,8 @@ import {outward} from '../common/sketchview.js';
 const [WIDE, HIGH] = [6000, 4500]; // the sheet in its own unit; a cell is a tenth of its height
 const CELL = 450;
 const SNAP = 200; // a wall so nearly level or upright is drawn so; so near another corner is that corner
-const REACH = 22; // CSS px round a corner that count as touching it
+const REACH = 22; // CSS px round a corner from which it is dragged
+const TOUCH = 12; // CSS px within which a tap means the corner itself; a little farther off begins a short wall
 const SLIP = 6; // CSS px a tap may slide
 const ARROWS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1]};
 
@@ -17,6 +18,7 @@ const turned = ([x, y]) => [x, HIGH - y]; // y up in the job, down on the screen
 
 export class Sheet {
   #held = null; // {name, to}: a corner that is being dragged
+  #isOnTheWay = false; // the last tap put a corner: one on the first of all closes the outline
   #aim = null; // the keys' cross, once it was used
 
   // onPick(name): a corner was tapped; chosen(): corners picked so far, pair(): the length asked for.
@@ -30,6 +32,8 @@ export class Sheet {
       onpointerdown: (event) => this.#down(event),
       onkeydown: (event) => this.#key(event),
     });
+    // What a pointer means is settled when it is lifted; a click of the keyboard or a screen reader goes to the corner.
+    this.canvas.addEventListener('click', (event) => event.detail && event.stopPropagation(), {capture: true});
     this.words = el('p.why', {'aria-live': 'polite'});
     this.element = el('section.sheet', {'aria-label': 'The outline, drawn by hand', hidden: true}, this.words, this.canvas);
     new ResizeObserver(() => this.#draw()).observe(this.canvas);
@@ -81,8 +85,8 @@ export class Sheet {
     return turned([Math.min(Math.max(x, 0), WIDE), Math.min(Math.max(y, 0), HIGH)]);
   }
 
-  #nearest([x, y]) {
-    const reach = REACH * this.#k;
+  #nearest([x, y], px) {
+    const reach = px * this.#k;
     const far = (name) => Math.hypot(this.ctx.store.job.sketch[name][0] - x, this.ctx.store.job.sketch[name][1] - y);
     return [...this.#places.keys()].filter((name) => far(name) <= reach).sort((a, b) => far(a) - far(b))[0];
   }
@@ -91,7 +95,9 @@ export class Sheet {
     if (event.button > 0) return;
     event.preventDefault();
     this.#aim = null;
-    const name = event.target.closest('.spot')?.dataset.key?.slice('point-'.length) ?? this.#nearest(this.#placeOf(event));
+    const place = this.#placeOf(event);
+    const letter = event.target.closest('rect, text')?.closest('.spot')?.dataset.key?.slice('point-'.length);
+    const name = letter ?? this.#nearest(place, REACH);
     const from = [event.clientX, event.clientY];
     let isDrag = false;
     follow(this.canvas, event.pointerId, {
@@ -105,10 +111,17 @@ export class Sheet {
         const to = this.#held?.to;
         this.#held = null;
         if (to) this.#move(name, to);
-        else if (!name && !isDrag) this.#add(this.#placeOf(event));
-        else if (name && event.target.closest('.spot') === null) this.onPick(name);
+        else if (!isDrag) this.#tap(letter ?? this.#nearest(place, TOUCH), place);
       },
     });
+  }
+
+  #tap(name, place) {
+    const isClosing = this.#isOnTheWay && this.#places.size > 2 && name === this.ctx.store.job.outline[0];
+    this.#isOnTheWay = !name;
+    if (!name) this.#add(place);
+    else if (isClosing) say('That is once round the room. Now type the lengths.');
+    else this.onPick(name);
   }
 
   #key(event) {
@@ -136,8 +149,12 @@ export class Sheet {
   #squared([x, y]) {
     const {outline = [], sketch = {}} = this.ctx.store.job;
     const known = [outline.at(-1), outline[0]].map((name) => sketch[name]).filter(Boolean);
-    const near = (value, i) => known.map((spot) => spot[i]).find((other) => Math.abs(other - value) <= SNAP) ?? Math.round(value / 10) * 10;
-    return [near(x, 0), near(y, 1)];
+    const plain = [x, y].map((value) => Math.round(value / 10) * 10);
+    const [level, upright] = plain.map((value, i) => known.map((spot) => spot[i]).find((other) => Math.abs(other - value) <= SNAP) ?? value);
+    const isTaken = Object.values(sketch).some((spot) => spot[0] === level && spot[1] === upright);
+    if (!isTaken) return [level, upright];
+    // Both would put it on another corner: a short wall goes where it goes most.
+    return Math.abs(plain[0] - level) > Math.abs(plain[1] - upright) ? [plain[0], upright] : [level, plain[1]];
   }
 
   #move(name, place) {

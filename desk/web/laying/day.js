@@ -90,7 +90,7 @@ export function create(ctx) {
       !busy && (told?.old || isUnkept) ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
       busy || refusal ? null : (told?.says ?? []).map((text) => sentence('tell', text)),
       busy || refusal ? null : (told?.files ?? []).map(({name, href}) =>
-        el('div.foot', {}, el('a.button.main', {href, target: '_blank', rel: 'noopener', 'data-key': 'changed'}, glyph('open'), `Open the changed pages, ${name}`)),
+        el('div.foot', {}, el('a.button', {href, target: '_blank', rel: 'noopener', 'data-key': 'changed'}, glyph('open'), `Open the changed pages, ${name}`)),
       ),
     );
     if (told?.next) picture.show(told.next, told.revision);

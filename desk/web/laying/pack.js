@@ -1,11 +1,11 @@
 // Step "Pack": choose the paper, make the pack, take it away.
 
 import {el, refill, say, sentence, glyph, working} from '../common/dom.js';
-import {doubtsOf} from '../common/found.js';
+import {doubtsOf, doubtWords} from '../common/mends.js';
 import {unseenWords} from '../common/unseen.js';
 import {keep, ownRulers} from '../common/kept.js';
 import {lengthField} from '../fields/lengthfield.js';
-import {placeToMend} from '../rows/rows.js';
+import {mendIt} from '../rows/rows.js';
 import {work} from '../common/api.js';
 
 const NAMES = {
@@ -24,7 +24,8 @@ export function create(ctx) {
   const {papers} = ctx.store.choices;
   let paper = ctx.store.settings.paper ?? papers.find(({usual}) => usual === (ctx.store.job.show ?? 'metric')).key;
   let making = false;
-  let refusal = null;
+  let refusal = null; // why there is no pack of the job as it is
+  let fetched = null; // the pack that was downloaded
   const {store} = ctx;
   const read = {}; // what one ruler measures, until both are known
   const form = el('section.card', {'aria-label': 'Paper'});
@@ -49,7 +50,7 @@ export function create(ctx) {
       say('The pack is ready.');
     } catch (error) {
       say('');
-      refusal = {says: [error.says ?? error.message, ...(error.more ?? [])], where: error.where ?? ''};
+      refusal = {says: [error.says ?? error.message, ...(error.more ?? [])], where: error.where ?? '', isOfJob: Boolean(error.slug), job: store.job};
     }
     making = false;
     update();
@@ -133,7 +134,7 @@ export function create(ctx) {
       ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
       : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
     const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows'));
-    refill(plan, unseenWords(ctx), words, rows, doubtsOf(ctx.survey).map((text) => sentence('look', text)));
+    refill(plan, unseenWords(ctx), words, rows, doubtsOf(ctx.survey).map((doubt) => doubtWords(doubt, ctx)));
   }
 
   function fileRow({name, bytes, href}) {
@@ -153,6 +154,7 @@ export function create(ctx) {
   }
 
   function update() {
+    if (refusal?.job !== store.job) refusal = null;
     fillPlan();
     fillRulers();
     refill(
@@ -183,18 +185,8 @@ export function create(ctx) {
           ),
         ),
       ),
-      el(
-        'div.foot',
-        {},
-        el(
-          'button',
-          {type: 'button', disabled: making, 'data-key': 'make', onclick: make},
-          making ? 'Making the pack' : ctx.packed ? 'Make it again' : 'Make the pack',
-        ),
-      ),
       making ? working('Planning and drawing. This takes a few seconds.') : null,
       refusal?.says.map((text) => sentence('look', text)),
-      refusal && !refusal.where.startsWith('rulers') && el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(refusal.where))}, 'Go and mend it')),
     );
     ctx.drawOnward();
     files.hidden = !ctx.packed;
@@ -206,15 +198,36 @@ export function create(ctx) {
     refill(
       files,
       el('h2', {}, 'Ready'),
-      el('a.button.main', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), 'Download everything (zip)'),
+      fetched === ctx.packed ? el('a.button', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), 'Download it again (zip)') : null,
       el('ul.files', {}, main.map(fileRow)),
       single ? el('p.why', {}, `The zip also holds ${single} templates as single drawings.`) : null,
     );
   }
 
-  const onward = () => (ctx.packed && !making ? undefined : {text: making ? 'Making the pack' : 'Make the pack', act: make, isBusy: making});
+  // One thing at a time: made, then taken away, then laid.
+  function onward() {
+    if (making) return {text: 'Making the pack', isBusy: true};
+    if (refusal?.isOfJob && !refusal.where.startsWith('rulers')) return mendIt(ctx, refusal.where);
+    if (!ctx.packed) return {text: 'Make the pack', key: 'make', act: make};
+    if (fetched === ctx.packed) return undefined;
+    return {text: 'Download everything', key: 'zip', href: ctx.packed.zip, act: noteFetched};
+  }
 
-  return {element, update, onward, open: () => ctx.refreshPlan()};
+  // After the click has followed the link, which is drawn anew.
+  function noteFetched() {
+    const taken = ctx.packed;
+    setTimeout(() => {
+      fetched = taken;
+      update();
+    });
+  }
+
+  function open({make: isWished} = {}) {
+    ctx.refreshPlan();
+    if (isWished && !ctx.packed && !making) make();
+  }
+
+  return {element, update, onward, open};
 }
 
 function size(bytes) {

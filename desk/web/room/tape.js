@@ -2,7 +2,7 @@
 
 import {el, refill, say, sentence, choice, iconButton, whole} from '../common/dom.js';
 import {fillFound} from '../common/found.js';
-import {mendButtons} from '../common/mends.js';
+import {doubtWords, mendButtons} from '../common/mends.js';
 import {keep} from '../common/kept.js';
 import {whichFloor} from '../corners/anotherfloor.js';
 import {unseenWords} from '../common/unseen.js';
@@ -304,7 +304,7 @@ export function create(ctx) {
     fillFound(words, survey, {
       unseen: () => unseenWords(ctx, 'h3'),
       which: () => whichFloor(ctx),
-      mend: (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : null),
+      doubt: (doubt) => doubtWords(doubt, ctx),
       measure: (between) => {
         kind = 'between';
         pair = [...between];

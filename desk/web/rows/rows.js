@@ -2,7 +2,7 @@
 
 import {el, refill, say, sentence, working} from '../common/dom.js';
 import {work} from '../common/api.js';
-import {doubtsOf} from '../common/found.js';
+import {doubtsOf, doubtWords, isDoubted} from '../common/mends.js';
 import {Drawing, drawRows} from '../common/planview.js';
 import {isGuess, unseenWords} from '../common/unseen.js';
 import {RowHandle} from '../common/rowhandle.js';
@@ -25,6 +25,9 @@ export function placeToMend(where = '') {
   };
   return places[/^[a-z]*/.exec(where)[0]] ?? 'tape';
 }
+
+// The way on where the job cannot be planned or printed as it stands.
+export const mendIt = ({go}, where) => ({text: 'Go and mend it', key: 'mend', act: () => go(placeToMend(where))});
 
 export function create(ctx) {
   const {store} = ctx;
@@ -158,13 +161,12 @@ export function create(ctx) {
       isLetGo: isLetGo(),
       isBusy,
       isOld: isOld(),
-      isGuess: isGuess(ctx.survey),
-      keep: () => keep(),
+      keep: isDoubted(ctx.survey) && !isGuess(ctx.survey) ? () => keep() : null,
       letGo: () => keep({keep: false}),
       longer: () => ctx.refreshPlan('long'),
     });
     refill(guess, unseenWords(ctx));
-    fillWords(words, shown, doubtsOf(ctx.survey));
+    fillWords(words, shown, doubtsOf(ctx.survey).map((doubt) => doubtWords(doubt, ctx)));
     fillAvoided(why, now());
     fillLists(lists, shown);
     fillPiece();
@@ -188,24 +190,19 @@ export function create(ctx) {
       lists,
       told.working || told.state === 'none'
         ? working('Working out the floor and planning the rows. This takes a few seconds; longer if a length was mistyped.')
-        : [
-            ...[told.says, ...told.more].map((text) => sentence('look', text)),
-            told.state === 'no' &&
-              el(
-                'div.foot',
-                {},
-                el('button', {type: 'button', 'data-key': 'mend', onclick: () => ctx.go(placeToMend(told.where))}, 'Go and mend it'),
-              ),
-          ],
+        : [doubtWords(told, {survey: told, store}), ...told.more.map((text) => sentence('look', text))],
     );
   }
 
   // A plan that was searched for and is nobody's yet is the person's to keep; then the pack is made of it.
   function onward() {
     const {plan: told} = ctx;
-    if (told.state === 'no') return {text: 'Go and mend it', act: () => ctx.go(placeToMend(told.where))};
-    const isFound = told.state === 'ok' && told.revision === store.revision && !told.working && ['usual', 'long'].includes(told.stage);
-    return isFound && !tried && !isGuess(ctx.survey) ? {text: 'This is my plan', act: () => keep(), isBusy} : undefined;
+    if (told.state === 'no') return mendIt(ctx, told.where);
+    const isNow = told.state === 'ok' && told.revision === store.revision && !told.working && !tried;
+    if (isNow && told.stage === 'kept') return {text: 'Make the pack', act: () => ctx.go('pack', {make: true})};
+    const isFound = isNow && ['usual', 'long'].includes(told.stage);
+    if (isFound && !isGuess(ctx.survey) && isDoubted(ctx.survey)) return {text: 'Settle what is in doubt', key: 'settle', act: () => ctx.go('tape')};
+    return isFound && !isGuess(ctx.survey) ? {text: 'This is my plan', key: 'keep', act: () => keep(), isBusy} : undefined;
   }
 
   return {element, update, onward, open: () => ctx.refreshPlan()};

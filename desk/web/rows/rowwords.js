@@ -9,8 +9,8 @@ export function fillFigures(list, {figures}) {
   );
 }
 
-// How sure it is that this is the plan. isGuess: walls of the floor are guessed, so that it cannot be kept.
-export function fillStage(box, {answer, stage, kept, working}, {tried, isLetGo, isBusy, isOld, isGuess, keep, letGo, longer}) {
+// How sure it is that this is the plan. The main button of the page keeps it; keep: where that leads to a doubt first, to keep it nevertheless.
+export function fillStage(box, {answer, stage, kept, working}, {tried, isLetGo, isBusy, isOld, keep, letGo, longer}) {
   if (tried && !isLetGo) {
     refill(box, sentence('tell', 'Let go to plan with this first row.'));
     return;
@@ -39,7 +39,12 @@ export function fillStage(box, {answer, stage, kept, working}, {tried, isLetGo, 
       : sentence(answer.proven ? 'good' : 'tell', found(answer, stage)),
     isSearching
       ? null
-      : el('div.row', {}, isGuess ? null : button('keep', 'This is my plan', keep), answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer)),
+      : el(
+          'div.row',
+          {},
+          keep ? button('keep', 'Keep it all the same', keep) : null,
+          answer.proven || stage === 'long' ? null : button('longer', 'Look longer', longer),
+        ),
   );
 }
 
@@ -62,7 +67,7 @@ export function fillWords(words, {gave, notes}, doubts) {
   refill(
     words,
     gave.length ? [el('h2', {}, 'What gave way'), ...gave.map((text) => sentence('look', text))] : sentence('good', 'Every rule is kept.'),
-    doubts.length ? [el('h2', {}, 'The survey this rests on'), ...doubts.map((text) => sentence('look', text))] : null,
+    doubts.length ? [el('h2', {}, 'The survey this rests on'), ...doubts] : null,
     notes.length ? folded(`Mind ${notes.length === 1 ? 'one thing' : `${notes.length} things`} before you saw`, notes, '.plain') : null,
   );
 }

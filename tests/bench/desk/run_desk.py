@@ -1,8 +1,10 @@
-"""How long the page lets a person wait, in a real Chromium: start, a large photo, a dragged mark, the rows.
+"""How long the page lets a person wait, in a real Chromium: start, a large photo, a dragged mark, the rows, a job opened
+again.
 
 `python -m tests.bench.desk.run_desk`. The baseline of the dragged mark is the same drag without the desk following it:
-the time from letting go until the survey is drawn, which is what a page without a preview would take. All times are
-wall-clock in the page, medians of several.
+the time from letting go until the survey is drawn, which is what a page without a preview would take. The baseline of
+a job opened again is the same job on a machine that keeps nothing of it, which solves and plans before it draws. All
+times are wall-clock in the page, medians of several.
 """
 from __future__ import annotations
 
@@ -15,12 +17,12 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import numpy as np
 from PIL import Image
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from desk.actions.demo import copy_demo
 
@@ -47,15 +49,35 @@ WATCH = """(selector) => {
 
 
 @contextmanager
-def desk(folder: Path) -> Iterator[str]:
-    """A desk in a process of its own, which keeps nothing on this machine for later; its address."""
+def desk(folder: Path, settings: Path | str = "") -> Iterator[str]:
+    """A desk in a process of its own, which keeps for later beside `settings`, or nothing; its address."""
+    with desk_process(folder, settings) as (address, _):
+        yield address
+
+
+@contextmanager
+def desk_process(folder: Path, settings: Path | str = "") -> Iterator[tuple[str, int]]:
+    """The same, and the number of its process."""
     process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"],
-                               stdout=subprocess.PIPE, text=True, env=os.environ | {"TAPEGROOVE_SETTINGS": ""})
+                               stdout=subprocess.PIPE, text=True, env=os.environ | {"TAPEGROOVE_SETTINGS": str(settings)})
     try:
-        yield process.stdout.readline().strip()
+        yield process.stdout.readline().strip(), process.pid
     finally:
         process.terminate()
         process.communicate(timeout=20)
+
+
+def cpu_s(pid: int) -> float:
+    """What a process and its children, alive or waited for, have taken of the processor so far, s (Linux's proc(5))."""
+    told = {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):
+            fields = stat.read_text().rpartition(")")[2].split()
+            told[int(stat.parent.name)] = int(fields[1]), sum(map(int, fields[11:15]))
+    family = {pid}
+    while more := {one for one, (parent, _) in told.items() if parent in family} - family:
+        family |= more
+    return sum(told[one][1] for one in family if one in told) / os.sysconf("SC_CLK_TCK")
 
 
 def centre(page: Page, selector: str) -> tuple[float, float]:
@@ -79,6 +101,21 @@ def waits(page: Page, selector: str, grip: str, step: tuple[float, float]) -> tu
     page.mouse.up()
     page.wait_for_timeout(4000)  # the last change after letting go is the survey, or plan, that was asked for
     return statistics.median(moved), page.evaluate("window.last - window.released")
+
+
+def opened_again(browser: Browser, folder: Path, settings: Path | str) -> tuple[float, float]:
+    """(the page asked for to rows drawn, the desk started to rows drawn) of a job that was planned before, s."""
+    begun = time.monotonic()
+    with desk(folder, settings) as address:
+        page = browser.new_page(viewport={"width": 1366, "height": 800})
+        asked = time.monotonic()
+        page.goto(address)
+        page.click("[data-key=step-rows]")
+        page.wait_for_selector(".plan.rows .piece", state="attached", timeout=90_000)
+        drawn = time.monotonic()
+        page.wait_for_selector("[data-key=keep], [data-key=settle]", timeout=90_000)
+        page.close()
+    return drawn - asked, drawn - begun
 
 
 def large_photo() -> bytes:
@@ -134,10 +171,16 @@ def main() -> None:
             page.click("[data-key=step-rows]")
             page.wait_for_selector(".plan.rows .piece", state="attached")
             print(f"opening the rows to a first plan drawn: {page.evaluate('performance.now() - window.begun'):.0f} ms")
-            page.wait_for_selector("[data-key=keep]", timeout=60_000)
+            page.wait_for_selector("[data-key=keep], [data-key=settle]", timeout=60_000)
             page.wait_for_timeout(3000)
             moved, _ = waits(page, ".plan.rows", "[data-key=first-row] .grip", (0.0, 4.0))
             print(f"the first row dragged to rows, boards and packs drawn: {moved:.0f} ms median of {DRAGS}")
+        demo, machine = copy_demo(Path(place) / "again"), Path(place) / "machine" / "settings.json"
+        for what, settings in (("planned before", machine), ("baseline, nothing kept of it", "")):
+            runs = [opened_again(browser, demo, settings) for _ in range(4)][1:]  # the first one plans it
+            from_page, from_start = (statistics.median(column) for column in zip(*runs))
+            print(f"a job opened again to rows drawn, {what}: {from_page:.2f} s from the page, {from_start:.2f} s from "
+                  "the command")
         browser.close()
 
 

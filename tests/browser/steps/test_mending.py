@@ -1,4 +1,5 @@
-"""Faults told where they are and mended with one tap, which undo takes back: a wall nobody has seen, a misread length."""
+"""Faults told where they are and mended with one tap, which undo takes back: a wall nobody has seen, a misread length, a
+room named the wrong way round."""
 from __future__ import annotations
 
 import json
@@ -60,3 +61,16 @@ def test_a_misread_length_is_mended_by_a_tap_and_undone(page_of):
     assert mended != list((LENGTHS | {("A", "C"): 5100}).values()) and said.startswith("Use ")
     page.click("#undo")
     expect(page.locator("[data-key^=mend-use-length]").first).to_be_visible()
+
+
+@pytest.mark.parametrize("step", ["corners", "tape", "rows"])
+def test_a_room_named_clockwise_is_flipped_by_a_tap_where_it_is_told_and_undone(page_of, step):
+    page, folder = page_of(LENGTHS, "laptop")
+    go(page, step)
+    button = page.locator("[data-key^=mend-flip]").first
+    expect(button).to_be_visible()
+    expect(page.locator(".says", has=button)).to_contain_text("no photo tells left from right", ignore_case=True)
+    button.click()
+    comes_to_disk(page, folder, "outline", ["A", "D", "C", "B"])
+    page.click("#undo")
+    comes_to_disk(page, folder, "outline", ["A", "B", "C", "D"])

@@ -63,7 +63,7 @@ KEYS = {(0, -1): "ArrowUp", (0, 1): "ArrowDown", (-1, 0): "ArrowLeft", (1, 0): "
 
 def settled(page: Page) -> None:
     """Wait until the search is over."""
-    expect(page.locator(".stage-words [data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled()
+    expect(page.locator("[data-key=keep], .stage-words [data-key=let-go]").first).to_be_enabled()
 
 
 def flooring(folder: Path) -> dict:

@@ -3,6 +3,7 @@ for the next job, a phone's screen."""
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -20,7 +21,7 @@ PLAIN = {"floor": {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}}
 
 #: Whether a sentence of the status lies over the way on.
 SAID_OVER_IT = """() => {
-    const [status, button] = ['#status', '[data-key=onward]'].map((which) => document.querySelector(which));
+    const [status, button] = ['#status', '.onward .main'].map((which) => document.querySelector(which));
     const before = status.textContent;
     status.textContent = 'A to B: 4312 mm added.';
     const [said, way] = [status, button].map((node) => node.getBoundingClientRect());
@@ -60,13 +61,13 @@ def test_the_way_on_is_in_sight_on_every_step_however_far_it_is_scrolled(quick_d
     looks = set()
     for step in STEPS:
         go(page, step)
-        way_on = page.locator("[data-key=onward]")
+        way_on = page.locator(".onward .main")
         expect(way_on).to_be_visible()
         looks.add(way_on.evaluate("e => JSON.stringify([getComputedStyle(e).backgroundColor, e.offsetHeight])"))
         assert page.evaluate(SAID_OVER_IT) is False, step
         for place in ("0", "document.documentElement.scrollHeight"):
             page.evaluate(f"scrollTo(0, {place})")
-            assert in_sight(page, "[data-key=onward]"), step
+            assert in_sight(page, ".onward .main"), step
         assert page.locator(".main:visible").count() == 1, step
         assert page.evaluate("document.documentElement.scrollWidth <= screen.width")
     assert len(looks) == 1
@@ -115,6 +116,29 @@ def test_who_has_measured_enough_beside_the_plan_goes_on_to_the_room(quick_desk,
     assert page.locator(".main:visible").count() == 1
     page.click("[data-key=onward]")
     expect(page.locator("[data-key=step-room]")).to_have_attribute("aria-current", "step")
+
+
+def test_one_button_leads_from_the_plan_to_the_pack_and_to_the_day(quick_desk, open_page, plain):
+    watched = open_page(quick_desk(plain).address)
+    page = watched.page
+    go(page, "boards")
+    page.fill("[data-key=label]", "1285 x 192 x 8 mm, 8 per pack")
+    page.press("[data-key=label]", "Enter")
+    expect(page.locator("[data-key=board-length]")).to_have_value(re.compile("^1285"))
+    way_on = page.locator(".main:visible")
+    for said in ("See the rows", "This is my plan", "Make the pack", "Download everything", "On to the day"):
+        expect(way_on).to_have_count(1)
+        expect(way_on).to_have_text(said)
+        assert page.get_by_text(said, exact=True).count() == 1
+        if said.startswith("Download"):
+            with page.expect_download():
+                way_on.click()
+        else:
+            way_on.click()
+    expect(page.locator("[data-key=step-day]")).to_have_attribute("aria-current", "step")
+    go(page, "pack")
+    expect(page.locator(".files, [data-key=zip]").first).to_be_visible()
+    assert watched.errors == []
 
 
 def test_a_phone_reads_the_steps_and_scrolls_little(quick_desk, open_page, tmp_path):

@@ -33,6 +33,16 @@ def test_it_has_every_key_of_the_contract(answered):
         assert reading.keys() >= {"kind", "between", "value", "residual", "w", "redundancy", "suspect", "says"}
 
 
+def test_a_warning_that_one_change_puts_right_says_which(box):
+    job = parse_job(box)
+    answer = json.loads(to_json(survey_answer(survey_job(job, {}), job)))
+    asked, = answer["mendable"]
+    assert asked["says"] in answer["warnings"]
+    first, *rest = box["outline"]
+    assert asked["mends"] == [{"do": "flip", "says": "Flip the plan", "where": "outline",
+                               "outline": [first, *reversed(rest)]}]
+
+
 def test_walls_and_area_are_those_of_the_points(answered):
     _, answer = answered
     ring = [(answer["points"][name]["x"], answer["points"][name]["y"]) for name in answer["outline"]]
