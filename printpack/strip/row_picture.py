@@ -18,7 +18,7 @@ from printpack.strip.step_card import least_width, step_card
 from printpack.strip.steps import saw_steps
 from printpack.units import Units
 from printpack.words.cut_phrases import is_own
-from printpack.words.in_place import in_place
+from printpack.words.in_place import in_place, start_gap_mm
 from printpack.words.tolerances import Fit
 
 #: Between cards, and between a card's frame and its drawing, mm.
@@ -51,7 +51,8 @@ def row_steps(job: PackJob, row: Row, fit: Fit, templates: dict[str, tuple[str, 
 
 def row_facts(job: PackJob, row: Row, fit: Fit, templates: dict[str, tuple[str, ...]]) -> RowFacts:
     """What the picture of a row shows."""
-    return RowFacts(plan=job.plan, row=row, steps=row_steps(job, row, fit, templates), ends=run_ends(job, row, fit))
+    return RowFacts(plan=job.plan, row=row, steps=row_steps(job, row, fit, templates), ends=run_ends(job, row, fit),
+                    start_gap_mm=start_gap_mm(job, row, fit))
 
 
 def row_picture(facts: RowFacts, units: Units, width: float, room: float = float("inf"), *,
