@@ -85,7 +85,7 @@ def wide_of(tape: Tape, units: Units, density: Density) -> float:
 
 
 def words_of(tape: Tape, units: Units) -> str:
-    return units.bare(tape.mm)
+    return units.figure(tape.mm)
 
 
 def bore_words(bore: Bore, units: Units) -> str:

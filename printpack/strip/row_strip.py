@@ -129,7 +129,7 @@ def _need(facts: RowFacts, units: Units | None, piece: Piece) -> float:
 def _figure(facts: RowFacts, units: Units, piece: Piece) -> str:
     """The length of a piece that is sawn to it once, square."""
     steps = facts.steps[piece.id]
-    return units.bare(steps[0].tapes[0].mm) if steps and is_plain(steps[0]) else ""
+    return units.figure(steps[0].tapes[0].mm) if steps and is_plain(steps[0]) else ""
 
 
 def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look: Look, *, first: bool) -> Panel:

@@ -26,14 +26,19 @@ def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
 
 
 def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
-    """At most four short lines: what the row starts with, what closes it and what to expect, what to pencil."""
+    """One or two short lines: what the row starts with, what closes it and how that is measured."""
     order = laying_order(job, row)
-    if not any(piece.cuts for piece in row.pieces):
+    if not is_sawn(row):
         return (f"Nothing to saw: {_wood(order)}.", _closing(job, row, order[-1], fit))
     whole = sum(not piece.cuts and not piece.takes for piece in order)
     between = f", {_count(whole, 'whole board')}, then " if whole else ", last "
     starts = f"First {order[0].id}{between}{order[-1].id}." if len(order) > 1 else ""
-    return tuple(text for text in (starts, _closing(job, row, order[-1], fit), _pencils(job, row)) if text)
+    return tuple(text for text in (starts, _closing(job, row, order[-1], fit)) if text)
+
+
+def is_sawn(row: Row) -> bool:
+    """Whether a saw is needed for the row at all."""
+    return any(piece.cuts for piece in row.pieces)
 
 
 def _wood(pieces: tuple[Piece, ...]) -> str:
@@ -47,15 +52,6 @@ def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
     if in_place(job, row, piece, fit).length is None:
         return ""
     return f"Measure {piece.id} {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
-
-
-def _pencils(job: PackJob, row: Row) -> str:
-    """What is pencilled on the rests."""
-    leaves = {label for piece in row.pieces for label in piece.leaves}
-    names = [offcut.used_by for offcut in job.plan.offcuts if offcut.label in leaves and offcut.used_by]
-    if not names:
-        return ""
-    return f"Pencil {listed(names)} on the {'rest' if len(names) == 1 else 'rests'}."
 
 
 def _count(number: int, what: str) -> str:
@@ -75,13 +71,13 @@ def _where(job: PackJob, row: Row) -> list[str]:
     lines = []
     door = doorway_of(plan, row)
     if door:
-        lines.append(f"This row lies in the opening of door {door}.")
+        lines.append(f"In the opening of door {door}.")
     if is_first_in_room(plan, row):
         lines.append("First row: lay your edge straight along a string.")
     if row.joined_by == row.number + 1:
         lines.append(f"Row {row.joined_by} joins the stretches: try a whole board across first.")
     if row is plan.rows[-1] and not door:
-        lines.append("Last row: measure each board at both ends; close it with the pull bar.")
+        lines.append("Last row: measure each board at both ends; pull bar.")
     return lines
 
 
@@ -96,20 +92,21 @@ def _shaped(row: Row) -> list[str]:
     lines = []
     kinds = {cut.kind for piece in row.pieces for cut in piece.cuts}
     if kinds & {"notch", "line"}:
-        lines.append("Tape each cut-out in place before you saw it.")
+        lines.append("Tape each cut-out in place first.")
     if "hole" in kinds:
         halves = any(cut.kind == "hole" and not cut.kept for piece in row.pieces for cut in piece.cuts)
-        lines.append("Pipe: a half hole in each of two boards, clamped and drilled at once." if halves else
-                     "Pipe: drill, saw to the hole, glue the wedge back behind it.")
+        lines.append("Pipe at a joint: clamp both boards, drill them at once." if halves else
+                     "Pipe: drill, saw to the hole, glue the wedge back.")
     return lines
 
 
 def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
-    """Closing pieces whose wood may end before their place does."""
+    """Closing pieces whose wood may end before their place does; what to do then is named once on a page."""
     ends = {piece.id: in_place(job, row, piece, fit).short_mm for run in row.runs
             for piece in (run.pieces[0], run.pieces[-1])}
     short = [name for name, wood in ends.items() if wood]
-    return [f"No wood to spare in {listed(short)}. Longer? “{CHECK_PAGE}”."] if short else []
+    more = "" if not short or row_checks(job, row, fit) else f" Longer? “{CHECK_PAGE}”."
+    return [f"No wood to spare in {listed(short)}.{more}"] if short else []
 
 
 def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
