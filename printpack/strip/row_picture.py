@@ -11,7 +11,7 @@ from printpack.drawing.sheet import Item, Pen, moved, rectangle
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
 from printpack.strip.row_strip import BAND, LOW_BAND, Look, RowFacts, row_strips, run_ends
-from printpack.strip.card_parts import CLOSE, GRAND, ROOMY, TIGHT, Density, Panel
+from printpack.strip.card_parts import DENSITIES, GRAND, TIGHT, Density, Panel
 from printpack.strip.neighbours import neighbours, side_by_side
 from printpack.strip.step import Step, alike
 from printpack.strip.step_card import least_width, step_card
@@ -126,7 +126,7 @@ def laid(facts: RowFacts) -> tuple[Piece, ...]:
 def _cards(facts: RowFacts, steps: list[Step], units: Units, width: float,
            room: float) -> tuple[tuple[Item, ...], float] | None:
     """Cards in the roomiest setting that goes into the room, in as many lines as make them wide; None if none does."""
-    for density in (GRAND, ROOMY, CLOSE, TIGHT):
+    for density in DENSITIES:
         needs = [least_width(step, units, density) + 2 * _PAD for step in steps]
         wide = _lines([max(need, min(_HANDY, width)) for need in needs], width)
         least = _lines(needs, width)

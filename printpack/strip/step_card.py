@@ -150,7 +150,7 @@ def _taped(step: Step, units: Units) -> tuple[list[Item], float]:
     said = f"{units.bare(reach[0][0])}{dash}{units.bare(reach[0][1])}" if len(reach) == 1 else ""
     off = (reach[0][1] - reach[0][0]) / 2 if reach else step.pm_mm
     if not said and off:
-        said = units.spread(off).removesuffix(f"{NO_BREAK}mm").replace(NO_BREAK, "")
+        said = units.spread(off).removesuffix(f"{NO_BREAK}mm").replace(f"±{NO_BREAK}", "±")
     items: list[Item] = []
     x = 0.0
     if said:

@@ -26,13 +26,12 @@ def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
 
 
 def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
-    """One or two short lines: what the row starts with, what closes it and how that is measured."""
+    """At most two short lines: what whole boards lie between, and how the piece that closes the row is measured."""
     order = laying_order(job, row)
     if not is_sawn(row):
         return (f"Nothing to saw: {_wood(order)}.", _closing(job, row, order[-1], fit))
     whole = sum(not piece.cuts and not piece.takes for piece in order)
-    between = f", {_count(whole, 'whole board')}, then " if whole else ", last "
-    starts = f"First {order[0].id}{between}{order[-1].id}." if len(order) > 1 else ""
+    starts = f"First {order[0].id}, {_count(whole, 'whole board')}, then {order[-1].id}." if whole else ""
     return tuple(text for text in (starts, _closing(job, row, order[-1], fit)) if text)
 
 
@@ -55,7 +54,7 @@ def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
 
 
 def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number or 'no'} {what}s"
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
@@ -84,7 +83,7 @@ def _where(job: PackJob, row: Row) -> list[str]:
 def _lie_flat(row: Row) -> list[str]:
     """Pieces that cannot be tilted in."""
     flat = [piece.id for piece in row.pieces if piece.flat]
-    return [f"Cannot be tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
+    return [f"Not tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
 
 
 def _shaped(row: Row) -> list[str]:
@@ -122,10 +121,10 @@ def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
     alone = f"just under {asked}" if had == asked else f"{had}, not {asked}"
     told = alone if had == asked else f"{alone},"
     where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
-    says = {"stagger": f"Joints {told} apart here: nothing better fits.",
+    says = {"stagger": f"Joints {told} apart here.",
             "shortest": f"{where}: short, {alone}.", "narrowest": f"Narrow row: {alone}.",
             "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
-            "alike": f"Joints {told} from those two rows before: nothing better fits.",
+            "alike": f"Joints {told} from those two rows before.",
             "pipe-joint": f"A pipe's hole is {told} from a joint: drill with care.",
             "notch-joint": f"A notch is {told} from a joint: saw with care."}
     return says.get(worst.rule, f"{where}: {alone}.")
