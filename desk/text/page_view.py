@@ -91,7 +91,8 @@ def _tape_note(reading: Reading, units: Units) -> str:
 
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     """The plan's figures, its rows, every piece by name, size and row; `way`: the wishes that keep its rows
-    running as they do; `first`: the row at the start wall; `wall`: the ends of the start wall, None if it has no name; `avoided`: see `show_avoided`."""
+    running as they do; `first`: the row at the start wall; `wall`: the ends of that wall, None if it has no name;
+    `avoided`: see `show_avoided`."""
     units, way, said = Units(show), _wishes(plan.choices[0], floor), plan_words(plan, show)
     first = _first_row(plan, floor, way["start"])
     return {"figures": _figures(plan, first["width"], units), "first": first,

@@ -40,7 +40,7 @@ def least_width(step: Step, units: Units, density: Density) -> float:
     bores = sum(text_width(bore_words(bore, units), FIGURE, bold=True) + 10.0 for bore in step.bores)
     heading = text_width(step.pieces[0], 6.4, bold=True) + 24.0
     inside = level + 5.0 + rests + (beside + 6.0 if beside else 0.0)
-    return max(left + right + max(inside, bores + 8.0, names, 20.0), heading)
+    return max(left + right + max(inside, bores + 8.0, names, 20.0), heading, _taped(step, units)[1] + 1.0)
 
 
 def step_card(step: Step, units: Units, width: float, density: Density, heading: str = "") -> Panel:
