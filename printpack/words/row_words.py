@@ -26,13 +26,18 @@ def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
 
 
 def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
-    """At most two short lines: what whole boards lie between, and how the piece that closes the row is measured."""
+    """At most two short lines: the whole boards between the row's ends, and how what closes it is measured."""
     order = laying_order(job, row)
-    if not is_sawn(row):
-        return (f"Nothing to saw: {_wood(order)}.", _closing(job, row, order[-1], fit))
-    whole = sum(not piece.cuts and not piece.takes for piece in order)
-    starts = f"First {order[0].id}, {_count(whole, 'whole board')}, then {order[-1].id}." if whole else ""
-    return tuple(text for text in (starts, _closing(job, row, order[-1], fit)) if text)
+    first = f"Nothing to saw: {_wood(order)}." if not is_sawn(row) else _between(row, order)
+    return tuple(text for text in (first, _closing(job, row, fit)) if text)
+
+
+def _between(row: Row, order: tuple[Piece, ...]) -> str:
+    """The row by its ends, where nothing but whole boards lies between them."""
+    inner = order[1:-1]
+    if not inner or len(row.runs) > 1 or any(piece.cuts or piece.takes for piece in inner):
+        return ""
+    return f"First {order[0].id}, {_count(len(inner), 'whole board')}, then {order[-1].id}."
 
 
 def is_sawn(row: Row) -> bool:
@@ -46,11 +51,15 @@ def _wood(pieces: tuple[Piece, ...]) -> str:
     return listed([*told, *([_count(rests, "offcut")] if rests else [])])
 
 
-def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
-    """How the last piece of the row is measured before it is sawn; "" if it is not."""
-    if in_place(job, row, piece, fit).length is None:
-        return ""
-    return f"Measure {piece.id} {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
+def _closing(job: PackJob, row: Row, fit: Fit) -> str:
+    """How the pieces that close the row's stretches are measured before they are sawn; "" if none is."""
+    rightwards = job.plan.lay == "left-to-right"
+    runs = row.runs if rightwards else row.runs[::-1]
+    closing = [(run.pieces[-1] if rightwards else run.pieces[0], len(run.pieces) > 1) for run in runs]
+    measured = [(piece.id, joined) for piece, joined in closing if in_place(job, row, piece, fit).length is not None]
+    told = [f"{listed(names)} {'joint' if joined else 'spacer'} to spacer" for joined in (True, False)
+            if (names := [name for name, other in measured if other is joined])]
+    return f"Measure {', '.join(told)}." if told else ""
 
 
 def _count(number: int, what: str) -> str:
@@ -83,7 +92,7 @@ def _where(job: PackJob, row: Row) -> list[str]:
 def _lie_flat(row: Row) -> list[str]:
     """Pieces that cannot be tilted in."""
     flat = [piece.id for piece in row.pieces if piece.flat]
-    return [f"Not tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
+    return [f"Lay {listed(flat)} flat: lip planed off, glue, pull bar."] if flat else []
 
 
 def _shaped(row: Row) -> list[str]:
