@@ -6,6 +6,7 @@ lines, on grey what is out of the ordinary, and a box to tick for the tape to th
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
 from layout.plan import Row
 from printpack.booklet.plan_view import row_map
@@ -16,6 +17,7 @@ from printpack.drawing.sheet import NONE, Item, Text, moved, rectangle
 from printpack.errors import PrintError
 from printpack.job import PackJob
 from printpack.paper import Paper
+from printpack.strip.card_parts import EVERY, USUAL, Density
 from printpack.strip.row_picture import row_facts, row_picture
 from printpack.strip.row_strip import RowFacts
 from printpack.words.row_words import is_sawn, row_checks, row_lines, special_lines
@@ -37,23 +39,24 @@ def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[st
     Raises PrintError (page-too-small) for a row with more saw steps than a page can show.
     """
     facts = row_facts(job, row, fit, templates)
-    for lies in (True, False):
-        for size in (FIGURE, BODY):
-            page = _page(job, facts, fit, paper.turned if lies else paper, size)
-            if page:
-                return replace(page, lies=lies)
+    for settings, lies, size in product((USUAL, EVERY), (True, False), (FIGURE, BODY)):
+        page = _page(job, facts, fit, paper.turned if lies else paper, size, settings)
+        if page:
+            return replace(page, lies=lies)
     sawn = sum(bool(piece.cuts) for piece in row.pieces)
     raise PrintError("page-too-small", f"Row {row.number} has {sawn} sawn pieces, more than one {paper.name} page can "
                                        "show: choose a larger paper.", where="paper")
 
 
-def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float) -> Page | None:
-    """The page on a sheet as it lies, with its lines in that size of type; None if it does not go on it."""
+def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float,
+          settings: tuple[Density, ...]) -> Page | None:
+    """The page on a sheet as it lies, with its lines in that size of type and its cards in one of these settings; None
+    if it does not go on it."""
     row = facts.row
     width, height = sheet.width_mm - 2 * SIDE_MM, sheet.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM
     head, special = _head(job, row, special_lines(job, row, fit), width)
     below, tall = _below(job, row, special, fit, width, size)
-    picture = row_picture(facts, job.units, width, height - _HEAD - tall - 2.0)
+    picture = row_picture(facts, job.units, width, height - _HEAD - tall - 2.0, settings=settings)
     if picture is None:
         return None
     items = [*head, *(moved(item, 0.0, _HEAD) for item in picture.items)]

@@ -47,9 +47,10 @@ GRAND = Density(digits=12.0, board=28.0, heading=11.0, arrow=7.5)
 ROOMY = Density(digits=9.0, board=20.0, heading=9.0, arrow=6.5)
 CLOSE = Density(digits=DIGITS_MM, board=14.0, heading=7.4, arrow=5.0)
 TIGHT = Density(digits=DIGITS_MM, board=11.0, heading=6.8, arrow=4.0)
-LEAST = Density(digits=DIGITS_MM, board=9.0, heading=6.0, arrow=3.6)
-#: From the roomiest on.
-DENSITIES = (GRAND, ROOMY, CLOSE, TIGHT, LEAST)
+LEAST = Density(digits=DIGITS_MM, board=9.0, heading=6.0, arrow=4.0)
+#: From the roomiest on; the closest is for a page on which nothing else goes.
+USUAL = (GRAND, ROOMY, CLOSE, TIGHT)
+EVERY = (*USUAL, LEAST)
 _DESCENDERS = frozenset("gjpqyQ,;()")
 
 

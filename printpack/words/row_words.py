@@ -101,10 +101,11 @@ def _shaped(row: Row) -> list[str]:
     kinds = {cut.kind for piece in row.pieces for cut in piece.cuts}
     if kinds & {"notch", "line"}:
         lines.append("Tape each cut-out in place first.")
-    if "hole" in kinds:
-        halves = any(cut.kind == "hole" and not cut.kept for piece in row.pieces for cut in piece.cuts)
-        lines.append("Pipe at a joint: clamp both boards, drill them at once." if halves else
-                     "Pipe: drill, saw to the hole, glue the wedge back.")
+    holes = [cut for piece in row.pieces for cut in piece.cuts if cut.kind == "hole"]
+    if any(not cut.kept for cut in holes):
+        lines.append("Pipe at a joint: clamp both boards, drill them at once.")
+    if any(cut.kept for cut in holes):
+        lines.append("Pipe: drill, saw to the hole, glue the wedge back.")
     return lines
 
 
