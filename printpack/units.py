@@ -7,6 +7,7 @@ on a template (`fine`, `plain`). Up to 8 ft they stand alone, as on the tape (44
 """
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from math import ceil
 
@@ -20,6 +21,11 @@ _ROUGH_MM, _ROUGH_IN = 50.0, 2.0
 
 #: Units that are counted, in the plural.
 _COUNTED = frozenset({"packs", "rolls", "pieces", "bars"})
+
+
+#: Fractions that the fonts have as one sign, its digits more than half as high as the others, and where they stand.
+_EIGHTHS = {"1/8": "⅛", "1/4": "¼", "3/8": "⅜", "1/2": "½", "5/8": "⅝", "3/4": "¾", "7/8": "⅞"}
+_EIGHTHS_BEHIND = re.compile(rf"(?:(?<=\d){NO_BREAK})?\b({'|'.join(_EIGHTHS)})\b")
 
 
 def _whole(text: str) -> str:
@@ -44,6 +50,12 @@ class Units:
     def bare(self, mm: float) -> str:
         """For tables whose heading names the unit: "412" or 16 1/4"."""
         return self.length(mm).removesuffix(NO_BREAK + "mm")
+
+    def figure(self, mm: float) -> str:
+        """A large figure of a picture: as `bare`, but inches alone without their mark and fractions as one sign: "412"
+        or 16¼, as tapes have it."""
+        told = _EIGHTHS_BEHIND.sub(lambda found: _EIGHTHS[found[1]], self.bare(mm))
+        return told if "'" in told else told.removesuffix('"')
 
     def fine(self, mm: float) -> str:
         """For what is bought by its size or drawn true to scale: "2.4 mm", to half a tenth, or 3/32" to 1/16."""

@@ -23,6 +23,8 @@ from printpack.words.cut_phrases import take_words
 _ELLIPSE_95 = 2.4477
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
+#: A row that reaches no further beyond its wall's gap is no first row there: a thinner strip cannot be sawn, mm.
+_LEAST_MM = 20.0
 
 
 def show_survey(survey: Survey, show: str) -> dict[str, Any]:
@@ -89,9 +91,11 @@ def _tape_note(reading: Reading, units: Units) -> str:
 
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     """The plan's figures, its rows, every piece by name, size and row; `way`: the wishes that keep its rows
-    running as they do; `wall`: the ends of the start wall, None if it has no name; `avoided`: see `show_avoided`."""
+    running as they do; `first`: the row at the start wall; `wall`: the ends of that wall, None if it has no name;
+    `avoided`: see `show_avoided`."""
     units, way, said = Units(show), _wishes(plan.choices[0], floor), plan_words(plan, show)
-    return {"figures": _figures(plan, units),
+    first = _first_row(plan, floor, way["start"])
+    return {"figures": _figures(plan, first["width"], units), "first": first,
             "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
             "because": list(said.reasons), "gave": list(said.gave_way), "notes": list(said.warnings),
             "cautions": list(said.cautions),
@@ -107,8 +111,17 @@ def show_kept(kept: KeptPlan | None, *, begun: bool) -> dict[str, Any] | None:
     return None if kept is None else {"day": kept.day, "current": kept.is_current, "says": kept.says, "begun": begun}
 
 
-def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
-    first, last = plan.rows[0], plan.rows[-1]
+def _first_row(plan: Plan, floor: Floor, start: Any) -> dict[str, float]:
+    """The row at the start wall, which the grip moves: its far side (row frame) and its width, the gap taken off, mm.
+    Rows inside a doorway of that wall come before it. start: the wall's two corners, or "auto"."""
+    wall = [] if start == "auto" else [plan.to_row_frame((x, y))[1] for x, y in (floor.at(name) for name in start)]
+    edge = max(0.0, min(wall) + plan.gap_mm) if wall else 0.0
+    row = next((row for row in plan.rows if row.far_mm - edge >= _LEAST_MM), plan.rows[0])
+    return {"far": row.far_mm, "width": row.far_mm - max(edge, row.near_mm)}
+
+
+def _figures(plan: Plan, first_mm: float, units: Units) -> list[dict[str, str]]:
+    last = plan.rows[-1]
     fewest = "the fewest there can be"
     least = fewest if plan.boards == plan.bound else f"no plan of these rows needs fewer than {plan.bound}"
     in_a_pack = f"{plan.board.pack} boards in a pack"
@@ -119,9 +132,9 @@ def _figures(plan: Plan, units: Units) -> list[dict[str, str]]:
             {"name": "Packs", "value": str(plan.packs_to_buy), "note": in_a_pack},
             {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
             {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
-            {"name": "First row", "value": units.length(first.far_mm - first.near_mm),
-             "note": "wide, at the start wall"}, {"name": "Last row", "value": units.length(last.far_mm - last.near_mm),
-                                                  "note": "wide, with its gap already taken off"},]
+            {"name": "First row", "value": units.length(first_mm), "note": "wide, at the start wall"},
+            {"name": "Last row", "value": units.length(last.far_mm - last.near_mm),
+             "note": "wide, with its gap already taken off"}]
 
 
 def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
@@ -129,7 +142,10 @@ def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
 
     rows: ends of the lines between its rows across the whole floor, mm, for a sketch.
     """
-    return [_way(choice, plan, floor, Units(show)) for choice in plan.choices]
+    ways = [_way(choice, plan, floor, Units(show)) for choice in plan.choices]
+    if ways:
+        ways[0]["first"] = Units(show).length(_first_row(plan, floor, ways[0]["wishes"]["start"])["width"])
+    return ways
 
 
 def _wishes(choice: Choice, floor: Floor) -> dict[str, Any]:

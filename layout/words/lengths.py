@@ -49,6 +49,16 @@ class Lengths:
         """To the millimetre."""
         return self._mm(f"{mm:.0f}", mm)
 
+    def short_of(self, had_mm: float, asked_mm: float) -> str:
+        """What was had where more was asked: never the figure that stands for what was asked."""
+        asked = self.mm(asked_mm)
+        return self.whole(had_mm) if self.whole(had_mm) != asked else f"just under {asked}"
+
+    def more_than(self, asked_mm: float, had_mm: float) -> str:
+        """What was asked where less was had: never the figure that stands for what was had."""
+        had = self.mm(had_mm)
+        return self.mm(asked_mm) if self.mm(asked_mm) != had else f"just over {had}"
+
     def tenth(self, mm: float) -> str:
         """To a tenth of a millimetre."""
         return self._mm(f"{mm:.1f}", mm)

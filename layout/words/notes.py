@@ -27,8 +27,8 @@ def note_words(note: Note, show: str) -> str:
             return _left_out(note, units)
         case BeadingNarrow():
             return (f"Beading {units.mm(note.width_mm)} wide is too narrow here: it must cover at least "
-                    f"{units.mm(ceil(note.least_mm))} of floor (the widest gap, what the boards shrink in the dry "
-                    f"season, and {units.mm(2)}).")
+                    f"{units.more_than(ceil(note.least_mm), note.width_mm)} of floor (the widest gap, what the boards "
+                    f"shrink in the dry season, and {units.mm(2)}).")
         case LaidFlat():
             return (f"{'Piece' if len(note.pieces) == 1 else 'Pieces'} {', '.join(note.pieces)} cannot be tilted in "
                     f"({note.why}): plane the lip of the groove off, glue the joint, push flat and draw up with the "
@@ -60,8 +60,9 @@ def _size(note: GapNarrow | InFields | LongFloor, units: Lengths) -> str:
     match note:
         case GapNarrow():
             return (f"The gap is {units.mm(note.gap_mm)} as typed; for a floor {units.metres(note.run_mm, 1)} long the "
-                    f"rule of 1.5 mm a metre, at least {units.mm(8)}, asks for {units.mm(ceil(note.asked_mm - 1e-9))} "
-                    "(European trade laying guides), and a gap left open is planned so. "
+                    f"rule of 1.5 mm a metre, at least {units.mm(8)}, asks for "
+                    f"{units.more_than(ceil(note.asked_mm - 1e-9), note.gap_mm)} (European trade laying guides), and a "
+                    "gap left open is planned so. "
                     f"{units.mm(note.gap_mm)} is what you asked for: keep it only if the board's leaflet allows it.")
         case InFields():
             return (f"The floor is longer than {units.metres(note.longest_mm)} in one piece, so expansion profiles "

@@ -17,7 +17,7 @@ def relaxed_words(gave: Relaxed, show: str) -> str:
     said = little if gave.had_mm < least_mm else said
     said = rule.nothing if gave.had_mm < 1.0 and rule.nothing else said
     return said.format(row=gave.row, before=gave.row - 1, second=gave.row - 2, where=gave.where,
-                       had=units.whole(gave.had_mm), asked=units.mm(gave.asked_mm))
+                       had=units.short_of(gave.had_mm, gave.asked_mm), asked=units.mm(gave.asked_mm))
 
 
 def alike_words(gave: Sequence[Relaxed], show: str) -> str:

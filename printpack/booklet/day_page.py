@@ -8,8 +8,8 @@ from printpack.howto.cells import named
 from printpack.booklet.check_page import check_points
 from printpack.drawing.frames import row_width
 from printpack.drawing.page_layout import (
-    Block, Page, column_width, continued, heading, page_title, pages_of, paragraph, point, room_mm, stacked, table)
-from printpack.drawing.sheet import moved
+    Block, Page, abreast, column_width, continued, heading, page_title, pages_of, paragraph, point, room_mm, stacked,
+    table)
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import counted
@@ -56,9 +56,7 @@ def _in_columns(job: PackJob, width: float, count: int) -> Block:
     said = paragraph(_widths(job), width)
     columns = [stacked(table(("row", "take", "last"), [_short_row(job, row) for row in rows[k:k + each]],
                              (13.0, wide - 8.0 - 13.0 - last, last), ticks=True)) for k in range(0, len(rows), each)]
-    items = [moved(item, k * (wide + _BETWEEN_MM), said.height_mm) for k, column in enumerate(columns)
-             for item in column.items]
-    return Block(height_mm=said.height_mm + max(column.height_mm for column in columns), items=(*said.items, *items))
+    return stacked((said, abreast(columns, width, _BETWEEN_MM)))
 
 
 def _widths(job: PackJob) -> str:

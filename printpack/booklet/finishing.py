@@ -2,59 +2,91 @@
 from __future__ import annotations
 
 from layout.materials.beading import outside_ends
+from layout.plan import Bars
 from layout.words.purchases import sawn_words, stretch_words
-from printpack.drawing.page_layout import Block, Page, column_width, heading, pages_of, paragraph, point, table
+from printpack.drawing.page_layout import (
+    Block, Page, abreast, column_width, heading, pages_of, paragraph, point, stacked, table)
 from printpack.job import PackJob
 from printpack.paper import Paper
-from printpack.units import counted
+from printpack.units import Units, counted
 
 MITRES = ("The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside "
           "corner, the front edge is the"
           " longer, and the length is along the wall. Try each angle on two scraps first.")
 #: A saw set to less cuts square, degrees.
 _SQUARE_DEG = 0.05
+#: Between columns of a table, mm.
+_BETWEEN_MM = 7.0
 
 
 def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Spacers out, beading, profiles, collars."""
-    width, units = column_width(paper), job.units
+    """Spacers out, beading, profiles, collars: on one page, its tables in two columns where that takes it."""
+    for columns in ((1, 1), (2, 1), (2, 2)):
+        blocks = _blocks(job, column_width(paper), *columns)
+        pages = pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
+        if len(pages) == 1:
+            break
+    return pages
+
+
+def _blocks(job: PackJob, width: float, walls: int, bars: int) -> list[Block]:
+    """What stands on the page, with its two tables in so many columns."""
     blocks = [point(text, width, tick=True) for text in finishing_points(job)]
     if job.plan.beading:
-        rows = beading_rows(job)
-        total = sum(piece.length_mm for piece in job.plan.beading)
-        buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
-        shares = tuple((width - 8.0) * share for share in (0.34, 0.26, 0.2, 0.2))
-        blocks += [heading(units.terms.beading.capitalize(), width),
+        blocks += [heading(job.units.terms.beading.capitalize(), width),
                    paragraph("Measure each wall in place before you saw. Left and right as you face the wall. "
-                             f"{MITRES}", width),
-                   *table(("wall", "length", "left end", "right end"), rows, shares, ticks=True),
-                   paragraph(f"{units.length(total)} of walls in all; {buy}.", width)]
-    blocks += _bars(job, width) + _profiles(job, width)
-    return pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
+                             f"{MITRES}", width), *_walls(job, width, walls)]
+    return blocks + _bars(job, width, bars) + _profiles(job, width)
 
 
-def _bars(job: PackJob, width: float) -> list[Block]:
+def _walls(job: PackJob, width: float, columns: int) -> list[Block]:
+    """The beading of each wall, and how much that is in all."""
+    units = job.units
+    total = sum(piece.length_mm for piece in job.plan.beading)
+    buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
+    return [*_in_columns(("wall", "length", "left end", "right end"), beading_rows(job), (0.34, 0.26, 0.2, 0.2), width,
+                         columns), paragraph(f"{units.length(total)} of walls in all; {buy}.", width)]
+
+
+def _in_columns(head: tuple[str, ...], rows: list[tuple[str, ...]], shares: tuple[float, ...], width: float,
+                columns: int) -> list[Block]:
+    """A table with boxes to tick, in one column or in several beside one another. shares: of the width, by column."""
+    wide = (width - _BETWEEN_MM * (columns - 1)) / columns
+    widths = tuple((wide - 8.0) * share for share in shares)
+    if columns == 1:
+        return table(head, rows, widths, ticks=True)
+    each = -(-len(rows) // columns)
+    parts = [stacked(table(head, rows[k:k + each], widths, ticks=True)) for k in range(0, len(rows), each)]
+    return [abreast(parts, width, _BETWEEN_MM) if len(parts) == columns else parts[0]]
+
+
+def _bars(job: PackJob, width: float, columns: int) -> list[Block]:
     """What is sawn from each bar of beading."""
     bars, units = job.plan.bars, job.units
     if bars is None or not bars.bars:
         return []
     count = len(bars.bars)
-    whole = [sawn_words(bar[0]) for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
-    rows = [(f"1–{len(whole)}" if len(whole) > 1 else "1", f"whole bars for {'; '.join(whole)}",
-             units.length(0.0))] if whole else []
-    for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
-        left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
-        rows.append((str(number), "; ".join(f"{sawn_words(piece)}: {units.length(piece.length_mm)}" for piece in bar),
-                     units.length(max(0.0, left))))
     fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
-    shares = (14.0, width - 8.0 - 14.0 - 26.0, 26.0)
+    shares = (0.1, 0.6, 0.3) if columns > 1 else (0.08, 0.76, 0.16)
     return [heading("Bars", width),
             paragraph(f"{counted(count, 'bar')} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the "
                       f"longest edge, the tip of the {units.terms.mitre} included, for {units.terms.beading} "
                       f"{units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of one "
                       "wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still "
                       "serve as a shorter one.", width),
-            *table(("bar", "saw, in this order", "left over"), rows, shares, ticks=True)]
+            *_in_columns(("bar", "saw, in this order", "left over"), _bar_rows(bars, units), shares, width, columns)]
+
+
+def _bar_rows(bars: Bars, units: Units) -> list[tuple[str, ...]]:
+    """(number, what is sawn from it, what is left) of each bar; whole bars in one line."""
+    whole = [sawn_words(bar[0]) for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
+    rows: list[tuple[str, ...]] = [(f"1–{len(whole)}" if len(whole) > 1 else "1", f"whole bars for {'; '.join(whole)}",
+                                    units.length(0.0))] if whole else []
+    for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
+        left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
+        rows.append((str(number), "; ".join(f"{sawn_words(piece)}: {units.length(piece.length_mm)}" for piece in bar),
+                     units.length(max(0.0, left))))
+    return rows
 
 
 def _profiles(job: PackJob, width: float) -> list[Block]:
@@ -78,21 +110,12 @@ def _mitre(angle_deg: float, outside: bool) -> str:
     return "square" if angle_deg < _SQUARE_DEG else f"{angle_deg:.1f}° {'out' if outside else 'in'}"
 
 
-def _wide_enough(job: PackJob) -> str:
-    """How wide the beading must be, with strips left out counted as gap."""
-    widest = job.plan.gap_mm + max((strip.width_mm for strip in job.plan.left_out), default=0.0)
-    units = job.units
-    return (f"The {units.terms.beading} must be wider than the widest gap, {units.length(widest)}, by "
-            f"{units.length(6)} or more: boards shrink in winter (the shopping list has the least width).")
-
-
 def finishing_points(job: PackJob) -> list[str]:
     """What is done when the last row is down."""
     units, plan, terms = job.units, job.plan, job.units.terms
     steps = ["Take out every spacer. Count them.",
              f"Keep the {units.length(plan.gap_mm)} gap empty: no foam, no filler, no cable in it.",
-             f"Fix {terms.beading} and {terms.skirting} to the wall, never to the floor.",
-             _wide_enough(job)]
+             f"Fix {terms.beading} and {terms.skirting} to the wall, never to the floor."]
     if plan.holes:
         collars = ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes)
         steps.append(

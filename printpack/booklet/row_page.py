@@ -6,6 +6,7 @@ lines, on grey what is out of the ordinary, and a box to tick for the tape to th
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
 from layout.plan import Row
 from printpack.booklet.plan_view import row_map
@@ -16,9 +17,10 @@ from printpack.drawing.sheet import NONE, Item, Text, moved, rectangle
 from printpack.errors import PrintError
 from printpack.job import PackJob
 from printpack.paper import Paper
+from printpack.strip.card_parts import EVERY, USUAL, Density
 from printpack.strip.row_picture import row_facts, row_picture
 from printpack.strip.row_strip import RowFacts
-from printpack.words.row_words import row_checks, row_lines, special_lines
+from printpack.words.row_words import is_sawn, row_checks, row_lines, special_lines
 from printpack.words.tolerances import Fit
 
 #: Size of the row's number, and the small plan's box, mm.
@@ -26,7 +28,8 @@ _NUMBER = 15.0
 _MAP = (44.0, 22.0)
 _HEAD = 24.0
 _SPECIAL_GREY = 0.93
-_NOTHING = 16.0
+#: The line of a row with nothing to saw: its size, and its base below the picture, mm.
+_LARGE, _NOTHING = 9.0, 16.0
 
 
 def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[str, ...]], fit: Fit) -> Page:
@@ -36,28 +39,29 @@ def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[st
     Raises PrintError (page-too-small) for a row with more saw steps than a page can show.
     """
     facts = row_facts(job, row, fit, templates)
-    for lies in (True, False):
-        for size in (FIGURE, BODY):
-            page = _page(job, facts, fit, paper.turned if lies else paper, size)
-            if page:
-                return replace(page, lies=lies)
+    for settings, lies, size in product((USUAL, EVERY), (True, False), (FIGURE, BODY)):
+        page = _page(job, facts, fit, paper.turned if lies else paper, size, settings)
+        if page:
+            return replace(page, lies=lies)
     sawn = sum(bool(piece.cuts) for piece in row.pieces)
     raise PrintError("page-too-small", f"Row {row.number} has {sawn} sawn pieces, more than one {paper.name} page can "
                                        "show: choose a larger paper.", where="paper")
 
 
-def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float) -> Page | None:
-    """The page on a sheet as it lies, with its lines in that size of type; None if it does not go on it."""
+def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float,
+          settings: tuple[Density, ...]) -> Page | None:
+    """The page on a sheet as it lies, with its lines in that size of type and its cards in one of these settings; None
+    if it does not go on it."""
     row = facts.row
     width, height = sheet.width_mm - 2 * SIDE_MM, sheet.height_mm - TOP_MM - BOTTOM_MM - FOOT_MM
     head, special = _head(job, row, special_lines(job, row, fit), width)
     below, tall = _below(job, row, special, fit, width, size)
-    picture = row_picture(facts, job.units, width, height - _HEAD - tall - 2.0)
+    picture = row_picture(facts, job.units, width, height - _HEAD - tall - 2.0, settings=settings)
     if picture is None:
         return None
     items = [*head, *(moved(item, 0.0, _HEAD) for item in picture.items)]
-    if not any(piece.cuts for piece in row.pieces):
-        items += _nothing(_HEAD + picture.height_mm)
+    if not is_sawn(row):
+        items += _nothing(row_lines(job, row, fit)[0], _HEAD + picture.height_mm, width)
     items += [moved(item, 0.0, height - tall) for item in below]
     return Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in items), bookmark=f"Row {row.number}", short=True)
 
@@ -75,9 +79,10 @@ def _head(job: PackJob, row: Row, special: tuple[str, ...], width: float) -> tup
     return items, special
 
 
-def _nothing(y: float) -> list[Item]:
+def _nothing(said: str, y: float, width: float) -> list[Item]:
     """For a row that is laid as it comes: said as large as a figure."""
-    return [Text((0.0, y + _NOTHING), "Nothing to saw", 11.0, bold=True)]
+    size = min(_LARGE, _LARGE * width / text_width(said, _LARGE, bold=True))
+    return [Text((0.0, y + _NOTHING), said, size, bold=True)]
 
 
 def _below(job: PackJob, row: Row, special: tuple[str, ...], fit: Fit, width: float,
@@ -87,7 +92,7 @@ def _below(job: PackJob, row: Row, special: tuple[str, ...], fit: Fit, width: fl
     room = (width - 8.0) / 2 if special else width
     items: list[Item] = []
     y = 0.0
-    for text in row_lines(job, row, fit):
+    for text in row_lines(job, row, fit)[0 if is_sawn(row) else 1:]:
         lines, used = text_lines(text, 0.0, y, room, size=size)
         items += lines
         y += used

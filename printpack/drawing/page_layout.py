@@ -6,7 +6,7 @@ Type sizes in mm: 11 pt for reading, 14 pt and more for figures used on the floo
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from printpack.errors import PrintError
@@ -118,6 +118,13 @@ def stacked(blocks: Iterable[Block]) -> Block:
         items += [moved(item, 0.0, y) for item in block.items]
         y += block.height_mm
     return Block(height_mm=y, items=tuple(items))
+
+
+def abreast(columns: Sequence[Block], width: float, between: float) -> Block:
+    """Blocks of the same width beside one another, in one that stays together."""
+    step = (width + between) / len(columns)
+    return Block(height_mm=max(column.height_mm for column in columns),
+                 items=tuple(moved(item, k * step, 0.0) for k, column in enumerate(columns) for item in column.items))
 
 
 def table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[float, ...], *, size: float = BODY,

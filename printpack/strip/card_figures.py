@@ -85,11 +85,17 @@ def upright_arrows(step: Step, units: Units, sheet: Bench, room: tuple[float, fl
 
 
 def _free(middle: float, taken: list[float], room: tuple[float, float], digits: float) -> float:
-    """The height of a figure that stands clear of those beside the same end."""
-    step = digits + 0.8
-    spots = [middle, *(other + k * step for other in taken for k in (1, -1))]
-    spot = next((y for y in spots if all(abs(y - other) >= step - 0.01 for other in taken)
-                 and room[0] + digits / 2 <= y <= room[1] - digits / 2), spots[-1])
+    """The height of a figure that stands clear of those beside the same end: where it is wanted, else as near to that
+    as there is room; where there is none, farthest from the others."""
+    step = digits / CAP
+    low, high = room[0] + digits / 2, room[1] - digits / 2
+    spots = sorted((min(max(y, low), high) for y in (middle, *(other + k * step for other in taken for k in (1, -1)))),
+                   key=lambda y: abs(y - middle))
+
+    def clear(y: float) -> float:
+        return min((abs(y - other) for other in taken), default=step)
+
+    spot = next((y for y in spots if clear(y) >= step - 0.01), max(spots, key=clear))
     taken.append(spot)
     return spot
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.plan import Point, Ring
-from printpack.drawing.metrics import CAP, text_width
+from printpack.drawing.metrics import CAP, DESCENT, text_width
 from printpack.drawing.sheet import NONE, Item, Line, Pen, Poly, Text, rectangle
 from printpack.strip.axis import Axis
 from printpack.strip.step import Bore, Step, Tape
@@ -47,6 +47,11 @@ GRAND = Density(digits=12.0, board=28.0, heading=11.0, arrow=7.5)
 ROOMY = Density(digits=9.0, board=20.0, heading=9.0, arrow=6.5)
 CLOSE = Density(digits=DIGITS_MM, board=14.0, heading=7.4, arrow=5.0)
 TIGHT = Density(digits=DIGITS_MM, board=11.0, heading=6.8, arrow=4.0)
+LEAST = Density(digits=DIGITS_MM, board=9.0, heading=6.0, arrow=4.0)
+#: From the roomiest on; the closest is for a page on which nothing else goes.
+USUAL = (GRAND, ROOMY, CLOSE, TIGHT)
+EVERY = (*USUAL, LEAST)
+_DESCENDERS = frozenset("gjpqyQ,;()")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +90,7 @@ def wide_of(tape: Tape, units: Units, density: Density) -> float:
 
 
 def words_of(tape: Tape, units: Units) -> str:
-    return units.bare(tape.mm)
+    return units.figure(tape.mm)
 
 
 def bore_words(bore: Bore, units: Units) -> str:
@@ -102,10 +107,11 @@ def lanes(step: Step, lane: str) -> int:
 
 
 def on_white(text: Text, pad: float = 0.7) -> list[Item]:
-    """A text on a white ground of its own."""
+    """A text on a white ground of its own, under what hangs below its line too."""
     wide, tall = text_width(text.text, text.size_mm, bold=text.bold), CAP * text.size_mm
+    hang = DESCENT * text.size_mm if _DESCENDERS & set(text.text) else 0.0
     left = text.at[0] - {"start": 0.0, "middle": wide / 2, "end": wide}[text.anchor]
-    return [rectangle(left - pad, text.at[1] - tall - pad, wide + 2 * pad, tall + 2 * pad, pen=NONE, fill=1.0,
+    return [rectangle(left - pad, text.at[1] - tall - pad, wide + 2 * pad, tall + hang + 2 * pad, pen=NONE, fill=1.0,
                       layer="ground"), text]
 
 

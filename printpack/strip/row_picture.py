@@ -11,14 +11,14 @@ from printpack.drawing.sheet import Item, Pen, moved, rectangle
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
 from printpack.strip.row_strip import BAND, LOW_BAND, Look, RowFacts, row_strips, run_ends
-from printpack.strip.card_parts import CLOSE, GRAND, ROOMY, TIGHT, Density, Panel
+from printpack.strip.card_parts import GRAND, TIGHT, USUAL, Density, Panel
 from printpack.strip.neighbours import neighbours, side_by_side
 from printpack.strip.step import Step, alike
 from printpack.strip.step_card import least_width, step_card
 from printpack.strip.steps import saw_steps
 from printpack.units import Units
 from printpack.words.cut_phrases import is_own
-from printpack.words.in_place import in_place
+from printpack.words.in_place import in_place, start_gap_mm
 from printpack.words.tolerances import Fit
 
 #: Between cards, and between a card's frame and its drawing, mm.
@@ -51,16 +51,18 @@ def row_steps(job: PackJob, row: Row, fit: Fit, templates: dict[str, tuple[str, 
 
 def row_facts(job: PackJob, row: Row, fit: Fit, templates: dict[str, tuple[str, ...]]) -> RowFacts:
     """What the picture of a row shows."""
-    return RowFacts(plan=job.plan, row=row, steps=row_steps(job, row, fit, templates), ends=run_ends(job, row, fit))
+    return RowFacts(plan=job.plan, row=row, steps=row_steps(job, row, fit, templates), ends=run_ends(job, row, fit),
+                    start_gap_mm=start_gap_mm(job, row, fit))
 
 
 def row_picture(facts: RowFacts, units: Units, width: float, room: float = float("inf"), *,
-                ticks: bool = True) -> RowPicture | None:
-    """The picture as wide as `width`, set as large as `room` mm of height allow; None if it goes in no way."""
+                ticks: bool = True, settings: tuple[Density, ...] = USUAL) -> RowPicture | None:
+    """The picture as wide as `width`, in the first of the settings whose height is at most `room` mm; None if it goes
+    in none."""
     steps = _drawn(facts, units, width)
     for look in (Look(BAND, ticks), Look(LOW_BAND, ticks), Look(LOW_BAND, ticks, figures=False)):
         items, y = _stacked(row_strips(facts, units, width, look))
-        cards = _cards(facts, steps, units, width, room - y) if steps else ((), 0.0)
+        cards = _cards(facts, steps, units, width, room - y, settings) if steps else ((), 0.0)
         if cards is not None and y + cards[1] <= room:
             return RowPicture(width_mm=width, height_mm=y + cards[1], steps=tuple(steps),
                               items=(*items, *(moved(item, 0.0, y) for item in cards[0])))
@@ -122,10 +124,10 @@ def laid(facts: RowFacts) -> tuple[Piece, ...]:
     return pieces if facts.plan.lay == "left-to-right" else pieces[::-1]
 
 
-def _cards(facts: RowFacts, steps: list[Step], units: Units, width: float,
-           room: float) -> tuple[tuple[Item, ...], float] | None:
-    """Cards in the roomiest setting that goes into the room, in as many lines as make them wide; None if none does."""
-    for density in (GRAND, ROOMY, CLOSE, TIGHT):
+def _cards(facts: RowFacts, steps: list[Step], units: Units, width: float, room: float,
+           settings: tuple[Density, ...]) -> tuple[tuple[Item, ...], float] | None:
+    """Cards in the first setting that goes into the room, in as many lines as make them wide; None if none does."""
+    for density in settings:
         needs = [least_width(step, units, density) + 2 * _PAD for step in steps]
         wide = _lines([max(need, min(_HANDY, width)) for need in needs], width)
         least = _lines(needs, width)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from layout.plan import Piece, Plan, Point, Ring, Row, Run
 from printpack.drawing.frames import box_of, in_rows, label_spot, within
 from printpack.drawing.metrics import ASCENT, CAP, text_width
-from printpack.drawing.page_layout import FIGURE, SMALL, tick_box
+from printpack.drawing.page_layout import BODY, FIGURE, SMALL, tick_box
 from printpack.drawing.sheet import NONE, Circle, Item, Line, Pen, Poly, Text
 from printpack.job import PackJob
 from printpack.strip.axis import shared_out
@@ -34,12 +34,14 @@ _HOLE = 1.6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowFacts:
-    """What the strip of a row shows: its steps by piece, and the names of what each run ends at, left and right."""
+    """What the strip of a row shows: its steps by piece, and the names of what each run ends at, left and right.
+    start_gap_mm: how thick the spacers at the start wall are, where they are not the usual ones, else 0."""
 
     plan: Plan
     row: Row
     steps: dict[str, tuple[Step, ...]]
     ends: tuple[tuple[str, str], ...]
+    start_gap_mm: float = 0.0
 
 
 def run_ends(job: PackJob, row: Row, fit: Fit) -> tuple[tuple[str, str], ...]:
@@ -127,14 +129,14 @@ def _need(facts: RowFacts, units: Units | None, piece: Piece) -> float:
 def _figure(facts: RowFacts, units: Units, piece: Piece) -> str:
     """The length of a piece that is sawn to it once, square."""
     steps = facts.steps[piece.id]
-    return units.bare(steps[0].tapes[0].mm) if steps and is_plain(steps[0]) else ""
+    return units.figure(steps[0].tapes[0].mm) if steps and is_plain(steps[0]) else ""
 
 
 def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look: Look, *, first: bool) -> Panel:
     walls = _WALL * sum(bool(part.before) + bool(part.after) for part in band)
     lengths = [part.piece.to_mm - part.piece.from_mm for part in band]
     widths = shared_out(lengths, [part.need for part in band], width - walls - 2 * _EDGE)
-    items: list[Item] = _directions(facts, width) if first else []
+    items: list[Item] = _directions(facts, units, width) if first else []
     x = _EDGE
     for part, wide in zip(band, widths):
         x += _WALL if part.before else 0.0
@@ -145,16 +147,20 @@ def _strip(facts: RowFacts, units: Units, band: list[_Part], width: float, look:
     return Panel(width_mm=width, height_mm=_HEAD + look.band + (_FEET if look.ticks else 5.0), items=tuple(items))
 
 
-def _directions(facts: RowFacts, width: float) -> list[Item]:
-    """Where the start wall is, and an arrow the way the row is laid."""
+def _directions(facts: RowFacts, units: Units, width: float) -> list[Item]:
+    """Where the start wall is, with the spacers that are its own, and an arrow the way the row is laid."""
     y = ASCENT * FIGURE + 0.4
+    gap = facts.start_gap_mm
+    words, size = ("start wall", FIGURE) if not gap else (f"start wall: spacers {units.length(gap)}", BODY)
+    half = text_width(words, size) / 2
+    long = 34.0 if not gap else min(34.0, width / 2 - half - _WALL - 6.0)
     rightwards = facts.plan.lay == "left-to-right"
-    a, b = (_WALL, _WALL + 34.0) if rightwards else (width - _WALL, width - _WALL - 34.0)
-    middle = Text((width / 2 + 3.0, y), "start wall", FIGURE, "middle")
-    foot = width / 2 - text_width(middle.text, FIGURE) / 2
+    a, b = (_WALL, _WALL + long) if rightwards else (width - _WALL, width - _WALL - long)
+    foot = width / 2 - half
     up = Line((foot, y), (foot, y - 3.6), Pen(0.4))
     tip = Poly(((foot, y - 5.0), (foot - 1.0, y - 2.8), (foot + 1.0, y - 2.8)), NONE, 0.0)
-    there = width / 2 - foot + 37.0 + _WALL < width / 2
+    there = gap or half + long + _WALL + 3.0 < width / 2
+    middle = Text((width / 2 + 3.0, y), words, size, "middle")
     return [*arrow((a, y - 1.6), (b, y - 1.6)), *((middle, up, tip) if there else ())]
 
 

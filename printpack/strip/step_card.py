@@ -40,7 +40,7 @@ def least_width(step: Step, units: Units, density: Density) -> float:
     bores = sum(text_width(bore_words(bore, units), FIGURE, bold=True) + 10.0 for bore in step.bores)
     heading = text_width(step.pieces[0], 6.4, bold=True) + 24.0
     inside = level + 5.0 + rests + (beside + 6.0 if beside else 0.0)
-    return max(left + right + max(inside, bores + 8.0, names, 20.0), heading)
+    return max(left + right + max(inside, bores + 8.0, names, 20.0), heading, _taped(step, units)[1] + 1.0)
 
 
 def step_card(step: Step, units: Units, width: float, density: Density, heading: str = "") -> Panel:
@@ -48,7 +48,7 @@ def step_card(step: Step, units: Units, width: float, density: Density, heading:
     left, right = _margins(step, units, density)
     plain = is_plain(step)
     over, under = beyond(step)
-    tall = density.board + (4.0 if step.kind not in ("length", "fit") else 0.0)
+    tall = max(density.board, density.digits + 3.0 if plain else 0.0) + (4.0 if step.kind not in ("length", "fit") else 0.0)
     tall += 0.6 * density.digits if lanes(step, "by") else 0.0
     levels = {lane: levels_of(step, units, density, lane) for lane in ("above", "below")}
     above = over + (density.arrow if plain else len(levels["above"]) * density.lane + 1.6)
@@ -150,7 +150,7 @@ def _taped(step: Step, units: Units) -> tuple[list[Item], float]:
     said = f"{units.bare(reach[0][0])}{dash}{units.bare(reach[0][1])}" if len(reach) == 1 else ""
     off = (reach[0][1] - reach[0][0]) / 2 if reach else step.pm_mm
     if not said and off:
-        said = units.spread(off).removesuffix(f"{NO_BREAK}mm").replace(NO_BREAK, "")
+        said = units.spread(off).removesuffix(f"{NO_BREAK}mm").replace(f"±{NO_BREAK}", "±")
     items: list[Item] = []
     x = 0.0
     if said:

@@ -137,3 +137,20 @@ def _pipe(job: PackJob, row: Row, piece: Piece, fit: Fit) -> float:
         return 0.0
     begins = "left" if job.plan.lay == "left-to-right" else "right"
     return cut_out_pm95_mm(max(fit.point_sd_mm(name, begins) for name in names), row.number, len(row.pieces))
+
+
+def start_gap_mm(job: PackJob, row: Row, fit: Fit) -> float:
+    """The gap at the start wall where the first row is laid unsawn at another than the usual one, so that its spacers
+    differ; 0 else."""
+    plan = job.plan
+    if not is_first_in_room(plan, row):
+        return 0.0
+    found = []
+    for piece in (piece for piece in row.pieces if not any(cut.kind != "cross" for cut in piece.cuts)):
+        left, near, right, _ = box_of(in_rows(plan, piece.outline_mm))
+        reach = fit.to_near_wall((left + right) / 2, near)
+        if reach and reach.squarely:
+            found.append(reach.length_mm)
+    mean = sum(found) / len(found) if found else plan.gap_mm
+    alike = all(abs(gap - mean) < _NOTHING_MM for gap in found)
+    return mean if alike and abs(mean - plan.gap_mm) >= _NOTHING_MM else 0.0

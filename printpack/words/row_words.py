@@ -26,14 +26,23 @@ def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
 
 
 def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
-    """At most four short lines: what the row starts with, what closes it and what to expect, what to pencil."""
+    """At most two short lines: the whole boards between the row's ends, and how what closes it is measured."""
     order = laying_order(job, row)
-    if not any(piece.cuts for piece in row.pieces):
-        return (f"Nothing to saw: {_wood(order)}.", _closing(job, row, order[-1], fit))
-    whole = sum(not piece.cuts and not piece.takes for piece in order)
-    between = f", {_count(whole, 'whole board')}, then " if whole else ", last "
-    starts = f"First {order[0].id}{between}{order[-1].id}." if len(order) > 1 else ""
-    return tuple(text for text in (starts, _closing(job, row, order[-1], fit), _pencils(job, row)) if text)
+    first = f"Nothing to saw: {_wood(order)}." if not is_sawn(row) else _between(row, order)
+    return tuple(text for text in (first, _closing(job, row, fit)) if text)
+
+
+def _between(row: Row, order: tuple[Piece, ...]) -> str:
+    """The row by its ends, where nothing but whole boards lies between them."""
+    inner = order[1:-1]
+    if not inner or len(row.runs) > 1 or any(piece.cuts or piece.takes for piece in inner):
+        return ""
+    return f"First {order[0].id}, {_count(len(inner), 'whole board')}, then {order[-1].id}."
+
+
+def is_sawn(row: Row) -> bool:
+    """Whether a saw is needed for the row at all."""
+    return any(piece.cuts for piece in row.pieces)
 
 
 def _wood(pieces: tuple[Piece, ...]) -> str:
@@ -42,24 +51,19 @@ def _wood(pieces: tuple[Piece, ...]) -> str:
     return listed([*told, *([_count(rests, "offcut")] if rests else [])])
 
 
-def _closing(job: PackJob, row: Row, piece: Piece, fit: Fit) -> str:
-    """How the last piece of the row is measured before it is sawn; "" if it is not."""
-    if in_place(job, row, piece, fit).length is None:
-        return ""
-    return f"Measure {piece.id} {'joint' if len(row.pieces) > 1 else 'spacer'} to spacer."
-
-
-def _pencils(job: PackJob, row: Row) -> str:
-    """What is pencilled on the rests."""
-    leaves = {label for piece in row.pieces for label in piece.leaves}
-    names = [offcut.used_by for offcut in job.plan.offcuts if offcut.label in leaves and offcut.used_by]
-    if not names:
-        return ""
-    return f"Pencil {listed(names)} on the {'rest' if len(names) == 1 else 'rests'}."
+def _closing(job: PackJob, row: Row, fit: Fit) -> str:
+    """How the pieces that close the row's stretches are measured before they are sawn; "" if none is."""
+    rightwards = job.plan.lay == "left-to-right"
+    runs = row.runs if rightwards else row.runs[::-1]
+    closing = [(run.pieces[-1] if rightwards else run.pieces[0], len(run.pieces) > 1) for run in runs]
+    measured = [(piece.id, joined) for piece, joined in closing if in_place(job, row, piece, fit).length is not None]
+    told = [f"{listed(names)} {'joint' if joined else 'spacer'} to spacer" for joined in (True, False)
+            if (names := [name for name, other in measured if other is joined])]
+    return f"Measure {', '.join(told)}." if told else ""
 
 
 def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number or 'no'} {what}s"
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
@@ -75,20 +79,20 @@ def _where(job: PackJob, row: Row) -> list[str]:
     lines = []
     door = doorway_of(plan, row)
     if door:
-        lines.append(f"This row lies in the opening of door {door}.")
+        lines.append(f"In the opening of door {door}.")
     if is_first_in_room(plan, row):
         lines.append("First row: lay your edge straight along a string.")
     if row.joined_by == row.number + 1:
         lines.append(f"Row {row.joined_by} joins the stretches: try a whole board across first.")
     if row is plan.rows[-1] and not door:
-        lines.append("Last row: measure each board at both ends; close it with the pull bar.")
+        lines.append("Last row: measure each board at both ends; pull bar.")
     return lines
 
 
 def _lie_flat(row: Row) -> list[str]:
     """Pieces that cannot be tilted in."""
     flat = [piece.id for piece in row.pieces if piece.flat]
-    return [f"Cannot be tilted in: {listed(flat)}. Plane the lip off, glue, lay flat, pull bar."] if flat else []
+    return [f"Lay {listed(flat)} flat: lip planed off, glue, pull bar."] if flat else []
 
 
 def _shaped(row: Row) -> list[str]:
@@ -96,20 +100,22 @@ def _shaped(row: Row) -> list[str]:
     lines = []
     kinds = {cut.kind for piece in row.pieces for cut in piece.cuts}
     if kinds & {"notch", "line"}:
-        lines.append("Tape each cut-out in place before you saw it.")
-    if "hole" in kinds:
-        halves = any(cut.kind == "hole" and not cut.kept for piece in row.pieces for cut in piece.cuts)
-        lines.append("Pipe: a half hole in each of two boards, clamped and drilled at once." if halves else
-                     "Pipe: drill, saw to the hole, glue the wedge back behind it.")
+        lines.append("Tape each cut-out in place first.")
+    holes = [cut for piece in row.pieces for cut in piece.cuts if cut.kind == "hole"]
+    if any(not cut.kept for cut in holes):
+        lines.append("Pipe at a joint: clamp both boards, drill them at once.")
+    if any(cut.kept for cut in holes):
+        lines.append("Pipe: drill, saw to the hole, glue the wedge back.")
     return lines
 
 
 def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
-    """Closing pieces whose wood may end before their place does."""
+    """Closing pieces whose wood may end before their place does; what to do then is named once on a page."""
     ends = {piece.id: in_place(job, row, piece, fit).short_mm for run in row.runs
             for piece in (run.pieces[0], run.pieces[-1])}
     short = [name for name, wood in ends.items() if wood]
-    return [f"No wood to spare in {listed(short)}. Longer? “{CHECK_PAGE}”."] if short else []
+    more = "" if not short or row_checks(job, row, fit) else f" Longer? “{CHECK_PAGE}”."
+    return [f"No wood to spare in {listed(short)}.{more}"] if short else []
 
 
 def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
@@ -125,10 +131,10 @@ def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
     alone = f"just under {asked}" if had == asked else f"{had}, not {asked}"
     told = alone if had == asked else f"{alone},"
     where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
-    says = {"stagger": f"Joints {told} apart here: nothing better fits.",
+    says = {"stagger": f"Joints {told} apart here.",
             "shortest": f"{where}: short, {alone}.", "narrowest": f"Narrow row: {alone}.",
             "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
-            "alike": f"Joints {told} from those two rows before: nothing better fits.",
+            "alike": f"Joints {told} from those two rows before.",
             "pipe-joint": f"A pipe's hole is {told} from a joint: drill with care.",
             "notch-joint": f"A notch is {told} from a joint: saw with care."}
     return says.get(worst.rule, f"{where}: {alone}.")

@@ -71,7 +71,7 @@ def _first_line(picture: Picture, work: Work) -> float:
         trial = Work(work.bench, work.free, hand, pile=dict(work.pile))
         _lay_row(picture, trial, far)
         far += float(np.mean([_to_wall(shape, work.free) for shape in trial.laid.shapes.values()]))
-    return far
+    return far if picture.start_gap is None else far + picture.start_gap - work.bench.gap
 
 
 def _to_wall(shape: Polygon, free: Polygon) -> float:

@@ -73,11 +73,13 @@ class Card:
 
 @dataclass(slots=True, kw_only=True)
 class Picture:
-    """A row: its runs of piece names from left to right, which way it is laid, its cards in order."""
+    """A row: its runs of piece names from left to right, which way it is laid, its cards in order; start_gap: the
+    figure beside the start wall, None without one."""
 
     runs: list[list[str]]
     rightwards: bool
     cards: list[Card]
+    start_gap: float | None = None
 
 
 def read_picture(svg: str) -> Picture:
@@ -93,7 +95,8 @@ def read_picture(svg: str) -> Picture:
     inside[0] = [s for s in strokes if s not in frames and not any(_in(box, _middle(s.points)) for box in boxes)]
     inside[1] = [w for w in words if not any(_in(box, w.at) for box in boxes)]
     runs, rightwards = _strip(*inside)
-    return Picture(runs=runs, rightwards=rightwards, cards=cards)
+    gap = [m for w in inside[1] for m in [re.match(r"start wall\D*(\d+)", w.text)] if m]
+    return Picture(runs=runs, rightwards=rightwards, cards=cards, start_gap=float(gap[0][1]) if gap else None)
 
 
 def _elements(svg: str) -> tuple[list[Stroke], list[Word], list[Point]]:

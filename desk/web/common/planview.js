@@ -2,7 +2,6 @@
 
 import {doorNodes, doorSpots} from './doors.js';
 import {refill, svg} from './dom.js';
-import {LEAST} from './rowhandle.js';
 import {flip, turnedBy} from './turning.js';
 
 const ASIDE = 17; // CSS px from a corner to its letter
@@ -217,21 +216,17 @@ export function drawRows(drawing, {answer, shown}, {chosen = '', onPiece, corner
     ...shapes.map((s) => s.words),
     ...(answer.cutouts ?? []).map((cutout) => pipeNode(drawing, place(cutout.centre), cutout)),
     ...named.map(([name, spot]) => drawing.text(spot, name, {dy: 5, size: 13, name: 'letter'})),
-    ...(handle && shown.wall ? [grip(answer, handle, drawing, shown)] : []),
+    ...(handle && shown.wall ? [grip(answer, handle, drawing, shown.first)] : []),
     startWords(drawing, answer, shown.wall),
   );
 }
 
-// The grip at the far edge of the row that lies along the start wall, left of the floor as one faces that wall. Rows inside a doorway of that
-// wall come before it.
-function grip({u, v, start, gap, rows, floor, board}, handle, drawing, {wall}) {
+// The grip at the far edge of the row that lies along the start wall, left of the floor as one faces that wall.
+function grip({u, v, start, floor, board}, handle, drawing, {far, width}) {
   const along = ([x, y]) => x * u[0] + y * u[1];
   const across = ([x, y]) => x * v[0] + y * v[1];
-  const origin = across(start);
-  const edge = Math.max(0, Math.min(...wall.map(across)) + gap - origin);
-  const row = rows.find(({far}) => far - edge >= LEAST) ?? rows[0];
-  const [s, t] = [Math.min(...floor.outline.map(along)) - HANDLE * drawing.k, origin + row.far];
-  return handle.node(drawing, flip([0, 1].map((i) => s * u[i] + t * v[i])), {width: row.far - edge, most: board.width, way: flip(v)});
+  const [s, t] = [Math.min(...floor.outline.map(along)) - HANDLE * drawing.k, across(start) + far];
+  return handle.node(drawing, flip([0, 1].map((i) => s * u[i] + t * v[i])), {width, most: board.width, way: flip(v)});
 }
 
 // Each letter stands where there is room beside its corner.

@@ -2,7 +2,7 @@
 
 import {follow, svg} from './dom.js';
 
-export const LEAST = 20; // mm: a strip thinner than this cannot be sawn
+const LEAST = 20; // mm: a strip thinner than this cannot be sawn
 
 const [X, Y] = [0, 1];
 const KEYS = {ArrowUp: [Y, -1], ArrowLeft: [X, -1], ArrowDown: [Y, 1], ArrowRight: [X, 1], PageUp: [Y, -10], PageDown: [Y, 10]}; // mm, right and down

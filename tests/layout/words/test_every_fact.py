@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout.errors import LayoutError
-from layout.facts.notes import Note
+from layout.facts.notes import GapNarrow, Note
 from layout.facts.purchases import Purchase
 from layout.facts.reasons import Reason
 from layout.plan import ChalkLine, Item, OnWall, Relaxed
@@ -115,6 +115,21 @@ def test_a_chalk_line_is_told_by_its_two_places():
 def test_a_narrow_row_is_told_by_what_can_be_done_with_it(had, part):
     """A piece must be some 30 mm wide to be sawn and clicked (common practice, no source)."""
     assert part in relaxed_words(Relaxed(rule="narrowest", where="row 7", asked_mm=60.0, had_mm=had), "metric")
+
+
+@pytest.mark.parametrize(("show", "had", "told"), [
+    ("metric", 299.8, "just under 300 mm"), ("imperial", 299.8, 'just under 11\u00a03/4"'), ("metric", 288.0, "288 mm"),
+    ("imperial", 288.0, '11\u00a03/8"')])
+def test_no_two_figures_that_read_alike_are_told_as_different(show, had, told):
+    """11 3/4 in are 298.45 mm: 299.8 and 300 mm round to the same eighth."""
+    text = relaxed_words(Relaxed(rule="shortest", where="3.1", asked_mm=300.0, had_mm=had), show)
+    assert f"is {told} long instead of at least" in text
+
+
+def test_a_gap_and_the_rule_it_falls_short_of_never_read_alike():
+    """9 and 10 mm are both 3/8 in to the nearest sixteenth."""
+    note = GapNarrow(gap_mm=9.0, run_mm=6600.0, asked_mm=9.9)
+    assert 'asks for just over 3/8"' in note_words(note, "imperial") and "asks for 10 mm" in note_words(note, "metric")
 
 
 def test_every_rule_a_reader_sets_has_all_that_is_said_of_it():

@@ -90,7 +90,7 @@ def test_every_distance_of_every_cut_is_a_main_figure_on_its_page(job):
                 if cut.kind == "cross":
                     one = abs(cut.at[0] - cut.at[1]) < 1.0
                     wanted = {sum(cut.at) / 2} if one else set(cut.at)
-                    assert {job.units.bare(mm).replace("\u00a0", " ") for mm in wanted} <= shown, (piece.id, cut)
+                    assert {job.units.figure(mm) for mm in wanted} <= shown, (piece.id, cut)
                 if cut.kind == "hole":
                     assert any(text.text.startswith("Ø") for text in texts(sheet))
 
@@ -111,7 +111,8 @@ def test_a_row_with_nothing_to_saw_says_so():
                                   for run in row.runs))
     page = row_page(replace(job, plan=replace(job.plan, rows=(job.plan.rows[0], row, *job.plan.rows[2:]))), row, A4, {},
                     Fit(job))
-    assert any(getattr(item, "text", "") == "Nothing to saw" for item in page.items)
+    said = [item.text for item in page.items if getattr(item, "text", "").startswith("Nothing to saw: ")]
+    assert len(said) == 1
 
 
 def test_the_far_edge_is_checked_every_fourth_row_and_before_the_last_three():
@@ -171,8 +172,8 @@ def test_an_offcut_whose_end_was_sawn_slanted_is_measured_from_its_square_end():
 
 
 @pytest.mark.parametrize(("rule", "had", "asked", "words"), [
-    ("alike", 56.0, 100.0, "Joints 56 mm, not 100 mm, from those two rows before: nothing better fits."),
-    ("stagger", 299.8, 300.0, "Joints just under 300 mm apart here: nothing better fits.")])
+    ("alike", 56.0, 100.0, "Joints 56 mm, not 100 mm, from those two rows before."),
+    ("stagger", 299.8, 300.0, "Joints just under 300 mm apart here.")])
 def test_a_rule_that_gave_way_is_said_shortly(rule, had, asked, words):
     job = job_of(LONG)
     gave = Relaxed(rule=rule, where="row 2", asked_mm=asked, had_mm=had)
