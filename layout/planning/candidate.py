@@ -13,7 +13,7 @@ from layout.planning.orientations import Way
 from layout.region.gap import covered_mm
 from layout.region.first_row import FirstRow, Sawing, choose_first_row, first_strip, last_row
 from layout.frame import frame_over
-from layout.search.core.relaxation import ease, eased_from, eased_to
+from layout.search.core.relaxation import ease, eased_from, eased_to, fewest_thin
 from layout.region.partition import prepare
 from layout.search.fewest.dual_start import guided_start
 from layout.search.beam_search import Stock
@@ -111,6 +111,12 @@ class Trial(Laid):
         return (self.boards, 0.0) if self.mixed is None else (self.mixed.packs, self.mixed.laying.opened_mm)
 
     @property
+    def thin_strips(self) -> int:
+        """Runs with a strip at an end that no saw can hold, and metres of wall with one along it."""
+        ends = sum(run.left_end is not None and not span.sliver_mm for run, span in zip(self.runs, self.task.spans))
+        return ends + round(self.first_row.thin_mm / 1000.0)
+
+    @property
     def narrow_mm(self) -> float:
         """The least width of any row along a wall."""
         return min(run.narrow_mm for run in self.runs)
@@ -161,13 +167,11 @@ def _to_buy(task: Task, firsts: list[float], wishes: Settled) -> int:
 
 
 def _begin(begun: Begun, seed: int) -> Begun:
-    """Where searches begin: every rule kept; else strips no saw can hold allowed, which are mended afterwards where
-    they can be; else eased."""
+    """Where searches begin: every rule kept; else strips no saw can hold allowed where nothing else will do; else
+    eased."""
     found = start(begun.asked, seed=seed)
-    if found is None:
-        thin = replace(begun.asked, spans=tuple(replace(span, sliver_mm=0.0) for span in begun.asked.spans))
-        if (found := start(thin, seed=seed)) is not None:
-            return replace(begun, asked=thin, task=thin, firsts=tuple(found))
+    if found is None and (thin := fewest_thin(begun.asked, seed=seed)) is not None:
+        return replace(begun, asked=thin[0], task=thin[0], firsts=tuple(thin[1]))
     task, firsts = (begun.asked, found) if found is not None else ease(begun.asked)
     return replace(begun, task=task, firsts=tuple(firsts))
 

@@ -13,9 +13,9 @@ joint keeps clear of a pipe's hole even then. That it keeps off notches is a wis
 (`layout.search.core.joint_preferences`).
 
 Choice of the way: ways that run as rows had best run (`layout.planning.preference`) come first; then a way that keeps
-every rule before one that does not; then fewest boards; then one whose first row is long, unbroken and no wedge
-(`layout.planning.start_wall`); then rows along the longer side; then one that does not start in a doorway; then fewest
-cuts.
+every rule before one that does not; then fewest boards; then fewest strips that no saw can hold; then one whose first
+row is long, unbroken and no wedge (`layout.planning.start_wall`); then rows along the longer side; then one that does
+not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
@@ -156,13 +156,14 @@ def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *,
     return try_longer(trial, board, wishes, effort=effort, seed=seed)
 
 
-def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float], int, float, bool, int]:
-    """The order of choice: a way rows had best run, rules broken, boards (packs), a good start, rows along the longer
-    side, a start at a whole wall, cuts."""
+def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float], int, int, float, bool, int]:
+    """The order of choice: a way rows had best run, rules broken, boards (packs), strips no saw can hold, a good start,
+    rows along the longer side, a start at a whole wall, cuts."""
     return (
         trial.aside,
         rules_broken(trial, wishes),
         trial.price,
+        trial.thin_strips,
         trial.start.faults,
         -round(trial.along_mm, 0),
         trial.starts_in_doorway,

@@ -26,16 +26,21 @@ GRID_MM = 1.0
 AT_TIP_MM = 1.0
 #: A pipe's centre lies this near to a seam, or at least so far off it, mm (common practice, no source).
 ON_SEAM_MM, OFF_SEAM_MM = 3.0, 25.0
+#: Where no width keeps the narrowest row, a metre of wall with a strip to saw off weighs as much as a row narrower
+#: by two millimetres.
+THIN_WEIGHT = 2e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstRow:
-    """Width of the first strip, of the last one, the least width along any long edge, and the rule it was chosen by."""
+    """Width of the first strip, of the last one, the least width along any long edge, the rule it was chosen by, and
+    along how many mm of wall a strip comes off that no saw can hold (as `unsawable` counts)."""
 
     width_mm: float
     last_mm: float
     narrow_mm: float
     rule: FirstRowRule
+    thin_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,11 +99,16 @@ def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, 
     narrow = np.minimum(narrowness(edges, firsts, width_mm, sawing.in_mm), _tips(edges, depth_mm, firsts, width_mm))
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
     rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
-    kept = np.minimum(narrow, narrowest_mm)
+    kept, thin = np.minimum(narrow, narrowest_mm), unsawable(edges, firsts, width_mm, sawing)
     # A row more costs boards; a thin strip along a wall is told instead.
-    best = np.lexsort((np.abs(firsts - lasts), unsawable(edges, firsts, width_mm, sawing), rows, -kept))[0]
+    best = np.lexsort((np.abs(firsts - lasts), thin, rows, -kept))[0]
+    if narrow[best] < narrowest_mm:
+        # Where all break the rule they differ little; strips off a whole wall are the greater trouble.
+        laid = rows - (lasts <= sawing.in_mm)
+        best = np.lexsort((np.abs(firsts - lasts), THIN_WEIGHT * thin - kept, laid > laid[best]))[0]
     rule: FirstRowRule = "keeps-wide" if narrow[best] >= narrowest_mm else "nearest"
-    return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), rule=rule)
+    return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), rule=rule,
+                    thin_mm=float(thin[best]))
 
 
 def _tips(edges: NDArray[np.float64], depth_mm: float, firsts: NDArray[np.float64],

@@ -48,7 +48,8 @@ def prepare(cover_rf: list[Polygon], strips: list[Strip], *, gap_mm: float, long
             break
         chips, parts, runs = chips + found, kept, runs_of(kept, strips)
     used, runs = _used(strips, runs)
-    runs = runs if window is None else [with_ends(run, window) for run in runs]
+    board_mm = strips[0].far_mm - strips[0].board_near_mm
+    runs = runs if window is None else [with_ends(run, window, board_mm) for run in runs]
     if walled:
         room = shapely.union_all(list(walled))
         runs = [replace(run, in_doorway=run.shape.intersection(room).area < run.shape.area / 2) for run in runs]

@@ -33,8 +33,8 @@ Interval = tuple[float, float]
 class End:
     """Where a run's end may lie: at `short_mm` its piece takes least wood, at `long_mm` most (s on whole mm), best at
     `aim_mm`; no plan can do with less than at `surely_mm`. square: one upright line there keeps to the edge window;
-    corners: which of the outline's corners it stands for. taper_mm: by how much the end falls back over the row, if it
-    is not square."""
+    corners: which of the outline's corners it stands for. taper_mm: by how much the end falls back over a board's
+    width, if it is not square."""
 
     corners: tuple[int, ...]
     square: bool

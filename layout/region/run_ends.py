@@ -16,7 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from layout.region.rows import End, RunShape
+from layout.region.rows import LONG_EDGE_SLOPE, End, RunShape
 
 #: A slanted end is rounded to whole mm by so much, inwards.
 LEAST_WINDOW_MM = 1.0
@@ -36,12 +36,12 @@ class Window:
     reserve_mm: float = 0.0
 
 
-def with_ends(run: RunShape, window: Window) -> RunShape:
-    """The run with its two ends looked at."""
+def with_ends(run: RunShape, window: Window, width_mm: float) -> RunShape:
+    """The run, of boards so wide, with its two ends looked at."""
     corners = shapely.get_coordinates(run.shape.exterior)[:-1]
     mirrored = corners * np.array([-1.0, 1.0])
-    left = _left_end(corners, window)
-    right = _left_end(mirrored, window)
+    left = _left_end(corners, window, width_mm)
+    right = _left_end(mirrored, window, width_mm)
     right = replace(right, short_mm=-right.short_mm, long_mm=-right.long_mm, aim_mm=-right.aim_mm,
                     surely_mm=-right.surely_mm)
     return replace(run, left_end=left, right_end=right)
@@ -74,7 +74,7 @@ def _along_walls(corners: NDArray[np.float64], chain: tuple[int, ...], s: float)
     return found[0], found[1]
 
 
-def _left_end(corners: NDArray[np.float64], window: Window) -> End:
+def _left_end(corners: NDArray[np.float64], window: Window, width_mm: float) -> End:
     """The end of least s of a ring (first corner not repeated)."""
     chain = _chain(corners, window.out_mm + window.in_mm)
     s = corners[chain, 0]
@@ -89,15 +89,19 @@ def _left_end(corners: NDArray[np.float64], window: Window) -> End:
     long, short = (float(floor(outmost + inwards + SAME_MM)) for inwards in (0.0,
                                                                              max(0.0, window.in_mm - LEAST_WINDOW_MM)))
     return End(corners=(), square=False, short_mm=short, long_mm=long, aim_mm=long, surely_mm=outmost + window.in_mm,
-               taper_mm=_taper(corners))
+               taper_mm=_taper(corners, width_mm))
 
 
-def _taper(corners: NDArray[np.float64]) -> float:
-    """How far a slanted end falls back, from the outmost corner along the edge there that reaches furthest across
-    the row."""
+def _taper(corners: NDArray[np.float64], width_mm: float) -> float:
+    """How far a slanted end falls back over the width of a board, which is sawn right across before it is ripped: along
+    the edge at the outmost corner that reaches furthest across the row. A tip between edges that run along the row is
+    sawn square."""
     start, n = int(np.argmin(corners[:, 0])), len(corners)
     steps = [corners[(start + k) % n] - corners[start] for k in (-1, 1)]
-    return float(max(steps, key=lambda step: abs(step[1]))[0])
+    back, across = max(steps, key=lambda step: abs(step[1])).tolist()
+    if abs(across) < LONG_EDGE_SLOPE * back:
+        return 0.0
+    return float(back * max(1.0, width_mm / abs(across))) if abs(across) > LEAST_UPRIGHT_MM else float(back)
 
 
 def _chain(corners: NDArray[np.float64], widest: float) -> list[int]:

@@ -11,16 +11,20 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layout.search.core.model import SAME_MM, Seam, Span, Task, first_pieces, joints_of, split_run
 from layout.search.core.state import seam_distance
-from layout.search.core.forest_dp import Floats, candidates, last_pieces, spanning_order
+from layout.search.core.forest_dp import NEVER, Floats, candidates, last_pieces, plant, solve, spanning_order
+from layout.search.core.repair import mend
 
 HARD_FLOOR_MM = 200.0
 STEP_MM = 10.0
 LEAST_PIECE_MM = 10.0
 STAGGER_STEPS = (1.0, 1e4)
 SHORTEST_STEPS = (1e2, 1e6)
+#: Price of a run with a strip no saw can hold, and below which prices are drawn that choose among equal ones.
+THIN_PRICE, DRAWN = 1_000_000, 1024
 
 
 def ease(task: Task) -> tuple[Task, list[float]]:
@@ -33,6 +37,30 @@ def ease(task: Task) -> tuple[Task, list[float]]:
     chosen = _solve(task, options, prices)
     firsts = [float(options[run][k]) for run, k in enumerate(chosen)]
     return eased_to(task, firsts), firsts
+
+
+def fewest_thin(task: Task, *, seed: int) -> tuple[Task, list[float]] | None:
+    """(the task with strips that no saw can hold allowed in as few runs as can be, first pieces that keep all else);
+    None where other rules must give way too."""
+    rng = np.random.default_rng(seed)
+    thin = replace(task, spans=tuple(replace(span, sliver_mm=0.0) for span in task.spans))
+    options = [np.union1d(*(candidates(tried, task.board_mm, STEP_MM) for tried in spans))
+               for spans in zip(task.spans, thin.spans)]
+    if any(len(firsts) == 0 for firsts in options):
+        return None
+    prices = [np.where(_allowed(span, firsts, task.board_mm), 0, THIN_PRICE) + rng.integers(0, DRAWN, len(firsts))
+              for span, firsts in zip(task.spans, options)]
+    value, chosen = solve(plant(thin, options), prices)
+    mended = None if value >= NEVER else mend(thin, [float(firsts[k]) for firsts, k in zip(options, chosen)])
+    return None if mended is None else (eased_to(task, mended), mended)
+
+
+def _allowed(span: Span, firsts: Floats, board_mm: float) -> NDArray[np.bool_]:
+    """Which of these first pieces keep every rule of a run by itself."""
+    found = np.zeros(len(firsts), dtype=bool)
+    for lo, hi in first_pieces(span, board_mm):
+        found |= (firsts >= lo - SAME_MM) & (firsts <= hi + SAME_MM)
+    return found
 
 
 def _options(span: Span, board_mm: float) -> Floats:

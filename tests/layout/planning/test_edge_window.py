@@ -121,7 +121,7 @@ def test_a_row_that_a_whole_board_all_but_fills_is_laid_whole():
 def test_an_end_is_square_as_far_as_the_window_reaches():
     for lean, square in ((0.0, True), (4.0, True), (7.0, False)):
         run, = runs_of([Polygon([(lean, 0), (3000, 0), (3000, 192), (0, 192)])], strips_of(192.0, 192.0, 192.0))
-        looked = with_ends(run, WINDOW)
+        looked = with_ends(run, WINDOW, 192.0)
         assert looked.left_end.square is square and looked.right_end.square
         if square:
             assert lean - 2.0 <= looked.left_end.long_mm <= looked.left_end.short_mm <= 3.0
