@@ -11,7 +11,7 @@ import dataclasses
 import datetime
 import math
 import string
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -65,7 +65,7 @@ def to_network(job: Job, photos: Photos) -> Network:
                    **readings_of(job) | said(target_size_mm=None if job.targets is None else job.targets.size_mm))
 
 
-def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, ...]]:
+def _targets_seen(job: Job, photos: Photos) -> dict[str, Sequence[TargetSighting]]:
     """Printed targets by photo, where the job says they lie on the floor and at least one is seen."""
     if job.targets is None:
         return {}
