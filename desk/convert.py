@@ -11,7 +11,8 @@ import dataclasses
 import datetime
 import math
 import string
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,12 +25,13 @@ from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PhotoEntry
 from desk.store.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from desk.readings import readings_of, said
-from layout.plan import Plan
 from layout.rules import RULES
 from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
-from printpack.job import MarkedPhoto, PackJob
-from printpack.words.printer_scale import scale_from_rulers
 from printpack.units import Units
+
+if TYPE_CHECKING:
+    from layout.plan import Plan
+    from printpack.job import MarkedPhoto, PackJob
 
 FOCAL_OF_LONG_SIDE = 0.75
 FOCAL_SD_UNKNOWN = 0.25
@@ -65,7 +67,7 @@ def to_network(job: Job, photos: Photos) -> Network:
                    **readings_of(job) | said(target_size_mm=None if job.targets is None else job.targets.size_mm))
 
 
-def _targets_seen(job: Job, photos: Photos) -> dict[str, tuple[TargetSighting, ...]]:
+def _targets_seen(job: Job, photos: Photos) -> dict[str, Sequence[TargetSighting]]:
     """Printed targets by photo, where the job says they lie on the floor and at least one is seen."""
     if job.targets is None:
         return {}
@@ -176,6 +178,7 @@ def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
                 photos: tuple[MarkedPhoto, ...] = ()) -> PackJob:
     """The job as it is printed. `date` is printed when the job holds none, so that a pack made again is the same
     pack."""
+    from printpack.job import PackJob
     under = job.flooring.underlay
     more = tuple(advice.says for advice in survey.advice[:1]) if survey.suspects else ()
     return PackJob(title=job.title or "Floor", show=job.show, date=job.date or date, floor=survey.floor, plan=plan,
@@ -186,7 +189,10 @@ def to_pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
 
 def to_paper_scale(job: Job) -> tuple[float, float]:
     """What undoes the printer's error (across, down); 1 where nobody measured. Raises PrintError (printer-scale)."""
-    return scale_from_rulers(job.rulers.across_mm, job.rulers.down_mm, show=job.show) if job.rulers else (1.0, 1.0)
+    if job.rulers is None:
+        return 1.0, 1.0
+    from printpack.words.printer_scale import scale_from_rulers
+    return scale_from_rulers(job.rulers.across_mm, job.rulers.down_mm, show=job.show)
 
 
 def survey_doubts(survey: Survey) -> tuple[str, ...]:

@@ -4,12 +4,14 @@ in the end.
 Tests that take the browser have the mark `browser`; `tests/run.py` leaves them out where there is none.
 """
 import os
+import sys
 
 import pytest
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-#: Processes that tests start load what the first of them compiled.
+#: What one worker or process of a test compiled the others, and the next run, load.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 #: What a machine keeps for its user's next job is neither read nor written; tests of it name a file of their own.
 os.environ["TAPEGROOVE_SETTINGS"] = ""
 #: Half a minute, where none of it is remembered.

@@ -40,8 +40,7 @@ def main() -> int:
     mode, asked = (sys.argv[1], sys.argv[2:]) if sys.argv[1:2] in (["quick"], ["whole"]) else ("", sys.argv[1:])
     if not install():
         return 1
-    # Where compiled code is not kept, every worker and every process of a test compiles all of it once more.
-    variables, lacking = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}, {}
+    variables, lacking = dict(os.environ), {}
     if mode != "quick":
         variables["CHROMIUM"], lacking["browser"] = browser()
     lacking["photographs"] = photographs(fetch=mode != "quick")

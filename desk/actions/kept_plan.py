@@ -13,23 +13,23 @@ import dataclasses
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from capture.adjustment.survey import Survey
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys, with_plan_data
-from desk.actions.kept_survey import read_survey, survey_tree, tells_doubts
 from desk.problem import JobProblems, Problem
-from layout.plan import Plan
 from layout.planfile.reader import Reader, damaged, shown
+
+if TYPE_CHECKING:
+    from layout.plan import Plan
 
 #: How an entry is written, not what it says (a place put by hand says so by its spread too); and what is printed but
 #: never planned with.
 _UNREAD = frozenset({"where", "typed", "by_hand", "next_floor_mm"})
 #: Entries whose fields count as those of the entry they are in.
 _INNER = frozenset({"rules", "roll"})
-
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -76,6 +76,7 @@ class KeptPlan:
 def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date, **more: Any) -> Job:
     """The job with this plan kept in it; `survey` and `plan` must have been made of this very job. more: further keys
     of what is kept under `plan`."""
+    from desk.actions.kept_survey import survey_tree
     from layout.planfile.codec import plan_tree
     kept = {"on": on.isoformat(), "made_of": part_digests(job)} | survey_tree(survey)
     return with_plan_data(job, with_digests(plan_tree(plan) | {"kept": kept} | more))
@@ -110,11 +111,12 @@ def kept_plan(job: Job) -> KeptPlan | None:
     Raises LayoutError (damaged-plan, newer-plan) for one that cannot be read, or that somebody changed since it was
     kept.
     """
-    from layout.planfile.codec import from_answer
-    from layout.planfile.soundness import refuse_unsound, refuse_wild
     told = job.data.get("plan")
     if told is None:
         return None
+    from desk.actions.kept_survey import read_survey, tells_doubts
+    from layout.planfile.codec import from_answer
+    from layout.planfile.soundness import refuse_unsound, refuse_wild
     refuse_wild(told, "plan")
     plan = from_answer(told)
     refuse_unsound(plan)

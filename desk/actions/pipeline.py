@@ -4,6 +4,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
@@ -15,8 +16,10 @@ from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan, kept_plan
 from desk.store.photos import Photos
 from desk.problem import JobProblems
-from layout.plan import Plan
-from printpack.job import MarkedPhoto, PackJob
+
+if TYPE_CHECKING:
+    from layout.plan import Plan
+    from printpack.job import MarkedPhoto, PackJob
 
 
 def survey_job(job: Job, photos: Photos) -> Survey:

@@ -2,9 +2,10 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ class PhotoFacts:
     """What can be told of a picture file. `size` (upright, px) is None if it is missing or unreadable; `fault` then
     says why.
 
-    targets: the printed floor targets seen in it, if they were looked for.
+    targets: the printed floor targets seen in it, if they are to be looked for.
     """
 
     file: str
@@ -35,7 +36,35 @@ class PhotoFacts:
     focal_from: str = ""
     missing: bool = False
     fault: str = ""
-    targets: tuple[TargetSighting, ...] = ()
+    targets: Sequence[TargetSighting] = ()
+
+
+class _Sought(Sequence[TargetSighting]):
+    """The targets in a picture, looked for when somebody asks."""
+
+    def __init__(self, data: bytes, pixels: Callable[[], NDArray[np.uint8]]) -> None:
+        self._data, self._pixels = data, pixels
+
+    def _found(self) -> tuple[TargetSighting, ...]:
+        return _targets_in(self._data, self._pixels)
+
+    def __getitem__(self, at: Any) -> Any:
+        return self._found()[at]
+
+    def __len__(self) -> int:
+        return len(self._found())
+
+    def __iter__(self) -> Iterator[TargetSighting]:
+        return iter(self._found())
+
+    def __eq__(self, other: object) -> bool:
+        return self._found() == other
+
+    def __hash__(self) -> int:
+        return hash(self._found())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return tuple, (self._found(),)
 
 
 Photos = Mapping[str, PhotoFacts]
@@ -45,18 +74,23 @@ _found_targets: dict[bytes, tuple[TargetSighting, ...]] = {}
 
 
 def look_at_photos(folder: Path, job: Job) -> dict[str, PhotoFacts]:
-    """What can be told of each picture the job names, close-ups too, by file. A bad picture is a fact, not an error."""
+    """What can be told of each picture the job names, close-ups too, by file. A bad picture is a fact, not an error.
+
+    Where the job keeps a plan, a survey is seldom made: targets are looked for when somebody asks for them.
+    """
     beside = {closeup.file: photo_facts(folder, closeup.file) for closeup in job.closeups}
-    return beside | {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None)
+    return beside | {photo.file: photo_facts(folder, photo.file, targets=job.targets is not None, later=job.has_plan)
                      for photo in job.photos}
 
 
-def photo_facts(folder: Path, file: str, *, targets: bool = False) -> PhotoFacts:
-    """What can be told of one picture; with `targets` the printed floor targets in it are looked for."""
+def photo_facts(folder: Path, file: str, *, targets: bool = False, later: bool = False) -> PhotoFacts:
+    """What can be told of one picture; with `targets` the printed floor targets in it are looked for, if `later` only
+    when they are asked for."""
     from capture.image.photo import decode_photo  # loads the image library, which the short commands do without
     try:
         decoded = decode_photo(read_photo(folder, file), name=file)
-        seen = _targets_in(decoded.data, decoded.rgb) if targets else ()
+        seen: Sequence[TargetSighting] = _Sought(decoded.data, decoded.rgb) if targets else ()
+        seen = seen if later else tuple(seen)
     except JobFileError as error:
         return PhotoFacts(file=file, missing=error.slug == "missing-photo", fault=str(error))
     except CaptureError as error:

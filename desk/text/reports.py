@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from capture.adjustment.survey import Survey
 from capture.tape import format_length
@@ -11,9 +12,10 @@ from desk.checks.unseen import WAY_OUT, unseen_of
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
 from desk.problem import Problem
-from layout.plan import Piece, Plan, Row
-from layout.words.plan import plan_words
 from printpack.units import NO_BREAK, how_many
+
+if TYPE_CHECKING:
+    from layout.plan import Piece, Plan, Row
 
 WIDTH = 96
 #: Square feet in a square metre (1 / 0.3048 squared).
@@ -50,6 +52,7 @@ def say_survey(survey: Survey, job: Job) -> str:
 def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     """The plan: what is to be doubted in the survey it rests on, boards and packs, the first and last row, why it is
     laid so, every row's pieces, what to buy and to mind."""
+    from layout.words.plan import plan_words
     length, words = _speller(job), plan_words(plan, job.show)
     board, rows = plan.board, plan.rows
     face = " x ".join(length(v) for v in (board.width_mm, board.thickness_mm))

@@ -4,10 +4,12 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from math import isfinite
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from layout.errors import LayoutError
-from layout.plan import Point, Ring
+
+if TYPE_CHECKING:
+    from layout.plan import Point, Ring
 
 Made = TypeVar("Made")
 

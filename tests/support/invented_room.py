@@ -7,6 +7,7 @@ Hartley & Zisserman, "Multiple View Geometry", 2nd ed., section 6.1 (from memory
 from __future__ import annotations
 
 import io
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +45,7 @@ def distance_mm(a: str, b: str) -> float:
     return float(np.hypot(*(np.array(CORNERS[b]) - CORNERS[a])))
 
 
+@cache
 def picture(view: str, *, exif: bool = True) -> bytes:
     """A JPEG of the room: floor with joints, the two far walls with a skirting."""
     image = Image.new("RGB", SIZE, (58, 62, 66))

@@ -7,6 +7,7 @@ cv2.projectPoints.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -57,7 +58,8 @@ def corners(place, side=150.0) -> np.ndarray:
 def floor_picture(sheets, side=150.0) -> np.ndarray:
     """(h, w) grey floor, 1 mm a pixel: pixel (0, 0) is at (-600, -600); `sheets` lists (number, place)."""
     height, width = 3400 + 2 * _MARGIN, 4200 + 2 * _MARGIN
-    y, x = np.mgrid[:height, :width].astype(np.float32)
+    y, x = (np.arange(n, dtype=np.float32) for n in (height, width))
+    y = y[:, None]
     floor = (115 + 20 * np.sin(x / 37) * np.sin(y / 61) + 12 * (np.floor(x / 190) % 2)).astype(np.uint8)
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_50)
     cell = 40
@@ -76,8 +78,9 @@ def floor_picture(sheets, side=150.0) -> np.ndarray:
 
 def to_light(grey) -> np.ndarray:
     """Light in proportion, 0 to 1, of 8-bit greys: IEC 61966-2-1. A lens and a sensor mix light, not stored greys."""
-    share = np.asarray(grey, dtype=np.float32) / 255
-    return np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    share = np.arange(256, dtype=np.float32) / 255
+    light = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    return light[grey]
 
 
 def to_grey(light) -> np.ndarray:
@@ -85,15 +88,21 @@ def to_grey(light) -> np.ndarray:
     return 255 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, None) ** (1 / 2.4) - 0.055)
 
 
-def photograph(floor, seen_from: View, rng, noise=3.0) -> np.ndarray:
-    """(h, w, 3) picture of a floor picture."""
-    width, height = SIZE
+@cache
+def _rays() -> tuple[np.ndarray, np.ndarray]:
+    """(2h, 2w) each: where a ray through every half pixel meets the plane at depth 1, the lens's bend undone."""
     u, v = np.meshgrid(*(((np.arange(2 * n) + 0.5) / 2 - 0.5 - middle) / FOCAL for n, middle in zip(SIZE, CENTRE)))
     radius = np.hypot(u, v)
     straight = radius
     for _ in range(8):
         straight = radius / (1 + K1 * straight**2)
-    u, v = u * straight / radius, v * straight / radius
+    return u * straight / radius, v * straight / radius
+
+
+def photograph(floor, seen_from: View, rng, noise=3.0) -> np.ndarray:
+    """(h, w, 3) picture of a floor picture."""
+    width, height = SIZE
+    u, v = _rays()
     turned, eye = seen_from.rotation, -seen_from.rotation.T @ seen_from.shift
     reach = -eye[2] / np.minimum(turned[0, 2] * u + turned[1, 2] * v + turned[2, 2], -1e-3)
     x, y = ((eye[i] + reach * (turned[0, i] * u + turned[1, i] * v + turned[2, i]) + _MARGIN).astype(np.float32)
