@@ -174,8 +174,7 @@ def _button(mishap: Mishap) -> str:
 def _main_on_rows(page: Page) -> str:
     """What the main button of the rows says while the mishap is there."""
     page.click("[data-key=step-rows]")
-    page.wait_for_function(f"() => document.querySelector('{MAIN}') || document.querySelector('main').innerText"
-                           ".includes('Perhaps not your room')")
+    page.wait_for_selector(MAIN)
     said = page.inner_text(".onward .main")
     page.click("[data-key=step-tape]")
     return said
