@@ -1,5 +1,5 @@
-"""What was worked out of a job last, as this machine keeps it: drawn at once when the job is opened, and never more than
-drawn.
+"""What was worked out of a job last, as this machine keeps it: drawn at once when the job is opened, and never more
+than drawn.
 
 The file lies where others can write too, so it is judged like a kept plan, key by key, and is taken only for a job that
 still says what it was made of. Nothing is printed, kept or solved from it: the survey is made again behind it.

@@ -246,9 +246,9 @@ def page_words(problem: Problem) -> str:
 
 def _wall_words(problem: Problem) -> str:
     """Something lies along two corners that are no neighbours: most likely they were put in another order since."""
-    wall = re.search(r"a wall (\S+),", problem.says)
-    place, number = re.match(r"([a-z_]*)(?:\[(\d+)])?", problem.where).groups()
-    what = {"photos": f"The line drawn in photo {int(number or 0) + 1}", "doors": "A door", "tape": "A length off a wall",
-            "on_wall": "A point on a wall", "flooring": "The direction of the rows"}.get(place, "Something")
-    return (f"{what} is along {wall[1] if wall else 'a wall'}, and these two corners do not follow each other round the "
-            "room: put the corners in their order, or take it away.")
+    wall, number = re.search(r"a wall (\S+),", problem.says), re.search(r"\d+", problem.where)
+    what = {"photos": f"The line drawn in photo {int(number[0]) + 1 if number else ''}", "doors": "A door",
+            "tape": "A length off a wall", "on_wall": "A point on a wall",
+            "flooring": "The direction of the rows"}.get(re.split(r"\W", problem.where)[0], "Something")
+    return (f"{what} is along {wall[1] if wall else 'a wall'}, and these two corners do not follow each other round "
+            "the room: put the corners in their order, or take it away.")

@@ -52,6 +52,10 @@ const CHANGES = {
     for (const key of ['photos', 'tape', 'on_wall', 'doors', 'islands', 'square', 'straight', 'flooring']) {
       if (job[key]) job[key] = renamed(job[key], kept, dropped);
     }
+    // What lay between the two is between nothing now.
+    const isWall = ([a, b]) => a !== b;
+    if (job.straight) job.straight = job.straight.filter(isWall);
+    for (const photo of job.photos ?? []) if (photo.edges) photo.edges = photo.edges.filter(({wall}) => isWall(wall));
   },
   'leave-out-photo': (job, {where}) => {
     job.photos = job.photos.filter(({file}) => file !== where);

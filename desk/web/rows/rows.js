@@ -201,8 +201,8 @@ export function create(ctx) {
     const isNow = told.state === 'ok' && told.revision === store.revision && !told.working && !tried;
     if (isNow && told.stage === 'kept') return {text: 'Make the pack', act: () => ctx.go('pack', {make: true})};
     const isFound = isNow && ['usual', 'long'].includes(told.stage);
-    if (isFound && !isGuess(ctx.survey) && isDoubted(ctx.survey)) return {text: 'Settle what is in doubt', key: 'settle', act: () => ctx.go('tape')};
-    return isFound && !isGuess(ctx.survey) ? {text: 'This is my plan', key: 'keep', act: () => keep(), isBusy} : undefined;
+    if (isFound && (isGuess(ctx.survey) || isDoubted(ctx.survey))) return {text: 'Settle what is in doubt', key: 'settle', act: () => ctx.go('tape')};
+    return isFound ? {text: 'This is my plan', key: 'keep', act: () => keep(), isBusy} : undefined;
   }
 
   return {element, update, onward, open: () => ctx.refreshPlan()};

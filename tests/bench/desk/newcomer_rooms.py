@@ -1,7 +1,7 @@
 """Rooms that a scripted newcomer has never seen: pictures, and where the corners are in each.
 
-Corners have names of the room's own; the newcomer learns the page's letters for them as the page gives them. The demo is
-rendered; an L and a room with breast and bay are drawn from a seed, their pictures show nothing.
+Corners have names of the room's own; the newcomer learns the page's letters for them as the page gives them. The demo
+is rendered; an L and a room with breast and bay are drawn from a seed, their pictures show nothing.
 """
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Room:
 
 def demo_room(_: Path) -> Room:
     """The demo's photos and marks; its corners' true places."""
-    job, truth = json.loads((DEMO / "job.json").read_text("utf-8")), json.loads((DEMO / "truth.json").read_text("utf-8"))
+    job, truth = (json.loads((DEMO / name).read_text("utf-8")) for name in ("job.json", "truth.json"))
     door = job["doors"][0]
     return Room(pictures=tuple(DEMO / photo["file"] for photo in job["photos"]),
                 marks=tuple({m["point"]: (m["x"], m["y"]) for m in photo["marks"] if m["point"] in job["outline"]}
@@ -91,8 +91,8 @@ def _shows_all(case: Case) -> bool:
 def _of_case(case: Case | None, folder: Path) -> Room:
     if case is None:
         raise RuntimeError(f"None of {MOST_DRAWN} drawn rooms shows every corner.")
-    marks = tuple({m.point: (m.x_px, m.y_px) for m in case.network.marks if m.photo == photo.name and m.point in case.names}
-                  for photo in case.network.photos)
+    marks = tuple({mark.point: (mark.x_px, mark.y_px) for mark in case.network.marks
+                   if mark.photo == photo.name and mark.point in case.names} for photo in case.network.photos)
     places = {name: (float(x), float(y)) for name, (x, y) in zip(case.names, case.corners)}
     return Room(pictures=tuple(_grain(number, folder) for number in range(len(marks))), marks=marks, places=places,
                 door=_door_in(places))

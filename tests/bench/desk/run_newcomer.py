@@ -1,10 +1,11 @@
 """Newcomers with a room the page has never seen, from an empty desk to a downloaded pack: how many actions to a first
 floor, a first plan, the pack, of which kind, and a picture of every step to look at.
 
-`python -m tests.bench.desk.run_newcomer FOLDER [ROOM]... [laptop] [phone]` writes the pictures into FOLDER, for a laptop
-with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo, where the newcomer
-takes what the desk sees in the photos, looks at it, and marks the rest. An action is a click, a tap, a choice in a list,
-a box filled in, or a wheel turned. The newcomer does what the page asks for next, and measures until it asks for no more.
+`python -m tests.bench.desk.run_newcomer FOLDER [ROOM]... [laptop] [phone]` writes the pictures into FOLDER, for a
+laptop with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo, where the
+newcomer takes what the desk sees in the photos, looks at it, and marks the rest. An action is a click, a tap, a choice
+in a list, a box filled in, or a wheel turned. The newcomer does what the page asks for next, and measures until it asks
+for no more.
 """
 from __future__ import annotations
 
@@ -34,7 +35,8 @@ NEAR = 24.0
 WRONG_PX = 12.0
 WAIT_MS = 120_000
 #: The marks of the photo on the stage: [letter, x, y].
-MARKS = "() => [...document.querySelectorAll(\"[data-mark^='p:']\")].map((n) => [n.dataset.mark.slice(2), n.place.x, n.place.y])"
+MARKS = """() => [...document.querySelectorAll("[data-mark^='p:']")]
+    .map((node) => [node.dataset.mark.slice(2), node.place.x, node.place.y])"""
 
 
 class Newcomer:
@@ -141,7 +143,8 @@ class Marker:
         page, letters = self.who.page, self.who.letters
         asked = page.get_attribute(".chip[aria-pressed=true]", "data-key") if page.locator(
             ".chip[aria-pressed=true]").count() else ""
-        named = {f"chip-{letters.get(name, '+')}": name for name in sorted(left, key=list(self.room.places).index)[::-1]}
+        round_back = [name for name in reversed(self.room.places) if name in left]
+        named = {f"chip-{letters.get(name, '+')}": name for name in round_back}
         name = named.get(asked or "")
         if name is None:
             key, name = next(reversed(named.items()))
@@ -276,9 +279,9 @@ def walk(who: Newcomer, room: Room, address: str, *, takes: bool) -> None:
     who.look("7-pack")
     with page.expect_download():
         who.click("[data-key=zip]")
-    print(f"{who.screen}, {who.name}: first floor after {who.floor}, first plan after {plan}, pack after {who.so_far()}, "
-          f"{taped} of them lengths; {dict(who.did)}; {len(who.complaints)} complaints of the console or requests outside "
-          f"{who.complaints[:3]}", flush=True)
+    print(f"{who.screen}, {who.name}: first floor after {who.floor}, first plan after {plan}, pack after "
+          f"{who.so_far()}, {taped} of them lengths; {dict(who.did)}; {len(who.complaints)} complaints of the console "
+          f"or requests outside {who.complaints[:3]}", flush=True)
 
 
 def main(folder: Path, wished: list[str]) -> None:

@@ -1,10 +1,10 @@
-"""Nine mishaps at the page, each in the demo's room: how long after the tap that shows it it is told, whether one tap puts
-it right and undo takes that back, and what the main button of the rows is before it is put right.
+"""Nine mishaps at the page, each in the demo's room: how long after the tap that shows it it is told, whether one tap
+puts it right and undo takes that back, and what the main button of the rows is before it is put right.
 
 `python -m tests.bench.desk.run_page_mishaps [KIND]...`. The job is the demo's with one thing spoilt and its last length
-left out; typing that length (or, for the door, choosing its wall) is the tap that shows it. Right is the job as the demo
-has it; the aim is told within 3 s, and no way by main buttons to a kept plan of a wrong room. Seconds are of the clock,
-with whatever else the machine does, and beside them the desk's own of the processor.
+left out; typing that length (or, for the door, choosing its wall) is the tap that shows it. Right is the job as the
+demo has it; the aim is told within 3 s, and no way by main buttons to a kept plan of a wrong room. Seconds are of the
+clock, with whatever else the machine does, and beside them the desk's own of the processor.
 """
 from __future__ import annotations
 
@@ -174,8 +174,7 @@ def _button(mishap: Mishap) -> str:
 def _main_on_rows(page: Page) -> str:
     """What the main button of the rows says while the mishap is there."""
     page.click("[data-key=step-rows]")
-    page.wait_for_function(f"() => document.querySelector('{MAIN}') || document.querySelector('main').innerText"
-                           ".includes('Perhaps not your room')")
+    page.wait_for_selector(MAIN)
     said = page.inner_text(".onward .main")
     page.click("[data-key=step-tape]")
     return said
@@ -211,7 +210,8 @@ def run(page: Page, address: str, desk_pid: int, name: str, folder: Path, right:
 
 
 def main(wished: list[str]) -> None:
-    print(f"load of the machine in the last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors", flush=True)
+    print(f"load of the machine in the last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors",
+          flush=True)
     for name in wished or MISHAPS:
         with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
             folder, right = _folder(Path(place), MISHAPS[name])

@@ -224,3 +224,31 @@ def test_once_the_floor_is_known_the_next_photo_shows_where_its_corners_should_b
     expect(page.locator(".mark.doubt[data-mark='p:C']")).to_have_attribute("aria-label",
                                                                            "point C, to be checked, selected")
     expect(page.locator(".placer .says.look").first).to_be_visible()
+
+
+def test_the_next_corner_is_the_next_one_round_the_room_either_way(stage):
+    page, _ = stage
+    asked = page.evaluate("""async () => {
+        const {nextCorner} = await import('/corners/nextcorner.js');
+        const [ring, unknown] = [[...'ABCDEF'], () => false];
+        return [[], ['C'], ['C', 'B'], ['C', 'B', 'A'], ['E', 'F'], ['A', 'B', 'C', 'D', 'E', 'F']]
+            .map((here) => nextCorner(ring, here, unknown))
+            .concat(nextCorner(ring, ['C'], (name) => name === 'F'), nextCorner(ring, ['C'], (name) => 'DF'.includes(name)));
+    }""")
+    assert asked == ["A", "D", "A", "F", "A", None, "F", "D"]
+
+
+def test_in_the_next_photo_the_page_goes_on_round_the_room_from_the_corner_chosen(quick_desk, open_page, tmp_path):
+    page = open_page(quick_desk().address).page
+    stage_photo(page, tmp_path, picture(VIEW))
+    place(page, "A", "B", "C", "D")
+    go(page, "photos")
+    (tmp_path / "two.jpg").write_bytes(picture("from the window"))
+    page.set_input_files("#pick", str(tmp_path / "two.jpg"))
+    expect(page.locator(".shots li")).to_have_count(2)
+    go(page, "corners")
+    choose_photo(page, 2)
+    page.click("[data-key=chip-C]")
+    for name, then in (("C", "D"), ("D", "A"), ("A", "B")):
+        point_at(page, *corner_px(name, "from the window"))
+        expect(page.locator(f"[data-key=chip-{then}]")).to_have_attribute("aria-pressed", "true")

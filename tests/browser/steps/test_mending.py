@@ -3,10 +3,12 @@ room named the wrong way round."""
 from __future__ import annotations
 
 import json
+from typing import get_args, get_type_hints
 
 import pytest
 from playwright.sync_api import expect
 
+from desk.jobfile.answer_schema import MendShape
 from tests.support.hands import comes_to_disk, disk, go
 
 BOARD = {"length": 1285, "width": 192, "thickness": 8, "pack": 8}
@@ -74,3 +76,48 @@ def test_a_room_named_clockwise_is_flipped_by_a_tap_where_it_is_told_and_undone(
     comes_to_disk(page, folder, "outline", ["A", "D", "C", "B"])
     page.click("#undo")
     comes_to_disk(page, folder, "outline", ["A", "B", "C", "D"])
+
+
+#: A mend of each kind that a survey names, and the part of `SPOILT` that it makes anew.
+SPOILT = {"outline": list("ABCDE"), "tape": [{"between": ["A", "C"], "mm": 5100, "typed": "5.1 m"},
+                                             {"between": ["A", "E"], "mm": 3000}],
+          "photos": [{"file": "1.jpg", "marks": [{"point": "A"}, {"point": "B"}, {"point": "E"}]},
+                     {"file": "2.jpg", "marks": []}], "straight": [["D", "E"]]}
+MENDS = [
+    ({"do": "use-length", "where": "tape[0]", "mm": 5000}, lambda job: job["tape"][0].update(mm=5000) or
+     job["tape"][0].pop("typed")),
+    ({"do": "other-pair", "where": "tape[0]", "between": ["B", "D"]}, lambda job: job["tape"][0].update(
+        between=["B", "D"])),
+    ({"do": "other-point", "where": "photos[0].marks[1]", "point": "C"}, lambda job: job["photos"][0]["marks"][1].update(
+        point="C")),
+    ({"do": "swap-points", "where": "photos[0].marks[0]", "other": "photos[0].marks[1]", "points": ["A", "B"]},
+     lambda job: job["photos"][0].update(marks=[{"point": "B"}, {"point": "A"}, {"point": "E"}])),
+    ({"do": "letters", "where": "photos[0].marks[0]", "letters": [["photos[0].marks[0]", "B"],
+                                                                  ["photos[0].marks[1]", "C"]]},
+     lambda job: job["photos"][0].update(marks=[{"point": "B"}, {"point": "C"}, {"point": "E"}])),
+    ({"do": "outline", "where": "outline", "points": ["B", "C"], "outline": list("ACBDE")},
+     lambda job: job.update(outline=list("ACBDE"))),
+    ({"do": "flip", "where": "outline", "outline": list("AEDCB")}, lambda job: job.update(outline=list("AEDCB"))),
+    ({"do": "keep-one", "where": "outline", "kept": "D", "dropped": "E"}, lambda job: job.update(
+        outline=list("ABCD"), straight=[]) or job["tape"][1].update(between=["A", "D"]) or
+     job["photos"][0]["marks"][2].update(point="D")),
+    ({"do": "leave-out-photo", "where": "2.jpg"}, lambda job: job["photos"].pop()),
+    ({"do": "leave-out", "where": "tape[1]"}, lambda job: job["tape"].pop()),
+]
+
+
+def test_every_mend_that_a_survey_can_name_has_its_button(page_of):
+    """Each in one tap, as one change of the job: undone like any other."""
+    assert {mend["do"] for mend, _ in MENDS} == set(get_args(get_type_hints(MendShape)["do"]))
+    page, _ = page_of(LENGTHS, "laptop")
+    for mend, change in MENDS:
+        wanted = json.loads(json.dumps(SPOILT))
+        change(wanted)
+        made = page.evaluate("""async ([job, mend]) => {
+            const {mendButtons} = await import('/common/mends.js');
+            const made = [];
+            const store = {change: (label, edit) => { const draft = structuredClone(job); edit(draft); made.push(draft); }};
+            mendButtons([mend], store).forEach((button) => button.click());
+            return made;
+        }""", [SPOILT, mend | {"says": "Mend it"}])
+        assert made == [wanted], mend["do"]

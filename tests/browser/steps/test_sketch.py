@@ -118,6 +118,25 @@ def test_a_tape_only_is_a_start_of_its_own(quick_desk, open_page):
     expect(page.locator("main")).not_to_contain_text("left from right")
 
 
+def test_short_walls_are_drawn_with_a_finger_and_the_first_corner_closes_the_outline(quick_desk, open_page):
+    """A chimney breast of 16 px on the phone's sheet: nearer than a finger is wide, and every tap is a corner."""
+    desk = quick_desk()
+    page = open_page(desk.address, "phone").page
+    page.locator("[data-key=on]").tap()
+    box = page.locator(".sheet-canvas").bounding_box()
+    step = 16 / box["width"]
+    drawn = [(0.2, 0.8), (0.8, 0.8), (0.8, 0.6), (0.8 - step, 0.6), (0.8 - step, 0.4), (0.8, 0.4), (0.8, 0.2), (0.2, 0.2)]
+    for number, (x, y) in enumerate(drawn, start=1):
+        page.touchscreen.tap(box["x"] + x * box["width"], box["y"] + y * box["height"])
+        expect(page.locator(".sheet-canvas .spot")).to_have_count(number)
+    page.touchscreen.tap(box["x"] + 0.2 * box["width"] + 4, box["y"] + 0.8 * box["height"] - 4)
+    expect(page.locator("#status")).to_contain_text("once round the room")
+    expect(page.locator(".sheet-canvas .spot")).to_have_count(len(drawn))
+    until(page, lambda: len(disk(desk.folder).get("sketch", {})) == len(drawn), "the drawing")
+    sketch = disk(desk.folder)["sketch"]
+    assert sketch["C"][1] == sketch["D"][1] and sketch["D"][0] == sketch["E"][0] < sketch["C"][0] == sketch["B"][0]
+
+
 def test_the_sheet_is_drawn_on_with_the_keys_alone(quick_desk, open_page):
     desk = quick_desk()
     page = open_page(desk.address).page

@@ -1,12 +1,17 @@
 """What the page is told in words: lengths with their plus-minus, notes on readings, expected places in photos."""
 from __future__ import annotations
 
+import json
+
 import cv2
 import numpy as np
 import pytest
 
 from capture.floor import Floor
 from capture.adjustment.survey import PhotoFit, Reading, Survey
+from desk.checks.check import find_problems
+from desk.jobfile.files import parse_job
+from desk.server.session import page_words
 from desk.text.page_view import show_survey
 
 SQUARE = Floor(names=("A", "B", "C", "D"),
@@ -57,3 +62,16 @@ def test_expected_places_agree_with_another_projector_and_stay_inside_the_frame(
     assert 0 < len(inside) < 4 and expected.keys() == inside.keys()
     for name, place in inside.items():
         assert expected[name] == pytest.approx(place, abs=0.06)
+
+
+def test_a_line_along_no_wall_is_told_in_words_of_the_page(in_photos):
+    """Two corners put in another order since: the problem names its place in the file, the page the photo."""
+    tree = json.loads(json.dumps(in_photos))
+    one, _, three, *_ = tree["outline"]
+    tree["photos"][1]["edges"] = [{"wall": [one, three], "points": [[100, 900], [300, 900]]}]
+    problem, = (p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-wall")
+    said = page_words(problem)
+    assert said.startswith(f"The line drawn in photo 2 is along {one}-{three}, ") and "photos[" not in said
+    tree = json.loads(json.dumps(in_photos)) | {"doors": [{"name": "D1", "wall": [one, three], "from": 0, "width": 800}]}
+    problem, = (p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-wall")
+    assert page_words(problem).startswith(f"A door is along {one}-{three}, ")
