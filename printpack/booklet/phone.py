@@ -160,8 +160,9 @@ def _row(job: PackJob, row: Row, templates: dict[str, tuple[str, ...]], fit: Fit
     boxes = "".join(f'<label><input type="checkbox" id="piece-{escape(piece.id)}"><span>{escape(piece.id)}</span></label>'
                     for piece in laying_order(job, row))
     grey = f'<div class="special">{"".join(f"<p>{escape(text)}</p>" for text in special)}</div>' if special else ""
-    checks = _ticks(f"check-{row.number}", (("", text) for text in row_checks(job, row, fit)))
-    more = f'{checks}<p><a href="#checks">{CHECK_PAGE}</a></p>' if "<li" in checks else ""
+    tapes = row_checks(job, row, fit)
+    more = _ticks(f"check-{row.number}", (("", text) for text in tapes)) if tapes else ""
+    more += f'<p><a href="#checks">{CHECK_PAGE}</a></p>' if CHECK_PAGE in " ".join((*special, *tapes)) else ""
     return _screen(f"row-{row.number}", f"Row {row.number}",
                    f'{small}{grey}{drawn}<div class="boxes" role="group" aria-label="Laid">{boxes}</div>'
                    f'<div class="lines">{"".join(f"<p>{escape(text)}</p>" for text in lines)}</div>{more}'

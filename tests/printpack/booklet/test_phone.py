@@ -62,7 +62,7 @@ def test_the_page_says_and_draws_what_the_paper_does(read):
         section = text.split(f'<section id="row-{row.number}"')[1].split("</section>")[0]
         for step in picture_for(row_facts(job, row, fit, names), job.units).steps:
             for tape in step.tapes:
-                assert escape(job.units.bare(tape.mm).replace("\u00a0", " ")) in section
+                assert escape(job.units.figure(tape.mm).replace("\u00a0", " ")) in section
 
 
 def test_a_row_is_read_aloud_with_every_figure_and_the_side_it_counts_from(read):
