@@ -66,8 +66,9 @@ def row_picture(facts: RowFacts, units: Units, width: float, room: float = float
         items, y = _stacked(row_strips(facts, units, width, look))
         cards = _cards(facts, steps, units, width, room - y, settings) if steps else ((), 0.0)
         if cards is not None and y + cards[1] <= room:
-            return RowPicture(width_mm=width, height_mm=y + cards[1], steps=tuple(steps), start_gap_mm=facts.start_gap_mm,
-                              items=(*items, *(moved(item, 0.0, y) for item in cards[0])))
+            return RowPicture(width_mm=width, height_mm=y + cards[1], steps=tuple(steps),
+                              items=(*items, *(moved(item, 0.0, y) for item in cards[0])),
+                              start_gap_mm=facts.start_gap_mm)
     return None
 
 
