@@ -14,6 +14,7 @@ from desk.actions.kept_plan import KeptPlan
 from desk.text.avoided import show_avoided
 from desk.text.precision import area_words, length_and_spread
 from layout.plan import Choice, Piece, Plan
+from layout.region.baseline import row_at_wall
 from layout.words.plan import choice_words, plan_words
 from printpack.units import Units, how_many
 from printpack.words.cut_phrases import take_words
@@ -23,8 +24,6 @@ from printpack.words.cut_phrases import take_words
 _ELLIPSE_95 = 2.4477
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
-#: A row that reaches no further beyond its wall's gap is no first row there: a thinner strip cannot be sawn, mm.
-_LEAST_MM = 20.0
 
 
 def show_survey(survey: Survey, show: str) -> dict[str, Any]:
@@ -94,7 +93,7 @@ def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
     running as they do; `first`: the row at the start wall; `wall`: the ends of that wall, None if it has no name;
     `avoided`: see `show_avoided`."""
     units, way, said = Units(show), _wishes(plan.choices[0], floor), plan_words(plan, show)
-    first = _first_row(plan, floor, way["start"])
+    first = _first_row(plan, floor)
     return {"figures": _figures(plan, first["width"], units), "first": first,
             "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
             "because": list(said.reasons), "gave": list(said.gave_way), "notes": list(said.warnings),
@@ -111,13 +110,10 @@ def show_kept(kept: KeptPlan | None, *, begun: bool) -> dict[str, Any] | None:
     return None if kept is None else {"day": kept.day, "current": kept.is_current, "says": kept.says, "begun": begun}
 
 
-def _first_row(plan: Plan, floor: Floor, start: Any) -> dict[str, float]:
-    """The row at the start wall, which the grip moves: its far side (row frame) and its width, the gap taken off, mm.
-    Rows inside a doorway of that wall come before it. start: the wall's two corners, or "auto"."""
-    wall = [] if start == "auto" else [plan.to_row_frame((x, y))[1] for x, y in (floor.at(name) for name in start)]
-    edge = max(0.0, min(wall) + plan.gap_mm) if wall else 0.0
-    row = next((row for row in plan.rows if row.far_mm - edge >= _LEAST_MM), plan.rows[0])
-    return {"far": row.far_mm, "width": row.far_mm - max(edge, row.near_mm)}
+def _first_row(plan: Plan, floor: Floor) -> dict[str, float]:
+    """The row at the start wall, which the grip moves: its far side (row frame) and its width, mm."""
+    row, width = row_at_wall(plan, floor)
+    return {"far": row.far_mm, "width": width}
 
 
 def _figures(plan: Plan, first_mm: float, units: Units) -> list[dict[str, str]]:
@@ -144,7 +140,7 @@ def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
     """
     ways = [_way(choice, plan, floor, Units(show)) for choice in plan.choices]
     if ways:
-        ways[0]["first"] = Units(show).length(_first_row(plan, floor, ways[0]["wishes"]["start"])["width"])
+        ways[0]["first"] = Units(show).length(row_at_wall(plan, floor)[1])
     return ways
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from capture.floor import Floor
-from layout.plan import Plan
+from layout.plan import Plan, Row
 
 #: Walls this near to the start wall's own line, seen across the rows, lie in it, mm.
 IN_LINE_MM = 40.0
 #: A wall within 20 degrees of the rows runs along them.
 ALONG_SLOPE = float(np.tan(np.radians(20.0)))
+#: A row that reaches no further from the gap at its wall is none there: a thinner strip cannot be sawn, mm.
+LEAST_ROW_MM = 20.0
 
 Edge = tuple[int, int]
 
@@ -40,6 +42,15 @@ def start_line(plan: Plan, floor: Floor) -> Edge:
     inline = [k for edge in start_walls(plan, floor) for k in edge]
     first, last = (min, max) if places[i][0] < places[j][0] else (max, min)
     return first((*inline, i), key=lambda k: places[k][0]), last((*inline, j), key=lambda k: places[k][0])
+
+
+def row_at_wall(plan: Plan, floor: Floor) -> tuple[Row, float]:
+    """(the row at the start wall, its width there, the gap taken off, mm): rows inside a doorway of that wall come
+    before it."""
+    places = _places(plan, floor)
+    edge = max(0.0, min(places[k][1] for k in start_wall(plan, floor)) + plan.gap_mm)
+    row = next((row for row in plan.rows if row.far_mm - edge >= LEAST_ROW_MM), plan.rows[0])
+    return row, row.far_mm - max(edge, row.near_mm)
 
 
 def edges_of(floor: Floor) -> list[Edge]:

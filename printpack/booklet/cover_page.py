@@ -1,6 +1,7 @@
 """The first page: title, the plan to scale, the job in figures."""
 from __future__ import annotations
 
+from layout.region.baseline import row_at_wall
 from printpack.drawing.page_layout import (
     FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, pages_of, text_lines)
 from printpack.job import PackJob
@@ -46,7 +47,7 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
     """(name, value, note) of the job's key figures."""
     plan, units = job.plan, job.units
     area, pm = job.floor.area()
-    first, last = plan.rows[0], plan.rows[-1]
+    (_, first_mm), last = row_at_wall(plan, job.floor), plan.rows[-1]
     spare = plan.packs_to_buy * plan.board.pack - plan.boards
     proof = "no plan of these rows needs fewer" if plan.proven else f"at least {plan.bound} are needed"
     shortest = f"{units.bare(plan.board.mix[0][0])} to " if plan.board.mix else ""
@@ -54,7 +55,7 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
             ("Boards", f"{plan.boards}", "of several lengths" if plan.board.mix else proof),
             ("Packs to buy", f"{plan.packs_to_buy}", f"of {plan.board.pack} boards, {spare} to spare"),
             ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
-            ("First row", units.length(row_width(first)), f"of {units.fine(plan.board.width_mm)}"),
+            ("First row", units.length(first_mm), f"of {units.fine(plan.board.width_mm)}"),
             ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
             ("Waste", f"{plan.waste_percent:.1f} %", "sawn off and not used"),
             ("Gap at walls", units.length(plan.gap_mm), "all round, kept empty"),

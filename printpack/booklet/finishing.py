@@ -1,11 +1,14 @@
 """The work after the last row: beading with saw angles, profiles, collars."""
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from layout.materials.beading import outside_ends
 from layout.plan import Bars
 from layout.words.purchases import sawn_words, stretch_words
 from printpack.drawing.page_layout import (
-    Block, Page, abreast, column_width, heading, pages_of, paragraph, point, stacked, table)
+    BODY, SMALL, Block, Page, abreast, column_width, heading, page_title, pages_of, paragraph, point, room_mm, stacked,
+    table)
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import Units, counted
@@ -15,66 +18,81 @@ MITRES = ("The angle is what the saw is set to. In: an inside corner, the front 
           " longer, and the length is along the wall. Try each angle on two scraps first.")
 #: A saw set to less cuts square, degrees.
 _SQUARE_DEG = 0.05
+_TITLE = "Finishing"
 #: Between columns of a table, mm.
 _BETWEEN_MM = 7.0
 
 
 def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
-    """Spacers out, beading, profiles, collars: on one page, its tables in two columns where that takes it."""
-    for columns in ((1, 1), (2, 1), (2, 2)):
-        blocks = _blocks(job, column_width(paper), *columns)
-        pages = pages_of(blocks, paper, bookmark="Finishing", title="Finishing")
-        if len(pages) == 1:
-            break
-    return pages
+    """Spacers out, beading, profiles, collars: on one page, its tables in two columns and in smaller type where that
+    takes it; on several where nothing does."""
+    width = column_width(paper)
+    room = room_mm(paper) - page_title(_TITLE, width).height_mm
+    every = [_blocks(job, width, setting) for setting in _SETTINGS]
+    blocks = next((blocks for blocks in every if sum(block.height_mm for block in blocks) <= room), every[0])
+    return pages_of(blocks, paper, bookmark=_TITLE, title=_TITLE)
 
 
-def _blocks(job: PackJob, width: float, walls: int, bars: int) -> list[Block]:
-    """What stands on the page, with its two tables in so many columns."""
-    blocks = [point(text, width, tick=True) for text in finishing_points(job)]
+@dataclass(frozen=True, slots=True)
+class _Setting:
+    """How many columns the walls and the bars stand in, and the size of type, mm."""
+
+    walls: int
+    bars: int
+    size: float
+
+
+_SETTINGS = (_Setting(1, 1, BODY), _Setting(2, 1, BODY), _Setting(2, 2, BODY), _Setting(2, 2, SMALL))
+
+
+def _blocks(job: PackJob, width: float, setting: _Setting) -> list[Block]:
+    """What stands on the page."""
+    blocks = [point(text, width, tick=True, size=setting.size) for text in finishing_points(job)]
     if job.plan.beading:
         blocks += [heading(job.units.terms.beading.capitalize(), width),
                    paragraph("Measure each wall in place before you saw. Left and right as you face the wall. "
-                             f"{MITRES}", width), *_walls(job, width, walls)]
-    return blocks + _bars(job, width, bars) + _profiles(job, width)
+                             f"{MITRES}", width, size=setting.size), *_walls(job, width, setting)]
+    return blocks + _bars(job, width, setting) + _profiles(job, width, setting.size)
 
 
-def _walls(job: PackJob, width: float, columns: int) -> list[Block]:
+def _walls(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     """The beading of each wall, and how much that is in all."""
     units = job.units
     total = sum(piece.length_mm for piece in job.plan.beading)
     buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
     return [*_in_columns(("wall", "length", "left end", "right end"), beading_rows(job), (0.34, 0.26, 0.2, 0.2), width,
-                         columns), paragraph(f"{units.length(total)} of walls in all; {buy}.", width)]
+                         setting.walls, setting.size),
+            paragraph(f"{units.length(total)} of walls in all; {buy}.", width, size=setting.size)]
 
 
 def _in_columns(head: tuple[str, ...], rows: list[tuple[str, ...]], shares: tuple[float, ...], width: float,
-                columns: int) -> list[Block]:
+                columns: int, size: float) -> list[Block]:
     """A table with boxes to tick, in one column or in several beside one another. shares: of the width, by column."""
     wide = (width - _BETWEEN_MM * (columns - 1)) / columns
     widths = tuple((wide - 8.0) * share for share in shares)
     if columns == 1:
-        return table(head, rows, widths, ticks=True)
+        return table(head, rows, widths, ticks=True, size=size)
     each = -(-len(rows) // columns)
-    parts = [stacked(table(head, rows[k:k + each], widths, ticks=True)) for k in range(0, len(rows), each)]
+    parts = [stacked(table(head, rows[k:k + each], widths, ticks=True, size=size)) for k in range(0, len(rows), each)]
     return [abreast(parts, width, _BETWEEN_MM) if len(parts) == columns else parts[0]]
 
 
-def _bars(job: PackJob, width: float, columns: int) -> list[Block]:
+def _bars(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     """What is sawn from each bar of beading."""
     bars, units = job.plan.bars, job.units
     if bars is None or not bars.bars:
         return []
     count = len(bars.bars)
     fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
-    shares = (0.1, 0.6, 0.3) if columns > 1 else (0.08, 0.76, 0.16)
+    shares = (0.1, 0.6, 0.3) if setting.bars > 1 else (0.08, 0.76, 0.16)
     return [heading("Bars", width),
             paragraph(f"{counted(count, 'bar')} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the "
                       f"longest edge, the tip of the {units.terms.mitre} included, for {units.terms.beading} "
                       f"{units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of one "
                       "wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still "
-                      "serve as a shorter one.", width),
-            *_in_columns(("bar", "saw, in this order", "left over"), _bar_rows(bars, units), shares, width, columns)]
+                      "serve as a shorter one.", width, size=setting.size),
+            *_in_columns(("bar", "saw, in this order", "left over"), _bar_rows(bars, units), shares, width,
+                         setting.bars, setting.size)]
 
 
 def _bar_rows(bars: Bars, units: Units) -> list[tuple[str, ...]]:
@@ -89,12 +107,12 @@ def _bar_rows(bars: Bars, units: Units) -> list[tuple[str, ...]]:
     return rows
 
 
-def _profiles(job: PackJob, width: float) -> list[Block]:
+def _profiles(job: PackJob, width: float, size: float) -> list[Block]:
     """Expansion profiles within the room."""
     if not job.plan.profiles:
         return []
     return [heading("Expansion profiles", width),
-            *(point(text, width, tick=True) for text in job.said.profiles)]
+            *(point(text, width, tick=True, size=size) for text in job.said.profiles)]
 
 
 def beading_rows(job: PackJob) -> list[tuple[str, ...]]:

@@ -26,16 +26,13 @@ from printpack.howto.draw import drawn
 from printpack.howto.how_to_page import HOW_TITLE, how_to_steps
 from printpack.howto.scene import Scene
 from printpack.job import PackJob
-from printpack.strip.row_picture import RowPicture, row_facts, row_picture
-from printpack.strip.row_strip import RowFacts
+from printpack.strip.on_screen import hand_picture
+from printpack.strip.row_picture import row_facts
 from printpack.strip.spoken import picture_words
-from printpack.units import Units
 from printpack.words.doors import FIRE_DOORS, door_points
 from printpack.words.row_words import CHECK_PAGE, laying_order, row_checks, row_lines, special_lines
 from printpack.words.tolerances import Fit
 
-#: A phone's width as drawings see it, mm, and wider ones for what does not go in that.
-_WIDTHS_MM = (82.0, 100.0, 125.0, 160.0, 210.0, 280.0)
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
 
@@ -153,29 +150,21 @@ def _row(job: PackJob, row: Row, templates: dict[str, tuple[str, ...]], fit: Fit
     small = inline_svg(row_map(job.plan, row, 1.0, 2.0, 38.0, 36.0), 40.0, 40.0,
                        label="Where the row lies").replace("<svg", '<svg class="map"', 1)
     special, lines = special_lines(job, row, fit), row_lines(job, row, fit)
-    picture = picture_for(row_facts(job, row, fit, templates), job.units)
+    picture = hand_picture(row_facts(job, row, fit, templates), job.units)
     said = " ".join((f"Row {row.number}.", *special, picture_words(picture, job.units), *lines))
     drawn = inline_svg(picture.items, picture.width_mm, picture.height_mm,
                        label=f"Row {row.number}: {picture_words(picture, job.units)}")
     boxes = "".join(f'<label><input type="checkbox" id="piece-{escape(piece.id)}"><span>{escape(piece.id)}</span></label>'
                     for piece in laying_order(job, row))
     grey = f'<div class="special">{"".join(f"<p>{escape(text)}</p>" for text in special)}</div>' if special else ""
-    checks = _ticks(f"check-{row.number}", (("", text) for text in row_checks(job, row, fit)))
-    more = f'{checks}<p><a href="#checks">{CHECK_PAGE}</a></p>' if "<li" in checks else ""
+    tapes = row_checks(job, row, fit)
+    more = _ticks(f"check-{row.number}", (("", text) for text in tapes)) if tapes else ""
+    more += f'<p><a href="#checks">{CHECK_PAGE}</a></p>' if CHECK_PAGE in " ".join((*special, *tapes)) else ""
     return _screen(f"row-{row.number}", f"Row {row.number}",
                    f'{small}{grey}{drawn}<div class="boxes" role="group" aria-label="Laid">{boxes}</div>'
                    f'<div class="lines">{"".join(f"<p>{escape(text)}</p>" for text in lines)}</div>{more}'
                    f'<p><button type="button" class="say" hidden data-say="{escape(said)}">Read aloud</button></p>',
                    kind=" row", small=f" <small>of {len(job.plan.rows)}</small>")
-
-
-def picture_for(facts: RowFacts, units: Units) -> RowPicture:
-    """The picture in the narrowest of a phone's widths that shows it."""
-    for width in _WIDTHS_MM:
-        picture = row_picture(facts, units, width, ticks=False)
-        if picture:
-            return picture
-    raise AssertionError("no card is wider than the widest drawing")
 
 
 def _offcuts(job: PackJob) -> str:

@@ -20,8 +20,9 @@ from printpack.fullsize.templates import Template
 from printpack.units import Units
 from printpack.words.cut_phrases import SIDES, anchors, piece_side_distance, runs_over
 
-_CUT = Pen(0.4)
-_FACTORY = Pen(0.7)
+#: What is sawn is the one thick line.
+_CUT = Pen(0.7)
+_FACTORY = Pen(0.35)
 _SAWN = Pen(0.3, 0.0, (3.0, 1.2))
 _WEDGE = Pen(0.3, 0.0, (4.0, 1.0))
 _CENTRE = Pen(0.2, 0.0, (6.0, 1.2))
@@ -107,7 +108,7 @@ def _align(template: Template, placer: Placer, units: Units) -> list[Item]:
     x = template.piece.from_mm + away if side == "left" else template.piece.to_mm - away
     words = f"M: {units.plain(away)} from the {SIDES[side]}"
     tall = (template.piece.near_mm + template.piece.far_mm) / 2
-    line = Line((x, template.piece.near_mm), (x, template.piece.far_mm), Pen(0.5, 0.0, (6.0, 2.0)), "align")
+    line = Line((x, template.piece.near_mm), (x, template.piece.far_mm), Pen(0.3, 0.0, (6.0, 2.0)), "align")
     named = placer.first(Text((x + dx, tall + dy), words, SMALL, "middle", True, 90.0)
                          for dx in (-1.4, 1.4 + CAP * SMALL) for dy in (0.0, 30.0, -30.0))
     placer.block((x - 0.5, template.piece.near_mm, x + 0.5, template.piece.far_mm))

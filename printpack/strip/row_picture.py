@@ -35,12 +35,14 @@ _LENGTHS = ("length", "fit")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowPicture:
-    """Strips and cards in their places: mm, origin at the top left. cards: the steps, in the order of their frames."""
+    """Strips and cards in their places: mm, origin at the top left. steps: in the order of their cards; start_gap_mm:
+    that of `RowFacts`."""
 
     width_mm: float
     height_mm: float
     items: tuple[Item, ...]
     steps: tuple[Step, ...]
+    start_gap_mm: float = 0.0
 
 
 def row_steps(job: PackJob, row: Row, fit: Fit, templates: dict[str, tuple[str, ...]]) -> dict[str, tuple[Step, ...]]:
@@ -65,7 +67,8 @@ def row_picture(facts: RowFacts, units: Units, width: float, room: float = float
         cards = _cards(facts, steps, units, width, room - y, settings) if steps else ((), 0.0)
         if cards is not None and y + cards[1] <= room:
             return RowPicture(width_mm=width, height_mm=y + cards[1], steps=tuple(steps),
-                              items=(*items, *(moved(item, 0.0, y) for item in cards[0])))
+                              items=(*items, *(moved(item, 0.0, y) for item in cards[0])),
+                              start_gap_mm=facts.start_gap_mm)
     return None
 
 

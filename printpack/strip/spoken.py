@@ -15,8 +15,9 @@ _DONE = {"length": "saw across", "fit": "as it is,", "width": "saw along", "widt
 
 def picture_words(picture: RowPicture, units: Units) -> str:
     """All steps of a row."""
-    said = " ".join(step_words(step, units) for step in picture.steps)
-    return said or "Nothing to saw."
+    said = " ".join(step_words(step, units) for step in picture.steps) or "Nothing to saw."
+    gap = picture.start_gap_mm
+    return f"Spacers at the start wall: {units.length(gap)}. {said}".replace(NO_BREAK, " ") if gap else said
 
 
 def step_words(step: Step, units: Units) -> str:

@@ -48,7 +48,8 @@ def step_card(step: Step, units: Units, width: float, density: Density, heading:
     left, right = _margins(step, units, density)
     plain = is_plain(step)
     over, under = beyond(step)
-    tall = max(density.board, density.digits + 3.0 if plain else 0.0) + (4.0 if step.kind not in ("length", "fit") else 0.0)
+    tall = max(density.board, density.digits + 3.0) if plain else density.board
+    tall += 4.0 if step.kind not in ("length", "fit") else 0.0
     tall += 0.6 * density.digits if lanes(step, "by") else 0.0
     levels = {lane: levels_of(step, units, density, lane) for lane in ("above", "below")}
     above = over + (density.arrow if plain else len(levels["above"]) * density.lane + 1.6)

@@ -8,7 +8,8 @@ from html.parser import HTMLParser
 import pytest
 
 from printpack.words.tolerances import Fit
-from printpack.booklet.phone import phone_page, picture_for
+from printpack.booklet.phone import phone_page
+from printpack.strip.on_screen import hand_picture
 from printpack.howto.how_to_page import how_to_steps
 from printpack.strip.row_picture import row_facts
 from printpack.words.row_words import row_checks, row_lines, special_lines
@@ -60,9 +61,9 @@ def test_the_page_says_and_draws_what_the_paper_does(read):
         assert all(said in words for said in (*row_lines(job, row, fit), *special_lines(job, row, fit),
                                               *row_checks(job, row, fit)))
         section = text.split(f'<section id="row-{row.number}"')[1].split("</section>")[0]
-        for step in picture_for(row_facts(job, row, fit, names), job.units).steps:
+        for step in hand_picture(row_facts(job, row, fit, names), job.units).steps:
             for tape in step.tapes:
-                assert escape(job.units.bare(tape.mm).replace("\u00a0", " ")) in section
+                assert escape(job.units.figure(tape.mm).replace("\u00a0", " ")) in section
 
 
 def test_a_row_is_read_aloud_with_every_figure_and_the_side_it_counts_from(read):

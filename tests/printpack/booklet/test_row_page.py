@@ -19,7 +19,7 @@ from printpack.paper import A4, PAPERS
 from printpack.strip.row_picture import row_facts, row_picture
 from printpack.strip.card_parts import DIGITS_MM
 from printpack.strip.corner_figures import corner_tapes
-from printpack.words.row_words import is_checked, special_lines
+from printpack.words.row_words import is_checked, row_lines, special_lines
 from printpack.words.tolerances import Fit
 from printpack.drawing.metrics import CAP
 from tests.support.looks import ink, overprints, strays, texts
@@ -169,6 +169,22 @@ def test_an_offcut_whose_end_was_sawn_slanted_is_measured_from_its_square_end():
     told = {ends: {tape.mm for tape in corner_tapes(path, frame, "near", ends) if tape.lane != "by"}
             for ends in (("left", "right"), ("right",))}
     assert told == {("left", "right"): {113.0, 203.0}, ("right",): {735.0, 645.0}}
+
+
+@pytest.mark.parametrize(("whole", "words"), [
+    ({2, 3}, "First 4.1, 2 whole boards, then 4.4."), ({1, 2}, ""), ({2, 3, 4}, "First 4.1, 2 whole boards, then 4.4."),
+    ({1}, "")])
+def test_whole_boards_are_counted_between_the_ends_alone(whole, words):
+    job = job_of(((0, 0), (4300, 0), (4300, 2400), (0, 2400)))
+    row = job.plan.rows[3]
+    assert [piece.id for piece in row.pieces] == ["4.1", "4.2", "4.3", "4.4"]
+    cut = next(piece.cuts for piece in row.pieces if piece.cuts)
+    run = replace(row.runs[0], pieces=tuple(replace(piece, takes="", cuts=() if int(piece.id[2:]) in whole else cut)
+                                            for piece in row.pieces))
+    row = replace(row, runs=(run,))
+    job = replace(job, plan=replace(job.plan, rows=(*job.plan.rows[:3], row, *job.plan.rows[4:])))
+    said = [line for line in row_lines(job, row, Fit(job)) if line.startswith("First")]
+    assert said == ([words] if words else [])
 
 
 @pytest.mark.parametrize(("rule", "had", "asked", "words"), [

@@ -8,6 +8,7 @@ import pytest
 
 from printpack.drawing.inline_svg import inline_svg
 from printpack.strip.row_picture import row_facts, row_picture
+from printpack.strip.spoken import picture_words
 from printpack.words.in_place import start_gap_mm
 from printpack.words.tolerances import Fit
 from tests.support.plans import LONG, job_of
@@ -39,3 +40,4 @@ def test_the_picture_names_the_spacers_on_any_width(width):
     picture = row_picture(row_facts(job, job.plan.rows[0], Fit(job), {}), job.units, width)
     read = read_picture(inline_svg(picture.items, picture.width_mm, picture.height_mm, label=""))
     assert read.start_gap == 8.0 and read.rightwards
+    assert picture_words(picture, job.units).startswith("Spacers at the start wall: 8 mm. ")

@@ -1,7 +1,9 @@
 """Lengths in words, and cuts in words."""
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from unicodedata import normalize
 
 import pytest
 
@@ -28,6 +30,18 @@ def test_what_is_printed_can_be_typed_back(mm):
     assert abs(parse_length(METRIC.length(mm).replace(NO_BREAK, " ")) - mm) <= 0.5 + 1e-9
     for said, step in ((INCHES.length(mm), 25.4 / 8), (INCHES.fine(mm), 25.4 / 16), (INCHES.plain(mm), 25.4 / 16)):
         assert abs(parse_length(said.replace(NO_BREAK, " "), unit="in") - mm) <= step / 2 + 1e-6
+
+
+@pytest.mark.parametrize("mm", [3.0, 5.0, 10.0, 25.4, 100.0, 365.0, 1139.8, 2438.4, 2441.6, 3060.0, 4311.7])
+def test_a_large_figure_is_the_length_as_tapes_have_it(mm):
+    """Unicode decomposes each sign for a fraction to the digits it stands for (NFKD, UAX 15): with the mark put back
+    it is typed back as the same length."""
+    figure = INCHES.figure(mm)
+    spread = re.sub(r"(?<=\d)(?=[⅛¼⅜½⅝¾⅞])", " ", figure).replace(NO_BREAK, " ")
+    typed = normalize("NFKD", spread).replace("\u2044", "/")
+    assert ('"' in figure) == ("'" in figure) and "/8" not in figure and "/4" not in figure and "/2" not in figure
+    assert parse_length(typed, unit="in") == parse_length(INCHES.length(mm).replace(NO_BREAK, " "), unit="in")
+    assert METRIC.figure(mm) == METRIC.bare(mm)
 
 
 @pytest.mark.parametrize(("mm", "words"), [
