@@ -10,7 +10,7 @@ never filled, so braces in it stand for themselves. Sentences are found by `desk
 """
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
@@ -98,6 +98,16 @@ class Message:
         return said.format_map(self.values) if language.decimal == "." else _Filler().vformat(said, (), self.values)
 
 
+def marked(text: str) -> str:
+    """A sentence of a table, for the extractor to find: `worded` words it."""
+    return text
+
+
+def worded(text: str, /, **values: Any) -> str:
+    """A sentence taken from a table of `marked` ones, in the reader's language."""
+    return str(Message(text, values=values))
+
+
 def gettext(text: str, /, **values: Any) -> str:
     """The sentence in the reader's language. values: by the names of its gaps."""
     return str(Message(text, values=values))
@@ -120,7 +130,21 @@ def lazy_ngettext(one: str, many: str, number: int, /, **values: Any) -> Message
 
 def figure(value: float, spec: str) -> str:
     """A figure by its format specification (".1f", "g"), with the reader's decimal mark."""
-    return format(value, spec).replace(".", _READER.get().decimal)
+    return localised(format(value, spec))
+
+
+def localised(figures: str) -> str:
+    """Figures written with a decimal point, with the reader's decimal mark."""
+    return figures.replace(".", _READER.get().decimal)
+
+
+def all_of(names: Sequence[str]) -> str | Message:
+    """Names one after the other, "and" between them: "A", "A and B", "A and B and C"."""
+    first, *more = names
+    said: str | Message = first
+    for name in more:
+        said = lazy_gettext("{names} and {name}", names=said, name=name)
+    return said
 
 
 class _Filler(Formatter):

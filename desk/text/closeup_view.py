@@ -26,7 +26,7 @@ def show_closeup(one: Measured, job: Job) -> dict[str, Any]:
     if one.found is None:
         return told
     view = one.found.view
-    told["reference"] = {"name": view.reference.name, "says": view.reference.says,
+    told["reference"] = {"name": view.reference.name, "says": str(view.reference.says),
                          "corners": _rounded(one.found.corners_px, 1), "marked": bool(one.entry.corners_px)}
     told["reach"] = 0.0 if one.promise is None else round(one.promise.reach_mm)
     lines = _lines(one)

@@ -157,7 +157,7 @@ def _entry(one: Measured) -> dict[str, Any]:
                             "question": one.question or collar_question(one), "asks": list(one.asks)}
     if one.found is not None and one.promise is not None:
         view = one.found.view
-        base |= {"reference": {"name": view.reference.name, "says": view.reference.says,
+        base |= {"reference": {"name": view.reference.name, "says": str(view.reference.says),
                                "corners_px": one.found.corners_px.tolist(), "marked": bool(one.entry.corners_px),
                                "tilt_deg": view.tilt_rad * 57.29577951308232, "misfit": view.misfit},
                  "errors": [{"at": mm, "pm95": pm} for mm, pm in one.promise.errors], "reach": one.promise.reach_mm}
