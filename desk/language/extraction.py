@@ -10,7 +10,7 @@ from babel.messages.extract import extract_from_dir
 
 ROOMS = ("capture", "layout", "printpack", "desk")
 #: Functions whose first argument, or first two, are sentences.
-KEYWORDS = {"gettext": None, "lazy_gettext": None, "ngettext": (1, 2), "lazy_ngettext": (1, 2)}
+KEYWORDS = {"marked": None, "gettext": None, "lazy_gettext": None, "ngettext": (1, 2), "lazy_ngettext": (1, 2)}
 
 
 def template() -> Catalog:
