@@ -16,7 +16,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Protocol
 
-from capture.language.messages import ENGLISH, Language
+from capture.language.messages import ENGLISH, Language, gettext
 from desk.problem import file_error, shown
 
 #: Languages a reader may ask for: those that lack no sentence and no word of the glossary (the tests see to it).
@@ -89,8 +89,9 @@ def offered(tag: str) -> Language:
     (unknown-language) for one that is not offered."""
     known = _bare(tag)
     if known not in OFFERED:
-        raise file_error("unknown-language", f"{shown(tag)} is not a language this program speaks; choose one of "
-                                             f"{', '.join(OFFERED)}.", where="language")
+        raise file_error("unknown-language", gettext(
+            "{tag} is not a language this program speaks; choose one of {offered}.", tag=shown(tag),
+            offered=", ".join(OFFERED)), where="language")
     return language(known)
 
 
