@@ -116,7 +116,7 @@ def _tell_lacking() -> None:
     """Told once, at the end: sentences that the language lacks."""
     lacked = getattr(spoken().catalogue, "lacked", ())
     if lacked:
-        _complain(f"Sentences that have no words in this language ({spoken().tag}) yet and stay English: {len(lacked)}.")
+        _complain(f"Sentences without words in this language ({spoken().tag}), which stay English: {len(lacked)}.")
 
 
 def _complain(says: str) -> None:
