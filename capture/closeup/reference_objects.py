@@ -25,16 +25,16 @@ class Reference:
     side_sd_mm: float
     radius_mm: float = 0.0
     thick_mm: float = 0.1
-    alike: str = ""
+    alike: Message | None = None
 
 
 #: A sheet's side: trade fact sheet, section 9 has the card's limits; the spread of sheets is common practice, no
 #: source.
 A4 = Reference(name="a4", says=lazy_gettext("A4 sheet"), sides_mm=(297.0, 210.0), side_sd_mm=0.4,
-               alike="an A5 or A3 sheet or a C5 envelope")
+               alike=lazy_gettext("an A5 or A3 sheet or a C5 envelope"))
 #: Halving a Letter sheet twice gives its shape again (ANSI/ASME Y14.1: sizes A and C).
 LETTER = Reference(name="letter", says=lazy_gettext("Letter sheet"), sides_mm=(279.4, 215.9), side_sd_mm=0.4,
-                   alike="a quarter of a Letter sheet or a 17 x 22 in sheet")
+                   alike=lazy_gettext("a quarter of a Letter sheet or a 17 x 22 in sheet"))
 CARD = Reference(name="card", says=lazy_gettext("bank-card-sized card"), sides_mm=(85.60, 53.98), side_sd_mm=0.05,
                  radius_mm=3.48, thick_mm=0.76)
 KNOWN = (A4, LETTER, CARD)
