@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.language.messages import lazy_gettext
 from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Fit, Precision, assess, minimise
 from capture.initial.drawn_outline import drawn_ring, settled_as_drawn, turned_as_drawn
@@ -76,8 +77,8 @@ def solve_floor(network: Network, *, near: Survey | None = None, work: float = U
     strange-photo, crossed-outline, unknown-point, ...
     """
     if len(network.outline) < 3:
-        raise CaptureError("too-few-corners",
-                           f"the outline names {len(network.outline)} corners; a floor needs at least 3")
+        raise CaptureError("too-few-corners", lazy_gettext(
+            "the outline names {count} corners; a floor needs at least 3", count=len(network.outline)))
     network, notes = _without_bare_photos(turned_as_drawn(network))
     ix = index_network(network)
     refuse_unmeasured(ix, network)
@@ -243,11 +244,12 @@ def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
     ring = state.points_mm[ix.outline]
     if not is_simple(ring):
         crossing = crossing_walls(network.outline, ring)
-        which = " and ".join("-".join(wall) for wall in crossing) if crossing else "that touch"
-        raise CaptureError("crossed-outline", f"the best floor through these readings has walls that cross ({which}) "
-                                              f"when drawn {'-'.join(network.outline)}: "
-                           "list the corners in the order you meet them walking round the room; if they are, a length "
-                           "or a mark is wrong",
+        which = (lazy_gettext("{a} and {b}", **dict(zip("ab", map("-".join, crossing)))) if crossing
+                 else lazy_gettext("that touch"))
+        raise CaptureError("crossed-outline", lazy_gettext(
+            "the best floor through these readings has walls that cross ({which}) when drawn {outline}: list the "
+            "corners in the order you meet them walking round the room; if they are, a length or a mark is wrong",
+            which=which, outline="-".join(network.outline)),
                            where="outline")
 
 

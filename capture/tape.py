@@ -11,6 +11,7 @@ from fractions import Fraction
 from math import ceil
 
 from capture.errors import CaptureError
+from capture.language.messages import Message, figure, lazy_gettext
 
 #: One inch in mm, exact by the international yard and pound agreement of 1959.
 INCH_MM = Fraction(254, 10)
@@ -47,7 +48,7 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
     parts = _parts(text, tokens)
     total = _bare(text, tokens, unit) if parts is None else _sum(text, parts)
     if not 0 < total <= _LONGEST_MM:
-        raise _unreadable(text, "a length must be more than nothing and at most 100 m")
+        raise _unreadable(text, lazy_gettext("a length must be more than nothing and at most 100 m"))
     return float(total)
 
 
@@ -57,7 +58,7 @@ def format_length(length_mm: float, *, show: str = "metric", decimals: int = 0) 
     Half a sixteenth rounds up; `decimals` holds for metric only.
     """
     if show != "imperial":
-        return f"{length_mm:.{decimals}f} mm".replace("-0 mm", "0 mm")
+        return f"{figure(length_mm, f'.{decimals}f')} mm".replace("-0 mm", "0 mm")
     sign, sixteenths = ("-" if length_mm < 0 else ""), int(abs(length_mm) / 25.4 * 16 + 0.5)
     feet, rest = divmod(sixteenths, 192)
     inches, part = divmod(rest, 16)
@@ -105,7 +106,7 @@ def _parts(text: str, tokens: list[tuple[str, str]]) -> list[tuple[Fraction, str
         if kind == "dash":
             # "11ft 2-3/4in": the dash joins whole inches and a fraction; anywhere else it would be a minus.
             if value is None:
-                raise _unreadable(text, "a length cannot be negative")
+                raise _unreadable(text, lazy_gettext("a length cannot be negative"))
         elif kind == "word":
             unit = _WORDS.get(token.rstrip("."))
             if unit is None or value is None:
@@ -124,7 +125,7 @@ def _add_number(text: str, value: Fraction | None, written: str, kind: str, toke
     if kind == "fraction":
         top, bottom = (int(n) for n in token.split("/"))
         if not 0 < top < bottom or bottom > 64 or (value is not None and value.denominator != 1):
-            raise _unreadable(text, f"'{token}' is not a fraction of an inch")
+            raise _unreadable(text, lazy_gettext("'{token}' is not a fraction of an inch", token=token))
         return (value or Fraction(0)) + Fraction(top, bottom), f"{written} {token}".strip()
     if value is not None:
         raise _unreadable(text)
@@ -141,8 +142,9 @@ def _tail(
             return value, "cm", written
         if len(written) == 3:
             return value, "mm", written
-        raise _ambiguous(text, f"'{text.strip()}' can be read in two ways; write it with one unit, such as '3.42 m' or "
-                               "'342 cm'")
+        raise _ambiguous(text, lazy_gettext(
+            "'{text}' can be read in two ways; write it with one unit, such as '3.42 m' or '342 cm'",
+            text=text.strip()))
     if last == "ft" and len(parts) == 1:
         return value, "in", written
     raise _unreadable(text)
@@ -153,26 +155,27 @@ def _sum(text: str, parts: list[tuple[Fraction, str, str]]) -> Fraction:
     units = [unit for _, unit, _ in parts]
     order = ["m", "cm", "mm"] if units[0] in ("m", "cm", "mm") else ["ft", "in"]
     if any(u not in order for u in units):
-        raise _unreadable(text, "metric and feet or inches are mixed")
+        raise _unreadable(text, lazy_gettext("metric and feet or inches are mixed"))
     places = [order.index(u) for u in units]
     if places != sorted(set(places)):
         raise _unreadable(text)
     if any(value.denominator != 1 for value, _, _ in parts[:-1]):
-        raise _unreadable(text, "only the last part may have a fraction")
+        raise _unreadable(text, lazy_gettext("only the last part may have a fraction"))
     if units == ["ft", "in"] and parts[1][0] >= 12:
-        raise _unreadable(text, "after feet, inches must be less than 12")
+        raise _unreadable(text, lazy_gettext("after feet, inches must be less than 12"))
     for value, unit, written in parts:
         if unit in ("mm", "cm") and _thousands_like(written):
             digits = re.sub(r"[.,]", "", written)
-            raise _ambiguous(text, f"'{text.strip()}' could be {float(value):g} {unit} or {digits} {unit}; "
-                                   f"write '{digits} {unit}', or '{float(value):g} m' if you meant metres")
+            raise _ambiguous(text, lazy_gettext(
+                "'{text}' could be {value:g} {unit} or {digits} {unit}; write '{digits} {unit}', or '{value:g} m' "
+                "if you meant metres", text=text.strip(), value=float(value), unit=unit, digits=digits))
     return sum((value * _UNIT_MM[unit] for value, unit, _ in parts), Fraction(0))
 
 
 def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
     """A number with no unit, in the job's own unit; refused where another unit is as likely."""
     if tokens[0][0] == "dash" or tokens[-1][0] == "dash":
-        raise _unreadable(text, "a length cannot be negative")
+        raise _unreadable(text, lazy_gettext("a length cannot be negative"))
     value: Fraction | None = None
     written = ""
     for kind, token in tokens:
@@ -184,9 +187,12 @@ def _bare(text: str, tokens: list[tuple[str, str]], unit: str) -> Fraction:
     if _thousands_like(written):
         digits = re.sub(r"[.,]", "", written)
         raise _ambiguous(text,
-                         f"'{shown}' could be {digits} mm or {float(value):g}; write '{digits} mm' or '{written} m'")
+                         lazy_gettext(
+            "'{shown}' could be {digits} mm or {value:g}; write '{digits} mm' or '{written} m'", shown=shown,
+            digits=digits, value=float(value), written=written))
     if unit == "mm" and ("/" in written or 0 < value < _SHORTEST_BARE_MM or (value < 100 and value.denominator != 1)):
-        raise _ambiguous(text, f"'{shown}' has no unit; write '{shown} m', '{shown} cm', '{shown} mm' or '{shown} in'")
+        raise _ambiguous(text, lazy_gettext(
+            "'{shown}' has no unit; write '{shown} m', '{shown} cm', '{shown} mm' or '{shown} in'", shown=shown))
     return value * _UNIT_MM[unit]
 
 
@@ -209,12 +215,15 @@ def _decimal(text: str, written: str) -> Fraction:
     return Fraction("".join(groups) + "." + part)
 
 
-def _unreadable(text: str, why: str = "") -> CaptureError:
-    reason = f" ({why})" if why else ""
-    return CaptureError("unreadable-length",
-                        f"'{text.strip()}' is not a length this tool can read{reason}; write it like 3412 mm, 3.412 m "
-                        "or 11' 2 3/8\"")
+def _unreadable(text: str, why: Message | None = None) -> CaptureError:
+    if why is None:
+        return CaptureError("unreadable-length", lazy_gettext(
+            "'{text}' is not a length this tool can read; write it like 3412 mm, 3.412 m or 11' 2 3/8\"",
+            text=text.strip()))
+    return CaptureError("unreadable-length", lazy_gettext(
+        "'{text}' is not a length this tool can read ({why}); write it like 3412 mm, 3.412 m or 11' 2 3/8\"",
+        text=text.strip(), why=why))
 
 
-def _ambiguous(text: str, message: str) -> CaptureError:
+def _ambiguous(text: str, message: Message) -> CaptureError:
     return CaptureError("ambiguous-length", message)

@@ -18,6 +18,7 @@ from capture.adjustment.notes import (
 from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
 from capture.floor import Z95
+from capture.language.messages import gettext, lazy_gettext, ngettext
 from capture.mends import (
     DropPhoto, Flip, KeepOne, Mend, OtherOrder, OtherPair, OtherPoint, Rename, SwapPoints, UseLength)
 from capture.mishaps.wording import mishap_words
@@ -47,33 +48,36 @@ def in_words(survey: Survey, show: str) -> Survey:
 
 def unseen_words(wall: tuple[str, str]) -> str:
     """The question about a wall that no reading shows (`readings.coverage`)."""
-    return f"Is {wall[0]}-{wall[1]} one straight wall? No photo shows it from end to end, and no tape was laid along it"
+    return gettext(
+        "Is {a}-{b} one straight wall? No photo shows it from end to end, and no tape was laid along it",
+        a=wall[0], b=wall[1])
 
 
 def mend_words(mend: Mend, show: str) -> str:
     """What a button says that makes the change."""
     match mend:
         case UseLength():
-            return f"Use {format_length(mend.mm, show=show)}"
+            return gettext("Use {length}", length=format_length(mend.mm, show=show))
         case OtherPair():
-            return f"It was {mend.between[0]} to {mend.between[1]}"
+            return gettext(
+                "It was {a} to {b}", a=mend.between[0], b=mend.between[1])
         case OtherPoint():
-            return f"It is {mend.point}"
+            return gettext("It is {point}", point=mend.point)
         case SwapPoints():
-            return f"Swap {mend.points[0]} and {mend.points[1]}"
+            return gettext("Swap {a} and {b}", a=mend.points[0], b=mend.points[1])
         case Rename():
-            return f"Use {'-'.join(point for _, point in mend.letters)}"
+            return gettext("Use {corners}", corners="-".join(point for _, point in mend.letters))
         case OtherOrder():
-            return (f"Swap {mend.points[0]} and {mend.points[1]}" if len(mend.points) == 2
-                    else f"Use {'-'.join(mend.outline)}")
+            return (gettext("Swap {a} and {b}", a=mend.points[0], b=mend.points[1]) if len(mend.points) == 2
+                    else gettext("Use {corners}", corners="-".join(mend.outline)))
         case Flip():
-            return "Flip the plan"
+            return gettext("Flip the plan")
         case KeepOne():
-            return f"Keep {mend.kept}, drop {mend.dropped}"
+            return gettext("Keep {kept}, drop {dropped}", kept=mend.kept, dropped=mend.dropped)
         case DropPhoto():
-            return "Take the photo out"
+            return gettext("Take the photo out")
         case _:
-            return "Take it out"
+            return gettext("Take it out")
 
 
 def _suspects(survey: Survey, show: str) -> list[tuple[Reading, Reading]]:
@@ -82,8 +86,8 @@ def _suspects(survey: Survey, show: str) -> list[tuple[Reading, Reading]]:
     every = [(r, r.finding) for r in survey.suspects if isinstance(r.finding, Doubt)]
     mixed = [(r, mishap_words(doubt.how)) for r, doubt in every if isinstance(doubt.how, LettersMixed)]
     doubted = [(r, doubt) for r, doubt in every if not isinstance(doubt.how, LettersMixed)]
-    alone = [(r, f"{_sentence(r, doubt, show)} (it is left out of the floor shown)") for r, doubt in doubted
-             if doubt.left_out]
+    alone = [(r, gettext("{sentence} (it is left out of the floor shown)", sentence=_sentence(r, doubt, show)))
+             for r, doubt in doubted if doubt.left_out]
     ranked = sorted(((doubt.cost + oddity(doubt.how, show), r, doubt) for r, doubt in doubted if not doubt.left_out),
                     key=lambda one: one[0])
     return [(r, replace(r, says=says)) for r, says in mixed + alone + (_among_twins(ranked, show) if ranked else [])]
@@ -94,51 +98,55 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
     told."""
     readings, likely = [reading for _, reading, _ in twins], twins[0][1]
     if all(reading.kind == "tape" and set(reading.names) == set(likely.names) for reading in readings):
-        values = " and as ".join(format_length(reading.value, show=show) for reading in readings)
-        says = (f"{named(likely)} was taped as {values}, and the other readings do not tell which is right; measure it "
-                "again and keep that one")
+        values = gettext(" and as ").join(format_length(reading.value, show=show) for reading in readings)
+        says = gettext(
+            "{likely} was taped as {values}, and the other readings do not tell which is right; measure it again "
+            "and keep that one", likely=named(likely), values=values)
         return [(reading, says) for reading in readings]
     if twins[1][0] - twins[0][0] < _TIED:
         return [(reading, _nobody_knows(readings)) for reading in readings]
-    others = " or ".join(map(named, readings[1:]))
-    first = (f"{_sentence(likely, twins[0][2], show)}; a slip in {others} would explain it almost as well, so all are "
-             "kept in the floor shown")
-    return [(likely, first)] + [(r, f"{named(r)} may be wrong instead of {named(likely)}: take both again")
-                                for r in readings[1:]]
+    others = gettext(" or ").join(map(named, readings[1:]))
+    first = gettext(
+        "{likely}; a slip in {others} would explain it almost as well, so all are kept in the floor shown",
+        likely=_sentence(likely, twins[0][2], show), others=others)
+    return [(likely, first)] + [(r, gettext("{reading} may be wrong instead of {likely}: take both again",
+                                            reading=named(r), likely=named(likely))) for r in readings[1:]]
 
 
 def _nobody_knows(twins: list[Reading]) -> str:
     """The sentence for readings of which one is wrong, with no hint at which."""
     photo = twins[0].photo
     if photo and all(reading.kind == "mark" and reading.photo == photo for reading in twins):
-        return (f"one of these marks in {photo} is wrong, and nothing tells which: "
-                f"{', '.join(reading.names[0] for reading in twins)}; look at each again, and if the picture is of "
-                "another room, take it out of the job")
+        return gettext(
+            "one of these marks in {photo} is wrong, and nothing tells which: {marks}; look at each again, and if "
+            "the picture is of another room, take it out of the job", photo=photo,
+            marks=", ".join(reading.names[0] for reading in twins))
     names = ", ".join(map(named, twins))
-    return (f"one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more "
-            "diagonal")
+    return gettext(
+        "one of these readings is wrong, and nothing tells which: {names}; take each again, or measure one more "
+        "diagonal", names=names)
 
 
 def _in_photo(reading: Reading) -> str:
-    return f"{'-'.join(reading.names)} in {reading.photo}"
+    return gettext("{corners} in {photo}", corners="-".join(reading.names), photo=reading.photo)
 
 
 def _off_wall(reading: Reading) -> str:
-    return f"{reading.names[0]} off {'-'.join(reading.names[1:])}"
+    return gettext("{point} off {wall}", point=reading.names[0], wall="-".join(reading.names[1:]))
 
 
 #: What a reading is called among others, by its kind.
 _NAMED: Mapping[str, Callable[[Reading], str]] = {
     "mark": _in_photo,
-    "target": lambda r: f"target {r.names[0]} in {r.photo}",
+    "target": lambda r: gettext("target {point} in {photo}", point=r.names[0], photo=r.photo),
     "edge": _in_photo,
     "tape": lambda r: "-".join(r.names),
     "offset": _off_wall,
-    "square": lambda r: f"square corner {r.names[0]}",
+    "square": lambda r: gettext("square corner {point}", point=r.names[0]),
     "on-wall": _off_wall,
-    "paper": lambda r: f"the sheet of paper {'-'.join(r.names)}",
-    "sheet": lambda r: f"the shape of target {r.names[0]}",
-    "sheet-size": lambda r: f"the printed size of target {r.names[0]}",
+    "paper": lambda r: gettext("the sheet of paper {names}", names="-".join(r.names)),
+    "sheet": lambda r: gettext("the shape of target {point}", point=r.names[0]),
+    "sheet-size": lambda r: gettext("the printed size of target {point}", point=r.names[0]),
 }
 
 
@@ -149,31 +157,28 @@ def named(reading: Reading) -> str:
 
 #: What is said of a contradicted reading of a kind where its finding holds nothing more.
 _CONTRADICTED: Mapping[str, Callable[[Reading, Doubt], str]] = {
-    "target": lambda r, _: (
-        f"{r.photo}: target {r.names[0]} does not lie where the other photos saw it; if the sheet was moved between "
-        "photos, take them all again without it"
-    ),
-    "edge": lambda r, doubt: (
-        f"{r.photo}: a click on wall {'-'.join(r.names)} is {abs(doubt.residual):.0f} px off the wall's line; put it "
-        "on the floor line of that wall or delete it"
-    ),
-    "square": lambda r, _: (
-        f"corner {r.names[0]} is not square by the other readings; take it out of the square corners"
-    ),
-    "on-wall": lambda r, _: (
-        f"{r.names[0]} does not lie on wall {'-'.join(r.names[1:])} by the other readings; check which wall it is on"
-    ),
-    "paper": lambda r, _: (
-        f"the sheet of paper {'-'.join(r.names)} does not have its size by the other readings; check that its corners "
-        "are marked in order round it, the first two along the side given first, and that nobody moved it"
-    ),
-    "sheet": lambda r, _: (
-        f"target {r.names[0]} is not a flat square by the photos; tape it flat or print it again, and take the photos "
-        "again"
-    ),
-    "sheet-size": lambda r, _: (
-        f"targets {r.names[0]} and {r.names[1]} differ in size by the photos; print all of them at the same scale"
-    ),
+    "target": lambda r, _: gettext(
+            "{photo}: target {point} does not lie where the other photos saw it; if the sheet was moved between "
+            "photos, take them all again without it", photo=r.photo, point=r.names[0]),
+    "edge": lambda r, doubt: gettext(
+            "{photo}: a click on wall {names} is {off:.0f} px off the wall's line; put it on the floor line of "
+            "that wall or delete it", photo=r.photo, names="-".join(r.names), off=abs(doubt.residual)),
+    "square": lambda r, _: gettext(
+            "corner {point} is not square by the other readings; take it out of the square corners",
+            point=r.names[0]),
+    "on-wall": lambda r, _: gettext(
+            "{point} does not lie on wall {names} by the other readings; check which wall it is on",
+            point=r.names[0], names="-".join(r.names[1:])),
+    "paper": lambda r, _: gettext(
+            "the sheet of paper {names} does not have its size by the other readings; check that its corners are "
+            "marked in order round it, the first two along the side given first, and that nobody moved it",
+            names="-".join(r.names)),
+    "sheet": lambda r, _: gettext(
+            "target {point} is not a flat square by the photos; tape it flat or print it again, and take the "
+            "photos again", point=r.names[0]),
+    "sheet-size": lambda r, _: gettext(
+            "targets {point} and {other} differ in size by the photos; print all of them at the same scale",
+            point=r.names[0], other=r.names[1]),
 }
 
 
@@ -185,59 +190,75 @@ def _sentence(reading: Reading, doubt: Doubt, show: str) -> str:
         case MarkOff() as off:
             return _mark_off(reading, off)
         case SizeOff() as off:
-            return (f"the printed targets are {off.expected_mm:.0f} mm by the other readings, and {off.value_mm:.0f} "
-                    "mm by the job; measure their black square and write its size in the job, or check the tape "
-                    "lengths")
+            return gettext(
+                "the printed targets are {expected:.0f} mm by the other readings, and {value:.0f} mm by the job; "
+                "measure their black square and write its size in the job, or check the tape lengths",
+                expected=off.expected_mm, value=off.value_mm)
         case _:
             return _CONTRADICTED[reading.kind](reading, doubt)
 
 
+#: The word for a length that looks wrong, by the kind of reading it is.
+_KIND = {"tape": lazy_gettext("tape"), "offset": lazy_gettext("offset")}
+
+
 def _length_off(reading: Reading, found: LengthOff, show: str) -> str:
     length, off = partial(format_length, show=show), found.value_mm - found.expected_mm
-    text = (f"{reading.kind} {named(reading)}: {length(found.value_mm)} looks {length(abs(off))} too "
-            f"{'long' if off > 0 else 'short'}; the other readings say {length(found.expected_mm)} ± "
-            f"{format_spread(Z95 * found.expected_sd_mm, show=show)}")
+    looks = {"kind": _KIND.get(reading.kind, reading.kind), "reading": named(reading),
+             "length": length(found.value_mm), "off": length(abs(off)), "expected": length(found.expected_mm),
+             "spread": format_spread(Z95 * found.expected_sd_mm, show=show)}
+    if off > 0:
+        text = gettext("{kind} {reading}: {length} looks {off} too long; the other readings say {expected} ± {spread}",
+                       **looks)
+    else:
+        text = gettext("{kind} {reading}: {length} looks {off} too short; the other readings say {expected} ± {spread}",
+                       **looks)
     slip = likely_slip(found, show)
     if slip is not None:
-        return f"{text}; {_slip(slip)}: {length(slip.meant_mm)}?"
+        return gettext("{sentence}; {slip}: {length}?", sentence=text, slip=_slip(slip), length=length(slip.meant_mm))
     if found.measures is not None:
-        return f"{text}; it is what {'-'.join(found.measures)} should measure: was it that pair?"
-    return f"{text}; measure it again"
+        return gettext("{sentence}; it is what {pair} should measure: was it that pair?", sentence=text,
+                       pair="-".join(found.measures))
+    return gettext("{sentence}; measure it again", sentence=text)
 
 
 def _slip(slip: Slip) -> str:
     """What a person probably did."""
     match slip.mistake:
         case "misread":
-            return f"probably misread by {slip.step}"
+            return gettext("probably misread by {step}", step=slip.step)
         case "decimal":
-            return "the decimal mark is probably one place off"
+            return gettext("the decimal mark is probably one place off")
         case "swapped":
-            return "two digits are probably swapped"
+            return gettext("two digits are probably swapped")
         case "case":
-            return "the length of the tape's case was probably left out"
+            return gettext("the length of the tape's case was probably left out")
         case "cm-as-mm":
-            return "centimetres were probably typed as millimetres"
+            return gettext("centimetres were probably typed as millimetres")
         case "m-as-mm":
-            return "metres were probably typed as millimetres"
+            return gettext("metres were probably typed as millimetres")
         case "inch-side":
-            return "centimetres were probably read off the inch side"
+            return gettext("centimetres were probably read off the inch side")
         case "inches-as-cm":
-            return "inches were probably taken for centimetres"
+            return gettext("inches were probably taken for centimetres")
         case "feet-as-m":
-            return "feet were probably typed as metres"
+            return gettext("feet were probably typed as metres")
         case "m-as-feet":
-            return "metres were probably typed as feet"
+            return gettext("metres were probably typed as feet")
 
 
 def _mark_off(reading: Reading, found: MarkOff) -> str:
     photo, name = reading.photo, reading.names[0]
     if found.off_px is None:
-        return (f"{photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename "
-                "or delete the mark")
-    text = f"{photo}: mark {name} is {found.off_px:.0f} px from where the other readings put it"
-    return f"{text}; that spot is corner {found.at}: rename the mark?" if found.at else (f"{text}; look at that corner "
-                                                                                         "again")
+        return gettext(
+            "{photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename or "
+            "delete the mark", photo=photo, name=name)
+    text = gettext(
+        "{photo}: mark {name} is {off:.0f} px from where the other readings put it", photo=photo, name=name,
+        off=found.off_px)
+    if found.at:
+        return gettext("{sentence}; that spot is corner {corner}: rename the mark?", sentence=text, corner=found.at)
+    return gettext("{sentence}; look at that corner again", sentence=text)
 
 
 def _checked(reading: Reading, show: str) -> Reading:
@@ -245,72 +266,85 @@ def _checked(reading: Reading, show: str) -> Reading:
     found = reading.finding
     if not isinstance(found, HardlyChecked):
         return reading
-    unseen = f"a slip of up to {format_length(found.hidden_mm, show=show)}" if found.hidden_mm < 1000 else "a slip"
-    way_out = (
-        f"measure it twice, or measure {found.check[0]} to {found.check[1]}, which checks it"
-        if found.check
-        else "measure it twice"
-    )
-    return replace(reading, says=f"tape {'-'.join(reading.names)} is hardly checked by the others: {unseen} would not "
-                                 f"show; {way_out}")
+    hidden = (gettext("a slip of up to {length}", length=format_length(found.hidden_mm, show=show))
+              if found.hidden_mm < 1000 else gettext("a slip"))
+    way_out = (gettext("measure it twice, or measure {a} to {b}, which checks it", a=found.check[0], b=found.check[1])
+               if found.check else gettext("measure it twice"))
+    says = gettext("tape {corners} is hardly checked by the others: {slip} would not show; {way_out}",
+                   corners="-".join(reading.names), slip=hidden, way_out=way_out)
+    return replace(reading, says=says)
 
 
 def _advice(advice: Advice, show: str) -> str:
-    return (f"measure {advice.a} to {advice.b} (about {format_length(advice.length_mm, show=show)}): the corners would "
-            f"be sure to ± {format_spread(Z95 * advice.after_sd_mm, show=show)} instead of ± "
-            f"{format_spread(Z95 * advice.before_sd_mm, show=show)}")
+    return gettext(
+        "measure {a} to {b} (about {length}): the corners would be sure to ± {after} instead of ± {before}", a=advice.a,
+        b=advice.b, length=format_length(advice.length_mm, show=show),
+        after=format_spread(Z95 * advice.after_sd_mm, show=show),
+        before=format_spread(Z95 * advice.before_sd_mm, show=show))
 
 
 def _bow(bow: Bow, show: str) -> str:
-    size, spread = format_length(abs(bow.off_mm), show=show), format_spread(bow.pm95_mm, show=show)
-    if abs(bow.off_mm) > bow.pm95_mm:
-        way = "into the room" if bow.off_mm > 0 else "away from the room"
-        return f"wall {bow.a}-{bow.b} is not straight: at {bow.at} it is {size} ± {spread} {way}"
-    return f"wall {bow.a}-{bow.b} is straight as far as the readings tell: {size} ± {spread} off at {bow.at}"
+    bowed = {"a": bow.a, "b": bow.b, "at": bow.at, "size": format_length(abs(bow.off_mm), show=show),
+             "spread": format_spread(bow.pm95_mm, show=show)}
+    if abs(bow.off_mm) <= bow.pm95_mm:
+        return gettext("wall {a}-{b} is straight as far as the readings tell: {size} ± {spread} off at {at}", **bowed)
+    if bow.off_mm > 0:
+        return gettext("wall {a}-{b} is not straight: at {at} it is {size} ± {spread} into the room", **bowed)
+    return gettext("wall {a}-{b} is not straight: at {at} it is {size} ± {spread} away from the room", **bowed)
 
 
 _TRUST = {
-    "ambiguous": " if it is this floor at all: another one fits these readings almost as well; settle that first",
-    "suspect": ", but a reading looks wrong: check it before you trust these figures",
-    "unchecked": ", but some lengths are hardly checked by others: one slip would spoil the floor unseen; measure one "
-                 "or two more",
-    "cut": ": good enough to plan and cut from, with each last piece measured in place",
-    "buy": ": good enough to buy boards from; measure more as advised before you cut",
-    "rough": ": too rough to buy boards from; measure more as advised first",
+    "ambiguous": lazy_gettext("{sentence} if it is this floor at all: another one fits these readings almost as well; "
+                              "settle that first"),
+    "suspect": lazy_gettext("{sentence}, but a reading looks wrong: check it before you trust these figures"),
+    "unchecked": lazy_gettext("{sentence}, but some lengths are hardly checked by others: one slip would spoil the "
+                              "floor unseen; measure one or two more"),
+    "cut": lazy_gettext("{sentence}: good enough to plan and cut from, with each last piece measured in place"),
+    "buy": lazy_gettext("{sentence}: good enough to buy boards from; measure more as advised before you cut"),
+    "rough": lazy_gettext("{sentence}: too rough to buy boards from; measure more as advised first"),
 }
 
 
 def _verdict(standing: Standing, show: str) -> str:
     """How far to trust the floor, in one sentence."""
-    return (f"corners are sure to about ± {format_spread(standing.corner_pm_mm, show=show)}, the least sure wall is "
-            f"{'-'.join(standing.wall)} with ± {format_spread(standing.wall_pm_mm, show=show)} (95 "
-            f"%){_TRUST[standing.trust]}")
+    corners = gettext("corners are sure to about ± {corner_spread}, the least sure wall is {wall} with ± {wall_spread} "
+                      "(95 %)", corner_spread=format_spread(standing.corner_pm_mm, show=show),
+                      wall="-".join(standing.wall), wall_spread=format_spread(standing.wall_pm_mm, show=show))
+    return str(_TRUST[standing.trust].filled(sentence=corners))
 
 
 def note_words(note: Note, show: str) -> str:
     """What the reader must know besides the figures. Raises TypeError for a kind of note that has no words."""
     match note:
         case BarePhoto():
-            return f"{note.photo}: has fewer than two marked corners, so it is not used; mark at least three"
+            return gettext(
+                "{photo}: has fewer than two marked corners, so it is not used; mark at least three",
+                photo=note.photo)
         case Disagreement():
-            return (f"the readings disagree {note.sigma0:.1f} times more than they should; all ± are widened by that "
-                    "factor")
+            return gettext(
+                "the readings disagree {sigma0:.1f} times more than they should; all ± are widened by that factor",
+                sigma0=note.sigma0)
         case NoLeftOrRight():
-            return ("no photo tells left from right: the corners are taken as named anticlockwise, seen from above; if "
-                    "you went round clockwise, list them the other way round, or the plan is a mirror image")
+            return gettext(
+                "no photo tells left from right: the corners are taken as named anticlockwise, seen from above; if "
+                "you went round clockwise, list them the other way round, or the plan is a mirror image")
         case AnotherFloor():
-            return (
-                f"another floor fits these readings almost as well, with {note.corner} "
-                f"{format_length(note.away_mm, show=show)} away; look at the plan, and measure from {note.corner} to a "
-                "corner across the room if it is wrong"
-            )
+            return gettext(
+                "another floor fits these readings almost as well, with {corner} {away} away; look at the plan, and "
+                "measure from {corner} to a corner across the room if it is wrong", corner=note.corner,
+                away=format_length(note.away_mm, show=show))
         case RoughPoints():
-            many = len(note.names) > 1
-            return (f"the {'places' if many else 'place'} of {', '.join(note.names)} {'are' if many else 'is'} known "
-                    f"to no better than ± {format_spread(note.pm95_mm, show=show)}; measure {'each' if many else 'it'} "
-                    f"square off two walls before anything is cut for {'them' if many else 'it'}")
+            return ngettext(
+                "the place of {names} is known to no better than ± {spread}; measure it square off two walls before "
+                "anything is cut for it",
+                "the places of {names} are known to no better than ± {spread}; measure each square off two walls "
+                "before anything is cut for them", len(note.names), names=", ".join(note.names),
+                spread=format_spread(note.pm95_mm, show=show))
+        case VagueLens(told=True):
+            return gettext("lens of {camera}: its focal length is only known to ± {percent:.0f} %; two more tape "
+                           "lengths would help", camera=note.camera, percent=196 * note.focal_sd)
         case VagueLens():
-            sent = "" if note.told else "a photo sent as a file, with its EXIF, or "
-            return (f"lens of {note.camera}: its focal length is only known to ± {196 * note.focal_sd:.0f} %; {sent}"
-                    "two more tape lengths would help")
+            return gettext("lens of {camera}: its focal length is only known to ± {percent:.0f} %; a photo sent as a "
+                           "file, with its EXIF, or two more tape lengths would help", camera=note.camera,
+                           percent=196 * note.focal_sd)
     raise TypeError(f"no words for {type(note).__name__}")

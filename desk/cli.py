@@ -6,6 +6,7 @@ heavy is loaded inside the command that needs it, so that help comes at once.
 from __future__ import annotations
 
 import argparse
+import contextvars
 import datetime
 import os
 import sys
@@ -14,7 +15,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from desk.commands.arguments import parser, read_arguments
+from capture.language.messages import gettext, speak, spoken
+from desk.commands.arguments import language_asked, parser, read_arguments
 from desk.problem import Problem
 from desk.actions.error_report import CANNOT, DONE, WRONG_USE, refusal_of
 from desk.text.terminal import speak_plainly
@@ -30,6 +32,10 @@ INTERRUPTED = 130
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; no exception reaches the terminal unless TAPEGROOVE_DEBUG=1 asks
     for it."""
+    return contextvars.copy_context().run(_main, arguments)  # the language is this command's alone
+
+
+def _main(arguments: Sequence[str] | None) -> int:
     # The matrices here are small: threads in the linear algebra cost more than they bring, above all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     speak_plainly((sys.stdout, sys.stderr))
@@ -37,8 +43,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # A library's warning to its programmers is no sentence for people; tests and developers see it.
         warnings.simplefilter("ignore")
     try:
-        options = read_arguments(parser(RUNNERS), arguments)
+        language, others = language_asked(arguments)
+        if language is not None and not _speak(language):
+            return WRONG_USE
+        options = read_arguments(parser(RUNNERS), others)
+        options.language = language
         status = _run(options)
+        _tell_lacking()
         sys.stdout.flush()
         return status
     except SystemExit as stop:
@@ -89,6 +100,25 @@ def _refused(problems: Sequence[Problem], status: int, as_json: bool) -> int:
     return status
 
 
+def _speak(tag: str) -> bool:
+    """Go on in a language; one that is not offered is told."""
+    from desk.language.catalogues import offered
+    from desk.problem import JobFileError
+    try:
+        speak(offered(tag))
+    except JobFileError as error:
+        _complain(str(error))
+        return False
+    return True
+
+
+def _tell_lacking() -> None:
+    """Told once, at the end: sentences that the language lacks."""
+    lacked = getattr(spoken().catalogue, "lacked", ())
+    if lacked:
+        _complain(f"Sentences without words in this language ({spoken().tag}), which stay English: {len(lacked)}.")
+
+
 def _complain(says: str) -> None:
     print(says, file=sys.stderr)
 
@@ -97,13 +127,16 @@ def _debugging() -> bool:
     return os.environ.get("TAPEGROOVE_DEBUG") == "1"
 
 
-def _opened(path: Path) -> tuple[Path, Job, Photos]:
-    """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of."""
+def _opened(path: Path, language: str | None) -> tuple[Path, Job, Photos]:
+    """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of. What follows
+    is said in the job's language, if the command line asked for no other."""
     from desk.checks.check import find_problems
     from desk.jobfile.files import job_folder, read_job
     from desk.store.photos import look_at_photos
     folder = job_folder(path)
     job = read_job(folder)
+    if language is None and job.language is not None and not _speak(job.language):
+        _complain(gettext("The job asks for that language; English is spoken instead."))
     photos = look_at_photos(folder, job)
     # A picture that is not there is no news to a job that gives its size; one that cannot be read is.
     for problem in find_problems(job, photos):
@@ -137,7 +170,7 @@ def _survey(options: argparse.Namespace) -> int:
     from desk.actions.answers import survey_answer, to_json
     from desk.actions.pipeline import survey_job
     from desk.text.reports import say_survey
-    _, job, photos = _opened(options.job)
+    _, job, photos = _opened(options.job, options.language)
     survey = survey_job(job, photos)
     return _answer(options, lambda: to_json(survey_answer(survey, job)), lambda: say_survey(survey, job))
 
@@ -149,7 +182,7 @@ def _plan(options: argparse.Namespace) -> int:
     from desk.actions.pipeline import plan_text, planned_job
     from desk.checks.unseen import refuse_unseen
     from desk.text.reports import say_kept, say_plan
-    folder, job, photos = _opened(options.job)
+    folder, job, photos = _opened(options.job, options.language)
     if options.keep:
         refuse_begun(job)
         refuse_unseen(job)
@@ -167,7 +200,7 @@ def _closeups(options: argparse.Namespace) -> int:
     from desk.store.job_store import JobKeeper
     from desk.jobfile.parse import parse_job
     from desk.text.say_closeups import closeups_answer, say_closeups
-    folder, job, _ = _opened(options.job)
+    folder, job, _ = _opened(options.job, options.language)
     measured = measure_closeups(folder, job)
     if options.keep:
         JobKeeper(folder).keep(parse_job(keep_in(job, measured)), instead_of=job)
@@ -223,7 +256,7 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     from desk.store.corner_photos import marked_photos
     from desk.store.settings import read_settings
     from desk.text.reports import say_kept, say_pack
-    folder, job, photos = _opened(job_path)
+    folder, job, photos = _opened(job_path, options.language)
     settings, note = read_settings()
     typed = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
     job = with_own_printer(typed, settings)
@@ -249,7 +282,7 @@ def _day(options: argparse.Namespace) -> int:
     from desk.commands.day_command import run_day
     from desk.text.day_text import day_answer, say_day
     from desk.store.job_store import JobKeeper
-    folder, job, photos = _opened(options.job)
+    folder, job, photos = _opened(options.job, options.language)
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
                                             on=datetime.date.today())
     files = [str(path) for path in printed]
@@ -261,7 +294,7 @@ def _look(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
     from desk.actions.look import look_at_job
     from desk.text.say_look import look_answer, say_look
-    folder, job, photos = _opened(options.job)
+    folder, job, photos = _opened(options.job, options.language)
     looked = look_at_job(folder, job, photos)
     return _answer(options, lambda: to_json(look_answer(looked)), lambda: say_look(looked))
 

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
+from capture.language.messages import gettext, ngettext
 from capture.network import Camera, Network, Photo, TapeError, TargetMark, TargetSighting
 from capture.adjustment.survey import Survey
 from desk.jobfile.job import Job
@@ -204,16 +205,18 @@ def put_by_hand(job: Job) -> tuple[str, ...]:
     """A sentence about the pipes and bare parts whose place only a hand on the plan tells, in part at least; none if
     there are none."""
     rough = {offset.point: offset.sd_mm or 0.0 for offset in job.offsets if offset.by_hand}
-    things = [(f"pipe {pipe.name}", (pipe.name,)) for pipe in job.pipes] + [(island.name, island.corners)
-                                                                            for island in job.islands]
+    things: list[tuple[str, tuple[str, ...]]] = [(island.name, island.corners) for island in job.islands]
+    things = [*((gettext("pipe {name}", name=pipe.name), (pipe.name,)) for pipe in job.pipes), *things]
     names = [name for name, points in things if not rough.keys().isdisjoint(points)]
     if not names:
         return ()
-    told, were = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:]
-                              else names), "were" if names[1:] else "was"
-    return (f"{told[0].upper()}{told[1:]} {were} put on the plan by hand, sure to about "
-            f"{Units(job.show).spread(2.0 * max(rough.values()))} "
-            "only: type the distances off two walls, as the tape says them, before you drill or saw there.",)
+    told = names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
+    return (ngettext(
+        "{names} was put on the plan by hand, sure to about {spread} only: type the distances off two walls, as the "
+        "tape says them, before you drill or saw there.",
+        "{names} were put on the plan by hand, sure to about {spread} only: type the distances off two walls, as the "
+        "tape says them, before you drill or saw there.", len(names), names=told[0].upper() + told[1:],
+        spread=Units(job.show).spread(2.0 * max(rough.values()))),)
 
 
 NO_BOARD = Problem(slug="no-board", where="flooring.board", stage="plan", says=(

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, fields
 from typing import Any, Literal
 
+from capture.language.messages import marked
+
 #: So wide a piece must be to be sawn and clicked, mm (common practice, no source).
 LEAST_WIDTH_MM = 30.0
 
@@ -17,7 +19,8 @@ class Rule:
     measured by. most: which share of that it may be at most, and the same in words. usual_share: which share of a short
     or narrow board (`usual_side`) its usual value does not exceed. gave: what is said where it gave way, with the
     places {row}, {before} (the row before), {second} (two rows before), {where}, {had} and {asked}; alone: of a piece
-    alone in its run; little: below so many mm, what is said then; nothing: where less than a millimetre was had.
+    alone in its run; little: below so many mm, what is said then; nothing: where less than a millimetre was had. All
+    are English and still to be worded.
     """
 
     gave: str
@@ -46,22 +49,29 @@ class Rules:
     width of a row."""
 
     stagger_mm: float = _entry(300.0, Rule(
-        label="Joints apart by", help="End joints of neighbouring rows, so that the floor holds together.",
-        most=(0.5, "half the board's length"),
-        gave="Joints of rows {before} and {row} are {had} apart instead of {asked}: with these boards and this width "
-             "no place keeps every rule."))
+        label=marked("Joints apart by"), help=marked(
+            "End joints of neighbouring rows, so that the floor holds together."),
+        most=(0.5, marked("half the board's length")),
+        gave=marked(
+            "Joints of rows {before} and {row} are {had} apart instead of {asked}: with these boards and this width "
+            "no place keeps every rule.")))
     shortest_mm: float = _entry(300.0, Rule(
-        label="Shortest piece", help="Shorter ones lie loose.", most=(1.0, "the board's length"),
-        usual_side="shortest", usual_share=1.0, gave="Piece {where} is {had} long instead of at least {asked}.",
-        alone="Piece {where} is {had} long instead of at least {asked}: it stands alone in its stretch of the row, "
-              "which is no longer."))
+        label=marked("Shortest piece"), help=marked("Shorter ones lie loose."),
+        most=(1.0, marked("the board's length")),
+        usual_side="shortest", usual_share=1.0, gave=marked(
+            "Piece {where} is {had} long instead of at least {asked}."),
+        alone=marked(
+            "Piece {where} is {had} long instead of at least {asked}: it stands alone in its stretch of the row, "
+            "which is no longer.")))
     narrowest_mm: float = _entry(60.0, Rule(
-        label="Narrowest row", help="A sliver at the wall breaks and looks poor.", side="width", usual_side="width",
-        most=(1.0, "the board's width"),
-        gave="Row {row} is only {had} wide at its narrowest instead of at least {asked}.",
-        little=(LEAST_WIDTH_MM, "Row {row} is only {had} wide at its narrowest, too little to click: glue it, or cover "
-                                "the strip with wider beading and leave it out."),
-        nothing="Row {row} runs out to a point where a wall crosses it at a flat angle."))
+        label=marked("Narrowest row"), help=marked(
+            "A sliver at the wall breaks and looks poor."), side="width", usual_side="width",
+        most=(1.0, marked("the board's width")),
+        gave=marked("Row {row} is only {had} wide at its narrowest instead of at least {asked}."),
+        little=(LEAST_WIDTH_MM, marked(
+            "Row {row} is only {had} wide at its narrowest, too little to click: glue it, or cover the strip with "
+            "wider beading and leave it out.")),
+        nothing=marked("Row {row} runs out to a point where a wall crosses it at a flat angle.")))
 
     def each(self) -> Iterator[tuple[str, Rule, float]]:
         """(name, rule, what is asked, mm) of every rule."""
@@ -73,13 +83,16 @@ class Rules:
 RULES: dict[str, Rule] = {each.name.removesuffix("_mm"): each.metadata["rule"] for each in fields(Rules)}
 #: Everything that can give way: those, and what is as it is.
 GIVES: dict[str, Rule] = RULES | {
-    "pipe-joint": Rule(gave="An end joint of row {row} lies {had} from a pipe's hole instead of on its middle or "
-                            "{asked} clear: glue it."),
-    "notch-joint": Rule(gave="An end joint of row {row} lies {had} from the inner corner of a cut-out instead of "
-                             "{asked}: no better place was found that keeps the boards as few. Handle the thin tongue "
-                             "with care."),
-    "sliver": Rule(gave="Only {had} comes off piece {where} along one side, which a saw can hardly hold: clamp a "
-                        "batten beside the line, or plane it down."),
-    "alike": Rule(gave="Joints of rows {second} and {row} are {had} apart instead of {asked}: no better place was "
-                       "found that keeps the boards as few."),
+    "pipe-joint": Rule(gave=marked(
+        "An end joint of row {row} lies {had} from a pipe's hole instead of on its middle or {asked} clear: glue "
+        "it.")),
+    "notch-joint": Rule(gave=marked(
+        "An end joint of row {row} lies {had} from the inner corner of a cut-out instead of {asked}: no better "
+        "place was found that keeps the boards as few. Handle the thin tongue with care.")),
+    "sliver": Rule(gave=marked(
+        "Only {had} comes off piece {where} along one side, which a saw can hardly hold: clamp a batten beside the "
+        "line, or plane it down.")),
+    "alike": Rule(gave=marked(
+        "Joints of rows {second} and {row} are {had} apart instead of {asked}: no better place was found that keeps "
+        "the boards as few.")),
 }

@@ -9,6 +9,7 @@ from math import isfinite
 
 import numpy as np
 
+from capture.language.messages import Message, lazy_gettext
 from layout.errors import LayoutError
 from layout.room import Board, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
 
@@ -36,25 +37,34 @@ MOST_IN_A_PACK = 100
 
 def check_board(board: Board) -> None:
     """Refuse a board nobody sells. Raises LayoutError (slug board-size, board-pack)."""
-    for name, value, least, most in (
-            ("length", board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM),
-            ("width", board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
-            ("thickness", board.thickness_mm, THINNEST_MM, THICKEST_MM)):
+    for name, what, value, least, most in (
+            ("length", lazy_gettext("length"), board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM),
+            ("width", lazy_gettext("width"), board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
+            ("thickness", lazy_gettext("thickness"), board.thickness_mm, THINNEST_MM, THICKEST_MM)):
         if not isfinite(value) or not least <= value <= most:
-            hint = " - did you type metres?" if 0 < value < least and least <= value * 1000 <= most else ""
-            hint = hint or " - did you type centimetres?" * (0 < value < least and least <= value * 10 <= most)
-            raise LayoutError("board-size",
-                              f"The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} "
-                              f"mm{hint}; type the {name} in millimetres as printed on the pack.",
+            size = {"name": what, "value": value, "least": least, "most": most}
+            raise LayoutError("board-size", _board_size(value, least, most).filled(**size),
                               where=f"flooring.board.{name}")
     if board.width_mm > board.length_mm:
-        raise LayoutError("board-size",
-                          f"The board's width, {board.width_mm:g} mm, is more than its length, {board.length_mm:g} mm; "
-                          "swap the two.", where="flooring.board")
+        raise LayoutError("board-size", lazy_gettext(
+            "The board's width, {width:g} mm, is more than its length, {length:g} mm; swap the two.",
+            width=board.width_mm, length=board.length_mm), where="flooring.board")
     if board.pack != int(board.pack) or board.pack < 1:
-        raise LayoutError("board-pack",
-                          f"A pack is said to hold {board.pack:g} boards; type a whole number, 1 or more.",
+        raise LayoutError("board-pack", lazy_gettext(
+            "A pack is said to hold {pack:g} boards; type a whole number, 1 or more.", pack=board.pack),
                           where="flooring.board.pack")
+
+
+def _board_size(value: float, least: float, most: float) -> Message:
+    """What is said of a size no board has, with what the reader may have typed instead."""
+    if 0 < value < least and least <= value * 1000 <= most:
+        return lazy_gettext("The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} mm - "
+                            "did you type metres?; type the {name} in millimetres as printed on the pack.")
+    if 0 < value < least and least <= value * 10 <= most:
+        return lazy_gettext("The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} mm - "
+                            "did you type centimetres?; type the {name} in millimetres as printed on the pack.")
+    return lazy_gettext("The board's {name} is given as {value:g} mm, but boards are {least:g} to {most:g} mm; type "
+                        "the {name} in millimetres as printed on the pack.")
 
 
 def check_mix(board: Board, wishes: Wishes) -> None:
@@ -67,31 +77,33 @@ def check_mix(board: Board, wishes: Wishes) -> None:
         return
     for length, count in board.mix:
         if not isfinite(length) or not SHORTEST_BOARD_MM <= length <= LONGEST_BOARD_MM or length < board.width_mm:
-            raise LayoutError("board-lengths", f"One of the lengths in a pack is {length:g} mm, but boards are "
-                                               f"{SHORTEST_BOARD_MM:g} to "
-                              f"{LONGEST_BOARD_MM:g} mm long and no shorter than wide; type it in millimetres as "
-                              "printed on the pack.", where=where)
+            raise LayoutError("board-lengths", lazy_gettext(
+                "One of the lengths in a pack is {length:g} mm, but boards are {least:g} to "
+                "{most:g} mm long and no shorter than wide; type it in millimetres as printed on the pack.",
+                length=length, least=SHORTEST_BOARD_MM, most=LONGEST_BOARD_MM), where=where)
         if count != int(count) or not 1 <= count <= MOST_IN_A_PACK:
-            raise LayoutError("board-lengths",
-                              f"A pack is said to hold {count:g} boards of {length:g} mm; type a whole number, 1 to "
-                              f"{MOST_IN_A_PACK}, or leave that length out.", where=where)
+            raise LayoutError("board-lengths", lazy_gettext(
+                "A pack is said to hold {count:g} boards of {length:g} mm; type a whole number, 1 to "
+                "{most}, or leave that length out.", count=count, length=length,
+                most=MOST_IN_A_PACK), where=where)
     if len(set(lengths)) != len(lengths):
         twice = next(length for length in lengths if lengths.count(length) > 1)
-        raise LayoutError("board-lengths",
-                          f"The length {twice:g} mm is listed twice; list each length once, with all its boards.",
+        raise LayoutError("board-lengths", lazy_gettext(
+            "The length {twice:g} mm is listed twice; list each length once, with all its boards.", twice=twice),
                           where=where)
     if min(lengths) < wishes.rules.shortest_mm:
-        raise LayoutError("board-lengths",
-                          f"The shortest board, {min(lengths):g} mm, is shorter than the shortest piece you allow, "
-                          f"{wishes.rules.shortest_mm:g} mm; lower that rule or leave the length out.", where=where)
+        raise LayoutError("board-lengths", lazy_gettext(
+            "The shortest board, {length:g} mm, is shorter than the shortest piece you allow, {shortest:g} mm; "
+            "lower that rule or leave the length out.", length=min(lengths),
+            shortest=wishes.rules.shortest_mm), where=where)
     if wishes.pattern != "fewest":
-        raise LayoutError("mixed-wish", f"A pattern of {wishes.pattern} needs boards of one length; choose the pattern "
-                                        "'fewest' for packs of several "
-                          "lengths.", where="flooring.pattern")
+        raise LayoutError("mixed-wish", lazy_gettext(
+            "A pattern of {pattern} needs boards of one length; choose the pattern 'fewest' for packs of several "
+            "lengths.", pattern=wishes.pattern), where="flooring.pattern")
     if wishes.stock:
-        raise LayoutError("mixed-wish", "Pieces you have already cannot be planned in with packs of several lengths; "
-                                        "leave them out of the list "
-                          "and use them in place of a board as long.", where="flooring.stock")
+        raise LayoutError("mixed-wish", lazy_gettext(
+            "Pieces you have already cannot be planned in with packs of several lengths; leave them out of the list "
+            "and use them in place of a board as long."), where="flooring.stock")
 
 
 def check_wishes(wishes: Wishes, board: Board) -> None:
@@ -102,30 +114,32 @@ def check_wishes(wishes: Wishes, board: Board) -> None:
     """
     check_mix(board, wishes)
     if wishes.gap_mm is not None:
-        _within("bad-gap", "gap at the walls", wishes.gap_mm, 0.0, WIDEST_GAP_MM, "8 to 15 is usual", "flooring.gap")
+        _within("bad-gap", lazy_gettext("gap at the walls"), wishes.gap_mm, 0.0, WIDEST_GAP_MM, lazy_gettext(
+            "8 to 15 is usual"), "flooring.gap")
     _check_window(wishes)
     least_kerf = LEAST_KERF_MM if wishes.kerf_mm else 0.0
-    _within("bad-kerf", "width lost to the saw", wishes.kerf_mm, least_kerf, WIDEST_KERF_MM,
-            "1 to 3.2 is usual, 0 a cutter that takes no wood", "flooring.kerf")
+    _within("bad-kerf", lazy_gettext("width lost to the saw"), wishes.kerf_mm, least_kerf, WIDEST_KERF_MM,
+            lazy_gettext("1 to 3.2 is usual, 0 a cutter that takes no wood"), "flooring.kerf")
     check_rules(wishes.rules, board)
     if wishes.first_row_mm is not None:
-        _within("bad-first-row", "width of the first row", wishes.first_row_mm, LEAST_FIRST_ROW_MM, board.width_mm,
-                "the most is the board's own width", "flooring.first_row")
+        _within("bad-first-row", lazy_gettext("width of the first row"), wishes.first_row_mm, LEAST_FIRST_ROW_MM,
+                board.width_mm, lazy_gettext("the most is the board's own width"), "flooring.first_row")
     if wishes.direction_rad is not None and not isfinite(wishes.direction_rad):
-        raise LayoutError("bad-wish", "The direction is not a number; type an angle in degrees or choose a wall.",
-                          where="flooring.direction")
+        raise LayoutError("bad-wish", lazy_gettext(
+            "The direction is not a number; type an angle in degrees or choose a wall."), where="flooring.direction")
     for name, value, allowed in (("pattern", wishes.pattern, PATTERNS), ("lay", wishes.lay, LAYS),
                                  ("subfloor", wishes.subfloor, SUBFLOORS)):
         if value not in allowed:
-            raise LayoutError("bad-wish", f"'{value}' is not a {name} this planner knows; choose one of "
-                                          f"{', '.join(filter(None, allowed))}.",
+            raise LayoutError("bad-wish", lazy_gettext(
+                "'{value}' is not a {name} this planner knows; choose one of {known}.", value=value, name=name,
+                known=", ".join(filter(None, allowed))),
                               where=f"flooring.{name}")
-    _within("bad-wish", "longest floor without a profile", wishes.longest_mm, SHORTEST_FIELD_MM, LONGEST_FIELD_MM,
-            "8 to 13 m is usual", "flooring.longest")
-    _within("bad-wish", "length of a beading bar", wishes.beading.bar_mm, SHORTEST_BAR_MM, LONGEST_BAR_MM,
-            "2400 is usual", "flooring.beading.bar")
-    _within("bad-wish", "width of the beading", wishes.beading.width_mm, THINNEST_BEADING_MM, WIDEST_BEADING_MM,
-            "15 to 22 is usual", "flooring.beading.width")
+    _within("bad-wish", lazy_gettext("longest floor without a profile"), wishes.longest_mm, SHORTEST_FIELD_MM,
+            LONGEST_FIELD_MM, lazy_gettext("8 to 13 m is usual"), "flooring.longest")
+    _within("bad-wish", lazy_gettext("length of a beading bar"), wishes.beading.bar_mm, SHORTEST_BAR_MM, LONGEST_BAR_MM,
+            lazy_gettext("2400 is usual"), "flooring.beading.bar")
+    _within("bad-wish", lazy_gettext("width of the beading"), wishes.beading.width_mm, THINNEST_BEADING_MM,
+            WIDEST_BEADING_MM, lazy_gettext("15 to 22 is usual"), "flooring.beading.width")
     check_underlay(wishes.underlay)
     check_climate(wishes.climate)
     check_stock(wishes.stock, board)
@@ -135,12 +149,12 @@ def check_underlay(underlay: Underlay | None) -> None:
     """Refuse rolls nobody sells. Raises LayoutError (slug bad-wish)."""
     if underlay is not None:
         where = "flooring.underlay"
-        _within("bad-wish", "underlay's thickness", underlay.thickness_mm, 0.1, 30.0, "2 to 5 is usual",
-                f"{where}.thickness")
-        _within("bad-wish", "length of an underlay roll", underlay.roll_length_mm, 200.0, 200_000.0, "10000 is usual",
-                f"{where}.roll.length")
-        _within("bad-wish", "width of an underlay roll", underlay.roll_width_mm, 200.0, 10_000.0, "1000 is usual",
-                f"{where}.roll.width")
+        _within("bad-wish", lazy_gettext("underlay's thickness"), underlay.thickness_mm, 0.1, 30.0,
+                lazy_gettext("2 to 5 is usual"), f"{where}.thickness")
+        _within("bad-wish", lazy_gettext("length of an underlay roll"), underlay.roll_length_mm, 200.0, 200_000.0,
+                lazy_gettext("10000 is usual"), f"{where}.roll.length")
+        _within("bad-wish", lazy_gettext("width of an underlay roll"), underlay.roll_width_mm, 200.0, 10_000.0,
+                lazy_gettext("1000 is usual"), f"{where}.roll.width")
 
 
 def check_climate(climate: Climate | None) -> None:
@@ -149,18 +163,19 @@ def check_climate(climate: Climate | None) -> None:
         return
     laid = climate.low if climate.laid is None else climate.laid
     if not all(map(isfinite, (climate.low, climate.high, laid))) or not 0 <= climate.low <= laid <= climate.high <= 100:
-        raise LayoutError("bad-climate", f"The room's humidity is given as {climate.low:g} to {climate.high:g} % and "
-                          f"{laid:g} % on the day of laying; the day must lie between the two, and all between 0 and "
-                          "100, such as 35, 65 and 45.",
+        raise LayoutError("bad-climate", lazy_gettext(
+            "The room's humidity is given as {low:g} to {high:g} % and {laid:g} % on the day of laying; the day "
+            "must lie between the two, and all between 0 and 100, such as 35, 65 and 45.", low=climate.low,
+            high=climate.high, laid=laid),
                           where="flooring.climate")
 
 
 def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
     """Refuse pieces at hand that cannot be of this board. Raises LayoutError (slug bad-stock)."""
     if len(stock) > MOST_OWNED:
-        raise LayoutError("bad-stock", f"{len(stock)} pieces at hand are listed, but at most {MOST_OWNED} are worth "
-                                       "it; leave out the "
-                          "shortest.", where="flooring.stock")
+        raise LayoutError("bad-stock", lazy_gettext(
+            "{count} pieces at hand are listed, but at most {most} are worth it; leave out the shortest.",
+            count=len(stock), most=MOST_OWNED), where="flooring.stock")
     for number, piece in enumerate(stock, start=1):
         where, whole = f"flooring.stock[{number - 1}]", len(piece.keeps) == 2
         if (
@@ -168,14 +183,16 @@ def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
             or not 0 < piece.length_mm <= board.length_mm
             or (whole and piece.length_mm < board.length_mm)
         ):
-            said = f"{piece.length_mm:g} mm long{' and to keep both ends' if whole else ''}"
-            raise LayoutError("bad-stock", f"Piece S{number} at hand is said to be {said}; a board is "
-                                           f"{board.length_mm:g} mm long and only a whole "
-                              "one keeps both: measure it again or leave it out.", where=where)
+            said = (lazy_gettext("{length:g} mm long and to keep both ends", length=piece.length_mm) if whole
+                    else lazy_gettext("{length:g} mm long", length=piece.length_mm))
+            raise LayoutError("bad-stock", lazy_gettext(
+                "Piece S{number} at hand is said to be {said}; a board is {length:g} mm long and only a whole one "
+                "keeps both: measure it again or leave it out.", number=number, said=said,
+                length=board.length_mm), where=where)
         if not piece.keeps or not set(piece.keeps) <= {"left", "right"} or len(set(piece.keeps)) != len(piece.keeps):
-            raise LayoutError("bad-stock", f"Piece S{number} at hand must keep its left or its right factory end to "
-                                           "click into a row; say which, "
-                              "or leave it out.", where=f"{where}.keeps")
+            raise LayoutError("bad-stock", lazy_gettext(
+                "Piece S{number} at hand must keep its left or its right factory end to click into a row; say "
+                "which, or leave it out.", number=number), where=f"{where}.keeps")
 
 
 def check_rules(rules: Rules, board: Board) -> None:
@@ -183,18 +200,18 @@ def check_rules(rules: Rules, board: Board) -> None:
     for name, rule, value in rules.each():
         limit = rule.most_mm(board.length_mm, board.width_mm)
         if not isfinite(value) or value <= 0 or value > limit:
-            raise LayoutError("bad-rule",
-                              f"The rule '{name}' is {value:g} mm; it must be more than 0 and at most {rule.most[1]}, "
-                              f"{limit:g} mm.", where=f"flooring.rules.{name}")
+            raise LayoutError("bad-rule", lazy_gettext(
+                "The rule '{name}' is {value:g} mm; it must be more than 0 and at most {share}, {limit:g} mm.",
+                name=name, value=value, share=Message(rule.most[1]), limit=limit), where=f"flooring.rules.{name}")
 
 
 def check_pipes(room: Room) -> None:
     """Refuse pipes that cannot be meant. Raises LayoutError (slug bad-pipe)."""
     for pipe in room.pipes:
         if not isfinite(pipe.diameter_mm) or not 0 < pipe.diameter_mm <= 500:
-            raise LayoutError("bad-pipe",
-                              f"Pipe {pipe.name} is said to be {pipe.diameter_mm:g} mm thick; type its outside "
-                              "diameter in millimetres, between 1 and 500.", where=f"pipes.{pipe.name}")
+            raise LayoutError("bad-pipe", lazy_gettext(
+                "Pipe {name} is said to be {diameter:g} mm thick; type its outside diameter in millimetres, between "
+                "1 and 500.", name=pipe.name, diameter=pipe.diameter_mm), where=f"pipes.{pipe.name}")
 
 
 def check_doors(room: Room) -> None:
@@ -203,17 +220,17 @@ def check_doors(room: Room) -> None:
     for door in room.doors:
         i = walls.get(frozenset(door.wall))
         if i is None:
-            raise LayoutError("bad-door", f"Door {door.name} is said to be in wall {'-'.join(door.wall)}, which is not "
-                                          "a wall of this floor; "
-                              "name the two corners of its wall.", where=f"doors.{door.name}")
+            raise LayoutError("bad-door", lazy_gettext(
+                "Door {name} is said to be in wall {wall}, which is not a wall of this floor; name the two corners "
+                "of its wall.", name=door.name, wall="-".join(door.wall)), where=f"doors.{door.name}")
         length = float(np.hypot(*(room.outline_mm[(i + 1) % len(room.names)] - room.outline_mm[i])))
         _check_opening(door)
         if not (door.width_mm > 0 and door.from_mm >= -DOOR_SLACK_MM and door.from_mm + door.width_mm <= length
                 + DOOR_SLACK_MM):
-            reach = f"{door.from_mm:g} to {door.from_mm + door.width_mm:g} mm"
-            raise LayoutError("bad-door", f"Door {door.name} reaches from {reach} of a wall {length:.0f} mm long; "
-                                          "check where it begins and how "
-                              "wide it is.", where=f"doors.{door.name}")
+            reach = lazy_gettext("{a:g} to {b:g} mm", a=door.from_mm, b=door.from_mm + door.width_mm)
+            raise LayoutError("bad-door", lazy_gettext(
+                "Door {name} reaches from {reach} of a wall {length:.0f} mm long; check where it begins and how "
+                "wide it is.", name=door.name, reach=reach, length=length), where=f"doors.{door.name}")
     _check_apart(room)
 
 
@@ -223,9 +240,10 @@ def _check_apart(room: Room) -> None:
         for other in room.doors[:k]:
             common = _common_mm(room, door, other) if set(door.wall) == set(other.wall) else 0.0
             if common > DOOR_SLACK_MM:
-                raise LayoutError("bad-door",
-                                  f"Doors {other.name} and {door.name} lie in the same {common:.0f} mm of wall "
-                                  f"{'-'.join(door.wall)}; check where each begins, and from which corner.",
+                raise LayoutError("bad-door", lazy_gettext(
+                    "Doors {other} and {name} lie in the same {common:.0f} mm of wall {wall}; check where each "
+                    "begins, and from which corner.", other=other.name, name=door.name, common=common,
+                    wall="-".join(door.wall)),
                                   where=f"doors.{door.name}")
 
 
@@ -240,21 +258,25 @@ def _common_mm(room: Room, door: Door, other: Door) -> float:
 def _check_opening(door: Door) -> None:
     """Refuse depths and casings that no opening has."""
     if not isfinite(door.reveal_mm) or not 0 <= door.reveal_mm <= DEEPEST_REVEAL_MM:
-        raise LayoutError("bad-door", f"The opening of door {door.name} is said to be {door.reveal_mm:g} mm deep; "
-                          f"measure it from the wall line to where the closed leaf stands, 0 to {DEEPEST_REVEAL_MM:g} "
-                          "mm.",
+        raise LayoutError("bad-door", lazy_gettext(
+            "The opening of door {name} is said to be {reveal:g} mm deep; measure it from the wall line to where "
+            "the closed leaf stands, 0 to {most:g} mm.", name=door.name, reveal=door.reveal_mm,
+            most=DEEPEST_REVEAL_MM),
                           where=f"doors.{door.name}")
     casing = door.casing
     if casing is not None and not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM
                                       for size in (casing.width_mm, casing.thickness_mm)):
-        raise LayoutError("bad-door", f"The casing of door {door.name} is said to be {casing.width_mm:g} by "
-                                      f"{casing.thickness_mm:g} mm; type its "
-                          "width along the wall and its thickness in millimetres.", where=f"doors.{door.name}")
+        raise LayoutError("bad-door", lazy_gettext(
+            "The casing of door {name} is said to be {width:g} by {thickness:g} mm; type its width along the wall "
+            "and its thickness in millimetres.", name=door.name, width=casing.width_mm,
+            thickness=casing.thickness_mm), where=f"doors.{door.name}")
 
 
-def _within(slug: str, what: str, value: float, least: float, most: float, hint: str, where: str) -> None:
+def _within(slug: str, what: Message, value: float, least: float, most: float, hint: Message, where: str) -> None:
     if not isfinite(value) or not least <= value <= most:
-        raise LayoutError(slug, f"The {what} is given as {value:g} mm; it must be {least:g} to {most:g} mm ({hint}).",
+        raise LayoutError(slug, lazy_gettext(
+            "The {what} is given as {value:g} mm; it must be {least:g} to {most:g} mm ({hint}).", what=what,
+            value=value, least=least, most=most, hint=hint),
                           where=where)
 
 
@@ -262,14 +284,17 @@ def _check_window(wishes: Wishes) -> None:
     """Refuse an edge window that does not hold the gap."""
     gap = wishes.gap_mm
     least, most = wishes.gap_least_mm, wishes.gap_most_mm
-    for name, value, key in (("least gap", least, "gap_least"), ("greatest gap", most, "gap_most")):
+    for what, value, key in ((lazy_gettext("least gap at the walls"), least, "gap_least"),
+                             (lazy_gettext("greatest gap at the walls"), most, "gap_most")):
         if value is not None:
-            _within("bad-gap", f"{name} at the walls", value, 0.0, WIDEST_GAP_MM, "8 and 13 are usual",
-                    f"flooring.{key}")
+            _within("bad-gap", what, value, 0.0, WIDEST_GAP_MM,
+                lazy_gettext("8 and 13 are usual"), f"flooring.{key}")
     if least is not None and gap is not None and least > gap:
-        raise LayoutError("bad-gap", f"The least gap at the walls, {least:g} mm, is more than the gap, {gap:g} mm; "
-                                     f"make it {gap:g} mm or less.",
+        raise LayoutError("bad-gap", lazy_gettext(
+            "The least gap at the walls, {least:g} mm, is more than the gap, {gap:g} mm; make it {gap:g} mm or "
+            "less.", least=least, gap=gap),
                           where="flooring.gap_least")
     if most is not None and ((gap is not None and most < gap) or (least is not None and most < least)):
-        raise LayoutError("bad-gap", f"The greatest gap at the walls, {most:g} mm, is less than the gap; make it "
-                          f"{max(gap or 0.0, least or 0.0):g} mm or more.", where="flooring.gap_most")
+        raise LayoutError("bad-gap", lazy_gettext(
+            "The greatest gap at the walls, {most:g} mm, is less than the gap; make it {least:g} mm or more.",
+            most=most, least=max(gap or 0.0, least or 0.0)), where="flooring.gap_most")

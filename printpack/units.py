@@ -8,9 +8,11 @@ on a template (`fine`, `plain`). Up to 8 ft they stand alone, as on the tape (44
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil
 
+from capture.language.messages import figure, ngettext
 from capture.tape import format_length
 from layout.words.lengths import EIGHTH, INCH_MM, SIXTEENTH, inches
 from layout.words.terms import NO_BREAK as NO_BREAK
@@ -20,7 +22,11 @@ from layout.words.terms import Terms, terms_for
 _ROUGH_MM, _ROUGH_IN = 50.0, 2.0
 
 #: Units that are counted, in the plural.
-_COUNTED = frozenset({"packs", "rolls", "pieces", "bars"})
+_COUNTED: dict[str, Callable[[int], str]] = {
+    "packs": lambda count: ngettext("{count}\u00a0pack", "{count}\u00a0packs", count),
+    "rolls": lambda count: ngettext("{count}\u00a0roll", "{count}\u00a0rolls", count),
+    "pieces": lambda count: ngettext("{count}\u00a0piece", "{count}\u00a0pieces", count),
+    "bars": lambda count: ngettext("{count}\u00a0bar", "{count}\u00a0bars", count)}
 
 
 #: Fractions that the fonts have as one sign, its digits more than half as high as the others, and where they stand.
@@ -98,9 +104,11 @@ class Units:
 
 def how_many(quantity: float, unit: str) -> str:
     """A line of the shopping list: "1 roll", "2 rolls", "12.5 m". unit: in the plural, as the planner has it."""
-    return counted(quantity, unit.removesuffix("s") if unit in _COUNTED else unit, unit)
+    if unit not in _COUNTED:
+        return f"{figure(quantity, 'g')}{NO_BREAK}{unit}"
+    return _COUNTED[unit](round(quantity))
 
 
 def counted(count: float, one: str, many: str = "") -> str:
     """A number and what is counted: "1 roll", "2 rolls", "0 rolls"; `many` where an s does not do."""
-    return f"{count:g}{NO_BREAK}{one if count == 1 else many or one + 's'}"
+    return f"{count}{NO_BREAK}{one if count == 1 else many or one + 's'}"

@@ -8,6 +8,7 @@ import numpy as np
 from capture.adjustment.least_squares import Precision
 from capture.readings.state import State
 from capture.errors import CaptureError
+from capture.language.messages import Message, lazy_gettext, lazy_ngettext
 from capture.floor import without_drift
 from capture.readings.indexed import Indexed
 from capture.network import Network
@@ -24,8 +25,8 @@ def refuse_unmeasured(ix: Indexed, network: Network) -> None:
     for fault in (fault for kind in KINDS for fault in kind.faults(network)):
         raise fault
     if not any(kind.scales and len(kind) for kind in ix.readings):
-        raise CaptureError("no-scale", "nothing tells the size of the room: type at least one tape length between two "
-                                       "marked corners")
+        raise CaptureError("no-scale", lazy_gettext(
+            "nothing tells the size of the room: type at least one tape length between two marked corners"))
     seen = {name for kind in KINDS if kind.locates for name, _ in kind.points(network)}
     lines = {frozenset(line.wall) for line in network.wall_lines}
     outline = network.outline
@@ -34,10 +35,18 @@ def refuse_unmeasured(ix: Indexed, network: Network) -> None:
                                                                         outline[(k + 1) % len(outline)]))]
     bare += [name for name in ix.names if name not in seen and name not in outline]
     if bare:
-        points, each = ("points", "each") if len(bare) > 1 else ("corner" if bare[0] in outline else "point", "it")
-        raise CaptureError("unmeasured-point", f"nobody has measured {points} {', '.join(bare)}: mark {each} in a "
-                                               f"photo, or measure to {each} "
-                           "from two other corners")
+        raise CaptureError("unmeasured-point", _unmeasured(bare, of_outline=bare[0] in outline))
+
+
+def _unmeasured(bare: list[str], *, of_outline: bool) -> Message:
+    if len(bare) > 1:
+        return lazy_gettext("nobody has measured points {points}: mark each in a photo, or measure to each from two "
+                            "other corners", points=", ".join(bare))
+    if of_outline:
+        return lazy_gettext("nobody has measured corner {corner}: mark it in a photo, or measure to it from two other "
+                            "corners", corner=bare[0])
+    return lazy_gettext("nobody has measured point {point}: mark it in a photo, or measure to it from two other "
+                        "corners", point=bare[0])
 
 
 def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
@@ -46,8 +55,12 @@ def refuse_loose(ix: Indexed, state: State, precision: Precision) -> None:
     travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
     if travel.size and travel.max() > 1e-6:
         free = int(np.linalg.matrix_rank(moves.reshape(len(travel) * 2, -1), tol=1e-6))
-        more = "one more such reading is" if free == 2 else f"up to {free - 1} more such readings are"
-        raise _loose(ix, state, travel, moves, more=f"; after that {more} needed" if free > 1 else "")
+        error = _loose(ix, state, travel, moves)
+        if free > 1:
+            error = CaptureError(error.slug, lazy_ngettext(
+                "{sentence}; after that one more such reading is needed",
+                "{sentence}; after that up to {count} more such readings are needed", free - 1, sentence=error.message))
+        raise error
 
 
 def refuse_vague(ix: Indexed, state: State, precision: Precision) -> None:
@@ -59,8 +72,10 @@ def refuse_vague(ix: Indexed, state: State, precision: Precision) -> None:
     travel = np.sqrt(np.sum(moves**2, axis=(1, 2)))
     worst = int(np.argmax(travel))
     if travel[worst] > 2.0 * HOPELESS_SD_MM:
-        raise _loose(ix, state, travel, moves,
-                     prefix=f"corner {ix.names[worst]} is only known to some {2 * travel[worst]:.0f} mm; ")
+        error = _loose(ix, state, travel, moves)
+        raise CaptureError(error.slug, lazy_gettext(
+            "corner {corner} is only known to some {off:.0f} mm; {sentence}", corner=ix.names[worst],
+            off=float(2 * travel[worst]), sentence=error.message))
 
 
 def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
@@ -70,13 +85,14 @@ def _without_drift(state: State, columns: np.ndarray) -> np.ndarray:
     return without_drift(points, columns).reshape(len(points), 2, -1)
 
 
-def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray, *, prefix: str = "",
-           more: str = "") -> CaptureError:
+def _loose(ix: Indexed, state: State, travel: np.ndarray, moves: np.ndarray) -> CaptureError:
     corner = ix.names[int(np.argmax(travel))]
+    mark = (lazy_gettext("mark {corner} in one more photo", corner=corner) if ix.photo_names
+            else lazy_gettext("mark {corner} in a photo", corner=corner))
     pair = _helpful_pair(ix, state, moves)
-    mark = f"mark {corner} in {'one more' if ix.photo_names else 'a'} photo"
-    return CaptureError("loose-floor", f"{prefix}the readings do not fix {corner}: it can still move; "
-                        + (f"measure {pair[0]} to {pair[1]}, or {mark}" if pair else mark) + more)
+    way_out = lazy_gettext("measure {a} to {b}, or {mark}", a=pair[0], b=pair[1], mark=mark) if pair else mark
+    return CaptureError("loose-floor", lazy_gettext(
+        "the readings do not fix {corner}: it can still move; {way_out}", corner=corner, way_out=way_out))
 
 
 def _helpful_pair(ix: Indexed, state: State, moves: np.ndarray) -> tuple[str, str] | None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from capture.image.edge_profiles import Array
 from capture.closeup.plane_pose import Z95, View
+from capture.language.messages import gettext
 
 #: Half a 95 % interval beyond which nothing is promised, mm: a gap of 8 to 10 mm bears that beside a saw's own
 #: millimetre.
@@ -31,19 +32,22 @@ class Promise:
         """What to do where the picture promises little."""
         if self.reach_mm >= 120.0:
             return ()
-        better = "lay an A4 or Letter sheet instead of the card, " if self.view.reference.name == "card" else ""
-        return (f"This photo is good to {WORST_PM_MM:g} mm only up to {self.reach_mm:.0f} mm from the "
-                f"{self.view.reference.says}: for more, {better}"
-                "go nearer, and keep what you trace close beside it.",)
+        good = {"spread": WORST_PM_MM, "reach": self.reach_mm, "reference": self.view.reference.says}
+        if self.view.reference.name == "card":
+            return (gettext("This photo is good to {spread:g} mm only up to {reach:.0f} mm from the {reference}: for "
+                            "more, lay an A4 or Letter sheet instead of the card, go nearer, and keep what you trace "
+                            "close beside it.", **good),)
+        return (gettext("This photo is good to {spread:g} mm only up to {reach:.0f} mm from the {reference}: for more, "
+                        "go nearer, and keep what you trace close beside it.", **good),)
 
     def beyond(self, places_mm: Array) -> tuple[str, ...]:
         """A sentence if some of the places (k, 2) lie beyond what is promised."""
         far = distance_mm(self.view, places_mm)
         if not np.any(far > self.reach_mm):
             return ()
-        return (f"Part of what was traced lies {np.max(far):.0f} mm from the {self.view.reference.says}, and this "
-                "photo promises nothing beyond "
-                f"{self.reach_mm:.0f} mm: take it again with the {self.view.reference.says} right beside it.",)
+        return (gettext("Part of what was traced lies {far:.0f} mm from the {reference}, and this photo promises "
+                        "nothing beyond {reach:.0f} mm: take it again with the {reference} right beside it.",
+                        far=float(np.max(far)), reference=self.view.reference.says, reach=self.reach_mm),)
 
 
 def distance_mm(view: View, places_mm: Array) -> Array:

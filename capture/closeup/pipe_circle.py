@@ -21,6 +21,7 @@ from capture.errors import CaptureError
 from capture.image.step_edge import find_steps
 from capture.closeup.tracing import fit_circle
 from capture.closeup.plane_pose import VIEW, View
+from capture.language.messages import lazy_gettext
 
 #: How far a pipe leans from plumb, one standard deviation, rad; at what height its outlines are clicked, mm (common
 #: practice, no source).
@@ -71,13 +72,13 @@ def fit_ring(pixels: NDArray[np.uint8], view: View, clicks_px: Array, *, sides_p
     sides_px: two clicks (2, 2) on each of its straight outlines. Raises CaptureError (slug bad-ring-clicks).
     """
     if len(clicks_px) < 3:
-        raise CaptureError("bad-ring-clicks", "A pipe needs at least three clicks on the curve where it meets the "
-                                              f"floor, and has {len(clicks_px)}; "
-                                              "click at its left, front and right.")
+        raise CaptureError("bad-ring-clicks", lazy_gettext(
+            "A pipe needs at least three clicks on the curve where it meets the floor, and has {count}; click at "
+            "its left, front and right.", count=len(clicks_px)))
     floor = view.to_floor(clicks_px, height_mm)
     if not np.all(np.isfinite(floor)):
-        raise CaptureError("bad-ring-clicks",
-                           "A click on the pipe lies above the floor's horizon; click where the pipe meets the floor.")
+        raise CaptureError("bad-ring-clicks", lazy_gettext(
+            "A click on the pipe lies above the floor's horizon; click where the pipe meets the floor."))
     sides = [_side_places(pixels, np.asarray(side, dtype=float), click_px) for side in sides_px]
     centre, radius = fit_circle(floor)
     _refuse_size(2 * radius)
@@ -141,9 +142,9 @@ def _mm_a_px(view: View, place: Array, height_mm: float) -> float:
 
 def _refuse_size(diameter_mm: float) -> None:
     if not _THINNEST_MM <= diameter_mm <= _THICKEST_MM:
-        raise CaptureError("bad-ring-clicks", f"The clicks lie on a circle {diameter_mm:.0f} mm across, which is no "
-                                              "pipe of a room; click on the "
-                                              "curve where the pipe meets the floor, at its left, front and right.")
+        raise CaptureError("bad-ring-clicks", lazy_gettext(
+            "The clicks lie on a circle {diameter:.0f} mm across, which is no pipe of a room; click on the curve "
+            "where the pipe meets the floor, at its left, front and right.", diameter=diameter_mm))
 
 
 def _seen_rad(away: Array) -> float:

@@ -20,6 +20,7 @@ from capture.image.edge_profiles import Array, changes_across
 from capture.closeup.reference_objects import Reference, target_reference
 from capture.closeup.quadrilaterals import SMALL_PX, anticlockwise, apart, distinct, quad_area, rectangles
 from capture.errors import CaptureError
+from capture.language.messages import Message, gettext, lazy_gettext
 from capture.network import Camera
 from capture.closeup.quad_edges import Side, measure_sides
 from capture.image.targets import find_targets
@@ -90,10 +91,11 @@ def find_reference(pixels: NDArray[np.uint8], camera: Camera, things: Sequence[R
     if not good:
         raise _curled(things[0]) if told and likely else _nothing(pixels, things)
     if len(good) > 1:
-        names = " and ".join(f"the {found.view.reference.says} at {_place(found)}" for found in good[:2])
-        raise CaptureError("two-references", f"Two things in the photo look like a reference: {names}; take one away, "
-                                             "or mark the four corners of "
-                                             "the right one.")
+        names = gettext(" and ").join(gettext("the {reference} at {place}", reference=found.view.reference.says,
+                                              place=_place(found)) for found in good[:2])
+        raise CaptureError("two-references", lazy_gettext(
+            "Two things in the photo look like a reference: {names}; take one away, or mark the four corners of the "
+            "right one.", names=names))
     return checked(good[0])
 
 
@@ -109,9 +111,9 @@ def marked_reference(pixels: NDArray[np.uint8], camera: Camera, reference: Refer
     if np.any(quad < -0.5) or np.any(quad > np.array([width, height]) - 0.5):
         raise _cut_off(reference.says)
     if not cv2.isContourConvex(np.round(quad * 16).astype(np.int32)) or quad_area(quad) < 100.0:
-        raise CaptureError("reference-corners", f"The four marks do not go round a {reference.says}; mark its corners "
-                                                "one after the other, where "
-                                                "its straight edges would meet.")
+        raise CaptureError("reference-corners", lazy_gettext(
+            "The four marks do not go round a {reference}; mark its corners one after the other, where its straight "
+            "edges would meet.", reference=reference.says))
     sides = measure_sides(pixels, quad, rough_px=max(4.0, 2.0 * click_px), round_share=_round_share(reference))
     if sides is not None:
         found = _best(camera, (reference,), quad, sides)
@@ -121,24 +123,25 @@ def marked_reference(pixels: NDArray[np.uint8], camera: Camera, reference: Refer
              for turned in _turns(quad)]
     view, turned = min(views, key=lambda pair: pair[0].cost)
     if not np.isfinite(view.cost) or view.misfit > 4.0:
-        raise CaptureError("reference-corners", f"The four marks are not the shape of a {reference.says}; mark its "
-                                                "corners where its straight edges "
-                                                "would meet, or say what it is.")
-    return checked(Found(view=view, corners_px=turned, sides=(), asks=(
-        "The sides of the reference are not clear in this photo, so your four marks alone are used.",)))
+        raise CaptureError("reference-corners", lazy_gettext(
+            "The four marks are not the shape of a {reference}; mark its corners where its straight edges would meet, "
+            "or say what it is.", reference=reference.says))
+    return checked(Found(view=view, corners_px=turned, sides=(), asks=(gettext(
+        "The sides of the reference are not clear in this photo, so your four marks alone are used."),)))
 
 
 def checked(found: Found) -> Found:
     """The same, refused if the picture cannot be trusted."""
     view = found.view
     if view.tilt_rad > FLATTEST_RAD:
-        raise CaptureError("flat-view", f"The {view.reference.says} is seen {np.degrees(view.tilt_rad):.0f} degrees "
-                                        "from straight above, or does not "
-                                        "lie flat on the floor; lay it flat and hold the phone above it, looking down.")
+        raise CaptureError("flat-view", lazy_gettext(
+            "The {reference} is seen {tilt:.0f} degrees from straight above, or does not lie flat on the floor; lay it "
+            "flat and hold the phone above it, looking down.", reference=view.reference.says,
+            tilt=np.degrees(view.tilt_rad)))
     if _blur_mm(found) > _WORST_BLUR_MM:
-        raise CaptureError("blurred-closeup", f"The photo is blurred: edges are {2 * _blur_mm(found):.1f} mm wide in "
-                                              "it; hold the phone still, tap "
-                                              "the card or sheet to focus, and take it again.")
+        raise CaptureError("blurred-closeup", lazy_gettext(
+            "The photo is blurred: edges are {wide:.1f} mm wide in it; hold the phone still, tap the card or sheet "
+            "to focus, and take it again.", wide=2 * _blur_mm(found)))
     return found
 
 
@@ -300,12 +303,12 @@ def _without_doubles(found: list[Found]) -> list[Found]:
 
 def _nothing(pixels: NDArray[np.uint8], things: Sequence[Reference]) -> CaptureError:
     """Why no reference was found, as far as that can be told."""
-    says = " or ".join(thing.says for thing in things) or "reference"
+    says = gettext(" or ").join(str(thing.says) for thing in things) or gettext("reference")
     if not any(thing.radius_mm for thing in things) and _touches_rim(pixels):
         return _cut_off(says)
-    return CaptureError("no-reference", f"No {says} is found in this photo: it must lie flat, whole and sharp in the "
-                                        "picture, taken from near, "
-                                        "on a floor of another colour; or mark its four corners by hand.")
+    return CaptureError("no-reference", lazy_gettext(
+        "No {reference} is found in this photo: it must lie flat, whole and sharp in the picture, taken from near, on "
+        "a floor of another colour; or mark its four corners by hand.", reference=says))
 
 
 def _touches_rim(pixels: NDArray[np.uint8]) -> bool:
@@ -328,15 +331,16 @@ def _touches_rim(pixels: NDArray[np.uint8]) -> bool:
 
 
 def _curled(thing: Reference) -> CaptureError:
-    return CaptureError("curled-sheet", f"Something with nearly the shape of a {thing.says} lies there, but its sides "
-                                        "do not fit: it may be curled "
-                                        "or stand off the floor. Tape its corners flat and make sure of what it is, or "
-                                        "lay another one.")
+    return CaptureError("curled-sheet", lazy_gettext(
+        "Something with nearly the shape of a {reference} lies there, but its sides do not fit: it may be curled or "
+        "stand off the floor. Tape its corners flat and make sure of what it is, or lay another one.",
+        reference=thing.says))
 
 
-def _cut_off(says: str) -> CaptureError:
-    return CaptureError("reference-cut-off", f"The {says} runs out of the picture; step back until it is in it whole, "
-                                             "with some floor all round.")
+def _cut_off(says: str | Message) -> CaptureError:
+    return CaptureError("reference-cut-off", lazy_gettext(
+        "The {reference} runs out of the picture; step back until it is in it whole, with some floor all round.",
+        reference=says))
 
 
 def _place(found: Found) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from capture.errors import CaptureError
+from capture.language.messages import Message, lazy_gettext
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,23 +20,23 @@ class Reference:
     """
 
     name: str
-    says: str
+    says: Message
     sides_mm: tuple[float, float]
     side_sd_mm: float
     radius_mm: float = 0.0
     thick_mm: float = 0.1
-    alike: str = ""
+    alike: Message | None = None
 
 
 #: A sheet's side: trade fact sheet, section 9 has the card's limits; the spread of sheets is common practice, no
 #: source.
-A4 = Reference(name="a4", says="A4 sheet", sides_mm=(297.0, 210.0), side_sd_mm=0.4,
-               alike="an A5 or A3 sheet or a C5 envelope")
+A4 = Reference(name="a4", says=lazy_gettext("A4 sheet"), sides_mm=(297.0, 210.0), side_sd_mm=0.4,
+               alike=lazy_gettext("an A5 or A3 sheet or a C5 envelope"))
 #: Halving a Letter sheet twice gives its shape again (ANSI/ASME Y14.1: sizes A and C).
-LETTER = Reference(name="letter", says="Letter sheet", sides_mm=(279.4, 215.9), side_sd_mm=0.4,
-                   alike="a quarter of a Letter sheet or a 17 x 22 in sheet")
-CARD = Reference(name="card", says="bank-card-sized card", sides_mm=(85.60, 53.98), side_sd_mm=0.05, radius_mm=3.48,
-                 thick_mm=0.76)
+LETTER = Reference(name="letter", says=lazy_gettext("Letter sheet"), sides_mm=(279.4, 215.9), side_sd_mm=0.4,
+                   alike=lazy_gettext("a quarter of a Letter sheet or a 17 x 22 in sheet"))
+CARD = Reference(name="card", says=lazy_gettext("bank-card-sized card"), sides_mm=(85.60, 53.98), side_sd_mm=0.05,
+                 radius_mm=3.48, thick_mm=0.76)
 KNOWN = (A4, LETTER, CARD)
 #: A printed target is as large as its print: printers differ by 0.1 to 1 % (trade fact sheet, section 8).
 _PRINT_SHARE = 0.003
@@ -46,12 +47,12 @@ def reference_named(name: str) -> Reference:
     for reference in KNOWN:
         if reference.name == name:
             return reference
-    raise CaptureError("unknown-reference", f"“{name}” is nothing this tool knows the size of; lay an A4 or Letter "
-                                            "sheet, a card or a printed "
-                                            "floor target beside it.")
+    raise CaptureError("unknown-reference", lazy_gettext(
+        "“{name}” is nothing this tool knows the size of; lay an A4 or Letter sheet, a card or a printed floor "
+        "target beside it.", name=name))
 
 
 def target_reference(side_mm: float) -> Reference:
     """A printed floor target's black square, measured on paper as `side_mm` wide."""
-    return Reference(name="target", says="printed floor target", sides_mm=(side_mm, side_mm),
+    return Reference(name="target", says=lazy_gettext("printed floor target"), sides_mm=(side_mm, side_mm),
                      side_sd_mm=max(0.15, _PRINT_SHARE * side_mm))

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from capture.image.edge_profiles import Array, Bools, changes_across
 from capture.errors import CaptureError
 from capture.closeup.plane_pose import Z95, View
+from capture.language.messages import lazy_gettext
 
 #: Half a cut, px, in clicks' standard deviations; and the part of a run left out at its ends, px: corners round an edge
 #: off.
@@ -106,8 +107,8 @@ def trace(pixels: NDArray[np.uint8], view: View, clicks: Sequence[Click], *, clo
     px = np.array([[click.x_px, click.y_px] for click in clicks])
     floor = view.to_floor(px, height_mm)
     if not np.all(np.isfinite(floor)):
-        raise CaptureError("bad-outline-clicks", "A click of the outline lies above the floor's horizon; click where "
-                                                 "the thing meets the floor.")
+        raise CaptureError("bad-outline-clicks", lazy_gettext(
+            "A click of the outline lies above the floor's horizon; click where the thing meets the floor."))
     tracer = _Tracer(pixels, view, height_mm, click_px, ground)
     runs = [tracer.run(px[span], floor[span]) for span in spans]
     corners = [k for k, click in enumerate(clicks) if not click.on_arc]
@@ -118,12 +119,13 @@ def _spans(clicks: Sequence[Click], closed: bool) -> list[list[int]]:
     """For each run the numbers of its clicks: corner, places on the arc, corner. Raises CaptureError."""
     corners = [k for k, click in enumerate(clicks) if not click.on_arc]
     if len(corners) < (3 if closed else 2) or len(clicks) > _MOST_CLICKS:
-        raise CaptureError("bad-outline-clicks", f"An outline needs at least {3 if closed else 2} clicked corners and "
-                                                 f"at most {_MOST_CLICKS} clicks; "
-                                                 f"this one has {len(corners)} corners: click every corner in order.")
+        raise CaptureError("bad-outline-clicks", lazy_gettext(
+            "An outline needs at least {least} clicked corners and at most {most} clicks; this one has "
+            "{corners} corners: click every corner in order.", least=3 if closed else 2, most=_MOST_CLICKS,
+            corners=len(corners)))
     if not closed and (clicks[0].on_arc or clicks[-1].on_arc):
-        raise CaptureError("bad-outline-clicks", "The first and the last click of an outline must be corners; click "
-                                                 "where an arc begins and ends.")
+        raise CaptureError("bad-outline-clicks", lazy_gettext(
+            "The first and the last click of an outline must be corners; click where an arc begins and ends."))
     ends = [*corners[1:], *([corners[0] + len(clicks)] if closed else [])]
     return [[k % len(clicks) for k in range(start, end + 1)] for start, end in zip(corners, ends)]
 

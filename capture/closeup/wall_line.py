@@ -12,6 +12,7 @@ import numpy as np
 from capture.image.edge_profiles import Array
 from capture.errors import CaptureError
 from capture.closeup.plane_pose import View
+from capture.language.messages import lazy_gettext
 
 #: The farthest a reference may lie on the wall side of a line before the clicks must be wrong, mm.
 _BEHIND_MM = 0.0
@@ -49,9 +50,9 @@ def wall_line(view: View, clicks_px: Array, click_px: float) -> WallLine:
     floor = view.to_floor(clicks_px)
     span = float(np.max(np.hypot(*(floor - floor[0]).T))) if np.all(np.isfinite(floor)) else 0.0
     if span < 20.0:
-        raise CaptureError("bad-wall-clicks", "Two clicks on a wall's floor line lie less than 20 mm apart, or above "
-                                              "the horizon; click two places "
-                                              "far apart where the skirting meets the floor.")
+        raise CaptureError("bad-wall-clicks", lazy_gettext(
+            "Two clicks on a wall's floor line lie less than 20 mm apart, or above the horizon; click two places "
+            "far apart where the skirting meets the floor."))
     middle = floor.mean(axis=0)
     way = np.linalg.svd(floor - middle)[2][0]
     inward = np.array([-way[1], way[0]])

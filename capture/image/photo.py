@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, JpegImagePlugin, PngImagePlugin, UnidentifiedImageError
 
 from capture.errors import CaptureError
+from capture.language.messages import lazy_gettext
 
 try:
     from pillow_heif import register_heif_opener
@@ -200,13 +201,15 @@ def _number(value: Any) -> float | None:
 
 def _unreadable(name: str) -> CaptureError:
     if not HAS_HEIC and name.lower().endswith((".heic", ".heif")):
-        return CaptureError("no-heic", f"{name}: HEIC pictures need the library pillow-heif, which is not installed "
-                                       "here; install it, or save the "
-                                       "picture as JPEG", where=name)
-    return CaptureError("unreadable-photo", f"{name}: this is not a whole JPEG, PNG or HEIC picture; "
-                        "copy it from the phone again, as a file rather than as a chat message", where=name)
+        return CaptureError("no-heic", lazy_gettext(
+            "{name}: HEIC pictures need the library pillow-heif, which is not installed here; install it, or save "
+            "the picture as JPEG", name=name), where=name)
+    return CaptureError("unreadable-photo", lazy_gettext(
+        "{name}: this is not a whole JPEG, PNG or HEIC picture; copy it from the phone again, as a file rather than "
+        "as a chat message", name=name), where=name)
 
 
 def _too_large(name: str) -> CaptureError:
-    return CaptureError("photo-too-large", f"{name}: the picture has more than {MAX_PIXELS // 1_000_000} megapixels; "
-                                           "take it with the phone's ordinary camera setting", where=name)
+    return CaptureError("photo-too-large", lazy_gettext(
+        "{name}: the picture has more than {most} megapixels; take it with the phone's ordinary camera "
+        "setting", name=name, most=MAX_PIXELS // 1_000_000), where=name)

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from capture.image.edges import Array, Patch, Ray, cut_patch
 from capture.errors import CaptureError
 from capture.image.corner_candidates import Meeting, find_meetings, is_coloured
+from capture.language.messages import lazy_gettext
 
 #: A mark is moved by no more than this share of the picture's long side: 40 px of 1600.
 RADIUS_SHARE = 0.025
@@ -57,9 +58,9 @@ def snap_mark(pixels: NDArray[np.uint8], mark_px: Point) -> Snap:
     """
     height, width = pixels.shape[:2]
     if not (0.0 <= mark_px[0] <= width - 1.0 and 0.0 <= mark_px[1] <= height - 1.0):
-        raise CaptureError("mark-outside", f"The mark at {mark_px[0]:g}, {mark_px[1]:g} lies outside the picture "
-                                           f"({width} x {height} px); "
-                                           "mark it again.")
+        raise CaptureError("mark-outside", lazy_gettext(
+            "The mark at {x:g}, {y:g} lies outside the picture ({width} x {height} px); mark it again.",
+            x=mark_px[0], y=mark_px[1], width=width, height=height))
     radius = RADIUS_SHARE * max(height, width)
     patch = cut_patch(pixels, mark_px, _HALF_IN_RADII * radius)
     mark = patch.from_picture(np.array(mark_px))
@@ -82,9 +83,8 @@ def _chosen(seen: Sequence[Meeting], mark: Array, radius: float) -> Meeting:
     unclear = any(_may_be_foot_of(lower, first) for lower in seen)
     if unclear or any(m.is_end and _much_nearer(m, first, mark) for m in rivals) or any(not _much_nearer(first, m, mark)
                                                                                         for m in others):
-        raise CaptureError("two-crossings", "Two corners are about equally likely near this mark; move it closer to "
-                                            "the one you mean and "
-                                            "try again.")
+        raise CaptureError("two-crossings", lazy_gettext(
+            "Two corners are about equally likely near this mark; move it closer to the one you mean and try again."))
     return first
 
 
@@ -128,23 +128,23 @@ def _stands_over(upper: Meeting, rays: Sequence[Ray], lower: Meeting) -> bool:
 def _refusal(near: Sequence[Meeting], feet: Sequence[Meeting], ends: Sequence[Meeting]) -> CaptureError:
     """Why nothing near the mark can be trusted, and what to do."""
     if not near:
-        return CaptureError("no-crossing", "No edges meet clearly near this mark: the picture may be dull or blurred "
-                                           "there, or only one "
-                                           "wall be seen; place it by eye.")
+        return CaptureError("no-crossing", lazy_gettext(
+            "No edges meet clearly near this mark: the picture may be dull or blurred there, or only one wall be "
+            "seen; place it by eye."))
     if not feet:
-        return CaptureError("no-crossing", "Only the top of a skirting is seen near this mark; move it down to the "
-                                           "foot of the corner and "
-                                           "try again.")
+        return CaptureError("no-crossing", lazy_gettext(
+            "Only the top of a skirting is seen near this mark; move it down to the foot of the corner and try "
+            "again."))
     if not ends:
         return _hidden()
-    return CaptureError("no-crossing",
-                        "The edges near this mark cross at so flat an angle that your eye is surer; place it by eye.")
+    return CaptureError("no-crossing", lazy_gettext(
+        "The edges near this mark cross at so flat an angle that your eye is surer; place it by eye."))
 
 
 def _hidden() -> CaptureError:
-    return CaptureError("no-crossing", "An edge near this mark runs on past the others, so the corner itself may be "
-                                       "hidden; place it by eye, "
-                                       "or mark the wall lines instead.")
+    return CaptureError("no-crossing", lazy_gettext(
+        "An edge near this mark runs on past the others, so the corner itself may be hidden; place it by eye, or "
+        "mark the wall lines instead."))
 
 
 def _as_snap(patch: Patch, meeting: Meeting) -> Snap:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from capture.errors import CaptureError
 from capture.image.line_on_edge import WINDOWS_PX, on_edge
+from capture.language.messages import lazy_gettext
 
 Array = NDArray[np.float64]
 
@@ -32,14 +33,16 @@ def points_on_line(pixels: NDArray[np.uint8], stroke: Array) -> Array:
     rough = _straight(stroke)
     length = float(np.hypot(*(rough[1] - rough[0])))
     if length < _LEAST_SHARE * long_side:
-        raise CaptureError("short-stroke", f"The stroke is only {length:.0f} px long, too short to tell a line by; "
-                                           "draw along more of the wall's foot, or tap two places on it.")
+        raise CaptureError("short-stroke", lazy_gettext(
+            "The stroke is only {length:.0f} px long, too short to tell a line by; draw along more of the wall's "
+            "foot, or tap two places on it.", length=length))
     if _bend(stroke, rough) > _BENT_SHARE * length:
-        raise CaptureError("bent-stroke", "The stroke is not straight; draw along one wall at a time.")
+        raise CaptureError("bent-stroke", lazy_gettext(
+            "The stroke is not straight; draw along one wall at a time."))
     line = on_edge(pixels, rough, (max(_ASTRAY_SHARE * long_side, 4.0), *WINDOWS_PX))
     if line is None:
-        raise CaptureError("no-line", "No edge of a floor is seen along this stroke; tap places on the wall's foot by "
-                                      "eye instead.")
+        raise CaptureError("no-line", lazy_gettext(
+            "No edge of a floor is seen along this stroke; tap places on the wall's foot by eye instead."))
     return np.array([_middle(pixels, line, piece) for piece in range(_PIECES)])
 
 

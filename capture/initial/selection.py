@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from capture.language.messages import lazy_gettext
 from capture.readings.chi_square import chi_square
 from capture.adjustment.least_squares import Fit, assess, reading_squares
 from capture import progress
@@ -104,9 +105,9 @@ def chosen(ix: Indexed, fits: list[Fit]) -> Start:
     """The likeliest of some minima and its rival, mirror images counted in. Raises CaptureError "no-start" if there
     are none."""
     if not fits:
-        raise CaptureError("no-start",
-                           "these readings give no floor at all: check that the marks name the right corners and that "
-                           "the corners are listed in order round the room")
+        raise CaptureError("no-start", lazy_gettext(
+            "these readings give no floor at all: check that the marks name the right corners and that the corners "
+            "are listed in order round the room"))
     lowest, likeliest = min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit
     likely = [lowest] if _apart(lowest.state, likeliest.state) < _SAME_MM else [lowest, likeliest]
     fits = fits + [mirrored for fit in likely for mirrored in _mirror_images(ix, fit)

@@ -3,14 +3,14 @@ from __future__ import annotations
 
 from capture.errors import CaptureError
 from capture.mishaps.facts import OneCorner, OrderMixed, StrangePhoto
-from capture.mishaps.wording import mishap_words
+from capture.mishaps.wording import mishap_message
 
 
 class MishapError(CaptureError):
     """The readings make no room as they stand, and one thing explains it: `mishap`."""
 
     def __init__(self, slug: str, mishap: OrderMixed | OneCorner | StrangePhoto, *, where: str) -> None:
-        super().__init__(slug, mishap_words(mishap), where=where)
+        super().__init__(slug, mishap_message(mishap), where=where)
         self.mishap = mishap
 
 

@@ -2,43 +2,57 @@
 not."""
 from __future__ import annotations
 
+from capture.language.messages import Message, lazy_gettext
 from capture.mishaps.facts import Mishap, OneCorner, OrderMixed, StrangePhoto
 from capture.readings.findings import LettersMixed
 
 
 def mishap_words(mishap: Mishap) -> str:
     """What probably happened and what to change."""
+    return str(mishap_message(mishap))
+
+
+def mishap_message(mishap: Mishap) -> Message:
+    """The same, to be worded where it is read."""
     match mishap:
         case LettersMixed():
             return _letters(mishap)
         case OrderMixed():
             return _order(mishap)
         case OneCorner():
-            return (f"{mishap.kept} and {mishap.dropped} are one corner by the other readings: keep one of the two "
-                    "letters. If they are two corners, one may be marked in the other's place; measure from one to the "
-                    "other")
+            return lazy_gettext(
+                "{kept} and {dropped} are one corner by the other readings: keep one of the two letters. If they are "
+                "two corners, one may be marked in the other's place; measure from one to the other",
+                kept=mishap.kept, dropped=mishap.dropped)
         case StrangePhoto():
-            return (f"{mishap.photo} does not fit the other photos and lengths, which agree without it: is it of "
-                    "another room, or are its corners named wrongly? Correct its marks, or take it out of the job")
+            return lazy_gettext(
+                "{photo} does not fit the other photos and lengths, which agree without it: is it of another room, or "
+                "are its corners named wrongly? Correct its marks, or take it out of the job", photo=mishap.photo)
 
 
-def _letters(mishap: LettersMixed) -> str:
+def _letters(mishap: LettersMixed) -> Message:
     told, meant = ("-".join(letters) for letters in zip(*((old, new) for _, old, new in mishap.renamed)))
     if mishap.way == "swapped":
         one, two = mishap.renamed[0][1:]
-        return f"{mishap.photo}: {one} and {two} have each other's letter; with the two swapped all readings agree"
+        return lazy_gettext("{photo}: {one} and {two} have each other's letter; with the two swapped all readings "
+                            "agree", photo=mishap.photo, one=one, two=two)
     if mishap.way == "mirrored":
-        return (f"{mishap.photo}: the corners are named the wrong way round; with {meant} for {told} all readings "
-                "agree. If the picture is a mirror image, take it out of the job")
-    return f"{mishap.photo}: every letter belongs to the next corner; with {meant} for {told} all readings agree"
+        return lazy_gettext("{photo}: the corners are named the wrong way round; with {meant} for {told} all readings "
+                            "agree. If the picture is a mirror image, take it out of the job", photo=mishap.photo,
+                            meant=meant, told=told)
+    return lazy_gettext("{photo}: every letter belongs to the next corner; with {meant} for {told} all readings agree",
+                        photo=mishap.photo, meant=meant, told=told)
 
 
-def _order(mishap: OrderMixed) -> str:
+def _order(mishap: OrderMixed) -> Message:
     if mishap.crossing is None:
-        start = "the corners are not listed in the order round the room"
+        start = lazy_gettext("the corners are not listed in the order round the room")
     else:
         (a, b), (c, d) = mishap.crossing
-        start = f"walls {a}-{b} and {c}-{d} cross as the corners are listed"
-    what = (f"{mishap.points[0]} and {mishap.points[1]} are probably swapped" if len(mishap.points) == 2
-            else f"{mishap.points[0]} probably stands in the wrong place")
-    return f"{start}; {what}: round the room it is {'-'.join(mishap.outline)}"
+        start = lazy_gettext("walls {a}-{b} and {c}-{d} cross as the corners are listed", a=a, b=b, c=c, d=d)
+    outline, points = "-".join(mishap.outline), mishap.points
+    if len(points) == 2:
+        return lazy_gettext("{start}; {a} and {b} are probably swapped: round the room it is {outline}", start=start,
+                            a=points[0], b=points[1], outline=outline)
+    return lazy_gettext("{start}; {corner} probably stands in the wrong place: round the room it is {outline}",
+                        start=start, corner=points[0], outline=outline)

@@ -8,6 +8,7 @@ from typing import ClassVar, Self
 import numpy as np
 
 from capture.errors import CaptureError
+from capture.language.messages import lazy_gettext
 from capture.network import Network
 from capture.readings.geometry import across
 from capture.readings.indexed import (
@@ -61,8 +62,9 @@ class Squares(Readings):
 def _neighbours(corner: str, where: str, names: Names) -> tuple[int, int, int]:
     """An outline corner between the one before and the one after."""
     if corner not in names.ring:
-        raise CaptureError("not-a-corner", f"{where or 'square'}: '{corner}' is not a corner of the outline; "
-                                           "only outline corners can be called square", where=where)
+        raise CaptureError("not-a-corner", lazy_gettext(
+            "{where}: '{corner}' is not a corner of the outline; only outline corners can be called square",
+            where=where or "square", corner=corner), where=where)
     k, outline = names.ring[corner], names.outline
     return names.point(outline[k - 1], where), k, names.point(outline[(k + 1) % len(outline)], where)
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.errors import CaptureError
+from capture.language.messages import Message, lazy_gettext
 from capture.network import Network
 from capture.readings.findings import Contradicted, Finding
 from capture.readings.state import LENS, POSE, State
@@ -65,22 +66,24 @@ class Names:
     def __init__(self, network: Network, names: tuple[str, ...], targets: Sequence[int]) -> None:
         self.names, self.targets, self.outline = names, targets, network.outline
         self.ring = {name: i for i, name in enumerate(network.outline)}
-        self.point = _Finder(names, "unknown-point", "point")
-        self.photo = _Finder([p.name for p in network.photos], "unknown-photo", "photo")
-        self.camera = _Finder([c.name for c in network.cameras], "unknown-camera", "camera")
+        self.point = _Finder(names, "unknown-point", lazy_gettext(
+            "{where}: there is no point named '{name}'; known are: {known}"))
+        self.photo = _Finder([p.name for p in network.photos], "unknown-photo", lazy_gettext(
+            "{where}: there is no photo named '{name}'; known are: {known}"))
+        self.camera = _Finder([c.name for c in network.cameras], "unknown-camera", lazy_gettext(
+            "{where}: there is no camera named '{name}'; known are: {known}"))
 
 
 class _Finder:
     """Index of a name, or one sentence that it is unknown."""
 
-    def __init__(self, names: Iterable[str], slug: str, what: str) -> None:
-        self._table, self._slug, self._what = {name: i for i, name in enumerate(names)}, slug, what
+    def __init__(self, names: Iterable[str], slug: str, unknown: Message) -> None:
+        self._table, self._slug, self._unknown = {name: i for i, name in enumerate(names)}, slug, unknown
 
     def __call__(self, name: str, where: str) -> int:
         if name not in self._table:
-            known = ", ".join(self._table) or "none"
-            raise CaptureError(self._slug,
-                               f"{where or 'job'}: there is no {self._what} named '{name}'; known are: {known}",
+            known = ", ".join(self._table) or lazy_gettext("none")
+            raise CaptureError(self._slug, self._unknown.filled(where=where or "job", name=name, known=known),
                                where=where)
         return self._table[name]
 

@@ -8,6 +8,7 @@ from typing import ClassVar, Self
 import numpy as np
 
 from capture.errors import CaptureError
+from capture.language.messages import lazy_gettext
 from capture.network import Network
 from capture.readings.findings import LengthOff
 from capture.readings.geometry import across, ring_area_mm2
@@ -64,12 +65,13 @@ class Tapes(_Taped):
     def faults(cls, network: Network) -> Iterable[CaptureError]:
         for tape in network.tapes:
             if tape.a == tape.b:
-                yield CaptureError("same-point",
-                                   f"tape {tape.a}-{tape.b} goes from a point to itself; name its other end",
+                yield CaptureError("same-point", lazy_gettext(
+                    "tape {a}-{b} goes from a point to itself; name its other end", a=tape.a, b=tape.b),
                                    where=tape.where)
             if not tape.length_mm > 0:
-                yield CaptureError("zero-length",
-                                   f"tape {tape.a}-{tape.b}: {tape.length_mm:g} mm is no length; measure it again",
+                yield CaptureError("zero-length", lazy_gettext(
+                    "tape {a}-{b}: {length:g} mm is no length; measure it again", a=tape.a, b=tape.b,
+                    length=tape.length_mm),
                                    where=tape.where)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:

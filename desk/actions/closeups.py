@@ -23,6 +23,7 @@ from capture.closeup.pipe_circle import Ring, fit_ring
 from capture.closeup.tracing import Click, Outline, trace
 from capture.closeup.plane_pose import Z95
 from capture.closeup.wall_line import WallLine, wall_line
+from capture.language.messages import figure, gettext
 from desk.checks.photos import OVER_EDGE_PX
 from desk.convert import closeup_camera
 from desk.jobfile.job import Job
@@ -128,11 +129,11 @@ def _or_question(one: Measured) -> Measured:
     thing = one.found.view.reference
     if not thing.alike or one.entry.beside or any(_bears_out(agreement) for agreement in one.agreements):
         return one
-    return Measured(entry=one.entry, found=one.found, promise=one.promise, question=(
-        f"Is what lies there really an ordinary {thing.says} ({' x '.join(f'{side:g}' for side in thing.sides_mm)} "
-        "mm)? "
-        f"{thing.alike[0].upper()}{thing.alike[1:]} has the same shape, and every size would come out wrong by far; "
-        "say what it is before anything is measured."))
+    alike, size = str(thing.alike), " x ".join(figure(side, "g") for side in thing.sides_mm)
+    return Measured(entry=one.entry, found=one.found, promise=one.promise, question=gettext(
+        "Is what lies there really an ordinary {reference} ({size} mm)? {things} has the same shape, and every size "
+        "would come out wrong by far; say what it is before anything is measured.", reference=thing.says, size=size,
+        things=alike[0].upper() + alike[1:]))
 
 
 def _may_be_collar(job: Job, entry: CloseupEntry, ring: Ring) -> float | None:

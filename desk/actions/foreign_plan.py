@@ -8,6 +8,7 @@ import numpy as np
 from shapely.errors import GEOSException
 
 from capture.adjustment.survey import Survey
+from capture.language.messages import marked
 from desk.convert import corner_names, to_board, to_room, to_wishes
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
@@ -58,7 +59,7 @@ def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     laid = as_laid(plan, to_wishes(job))
     refuse_figures(plan)
     _refuse_by_its_own_floor(plan)
-    changed: tuple[str, ...] = ("the floor",) if _faults(plan, room, laid) else ()
+    changed: tuple[str, ...] = (marked("the floor"),) if _faults(plan, room, laid) else ()
     if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
         changed += ("the boards and how they are laid",)
     if changed:

@@ -16,9 +16,11 @@ from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any
 
 from capture.adjustment.survey import Survey
+from capture.language.messages import gettext, marked, worded
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys, with_plan_data
+from desk.language.dates import long_date
 from desk.problem import JobProblems, Problem
 from layout.planfile.reader import Reader, damaged, shown
 
@@ -60,17 +62,20 @@ class KeptPlan:
     @property
     def day(self) -> str:
         """The day it was kept, in words: 5 March 2026; "" if that is not known."""
-        return f"{self.on.day} {self.on:%B %Y}" if self.on else ""
+        return long_date(self.on) if self.on else ""
 
     @property
     def says(self) -> str:
         """One sentence on an out-of-date plan, "" for a current one."""
         if self.is_current:
             return ""
-        *others, last = self.changed
-        what = f"{', '.join(others)} and {last}" if others else last
-        return (f"The plan kept{f' on {self.day}' if self.day else ''} is out of date: {what} changed since. "
-                "It stays in the job until another is kept.")
+        *others, last = (worded(part) for part in self.changed)
+        what = gettext("{names} and {name}", names=", ".join(others), name=last) if others else last
+        if self.day:
+            return gettext("The plan kept on {day} is out of date: {what} changed since. It stays in the job until "
+                           "another is kept.", day=self.day, what=what)
+        return gettext("The plan kept is out of date: {what} changed since. It stays in the job until another is "
+                       "kept.", what=what)
 
 
 def with_plan(job: Job, survey: Survey, plan: Plan, *, on: datetime.date, **more: Any) -> Job:
@@ -94,9 +99,8 @@ def refuse_begun(job: Job) -> None:
     the log without sense."""
     if is_begun(job):
         raise JobProblems([Problem(slug="floor-begun", where="day", stage="plan", says=(
-            "This floor is being laid by the kept plan, so another cannot take its place; tell what happened with "
-            "tapegroove day, "
-            "or take back every entry with “undo” first."))])
+            gettext("This floor is being laid by the kept plan, so another cannot take its place; tell what happened "
+                    "with tapegroove day, or take back every entry with “undo” first.")))])
 
 
 def without_plan(job: Job) -> Job:
@@ -145,15 +149,15 @@ def _changed(then: Reader, now: Mapping[str, str]) -> tuple[str, ...]:
 
 def part_digests(job: Job) -> dict[str, str]:
     """A digest of each part of the job that a plan depends on, by what the part is called to people."""
-    marked = tuple(photo for photo in job.photos if photo.marks or photo.edges or job.targets)
+    photos = tuple(photo for photo in job.photos if photo.marks or photo.edges or job.targets)
     parts = {
-        "the corners": (job.outline, job.islands, job.square, job.square_sd_deg, job.on_wall, job.floor,
-                        *([job.sketch] if job.sketch else [])),
-        "the marks in the photos": (marked, job.cameras, job.targets, job.papers),
-        "the tape lengths": (job.tapes, job.offsets, job.tape_error),
-        "the doors": job.doors,
-        "the pipes": job.pipes,
-        "the boards and how they are laid": job.flooring,
+        marked("the corners"): (job.outline, job.islands, job.square, job.square_sd_deg, job.on_wall, job.floor,
+                                *([job.sketch] if job.sketch else [])),
+        marked("the marks in the photos"): (photos, job.cameras, job.targets, job.papers),
+        marked("the tape lengths"): (job.tapes, job.offsets, job.tape_error),
+        marked("the doors"): job.doors,
+        marked("the pipes"): job.pipes,
+        marked("the boards and how they are laid"): job.flooring,
     }
     return {name: digest_of(_plain(part)) for name, part in parts.items()}
 

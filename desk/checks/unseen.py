@@ -2,6 +2,7 @@
 room's."""
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from capture.network import Network
 from capture.readings.coverage import Wall, unseen_walls
 from capture.words import unseen_words
@@ -9,9 +10,10 @@ from desk.jobfile.job import Job
 from desk.problem import JobProblems, Problem
 from desk.readings import readings_of
 
-#: What answers the question about such a wall.
-WAY_OUT = ("mark both its ends in one photo, click on its floor line, tape along it, or, if you know that it is one, "
-           'write it in the job as "straight"')
+def way_out() -> str:
+    """What answers the question about such a wall."""
+    return gettext("mark both its ends in one photo, click on its floor line, tape along it, or, if you know that it "
+                   "is one, write it in the job as \"straight\"")
 
 
 def unseen_of(job: Job) -> tuple[Wall, ...]:
@@ -23,7 +25,7 @@ def unseen_of(job: Job) -> tuple[Wall, ...]:
 def unseen_problems(job: Job, *, severity: str) -> tuple[Problem, ...]:
     """A problem for each wall that no reading shows."""
     return tuple(Problem(slug="unseen-wall", where="outline", stage="plan", severity=severity,
-                         says=f"{unseen_words(wall)}: {WAY_OUT}.") for wall in unseen_of(job))
+                         says=f"{unseen_words(wall)}: {way_out()}.") for wall in unseen_of(job))
 
 
 def refuse_unseen(job: Job) -> None:

@@ -16,8 +16,8 @@ from pydantic.json_schema import SkipJsonSchema
 
 from desk.jobfile.day_entries import DayLog
 from desk.jobfile.kinds import (
-    Date, Entry, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored, TypedLength, Wall,
-    YesOrNo, described, like, typed_length, unfit, words)
+    Date, Entry, LanguageTag, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored,
+    TypedLength, Wall, YesOrNo, described, like, typed_length, unfit, words)
 from desk.jobfile.laying_entries import DoorEntry, FlooringEntry, PipeEntry
 from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PaperEntry, PhotoEntry, TargetsEntry
 from desk.jobfile.written import job_text
@@ -164,6 +164,7 @@ class Job(Entry):
     title: PrintedText = ""
     date: Date | None = None
     show: Literal["metric", "imperial"] = "metric"
+    language: LanguageTag | None = None
     outline: tuple[Name, ...] = ()
     islands: tuple[IslandEntry, ...] = ()
     cameras: Annotated[tuple[CameraEntry, ...], Stored(dict[str, CameraEntry], _named)] = ()

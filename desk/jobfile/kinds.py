@@ -153,6 +153,8 @@ def _date(value: Any) -> Any:
         return None  # which is no date
 
 
+#: A language by its tag, BCP 47, with or without a region; whether there is a catalogue is not the file's to say.
+_TAG = r"^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$"
 #: A number: px, mm or degrees.
 Number = Annotated[float, Strict(), Field(ge=-LARGEST, le=LARGEST, description="a number")]
 Length = Annotated[float, Strict(), Field(ge=0.0, le=LARGEST, description="a length in mm")]
@@ -165,6 +167,7 @@ Text = Annotated[str, Strict()]
 #: Text for the page and for paper, where a file from elsewhere must not steer anything.
 PrintedText = Annotated[str, Strict(), AfterValidator(printable)]
 YesOrNo = Annotated[bool, Strict()]
+LanguageTag = Annotated[str, Strict(), Field(pattern=_TAG, description='the tag of a language, such as "en"')]
 #: The name of a point, wall end, camera, pipe or door.
 Name = Annotated[str, Strict(), AfterValidator(_name), Field(description='a name in quotes, such as "A"',
     json_schema_extra={"minLength": 1, "maxLength": LONGEST_NAME, "pattern": r"^\S([^\x00-\x1f\x7f]*\S)?$"})]

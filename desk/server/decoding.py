@@ -124,8 +124,8 @@ class Decoding:
                                             "as a JPEG.", where=name)
         how, result = told
         if how == "refused":
-            slug, says, where = result
-            raise CaptureError(slug, says, where=where)
+            slug, message, where = result
+            raise CaptureError(slug, message, where=where)
         if how == "file":
             raise JobFileError(result)
         if how == "fault":
@@ -145,7 +145,7 @@ def _told(work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[str, An
     try:
         return "done", work(*arguments)
     except CaptureError as error:
-        return "refused", (error.slug, str(error), error.where)
+        return "refused", (error.slug, error.message, error.where)
     except JobFileError as error:
         return "file", error.problems
     except MemoryError:

@@ -16,9 +16,11 @@ def usual_values() -> dict[str, float]:
 def choices() -> dict[str, list[dict[str, str]]]:
     """What the page offers: the rules of laying with their names and what they are for, the sheets a printer may hold
     with the units they are usual in."""
+    from capture.language.messages import worded
     from layout.rules import RULES
     from printpack.paper import PAPERS
-    return {"rules": [{"key": key, "label": rule.label, "help": rule.help} for key, rule in RULES.items()],
+    return {"rules": [{"key": key, "label": worded(rule.label), "help": worded(rule.help)}
+                      for key, rule in RULES.items()],
             "papers": [{"key": paper.name.lower(), "label": paper.name, "usual": paper.usual_in} for paper in PAPERS]}
 
 

@@ -58,8 +58,8 @@ class Planning:
                 self._end()
                 raise RuntimeError("the process that plans ended by itself") from error
         if how == "refused":
-            slug, says, where = result
-            raise LayoutError(slug, says, where=where)
+            slug, message, where = result
+            raise LayoutError(slug, message, where=where)
         if how == "fault":
             raise RuntimeError(result)
         return result
@@ -111,6 +111,6 @@ def _done(work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[str, An
     try:
         return "done", work(*arguments)
     except LayoutError as error:
-        return "refused", (error.slug, str(error), error.where)
+        return "refused", (error.slug, error.message, error.where)
     except Exception as error:  # whatever it is, the one who asked is told
         return "fault", f"{type(error).__name__}: {error}"

@@ -6,6 +6,7 @@ work is answered in one request.
 """
 from __future__ import annotations
 
+import contextvars
 import itertools
 import threading
 from collections import OrderedDict
@@ -35,14 +36,15 @@ class Worker:
 
     def start(self, kind: str, work: Callable[[], object], *, droppable: bool = True) -> str:
         """Queue `work`; returns the task's id. Waiting work of the same kind is dropped, and a solve under way in it;
-        not one that was started with `droppable` False."""
+        not one that was started with `droppable` False. What it says is in the language of who asked."""
         with self._lock:
             waiting = self._tasks.get(self._latest.get(kind, ""))
             if waiting is not None:
                 waiting.cancel()
             task = f"{kind}-{next(self._numbers)}"
             self._latest[kind] = task
-            self._tasks[task] = self._pool.submit(self._heard, kind, task, work, droppable)
+            self._tasks[task] = self._pool.submit(contextvars.copy_context().run, self._heard, kind, task, work,
+                                                 droppable)
             while len(self._tasks) > _KEPT:
                 self._tasks.popitem(last=False)
         return task

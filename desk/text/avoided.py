@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from capture.floor import Floor
+from capture.language.messages import ENGLISH, gettext, ngettext, spoken
 from layout.facts.reasons import FirstRowWide
 from layout.plan import Choice, Plan
 from layout.words.plan import choice_words
@@ -56,23 +57,26 @@ def show_avoided(plan: Plan, floor: Floor, show: str) -> dict[str, Any] | None:
     units, taken = Units(show), plan.choices[0]
     way = choice_words(taken)
     if found.choice is None:
-        says = (f"{way}: a first row of {units.length(taken.first_row_mm)} leaves a last row of "
-                f"{units.length(taken.last_row_mm)}; a whole board first would leave a strip of only "
-                f"{units.length(found.sliver_mm)}.")
-        instead = f"Avoided: a last row of {units.length(found.sliver_mm)}"
+        says = gettext(
+            "{way}: a first row of {first_row} leaves a last row of {last_row}; a whole board first would leave a "
+            "strip of only {sliver}.", way=way, first_row=units.length(taken.first_row_mm),
+            last_row=units.length(taken.last_row_mm), sliver=units.length(found.sliver_mm))
+        instead = gettext("Avoided: a last row of {sliver}", sliver=units.length(found.sliver_mm))
     else:
         more = _more(found.choice, taken)
         other = choice_words(found.choice)
-        says = f"{way}: {other[0].lower()}{other[1:]}, would take {more}."
-        instead = f"Avoided: {more}"
-    return {"says": says, "taken": _rows(taken.u_deg, taken.first_row_mm, 0.0, plan, floor) | {"says": "As planned"},
+        other = other[0].lower() + other[1:] if spoken() is ENGLISH else other  # elsewhere it may be a noun
+        says = gettext("{way}: {other}, would take {more}.", way=way, other=other, more=more)
+        instead = gettext("Avoided: {more}", more=more)
+    return {"says": says, "taken": _rows(taken.u_deg, taken.first_row_mm, 0.0, plan, floor) | {"says": gettext(
+        "As planned")},
             "avoided": _rows(found.u_deg, found.first_mm, found.sliver_mm, plan, floor) | {"says": instead}}
 
 
 def _more(other: Choice, taken: Choice) -> str:
     boards, cuts = other.boards - taken.boards, other.cuts - taken.cuts
-    number, what = (boards, "board") if boards else (cuts, "cut")
-    return f"{number} {what}{'' if number == 1 else 's'} more"
+    return (ngettext("{count} board more", "{count} boards more", boards) if boards
+            else ngettext("{count} cut more", "{count} cuts more", cuts))
 
 
 def _rows(u_deg: float, first_mm: float, sliver_mm: float, plan: Plan, floor: Floor) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from capture.image.edge_profiles import Array
+from capture.language.messages import worded
 from desk.actions.closeups import Founds, Measured, keep_in, measure_closeup
 from desk.jobfile.job import Job
 from desk.text.say_closeups import CAUTION, closeup_words, collar_question
@@ -21,12 +22,12 @@ def show_closeup(one: Measured, job: Job) -> dict[str, Any]:
     px of the picture."""
     told: dict[str, Any] = {"file": one.entry.file, "fault": one.fault, "question": one.question,
                             "collar": collar_question(one),
-                            "says": closeup_words(one, job), "caution": CAUTION, "reference": None, "drawing": None,
-                            "seen": [], "ready": _is_ready(one)}
+                            "says": closeup_words(one, job), "caution": worded(CAUTION), "reference": None,
+                            "drawing": None, "seen": [], "ready": _is_ready(one)}
     if one.found is None:
         return told
     view = one.found.view
-    told["reference"] = {"name": view.reference.name, "says": view.reference.says,
+    told["reference"] = {"name": view.reference.name, "says": str(view.reference.says),
                          "corners": _rounded(one.found.corners_px, 1), "marked": bool(one.entry.corners_px)}
     told["reach"] = 0.0 if one.promise is None else round(one.promise.reach_mm)
     lines = _lines(one)

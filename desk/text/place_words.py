@@ -2,6 +2,7 @@
 within the edge window the row is slid."""
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from desk.actions.day import Told
 from desk.text.day_words import length_words
 from layout.plan import Piece, Plan
@@ -21,9 +22,11 @@ def place_words(told: Told, event: PlaceMeasured, show: str) -> str:
     if short > NOTHING_MM:
         return f"{_short_by(piece, short, show)} {_way_out(plan, piece, event.length_mm, short, show)}"
     off = event.length_mm - (piece.to_mm - piece.from_mm)
-    than = "as planned" if abs(off) < 1.0 else (f"{length_words(abs(off), show)} {'longer' if off > 0 else 'shorter'} "
-                                                "than planned")
-    return f"Saw piece {piece.id} to {length_words(event.length_mm, show)}, {than}."
+    by = length_words(abs(off), show)
+    than = (gettext("as planned") if abs(off) < 1.0 else gettext("{length} longer than planned", length=by) if off > 0
+            else gettext("{length} shorter than planned", length=by))
+    return gettext(
+        "Saw piece {piece} to {length}, {than}.", piece=piece.id, length=length_words(event.length_mm, show), than=than)
 
 
 def _wood(plan: Plan, now: Progress, piece: Piece) -> float:
@@ -34,21 +37,25 @@ def _wood(plan: Plan, now: Progress, piece: Piece) -> float:
 
 
 def _short_by(piece: Piece, short_mm: float, show: str) -> str:
-    wood = f"Offcut {piece.takes}" if piece.takes else "A board"
-    return f"{wood} is {length_words(short_mm, show)} too short for that place."
+    short = length_words(short_mm, show)
+    if piece.takes:
+        return gettext("Offcut {label} is {short} too short for that place.", label=piece.takes, short=short)
+    return gettext("A board is {short} too short for that place.", short=short)
 
 
 def _way_out(plan: Plan, piece: Piece, place_mm: float, short_mm: float, show: str) -> str:
     gap = plan.gap_mm + short_mm / 2
     if gap <= plan.gap_most_mm:
-        return (f"Lay it unsawn and slide the row until the gaps at its two ends are alike, {length_words(gap, show)} "
-                "each.")
+        return gettext(
+            "Lay it unsawn and slide the row until the gaps at its two ends are alike, {gap} each.",
+            gap=length_words(gap, show))
     if place_mm <= plan.board.length_mm:
-        return f"Say “offcut {piece.takes} too short” and take a new board."
+        return gettext("Say “offcut {label} too short” and take a new board.", label=piece.takes)
     row = piece.id.split(".")[0]
     begun = longer_start(plan, piece, place_mm - plan.board.length_mm)
     if begun is None:
-        return f"Take row {row} up and begin it with a shorter piece, so that two pieces close it."
+        return gettext("Take row {row} up and begin it with a shorter piece, so that two pieces close it.", row=row)
     first, long = begun
-    return (f"Take row {row} up and begin it with a piece of {length_words(long, show)} in place of {first.id}; then "
-            f"say “piece {first.id} came out {length_words(long, show)}”.")
+    return gettext(
+        "Take row {row} up and begin it with a piece of {long} in place of {piece}; then say “piece {piece} came out "
+        "{long}”.", row=row, long=length_words(long, show), piece=first.id)

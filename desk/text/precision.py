@@ -1,6 +1,7 @@
 """Lengths and areas in as many figures as they are sure of: "about 2.7 m" while a floor is loose."""
 from __future__ import annotations
 
+from capture.language.messages import figure, gettext
 from capture.tape import format_length
 from printpack.units import Units
 
@@ -22,9 +23,9 @@ def length_and_spread(mm: float, pm95_mm: float, units: Units) -> tuple[str, str
     if units.show == "imperial":
         step = _INCH if pm95_mm < _TO_DM else 6 * _INCH if pm95_mm < _TO_M else _FOOT
         said = format_length(max(round(mm / step), 1) * step, show="imperial")
-        return f"about {said.replace(_TO_THE_FOOT, ' ft')}", ""
+        return gettext("about {length}", length=said.replace(_TO_THE_FOOT, " ft")), ""
     digits = 2 if pm95_mm < _TO_DM else 1 if pm95_mm < _TO_M else 0
-    return f"about {mm / 1000:.{digits}f} m", ""
+    return gettext("about {length}", length=f"{figure(mm / 1000, f'.{digits}f')} m"), ""
 
 
 def area_words(mm2: float, pm_mm2: float, units: Units) -> str:
@@ -33,5 +34,6 @@ def area_words(mm2: float, pm_mm2: float, units: Units) -> str:
     if pm_m2 < _TO_TENTHS_M2:
         return units.area(mm2, pm_mm2)
     if units.show == "imperial":
-        return f"about {mm2 / _FOOT**2:.0f} sq ft"
-    return f"about {mm2 / 1e6:.{1 if pm_m2 < _TO_WHOLE_M2 else 0}f} m²"
+        return gettext("about {area}", area=f"{mm2 / _FOOT**2:.0f} sq ft")
+    digits = 1 if pm_m2 < _TO_WHOLE_M2 else 0
+    return gettext("about {area}", area=f"{figure(mm2 / 1e6, f'.{digits}f')} m²")

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from capture.adjustment.survey import Survey
+from capture.language.messages import figure, gettext, ngettext
 from capture.tape import format_length
 from capture.words import unseen_words
-from desk.checks.unseen import WAY_OUT, unseen_of
+from desk.checks.unseen import unseen_of, way_out
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
 from desk.problem import Problem
@@ -27,26 +28,32 @@ def say_survey(survey: Survey, job: Job) -> str:
     """The solved floor: walls and area with their uncertainty, readings to check, what to measure next."""
     floor = survey.floor
     exact = not floor.cov_mm2.any()
-    lines = [job.title or "Floor", ""] + _perhaps_not(job)
-    rows = [(f"wall {w.a}-{w.b}", format_length(w.length_mm, show=job.show),
+    lines = [job.title or gettext("Floor"), ""] + _perhaps_not(job)
+    rows = [(gettext("wall {a}-{b}", a=w.a, b=w.b), format_length(w.length_mm, show=job.show),
              "" if exact else _spread(w.pm95_mm, job.show)) for w in floor.walls()]
     area, pm95 = (value / 1e6 for value in floor.area())
-    rows.append(("floor area", _area(area, job.show), "" if exact else "± " + _area(max(pm95, 0.01), job.show)))
+    rows.append((gettext("floor area"), _area(area, job.show),
+                 "" if exact else "± " + _area(max(pm95, 0.01), job.show)))
     lines += table(rows)
-    lines += [""] + paragraph(
-        "The floor was given as coordinates and is taken as exact." if exact else
-        (f"The floor was given as coordinates, each known to {job.floor.sd_mm:g} mm (one standard deviation); ± gives "
-         "the 95 % interval.") if job.floor
-        else
-        ("± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it 19 times "
-         "in 20."))
+    lines += [""] + paragraph(_what_spread_means(job, exact))
     if job.floor is None:
-        lines += paragraph(_agreement(survey)) + [""] + paragraph(f"In short: {survey.verdict}.")
-    lines += section("How straight the walls are", (bow.says for bow in survey.bows))
-    lines += section("Look at this first", survey.warnings)
-    lines += section("Readings to check, the worst first", _doubts(survey))
-    lines += section("To know the floor better, tape next", (advice.says for advice in survey.advice))
+        lines += paragraph(_agreement(survey)) + [""] + paragraph(gettext(
+            "In short: {verdict}.", verdict=survey.verdict))
+    lines += section(gettext("How straight the walls are"), (bow.says for bow in survey.bows))
+    lines += section(gettext("Look at this first"), survey.warnings)
+    lines += section(gettext("Readings to check, the worst first"), _doubts(survey))
+    lines += section(gettext("To know the floor better, tape next"), (advice.says for advice in survey.advice))
     return "\n".join(lines) + "\n"
+
+
+def _what_spread_means(job: Job, exact: bool) -> str:
+    if exact:
+        return gettext("The floor was given as coordinates and is taken as exact.")
+    if job.floor:
+        return gettext("The floor was given as coordinates, each known to {sd:g} mm (one standard deviation); ± gives "
+                       "the 95 % interval.", sd=job.floor.sd_mm)
+    return gettext("± gives the 95 % interval: if the readings are as good as they claim, the true length is inside it "
+                   "19 times in 20.")
 
 
 def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
@@ -56,28 +63,35 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     length, words = _speller(job), plan_words(plan, job.show)
     board, rows = plan.board, plan.rows
     face = " x ".join(length(v) for v in (board.width_mm, board.thickness_mm))
-    size = f"each {length(board.length_mm)} x {face}" if not board.mix else (f"{length(board.mix[0][0])} to "
-                                                                             f"{length(board.length_mm)} long, {face}")
+    long = length(board.length_mm)
+    size = (gettext("{boards}, {shortest} to {longest} long, {face}", boards=plan.boards,
+                    shortest=length(board.mix[0][0]), longest=long, face=face) if board.mix
+            else gettext("{boards}, each {length} x {face}", boards=plan.boards, length=long, face=face))
     spare = plan.packs_to_buy * board.pack - plan.boards
-    least = f"{plan.bound} boards" + (f" in {plan.least_packs} packs" if board.mix else "")
-    lines = [f"{job.title or 'Floor'}: how to lay it", ""] + _perhaps_not(job) + table([
-        ("boards", f"{plan.boards}, {size}"),
-        ("packs", f"{plan.packs_to_buy} of {board.pack} boards, {spare} spare"),
-        ("at least", f"{least}: {words.bound}"),
-        ("waste", f"{plan.waste_percent:.1f} % of the wood of the boards used"),
-        ("rows", f"{len(rows)}; the first is {length(_width(rows[0]))} wide, the last {length(_width(rows[-1]))}"),
-        ("gap", f"{length(plan.gap_mm)} at every wall"),
-        ("laid", plan.lay.replace("-", " ") + ", facing the wall of row 1"),
+    least = (gettext("{boards} boards in {packs} packs: {why}", boards=plan.bound, packs=plan.least_packs,
+                     why=words.bound) if board.mix
+             else gettext("{boards} boards: {why}", boards=plan.bound, why=words.bound))
+    lines = [gettext("{title}: how to lay it", title=job.title or gettext("Floor")), ""] + _perhaps_not(job) + table([
+        (gettext("boards"), size),
+        (gettext("packs"), gettext("{packs} of {pack} boards, {spare} spare", packs=plan.packs_to_buy,
+                                   pack=board.pack, spare=spare)),
+        (gettext("at least"), least),
+        (gettext("waste"), gettext("{waste:.1f} % of the wood of the boards used", waste=plan.waste_percent)),
+        (gettext("rows"), gettext("{rows}; the first is {first} wide, the last {last}", rows=len(rows),
+                                  first=length(_width(rows[0])), last=length(_width(rows[-1])))),
+        (gettext("gap"), gettext("{gap} at every wall", gap=length(plan.gap_mm))),
+        (gettext("laid"), gettext("left to right, facing the wall of row 1") if plan.lay == "left-to-right"
+         else gettext("right to left, facing the wall of row 1")),
     ])
-    lines += section("The survey this plan rests on is in doubt", doubts)
-    lines += section("Why so", words.reasons)
-    lines += section("Rules that had to give", words.relaxed)
-    lines += section("Look at this first", words.warnings)
-    lines += ["", "Row by row, each from left to right (piece, length, what it is cut from)"]
+    lines += section(gettext("The survey this plan rests on is in doubt"), doubts)
+    lines += section(gettext("Why so"), words.reasons)
+    lines += section(gettext("Rules that had to give"), words.relaxed)
+    lines += section(gettext("Look at this first"), words.warnings)
+    lines += ["", gettext("Row by row, each from left to right (piece, length, what it is cut from)")]
     lines += [line for row in rows for line in _row(plan, row, length)]
     bought = (f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip() for line in words.shopping)
-    lines += section("To buy", (text.replace(NO_BREAK, " ") for text in bought))
-    lines += section("Take care", words.cautions)
+    lines += section(gettext("To buy"), (text.replace(NO_BREAK, " ") for text in bought))
+    lines += section(gettext("Take care"), words.cautions)
     return "\n".join(lines) + "\n"
 
 
@@ -86,8 +100,8 @@ def _perhaps_not(job: Job) -> list[str]:
     unseen = [f"{unseen_words(wall)}." for wall in unseen_of(job)]
     if not unseen:
         return []
-    return section("Perhaps not your room", [*unseen, f"Until each is answered, nothing is kept or printed: "
-                                             f"{WAY_OUT}."])[1:] + [""]
+    return section(gettext("Perhaps not your room"), [*unseen, gettext(
+        "Until each is answered, nothing is kept or printed: {way_out}.", way_out=way_out())])[1:] + [""]
 
 
 def say_pack(folder: str, files: Iterable[str], plan: Plan, doubts: Iterable[str] = ()) -> str:
@@ -95,36 +109,40 @@ def say_pack(folder: str, files: Iterable[str], plan: Plan, doubts: Iterable[str
     names = sorted(files)
     templates = sum(name.startswith("templates/") for name in names)
     listed = [name for name in names if "/" not in name]
-    lines = [f"The pack is in {folder}:"] + [f"  {name}" for name in listed]
+    lines = [gettext("The pack is in {folder}:", folder=folder)] + [f"  {name}" for name in listed]
     if templates:
-        lines.append(f"  templates/ with {templates} drawing{'s' * (templates != 1)} true to size")
-    lines += [
-        f"{plan.boards} boards in {len(plan.rows)} rows, {plan.packs_to_buy} packs to buy, "
-        f"{plan.waste_percent:.1f} % waste."]
+        lines.append("  " + ngettext("templates/ with {count} drawing true to size",
+                                     "templates/ with {count} drawings true to size", templates))
+    lines.append(gettext("{boards} boards in {rows} rows, {packs} packs to buy, {waste:.1f} % waste.",
+                         boards=plan.boards, rows=len(plan.rows), packs=plan.packs_to_buy, waste=plan.waste_percent))
     lines += (
-        ['Print templates.pdf at 100 % ("actual size") and measure its check line before you cut.']
+        [gettext('Print templates.pdf at 100 % ("actual size") and measure its check line before you cut.')]
         if "templates.pdf" in names
         else []
     )
-    lines += section("The survey this pack rests on is in doubt", doubts)
+    lines += section(gettext("The survey this pack rests on is in doubt"), doubts)
     return "\n".join(lines) + "\n"
 
 
 def say_kept(kept: KeptPlan | None, keeping: bool) -> str:
     """Whether what was answered is the plan the job keeps."""
     if kept is not None and kept.is_current and kept.on:
-        return f"\nThis is the plan kept on {kept.day}; nothing was planned anew.\n"
+        says = gettext("This is the plan kept on {day}; nothing was planned anew.", day=kept.day)
+        return f"\n{says}\n"
     if keeping:
-        return "\nThis plan is now kept in the job: every pack is printed from it until the job changes.\n"
+        says = gettext("This plan is now kept in the job: every pack is printed from it until the job changes.")
+        return f"\n{says}\n"
     return ""
 
 
 def say_targets(file: str, count: int, paper: str) -> str:
     """Where the floor targets are and what to do with them."""
-    return (f"{count} floor targets and how to lay them are in {file}, one on a sheet of {paper}.\n"
-            "Print at 100 % (\"actual size\"), tape them flat to the floor, spread out, and do not move them between "
-            "photos.\n"
-            "Then write \"targets\": {\"size\": 150.0} in the job's job.json.\n")
+    return "".join(f"{line}\n" for line in (
+        gettext("{count} floor targets and how to lay them are in {file}, one on a sheet of {paper}.", count=count,
+                file=file, paper=paper),
+        gettext("Print at 100 % (\"actual size\"), tape them flat to the floor, spread out, and do not move them "
+                "between photos."),
+        gettext("Then write \"targets\": {\"size\": 150.0} in the job's job.json.")))
 
 
 def say_check(problems: Iterable[Problem]) -> str:
@@ -132,8 +150,9 @@ def say_check(problems: Iterable[Problem]) -> str:
     problems = tuple(problems)
     stops = sum(problem.severity == "stop" for problem in problems)
     notes = [problem.says for problem in problems if problem.severity == "note"]
-    verdict = "Nothing wrong was found." if not stops else f"{stops} thing{'s' * (stops != 1)} must be put right first."
-    lines = [verdict] + section("Worth knowing", notes)
+    verdict = (ngettext("{count} thing must be put right first.", "{count} things must be put right first.", stops)
+               if stops else gettext("Nothing wrong was found."))
+    lines = [verdict] + section(gettext("Worth knowing"), notes)
     return "\n".join(lines) + "\n"
 
 
@@ -145,21 +164,24 @@ def _spread(pm95_mm: float, show: str) -> str:
     """Half width of an interval; never shown as nothing."""
     if show == "imperial":
         return "± " + format_length(max(pm95_mm, _SMALLEST_IMPERIAL_MM), show=show)
-    return f"± {max(pm95_mm, 0.1):.1f} mm"
+    return f"± {figure(max(pm95_mm, 0.1), '.1f')} mm"
 
 
 def _area(area_m2: float, show: str) -> str:
-    return f"{area_m2 * _SQUARE_FEET:.1f} sq ft" if show == "imperial" else f"{area_m2:.2f} m2"
+    if show == "imperial":
+        return f"{figure(area_m2 * _SQUARE_FEET, '.1f')} sq ft"
+    return f"{figure(area_m2, '.2f')} m2"
 
 
 def _agreement(survey: Survey) -> str:
     """How far the readings check one another."""
     if survey.redundancy == 0:
-        return "No reading checks another: a slip of the tape would not be noticed. Take one length more."
-    spare = "One reading more than needed checks" if survey.redundancy == 1 else (f"{survey.redundancy} readings more "
-                                                                                  "than needed check")
-    return (f"{spare} the others: they are {survey.sigma0:.2f} times as far apart as such readings usually are (about "
-            "1 is normal).")
+        return gettext("No reading checks another: a slip of the tape would not be noticed. Take one length more.")
+    return ngettext(
+        "One reading more than needed checks the others: they are {sigma0:.2f} times as far apart as such readings "
+        "usually are (about 1 is normal).",
+        "{count} readings more than needed check the others: they are {sigma0:.2f} times as far apart as such readings "
+        "usually are (about 1 is normal).", survey.redundancy, sigma0=float(survey.sigma0))
 
 
 def _row(plan: Plan, row: Row, length: Callable[[float], str]) -> list[str]:
@@ -171,7 +193,8 @@ def _row(plan: Plan, row: Row, length: Callable[[float], str]) -> list[str]:
 
 def _piece(plan: Plan, piece: Piece, length: Callable[[float], str]) -> str:
     whole = f" ({length(plan.board_of(piece.board).length_mm)})" if plan.board.mix else ""
-    source = f"offcut {piece.takes}" if piece.takes else f"board {piece.board}{whole}"
+    source = (gettext("offcut {label}", label=piece.takes) if piece.takes
+              else gettext("board {number}", number=piece.board) + whole)
     return f"{piece.id} {length(piece.to_mm - piece.from_mm)} {source}"
 
 

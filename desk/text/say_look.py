@@ -5,6 +5,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from capture.language.messages import gettext, ngettext
 from capture.seeing.contradictions import Contradiction
 from capture.seeing.proposals import CornerSeen, Proposals
 from desk.actions.look import Looked, PhotoLooked
@@ -36,39 +37,49 @@ def say_contradiction(one: Contradiction) -> str:
     names, photos = [*one.points], [number + 1 for number in one.photos]
     match one.what:
         case "mirrored":
-            return (f"{_listed(names)} run the other way round in photo {photos[1]} than in photo {photos[0]}, as in a "
-                    "mirror; letters of one of the two photos are swapped from left to right.")
+            return gettext(
+                "{names} run the other way round in photo {other} than in photo {photo}, as in a mirror; "
+                "letters of one of the two photos are swapped from left to right.", names=_listed(names),
+                other=photos[1], photo=photos[0])
         case "crossing":
-            return (f"In photo {photos[0]} wall {names[0]} to {names[1]} crosses wall {names[2]} to {names[3]}; look "
-                    "at their letters here, and at the order of the corners.")
+            return gettext(
+                "In photo {photo} wall {a} to {b} crosses wall {c} to {d}; look at their "
+                "letters here, and at the order of the corners.", photo=photos[0], a=names[0],
+                b=names[1], c=names[2], d=names[3])
         case "one-corner":
-            return f"In photo {photos[0]} {names[0]} and {names[1]} lie on one spot; take one of them off."
+            return gettext(
+                "In photo {photo} {a} and {b} lie on one spot; take one of them off.",
+                photo=photos[0], a=names[0], b=names[1])
         case "unseen-wall":
-            return (f"Wall {names[0]} to {names[1]} was taped, but no photo shows it from end to end; check the two "
-                    "letters of that length.")
+            return gettext(
+                "Wall {a} to {b} was taped, but no photo shows it from end to end; check the two "
+                "letters of that length.", a=names[0], b=names[1])
 
 
 def _listed(names: Sequence[str]) -> str:
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+    return gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
 
 
 def say_look(looked: Looked) -> str:
     """What each photo shows, and what to do with it."""
     if not looked.photos:
-        return ("The job has no photos yet. Put them into its folder photos and list them in job.json, or add them on "
-                "the page.\n")
-    lines = []
+        return gettext(
+            "The job has no photos yet. Put them into its folder photos and list them in job.json, or add them on "
+            "the page.\n")
+    lines, unsure = [], gettext("not sure")
     for one, points in zip(looked.photos, looked.letters.points):
         lines.append(one.fault or f"{one.file}: {_summary(one)}")
         lines += [
-            f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}{'' if corner.sure >= _SURE else ' (not sure)'}"
+            f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}" + ("" if corner.sure >= _SURE else f" ({unsure})")
             for corner, point in zip(one.found.corners, points)]
-    lines += [f"{looked.photos[k].file} shares no three corners with another photo; perhaps it is of another room."
+    lines += [gettext(
+        "{file} shares no three corners with another photo; perhaps it is of another room.",
+        file=looked.photos[k].file)
               for k in looked.letters.apart]
     if looked.letters.outline:
-        lines.append(f"Round the room: {', '.join(looked.letters.outline)}.")
+        lines.append(gettext("Round the room: {outline}.", outline=', '.join(looked.letters.outline)))
     if any(one.found.corners for one in looked.photos):
-        lines.append("These are proposals: check each before you use it. Nothing in the job was changed.")
+        lines.append(gettext("These are proposals: check each before you use it. Nothing in the job was changed."))
     return "\n".join(lines) + "\n"
 
 
@@ -76,11 +87,11 @@ def _summary(one: PhotoLooked) -> str:
     if one.found.says:
         return one.found.says
     corners, lines = len(one.found.corners), len(one.found.lines)
-    return f"{_count(corners, 'floor corner')} and {_count(lines, 'floor line')} seen"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number or 'no'} {what}{'' if number == 1 else 's'}"
+    return gettext(
+        "{corners} and {lines} seen",
+        corners=ngettext("{count} floor corner", "{count} floor corners", corners) if corners
+        else gettext("no floor corners"),
+        lines=ngettext("{count} floor line", "{count} floor lines", lines) if lines else gettext("no floor lines"))
 
 
 def _photo(one: PhotoLooked, points: tuple[str | None, ...]) -> dict[str, Any]:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from capture.language.messages import figure, gettext, marked, ngettext, worded
 from desk.actions.house import JoinedHouse
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
@@ -10,80 +11,88 @@ from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 
 
-_DEATHS = {Death.TIME: "it took more than its time", Death.MEMORY: "it wanted more than its memory",
-           Death.ENDED: "its process was ended from outside"}
+_DEATHS = {Death.TIME: marked("it took more than its time"), Death.MEMORY: marked("it wanted more than its memory"),
+           Death.ENDED: marked("its process was ended from outside")}
 
 
 def say_progress(event: Ended | TriedAgain) -> str:
     """One line as a job ends, or dies and is begun once more."""
     if isinstance(event, TriedAgain):
-        return f"{event.name}: {_DEATHS[event.death]}; it will be tried once more"
+        return gettext("{name}: {why}; it will be tried once more", name=event.name, why=worded(_DEATHS[event.death]))
     outcome = event.outcome
-    what = f"{outcome.boards} boards, {_packs(outcome.packs)}" if outcome.planned else "no plan"
-    return f"{event.done:>{len(str(event.count))}} of {event.count}  {outcome.name}: {what}, " + (
-        "as planned before" if outcome.earlier else f"{outcome.seconds:.1f} s")
+    what = (gettext("{boards} boards, {packs}", boards=outcome.boards, packs=_packs(outcome.packs)) if outcome.planned
+            else gettext("no plan"))
+    when = gettext("as planned before") if outcome.earlier else f"{figure(outcome.seconds, '.1f')} s"
+    done = f"{event.done:>{len(str(event.count))}}"
+    return gettext("{done} of {count}  {name}: {what}, {when}", done=done, count=event.count, name=outcome.name,
+                   what=what, when=when)
 
 
 def say_stopped(why: str, done: int, count: int) -> str:
     """What became of a run that did not come to its end. why: a sentence, "" for Ctrl+C."""
-    return f"{why or 'Stopped.'} {done} of {count} jobs are done; the same command goes on from there."
+    return gettext("{why} {done} of {count} jobs are done; the same command goes on from there.",
+                   why=why or gettext("Stopped."), done=done, count=count)
 
 
 def say_many(outcomes: Sequence[Outcome]) -> str:
     """The jobs in a table, what they need together, and why some have no plan."""
     planned = [outcome for outcome in outcomes if outcome.planned]
-    figures = [("job", "floor", "rows", "boards", "packs", "waste")] + [(o.name, f"{o.area_m2:.2f} m2", str(o.rows),
-                                                                         str(o.boards), str(o.packs),
-                                                                         f"{o.waste_percent:.1f} %") for o in planned]
+    heads = (gettext("job"), gettext("floor"), gettext("rows"), gettext("boards"), gettext("packs"), gettext("waste"))
+    figures = [heads, *((o.name, f"{figure(o.area_m2, '.2f')} m2", str(o.rows), str(o.boards), str(o.packs),
+                         f"{figure(o.waste_percent, '.1f')} %") for o in planned)]
     lines = [f"{line}  {remark}".rstrip() for line, remark in zip(table(figures),
                                                                   ["", *map(_remark, planned)])] if planned else []
-    lines += ["", f"{len(planned)} of {len(outcomes)} jobs planned: {sum(o.area_m2 for o in planned):.2f} m2, "
-              f"{sum(o.boards for o in planned)} boards, {_packs(sum(o.packs for o in planned))} bought room by room."]
+    lines += ["", gettext(
+        "{done} of {count} jobs planned: {area:.2f} m2, {boards} boards, {packs} bought room by room.",
+        done=len(planned), count=len(outcomes), area=float(sum(o.area_m2 for o in planned)),
+        boards=sum(o.boards for o in planned), packs=_packs(sum(o.packs for o in planned)))]
     if len(planned) > 1:
         lines += paragraph(
-            "Rooms laid with one kind of board may need a pack less together than one by one: add up the boards.")
+            gettext(
+            "Rooms laid with one kind of board may need a pack less together than one by one: add up the boards."))
     earlier = sum(outcome.earlier for outcome in planned)
     if earlier:
-        are, were = ("is", "was") if earlier == 1 else ("are", "were")
-        lines += paragraph(
-            f"{earlier} of them {were} planned by an earlier run and {are} unchanged since; --afresh plans "
-            "every job again.")
-    lines += section("What the surveys leave in doubt",
+        lines += paragraph(ngettext(
+            "{count} of them was planned by an earlier run and is unchanged since; --afresh plans every job again.",
+            "{count} of them were planned by an earlier run and are unchanged since; --afresh plans every job again.",
+            earlier))
+    lines += section(gettext("What the surveys leave in doubt"),
                      (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
-    lines += section("No plan", (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
+    lines += section(gettext("No plan"), (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
     return "\n".join(lines) + "\n"
 
 
 def say_house(joined: JoinedHouse, folder: str) -> str:
     """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to
     do next."""
-    lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} "
-             f"floor{'s' * (len(joined.jobs) != 1)} laid "
-             f"as one, "
-             f"in {folder}:"]
-    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself")
-                    for name in joined.jobs])
+    lines = [ngettext("{title}: {rooms} rooms, {count} floor laid as one, in {folder}:",
+                      "{title}: {rooms} rooms, {count} floors laid as one, in {folder}:", len(joined.jobs),
+                      title=joined.entry.title or gettext("The house"), rooms=len(joined.house.placings),
+                      folder=folder)]
+    through, alone = gettext("boards run through"), gettext("by itself")
+    lines += table([(f"{name}/", through if len(joined.groups[name]) > 1 else alone) for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
-    lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is "
-                              "corner A of room 2. J1, J2, ... are "
-                              f"jambs of openings that "
-                              "boards run through. Rows run in one direction everywhere.")
-    lines += section("Rings of rooms", (
-        f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie "
-        f"{off:.0f} mm apart."
+    lines += [""] + paragraph(gettext(
+        "Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, "
+        "J2, ... are jambs of openings that boards run through. Rows run in one direction everywhere.",
+        numbers=numbers))
+    lines += section(gettext("Rings of rooms"), (
+        gettext(
+        "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie {off:.0f} "
+        "mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1], off=off)
         for p, off in joined.house.misfits))
-    lines += ["", f"Next: tapegroove many {folder}, or tapegroove pack for one of them."]
+    lines += ["", gettext("Next: tapegroove many {folder}, or tapegroove pack for one of them.", folder=folder)]
     return "\n".join(lines) + "\n"
 
 
 def _packs(count: int) -> str:
-    return f"{count} pack{'s' * (count != 1)}"
+    return ngettext("{count} pack", "{count} packs", count)
 
 
 def _remark(outcome: Outcome) -> str:
     """What is not plain in the figures."""
-    remarks = ["the plan it keeps"] if outcome.kept else []
-    remarks += ["fewest, proven"] if outcome.proven else [f"at least {outcome.bound}"]
-    remarks += ["in doubt"] if outcome.doubts else []
-    remarks += [f"{outcome.relaxed} rule{'s' * (outcome.relaxed != 1)} gave way"] if outcome.relaxed else []
+    remarks = [gettext("the plan it keeps")] if outcome.kept else []
+    remarks += [gettext("fewest, proven")] if outcome.proven else [gettext("at least {bound}", bound=outcome.bound)]
+    remarks += [gettext("in doubt")] if outcome.doubts else []
+    remarks += [ngettext("{count} rule gave way", "{count} rules gave way", outcome.relaxed)] if outcome.relaxed else []
     return ", ".join(remarks)

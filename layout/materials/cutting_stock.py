@@ -21,6 +21,7 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 
 TENTHS = 10
@@ -62,8 +63,9 @@ def cut_bars(lengths_mm: Sequence[float], bar_mm: float, kerf_mm: float) -> Cutt
     """Fewest bars that yield all the lengths. Raises LayoutError (slug bar-short) for a length that no bar holds."""
     for length in lengths_mm:
         if length > bar_mm + 1e-9:
-            raise LayoutError("bar-short", f"A length of {length:.0f} mm cannot be cut from a bar of {bar_mm:g} mm; "
-                                           "choose longer bars or join two.",
+            raise LayoutError("bar-short", lazy_gettext(
+                "A length of {length:.0f} mm cannot be cut from a bar of {bar:g} mm; choose longer bars or join "
+                "two.", length=length, bar=bar_mm),
                               where="flooring.beading.bar")
     if not lengths_mm:
         return Cutting(bars=(), bound=0)

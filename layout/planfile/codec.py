@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final, get_args
 
+from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 from layout.facts.notes import TightPlace
 from layout.plan import (
@@ -73,7 +74,7 @@ def _flat_form() -> Form:
             return None
         lay.read(told["lay"], f"{where}.lay")
         if "why" not in told:
-            raise damaged(f"{where}.why", "is missing")
+            raise damaged(f"{where}.why", lazy_gettext("is missing"))
         found: TightPlace = why.read(told["why"], f"{where}.why")
         return found
 
@@ -136,11 +137,13 @@ def from_answer(data: object) -> Plan:
     """The plan an answer was made of. Raises LayoutError (slug damaged-plan, newer-plan) naming the first key that
     is amiss."""
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
-        raise LayoutError("damaged-plan", "This is not a plan: its 'format' is not 'tapegroove-plan'.",
+        raise LayoutError("damaged-plan", lazy_gettext(
+            "This is not a plan: its 'format' is not 'tapegroove-plan'."),
                           where="plan.format")
     if not isinstance(data.get("version"), int) or data["version"] > VERSION:
-        raise LayoutError("newer-plan", f"The plan is of version {data.get('version')}, and this program reads "
-                                        f"versions up to {VERSION}; use a newer program or plan again.",
+        raise LayoutError("newer-plan", lazy_gettext(
+            "The plan is of version {found}, and this program reads versions up to {most}; use a newer program "
+            "or plan again.", found=data.get("version"), most=VERSION),
                           where="plan.version")
     plan: Plan = _CODEC.form(Plan).read(_modern(data), "plan")
     return plan

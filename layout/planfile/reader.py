@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from math import isfinite
 from typing import TYPE_CHECKING, TypeVar
 
+from capture.language.messages import Message, lazy_gettext
 from layout.errors import LayoutError
 
 if TYPE_CHECKING:
@@ -19,13 +20,13 @@ class Reader:
 
     def __init__(self, data: object, where: str) -> None:
         if not isinstance(data, Mapping):
-            raise damaged(where, f"is {shown(data)}, not an object")
+            raise damaged(where, lazy_gettext("is {value}, not an object", value=shown(data)))
         self.data, self.where = data, where
 
     def raw(self, key: str) -> object:
         """The value of a key that must be there."""
         if key not in self.data:
-            raise damaged(f"{self.where}.{key}", "is missing")
+            raise damaged(f"{self.where}.{key}", lazy_gettext("is missing"))
         return self.data[key]
 
     def number(self, key: str) -> float:
@@ -61,11 +62,11 @@ class Reader:
         return Reader(self.raw(key), f"{self.where}.{key}")
 
 
-def damaged(where: str, what: str) -> LayoutError:
+def damaged(where: str, what: str | Message) -> LayoutError:
     """The refusal of a stored plan: `where` its place in the file, `what` is wrong there."""
-    return LayoutError("damaged-plan", f"The stored plan is damaged: {where} {what}; plan the floor again (plan "
-                                       "--afresh --keep), or go back to a "
-                       "copy.", where=where)
+    return LayoutError("damaged-plan", lazy_gettext(
+        "The stored plan is damaged: {where} {what}; plan the floor again (plan --afresh --keep), or go back to a "
+        "copy.", where=where, what=what), where=where)
 
 
 def shown(value: object) -> str:
@@ -77,7 +78,7 @@ def shown(value: object) -> str:
 def number_in(value: object, where: str) -> float:
     """A finite number."""
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not _finite(value):
-        raise damaged(where, f"is {shown(value)}, not a number")
+        raise damaged(where, lazy_gettext("is {value}, not a number", value=shown(value)))
     return value
 
 
@@ -93,28 +94,28 @@ def whole_in(value: object, where: str) -> int:
     if isinstance(value, float) and value.is_integer():
         return int(value)
     if not isinstance(value, int) or isinstance(value, bool):
-        raise damaged(where, f"is {shown(value)}, not a whole number")
+        raise damaged(where, lazy_gettext("is {value}, not a whole number", value=shown(value)))
     return value
 
 
 def truth_in(value: object, where: str) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise damaged(where, f"is {shown(value)}, not true or false")
+        raise damaged(where, lazy_gettext("is {value}, not true or false", value=shown(value)))
     return value
 
 
 def text_in(value: object, where: str) -> str:
     """A string."""
     if not isinstance(value, str):
-        raise damaged(where, f"is {shown(value)}, not text")
+        raise damaged(where, lazy_gettext("is {value}, not text", value=shown(value)))
     return value
 
 
 def members_in(value: object, where: str) -> list[tuple[object, str]]:
     """The members of a list, each with its place."""
     if not isinstance(value, (list, tuple)):
-        raise damaged(where, f"is {shown(value)}, not a list")
+        raise damaged(where, lazy_gettext("is {value}, not a list", value=shown(value)))
     return [(member, f"{where}[{i}]") for i, member in enumerate(value)]
 
 
@@ -122,7 +123,7 @@ def point_in(value: object, where: str) -> Point:
     """Two finite numbers."""
     pair = members_in(value, where)
     if len(pair) != 2:
-        raise damaged(where, f"is {shown(value)}, not a pair of numbers")
+        raise damaged(where, lazy_gettext("is {value}, not a pair of numbers", value=shown(value)))
     return number_in(*pair[0]), number_in(*pair[1])
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 from layout.search.beam_search import Laying, Stock, lay_packs, least_packs
 from layout.search.core.model import Task
@@ -41,9 +42,9 @@ def lay_floor(task: Task, pack: Stock, *, moves: int) -> Mixed:
         found = lay_packs(asked, pack, beam=beam)
         if found is not None:
             return Mixed(laying=found[1], packs=found[0], least_packs=least_packs(task, pack), eased=number > 0)
-    raise LayoutError("no-laying", "No way was found to lay this floor with boards of these lengths, even without the "
-                                   "rules; check the lengths "
-                      "and how many of each a pack holds.", where="flooring.board.lengths")
+    raise LayoutError("no-laying", lazy_gettext(
+        "No way was found to lay this floor with boards of these lengths, even without the rules; check the lengths "
+        "and how many of each a pack holds."), where="flooring.board.lengths")
 
 
 def fewest_boards(task: Task, pack: Stock, packs: int) -> int:

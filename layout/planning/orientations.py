@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians
 
+from capture.language.messages import Message, lazy_gettext
 from layout.errors import LayoutError
 from layout.frame import Point, heading
 from layout.room import Room, Wishes
@@ -56,7 +57,7 @@ def ways_to_lay(room: Room, wishes: Wishes) -> list[Way]:
     """Every way that fits the wishes. Raises LayoutError (slug no-such-wall, bad-wish) for unknown walls and wishes
     that clash."""
     walls = walls_of(room)
-    start = None if wishes.start is None else find_wall(walls, wishes.start, "start wall")
+    start = None if wishes.start is None else find_wall(walls, wishes.start, lazy_gettext("start wall"))
     angles, rows = _asked(walls, wishes)
     if angles:
         return _wished(walls, angles, rows, start)
@@ -73,13 +74,14 @@ def ways_to_lay(room: Room, wishes: Wishes) -> list[Way]:
     return ways
 
 
-def find_wall(walls: list[Wall], name: tuple[str, str], what: str) -> Wall:
+def find_wall(walls: list[Wall], name: tuple[str, str], what: Message) -> Wall:
     """The wall between two corners named in either order. Raises LayoutError (slug no-such-wall)."""
     for wall in walls:
         if name == wall.name or name == wall.name[::-1]:
             return wall
-    raise LayoutError("no-such-wall", f"The {what} {'-'.join(name)} is not a wall of this floor; its walls are "
-                      f"{', '.join('-'.join(wall.name) for wall in walls)}.", where="flooring")
+    raise LayoutError("no-such-wall", lazy_gettext(
+        "The {what} {wall} is not a wall of this floor; its walls are {walls}.", what=what,
+        wall="-".join(name), walls=", ".join("-".join(wall.name) for wall in walls)), where="flooring")
 
 
 def turn(angle_rad: float) -> float:
@@ -87,32 +89,34 @@ def turn(angle_rad: float) -> float:
     return (angle_rad + pi) % (2 * pi) - pi
 
 
-def _asked(walls: list[Wall], wishes: Wishes) -> tuple[list[float], str]:
+def _asked(walls: list[Wall], wishes: Wishes) -> tuple[list[float], Message]:
     """(headings of `u` for rows along a wall or at an angle, the wish in words); no heading if there is no such
     wish."""
-    along, angle = None if wishes.along is None else find_wall(walls, wishes.along,
-                                                               "wall the rows run along"), wishes.direction_rad
+    along, angle = None, wishes.direction_rad
+    if wishes.along is not None:
+        along = find_wall(walls, wishes.along, lazy_gettext("wall the rows run along"))
     if along is None:
-        return ([], "") if angle is None else ([angle], f"at {degrees(angle):g} degrees")
+        at = lazy_gettext("at {angle:g} degrees", angle=degrees(angle or 0.0))
+        return ([] if angle is None else [angle]), at
     if angle is None:
-        return [along.angle_rad + pi, along.angle_rad], f"along wall {'-'.join(along.name)}"
+        return [along.angle_rad + pi, along.angle_rad], lazy_gettext("along wall {wall}", wall="-".join(along.name))
     if abs(turn(2 * (along.angle_rad - angle))) > 2 * SAME_DIRECTION_RAD:
-        raise LayoutError("bad-wish", f"The rows cannot run at {degrees(angle):g} degrees and along wall "
-                          f"{'-'.join(along.name)}, which "
-                          f"lies at {degrees(along.angle_rad):.1f} degrees; keep one of the two.",
+        raise LayoutError("bad-wish", lazy_gettext(
+            "The rows cannot run at {angle:g} degrees and along wall {wall}, which lies at {along:.1f} degrees; keep "
+            "one of the two.", angle=degrees(angle), wall="-".join(along.name), along=degrees(along.angle_rad)),
                           where="flooring.direction")
-    return [angle], f"along wall {'-'.join(along.name)}"
+    return [angle], lazy_gettext("along wall {wall}", wall="-".join(along.name))
 
 
-def _wished(walls: list[Wall], angles: list[float], rows: str, start: Wall | None) -> list[Way]:
+def _wished(walls: list[Wall], angles: list[float], rows: Message, start: Wall | None) -> list[Way]:
     """The ways with these headings, on the side of the start wall if one is named."""
     if start is None:
         return [_way(walls, angle, None) for angle in angles]
     fitting = [angle for angle in angles if cos(start.angle_rad + pi - angle) > FACING]
     if not fitting:
-        raise LayoutError("bad-wish", f"Rows {rows} cannot start at wall {'-'.join(start.name)}: it does not lie on "
-                                      "their starting side; "
-                          "choose another start wall or another direction.", where="flooring.start")
+        raise LayoutError("bad-wish", lazy_gettext(
+            "Rows {rows} cannot start at wall {wall}: it does not lie on their starting side; choose another start "
+            "wall or another direction.", rows=rows, wall="-".join(start.name)), where="flooring.start")
     return [_way(walls, angle, start) for angle in fitting]
 
 

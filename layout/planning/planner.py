@@ -25,6 +25,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
+from capture.language.messages import lazy_gettext
 from layout.planning.assemble import assemble
 from layout.judge.check import find_faults
 from layout.region.inset import floor_shape
@@ -76,9 +77,10 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
                         moves, seed)
         faults = find_faults(plan, room)
     if faults:
-        raise LayoutError("internal-fault", f"The plan we made has a fault ({faults[0].slug} at {faults[0].where}, "
-                                            f"{faults[0].amount:.3g}); this is "
-                          "our mistake, not yours - please report it with the job file.", where=faults[0].where)
+        raise LayoutError("internal-fault", lazy_gettext(
+            "The plan we made has a fault ({slug} at {where}, {amount:.3g}); this is our mistake, not yours - "
+            "please report it with the job file.", slug=faults[0].slug, where=faults[0].where,
+            amount=faults[0].amount), where=faults[0].where)
     return plan
 
 
@@ -86,7 +88,7 @@ def _planned(room: Room, board: Board, wishes: Settled, why_gap: Reason | None, 
     """The best plan found, not yet judged."""
     site = site_of(room, wishes)
     window = None if wishes.light is None else find_wall(walls_of(room), wishes.light,
-                                                         "wall with the main window").angle_rad
+                                                         lazy_gettext("wall with the main window")).angle_rad
     trials = _try_ways(site, board, wishes, ways_to_lay(room, wishes), moves, seed, window)
     best, *others = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     weighed = [tidied(best, wishes, moves=moves, seed=seed), *others]

@@ -15,6 +15,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
+from capture.language.messages import Message, lazy_gettext
 from layout import plan as planned
 from layout.errors import LayoutError
 from layout.room import Room
@@ -30,18 +31,22 @@ MITRE_LIMIT = 5.0
 
 def floor_shape(room: Room) -> BaseGeometry:
     """The floor wall to wall less its islands, checked. Raises LayoutError (slug bad-outline, needle, bad-island)."""
-    outline = _ring(room.outline_mm, room.names, "outline")
+    outline = _ring(room.outline_mm, room.names, lazy_gettext("outline"), "outline")
     if not outline.exterior.is_ccw:
-        raise LayoutError("bad-outline", "The outline runs clockwise; list its corners anticlockwise, seen from above.",
+        raise LayoutError("bad-outline", lazy_gettext(
+            "The outline runs clockwise; list its corners anticlockwise, seen from above."),
                           where="outline")
     floor: BaseGeometry = outline
     for name, ring in room.islands:
-        island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))), f"island {name}")
+        island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))),
+                       lazy_gettext("island {name}", name=name), f"island {name}")
         if island.difference(outline.buffer(SAME_SPOT_MM)).area > 1.0:
-            raise LayoutError("bad-island", f"Island {name} reaches outside the floor; check its corners.",
+            raise LayoutError("bad-island", lazy_gettext(
+                "Island {name} reaches outside the floor; check its corners.", name=name),
                               where=f"islands.{name}")
         if outline.intersection(island).area - floor.intersection(island).area > OVERLAP_MM2:
-            raise LayoutError("bad-island", f"Island {name} overlaps another island; make them one.",
+            raise LayoutError("bad-island", lazy_gettext(
+                "Island {name} overlaps another island; make them one.", name=name),
                               where=f"islands.{name}")
         floor = floor.difference(island)
     return floor
@@ -54,9 +59,9 @@ def cover_parts(outline_mm: NDArray[np.float64], islands: tuple[tuple[str, NDArr
     parts = [orient(_tidy(part)) for part in polygons_of(shape) if part.area > LEAST_PART_MM2]
     if not parts:
         least = 2 * shapely.maximum_inscribed_circle(Polygon(outline_mm)).length
-        raise LayoutError("gap-eats-floor",
-                          f"A gap of {gap_mm:g} mm at every wall leaves nothing to cover in a floor only "
-                          f"{least:.0f} mm wide; make the gap smaller or check the outline.", where="flooring.gap")
+        raise LayoutError("gap-eats-floor", lazy_gettext(
+            "A gap of {gap:g} mm at every wall leaves nothing to cover in a floor only {least:.0f} mm wide; make "
+            "the gap smaller or check the outline.", gap=gap_mm, least=least), where="flooring.gap")
     return sorted(parts, key=lambda part: (-part.area, part.bounds))
 
 
@@ -97,33 +102,35 @@ def _tidy(part: Polygon) -> Polygon:
     return simple if isinstance(simple, Polygon) and simple.is_valid else part
 
 
-def _ring(ring: NDArray[np.float64], names: tuple[str, ...], what: str) -> Polygon:
+def _ring(ring: NDArray[np.float64], names: tuple[str, ...], what: Message, where: str) -> Polygon:
     corners = np.asarray(ring, dtype=np.float64)
     if corners.ndim != 2 or len(corners) < 3:
-        raise LayoutError("bad-outline", f"The {what} has {len(corners)} corners; a floor needs at least three.",
-                          where=what)
+        raise LayoutError("bad-outline", lazy_gettext(
+            "The {what} has {count} corners; a floor needs at least three.", what=what, count=len(corners)),
+                          where=where)
     if not np.isfinite(corners).all():
-        raise LayoutError("bad-outline", f"The {what} has a corner whose place is not a number; solve the floor again.",
-                          where=what)
+        raise LayoutError("bad-outline", lazy_gettext(
+            "The {what} has a corner whose place is not a number; solve the floor again.", what=what),
+                          where=where)
     ahead = np.roll(corners, -1, axis=0) - corners
     lengths = np.hypot(ahead[:, 0], ahead[:, 1])
     for i in np.flatnonzero(lengths < SAME_SPOT_MM):
-        raise LayoutError("bad-outline",
-                          f"Corners {names[i]} and {names[(i + 1) % len(names)]} of the {what} lie on the same spot; "
-                          "drop one of them.", where=what)
+        raise LayoutError("bad-outline", lazy_gettext(
+            "Corners {a} and {b} of the {what} lie on the same spot; drop one of them.",
+            a=names[i], b=names[(i + 1) % len(names)], what=what), where=where)
     shape = Polygon(corners)
     if not shape.is_valid:
-        raise LayoutError("bad-outline",
-                          f"The {what} crosses itself ({shapely.is_valid_reason(shape)}); list its corners in order "
-                          "round the room.", where=what)
-    _refuse_needles(ahead / lengths[:, None], names, what)
+        raise LayoutError("bad-outline", lazy_gettext(
+            "The {what} crosses itself ({why}); list its corners in order round the room.", what=what,
+            why=shapely.is_valid_reason(shape)), where=where)
+    _refuse_needles(ahead / lengths[:, None], names, what, where)
     return shape
 
 
-def _refuse_needles(steps: NDArray[np.float64], names: tuple[str, ...], what: str) -> None:
+def _refuse_needles(steps: NDArray[np.float64], names: tuple[str, ...], what: Message, where: str) -> None:
     for i, name in enumerate(names):
         between = degrees(acos(float(np.clip(-steps[i - 1] @ steps[i], -1.0, 1.0))))
         if between < NEEDLE_DEG:
-            raise LayoutError("needle", f"The {what} folds back on itself at {name}: the two walls there meet at "
-                                        f"{between:.1f} degrees; "
-                              "check the corners next to it.", where=name)
+            raise LayoutError("needle", lazy_gettext(
+                "The {what} folds back on itself at {name}: the two walls there meet at {between:.1f} degrees; "
+                "check the corners next to it.", what=what, name=name, between=between), where=name)

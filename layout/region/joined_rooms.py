@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from capture.language.messages import all_of, lazy_gettext
 from layout.region.doorways import opening_of
 from layout.errors import LayoutError
 from layout.room import Door, Pipe, Room
@@ -85,9 +86,9 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
         step = next(((i, p) for i, p in enumerate(passages) if sum(name in placings for name in p.rooms) == 1), None)
         if step is None:
             alone = next(name for name in rooms if name not in placings)
-            raise LayoutError("room-alone", f"No doorway joins {alone} to {first}; add the doorway between it and its "
-                                            "neighbour, or plan it by "
-                                            f"itself.",
+            raise LayoutError("room-alone", lazy_gettext(
+                "No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by "
+                "itself.", alone=alone, first=first),
                               where=alone)
         i, passage = step
         used.add(i)
@@ -113,9 +114,9 @@ def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], pa
     parts = [Polygon(house.placings[name].place(rooms[name].outline_mm)) for name in group]
     joined = shapely.unary_union([*parts, *(_opening_between(rooms, p, house.placings) for p in inner)])
     if not isinstance(joined, Polygon) or joined.interiors:
-        raise LayoutError("bad-outline", f"{' and '.join(group)} do not join to one plain floor: where rooms meet in "
-                                         "more than one opening, lay all "
-                          "of them but one with a profile.")
+        raise LayoutError("bad-outline", lazy_gettext(
+            "{group} do not join to one plain floor: where rooms meet in more than one opening, lay all of them but "
+            "one with a profile.", group=all_of(group)))
     ring = _from(house.placings[group[0]].place(rooms[group[0]].outline_mm)[0],
                  _without_needless(shapely.get_coordinates(orient(joined))[:-1]))
     names = _names_of(ring, {f"{number[name]}{corner}": place for name in group
@@ -139,8 +140,9 @@ def door_of(room: Room, name: str, where: str) -> Door:
     for door in room.doors:
         if door.name == name:
             return door
-    known = ", ".join(door.name for door in room.doors) or "none"
-    raise LayoutError("no-such-door", f"{where} has no door {name}; its doors are: {known}.", where=where)
+    known = ", ".join(door.name for door in room.doors) or lazy_gettext("none")
+    raise LayoutError("no-such-door", lazy_gettext(
+        "{where} has no door {name}; its doors are: {known}.", where=where, name=name, known=known), where=where)
 
 
 def _ends(room: Room, door: Door) -> NDArray[np.float64]:
@@ -243,21 +245,20 @@ def _refuse_other_width(rooms: Mapping[str, Room], passage: Passage) -> None:
     widths = [door_of(rooms[name], door, name).width_mm for name, door in zip(passage.rooms, passage.doors)]
     if abs(widths[0] - widths[1]) > SAME_OPENING_MM:
         (a, b), (da, db) = passage.rooms, passage.doors
-        raise LayoutError("doorway-differs",
-                          f"Door {da} of {a} is {widths[0]:.0f} mm wide, but door {db} of {b}, the same opening, "
-                          f"{widths[1]:.0f} mm; "
-                          "measure both between the jambs, or name the door that is meant.", where=f"{a} {da}")
+        raise LayoutError("doorway-differs", lazy_gettext(
+            "Door {da} of {a} is {wide_a:.0f} mm wide, but door {db} of {b}, the same opening, {wide_b:.0f} mm; "
+            "measure both between the jambs, or name the door that is meant.", da=da, a=a,
+            wide_a=widths[0], db=db, b=b, wide_b=widths[1]), where=f"{a} {da}")
 
 
 def _refuse_open_ring(misfits: Sequence[tuple[Passage, float]]) -> None:
     for passage, off in misfits:
         if off > CLOSES_MM:
             (a, b), (da, db) = passage.rooms, passage.doors
-            raise LayoutError("rooms-apart", f"Going round the rooms, the two sides of the doorway between {a} ({da}) "
-                                             f"and {b} ({db}) come to lie "
-                              f"{off:.0f} mm apart, more than {CLOSES_MM:.0f} mm; measure again how far each door is "
-                              "from its corner, and the walls' "
-                              f"thickness.",
+            raise LayoutError("rooms-apart", lazy_gettext(
+                "Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie "
+                "{off:.0f} mm apart, more than {closes:.0f} mm; measure again how far each door is from its corner, "
+                "and the walls' thickness.", a=a, da=da, b=b, db=db, off=off, closes=CLOSES_MM),
                               where=f"{a} {da}")
 
 
@@ -266,7 +267,7 @@ def _refuse_overlap(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) 
     for a, b in itertools.combinations(shapes, 2):
         shared = shapes[a].intersection(shapes[b]).area
         if shared > _OVERLAP_MM2:
-            raise LayoutError("rooms-overlap", f"Put side by side, {a} and {b} lie over one another by "
-                                               f"{shared / 1e6:.2f} m2; a door is named on the "
-                                               f"wrong "
-                              "wall, or its distance is from the wall's other corner.", where=b)
+            raise LayoutError("rooms-overlap", lazy_gettext(
+                "Put side by side, {a} and {b} lie over one another by {shared:.2f} m2; a door is named on the "
+                "wrong wall, or its distance is from the wall's other corner.", a=a, b=b,
+                shared=shared / 1e6), where=b)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from capture.language.messages import all_of, lazy_gettext, lazy_ngettext
 from layout.errors import LayoutError
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
@@ -130,17 +131,17 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
         case OffcutFound(length_mm=length):
             _of_one_board(plan, length)
         case BoardsSpoiled(count=count) if count > now.left + now.used:
-            raise LayoutError("too-many-boards", f"{count} boards spoiled are more than there ever were, "
-                                                 f"{now.left + now.used}; count again. If you "
-                              "bought more, say first how many are left.", where="day")
+            raise LayoutError("too-many-boards", lazy_gettext(
+                "{count} boards spoiled are more than there ever were, {left}; count again. If you bought more, say "
+                "first how many are left.", count=count, left=now.left + now.used), where="day")
         case FloorPushed(towards_start_mm=push) if push < -plan.rules.narrowest_mm:
-            raise LayoutError("through-wall", f"Pushed {-push:g} mm away, the rows would leave room for one more at "
-                                              "the start wall; type how far "
-                              "they moved.", where="day")
+            raise LayoutError("through-wall", lazy_gettext(
+                "Pushed {push:g} mm away, the rows would leave room for one more at the start wall; type how far "
+                "they moved.", push=-push), where="day")
         case FloorPushed(towards_start_mm=push) if push > plan.gap_mm:
-            raise LayoutError("through-wall", f"The gap at the start wall is {plan.gap_mm:g} mm, so the rows cannot be "
-                                              f"pushed {push:g} mm towards "
-                              "it; type how far they moved.", where="day")
+            raise LayoutError("through-wall", lazy_gettext(
+                "The gap at the start wall is {gap:g} mm, so the rows cannot be pushed {push:g} mm towards it; type "
+                "how far they moved.", gap=plan.gap_mm, push=push), where="day")
         case OffcutGone(label=label):
             _on_hand(plan, now, label)
         case OffcutShort():
@@ -186,7 +187,8 @@ def must_be_remade(piece: Piece, now: Progress) -> bool:
 
 def _row(plan: Plan, row: int) -> int:
     if not 1 <= row <= len(plan.rows):
-        raise LayoutError("no-such-row", f"Row {row} is not in this plan; it has rows 1 to {len(plan.rows)}.",
+        raise LayoutError("no-such-row", lazy_gettext(
+            "Row {row} is not in this plan; it has rows 1 to {rows}.", row=row, rows=len(plan.rows)),
                           where="day")
     return row
 
@@ -197,38 +199,44 @@ def _piece(plan: Plan, name: str) -> Piece:
             return piece
     row = name.split(".")[0]
     here = next((row_.pieces for row_ in plan.rows if str(row_.number) == row), ())
-    hint = f"row {row} has pieces {here[0].id} to {here[-1].id}" if here else ("pieces are named like "
-                                                                               f"{plan.pieces[0].id}")
-    raise LayoutError("no-such-piece", f"There is no piece {name} in this plan: {hint}.", where="day")
+    hint = (lazy_gettext("row {row} has pieces {first} to {last}", row=row, first=here[0].id, last=here[-1].id) if here
+            else lazy_gettext("pieces are named like {piece}", piece=plan.pieces[0].id))
+    raise LayoutError("no-such-piece", lazy_gettext(
+        "There is no piece {name} in this plan: {hint}.", name=name, hint=hint), where="day")
 
 
 def _closes(plan: Plan, now: Progress, name: str) -> None:
     """Refuse a place that is not that of a piece which closes a run of the row being laid."""
     if not name:
         if now.down == len(plan.rows):
-            raise LayoutError("no-such-piece", "All rows are down, so no place is left to close; take an entry back if "
-                                               "one is not.", where="day")
+            raise LayoutError("no-such-piece", lazy_gettext(
+                "All rows are down, so no place is left to close; take an entry back if one is not."), where="day")
         names = [closing_piece(plan, run).id for run in plan.rows[now.down].runs]
-        raise LayoutError("no-such-piece", f"Row {now.down + 1} is closed by {len(names)} pieces, {', '.join(names)}; "
-                                           f"say which place it is: “place {names[0]} is” and its length.", where="day")
+        raise LayoutError("no-such-piece", lazy_gettext(
+            "Row {row} is closed by {count} pieces, {names}; say which place it is: “place {first} is” and its "
+            "length.", row=now.down + 1, count=len(names), names=", ".join(names), first=names[0]), where="day")
     row = plan.rows[_row_of(_piece(plan, name).id) - 1]
     closing = [closing_piece(plan, run).id for run in row.runs]
     if name not in closing:
-        raise LayoutError("no-such-piece", f"Piece {name} does not close row {row.number}; {' and '.join(closing)} "
-                                           f"{'does' if len(closing) == 1 else 'do'}, so measure there.", where="day")
+        raise LayoutError("no-such-piece", lazy_ngettext(
+            "Piece {name} does not close row {row}; {closing} does, so measure there.",
+            "Piece {name} does not close row {row}; {closing} do, so measure there.", len(closing), name=name,
+            row=row.number, closing=all_of(closing)), where="day")
     _lies(row.number - 1, now.down)
 
 
 def _of_one_board(plan: Plan, length_mm: float) -> None:
     if length_mm > plan.board.length_mm + SLIP_MM:
-        raise LayoutError("over-long", f"A piece of {length_mm:g} mm is longer than a board, {plan.board.length_mm:g} "
-                                       "mm; measure it again.",
+        raise LayoutError("over-long", lazy_gettext(
+            "A piece of {length:g} mm is longer than a board, {board:g} mm; measure it again.", length=length_mm,
+            board=plan.board.length_mm),
                           where="day")
 
 
 def _lies(row: int, down: int) -> None:
     if row > down:
-        raise LayoutError("not-down", f"Row {row} is not said to be down yet; say “row {row} done” first.", where="day")
+        raise LayoutError("not-down", lazy_gettext(
+            "Row {row} is not said to be down yet; say “row {row} done” first.", row=row), where="day")
 
 
 def _on_hand(plan: Plan, now: Progress, label: str) -> None:
@@ -237,15 +245,18 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
     for piece in plan.pieces:
         row = _row_of(piece.id)
         if piece.takes == label and row <= now.down:
-            raise LayoutError("no-such-offcut", f"Offcut {label} is in the floor already, as piece {piece.id}.",
+            raise LayoutError("no-such-offcut", lazy_gettext(
+                "Offcut {label} is in the floor already, as piece {piece}.", label=label, piece=piece.id),
                               where="day")
         if label in piece.leaves and row > now.held:
-            raise LayoutError("no-such-offcut", f"Offcut {label} is not sawn yet; piece {piece.id} will leave it.",
+            raise LayoutError("no-such-offcut", lazy_gettext(
+                "Offcut {label} is not sawn yet; piece {piece} will leave it.", label=label, piece=piece.id),
                               where="day")
         here |= {label} if piece.takes == label else set()
     if label not in here:
         listed = ", ".join(sorted(spare.label for spare in now.spares)) or "none"
-        raise LayoutError("no-such-offcut", f"No offcut on hand is labelled {label}; on hand: {listed}.", where="day")
+        raise LayoutError("no-such-offcut", lazy_gettext(
+            "No offcut on hand is labelled {label}; on hand: {listed}.", label=label, listed=listed), where="day")
 
 
 def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
@@ -254,14 +265,14 @@ def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
     # It may have been left by a piece of the same row, which is then begun.
     _on_hand(plan, replace(now, held=max(now.held, row)), event.label)
     if not event.piece:
-        raise LayoutError("no-such-offcut", f"No piece is to come from offcut {event.label}, so it is too short for "
-                                            "none; if it is of no use, say "
-                          f"“offcut {event.label} lost”.", where="day")
+        raise LayoutError("no-such-offcut", lazy_gettext(
+            "No piece is to come from offcut {label}, so it is too short for none; if it is of no use, say “offcut "
+            "{label} lost”.", label=event.label), where="day")
     _lies(row - 1, now.down)
     if event.piece in now.sawn:
-        raise LayoutError("no-such-offcut", f"Piece {event.piece} is said to be sawn from offcut {event.label} "
-                                            f"already, {now.cut[event.piece]:g} mm "
-                          "long; take that entry back first.", where="day")
+        raise LayoutError("no-such-offcut", lazy_gettext(
+            "Piece {piece} is said to be sawn from offcut {label} already, {cut:g} mm long; take that entry back "
+            "first.", piece=event.piece, label=event.label, cut=now.cut[event.piece]), where="day")
 
 
 def _taken(plan: Plan, held: int, spoiled: int) -> int:

@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
+from capture.language.messages import lazy_gettext
 from layout.search.fewest.lower_bound import lower_bound
 from layout.replan.closure_bias import closing_reserve
 from layout.errors import LayoutError
@@ -198,9 +199,9 @@ def _stands(s: float, planned_mm: float, end: End | None, allowed_mm: float) -> 
 
 
 def _moved(row: int) -> LayoutError:
-    return LayoutError("held-moved", f"The room as it is now known does not hold row {row} as it lies; finish by the "
-                                     "printed rows, and measure "
-                       "each piece in place.", where=f"row {row}")
+    return LayoutError("held-moved", lazy_gettext(
+        "The room as it is now known does not hold row {row} as it lies; finish by the printed rows, and measure "
+        "each piece in place.", row=row), where=f"row {row}")
 
 
 def _slack(plan: Plan) -> float:

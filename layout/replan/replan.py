@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from capture.language.messages import lazy_gettext
 from layout.planning.assemble import assemble, limits_of
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
@@ -41,9 +42,10 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     faults = find_faults(made, room)
     if faults:
         first = faults[0]
-        raise LayoutError("internal-fault", f"The plan we made for the rest has a fault ({first.slug} at "
-                          f"{first.where}, {first.amount:.3g}); this is "
-                          "our mistake, not yours - go on by the printed rows and report it with the job file.",
+        raise LayoutError("internal-fault", lazy_gettext(
+            "The plan we made for the rest has a fault ({slug} at {where}, {amount:.3g}); this is our mistake, not "
+            "yours - go on by the printed rows and report it with the job file.", slug=first.slug, where=first.where,
+            amount=first.amount),
                           where=first.where)
     return made
 

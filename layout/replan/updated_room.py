@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 
+from capture.language.messages import lazy_gettext
 from layout.region.inset import OVERLAP_MM2
 from layout.replan.floor_estimation import Drift
 from layout.errors import LayoutError
@@ -57,9 +58,9 @@ def with_obstacles(plan: Plan, room: Room, obstacles: Sequence[Obstacle], held: 
         s, t = _place(plan, one)
         deep = one.diameter_mm / 2 if one.diameter_mm else 0.0
         if held and t - deep - plan.gap_mm < plan.rows[held - 1].far_mm:
-            raise LayoutError("under-rows", f"{one.name} reaches into row {held}, which lies already; cut that board "
-                                            "where it lies, or lift the row "
-                              "and take back its entry.", where="day")
+            raise LayoutError("under-rows", lazy_gettext(
+                "{name} reaches into row {held}, which lies already; cut that board where it lies, or lift the row "
+                "and take back its entry.", name=one.name, held=held), where="day")
         if one.diameter_mm:
             pipes.append(Pipe(name=one.name, centre_mm=plan.to_plan(s, t), diameter_mm=one.diameter_mm))
         else:
@@ -78,17 +79,17 @@ def refuse_obstacle(plan: Plan, room: Room, one: Obstacle) -> None:
                                               diameter_mm=one.diameter_mm),)))
     reach = Point(s, t) if one.diameter_mm else Polygon([(s, t), (s + along, t), (s + along, t + deep), (s, t + deep)])
     if not Polygon(_to_rows(plan, room.outline_mm)).covers(reach):
-        what, edge = (
-            "pipe" if one.diameter_mm else "box",
-            f"the far edge of row {one.row}" if one.row else "the start wall",
-        )
-        raise LayoutError("bad-island", f"That {what} would stand outside the floor; measure again, from the left wall "
-                                        f"and from {edge}.", where="day")
+        edge = lazy_gettext("the far edge of row {row}", row=one.row) if one.row else lazy_gettext("the start wall")
+        said = (lazy_gettext("That pipe would stand outside the floor; measure again, from the left wall and from "
+                             "{edge}.", edge=edge) if one.diameter_mm else
+                lazy_gettext("That box would stand outside the floor; measure again, from the left wall and from "
+                             "{edge}.", edge=edge))
+        raise LayoutError("bad-island", said, where="day")
     for name, ring in room.islands:
         if not one.diameter_mm and Polygon(_to_rows(plan, ring)).intersection(reach).area > OVERLAP_MM2:
-            raise LayoutError("bad-island", f"That box would stand partly where {name} stands; measure again, or take "
-                                            "its entry back and tell one "
-                              "box round both.", where="day")
+            raise LayoutError("bad-island", lazy_gettext(
+                "That box would stand partly where {name} stands; measure again, or take its entry back and tell "
+                "one box round both.", name=name), where="day")
 
 
 def without_obstacles(plan: Plan, room: Room, names: set[str], held: int) -> Room:

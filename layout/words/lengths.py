@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from capture.language.messages import figure, gettext, localised
 from layout.words.terms import NO_BREAK, Terms, terms_for
 
 Show = Literal["metric", "imperial"]
@@ -43,7 +44,7 @@ class Lengths:
 
     def mm(self, mm: float) -> str:
         """As given: "10 mm", "12.7 mm"."""
-        return self._mm(f"{mm:g}", mm)
+        return self._mm(figure(mm, "g"), mm)
 
     def whole(self, mm: float) -> str:
         """To the millimetre."""
@@ -61,17 +62,17 @@ class Lengths:
 
     def tenth(self, mm: float) -> str:
         """To a tenth of a millimetre."""
-        return self._mm(f"{mm:.1f}", mm)
+        return self._mm(figure(mm, ".1f"), mm)
 
     def by(self, *sizes_mm: float) -> str:
         """Sizes of a thing that is bought, side by side: "1285 x 192 x 8 mm"."""
-        return self._several(" x ", [f"{mm:g}" for mm in sizes_mm], sizes_mm, SIXTEENTH)
+        return self._several(" x ", [figure(mm, "g") for mm in sizes_mm], sizes_mm, SIXTEENTH)
 
     def to(self, least_mm: float, *most_mm: float) -> str:
         """From one size to another, sizes side by side behind it: "400 to 1285 x 192 x 8 mm"."""
         if self.is_imperial:
-            return f"{self.by(least_mm)} to {self.by(*most_mm)}"
-        return f"{least_mm:g} to {self.by(*most_mm)}"
+            return gettext("{least} to {most}", least=self.by(least_mm), most=self.by(*most_mm))
+        return gettext("{least} to {most}", least=figure(least_mm, "g"), most=self.by(*most_mm))
 
     def place(self, at_mm: tuple[float, float]) -> str:
         """A place in the plan: "120, 3400 mm"."""
@@ -79,26 +80,26 @@ class Lengths:
 
     def metres(self, mm: float, digits: int | None = None) -> str:
         """With so many decimals (None: as many as it takes)."""
-        figure = f"{mm / METRE_MM:g}" if digits is None else f"{mm / METRE_MM:.{digits}f}"
-        return self.feet(mm, "." in figure) if self.is_imperial else f"{figure} m"
+        plain = _plain(mm / METRE_MM, digits)
+        return self.feet(mm, "." in plain) if self.is_imperial else f"{localised(plain)} m"
 
     def metres_sum(self, lengths_mm: tuple[float, ...]) -> str:
         """A sum of metres: "1.20 + 0.90 m"."""
         if self.is_imperial:
             return " + ".join(self.feet(mm, True) for mm in lengths_mm)
-        return " + ".join(f"{mm / METRE_MM:.2f}" for mm in lengths_mm) + " m"
+        return " + ".join(figure(mm / METRE_MM, ".2f") for mm in lengths_mm) + " m"
 
     def m2(self, mm2: float, digits: int | None = None) -> str:
         """An area of floor."""
-        figure = f"{mm2 / METRE_MM ** 2:g}" if digits is None else f"{mm2 / METRE_MM ** 2:.{digits}f}"
+        plain = _plain(mm2 / METRE_MM ** 2, digits)
         if self.is_imperial:
-            return f"{mm2 / FOOT_MM ** 2:.{1 if '.' in figure else 0}f}{NO_BREAK}sq{NO_BREAK}ft"
-        return f"{figure} m2"
+            return f"{figure(mm2 / FOOT_MM ** 2, '.1f' if '.' in plain else '.0f')}{NO_BREAK}sq{NO_BREAK}ft"
+        return f"{localised(plain)} m2"
 
     def cm2(self, mm2: float) -> str:
         """A small area."""
         if self.is_imperial:
-            return f"{mm2 / INCH_MM ** 2:.1f}{NO_BREAK}sq{NO_BREAK}in"
+            return f"{figure(mm2 / INCH_MM ** 2, '.1f')}{NO_BREAK}sq{NO_BREAK}in"
         return f"{mm2 / 100:.0f} cm2"
 
     @property
@@ -113,15 +114,20 @@ class Lengths:
 
     def feet(self, mm: float, tenths: bool) -> str:
         """Feet, to a tenth or whole."""
-        return f"{mm / FOOT_MM:.{1 if tenths else 0}f}{NO_BREAK}ft"
+        return f"{figure(mm / FOOT_MM, '.1f' if tenths else '.0f')}{NO_BREAK}ft"
 
-    def _mm(self, figure: str, mm: float, parts: int = EIGHTH) -> str:
+    def _mm(self, told_mm: str, mm: float, parts: int = EIGHTH) -> str:
         if not self.is_imperial:
-            return f"{figure} mm"
+            return f"{told_mm} mm"
         told = inches(mm, parts)
-        return f"{figure}{NO_BREAK}mm" if told == '0"' and float(figure) else told
+        return f"{told_mm}{NO_BREAK}mm" if told == '0"' and told_mm.strip("-0.,") else told
 
     def _several(self, between: str, figures: list[str], sizes_mm: tuple[float, ...], parts: int) -> str:
         if self.is_imperial:
-            return between.join(self._mm(figure, mm, parts) for figure, mm in zip(figures, sizes_mm))
+            return between.join(self._mm(told_mm, mm, parts) for told_mm, mm in zip(figures, sizes_mm))
         return f"{between.join(figures)} mm"
+
+
+def _plain(value: float, digits: int | None) -> str:
+    """With so many decimals (None: as many as it takes), a point before them."""
+    return f"{value:g}" if digits is None else f"{value:.{digits}f}"

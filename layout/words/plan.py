@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from capture.language.messages import gettext
 from layout.plan import Choice, Plan
 from layout.words.cautions import CAUTIONS
 from layout.words.notes import note_words
@@ -48,7 +49,8 @@ def plan_words(plan: Plan, show: str) -> PlanWords:
                      profiles=said(profile_words(plan, profile, show) for profile in plan.profiles),
                      notes=said(note_words(note, show) for note in plan.notes),
                      cautions=said(caution.sentence for caution in CAUTIONS.values()),
-                     choices=tuple(choice_words(choice) + ("" if number else " (chosen)")
+                     choices=tuple(choice_words(choice) if number else gettext("{way} (chosen)",
+                                                                               way=choice_words(choice))
                                    for number, choice in enumerate(plan.choices)),
                      shopping=tuple(_line(item_words(item, show), show) for item in plan.shopping))
 
@@ -76,5 +78,6 @@ def _line(line: Line, show: str) -> Line:
 def choice_words(choice: Choice) -> str:
     """A way of laying by its walls."""
     if choice.along is None or choice.start is None:
-        return "The rows of this plan"
-    return f"Rows along {wall_words(choice.along)}, starting at {wall_words(choice.start)}"
+        return gettext("The rows of this plan")
+    return gettext(
+        "Rows along {along}, starting at {start}", along=wall_words(choice.along), start=wall_words(choice.start))

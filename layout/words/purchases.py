@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
+from capture.language.messages import gettext, ngettext
 from layout.facts.purchases import (
     BeadingBars, Boards, Collars, ExpansionProfiles, Film, JointTape, MixedBoards, Purchase, Spacers, TapeRoll,
     Threshold, Underlay, UnderlayRolls)
@@ -40,13 +41,17 @@ def item_words(item: Item, show: str) -> Line:
 def stretch_words(piece: BeadingPiece | BarPiece) -> str:
     """Which stretch of beading a piece is, or belongs to."""
     number, count = piece.stretch
-    return f"{piece.where} ({number} of {count})" if count > 1 else piece.where
+    if count == 1:
+        return piece.where
+    return gettext("{where} ({number} of {count})", where=piece.where, number=number, count=count)
 
 
 def sawn_words(piece: BarPiece) -> str:
     """What a length sawn from a bar is for."""
-    number, count = piece.part
-    return stretch_words(piece) + (f", part {number} of {count}" if count > 1 else "")
+    (number, count), stretch = piece.part, stretch_words(piece)
+    if count == 1:
+        return stretch
+    return gettext("{stretch}, part {number} of {count}", stretch=stretch, number=number, count=count)
 
 
 def _words(good: Purchase, units: Lengths) -> tuple[str, str]:
@@ -56,64 +61,85 @@ def _words(good: Purchase, units: Lengths) -> tuple[str, str]:
         case MixedBoards():
             return _mixed(good, units)
         case Underlay():
-            return "underlay", ("The whole floor; sheets butt and do not lap, one layer only. Ask the board maker "
-                                "which kind.")
+            return gettext("underlay"), gettext(
+                "The whole floor; sheets butt and do not lap, one layer only. Ask the board maker which kind.")
         case UnderlayRolls():
             return _rolls(good, units)
         case Film():
             return _film(good, units)
-        case TapeRoll():
-            return ("tape for the joints of the underlay (and of a film)",
-                    "How much depends on the width of the sheets: add up the joints between them.")
-        case JointTape():
-            of = " and ".join(["underlay"] * good.underlay + ["film"] * good.film)
-            return (f"tape for the joints of {of}, rolls of {units.metres(good.roll_mm)}",
-                    f"{units.metres(good.joints_mm, 1)} of joints between sheets and a tenth more.")
+        case TapeRoll() | JointTape():
+            return _tape(good, units)
         case Spacers():
-            return ("wall spacers as thick as the gap",
-                    "Two a board along the start wall, one at each row end; moved along as the rows go on.")
+            return gettext("wall spacers as thick as the gap"), gettext(
+                "Two a board along the start wall, one at each row end; moved along as the rows go on.")
         case BeadingBars() | ExpansionProfiles() | Threshold() | Collars():
             return _fittings(good, units)
     raise TypeError(f"no words for {type(good).__name__}")
 
 
+def _tape(good: TapeRoll | JointTape, units: Lengths) -> tuple[str, str]:
+    if isinstance(good, TapeRoll):
+        return gettext("tape for the joints of the underlay (and of a film)"), gettext(
+            "How much depends on the width of the sheets: add up the joints between them.")
+    roll = units.metres(good.roll_mm)
+    if good.underlay and good.film:
+        what = gettext("tape for the joints of underlay and film, rolls of {roll}", roll=roll)
+    elif good.underlay:
+        what = gettext("tape for the joints of underlay, rolls of {roll}", roll=roll)
+    else:
+        what = gettext("tape for the joints of film, rolls of {roll}", roll=roll)
+    return what, gettext("{joints} of joints between sheets and a tenth more.", joints=units.metres(good.joints_mm, 1))
+
+
 def _boards(good: Boards, units: Lengths) -> tuple[str, str]:
-    why = (f"The plan uses {good.boards} {'new ' if good.owned else ''}boards, a pack holds {good.pack}: "
-           f"{_to_spare(good)}")
-    if good.owned:
-        pieces = "1 piece you have already is" if len(good.owned) == 1 else (
-            f"{len(good.owned)} pieces you have already are")
-        why += f" {pieces} used first ({', '.join(good.owned)})."
-    return f"boards {units.by(*good.size_mm)}", why
+    what, counts = gettext("boards {size}", size=units.by(*good.size_mm)), {"boards": good.boards, "pack": good.pack}
+    if not good.owned:
+        return what, gettext("The plan uses {boards} boards, a pack holds {pack}: {spare}", spare=_to_spare(good),
+                             **counts)
+    why = gettext("The plan uses {boards} new boards, a pack holds {pack}: {spare}", spare=_to_spare(good), **counts)
+    owned = ngettext("1 piece you have already is used first ({labels}).",
+                     "{count} pieces you have already are used first ({labels}).", len(good.owned),
+                     labels=", ".join(good.owned))
+    return what, f"{why} {owned}"
 
 
 def _mixed(good: MixedBoards, units: Lengths) -> tuple[str, str]:
-    lengths = ", ".join(f"{used} of {held} boards of {units.mm(length)}" for length, used, held in good.lengths)
-    why = (f"The plan uses {lengths}: {_to_spare(good)} Open the packs and count the lengths before you saw: if they "
-           "hold others, type what they hold.")
+    lengths = ", ".join(gettext("{used} of {held} boards of {length}", used=used, held=held, length=units.mm(length))
+                        for length, used, held in good.lengths)
     shortest, longest = good.lengths[0][0], good.lengths[-1][0]
-    return f"boards {units.to(shortest, longest, *good.face_mm)}", why
+    return gettext("boards {size}", size=units.to(shortest, longest, *good.face_mm)), gettext(
+        "The plan uses {lengths}: {spare} Open the packs and count the lengths before you saw: if they hold others, "
+        "type what they hold.", lengths=lengths, spare=_to_spare(good))
 
 
 def _to_spare(good: Boards | MixedBoards) -> str:
-    return (f"{good.spare} to spare{', one pack for them' if good.pack_more else ''} (at least {SPARE_BOARDS}, for a "
-            "miscut and a repair).")
+    if good.pack_more:
+        return gettext("{spare} to spare, one pack for them (at least {least}, for a miscut and a repair).",
+                       spare=good.spare, least=SPARE_BOARDS)
+    return gettext("{spare} to spare (at least {least}, for a miscut and a repair).", spare=good.spare,
+                   least=SPARE_BOARDS)
 
 
 def _rolls(good: UnderlayRolls, units: Lengths) -> tuple[str, str]:
     length, width = good.roll_mm
-    return (f"underlay {units.mm(good.thickness_mm)}, rolls of {units.m2(length * width)}",
-            f"{units.m2(1e6 * good.floor_m2, 2)} of floor: {good.sheets} sheets {units.mm(width)} wide across the "
-            f"rows, {units.metres(good.laid_mm, 1)} in all; what is left of one goes on in the next. They butt and do "
-            "not lap, one layer only.")
+    what = gettext("underlay {thickness}, rolls of {roll}", thickness=units.mm(good.thickness_mm),
+                   roll=units.m2(length * width))
+    return what, gettext(
+        "{floor} of floor: {sheets} sheets {width} wide across the rows, {laid} in all; what is left of one goes on "
+        "in the next. They butt and do not lap, one layer only.", floor=units.m2(1e6 * good.floor_m2, 2),
+        sheets=good.sheets, width=units.mm(width), laid=units.metres(good.laid_mm, 1))
 
 
 def _film(good: Film, units: Lengths) -> tuple[str, str]:
-    when = " for the mineral subfloor" if good.sure else ", ONLY if the subfloor is mineral (screed, concrete, tiles)"
-    timber = "" if good.sure else " None on a timber floor: it traps damp."
-    return (f"polythene film {units.terms.film}{when}",
-            f"{good.sheets} sheets {units.metres(good.wide_mm)} wide, {units.metres(good.laid_mm, 1)} in all, lapped "
-            f"{units.terms.lap} and turned up at the walls.{timber}")
+    sizes = {"sheets": good.sheets, "wide": units.metres(good.wide_mm), "laid": units.metres(good.laid_mm, 1),
+             "lap": units.terms.lap}
+    if good.sure:
+        return gettext("polythene film {thickness} for the mineral subfloor", thickness=units.terms.film), gettext(
+            "{sheets} sheets {wide} wide, {laid} in all, lapped {lap} and turned up at the walls.", **sizes)
+    what = gettext("polythene film {thickness}, ONLY if the subfloor is mineral (screed, concrete, tiles)",
+                   thickness=units.terms.film)
+    return what, gettext("{sheets} sheets {wide} wide, {laid} in all, lapped {lap} and turned up at the walls. None on "
+                         "a timber floor: it traps damp.", **sizes)
 
 
 def _fittings(good: BeadingBars | ExpansionProfiles | Threshold | Collars, units: Lengths) -> tuple[str, str]:
@@ -121,19 +147,23 @@ def _fittings(good: BeadingBars | ExpansionProfiles | Threshold | Collars, units
         case BeadingBars():
             return _beading(good, units)
         case ExpansionProfiles():
-            return "expansion profile", (f"{units.metres_sum(good.lengths_mm)}; wide enough to cover the gap on both "
-                                         "sides of its web, fixed to the subfloor only.")
+            return gettext("expansion profile"), gettext(
+                "{lengths}; wide enough to cover the gap on both sides of its web, fixed to the subfloor only.",
+                lengths=units.metres_sum(good.lengths_mm))
         case Threshold():
-            return (f"threshold profile for door {good.door}",
-                    f"Across an opening of {units.mm(good.width_mm)}; which kind depends on the floor next door.")
-    return "pipe collars", (f"One for each pipe ({', '.join(good.pipes)}); a collar must be at least {units.mm(10)} "
-                            f"wider than its hole, so {units.whole(good.across_mm)} across.")
+            return gettext("threshold profile for door {door}", door=good.door), gettext(
+                "Across an opening of {width}; which kind depends on the floor next door.",
+                width=units.mm(good.width_mm))
+    return gettext("pipe collars"), gettext(
+        "One for each pipe ({pipes}); a collar must be at least {more} wider than its hole, so {across} across.",
+        pipes=", ".join(good.pipes), more=units.mm(10), across=units.whole(good.across_mm))
 
 
 def _beading(good: BeadingBars, units: Lengths) -> tuple[str, str]:
-    sure = "no fewer can do" if good.bars == good.bound else f"at least {good.bound} are needed"
-    return (f"skirting or beading, bars of {units.mm(good.bar_mm)}",
-            f"{units.metres(good.sawn_mm, 2)} with its mitres and a saw cut of {units.mm(good.kerf_mm)} between "
-            f"pieces; {sure} (the cut list shows each bar), and a miscut costs one more. It must cover at least "
-            f"{units.mm(ceil(good.least_mm))} of floor: widest gap, winter shrinkage and {units.mm(2)}. Fix it to the "
-            "wall, never to the floor.")
+    sure = (gettext("no fewer can do") if good.bars == good.bound
+            else gettext("at least {bound} are needed", bound=good.bound))
+    return gettext("skirting or beading, bars of {bar}", bar=units.mm(good.bar_mm)), gettext(
+        "{sawn} with its mitres and a saw cut of {kerf} between pieces; {sure} (the cut list shows each bar), and a "
+        "miscut costs one more. It must cover at least {least} of floor: widest gap, winter shrinkage and {more}. "
+        "Fix it to the wall, never to the floor.", sawn=units.metres(good.sawn_mm, 2), kerf=units.mm(good.kerf_mm),
+        sure=sure, least=units.mm(ceil(good.least_mm)), more=units.mm(2))

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from capture.language.messages import gettext, ngettext, worded
 from layout.plan import ChalkLine, Plan, Profile, Relaxed
 from layout.rules import GIVES
 from layout.words.lengths import Lengths
@@ -16,23 +17,29 @@ def relaxed_words(gave: Relaxed, show: str) -> str:
     least_mm, little = rule.little
     said = little if gave.had_mm < least_mm else said
     said = rule.nothing if gave.had_mm < 1.0 and rule.nothing else said
-    return said.format(row=gave.row, before=gave.row - 1, second=gave.row - 2, where=gave.where,
-                       had=units.short_of(gave.had_mm, gave.asked_mm), asked=units.mm(gave.asked_mm))
+    return worded(said, row=gave.row, before=gave.row - 1, second=gave.row - 2, where=gave.where,
+                  had=units.short_of(gave.had_mm, gave.asked_mm), asked=units.mm(gave.asked_mm))
 
 
 def alike_words(gave: Sequence[Relaxed], show: str) -> str:
     """Rows whose joints lie like those two rows before, all in one sentence."""
-    rows = ("row " if len(gave) == 1 else "rows ") + ", ".join(str(one.row) for one in gave)
-    return (f"Joints of {rows} lie within {Lengths(show).mm(gave[0].asked_mm)} of those two rows before: no better "
-            "place was found that keeps the boards as few.")
+    return ngettext(
+        "Joints of row {rows} lie within {asked} of those two rows before: no better place was found that keeps the "
+        "boards as few.",
+        "Joints of rows {rows} lie within {asked} of those two rows before: no better place was found that keeps the "
+        "boards as few.", len(gave), rows=", ".join(str(one.row) for one in gave),
+        asked=Lengths(show).mm(gave[0].asked_mm))
 
 
 def chalk_words(line: ChalkLine, show: str) -> str:
     """How the first rows are held to a chalk line."""
     units = Lengths(show)
-    left, right = (f"{units.whole(end.from_mm)} from {end.wall[0]} on wall {wall_words(end.wall)}" for end in line.ends)
-    return (f"Rows run along no wall: snap a chalk line from {left} to {right}. It is the far edge of row {line.row}: "
-            f"lay rows 1 to {line.row} loosely, slide them until its edge lies on the line all along, then wedge them.")
+    left, right = (gettext("{length} from {corner} on wall {wall}", length=units.whole(end.from_mm),
+                           corner=end.wall[0], wall=wall_words(end.wall)) for end in line.ends)
+    return gettext(
+        "Rows run along no wall: snap a chalk line from {left} to {right}. It is the far edge of row {row}: lay "
+        "rows 1 to {row} loosely, slide them until its edge lies on the line all along, then wedge them.", left=left,
+        right=right, row=line.row)
 
 
 def profile_words(plan: Plan, profile: Profile, show: str) -> str:
@@ -40,7 +47,11 @@ def profile_words(plan: Plan, profile: Profile, show: str) -> str:
     units = Lengths(show)
     (s0, t0), (s1, t1) = (plan.to_row_frame(end) for end in profile.ends)
     long_mm = ((s1 - s0) ** 2 + (t1 - t0) ** 2) ** 0.5
-    way = (f"across the rows, {units.metres((s0 + s1) / 2, 2)} from their left end" if abs(s1 - s0) < abs(t1 - t0)
-           else "along the rows")
-    return (f"An expansion profile {units.metres(long_mm, 2)} long goes {way}: the boards stop "
-            f"{units.mm(profile.clear_mm)} short of its middle on both sides.")
+    long, clear = units.metres(long_mm, 2), units.mm(profile.clear_mm)
+    if abs(s1 - s0) < abs(t1 - t0):
+        return gettext(
+            "An expansion profile {long} long goes across the rows, {place} from their left end: the boards stop "
+            "{clear} short of its middle on both sides.", long=long, place=units.metres((s0 + s1) / 2, 2), clear=clear)
+    return gettext(
+        "An expansion profile {long} long goes along the rows: the boards stop {clear} short of its middle on both "
+        "sides.", long=long, clear=clear)

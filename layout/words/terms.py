@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from capture.language.messages import ENGLISH, spoken
+
 NO_BREAK = "\u00a0"
 
 
@@ -72,7 +74,7 @@ def terms_for(show: str) -> Terms:
 
 def in_terms(text: str, show: str) -> str:
     """A sentence in the reader's words; its lengths are in the reader's unit already (`layout.words.lengths`)."""
-    return _WORDS.sub(_worded, text) if show == "imperial" else text
+    return _WORDS.sub(_worded, text) if show == "imperial" and spoken() is ENGLISH else text
 
 
 def _worded(match: re.Match[str]) -> str:

@@ -1,0 +1,63 @@
+"""What the terminal says in a made-up language whose every sentence is bracketed: nothing stands outside brackets but
+names and figures."""
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from capture.language.messages import read_by
+from desk.actions.pipeline import plan_job, survey_job
+from desk.convert import survey_doubts
+from desk.jobfile.parse import parse_job
+from desk.text.reports import say_check, say_plan, say_survey
+from tests.desk.language.conftest import CLOSE, OPEN
+
+#: Units of length and area, as they stand behind a figure, and signs.
+UNITS = r"mm|m2?|ft|sq ft|in|px"
+
+
+def outside(text: str) -> str:
+    """What stands in no bracket."""
+    depth, left = 0, []
+    for letter in text:
+        depth += {OPEN: 1, CLOSE: -1}.get(letter, 0)
+        if depth == 0 and letter != CLOSE:
+            left.append(letter)
+    assert depth == 0, "a bracket is open"
+    return "".join(left)
+
+
+def unlooked(text: str, names: set[str]) -> list[str]:
+    """Words in no bracket that are neither a name of the job nor a unit."""
+    words = re.findall(r"[^\W\d_]{2,}[\w-]*", re.sub(rf"(?<=[\d ])(?:{UNITS})\b", "", outside(text)))
+    return [word for word in words if word not in names]
+
+
+@pytest.mark.parametrize("name", ["box", "photos", "whole-lengths", "whole-feet", "l_floor", "whole-questions"])
+def test_survey_and_plan_say_nothing_that_was_not_looked_up(name, request, bracketed):
+    import json
+    from tests.desk.conftest import JOBS
+    tree = json.loads((JOBS / f"{name}.json").read_text())
+    job = parse_job({**tree, "title": "", "plan": None, "day": []})
+    with read_by(bracketed):
+        survey = survey_job(job, {})
+        said = say_survey(survey, job)
+        if job.flooring.board is not None:
+            said += say_plan(plan_job(job, survey, effort="preview"), job, survey_doubts(survey))
+    assert len(re.findall(OPEN, said)) > 10
+    assert unlooked(said, set()) == []
+
+
+def test_figures_take_the_decimal_mark_of_the_language(bracketed):
+    """German writes a comma (CLDR)."""
+    from layout.words.lengths import Lengths
+    with read_by(bracketed):
+        assert Lengths("metric").mm(12.7) == "12,7 mm"
+        assert Lengths("metric").metres(4250.0, 2) == "4,25 m"
+    assert Lengths("metric").mm(12.7) == "12.7 mm"
+
+
+def test_a_check_says_nothing_that_was_not_looked_up(bracketed):
+    with read_by(bracketed):
+        assert unlooked(say_check(()), set()) == []
