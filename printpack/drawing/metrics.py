@@ -37,8 +37,14 @@ def _advances(bold: bool) -> dict[int, float]:
 
 def text_width(text: str, size_mm: float, *, bold: bool = False) -> float:
     """Printed width in mm."""
+    return size_mm * _ems(text, bold)
+
+
+@lru_cache(maxsize=8192)
+def _ems(text: str, bold: bool) -> float:
+    """Printed width in em: the same words are set and measured again and again until a page is full."""
     advances = _advances(bold)
-    return size_mm * sum(advances[ord(letter)] for letter in printable(text, bold=bold))
+    return sum(advances[ord(letter)] for letter in printable(text, bold=bold))
 
 
 def printable(text: str, *, bold: bool = False) -> str:

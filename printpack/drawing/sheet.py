@@ -85,6 +85,8 @@ class Text:
 
 def clean(text: str) -> str:
     """The text as it can stand in any of the files: control characters and no-break spaces become plain spaces."""
+    if text.isprintable():  # then it holds none of them; nearly every text, and this is asked of every text drawn
+        return text
     return "".join(" " if ord(letter) < 32 or 127 <= ord(letter) <= 160
                    or 0xd800 <= ord(letter) <= 0xdfff else letter for letter in text)
 
@@ -120,6 +122,13 @@ def rectangle(x: float, y: float, width: float, height: float, *, pen: Pen = FIN
 
 def moved(item: Item, dx: float, dy: float) -> Item:
     """The item shifted by (dx, dy)."""
+    # Called for every line of every page, several times: made anew in full, which `replace` takes three times as long
+    # for.
+    if isinstance(item, Line):
+        (x0, y0), (x1, y1) = item.start, item.end
+        return Line((x0 + dx, y0 + dy), (x1 + dx, y1 + dy), item.pen, item.layer)
+    if isinstance(item, Poly):
+        return Poly(tuple([(x + dx, y + dy) for x, y in item.points]), item.pen, item.fill, item.closed, item.layer)
     return mapped(item, 1.0, 1.0, dx, dy)
 
 
@@ -131,7 +140,6 @@ def mapped(item: Item, scale_x: float, scale_y: float, dx: float, dy: float) -> 
     def go(point: Point) -> Point:
         return scale_x * point[0] + dx, scale_y * point[1] + dy
 
-    # Called for every line of every page: made anew in full, which `replace` takes three times as long for.
     if isinstance(item, Line):
         return Line(go(item.start), go(item.end), item.pen, item.layer)
     if isinstance(item, Poly):
