@@ -111,9 +111,9 @@ def to_room(job: Job, survey: Survey) -> Room:
     Raises JobProblems for a pipe that has no place and for doors that reach past the end of their wall.
     """
     floor = survey.floor
-    past_end = [problem for door in job.doors for problem in _past_end(floor, door)]
-    if past_end:
-        raise JobProblems(past_end)
+    misfits = [problem for door in job.doors for problem in past_end(floor, door)]
+    if misfits:
+        raise JobProblems(misfits)
     room = Room(names=floor.outline, outline_mm=floor.ring(),
                 islands=tuple((island.name, floor.ring(island.corners)) for island in floor.islands),
                 pipes=tuple(Pipe(name=p.name, centre_mm=p.at_mm or _place_of(floor, p.name, p.where),
@@ -245,7 +245,7 @@ def no_pipe_place(name: str) -> str:
             '"at": [x, y].')
 
 
-def _past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
+def past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
     """A door that ends beyond its wall by more than the wall's own doubt and a millimetre of reading."""
     wall, end = floor.length(*door.wall), door.from_mm + door.width_mm
     if end > wall.length_mm + wall.pm95_mm + 1.0:

@@ -19,6 +19,7 @@ from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
     AdviceShape, Another, MendableShape, MendShape, PhotoFitShape, PointShape, ReadingShape, SurveyShape, UnseenShape)
 from desk.jobfile.job import Job
+from desk.checks.seen_order import seen_order
 from desk.checks.unseen import unseen_of
 from desk.problem import Problem
 
@@ -36,7 +37,7 @@ def survey_answer(survey: Survey, job: Job) -> SurveyShape:
             **_another(survey),
             "readings": [_reading(reading) for reading in survey.readings],
             "suspects": [_suspect(reading, survey, job) for reading in survey.suspects],
-            "next": [_advice(advice) for advice in survey.advice], "unseen": unseen_answer(job),
+            "next": [_advice(advice) for advice in survey.advice], "unseen": _unseen_in(survey, job),
             "sigma0": survey.sigma0,
             "redundancy": survey.redundancy, "photos": [_photo(photo) for photo in survey.photos],
             "verdict": survey.verdict, "warnings": list(survey.warnings), "mendable": _mendable(survey, job),
@@ -54,6 +55,13 @@ def _another(survey: Survey) -> Another:
 def unseen_answer(job: Job) -> list[UnseenShape]:
     """Walls that no reading shows, each with its question: the floor is a guess there."""
     return [{"wall": list(wall), "says": unseen_words(wall)} for wall in unseen_of(job)]
+
+
+def _unseen_in(survey: Survey, job: Job) -> list[UnseenShape]:
+    """The same of a floor that is known, with the order of the corners that would leave none."""
+    unseen = unseen_answer(job)
+    order = seen_order(job, survey.floor) if unseen else None
+    return [{**wall, "mends": [_mend(order, job.show)]} for wall in unseen] if order is not None else unseen
 
 
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:

@@ -109,10 +109,12 @@ class BowShape(_Ends):
 
 
 class UnseenShape(TypedDict):
-    """A wall that no reading shows, and the question to its reader."""
+    """A wall that no reading shows, and the question to its reader; mends: an order that leaves
+    none."""
 
     wall: list[str]
     says: str
+    mends: NotRequired[list[MendShape]]
 
 
 class Another(TypedDict, total=False):

@@ -77,27 +77,23 @@ class Session:
         return {"href": f"{place}/{_TARGETS}"}
 
     def survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        from desk.actions.answers import survey_answer
-        from desk.text.page_view import show_survey
         job, photos = self._read()
         survey = self.solver.survey(job, photos)
         self._remember(job, survey)
-        return {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}
+        return _survey_shown(job, survey)
 
     def last(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What was worked out of the job as it stands when it was open last: {"survey": ..., "plan": ...}, either None
         where nothing is known."""
-        from desk.actions.answers import survey_answer
         from desk.actions.last_worked import last_worked
         from desk.actions.pipeline import worded
-        from desk.text.page_view import show_survey
         job = parse_job(read_tree(self._keeper.folder))
         found = last_worked(job, read_last(self._keeper.folder))
         if found is None:
             return {"survey": None, "plan": None}
         survey = worded(found.survey, job)
         plan = None if found.plan is None else _plan_shown(job, survey, found.plan, None, "preview")
-        return {"survey": {"answer": survey_answer(survey, job), "shown": show_survey(survey, job.show)}, "plan": plan}
+        return {"survey": _survey_shown(job, survey), "plan": plan}
 
     def _remember(self, job: Job, survey: Survey, plan: Plan | None = None) -> None:
         """Keep what was worked out of the job, for the next time it is opened; a plan that is there and still is
@@ -217,6 +213,15 @@ class Session:
     def _read(self) -> tuple[Job, dict[str, PhotoFacts]]:
         job = parse_job(read_tree(self._keeper.folder))
         return job, self._pictures.facts(job)
+
+
+def _survey_shown(job: Job, survey: Survey) -> dict[str, Any]:
+    """A survey for the page."""
+    from desk.actions.answers import survey_answer
+    from desk.text.door_view import show_misfits
+    from desk.text.page_view import show_survey
+    shown = show_survey(survey, job.show) | {"misfits": show_misfits(survey.floor, job)}
+    return {"answer": survey_answer(survey, job), "shown": shown}
 
 
 def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, stage: str) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 // One tap mends a doubted reading: the change that the survey offers for it, undone like any other.
 
 import {el, sentence} from './dom.js';
+import {asSketch} from './sketchview.js';
 
 // The entry of the job that a place such as "photos[1].marks[2]" names, with the list it stands in.
 function entryAt(job, where) {
@@ -97,9 +98,6 @@ export function doubtsOf({answer}) {
 
 // Whether something is to be settled before a plan is anybody's: a reading that looks wrong, left and right of a floor that nothing tells.
 export const isDoubted = ({answer}) => Boolean(answer?.suspects.length || answer?.mendable?.length);
-
-// Places of a floor as the job keeps an outline that was drawn by hand: it says how the walls turn. at(name): [x, y], mm.
-export const asSketch = (outline, at) => Object.fromEntries(outline.map((name) => [name, at(name).map(Math.round)]));
 
 // The floor is no mirror image: it is as it is drawn.
 function asDrawn({answer}, store) {

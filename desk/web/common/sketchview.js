@@ -6,6 +6,19 @@ import {doorNodes} from './doors.js';
 import {samePair} from './names.js';
 import {flip} from './turning.js';
 
+// An outline drawn by hand lies on a sheet of this size, in a unit of its own.
+export const SHEET = [6000, 4500];
+const FILLED = 0.8; // of the sheet, by a floor that is put on it
+
+// A floor as an outline drawn by hand: it says how the walls turn, and no length. at(name): [x, y], mm.
+export function asSketch(outline, at) {
+  const spots = outline.map(at);
+  const [low, high] = [Math.min, Math.max].map((most) => [0, 1].map((i) => most(...spots.map((spot) => spot[i]))));
+  const scale = FILLED * Math.min(...SHEET.map((size, i) => size / Math.max(high[i] - low[i], 1)));
+  const onSheet = (value, i) => Math.round(SHEET[i] / 2 + scale * (value - (low[i] + high[i]) / 2));
+  return Object.fromEntries(outline.map((name, k) => [name, spots[k].map(onSheet)]));
+}
+
 // Whether every photo has its marks, or there is none: until then more corners may come, and the last one named need not be the first one's
 // neighbour.
 export const isAllMarked = ({photos = []}) => photos.every((photo) => photo.marks?.length);

@@ -1,18 +1,20 @@
 // Walls that nobody has seen: each is asked about, and answered with one tap. Until then the floor is perhaps another room's.
 
 import {el, sentence} from './dom.js';
+import {mendButtons} from './mends.js';
 
 export const isGuess = (survey) => Boolean(survey.answer?.unseen?.length);
 
 // The questions, or nothing. ctx: the page's; heading: "h2", say.
 export function unseenWords({survey, store, go}, heading = 'h2') {
   if (!isGuess(survey)) return null;
-  return unseenQuestions(survey.answer.unseen, {store, go}, heading);
+  return unseenQuestions(survey.answer.unseen, {survey, store, go}, heading);
 }
 
-// The first question, the others folded. unseen: [{wall, says}].
-export function unseenQuestions(unseen, {store, go}, heading) {
-  const [first, ...rest] = unseen.map(({wall, says}) => question(wall, says, store, go));
+// The first question, the others folded. unseen: [{wall, says, mends}].
+export function unseenQuestions(unseen, {survey, store, go}, heading) {
+  const mendsNow = (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : []);
+  const [first, ...rest] = unseen.map(({wall, says, mends}, i) => question(wall, says, store, go, i ? [] : mendsNow(mends)));
   return [
     el(heading, {}, 'Perhaps not your room'),
     first,
@@ -21,7 +23,7 @@ export function unseenQuestions(unseen, {store, go}, heading) {
   ];
 }
 
-function question(wall, says, store, go) {
+function question(wall, says, store, go, mends) {
   const name = wall.join('-');
   const straight = () =>
     store.change(`said that ${name} is one straight wall`, (job) => {
@@ -35,6 +37,7 @@ function question(wall, says, store, go) {
     el(
       'span.choices',
       {},
+      mends,
       button('straight', 'Yes, one straight wall', straight),
       button('not-straight', 'No, or not sure: mark it', () => go('corners')),
       button('tape-it', 'Tape it', () => go('tape')),

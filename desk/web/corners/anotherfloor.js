@@ -1,8 +1,7 @@
 // Two floors that fit the readings alike, side by side: the person says which is the room. The answer is a drawing in the job, no reading.
 
 import {el} from '../common/dom.js';
-import {asSketch} from '../common/mends.js';
-import {smallFloor} from '../common/sketchview.js';
+import {asSketch, smallFloor} from '../common/sketchview.js';
 
 const LEAVES = 20; // drawings are kept, not made anew with every answer; no more than these
 const kept = new Map();

@@ -97,9 +97,10 @@ export class LiveFloor {
 
   // Walls nobody has seen are asked about once every photo has its marks: until then somebody may still see them.
   #questions() {
-    const {job} = this.ctx.store;
-    const isMarked = job.photos?.length ? isAllMarked(job) : this.#isSolved;
-    const unseen = this.ctx.sketch.now?.unseen ?? [];
+    const {store, survey, sketch} = this.ctx;
+    const isMarked = store.job.photos?.length ? isAllMarked(store.job) : this.#isSolved;
+    const isKnown = survey.state === 'ok' && survey.revision === store.revision;
+    const unseen = (isKnown ? survey.answer.unseen : sketch.now?.unseen) ?? [];
     return isMarked && unseen.length ? unseenQuestions(unseen, this.ctx, 'h3') : null;
   }
 

@@ -4,9 +4,9 @@
 import {el, follow, refill, say, svg} from '../common/dom.js';
 import {nextName, pointNames} from '../common/names.js';
 import {list, pointNode} from '../common/planview.js';
-import {outward} from '../common/sketchview.js';
+import {outward, SHEET} from '../common/sketchview.js';
 
-const [WIDE, HIGH] = [6000, 4500]; // the sheet in its own unit; a cell is a tenth of its height
+const [WIDE, HIGH] = SHEET; // a cell is a tenth of its height
 const CELL = 450;
 const SNAP = 200; // a wall so nearly level or upright is drawn so; so near another corner is that corner
 const REACH = 22; // CSS px round a corner from which it is dragged

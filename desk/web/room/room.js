@@ -106,6 +106,27 @@ export function create(ctx) {
     );
   }
 
+  // Doors longer than what is left of their walls: put on another one by a tap.
+  function misfits() {
+    const {survey} = ctx;
+    if (survey.state !== 'ok' || survey.revision !== store.revision) return [];
+    const button = (name, wall) =>
+      el(
+        'button.quiet.inline',
+        {type: 'button', 'data-key': `mend-door-${name}-${wall.join('-')}`, onclick: () => putOn(name, wall)},
+        `It is on ${wall.join(' to ')}`,
+      );
+    return survey.shown.misfits.map(({name, says, walls}) =>
+      sentence('look', says, ' ', el('span.choices', {}, walls.map((wall) => button(name, wall)))),
+    );
+  }
+
+  function putOn(name, wall) {
+    store.change(`moved ${name}`, (job) => {
+      job.doors.find((door) => door.name === name).wall = wall;
+    });
+  }
+
   function addDoor() {
     const [first] = wallOptions(store.job);
     const name = nextNumbered('D', new Set((store.job.doors ?? []).map((door) => door.name)));
@@ -123,6 +144,7 @@ export function create(ctx) {
       el('p', {}, 'The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.'),
       el('ul', {}, (store.job.doors ?? []).map(doorItem)),
       typedWrong(store, ['doors']),
+      misfits(),
       options.length
         ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
         : sentence('tell', 'Walls come with the corners: mark three or more first.'),

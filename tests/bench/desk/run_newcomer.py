@@ -109,13 +109,16 @@ class Marker:
                 self.who.click(f".thumb >> nth={number - 1}", "photos")
             self.who.page.wait_for_selector(f".stage[aria-label='Photo photos/{number}.jpg']")
             self.who.page.wait_for_selector(".canvas image[href]", state="attached")
-            if self.takes:
-                self._take(corners)
-            left = set(corners) - set(self._marked(corners))
-            while left:
-                left.remove(self._mark_next(corners, left))
+            while left := self._left(corners):
+                self._mark_next(corners, left)
             if number == 1:
                 self.who.look("2-corners")
+
+    def _left(self, corners: dict[str, Place]) -> set[str]:
+        """Corners still to be marked here, once what is proposed was taken: each mark may give others their letters."""
+        if self.takes and not self.who.did["proposals taken off"]:
+            self._take(corners)
+        return set(corners) - set(self._marked(corners))
 
     def _take(self, corners: dict[str, Place]) -> None:
         """What is seen clearly, all at once; what lies wrong, or has a wrong letter, is taken off again."""
@@ -138,7 +141,7 @@ class Marker:
         letters = {letter for letter, _, _ in self.who.page.evaluate(MARKS)}
         return [name for name in corners if self.who.letters.get(name) in letters]
 
-    def _mark_next(self, corners: dict[str, Place], left: set[str]) -> str:
+    def _mark_next(self, corners: dict[str, Place], left: set[str]) -> None:
         """One corner: the one the page asks for, where it is to be seen here, else one whose letter is chosen first."""
         page, letters = self.who.page, self.who.letters
         asked = page.get_attribute(".chip[aria-pressed=true]", "data-key") if page.locator(
@@ -150,7 +153,6 @@ class Marker:
             key, name = next(reversed(named.items()))
             self.who.click(f"[data-key='{key}']", "letters chosen")
         self._tap(name, corners)
-        return name
 
     def _tap(self, name: str, corners: dict[str, Place]) -> None:
         """Where another mark is too near on this screen, with a pinch before it."""

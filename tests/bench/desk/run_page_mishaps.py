@@ -127,7 +127,8 @@ MISHAPS = {
     "the same corner twice": Mishap(spoil=_twice, told="mend-keep-one", is_right=_letters),
     "a corner never seen": Mishap(spoil=_never_seen, told="not-straight", is_right=lambda now, right: True),
     "clockwise naming": Mishap(spoil=_clockwise, told="mend-flip", is_right=_as_it_was("outline")),
-    "a door on the wrong wall": Mishap(spoil=lambda job: None, told="door", step="room", is_right=_as_it_was("doors")),
+    "a door on the wrong wall": Mishap(spoil=lambda job: None, told="mend-door-D1-A-B", step="room",
+                                       is_right=_as_it_was("doors")),
 }
 
 
@@ -144,11 +145,16 @@ def _folder(place: Path, mishap: Mishap) -> tuple[Path, dict[str, Any]]:
     return folder, right
 
 
-def _ready(page: Page, address: str, step: str) -> None:
+def _ready(page: Page, address: str, step: str, desk_pid: int) -> None:
+    """The job is opened, and everything that the desk works out of it by itself is done."""
     page.goto(address)
     page.click(f"[data-key=step-{step}]")
     page.wait_for_selector("#saved:text-is('Saved')")
     page.wait_for_function("() => !document.querySelector('.working, [data-key=anew]')")
+    used = -1.0
+    while cpu_s(desk_pid) - used > 0.02:
+        used = cpu_s(desk_pid)
+        page.wait_for_timeout(1500)
 
 
 def _show(page: Page, mishap: Mishap, desk_pid: int) -> str:
@@ -156,7 +162,7 @@ def _show(page: Page, mishap: Mishap, desk_pid: int) -> str:
     if mishap.step == "room":
         begun, used = time.monotonic(), cpu_s(desk_pid)
         page.select_option("[data-key=door-0-wall]", json.dumps(["D", "E"], separators=(",", ":")))
-        page.wait_for_selector("section[aria-label=Doors] .says.look")
+        page.wait_for_selector(_button(mishap))
         return f"{time.monotonic() - begun:.1f} s ({cpu_s(desk_pid) - used:.1f} s of CPU)"
     for key, name in zip(("from", "to"), LAST):
         page.select_option(f"[data-key={key}]", name)
@@ -171,26 +177,21 @@ def _button(mishap: Mishap) -> str:
     return f"[data-key^='{mishap.told}']:visible"
 
 
-def _main_on_rows(page: Page) -> str:
+def _main_on_rows(page: Page, step: str) -> str:
     """What the main button of the rows says while the mishap is there."""
     page.click("[data-key=step-rows]")
     page.wait_for_selector(MAIN)
     said = page.inner_text(".onward .main")
-    page.click("[data-key=step-tape]")
+    page.click(f"[data-key=step-{step}]")
     return said
 
 
 def run(page: Page, address: str, desk_pid: int, name: str, folder: Path, right: dict[str, Any]) -> str:
     """One mishap, as a line of the table."""
     mishap = MISHAPS[name]
-    _ready(page, address, mishap.step)
+    _ready(page, address, mishap.step, desk_pid)
     told = _show(page, mishap, desk_pid)
-    if mishap.step == "room":
-        page.wait_for_selector("#saved:text-is('Saved')")
-        page.select_option("[data-key=door-0-wall]", json.dumps(["A", "B"], separators=(",", ":")))
-        page.wait_for_selector("section[aria-label=Doors] .says.look", state="detached")
-        return f"{name}: told after {told}; its wall chosen again and no longer told"
-    on_rows = _main_on_rows(page)
+    on_rows = _main_on_rows(page, mishap.step)
     button = page.locator(_button(mishap)).first
     said = button.inner_text()
     before = json.loads((folder / "job.json").read_text("utf-8"))

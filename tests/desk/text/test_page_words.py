@@ -72,6 +72,7 @@ def test_a_line_along_no_wall_is_told_in_words_of_the_page(in_photos):
     problem, = (p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-wall")
     said = page_words(problem)
     assert said.startswith(f"The line drawn in photo 2 is along {one}-{three}, ") and "photos[" not in said
-    tree = json.loads(json.dumps(in_photos)) | {"doors": [{"name": "D1", "wall": [one, three], "from": 0, "width": 800}]}
+    door = {"name": "D1", "wall": [one, three], "from": 0, "width": 800}
+    tree = json.loads(json.dumps(in_photos)) | {"doors": [door]}
     problem, = (p for p in find_problems(parse_job(tree), {}) if p.slug == "unknown-wall")
     assert page_words(problem).startswith(f"A door is along {one}-{three}, ")
