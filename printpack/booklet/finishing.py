@@ -60,7 +60,8 @@ def _walls(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     units = job.units
     total = sum(piece.length_mm for piece in job.plan.beading)
     buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
-    return [*_in_columns(("wall", "length", "left end", "right end"), beading_rows(job), (0.34, 0.26, 0.2, 0.2), width,
+    shares = (0.28, 0.24, 0.24, 0.24) if setting.walls > 1 else (0.34, 0.26, 0.2, 0.2)
+    return [*_in_columns(("wall", "length", "left end", "right end"), beading_rows(job), shares, width,
                          setting.walls, setting.size),
             paragraph(f"{units.length(total)} of walls in all; {buy}.", width, size=setting.size)]
 

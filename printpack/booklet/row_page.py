@@ -17,7 +17,7 @@ from printpack.drawing.sheet import NONE, Item, Text, moved, rectangle
 from printpack.errors import PrintError
 from printpack.job import PackJob
 from printpack.paper import Paper
-from printpack.strip.card_parts import EVERY, USUAL, Density
+from printpack.strip.card_parts import LEAST, USUAL, Density
 from printpack.strip.row_picture import row_facts, row_picture
 from printpack.strip.row_strip import RowFacts
 from printpack.words.row_words import is_sawn, row_checks, row_lines, special_lines
@@ -39,7 +39,7 @@ def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[st
     Raises PrintError (page-too-small) for a row with more saw steps than a page can show.
     """
     facts = row_facts(job, row, fit, templates)
-    for settings, lies, size in product((USUAL, EVERY), (True, False), (FIGURE, BODY)):
+    for settings, lies, size in product((USUAL, (LEAST,)), (True, False), (FIGURE, BODY)):
         page = _page(job, facts, fit, paper.turned if lies else paper, size, settings)
         if page:
             return replace(page, lies=lies)

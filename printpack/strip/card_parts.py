@@ -48,11 +48,10 @@ ROOMY = Density(digits=9.0, board=20.0, heading=9.0, arrow=6.5)
 CLOSE = Density(digits=DIGITS_MM, board=14.0, heading=7.4, arrow=5.0)
 TIGHT = Density(digits=DIGITS_MM, board=11.0, heading=6.8, arrow=4.0)
 LEAST = Density(digits=DIGITS_MM, board=9.0, heading=6.0, arrow=4.0)
-#: In a hand: as wide as a phone a millimetre is larger than on paper.
+#: In the hand, nearer to the eye than paper on the floor.
 HANDHELD = Density(digits=5.2, board=14.0, heading=6.8, arrow=4.6)
-#: From the roomiest on; the closest is for a page on which nothing else goes.
+#: From the roomiest on; the closest, `LEAST`, is for a page on which none of these goes.
 USUAL = (GRAND, ROOMY, CLOSE, TIGHT)
-EVERY = (*USUAL, LEAST)
 _DESCENDERS = frozenset("gjpqyQ,;()")
 
 

@@ -58,7 +58,8 @@ def _named(job: PackJob, row: Row, piece: Piece, side: str, fit: Fit) -> str:
         tip = (left + 1.0 if side == "left" else right - 1.0, (near + far) / 2)
         if within(tip, in_rows(job.plan, door.outline)):
             return f"door {door.door}"
-    reach = fit.to_end_wall((left + right) / 2, (near + far) / 2, side)
+    reach = next((reach for share in (0.5, 0.8, 0.2)
+                  if (reach := fit.to_end_wall((left + right) / 2, near + share * (far - near), side))), None)
     if reach is None:
         return ""
     island = next((island.name for island in job.floor.islands if reach.edge[0] in island.corners), "")

@@ -5,31 +5,40 @@ sheet.
 of 3 to 60 rows and 1 to 20 pieces a row, with long and accented titles, on all papers and in both units, and looks at
 every page (or every share-th) as a raster: texts drawn one by one with the embedded typeface by Pillow, which shares
 nothing with the writer, must not touch another text's ink or a drawn line; and PDFium's raster must be white within 9.5
-mm of the edge. Plans are laid by hand, invented, and poor.
+mm of the edge. Plans are laid by hand, invented, and poor. ``... rows [rooms] [first seed]`` looks so at the rows'
+pages of rooms that are planned, drawn as `run_pictures` draws them, papers and units by turns; baseline: the boxes of
+the texts alone (`tests.support.looks`), which see no line.
 """
 from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import as_file, files
-from itertools import product
+from itertools import cycle, product
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
+from layout.plan import Row
 from layout.room import Board
 from printpack.booklet.booklet import booklet_sheets
+from printpack.booklet.row_page import row_page
 from printpack.job import PackJob
 from printpack.drawing.metrics import FACES, printable
 from printpack.outputs.pack import make_pack
-from printpack.paper import A4, PAPERS
+from printpack.drawing.page_layout import bound
+from printpack.paper import A4, PAPERS, Paper
 from printpack.drawing.pdf import pdf_bytes
 from printpack.errors import PrintError
 from printpack.drawing.sheet import Circle, Line, Poly, Sheet, Text
 from printpack.fullsize.template_sheets import template_sheets
 from printpack.fullsize.templates import find_templates, names_by_piece
-from tests.support.looks import ink
+from printpack.words.tolerances import Fit
+from tests.bench.printpack.run_pictures import draw_case
+from tests.support.looks import ink, overprints, strays
 from tests.support.plans import breast_job, job_of
 
 PX_PER_MM = 8.0
@@ -155,6 +164,34 @@ def off_the_sheet(sheets: tuple[Sheet, ...], job: PackJob) -> int:
     return bad
 
 
+def row_pages(job: PackJob, paper: Paper, rows: tuple[Row, ...]) -> Iterator[Sheet]:
+    """The rows' sheets. Raises PrintError for one that goes on no page."""
+    fit, names = Fit(job), names_by_piece(find_templates(job.plan, show=job.show))
+    for row in rows:
+        yield bound([row_page(job, row, paper, names, fit)], paper, foot="", short=job.title)[0]
+
+
+def rows(rooms: int = 20, first: int = 0) -> None:
+    """The rows' pages of drawn rooms, each on the next paper and in the next unit."""
+    ways = cycle(product(PAPERS, ("metric", "imperial")))
+    pages = bad = off = by_box = 0
+    for seed in range(first, first + rooms):
+        job = draw_case(seed).job
+        for row, (paper, show) in zip(job.plan.rows, ways):
+            try:
+                sheets = tuple(row_pages(replace(job, show=show), paper, (row,)))
+            except PrintError as refused:
+                print(f"seed {seed}, {paper.name}, {show}: {refused}", flush=True)
+                continue
+            found = touches(sheets[0])
+            pages, bad, off = pages + 1, bad + bool(found), off + off_the_sheet(sheets, job)
+            by_box += bool(overprints(sheets[0]) or strays(sheets[0]))
+            if found:
+                print(f"seed {seed}, row {row.number}, {paper.name}, {show}: {found[:3]}", flush=True)
+    print(f"{pages} rows' pages: {bad} on which something touches (baseline, texts' boxes: {by_box}), {off} with "
+          "ink off the printable box")
+
+
 def prints(share: int = 1) -> None:
     """Every page of the drawn jobs."""
     pages = off = 0
@@ -177,4 +214,4 @@ def prints(share: int = 1) -> None:
 
 
 if __name__ == "__main__":
-    {"speed": speed, "print": prints}[sys.argv[1]](*map(int, sys.argv[2:]))
+    {"speed": speed, "print": prints, "rows": rows}[sys.argv[1]](*map(int, sys.argv[2:]))
