@@ -24,8 +24,9 @@ from layout.planning import planner
 from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
 from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
-from layout.replan.offcut_slack import wants_wood
+from layout.replan.offcut_slack import wants_wood, without_small_changes
 from layout.replan.replan import follow
+from layout.replan.urgency import is_due, saves_boards, sawn_along_a_wall
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, PlaceMeasured,
     RowBegun, RowDown, ToFarWall)
@@ -134,7 +135,7 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
         return Told(job=longer, number=number, event=event, before=before, after=after, trouble=str(error))
     # A reading that comes out as expected is no reason for new pages: whatever ends at that wall is measured in place.
     changed = changed_rows(after.plan, plan, alike_mm=MATTERS_MM if isinstance(event, ToFarWall) else SAWN_ALIKE_MM)
-    if not changed and len(plan.rows) == len(after.plan.rows):
+    if not (changed or len(plan.rows) != len(after.plan.rows)) or not _is_due(after, plan, changed, event):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     letter = next_letter(after.letter)
     kept = _with_revision(longer, after, plan, room, letter, on)
@@ -149,16 +150,29 @@ def boards_to_come(day: Day) -> int:
 
 
 def _may_change(day: Day, event: Event | None) -> bool:
-    """Whether the plan may have to follow: not for a row laid or begun, boards that still suffice, or a piece whose
-    offcut nobody waits for."""
+    """Whether the plan may have to follow: not for a row begun, one laid where nothing is known of the wall that the
+    next is sawn along, boards that still suffice, or a piece whose offcut nobody waits for."""
     match event:
-        case RowDown() | RowBegun():
+        case RowBegun():
             return False
+        case RowDown():
+            return bool(day.drift.verdicts) and sawn_along_a_wall(day.plan, day.now.down + 1)
         case BoardsSpoiled() | BoardsLeft():
             return boards_to_come(day) > day.now.left
         case PieceCut(piece=name) | PlaceMeasured(piece=name):
             piece = next(piece for piece in day.plan.pieces if piece.id == name)
             return abs(day.now.off_mm(piece)) > SLACK_MM or wants_wood(day.plan, day.now, piece)
+    return True
+
+
+def _is_due(day: Day, plan: Plan, changed: tuple[int, ...], event: Event | None) -> bool:
+    """Whether the plan that follows is worth new pages now. What advice can still put right, and what is sawn along a
+    wall some rows further on, waits; boards that no plan saves change none."""
+    match event:
+        case BoardsSpoiled() | BoardsLeft():
+            return saves_boards(day.plan, plan)
+        case ToFarWall() | FloorPushed() | RowDown():
+            return is_due(day.plan, plan, changed, day.now.down, advised=day.outlook.fix in ("first-row", "push"))
     return True
 
 
@@ -215,7 +229,8 @@ def _followed(job: Job, day: Day, event: Event | None) -> tuple[Plan, Room]:
                           day.now.held)
     # Before anything lies a plan sought afresh is looked for as long as a first one.
     moves = MOVES if day.now.held else planner.MOVES // AFRESH
-    return follow(day.plan, room, to_wishes(job), day.now, first_row_mm=first, moves=moves), room
+    now = without_small_changes(day.plan, day.now)
+    return follow(day.plan, room, to_wishes(job), now, first_row_mm=first, moves=moves), room
 
 
 def _first_row(day: Day, event: Event | None) -> float | None:

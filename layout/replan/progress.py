@@ -124,7 +124,7 @@ def refuse_event(plan: Plan, now: Progress, event: Event) -> None:
             _lies(row, now.down)
         case PieceCut(piece=name, length_mm=length):
             piece = _piece(plan, name)
-            _lies(_row_of(piece.id) - 1, now.down)
+            _lies(row_of(piece.id) - 1, now.down)
             _of_one_board(plan, length)
         case PlaceMeasured():
             _closes(plan, now, event.piece)
@@ -164,14 +164,14 @@ def closing_piece(plan: Plan, run: Run) -> Piece:
     return run.pieces[-1 if plan.lay == "left-to-right" else 0]
 
 
-def _row_of(piece: str) -> int:
+def row_of(piece: str) -> int:
     """The row a piece's name begins with."""
     return int(piece.split(".")[0])
 
 
 def _held(down: int, begun: int, made: set[str]) -> int:
     """Rows that are down or begun. made: pieces of which something is told that binds their row."""
-    return max([down, begun, *map(_row_of, made)])
+    return max([down, begun, *map(row_of, made)])
 
 
 def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
@@ -182,7 +182,7 @@ def held_pieces(plan: Plan, held: int) -> tuple[Piece, ...]:
 def must_be_remade(piece: Piece, now: Progress) -> bool:
     """Whether a piece of the row begun was to come from an offcut that is no more, or too short."""
     stays_away = piece.takes in now.gone or (bool(piece.takes) and piece.id in now.short)
-    return stays_away and _row_of(piece.id) > now.down and piece.id not in now.sawn
+    return stays_away and row_of(piece.id) > now.down and piece.id not in now.sawn
 
 
 def _row(plan: Plan, row: int) -> int:
@@ -215,7 +215,7 @@ def _closes(plan: Plan, now: Progress, name: str) -> None:
         raise LayoutError("no-such-piece", lazy_gettext(
             "Row {row} is closed by {count} pieces, {names}; say which place it is: “place {first} is” and its "
             "length.", row=now.down + 1, count=len(names), names=", ".join(names), first=names[0]), where="day")
-    row = plan.rows[_row_of(_piece(plan, name).id) - 1]
+    row = plan.rows[row_of(_piece(plan, name).id) - 1]
     closing = [closing_piece(plan, run).id for run in row.runs]
     if name not in closing:
         raise LayoutError("no-such-piece", lazy_ngettext(
@@ -243,7 +243,7 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
     """Refuse an offcut that is not on hand, saying where it is."""
     here = {spare.label for spare in now.spares}
     for piece in plan.pieces:
-        row = _row_of(piece.id)
+        row = row_of(piece.id)
         if piece.takes == label and row <= now.down:
             raise LayoutError("no-such-offcut", lazy_gettext(
                 "Offcut {label} is in the floor already, as piece {piece}.", label=label, piece=piece.id),
@@ -261,7 +261,7 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
 
 def _too_short(plan: Plan, now: Progress, event: OffcutShort) -> None:
     """Refuse an offcut too short for a piece that is not being made now."""
-    row = _row_of(event.piece) if event.piece else 0
+    row = row_of(event.piece) if event.piece else 0
     # It may have been left by a piece of the same row, which is then begun.
     _on_hand(plan, replace(now, held=max(now.held, row)), event.label)
     if not event.piece:
