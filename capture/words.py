@@ -95,7 +95,7 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
         says = (f"{named(likely)} was taped as {values}, and the other readings do not tell which is right; measure it "
                 "again and keep that one")
         return [(reading, says) for reading in readings]
-    if twins[1][0] - twins[0][0] < _TIED:
+    if twins[1][0] - twins[0][0] < _TIED or _one_photo(readings):
         return [(reading, _nobody_knows(readings)) for reading in readings]
     others = " or ".join(map(named, readings[1:]))
     first = (f"{_sentence(likely, twins[0][2], show)}; a slip in {others} would explain it almost as well, so all are "
@@ -104,11 +104,14 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
                                 for r in readings[1:]]
 
 
+def _one_photo(twins: list[Reading]) -> bool:
+    return all(reading.kind == "mark" and reading.photo == twins[0].photo for reading in twins)
+
+
 def _nobody_knows(twins: list[Reading]) -> str:
     """The sentence for readings of which one is wrong, with no hint at which."""
-    photo = twins[0].photo
-    if photo and all(reading.kind == "mark" and reading.photo == photo for reading in twins):
-        return (f"one of these marks in {photo} is wrong, and nothing tells which: "
+    if _one_photo(twins):
+        return (f"one of these marks in {twins[0].photo} is wrong, and nothing tells which: "
                 f"{', '.join(reading.names[0] for reading in twins)}; look at each again, and if the picture is of "
                 "another room, take it out of the job")
     names = ", ".join(map(named, twins))
@@ -195,11 +198,11 @@ def _length_off(reading: Reading, found: LengthOff, show: str) -> str:
             f"{'long' if off > 0 else 'short'}; the other readings say {length(found.expected_mm)} ± "
             f"{format_spread(Z95 * found.expected_sd_mm, show=show)}")
     slip = likely_slip(found, show)
-    if slip is not None:
-        return f"{text}; {_slip(slip)}: {length(slip.meant_mm)}?"
-    if found.measures is not None:
+    if slip is None:
+        return f"{text}; measure it again"
+    if found.measures is not None and slip.mistake == "other-pair":
         return f"{text}; it is what {'-'.join(found.measures)} should measure: was it that pair?"
-    return f"{text}; measure it again"
+    return f"{text}; {_slip(slip)}: {length(slip.meant_mm)}?"
 
 
 def _slip(slip: Slip) -> str:
@@ -225,14 +228,20 @@ def _slip(slip: Slip) -> str:
             return "feet were probably typed as metres"
         case "m-as-feet":
             return "metres were probably typed as feet"
+        case "other-pair":
+            return "it was probably another pair of corners"
 
 
 def _mark_off(reading: Reading, found: MarkOff) -> str:
     photo, name = reading.photo, reading.names[0]
     if found.off_px is None:
+        away = "; if the picture is of another room, take it out of the job" if found.strange else ""
         return (f"{photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename "
-                "or delete the mark")
+                f"or delete the mark{away}")
     text = f"{photo}: mark {name} is {found.off_px:.0f} px from where the other readings put it"
+    if found.strange:
+        return (f"{text}, and nothing checks the rest of this photo: is it of another room? Take it out of the job "
+                "then; or look at that corner again")
     return f"{text}; that spot is corner {found.at}: rename the mark?" if found.at else (f"{text}; look at that corner "
                                                                                          "again")
 

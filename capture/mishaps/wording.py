@@ -34,7 +34,11 @@ def _letters(mishap: LettersMixed) -> str:
 
 
 def _order(mishap: OrderMixed) -> str:
-    if mishap.crossing is None:
+    if mishap.through is not None:
+        seen = mishap.through
+        start = (f"{seen.photo} shows {seen.corner}, which would stand behind wall {'-'.join(seen.wall)} as the "
+                 "corners are listed")
+    elif mishap.crossing is None:
         start = "the corners are not listed in the order round the room"
     else:
         (a, b), (c, d) = mishap.crossing
