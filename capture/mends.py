@@ -116,15 +116,25 @@ def mends_of(reading: Reading, suspects: Sequence[Reading], unit: str) -> tuple[
     match reading.finding.how:
         case LengthOff() as off:
             slip = likely_slip(off, unit)
-            if slip is not None:
-                likely.append(UseLength(where=reading.where, mm=round(slip.meant_mm, 1)))
-            elif off.measures is not None:
+            if slip is not None and slip.mistake == "other-pair" and off.measures is not None:
                 likely.append(OtherPair(where=reading.where, between=off.measures))
+            elif slip is not None:
+                likely.append(UseLength(where=reading.where, mm=round(slip.meant_mm, 1)))
         case LettersMixed() as mixed:
             return mends_of_mishap(mixed)
         case MarkOff(at=at) if at:
             likely.append(_swap(reading, at, suspects) or OtherPoint(where=reading.where, point=at))
+        case MarkOff(strange=strange) if strange or _share_a_photo(suspects):
+            likely.append(DropPhoto(where=reading.photo))
     return (*likely, LeaveOut(where=reading.where))
+
+
+def _share_a_photo(suspects: Sequence[Reading]) -> bool:
+    """Whether the suspects are marks of one photo of which one is wrong, nobody knows which: without the photo all is
+    well whichever it is."""
+    return len(suspects) > 1 and all(reading.kind == "mark" and reading.photo == suspects[0].photo
+                                     and isinstance(reading.finding, Doubt) and not reading.finding.left_out
+                                     for reading in suspects)
 
 
 def mends_of_mishap(mishap: Mishap) -> tuple[Mend, ...]:

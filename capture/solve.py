@@ -48,8 +48,9 @@ from capture.initial.selection import (
 from capture.initial.work import USUAL_WORK
 from capture.mishaps.errors import mishap_error
 from capture.mishaps.foreign_photo import strange_photo
-from capture.mishaps.likely import order_that_explains, likely_mishap, late_mishap
+from capture.mishaps.likely import MishapSearch
 from capture.mishaps.outline import crossing_walls, one_corner
+from capture.mishaps.sight import order_seen
 from capture.mishaps.trial import Explained, against
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from capture.readings.findings import Doubt, HardlyChecked, LettersMixed
@@ -96,20 +97,20 @@ def solve_floor(network: Network, *, near: Survey | None = None, work: float = U
 def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
     """Where the adjustment begins, or the one thing that explains why these readings make no room: what costs least to
     try and is likeliest comes first. Raises CaptureError "no-start", MishapError."""
-    fits = first_minima(ix)
+    fits, search = first_minima(ix), MishapSearch(network, ix)
     if is_any_believable(ix, fits):
         start = chosen(ix, fits)
         twice = one_corner(network, ix, [start.fit])
         if twice or is_clean(ix, start.fit):
-            return twice[0] if twice else start
-        return order_that_explains(network, against(ix, start.fit)) or start
-    mishap = likely_mishap(network, ix, fits)
+            return twice[0] if twice else order_seen(network, ix, start.fit) or start
+        return search.order(against(ix, start.fit)) or start
+    mishap = search.likely(fits)
     if mishap is not None:
         return mishap
     fits += spared_minima(ix, fits)
     if is_any_found(ix, fits):
         return chosen(ix, fits)
-    mishap = late_mishap(network, ix, fits)
+    mishap = search.late(fits)
     return mishap if mishap is not None else chosen(ix, fits + wide_minima(ix, fits, work))
 
 

@@ -103,7 +103,7 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
             "{likely} was taped as {values}, and the other readings do not tell which is right; measure it again "
             "and keep that one", likely=named(likely), values=values)
         return [(reading, says) for reading in readings]
-    if twins[1][0] - twins[0][0] < _TIED:
+    if twins[1][0] - twins[0][0] < _TIED or _one_photo(readings):
         return [(reading, _nobody_knows(readings)) for reading in readings]
     others = gettext(" or ").join(map(named, readings[1:]))
     first = gettext(
@@ -113,13 +113,16 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
                                             reading=named(r), likely=named(likely))) for r in readings[1:]]
 
 
+def _one_photo(twins: list[Reading]) -> bool:
+    return all(reading.kind == "mark" and reading.photo == twins[0].photo for reading in twins)
+
+
 def _nobody_knows(twins: list[Reading]) -> str:
     """The sentence for readings of which one is wrong, with no hint at which."""
-    photo = twins[0].photo
-    if photo and all(reading.kind == "mark" and reading.photo == photo for reading in twins):
+    if _one_photo(twins):
         return gettext(
             "one of these marks in {photo} is wrong, and nothing tells which: {marks}; look at each again, and if "
-            "the picture is of another room, take it out of the job", photo=photo,
+            "the picture is of another room, take it out of the job", photo=twins[0].photo,
             marks=", ".join(reading.names[0] for reading in twins))
     names = ", ".join(map(named, twins))
     return gettext(
@@ -214,12 +217,12 @@ def _length_off(reading: Reading, found: LengthOff, show: str) -> str:
         text = gettext("{kind} {reading}: {length} looks {off} too short; the other readings say {expected} ± {spread}",
                        **looks)
     slip = likely_slip(found, show)
-    if slip is not None:
-        return gettext("{sentence}; {slip}: {length}?", sentence=text, slip=_slip(slip), length=length(slip.meant_mm))
-    if found.measures is not None:
+    if slip is None:
+        return gettext("{sentence}; measure it again", sentence=text)
+    if found.measures is not None and slip.mistake == "other-pair":
         return gettext("{sentence}; it is what {pair} should measure: was it that pair?", sentence=text,
                        pair="-".join(found.measures))
-    return gettext("{sentence}; measure it again", sentence=text)
+    return gettext("{sentence}; {slip}: {length}?", sentence=text, slip=_slip(slip), length=length(slip.meant_mm))
 
 
 def _slip(slip: Slip) -> str:
@@ -245,17 +248,24 @@ def _slip(slip: Slip) -> str:
             return gettext("feet were probably typed as metres")
         case "m-as-feet":
             return gettext("metres were probably typed as feet")
+        case "other-pair":
+            return gettext("it was probably another pair of corners")
 
 
 def _mark_off(reading: Reading, found: MarkOff) -> str:
     photo, name = reading.photo, reading.names[0]
     if found.off_px is None:
-        return gettext(
+        text = gettext(
             "{photo}: mark {name} names a corner that is out of this photo's sight by the other readings; rename or "
             "delete the mark", photo=photo, name=name)
+        return gettext("{sentence}; if the picture is of another room, take it out of the job",
+                       sentence=text) if found.strange else text
     text = gettext(
         "{photo}: mark {name} is {off:.0f} px from where the other readings put it", photo=photo, name=name,
         off=found.off_px)
+    if found.strange:
+        return gettext("{sentence}, and nothing checks the rest of this photo: is it of another room? Take it out of "
+                       "the job then; or look at that corner again", sentence=text)
     if found.at:
         return gettext("{sentence}; that spot is corner {corner}: rename the mark?", sentence=text, corner=found.at)
     return gettext("{sentence}; look at that corner again", sentence=text)

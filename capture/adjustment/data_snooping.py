@@ -87,7 +87,8 @@ def _left_out(ix: Indexed, fit: Fit, current: Fit, weights: np.ndarray, readings
     groups = ix.line_groups()
     starts = [current.state] + ([fit.robust_state] if fit.robust_state is not None else [])
     trusted = fit.robust_state if fit.robust_state is not None else current.state
-    wildest = int(np.argmax(np.where(np.bincount(groups, weights=weights) > 0, reading_squares(ix, trusted), 0.0)))
+    # What is known of a lens or of the print beforehand is never doubted, however far off it is.
+    wildest = int(np.argmax(np.where(score > 0, reading_squares(ix, trusted), 0.0)))
     doubted = [k for k in dict.fromkeys([wildest, *np.argsort(-score, kind="stable")[:_TRIED].tolist()])
                if score[k] > 0.5 * score.max() or k == wildest]
     # All at once, each from every start.

@@ -18,6 +18,7 @@ from capture.readings.geometry import floor_points, ring_area_mm2
 from capture.readings.indexed import Indexed
 from capture.readings.beliefs import OnWalls
 from capture.readings.photo import WallClicks
+from capture.readings.tape import Tapes
 
 #: A wall by the corners at its ends.
 Wall = tuple[str, str]
@@ -29,19 +30,20 @@ _CLICK_OFF_WALL = 8.0
 _CAMERA_OUTSIDE = 6.0
 _UNSQUARE = 12.0
 _CLOCKWISE = 2.0
+_FOLDED = 8.0
 #: A photo may be taken through the door from the next room: this far outside the outline still counts as inside, mm.
 _DOORWAY_MM = 1500.0
 
 
 def implausibility(ix: Indexed, state: State) -> float:
     """What speaks against a floor besides its readings: crossing walls; corners that nearly touch another wall; clicks
-    and points on a wall's line that are not on the wall; cameras far outside; walls in no common square frame; an
-    outline named clockwise (where nothing else tells)."""
+    and points on a wall's line that are not on the wall; taped triangles folded over; cameras far outside; walls in no
+    common square frame; an outline named clockwise (where nothing else tells)."""
     ring = state.points_mm[ix.outline]
     return float(_CROSSED * (not is_simple(ring)) + _PINCHED * _pinched(ring)
             + _CLICK_OFF_WALL * (_clicks_off_wall(ix, state) + _points_off_wall(ix, state))
-            + _CAMERA_OUTSIDE * _cameras_outside(ring, state) + _UNSQUARE * unsquareness(ring)
-            + _CLOCKWISE * (ring_area_mm2(ring) < 0))
+            + _FOLDED * _folded(ix, ring) + _CAMERA_OUTSIDE * _cameras_outside(ring, state)
+            + _UNSQUARE * unsquareness(ring) + _CLOCKWISE * (ring_area_mm2(ring) < 0))
 
 
 def is_simple(ring: np.ndarray) -> bool:
@@ -71,6 +73,16 @@ def _pinched(ring: np.ndarray) -> int:
     corners = np.arange(size)
     near[corners, corners] = near[corners, corners - 1] = False
     return int(np.sum(near))
+
+
+def _folded(ix: Indexed, ring: np.ndarray) -> int:
+    """How many taped triangles run round the other way than the outline, where no photo tells how they lie: a tape lies
+    on the floor, so the triangle lies in the room and its corners run round as those of the outline do."""
+    threes = ix.of(Tapes).triangles(len(ring)) if not ix.photo_names else ()
+    if not len(threes):
+        return 0
+    a, b, c = (ring[threes[:, k]] for k in range(3))
+    return int(np.sum(_side(a, b, c) * ring_area_mm2(ring) < 0))
 
 
 def unsquareness(ring: np.ndarray) -> float:

@@ -13,11 +13,12 @@ from itertools import combinations
 import numpy as np
 
 from capture.readings.indexed import Circle, Indexed, Line, Locus
-from capture.readings.tape import unit
+from capture.readings.tape import Tapes, unit
 from capture.readings.beliefs import OnWalls
 
 _WEAK_COST = 1.0
 _SQUARE_COST = 1.5
+_FOLDED_COST = 6.0
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -123,6 +124,8 @@ def _against(ix: Indexed, state: Partial, point: int, spots: np.ndarray, strong:
     for p, a, b in ix.of(OnWalls).ends.tolist():
         if p == point and a in state.places and b in state.places:
             cost += 8.0 * _beyond(state.places[a], state.places[b], spots)
+    for a, b in _triangles(ix, state, point):
+        cost += _FOLDED_COST * (np.imag(np.conj(state.places[b] - state.places[a]) * (spots - state.places[a])) < 0)
     for near in _neighbours(ix, point):
         if near in state.places:
             for clicked in seen_walls.get(frozenset((point, near)), []):
@@ -133,6 +136,18 @@ def _against(ix: Indexed, state: Partial, point: int, spots: np.ndarray, strong:
                            * np.conj(frame / abs(frame))).real) if frame != 0 else 0.0
             cost += np.where(short, 20.0, _SQUARE_COST * skew) + 12.0 * _crosses_walls(ix, state, point, near, spots)
     return cost
+
+
+def _triangles(ix: Indexed, state: Partial, point: int) -> list[tuple[int, int]]:
+    """Placed corners a, b that make a taped triangle with this one, to lie left of a-b: a tape lies on the floor, so
+    the triangle lies in the room and its corners run round as those of the outline do. None where photos show which
+    way that is."""
+    size, near = len(ix.outline), ix.of(Tapes).neighbours
+    if len(ix.photo_names) or point >= size:
+        return []
+    tied = {a for a, _ in near.get(point, ()) if a < size and a in state.places}
+    ends = sorted(tied, key=lambda a: (a - point) % size)
+    return [(a, b) for a, b in combinations(ends, 2) if any(b == other for other, _ in near.get(a, ()))]
 
 
 def _beyond(a: _Spots, b: _Spots, spot: _Spots) -> np.ndarray:

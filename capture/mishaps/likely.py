@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -29,66 +30,68 @@ _LEAD = 13.8
 _WELL_PX = 40.0
 
 
-def likely_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained | None:
-    """The likeliest mishap that makes all readings agree; None where none does.
+class MishapSearch:
+    """The likely mishaps of one survey; what several of them rest on is worked out once."""
 
-    Each is a model of as many unknowns as the survey as told (or fewer), and must pass chi-square at 0.001: nothing is
-    left out to make it pass, so that it is tried before any reading is doubted. Where the survey as told passes too,
-    odd as it is as a room, the change must be better by `_LEAD`.
-    """
-    as_told = _as_told(ix, fits)
-    found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
-    if not found and ix.photo_names:
-        lengths = _floors_of_lengths(network)
-        floors = lengths or [places for _, some in _floors_without_a_photo(network, ix) for places in some]
-        found = letters_mixed(network, ix, floors + [_places(ix, state)
-                                                     for state in promising_floors(ix, fits, _FROM_FITS)])
-    return found[0] if found and found[0].against + _LEAD < as_told else None
+    def __init__(self, network: Network, ix: Indexed) -> None:
+        self._network, self._ix = network, ix
 
+    def likely(self, fits: list[Fit]) -> Explained | None:
+        """The likeliest mishap that makes all readings agree; None where none does.
 
-def _as_told(ix: Indexed, fits: list[Fit]) -> float:
-    """What speaks against the survey as it was told; inf where no floor fits it."""
-    return min((against(ix, fit) for fit in fits if is_sound(ix, fit)), default=np.inf)
+        Each is a model of as many unknowns as the survey as told (or fewer), and must pass chi-square at 0.001: nothing
+        is left out to make it pass, so that it is tried before any reading is doubted. Where the survey as told passes
+        too, odd as it is as a room, the change must be better by `_LEAD`.
+        """
+        network, ix = self._network, self._ix
+        found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
+        if not found and ix.photo_names:
+            lengths = _floors_of_lengths(network)
+            floors = lengths or [places for _, some in self._without_a_photo for places in some]
+            found = letters_mixed(network, ix, floors + [_places(ix, state)
+                                                         for state in promising_floors(ix, fits, _FROM_FITS)])
+        return found[0] if found and found[0].against + _LEAD < self._as_told(fits) else None
 
+    def late(self, fits: list[Fit]) -> Explained | None:
+        """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not
+        of this room. Raises MishapError for the latter."""
+        as_told = self._as_told(fits)
+        order = self.order(as_told)
+        return order if order is not None or np.isfinite(as_told) else self._of_a_photo()
 
-def late_mishap(network: Network, ix: Indexed, fits: list[Fit]) -> Explained | None:
-    """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not of
-    this room. Raises MishapError for the latter."""
-    as_told = _as_told(ix, fits)
-    order = order_that_explains(network, as_told)
-    return order if order is not None or np.isfinite(as_told) else _of_a_photo(network, ix)
+    def order(self, as_told: float) -> Explained | None:
+        """Another order of the corners against which less speaks, by `_LEAD`, than what speaks against the survey as
+        it was told."""
+        order = _other_order(self._network)
+        return order if order is not None and order.against + _LEAD < as_told else None
 
+    def _as_told(self, fits: list[Fit]) -> float:
+        """What speaks against the survey as it was told; inf where no floor fits it."""
+        return min((against(self._ix, fit) for fit in fits if is_sound(self._ix, fit)), default=np.inf)
 
-def order_that_explains(network: Network, as_told: float) -> Explained | None:
-    """Another order of the corners against which less speaks, by `_LEAD`, than what speaks against the survey as it
-    was told."""
-    order = _other_order(network)
-    return order if order is not None and order.against + _LEAD < as_told else None
+    def _of_a_photo(self) -> Explained | None:
+        """A photo without which all others agree, found by solving without each in turn: with other letters where that
+        explains it. Raises MishapError for a photo that fits in no way."""
+        found = letters_mixed(self._network, self._ix, [places for _, floors in self._without_a_photo
+                                                        for places in floors])
+        if not found and len(self._without_a_photo) == 1:
+            raise mishap_error(StrangePhoto(photo=self._without_a_photo[0][0]))
+        return found[0] if found else None
 
-
-def _of_a_photo(network: Network, ix: Indexed) -> Explained | None:
-    """A photo without which all others agree, found by solving without each in turn: with other letters where that
-    explains it. Raises MishapError for a photo that fits in no way."""
-    without = _floors_without_a_photo(network, ix)
-    found = letters_mixed(network, ix, [places for _, floors in without for places in floors])
-    if not found and len(without) == 1:
-        raise mishap_error(StrangePhoto(photo=without[0][0]))
-    return found[0] if found else None
-
-
-def _floors_without_a_photo(network: Network, ix: Indexed) -> list[tuple[str, list[Places]]]:
-    """Each photo without which the others agree, and the floors that they agree on."""
-    found = []
-    for name in ix.photo_names if len(ix.photo_names) > 1 else ():
-        rest = without_photo(network, name)
-        if not is_fixed(rest):
-            continue
-        bare = index_network(rest)
-        fits = [fit for fit in light_minima(bare) if is_believable(bare, fit)]
-        floors = [{ix.names.index(point): complex(*state.points_mm[k]) for k, point in enumerate(bare.names)}
-                  for state in promising_floors(bare, fits, _FROM_LENGTHS)]
-        found += [(name, floors)] if floors else []
-    return found
+    @cached_property
+    def _without_a_photo(self) -> list[tuple[str, list[Places]]]:
+        """Each photo without which the others agree, and the floors that they agree on."""
+        found = []
+        for name in self._ix.photo_names if len(self._ix.photo_names) > 1 else ():
+            rest = without_photo(self._network, name)
+            if not is_fixed(rest):
+                continue
+            bare = index_network(rest)
+            fits = [fit for fit in light_minima(bare) if is_believable(bare, fit)]
+            floors = [{self._ix.names.index(point): complex(*state.points_mm[k]) for k, point in enumerate(bare.names)}
+                      for state in promising_floors(bare, fits, _FROM_LENGTHS)]
+            found += [(name, floors)] if floors else []
+        return found
 
 
 def _other_order(network: Network) -> Explained | None:

@@ -105,26 +105,28 @@ def order_mixed(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explaine
     tries: list[tuple[float, OrderMixed, Network, Indexed, State]] = []
     for fit in [fit for fit in fits if fits_readings(ix, fit)][:2]:
         crossing = crossing_walls(network.outline, fit.state.points_mm[ix.outline])
+        both = set(map(frozenset, crossing or ((), ("no", "such"))))
         rings: set[frozenset[frozenset[str]]] = set()
-        for points, outline in _orders(network.outline):
+        for points, outline in orders(network.outline):
             ring = frozenset(map(frozenset, zip(outline, outline[1:] + outline[:1])))
             mended = replace(network, outline=outline)
             spots = fit.state.points_mm[[ix.names.index(name) for name in outline]]
-            if ring in rings or not is_simple(spots):
+            # With both walls as they are they still cross.
+            if ring in rings or both <= ring or not is_simple(spots):
                 continue
             rings.add(ring)
             other = index_network(mended)
             start = carried(ix, fit.state, other)
             if start is not None:
                 mishap = OrderMixed(points=points, crossing=crossing, outline=outline)
-                against = implausibility(other, start) + 2.0 * _untold_walls(mended) + 0.01 * len(tries)
+                against = implausibility(other, start) + 2.0 * untold_walls(mended) + 0.01 * len(tries)
                 tries.append((against, mishap, mended, other, start))
     best = sorted(tries, key=lambda one: one[0])[:_ADJUSTED]
     found = [(one[0], explained) for one in best if (explained := tried(*one[1:])) is not None]
     return [explained for _, explained in found]
 
 
-def _untold_walls(network: Network) -> int:
+def untold_walls(network: Network) -> int:
     """Walls that readings speak of and that are none in this order, and walls that nobody taped along though others
     are."""
     walls = set(map(frozenset, zip(network.outline, network.outline[1:] + network.outline[:1])))
@@ -144,7 +146,7 @@ def _swapped(outline: tuple[str, ...], i: int, j: int) -> tuple[tuple[str, ...],
     return (outline[i], outline[j]), tuple(other)
 
 
-def _orders(outline: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
+def orders(outline: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     """(what was moved, the order then): neighbours swapped, then any two swapped, then one corner put elsewhere."""
     size = len(outline)
     yield from neighbours_swapped(outline)

@@ -45,7 +45,11 @@ def _letters(mishap: LettersMixed) -> Message:
 
 
 def _order(mishap: OrderMixed) -> Message:
-    if mishap.crossing is None:
+    if mishap.through is not None:
+        seen = mishap.through
+        start = lazy_gettext("{photo} shows {corner}, which would stand behind wall {wall} as the corners are listed",
+                             photo=seen.photo, corner=seen.corner, wall="-".join(seen.wall))
+    elif mishap.crossing is None:
         start = lazy_gettext("the corners are not listed in the order round the room")
     else:
         (a, b), (c, d) = mishap.crossing

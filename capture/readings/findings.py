@@ -9,6 +9,9 @@ import numpy as np
 
 from capture.fact import Fact
 
+#: A length nearer than this to another is that one, however well both are known, mm; our own choice, no source.
+LEAST_TOLERANCE_MM = 4.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding(Fact):
@@ -25,7 +28,8 @@ class Contradicted(Finding):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthOff(Finding):
     """A length, mm: as read, and as the others have it with its standard deviation. measures: two points, one of them
-    right, that lie as far apart as was read."""
+    right, that lie as far apart as was read and were not taped; pair_gap_mm, pair_sd_mm: what was read less their
+    distance, with its standard deviation; pair_wanted: they are a wall, and one of few without a tape."""
 
     slug: ClassVar[str] = "length-off"
     value_mm: float
@@ -33,6 +37,9 @@ class LengthOff(Finding):
     expected_mm: float
     expected_sd_mm: float
     measures: tuple[str, str] | None = None
+    pair_gap_mm: float = 0.0
+    pair_sd_mm: float = 0.0
+    pair_wanted: bool = False
 
     @property
     def spread_mm(self) -> float:
@@ -42,17 +49,19 @@ class LengthOff(Finding):
     @property
     def tolerance_mm(self) -> float:
         """How near to what the others have that must lie which was meant."""
-        return max(3.0 * self.spread_mm, 4.0)
+        return max(3.0 * self.spread_mm, LEAST_TOLERANCE_MM)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkOff(Finding):
     """A mark, by its distance from where the others put its point; None where the photo cannot see that. at: another
-    point seen there."""
+    point seen there. strange: it is far off, at no point at all, and nothing checks the rest of its photo without it:
+    the photo may as well be of another room."""
 
     slug: ClassVar[str] = "mark-off"
     off_px: float | None
     at: str = ""
+    strange: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

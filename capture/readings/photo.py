@@ -25,6 +25,8 @@ Optics = tuple[Array, Array, Array, Array, Array]
 #: Root of the chi-square quantile with 2 degrees of freedom at 0.999, a plain logarithm: a mark farther off is none
 #: of that point.
 CRITICAL_2D = sqrt(-2.0 * log(0.001))
+#: A click farther off than this share of the picture's width was not a click gone astray; our own choice, no source.
+_FAR_OFF = 0.05
 #: How far off a mark counts whose point its camera cannot see, px along each axis.
 _UNSEEN_PX = 3000.0
 
@@ -89,8 +91,13 @@ class Marks(Readings):
         gap = np.hypot(*(seen - self.px[k]).T)
         mine, near = int(self.point[k]), int(np.argmin(gap))
         there = near != mine and gap[near] < max(4.0 * CRITICAL_2D * self.labels[k].sd, 10.0)
-        off = float(gap[mine])
-        return MarkOff(off_px=off if np.isfinite(off) else None, at=ix.names[near] if there else "")
+        off, width = float(gap[mine]), 2.0 * float(ix.photo_centre[photo][0])
+        return MarkOff(off_px=off if np.isfinite(off) else None, at=ix.names[near] if there else "",
+                       strange=not there and not off < _FAR_OFF * width and not self._checked_without(ix, photo))
+
+    def _checked_without(self, ix: Indexed, photo: int) -> bool:
+        """Whether a photo less one of its marks still has more lines than its pose has unknowns."""
+        return 2 * (int(np.sum(self.photo == photo)) - 1) + int(np.sum(ix.of(WallClicks).photo == photo)) > 6
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         k = len(self.photo)

@@ -10,7 +10,7 @@ import numpy as np
 from capture.errors import CaptureError
 from capture.language.messages import lazy_gettext
 from capture.network import Network
-from capture.readings.findings import LengthOff
+from capture.readings.findings import LEAST_TOLERANCE_MM, LengthOff
 from capture.readings.geometry import across, ring_area_mm2
 from capture.readings.indexed import (
     Array, Circle, Indexed, Ints, Label, Line, Names, Placed, Readings, floats, ints, three_points)
@@ -49,6 +49,11 @@ class Tapes(_Taped):
                 self.neighbours.setdefault(a, []).append((b, mm))
                 self.neighbours.setdefault(b, []).append((a, mm))
 
+    def triangles(self, size: int) -> Ints:
+        """(t, 3) the first `size` points by threes, in order, of which every two have a tape."""
+        ahead = {a: {b for b, _ in near if a < b < size} for a, near in self.neighbours.items() if a < size}
+        return ints([(a, b, c) for a, near in ahead.items() for b in near for c in near & ahead.get(b, set())], 3)
+
     @classmethod
     def read(cls, network: Network, names: Names) -> Self:
         tapes = network.tapes
@@ -81,17 +86,30 @@ class Tapes(_Taped):
 
     def finding(self, ix: Indexed, state: State, cov: Array, k: int) -> LengthOff:
         found = _length_off(self, ix, state, cov, k)
-        return replace(found, measures=self._other_pair(ix, state, k, found.tolerance_mm))
+        pairs = [(kept, point) for kept in self.ends[k].tolist() for point in range(len(ix.names))
+                 if point != kept and frozenset((kept, point)) not in self._pairs()]
+        if not pairs:
+            return found
+        length, jac = lengths(ix, state, ints(pairs, 2))
+        gaps = self.mm[k] - _as_read(ix, state, length, jac)
+        sds = np.sqrt(np.einsum("kc,cd,kd->k", jac, cov, jac).clip(0.0) + self.sd[k] ** 2)
+        fits, bare = np.abs(gaps) <= np.maximum(3.0 * sds, LEAST_TOLERANCE_MM), self._bare_walls(ix)
+        walls = np.array([frozenset(pair) in bare for pair in pairs])
+        best = int(np.lexsort((np.abs(gaps) / sds, ~walls, ~fits))[0])
+        a, b = pairs[best]
+        return found if not fits[best] else replace(
+            found, measures=(ix.names[a], ix.names[b]), pair_gap_mm=float(gaps[best]), pair_sd_mm=float(sds[best]),
+            pair_wanted=bool(walls[best]))
 
-    def _other_pair(self, ix: Indexed, state: State, k: int, tolerance_mm: float) -> tuple[str, str] | None:
-        """A pair of points with one end in common whose distance is what was typed."""
-        ends = self.ends[k].tolist()
-        for kept in ends:
-            for point in range(len(ix.names)):
-                if point not in ends and abs(float(np.hypot(*(state.points_mm[point] - state.points_mm[kept])))
-                                             - self.mm[k]) <= tolerance_mm:
-                    return ix.names[kept], ix.names[point]
-        return None
+    def _pairs(self) -> set[frozenset[int]]:
+        """The pairs of points that have a tape."""
+        return {frozenset(ends) for ends in self.ends.tolist()}
+
+    def _bare_walls(self, ix: Indexed) -> set[frozenset[int]]:
+        """Walls of the outline without a tape, where most have one."""
+        size = len(ix.outline)
+        bare = {frozenset((k, (k + 1) % size)) for k in range(size)} - self._pairs()
+        return bare if 2 * len(bare) < size else set()
 
     def without(self, k: int) -> Self:
         return replace(self, labels=self.labels[:k] + self.labels[k + 1:], ends=np.delete(self.ends, k, axis=0),

@@ -10,7 +10,7 @@ import pytest
 from capture.adjustment.notes import NoLeftOrRight, RoughPoints
 from capture.adjustment.survey import Reading
 from capture.mends import (
-    Flip, LeaveOut, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of, mends_of_note)
+    DropPhoto, Flip, LeaveOut, OtherPair, OtherPoint, SwapPoints, UseLength, mends_of, mends_of_note)
 from capture.network import Network, TapeLength
 from capture.readings.findings import Doubt, Finding, LengthOff, MarkOff
 from capture.solve import solve_floor
@@ -60,6 +60,34 @@ def test_two_marks_at_each_other_s_corner_are_swapped_and_one_alone_is_renamed()
     assert mends_of(e, (e, f), "metric")[0] == SwapPoints(where="2/E", other="2/F", points=("E", "F"))
     assert mends_of(e, (e, elsewhere), "metric")[0] == OtherPoint(where="2/E", point="F")
     assert mends_of(doubted(("E",), MarkOff(off_px=9.0), photo="2"), (), "metric") == (LeaveOut(where="2/E"),)
+
+
+def test_marks_of_one_photo_of_which_one_is_wrong_offer_to_do_without_the_photo_first():
+    """Whichever it is, the rest agrees without the photo (`test_mishaps` solves such surveys)."""
+    twins = [replace(doubted((name,), MarkOff(off_px=90.0), photo="2"),
+                     finding=Doubt(how=MarkOff(off_px=90.0), residual=50.0, left_out=False)) for name in "EF"]
+    assert mends_of(twins[0], twins, "metric") == (DropPhoto(where="2"), LeaveOut(where="2/E"))
+    other = replace(twins[1], photo="3")
+    assert mends_of(twins[0], (twins[0], other), "metric") == (LeaveOut(where="2/E"),)
+
+
+def test_a_mark_far_off_in_a_photo_that_nothing_else_checks_offers_to_do_without_the_photo():
+    alone = doubted(("E",), MarkOff(off_px=400.0, strange=True), photo="2")
+    assert mends_of(alone, (alone,), "metric") == (DropPhoto(where="2"), LeaveOut(where="2/E"))
+
+
+def test_what_likely_happened_is_weighed_one_slip_against_another():
+    """Bayes by hand: 2 mm sd everywhere. A length 99 mm short could be 10 cm misread (1 mm off) or another pair (1 mm
+    off): a certain pair is rarer, unless it is the one wall that has no length. Shares: our own guess."""
+    off = LengthOff(value_mm=3791.0, sd_mm=2.0, expected_mm=3890.0, expected_sd_mm=2.0, measures=("H", "A"),
+                    pair_gap_mm=1.0, pair_sd_mm=2.0)
+    tape = doubted(("H", "D"), off, kind="tape")
+    assert mends_of(tape, (), "metric")[0] == UseLength(where=tape.where, mm=3891.0)
+    wanted = replace(tape, finding=replace(tape.finding, how=replace(off, pair_wanted=True)))
+    assert mends_of(wanted, (), "metric")[0] == OtherPair(where=tape.where, between=("H", "A"))
+    # Far from every usual slip, a pair that fits is believed however rare.
+    odd = replace(tape, finding=replace(tape.finding, how=replace(off, value_mm=3853.0)))
+    assert mends_of(odd, (), "metric")[0] == OtherPair(where=tape.where, between=("H", "A"))
 
 
 def test_a_length_that_fits_another_pair_is_offered_to_it():

@@ -75,6 +75,8 @@ def test_another_pair_a_renamed_mark_and_a_printed_size_are_told():
                                                            finding=doubt(MarkOff(off_px=90.0, at="C"))))[0]
     assert "out of this photo's sight" in says(reading(kind="mark", names=("B",), photo="1",
                                                        finding=doubt(MarkOff(off_px=None))))[0]
+    assert "of another room" in says(reading(kind="mark", names=("B",), photo="1",
+                                             finding=doubt(MarkOff(off_px=300.0, strange=True))))[0]
     assert "are 141 mm" in says(reading(kind="sheet-size", names=("T1",),
                                         finding=doubt(SizeOff(value_mm=150.0, expected_mm=141.2))))[0]
 

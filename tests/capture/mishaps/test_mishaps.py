@@ -118,3 +118,19 @@ def test_a_search_ends_within_its_work_and_the_same_readings_get_the_same_answer
         except CaptureError as error:
             return str(error)
     assert told(1.0) == told(1.0)
+
+
+def test_an_order_whose_walls_do_not_cross_is_told_by_a_corner_seen_through_a_wall():
+    """An L of which one corner is listed at the wrong place: the ring is simple (Shapely), and a camera at a known
+    place would see a corner through a wall."""
+    mishap = bench.draw("order", ORDER_SEEN)
+    spots = dict(zip(mishap.case.names, mishap.case.corners))
+    assert Polygon([spots[name] for name in mishap.told.outline]).is_valid
+    with pytest.raises(MishapError) as refused:
+        solve_floor(mishap.told)
+    seen = refused.value.mishap.through
+    eye = -mishap.case.rotations[int(seen.photo)].T @ mishap.case.shifts[int(seen.photo)]
+    sight = LineString([eye[:2], spots[seen.corner]])
+    assert sight.crosses(LineString([spots[name] for name in seen.wall]))
+    assert seen.corner in str(refused.value) and "-".join(seen.wall) in str(refused.value)
+    assert bench.is_named_first(mishap, refused.value)
