@@ -33,7 +33,7 @@ def outside(text: str) -> str:
 
 def unlooked(text: str) -> list[str]:
     """Words in no bracket that are no unit; names in these jobs are single letters."""
-    left = outside(text).replace("\u00a0", " ")
+    left = " ".join(outside(text).split())
     return re.findall(r"[^\W\d_]{2,}[\w-]*", re.sub(rf"(?<=[\d ])(?:{UNITS})\b", "", left))
 
 
