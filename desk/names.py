@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from capture.language.messages import gettext
 from desk.convert import corner_names, hole_name
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import Pair
@@ -41,4 +42,4 @@ def no_wall(wall: Pair, where: str) -> str:
 
 def listed(names: Sequence[str]) -> str:
     """Names as in a sentence: "A", "A and B", "A, B and C"; at least one."""
-    return " and ".join([", ".join(names[:-1])] * (len(names) > 1) + [names[-1]])
+    return names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from capture.errors import CaptureError
+from capture.language.messages import gettext
 from desk.problem import JobFileError, JobProblems, Problem
 from layout.errors import LayoutError
 from printpack.errors import PrintError
@@ -26,12 +27,13 @@ def refusal_of(error: Exception) -> tuple[tuple[Problem, ...], int]:
             return (Problem(slug=error.slug, where=error.where, says=_sentence(str(error)), stage=stage,
                             mends=tuple(mends_answer(error))),), status
         case OSError(filename=str() as path):
-            says = (f"{path} cannot be opened ({error.strerror or error}); check that it is there, no link in a "
-                    "circle, and that you may open it.")
+            says = gettext(
+                "{path} cannot be opened ({why}); check that it is there, no link in a circle, and that you may "
+                "open it.", path=path, why=error.strerror or error)
             return (Problem(slug="unreadable-file", where=path, says=says),), WRONG_USE
-    says = (
-        f"This is a fault of ours, not of your job ({type(error).__name__}: {_one_line(error)}); the job is as it was. "
-        "Run it again with TAPEGROOVE_DEBUG=1 and send us what it prints.")
+    says = gettext(
+            "This is a fault of ours, not of your job ({name}: {error}); the job is as it was. Run it again with "
+            "TAPEGROOVE_DEBUG=1 and send us what it prints.", name=type(error).__name__, error=_one_line(error))
     return (Problem(slug="our-fault", where="", says=says),), CANNOT
 
 
@@ -44,4 +46,4 @@ def _sentence(says: str) -> str:
 
 
 def _one_line(error: Exception) -> str:
-    return " ".join(str(error).split())[:200] or "no more is known"
+    return " ".join(str(error).split())[:200] or gettext("no more is known")

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from itertools import combinations
 
+from capture.language.messages import gettext, ngettext
 from capture.readings.tape import is_between
 from capture.network import default_tape_sd_mm
 from desk.checks.laying import laying_problems
@@ -71,11 +72,20 @@ def _note(slug: str, where: str, says: str) -> Problem:
 def _unknown_keys(job: Job) -> Iterator[Problem]:
     """Keys nothing reads: slips of the pen, or of a later version. They stop nothing and stay in the file."""
     for place, key, known in unknown_keys(job.data):
-        inside = f" in {place}" if place else ""
         meant = get_close_matches(key, known, n=1)
-        advice = f'; did you mean "{meant[0]}"?' if meant else ", so it is kept but not used."
         yield Problem(slug="unknown-key", where=f"{place}.{key}".lstrip("."), severity="note",
-                      says=f'job.json: "{key[:LONGEST_NAME]}"{inside} is not known{advice}')
+                      says=_unknown_key(key[:LONGEST_NAME], place, meant[0] if meant else ""))
+
+
+def _unknown_key(key: str, place: str, meant: str) -> str:
+    if place and meant:
+        return gettext('job.json: "{key}" in {place} is not known; did you mean "{meant}"?', key=key, place=place,
+                       meant=meant)
+    if place:
+        return gettext('job.json: "{key}" in {place} is not known, so it is kept but not used.', key=key, place=place)
+    if meant:
+        return gettext('job.json: "{key}" is not known; did you mean "{meant}"?', key=key, meant=meant)
+    return gettext('job.json: "{key}" is not known, so it is kept but not used.', key=key)
 
 
 def _too_many(job: Job) -> Iterator[Problem]:
@@ -83,34 +93,36 @@ def _too_many(job: Job) -> Iterator[Problem]:
     points = {name for ring in rings_of(job) for name in ring} | {name for name, _ in mentions_of(job)}
     islands = len(job.islands) if job.floor is None else len(job.floor.holes_mm)
     if job.floor is None and len(points) > MOST_SURVEYED:
-        yield _stop("too-many", "outline", f"The job names {len(points)} corners and points, but {MOST_SURVEYED} can "
-                                           "be surveyed at once; survey the "
-                    "rooms one by one and join them with tapegroove house, or give the floor as coordinates.")
+        yield _stop("too-many", "outline", gettext(
+            "The job names {points} corners and points, but {most} can be surveyed at once; survey the "
+            "rooms one by one and join them with tapegroove house, or give the floor as coordinates.",
+            points=len(points), most=MOST_SURVEYED))
     if islands > MOST_ISLANDS:
-        yield _stop("too-many", "islands" if job.floor is None else "floor.holes",
-                    f"The floor has {islands} islands, but {MOST_ISLANDS} can be "
-                    "planned round at once; leave out those that boards can run under, or plan the floor in parts.")
+        yield _stop("too-many", "islands" if job.floor is None else "floor.holes", gettext(
+            "The floor has {islands} islands, but {most} can be planned round at once; leave out those that "
+            "boards can run under, or plan the floor in parts.", islands=islands, most=MOST_ISLANDS))
 
 
 def _outline(job: Job) -> Iterator[Problem]:
     """Corners of the outline: at least three, no two alike."""
     if job.floor is None and len(job.outline) < 3:
         count = len(job.outline)
-        had = "no floor corners yet" if not count else (f"only {count} floor corner{'s' * (count > 1)} "
-                                                        f"({', '.join(job.outline)})")
-        yield _stop("too-few-corners", "outline",
-                    f"The job has {had}; a room needs at least 3: list them in order round the room.")
+        says = ngettext(
+            "The job has only {count} floor corner ({corners}); a room needs at least 3: list them in order round the "
+            "room.", "The job has only {count} floor corners ({corners}); a room needs at least 3: list them in order "
+            "round the room.", count, corners=", ".join(job.outline)) if count else gettext(
+            "The job has no floor corners yet; a room needs at least 3: list them in order round the room.")
+        yield _stop("too-few-corners", "outline", says)
     for name, times in Counter(job.outline).items():
         if times > 1:
-            yield _stop("double-name", "outline",
-                        f"Corner {name} stands {times} times in the outline; give each corner a name "
-                        "of its own.")
+            yield _stop("double-name", "outline", gettext(
+                "Corner {name} stands {times} times in the outline; give each corner a name of its own.", name=name,
+                times=times))
     folded = Counter(name.casefold() for name in set(job.outline))
     for name in job.outline:
         if folded[name.casefold()] > 1:
-            yield _note("alike-names", "outline",
-                        f"Corner {name} differs from another only by a capital letter; that is easily "
-                        "mistaken.")
+            yield _note("alike-names", "outline", gettext(
+                "Corner {name} differs from another only by a capital letter; that is easily mistaken.", name=name))
 
 
 def _given_floor(job: Job) -> Iterator[Problem]:
@@ -119,23 +131,24 @@ def _given_floor(job: Job) -> Iterator[Problem]:
     if floor is None:
         return
     if len(floor.outline_mm) < 3:
-        yield _stop("too-few-corners", "floor.outline",
-                    f"floor.outline has {len(floor.outline_mm)} corners; a floor needs at least 3.")
+        yield _stop("too-few-corners", "floor.outline", gettext(
+            "floor.outline has {outline} corners; a floor needs at least 3.", outline=len(floor.outline_mm)))
         return
     if job.outline and len(job.outline) != len(floor.outline_mm):
-        yield _stop("names-and-corners", "outline",
-                    f"The outline names {len(job.outline)} corners, but floor.outline has "
-                    f"{len(floor.outline_mm)}; name every corner, or leave the names out to have A, B, C.")
+        yield _stop("names-and-corners", "outline", gettext(
+            "The outline names {outline} corners, but floor.outline has {places}; name every corner, or leave the "
+            "names out to have A, B, C.", outline=len(job.outline), places=len(floor.outline_mm)))
     yield from _ring_problems(floor.outline_mm, outline_of(job), "floor.outline")
     for number, hole in enumerate(floor.holes_mm):
         place = f"floor.holes[{number}]"
         if len(hole) < 3:
-            yield _stop("too-few-corners", place, f"{place} has {len(hole)} corners; a hole needs at least 3.")
+            yield _stop("too-few-corners", place, gettext(
+                "{place} has {hole} corners; a hole needs at least 3.", place=place, hole=len(hole)))
         else:
             yield from _crossings(hole, tuple(str(i + 1) for i in range(len(hole))), place)
     if job.tapes or job.offsets or any(photo.marks for photo in job.photos):
         yield _note("floor-is-given", "floor",
-                    "The floor is given as coordinates, so photos and tape lengths are not used.")
+                    gettext("The floor is given as coordinates, so photos and tape lengths are not used."))
 
 
 def _ring_problems(ring: tuple[Place, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
@@ -143,13 +156,12 @@ def _ring_problems(ring: tuple[Place, ...], names: tuple[str, ...], where: str) 
     yield from crossings
     area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1]))) / 2
     if not crossings and area < SMALLEST_FLOOR_MM2:
-        yield _stop("tiny-floor", where,
-                    f"The floor is only {area / 1e6:.3g} m2; write its corners in millimetres, a 4 m wall "
-                    "as 4000.")
+        yield _stop("tiny-floor", where, gettext(
+            "The floor is only {area:.3g} m2; write its corners in millimetres, a 4 m wall as 4000.",
+            area=area / 1e6))
     if area > LARGEST_FLOOR_MM2:
-        yield _stop("huge-floor", where,
-                    f"The floor is {area / 1e6:.4g} m2, larger than any room; write its corners in "
-                    "millimetres.")
+        yield _stop("huge-floor", where, gettext(
+            "The floor is {area:.4g} m2, larger than any room; write its corners in millimetres.", area=area / 1e6))
 
 
 def _crossings(ring: tuple[Place, ...], names: tuple[str, ...], where: str) -> Iterator[Problem]:
@@ -158,15 +170,16 @@ def _crossings(ring: tuple[Place, ...], names: tuple[str, ...], where: str) -> I
     label = [names[i] if i < len(names) else str(i + 1) for i in range(count)]
     for i, j in combinations(range(count), 2):
         if ring[i] == ring[j]:
-            yield _stop("same-place", where,
-                        f"Corners {label[i]} and {label[j]} of {where} are in the same place; remove one "
-                        "of them.")
+            yield _stop("same-place", where, gettext(
+                "Corners {a} and {b} of {where} are in the same place; remove one of them.", a=label[i],
+                b=label[j], where=where))
     for i, j in combinations(range(count), 2):
         ends = ring[i], ring[(i + 1) % count], ring[j], ring[(j + 1) % count]
         if len(set(ends)) == 4 and _meet(*ends):
-            yield _stop("crossed-outline", where, f"Walls {label[i]}-{label[(i + 1) % count]} and "
-                        f"{label[j]}-{label[(j + 1) % count]} of {where} "
-                        "cross or touch; list the corners in order round the room.")
+            yield _stop("crossed-outline", where, gettext(
+                "Walls {a}-{b} and {c}-{d} of {where} cross or touch; list the corners in order "
+                "round the room.", a=label[i], b=label[(i + 1) % count], c=label[j],
+                d=label[(j + 1) % count], where=where))
 
 
 def _meet(a: Place, b: Place, c: Place, d: Place) -> bool:
@@ -193,18 +206,18 @@ def _islands(job: Job) -> Iterator[Problem]:
     seen = Counter(island.name for island in job.islands)
     for island in job.islands:
         if len(island.corners) < 3:
-            yield _stop("too-few-corners", island.where,
-                        f"Island {island.name} has {len(island.corners)} corners; it needs at "
-                        "least 3.")
+            yield _stop("too-few-corners", island.where, gettext(
+                "Island {name} has {corners} corners; it needs at least 3.", name=island.name,
+                corners=len(island.corners)))
         for name, times in Counter(island.corners).items():
             if times > 1 or name in job.outline:
-                other = "the outline" if name in job.outline else "the same island"
-                yield _stop("double-name", island.where,
-                            f"Corner {name} of island {island.name} is also in {other}; give it a "
-                            "name of its own.")
+                other = gettext("the outline") if name in job.outline else gettext("the same island")
+                yield _stop("double-name", island.where, gettext(
+                    "Corner {name} of island {island} is also in {other}; give it a name of its own.", name=name,
+                    island=island.name, other=other))
         if seen[island.name] > 1:
             yield _stop("double-name", island.where,
-                        f"Two islands are called {island.name}; give each a name of its own.")
+                        gettext("Two islands are called {name}; give each a name of its own.", name=island.name))
 
 
 def _known_points(job: Job) -> Iterator[Problem]:
@@ -216,17 +229,20 @@ def _known_points(job: Job) -> Iterator[Problem]:
     lost = [(name, where) for name, where in mentions if name not in known and times[name] == 1]
     has = _some(sorted(known))
     for name, where in lost[:MOST_TOLD]:
-        yield _stop("unknown-point", where,
-                    f"{where} speaks of a point {name} that the job does not have (it has {has}); correct the name, or "
-                    "remove that reading.")
+        yield _stop("unknown-point", where, gettext(
+            "{where} speaks of a point {name} that the job does not have (it has {has}); correct the name, or "
+            "remove that reading.", where=where, name=name, has=has))
     if lost[MOST_TOLD:]:
-        yield _stop("unknown-point", lost[MOST_TOLD][1],
-                    f"{len(lost) - MOST_TOLD} more readings speak of points that the job does not have.")
+        yield _stop("unknown-point", lost[MOST_TOLD][1], gettext(
+            "{count} more readings speak of points that the job does not have.", count=len(lost) - MOST_TOLD))
 
 
 def _some(names: list[str]) -> str:
     """Names as in a sentence, not all of them where they are many."""
-    return ", ".join(names[:MOST_TOLD]) + (f" and {len(names) - MOST_TOLD} more" if names[MOST_TOLD:] else "") or "none"
+    told = ", ".join(names[:MOST_TOLD])
+    if names[MOST_TOLD:]:
+        return gettext("{names} and {count} more", names=told, count=len(names) - MOST_TOLD)
+    return told or gettext("none")
 
 
 def _unmeasured(job: Job) -> Iterator[Problem]:
@@ -241,13 +257,13 @@ def _unmeasured(job: Job) -> Iterator[Problem]:
             if name not in touched and not {frozenset((ring[i - 1], name)),
                                             frozenset((name, ring[(i + 1) % len(ring)]))} <= lined]
     if lost:
-        names, them = listed([name for name, _ in lost]), "each" if len(lost) > 1 else "it"
-        yield _stop("unmeasured-point", lost[0][1],
-                    f"Nobody has measured {'the corners' if len(lost) > 1 else 'corner'} {names}; mark {them} in a "
-                    f"photo, or tape {them} from two other corners.")
+        yield _stop("unmeasured-point", lost[0][1], ngettext(
+            "Nobody has measured corner {names}; mark it in a photo, or tape it from two other corners.",
+            "Nobody has measured the corners {names}; mark each in a photo, or tape each from two other corners.",
+            len(lost), names=listed([name for name, _ in lost])))
     elif len(job.outline) >= 3 and not (job.tapes or job.offsets or job.papers):
-        yield _stop("no-scale", "tape",
-                    "Nothing tells the size of the room; type at least one tape length between two marked corners.")
+        yield _stop("no-scale", "tape", gettext(
+            "Nothing tells the size of the room; type at least one tape length between two marked corners."))
 
 
 def _walls(job: Job) -> Iterator[Problem]:
@@ -263,10 +279,10 @@ def _walls(job: Job) -> Iterator[Problem]:
             continue
         named.append((offset.wall, offset.where))
         if offset.length_mm < 0:
-            yield _stop("negative-offset", offset.where, f"{_said(offset)} is {offset.length_mm:g} mm; only a corner "
-                                                         f"between {offset.wall[0]} and "
-                        f"{offset.wall[1]}, along a bowed wall, can lie behind that line: give the distance without "
-                        "the minus.")
+            yield _stop("negative-offset", offset.where, gettext(
+                "{offset} is {length:g} mm; only a corner between {a} and {b}, along a bowed wall, can "
+                "lie behind that line: give the distance without the minus.", offset=_said(offset),
+                length=offset.length_mm, a=offset.wall[0], b=offset.wall[1]))
     for wall, where in named:
         if frozenset(wall) not in walls:
             yield _stop("unknown-wall", where, no_wall(wall, where))
@@ -278,25 +294,27 @@ def _tapes(job: Job) -> Iterator[Problem]:
     lengths = sorted(tape.length_mm for tape in job.tapes)
     for reading in readings:
         if abs(reading.length_mm) > LONGEST_TAPE_MM:
-            yield _stop("absurd-length", reading.where,
-                        f"{_said(reading)} is {reading.length_mm / 1000:g} m, longer than any "
-                        "tape; "
-                        "write lengths in millimetres, 4.31 m as 4310.")
+            yield _stop("absurd-length", reading.where, gettext(
+                "{reading} is {length:g} m, longer than any tape; write lengths in millimetres, 4.31 m as 4310.",
+                reading=_said(reading), length=reading.length_mm / 1000))
     if len(lengths) < 3 or lengths[-1] > LONGEST_TAPE_MM or lengths[-1] < SLIPPED * lengths[-2]:
         return
     told = {problem.where for problem in too_long_to_close(job)}
     for tape in job.tapes:
         if tape.length_mm == lengths[-1] and tape.where not in told:
-            yield _note("absurd-length", tape.where,
-                        f"{_said(tape)} is {tape.length_mm / 1000:g} m, while the longest other "
-                        "length is "
-                        f"{lengths[-2] / 1000:g} m; did you mean {tape.length_mm / 10000:g} m?")
+            yield _note("absurd-length", tape.where, gettext(
+                "{tape} is {length:g} m, while the longest other length is {longest:g} m; did you mean {other:g} "
+                "m?", tape=_said(tape), length=tape.length_mm / 1000, longest=lengths[-2] / 1000,
+                other=tape.length_mm / 10000))
 
 
 def _said(reading: TapeEntry | OffsetEntry) -> str:
     if isinstance(reading, TapeEntry):
-        return f"The length {reading.between[0]}-{reading.between[1]} ({reading.where})"
-    return f"The distance of {reading.point} from wall {reading.wall[0]}-{reading.wall[1]} ({reading.where})"
+        a, b = reading.between
+        return gettext("The length {a}-{b} ({where})", a=a, b=b, where=reading.where)
+    a, b = reading.wall
+    return gettext("The distance of {point} from wall {a}-{b} ({where})", point=reading.point, a=a, b=b,
+                   where=reading.where)
 
 
 def _doubles(job: Job) -> Iterator[Problem]:
@@ -307,10 +325,10 @@ def _doubles(job: Job) -> Iterator[Problem]:
         if frozenset(a.between) == frozenset(b.between) and apart > 4 * 2**0.5 * default_tape_sd_mm(
             max(a.length_mm, b.length_mm)
         ):
-            yield _note("taped-twice", b.where,
-                        f"{a.between[0]}-{a.between[1]} was taped twice, as {a.length_mm:g} mm and "
-                        f"{b.length_mm:g} mm; "
-                        "measure it again and keep the one that is right.")
+            yield _note("taped-twice", b.where, gettext(
+                "{a}-{b} was taped twice, as {length:g} mm and {other:g} mm; measure it again and "
+                "keep the one that is right.", a=a.between[0], b=a.between[1], length=a.length_mm,
+                other=b.length_mm))
 
 
 def too_long_to_close(job: Job) -> Iterator[Problem]:
@@ -327,12 +345,18 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
         if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
             slipped = tape.length_mm > SLIPPED * max(other.length_mm
                                                      for other in others) and tape.length_mm / 10 <= way[0]
-            yield _note("cannot-close", tape.where, f"{tape.between[0]}-{tape.between[1]} is typed as "
-                                                    f"{tape.length_mm:g} mm, "
-                        f"but the way {'-'.join(way[1])} is only {way[0]:g} mm long, "
-                        + (f"so these lengths cannot close; did you mean {tape.length_mm / 10:g} mm? If not, measure "
-                           "them again, this one first."
-                           if slipped else "so these lengths cannot close; measure them again, this one first."))
+            yield _note("cannot-close", tape.where, _cannot_close(tape, way, slipped=slipped))
+
+
+def _cannot_close(tape: TapeEntry, way: tuple[float, tuple[str, ...]], *, slipped: bool) -> str:
+    lengths = {"a": tape.between[0], "b": tape.between[1], "length": tape.length_mm, "way": "-".join(way[1]),
+               "way_length": way[0]}
+    if slipped:
+        return gettext("{a}-{b} is typed as {length:g} mm, but the way {way} is only {way_length:g} mm long, so these "
+                       "lengths cannot close; did you mean {meant:g} mm? If not, measure them again, this one first.",
+                       meant=tape.length_mm / 10, **lengths)
+    return gettext("{a}-{b} is typed as {length:g} mm, but the way {way} is only {way_length:g} mm long, so these "
+                   "lengths cannot close; measure them again, this one first.", **lengths)
 
 
 def _shortest_way(tapes: list[TapeEntry], start: str, end: str) -> tuple[float, tuple[str, ...]] | None:
@@ -359,10 +383,9 @@ def _squares(job: Job) -> Iterator[Problem]:
         return
     for number, name in enumerate(job.square):
         if name not in job.outline:
-            yield _stop("not-a-corner", f"square[{number}]",
-                        f"square[{number}] calls {name} square, but the outline has no "
-                        "such corner; "
-                        "name a corner of the outline.")
+            yield _stop("not-a-corner", f"square[{number}]", gettext(
+                "square[{number}] calls {name} square, but the outline has no such corner; name a corner of the "
+                "outline.", number=number, name=name))
 
 
 def _unused(job: Job) -> Iterator[Problem]:
@@ -370,6 +393,5 @@ def _unused(job: Job) -> Iterator[Problem]:
     used = {photo.camera for photo in job.photos}
     for camera in job.cameras:
         if camera.name not in used:
-            yield _note("unused-camera", camera.where,
-                        f"No photo was taken with camera {camera.name}, so what is said of it "
-                        "has no effect.")
+            yield _note("unused-camera", camera.where, gettext(
+                "No photo was taken with camera {name}, so what is said of it has no effect.", name=camera.name))

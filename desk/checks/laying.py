@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
 
+from capture.language.messages import all_of, gettext
 from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import Pair
@@ -53,28 +54,26 @@ def _note(slug: str, where: str, says: str) -> Problem:
 
 def _board(board: BoardEntry) -> Iterator[Problem]:
     """Sizes no board has, all of them, and what is assumed where the job says nothing."""
-    sizes = (("length", board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM),
-             ("width", board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
-             ("thickness", board.thickness_mm, THINNEST_MM, THICKEST_MM))
-    for what, size, least, most in sizes:
+    sizes = (("length", gettext("length"), board.length_mm, SHORTEST_BOARD_MM, LONGEST_BOARD_MM),
+             ("width", gettext("width"), board.width_mm, NARROWEST_BOARD_MM, WIDEST_BOARD_MM),
+             ("thickness", gettext("thickness"), board.thickness_mm, THINNEST_MM, THICKEST_MM))
+    for key, what, size, least, most in sizes:
         if size is not None and not least <= size <= most:
-            yield _stop("board-size", f"{board.where}.{what}",
-                        f"The board's {what} is {size:g} mm, but boards have {least:g} "
-                        f"to {most:g} mm"
-                        f"{_other_unit(size, least, most)}; write it in millimetres, as printed on the pack.")
+            yield _stop("board-size", f"{board.where}.{key}", gettext(
+                "The board's {what} is {size:g} mm, but boards have {least:g} to {most:g} mm{other_unit}; write it in "
+                "millimetres, as printed on the pack.", what=what, size=size, least=least, most=most,
+                other_unit=_other_unit(size, least, most)))
     if SHORTEST_BOARD_MM <= board.length_mm < board.width_mm <= WIDEST_BOARD_MM:
-        yield _stop("board-size", board.where,
-                    f"The board is wider ({board.width_mm:g} mm) than long ({board.length_mm:g} mm); "
-                    "swap the two.")
+        yield _stop("board-size", board.where, gettext(
+            "The board is wider ({width:g} mm) than long ({length:g} mm); swap the two.", width=board.width_mm,
+            length=board.length_mm))
     yield from _mix(board)
     if board.pack is None and not board.lengths:
-        yield _note("pack-assumed", board.where,
-                    f"The job does not say how many boards are in a pack; {PACK} is assumed, so "
-                    "check the label.")
+        yield _note("pack-assumed", board.where, gettext(
+            "The job does not say how many boards are in a pack; {pack} is assumed, so check the label.", pack=PACK))
     if board.thickness_mm is None:
-        yield _note("thickness-assumed", board.where,
-                    f"The job does not say how thick the boards are; {THICKNESS_MM:g} mm is "
-                    "assumed.")
+        yield _note("thickness-assumed", board.where, gettext(
+            "The job does not say how thick the boards are; {thickness:g} mm is assumed.", thickness=THICKNESS_MM))
 
 
 def _mix(board: BoardEntry) -> Iterator[Problem]:
@@ -84,21 +83,21 @@ def _mix(board: BoardEntry) -> Iterator[Problem]:
         return
     longest, count = max(length for length, _ in board.lengths), sum(count for _, count in board.lengths)
     if board.length_mm != longest:
-        yield _stop("board-lengths", f"{board.where}.length",
-                    f"The board's length is {board.length_mm:g} mm, but the longest of the lengths listed "
-                    f"is {longest:g} mm; correct the list, or leave the length out.")
+        yield _stop("board-lengths", f"{board.where}.length", gettext(
+            "The board's length is {length:g} mm, but the longest of the lengths listed is {longest:g} mm; correct "
+            "the list, or leave the length out.", length=board.length_mm, longest=longest))
     if board.pack is not None and board.pack != count:
-        yield _stop("board-lengths", f"{board.where}.pack",
-                    f"A pack is said to hold {board.pack} boards, but the lengths listed add up to {count}; "
-                    "count one pack and correct the list.")
+        yield _stop("board-lengths", f"{board.where}.pack", gettext(
+            "A pack is said to hold {pack} boards, but the lengths listed add up to {count}; count one pack and "
+            "correct the list.", pack=board.pack, count=count))
 
 
 def _other_unit(size: float, least: float, most: float) -> str:
     """What the number would be in mm if it was meant in inches, centimetres or metres; "" if none makes sense."""
-    readings = [f"{size:g} {name} would be {size * unit:g}" for name, unit in (("cm", 10.0), ("inches", _INCH_MM),
-                                                                               ("m", 1000.0)) if least <= size * unit
-                <= most]
-    return f" ({' and '.join(readings)})" if readings else ""
+    units = (("cm", 10.0), (gettext("inches"), _INCH_MM), ("m", 1000.0))
+    readings = [gettext("{size:g} {unit} would be {mm:g}", size=size, unit=name, mm=size * unit)
+                for name, unit in units if least <= size * unit <= most]
+    return f" ({all_of(readings)})" if readings else ""
 
 
 def _wishes(job: Job) -> Iterator[Problem]:
@@ -110,9 +109,9 @@ def _wishes(job: Job) -> Iterator[Problem]:
         except LayoutError as error:
             yield _stop(error.slug, error.where, str(error))
     if wish.gap_mm is not None and wish.gap_mm < NARROW_GAP_MM:
-        yield _note("narrow-gap", "flooring.gap",
-                    f"The gap at the walls is only {wish.gap_mm:g} mm; a floating floor needs "
-                    "room to swell, 8 to 10 mm as a rule.")
+        yield _note("narrow-gap", "flooring.gap", gettext(
+            "The gap at the walls is only {gap:g} mm; a floating floor needs room to swell, 8 to 10 mm as a rule.",
+            gap=wish.gap_mm))
     for what, wall in (("direction", wish.along), ("start", wish.start)):
         if wall is not None and frozenset(wall) not in walls_of(job):
             yield _stop("unknown-wall", f"flooring.{what}", no_wall(wall, f"flooring.{what}"))
@@ -123,30 +122,33 @@ def _pipes(job: Job) -> Iterator[Problem]:
     placed = placed_points(job) | (set() if job.floor else {name for name, _ in mentions_of(job)})
     for name, times in Counter(pipe.name for pipe in job.pipes).items():
         if times > 1:
-            yield _stop("double-name", "pipes", f"{times} pipes are called {name}; give each a name of its own.")
+            yield _stop("double-name", "pipes", gettext(
+                "{times} pipes are called {name}; give each a name of its own.", times=times, name=name))
     for pipe in job.pipes:
         if pipe.name not in placed:
             yield replace(_stop("no-pipe-place", pipe.where, no_pipe_place(pipe.name)), name=pipe.name)
         if pipe.diameter_mm > WIDEST_PIPE_MM:
-            yield _stop("absurd-pipe", f"{pipe.where}.diameter",
-                        f"Pipe {pipe.name} is {pipe.diameter_mm:g} mm across; write "
-                        "its diameter in millimetres, 15 for a usual radiator pipe.")
+            yield _stop("absurd-pipe", f"{pipe.where}.diameter", gettext(
+                "Pipe {name} is {diameter:g} mm across; write its diameter in millimetres, 15 for a usual radiator "
+                "pipe.", name=pipe.name, diameter=pipe.diameter_mm))
 
 
 def _doors(job: Job) -> Iterator[Problem]:
     """Doors in walls that are none, two of one name, two in one place."""
     for name, times in Counter(door.name for door in job.doors).items():
         if times > 1:
-            yield _stop("double-name", "doors", f"{times} doors are called {name}; give each a name of its own.")
+            yield _stop("double-name", "doors", gettext(
+                "{times} doors are called {name}; give each a name of its own.", times=times, name=name))
     for door in job.doors:
         if frozenset(door.wall) not in walls_of(job):
             yield _stop("unknown-wall", door.where, no_wall(door.wall, door.where))
     for one, other in combinations(job.doors, 2):
         shared = _shared_mm(job, one, other)
         if shared > ROUNDED_MM:
-            yield _stop("doors-overlap", other.where,
-                        f"Doors {one.name} and {other.name} overlap by {shared:.0f} mm on wall "
-                        f"{one.wall[0]}-{one.wall[1]}; measure where each begins, from the same corner.")
+            yield _stop("doors-overlap", other.where, gettext(
+                "Doors {name} and {other} overlap by {shared:.0f} mm on wall {a}-{b}; measure where each "
+                "begins, from the same corner.", name=one.name, other=other.name, shared=shared, a=one.wall[0],
+                b=one.wall[1]))
 
 
 def _shared_mm(job: Job, one: DoorEntry, other: DoorEntry) -> float:

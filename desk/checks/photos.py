@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterator
 from math import floor
 
+from capture.language.messages import gettext
 from desk.convert import no_size, photo_size
 from desk.jobfile.job import Job
 from desk.jobfile.photo_entries import PhotoEntry
@@ -48,8 +49,9 @@ def _used(photo: PhotoEntry) -> bool:
 def _twice(job: Job) -> Iterator[Problem]:
     for file, times in Counter(photo.file for photo in job.photos).items():
         if times > 1:
-            yield _stop("double-photo", "photos",
-                        f"The picture {file} is listed {times} times; put all its marks into one entry.")
+            yield _stop("double-photo", "photos", gettext(
+                "The picture {file} is listed {times} times; put all its marks into one entry.", file=file,
+                times=times))
 
 
 def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
@@ -58,18 +60,18 @@ def _picture(photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
         yield _stop("missing-photo" if facts.missing else "unreadable-photo", photo.where,
                     f"{photo.where}: {facts.fault}", stage="read")
     elif facts.fault:
-        use = "its marks are used with the size the job gives" if _used(photo) else "it has no marks, so it is not used"
-        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where,
-                    f"{photo.where}: {facts.fault.rstrip('.')}. "
-                    f"Until then {use}.")
+        use = gettext("its marks are used with the size the job gives") if _used(photo) else gettext(
+            "it has no marks, so it is not used")
+        yield _note("missing-photo" if facts.missing else "unreadable-photo", photo.where, gettext(
+            "{where}: {why}. Until then {use}.", where=photo.where, why=facts.fault.rstrip("."), use=use))
     elif facts.size is None and _used(photo) and photo.size is None:
         yield _stop("no-photo-size", photo.where, no_size(photo.file), stage="read")
     elif facts.size and photo.size and facts.size != photo.size:
-        yield _stop("size-differs", photo.where, f"The job says {photo.file} is {photo.size[0]} x {photo.size[1]} px, "
-                                                 "but the "
-                    f"picture is {facts.size[0]} x {facts.size[1]} px when upright; its marks may belong to another "
-                    "picture: put that one "
-                    "back, or mark this one.")
+        yield _stop("size-differs", photo.where, gettext(
+            "The job says {file} is {width} x {height} px, but the picture is {seen_width} x {seen_height} px when "
+            "upright; its marks may belong to another picture: put that one back, or mark this one.",
+            file=photo.file, width=photo.size[0], height=photo.size[1], seen_width=facts.size[0],
+            seen_height=facts.size[1]))
 
 
 def _closeups(job: Job, photos: Photos) -> Iterator[Problem]:
@@ -77,32 +79,33 @@ def _closeups(job: Job, photos: Photos) -> Iterator[Problem]:
     for closeup in job.closeups:
         facts = photos.get(closeup.file, PhotoFacts(file=closeup.file))
         if facts.fault:
-            yield _note("missing-photo" if facts.missing else "unreadable-photo", closeup.where,
-                        f"{closeup.where}: {facts.fault.rstrip('.')}. "
-                        "Until then nothing more can be measured in it.")
+            yield _note("missing-photo" if facts.missing else "unreadable-photo", closeup.where, gettext(
+                "{where}: {why}. Until then nothing more can be measured in it.", where=closeup.where,
+                why=facts.fault.rstrip(".")))
 
 
 def _marks(photo: PhotoEntry, photos: Photos) -> Iterator[Problem]:
     """Clicks outside the frame, and the same corner clicked twice in one picture."""
     size = photo_size(photo, photos)
-    clicks = [(f"Corner {m.point}", m.x_px, m.y_px, m.where) for m in photo.marks]
-    clicks += [(f"A click on wall {e.wall[0]}-{e.wall[1]}", x, y, f"{e.where}.points[{i}]")
+    clicks = [(gettext("Corner {point}", point=m.point), m.x_px, m.y_px, m.where) for m in photo.marks]
+    clicks += [(gettext(
+        "A click on wall {a}-{b}", a=e.wall[0], b=e.wall[1]), x, y, f"{e.where}.points[{i}]")
                for e in photo.edges for i, (x, y) in enumerate(e.points_px)]
     for what, x, y, where in clicks:
         if size and not (-OVER_EDGE_PX <= x <= size[0] - 1 + OVER_EDGE_PX
                          and -OVER_EDGE_PX <= y <= size[1] - 1 + OVER_EDGE_PX):
-            yield _stop("mark-outside", where,
-                        f"{what} is marked at ({x:g}, {y:g}) in {photo.file}, outside the picture "
-                        f"({size[0]} x {size[1]} px); mark it again.")
+            yield _stop("mark-outside", where, gettext(
+                "{what} is marked at ({x:g}, {y:g}) in {file}, outside the picture ({width} x {height} px); mark "
+                "it again.", what=what, x=x, y=y, file=photo.file, width=size[0], height=size[1]))
     for alike in _at_one_place(photo):
-        yield _stop("marks-alike", photo.where, f"The corners {listed(alike)} are marked at the same place in "
-                                                f"{photo.file}; put each where it is, or "
-                    "take the wrong ones out.")
+        yield _stop("marks-alike", photo.where, gettext(
+            "The corners {alike} are marked at the same place in {file}; put each where it is, or take the wrong "
+            "ones out.", alike=listed(alike), file=photo.file))
     for name, times in Counter(mark.point for mark in photo.marks).items():
         if times > 1:
-            yield _note("marked-twice", photo.where,
-                        f"Corner {name} is marked {times} times in {photo.file}; all of them "
-                        "count, so remove the ones that are wrong.")
+            yield _note("marked-twice", photo.where, gettext(
+                "Corner {name} is marked {times} times in {file}; all of them count, so remove the ones that are "
+                "wrong.", name=name, times=times, file=photo.file))
 
 
 def _at_one_place(photo: PhotoEntry) -> list[list[str]]:
@@ -127,20 +130,18 @@ def _at_one_place(photo: PhotoEntry) -> list[list[str]]:
 def _focal(job: Job, photo: PhotoEntry, facts: PhotoFacts) -> Iterator[Problem]:
     given = any(c.name == photo.camera and c.focal_px for c in job.cameras)
     if (_used(photo) or facts.targets) and facts.size and not facts.focal_px and not given:
-        yield _note("no-focal-length", photo.where, f"{photo.file} does not tell its focal length, as pictures sent by "
-                                                    "a "
-                    "messenger often do not; "
-                    "a usual phone lens is assumed and fitted, so send the original file if you can, or tape one "
-                    "length more.")
+        yield _note("no-focal-length", photo.where, gettext(
+            "{file} does not tell its focal length, as pictures sent by a messenger often do not; a usual phone "
+            "lens is assumed and fitted, so send the original file if you can, or tape one length more.",
+            file=photo.file))
 
 
 def _no_targets(job: Job, photos: Photos) -> Iterator[Problem]:
     """Targets that are said to lie on the floor and show in no picture."""
     if job.targets and job.photos and not any(facts.targets for facts in photos.values()):
-        yield _note("no-targets", "targets", "The job says that printed targets lie on the floor, but none is seen "
-                                             "clearly in its "
-                    "pictures; go nearer, keep the whole sheet in the picture with its white edge, or take \"targets\" "
-                    "out of the job.")
+        yield _note("no-targets", "targets", gettext(
+            "The job says that printed targets lie on the floor, but none is seen clearly in its pictures; go "
+            'nearer, keep the whole sheet in the picture with its white edge, or take "targets" out of the job.'))
 
 
 def _one_camera_two_sizes(job: Job, photos: Photos) -> Iterator[Problem]:
@@ -152,7 +153,7 @@ def _one_camera_two_sizes(job: Job, photos: Photos) -> Iterator[Problem]:
             continue
         frame, first = frames.setdefault(photo.camera, (tuple(sorted(size)), photo.file))
         if frame != tuple(sorted(size)):
-            yield _note("camera-sizes", photo.where,
-                        f"{photo.file} and {first} are said to be of camera {photo.camera} but "
-                        "differ in size, "
-                        "so each is fitted with a lens of its own; use pictures as the camera saved them.")
+            yield _note("camera-sizes", photo.where, gettext(
+                "{file} and {first} are said to be of camera {camera} but differ in size, so each is fitted with a "
+                "lens of its own; use pictures as the camera saved them.", file=photo.file, first=first,
+                camera=photo.camera))

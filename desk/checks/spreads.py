@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from capture.language.messages import gettext, marked, worded
 from desk.convert import photo_size
 from desk.jobfile.job import Job
 from desk.store.photos import Photos
@@ -25,19 +26,19 @@ class _Range:
 
 _PX = _Range(0.01, 500.0, "px")
 _MM = _Range(0.01, 1000.0, "mm")
-_FOCAL = _Range(1e-4, 1.0, "of the focal length")
-_K1 = _Range(1e-5, 2.0, "(a lens distortion)")
-_DEGREES = _Range(0.01, 45.0, "degrees")
-_SHARE = _Range(1e-6, 0.1, "of a length")
+_FOCAL = _Range(1e-4, 1.0, marked("of the focal length"))
+_K1 = _Range(1e-5, 2.0, marked("(a lens distortion)"))
+_DEGREES = _Range(0.01, 45.0, marked("degrees"))
+_SHARE = _Range(1e-6, 0.1, marked("of a length"))
 
 
 def spread_problems(job: Job, photos: Photos) -> Iterator[Problem]:
     """Spreads, focal lengths and sizes of pictures far from anything that is used on a floor."""
     for where, value, sane in _spreads(job):
         if value is not None and not sane.least <= value <= sane.most:
-            yield _stop("absurd-spread", where, f"{where} is {value:g}, but a spread here is {sane.least:g} to "
-                                                f"{sane.most:g} {sane.unit}; leave it "
-                        "out to have the usual one.")
+            yield _stop("absurd-spread", where, gettext(
+                "{where} is {value:g}, but a spread here is {least:g} to {most:g} {unit}; leave it out to have the "
+                "usual one.", where=where, value=value, least=sane.least, most=sane.most, unit=worded(sane.unit)))
     yield from _sizes(job)
     yield from _focals(job, photos)
 
@@ -64,10 +65,10 @@ def _spreads(job: Job) -> Iterator[tuple[str, float | None, _Range]]:
 def _sizes(job: Job) -> Iterator[Problem]:
     for photo in job.photos:
         if photo.size is not None and photo.size[0] * photo.size[1] > MOST_PIXELS:
-            yield _stop("photo-too-large", f"{photo.where}.size", f"{photo.where}.size is {photo.size[0]} x "
-                                                                  f"{photo.size[1]} px, but a picture may "
-                        f"have {MOST_PIXELS // 1_000_000} megapixels; write the width and height of the picture as the "
-                        "camera saved it.")
+            yield _stop("photo-too-large", f"{photo.where}.size", gettext(
+                "{where}.size is {width} x {height} px, but a picture may have {most} megapixels; write the "
+                "width and height of the picture as the camera saved it.", where=photo.where, width=photo.size[0],
+                height=photo.size[1], most=MOST_PIXELS // 1_000_000))
 
 
 def _focals(job: Job, photos: Photos) -> Iterator[Problem]:
@@ -79,10 +80,10 @@ def _focals(job: Job, photos: Photos) -> Iterator[Problem]:
             continue
         least, most = (round(share * max(size), 1) for share in FOCAL_OF_LONG_SIDE)
         if not least <= camera.focal_px <= most:
-            yield _stop("absurd-focal", f"{camera.where}.focal_px", f"{camera.where}.focal_px is {camera.focal_px:g}, "
-                                                                    "but a lens for a picture "
-                        f"{max(size)} px long has {least:g} to {most:g} px; a phone has about {0.75 * max(size):.0f}: "
-                        "correct it, or leave it out.")
+            yield _stop("absurd-focal", f"{camera.where}.focal_px", gettext(
+                "{where}.focal_px is {focal:g}, but a lens for a picture {size} px long has {least:g} to {most:g} "
+                "px; a phone has about {usual:.0f}: correct it, or leave it out.", where=camera.where,
+                focal=camera.focal_px, size=max(size), least=least, most=most, usual=0.75 * max(size)))
 
 
 def _stop(slug: str, where: str, says: str) -> Problem:

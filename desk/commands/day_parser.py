@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 
 from capture.errors import CaptureError
+from capture.language.messages import gettext, worded
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
 from desk.text.day_events import HAPPENINGS, NotUnderstood, Parts, phrases
@@ -63,11 +64,11 @@ def _plainly(text: str) -> str:
 def _not_understood(said: str) -> JobFileError:
     for pattern, asks in (lack for each in HAPPENINGS for lack in each.lacking):
         if re.fullmatch(pattern, said.strip(" .!?"), re.IGNORECASE):
-            return file_error("unknown-words", asks, where="day")
+            return file_error("unknown-words", worded(asks), where="day")
     alike = [phrase for phrase in phrases() if _telling(phrase)[:1] and _telling(phrase)[0] in _telling(said)]
     shown = "; ".join(f"“{phrase}”" for phrase in alike or phrases())
-    return file_error("unknown-words", f"“{said[:80]}” is not understood. Say it like one of these: {shown}.",
-                      where="day")
+    return file_error("unknown-words", gettext("“{said}” is not understood. Say it like one of these: {shown}.",
+                                               said=said[:80], shown=shown), where="day")
 
 
 def _telling(said: str) -> list[str]:

@@ -23,6 +23,8 @@ from desk.problem import file_error, shown
 OFFERED = ("en",)
 #: Where compiled catalogues are kept, if the variable says so; set and empty: nowhere.
 _PLACE = "TAPEGROOVE_CACHE"
+#: Before a compiled catalogue in the cache stands its own digest, so many bytes.
+_SEAL = 32
 #: What CLDR says of a language stands in its compiled catalogue under this context.
 _CLDR = "CLDR"
 
@@ -141,11 +143,13 @@ def _cache_path() -> Path | None:
 
 
 def _kept(path: Path | None) -> Sentences | None:
-    """What the cache holds; a file that is none of ours is as if there were none."""
+    """What the cache holds; a file that is damaged, or none of ours, is as if there were none."""
     try:
-        return None if path is None else Sentences(path.read_bytes())
-    except (OSError, ValueError, UnicodeDecodeError, EOFError, IndexError):
+        kept = b"" if path is None else path.read_bytes()
+    except OSError:
         return None
+    sealed, compiled = kept[:_SEAL], kept[_SEAL:]
+    return Sentences(compiled) if sealed == hashlib.sha256(compiled).digest() and compiled else None
 
 
 def _keep(path: Path | None, compiled: bytes) -> None:
@@ -155,4 +159,4 @@ def _keep(path: Path | None, compiled: bytes) -> None:
     from desk.jobfile.save import write_whole
     from desk.problem import JobFileError
     with contextlib.suppress(JobFileError):
-        write_whole(path, compiled)
+        write_whole(path, hashlib.sha256(compiled).digest() + compiled)

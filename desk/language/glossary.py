@@ -11,6 +11,8 @@ from importlib import resources
 
 from babel.messages.catalog import Catalog
 
+#: Gaps, and names of files and folders: no words of a sentence.
+_NO_WORDS = re.compile(r"\{[^}]*\}|\b\w+(\.\w+|/)")
 #: An ending that may change with number and case is at most so long; words shorter than the second are taken whole.
 _ENDING, _SHORT = 2, 6
 
@@ -53,9 +55,9 @@ def strays(catalogue: Catalog, tag: str) -> Iterator[Stray]:
     for message in catalogue:
         said = message.string if isinstance(message.string, str) else " ".join(message.string or ())
         sentence = message.id if isinstance(message.id, str) else message.id[0]
-        if not said:
+        if not said.strip():
             continue
-        left = sentence.casefold()
+        left = _NO_WORDS.sub(" ", sentence.casefold())
         for slug in terms:
             left, found = re.subn(rf"\b{re.escape(english[slug].word.casefold())}s?\b", " ", left)
             if found and not english[slug].loose and not _uses(said, theirs[slug]):

@@ -5,6 +5,7 @@ catalogues, empty, and takes out what the program says no longer (a new catalogu
 """
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
@@ -14,6 +15,9 @@ from string import Formatter
 from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import read_po, write_po
 
+#: What Babel writes into a file's head of persons, days and itself: nothing to us.
+_NOBODY = re.compile(
+    rb'"(Project-Id-Version|Report-Msgid-Bugs-To|Last-Translator|Language-Team|Generated-By|[\w-]+-Date): ')
 #: Columns of a PO file.
 _WIDTH = 110
 
@@ -84,4 +88,4 @@ def updated(catalogue: Catalog, template: Catalog) -> bytes:
     catalogue.header_comment = "# Sentences of Tape & Groove; the English one is the key."
     written = BytesIO()
     write_po(written, catalogue, width=_WIDTH, sort_output=True, include_lineno=False, omit_header=False)
-    return b"".join(line for line in written.getvalue().splitlines(keepends=True) if b"-Date: " not in line)
+    return b"".join(line for line in written.getvalue().splitlines(keepends=True) if not _NOBODY.match(line))

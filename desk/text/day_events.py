@@ -10,9 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from capture.language.messages import gettext, marked
 from desk.actions.day import Told
 from desk.text.day_words import (
-    between_words, boards_words, count_words, last_row_words, last_widths, length_words)
+    between_words, boards_counted, boards_words, last_row_words, last_widths, length_words)
 from desk.text.place_words import place_words
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort,
@@ -86,7 +87,9 @@ def page_phrases() -> tuple[str, ...]:
 def _undone(told: Told, _: None, show: str) -> str:
     number = told.job.day[told.number - 1].undoes
     said = told.job.day[number - 1].said
-    return f"Entry {number} is taken back{f': “{said}”' if said else ''}."
+    if said:
+        return gettext("Entry {number} is taken back: “{said}”.", number=number, said=said)
+    return gettext("Entry {number} is taken back.", number=number)
 
 
 def _row_down(part: Parts) -> RowDown:
@@ -95,9 +98,11 @@ def _row_down(part: Parts) -> RowDown:
     return RowDown(row=part.whole("row"))
 
 
-_BEGUN = ("Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is longer than "
-          "the piece you have, slide the row until the gaps at its two ends are alike; if that is not enough, say "
-          "“offcut” with its label and “too short”.")
+def _begun_words(_: Told, event: RowBegun, show: str) -> str:
+    return gettext(
+        "Row {row} is begun: it will be finished on its joints, whatever happens. If its last place is longer than the "
+        "piece you have, slide the row until the gaps at its two ends are alike; if that is not enough, say “offcut” "
+        "with its label and “too short”.", row=event.row)
 
 
 def _piece_words(told: Told, event: PieceCut, show: str) -> str:
@@ -105,23 +110,30 @@ def _piece_words(told: Told, event: PieceCut, show: str) -> str:
     piece = next(piece for piece in plan.pieces if piece.id == event.piece)
     off = event.length_mm - (piece.to_mm - piece.from_mm)
     if abs(off) < 1.0:
-        return f"Piece {piece.id} is as planned."
-    by, (way, other) = length_words(abs(off), show), ("longer", "shorter") if off > 0 else ("shorter", "longer")
-    left = "".join(f" Offcut {offcut.label} is then {by} {other}{_still_for(told, offcut, off)}."
-                   for offcut in plan.offcuts if offcut.cut_by == piece.id)
-    return f"Piece {piece.id} is {by} {way} than planned.{left}"
+        return gettext("Piece {piece} is as planned.", piece=piece.id)
+    by = length_words(abs(off), show)
+    says = (gettext("Piece {piece} is {by} longer than planned.", piece=piece.id, by=by) if off > 0
+            else gettext("Piece {piece} is {by} shorter than planned.", piece=piece.id, by=by))
+    return " ".join([says, *(_left_words(told, offcut, off, by) for offcut in plan.offcuts
+                             if offcut.cut_by == piece.id)])
 
 
-def _still_for(told: Told, offcut: Offcut, off_mm: float) -> str:
-    """What still comes from an offcut that is shorter, where no page changes for it."""
-    calm = off_mm > 0 and offcut.used_by and told.after.letter == told.before.letter and not told.trouble
-    return f" and still does for piece {offcut.used_by}" if calm else ""
+def _left_words(told: Told, offcut: Offcut, off_mm: float, by: str) -> str:
+    """What becomes of the offcut, and what still comes from one that is shorter, where no page changes for it."""
+    if off_mm <= 0:
+        return gettext("Offcut {label} is then {by} longer.", label=offcut.label, by=by)
+    if offcut.used_by and told.after.letter == told.before.letter and not told.trouble:
+        return gettext("Offcut {label} is then {by} shorter and still does for piece {piece}.", label=offcut.label,
+                       by=by, piece=offcut.used_by)
+    return gettext("Offcut {label} is then {by} shorter.", label=offcut.label, by=by)
 
 
 def _gone_words(told: Told, event: OffcutGone, show: str) -> str:
     user = next((offcut.used_by for offcut in told.before.plan.offcuts if offcut.label == event.label), "")
-    to_come = f"Piece {user} was to come from it." if user else "Nothing was to come from it."
-    return f"Offcut {event.label} is off the list. {to_come}"
+    if user:
+        return gettext("Offcut {label} is off the list. Piece {piece} was to come from it.", label=event.label,
+                       piece=user)
+    return gettext("Offcut {label} is off the list. Nothing was to come from it.", label=event.label)
 
 
 def _found(part: Parts) -> OffcutFound:
@@ -132,8 +144,11 @@ def _found(part: Parts) -> OffcutFound:
 
 def _found_words(told: Told, event: OffcutFound, show: str) -> str:
     use = next((piece.id for piece in told.after.plan.pieces if piece.takes == event.label), "")
-    return f"Pencil {event.label} on it: {length_words(event.length_mm, show)}" + (
-        f", and use it for piece {use}." if use else "; it saves no board yet.")
+    length = length_words(event.length_mm, show)
+    if use:
+        return gettext("Pencil {label} on it: {length}, and use it for piece {piece}.", label=event.label,
+                       length=length, piece=use)
+    return gettext("Pencil {label} on it: {length}; it saves no board yet.", label=event.label, length=length)
 
 
 def _to_wall(part: Parts) -> ToFarWall:
@@ -156,14 +171,18 @@ def _sights_words(told: Told, _: ToFarWall, show: str) -> str:
     if doubted:
         return " ".join(_doubt_words(verdict, show) for verdict in doubted)
     if not mine:
-        return "No wall faces the rows there, so this tells nothing."
-    return last_row_words(told.after, show) or f"As expected{last_widths(told.after, show)}."
+        return gettext("No wall faces the rows there, so this tells nothing.")
+    if says := last_row_words(told.after, show):
+        return says
+    widths = last_widths(told.after, show)
+    return gettext("As expected: the last row will be {widths}.", widths=widths) if widths else gettext("As expected.")
 
 
 def _doubt_words(verdict: Verdict, show: str) -> str:
-    return (f"{length_words(verdict.reading.distance_mm, show)} is far from what was expected, "
-            f"{between_words(verdict.expected_mm, verdict.pm95_mm, show)}: measure again. It is not used until another "
-            "reading agrees with it.")
+    return gettext(
+        "{distance} is far from what was expected, {expected}: measure again. It is not used until another reading "
+        "agrees with it.", distance=length_words(verdict.reading.distance_mm, show),
+        expected=between_words(verdict.expected_mm, verdict.pm95_mm, show))
 
 
 def _obstacle(part: Parts) -> Obstacle:
@@ -174,14 +193,31 @@ def _obstacle(part: Parts) -> Obstacle:
 
 
 def _first_row_words(told: Told, event: FirstRowWidth, show: str) -> str:
-    wide = f"Row 1 is to be {length_words(event.width_mm, show)} wide."
+    wide = gettext("Row 1 is to be {width} wide.", width=length_words(event.width_mm, show))
     return " ".join(filter(None, (wide, last_row_words(told.after, show), boards_words(told.after))))
 
 
 def _pushed_words(told: Told, event: FloorPushed, show: str) -> str:
-    way = "towards" if event.towards_start_mm > 0 else "away from"
-    return (f"The laid rows stand {length_words(abs(event.towards_start_mm), show)} further {way} the start wall. "
-            f"{last_row_words(told.after, show)}").strip()
+    far = length_words(abs(event.towards_start_mm), show)
+    pushed = (gettext("The laid rows stand {far} further towards the start wall.", far=far)
+              if event.towards_start_mm > 0
+              else gettext("The laid rows stand {far} further away from the start wall.", far=far))
+    return f"{pushed} {last_row_words(told.after, show)}".strip()
+
+
+def _set_aside(told: Told, event: BoardsSpoiled, show: str) -> str:
+    says = gettext("{boards} set aside.", boards=boards_counted(event.count))
+    return f"{says} {boards_words(told.after)}"
+
+
+def _counted(told: Told, event: BoardsLeft, show: str) -> str:
+    says = gettext("{boards} counted.", boards=boards_counted(event.count))
+    return f"{says} {boards_words(told.after)}"
+
+
+def _down_words(told: Told, event: RowDown, show: str) -> str:
+    says = gettext("Row {row} is down.", row=event.row)
+    return f"{says} {boards_words(told.after)}"
 
 
 _I = r"(?:(?:i|we)(?:['’]ve)? )?(?:have )?(?:just )?"
@@ -191,13 +227,14 @@ _BE = r"(?:is |are |was |were |has |have |got )?"
 _OTHER = r"(?:narrower|wider|shorter|longer|smaller|larger)"
 _BEGUN_ROW = r"(?:started|begun|began|begin|starting) (?:with )?row (?P<row>\d+)"
 _SPOILED = r"(?:spoiled|spoilt|broken?|ruined|damaged|miscut|cracked|chipped|wrecked|dropped|split)"
-_NO_WALL = ("How far is the wall now? Measure from the far edge of the last row that lies, left and right, and say "
-            "it like “row 4 to wall left 1803 mm right 1799 mm”.")
-_WHICH_PIECE = ("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its board "
-                "is of no more use, “board spoiled”.")
-_WHICH_OFFCUT = "Which offcut? Say it with the label pencilled on it, like “offcut 7.4 {what}”."
-_WHERE_IS_IT = ("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from the "
-                "left end of the last row that lies, and ahead of that row's far edge.")
+_NO_WALL = marked("How far is the wall now? Measure from the far edge of the last row that lies, left and right, and "
+                  "say it like “row 4 to wall left 1803 mm right 1799 mm”.")
+_WHICH_PIECE = marked("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its "
+                      "board is of no more use, “board spoiled”.")
+_WHICH_LOST = marked("Which offcut? Say it with the label pencilled on it, like “offcut 7.4 lost”.")
+_WHICH_SHORT = marked("Which offcut? Say it with the label pencilled on it, like “offcut 7.4 too short”.")
+_WHERE_IS_IT = marked("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from "
+                      "the left end of the last row that lies, and ahead of that row's far edge.")
 _LABEL = r"(?P<label>[A-Za-z0-9]+(?:\.[0-9]+)?)"
 _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
 
@@ -205,12 +242,12 @@ _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ah
 HAPPENINGS: tuple[Happening, ...] = (
     Happening(RowDown, ("row 4 done",),
               ((r"rows? (?:(?P<first>\d+) (?:to|-) )?(?P<row>\d+) (?:is |are )?(?:done|down|laid)", _row_down),),
-              lambda told, event, _: f"Row {event.row} is down. {boards_words(told.after)}",
+              _down_words,
               sayings=((rf"{_I}(?:laid|finished|done|completed) (?:with )?row (?P<row>\d+)", "row {row} done"),
                        (r"row (?P<row>\d+) (?:is )?(?:finished|complete|completed|in)", "row {row} done"))),
     Happening(RowBegun, ("row 5 begun",),
               ((r"row (?P<row>\d+) (?:is )?(?:begun|started)", lambda part: RowBegun(row=part.whole("row"))),),
-              lambda _, event, __: _BEGUN.format(row=event.row),
+              _begun_words,
               sayings=((rf"{_I}{_BEGUN_ROW}", "row {row} begun"),)),
     Happening(ToFarWall,
               ("row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm"),
@@ -234,7 +271,7 @@ HAPPENINGS: tuple[Happening, ...] = (
     Happening(BoardsSpoiled, ("board spoiled", "2 boards spoiled"),
               ((r"(?:(?P<count>[1-9]\d{0,3}|a|one) )?boards? (?:is |are )?(?:spoiled|damaged|broken)",
                 lambda part: BoardsSpoiled(count=part.whole("count", 1))),),
-              lambda told, event, _: f"{count_words(event.count, 'board')} set aside. {boards_words(told.after)}",
+              _set_aside,
               on_page=("board spoiled",),
               sayings=((rf"{_I}{_SPOILED} {_COUNT} {_BOARDS}", "{count} boards spoiled"),
                        (rf"{_COUNT} (?:{_SPOILED} {_BOARDS}|{_BOARDS} {_BE}{_SPOILED})", "{count} boards spoiled"),
@@ -247,24 +284,25 @@ HAPPENINGS: tuple[Happening, ...] = (
                         rf"(?P<label>(?!offcut)\S*\d\S*)", "offcut {label} lost"),
                        (r"(?:offcut )?(?P<label>\S*\d\S*) is (?:missing|nowhere|not there)", "offcut {label} lost")),
               lacking=((rf"{_I}(?:lost|mislaid|can(?:no|')t find) (?:an?|the|one) (?:offcut|piece|rest)",
-                        _WHICH_OFFCUT.format(what="lost")),)),
+                        _WHICH_LOST),)),
     Happening(OffcutShort, ("offcut 7.4 too short",),
               ((rf"offcut (?!too short){_LABEL} (?:is )?(?:too )?short",
                 lambda part: OffcutShort(label=part["label"].upper())),),
-              lambda _, event, __: (f"Cut piece {event.piece} from a new board; its row is finished on its joints. "
-                                    f"Offcut {event.label} stays on hand."),
+              lambda _, event, __: gettext(
+                  "Cut piece {piece} from a new board; its row is finished on its joints. Offcut {label} stays on "
+                  "hand.", piece=event.piece, label=event.label),
               on_page=("offcut 7.4 too short",),
               sayings=((r"(?:offcut )?(?P<label>\S*\d\S*) (?:is (?:too )?short|does(?: no|n')t reach)",
                         "offcut {label} too short"),),
               lacking=((r"(?:the |an )?(?:offcut|rest) (?:is too short|does(?: no|n')t reach)",
-                        _WHICH_OFFCUT.format(what="too short")),)),
+                        _WHICH_SHORT),)),
     Happening(OffcutFound, ("found 640 mm left",),
               ((r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),),
               _found_words, on_page=("found 640 mm left",)),
     Happening(BoardsLeft, ("7 boards left", "out of boards"),
               ((r"(?P<count>\d{1,4}) boards? left", lambda part: BoardsLeft(count=part.whole("count"))),
                (r"(?:i am )?out of boards", lambda _: BoardsLeft(count=0))),
-              lambda told, event, _: f"{count_words(event.count, 'board')} counted. {boards_words(told.after)}",
+              _counted,
               on_page=("7 boards left", "out of boards"),
               sayings=((rf"(?:{_I}|there (?:is|are) )(?:only )?(?:have |got )?{_COUNT} {_BOARDS} left",
                         "{count} boards left"),
@@ -273,7 +311,7 @@ HAPPENINGS: tuple[Happening, ...] = (
                          "box 300 mm by 200 mm at left 1204 mm row 5 ahead 356 mm"),
               ((rf"(?:new )?pipe (?P<diameter>.+?) {_PLACE}", _obstacle),
                (rf"(?:new )?box (?P<along>.+?) ?(?:by|x|×) ?(?P<across>.+?) {_PLACE}", _obstacle)),
-              lambda _, event, __: f"{event.name} is in the plan; the boards go round it.",
+              lambda _, event, __: gettext("{name} is in the plan; the boards go round it.", name=event.name),
               lacking=((r"(?:there(?:'s| is) |i found )?(?:an?(?:other)? )?(?:new )?(?:pipe|box|post|duct)(?: .*)?",
                         _WHERE_IS_IT),)),
     Happening(FirstRowWidth, ("first row 130 mm",),

@@ -4,6 +4,7 @@ from __future__ import annotations
 from typing import Any
 
 from capture.floor import Z95
+from capture.language.messages import ENGLISH, all_of, gettext, ngettext, spoken
 from desk.actions.day import Day, Told, boards_to_come
 from desk.jobfile.job import Job
 from desk.text.reports import paragraph, section
@@ -16,31 +17,27 @@ from layout.replan.forecast import LEAST_GAP_MM
 
 def sentence_of(told: Told, show: str) -> str:
     """What the entry means."""
-    says = meaning_of(told, show)
+    says = [meaning_of(told, show)]
     if told.changed or len(told.before.plan.rows) != len(told.after.plan.rows):
-        says += f" {_rows_words(told.changed)} changed: lay by revision {told.after.letter}."
+        says.append(gettext("{rows} changed: lay by revision {letter}.", rows=_rows_words(told.changed),
+                            letter=told.after.letter))
         following = told.after.now.held + 1
         if told.after.now.held == told.after.now.down and following in told.changed:
-            says += f" Is row {following} begun already? Then say “undo”, “row {following} begun”, and this again."
+            says.append(gettext("Is row {row} begun already? Then say “undo”, “row {row} begun”, and this again.",
+                                row=following))
     if told.trouble:
-        says += f" The plan stays as it is: {told.trouble[0].lower()}{told.trouble[1:]}"
-    return says
+        trouble = told.trouble[0].lower() + told.trouble[1:] if spoken() is ENGLISH else told.trouble
+        says.append(gettext("The plan stays as it is: {trouble}", trouble=trouble))
+    return " ".join(says)
 
 
 def stands_of(day: Day, show: str) -> list[str]:
     """Where the work stands: rows, boards, what to measure, the last row, what puts it right and until when."""
     now, plan = day.now, day.plan
-    which = (
-        f"Rows 1 to {now.down} of {len(plan.rows)} are"
-        if now.down > 1
-        else f"Row 1 of {len(plan.rows)} is"
-        if now.down
-        else "No row is"
-    )
-    says = [f"{which} down; the plan in force is revision {day.letter}.", boards_words(day)]
+    says = [_down_words(day), boards_words(day)]
     if now.spares:
         spares = ", ".join(f"{spare.label} ({length_words(spare.length_mm, show)})" for spare in now.spares)
-        says.append(f"On hand: {spares}.")
+        says.append(gettext("On hand: {spares}.", spares=spares))
     says += [_before_words(day, show)] if not now.down else [_last_prompt(day,
                                                                           show)] if now.down == len(
         plan.rows) - 1 else []
@@ -49,19 +46,29 @@ def stands_of(day: Day, show: str) -> list[str]:
     return says + [text for text in (_width_words(day, show), last_row_words(day, show), fix_words(day, show)) if text]
 
 
+def _down_words(day: Day) -> str:
+    down = {"rows": len(day.plan.rows), "letter": day.letter}
+    if not day.now.down:
+        return gettext("No row is down; the plan in force is revision {letter}.", letter=day.letter)
+    return ngettext("Row 1 of {rows} is down; the plan in force is revision {letter}.",
+                    "Rows 1 to {count} of {rows} are down; the plan in force is revision {letter}.", day.now.down,
+                    **down)
+
+
 def _before_words(day: Day, show: str) -> str:
     """How row 1 is set out along a wall that is not straight."""
     widest = day.beading_mm - LAP_MM
-    return ("Set row 1 out dry, straight along a string. Move it until its gap to the start wall is nowhere under "
-            f"{length_words(LEAST_GAP_MM, show)} and nowhere over {length_words(widest, show)}; if it cannot be, rip "
-            f"its boards to the wall. If the gap at its ends is then not {length_words(day.plan.gap_mm, show)}, tell "
-            "the difference: “pushed 3 mm to start” or “to far”.")
+    return gettext(
+        "Set row 1 out dry, straight along a string. Move it until its gap to the start wall is nowhere under {least} "
+        "and nowhere over {most}; if it cannot be, rip its boards to the wall. If the gap at its ends is then not "
+        "{gap}, tell the difference: “pushed 3 mm to start” or “to far”.", least=length_words(LEAST_GAP_MM, show),
+        most=length_words(widest, show), gap=length_words(day.plan.gap_mm, show))
 
 
 def _last_prompt(day: Day, show: str) -> str:
-    return ("The last row: at both ends of each board measure from the laid row's edge to the wall, take off "
-            f"{length_words(day.plan.gap_mm, show)}, and rip along the line between. What is printed is what to "
-            "expect.")
+    return gettext(
+        "The last row: at both ends of each board measure from the laid row's edge to the wall, take off {gap}, and "
+        "rip along the line between. What is printed is what to expect.", gap=length_words(day.plan.gap_mm, show))
 
 
 def day_answer(day: Day, told: Told | None, says: list[str], files: list[str], show: str) -> dict[str, Any]:
@@ -87,9 +94,9 @@ def day_answer(day: Day, told: Told | None, says: list[str], files: list[str], s
 
 def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
     """The entry's sentence, then where the work stands."""
-    lines = [job.title or "Floor", ""] + [line for text in says for line in paragraph(text)]
-    lines += section("Where it stands", stands_of(day, job.show))
-    lines += section("Printed", files)
+    lines = [job.title or gettext("Floor"), ""] + [line for text in says for line in paragraph(text)]
+    lines += section(gettext("Where it stands"), stands_of(day, job.show))
+    lines += section(gettext("Printed"), files)
     return "\n".join(lines) + "\n"
 
 
@@ -116,34 +123,48 @@ def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
 
 def _rows_words(rows: tuple[int, ...]) -> str:
     if not rows:
-        return "The last rows"
+        return gettext("The last rows")
     if len(rows) == 1:
-        return f"Row {rows[0]}"
-    stretch = rows == tuple(range(rows[0], rows[-1] + 1))
-    return f"Rows {rows[0]} to {rows[-1]}" if stretch else "Rows " + ", ".join(map(str, rows[:-1])) + f" and {rows[-1]}"
+        return gettext("Row {row}", row=rows[0])
+    if rows == tuple(range(rows[0], rows[-1] + 1)):
+        return gettext("Rows {first} to {last}", first=rows[0], last=rows[-1])
+    return gettext("Rows {rows} and {last}", rows=", ".join(map(str, rows[:-1])), last=rows[-1])
 
 
 def fix_words(day: Day, show: str) -> str:
     """What puts the last row right, and the last row after which that is free."""
-    look = day.outlook
-    if look.fix == "first-row":
-        lift = "Lift row 1 and rip it" if day.now.down else "Rip row 1"
-        return (f"{_breaks_words(day, show)}. {lift} to {length_words(look.fix_mm, show)}: that is free until row 2 "
-                f"goes down. Then say “first row {look.fix_mm:.0f} mm”; the answer tells the boards it takes.")
-    if look.fix == "push":
-        way = "towards" if look.fix_mm > 0 else "away from"
-        far = abs(look.fix_mm)
-        return (f"{_breaks_words(day, show)}. Push the laid rows {length_words(far, show)} {way} the start wall, as "
-                f"far as a gap of {length_words(LEAST_GAP_MM, show)} stays everywhere, and change the spacers there. "
-                f"That is free until row {look.free_until} is down; then say “pushed {far:.0f} mm to "
-                f"{'start' if look.fix_mm > 0 else 'far'}”.")
-    if look.fix == "measure":
-        return (f"{_breaks_words(day, show)}, but too little is known to say which way to push: measure to the far "
-                f"wall again. Pushing the laid rows is free until row {look.free_until} is down.")
-    if look.fix == "none":
-        return (f"{_breaks_words(day, show)}, and nothing free puts that right any more: glue it to the row before, or "
-                "lift the rows and rip row 1 again.")
+    look, breaks = day.outlook, _breaks_words(day, show)
+    match look.fix:
+        case "first-row":
+            width = {"breaks": breaks, "width": length_words(look.fix_mm, show), "mm": float(look.fix_mm)}
+            if day.now.down:
+                return gettext("{breaks}. Lift row 1 and rip it to {width}: that is free until row 2 goes down. Then "
+                               "say “first row {mm:.0f} mm”; the answer tells the boards it takes.", **width)
+            return gettext("{breaks}. Rip row 1 to {width}: that is free until row 2 goes down. Then say “first row "
+                           "{mm:.0f} mm”; the answer tells the boards it takes.", **width)
+        case "push":
+            return _push_words(day, breaks, show)
+        case "measure":
+            return gettext("{breaks}, but too little is known to say which way to push: measure to the far wall again. "
+                           "Pushing the laid rows is free until row {row} is down.", breaks=breaks,
+                           row=look.free_until)
+        case "none":
+            return gettext("{breaks}, and nothing free puts that right any more: glue it to the row before, or lift "
+                           "the rows and rip row 1 again.", breaks=breaks)
     return ""
+
+
+def _push_words(day: Day, breaks: str, show: str) -> str:
+    far = abs(day.outlook.fix_mm)
+    push = {"breaks": breaks, "far": length_words(far, show), "gap": length_words(LEAST_GAP_MM, show),
+            "row": day.outlook.free_until, "mm": float(far)}
+    if day.outlook.fix_mm > 0:
+        return gettext("{breaks}. Push the laid rows {far} towards the start wall, as far as a gap of {gap} stays "
+                       "everywhere, and change the spacers there. That is free until row {row} is down; then say "
+                       "“pushed {mm:.0f} mm to start”.", **push)
+    return gettext("{breaks}. Push the laid rows {far} away from the start wall, as far as a gap of {gap} stays "
+                   "everywhere, and change the spacers there. That is free until row {row} is down; then say “pushed "
+                   "{mm:.0f} mm to far”.", **push)
 
 
 def _breaks_words(day: Day, show: str) -> str:
@@ -151,20 +172,27 @@ def _breaks_words(day: Day, show: str) -> str:
     rule = day.plan.rules.narrowest_mm
     ends = day.outlook.ends
     sure = any(end.high_mm < rule for end in ends) or (bool(ends) and all(end.low_mm > rule for end in ends))
-    return f"The last row {'will' if sure else 'may'} break your rule of {length_words(rule, show)}"
+    width = length_words(rule, show)
+    return (gettext("The last row will break your rule of {width}", width=width) if sure
+            else gettext("The last row may break your rule of {width}", width=width))
 
 
 def _width_words(day: Day, show: str) -> str:
     width, sd = day.drift.cover_width
     if not day.drift.verdicts or show == "imperial":
         return ""
-    return f"The boards cover {width:.2f} ± {Z95 * sd:.2f} mm each, planned {day.plan.board.width_mm:g}."
+    return gettext("The boards cover {width:.2f} ± {spread:.2f} mm each, planned {planned:g}.", width=float(width),
+                   spread=float(Z95 * sd), planned=day.plan.board.width_mm)
 
 
 def _measure_words(day: Day, show: str) -> str:
     """What the next distance to the far wall should be."""
     row = day.now.down
     found = [(side, day.drift.expected(row, s)) for side, s in zip(("left", "right"), middles(day.plan, row))]
-    words = [f"{between_words(*reach, show)} at the {side}" for side, reach in found if reach]
-    where = f"From row {row}'s far edge" if row else "From the start wall"
-    return f"{where} to the far wall expect {' and '.join(words)}." if words else ""
+    words = [gettext("{width} at the left", width=between_words(*reach, show)) if side == "left"
+             else gettext("{width} at the right", width=between_words(*reach, show)) for side, reach in found if reach]
+    if not words:
+        return ""
+    if row:
+        return gettext("From row {row}'s far edge to the far wall expect {words}.", row=row, words=all_of(words))
+    return gettext("From the start wall to the far wall expect {words}.", words=all_of(words))

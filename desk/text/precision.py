@@ -25,7 +25,8 @@ def length_and_spread(mm: float, pm95_mm: float, units: Units) -> tuple[str, str
         said = format_length(max(round(mm / step), 1) * step, show="imperial")
         return gettext("about {length}", length=said.replace(_TO_THE_FOOT, " ft")), ""
     digits = 2 if pm95_mm < _TO_DM else 1 if pm95_mm < _TO_M else 0
-    return gettext("about {length}", length=f"{figure(mm / 1000, f'.{digits}f')} m"), ""
+    metres = f"{figure(mm / 1000, f'.{digits}f')} m"
+    return gettext("about {length}", length=metres), ""
 
 
 def area_words(mm2: float, pm_mm2: float, units: Units) -> str:
@@ -34,6 +35,7 @@ def area_words(mm2: float, pm_mm2: float, units: Units) -> str:
     if pm_m2 < _TO_TENTHS_M2:
         return units.area(mm2, pm_mm2)
     if units.show == "imperial":
-        return gettext("about {area}", area=f"{mm2 / _FOOT**2:.0f} sq ft")
-    digits = 1 if pm_m2 < _TO_WHOLE_M2 else 0
-    return gettext("about {area}", area=f"{figure(mm2 / 1e6, f'.{digits}f')} m²")
+        area = f"{mm2 / _FOOT**2:.0f} sq ft"
+    else:
+        area = figure(mm2 / 1e6, ".1f" if pm_m2 < _TO_WHOLE_M2 else ".0f") + " m²"
+    return gettext("about {area}", area=area)

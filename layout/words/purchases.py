@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
-from capture.language.messages import gettext, ngettext
+from capture.language.messages import gettext, localised, ngettext
 from layout.facts.purchases import (
     BeadingBars, Boards, Collars, ExpansionProfiles, Film, JointTape, MixedBoards, Purchase, Spacers, TapeRoll,
     Threshold, Underlay, UnderlayRolls)
@@ -131,13 +131,14 @@ def _rolls(good: UnderlayRolls, units: Lengths) -> tuple[str, str]:
 
 
 def _film(good: Film, units: Lengths) -> tuple[str, str]:
+    thickness = localised(units.terms.film)
     sizes = {"sheets": good.sheets, "wide": units.metres(good.wide_mm), "laid": units.metres(good.laid_mm, 1),
              "lap": units.terms.lap}
     if good.sure:
-        return gettext("polythene film {thickness} for the mineral subfloor", thickness=units.terms.film), gettext(
+        return gettext("polythene film {thickness} for the mineral subfloor", thickness=thickness), gettext(
             "{sheets} sheets {wide} wide, {laid} in all, lapped {lap} and turned up at the walls.", **sizes)
     what = gettext("polythene film {thickness}, ONLY if the subfloor is mineral (screed, concrete, tiles)",
-                   thickness=units.terms.film)
+                   thickness=thickness)
     return what, gettext("{sheets} sheets {wide} wide, {laid} in all, lapped {lap} and turned up at the walls. None on "
                          "a timber floor: it traps damp.", **sizes)
 
