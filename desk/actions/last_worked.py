@@ -1,8 +1,8 @@
 """What was worked out of a job last, as it is kept beside it: drawn at once when the job is opened, and never more than
 drawn.
 
-The file may come with a folder from anywhere, so it is judged like a kept plan, key by key, and is taken only for a job
-that still says what it was made of. Nothing is printed, kept or solved from it: the survey is made again behind it.
+The file is taken only with this machine's seal (`desk.store.last_file`) and for a job that still says what it was made
+of; even so it is read like a kept plan, key by key. Nothing is printed, kept or solved from it: the survey is made again behind it.
 """
 from __future__ import annotations
 

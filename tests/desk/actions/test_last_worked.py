@@ -10,7 +10,6 @@ import pytest
 from desk.actions.last_worked import last_tree, last_worked
 from desk.actions.pipeline import survey_job
 from desk.jobfile.files import parse_job, with_keys
-from desk.store.last_file import LAST_NAME, read_last, write_last
 
 PLACES = {"A": (0, 0), "B": (4000, 0), "C": (4000, 3000), "D": (0, 3000)}
 
@@ -55,15 +54,3 @@ def test_a_file_that_somebody_changed_is_left_alone(kept, spoil):
     spoilt = json.loads(json.dumps(tree))
     spoil(spoilt)
     assert last_worked(job, spoilt) is None
-
-
-@pytest.mark.parametrize("data", [b"", b"{", b"[" * 100_000, b"\xff\xfe"])
-def test_bytes_that_are_no_json_are_left_alone(tmp_path, data):
-    (tmp_path / LAST_NAME).write_bytes(data)
-    assert read_last(tmp_path) is None
-
-
-def test_what_is_written_is_read(tmp_path):
-    write_last(tmp_path, {"a": 1})
-    assert read_last(tmp_path) == {"a": 1}
-    assert read_last(tmp_path / "nowhere") is None
