@@ -44,7 +44,7 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.store.photos.look_at_photos`).
     """
-    checks = (_unknown_keys, _too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes,
+    checks = (_unknown_keys, too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes,
               _doubles, too_long_to_close, _squares, _unused)
     found = [problem for check in checks for problem in check(job)]
     found += spread_problems(job, photos)
@@ -78,7 +78,7 @@ def _unknown_keys(job: Job) -> Iterator[Problem]:
                       says=f'job.json: "{key[:LONGEST_NAME]}"{inside} is not known{advice}')
 
 
-def _too_many(job: Job) -> Iterator[Problem]:
+def too_many(job: Job) -> Iterator[Problem]:
     """More than is surveyed or planned in one go: each takes its time, and a room has a tenth of it."""
     points = {name for ring in rings_of(job) for name in ring} | {name for name, _ in mentions_of(job)}
     islands = len(job.islands) if job.floor is None else len(job.floor.holes_mm)
