@@ -2,7 +2,8 @@
 drawn.
 
 The file is taken only with this machine's seal (`desk.store.last_file`) and for a job that still says what it was made
-of; even so it is read like a kept plan, key by key. Nothing is printed, kept or solved from it: the survey is made again behind it.
+of; even so it is read like a kept plan, key by key. Nothing is printed, kept or solved from it: the survey is made
+again behind it.
 """
 from __future__ import annotations
 

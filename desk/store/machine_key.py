@@ -55,7 +55,8 @@ def _made(path: Path) -> bytes:
     """A new secret, that only this user may read; of two processes that make one at once, one has its way."""
     path.parent.mkdir(parents=True, exist_ok=True)
     own = path.with_name(f".{_NAME}.{secrets.token_hex(4)}.part")
-    with os.fdopen(os.open(own, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600), "wb") as file:
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    with os.fdopen(os.open(own, flags, 0o600), "wb") as file:
         file.write(secrets.token_bytes(_BYTES))
     os.replace(own, path)
     return _read(path)
