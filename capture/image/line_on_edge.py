@@ -24,7 +24,8 @@ _HUBER_PX, _LEAST_SHARE = 0.5, 0.35
 
 
 def on_edge(pixels: NDArray[np.uint8], ends: Array, windows_px: Sequence[float] = WINDOWS_PX) -> Array | None:
-    """ends (2, 2) px of a picture (h, w, 3), moved; None where edges are seen along too little of the line.
+    """ends (2, 2) px of a picture (h, w, 3), moved; None where edges are seen along too little of the line, or where it
+    is longer than any in the picture.
 
     windows_px: how far to either side an edge is looked for, one time after the other.
     """
@@ -38,6 +39,8 @@ def on_edge(pixels: NDArray[np.uint8], ends: Array, windows_px: Sequence[float] 
 
 def _moved(pixels: NDArray[np.uint8], ends: Array, window: float) -> Array | None:
     length = float(np.hypot(*(ends[1] - ends[0])))
+    if length > sum(pixels.shape[:2]):
+        return None
     way = (ends[1] - ends[0]) / max(length, 1e-9)
     across = np.array([-way[1], way[0]])
     along = np.linspace(0.0, length, max(4, int(length / _ALONG_PX)))

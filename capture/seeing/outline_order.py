@@ -9,6 +9,7 @@ no photo shows from end to end, walls askew to the others and a long way round s
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -24,6 +25,8 @@ _WRONG_WAY, _CROSSED, _THROUGH, _UNSEEN, _ASKEW, _LONG = 4.0, 6.0, 2.0, 1.0, 2.0
 _CLEAR, _CONTRADICTED = float(np.radians(2.0)), 0.5
 #: Rounds of putting single corners elsewhere, and how many of the likeliest orders are looked into in each.
 _ROUNDS, _TRIED = 3, 6
+#: Orders of more corners are not sought: a hand waits for the drawing, and the work grows with the fifth power.
+_MOST_SOUGHT = 16
 
 Order = tuple[str, ...]
 #: The rough floor of an order: which way the photos look is judged by the walls, so it hangs on the order.
@@ -31,7 +34,10 @@ RoughOf = Callable[[Order], RoughFloor]
 
 
 def with_corner(outline: Sequence[str], name: str, rough_of: RoughOf) -> Order:
-    """The outline with one more corner where the photos show it; the first corner stays the first."""
+    """The outline with one more corner where the photos show it; the first corner stays the first. In an outline of
+    `_MOST_SOUGHT` corners or more it comes last."""
+    if len(outline) >= _MOST_SOUGHT:
+        return (*outline, name)
     slots = [(*outline[:k], name, *outline[k:]) for k in range(1, len(outline) + 1)] or [(name,)]
     if len(outline) == 2:
         return slots[0] if _lies_between(name, outline[0], outline[1], rough_of(slots[1]).views) else slots[1]
@@ -49,8 +55,9 @@ def better_order(outline: Sequence[str], rough_of: RoughOf) -> Order | None:
 
 
 def settled(order: Order, rough_of: RoughOf) -> Order:
-    """The order, bettered by putting one corner elsewhere or turning a stretch round while that helps."""
-    for _ in range(_ROUNDS if len(order) > 3 else 0):
+    """The order, bettered by putting one corner elsewhere or turning a stretch round while that helps; one of more than
+    `_MOST_SOUGHT` corners as it is."""
+    for _ in range(_ROUNDS if 3 < len(order) <= _MOST_SOUGHT else 0):
         rough = rough_of(order)
         near = sorted(set(_neighbours(order)), key=lambda one: (_against(one, rough), one))[:_TRIED]
         best = _best([order, *near], rough_of)
@@ -96,15 +103,26 @@ def _against(order: Order, rough: RoughFloor) -> float:
 def _wrong_ways(order: Sequence[str], views: Sequence[View]) -> float:
     """How many threes of corners run against the way round in which their photo shows them, for the direction of the
     list that suits the photos best; two corners almost behind one another count less."""
-    at = {name: k for k, name in enumerate(order)}
-    against = {1: 0.0, -1: 0.0}
-    for view in views:
-        ways = {name: way for name, way in view.bearings.items() if name in at}
-        for three in combinations(ways, 3):
-            gap = min(abs(ways[p] - ways[q]) for p, q in combinations(three, 2))
-            agrees = _turn(*(at[name] for name in three)) * _turn(*(ways[name] for name in three))
-            against[-agrees] += min(1.0, gap / _CLEAR)
-    return min(against.values())
+    at = {name: float(k) for k, name in enumerate(order)}
+    with_list = against_list = 0.0
+    for names, threes, turns, weights in map(_threes, views):
+        a, b, c = np.array([at.get(name, np.nan) for name in names])[threes].T if len(threes) else np.zeros((3, 0))
+        agrees = _turn(a, b, c) * turns
+        known = ~np.isnan(a + b + c)
+        with_list += float(weights[known & (agrees > 0)].sum())
+        against_list += float(weights[known & (agrees < 0)].sum())
+    return min(with_list, against_list)
+
+
+@lru_cache(maxsize=256)
+def _threes(view: View) -> tuple[list[str], NDArray[np.intp], NDArray[np.int_], NDArray[np.float64]]:
+    """The corners a photo shows; (K, 3) every three of them, (K,) which way round they run, 1 or -1, and (K,) how much
+    that counts, 0 to 1."""
+    ways = view.bearings
+    threes = np.array(list(combinations(range(len(ways)), 3)), dtype=np.intp).reshape(-1, 3)
+    a, b, c = np.array(list(ways.values()))[threes].T if len(threes) else np.zeros((3, 0))
+    gaps = np.min(np.abs([a - b, b - c, a - c]), axis=0)
+    return list(ways), threes, _turn(a, b, c), np.minimum(1.0, gaps / _CLEAR)
 
 
 def _lies_between(name: str, one: str, other: str, views: Sequence[View]) -> bool:
@@ -114,9 +132,9 @@ def _lies_between(name: str, one: str, other: str, views: Sequence[View]) -> boo
     return any((way[one] - way[name]) * (way[other] - way[name]) < 0 for way in ways)
 
 
-def _turn(a: float, b: float, c: float) -> int:
-    """1 if a, b, c follow one another in rising order round a circle, else -1."""
-    return 1 if (a < b) + (b < c) + (c < a) == 2 else -1
+def _turn(a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64]) -> NDArray[np.int_]:
+    """(K,) 1 if a, b, c follow one another in rising order round a circle, else -1."""
+    return np.where((a < b).astype(int) + (b < c) + (c < a) == 2, 1, -1)
 
 
 def _walls(order: Sequence[str]) -> list[tuple[str, str]]:

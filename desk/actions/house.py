@@ -9,10 +9,13 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from capture.floor import Z95
 from desk.convert import to_room
@@ -169,7 +172,7 @@ def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], s
                                           "outline": list(room.names),
                                           "islands": [{"name": name, "corners": [f"{name}{k + 1}"
                                                                                  for k in range(len(ring))]}
-                                                      for name, ring in room.islands],
+                                                      for name, ring in _named(room.islands)],
                                           "floor": {"outline": _ring(room.outline_mm),
                                                     "holes": [_ring(ring) for _, ring in room.islands]}
                                           | ({"sd": round(sd_mm, 1)} if sd_mm >= 0.05 else {}),
@@ -183,6 +186,12 @@ def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], s
                                                                    "thickness": d.casing.thickness_mm}}
                                                        if d.casing else {}) for d in room.doors],
                                           "flooring": flooring})))
+
+
+def _named(islands: tuple[tuple[str, NDArray[np.float64]], ...]) -> Iterator[tuple[str, NDArray[np.float64]]]:
+    """Islands by names that a job may have: one that had a number only, "island 1 ", ends in a dot instead of the blank
+    before the numbers of its corners."""
+    return ((f"{name.rstrip()}." if name.endswith(" ") else name, ring) for name, ring in islands)
 
 
 def _ring(points: Any) -> list[list[float]]:

@@ -40,7 +40,7 @@ def read_revision(plan: dict[str, Any], surveyed: Room) -> Revision:
     if plan.get("day") is None:
         return Revision(letter=FIRST_LETTER, bought=None, room=surveyed)
     told = Reader(plan["day"], "plan.day")
-    letter = told.text("letter") if "letter" in told.data else FIRST_LETTER
+    letter = told.text("letter")
     if not _LETTER.fullmatch(letter):
         raise damaged("plan.day.letter", f"is {shown(letter)}, but a revision has a letter such as B")
     bought = told.whole("bought") if "bought" in told.data else None

@@ -45,7 +45,7 @@ def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
 
     photos: what can be told of each picture (`desk.store.photos.look_at_photos`).
     """
-    checks = (_unknown_keys, _too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes,
+    checks = (_unknown_keys, too_many, _outline, _given_floor, _islands, _known_points, _unmeasured, _walls, _tapes,
               _doubles, too_long_to_close, _squares, _unused)
     found = [problem for check in checks for problem in check(job)]
     found += spread_problems(job, photos)
@@ -88,7 +88,7 @@ def _unknown_key(key: str, place: str, meant: str) -> str:
     return gettext('job.json: "{key}" is not known, so it is kept but not used.', key=key)
 
 
-def _too_many(job: Job) -> Iterator[Problem]:
+def too_many(job: Job) -> Iterator[Problem]:
     """More than is surveyed or planned in one go: each takes its time, and a room has a tenth of it."""
     points = {name for ring in rings_of(job) for name in ring} | {name for name, _ in mentions_of(job)}
     islands = len(job.islands) if job.floor is None else len(job.floor.holes_mm)

@@ -12,7 +12,7 @@ from typing import Any
 from capture.adjustment.survey import Survey
 from desk.jobfile.files import parse_job, read_tree, with_keys
 from desk.jobfile.job import Job, with_mark
-from desk.problem import Problem
+from desk.problem import JobProblems, Problem
 from desk.server.cache import Solver
 from desk.server.packs import Packs
 from desk.server.pictures import Pictures
@@ -50,9 +50,13 @@ class Session:
 
     def sketch(self, tree: Any, fresh: Sequence[str], *, free: bool) -> dict[str, Any]:
         """The floor as far as it is known, of a job as a window has it, saved or not; fresh: corners just named there,
-        whose place round the room the photos tell, free: the others may be moved too. See `show_sketch`."""
+        whose place round the room the photos tell, free: the others may be moved too. See `show_sketch`. Raises
+        JobFileError, and JobProblems for more corners than are surveyed at once."""
+        from desk.checks.check import too_many
         from desk.text.sketch_view import show_sketch
         job = parse_job(tree)
+        if problems := tuple(too_many(job)):
+            raise JobProblems(problems)
         photos = self._pictures.facts_at_hand(job)
         job = dataclasses.replace(job, photos=tuple(p for p in job.photos if p.size or p.file in photos))
         return show_sketch(job, photos, self.solver.last_survey, fresh, free=free,

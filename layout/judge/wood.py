@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import Laid, area_mm2
-from layout.plan import Cut, Offcut, Owned, Plan
+from layout.plan import Cut, Offcut, Owned, Piece, Plan
 from layout.room import Room
 
 WOOD_MM = 1e-6
@@ -82,16 +82,21 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
     if stock is None:
         return []
     wood: BaseGeometry = shapely.box(stock[0], 0.0, stock[1], plan.board.width_mm)
+    faults = []
     for cut in piece.cuts:
         if cut.kind in ("cross", "rip"):
             wood = _saw(wood, _line(plan, one, cut, stock), one.in_board.representative_point())
-        elif cut.kind == "notch":
-            wood = wood.difference(_box(plan, cut, stock) if cut.kept else Polygon(cut.shape))
-        elif cut.kind == "line":
-            wood = wood.difference(Polygon(cut.shape))
-    off = area_mm2(shapely.symmetric_difference, wood, one.in_board, most=SHAPE_MM2)
-    return [Fault(slug="cuts", where=piece.id, amount=off,
-                  says="the cuts do not give the piece")] if off > SHAPE_MM2 else []
+        elif cut.kind in ("notch", "line"):
+            told = Polygon(cut.shape)
+            taken = wood.intersection(_box(plan, cut, stock) if cut.kind == "notch" and cut.kept else told)
+            faults += _off(piece, taken, told, "the shape of a cut is not the wood it takes")
+            wood = wood.difference(taken)
+    return faults + _off(piece, wood, one.in_board, "the cuts do not give the piece")
+
+
+def _off(piece: Piece, wood: BaseGeometry, told: BaseGeometry, says: str) -> list[Fault]:
+    off = area_mm2(shapely.symmetric_difference, wood, told, most=SHAPE_MM2)
+    return [Fault(slug="cuts", where=piece.id, amount=off, says=says)] if off > SHAPE_MM2 else []
 
 
 def _box(plan: Plan, cut: Cut, stock: tuple[float, float]) -> Polygon:

@@ -22,6 +22,7 @@ from layout.planning.fitting.tight_places import in_tight_places
 from layout.planning.site import site_of
 from layout.planning.report.notes import beading_least_mm, length_of, noted
 from layout.region.doorways import doorways_of, open_floor
+from layout.region.holes import with_wedges
 from layout.frame import frame_over
 from layout.plan import Choice, Plan
 from layout.planfile.reader import damaged, shown
@@ -79,8 +80,8 @@ def refuse_start(plan: Plan, room: Room, wishes: Settled, moved_mm: float = 0.0)
 
 
 def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
-    """The plan with beading, bars, shopping list, doorways and notes as they follow from the room and the wishes it was
-    made for."""
+    """The plan with beading, bars, shopping list, doorways, notes and the sides of its pipe holes as they follow from
+    the room and the wishes it was made for."""
     opened, beading = open_floor(room, plan.gap_mm), beading_of(room)
     bars = bars_of(room, beading, wishes.beading, plan.kerf_mm)
     ground = overlayable(Polygon(opened.outline_mm, [ring for _, ring in room.islands]))
@@ -88,8 +89,8 @@ def recounted(plan: Plan, room: Room, wishes: Settled) -> Plan:
                 floor_rf=plan.frame.shape_to_row(ground), bars=bars,
                 row_ends=2 * sum(len(row.runs) for row in plan.rows),
                 beading_least_mm=beading_least_mm(room, wishes, plan.left_out), profiles=plan.profiles)
-    rows = with_gaps(in_tight_places(with_joining_rows(plan.rows, plan.frame), room, plan.frame, plan.board.length_mm,
-                                     plan.lay), ground, plan.frame)
+    rows = with_gaps(in_tight_places(with_joining_rows(with_wedges(plan.rows), plan.frame), room, plan.frame,
+                                     plan.board.length_mm, plan.lay), ground, plan.frame)
     plan = replace(plan, beading=beading, bars=bars, shopping=shopping_list(room, plan.board, wishes, need),
                    doorways=doorways_of(room, opened, plan.board, wishes), rows=rows,
                    chalk=chalk_line_of(plan.rows, room, plan.frame))

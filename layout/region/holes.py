@@ -8,7 +8,7 @@ from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
 
 from layout.frame import Frame
-from layout.plan import Cut, Hole, Piece, Row, Run
+from layout.plan import Cut, Hole, Piece, Point, Row, Run
 from layout.room import Pipe
 from layout.region.rows import Strip
 
@@ -46,6 +46,21 @@ def _bore_row(row: Row, strip: Strip, pipes: tuple[Pipe, ...], gap_mm: float, fr
     return replace(row, runs=tuple(runs))
 
 
+def with_wedges(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """The rows with every hole's wedge towards the side it has by its place: of rows from a file, which may tell
+    another side or none."""
+    return tuple(replace(row, runs=tuple(replace(run, pieces=tuple(_wedged(row, run, piece) for piece in run.pieces))
+                                         for run in row.runs)) for row in rows)
+
+
+def _wedged(row: Row, run: Run, piece: Piece) -> Piece:
+    if not any(cut.kind == "hole" for cut in piece.cuts):
+        return piece
+    open_to = _wall_sides(row, run, piece)
+    return replace(piece, cuts=tuple(replace(cut, kept=_wedge_to(piece, cut.centre, cut.diameter, open_to))
+                                     if cut.kind == "hole" else cut for cut in piece.cuts))
+
+
 def _bites(shape: Polygon, pipe: Pipe, gap_mm: float) -> bool:
     radius = pipe.diameter_mm / 2 + gap_mm
     spot = Spot(*map(float, pipe.centre_mm))
@@ -56,9 +71,15 @@ def _hole_cut(piece: Piece, strip: Strip, pipe: Pipe, gap_mm: float, frame: Fram
     s, t = frame.to_row(np.array([pipe.centre_mm], dtype=np.float64))[0]
     left = frame.to_row(np.asarray(piece.outline_mm))[:, 0].min()
     x, y, diameter = float(s - left + piece.from_mm), float(t - strip.board_near_mm), pipe.diameter_mm + 2 * gap_mm
+    return Cut(kind="hole", centre=(x, y), diameter=diameter, pipe=pipe.name,
+               kept=_wedge_to(piece, (x, y), diameter, open_to))
+
+
+def _wedge_to(piece: Piece, centre: Point, diameter: float, open_to: tuple[str, ...]) -> str:
+    """The side that the two wedge cuts of a hole run to; "" for one that runs over the piece's edge."""
+    x, y = centre
     away = {"left": x - piece.from_mm, "right": piece.to_mm - x, "near": y - piece.near_mm, "far": piece.far_mm - y}
-    to = "" if min(away.values()) < diameter / 2 else min(open_to or tuple(away), key=lambda side: away[side])
-    return Cut(kind="hole", centre=(x, y), diameter=diameter, pipe=pipe.name, kept=to)
+    return "" if min(away.values()) < diameter / 2 else min(open_to or tuple(away), key=lambda side: away[side])
 
 
 def _wall_sides(row: Row, run: Run, piece: Piece) -> tuple[str, ...]:

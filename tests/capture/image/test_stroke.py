@@ -49,7 +49,8 @@ def test_a_wall_of_the_demo():
 def test_what_is_no_line_is_refused():
     plain = np.full((900, 1200, 3), 128, np.uint8)
     x = np.linspace(200, 1000, 50)
-    for slug, stroke in (("short-stroke", [[300, 300], [310, 305]]),
+    for slug, stroke in (("short-stroke", [[300, 300], [310, 305]]), ("no-line", [[0, 0], [9e6, 9e6]]),
+                         ("no-line", [[-9e6, 300], [9e6, 300]]), ("short-stroke", [[9e6, 9e6], [9e6, 9e6]]),
                          ("no-line", np.stack([x, 300 + 0 * x], axis=1)),
                          ("bent-stroke", np.stack([x, 300 + (x - 600) ** 2 / 1000], axis=1))):
         with pytest.raises(CaptureError) as refused:

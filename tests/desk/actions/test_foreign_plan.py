@@ -47,6 +47,10 @@ def pieces(plan):
     return [piece for row in plan["rows"] for run in row["runs"] for piece in run["pieces"]]
 
 
+def hole_in(plan):
+    return next(cut for piece in pieces(plan) for cut in piece["cuts"] if cut["kind"] == "hole")
+
+
 def name_all(plan, name):
     for piece in pieces(plan):
         piece["id"] = name
@@ -122,7 +126,8 @@ def test_a_broken_corner_of_the_kept_floor_is_named(kept_tree, value):
 @pytest.mark.parametrize("change", [
     lambda p: p["shopping"]["items"][1].update(quantity=99),
     lambda p: p["shopping"]["items"].append({"purchase": {"slug": "spacers"}, "quantity": 1}),
-    lambda p: p["beading"]["pieces"][0].update(start_deg=12), lambda p: p["notes"].clear()])
+    lambda p: p["beading"]["pieces"][0].update(start_deg=12), lambda p: p["notes"].clear(),
+    lambda p: hole_in(p).update(to=""), lambda p: hole_in(p).update(to="far")])
 def test_what_follows_from_the_room_is_counted_anew_whatever_the_file_says(kept_tree, change):
     honest, forged = parse_job(kept_tree), parse_job(changed(kept_tree, change, forged=True))
     assert planned_job(forged, {})[1] == planned_job(honest, {})[1]
@@ -147,11 +152,12 @@ def test_a_plan_without_digests_is_used_without_what_only_its_maker_could_vouch_
     assert "Trust me" not in plan_text(plan, kept.survey or survey_job(parse_job(tree), {}), parse_job(tree))
 
 
-@pytest.mark.parametrize(("day", "says"),
-                         [({"letter": "../../out"}, "letter"), ({"letter": "B", "bought": -1}, "bought"),
-                          ("soon", "plan.day"), ({"outline": [[0, 0]], "islands": [], "pipes": []}, "outline"),
-                          ({"outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "islands": [],
-                            "pipes": [["P1", [0, 0], 0]]}, "0")])
+@pytest.mark.parametrize(("day", "says"), [
+    ({"letter": "../../out"}, "letter"), ({"letter": "B", "bought": -1}, "bought"), ("soon", "plan.day"),
+    ({"bought": 5}, "letter is missing"),
+    ({"letter": "B", "outline": [[0, 0]], "islands": [], "pipes": []}, "outline"),
+    ({"letter": "B", "outline": [[0, 0], [2600, 0], [2600, 1900], [0, 1900]], "islands": [],
+      "pipes": [["P1", [0, 0], 0]]}, "0")])
 def test_a_revision_cannot_name_a_file_or_a_room_that_is_none(kept_tree, day, says):
     tree = changed(kept_tree, lambda p: p.update(day=day), forged=True)
     with pytest.raises(LayoutError, match=says):

@@ -102,3 +102,14 @@ def test_a_house_that_cannot_be_read_is_one_sentence(house, change, words, capsy
 def test_no_house_at_all(tmp_path, capsys):
     status, _, complaint = run(["house", str(tmp_path)], capsys)
     assert status == 2 and "house.json" in complaint
+
+
+def test_an_island_without_a_name_is_in_the_joined_job_by_its_number(own_record, house, capsys):
+    tree = json.loads((house / "hall" / "job.json").read_text())
+    tree["floor"]["holes"] = [[[300, 300], [600, 300], [600, 600], [300, 600]]]
+    (house / "hall" / "job.json").write_text(json.dumps(tree))
+    status, told, said = run(["house", str(house), "--json"], capsys)
+    assert status == 0 and said == ""
+    joined = house / "floors" / json.loads(told)["floors"][0]["folder"]
+    assert [island["name"] for island in json.loads((joined / "job.json").read_text())["islands"]] == ["2island 1."]
+    assert run(["check", str(joined)], capsys)[0] == 0
