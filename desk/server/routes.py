@@ -181,3 +181,4 @@ _DOING: dict[Doing, str] = {
 def _load_rooms() -> None:
     import_module("capture.solve")
     import_module("layout.planning.planner")
+    import_module("scipy.optimize")  # the planner loads it where it is asked to prove something

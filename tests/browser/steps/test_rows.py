@@ -11,6 +11,7 @@ from playwright.sync_api import Page, expect
 from desk.actions.demo import copy_demo
 from tests.support.hands import comes_to_disk, disk, fill, go, saved, until
 
+pytestmark = pytest.mark.usefixtures("short_searches")
 FLOOR = {"outline": [[0, 0], [3600, 0], [3600, 2500], [0, 2500]]}
 BOARD = {"length": 1285, "width": 192, "thickness": 8, "pack": 8}
 

@@ -32,6 +32,7 @@ class Grid:
     """The processes of a cluster, each leader of a group of its own so that it can be killed with all it has begun."""
 
     def __init__(self, place: Path) -> None:
+        self.is_whole = True
         self._place = place
         self._processes: list[subprocess.Popen] = []
         file = place / "scheduler.json"
@@ -53,9 +54,11 @@ class Grid:
 
     def kill_worker_of(self, process: int) -> None:
         """Kill a worker, its nanny and what it has begun, as if its machine had lost power."""
+        self.is_whole = False
         os.killpg(os.getpgid(process), signal.SIGKILL)
 
     def kill_scheduler(self) -> None:
+        self.is_whole = False
         self._processes[0].kill()
 
     def end(self) -> None:
@@ -65,12 +68,21 @@ class Grid:
             process.wait()
 
 
+@pytest.fixture(scope="module")
+def whole_grids() -> Iterator[list[Grid]]:
+    """Clusters of which nothing was killed."""
+    grids: list[Grid] = []
+    yield grids
+    for grid in grids:
+        grid.end()
+
+
 @pytest.fixture
-def grid(tmp_path_factory) -> Iterator[Grid]:
-    """A cluster for one test: what a killed or interrupted one leaves behind must not hold up the next."""
-    grid = Grid(tmp_path_factory.mktemp("grid"))
+def grid(whole_grids: list[Grid], tmp_path_factory) -> Iterator[Grid]:
+    """A cluster; the next test has it if nothing of it was killed: what was interrupted here ends before its test."""
+    grid = whole_grids.pop() if whole_grids else Grid(tmp_path_factory.mktemp("grid"))
     yield grid
-    grid.end()
+    whole_grids.append(grid) if grid.is_whole else grid.end()
 
 
 @pytest.fixture
