@@ -85,22 +85,25 @@ def centre(page: Page, selector: str) -> tuple[float, float]:
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
-def waits(page: Page, selector: str, grip: str, step: tuple[float, float]) -> tuple[float, float]:
-    """(median wait for the drawing while something is dragged, wait for what follows letting it go), ms."""
+def waits(page: Page, selector: str, grip: str, step: tuple[float, float], desk_pid: int
+          ) -> tuple[float, float, float]:
+    """(median wait for the drawing while something is dragged, wait for what follows letting it go, the desk's own time
+    of the processor for a move), ms."""
     page.evaluate(WATCH, selector)
     x, y = centre(page, grip)
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x + 9, y + 9)
     page.evaluate("window.waits = []")
+    used = cpu_s(desk_pid)
     for k in range(DRAGS):
         turn = k % 12 - 6
         page.mouse.move(x + turn * step[0], y + turn * step[1])
         page.wait_for_timeout(120)
-    moved = page.evaluate("window.waits")
+    moved, used = page.evaluate("window.waits"), cpu_s(desk_pid) - used
     page.mouse.up()
     page.wait_for_timeout(4000)  # the last change after letting go is the survey, or plan, that was asked for
-    return statistics.median(moved), page.evaluate("window.last - window.released")
+    return statistics.median(moved), page.evaluate("window.last - window.released"), 1000.0 * used / DRAGS
 
 
 def opened_again(browser: Browser, folder: Path, settings: Path | str) -> tuple[float, float]:
@@ -158,23 +161,24 @@ def main() -> None:
                   f"{time.monotonic() - begun:.2f} s")
             page.close()
 
-        with desk(copy_demo(Path(place) / "demo")) as address:
+        with desk_process(copy_demo(Path(place) / "demo")) as (address, pid):
             page = browser.new_page(viewport={"width": 1366, "height": 800})
             page.goto(address)
             page.click("[data-key=step-corners]")
             page.wait_for_selector(".live-floor .oval", state="attached", timeout=60_000)
             page.wait_for_timeout(1500)
-            moved, settled = waits(page, ".live-floor .plan", "[data-mark='p:H'] .shape", (2.0, 1.0))
-            print(f"a dragged mark to the redrawn floor: {moved:.0f} ms median of {DRAGS}; baseline, let go to "
-                  f"surveyed anew: {settled:.0f} ms")
+            moved, settled, used = waits(page, ".live-floor .plan", "[data-mark='p:H'] .shape", (2.0, 1.0), pid)
+            print(f"a dragged mark to the redrawn floor: {moved:.0f} ms median of {DRAGS}, {used:.0f} ms of CPU at the "
+                  f"desk; baseline, let go to surveyed anew: {settled:.0f} ms")
             page.evaluate("window.begun = performance.now()")
             page.click("[data-key=step-rows]")
             page.wait_for_selector(".plan.rows .piece", state="attached")
             print(f"opening the rows to a first plan drawn: {page.evaluate('performance.now() - window.begun'):.0f} ms")
             page.wait_for_selector("[data-key=keep], [data-key=settle]", timeout=60_000)
             page.wait_for_timeout(3000)
-            moved, _ = waits(page, ".plan.rows", "[data-key=first-row] .grip", (0.0, 4.0))
-            print(f"the first row dragged to rows, boards and packs drawn: {moved:.0f} ms median of {DRAGS}")
+            moved, _, used = waits(page, ".plan.rows", "[data-key=first-row] .grip", (0.0, 4.0), pid)
+            print(f"the first row dragged to rows, boards and packs drawn: {moved:.0f} ms median of {DRAGS}, "
+                  f"{used:.0f} ms of CPU at the desk")
         demo, machine = copy_demo(Path(place) / "again"), Path(place) / "machine" / "settings.json"
         for what, settings in (("planned before", machine), ("baseline, nothing kept of it", "")):
             runs = [opened_again(browser, demo, settings) for _ in range(4)][1:]  # the first one plans it
