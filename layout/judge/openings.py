@@ -25,6 +25,8 @@ LEAST_CLEAR_MM = 5.0
 #: Less wall than this beside an opening is none.
 NO_WALL_MM = 1.0
 TUCK_MM, CLEARANCE_MM = 10.0, 1.0
+#: How far an opening reaches into the room, mm.
+OVERLAP_MM = 0.05
 #: A band's ends may reach this many gaps beyond its middle line, where a wall crosses it at a slant.
 END_REACH = 8.0
 
@@ -35,9 +37,10 @@ def check_open(plan: Plan, room: Room) -> list[Fault]:
 
 
 def opened(plan: Plan, room: Room) -> BaseGeometry:
-    """The room's outline with the openings the plan lists, worked out from the room's doors."""
+    """The room's outline with the openings the plan lists, worked out from the room's doors. A hair of each overlaps the
+    room, or rounding could leave a slit between the two."""
     doors = {door.name: door for door in room.doors}
-    boxes = [_opening(room, doors[way.door], plan.gap_mm) for way in plan.doorways if way.door in doors]
+    boxes = [_opening(room, doors[way.door], plan.gap_mm, OVERLAP_MM) for way in plan.doorways if way.door in doors]
     outline = Polygon(room.outline_mm)
     return shapely.union_all([outline, *boxes], grid_size=GRID_MM) if boxes else outline
 
@@ -55,8 +58,8 @@ def _longer(profile: Profile) -> LineString:
                        (x1 + reach * (x1 - x0), y1 + reach * (y1 - y0))])
 
 
-def _opening(room: Room, door: Door, gap_mm: float) -> Polygon:
-    """The floor of an opening, under its frame where that is undercut; a millimetre of it overlaps the room."""
+def _opening(room: Room, door: Door, gap_mm: float, into_mm: float = 0.0) -> Polygon:
+    """The floor of an opening, under its frame where that is undercut, and `into_mm` of the room before it."""
     names = list(room.names)
     start, end = (np.asarray(room.outline_mm[names.index(name)], dtype=np.float64) for name in door.wall)
     along = (end - start) / np.linalg.norm(end - start)
@@ -66,8 +69,8 @@ def _opening(room: Room, door: Door, gap_mm: float) -> Polygon:
     out = np.array([along[1], -along[0]])
     if (names.index(door.wall[0]) + 1) % len(names) != names.index(door.wall[1]):
         out = -out
-    return Polygon([start + a * along + b * out for a, b in ((lo, 0.0), (lo, door.reveal_mm), (hi, door.reveal_mm),
-                                                             (hi, 0.0))])
+    return Polygon([start + a * along + b * out for a, b in ((lo, -into_mm), (lo, door.reveal_mm),
+                                                             (hi, door.reveal_mm), (hi, -into_mm))])
 
 
 def _doorways(plan: Plan, room: Room) -> list[Fault]:

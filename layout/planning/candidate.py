@@ -117,6 +117,13 @@ class Trial(Laid):
         return ends + round(self.first_row.thin_mm / 1000.0)
 
     @property
+    def trapped(self) -> int:
+        """Runs shorter than a board, behind the row before them and with none after: walls on three sides."""
+        behind, before = ({getattr(seam, side) for seam in self.task.seams} for side in ("lower", "upper"))
+        return sum(run in behind - before and shape.right_mm - shape.left_mm < self.task.board_mm
+                   for run, shape in enumerate(self.runs))
+
+    @property
     def narrow_mm(self) -> float:
         """The least width of any row along a wall."""
         return min(run.narrow_mm for run in self.runs)

@@ -14,8 +14,8 @@ joint keeps clear of a pipe's hole even then. That it keeps off notches is a wis
 
 Choice of the way: ways that run as rows had best run (`layout.planning.preference`) come first; then a way that keeps
 every rule before one that does not; then fewest boards; then fewest strips that no saw can hold; then one whose first
-row is long, unbroken and no wedge (`layout.planning.start_wall`); then rows along the longer side; then one that does
-not start in a doorway; then fewest cuts.
+row is long, unbroken and no wedge (`layout.planning.start_wall`); then rows along the longer side; then fewest rows
+that come to lie between three walls; then one that does not start in a doorway; then fewest cuts.
 
 What it does not do: rip two narrow pieces from one board side by side, or nest slanted ends into one another.
 """
@@ -158,9 +158,9 @@ def _searched_longer(board: Board, wishes: Settled, trial: Trial, moves: int, *,
     return try_longer(trial, board, wishes, effort=effort, seed=seed)
 
 
-def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float], int, int, float, bool, int]:
+def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float], int, int, float, int, bool, int]:
     """The order of choice: a way rows had best run, rules broken, boards (packs), strips no saw can hold, a good start,
-    rows along the longer side, a start at a whole wall, cuts."""
+    rows along the longer side, rows trapped between three walls, a start at a whole wall, cuts."""
     return (
         trial.aside,
         rules_broken(trial, wishes),
@@ -168,6 +168,7 @@ def _rank(trial: Trial, wishes: Settled) -> tuple[bool, int, tuple[float, float]
         trial.thin_strips,
         trial.start.faults,
         -round(trial.along_mm, 0),
+        trial.trapped,
         trial.starts_in_doorway,
         trial.cuts,
     )

@@ -215,7 +215,8 @@ def _free_task(whole: Task, free: int, down: tuple[float, ...], now: Progress, p
     """The task of the free runs: joints of the last held row bar what stands too near them. slack_mm: all rules of
     length less this."""
     spans = [replace(span, shortest_mm=max(0.0, span.shortest_mm - slack_mm),
-                     sliver_mm=0.0 if slack_mm else span.sliver_mm) for span in whole.spans[free:]]
+                     sliver_mm=0.0, bars=tuple(bar for bar in span.bars if bar.spot_mm is not None))
+             if slack_mm else span for span in whole.spans[free:]]
     seams = tuple(replace(seam, upper=seam.upper - free, lower=seam.lower - free,
                           stagger_mm=max(0.0, seam.stagger_mm - slack_mm)) for seam in whole.seams
                   if seam.upper >= free)

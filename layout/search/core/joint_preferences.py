@@ -17,6 +17,7 @@ from shapely.geometry.polygon import orient
 
 from layout.search.core.model import SAME_MM, Bar, Span, Task, joints_of
 from layout.region.rows import LONG_EDGE_SLOPE, RunShape
+from layout.room import SLIVER_MM
 
 HOLE_CLEAR_MM, NOTCH_CLEAR_MM = 30.0, 60.0
 #: A step shallower than this is no notch, mm.
@@ -35,8 +36,9 @@ class Bore:
 
 
 def bars_of(run: RunShape, bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
-    """Stretches of a run that no end joint may enter, one for each hole that bites the run."""
-    bars = []
+    """Stretches of a run that no end joint may enter: round each hole that bites the run, and beside each notch, where
+    one would leave a strip of it that no saw can hold."""
+    bars = [Bar(lo_mm=float(floor(s - SLIVER_MM)), hi_mm=float(ceil(s + SLIVER_MM))) for s in notch_corners(run.shape)]
     for bore in bores:
         if run.shape.distance(Point(bore.s_mm, bore.t_mm)) < bore.radius_mm:
             _, near, _, far = run.shape.bounds

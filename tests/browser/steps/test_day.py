@@ -6,11 +6,12 @@ import re
 import urllib.request
 
 from playwright.sync_api import expect
-from tests.support.day_logs import kept_job, tree_of
+from tests.support.day_logs import DAY, kept_job, tree_of
 
-from desk.actions.day import day_of
+from desk.actions.day import day_of, tell
 from desk.jobfile.files import read_job, write_job
 from desk.jobfile.parse import parse_job
+from layout.replan.events import RowDown
 from layout.replan.floor_estimation import middles
 from tests.support.hands import disk, go, saved, until
 
@@ -20,18 +21,19 @@ BOX = [[0, 0], [3000, 0], [3000, 2400], [0, 2400]]
 def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
     folder = tmp_path / "job"
     folder.mkdir()
-    write_job(folder, kept_job(tree_of(BOX)))
+    # So far that the last row comes up, which a nearer wall makes narrower.
+    write_job(folder, tell(kept_job(tree_of(BOX)), RowDown(row=7), "row 7 done", on=DAY).job)
     desk = quick_desk(folder)
     watched = open_page(desk.address, "phone")
     page = watched.page
     go(page, "day")
-    for row in (1, 2, 3, 4):
+    for row in (8, 9, 10, 11):
         page.click("[data-key=row-down]")
         expect(page.get_by_role("heading", name=re.compile(rf"Row {row} of \d+ is down"))).to_be_visible()
     day = day_of(read_job(folder))
     page.click("[data-key=ask-wall]")
-    for side, s in zip(("left", "right"), middles(day.plan, 4)):
-        page.fill(f"[data-key=wall-{side}]", f"{day.drift.ahead(4, s)[0] - 9:.0f}")
+    for side, s in zip(("left", "right"), middles(day.plan, 11)):
+        page.fill(f"[data-key=wall-{side}]", f"{day.drift.ahead(11, s)[0] - 9:.0f}")
     page.click("[data-key=wall]")
     changed = page.locator("[data-key=changed]")
     expect(changed).to_be_visible()
@@ -45,7 +47,7 @@ def test_a_day_told_at_the_phone(open_page, quick_desk, tmp_path):
     saved(page)
     page.click("[data-key=undo-day]")
     expect(page.get_by_text("is taken back").first).to_be_visible()
-    assert [entry["what"] for entry in disk(folder)["day"]] == ["row-down"] * 4 + ["to-far-wall", "undo"]
+    assert [entry["what"] for entry in disk(folder)["day"]] == ["row-down"] * 5 + ["to-far-wall", "undo"]
     assert disk(folder)["title"] == "Another name" and watched.errors == [] and watched.outside(desk.home) == []
 
 

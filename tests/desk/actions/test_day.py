@@ -101,6 +101,15 @@ def test_the_page_of_a_row_and_the_day_expect_the_same_distance(box):
         assert (mm - pm, mm + pm) == pytest.approx((low, high), abs=1.01)
 
 
+def test_spoiled_boards_change_no_page_that_saves_none(box):
+    """More boards are spoiled than were to spare: what is short is told, and the pages stay unless fewer boards do."""
+    job, _ = told(box, RowDown(row=4))
+    before = day_of(job)
+    _, last = told(job, BoardsSpoiled(count=before.now.left))
+    assert bool(last.changed) is (last.after.plan.boards < before.plan.boards)
+    assert last.after.now.left == 0 and sentence_of(last, "metric")
+
+
 def test_an_entry_taken_back_leaves_things_as_if_it_had_never_been(box):
     job, _ = told(box, RowDown(row=4))
     spoiled, _ = told(job, BoardsSpoiled(count=2))
@@ -112,12 +121,21 @@ def test_an_entry_taken_back_leaves_things_as_if_it_had_never_been(box):
         tell(again, 0, "undo", on=DAY)
 
 
-def test_a_nearer_wall_narrows_the_last_row_and_only_its_page_changes(box):
+def nearer(job, row, by_mm):
+    """The far wall told that much nearer than expected, from a row that is down."""
+    return ToFarWall(row=row, sights=tuple(Sight(distance_mm=round(job_reach(job, row, side) - by_mm), side=name)
+                                           for side, name in enumerate(("left", "right"))))
+
+
+def test_a_nearer_wall_narrows_the_last_row_and_only_its_page_changes_when_it_comes_up(box):
     plan = day_of(box).plan
     job, _ = told(box, RowDown(row=8))
-    left, right = (job_reach(job, 8, side) for side in (0, 1))
-    sights = (Sight(distance_mm=round(left - 8), side="left"), Sight(distance_mm=round(right - 8), side="right"))
-    _, last = told(job, ToFarWall(row=8, sights=sights))
+    job, early = told(job, nearer(job, 8, 8.0))
+    assert not early.changed and early.after.letter == "A" and "instead of" in sentence_of(early, "metric")
+    _, last = told(job, RowDown(row=len(plan.rows) - 1))
+    assert last.changed == (len(plan.rows),) and last.after.letter == "B", "what was told comes to paper in time"
+    job, _ = told(box, RowDown(row=len(plan.rows) - 3))
+    _, last = told(job, nearer(job, len(plan.rows) - 3, 8.0))
     after = last.after
     had, has = (p.rows[-1].far_mm - p.rows[-1].near_mm for p in (plan, after.plan))
     assert has == pytest.approx(had - 8, abs=2.0) and last.changed == (len(plan.rows),) and after.letter == "B"
@@ -128,18 +146,19 @@ def test_a_nearer_wall_narrows_the_last_row_and_only_its_page_changes(box):
 
 @pytest.mark.parametrize("off, follows", [(1.5, False), (-1.5, False), (-4.0, True)])
 def test_what_comes_out_as_expected_prints_nothing_and_small_steps_add_up(box, off, follows):
-    job, _ = told(box, RowDown(row=8))
-    sights = tuple(Sight(distance_mm=job_reach(job, 8, side) + off, side=name)
+    near = len(day_of(box).plan.rows) - 3
+    job, _ = told(box, RowDown(row=near))
+    sights = tuple(Sight(distance_mm=job_reach(job, near, side) + off, side=name)
                    for side, name in enumerate(("left", "right")))
-    job, last = told(job, ToFarWall(row=8, sights=sights))
+    job, last = told(job, ToFarWall(row=near, sights=sights))
     said = sentence_of(last, "metric")
     assert bool(last.changed) is follows and ("As expected" in said) is not follows and (last.after.letter
                                                                                          == "B") is follows
     # Compared with the pages that lie there, not with the last reading: what adds up is told.
-    job, _ = told(job, RowDown(row=9))
-    sights = tuple(Sight(distance_mm=job_reach(job, 9, side) + 3 * off, side=name)
+    job, _ = told(job, RowDown(row=near + 1))
+    sights = tuple(Sight(distance_mm=job_reach(job, near + 1, side) + 3 * off, side=name)
                    for side, name in enumerate(("left", "right")))
-    _, last = told(job, ToFarWall(row=9, sights=sights), ToFarWall(row=9, sights=sights))
+    _, last = told(job, ToFarWall(row=near + 1, sights=sights), ToFarWall(row=near + 1, sights=sights))
     assert last.after.letter > "A"
 
 
@@ -387,15 +406,15 @@ def test_a_job_without_a_kept_plan_says_what_to_do(tmp_path, capsys):
 
 def test_the_command_enters_prints_and_keeps_its_plan_safe(tmp_path, box, capsys):
     write_job(tmp_path, box)
-    assert main(["day", str(tmp_path), "row", "8", "done"]) == 0 and "Row 8 is down" in capsys.readouterr().out
-    reach = job_reach(read_job(tmp_path), 8, 0)
+    assert main(["day", str(tmp_path), "row", "14", "done"]) == 0 and "Row 14 is down" in capsys.readouterr().out
+    reach = job_reach(read_job(tmp_path), 14, 0)
     words = f"to wall left {reach - 9:.0f} mm right {reach - 9:.0f} mm".split()
     assert (
-        main(["day", str(tmp_path), "--paper", "a3", "row", "8", *words, "--json"]) == 0
+        main(["day", str(tmp_path), "--paper", "a3", "row", "14", *words, "--json"]) == 0
     )  # options stand where they like
     answer = json.loads(capsys.readouterr().out)
     assert answer["revision"] == "B" and Path(answer["files"][0]).read_bytes().startswith(b"%PDF")
-    assert main(["day", str(tmp_path), "--papre", "a3", "row", "9",
+    assert main(["day", str(tmp_path), "--papre", "a3", "row", "15",
                  "done"]) == 2 and "--papre" in capsys.readouterr().err
     assert main(["plan", str(tmp_path), "--keep", "--afresh"]) == 1 and "being laid" in capsys.readouterr().err
     assert len(read_job(tmp_path).day) == 2

@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from layout.facts.notes import InFields, InParts
 from layout.judge.check import find_faults
+from layout.judge.openings import opened
 from layout.planning.planner import plan_floor
-from layout.room import Board, Casing, Door, Wishes
+from layout.room import Board, Casing, Door, Room, Wishes
 
 CASING = Casing(width_mm=57.0, thickness_mm=15.0)
 
@@ -240,3 +241,22 @@ def test_rows_of_a_floor_in_parts_skip_the_neck_between_them(room_of, board):
         range(1, len(plan.rows) + 1)
     )
     assert InParts(parts=2) in plan.notes
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.17, 0.7, 1.3, 2.9])
+def test_an_opening_in_a_wall_at_any_angle_leaves_no_slit_beside_the_room(turn):
+    """The floor of a hall that is no rectangle with a doorway in each wall, built by shapely from its parts: half way
+    under each opening nothing is nearer than the jambs, half the width away, and the areas add up."""
+    spin = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    corners = np.array([(0.0, 0.0), (6200.0, 0.0), (6197.29, 1197.997), (2.24, 1189.998)]) @ spin.T
+    doors = tuple(door(name=f"D{k}", wall=wall, from_mm=at, width_mm=700.0, casing=CASING) for k, (wall, at) in
+                  enumerate(((("A", "B"), 500.0), (("B", "C"), 200.0), (("C", "D"), 4200.0), (("D", "A"), 190.0))))
+    room = Room(names=tuple("ABCD"), outline_mm=corners, doors=doors)
+    plan = plan_floor(room, Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes(), moves=0)
+    shape = opened(plan, room)
+    assert shape.geom_type == "Polygon" and not shape.interiors and len(plan.doorways) == 4
+    assert shape.area == pytest.approx(Polygon(corners).area + 4 * 740.0 * 110.0, abs=1.0)
+    for one in doors:
+        start, end = (corners["ABCD".index(name)] for name in one.wall)
+        middle = start + (end - start) / np.hypot(*(end - start)) * (one.from_mm + 350.0)
+        assert shape.boundary.distance(Point(middle)) >= 109.9

@@ -154,6 +154,17 @@ def test_a_thin_strip_along_a_wall_moves_the_first_row_but_costs_no_row(rest, th
     assert any(rule.rule == "sliver" for rule in plan.relaxed) is thin
 
 
+@pytest.mark.parametrize(("long", "last"), [(2000.0, 192.0), (10000.0, 177.0)])
+def test_where_no_width_keeps_the_rule_a_long_wall_is_not_sawn_of_by_a_strip(long, last):
+    """A far wall slanted by 140 mm leaves 52 of 192 mm at most. Along 10 m of it a row 15 mm narrower is the lesser
+    trouble; along 2 m it is not. (How much narrower for a metre is ours; no source.)"""
+    deep = 16 * 192.0 + 100.0
+    floor = Polygon([(0, 0), (long, 0), (long, deep - 140.0), (0, deep)])
+    found = choose_first_row([floor], deep, 192.0, 60.0, sawing=Sawing(sliver_mm=15.0))
+    assert found.last_mm == pytest.approx(last) and found.narrow_mm == pytest.approx(last - 140.0)
+    assert (found.thin_mm > 0.0) is (last == 192.0)
+
+
 @pytest.mark.parametrize(("lo", "hi", "want", "step", "found"),
                          [(10.2, 15.1, 12.6, 1.0, 13.0), (10.2, 10.8, 10.5, 1.0, 10.5),
                           (100.0, 105.0, 101.0, 3.175, 101.6), (100.0, 100.5, 100.2, 3.175, 100.2)])

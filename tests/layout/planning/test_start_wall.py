@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from shapely.geometry import Polygon
 
 from layout.facts.reasons import RowsRun, StartBroken
@@ -151,3 +152,31 @@ def test_gaps_at_the_ends_of_a_row_are_told_as_they_lie():
         assert all(plan.gap_least_mm - 0.05 <= gap <= plan.gap_most_mm + 0.05 for gap in run.gaps_mm)
         long = sum(piece.to_mm - piece.from_mm for piece in run.pieces)
         assert long + sum(run.gaps_mm) == pytest.approx(4000.0, abs=0.11)
+
+
+def between_three_walls(plan) -> int:
+    """Runs shorter than a board that lie along the row before and along none after, by shapely."""
+    rows = [[shapely.union_all([Polygon(piece.outline_mm) for piece in run.pieces]) for run in row.runs]
+            for row in plan.rows]
+
+    def along(shape, k) -> bool:
+        return 0 <= k < len(rows) and any(shape.buffer(1.0).intersection(other).area > 20.0 for other in rows[k])
+
+    def long(shape) -> float:
+        s = [plan.to_row_frame(point)[0] for point in shape.exterior.coords]
+        return max(s) - min(s)
+    return sum(along(shape, k - 1) and not along(shape, k + 1) and long(shape) < plan.board.length_mm
+               for k, row in enumerate(rows) for shape in row)
+
+
+def test_rows_end_between_three_walls_only_where_no_other_start_is_as_good():
+    """A doorway in one of two long walls: begun at it, nothing is pushed in between its jambs at the end."""
+    won = 0
+    for deep, at in ((3000.0, 300.0), (2870.0, 1100.0), (2940.0, 2050.0)):
+        room = room_with([(0, 0), (4000, 0), (4000, deep), (0, deep)], doors=doorway(("C", "D"), at).doors)
+        chosen, *forced = (plan_floor(room, BOARD, Wishes(along=("A", "B"), start=start), moves=60)
+                           for start in (None, ("A", "B"), ("C", "D")))
+        counts = [between_three_walls(plan) for plan in forced if plan.boards <= chosen.boards]
+        assert not counts or between_three_walls(chosen) == min(counts)
+        won += len(set(counts)) > 1
+    assert won

@@ -3,8 +3,8 @@ both gaps within the window, how far its joints may move. Lengths are read off t
 import pytest
 
 from layout.planning.planner import plan_floor
-from layout.replan.events import PieceCut, RowDown
-from layout.replan.offcut_slack import JOINTS_MOVE_MM, wants_wood
+from layout.replan.events import OffcutGone, PieceCut, RowDown
+from layout.replan.offcut_slack import JOINTS_MOVE_MM, wants_wood, without_small_changes
 from layout.replan.progress import closing_piece, progress_of
 from layout.room import Wishes
 
@@ -35,3 +35,19 @@ def test_what_nobody_waits_for_wants_no_wood(plan):
                                                           for offcut in plan.offcuts))
     now = progress_of(plan, [PieceCut(piece=idle.id, length_mm=idle.to_mm - idle.from_mm + 20.0)], bought=100)
     assert not wants_wood(plan, now, idle)
+
+
+def test_small_changes_count_for_nothing_and_greater_ones_stay(plan):
+    """Half of what is to spare or borne, then more; a lost offcut is none of them."""
+    pieces = {piece.id: piece for piece in plan.pieces}
+    offcut = next(offcut for offcut in plan.offcuts if offcut.used_by
+                  and int(offcut.used_by.split(".")[0]) > int(offcut.cut_by.split(".")[0]))
+    cut = pieces[offcut.cut_by]
+    down = RowDown(row=int(cut.id.split(".")[0]))
+    planned = progress_of(plan, [down], bought=100)
+    for over, small in ((JOINTS_MOVE_MM / 2, True), (-JOINTS_MOVE_MM, True), (80.0, False), (-80.0, False)):
+        now = progress_of(plan, [down, PieceCut(piece=cut.id, length_mm=cut.to_mm - cut.from_mm + over)], bought=100)
+        calm = without_small_changes(plan, now)
+        assert (calm.spares == planned.spares and not calm.cut) if small else calm is now
+    lost = progress_of(plan, [down, OffcutGone(label=offcut.label)], bought=100)
+    assert without_small_changes(plan, lost) is lost

@@ -187,3 +187,16 @@ def test_a_fixed_pattern_that_meets_a_corner_says_so(room_of, board):
                                    replace(plan.relaxed[-1], rule="notch-joint", where=f"row {len(plan.rows)}",
                                            asked_mm=60.0, had_mm=10.0)))
     assert "relaxed-wrong" in {fault.slug for fault in find_faults(wrong, room)}
+
+
+def test_no_joint_lies_beside_a_notch_where_a_strip_of_it_would_be_left():
+    """Rows that pass a breast: a joint 1 to 15 mm off its corner would leave a strip no saw can hold. The corner is
+    barred to 15 mm on both sides."""
+    run = next(run for run in runs_of([Polygon([(0, 0), (4000, 0), (4000, 384), (2500, 384), (2500, 300), (1300, 300),
+                                                (1300, 384), (0, 384)])], strips_of(384.0, 192.0, 192.0))
+               if run.row == 1)
+    assert notch_corners(run.shape) == [1300.0, 2500.0]
+    bars = bars_of(run, ())
+    for corner in (1300.0, 2500.0):
+        assert all(any(bar.stops(corner + off) for bar in bars) for off in (-14.0, -2.0, 0.0, 1.0, 14.0))
+        assert not any(bar.stops(corner + off) for bar in bars for off in (-15.0, 15.0, 40.0))
