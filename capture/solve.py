@@ -100,13 +100,16 @@ def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
     if is_any_believable(ix, fits):
         start = chosen(ix, fits)
         twice = one_corner(network, ix, [start.fit])
-        if twice or is_clean(ix, start.fit):
-            return twice[0] if twice else order_seen(network, ix, start.fit) or start
+        if twice:
+            return twice[0]
+        seen = order_seen(network, ix, start.fit)
+        if seen is not None or is_clean(ix, start.fit):
+            return seen or start
         return search.order(against(ix, start.fit)) or start
     mishap = search.likely(fits)
     if mishap is not None:
         return mishap
-    fits += spared_minima(ix, fits)
+    fits += search.without_a_length() + spared_minima(ix, fits)
     if is_any_found(ix, fits):
         return chosen(ix, fits)
     mishap = search.late(fits)

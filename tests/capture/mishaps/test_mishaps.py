@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import LineString, Polygon
 
 from capture.errors import CaptureError
 from capture.mends import KeepOne, OtherOrder, Rename, SwapPoints, mends_of, mends_of_mishap
@@ -116,9 +117,9 @@ def test_a_search_ends_within_its_work_and_the_same_readings_get_the_same_answer
 
 
 def test_an_order_whose_walls_do_not_cross_is_told_by_a_corner_seen_through_a_wall():
-    """An L of which one corner is listed at the wrong place: the ring is simple (Shapely), and a camera at a known
-    place would see a corner through a wall."""
-    mishap = bench.draw("order", ORDER_SEEN)
+    """Two corners of an L are swapped: the ring is simple all the same, and a camera at its true place would see a
+    corner through a wall (both said by Shapely)."""
+    mishap = bench.draw("order", 19)
     spots = dict(zip(mishap.case.names, mishap.case.corners))
     assert Polygon([spots[name] for name in mishap.told.outline]).is_valid
     with pytest.raises(MishapError) as refused:
