@@ -131,6 +131,8 @@ def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> S
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
     snooped = snoop(ix, fit)
+    if not is_simple(snooped.fit.state.points_mm[ix.outline]):
+        snooped = snooped.without_likeliest()
     if not _settles(ix, snooped):
         strange = strange_photo(network, ix, promising_floors(ix, [start.fit, fit], 3))
         if strange is not None:
