@@ -101,13 +101,16 @@ def _begun(ix: Indexed, network: Network, work: float) -> Start | Explained:
     if is_any_believable(ix, fits):
         start = chosen(ix, fits)
         twice = one_corner(network, ix, [start.fit])
-        if twice or is_clean(ix, start.fit):
-            return twice[0] if twice else order_seen(network, ix, start.fit) or start
+        if twice:
+            return twice[0]
+        seen = order_seen(network, ix, start.fit)
+        if seen is not None or is_clean(ix, start.fit):
+            return seen or start
         return search.order(against(ix, start.fit)) or start
     mishap = search.likely(fits)
     if mishap is not None:
         return mishap
-    fits += spared_minima(ix, fits)
+    fits += search.without_a_length() + spared_minima(ix, fits)
     if is_any_found(ix, fits):
         return chosen(ix, fits)
     mishap = search.late(fits)
@@ -129,6 +132,8 @@ def _judged(ix: Indexed, network: Network, start: Start, notes: list[Note]) -> S
     firm = start.fit.robust_state or fit.state
     refuse_loose(ix, firm, assess(ix, firm))
     snooped = snoop(ix, fit)
+    if not is_simple(snooped.fit.state.points_mm[ix.outline]):
+        snooped = snooped.without_likeliest()
     if not _settles(ix, snooped):
         strange = strange_photo(network, ix, promising_floors(ix, [start.fit, fit], 3))
         if strange is not None:

@@ -29,12 +29,24 @@ _INSEPARABLE = 6.63
 class Snooped:
     """The doubted readings by number, worst first, and the floor without those that stand alone as wrong.
 
-    line_weights: 0 on the lines of readings left out, 1 elsewhere; fit: the minimum with those weights.
+    line_weights: 0 on the lines of readings left out, 1 elsewhere; fit: the minimum with those weights; likeliest: of
+    readings that are equally likely to be wrong, the floor without the likeliest of them, and its line_weights.
     """
 
     doubts: tuple[tuple[int, Doubt], ...]
     fit: Fit
     line_weights: np.ndarray
+    likeliest: tuple[Fit, np.ndarray] | None = None
+
+    def without_likeliest(self) -> Snooped:
+        """The same with the likeliest of several left out too: for readings that make no room together."""
+        if self.likeliest is None:
+            return self
+        first = next(n for n, (_, doubt) in enumerate(self.doubts) if not doubt.left_out)
+        doubts = [(k, replace(doubt, left_out=True)) if n == first else (k, doubt)
+                  for n, (k, doubt) in enumerate(self.doubts)]
+        fit, weights = self.likeliest
+        return Snooped(doubts=tuple(doubts), fit=fit, line_weights=weights)
 
 
 def snoop(ix: Indexed, fit: Fit) -> Snooped:
@@ -42,6 +54,7 @@ def snoop(ix: Indexed, fit: Fit) -> Snooped:
     groups = ix.line_groups()
     weights, current = np.ones(len(groups)), fit
     found: list[tuple[int, Doubt]] = []
+    likeliest = None
     for _ in range(_MOST):
         precision = assess(ix, current.state, line_weights=weights)
         readings = read_off(ix, precision)
@@ -53,11 +66,13 @@ def snoop(ix: Indexed, fit: Fit) -> Snooped:
         alone = len(likely) == 1
         found += [(k, Doubt(how=_how(ix, without, np.where(groups == k, 0.0, weights), k),
                             residual=readings[k].residual, left_out=alone, cost=cost)) for cost, k, without in likely]
+        _, worst, without = likely[0]
+        rest = np.where(groups == worst, 0.0, weights)
         if not alone:
+            likeliest = without, rest
             break
-        _, worst, current = likely[0]
-        weights = np.where(groups == worst, 0.0, weights)
-    return Snooped(doubts=tuple(found), fit=current, line_weights=weights)
+        current, weights = without, rest
+    return Snooped(doubts=tuple(found), fit=current, line_weights=weights, likeliest=likeliest)
 
 
 def _how(ix: Indexed, without: Fit, weights: np.ndarray, number: int) -> Finding:

@@ -78,9 +78,9 @@ def _pinched(ring: np.ndarray) -> int:
 def _folded(ix: Indexed, ring: np.ndarray) -> int:
     """How many taped triangles run round the other way than the outline, where no photo tells how they lie: a tape lies
     on the floor, so the triangle lies in the room and its corners run round as those of the outline do."""
-    threes = ix.of(Tapes).triangles(len(ring)) if not ix.photo_names else ()
-    if not len(threes):
+    if ix.photo_names:
         return 0
+    threes = ix.of(Tapes).triangles(len(ring))
     a, b, c = (ring[threes[:, k]] for k in range(3))
     return int(np.sum(_side(a, b, c) * ring_area_mm2(ring) < 0))
 

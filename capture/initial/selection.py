@@ -108,7 +108,10 @@ def chosen(ix: Indexed, fits: list[Fit]) -> Start:
         raise CaptureError("no-start", lazy_gettext(
             "these readings give no floor at all: check that the marks name the right corners and that the corners "
             "are listed in order round the room"))
-    lowest, likeliest = min(fits, key=lambda fit: fit.cost), _choose(ix, fits).fit
+    start = _choose(ix, fits)
+    lowest, likeliest = min(fits, key=lambda fit: fit.cost), start.fit
+    if is_sound(ix, likeliest) and ix.of(Marks).tell_left_from_right():
+        return start
     likely = [lowest] if _apart(lowest.state, likeliest.state) < _SAME_MM else [lowest, likeliest]
     fits = fits + [mirrored for fit in likely for mirrored in _mirror_images(ix, fit)
                    if np.isfinite(mirrored.cost)]
@@ -151,7 +154,7 @@ def spared_minima(ix: Indexed, fits: list[Fit]) -> list[Fit]:
     floors = [fit.state for fit in _promising(ix, ends, _SPARED_FLOORS)]
     tried = [(state, k) for state in floors for k in _worst_readings(ix, state)]
     tried += [pair for state in floors[:_STOOD_FLOORS] for pair in states_without_marks(ix, state)]
-    return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
+    return sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 
 
 def _worst_readings(ix: Indexed, state: State) -> list[int]:
@@ -186,10 +189,10 @@ def _minima_without_one(ix: Indexed, fits: list[Fit], limit: Work) -> list[Fit]:
         likely = [k for fit in _promising(ix, fits, _SPARED_FLOORS) for k in _worst_readings(ix, fit.state)]
         without = {k: without[k] for k in list(dict.fromkeys([*likely, *without]))[:many] if k in without}
     tried = [(state, k) for k, rest in without.items() for state in rough_states(rest, effort)]
-    return _sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
+    return sound_without(ix, [state for state, _ in tried], [k for _, k in tried])
 
 
-def _sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> list[Fit]:
+def sound_without(ix: Indexed, states: list[State], left_out: list[int]) -> list[Fit]:
     """Minima of all readings but one, from each state without a reading of its own, that fit and are rooms."""
     if not states:
         return []

@@ -9,18 +9,19 @@ import numpy as np
 from capture.adjustment.batch import minimise_all
 from capture.adjustment.least_squares import Fit
 from capture.adjustment.parameter_index import index_network
-from capture.initial.selection import is_believable, is_sound, light_minima, promising_floors
+from capture.initial.selection import is_believable, is_sound, light_minima, promising_floors, sound_without
 from capture.initial.traverses import sketch_turns
 from capture.mishaps.errors import mishap_error
 from capture.mishaps.facts import OrderMixed, StrangePhoto
-from capture.mishaps.foreign_photo import is_fixed, without_photo
+from capture.mishaps.foreign_photo import is_fixed, strange_photo, without_photo
 from capture.mishaps.letters import letters_mixed
 from capture.mishaps.outline import neighbours_swapped, one_corner, order_mixed
-from capture.mishaps.standing import Places, state_of, stood_as_told
+from capture.mishaps.standing import Places, Stand, state_of, stood_as_told
 from capture.mishaps.trial import Explained, against, tried
 from capture.network import Network
 from capture.readings.indexed import Indexed
 from capture.readings.state import State
+from capture.readings.tape import Tapes
 
 #: Floors on which photos are stood with other letters: from wall lengths, from the minima found.
 _FROM_LENGTHS, _FROM_FITS = 8, 2
@@ -52,6 +53,15 @@ class MishapSearch:
                                                          for state in promising_floors(ix, fits, _FROM_FITS)])
         return found[0] if found and found[0].against + _LEAD < self._as_told(fits) else None
 
+    def without_a_length(self) -> list[Fit]:
+        """Floors of all readings but one length, where the other lengths give an outline and every photo stands on it:
+        a length that is off by a metre, or is that of another pair, spoils most rough floors."""
+        network, ix = self._network, self._ix
+        tried = [(state, ix.numbers_of(Tapes)[k]) for k in range(len(network.tapes)) if ix.photo_names
+                 for places in _floors_of_lengths(replace(network, tapes=network.tapes[:k] + network.tapes[k + 1:]))
+                 if (state := _stood_well(ix, places)) is not None]
+        return sound_without(ix, [state for state, _ in tried], [number for _, number in tried])
+
     def late(self, fits: list[Fit]) -> Explained | None:
         """What takes longer to try: an order of the corners with which no floor was found at all, a photo that is not
         of this room. Raises MishapError for the latter."""
@@ -72,11 +82,26 @@ class MishapSearch:
     def _of_a_photo(self) -> Explained | None:
         """A photo without which all others agree, found by solving without each in turn: with other letters where that
         explains it. Raises MishapError for a photo that fits in no way."""
+        strange = self._stands_alone()
+        if strange is not None:
+            raise mishap_error(strange)
         found = letters_mixed(self._network, self._ix, [places for _, floors in self._without_a_photo
                                                         for places in floors])
         if not found and len(self._without_a_photo) == 1:
             raise mishap_error(StrangePhoto(photo=self._without_a_photo[0][0]))
         return found[0] if found else None
+
+    def _stands_alone(self) -> StrangePhoto | None:
+        """The one photo that does not stand where all others do, on an outline of the lengths alone."""
+        ix, states = self._ix, []
+        for places in _floors_of_lengths(self._network)[:_FROM_FITS]:
+            stands = stood_as_told(ix, places)
+            well = {photo: stand for photo, stand in stands.items() if _is_well(ix, stand)}
+            if len(well) == len(ix.photo_names) - 1 > 0:
+                anywhere = dict.fromkeys(range(len(ix.photo_names)), next(iter(well.values())))
+                state = state_of(ix, places, {**anywhere, **stands})
+                states += [state] if state is not None else []
+        return strange_photo(self._network, ix, states)
 
     @cached_property
     def _without_a_photo(self) -> list[tuple[str, list[Places]]]:
@@ -102,14 +127,22 @@ def _other_order(network: Network) -> Explained | None:
         mended = replace(network, outline=outline)
         ix = index_network(mended)
         for places in _floors_of_lengths(mended)[:_FROM_FITS]:
-            stands = stood_as_told(ix, places)
-            well = all(stand.off_px < _WELL_PX / 800.0 * float(np.max(ix.photo_centre)) for stand in stands.values())
-            start = state_of(ix, places, stands) if well else None
+            start = _stood_well(ix, places)
             mishap = OrderMixed(points=points, crossing=None, outline=outline)
             explained = None if start is None else tried(mishap, mended, ix, start)
             if explained is not None:
                 found.append(explained)
     return min(found, key=lambda one: one.against, default=None)
+
+
+def _is_well(ix: Indexed, stand: Stand) -> bool:
+    return stand.off_px < _WELL_PX / 800.0 * float(np.max(ix.photo_centre))
+
+
+def _stood_well(ix: Indexed, places: Places) -> State | None:
+    """A rough outline with its photos, if all of them stand well on it."""
+    stands = stood_as_told(ix, places)
+    return state_of(ix, places, stands) if all(_is_well(ix, stand) for stand in stands.values()) else None
 
 
 def _floors_of_lengths(network: Network) -> list[Places]:

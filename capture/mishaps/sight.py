@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 
 #: A sight that passes a wall's end nearer than this, or ends nearer than this behind a wall, does not clearly go
 #: through it, mm; our own choice, no source.
-_CLEARLY_MM = 150.0
+_CLEARLY_MM = 60.0
 
 
 def order_seen(network: Network, ix: Indexed, fit: Fit) -> Explained | None:

@@ -27,6 +27,8 @@ Optics = tuple[Array, Array, Array, Array, Array]
 CRITICAL_2D = sqrt(-2.0 * log(0.001))
 #: A click farther off than this share of the picture's width was not a click gone astray; our own choice, no source.
 _FAR_OFF = 0.05
+#: Marks spread this many standard deviations across the line that suits them best are off it beyond doubt.
+_BROAD = 20.0
 #: How far off a mark counts whose point its camera cannot see, px along each axis.
 _UNSEEN_PX = 3000.0
 
@@ -72,6 +74,12 @@ class Marks(Readings):
 
     def groups(self) -> Ints:
         return np.repeat(self.reading, 2)
+
+    def tell_left_from_right(self) -> bool:
+        """Whether a photo shows which way round points lie whichever one of its marks is wrong: a camera over the floor
+        sees a triangle run round as it does, so that no mirror image of the floor fits three marks off a line."""
+        return any(_is_broad(self.px[mine], self.sd[mine]) for photo in np.unique(self.photo)
+                   for mine in [np.flatnonzero(self.photo == photo)])
 
     def without(self, k: int) -> Self:
         kept = np.flatnonzero(self.reading != k)
@@ -171,6 +179,15 @@ class WallClicks(Readings):
         size = np.maximum(np.einsum("...i,...i->...", along, along), 1e-12)
         step = np.einsum("...i,...i->...", along, np.where(np.isfinite(px), self.px - px, 0.0)) / size
         return share + np.clip(step, -0.5, 0.5)
+
+
+def _is_broad(px: Array, sd: Array) -> bool:
+    """Whether marks (n, 2) lie far off a line, whichever one of them is left out."""
+    if len(px) < 4:
+        return False
+    rest = [np.delete(px, k, axis=0) for k in range(len(px))]
+    across = [np.linalg.svd(some - some.mean(axis=0), compute_uv=False)[1] for some in rest]
+    return min(across) > _BROAD * float(sd.max())
 
 
 def _optics(ix: Indexed, state: State, photo: Ints) -> Optics:

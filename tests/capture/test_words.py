@@ -90,6 +90,13 @@ def test_of_readings_that_cannot_be_told_apart_the_usual_slip_is_named_first_by_
         [("A", "B"), ("C", "D")], [("C", "D"), ("A", "B")]]
 
 
+def test_of_two_that_cannot_be_told_apart_one_may_be_left_out_and_the_other_is_still_named():
+    """Where both kept make no room (walls that cross), the likeliest is left out."""
+    out = reading(names=("A", "B"), finding=doubt(length(4100.0, 4000.0)))
+    other = reading(names=("C", "D"), finding=doubt(length(4000.0, 4100.0), left_out=False))
+    assert "left out of the floor" in says(out, other)[0] and says(out, other)[1].startswith("C-D may be wrong instead")
+
+
 def test_another_unit_words_the_same_floor_anew():
     """What is solved holds no sentence; the floor of the worded survey is the very same."""
     solved = solve_floor(box(tape("A", "C", 5100.0)))

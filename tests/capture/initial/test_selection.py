@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
 
 from capture.adjustment.least_squares import minimise, reading_squares
 from capture.adjustment.notes import AnotherFloor
 from capture.adjustment.batch import minimise_all, robust_costs, stacked
 from capture.adjustment.equations import equations
 from capture.adjustment.parameter_index import index_network
+from capture.initial import selection
 from capture.initial.pose_hypotheses import make_looks, normals_grid
 from capture.network import Network, TapeLength
 from capture.initial.trilateration import Partial
@@ -130,3 +132,23 @@ def test_another_minimum_some_centimetres_from_the_truth_is_told(seed, click_off
     truth, found = simulate.truth_state(case).points_mm, survey.floor.ring(case.names)
     assert 30.0 < np.max(np.hypot(*(found - truth[:len(found)]).T)) < 200.0, "else this is no such case"
     assert any(isinstance(note, AnotherFloor) for note in survey.notes)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_mirror_image_fits_no_photo_that_tells_left_from_right(seed):
+    """Chi-square at 0.001 from SciPy: why the mirror image need not be tried where such a photo is."""
+    drawn = (surveyed(10 * seed + k, photos=2, diagonals=2) for k in range(10))
+    case, ix = next((case, ix) for case in drawn for ix in [index_network(case.network)]
+                    if ix.of(Marks).tell_left_from_right())
+    truth = minimise(ix, simulate.truth_state(case))
+    spare = len(ix.line_groups()) - (ix.columns - 3)
+    assert truth.cost < chi2.ppf(0.999, spare)
+    assert all(fit.cost > chi2.ppf(0.999, spare) + 100.0 for fit in selection._mirror_images(ix, truth))
+
+
+def test_marks_on_a_line_or_three_in_all_do_not_tell_left_from_right_whichever_is_wrong():
+    case = surveyed(1, photos=2)
+    marks = index_network(case.network).of(Marks)
+    line = replace(marks, px=np.column_stack([marks.px[:, 0], 0.5 * marks.px[:, 0] + 3.0]))
+    assert not line.tell_left_from_right()
+    assert not replace(marks, photo=np.arange(len(marks.photo)) // 3).tell_left_from_right()
