@@ -276,12 +276,12 @@ def _pipe_agreements(job: Job, entry: CloseupEntry, ring: Ring,
                      offsets: Sequence[tuple[tuple[str, str], float, float]]) -> list[Agreement]:
     """The pipe's diameter and its distances off walls beside those in the job."""
     found = [_agreement(gettext("diameter of {pipe}", pipe=pipe.name), ring.diameter_mm, ring.diameter_sd_mm,
-                        pipe.diameter_mm, gettext("the job"), 0.15) for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar"
-             and (entry.foot or _may_be_collar(job, entry, ring) is None)]
+                        pipe.diameter_mm, gettext("the job"), 0.15)
+             for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar" and (entry.foot or _may_be_collar(job, entry, ring) is None)]
     for wall, mm, sd in offsets:
         what = gettext("{thing} off wall {a}-{b}", thing=entry.of, a=wall[0], b=wall[1])
-        found += [_agreement(what, mm, sd, tape.length_mm, gettext("the tape"), tape.sd_mm or 1.5) for tape in job.offsets if tape.point == entry.of
-                  and set(tape.wall) == set(wall)]
+        found += [_agreement(what, mm, sd, tape.length_mm, gettext("the tape"), tape.sd_mm or 1.5)
+                  for tape in job.offsets if tape.point == entry.of and set(tape.wall) == set(wall)]
     return found
 
 
