@@ -277,7 +277,8 @@ def _pipe_agreements(job: Job, entry: CloseupEntry, ring: Ring,
     """The pipe's diameter and its distances off walls beside those in the job."""
     found = [_agreement(gettext("diameter of {pipe}", pipe=pipe.name), ring.diameter_mm, ring.diameter_sd_mm,
                         pipe.diameter_mm, gettext("the job"), 0.15)
-             for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar" and (entry.foot or _may_be_collar(job, entry, ring) is None)]
+             for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar"
+             and (entry.foot or _may_be_collar(job, entry, ring) is None)]
     for wall, mm, sd in offsets:
         what = gettext("{thing} off wall {a}-{b}", thing=entry.of, a=wall[0], b=wall[1])
         found += [_agreement(what, mm, sd, tape.length_mm, gettext("the tape"), tape.sd_mm or 1.5)
