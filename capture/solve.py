@@ -255,8 +255,7 @@ def _refuse_crossed(ix: Indexed, state: State, network: Network) -> None:
         raise CaptureError("crossed-outline", lazy_gettext(
             "the best floor through these readings has walls that cross ({which}) when drawn {outline}: list the "
             "corners in the order you meet them walking round the room; if they are, a length or a mark is wrong",
-            which=which, outline="-".join(network.outline)),
-                           where="outline")
+            which=which, outline="-".join(network.outline)), where="outline")
 
 
 def _floor(ix: Indexed, network: Network, state: State, cov: np.ndarray) -> Floor:

@@ -132,8 +132,7 @@ def check_wishes(wishes: Wishes, board: Board) -> None:
         if value not in allowed:
             raise LayoutError("bad-wish", lazy_gettext(
                 "'{value}' is not a {name} this planner knows; choose one of {known}.", value=value, name=name,
-                known=", ".join(filter(None, allowed))),
-                              where=f"flooring.{name}")
+                known=", ".join(filter(None, allowed))), where=f"flooring.{name}")
     _within("bad-wish", lazy_gettext("longest floor without a profile"), wishes.longest_mm, SHORTEST_FIELD_MM,
             LONGEST_FIELD_MM, lazy_gettext("8 to 13 m is usual"), "flooring.longest")
     _within("bad-wish", lazy_gettext("length of a beading bar"), wishes.beading.bar_mm, SHORTEST_BAR_MM, LONGEST_BAR_MM,
@@ -166,8 +165,7 @@ def check_climate(climate: Climate | None) -> None:
         raise LayoutError("bad-climate", lazy_gettext(
             "The room's humidity is given as {low:g} to {high:g} % and {laid:g} % on the day of laying; the day "
             "must lie between the two, and all between 0 and 100, such as 35, 65 and 45.", low=climate.low,
-            high=climate.high, laid=laid),
-                          where="flooring.climate")
+            high=climate.high, laid=laid), where="flooring.climate")
 
 
 def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
@@ -243,8 +241,7 @@ def _check_apart(room: Room) -> None:
                 raise LayoutError("bad-door", lazy_gettext(
                     "Doors {other} and {name} lie in the same {common:.0f} mm of wall {wall}; check where each "
                     "begins, and from which corner.", other=other.name, name=door.name, common=common,
-                    wall="-".join(door.wall)),
-                                  where=f"doors.{door.name}")
+                    wall="-".join(door.wall)), where=f"doors.{door.name}")
 
 
 def _common_mm(room: Room, door: Door, other: Door) -> float:
@@ -261,8 +258,7 @@ def _check_opening(door: Door) -> None:
         raise LayoutError("bad-door", lazy_gettext(
             "The opening of door {name} is said to be {reveal:g} mm deep; measure it from the wall line to where "
             "the closed leaf stands, 0 to {most:g} mm.", name=door.name, reveal=door.reveal_mm,
-            most=DEEPEST_REVEAL_MM),
-                          where=f"doors.{door.name}")
+            most=DEEPEST_REVEAL_MM), where=f"doors.{door.name}")
     casing = door.casing
     if casing is not None and not all(isfinite(size) and 0 <= size <= WIDEST_CASING_MM
                                       for size in (casing.width_mm, casing.thickness_mm)):
@@ -276,8 +272,7 @@ def _within(slug: str, what: Message, value: float, least: float, most: float, h
     if not isfinite(value) or not least <= value <= most:
         raise LayoutError(slug, lazy_gettext(
             "The {what} is given as {value:g} mm; it must be {least:g} to {most:g} mm ({hint}).", what=what,
-            value=value, least=least, most=most, hint=hint),
-                          where=where)
+            value=value, least=least, most=most, hint=hint), where=where)
 
 
 def _check_window(wishes: Wishes) -> None:
@@ -292,8 +287,7 @@ def _check_window(wishes: Wishes) -> None:
     if least is not None and gap is not None and least > gap:
         raise LayoutError("bad-gap", lazy_gettext(
             "The least gap at the walls, {least:g} mm, is more than the gap, {gap:g} mm; make it {gap:g} mm or "
-            "less.", least=least, gap=gap),
-                          where="flooring.gap_least")
+            "less.", least=least, gap=gap), where="flooring.gap_least")
     if most is not None and ((gap is not None and most < gap) or (least is not None and most < least)):
         raise LayoutError("bad-gap", lazy_gettext(
             "The greatest gap at the walls, {most:g} mm, is less than the gap; make it {least:g} mm or more.",

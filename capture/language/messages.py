@@ -125,7 +125,7 @@ def lazy_gettext(text: str, /, **values: Any) -> Message:
 
 def lazy_ngettext(one: str, many: str, number: int, /, **values: Any) -> Message:
     """The sentence for so many, to be worded where it is read; `{count}` is the number."""
-    return Message(one, many, number, {"count": number} | values)
+    return Message(one, many, int(number), {"count": number} | values)
 
 
 def figure(value: float, spec: str) -> str:

@@ -76,8 +76,7 @@ class Tapes(_Taped):
             if not tape.length_mm > 0:
                 yield CaptureError("zero-length", lazy_gettext(
                     "tape {a}-{b}: {length:g} mm is no length; measure it again", a=tape.a, b=tape.b,
-                    length=tape.length_mm),
-                                   where=tape.where)
+                    length=tape.length_mm), where=tape.where)
 
     def equations(self, ix: Indexed, state: State) -> tuple[Array, Array]:
         length, jac = lengths(ix, state, self.ends)

@@ -23,7 +23,7 @@ from capture.closeup.pipe_circle import Ring, fit_ring
 from capture.closeup.tracing import Click, Outline, trace
 from capture.closeup.plane_pose import Z95
 from capture.closeup.wall_line import WallLine, wall_line
-from capture.language.messages import figure, gettext
+from capture.language.messages import figure, gettext, lazy_gettext
 from desk.checks.photos import OVER_EDGE_PX
 from desk.convert import closeup_camera
 from desk.jobfile.job import Job
@@ -160,8 +160,9 @@ def _refuse_clicks_outside(pixels: NDArray[np.uint8], entry: CloseupEntry) -> No
               *(spot for edge in entry.edges for spot in edge.points_px)]
     for x, y in clicks:
         if not (-OVER_EDGE_PX <= x <= width - 1 + OVER_EDGE_PX and -OVER_EDGE_PX <= y <= height - 1 + OVER_EDGE_PX):
-            raise CaptureError("mark-outside", f"A click at ({x:g}, {y:g}) is outside the picture ({width} x {height} "
-                                               "px); click there again.")
+            raise CaptureError("mark-outside", lazy_gettext(
+                "A click at ({x:g}, {y:g}) is outside the picture ({width} x {height} px); click there again.", x=x,
+                y=y, width=width, height=height))
 
 
 def _found(folder: Path, pixels: NDArray[np.uint8], job: Job, entry: CloseupEntry) -> Found:
@@ -223,8 +224,9 @@ def _nobody_words(job: Job, entry: CloseupEntry) -> list[str]:
     names = [*(door.name for door in job.doors), *(pipe.name for pipe in job.pipes)]
     if not entry.of or entry.of in names:
         return []
-    return [(f"The job has no door or pipe {entry.of}; it has {', '.join(names) or 'none'}: nothing measured here is "
-             "used until it is said which of them the photo shows.")]
+    return [gettext(
+        "The job has no door or pipe {name}; it has {known}: nothing measured here is used until it is said which of "
+        "them the photo shows.", name=entry.of, known=", ".join(names) or gettext("none"))]
 
 
 def _door(job: Job, entry: CloseupEntry) -> DoorEntry | None:
@@ -240,14 +242,17 @@ def _leg(
         return None, ()
     line = next((line for edge, line in walls if set(edge.wall) == set(door.wall)), None)
     if line is None:
-        return None, ("To print the casing's template, click two places on the floor line of wall "
-                      f"{door.wall[0]}-{door.wall[1]} in the photo too.",)
+        return None, (gettext(
+            "To print the casing's template, click two places on the floor line of wall {a}-{b} in the "
+            "photo too.", a=door.wall[0], b=door.wall[1]),)
     if not entry.leg:
-        return None, (f"Which leg of {door.name} is it, as you face the door from inside the room: the left one or the "
-                      "right one?",)
+        return None, (gettext(
+            "Which leg of {name} is it, as you face the door from inside the room: the left one or the right one?",
+            name=door.name),)
     if len(outline.line_mm) < 3:
-        return None, ("Two corners are a line and no shape: click every corner of the casing, from the wall round to "
-                      "the opening.",)
+        return None, (gettext(
+            "Two corners are a line and no shape: click every corner of the casing, from the wall round to the "
+            "opening."),)
     along, off = line.frame(outline.line_mm)
     # Facing the wall, its way with the room on the left runs from right to left: away from the opening is onwards for
     # the left leg.
@@ -260,23 +265,24 @@ def _casing_agreements(door: DoorEntry | None, leg: Array | None, outline: Outli
     if door is None or leg is None or door.casing_mm is None:
         return []
     pm = float(np.median(outline.pm95_mm()))
-    sizes = (("width", float(np.ptp(leg[:, 0])), door.casing_mm[0]),
-             ("thickness", float(np.max(leg[:, 1])), door.casing_mm[1]))
+    sizes = ((gettext("width"), float(np.ptp(leg[:, 0])), door.casing_mm[0]),
+             (gettext("thickness"), float(np.max(leg[:, 1])), door.casing_mm[1]))
     # A size is the difference of two places, each known to `pm`.
-    return [_agreement(f"{what} of the casing of {door.name}", photo, pm / Z95 * 2.0**0.5, typed, "the job",
-                       _TYPED_SD_MM) for what, photo, typed in sizes]
+    return [_agreement(gettext("{what} of the casing of {door}", what=what, door=door.name), photo,
+                       pm / Z95 * 2.0**0.5, typed, gettext("the job"), _TYPED_SD_MM) for what, photo, typed in sizes]
 
 
 def _pipe_agreements(job: Job, entry: CloseupEntry, ring: Ring,
                      offsets: Sequence[tuple[tuple[str, str], float, float]]) -> list[Agreement]:
     """The pipe's diameter and its distances off walls beside those in the job."""
-    found = [_agreement(f"diameter of {pipe.name}", ring.diameter_mm, ring.diameter_sd_mm, pipe.diameter_mm, "the job",
-                        0.15) for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar"
+    found = [_agreement(gettext("diameter of {pipe}", pipe=pipe.name), ring.diameter_mm, ring.diameter_sd_mm,
+                        pipe.diameter_mm, gettext("the job"), 0.15)
+             for pipe in job.pipes if pipe.name == entry.of and entry.foot != "collar"
              and (entry.foot or _may_be_collar(job, entry, ring) is None)]
     for wall, mm, sd in offsets:
-        found += [_agreement(f"{entry.of} off wall {wall[0]}-{wall[1]}", mm, sd, tape.length_mm, "the tape",
-                             tape.sd_mm or 1.5) for tape in job.offsets if tape.point == entry.of
-                  and set(tape.wall) == set(wall)]
+        what = gettext("{thing} off wall {a}-{b}", thing=entry.of, a=wall[0], b=wall[1])
+        found += [_agreement(what, mm, sd, tape.length_mm, gettext("the tape"), tape.sd_mm or 1.5)
+                  for tape in job.offsets if tape.point == entry.of and set(tape.wall) == set(wall)]
     return found
 
 
@@ -293,8 +299,9 @@ def _parallax_words(entry: CloseupEntry, found: Found, outline: Outline | None, 
     shift = float(np.max(np.hypot(*found.view.parallax_mm(at, 10.0).T)))
     return (
         [
-            f"All this is at the floor: whatever was clicked 10 mm above it would be {shift:.1f} mm out of place; "
-            "trace where it meets the floor, or say how high above the floor it is."
+            gettext(
+        "All this is at the floor: whatever was clicked 10 mm above it would be {shift:.1f} mm out of place; trace "
+        "where it meets the floor, or say how high above the floor it is.", shift=shift)
         ]
         if shift >= 0.5
         else []

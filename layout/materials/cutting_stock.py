@@ -65,8 +65,7 @@ def cut_bars(lengths_mm: Sequence[float], bar_mm: float, kerf_mm: float) -> Cutt
         if length > bar_mm + 1e-9:
             raise LayoutError("bar-short", lazy_gettext(
                 "A length of {length:.0f} mm cannot be cut from a bar of {bar:g} mm; choose longer bars or join "
-                "two.", length=length, bar=bar_mm),
-                              where="flooring.beading.bar")
+                "two.", length=length, bar=bar_mm), where="flooring.beading.bar")
     if not lengths_mm:
         return Cutting(bars=(), bound=0)
     sizes = [ceil(TENTHS * (length + kerf_mm) - 1e-6) for length in lengths_mm]

@@ -138,13 +138,11 @@ def from_answer(data: object) -> Plan:
     is amiss."""
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
         raise LayoutError("damaged-plan", lazy_gettext(
-            "This is not a plan: its 'format' is not 'tapegroove-plan'."),
-                          where="plan.format")
+            "This is not a plan: its 'format' is not 'tapegroove-plan'."), where="plan.format")
     if not isinstance(data.get("version"), int) or data["version"] > VERSION:
         raise LayoutError("newer-plan", lazy_gettext(
             "The plan is of version {found}, and this program reads versions up to {most}; use a newer program "
-            "or plan again.", found=data.get("version"), most=VERSION),
-                          where="plan.version")
+            "or plan again.", found=data.get("version"), most=VERSION), where="plan.version")
     plan: Plan = _CODEC.form(Plan).read(_modern(data), "plan")
     return plan
 

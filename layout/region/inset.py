@@ -34,20 +34,17 @@ def floor_shape(room: Room) -> BaseGeometry:
     outline = _ring(room.outline_mm, room.names, lazy_gettext("outline"), "outline")
     if not outline.exterior.is_ccw:
         raise LayoutError("bad-outline", lazy_gettext(
-            "The outline runs clockwise; list its corners anticlockwise, seen from above."),
-                          where="outline")
+            "The outline runs clockwise; list its corners anticlockwise, seen from above."), where="outline")
     floor: BaseGeometry = outline
     for name, ring in room.islands:
         island = _ring(ring, tuple(f"{name}{i + 1}" for i in range(len(ring))),
                        lazy_gettext("island {name}", name=name), f"island {name}")
         if island.difference(outline.buffer(SAME_SPOT_MM)).area > 1.0:
             raise LayoutError("bad-island", lazy_gettext(
-                "Island {name} reaches outside the floor; check its corners.", name=name),
-                              where=f"islands.{name}")
+                "Island {name} reaches outside the floor; check its corners.", name=name), where=f"islands.{name}")
         if outline.intersection(island).area - floor.intersection(island).area > OVERLAP_MM2:
             raise LayoutError("bad-island", lazy_gettext(
-                "Island {name} overlaps another island; make them one.", name=name),
-                              where=f"islands.{name}")
+                "Island {name} overlaps another island; make them one.", name=name), where=f"islands.{name}")
         floor = floor.difference(island)
     return floor
 
@@ -110,8 +107,7 @@ def _ring(ring: NDArray[np.float64], names: tuple[str, ...], what: Message, wher
                           where=where)
     if not np.isfinite(corners).all():
         raise LayoutError("bad-outline", lazy_gettext(
-            "The {what} has a corner whose place is not a number; solve the floor again.", what=what),
-                          where=where)
+            "The {what} has a corner whose place is not a number; solve the floor again.", what=what), where=where)
     ahead = np.roll(corners, -1, axis=0) - corners
     lengths = np.hypot(ahead[:, 0], ahead[:, 1])
     for i in np.flatnonzero(lengths < SAME_SPOT_MM):

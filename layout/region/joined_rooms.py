@@ -88,8 +88,7 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
             alone = next(name for name in rooms if name not in placings)
             raise LayoutError("room-alone", lazy_gettext(
                 "No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by "
-                "itself.", alone=alone, first=first),
-                              where=alone)
+                "itself.", alone=alone, first=first), where=alone)
         i, passage = step
         used.add(i)
         near, far = (0, 1) if passage.rooms[0] in placings else (1, 0)
@@ -258,8 +257,7 @@ def _refuse_open_ring(misfits: Sequence[tuple[Passage, float]]) -> None:
             raise LayoutError("rooms-apart", lazy_gettext(
                 "Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie "
                 "{off:.0f} mm apart, more than {closes:.0f} mm; measure again how far each door is from its corner, "
-                "and the walls' thickness.", a=a, da=da, b=b, db=db, off=off, closes=CLOSES_MM),
-                              where=f"{a} {da}")
+                "and the walls' thickness.", a=a, da=da, b=b, db=db, off=off, closes=CLOSES_MM), where=f"{a} {da}")
 
 
 def _refuse_overlap(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) -> None:

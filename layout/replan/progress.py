@@ -188,8 +188,7 @@ def must_be_remade(piece: Piece, now: Progress) -> bool:
 def _row(plan: Plan, row: int) -> int:
     if not 1 <= row <= len(plan.rows):
         raise LayoutError("no-such-row", lazy_gettext(
-            "Row {row} is not in this plan; it has rows 1 to {rows}.", row=row, rows=len(plan.rows)),
-                          where="day")
+            "Row {row} is not in this plan; it has rows 1 to {rows}.", row=row, rows=len(plan.rows)), where="day")
     return row
 
 
@@ -229,8 +228,7 @@ def _of_one_board(plan: Plan, length_mm: float) -> None:
     if length_mm > plan.board.length_mm + SLIP_MM:
         raise LayoutError("over-long", lazy_gettext(
             "A piece of {length:g} mm is longer than a board, {board:g} mm; measure it again.", length=length_mm,
-            board=plan.board.length_mm),
-                          where="day")
+            board=plan.board.length_mm), where="day")
 
 
 def _lies(row: int, down: int) -> None:
@@ -246,8 +244,7 @@ def _on_hand(plan: Plan, now: Progress, label: str) -> None:
         row = row_of(piece.id)
         if piece.takes == label and row <= now.down:
             raise LayoutError("no-such-offcut", lazy_gettext(
-                "Offcut {label} is in the floor already, as piece {piece}.", label=label, piece=piece.id),
-                              where="day")
+                "Offcut {label} is in the floor already, as piece {piece}.", label=label, piece=piece.id), where="day")
         if label in piece.leaves and row > now.held:
             raise LayoutError("no-such-offcut", lazy_gettext(
                 "Offcut {label} is not sawn yet; piece {piece} will leave it.", label=label, piece=piece.id),

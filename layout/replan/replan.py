@@ -45,8 +45,7 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
         raise LayoutError("internal-fault", lazy_gettext(
             "The plan we made for the rest has a fault ({slug} at {where}, {amount:.3g}); this is our mistake, not "
             "yours - go on by the printed rows and report it with the job file.", slug=first.slug, where=first.where,
-            amount=first.amount),
-                          where=first.where)
+            amount=first.amount), where=first.where)
     return made
 
 

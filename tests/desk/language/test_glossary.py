@@ -8,9 +8,12 @@ import pytest
 from babel import Locale
 from babel.messages.catalog import Catalog
 
+from capture.language.messages import read_by
+from desk.language.catalogues import read_language
 from desk.language.extraction import template
 from desk.language.glossary import glossary, strays
 from desk.language.missing import read_catalogue
+from layout.words.terms import in_terms
 
 LANGUAGES = ("de", "fr", "es", "nl")
 CATALOGUES = Path(str(resources.files("capture.language"))) / "catalogues"
@@ -51,6 +54,25 @@ def test_the_american_words_differ_from_the_british_ones():
     english = glossary("en")
     assert english["skirting"].us == "baseboard" and english["mitre"].us == "miter"
     assert all(term.us != term.word for term in english.values())
+
+
+@pytest.mark.parametrize("slug", ["skirting", "beading", "mitre", "threshold-profile", "expansion-profile",
+                                  "polythene-film", "dust-mask"])
+def test_sentences_for_americans_use_the_american_words_of_the_glossary(slug):
+    term = glossary("en")[slug]
+    assert in_terms(f"The {term.word} comes last.", "imperial") == f"The {term.us} comes last."
+    assert in_terms(f"The {term.word} comes last.", "metric") == f"The {term.word} comes last."
+
+
+def test_words_of_other_languages_are_left_alone_in_feet_and_inches():
+    with read_by(read_language("de", b'msgid ""\nmsgstr "Language: de\\n"\n', cache=None)):
+        assert in_terms("Die Leiste, mitre.", "imperial") == "Die Leiste, mitre."
+
+
+def test_gaps_and_names_of_files_are_no_terms():
+    made = Catalog(locale="de")
+    made.add("{boards}, in templates/ and templates.pdf", "{boards}, in templates/ und templates.pdf")
+    assert list(strays(made, "de")) == []
 
 
 def test_a_sentence_that_leaves_the_glossary_is_found():
