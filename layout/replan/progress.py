@@ -279,7 +279,8 @@ def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short:
     board = plan.board.length_mm
     owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}
     for piece in owned.values():
-        lo, hi = (0.0, piece.length_mm) if "left" in piece.keeps else (board - piece.length_mm, board)
+        lo = piece.from_mm if piece.from_mm is not None else 0.0 if "left" in piece.keeps else board - piece.length_mm
+        hi = lo + piece.length_mm
         spares.append(Spare(label=piece.label, board=0, from_mm=lo, to_mm=hi,
                             keeps=tuple(end for end in ("left", "right") if end in piece.keeps)))
     return tuple(spare for spare in spares if spare.label not in taken | gone and spare.length_mm > 1.0)
