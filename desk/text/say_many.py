@@ -3,11 +3,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from desk.actions.house import JoinedHouse
+from desk.actions.flat.planning import FlatJob
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
+from layout.flat_plan import FlatPlan
+from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words, travel_words
+from layout.words.purchases import item_words
+from printpack.units import NO_BREAK, how_many
 
 
 _DEATHS = {Death.TIME: "it took more than its time", Death.MEMORY: "it wanted more than its memory",
@@ -54,26 +58,47 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def say_house(joined: JoinedHouse, folder: str) -> str:
-    """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to
-    do next."""
+def say_house(job: FlatJob, folder: str) -> str:
+    """Which rooms became one floor, what their corners are called there, how doorways are laid and in which order, what
+    the flat takes together, and what to do next."""
+    joined, flat = job.joined, job.flat
     lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} "
-             f"floor{'s' * (len(joined.jobs) != 1)} laid "
-             f"as one, "
-             f"in {folder}:"]
-    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself")
+             f"floor{'s' * (len(joined.jobs) != 1)} laid as one, in {folder}:"]
+    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself", *_taken(job, name))
                     for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
     lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is "
-                              "corner A of room 2. J1, J2, ... are "
-                              f"jambs of openings that "
-                              "boards run through. Rows run in one direction everywhere.")
+                              "corner A of room 2. J1, J2, ... are jambs of openings that boards run through. Rows run "
+                              "in one direction wherever doorways join the rooms.")
+    lines += section("Doorways", [passage_words(one, job.show) for one in joined.doorways]
+                     + [LEAFLET] * any(one.through for one in joined.doorways))
     lines += section("Rings of rooms", (
         f"Going round, the two sides of the doorway {p.rooms[0]} {p.doors[0]} / {p.rooms[1]} {p.doors[1]} come to lie "
         f"{off:.0f} mm apart."
         for p, off in joined.house.misfits))
-    lines += ["", f"Next: tapegroove many {folder}, or tapegroove pack for one of them."]
+    lines += section("In which order", [order_words(joined.order)])
+    lines += _bought(flat, job.show) if flat is not None else []
+    lines += [""] + paragraph(f"Next: tapegroove pack for one of them, or tapegroove many {folder}. Both plan each floor "
+                              "by itself, without what the others leave.")
     return "\n".join(lines) + "\n"
+
+
+def _taken(job: FlatJob, name: str) -> tuple[str, ...]:
+    """What a floor takes, for the table; nothing where no floor is planned."""
+    floor = next((one for one in job.flat.floors if one.name == name), None) if job.flat is not None else None
+    if floor is None:
+        return ("not planned",)
+    return (f"{floor.plan.boards} boards ({floor.alone} alone)",)
+
+
+def _bought(flat: FlatPlan, show: str) -> list[str]:
+    """What the flat takes together."""
+    lines = section("Boards for all rooms", [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)])
+    lines += section("Offcuts that go to another room", (travel_words(travel, show) for travel in flat.travels))
+    bought = (item_words(item, show) for item in flat.shopping)
+    return lines + section("To buy, for all rooms", (
+        f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip().replace(NO_BREAK, " ")
+        for line in bought))
 
 
 def _packs(count: int) -> str:

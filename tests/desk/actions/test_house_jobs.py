@@ -39,7 +39,7 @@ def write_house(place: Path, **more) -> None:
                                                   "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"],
                                                                 "laid": "through"},
                                                                {"rooms": ["hall", "bath"], "doors": ["D2", "D1"],
-                                                                "thickness": 100}]} | more))
+                                                                "laid": "profile", "thickness": 100}]} | more))
 
 
 def run(arguments: list[str], capsys) -> tuple[int, str, str]:
