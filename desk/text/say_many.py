@@ -64,8 +64,8 @@ def say_house(job: FlatJob, folder: str) -> str:
     joined, flat = job.joined, job.flat
     lines = [f"{joined.entry.title or 'The house'}: {len(joined.house.placings)} rooms, {len(joined.jobs)} "
              f"floor{'s' * (len(joined.jobs) != 1)} laid as one, in {folder}:"]
-    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself", *_taken(job, name))
-                    for name in joined.jobs])
+    lines += table([(f"{name}/", "boards run through" if len(joined.groups[name]) > 1 else "by itself",
+                     *_taken(job, name)) for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
     lines += [""] + paragraph(f"Corners, pipes and doors there begin with their room's number ({numbers}): 2A is "
                               "corner A of room 2. J1, J2, ... are jambs of openings that boards run through. Rows run "
@@ -78,8 +78,8 @@ def say_house(job: FlatJob, folder: str) -> str:
         for p, off in joined.house.misfits))
     lines += section("In which order", [order_words(joined.order)])
     lines += _bought(flat, job.show) if flat is not None else []
-    lines += [""] + paragraph(f"Next: tapegroove pack for one of them, or tapegroove many {folder}. Both plan each floor "
-                              "by itself, without what the others leave.")
+    lines += [""] + paragraph(f"Next: tapegroove pack for one of them, or tapegroove many {folder}. Both plan each "
+                              "floor by itself, without what the others leave.")
     return "\n".join(lines) + "\n"
 
 

@@ -41,7 +41,7 @@ def fit_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> FittedR
     parts = _parts(tuple(rooms), kept)
     troubles += [_alone(part, parts[0], rooms) for part in parts[1:]
                  if not any(name in passage.rooms for name in part for passage in passages)]
-    houses = [place_rooms({name: rooms[name] for name in part}, _within(part, kept)) for part in parts]
+    houses = [place_rooms({name: rooms[name] for name in part}, _inside(part, kept)) for part in parts]
     placings = {name: placing for house in houses for name, placing in house.placings.items()}
     return FittedRooms(house=House(placings={name: placings[name] for name in rooms},
                                    groups=tuple((name,) for name in rooms),
@@ -61,7 +61,7 @@ def _misfit(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> tuple[Lay
     """Why rooms do not fit together, and the doorway to leave out: the one that does not close a ring, or the last of
     a room that lies over another."""
     for part in _parts(tuple(rooms), passages):
-        within = _within(part, passages)
+        within = _inside(part, passages)
         trouble = _refusal({name: rooms[name] for name in part}, within)
         if trouble is not None:
             at_fault = [passage for passage in within if trouble.where in (
@@ -70,7 +70,7 @@ def _misfit(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> tuple[Lay
     return None
 
 
-def _within(part: Sequence[str], passages: Sequence[Passage]) -> list[Passage]:
+def _inside(part: Sequence[str], passages: Sequence[Passage]) -> list[Passage]:
     return [passage for passage in passages if passage.rooms[0] in part]
 
 

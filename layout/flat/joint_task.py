@@ -77,7 +77,9 @@ def fewest_together(joint: JointTask, kerf_mm: float, *, moves: int, seed: int) 
     their floor would have them alone. So one floor is laid anew at a time, the others as they are; all of them only
     where that does not reach the bound.
     """
-    rounds = min(moves // MOVES_A_ROUND, MOST_ROUNDS) * ROOM_RUNS // max(ROOM_RUNS, len(joint.runs))
+    # A move and a round take longer the more runs there are.
+    moves = moves * ROOM_RUNS // max(ROOM_RUNS, len(joint.runs))
+    rounds = min(moves // MOVES_A_ROUND, MOST_ROUNDS)
     sure = surely(joint.task, joint.runs, kerf_mm)
     proof = prove(sure, enough=joint.boards + spared(joint.stock), rounds=rounds, grids_mm=GRIDS_MM[:1])
     found, least = joint, max(0, proof.boards - spared(joint.stock))

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from shapely.geometry import Polygon
+
 from layout.flat.joint_task import JointTask, shares_of
 from layout.flat_plan import Travel
 from layout.plan import Offcut, Owned, Piece, Row
@@ -21,7 +23,6 @@ from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.planning.planner import ChosenWay
 from layout.region.run_ends import at_ends
-from layout.room import Board
 from layout.search.core.owned_stock import Labelled, as_owned, label_stock
 
 #: Between floor and piece in a name while boards are followed: no name of a floor holds it.
@@ -101,7 +102,7 @@ def _follow(joint: JointTask, ways: Sequence[ChosenWay], names: Sequence[str]) -
 
 
 def _shape(way: ChosenWay, bounds: tuple[int, int], lay: SettledLay,
-           placements: list[Placement]) -> tuple[list[Placement], list[list], list[list[str]]]:
+           placements: list[Placement]) -> tuple[list[Placement], list[list[Polygon]], list[list[str]]]:
     """(a floor's placements, their parts and names) shaped within its walls."""
     lo, hi = bounds
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(way.trial.runs, lay.task.spans[lo:hi])]

@@ -24,7 +24,7 @@ def find_flat_faults(flat: FlatPlan) -> tuple[Fault, ...]:
             *_listed(flat), *_bars(flat))
 
 
-def _fault(slug: str, where: str, amount: float, says: str) -> Fault:
+def _flat_fault(slug: str, where: str, amount: float, says: str) -> Fault:
     return Fault(slug=slug, where=where, amount=amount, says=says)
 
 
@@ -32,25 +32,25 @@ def _travels(flat: FlatPlan) -> list[Fault]:
     """Every offcut that goes to another floor is left before it is taken, once, and is what it is said to be."""
     order, faults = [floor.name for floor in flat.floors], []
     if len(set(order)) < len(order):
-        faults.append(_fault("flat-floor", "floors", float(len(order)), "two floors share a name"))
+        faults.append(_flat_fault("flat-floor", "floors", float(len(order)), "two floors share a name"))
     for travel in flat.travels:
         if {travel.from_floor, travel.to_floor} - set(order):
-            faults.append(_fault("flat-travel", travel.label, 0.0, "it goes between floors that are not there"))
+            faults.append(_flat_fault("flat-travel", travel.label, 0.0, "it goes between floors that are not there"))
         elif order.index(travel.from_floor) >= order.index(travel.to_floor):
-            faults.append(_fault("flat-order", travel.label, 0.0, "it is taken before it is left"))
+            faults.append(_flat_fault("flat-order", travel.label, 0.0, "it is taken before it is left"))
         else:
             faults += _travel(flat, travel)
-    faults += [_fault("flat-travel", label, float(count), "two offcuts bear one name")
+    faults += [_flat_fault("flat-travel", label, float(count), "two offcuts bear one name")
                for label, count in Counter(travel.label for travel in flat.travels).items() if count > 1]
     came = Counter((travel.to_floor, travel.label) for travel in flat.travels)
     left = Counter((travel.from_floor, offcut.label) for travel in flat.travels
                    if (offcut := _offcut(flat, travel)) is not None)
-    faults += [_fault("flat-twice", f"{name} {label}", float(count), "an offcut goes to two places")
+    faults += [_flat_fault("flat-twice", f"{name} {label}", float(count), "an offcut goes to two places")
                for (name, label), count in left.items() if count > 1]
     own = Counter(piece.label for floor in flat.floors for piece in floor.plan.owned
                   if piece.board and not came[floor.name, piece.label])
-    return faults + [_fault("flat-twice", label, float(count), "a piece at hand is used in two floors, or is an offcut "
-                                                               "that no floor leaves")
+    return faults + [_flat_fault("flat-twice", label, float(count),
+                                 "a piece at hand is used in two floors, or is an offcut that no floor leaves")
                      for label, count in own.items() if count > 1 or " " in label]
 
 
@@ -82,12 +82,12 @@ def _owned(flat: FlatPlan, travel: Travel) -> Owned | None:
 def _travel(flat: FlatPlan, travel: Travel) -> list[Fault]:
     came, floor = _owned(flat, travel), _floor(flat, travel.to_floor)
     if came is None or floor is None or not came.board:
-        return [_fault("flat-travel", travel.label, 0.0, "the floor it goes to does not have it at hand")]
+        return [_flat_fault("flat-travel", travel.label, 0.0, "the floor it goes to does not have it at hand")]
     if abs(came.length_mm - travel.length_mm) > WOOD_MM or _offcut(flat, travel) is None:
-        return [_fault("flat-travel", travel.label, came.length_mm, "no floor leaves such an offcut")]
+        return [_flat_fault("flat-travel", travel.label, came.length_mm, "no floor leaves such an offcut")]
     takers = [piece.id for piece in floor.plan.pieces if piece.takes == travel.label]
     if travel.used_by not in takers:
-        return [_fault("flat-travel", travel.label, float(len(takers)), "the piece it is for is not cut from it")]
+        return [_flat_fault("flat-travel", travel.label, float(len(takers)), "the piece it is for is not cut from it")]
     return []
 
 
@@ -121,9 +121,10 @@ def _wood(flat: FlatPlan) -> list[Fault]:
     kerf = {floor.name: floor.plan.kerf_mm for floor in flat.floors}
     for (name, _), taken in stretches.items():
         taken.sort()
-        for (_, hi, _), (lo, _, piece) in zip(taken, taken[1:]):
+        for (_, hi, _), (lo, _, where) in zip(taken, taken[1:]):
             if lo - hi < kerf[name] - WOOD_MM:
-                faults.append(_fault("flat-wood", piece, lo - hi, "pieces of one board overlap or leave no saw cut"))
+                faults.append(_flat_fault("flat-wood", where, lo - hi,
+                                          "pieces of one board overlap or leave no saw cut"))
     return faults
 
 
@@ -133,16 +134,17 @@ def _kind(flat: FlatPlan, kind: BoardKind) -> list[Fault]:
     faults = []
     boards, where = sum(plan.boards for plan in plans), ", ".join(kind.floors)
     if boards != kind.boards or any(plan.board != kind.board for plan in plans):
-        faults.append(_fault("flat-boards", where, float(kind.boards), "the floors take other boards"))
+        faults.append(_flat_fault("flat-boards", where, float(kind.boards), "the floors take other boards"))
     if not kind.bound <= kind.boards <= kind.alone:
-        faults.append(_fault("flat-boards", where, float(kind.bound), "boards do not lie between the bound and the sum "
-                                                                      "of the floors alone"))
+        faults.append(_flat_fault("flat-boards", where, float(kind.bound),
+                                  "boards do not lie between the bound and the sum of the floors alone"))
     lengths = [length for plan in plans for length in plan.lengths_mm]
     packs = max(ceil(lengths.count(length) / count) for length, count in kind.board.mix) if kind.board.mix else ceil(
         boards / kind.board.pack)
     if packs != kind.packs or not SPARE_BOARDS <= kind.spare < SPARE_BOARDS + kind.board.pack + sum(
             count for _, count in kind.board.mix) * kind.packs:
-        faults.append(_fault("flat-packs", where, float(kind.packs), "the packs do not hold the boards and the spares"))
+        faults.append(_flat_fault("flat-packs", where, float(kind.packs),
+                                  "the packs do not hold the boards and the spares"))
     return faults
 
 
@@ -150,7 +152,9 @@ def _listed(flat: FlatPlan) -> list[Fault]:
     """The list says the packs of every kind."""
     listed = sorted(item.quantity for item in flat.shopping if item.purchase.slug in ("boards", "mixed-boards"))
     asked = sorted(float(kind.packs_to_buy) for kind in flat.kinds)
-    return [] if listed == asked else [_fault("flat-list", "boards", sum(listed), "the list does not say these packs")]
+    if listed == asked:
+        return []
+    return [_flat_fault("flat-list", "boards", sum(listed), "the list does not say these packs")]
 
 
 def _bars(flat: FlatPlan) -> list[Fault]:
@@ -160,12 +164,12 @@ def _bars(flat: FlatPlan) -> list[Fault]:
         for k, bar in enumerate(bars.bars):
             over = sum(piece.length_mm for _, piece in bar) + bars.kerf_mm * (len(bar) - 1) - bars.bar_mm
             if over > WOOD_MM:
-                faults.append(_fault("flat-bars", f"bar {k + 1}", over, "more is sawn from a bar than it holds"))
+                faults.append(_flat_fault("flat-bars", f"bar {k + 1}", over, "more is sawn from a bar than it holds"))
         if not bars.bound <= len(bars.bars) <= bars.alone:
-            faults.append(_fault("flat-bars", "bars", float(bars.bound), "the bound does not fit the bars"))
+            faults.append(_flat_fault("flat-bars", "bars", float(bars.bound), "the bound does not fit the bars"))
     sawn = Counter(one for bars in flat.bars for bar in bars.bars for one in bar)
     asked = Counter((floor.name, piece) for floor in flat.floors if floor.plan.bars is not None
                     for bar in floor.plan.bars.bars for piece in bar)
     if sawn != asked:
-        faults.append(_fault("flat-bars", "bars", float(sawn.total()), "not every piece of beading is sawn once"))
+        faults.append(_flat_fault("flat-bars", "bars", float(sawn.total()), "not every piece of beading is sawn once"))
     return faults

@@ -59,8 +59,8 @@ def kind_words(kind: BoardKind, show: str) -> str:
 
 def travel_words(travel: Travel, show: str) -> str:
     """An offcut that goes to another room."""
-    return (f"From {travel.from_floor}, sawn from piece {travel.cut_by}: {Lengths(show).whole(travel.length_mm)}. Pencil "
-            f'"{travel.label}" on it; it becomes piece {travel.used_by} of {travel.to_floor}.')
+    return (f"From {travel.from_floor}, sawn from piece {travel.cut_by}: {Lengths(show).whole(travel.length_mm)}. "
+            f'Pencil "{travel.label}" on it; it becomes piece {travel.used_by} of {travel.to_floor}.')
 
 
 def kinds_words(flat: FlatPlan) -> str:

@@ -1,5 +1,5 @@
-"""The rooms of a flat read and surveyed, each by itself: what is wrong with one room or doorway is told in one sentence,
-and the rest goes on."""
+"""The rooms of a flat read and surveyed, each by itself: what is wrong with one room or doorway is told in one
+sentence, and the rest goes on."""
 from __future__ import annotations
 
 import json

@@ -45,8 +45,8 @@ def without_slivers(task: Task, firsts: list[float], rooms: Sequence[int] = ()) 
 
 
 def _moved(state: State, run: int, step: float, most: tuple[int, int], rooms: Sequence[int]) -> list[int] | None:
-    """The runs still wrong once a run is moved; None, and nothing moved, where that is no better. most: boards, and runs
-    wrong now."""
+    """The runs still wrong once a run is moved; None, and nothing moved, where that is no better. most: boards, and
+    runs wrong now."""
     first = state.firsts[run] + step
     if not state.allows(run, first):
         return None
