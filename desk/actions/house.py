@@ -73,7 +73,7 @@ def join_house(folder: Path) -> JoinedHouse:
         groups[_folder_of(group, set(groups))] = group
     jobs = {key: _joined_job(entry, gathered, house, group, passages, headings[group[0]])
             for key, group in groups.items()}
-    unfit = tuple(problem for error in (*fitted.troubles, *splits) for problem in refusal_of(error)[0])
+    unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])
     return JoinedHouse(jobs=jobs, groups=groups, house=house, entry=entry, order=order,
                        doorways=tuple(replace(one, through=one.through and passage.through)
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
@@ -110,6 +110,12 @@ def _that_join(rooms: Mapping[str, Room], house: House,
             passages = tuple(replace(passage, through=passage.through and passage.rooms[0] not in group)
                              for passage in passages)
     return passages, troubles
+
+
+def _told_once(entry: HouseEntry, fitted: FittedRooms) -> list[LayoutError]:
+    """Why rooms do not fit, but for rooms that stand alone because of what else is told of their doorways."""
+    named = {name for doorway in entry.doorways for name in doorway.rooms}
+    return [error for error in fitted.troubles if error.slug != "room-alone" or error.where not in named]
 
 
 def _unlike(doorways: Sequence[PassageChoice], gathered: GatheredRooms) -> list[Problem]:

@@ -39,8 +39,9 @@ def fit_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> FittedR
         kept.remove(passage)
         troubles.append(trouble)
     parts = _parts(tuple(rooms), kept)
-    troubles += [_alone(part, parts[0], rooms) for part in parts[1:]
-                 if not any(name in passage.rooms for name in part for passage in passages)]
+    most = max(parts, key=len)
+    troubles += [_alone(part, most, rooms) for part in parts
+                 if part is not most and not any(name in passage.rooms for name in part for passage in passages)]
     houses = [place_rooms({name: rooms[name] for name in part}, _inside(part, kept)) for part in parts]
     placings = {name: placing for house in houses for name, placing in house.placings.items()}
     return FittedRooms(house=House(placings={name: placings[name] for name in rooms},

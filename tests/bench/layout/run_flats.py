@@ -73,8 +73,8 @@ def main() -> None:
             cpu = sorted(line["cpu"] for line in some)
             print(f"{rooms or 'all':>5}  {len(some):>5}  {total['boards']:>6}  {total['alone']:>5}  "
                   f"{total['bound']:>5}  {total['proven']:>6}  {total['packs']:>5}  {total['packs alone']:>5}  "
-                  f"{total['carried']:>7}  {total['bars']:>4}  {total['bars alone']:>5}  {total['faults']:>6}  {cpu[len(cpu) // 2]:>12.1f}  "
-                  f"{cpu[-1]:>4.1f}")
+                  f"{total['carried']:>7}  {total['bars']:>4}  {total['bars alone']:>5}  "
+                  f"{total['faults']:>6}  {cpu[len(cpu) // 2]:>12.1f}  {cpu[-1]:>4.1f}")
 
 
 if __name__ == "__main__":
