@@ -222,12 +222,17 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
-    from desk.actions.house import house_answer, join_house, write_house
+    from desk.actions.flat.planning import house_answer, plan_house
+    from desk.actions.house import join_house, write_house
     from desk.text.say_many import say_house
     joined = join_house(options.house)
     output = options.output or options.house / "floors"
     write_house(joined, output)
-    return _answer(options, lambda: to_json(house_answer(joined, str(output))), lambda: say_house(joined, str(output)))
+    job = plan_house(joined, options.effort)
+    for problem in job.troubles:
+        _complain(problem.says)
+    _answer(options, lambda: to_json(house_answer(job, str(output))), lambda: say_house(job, str(output)))
+    return CANNOT if job.troubles else DONE
 
 
 def _many(options: argparse.Namespace) -> int:

@@ -216,13 +216,14 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Owned:
-    """A piece of board the reader owns already: label, length, factory ends it keeps; `board` its number if the plan
-    uses it, else 0."""
+    """A piece of board that is there already: label, length, factory ends it keeps; `board` its number if the plan uses
+    it, else 0. from_mm: where the left end of one without a factory end lay in its board, else None."""
 
     label: str
     length_mm: float
     keeps: tuple[str, ...]
     board: int
+    from_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

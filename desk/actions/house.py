@@ -2,32 +2,33 @@
 
 Each room is surveyed by itself, put beside its neighbours through their doorways, and written as new jobs: one for each
 floor whose boards run through, all with rows in one direction. Those are jobs like any other, to be planned, printed
-and laid.
+and laid. What is wrong with one room or doorway costs that alone.
 """
 from __future__ import annotations
 
 import json
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from capture.floor import Z95
-from desk.convert import to_room
+from desk.actions.error_report import refusal_of
+from desk.actions.flat.gathering import GatheredRooms, board_of, gather_rooms, longest_of
 from desk.jobfile.job import Job
-from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, job_folder, parse_job, parse_json, read_job
-from desk.jobfile.house_file import HOUSE_NAME, DoorwayEntry, HouseEntry, parse_house
+from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_job, parse_json
+from desk.jobfile.house_file import HOUSE_NAME, HouseEntry, parse_house
 from desk.jobfile.written import job_text
-from desk.store.photos import look_at_photos
-from desk.actions.pipeline import survey_job
-from desk.problem import file_error
+from desk.problem import Problem, file_error
 from desk.jobfile.save import write_folder
-from layout.region.joined_rooms import House, Passage, door_of, join_rooms, place_rooms
+from layout.errors import LayoutError
+from layout.flat.doorway_choice import as_chosen, choose_passages
+from layout.flat.fitting import FittedRooms, fit_rooms
+from layout.flat.order import order_of_laying
+from layout.flat.purchase import Opening
+from layout.flat_plan import LayingOrder, PassageChoice
+from layout.region.joined_rooms import House, Passage, groups_of, join_rooms
 from layout.room import Room
 from printpack.outputs.filenames import is_portable
 
@@ -37,41 +38,113 @@ DOOR_SD_MM = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class JoinedHouse:
-    """What a house comes to: the new jobs by folder name, the rooms in each, and where the rooms lie."""
+    """What a house comes to: the new jobs by folder name in the order of laying, the rooms in each, where the rooms
+    lie, how every doorway is laid, the doors of two floors that are one opening, and what was left out."""
 
     jobs: dict[str, Job]
     groups: dict[str, tuple[str, ...]]
     house: House
     entry: HouseEntry
+    order: LayingOrder
+    doorways: tuple[PassageChoice, ...]
+    openings: tuple[Opening, ...]
+    troubles: tuple[Problem, ...]
 
 
 def join_house(folder: Path) -> JoinedHouse:
-    """Read and survey every room of a house and make its jobs.
+    """Read and survey every room of a house and make its jobs; what cannot be is left out and told of.
 
-    Raises JobFileError for what cannot be read, JobProblems and CaptureError for a room that cannot be surveyed,
-    LayoutError for rooms that do not fit together.
+    Raises JobFileError for a house file that cannot be read, JobProblems if no room has a floor.
     """
     entry = read_house(folder)
-    jobs, rooms, spreads = {}, {}, {}
-    for name in entry.rooms:
-        place = job_folder(folder / name)
-        jobs[name] = read_job(place)
-        survey = survey_job(jobs[name], look_at_photos(place, jobs[name]))
-        rooms[name] = to_room(jobs[name], survey)
-        # A corner takes half a wall's variance.
-        spreads[name] = max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
-    passages = tuple(_passage(rooms, doorway) for doorway in entry.doorways)
-    house = place_rooms(rooms, passages)
-    heading = _heading(entry, rooms, house)
-    made: dict[str, Job] = {}
+    gathered = gather_rooms(folder, entry)
+    rooms = gathered.rooms
+    fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
+    headings = {name: _heading(entry, {one: rooms[one] for one in part}, fitted.house)
+                for part in fitted.parts for name in part}
+    doorways = tuple(choice for part in fitted.parts for choice in _doorways(entry, gathered, fitted, part, headings))
+    passages, splits = _that_join(rooms, fitted.house, as_chosen(fitted.passages, _in_order(fitted, doorways)))
+    order = order_of_laying(rooms, fitted.house, passages,
+                            entrance=entry.entrance if entry.entrance in rooms else "",
+                            asked=[name for name in entry.order if name in rooms])
+    house = replace(fitted.house, groups=groups_of(tuple(rooms), passages))
     groups: dict[str, tuple[str, ...]] = {}
-    for group in house.groups:
-        room = join_rooms(rooms, house, group, passages)
-        inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
-        sd_mm = math.hypot(max(spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
-        key = _folder_of(group, set(made))
-        made[key], groups[key] = _job_of(room, entry, jobs[group[0]], group, sd_mm, heading), group
-    return JoinedHouse(jobs=made, groups=groups, house=house, entry=entry)
+    for group in sorted(house.groups, key=lambda group: max(order.rooms.index(name) for name in group)):
+        groups[_folder_of(group, set(groups))] = group
+    jobs = {key: _joined_job(entry, gathered, house, group, passages, headings[group[0]])
+            for key, group in groups.items()}
+    unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])
+    return JoinedHouse(jobs=jobs, groups=groups, house=house, entry=entry, order=order,
+                       doorways=tuple(replace(one, through=one.through and passage.through)
+                                      for one, passage in zip(_in_order(fitted, doorways), passages)),
+                       openings=_openings(rooms, groups, passages), troubles=(*gathered.troubles, *unfit,
+                                                                              *_unlike(doorways, gathered)))
+
+
+def _doorways(entry: HouseEntry, gathered: GatheredRooms, fitted: FittedRooms, part: Sequence[str],
+              headings: Mapping[str, float]) -> tuple[PassageChoice, ...]:
+    """How the doorways of rooms that hang together are laid."""
+    asked = dict(gathered.passages)
+    return choose_passages({name: gathered.rooms[name] for name in part}, fitted.house,
+                           [(passage, asked[passage]) for passage in fitted.passages if passage.rooms[0] in part],
+                           heading_rad=headings[part[0]],
+                           longest_mm={name: longest_of(entry, gathered.jobs[name]) for name in part},
+                           boards={name: board_of(entry, gathered.jobs[name]) for name in part})
+
+
+def _in_order(fitted: FittedRooms, doorways: Sequence[PassageChoice]) -> list[PassageChoice]:
+    """The choices in the order of the doorways."""
+    by_sides = {(choice.rooms, choice.doors): choice for choice in doorways}
+    return [by_sides[passage.rooms, passage.doors] for passage in fitted.passages]
+
+
+def _that_join(rooms: Mapping[str, Room], house: House,
+               passages: tuple[Passage, ...]) -> tuple[tuple[Passage, ...], list[LayoutError]]:
+    """(the passages, with a profile in those of rooms that do not join to one plain floor, and why)."""
+    troubles = []
+    for group in groups_of(tuple(rooms), passages):
+        try:
+            join_rooms(rooms, house, group, passages)
+        except LayoutError as error:
+            troubles.append(error)
+            passages = tuple(replace(passage, through=passage.through and passage.rooms[0] not in group)
+                             for passage in passages)
+    return passages, troubles
+
+
+def _told_once(entry: HouseEntry, fitted: FittedRooms) -> list[LayoutError]:
+    """Why rooms do not fit, but for rooms that stand alone because of what else is told of their doorways."""
+    named = {name for doorway in entry.doorways for name in doorway.rooms}
+    return [error for error in fitted.troubles if error.slug != "room-alone" or error.where not in named]
+
+
+def _unlike(doorways: Sequence[PassageChoice], gathered: GatheredRooms) -> list[Problem]:
+    """Doorways that boards were asked to run through between rooms of two kinds of boards."""
+    asked = {(passage.rooms, passage.doors) for passage, through in gathered.passages if through}
+    return [Problem(slug="other-boards", where=f"{one.rooms[0]} {one.doors[0]}", stage="plan", says=(
+        f"Boards cannot run through between {one.rooms[0]} and {one.rooms[1]}, whose jobs name different boards; a "
+        'profile is laid there. Name one board for both, or write "laid": "profile".'))
+        for one in doorways if one.rule == "other-boards" and (one.rooms, one.doors) in asked]
+
+
+def _joined_job(entry: HouseEntry, gathered: GatheredRooms, house: House, group: tuple[str, ...],
+                passages: Sequence[Passage], heading: float) -> Job:
+    """The job of rooms that are laid as one. A corner is no surer than its rooms and the doors between them are."""
+    inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
+    sd_mm = math.hypot(max(gathered.spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
+    return _job_of(join_rooms(gathered.rooms, house, group, passages), entry, gathered.jobs[group[0]], group, sd_mm,
+                   heading)
+
+
+def _openings(rooms: Mapping[str, Room], groups: Mapping[str, tuple[str, ...]],
+              passages: Sequence[Passage]) -> tuple[Opening, ...]:
+    """The doors of two floors that are one opening, as the floors name them."""
+    number = {name: k for k, name in enumerate(rooms, start=1)}
+    floor = {name: key for key, group in groups.items() for name in group}
+
+    def side(passage: Passage, k: int) -> tuple[str, str]:
+        return floor[passage.rooms[k]], f"{number[passage.rooms[k]]}{passage.doors[k]}"
+    return tuple((side(passage, 0), side(passage, 1)) for passage in passages if not passage.through)
 
 
 def _folder_of(group: tuple[str, ...], taken: set[str]) -> str:
@@ -86,17 +159,6 @@ def write_house(joined: JoinedHouse, folder: Path) -> None:
     somebody worked on."""
     files = {f"{name}/{JOB_NAME}": job.text.encode("utf-8") for name, job in joined.jobs.items()}
     write_folder(folder, files, foreign=lambda names: {name for name in names if not _is_untouched(folder, name)})
-
-
-def house_answer(joined: JoinedHouse, folder: str) -> dict[str, Any]:
-    """The `house --json` object; headings in degrees, shifts in mm."""
-    return {"format": "tapegroove-house-floors", "version": 1, "folder": folder,
-            "floors": [{"folder": name, "rooms": list(joined.groups[name])} for name in joined.jobs],
-            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad),
-                             "shift": [float(v) for v in placing.shift_mm]} for number, (name,
-                                                                                         placing) in enumerate(
-        joined.house.placings.items(), start=1)},
-            "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits]}
 
 
 def read_house(folder: Path) -> HouseEntry:
@@ -120,25 +182,12 @@ def _bytes_of(path: Path) -> bytes:
                          f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
 
 
-def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
-    """The doorway with its wall's thickness: as written, else both doors' depths to the threshold together."""
-    doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
-    deep = sum(door.reveal_mm for door in doors)
-    if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
-        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between '
-                                         f'{" and ".join(entry.rooms)} is; measure it in the '
-                                         f'doorway '
-                         'and write "thickness": 120, or give both doors their "reveal".', where=entry.where)
-    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep,
-                   through=entry.laid == "through")
-
-
 def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:
-    """Angle of the wall all rows run along, from the first room's x; the longest wall of the house if none is named.
-    Raises JobFileError."""
+    """Angle of the wall all rows run along, in the house's frame; the longest wall of these rooms if none of theirs is
+    named. Raises JobFileError."""
     walls = [(name, wall) for name, room in rooms.items() for wall in zip(room.names, room.names[1:] + room.names[:1])]
     along = entry.direction
-    if along is not None:
+    if along is not None and along.room in rooms:
         chosen = [(name, wall) for name, wall in walls if name == along.room and set(wall) == set(along.wall)]
         if not chosen:
             raise file_error("unknown-wall", f"direction names the wall {'-'.join(along.wall)} of "

@@ -24,11 +24,12 @@ def _folder(name: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoorwayEntry(Placed):
-    """One opening seen from two rooms; thickness None where the doors' reveals tell it."""
+    """One opening seen from two rooms; laid "auto": by the rule of long runs (`layout.flat.doorway_choice`); thickness
+    None where the doors' reveals tell it."""
 
     rooms: Annotated[Pair, words('the two rooms it joins, such as ["kitchen", "hall"]')]
     doors: Annotated[tuple[Name, Name], words('the name of the door in either room, such as ["D1", "D2"]')]
-    laid: Literal["through", "profile"] = "profile"
+    laid: Literal["auto", "through", "profile"] = "auto"
     thickness_mm: Annotated[LengthFrom1 | None, like(120)] = None
 
 
@@ -42,7 +43,8 @@ class RowsAlong(Placed):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseEntry(Entry):
-    """Folders of the rooms, the doorways between them, and what is laid in all of them."""
+    """Folders of the rooms, the doorways between them, and what is laid in all of them. entrance: the room people leave
+    by; order: all rooms as they are laid, where that is settled."""
 
     format: Literal["tapegroove-house"] = "tapegroove-house"
     version: Annotated[Literal[1], words("1, the version that this program reads")] = 1
@@ -53,6 +55,8 @@ class HouseEntry(Entry):
     direction: Annotated[RowsAlong | None, OrAuto(), words('"auto", or a wall such as {"room": "kitchen", "wall": '
                                                            '["A", "B"]}')] = None
     flooring: dict[str, Any] | None = None
+    entrance: Annotated[Name, words("the room people leave the flat by")] = ""
+    order: Annotated[tuple[Name, ...], words("a list of all rooms in the order they are laid")] = ()
 
 
 def parse_house(tree: Any) -> HouseEntry:
@@ -77,6 +81,11 @@ def _strange(entry: HouseEntry) -> Iterator[Problem]:
         return
     named = [(doorway.where, room) for doorway in entry.doorways for room in doorway.rooms]
     named += [(entry.direction.where, entry.direction.room)] if entry.direction else []
+    named += [("entrance", entry.entrance)] if entry.entrance else []
+    if entry.order and sorted(entry.order) != sorted(entry.rooms):
+        yield Problem(slug="wrong-field", where="order", says=(
+            f"order must list every room once, first the one that is laid first; the rooms are: "
+            f"{', '.join(entry.rooms)}."))
     yield from (Problem(slug="wrong-field", where=where, says=(
         f'{where} names {room}, which is none of the rooms; "rooms" lists them: {", ".join(entry.rooms)}.'))
         for where, room in named if room not in entry.rooms)

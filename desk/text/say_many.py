@@ -4,11 +4,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from capture.language.messages import figure, gettext, marked, ngettext, worded
-from desk.actions.house import JoinedHouse
+from desk.actions.flat.planning import FlatJob
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
+from layout.flat_plan import FlatPlan
+from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words, travel_words
+from layout.words.purchases import item_words
+from printpack.units import NO_BREAK, how_many
 
 
 _DEATHS = {Death.TIME: marked("it took more than its time"), Death.MEMORY: marked("it wanted more than its memory"),
@@ -62,27 +66,53 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def say_house(joined: JoinedHouse, folder: str) -> str:
-    """Which rooms became one floor, what their corners are called there, how well rings of rooms close, and what to
-    do next."""
+def say_house(job: FlatJob, folder: str) -> str:
+    """Which rooms became one floor, what their corners are called there, how doorways are laid and in which order, what
+    the flat takes together, and what to do next."""
+    joined, flat = job.joined, job.flat
     lines = [ngettext("{title}: {rooms} rooms, {count} floor laid as one, in {folder}:",
                       "{title}: {rooms} rooms, {count} floors laid as one, in {folder}:", len(joined.jobs),
                       title=joined.entry.title or gettext("The house"), rooms=len(joined.house.placings),
                       folder=folder)]
     through, alone = gettext("boards run through"), gettext("by itself")
-    lines += table([(f"{name}/", through if len(joined.groups[name]) > 1 else alone) for name in joined.jobs])
+    lines += table([(f"{name}/", through if len(joined.groups[name]) > 1 else alone, *_taken(job, name))
+                    for name in joined.jobs])
     numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
     lines += [""] + paragraph(gettext(
         "Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, "
-        "J2, ... are jambs of openings that boards run through. Rows run in one direction everywhere.",
-        numbers=numbers))
+        "J2, ... are jambs of openings that boards run through. Rows run in one direction wherever doorways join the "
+        "rooms.", numbers=numbers))
+    lines += section(gettext("Doorways"), [passage_words(one, job.show) for one in joined.doorways]
+                     + [LEAFLET] * any(one.through for one in joined.doorways))
     lines += section(gettext("Rings of rooms"), (
         gettext(
-        "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie {off:.0f} "
-        "mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1], off=off)
+            "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie {off:.0f} "
+            "mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1], off=off)
         for p, off in joined.house.misfits))
-    lines += ["", gettext("Next: tapegroove many {folder}, or tapegroove pack for one of them.", folder=folder)]
+    lines += section(gettext("In which order"), [order_words(joined.order)])
+    lines += _bought(flat, job.show) if flat is not None else []
+    lines += [""] + paragraph(gettext(
+        "Next: tapegroove pack for one of them, or tapegroove many {folder}. Both plan each floor by itself, without "
+        "what the others leave.", folder=folder))
     return "\n".join(lines) + "\n"
+
+
+def _taken(job: FlatJob, name: str) -> tuple[str, ...]:
+    """What a floor takes, for the table; nothing where no floor is planned."""
+    floor = next((one for one in job.flat.floors if one.name == name), None) if job.flat is not None else None
+    if floor is None:
+        return (gettext("not planned"),)
+    return (gettext("{boards} boards ({alone} alone)", boards=floor.plan.boards, alone=floor.alone),)
+
+
+def _bought(flat: FlatPlan, show: str) -> list[str]:
+    """What the flat takes together."""
+    lines = section(gettext("Boards for all rooms"), [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)])
+    lines += section(gettext("Offcuts that go to another room"), (travel_words(travel, show) for travel in flat.travels))
+    bought = (item_words(item, show) for item in flat.shopping)
+    return lines + section(gettext("To buy, for all rooms"), (
+        f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip().replace(NO_BREAK, " ")
+        for line in bought))
 
 
 def _packs(count: int) -> str:

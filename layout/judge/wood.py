@@ -208,9 +208,10 @@ def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
 
 
 def _own(plan: Plan, piece: Owned) -> tuple[float, float]:
-    """Where an owned piece lies in its board: at the end it keeps."""
-    return (0.0, piece.length_mm) if "left" in piece.keeps else (plan.board.length_mm - piece.length_mm,
-                                                                 plan.board.length_mm)
+    """Where an owned piece lies in its board: at the end it keeps, or where it says."""
+    lo = piece.from_mm if piece.from_mm is not None else 0.0 if "left" in piece.keeps else (
+        plan.board.length_mm - piece.length_mm)
+    return lo, lo + piece.length_mm
 
 
 def _offcut(plan: Plan, offcut: Offcut, uses: list[Laid]) -> list[Fault]:

@@ -106,6 +106,9 @@ def _labels(plan: Plan) -> Iterator[_Check]:
     for k, piece in enumerate(plan.owned):
         yield f"owned[{k}].length", piece.length_mm, 0.0 < piece.length_mm <= plan.board.length_mm, ("no longer than a "
                                                                                                      "board")
+        begins = 0.0 if piece.from_mm is None else piece.from_mm
+        yield f"owned[{k}].from", begins, 0.0 <= begins <= plan.board.length_mm - piece.length_mm + 1e-6, (
+            "where it lay in its board")
         yield f"owned[{k}].keeps", piece.keeps, set(piece.keeps) <= set(SIDES), f"any of {', '.join(SIDES)}"
 
 

@@ -189,7 +189,8 @@ def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: i
 
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
     """The first pieces of boards of one length, and what they come to."""
-    task, firsts, bound, least = (_first_pieces if wishes.pattern == "fewest" else _in_pattern)(begun, effort, seed)
+    search = _first_pieces if wishes.pattern == "fewest" else _in_pattern
+    task, firsts, bound, least = search(begun, effort, seed)
     return {"task": task, "eased": eased_from(begun.asked, task), "firsts": tuple(firsts),
             "boards": _to_buy(task, firsts, wishes), "cuts": count_cuts(task, firsts),
             "bound": max(0, bound - spared(wishes.stock)), "mixed": None, "least": max(0, least - spared(wishes.stock))}

@@ -22,7 +22,7 @@ What it does not do: rip two narrow pieces from one board side by side, or nest 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from capture.language.messages import lazy_gettext
@@ -57,24 +57,33 @@ MOST_LONG, LEVEL_SHARE = 2, 2
 MOVES_A_ROUND, MOST_ROUNDS = 300, 160
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class ChosenWay:
+    """The way a room is best laid, not yet assembled: the room with its site and settled wishes, the way, those it was
+    weighed against, and why."""
+
+    room: Room
+    board: Board
+    wishes: Settled
+    site: Site
+    trial: Trial
+    choices: tuple[Choice, ...]
+    reasons: tuple[Reason, ...]
+
+
 def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> Plan:
     """How to lay the floor of `room` with `board` under `wishes`; the same arguments give the same plan.
 
     moves: budget of the search, one of `EFFORTS` or any number (not seconds). Raises LayoutError, in one sentence, for
     input that no plan can follow, and with slug internal-fault if the judge finds our own plan wrong.
     """
-    check_board(board)
-    check_wishes(wishes, board)
-    check_pipes(room)
-    floor_shape(room)  # refuses an outline that cannot be
-    check_doors(room)
-    wishes, why_gap = _with_gap(room, wishes)
-    plan = _planned(room, board, wishes, why_gap, moves, seed)
+    settled, why_gap = _checked(room, board, wishes)
+    plan = assembled(_chosen(room, board, settled, why_gap, moves, seed))
     faults = find_faults(plan, room)
-    if faults and wishes.gap_least_mm < wishes.gap_most_mm:
+    if faults and settled.gap_least_mm < settled.gap_most_mm:
         # Slivers of floors, mostly: where the edge window leads to cuts that cannot stand, the gap is kept exactly.
-        plan = _planned(room, board, replace(wishes, gap_least_mm=wishes.gap_mm, gap_most_mm=wishes.gap_mm), why_gap,
-                        moves, seed)
+        exact = replace(settled, gap_least_mm=settled.gap_mm, gap_most_mm=settled.gap_mm)
+        plan = assembled(_chosen(room, board, exact, why_gap, moves, seed))
         faults = find_faults(plan, room)
     if faults:
         raise LayoutError("internal-fault", lazy_gettext(
@@ -84,8 +93,30 @@ def plan_floor(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves
     return plan
 
 
-def _planned(room: Room, board: Board, wishes: Settled, why_gap: Reason | None, moves: int, seed: int) -> Plan:
-    """The best plan found, not yet judged."""
+def choose_way(room: Room, board: Board, wishes: Wishes, *, seed: int = 0, moves: int = MOVES) -> ChosenWay:
+    """The way `plan_floor` would lay a room, before its pieces are made. Raises LayoutError as that does, but for what
+    the judge finds."""
+    settled, why_gap = _checked(room, board, wishes)
+    return _chosen(room, board, settled, why_gap, moves, seed)
+
+
+def assembled(way: ChosenWay) -> Plan:
+    """The plan of a way of laying, not yet judged."""
+    return assemble(way.room, way.site, way.board, way.wishes, way.trial, way.choices, way.reasons)
+
+
+def _checked(room: Room, board: Board, wishes: Wishes) -> tuple[Settled, Reason | None]:
+    """The wishes with their gap, and why it is that wide. Raises LayoutError for input that no plan can follow."""
+    check_board(board)
+    check_wishes(wishes, board)
+    check_pipes(room)
+    floor_shape(room)  # refuses an outline that cannot be
+    check_doors(room)
+    return _with_gap(room, wishes)
+
+
+def _chosen(room: Room, board: Board, wishes: Settled, why_gap: Reason | None, moves: int, seed: int) -> ChosenWay:
+    """The best way found."""
     site = site_of(room, wishes)
     window = None if wishes.light is None else find_wall(walls_of(room), wishes.light,
                                                          lazy_gettext("wall with the main window")).angle_rad
@@ -93,8 +124,8 @@ def _planned(room: Room, board: Board, wishes: Settled, why_gap: Reason | None, 
     best, *others = _weighed(trials, wishes, moves, partial(_searched_longer, board, wishes, seed=seed))
     weighed = [tidied(best, wishes, moves=moves, seed=seed), *others]
     choices = _choices(weighed, wishes)
-    return assemble(room, site, board, wishes, weighed[0], choices,
-                    reasons_for(weighed[0], board, choices, wishes, why_gap))
+    return ChosenWay(room=room, board=board, wishes=wishes, site=site, trial=weighed[0], choices=choices,
+                     reasons=reasons_for(weighed[0], board, choices, wishes, why_gap))
 
 
 def _with_gap(room: Room, wishes: Wishes) -> tuple[Settled, Reason | None]:

@@ -97,7 +97,7 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
     _refuse_open_ring(misfits)
     _refuse_overlap(rooms, placings)
     placings = {name: placings[name] for name in rooms}
-    return House(placings=placings, groups=_groups(tuple(rooms), passages), misfits=misfits)
+    return House(placings=placings, groups=groups_of(tuple(rooms), passages), misfits=misfits)
 
 
 def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], passages: Sequence[Passage]) -> Room:
@@ -182,7 +182,7 @@ def _opening_between(rooms: Mapping[str, Room], passage: Passage, placings: Mapp
     return Polygon([a[0] + inward[0], a[0], b[1], b[1] + inward[1], b[0] + inward[1], b[0], a[1], a[1] + inward[0]])
 
 
-def _groups(names: tuple[str, ...], passages: Sequence[Passage]) -> tuple[tuple[str, ...], ...]:
+def groups_of(names: tuple[str, ...], passages: Sequence[Passage]) -> tuple[tuple[str, ...], ...]:
     """Rooms that boards run through between, in the house's order."""
     group = {name: {name} for name in names}
     for passage in passages:

@@ -13,7 +13,7 @@ from layout.errors import LayoutError
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
     PlaceMeasured, RowBegun, RowDown, ToFarWall)
-from layout.plan import Offcut, Piece, Plan, Run
+from layout.plan import Offcut, Owned, Piece, Plan, Run
 
 #: A piece that came out this near to its planned length is as planned, mm.
 SAME_LENGTH_MM = 0.5
@@ -287,7 +287,9 @@ def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short:
     board = plan.board.length_mm
     owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}
     for piece in owned.values():
-        lo, hi = (0.0, piece.length_mm) if "left" in piece.keeps else (board - piece.length_mm, board)
+        middle = piece.from_mm if isinstance(piece, Owned) else None
+        lo = middle if middle is not None else 0.0 if "left" in piece.keeps else board - piece.length_mm
+        hi = lo + piece.length_mm
         spares.append(Spare(label=piece.label, board=0, from_mm=lo, to_mm=hi,
                             keeps=tuple(end for end in ("left", "right") if end in piece.keeps)))
     return tuple(spare for spare in spares if spare.label not in taken | gone and spare.length_mm > 1.0)

@@ -88,7 +88,7 @@ def _own_pieces(job: PackJob, width: float) -> list[Block]:
     if not job.plan.owned:
         return []
     taken = {piece.takes: piece.id for piece in job.plan.pieces}
-    rows = [(own.label, job.units.length(own.length_mm), " and ".join(f"{end} end" for end in own.keeps),
+    rows = [(own.label, job.units.length(own.length_mm), " and ".join(f"{end} end" for end in own.keeps) or "-",
              f"piece {taken[own.label]}" if own.board else "not needed, keep as a spare") for own in job.plan.owned]
     shares = tuple((width - 8.0) * share for share in (0.14, 0.24, 0.3, 0.32))
     return [paragraph("Your own pieces: pencil these labels on them before you start.", width),

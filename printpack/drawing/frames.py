@@ -83,7 +83,8 @@ def stock_of(plan: Plan, piece: Piece) -> Box:
         return offcut.from_mm, offcut.near_mm, offcut.to_mm, offcut.far_mm
     for own in plan.owned if piece.takes else ():
         if own.label == piece.takes:
-            start = 0.0 if "left" in own.keeps else plan.board.length_mm - own.length_mm
+            start = own.from_mm if own.from_mm is not None else (
+                0.0 if "left" in own.keeps else plan.board.length_mm - own.length_mm)
             return start, 0.0, start + own.length_mm, plan.board.width_mm
     return 0.0, 0.0, plan.board_of(piece.board).length_mm, plan.board.width_mm
 

@@ -47,9 +47,10 @@ class SettledLay:
 
 
 def settle_ends(task: Task, firsts: list[float], runs: list[RunShape], *, kerf_mm: float, step_mm: float,
-                lay: str) -> SettledLay:
-    """The ends of every run settled. runs: those of this floor, before the task's earlier floors."""
-    shares = neat_shares(task, firsts)
+                lay: str, shares: list[Shares] | None = None) -> SettledLay:
+    """The ends of every run settled. runs: those of this floor, before the task's earlier floors. shares: which pieces
+    share a board, where that is known."""
+    shares = neat_shares(task, firsts) if shares is None else shares
     slots: dict[tuple[int, str], Slot] = {}
     for run in range(len(task.spans)):
         for slot in _slots(task, firsts, run, runs[run] if run < len(runs) else None):

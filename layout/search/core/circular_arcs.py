@@ -89,7 +89,7 @@ def arcs_of(task: Task) -> Arcs:
                 surplus=np.array([shared - (length - q * board) for length, q in zip(lengths, full)], dtype=np.int64),
                 left=tuple(to_pm(span.left_mm) for span in task.spans), length=tuple(lengths),
                 jointed=tuple(_jointed(span, task.board_mm) for span in task.spans),
-                single=tuple((min(length, board), board) if _fits_one(span, task.board_mm) else None
+                single=tuple(_single(span, length, board) if _fits_one(span, task.board_mm) else None
                              for span, length in zip(task.spans, lengths)), contacts=tuple(map(tuple, contacts)))
 
 
@@ -159,7 +159,16 @@ def barred(arcs: Arcs, run: int, contact: Contact, place: int) -> Stretch | None
 
 
 def _fits_one(span: Span, board_mm: float) -> bool:
-    return span.pinned_mm is None and span.length_mm <= board_mm + SAME_MM
+    """Whether a run may be laid in one piece; one that is held must be held so, from a known place in its board."""
+    held = span.pinned_mm is None or (span.place_mm is not None and span.pinned_mm > span.length_mm - SAME_MM)
+    return held and span.length_mm <= board_mm + SAME_MM
+
+
+def _single(span: Span, length: int, board: int) -> Stretch:
+    """Where the place of a run of one piece may be."""
+    if span.pinned_mm is None or span.place_mm is None:
+        return min(length, board), board
+    return to_pm(span.place_mm), to_pm(span.place_mm)
 
 
 def _jointed(span: Span, board_mm: float) -> tuple[Stretch, ...]:

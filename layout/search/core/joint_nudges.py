@@ -5,6 +5,9 @@ chosen anew. A move is kept if fewer such strips are left, no more boards are ta
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
+
 from layout.search.core.model import SAME_MM, Task, split_run
 from layout.search.core.neat_pairing import pair_neatly
 from layout.search.core.state import State, state_of
@@ -14,14 +17,15 @@ from layout.search.core.board_pairing import Shares, count_boards, share_boards
 FURTHEST_MM, MOST_TRIES = 18, 300
 
 
-def neat_shares(task: Task, firsts: list[float]) -> list[Shares]:
-    """Which pieces share a board: as few boards as can be, then as few strips that no saw can hold."""
-    return min(share_boards(task, firsts, pair_neatly), share_boards(task, firsts), key=len)
+def neat_shares(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[Shares]:
+    """Which pieces share a board: as few boards as can be, then as few strips that no saw can hold. rooms: the room of
+    each run, where they lie in several."""
+    return min(share_boards(task, firsts, partial(pair_neatly, rooms=rooms)), share_boards(task, firsts), key=len)
 
 
-def without_slivers(task: Task, firsts: list[float]) -> list[float]:
+def without_slivers(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[float]:
     """First pieces that leave fewer such strips, or the same."""
-    wrong = sliver_runs(task, firsts)
+    wrong = sliver_runs(task, firsts, rooms)
     if not wrong:
         return firsts
     state, boards, tries = state_of(task, firsts), count_boards(task, firsts), 0
@@ -33,32 +37,33 @@ def without_slivers(task: Task, firsts: list[float]) -> list[float]:
         settled.add(run)
         for step in sorted(range(-FURTHEST_MM, FURTHEST_MM + 1), key=abs)[1:]:
             tries += 1
-            better = _moved(state, run, float(step), boards, len(wrong))
+            better = _moved(state, run, float(step), (boards, len(wrong)), rooms)
             if better is not None:
                 wrong, settled = better, set()
                 break
     return list(state.firsts)
 
 
-def _moved(state: State, run: int, step: float, boards: int, most: int) -> list[int] | None:
-    """The runs still wrong once a run is moved; None, and nothing moved, where that is no better."""
+def _moved(state: State, run: int, step: float, most: tuple[int, int], rooms: Sequence[int]) -> list[int] | None:
+    """The runs still wrong once a run is moved; None, and nothing moved, where that is no better. most: boards, and
+    runs wrong now."""
     first = state.firsts[run] + step
     if not state.allows(run, first):
         return None
     before = state.firsts[run]
     state.set(run, first)
-    if state.holds(run) and count_boards(state.task, state.firsts) <= boards:
-        wrong = sliver_runs(state.task, state.firsts)
-        if len(wrong) < most:
+    if state.holds(run) and count_boards(state.task, state.firsts) <= most[0]:
+        wrong = sliver_runs(state.task, state.firsts, rooms)
+        if len(wrong) < most[1]:
             return wrong
     state.set(run, before)
     return None
 
 
-def sliver_runs(task: Task, firsts: list[float]) -> list[int]:
+def sliver_runs(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[int]:
     """Runs whose start or end leaves a strip no saw can hold."""
     found = []
-    for share in neat_shares(task, firsts):
+    for share in neat_shares(task, firsts, rooms):
         runs = [*([share.end] if share.end >= 0 else []), *share.slices, *([share.start] if share.start >= 0 else [])]
         if _leaves_sliver(task, firsts, share, runs):
             found += [run for run in runs if task.spans[run].row >= 0]

@@ -3,9 +3,12 @@ holds, then fewest cuts.
 
 What an end and a start leave of their board is sawn off one of them. Nothing may be left, which the edge window helps
 (the one laid later is then taken as it is), or at least `SLIVER_MM`. The pairs are an assignment of least price
-(SciPy's solver); among equal ones offcuts wait fewest rows.
+(SciPy's solver); among equal ones offcuts wait fewest rows. Of runs in several rooms, as few as can be go from one to
+another.
 """
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,22 +16,35 @@ from numpy.typing import NDArray
 from layout.search.core.model import SAME_MM, Task
 from layout.search.core.board_pairing import Shares
 
-#: Price of a pair that does not fit, of a strip that no saw can hold, of a cut, of a row waited.
-NEVER, SLIVER_PRICE, CUT_PRICE, WAIT_PRICE = 1e7, 1e3, 10.0, 0.01
+#: Price of a pair that does not fit, of an offcut carried to another room, of a strip that no saw can hold (joints are
+#: moved for that, `layout.search.core.joint_nudges`), of a cut, of a row waited.
+NEVER, CARRY_PRICE, SLIVER_PRICE, CUT_PRICE, WAIT_PRICE = 1e7, 2e3, 1e3, 10.0, 0.01
 
 
-def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> list[Shares]:
-    """As many pairs as can be, as `layout.search.core.board_pairing` lists them."""
+def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]], *,
+                rooms: Sequence[int] = ()) -> list[Shares]:
+    """As many pairs as can be, as `layout.search.core.board_pairing` lists them. rooms: the room of each run, of those
+    that lie in one."""
     if not starts or not ends:
         return [Shares(end=run, start=-1) for _, run in ends] + [Shares(end=-1, start=run) for _, run in starts]
     from scipy.optimize import linear_sum_assignment  # what prints a kept plan pairs nothing
     prices = _prices(task, starts, ends)
+    if rooms:
+        prices += CARRY_PRICE * _carried(rooms, starts, ends)
     chosen = [(e, s) for e, s in zip(*(side.tolist() for side in linear_sum_assignment(prices)))
               if prices[e, s] < NEVER]
     served, used = {e for e, _ in chosen}, {s for _, s in chosen}
     pairs = [Shares(end=ends[e][1], start=starts[s][1]) for e, s in chosen]
     return (pairs + [Shares(end=run, start=-1) for e, (_, run) in enumerate(ends) if e not in served]
             + [Shares(end=-1, start=run) for s, (_, run) in enumerate(starts) if s not in used])
+
+
+def _carried(rooms: Sequence[int], starts: list[tuple[float, int]],
+             ends: list[tuple[float, int]]) -> NDArray[np.bool_]:
+    """(ends, starts) whether a pair lies in two rooms; a piece at hand lies in none."""
+    known = np.array([*rooms, -1])
+    left, right = (known[np.minimum([run for _, run in side], len(rooms))] for side in (ends, starts))
+    return (left[:, None] != right[None, :]) & (left[:, None] >= 0) & (right[None, :] >= 0)
 
 
 def _prices(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> NDArray[np.float64]:

@@ -39,7 +39,7 @@ def write_house(place: Path, **more) -> None:
                                                   "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"],
                                                                 "laid": "through"},
                                                                {"rooms": ["hall", "bath"], "doors": ["D2", "D1"],
-                                                                "thickness": 100}]} | more))
+                                                                "laid": "profile", "thickness": 100}]} | more))
 
 
 def run(arguments: list[str], capsys) -> tuple[int, str, str]:
@@ -49,13 +49,14 @@ def run(arguments: list[str], capsys) -> tuple[int, str, str]:
 
 
 def test_rooms_become_jobs_that_plan_with_rows_in_one_direction(own_record, house, capsys):
-    status, told, _ = run(["house", str(house), "--json"], capsys)
+    status, told, _ = run(["house", str(house), "--json", "--effort", "preview"], capsys)
     answer = json.loads(told)
-    assert status == 0 and [floor["rooms"] for floor in answer["floors"]] == [["kitchen", "hall"], ["bath"]]
+    assert status == 0 and [floor["rooms"] for floor in answer["floors"]] == [["bath"], ["kitchen", "hall"]]
     jobs = {floor["folder"]: json.loads((house / "floors" / floor["folder"] / "job.json").read_text())
             for floor in answer["floors"]}
     # The longest wall of the house is the hall's; the hall lies straight beside the kitchen, the bath a quarter turn
     # round.
+    assert answer["problems"] == [] and answer["together"]["boards"][0]["floors"] == ["bath", "kitchen+hall"]
     assert {job["flooring"]["direction"] % 180.0 for job in jobs.values()} == {90.0}
     assert math.isclose(answer["rooms"]["bath"]["heading"] % 360.0, 270.0, abs_tol=1e-6)
     assert all("first_row" not in job["flooring"] for job in jobs.values())
@@ -63,7 +64,7 @@ def test_rooms_become_jobs_that_plan_with_rows_in_one_direction(own_record, hous
 
 
 def test_a_joined_floor_is_no_surer_than_its_doors_are(house, capsys):
-    run(["house", str(house)], capsys)
+    run(["house", str(house), "--effort", "preview"], capsys)
     status, told, _ = run(["survey", str(house / "floors" / "kitchen+hall"), "--json"], capsys)
     walls = json.loads(told)["walls"]
     # 2 mm a door, two doors (sd 2.8 mm a coordinate), so a length between two corners holds to 1.96 x 2.8 x sqrt 2 =
@@ -72,11 +73,11 @@ def test_a_joined_floor_is_no_surer_than_its_doors_are(house, capsys):
 
 
 def test_what_was_kept_in_a_joined_job_is_not_overwritten(house, capsys):
-    run(["house", str(house)], capsys)
-    assert run(["house", str(house)], capsys)[0] == 0  # untouched: made again
+    run(["house", str(house), "--effort", "preview"], capsys)
+    assert run(["house", str(house), "--effort", "preview"], capsys)[0] == 0  # untouched: made again
     assert run(["plan", str(house / "floors" / "bath"), "--keep"], capsys)[0] == 0
     before = (house / "floors" / "bath" / "job.json").read_bytes()
-    status, _, complaint = run(["house", str(house)], capsys)
+    status, _, complaint = run(["house", str(house), "--effort", "preview"], capsys)
     assert status == 2 and "bath/job.json" in complaint and (house / "floors" / "bath"
                                                              / "job.json").read_bytes() == before
 
@@ -86,17 +87,76 @@ def test_what_was_kept_in_a_joined_job_is_not_overwritten(house, capsys):
                           ({"rooms": ["../other"]}, "beside house.json"),
                           ({"direction": {"room": "hall", "wall": ["A", "C"]}}, "no such wall"),
                           ({"doorways": [{"rooms": ["kitchen", "attic"], "doors": ["D1", "D1"]}]}, "none of the rooms"),
-                          ({"doorways": []}, "No doorway joins hall to kitchen"),
-                          ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]},
-                                         {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]}, "how thick the wall"),
                           ({"version": 2}, "version"), ({"colour": "grey"}, 'house.json has the key "colour"'),
+                          ({"entrance": "attic"}, "none of the rooms"), ({"order": ["hall"]}, "every room once"),
                           ({"doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "lay": "through"}]},
                            'doorways[0] has the key "lay"')])
 def test_a_house_that_cannot_be_read_is_one_sentence(house, change, words, capsys):
     write_house(house, **change)
-    status, told, complaint = run(["house", str(house)], capsys)
+    status, told, complaint = run(["house", str(house), "--effort", "preview"], capsys)
     assert status in (1, 2) and told == "" and words in complaint and complaint.count("\n") == 1
     assert not (house / "floors").exists()
+
+
+DOORWAY = {"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "laid": "profile"}
+
+
+def kitchen_without(house: Path, *keys: str) -> None:
+    """The kitchen's job without some of its keys."""
+    place = house / "kitchen" / "job.json"
+    place.write_text(json.dumps({key: value for key, value in json.loads(place.read_text()).items() if key not in keys}
+                                | ({"outline": ["A", "B", "C", "D"]} if "floor" in keys else {})))
+
+
+@pytest.mark.parametrize(("spoil", "words", "left"), [
+    (lambda place: kitchen_without(place, "floor", "doors"), "kitchen is left out", {"hall", "bath"}),
+    (lambda place: (place / "kitchen" / "job.json").write_text("{"), "kitchen is left out", {"hall", "bath"}),
+    (lambda place: kitchen_without(place, "flooring"), "kitchen is left out", {"hall", "bath"}),
+    (lambda place: write_house(place, doorways=[DOORWAY]), "No doorway joins bath to kitchen",
+     {"kitchen", "hall", "bath"}),
+    (lambda place: write_house(place, doorways=[DOORWAY, {"rooms": ["hall", "bath"], "doors": ["D2", "D1"]}]),
+     "how thick the wall", {"kitchen", "hall", "bath"}),
+    (lambda place: write_house(place, doorways=[DOORWAY, {"rooms": ["hall", "bath"], "doors": ["D1", "D1"],
+                                                          "thickness": 100}]), "wide", {"kitchen", "hall", "bath"}),
+    (lambda place: write_house(place, doorways=[DOORWAY, {"rooms": ["hall", "bath"], "doors": ["D7", "D1"],
+                                                          "thickness": 100}]), "no door D7",
+     {"kitchen", "hall", "bath"})])
+def test_what_is_wrong_with_one_room_or_doorway_is_one_sentence_and_the_rest_goes_on(house, spoil, words, left, capsys):
+    write_house(house, doorways=[DOORWAY, {"rooms": ["hall", "bath"], "doors": ["D2", "D1"], "laid": "profile",
+                                           "thickness": 100}])
+    spoil(house)
+    status, told, complaint = run(["house", str(house), "--json", "--effort", "preview"], capsys)
+    answer = json.loads(told)
+    assert status == 1 and words in complaint and complaint.count("\n") == 1
+    assert [problem["says"] for problem in answer["problems"]] == complaint.splitlines()
+    planned = {name for floor in answer["floors"] for name in floor["rooms"] if "plan" in floor}
+    assert planned == left and answer["together"]["boards"][0]["boards"] > 0
+
+
+def test_two_kinds_of_boards_end_at_a_profile_and_are_counted_apart(house, capsys):
+    job = json.loads((house / "kitchen" / "job.json").read_text())
+    job["flooring"] = FLOORING | {"board": FLOORING["board"] | {"width": 240}}
+    (house / "kitchen" / "job.json").write_text(json.dumps(job))
+    status, told, complaint = run(["house", str(house), "--json", "--effort", "preview"], capsys)
+    answer = json.loads(told)
+    assert status == 1 and "name different boards" in complaint and complaint.count("\n") == 1
+    assert len(answer["together"]["boards"]) == 2 and [one["laid"] for one in answer["doorways"]] == ["profile"] * 2
+
+
+def test_the_house_says_order_doorways_and_what_is_bought_together(house, capsys):
+    write_house(house, doorways=[{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]},
+                                 {"rooms": ["hall", "bath"], "doors": ["D2", "D1"], "laid": "profile",
+                                  "thickness": 100}], entrance="hall")
+    status, told, _ = run(["house", str(house), "--effort", "preview"], capsys)
+    said = " ".join(told.split())
+    assert status == 0 and "boards run through: together their floor reaches 5." in said
+    assert "leaflet decides" in said and "from the farthest to hall" in said
+    assert "Boards for all rooms" in said and "To buy, for all rooms" in said
+    asked = ["bath", "kitchen", "hall"]
+    write_house(house, order=asked)
+    answer = json.loads(run(["house", str(house), "--json", "--effort", "preview"], capsys)[1])
+    assert answer["order"]["rooms"] == asked and [floor["rooms"][0] for floor in answer["floors"]] == ["bath",
+                                                                                                      "kitchen"]
 
 
 def test_no_house_at_all(tmp_path, capsys):

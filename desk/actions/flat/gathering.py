@@ -1,0 +1,97 @@
+"""The rooms of a flat read and surveyed, each by itself: what is wrong with one room or doorway is told in one
+sentence, and the rest goes on."""
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from capture.errors import CaptureError
+from capture.floor import Z95
+from desk.actions.error_report import refusal_of
+from desk.actions.pipeline import survey_job
+from desk.convert import to_room, to_wishes
+from desk.jobfile.files import job_folder, read_job
+from desk.jobfile.house_file import DoorwayEntry, HouseEntry
+from desk.jobfile.job import Job
+from desk.problem import JobFileError, JobProblems, Problem, file_error
+from desk.store.photos import look_at_photos
+from layout.errors import LayoutError
+from layout.region.joined_rooms import Passage, door_of
+from layout.room import Room, Wishes
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class GatheredRooms:
+    """What could be read of a flat: jobs and rooms by name, how far a corner of each may be off (one standard
+    deviation, mm), the doorways, each with whether boards were asked to run through (None: not said), and what was left
+    out."""
+
+    jobs: Mapping[str, Job]
+    rooms: Mapping[str, Room]
+    spreads: Mapping[str, float]
+    passages: tuple[tuple[Passage, bool | None], ...]
+    troubles: tuple[Problem, ...]
+
+
+def gather_rooms(folder: Path, entry: HouseEntry) -> GatheredRooms:
+    """Read and survey the rooms of a flat. Raises JobProblems if not one of them has a floor."""
+    jobs, rooms, spreads, troubles = dict[str, Job](), dict[str, Room](), dict[str, float](), list[Problem]()
+    for name in entry.rooms:
+        try:
+            job, rooms[name], spreads[name] = _surveyed(folder / name)
+        except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
+            troubles.append(left_out(name, error))
+        else:
+            jobs[name] = job
+    if not rooms:
+        raise JobProblems(troubles)
+    passages = []
+    for doorway in (one for one in entry.doorways if set(one.rooms) <= set(rooms)):
+        try:
+            passages.append((_passage(rooms, doorway), {"through": True, "profile": False}.get(doorway.laid)))
+        except (JobFileError, LayoutError) as error:
+            troubles += refusal_of(error)[0]
+    return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, passages=tuple(passages), troubles=tuple(troubles))
+
+
+def left_out(name: str, error: Exception) -> Problem:
+    """The sentence for a room the flat goes on without."""
+    first = refusal_of(error)[0][0]
+    return Problem(slug=first.slug, where=name, stage=first.stage,
+                   says=f"{name} is left out, and the rest of the flat goes on: {first.says}")
+
+
+def board_of(entry: HouseEntry, job: Job) -> str:
+    """What a room's boards are told by, to see whether two rooms take the same."""
+    return json.dumps((entry.flooring or job.data.get("flooring") or {}).get("board"), sort_keys=True)
+
+
+def longest_of(entry: HouseEntry, job: Job) -> float:
+    """The longest run a room takes without a profile, mm."""
+    if entry.flooring is None:
+        return to_wishes(job).longest_mm
+    told = entry.flooring.get("longest")
+    return float(told) if isinstance(told, int | float) else Wishes().longest_mm
+
+
+def _surveyed(place: Path) -> tuple[Job, Room, float]:
+    """A room's job, its floor, and how far a corner may be off: half of a wall's variance."""
+    folder = job_folder(place)
+    job = read_job(folder)
+    survey = survey_job(job, look_at_photos(folder, job))
+    return job, to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
+
+
+def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
+    """The doorway with its wall's thickness: as written, else both doors' depths to the threshold together."""
+    doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
+    deep = sum(door.reveal_mm for door in doors)
+    if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
+        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between '
+                                         f'{" and ".join(entry.rooms)} is; measure it in the doorway and write '
+                                         '"thickness": 120, or give both doors their "reveal".', where=entry.where)
+    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep,
+                   through=entry.laid == "through")

@@ -1,0 +1,98 @@
+"""A flat planned from its joined jobs, and its answer: floor by floor, and together."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from desk.actions.answers import problems_answer
+from desk.actions.flat.gathering import left_out
+from desk.actions.house import JoinedHouse
+from desk.actions.pipeline import refuse, solve_job
+from desk.convert import to_board, to_room, to_wishes
+from desk.problem import JobProblems, Problem
+from layout.errors import LayoutError
+from layout.flat.planner import Floor, plan_flat
+from layout.flat_plan import FlatPlan, FloorPlan
+from layout.planfile.codec import to_answer
+from layout.planning.planner import EFFORTS
+from layout.words.flat import kind_words, order_words, passage_words, travel_words
+from layout.words.purchases import item_words
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FlatJob:
+    """A house joined and planned. flat: None where no floor could be planned; troubles: everything that was left out,
+    of the house and of the plan; show: the unit."""
+
+    joined: JoinedHouse
+    flat: FlatPlan | None
+    troubles: tuple[Problem, ...]
+    show: str
+
+
+def plan_house(joined: JoinedHouse, effort: str) -> FlatJob:
+    """Plan the floors of a house together; those that cannot be planned are left out and told of. effort: as
+    `desk.actions.pipeline.plan_job` takes it."""
+    floors, troubles = [], list(joined.troubles)
+    for name, job in joined.jobs.items():
+        try:
+            refuse(job, {}, "plan")
+            floors.append(Floor(name=name, room=to_room(job, solve_job(job, {})), board=to_board(job),
+                                wishes=to_wishes(job)))
+        except (JobProblems, LayoutError) as error:
+            troubles.append(left_out(name, error))
+    flat = None
+    if floors:
+        planned = plan_flat(floors, openings=joined.openings, moves=EFFORTS[effort])
+        troubles += [left_out(name, error) for name, error in planned.refused]
+        flat = planned.flat if planned.flat.floors else None
+    show = next(iter(joined.jobs.values())).show
+    return FlatJob(joined=joined, flat=flat, troubles=tuple(troubles), show=show)
+
+
+def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
+    """The `house --json` object; headings in degrees, lengths in mm."""
+    joined = job.joined
+    plans = {} if job.flat is None else {floor.name: floor for floor in job.flat.floors}
+    return {"format": "tapegroove-house-floors", "version": 1, "folder": folder,
+            "floors": [{"folder": name, "rooms": list(joined.groups[name])} | _floor(plans.get(name), job.show)
+                       for name in joined.jobs],
+            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad),
+                             "shift": [float(v) for v in placing.shift_mm]}
+                      for number, (name, placing) in enumerate(joined.house.placings.items(), start=1)},
+            "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
+            "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
+                      "says": order_words(joined.order)},
+            "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
+                          "laid": "through" if one.through else "profile", "rule": one.rule,
+                          "says": passage_words(one, job.show)} for one in joined.doorways],
+            "together": None if job.flat is None else _together(job.flat, job.show),
+            "problems": problems_answer(job.troubles)["problems"]}
+
+
+def _floor(floor: FloorPlan | None, show: str) -> dict[str, Any]:
+    """A floor's plan as `plan --json` has it, and its boards beside those it takes alone; nothing where it has none."""
+    if floor is None:
+        return {}
+    return {"boards": floor.plan.boards, "boards_alone": floor.alone, "plan": to_answer(floor.plan, show)}
+
+
+def _together(flat: FlatPlan, show: str) -> dict[str, Any]:
+    """What the flat takes as a whole."""
+    lines = [item_words(item, show) for item in flat.shopping]
+    return {"boards": [{"board": {"length": kind.board.length_mm, "width": kind.board.width_mm,
+                                  "thickness": kind.board.thickness_mm, "pack": kind.board.pack},
+                        "floors": list(kind.floors), "boards": kind.boards, "boards_alone": kind.alone,
+                        "bound": kind.bound, "proven": kind.proven, "packs": kind.packs_to_buy,
+                        "packs_alone": kind.packs_alone, "spare": kind.spare, "says": kind_words(kind, show)}
+                       for kind in flat.kinds],
+            "offcuts": [{"label": one.label, "from": one.from_floor, "cut_by": one.cut_by, "to": one.to_floor,
+                         "used_by": one.used_by, "length": one.length_mm, "says": travel_words(one, show)}
+                        for one in flat.travels],
+            "shopping": [{"what": line.what, "quantity": line.quantity, "unit": line.unit, "why": line.why}
+                         for line in lines],
+            "beading": [{"length": bars.bar_mm, "bars": len(bars.bars), "bars_alone": bars.alone, "bound": bars.bound,
+                         "cut": [[{"floor": name, "where": piece.where, "length": piece.length_mm,
+                                   "start": piece.start_deg, "end": piece.end_deg} for name, piece in bar]
+                                 for bar in bars.bars]} for bars in flat.bars]}

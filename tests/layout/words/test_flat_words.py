@@ -1,0 +1,54 @@
+"""What is said of a flat: every rule of a doorway and of the order in a sentence of its own, in both units."""
+from __future__ import annotations
+
+import pytest
+
+from layout.flat_plan import BoardKind, LayingOrder, PassageChoice, Travel
+from layout.room import Board
+from layout.words.flat import kind_words, order_words, passage_words, travel_words
+
+BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
+
+
+def choice(rule: str, through: bool, extent: float = 0.0) -> PassageChoice:
+    return PassageChoice(rooms=("kitchen", "hall"), doors=("D1", "D1"), through=through, rule=rule, extent_mm=extent,
+                         longest_mm=10_000.0 if extent else 0.0)
+
+
+def test_every_way_a_doorway_is_settled_has_a_sentence_of_its_own():
+    choices = [choice("asked", True), choice("asked", False), choice("other-boards", False),
+               choice("second-opening", False), choice("longest-run", True, 9100.0), choice("longest-run", False, 11e3)]
+    said = [passage_words(one, "metric") for one in choices]
+    assert len(set(said)) == len(said) and all("kitchen and hall" in one for one in said)
+    assert [("boards run through" in one) for one in said] == [one.through for one in choices]
+    assert "9.1 m, no more than the 10.0 m" in said[4] and "11.0 m, more than the 10.0 m" in said[5]
+    # 9100 mm are 29.9 ft (1 ft is 304.8 mm).
+    assert "29.9" in passage_words(choices[4], "imperial")
+
+
+@pytest.mark.parametrize(("rule", "words"), [("named", "says you leave by"), ("outer-door", "none of the others"),
+                                             ("most-doorways", "most doorways")])
+def test_the_order_says_where_it_ends_and_how_that_is_known(rule, words):
+    order = LayingOrder(rooms=("bath", "hall"), entrance="hall", rule=rule)
+    assert words in order_words(order) and "bath, then hall" in order_words(order)
+    assert ("Write" in order_words(order)) == (rule != "named")
+
+
+def test_an_order_that_was_asked_for_and_one_of_a_single_room():
+    assert "asks for" in order_words(LayingOrder(rooms=("a", "b"), entrance="b", rule="named", named=True))
+    assert order_words(LayingOrder(rooms=("a",), entrance="a", rule="outer-door")) == ""
+
+
+@pytest.mark.parametrize(("bound", "words"), [(60, "takes fewer boards"), (58, "fewer than 58")])
+def test_boards_of_a_kind_are_told_with_what_room_by_room_would_take(bound, words):
+    kind = BoardKind(board=BOARD, floors=("a", "b"), boards=60, alone=62, bound=bound, packs=8, packs_alone=9)
+    said = kind_words(kind, "metric")
+    # 8 packs of 8 hold 64: 4 to spare.
+    assert words in said and "8 packs of 8, 4 to spare" in said and "2 boards fewer than room by room (62)" in said
+
+
+def test_an_offcut_is_told_by_where_it_comes_from_and_what_it_becomes():
+    travel = Travel(label="hall 2.1", from_floor="bath", cut_by="4.3", to_floor="hall", used_by="2.1", length_mm=612.0)
+    assert travel_words(travel, "metric") == ('From bath, sawn from piece 4.3: 612 mm. Pencil "hall 2.1" on it; it '
+                                              'becomes piece 2.1 of hall.')
+    assert "612" not in travel_words(travel, "imperial")
