@@ -9,10 +9,13 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from desk.actions.error_report import refusal_of
 from desk.actions.flat.gathering import GatheredRooms, board_of, gather_rooms, longest_of

@@ -67,8 +67,8 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
                       help=gettext(
         "what the check sheet's two long rulers measure on paper; the templates then undo the printer's error"))
     house = _add(commands, runners, "house",
-                 gettext("put surveyed rooms side by side through their doorways and plan them together; writes one job "
-                         "for each floor that is laid as one"),
+                 gettext("put surveyed rooms side by side through their doorways and plan them together; writes one "
+                         "job for each floor that is laid as one"),
                  house="HOUSE")
     house.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
                        help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a floor (default: usual)")

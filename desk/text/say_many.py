@@ -86,8 +86,9 @@ def say_house(job: FlatJob, folder: str) -> str:
                      + [LEAFLET] * any(one.through for one in joined.doorways))
     lines += section(gettext("Rings of rooms"), (
         gettext(
-            "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie {off:.0f} "
-            "mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1], off=off)
+            "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie "
+            "{off:.0f} mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1],
+            off=off)
         for p, off in joined.house.misfits))
     lines += section(gettext("In which order"), [order_words(joined.order)])
     lines += _bought(flat, job.show) if flat is not None else []
