@@ -108,8 +108,10 @@ def _taken(job: FlatJob, name: str) -> tuple[str, ...]:
 
 def _bought(flat: FlatPlan, show: str) -> list[str]:
     """What the flat takes together."""
-    lines = section(gettext("Boards for all rooms"), [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)])
-    lines += section(gettext("Offcuts that go to another room"), (travel_words(travel, show) for travel in flat.travels))
+    lines = section(gettext("Boards for all rooms"),
+                    [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)])
+    lines += section(gettext("Offcuts that go to another room"),
+                     (travel_words(travel, show) for travel in flat.travels))
     bought = (item_words(item, show) for item in flat.shopping)
     return lines + section(gettext("To buy, for all rooms"), (
         f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip().replace(NO_BREAK, " ")
