@@ -112,7 +112,7 @@ def order_mixed(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explaine
             mended = replace(network, outline=outline)
             spots = fit.state.points_mm[[ix.names.index(name) for name in outline]]
             # With both walls as they are they still cross.
-            if ring in rings or both and both <= ring or not is_simple(spots):
+            if ring in rings or (both and both <= ring) or not is_simple(spots):
                 continue
             rings.add(ring)
             other = index_network(mended)
