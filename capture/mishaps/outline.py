@@ -105,14 +105,14 @@ def order_mixed(network: Network, ix: Indexed, fits: list[Fit]) -> list[Explaine
     tries: list[tuple[float, OrderMixed, Network, Indexed, State]] = []
     for fit in [fit for fit in fits if fits_readings(ix, fit)][:2]:
         crossing = crossing_walls(network.outline, fit.state.points_mm[ix.outline])
-        both = set(map(frozenset, crossing or ((), ("no", "such"))))
+        both = set(map(frozenset, crossing or ()))
         rings: set[frozenset[frozenset[str]]] = set()
         for points, outline in orders(network.outline):
             ring = frozenset(map(frozenset, zip(outline, outline[1:] + outline[:1])))
             mended = replace(network, outline=outline)
             spots = fit.state.points_mm[[ix.names.index(name) for name in outline]]
             # With both walls as they are they still cross.
-            if ring in rings or both <= ring or not is_simple(spots):
+            if ring in rings or (both and both <= ring) or not is_simple(spots):
                 continue
             rings.add(ring)
             other = index_network(mended)

@@ -143,7 +143,9 @@ def test_a_mirror_image_fits_no_photo_that_tells_left_from_right(seed):
     truth = minimise(ix, simulate.truth_state(case))
     spare = len(ix.line_groups()) - (ix.columns - 3)
     assert truth.cost < chi2.ppf(0.999, spare)
-    assert all(fit.cost > chi2.ppf(0.999, spare) + 100.0 for fit in selection._mirror_images(ix, truth))
+    # Begun as a mirror image, the adjustment stays far from fitting or finds its way back to the true floor.
+    assert all(np.allclose(fit.state.points_mm, truth.state.points_mm, atol=1.0)
+               or fit.cost > chi2.ppf(0.999, spare) + 100.0 for fit in selection._mirror_images(ix, truth))
 
 
 def test_marks_on_a_line_or_three_in_all_do_not_tell_left_from_right_whichever_is_wrong():
