@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import io
 import json
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -110,11 +111,16 @@ def type_size(page: Page, folder: Path, text: str, targets: dict) -> None:
     assert disk(folder)["targets"] == targets
 
 
+@cache
+def with_targets() -> np.ndarray:
+    """A photo of a floor with printed targets."""
+    return target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())), target_scene.NORTH,
+                                   np.random.default_rng(31))
+
+
 @pytest.mark.parametrize("screen", ["laptop", "phone"])
 def test_targets_on_the_floor_are_switched_on_sized_and_seen(quick_desk, open_page, tmp_path, screen):
-    floor = target_scene.photograph(target_scene.floor_picture(list(target_scene.TARGETS.items())), target_scene.NORTH,
-                                    np.random.default_rng(31))
-    Image.fromarray(floor).save(tmp_path / "floor.jpg", quality=92)
+    Image.fromarray(with_targets()).save(tmp_path / "floor.jpg", quality=92)
     (tmp_path / "room.jpg").write_bytes(picture(VIEW))
     desk = quick_desk()
     page = open_page(desk.address, screen).page

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import io
 import json
+import pickle
 from pathlib import Path
 
 import cv2
@@ -85,6 +86,22 @@ def test_targets_are_looked_for_once_a_picture_and_only_when_the_job_has_them(tm
     assert first == again == shown and len(found) == 2
     assert [[s.number for s in f.targets] for f in first.values()] == [[0, 1, 2], [0, 1, 2]]
     assert to_network(plain, first).target_marks == ()
+
+
+def test_where_a_plan_is_kept_targets_are_looked_for_when_somebody_asks(tmp_path, job, monkeypatch):
+    """That some target is seen is told from the first photo that shows one; the others wait for a survey."""
+    found = []
+    looked = capture.image.targets.find_targets
+    monkeypatch.setattr("desk.store.photos._found_targets", {})
+    monkeypatch.setattr(capture.image.targets, "find_targets", lambda pixels: found.append(1) or looked(pixels))
+    kept = parse_job(job | {"plan": {}})
+    facts = look_at_photos(tmp_path, kept)
+    assert kept.has_plan and not found
+    find_problems(kept, facts)
+    assert len(found) == 1
+    assert facts == look_at_photos(tmp_path, parse_job(job)) and len(found) == 2
+    sent = pickle.loads(pickle.dumps(facts["photos/north.jpg"]))
+    assert sent == facts["photos/north.jpg"] and type(sent.targets) is tuple
 
 
 def test_a_photo_with_targets_counts_without_a_mark_and_the_size_is_the_job_s(tmp_path, job):
