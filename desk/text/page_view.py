@@ -49,9 +49,10 @@ def show_misfits(floor: Floor, job: Job) -> list[dict[str, Any]]:
     known = set(floor.names)
     misfits = [(door, problem) for door in job.doors if set(door.wall) <= known for problem in past_end(floor, door)]
     walls = sorted(floor.walls(), key=lambda wall: -wall.length_mm)
-    return [{"name": door.name, "says": problem.says,
-             "walls": [[wall.a, wall.b] for wall in walls
-                       if wall.length_mm >= door.from_mm + door.width_mm][:_WALLS_OFFERED]} for door, problem in misfits]
+    fitting = [[[wall.a, wall.b] for wall in walls if wall.length_mm >= door.from_mm + door.width_mm]
+               for door, _ in misfits]
+    return [{"name": door.name, "says": problem.says, "walls": fits[:_WALLS_OFFERED]}
+            for (door, problem), fits in zip(misfits, fitting)]
 
 
 def show_followed(floor: Floor, show: str) -> dict[str, Any]:
