@@ -222,8 +222,7 @@ class Session:
 def _survey_shown(job: Job, survey: Survey) -> dict[str, Any]:
     """A survey for the page."""
     from desk.actions.answers import survey_answer
-    from desk.text.door_view import show_misfits
-    from desk.text.page_view import show_survey
+    from desk.text.page_view import show_misfits, show_survey
     shown = show_survey(survey, job.show) | {"misfits": show_misfits(survey.floor, job)}
     return {"answer": survey_answer(survey, job), "shown": shown}
 

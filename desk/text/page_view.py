@@ -11,6 +11,8 @@ from capture.floor import Floor, without_drift
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, smallest_slip
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from desk.actions.kept_plan import KeptPlan
+from desk.convert import past_end
+from desk.jobfile.job import Job
 from desk.text.avoided import show_avoided
 from desk.text.precision import area_words, length_and_spread
 from layout.plan import Choice, Piece, Plan
@@ -22,6 +24,8 @@ from printpack.words.cut_phrases import take_words
 #: Half axis of a 95 % ellipse in standard deviations: the root of chi-square's 0.95 quantile with 2 degrees of freedom,
 #: 5.991 (any table).
 _ELLIPSE_95 = 2.4477
+#: Walls offered to a door that does not fit its own.
+_WALLS_OFFERED = 3
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
 
@@ -38,6 +42,18 @@ def show_survey(survey: Survey, show: str) -> dict[str, Any]:
             "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
             "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset")
                      and r.where},}
+
+
+def show_misfits(floor: Floor, job: Job) -> list[dict[str, Any]]:
+    """Doors longer than what is left of their walls: name, sentence, and walls by their two corners that the door fits
+    where it begins, told from the first; a few, the longest first."""
+    known = set(floor.names)
+    misfits = [(door, problem) for door in job.doors if set(door.wall) <= known for problem in past_end(floor, door)]
+    walls = sorted(floor.walls(), key=lambda wall: -wall.length_mm)
+    fitting = [[[wall.a, wall.b] for wall in walls if wall.length_mm >= door.from_mm + door.width_mm]
+               for door, _ in misfits]
+    return [{"name": door.name, "says": problem.says, "walls": fits[:_WALLS_OFFERED]}
+            for (door, problem), fits in zip(misfits, fitting)]
 
 
 def show_followed(floor: Floor, show: str) -> dict[str, Any]:

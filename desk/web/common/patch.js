@@ -33,8 +33,8 @@ export function refill(container, ...children) {
   else giveBack();
 }
 
-// A button that cannot be pressed for a while lends the keyboard to its step, and has it back when it can be pressed again, unless the person
-// has gone on by then. Its neighbours do not get it: the next key pressed is not meant for them.
+// A button that cannot be pressed for a while lends the keyboard to its step, and has it back when it can be pressed again, or the main button
+// that took its place, unless the person has gone on by then. Its neighbours do not get it: the next key pressed is not meant for them.
 let lent = null;
 
 function lend(container, key) {
@@ -44,7 +44,7 @@ function lend(container, key) {
 
 function giveBack() {
   if (!lent) return;
-  const node = document.activeElement === lent.step ? lent.step.querySelector(`[data-key="${CSS.escape(lent.key)}"]`) : null;
+  const node = document.activeElement === lent.step ? (lent.step.querySelector(`[data-key="${CSS.escape(lent.key)}"]`) ?? lent.step.querySelector('.main')) : null;
   if (node?.matches(':disabled')) return;
   lent = null;
   node?.focus({preventScroll: true});

@@ -206,7 +206,7 @@ export function create(ctx) {
 
   // One thing at a time: made, then taken away, then laid.
   function onward() {
-    if (making) return {text: 'Making the pack', isBusy: true};
+    if (making) return {text: 'Making the pack', key: 'make', isBusy: true};
     if (refusal?.isOfJob && !refusal.where.startsWith('rulers')) return mendIt(ctx, refusal.where);
     if (!ctx.packed) return {text: 'Make the pack', key: 'make', act: make};
     if (fetched === ctx.packed) return undefined;

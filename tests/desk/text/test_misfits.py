@@ -5,7 +5,7 @@ import pytest
 
 from capture.floor import Floor
 from desk.jobfile.files import parse_job
-from desk.text.door_view import show_misfits
+from desk.text.page_view import show_misfits
 
 FLOOR = Floor(names=("A", "B", "C", "D", "E", "F"), outline=("A", "B", "C", "D", "E", "F"), cov_mm2=np.zeros((12, 12)),
               points_mm=np.array([(0, 0), (5000, 0), (5000, 400), (4000, 400), (4000, 3000), (0, 3000)], dtype=float))
