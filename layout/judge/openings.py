@@ -37,8 +37,8 @@ def check_open(plan: Plan, room: Room) -> list[Fault]:
 
 
 def opened(plan: Plan, room: Room) -> BaseGeometry:
-    """The room's outline with the openings the plan lists, worked out from the room's doors. A hair of each overlaps the
-    room, or rounding could leave a slit between the two."""
+    """The room's outline with the openings the plan lists, worked out from the room's doors. A hair of each overlaps
+    the room, or rounding could leave a slit between the two."""
     doors = {door.name: door for door in room.doors}
     boxes = [_opening(room, doors[way.door], plan.gap_mm, OVERLAP_MM) for way in plan.doorways if way.door in doors]
     outline = Polygon(room.outline_mm)

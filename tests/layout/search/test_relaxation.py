@@ -1,5 +1,5 @@
-"""Strips no saw can hold are allowed in as few runs as can be. The oracle tries every triple of first pieces on a coarse
-grid, with rules written down here."""
+"""Strips no saw can hold are allowed in as few runs as can be. The oracle tries every triple of first pieces on a
+coarse grid, with rules written down here."""
 from __future__ import annotations
 
 import itertools
