@@ -1,5 +1,5 @@
-"""What a plan that followed the floor changes against the one before: rows whose page must be printed again, and whether
-that can wait.
+"""What a plan that followed the floor changes against the one before: rows whose page must be printed again, and
+whether that can wait.
 
 Boards along a wall are measured in their place, so how far that wall stands changes no piece that is sawn before: a
 page is printed anew when such a row comes up, with all that is known by then, and not after every reading.
