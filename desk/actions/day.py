@@ -21,12 +21,11 @@ from desk.actions.kept_plan import KeptPlan, kept_plan, with_plan
 from desk.problem import JobProblems, Problem
 from desk.actions.room_now import read_revision, revision_tree
 from layout.planning import planner
-from layout.replan.diff import SAWN_ALIKE_MM, changed_rows
+from layout.replan.diff import SAWN_ALIKE_MM, changed_rows, is_due, saves_boards, sawn_along_a_wall
 from layout.replan.floor_estimation import Drift, Push, Reading, estimate, middles
 from layout.errors import LayoutError
 from layout.replan.offcut_slack import wants_wood, without_small_changes
 from layout.replan.replan import follow
-from layout.replan.urgency import is_due, saves_boards, sawn_along_a_wall
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, PieceCut, PlaceMeasured,
     RowBegun, RowDown, ToFarWall)

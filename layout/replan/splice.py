@@ -65,7 +65,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
     placements, parts = shape_pieces(runs, list(rest.laid.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
-    before = {piece.id: piece for row in plan.rows[now.held:] for piece in row.pieces}
+    before = _where_rows_lie_as_before(plan, now, rest)
     calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.laid.frame, limits)
     shared, found = shared_as_before(plan, now, calm, order, [names[0] for names in ids], stocks)
     if shared is not calm:
@@ -83,6 +83,13 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
     return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks,
                                                                         numbers), boards
+
+
+def _where_rows_lie_as_before(plan: Plan, now: Progress, rest: Rest) -> dict[str, Piece]:
+    """The pieces of the free rows, by name; none where another first row has moved all rows."""
+    if abs(rest.laid.strips[0].far_mm - plan.rows[0].far_mm) > SAME_MM:
+        return {}
+    return {piece.id: piece for row in plan.rows[now.held:] for piece in row.pieces}
 
 
 def _from_new_board(plan: Plan, piece: Piece, number: int, labels: set[str]) -> tuple[Piece, Offcut | None]:

@@ -4,7 +4,8 @@ Order, least first: (1) stagger, down to 200 mm; (2) the shortest piece, down to
 shortest piece, further. (200 mm is the hard floor of trade habit.) The narrowest row is settled before, with the first
 row. Only the seams and runs that need it give way, by as little as possible: the sum of squared shortfalls is least,
 each step of the order weighing a hundred times the one before. First pieces are tried 10 mm apart. Joints keep clear of
-pipe holes to the last: only a run that has no other place left gives that up.
+pipe holes to the last: only a run that has no other place left gives that up. Before any of these, where that is
+enough, strips that no saw can hold come off the ends of as few runs as can be (2 mm apart).
 """
 from __future__ import annotations
 
@@ -19,7 +20,7 @@ from layout.search.core.forest_dp import NEVER, Floats, candidates, last_pieces,
 from layout.search.core.repair import mend
 
 HARD_FLOOR_MM = 200.0
-STEP_MM = 10.0
+STEP_MM, FINE_STEP_MM = 10.0, 2.0
 LEAST_PIECE_MM = 10.0
 STAGGER_STEPS = (1.0, 1e4)
 SHORTEST_STEPS = (1e2, 1e6)
@@ -44,7 +45,7 @@ def fewest_thin(task: Task, *, seed: int) -> tuple[Task, list[float]] | None:
     None where other rules must give way too."""
     rng = np.random.default_rng(seed)
     thin = replace(task, spans=tuple(replace(span, sliver_mm=0.0) for span in task.spans))
-    options = [np.union1d(*(candidates(tried, task.board_mm, STEP_MM) for tried in spans))
+    options = [np.union1d(*(candidates(tried, task.board_mm, FINE_STEP_MM) for tried in spans))
                for spans in zip(task.spans, thin.spans)]
     if any(len(firsts) == 0 for firsts in options):
         return None

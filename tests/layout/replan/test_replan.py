@@ -321,3 +321,13 @@ def test_an_offcut_that_came_out_just_long_enough_is_used_as_long_as_it_is(laid)
                 told_here += 1
         tried += told_here
     assert tried >= 10
+
+
+def test_another_first_row_moves_every_row_and_no_piece_is_kept_where_it_lay(box_3x4, board):
+    """Narrower by more than the edge window takes up, and by less: the judge finds no fault with either."""
+    plan = plan_floor(box_3x4, board, Wishes(along=("A", "B"), start=("A", "B")), moves=60)
+    now = progress_of(plan, [], bought=bought(plan))
+    for by_mm in (1.0, 4.0, 40.0, 100.0):
+        first = plan.rows[0].far_mm - by_mm
+        made = follow(plan, box_3x4, Wishes(), now, first_row_mm=first)
+        assert made.rows[0].far_mm == pytest.approx(first) and find_faults(made, box_3x4) == ()

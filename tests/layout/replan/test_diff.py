@@ -5,7 +5,7 @@ import pytest
 
 from layout.plan import Plan, Relaxed
 from layout.planning.planner import plan_floor
-from layout.replan.urgency import ROWS_AHEAD, is_due, saves_boards, sawn_along_a_wall
+from layout.replan.diff import ROWS_AHEAD, is_due, saves_boards, sawn_along_a_wall
 from layout.room import Wishes
 
 
