@@ -149,10 +149,10 @@ def _past(centre: Point, foot: Point) -> Point:
 
 
 def _foot(point: Point, side: tuple[Point, Point]) -> Point:
-    """The nearest place of a side."""
+    """The nearest place of a side, which may have no length: two corners a hair apart fall on one place."""
     (x0, y0), (x1, y1) = side
     dx, dy = x1 - x0, y1 - y0
-    share = ((point[0] - x0) * dx + (point[1] - y0) * dy) / (dx * dx + dy * dy)
+    share = ((point[0] - x0) * dx + (point[1] - y0) * dy) / ((dx * dx + dy * dy) or 1.0)
     share = min(max(share, 0.0), 1.0)
     return x0 + share * dx, y0 + share * dy
 
