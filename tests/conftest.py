@@ -10,6 +10,7 @@ import pytest
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 #: What a machine keeps for its user's next job is neither read nor written; tests of it name a file of their own.
 os.environ["TAPEGROOVE_SETTINGS"] = ""
+os.environ["TAPEGROOVE_CACHE"] = ""
 #: Half a minute, where none of it is remembered.
 LONGEST = "test_the_rooms_are_typed_and_a_planted_none_is_found"
 
