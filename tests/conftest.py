@@ -14,6 +14,7 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 #: What a machine keeps for its user's next job is neither read nor written; tests of it name a file of their own.
 os.environ["TAPEGROOVE_SETTINGS"] = ""
+os.environ["TAPEGROOVE_CACHE"] = ""
 #: Half a minute, where none of it is remembered.
 LONGEST = "test_the_rooms_are_typed_and_a_planted_none_is_found"
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from capture.errors import CaptureError
 from capture.adjustment.survey import Survey
 from desk.actions.answers import to_json, unseen_answer
-from desk.checks.check import find_problems, too_long_to_close
+from desk.checks.check import find_problems
+from desk.checks.closing import too_long_to_close
 from desk.convert import (
     NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
 from desk.jobfile.job import Job

@@ -6,7 +6,6 @@ it.
 """
 from __future__ import annotations
 
-import heapq
 from collections import Counter
 from collections.abc import Iterator
 from difflib import get_close_matches
@@ -15,6 +14,7 @@ from itertools import combinations
 from capture.language.messages import gettext, ngettext
 from capture.readings.tape import is_between
 from capture.network import default_tape_sd_mm
+from desk.checks.closing import SLIPPED, too_long_to_close
 from desk.checks.laying import laying_problems
 from desk.checks.photos import photo_problems
 from desk.checks.spreads import spread_problems
@@ -32,8 +32,6 @@ SMALLEST_FLOOR_MM2 = 0.25e6
 LARGEST_FLOOR_MM2 = 2000e6
 #: No tape used in a room is longer (mm).
 LONGEST_TAPE_MM = 100_000.0
-#: A tape length this many times the longest other one has most likely a slipped decimal mark.
-SLIPPED = 4.0
 #: So many of one kind are told one by one, or named in one sentence; the rest are counted.
 MOST_TOLD = 30
 #: Named points of one survey, and islands of one floor.
@@ -329,52 +327,6 @@ def _doubles(job: Job) -> Iterator[Problem]:
                 "{a}-{b} was taped twice, as {length:g} mm and {other:g} mm; measure it again and "
                 "keep the one that is right.", a=a.between[0], b=a.between[1], length=a.length_mm,
                 other=b.length_mm))
-
-
-def too_long_to_close(job: Job) -> Iterator[Problem]:
-    """Lengths longer than a way round between the same two points: such a floor cannot be drawn, whatever else is
-    right.
-
-    The shortest way through the other lengths is found with Dijkstra's rule; a way of k lengths may be short by four
-    standard deviations of their sum. Only a note, for with readings to spare the survey tells which length is the wrong
-    one.
-    """
-    for tape in job.tapes:
-        others = [other for other in job.tapes if frozenset(other.between) != frozenset(tape.between)]
-        way = _shortest_way(others, *tape.between)
-        if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
-            slipped = tape.length_mm > SLIPPED * max(other.length_mm
-                                                     for other in others) and tape.length_mm / 10 <= way[0]
-            yield _note("cannot-close", tape.where, _cannot_close(tape, way, slipped=slipped))
-
-
-def _cannot_close(tape: TapeEntry, way: tuple[float, tuple[str, ...]], *, slipped: bool) -> str:
-    lengths = {"a": tape.between[0], "b": tape.between[1], "length": tape.length_mm, "way": "-".join(way[1]),
-               "way_length": way[0]}
-    if slipped:
-        return gettext("{a}-{b} is typed as {length:g} mm, but the way {way} is only {way_length:g} mm long, so these "
-                       "lengths cannot close; did you mean {meant:g} mm? If not, measure them again, this one first.",
-                       meant=tape.length_mm / 10, **lengths)
-    return gettext("{a}-{b} is typed as {length:g} mm, but the way {way} is only {way_length:g} mm long, so these "
-                   "lengths cannot close; measure them again, this one first.", **lengths)
-
-
-def _shortest_way(tapes: list[TapeEntry], start: str, end: str) -> tuple[float, tuple[str, ...]] | None:
-    """(length, points passed) of the shortest way along tape lengths, or None if there is none."""
-    queue: list[tuple[float, tuple[str, ...]]] = [(0.0, (start,))]
-    done: set[str] = set()
-    while queue:
-        length, way = heapq.heappop(queue)
-        if way[-1] == end:
-            return length, way
-        if way[-1] in done:
-            continue
-        done.add(way[-1])
-        for tape in tapes:
-            if way[-1] in tape.between:
-                onward = tape.between[tape.between[0] == way[-1]]
-                heapq.heappush(queue, (length + tape.length_mm, (*way, onward)))
-    return None
 
 
 def _squares(job: Job) -> Iterator[Problem]:
