@@ -31,6 +31,7 @@ SLOW = (
     "tests/desk/actions/test_demo_truth.py",
     "tests/desk/actions/test_house_jobs.py",
     "tests/desk/actions/test_kept_plan.py",
+    "tests/layout/flat/test_flat_planner.py",
     "tests/layout/planning/test_mixed_lengths.py",
     "tests/layout/planning/test_planner.py",
     "tests/layout/planning/test_words.py",
