@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layout.errors import LayoutError
+from layout.facts.reasons import BoardsNeeded
 from layout.flat.joint_task import JointTask, fewest_together, joint_task
 from layout.flat.purchase import Opening, bars_together, kinds_of, shopping_together
 from layout.flat.shared_boards import lay_together
@@ -24,9 +25,11 @@ from layout.judge.flat import find_flat_faults
 from layout.plan import Plan
 from layout.planning.assemble import Laying, assemble
 from layout.planning.planner import MOVES, ChosenWay, assembled, choose_way, plan_floor
-from layout.planning.report.reasons import reasons_for
-from layout.facts.reasons import BoardsNeeded
 from layout.room import Board, Room, Wishes
+
+
+#: A floor that cannot be planned, and why.
+Refusal = tuple[str, LayoutError]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -44,17 +47,19 @@ class PlannedFlat:
     """A flat and the floors that could not be planned, each with what the planner said."""
 
     flat: FlatPlan
-    refused: tuple[tuple[str, LayoutError], ...]
+    refused: tuple[Refusal, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Group:
-    """Floors that share boards, planned: plans and boards alone by name, what travels, and the bound of them all."""
+    """Floors that share boards, planned: plans and boards alone by name, what travels, the bound of them all, and what
+    was refused."""
 
     plans: dict[str, Plan]
     alone: dict[str, int]
     bound: int
     travels: tuple[Travel, ...] = ()
+    refused: tuple[Refusal, ...] = ()
 
 
 def plan_flat(floors: Sequence[Floor], *, openings: Sequence[Opening] = (), seed: int = 0,
@@ -67,6 +72,7 @@ def plan_flat(floors: Sequence[Floor], *, openings: Sequence[Opening] = (), seed
     ways, plans, refused = _each_alone(floors, seed, moves)
     groups = [_together(some, seed, moves) for some in _sharing(ways)]
     groups += [_Group(plans={name: plan}, alone={name: plan.boards}, bound=plan.bound) for name, plan in plans.items()]
+    refused += [one for group in groups for one in group.refused]
     planned = {name: plan for group in groups for name, plan in group.plans.items()}
     alone = {name: boards for group in groups for name, boards in group.alone.items()}
     laid = tuple(FloorPlan(name=floor.name, plan=planned[floor.name], alone=alone[floor.name])
@@ -86,7 +92,7 @@ def plan_flat(floors: Sequence[Floor], *, openings: Sequence[Opening] = (), seed
 
 
 def _each_alone(floors: Sequence[Floor], seed: int, moves: int) -> tuple[dict[str, ChosenWay], dict[str, Plan],
-                                                                         list[tuple[str, LayoutError]]]:
+                                                                         list[Refusal]]:
     """(ways of laying of the floors that may share boards, plans of the others, what was refused), by name."""
     ways: dict[str, ChosenWay] = {}
     plans: dict[str, Plan] = {}
@@ -114,35 +120,38 @@ def _sharing(ways: dict[str, ChosenWay]) -> list[dict[str, ChosenWay]]:
 def _together(ways: dict[str, ChosenWay], seed: int, moves: int) -> _Group:
     """Floors with shared boards where that is sound and takes no board more, else each by itself."""
     alone = {name: way.trial.boards for name, way in ways.items()}
-    joint = fewest_together(joint_task(list(ways.values())), next(iter(ways.values())).wishes.kerf_mm, moves=moves,
-                            seed=seed)
-    plans, travels = _laid(ways, joint)
+    plans, travels, bound = _laid(ways, seed, moves)
     faulty = [name for name, plan in plans.items() if find_faults(plan, ways[name].room)]
     if not faulty and sum(plan.boards for plan in plans.values()) <= sum(alone.values()):
-        return _Group(plans=plans, alone=alone, bound=joint.bound, travels=travels)
+        return _Group(plans=plans, alone=alone, bound=bound, travels=travels)
     return _apart(ways, faulty or list(ways), seed, moves)
 
 
-def _apart(ways: dict[str, ChosenWay], apart: list[str], seed: int, moves: int) -> _Group:
-    """Some floors each by itself, the others together."""
-    plans = {name: plan_floor(ways[name].room, ways[name].board, ways[name].wishes, seed=seed, moves=moves)
-             for name in apart}
-    alone = {name: plan.boards for name, plan in plans.items()}
-    bound = sum(plan.bound for plan in plans.values())
-    others = {name: way for name, way in ways.items() if name not in plans}
-    if not others:
-        return _Group(plans=plans, alone=alone, bound=bound)
-    rest = _together(others, seed, moves)
-    return _Group(plans=plans | rest.plans, alone=alone | rest.alone, bound=0, travels=rest.travels)
-
-
-def _laid(ways: dict[str, ChosenWay], joint: JointTask) -> tuple[dict[str, Plan], tuple[Travel, ...]]:
-    names = tuple(ways)
-    if len(names) == 1:
-        return {names[0]: assembled(ways[names[0]])}, ()
-    layings, travels = lay_together(joint, list(ways.values()), names)
+def _laid(ways: dict[str, ChosenWay], seed: int, moves: int) -> tuple[dict[str, Plan], tuple[Travel, ...], int]:
+    """(plans of floors laid together by name, what travels, the bound of them all)."""
+    if len(ways) == 1:
+        ((name, way),) = ways.items()
+        return {name: assembled(way)}, (), way.trial.bound
+    some = list(ways.values())
+    joint = fewest_together(joint_task(some), some[0].wishes.kerf_mm, moves=moves, seed=seed)
+    layings, travels = lay_together(joint, some, tuple(ways))
     return {name: _plan_of(way, joint, bounds, laying)
-            for (name, way), bounds, laying in zip(ways.items(), joint.ranges, layings)}, travels
+            for (name, way), bounds, laying in zip(ways.items(), joint.ranges, layings)}, travels, joint.bound
+
+
+def _apart(ways: dict[str, ChosenWay], apart: list[str], seed: int, moves: int) -> _Group:
+    """Some floors each by itself, the others together. Nothing is proved of them all."""
+    plans, refused = dict[str, Plan](), list[Refusal]()
+    for name in apart:
+        try:
+            plans[name] = plan_floor(ways[name].room, ways[name].board, ways[name].wishes, seed=seed, moves=moves)
+        except LayoutError as error:
+            refused.append((name, error))
+    alone = {name: plan.boards for name, plan in plans.items()}
+    others = {name: way for name, way in ways.items() if name not in apart}
+    rest = _together(others, seed, moves) if others else _Group(plans={}, alone={}, bound=0)
+    return _Group(plans=plans | rest.plans, alone=alone | rest.alone, bound=0, travels=rest.travels,
+                  refused=(*refused, *rest.refused))
 
 
 def _plan_of(way: ChosenWay, joint: JointTask, bounds: tuple[int, int], laying: Laying) -> Plan:
@@ -153,7 +162,6 @@ def _plan_of(way: ChosenWay, joint: JointTask, bounds: tuple[int, int], laying: 
     _, _, owned, boards = laying
     trial = replace(way.trial, task=replace(way.trial.task, spans=spans), firsts=joint.firsts[lo:hi], boards=boards,
                     bound=min(boards, max(0, way.trial.bound - len(owned))))
-    told = reasons_for(trial, way.board, way.choices, way.wishes, None)
-    needed = next(reason for reason in told if isinstance(reason, BoardsNeeded))
+    needed = BoardsNeeded(boards=boards, bound=trial.bound, pattern=way.wishes.pattern)
     reasons = tuple(needed if isinstance(reason, BoardsNeeded) else reason for reason in way.reasons)
     return assemble(way.room, way.site, way.board, way.wishes, trial, way.choices, reasons, laying=laying)

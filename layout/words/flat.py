@@ -49,7 +49,7 @@ def kind_words(kind: BoardKind, show: str) -> str:
             f"{SPARE_BOARDS} for the whole flat, for a miscut and a repair).")
     if kind.proven:
         said += " No plan of these rows takes fewer boards."
-    elif not board.mix:
+    elif kind.bound and not board.mix:
         said += f" No plan of these rows takes fewer than {kind.bound}."
     if len(kind.floors) > 1:
         fewer = f"{alone} board{'s' * (alone != 1)} fewer" if alone else "as many boards"

@@ -36,6 +36,7 @@ SLOW = (
     "tests/desk/actions/test_kept_plan.py",
     "tests/desk/actions/test_kept_words.py",
     "tests/desk/actions/test_look.py",
+    "tests/layout/flat/test_flat_planner.py",
     "tests/layout/planning/test_mixed_lengths.py",
     "tests/layout/planning/test_planner.py",
     "tests/layout/planning/test_words.py",
