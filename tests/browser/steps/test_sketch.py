@@ -3,6 +3,7 @@ corners are tapped, an outline drawn by hand."""
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -150,12 +151,14 @@ def test_the_sheet_is_drawn_on_with_the_keys_alone(quick_desk, open_page):
 
 
 def test_the_outline_drawn_says_which_of_two_floors_is_meant(quick_desk, open_page, tmp_path):
-    """Four walls and no diagonal fix no corner; a kite of two pairs of walls and one diagonal fits folded as well."""
+    """A rectangle of 3 x 4 m and E before the middle of its side D-A, which nobody taped: mirrored in that side E is
+    400 mm inside the room, and every length is the same."""
     folder = tmp_path / "job"
     folder.mkdir()
-    tape = [{"between": list(pair), "mm": mm} for pair, mm in
-            {"AB": 3000, "BC": 3000, "CD": 4500, "DA": 4500, "AC": 4000}.items()]
-    job = {"format": "tapegroove-job", "version": 1, "outline": list("ABCD"), "tape": tape}
+    slanted = math.hypot(2000, 400)
+    tape = [{"between": list(pair), "mm": round(mm)} for pair, mm in
+            {"AB": 3000, "BC": 4000, "CD": 3000, "AC": 5000, "BD": 5000, "DE": slanted, "EA": slanted}.items()]
+    job = {"format": "tapegroove-job", "version": 1, "outline": list("ABCDE"), "tape": tape}
     (folder / "job.json").write_text(json.dumps(job), "utf-8")
     page = open_page(quick_desk(folder).address).page
     go(page, "corners")
@@ -164,6 +167,6 @@ def test_the_outline_drawn_says_which_of_two_floors_is_meant(quick_desk, open_pa
     page.click("[data-key=take-floor-other]")
     expect(page.locator(".which-floor")).to_have_count(0)
     expect(page.locator(".live-floor h2")).not_to_have_text(first)
-    assert set(disk(folder)["sketch"]) == set("ABCD")
+    assert set(disk(folder)["sketch"]) == set("ABCDE")
     page.click("#undo")
     expect(page.locator(".which-floor")).to_be_visible()

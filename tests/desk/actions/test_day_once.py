@@ -11,7 +11,7 @@ from desk.cli import main
 from desk.jobfile import job as job_module
 from desk.jobfile import reader
 from desk.jobfile.files import parse_job, read_job, write_job
-from tests.bench.desk.run_foreign import DAY, small_job
+from tests.support.foreign_trees import DAY, small_job
 
 
 @pytest.fixture(scope="module")
