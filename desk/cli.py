@@ -112,6 +112,12 @@ def _speak(tag: str) -> bool:
     return True
 
 
+def _speak_of(job: Job, language: str | None) -> None:
+    """Go on in the job's language, if the command line asked for no other."""
+    if language is None and job.language is not None and not _speak(job.language):
+        _complain(gettext("The job asks for that language; English is spoken instead."))
+
+
 def _tell_lacking() -> None:
     """Told once, at the end: sentences that the language lacks."""
     lacked = getattr(spoken().catalogue, "lacked", ())
@@ -135,8 +141,7 @@ def _opened(path: Path, language: str | None) -> tuple[Path, Job, Photos]:
     from desk.store.photos import look_at_photos
     folder = job_folder(path)
     job = read_job(folder)
-    if language is None and job.language is not None and not _speak(job.language):
-        _complain(gettext("The job asks for that language; English is spoken instead."))
+    _speak_of(job, language)
     photos = look_at_photos(folder, job)
     # A picture that is not there is no news to a job that gives its size; one that cannot be read is.
     for problem in find_problems(job, photos):
@@ -158,6 +163,7 @@ def _check(options: argparse.Namespace) -> int:
     from desk.text.reports import say_check
     folder = job_folder(options.job)
     job, faults = read_job_and_faults(folder)
+    _speak_of(job, options.language)
     problems = faults + find_problems(job, look_at_photos(folder, job))
     stops = [problem for problem in problems if problem.severity == "stop"]
     for problem in stops:

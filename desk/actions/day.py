@@ -122,7 +122,8 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
     after = _day(before.kept, before.survey, (before.surveyed, before.room), before.letter, before.bought, longer,
                  before.beading_mm)
     number = len(longer.day)
-    if not _may_change(after, event):
+    why = event if event is not None else _takes_back(job, longer.day[-1].undoes)
+    if not _may_change(after, why):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     try:
         plan, room = _followed(longer, after, event)
@@ -133,8 +134,8 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
             raise
         return Told(job=longer, number=number, event=event, before=before, after=after, trouble=str(error))
     # A reading that comes out as expected is no reason for new pages: whatever ends at that wall is measured in place.
-    changed = changed_rows(after.plan, plan, alike_mm=MATTERS_MM if isinstance(event, ToFarWall) else SAWN_ALIKE_MM)
-    if not (changed or len(plan.rows) != len(after.plan.rows)) or not _is_due(after, plan, changed, event):
+    changed = changed_rows(after.plan, plan, alike_mm=MATTERS_MM if isinstance(why, ToFarWall) else SAWN_ALIKE_MM)
+    if not (changed or len(plan.rows) != len(after.plan.rows)) or not _is_due(after, plan, changed, why):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     letter = next_letter(after.letter)
     kept = _with_revision(longer, after, plan, room, letter, on)
@@ -164,11 +165,19 @@ def _may_change(day: Day, event: Event | None) -> bool:
     return True
 
 
+def _takes_back(job: Job, number: int) -> Event | None:
+    """The entry taken back, where what is said of its kind tells whether pages must follow; None for one that may have
+    changed pieces."""
+    event = job.day[number - 1].event
+    moves_no_piece = (RowDown, RowBegun, BoardsLeft, BoardsSpoiled, ToFarWall, FloorPushed)
+    return event if isinstance(event, moves_no_piece) else None
+
+
 def _is_due(day: Day, plan: Plan, changed: tuple[int, ...], event: Event | None) -> bool:
     """Whether the plan that follows is worth new pages now. What advice can still put right, and what is sawn along a
-    wall some rows further on, waits; boards that no plan saves change none."""
+    wall some rows further on, waits; boards that no plan saves change none, nor does a piece that saves none."""
     match event:
-        case BoardsSpoiled() | BoardsLeft():
+        case BoardsSpoiled() | BoardsLeft() | OffcutFound():
             return saves_boards(day.plan, plan)
         case ToFarWall() | FloorPushed() | RowDown():
             return is_due(day.plan, plan, changed, day.now.down, advised=day.outlook.fix in ("first-row", "push"))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from capture.language.messages import gettext
 from capture.network import default_tape_sd_mm
+from capture.tape import format_length
 from desk.jobfile.job import Job, TapeEntry
 from desk.problem import Problem
 
@@ -27,19 +28,20 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
         if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
             slipped = tape.length_mm > SLIPPED * max(other.length_mm
                                                      for other in others) and tape.length_mm / 10 <= way[0]
-            yield Problem(slug="cannot-close", where=tape.where, says=_cannot_close(tape, way, slipped=slipped),
+            yield Problem(slug="cannot-close", where=tape.where, says=_cannot_close(tape, way, job.show, slipped=slipped),
                           severity="note", stage="survey")
 
 
-def _cannot_close(tape: TapeEntry, way: tuple[float, tuple[str, ...]], *, slipped: bool) -> str:
-    lengths = {"a": tape.between[0], "b": tape.between[1], "length": tape.length_mm, "way": "-".join(way[1]),
-               "way_length": way[0]}
+def _cannot_close(tape: TapeEntry, way: tuple[float, tuple[str, ...]], show: str, *, slipped: bool) -> str:
+    """Which of them is wrong nobody can tell: a length in the way may be too short as well."""
+    lengths = {"a": tape.between[0], "b": tape.between[1], "length": format_length(tape.length_mm, show=show),
+               "way": "-".join(way[1]), "way_length": format_length(way[0], show=show)}
     if slipped:
-        return gettext("{a}-{b} is typed as {length:g} mm, but the way {way} is only {way_length:g} mm long, so these "
-                       "lengths cannot close; did you mean {meant:g} mm? If not, measure them again, this one first.",
-                       meant=tape.length_mm / 10, **lengths)
-    return gettext("{a}-{b} is typed as {length:g} mm, but the way {way} is only {way_length:g} mm long, so these "
-                   "lengths cannot close; measure them again, this one first.", **lengths)
+        return gettext("{a}-{b} is typed as {length}, but the way {way} is only {way_length} long, so these lengths "
+                       "cannot close; did you mean {meant}? If not, measure them again, this one first.",
+                       meant=format_length(tape.length_mm / 10, show=show), **lengths)
+    return gettext("{a}-{b} is typed as {length}, but the way {way} is only {way_length} long, so these lengths cannot "
+                   "close: one of them is wrong; measure them again.", **lengths)
 
 
 def _shortest_way(tapes: list[TapeEntry], start: str, end: str) -> tuple[float, tuple[str, ...]] | None:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from capture.language.messages import gettext, marked
+from capture.language.messages import all_of, gettext, marked
 from desk.actions.day import Told
 from desk.text.day_words import (
     between_words, boards_counted, boards_words, last_row_words, last_widths, length_words)
@@ -169,7 +169,7 @@ def _sights_words(told: Told, _: ToFarWall, show: str) -> str:
     mine = [verdict for verdict in told.after.drift.verdicts if verdict.reading.entry == told.number]
     doubted = [verdict for verdict in mine if verdict.left_out]
     if doubted:
-        return " ".join(_doubt_words(verdict, show) for verdict in doubted)
+        return _doubt_words(doubted[0], show) if len(doubted) == 1 else _doubts_words(doubted, show)
     if not mine:
         return gettext("No wall faces the rows there, so this tells nothing.")
     if says := last_row_words(told.after, show):
@@ -183,6 +183,15 @@ def _doubt_words(verdict: Verdict, show: str) -> str:
         "{distance} is far from what was expected, {expected}: measure again. It is not used until another reading "
         "agrees with it.", distance=length_words(verdict.reading.distance_mm, show),
         expected=between_words(verdict.expected_mm, verdict.pm95_mm, show))
+
+
+def _doubts_words(verdicts: list[Verdict], show: str) -> str:
+    readings = all_of([gettext("{distance} (expected: {expected})",
+                               distance=length_words(verdict.reading.distance_mm, show),
+                               expected=between_words(verdict.expected_mm, verdict.pm95_mm, show))
+                       for verdict in verdicts])
+    return gettext("Measure again: {readings} are far from what was expected. They are not used until another reading "
+                   "agrees with them.", readings=readings)
 
 
 def _obstacle(part: Parts) -> Obstacle:

@@ -36,7 +36,8 @@ def stands_of(day: Day, show: str) -> list[str]:
     now, plan = day.now, day.plan
     says = [_down_words(day), boards_words(day)]
     if now.spares:
-        spares = ", ".join(f"{spare.label} ({length_words(spare.length_mm, show)})" for spare in now.spares)
+        spares = ", ".join(f"{name} ({length_words(spare.length_mm, show)})"
+                           for name, spare in zip(_pencilled(day), now.spares))
         says.append(gettext("On hand: {spares}.", spares=spares))
     says += [_before_words(day, show)] if not now.down else [_last_prompt(day,
                                                                           show)] if now.down == len(
@@ -114,11 +115,15 @@ def day_shown(job: Job, day: Day) -> dict[str, Any]:
 
 
 def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
-    """Each offcut by what is pencilled on it: the piece it is to become, where it is to become one."""
+    """Each offcut by what is pencilled on it."""
+    return [{"label": spare.label, "says": f"{name}: {length_words(spare.length_mm, show)}"}
+            for name, spare in zip(_pencilled(day), day.now.spares)]
+
+
+def _pencilled(day: Day) -> list[str]:
+    """What each offcut on hand is called on paper: the piece it is to become, its label where it becomes none."""
     users = {offcut.label: offcut.used_by for offcut in day.plan.offcuts if offcut.used_by}
-    return [{"label": spare.label,
-             "says": f"{users.get(spare.label, spare.label)}: {length_words(spare.length_mm, show)}"}
-            for spare in day.now.spares]
+    return [users.get(spare.label, spare.label) for spare in day.now.spares]
 
 
 def _rows_words(rows: tuple[int, ...]) -> str:
@@ -179,7 +184,7 @@ def _breaks_words(day: Day, show: str) -> str:
 
 def _width_words(day: Day, show: str) -> str:
     width, sd = day.drift.cover_width
-    if not day.drift.verdicts or show == "imperial":
+    if all(verdict.left_out for verdict in day.drift.verdicts) or show == "imperial":
         return ""
     return gettext("The boards cover {width:.2f} ± {spread:.2f} mm each, planned {planned:g}.", width=float(width),
                    spread=float(Z95 * sd), planned=day.plan.board.width_mm)

@@ -70,8 +70,8 @@ def say_house(job: FlatJob, folder: str) -> str:
     """Which rooms became one floor, what their corners are called there, how doorways are laid and in which order, what
     the flat takes together, and what to do next."""
     joined, flat = job.joined, job.flat
-    lines = [ngettext("{title}: {rooms} rooms, {count} floor laid as one, in {folder}:",
-                      "{title}: {rooms} rooms, {count} floors laid as one, in {folder}:", len(joined.jobs),
+    lines = [ngettext("{title}: {rooms} rooms make {count} floor, in the folder {folder}:",
+                      "{title}: {rooms} rooms make {count} floors, in the folder {folder}:", len(joined.jobs),
                       title=joined.entry.title or gettext("The house"), rooms=len(joined.house.placings),
                       folder=folder)]
     through, alone = gettext("boards run through"), gettext("by itself")
@@ -103,7 +103,7 @@ def _taken(job: FlatJob, name: str) -> tuple[str, ...]:
     floor = next((one for one in job.flat.floors if one.name == name), None) if job.flat is not None else None
     if floor is None:
         return (gettext("not planned"),)
-    return (gettext("{boards} boards ({alone} alone)", boards=floor.plan.boards, alone=floor.alone),)
+    return (gettext("{boards} boards (planned alone: {alone})", boards=floor.plan.boards, alone=floor.alone),)
 
 
 def _bought(flat: FlatPlan, show: str) -> list[str]:

@@ -2,6 +2,8 @@
 know."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -9,7 +11,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.materials.beading import bars_of, beading_of
-from layout.facts.reasons import OwnIdle, OwnUsed, Reason
+from layout.facts.reasons import FirstRowWide, OwnIdle, OwnUsed, Reason
 from layout.planning.report.notes import beading_least_mm, noted
 from layout.region.inset import LEAST_PART_MM2, polygons_of, to_polygon
 from layout.region.doorways import doorways_of
@@ -82,12 +84,19 @@ def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
                 proven=trial.proven, packs=packs, waste_percent=waste_percent(cover,
                                                                               sum(lengths) or boards * board.length_mm,
                                                                               owned, board),
-                reasons=(*reasons, *_about_owned(owned)), choices=choices,
+                reasons=(*_as_cut(reasons, rows), *_about_owned(owned)), choices=choices,
                 shopping=shopping_list(room, board, wishes, need), beading=beading,
                 notes=(), relaxed=relaxed, longest_mm=wishes.longest_mm,
                 doorways=doorways, profiles=profiles, left_out=left_out, owned=owned, bars=bars, lengths_mm=lengths,
                 least_packs=trial.mixed.least_packs if trial.mixed else 0, chalk=chalk)
     return noted(plan, room, wishes)
+
+
+def _as_cut(reasons: tuple[Reason, ...], rows: tuple[Row, ...]) -> list[Reason]:
+    """The reasons with the first and last row as wide as their boards are cut, to a whole mm along a wall."""
+    first, last = (row.far_mm - row.near_mm for row in (rows[0], rows[-1]))
+    return [replace(reason, width_mm=first, last_mm=last) if isinstance(reason, FirstRowWide) else reason
+            for reason in reasons]
 
 
 def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ...], board: Board) -> float:

@@ -1,4 +1,5 @@
-"""The cut list as a table for other programs: one line a cut, and one line for a piece that needs none.
+"""The cut list as a table for other programs: one line a cut, in the order a row's page draws them, and one line for a
+piece that needs none.
 
 Comma separated, every cell in quotes, UTF-8 with a byte order mark in the file, a header line, dots as decimal marks,
 mm to three decimals. Shapes are "x y" pairs joined with semicolons. `stock_from_mm` and `stock_to_mm` say where the
@@ -13,6 +14,7 @@ from collections.abc import Iterator
 from layout.plan import Cut, Piece, Plan, Row
 from printpack.drawing.frames import box_of, in_rows, stock_of
 from printpack.outputs.spreadsheet import safe_cell, table_text
+from printpack.strip.rest_first import as_sawn
 
 COLUMNS = ("row", "run", "piece", "board", "takes", "stock_from_mm", "stock_to_mm", "left_mm", "top_mm", "from_mm",
            "to_mm", "near_mm", "far_mm", "keeps", "cut", "kept", "at_first_mm", "at_second_mm", "deep_mm", "shape_mm",
@@ -29,7 +31,7 @@ def _lines(plan: Plan, templates: dict[str, tuple[str, ...]]) -> Iterator[tuple[
     for row in plan.rows:
         for number, run in enumerate(row.runs, start=1):
             for piece in run.pieces:
-                for cut in piece.cuts or (None,):
+                for cut in as_sawn(plan, piece).cuts or (None,):
                     yield (*_piece(plan, row, number, piece), *_cut(cut), " ".join(templates.get(piece.id, ())),
                            safe_cell(" ".join(piece.leaves)))
 

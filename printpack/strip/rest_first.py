@@ -1,4 +1,5 @@
-"""The square crosscut that saves a rest before a cut along would spoil it.
+"""A piece's cuts in the order they are sawn, with the square crosscut that saves a rest before a cut along would
+spoil it.
 
 A piece without a square end (its wall runs flat across it) has no crosscut of its own. Where a rest of its board is
 kept whole, the board is parted square beyond the piece first (common practice, no source). Board frame, mm.
@@ -13,6 +14,14 @@ from printpack.drawing.frames import stock_of
 from printpack.words.piece_outline import sawn_side
 
 _FAR_MM = 1e6
+#: To length, along, what is cut out, holes: the order of `printpack.strip.steps`.
+_ORDER = {"cross": 0, "rip": 1, "notch": 2, "line": 2, "hole": 3}
+
+
+def as_sawn(plan: Plan, piece: Piece) -> Piece:
+    """The piece with its cuts in the order its picture draws them, a board parted first where `rest_first` says so."""
+    piece = rest_first(plan, piece)
+    return replace(piece, cuts=tuple(sorted(piece.cuts, key=lambda cut: _ORDER[cut.kind])))
 
 
 def rest_first(plan: Plan, piece: Piece) -> Piece:

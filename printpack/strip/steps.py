@@ -12,7 +12,7 @@ from layout.plan import Cut, Offcut, Piece, Plan, Point, Ring
 from layout.planning.fitting.sawn_ends import reaches, sawn_end
 from printpack.drawing.frames import offcut_of, piece_called, stock_of
 from printpack.strip.corner_figures import corner_tapes, edge_y
-from printpack.strip.rest_first import rest_first
+from printpack.strip.rest_first import as_sawn
 from printpack.strip.step import ONE_MM, Bore, Pencil, Step, Tape
 from printpack.words.cut_phrases import SAME_MM, anchors, piece_side_distance
 from printpack.words.in_place import InPlace
@@ -27,7 +27,7 @@ _MOST_CUT_OUTS = 2
 
 def saw_steps(plan: Plan, piece: Piece, place: InPlace, templates: tuple[str, ...] = ()) -> tuple[Step, ...]:
     """The steps of one piece, () if nothing is sawn. place: what is taped before it is sawn."""
-    piece = rest_first(plan, piece)
+    piece = as_sawn(plan, piece)
     steps = [*_length(plan, piece, place), *_fit(plan, piece, place), *_width(plan, piece, place),
              *_shape(plan, piece, place, templates), *_holes(plan, piece, place, templates)]
     pencils = [(pencil, max(range(len(steps)), key=lambda k: _covered(steps[k], pencil)))

@@ -7,6 +7,7 @@ All rooms and names are invented.
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import Point as Spot
@@ -32,6 +33,10 @@ RECTANGLE = ((0, 0), (3010, 0), (3010, 596), (0, 596))
 BREAST = ((0, 0), (4300, 0), (4300, 3050), (2700, 3050), (2700, 2690), (1500, 2690), (1500, 3050), (0, 3050))
 SLANTED = ((0, 0), (3300, 0), (2950, 2400), (0, 2400))
 LONG = ((0, 0), (3600, 0), (3600, 4700), (0, 4700))
+#: A piece under a wall that runs flat across its right end, board frame, mm: the board's left end and its far edge
+#: stay, a rip runs along it and a slanted line closes it; the rest begins a kerf behind its tip.
+BAY_PIECE = ((0.0, 120.0), (374.8, 131.8), (444.0, 192.0), (0.0, 192.0))
+_BEYOND = ((1285.0, 192.0), (1285.0, 160.45), (374.8, 131.8), (444.0, 192.0))
 
 
 def floor_of(ring, sd_mm: float = 1.5) -> Floor:
@@ -82,6 +87,19 @@ def job_of(ring, *, title: str = "Back bedroom (invented)", show: str = "metric"
     return PackJob(title=title, show=show, date=DATE, floor=floor, plan=plan_of(ring, pipes=pipes, **laying), room=room,
                    survey_notes=("Measure A to C once more: the tape reads 12 mm more than the other readings allow.",),
                    underlay_mm=3.0, underlay_width_mm=1000.0, paper_scale=paper_scale)
+
+
+def bay_piece():
+    """(a plan, its first piece as that one)."""
+    job = job_of(RECTANGLE)
+    plan, first = job.plan, job.plan.rows[0].pieces[0]
+    left, top = plan.frame.start_mm
+    piece = replace(first, outline_mm=tuple((left + x, top - (y - 120.0)) for x, y in BAY_PIECE), from_mm=0.0,
+                    to_mm=444.0, near_mm=120.0, far_mm=192.0, keeps=("left", "far"), leaves=("R",), takes="", cuts=(
+                        Cut(kind="rip", kept="far", at=(72.0, 58.02)), Cut(kind="line", shape=_BEYOND)))
+    rest = Offcut(label="R", board=first.board, from_mm=447.0, to_mm=1285.0, near_mm=0.0, far_mm=192.0,
+                  keeps=("right", "near", "far"), cut_by=piece.id, used_by="3.1")
+    return replace(plan, offcuts=(rest,)), piece
 
 
 def breast_job(**changes) -> PackJob:

@@ -173,6 +173,16 @@ def test_lengths_that_cannot_close_name_the_way_round(box):
                                                or "A-D-C is only 7000 mm" in problem.says)
 
 
+def test_lengths_that_cannot_close_are_said_in_the_unit_shown_and_none_is_blamed(box):
+    """The short one is the wrong one here, and the longer ones are as they were. 3900 mm are 153.54 in, 12 ft 9 9/16
+    in to the nearest sixteenth."""
+    box["tape"][4]["mm"] = 900.0049
+    for show, way in (("metric", "3900 mm"), ("imperial", "12' 9 9/16\"")):
+        says = [problem.says for problem in find_problems(parse_job({**box, "show": show}), {})
+                if problem.slug == "cannot-close"]
+        assert f"is only {way} long" in says[0] and not any("this one first" in text for text in says)
+
+
 def test_a_slipped_decimal_mark_is_asked_about(box):
     box["tape"][0] = {"between": ["A", "B"], "mm": 43100}
     (problem,) = find_problems(parse_job(box), {})

@@ -165,10 +165,12 @@ def test_the_command_refuses_an_unknown_language_before_anything_else(capsys, tm
     assert out == "" and err == '"xx" is not a language this program speaks; choose one of en.\n'
 
 
-def test_a_job_in_a_language_that_is_not_offered_is_read_in_english_and_told_once(capsys, on_disk, box):
-    assert main(["survey", str(on_disk({**box, "language": "tlh"}))]) == 0
+@pytest.mark.parametrize(("command", "answer"), [("survey", "floor area"), ("check", "Nothing wrong")])
+def test_a_job_in_a_language_that_is_not_offered_is_read_in_english_and_told_once(command, answer, capsys, on_disk,
+                                                                                  box):
+    assert main([command, str(on_disk({**box, "language": "tlh"}))]) == 0
     out, err = capsys.readouterr()
-    assert "floor area" in out and err.count("tlh") == 1 and "English is spoken instead" in err
+    assert answer in out and err.count("tlh") == 1 and "English is spoken instead" in err
 
 
 def test_the_command_line_goes_before_the_job(capsys, on_disk, box):

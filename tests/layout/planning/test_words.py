@@ -6,6 +6,7 @@ from math import cos, radians, sin
 
 import pytest
 
+from layout.facts.reasons import FirstRowWide
 from layout.materials.beading import beading_of
 from layout.planning.planner import plan_floor
 from layout.room import Casing, Door, Underlay, Wishes
@@ -78,6 +79,14 @@ def test_two_boards_are_to_spare_and_a_pack_more_is_bought_for_them(box_3x4, boa
     assert item(ample, "boards").quantity == ample.packs_to_buy == 1
     assert item(ample, "boards").purchase.spare == 2 and not item(ample, "boards").purchase.pack_more
     assert ": 2 to spare (" in plan_words(ample, "metric").shopping[0].why
+
+
+@pytest.mark.parametrize("deep_mm", [3046.54, 3055.5, 3204.3, 3349.9])
+def test_the_reasons_say_the_first_and_last_row_as_wide_as_they_are(deep_mm, room_of, board):
+    """The far wall lies between whole mm: what is said of the last row is what its boards are cut to."""
+    plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, deep_mm), (0, deep_mm + 0.7)]), board, Wishes())
+    (reason,) = [reason for reason in plan.reasons if isinstance(reason, FirstRowWide)]
+    assert (reason.width_mm, reason.last_mm) == tuple(row.far_mm - row.near_mm for row in (plan.rows[0], plan.rows[-1]))
 
 
 @pytest.mark.parametrize(("wishes", "gap"), [(Wishes(), 10.0), (Wishes(gap_usual=True), 14.0),
