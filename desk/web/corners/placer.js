@@ -15,8 +15,13 @@ export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 // hasGhosts, seen: what `seenPart` tells}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
-  const isPoint = state.mode === 'point';
-  refill(card, top, modes(state, doing), {point, edge, tape}[state.mode](state, doing), isPoint ? extraPoint(doing) : null);
+  refill(card, top, modes(state, doing), {point, edge, tape}[state.mode](state, doing));
+}
+
+// What is read once: apart, so that what is asked and the sketch of the floor stand together beside the photo.
+export function fillAdvice(card, state, {add}) {
+  card.hidden = state.mode !== 'point';
+  if (!card.hidden) refill(card, el('p.why', {}, hint(state)), extraPoint(add));
 }
 
 function modes({mode}, {turn}) {
@@ -37,7 +42,6 @@ function point(state, doing) {
     hasGhosts
       ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
       : null,
-    el('p.why', {}, hint(state)),
   ];
 }
 
@@ -104,7 +108,7 @@ function tape() {
   return el('p.next', {}, 'Tap the two corners you measured between, in the photo or on the plan, and type what the tape shows.');
 }
 
-function extraPoint({add}) {
+function extraPoint(add) {
   const input = el('input', {
     type: 'text',
     maxlength: 12,

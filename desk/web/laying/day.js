@@ -87,7 +87,7 @@ export function create(ctx) {
       busy && told ? working('Looking at what that means.') : null,
       refusal && !busy ? sentence('look', refusal) : null,
       !busy && told?.old ? sentence('look', told.old, ' Laid now, it would be laid as it was kept.') : null,
-      !busy && (told?.old || isUnkept) ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
+      !busy && told?.old ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
       busy || refusal ? null : (told?.says ?? []).map((text) => sentence('tell', text)),
       busy || refusal ? null : (told?.files ?? []).map(({name, href}) =>
         el('div.foot', {}, el('a.button', {href, target: '_blank', rel: 'noopener', 'data-key': 'changed'}, glyph('open'), `Open the changed pages, ${name}`)),
@@ -104,10 +104,10 @@ export function create(ctx) {
     fillLog();
   }
 
-  // The commonest word of the day is under the thumb too; without a plan the way leads to the rows.
+  // The commonest word of the day stands under the thumb, and once; without a plan the way leads to the rows.
   function onward() {
     if (isUnkept) return {text: 'See the rows', act: () => ctx.go('rows')};
-    return told?.next ? {text: `Row ${told.next} is done`, act: () => tell(`row ${told.next} done`), isBusy: busy} : undefined;
+    return told?.next ? {text: `Row ${told.next} is done`, act: () => tell(`row ${told.next} done`), isBusy: busy, key: 'row-down'} : undefined;
   }
 
   return {element, update, onward, open: () => tell('')};

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import urllib.request
 
+import pytest
 from playwright.sync_api import expect
 from tests.support.day_logs import DAY, kept_job, tree_of
 
@@ -76,7 +77,7 @@ def test_the_row_is_drawn_beside_its_buttons_and_nothing_moves_when_it_comes(ope
     waiting = []
     page.route("**/api/row", lambda route: waiting.append(route))
     go(page, "day")
-    button = page.locator("[data-key=row-down]")
+    button = page.locator("[data-key=spoiled]")
     expect(button).to_be_visible()
     until(page, lambda: waiting, "the question for the row")
     before = button.bounding_box()
@@ -121,6 +122,25 @@ def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_des
     watched = open_page(quick_desk(folder).address)
     go(watched.page, "day")
     expect(watched.page.locator(".says.look")).to_contain_text("on the page Rows")
+    expect(watched.page.get_by_role("button", name="See the rows")).to_have_count(1)
+
+
+@pytest.mark.parametrize("screen", ["laptop", "phone"])
+def test_that_a_row_is_done_is_said_by_one_main_button_always_in_sight(open_page, quick_desk, tmp_path, screen):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    page = open_page(quick_desk(folder).address, screen).page
+    go(page, "day")
+    done = page.get_by_role("button", name="is done")
+    for row in (1, 2):
+        expect(done).to_have_text(f"Row {row} is done")
+        expect(done).to_be_enabled()
+        page.locator(".stands").scroll_into_view_if_needed()
+        expect(done).to_be_in_viewport(ratio=1)
+        done.press("Enter")
+    expect(done).to_have_text("Row 3 is done")
+    expect(done).to_be_focused()
 
 
 def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, quick_desk, tmp_path):
