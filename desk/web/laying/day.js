@@ -15,7 +15,7 @@ export function create(ctx) {
   const other = el('section.card', {'aria-label': 'Something else'});
   const stands = el('section.card', {'aria-label': 'Where it stands'});
   const log = el('section.card', {'aria-label': 'What was said'});
-  const picture = new RowPicture('The row to lay now');
+  const picture = new RowPicture('The row to lay now', {isLaid: true});
   const now = new DayNow({tell, typed: (key) => typed(key), box});
   const answer = el('div.answer', {role: 'status'});
   const element = el(
@@ -37,7 +37,6 @@ export function create(ctx) {
     update();
     try {
       told = await work('day', words ? {words} : {});
-      if (words && told.says.length) say(told.says[0]);
       store.revision = told.revision;
       for (const [input, value] of sent) if (input.value === value) input.value = '';
     } catch (error) {
@@ -46,6 +45,7 @@ export function create(ctx) {
     }
     busy = false;
     update();
+    if (words && !refusal && told.says.length && !isInSight(answer)) say(told.says[0]);
   }
 
   function box(key, label, like) {
@@ -111,4 +111,11 @@ export function create(ctx) {
   }
 
   return {element, update, onward, open: () => tell('')};
+}
+
+// Whether all of it can be read: above the bar with the main button, where that is at the foot of the window.
+function isInSight(element) {
+  const {top, bottom} = element.getBoundingClientRect();
+  const bar = document.getElementById('onward').getBoundingClientRect();
+  return top >= 0 && bottom <= (bar.bottom >= innerHeight ? bar.top : innerHeight);
 }
