@@ -21,7 +21,9 @@ export function fillPlacer(card, state, doing, top) {
 // What is read once: apart, so that what is asked and the sketch of the floor stand together beside the photo.
 export function fillAdvice(card, state, {add}) {
   card.hidden = state.mode !== 'point';
-  if (!card.hidden) refill(card, el('p.why', {}, hint(state)), extraPoint(add));
+  if (card.hidden) return;
+  const rings = 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.';
+  refill(card, state.hasGhosts ? el('p.why', {}, rings) : null, el('p.why', {}, hint(state)), extraPoint(add));
 }
 
 function modes({mode}, {turn}) {
@@ -31,7 +33,7 @@ function modes({mode}, {turn}) {
 }
 
 function point(state, doing) {
-  const {job, file, now, here, doubts, hasGhosts} = state;
+  const {job, file, now, here, doubts} = state;
   const again = now !== NEW && here.has(now) ? ' again, where it should be.' : '.';
   return [
     now ? cornerCrop(job, now, file) : null,
@@ -39,9 +41,6 @@ function point(state, doing) {
     seenPart(state.seen, doing.takeSure),
     chips(state, doing),
     doubted(doubts),
-    hasGhosts
-      ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
-      : null,
   ];
 }
 

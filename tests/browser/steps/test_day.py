@@ -140,7 +140,8 @@ def test_a_kept_plan_that_is_out_of_date_is_drawn_as_it_was_kept(open_page, quic
     day = day_of(job)
     drawn = show_row(printable(job, day.survey, day.plan, date=DAY), 1, narrow=False)
     expect(page.get_by_role("heading", name=f"Row 1 of {drawn['rows']}")).to_be_visible()
-    assert page.locator(".row-picture > svg text").all_text_contents() == re.findall(r"<text[^>]*>([^<]*)<", drawn["svg"])
+    figures = re.findall(r"<text[^>]*>([^<]*)<", drawn["svg"])
+    assert page.locator(".row-picture > svg text").all_text_contents() == figures
 
 
 def test_what_an_entry_leads_to_is_said_once_where_it_can_be_read(open_page, quick_desk, tmp_path):
