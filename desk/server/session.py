@@ -201,11 +201,18 @@ class Session:
         return {"revision": self._keeper.revision(), "says": says, "files": listed, "old": kept.says if kept else "",
                 **day_shown(job, day)}
 
+    def _laid(self) -> tuple[Job, Survey, Plan]:
+        from desk.actions.pipeline import worded
+        from desk.commands.day_command import run_day
+        job, day, *_ = run_day(self._keeper, *self._read(), (), paper=None, on=datetime.date.today())
+        return job, worded(day.survey, job), day.plan
+
     def row(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        """A row as the paper draws it: {"row": its number, "narrow": for a phone}."""
+        """A row as the paper draws it: {"row": its number, "narrow": for a phone, "laid": by the plan the day follows,
+        which stays the kept one where that is out of date}."""
         from desk.actions.pipeline import printable
         from desk.text.row_view import show_row
-        job, survey, plan, _ = self._planned()
+        job, survey, plan = self._laid() if options.get("laid") is True else self._planned()[:3]
         number = options.get("row")
         return show_row(printable(job, survey, plan, date=datetime.date.today()),
                         number if isinstance(number, int) else 1, narrow=options.get("narrow") is True)

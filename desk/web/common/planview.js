@@ -101,7 +101,7 @@ function ovalNode([cx, cy], {long, short, turn}, larger) {
   return svg('ellipse.oval', {rx: long * larger, ry: short * larger, transform: `translate(${cx} ${cy}) rotate(${turnedBy() - turn})`});
 }
 
-// The length along the outside of its wall, with what it may be off where there is room; else the bare length outside, or inside, wherever no
+// The length along the outside of its wall, with what it may be off where there is room; else with its unit, else bare, outside or inside, wherever no
 // letter or other length stands in its way; else nothing: every wall stands in the list. The outline runs anticlockwise, so outside is to the
 // right of its direction. Other points that lie near the wall (pipes, jambs) push the words further out. taken: places of letters, to which
 // those of the words are added.
@@ -113,7 +113,9 @@ function wallWords(drawing, {p, q, length, pm}, others, taken) {
   const upsideDown = turn > 91 || turn <= -89;
   const away = others.some((place) => beside(place, middle, p, q) < 24 * drawing.k) ? 8 : 0;
   const whole = `${length} ${pm}`.trim();
-  for (const [words, side, off, margin] of [[whole, 1, away, 24], [length, 1, away, 0], [length, -1, 4, 0]]) {
+  const named = /\smm$/.test(pm) ? `${length} mm` : length; // feet and inches carry their marks
+  const bare = [named, length].flatMap((words) => [[words, 1, away, 0], [words, -1, 4, 0]]);
+  for (const [words, side, off, margin] of [[whole, 1, away, 24], ...bare]) {
     const half = (words.length * 7.6) / 2;
     if (2 * half >= long / drawing.k - margin) continue;
     const out = side * (16 + off);

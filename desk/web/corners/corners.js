@@ -8,7 +8,7 @@ import {LiveFloor} from './livefloor.js';
 import {nextCorner} from './nextcorner.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
-import {fillPlacer, NEW, spoken} from './placer.js';
+import {fillAdvice, fillPlacer, NEW, spoken} from './placer.js';
 import {Sheet} from './sheet.js';
 import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
@@ -190,6 +190,7 @@ export function create(ctx) {
   const sheet = new Sheet(ctx, {onPick: (name) => live.taping.pick(name), chosen: () => live.taping.chosen, pair: () => live.taping.pair});
   const strips = el('div.strip', {role: 'group', 'aria-label': 'Choose a photo'});
   const placer = el('section.card.placer', {'aria-label': 'What you are placing'});
+  const advice = el('section.card.advice', {'aria-label': 'What is a corner', hidden: true});
   const picked = el('section.card', {'aria-label': 'The mark you selected', hidden: true});
   const order = el('section.card', {'aria-label': 'Order of the corners'});
   const element = el(
@@ -197,7 +198,7 @@ export function create(ctx) {
     {},
     el('h1.hidden', {}, 'Corners in the photos'),
     el('div.left', {}, strips, stage.element, sheet.element),
-    el('div.panel', {}, placer, picked, live.element, order),
+    el('div.panel', {}, placer, picked, advice, live.element, order),
   );
 
   function fillCard() {
@@ -236,6 +237,7 @@ export function create(ctx) {
       },
     };
     fillPlacer(placer, state, doing, measured());
+    fillAdvice(advice, state, doing);
   }
 
   function startPlacing(name) {
@@ -291,6 +293,7 @@ export function create(ctx) {
         ),
       );
       picked.hidden = true;
+      advice.hidden = true;
       sheet.update();
       live.update();
       fillOrder(order, ctx);

@@ -15,8 +15,15 @@ export const spoken = (name) => (name === NEW ? 'a new corner' : name);
 // hasGhosts, seen: what `seenPart` tells}
 // doing: {turn(mode), along(wall), follow(name), place(name), takeSure(), add(name)}; top: what stands above it all
 export function fillPlacer(card, state, doing, top) {
-  const isPoint = state.mode === 'point';
-  refill(card, top, modes(state, doing), {point, edge, tape}[state.mode](state, doing), isPoint ? extraPoint(doing) : null);
+  refill(card, top, modes(state, doing), {point, edge, tape}[state.mode](state, doing));
+}
+
+// What is read once: apart, so that what is asked and the sketch of the floor stand together beside the photo.
+export function fillAdvice(card, state, {add}) {
+  card.hidden = state.mode !== 'point';
+  if (card.hidden) return;
+  const rings = 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.';
+  refill(card, state.hasGhosts ? el('p.why', {}, rings) : null, el('p.why', {}, hint(state)), extraPoint(add));
 }
 
 function modes({mode}, {turn}) {
@@ -26,7 +33,7 @@ function modes({mode}, {turn}) {
 }
 
 function point(state, doing) {
-  const {job, file, now, here, doubts, hasGhosts} = state;
+  const {job, file, now, here, doubts} = state;
   const again = now !== NEW && here.has(now) ? ' again, where it should be.' : '.';
   return [
     now ? cornerCrop(job, now, file) : null,
@@ -34,10 +41,6 @@ function point(state, doing) {
     seenPart(state.seen, doing.takeSure),
     chips(state, doing),
     doubted(doubts),
-    hasGhosts
-      ? el('p.why', {}, 'Dotted rings show where points should be. Tap the true place, not the ring: the survey is only as good as the marks.')
-      : null,
-    el('p.why', {}, hint(state)),
   ];
 }
 
@@ -104,7 +107,7 @@ function tape() {
   return el('p.next', {}, 'Tap the two corners you measured between, in the photo or on the plan, and type what the tape shows.');
 }
 
-function extraPoint({add}) {
+function extraPoint(add) {
   const input = el('input', {
     type: 'text',
     maxlength: 12,

@@ -15,7 +15,7 @@ export function create(ctx) {
   const other = el('section.card', {'aria-label': 'Something else'});
   const stands = el('section.card', {'aria-label': 'Where it stands'});
   const log = el('section.card', {'aria-label': 'What was said'});
-  const picture = new RowPicture('The row to lay now');
+  const picture = new RowPicture('The row to lay now', {isLaid: true});
   const now = new DayNow({tell, typed: (key) => typed(key), box});
   const answer = el('div.answer', {role: 'status'});
   const element = el(
@@ -37,7 +37,6 @@ export function create(ctx) {
     update();
     try {
       told = await work('day', words ? {words} : {});
-      if (words && told.says.length) say(told.says[0]);
       store.revision = told.revision;
       for (const [input, value] of sent) if (input.value === value) input.value = '';
     } catch (error) {
@@ -46,6 +45,7 @@ export function create(ctx) {
     }
     busy = false;
     update();
+    if (words && !refusal && told.says.length && !isInSight(answer)) say(told.says[0]);
   }
 
   function box(key, label, like) {
@@ -87,7 +87,7 @@ export function create(ctx) {
       busy && told ? working('Looking at what that means.') : null,
       refusal && !busy ? sentence('look', refusal) : null,
       !busy && told?.old ? sentence('look', told.old, ' Laid now, it would be laid as it was kept.') : null,
-      !busy && (told?.old || isUnkept) ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
+      !busy && told?.old ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows')) : null,
       busy || refusal ? null : (told?.says ?? []).map((text) => sentence('tell', text)),
       busy || refusal ? null : (told?.files ?? []).map(({name, href}) =>
         el('div.foot', {}, el('a.button', {href, target: '_blank', rel: 'noopener', 'data-key': 'changed'}, glyph('open'), `Open the changed pages, ${name}`)),
@@ -104,11 +104,18 @@ export function create(ctx) {
     fillLog();
   }
 
-  // The commonest word of the day is under the thumb too; without a plan the way leads to the rows.
+  // The commonest word of the day stands under the thumb, and once; without a plan the way leads to the rows.
   function onward() {
     if (isUnkept) return {text: 'See the rows', act: () => ctx.go('rows')};
-    return told?.next ? {text: `Row ${told.next} is done`, act: () => tell(`row ${told.next} done`), isBusy: busy} : undefined;
+    return told?.next ? {text: `Row ${told.next} is done`, act: () => tell(`row ${told.next} done`), isBusy: busy, key: 'row-down'} : undefined;
   }
 
   return {element, update, onward, open: () => tell('')};
+}
+
+// Whether all of it can be read: above the bar with the main button, where that is at the foot of the window.
+function isInSight(element) {
+  const {top, bottom} = element.getBoundingClientRect();
+  const bar = document.getElementById('onward').getBoundingClientRect();
+  return top >= 0 && bottom <= (bar.bottom >= innerHeight ? bar.top : innerHeight);
 }

@@ -1,6 +1,7 @@
 // The row to lay now: what can happen to it, as buttons as large as a thumb in a glove; what one of them needs is asked below them.
+// That it is done is said by the page's main button (`onward` of day.js).
 
-import {choice, el, glyph, refill} from '../common/dom.js';
+import {choice, el, refill} from '../common/dom.js';
 
 // What may be asked for after a button: [key, words on the button].
 const ASKS = [
@@ -35,7 +36,6 @@ export class DayNow {
       el(
         'div.bigs',
         {},
-        big('row-down', [glyph('good'), `Row ${told.next} is done`], () => this.#say(`row ${told.next} done`)),
         big('spoiled', 'A board is spoiled', () => this.#say('board spoiled')),
         ASKS.map(([key, text]) =>
           big(`ask-${key}`, text, () => this.#ask(key, told, busy), {'aria-expanded': String(this.#asked === key)}),

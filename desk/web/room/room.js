@@ -71,6 +71,7 @@ export function create(ctx) {
           {'data-key': `door-${i}-bin`},
         ),
       ),
+      misfit(door),
       el(
         'div.fields',
         {},
@@ -106,8 +107,8 @@ export function create(ctx) {
     );
   }
 
-  // Doors longer than what is left of their walls: put on another one by a tap.
-  function misfits() {
+  // A door longer than what is left of its wall: put on another one by a tap.
+  function misfit(door) {
     const {survey} = ctx;
     if (survey.state !== 'ok' || survey.revision !== store.revision) return [];
     const button = (name, wall) =>
@@ -116,9 +117,9 @@ export function create(ctx) {
         {type: 'button', 'data-key': `mend-door-${name}-${wall.join('-')}`, onclick: () => putOn(name, wall)},
         `It is on ${wall.join(' to ')}`,
       );
-    return survey.shown.misfits.map(({name, says, walls}) =>
-      sentence('look', says, ' ', el('span.choices', {}, walls.map((wall) => button(name, wall)))),
-    );
+    return survey.shown.misfits
+      .filter(({name}) => name === door.name)
+      .map(({name, says, walls}) => sentence('look', says, ' ', el('span.choices', {}, walls.map((wall) => button(name, wall)))));
   }
 
   function putOn(name, wall) {
@@ -144,7 +145,6 @@ export function create(ctx) {
       el('p', {}, 'The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.'),
       el('ul', {}, (store.job.doors ?? []).map(doorItem)),
       typedWrong(store, ['doors']),
-      misfits(),
       options.length
         ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
         : sentence('tell', 'Walls come with the corners: mark three or more first.'),

@@ -10,7 +10,9 @@ function drawn(text) {
 }
 
 export class RowPicture {
-  constructor(label) {
+  // isLaid: of the plan the day follows, not of the one the job as it is would give.
+  constructor(label, {isLaid = false} = {}) {
+    this.isLaid = isLaid;
     this.element = el('section.card.row-picture', {'aria-label': label, hidden: true});
     this.wanted = null;
     this.tallest = 0; // rows differ in height: the card grows and does not shrink, so that the buttons beside it stay
@@ -23,7 +25,7 @@ export class RowPicture {
     this.wanted = what;
     this.wait(`Drawing row ${row}`);
     try {
-      const told = await work('row', {row, narrow: window.innerWidth < 640});
+      const told = await work('row', {row, narrow: window.innerWidth < 640, laid: this.isLaid});
       if (this.wanted === what) this.fill(told);
     } catch (error) {
       if (this.wanted === what) {

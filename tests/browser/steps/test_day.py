@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 import urllib.request
 
+import pytest
 from playwright.sync_api import expect
 from tests.support.day_logs import DAY, kept_job, tree_of
 
 from desk.actions.day import day_of, tell
-from desk.jobfile.files import read_job, write_job
+from desk.actions.pipeline import printable
+from desk.jobfile.files import read_job, with_keys, write_job
 from desk.jobfile.parse import parse_job
+from desk.text.row_view import show_row
 from layout.replan.events import RowDown
 from layout.replan.floor_estimation import middles
 from tests.support.hands import disk, go, saved, until
@@ -76,7 +79,7 @@ def test_the_row_is_drawn_beside_its_buttons_and_nothing_moves_when_it_comes(ope
     waiting = []
     page.route("**/api/row", lambda route: waiting.append(route))
     go(page, "day")
-    button = page.locator("[data-key=row-down]")
+    button = page.locator("[data-key=spoiled]")
     expect(button).to_be_visible()
     until(page, lambda: waiting, "the question for the row")
     before = button.bounding_box()
@@ -121,6 +124,54 @@ def test_without_a_kept_plan_the_day_says_where_to_keep_one(open_page, quick_des
     watched = open_page(quick_desk(folder).address)
     go(watched.page, "day")
     expect(watched.page.locator(".says.look")).to_contain_text("on the page Rows")
+    expect(watched.page.get_by_role("button", name="See the rows")).to_have_count(1)
+
+
+def test_a_kept_plan_that_is_out_of_date_is_drawn_as_it_was_kept(open_page, quick_desk, tmp_path):
+    """The picture is that of the plan the day's words follow: narrower boards chosen since change nothing in it."""
+    folder = tmp_path / "job"
+    folder.mkdir()
+    job = kept_job(tree_of(BOX))
+    board = job.data["flooring"]["board"]
+    write_job(folder, with_keys(job, flooring={**job.data["flooring"], "board": {**board, "width": 140}}))
+    page = open_page(quick_desk(folder).address).page
+    go(page, "day")
+    expect(page.locator(".says.look")).to_contain_text("is out of date")
+    day = day_of(job)
+    drawn = show_row(printable(job, day.survey, day.plan, date=DAY), 1, narrow=False)
+    expect(page.get_by_role("heading", name=f"Row 1 of {drawn['rows']}")).to_be_visible()
+    figures = re.findall(r"<text[^>]*>([^<]*)<", drawn["svg"])
+    assert page.locator(".row-picture > svg text").all_text_contents() == figures
+
+
+def test_what_an_entry_leads_to_is_said_once_where_it_can_be_read(open_page, quick_desk, tmp_path):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    page = open_page(quick_desk(folder).address).page
+    go(page, "day")
+    page.click("[data-key=spoiled]")
+    expect(page.locator(".answer")).to_contain_text("1 board set aside")
+    expect(page.locator(".answer")).to_be_in_viewport(ratio=1)
+    expect(page.locator("#status")).to_be_empty()
+
+
+@pytest.mark.parametrize("screen", ["laptop", "phone"])
+def test_that_a_row_is_done_is_said_by_one_main_button_always_in_sight(open_page, quick_desk, tmp_path, screen):
+    folder = tmp_path / "job"
+    folder.mkdir()
+    write_job(folder, kept_job(tree_of(BOX)))
+    page = open_page(quick_desk(folder).address, screen).page
+    go(page, "day")
+    done = page.get_by_role("button", name="is done")
+    for row in (1, 2):
+        expect(done).to_have_text(f"Row {row} is done")
+        expect(done).to_be_enabled()
+        page.locator(".stands").scroll_into_view_if_needed()
+        expect(done).to_be_in_viewport(ratio=1)
+        done.press("Enter")
+    expect(done).to_have_text("Row 3 is done")
+    expect(done).to_be_focused()
 
 
 def test_every_kind_of_entry_in_words_and_wrong_ones_in_one_sentence(open_page, quick_desk, tmp_path):

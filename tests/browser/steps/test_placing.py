@@ -220,3 +220,18 @@ def test_no_rule_is_broken_while_things_are_put(room):
     tap_plan(page, "bare", (1500.0, 900.0))
     page.click("[data-key=tool-pipe]")
     looks_well(page, "floor, while things are put")
+
+
+def test_a_door_longer_than_its_wall_is_told_beside_its_boxes(quick_desk, open_page, tmp_path):
+    desk = quick_desk(tape_only_job(tmp_path / "job"))
+    page = open_page(desk.address).page
+    page.set_viewport_size({"width": 1366, "height": 768})  # a common laptop's
+    go(page, "room")
+    page.click("[data-key=add-door]")
+    page.fill("[data-key=door-0-width]", "9000 mm")
+    page.press("[data-key=door-0-width]", "Tab")
+    told = page.locator(".thing .says.look")
+    expect(told).to_contain_text("Door D1")
+    expect(told).to_be_in_viewport(ratio=1)
+    page.click("#undo")
+    expect(told).to_have_count(0)

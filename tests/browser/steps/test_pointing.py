@@ -119,5 +119,9 @@ def test_the_letter_asked_for_is_shown_as_it_was_marked_in_another_photo(quick_d
     assert left <= mark[0] <= left + wide and top <= mark[1] <= top + high
     ring = page.locator(".crop circle").last
     assert (float(ring.get_attribute("cx")), float(ring.get_attribute("cy"))) == mark
+    page.set_viewport_size({"width": 1366, "height": 768})  # a common laptop's
+    expect(page.locator(".advice")).to_contain_text("Dotted rings")  # the floor is solved: the card is at its longest
+    for asked in (".placer .next", ".crop svg", f"[data-key=chip-{shared}]", ".live-floor > .plan", ".stage"):
+        expect(page.locator(asked)).to_be_in_viewport(ratio=1)
     page.click("[data-key='chip-+']")
     expect(page.locator(".crop")).to_have_count(0)
