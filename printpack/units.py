@@ -109,6 +109,6 @@ def how_many(quantity: float, unit: str) -> str:
     return _COUNTED[unit](round(quantity))
 
 
-def counted(count: float, one: str, many: str = "") -> str:
-    """A number and what is counted: "1 roll", "2 rolls", "0 rolls"; `many` where an s does not do."""
-    return f"{count}{NO_BREAK}{one if count == 1 else many or one + 's'}"
+def capitalised(words: str) -> str:
+    """With a capital letter in front; the others as they are."""
+    return words[:1].upper() + words[1:]
