@@ -31,7 +31,8 @@ def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
                       cell(saw[0], _undercut(job), (saw[1],), wide)], width),
               beside([cell(profile[0], doorway(), (profile[1],), wide),
                       stacked((cell(take_off[0], None, (take_off[1],), wide),
-                               paragraph(worded(FIRE_DOORS), wide, bold=True), paragraph(fire_gap(job.show), wide)))], width),
+                               paragraph(worded(FIRE_DOORS), wide, bold=True),
+                               paragraph(fire_gap(job.show), wide)))], width),
               *_doors(job, width)]
     return pages_of(blocks, paper, bookmark=gettext("Doors"), title=gettext("Doors, before the first row"))
 

@@ -114,7 +114,8 @@ def _bands(facts: RowFacts, units: Units | None, width: float) -> list[list[_Par
 def _parts(facts: RowFacts, units: Units | None, run: Run, ends: tuple[str, str]) -> list[_Part]:
     first, last = run.pieces[0], run.pieces[-1]
     left, right = (end or gettext("wall") for end in ends)
-    return [_Part(piece, left if piece is first else "", right if piece is last else "", _need(facts, units, piece)) for piece in run.pieces]
+    return [_Part(piece, left if piece is first else "", right if piece is last else "",
+                  _need(facts, units, piece)) for piece in run.pieces]
 
 
 def _room(part: _Part) -> float:
