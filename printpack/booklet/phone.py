@@ -30,6 +30,7 @@ from printpack.job import PackJob
 from printpack.strip.on_screen import hand_picture
 from printpack.strip.row_picture import row_facts
 from printpack.strip.spoken import picture_words
+from printpack.units import NO_BREAK, how_many
 from printpack.words.doors import FIRE_DOORS, door_points
 from printpack.words.row_words import CHECK_PAGE, laying_order, row_checks, row_lines, special_lines
 from printpack.words.tolerances import Fit
@@ -130,7 +131,8 @@ def _heading(text: str) -> str:
 
 
 def _shopping(job: PackJob) -> str:
-    lines = ((f"{item.quantity:g} {item.unit} {item.what}.", item.why) for item in job.said.shopping)
+    lines = ((f"{how_many(item.quantity, item.unit).replace(NO_BREAK, ' ')} {item.what}.", item.why)
+             for item in job.said.shopping)
     return f"<p>{escape(board_words(job))}</p>{_ticks('buy', lines)}"
 
 
