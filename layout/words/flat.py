@@ -83,8 +83,8 @@ def _fewer(kind: BoardKind) -> str:
 
 def travel_words(travel: Travel, show: str) -> str:
     """An offcut that goes to another room."""
-    return gettext('From {origin}, sawn from piece {source}: {length}. Pencil "{label}" on it; it becomes piece {piece} '
-                   "of {floor}.", origin=travel.from_floor, source=travel.cut_by,
+    return gettext('From {origin}, sawn from piece {source}: {length}. Pencil "{label}" on it; it becomes piece '
+                   "{piece} of {floor}.", origin=travel.from_floor, source=travel.cut_by,
                    length=Lengths(show).whole(travel.length_mm), label=travel.label, piece=travel.used_by,
                    floor=travel.to_floor)
 
@@ -93,8 +93,8 @@ def kinds_words(flat: FlatPlan) -> str:
     """What several kinds of boards mean for the offcuts; "" for one kind."""
     if len(flat.kinds) < 2:
         return ""
-    return gettext("{kinds} kinds of boards are laid: offcuts go from room to room only where both have the same board, "
-                   "and spares are counted for each kind.", kinds=len(flat.kinds))
+    return gettext("{kinds} kinds of boards are laid: offcuts go from room to room only where both have the same "
+                   "board, and spares are counted for each kind.", kinds=len(flat.kinds))
 
 
 def bars_words(bars: FlatBars, show: str) -> str:

@@ -63,7 +63,7 @@ def target_sheets(paper: Paper, *, count: int = 6) -> tuple[Sheet, ...]:
 
 def _words(paper: Paper, count: int) -> Sheet:
     width = column_width(paper)
-    number = gettext("There are {count} of them, T0 to {last}, one a sheet.", count=count, last=f"T{count - 1}")
+    number = gettext("There are {count} of them, T0 to T{last}, one a sheet.", count=count, last=count - 1)
     blocks = [paragraph(worded(_LEAD), width, after=3.0), paragraph(number, width),
               heading(gettext("How to lay them"), width),
               *(point(worded(says), width, lead=worded(lead), tick=True, after=3.0) for lead, says in _STEPS)]
@@ -76,7 +76,7 @@ def _target(number: int, paper: Paper) -> Sheet:
     """One target, its name well clear of it, and below it the check line and what to measure."""
     left, top = (paper.width_mm - SIDE_OF_SQUARE_MM) / 2, MARGIN_MM + _NAME_MM + QUIET_MM + 2.0
     below = top + SIDE_OF_SQUARE_MM + QUIET_MM + 4.0
-    called = gettext("Target {name}", name=f"T{number}")
+    called = gettext("Target T{number}", number=number)
     name = Text((paper.width_mm / 2, MARGIN_MM + ASCENT * _NAME_MM), called, _NAME_MM, "middle", True)
     words, _ = text_lines(gettext(
         "The thin line must measure 100 mm, the black square 150 mm both ways. Lay this sheet flat, tape down its "
