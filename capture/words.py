@@ -98,7 +98,7 @@ def _among_twins(twins: list[tuple[float, Reading, Doubt]], show: str) -> list[t
     told."""
     readings, likely = [reading for _, reading, _ in twins], twins[0][1]
     if len(twins) == 1:
-        return [(likely, f"{named(likely)} may be wrong instead: take both again")]
+        return [(likely, gettext("{reading} may be wrong instead: take both again", reading=named(likely)))]
     if all(reading.kind == "tape" and set(reading.names) == set(likely.names) for reading in readings):
         values = gettext(" and as ").join(format_length(reading.value, show=show) for reading in readings)
         says = gettext(

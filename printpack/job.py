@@ -5,6 +5,8 @@ import datetime
 from dataclasses import dataclass
 
 from capture.floor import Floor
+from capture.language.dates import long_date
+from capture.language.messages import lazy_gettext
 from layout.replan.floor_estimation import Drift
 from layout.plan import Plan
 from layout.room import Room
@@ -14,6 +16,16 @@ from printpack.units import Units
 
 #: A printer that is further off than this is being scaled by a viewer, and cannot be put right by rescaling.
 WORST_SCALE = 0.03
+
+
+#: What is said of a paper scale that no printer needs.
+_TOO_FAR = {
+    "across": lazy_gettext(
+        "A paper scale of {scale:.3f} across the sheet undoes an error of more than 3 %: the viewer is scaling the "
+        "page. Print again at 100 % (“actual size”) and measure once more."),
+    "down": lazy_gettext(
+        "A paper scale of {scale:.3f} down the sheet undoes an error of more than 3 %: the viewer is scaling the page. "
+        "Print again at 100 % (“actual size”) and measure once more.")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,15 +68,11 @@ class PackJob:
 
     def __post_init__(self) -> None:
         if self.show not in ("metric", "imperial"):
-            raise PrintError("unknown-units", f"Lengths can be shown “metric” or “imperial”, not “{self.show}”.",
-                             where="show")
+            raise PrintError("unknown-units", lazy_gettext(
+                "Lengths can be shown “metric” or “imperial”, not “{show}”.", show=self.show), where="show")
         for name, scale in zip(("across", "down"), self.paper_scale):
             if not scale > 0 or not abs(1.0 / scale - 1.0) <= WORST_SCALE + 1e-9:
-                raise PrintError("printer-scale", f"A paper scale of {scale:.3f} {name} the sheet undoes an error of "
-                                                  "more than 3 %: the"
-                                 " viewer is scaling the page. Print again at 100 % (“actual size”) and measure once "
-                                 "more.",
-                                 where="paper_scale")
+                raise PrintError("printer-scale", _TOO_FAR[name].filled(scale=scale), where="paper_scale")
 
     @property
     def units(self) -> Units:
@@ -78,5 +86,5 @@ class PackJob:
 
     @property
     def day(self) -> str:
-        """The date in words: 5 March 2026."""
-        return f"{self.date.day} {self.date:%B %Y}"
+        """The date in words."""
+        return long_date(self.date)

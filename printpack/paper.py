@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import lazy_gettext
 from printpack.errors import PrintError
 
 #: Kept clear on all four sides, mm; wider than the unprintable strip of most home printers (6.35 is common practice).
@@ -55,4 +56,5 @@ def paper_named(text: str) -> Paper:
         if paper.name.lower() == wanted:
             return paper
     known = ", ".join(paper.name for paper in PAPERS)
-    raise PrintError("unknown-paper", f"Paper “{text}” is not known here: choose one of {known}.", where="paper")
+    raise PrintError("unknown-paper", lazy_gettext(
+        "Paper “{paper}” is not known here: choose one of {known}.", paper=text, known=known), where="paper")

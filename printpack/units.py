@@ -67,7 +67,7 @@ class Units:
         """For what is bought by its size or drawn true to scale: "2.4 mm", to half a tenth, or 3/32" to 1/16."""
         if self.show == "imperial":
             return inches(mm, SIXTEENTH)
-        return self.length(mm) if abs(mm - round(mm)) < 0.05 else _whole(f"{mm:.1f} mm")
+        return self.length(mm) if abs(mm - round(mm)) < 0.05 else _whole(f"{figure(mm, '.1f')} mm")
 
     def at_least(self, mm: float) -> str:
         """As `fine`, rounded up: what must be free, or sawn away."""
@@ -90,15 +90,15 @@ class Units:
         if self.show == "imperial":
             step = INCH_MM / SIXTEENTH
             return _whole("± ") + inches(ceil(mm / step - 1e-9) * step, SIXTEENTH)
-        return _whole(f"± {ceil(mm * 10 - 1e-9) / 10:.1f} mm" if mm < 3 else f"± {ceil(mm - 1e-9)} mm")
+        return _whole(f"± {figure(ceil(mm * 10 - 1e-9) / 10, '.1f')} mm" if mm < 3 else f"± {ceil(mm - 1e-9)} mm")
 
     def area(self, mm2: float, pm_mm2: float = 0.0) -> str:
         """Square metres, or square feet, with its plus-minus where there is one."""
         size, name = (304.8 ** 2, "sq ft") if self.show == "imperial" else (1e6, "m²")
         digits = 1 if self.show == "imperial" else 2
-        text = f"{mm2 / size:.{digits}f}"
+        text = figure(mm2 / size, f".{digits}f")
         if pm_mm2 > 0:
-            text += f" ± {max(ceil(pm_mm2 / size * 10 ** digits - 1e-9), 1) / 10 ** digits:.{digits}f}"
+            text += f" ± {figure(max(ceil(pm_mm2 / size * 10 ** digits - 1e-9), 1) / 10 ** digits, f'.{digits}f')}"
         return f"{text} {name}"
 
 
@@ -109,6 +109,6 @@ def how_many(quantity: float, unit: str) -> str:
     return _COUNTED[unit](round(quantity))
 
 
-def counted(count: float, one: str, many: str = "") -> str:
-    """A number and what is counted: "1 roll", "2 rolls", "0 rolls"; `many` where an s does not do."""
-    return f"{count}{NO_BREAK}{one if count == 1 else many or one + 's'}"
+def capitalised(words: str) -> str:
+    """With a capital letter in front; the others as they are."""
+    return words[:1].upper() + words[1:]

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 
 from capture.adjustment.survey import Survey
+from capture.language.messages import lazy_gettext
 from desk.actions.foreign_plan import believed
 from desk.convert import to_room, to_wishes
 from desk.jobfile.files import with_entry
@@ -245,14 +246,14 @@ def _first_row(day: Day, event: Event | None) -> float | None:
     if not isinstance(event, FirstRowWidth):
         return None
     if day.now.held:
-        raise LayoutError("row-lies", f"Row {day.now.held} lies already, so row 1 cannot become another width; lift "
-                                      "the rows and take back their "
-                          "entries first.", where="day")
+        raise LayoutError("row-lies", lazy_gettext(
+            "Row {row} lies already, so row 1 cannot become another width; lift the rows and take back their entries "
+            "first.", row=day.now.held), where="day")
     board = day.plan.board.width_mm
     if not day.plan.rules.narrowest_mm <= event.width_mm <= board:
-        raise LayoutError("bad-first-row",
-                          f"Row 1 can be {day.plan.rules.narrowest_mm:g} to {board:g} mm wide, not {event.width_mm:g}.",
-                          where="day")
+        raise LayoutError("bad-first-row", lazy_gettext(
+            "Row 1 can be {least:g} to {most:g} mm wide, not {width:g}.", least=day.plan.rules.narrowest_mm, most=board,
+            width=event.width_mm), where="day")
     return event.width_mm
 
 

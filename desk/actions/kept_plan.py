@@ -20,7 +20,7 @@ from capture.language.messages import gettext, marked, worded
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys, with_plan_data
-from desk.language.dates import long_date
+from capture.language.dates import long_date
 from desk.problem import JobProblems, Problem
 from layout.planfile.reader import Reader, damaged, shown
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from capture.language.messages import lazy_gettext
 from capture.adjustment.survey import Survey
 from capture.tape import parse_length
 from desk.convert import to_paper_scale
@@ -55,10 +56,11 @@ def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:
     if not across and not down:
         return job
     if not across or not down:
-        raise PrintError("printer-scale",
-                         f"Only the ruler {'across' if across else 'down'} is typed: measure both rulers of the check"
-                         " sheet, since a printer may err differently each way.",
-                         where=f"rulers.{'down' if across else 'across'}")
+        says = (lazy_gettext("Only the ruler across is typed: measure both rulers of the check sheet, since a printer "
+                             "may err differently each way.") if across else
+                lazy_gettext("Only the ruler down is typed: measure both rulers of the check sheet, since a printer "
+                             "may err differently each way."))
+        raise PrintError("printer-scale", says, where=f"rulers.{'down' if across else 'across'}")
     unit = "in" if job.show == "imperial" else "mm"
     job = dataclasses.replace(job, rulers=RulersEntry(across_mm=parse_length(across, unit=unit),
                                                       down_mm=parse_length(down, unit=unit)))

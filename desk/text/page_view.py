@@ -8,6 +8,7 @@ import numpy as np
 
 from capture.camera import project
 from capture.floor import Floor, without_drift
+from capture.language.messages import figure, gettext, marked, worded
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, smallest_slip
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from desk.actions.kept_plan import KeptPlan
@@ -26,6 +27,7 @@ from printpack.words.cut_phrases import take_words
 _ELLIPSE_95 = 2.4477
 #: Walls offered to a door that does not fit its own.
 _WALLS_OFFERED = 3
+_LAY = {"left-to-right": marked("left to right"), "right-to-left": marked("right to left")}
 #: Less than this cannot be read off a tape, mm.
 _AGREES_MM = 0.5
 
@@ -98,10 +100,12 @@ def _expected(survey: Survey, photo: PhotoFit) -> dict[str, list[float]]:
 def _tape_note(reading: Reading, units: Units) -> str:
     """How a taped length stands with all the other readings together."""
     if smallest_slip(reading) > HIDDEN_SLIP_MM:
-        return "no other reading checks this one"
+        return gettext("no other reading checks this one")
     if abs(reading.residual) < _AGREES_MM:
-        return "agrees with the rest"
-    return f"{units.fine(abs(reading.residual))} {'longer' if reading.residual > 0 else 'shorter'} than the rest says"
+        return gettext("agrees with the rest")
+    off = units.fine(abs(reading.residual))
+    return (gettext("{length} longer than the rest says", length=off) if reading.residual > 0
+            else gettext("{length} shorter than the rest says", length=off))
 
 
 def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
@@ -134,19 +138,26 @@ def _first_row(plan: Plan, floor: Floor) -> dict[str, float]:
 
 def _figures(plan: Plan, first_mm: float, units: Units) -> list[dict[str, str]]:
     last = plan.rows[-1]
-    fewest = "the fewest there can be"
-    least = fewest if plan.boards == plan.bound else f"no plan of these rows needs fewer than {plan.bound}"
-    in_a_pack = f"{plan.board.pack} boards in a pack"
+    least, in_a_pack = _proofs(plan)
+    return [{"name": gettext("Boards"), "value": str(plan.boards), "note": least},
+            {"name": gettext("Packs"), "value": str(plan.packs_to_buy), "note": in_a_pack},
+            {"name": gettext("Waste"), "value": f"{figure(plan.waste_percent, '.1f')} %",
+             "note": gettext("of the wood of those boards")},
+            {"name": gettext("Rows"), "value": str(len(plan.rows)), "note": worded(_LAY[plan.lay]) if plan.lay else ""},
+            {"name": gettext("First row"), "value": units.length(first_mm), "note": gettext("wide, at the start wall")},
+            {"name": gettext("Last row"), "value": units.length(last.far_mm - last.near_mm),
+             "note": gettext("wide, with its gap already taken off")}]
+
+
+def _proofs(plan: Plan) -> tuple[str, str]:
+    """What there is to say of the number of boards, and of packs."""
+    fewest = gettext("the fewest there can be")
     if plan.board.mix:
-        least = "how many of each length: see what to buy"
-        in_a_pack = fewest if plan.proven else f"the wood of {plan.least_packs} would be long enough"
-    return [{"name": "Boards", "value": str(plan.boards), "note": least},
-            {"name": "Packs", "value": str(plan.packs_to_buy), "note": in_a_pack},
-            {"name": "Waste", "value": f"{plan.waste_percent:.1f} %", "note": "of the wood of those boards"},
-            {"name": "Rows", "value": str(len(plan.rows)), "note": plan.lay.replace("-", " ") if plan.lay else ""},
-            {"name": "First row", "value": units.length(first_mm), "note": "wide, at the start wall"},
-            {"name": "Last row", "value": units.length(last.far_mm - last.near_mm),
-             "note": "wide, with its gap already taken off"}]
+        return gettext("how many of each length: see what to buy"), fewest if plan.proven else gettext(
+            "the wood of {packs} would be long enough", packs=plan.least_packs)
+    least = fewest if plan.boards == plan.bound else gettext("no plan of these rows needs fewer than {count}",
+                                                             count=plan.bound)
+    return least, gettext("{count} boards in a pack", count=plan.board.pack)
 
 
 def show_ways(plan: Plan, floor: Floor, show: str) -> list[dict[str, Any]]:
@@ -184,7 +195,9 @@ def _way(choice: Choice, plan: Plan, floor: Floor, units: Units) -> dict[str, An
 
 
 def _piece_words(piece: Piece, plan: Plan, units: Units) -> dict[str, Any]:
-    size = f"{units.length(piece.to_mm - piece.from_mm)} long, {units.length(piece.far_mm - piece.near_mm)} wide"
+    size = gettext("{length} long, {width} wide", length=units.length(piece.to_mm - piece.from_mm),
+                   width=units.length(piece.far_mm - piece.near_mm))
     number = "" if piece.takes or plan.board.mix else f" {piece.board}"
-    return {"title": f"Piece {piece.id}, from {take_words(piece, plan, units)}{number}", "size": size,
+    wood = f"{take_words(piece, plan, units)}{number}"
+    return {"title": gettext("Piece {piece}, from {wood}", piece=piece.id, wood=wood), "size": size,
             "row": next(row.number for row in plan.rows if piece in row.pieces)}

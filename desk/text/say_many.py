@@ -83,7 +83,7 @@ def say_house(job: FlatJob, folder: str) -> str:
         "J2, ... are jambs of openings that boards run through. Rows run in one direction wherever doorways join the "
         "rooms.", numbers=numbers))
     lines += section(gettext("Doorways"), [passage_words(one, job.show) for one in joined.doorways]
-                     + [LEAFLET] * any(one.through for one in joined.doorways))
+                     + [worded(LEAFLET)] * any(one.through for one in joined.doorways))
     lines += section(gettext("Rings of rooms"), (
         gettext(
             "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie "

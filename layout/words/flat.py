@@ -2,80 +2,108 @@
 from room to room."""
 from __future__ import annotations
 
+from capture.language.messages import gettext, marked, ngettext, worded
 from layout.flat_plan import BoardKind, FlatBars, FlatPlan, LayingOrder, PassageChoice, Travel
 from layout.plan import SPARE_BOARDS
 from layout.words.lengths import Lengths
 
 _FILE = "house.json"
 #: What many makers ask, whatever we choose (trade sheet, section 2).
-LEAFLET = "Many makers ask for a profile in every doorway: their leaflet decides."
+LEAFLET = marked("Many makers ask for a profile in every doorway: their leaflet decides.")
 
 
 def order_words(order: LayingOrder) -> str:
     """In which order the rooms are laid, and why."""
     if len(order.rooms) < 2:
         return ""
-    rooms = ", then ".join(order.rooms)
+    rooms = gettext(", then ").join(order.rooms)
     if order.named:
-        return f"Lay {rooms}: the order that {_FILE} asks for."
-    how = {"named": f"the room that {_FILE} says you leave by",
-           "outer-door": "the only room with a door that leads to none of the others",
-           "most-doorways": "the room with most doorways, as nothing says where you leave"}[order.rule]
-    say = "" if order.rule == "named" else f' Write "entrance" in {_FILE} if it is another.'
-    return f"Lay {rooms}: from the farthest to {order.entrance}, {how}.{say}"
+        return gettext("Lay {rooms}: the order that {file} asks for.", rooms=rooms, file=_FILE)
+    return worded(_ORDER[order.rule], rooms=rooms, entrance=order.entrance, file=_FILE)
+
+
+#: By the rule that told where one leaves.
+_ORDER = {
+    "named": marked("Lay {rooms}: from the farthest to {entrance}, the room that {file} says you leave by."),
+    "outer-door": marked(
+        "Lay {rooms}: from the farthest to {entrance}, the only room with a door that leads to none of the others. "
+        'Write "entrance" in {file} if it is another.'),
+    "most-doorways": marked(
+        "Lay {rooms}: from the farthest to {entrance}, the room with most doorways, as nothing says where you leave. "
+        'Write "entrance" in {file} if it is another.'),
+}
 
 
 def passage_words(choice: PassageChoice, show: str) -> str:
     """How a doorway is laid, and why."""
     units, (a, b) = Lengths(show), choice.rooms
-    what = f"Between {a} and {b} " + ("boards run through" if choice.through else "lay a profile")
+    what = (gettext("Between {a} and {b} boards run through", a=a, b=b) if choice.through else
+            gettext("Between {a} and {b} lay a profile", a=a, b=b))
     if choice.rule == "asked":
-        return f"{what}: {_FILE} says so."
+        return gettext("{what}: {file} says so.", what=what, file=_FILE)
     if choice.rule == "other-boards":
-        return f"{what}: the rooms have different boards."
+        return gettext("{what}: the rooms have different boards.", what=what)
     if choice.rule == "second-opening":
-        return f"{what}: the rooms are one floor already by way of another doorway."
-    how = "no more than" if choice.through else "more than"
-    return (f"{what}: together their floor reaches {units.metres(choice.extent_mm, 1)}, {how} the "
-            f"{units.metres(choice.longest_mm, 1)} a floor may run without a profile.")
+        return gettext("{what}: the rooms are one floor already by way of another doorway.", what=what)
+    reach = {"what": what, "extent": units.metres(choice.extent_mm, 1), "longest": units.metres(choice.longest_mm, 1)}
+    if choice.through:
+        return gettext("{what}: together their floor reaches {extent}, no more than the {longest} a floor may run "
+                       "without a profile.", **reach)
+    return gettext("{what}: together their floor reaches {extent}, more than the {longest} a floor may run without a "
+                   "profile.", **reach)
 
 
 def kind_words(kind: BoardKind, show: str) -> str:
     """What is bought of one kind of board for the whole flat, beside what the rooms would take one by one."""
     board, size = kind.board, Lengths(show).by(kind.board.length_mm, kind.board.width_mm, kind.board.thickness_mm)
-    packs = f"{kind.packs_to_buy} pack{'s' * (kind.packs_to_buy != 1)} of {board.pack}"
-    alone = kind.alone - kind.boards
-    said = (f"Boards {size} for {_listed(kind.floors)}: {kind.boards} boards, {packs}, {kind.spare} to spare (at least "
-            f"{SPARE_BOARDS} for the whole flat, for a miscut and a repair).")
+    said = [ngettext(
+        "Boards {size} for {floors}: {boards} boards, {count} pack of {pack}, {spare} to spare (at least {least} for "
+        "the whole flat, for a miscut and a repair).",
+        "Boards {size} for {floors}: {boards} boards, {count} packs of {pack}, {spare} to spare (at least {least} for "
+        "the whole flat, for a miscut and a repair).", kind.packs_to_buy, size=size, floors=_listed(kind.floors),
+        boards=kind.boards, pack=board.pack, spare=kind.spare, least=SPARE_BOARDS)]
     if kind.proven:
-        said += " No plan of these rows takes fewer boards."
+        said.append(gettext("No plan of these rows takes fewer boards."))
     elif kind.bound and not board.mix:
-        said += f" No plan of these rows takes fewer than {kind.bound}."
+        said.append(gettext("No plan of these rows takes fewer than {bound}.", bound=kind.bound))
     if len(kind.floors) > 1:
-        fewer = f"{alone} board{'s' * (alone != 1)} fewer" if alone else "as many boards"
-        said += f" That is {fewer} than room by room ({kind.alone}), which would take {kind.packs_alone} packs."
-    return said
+        said.append(_fewer(kind))
+    return " ".join(said)
+
+
+def _fewer(kind: BoardKind) -> str:
+    """How many boards buying together saves."""
+    fewer, alone = kind.alone - kind.boards, {"alone": kind.alone, "packs": kind.packs_alone}
+    if not fewer:
+        return gettext("That is as many boards than room by room ({alone}), which would take {packs} packs.", **alone)
+    return ngettext("That is {count} board fewer than room by room ({alone}), which would take {packs} packs.",
+                    "That is {count} boards fewer than room by room ({alone}), which would take {packs} packs.",
+                    fewer, **alone)
 
 
 def travel_words(travel: Travel, show: str) -> str:
     """An offcut that goes to another room."""
-    return (f"From {travel.from_floor}, sawn from piece {travel.cut_by}: {Lengths(show).whole(travel.length_mm)}. "
-            f'Pencil "{travel.label}" on it; it becomes piece {travel.used_by} of {travel.to_floor}.')
+    return gettext('From {origin}, sawn from piece {source}: {length}. Pencil "{label}" on it; it becomes piece '
+                   "{piece} of {floor}.", origin=travel.from_floor, source=travel.cut_by,
+                   length=Lengths(show).whole(travel.length_mm), label=travel.label, piece=travel.used_by,
+                   floor=travel.to_floor)
 
 
 def kinds_words(flat: FlatPlan) -> str:
     """What several kinds of boards mean for the offcuts; "" for one kind."""
     if len(flat.kinds) < 2:
         return ""
-    return (f"{len(flat.kinds)} kinds of boards are laid: offcuts go from room to room only where both have the same "
-            "board, and spares are counted for each kind.")
+    return gettext("{kinds} kinds of boards are laid: offcuts go from room to room only where both have the same "
+                   "board, and spares are counted for each kind.", kinds=len(flat.kinds))
 
 
 def bars_words(bars: FlatBars, show: str) -> str:
     """Bars of beading bought together, beside room by room."""
-    return (f"Beading: {len(bars.bars)} bars of {Lengths(show).mm(bars.bar_mm)} sawn for all rooms together; room by "
-            f"room it would be {bars.alone}.")
+    return gettext("Beading: {bars} bars of {length} sawn for all rooms together; room by room it would be {alone}.",
+                   bars=len(bars.bars), length=Lengths(show).mm(bars.bar_mm), alone=bars.alone)
 
 
 def _listed(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    if len(names) == 1:
+        return names[0]
+    return gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])

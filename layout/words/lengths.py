@@ -53,12 +53,12 @@ class Lengths:
     def short_of(self, had_mm: float, asked_mm: float) -> str:
         """What was had where more was asked: never the figure that stands for what was asked."""
         asked = self.mm(asked_mm)
-        return self.whole(had_mm) if self.whole(had_mm) != asked else f"just under {asked}"
+        return self.whole(had_mm) if self.whole(had_mm) != asked else gettext("just under {length}", length=asked)
 
     def more_than(self, asked_mm: float, had_mm: float) -> str:
         """What was asked where less was had: never the figure that stands for what was had."""
         had = self.mm(had_mm)
-        return self.mm(asked_mm) if self.mm(asked_mm) != had else f"just over {had}"
+        return self.mm(asked_mm) if self.mm(asked_mm) != had else gettext("just over {length}", length=had)
 
     def tenth(self, mm: float) -> str:
         """To a tenth of a millimetre."""

@@ -7,9 +7,9 @@ except the straightedge (1/8 in under 6 ft, trade articles quoting NWFA) and the
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
-from capture.language.messages import ENGLISH, spoken
+from capture.language.messages import ENGLISH, marked, spoken, worded
 
 NO_BREAK = "\u00a0"
 
@@ -42,15 +42,16 @@ class Terms:
 
 
 _BRITISH = Terms(
-    skirting="skirting", beading="beading", lining="lining", stop="stop", profile="threshold profile",
-    ramp="ramp profile", straightedge=f"2{NO_BREAK}m straightedge", straightedge_gap=f"3{NO_BREAK}mm",
-    short_edge=f"1{NO_BREAK}m", short_edge_gap=f"2{NO_BREAK}mm", lap=f"200{NO_BREAK}mm",
-    film=f"0.2{NO_BREAK}mm", mask="FFP2 mask", timber="timber", mitre="mitre")
+    skirting=marked("skirting"), beading=marked("beading"), lining=marked("lining"), stop=marked("stop"),
+    profile=marked("threshold profile"), ramp=marked("ramp profile"), straightedge=marked("2\u00a0m straightedge"),
+    straightedge_gap=f"3{NO_BREAK}mm", short_edge=f"1{NO_BREAK}m", short_edge_gap=f"2{NO_BREAK}mm",
+    lap=f"200{NO_BREAK}mm", film=f"0.2{NO_BREAK}mm", mask=marked("FFP2 mask"), timber=marked("timber"),
+    mitre=marked("mitre"))
 _AMERICAN = Terms(
-    skirting="baseboard", beading="shoe molding", lining="jamb", stop="stop", profile="transition strip",
-    ramp="reducer", straightedge=f"6{NO_BREAK}ft straightedge", straightedge_gap='1/8"',
-    short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap=f"8{NO_BREAK}in",
-    film=f"8{NO_BREAK}mil", mask="N95 mask", timber="wood", mitre="miter")
+    skirting=marked("baseboard"), beading=marked("shoe molding"), lining=marked("jamb"), stop=marked("stop"),
+    profile=marked("transition strip"), ramp=marked("reducer"), straightedge=marked("6\u00a0ft straightedge"),
+    straightedge_gap='1/8"', short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap=f"8{NO_BREAK}in",
+    film=f"8{NO_BREAK}mil", mask=marked("N95 mask"), timber=marked("wood"), mitre=marked("miter"))
 
 #: Words of sentences about a plan -> American ones; longer ones first.
 _SAID = (
@@ -68,8 +69,10 @@ _AMERICAN_FOR = dict(_SAID)
 
 
 def terms_for(show: str) -> Terms:
-    """The words that go with "metric" or "imperial" lengths."""
-    return _AMERICAN if show == "imperial" else _BRITISH
+    """The words that go with "metric" or "imperial" lengths, in the reader's language."""
+    terms = _AMERICAN if show == "imperial" else _BRITISH
+    return terms if spoken() is ENGLISH else Terms(
+        **{term.name: worded(getattr(terms, term.name)) for term in fields(Terms)})
 
 
 def in_terms(text: str, show: str) -> str:

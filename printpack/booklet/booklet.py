@@ -1,6 +1,7 @@
 """The booklet: its pages in the order they are needed."""
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from printpack.booklet.cover_page import cover_page
 from printpack.booklet.day_page import summary_pages
 from printpack.howto.door_page import door_pages
@@ -28,5 +29,5 @@ def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, .
     for row in job.plan.rows:
         pages.append(row_page(job, row, paper, templates, fit))
     pages += [*finishing_pages(job, paper), *survey_pages(job, paper), *offcut_pages(job, paper)]
-    return bound(pages, paper, foot=f"{job.title} · {job.day} · the board maker's leaflet overrides this booklet",
-                 short=job.title)
+    return bound(pages, paper, short=job.title, foot=gettext(
+        "{title} · {day} · the board maker's leaflet overrides this booklet", title=job.title, day=job.day))

@@ -5,6 +5,7 @@ source.
 """
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from printpack.job import PackJob
 
 
@@ -13,14 +14,21 @@ def check_points(job: PackJob) -> tuple[tuple[str, str], ...]:
     plan, units = job.plan, job.units
     least, most = units.length(plan.gap_least_mm), units.length(plan.gap_most_mm)
     return (
-        ("Outside its range", "Look for an open joint, measure again. Still outside: saw what the tape says."),
-        ("Place longer than the wood", f"Up to {units.length(plan.gap_mm)}: lay it unsawn, slide the row until both "
-         f"gaps are alike (with a pipe or cut-out in it half of that, no sliding). More: a new board."),
-        ("Your edge is off", "All along alike: type it in “Day”, print the changed pages. At one end: the rows run "
-         "askew; string along row 1, lift rows."),
-        ("Cut-out or pipe is off", "Do not saw. Lay the board beside the place, spacers in, and mark it from there."),
-        ("Joint stays open", "Unclick, brush it clean, tap again with the block. A broken lip: another board."),
-        ("Gap is wrong", f"From {least} to {most} is good. Less: saw again, the floor touches nothing. More: another "
-         f"piece, or a wider {units.terms.beading}."),
-        ("Board or offcut spoilt", "Take a spare; type it in “Day”, so that the offcuts still fit."),
+        (gettext("Outside its range"),
+         gettext("Look for an open joint, measure again. Still outside: saw what the tape says.")),
+        (gettext("Place longer than the wood"), gettext(
+            "Up to {gap}: lay it unsawn, slide the row until both gaps are alike (with a pipe or cut-out in it half of "
+            "that, no sliding). More: a new board.", gap=units.length(plan.gap_mm))),
+        (gettext("Your edge is off"), gettext(
+            "All along alike: type it in “Day”, print the changed pages. At one end: the rows run askew; string along "
+            "row 1, lift rows.")),
+        (gettext("Cut-out or pipe is off"),
+         gettext("Do not saw. Lay the board beside the place, spacers in, and mark it from there.")),
+        (gettext("Joint stays open"),
+         gettext("Unclick, brush it clean, tap again with the block. A broken lip: another board.")),
+        (gettext("Gap is wrong"), gettext(
+            "From {least} to {most} is good. Less: saw again, the floor touches nothing. More: another piece, or a "
+            "wider {beading}.", least=least, most=most, beading=units.terms.beading)),
+        (gettext("Board or offcut spoilt"),
+         gettext("Take a spare; type it in “Day”, so that the offcuts still fit.")),
     )

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from math import atan2, ceil, cos, pi, sin
 
+from capture.language.messages import marked, worded
 from printpack.drawing.page_layout import (
     HEADING, SIDE_MM, TOP_MM, Page, column_width, page_title, paragraph, room_mm, stacked)
 from printpack.job import MarkedPhoto, PackJob
@@ -10,8 +11,9 @@ from printpack.drawing.metrics import text_width
 from printpack.paper import Paper
 from printpack.drawing.sheet import FINE, STRONG, Box, Item, Line, Pen, Picture, Point, Text, moved, rectangle
 
-PHOTO_TITLE = "Which corner is which"
-_SAYS = "The letters in this booklet stand for these corners of the floor. A cross is where the corner was marked."
+PHOTO_TITLE = marked("Which corner is which")
+_SAYS = marked(
+    "The letters in this booklet stand for these corners of the floor. A cross is where the corner was marked.")
 _APART_MM = 5.0
 _ARM_MM, _AWAY_MM, _TALL_MM = 2.2, 10.0, 7.0
 _WHITE = Pen(STRONG.width_mm + 0.8, 1.0)
@@ -22,11 +24,11 @@ def corner_photo_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     if not job.photos:
         return ()
     width = column_width(paper)
-    head = stacked([page_title(PHOTO_TITLE, width), paragraph(_SAYS, width, after=3.0)])
+    head = stacked([page_title(worded(PHOTO_TITLE), width), paragraph(worded(_SAYS), width, after=3.0)])
     top = TOP_MM + head.height_mm
     items, pictures = photo_grid(job.photos, (SIDE_MM, top, width, TOP_MM + room_mm(paper) - top))
-    return (Page(items=(*(moved(item, SIDE_MM, TOP_MM) for item in head.items), *items), bookmark=PHOTO_TITLE,
-                 pictures=pictures),)
+    return (Page(items=(*(moved(item, SIDE_MM, TOP_MM) for item in head.items), *items),
+                 bookmark=worded(PHOTO_TITLE), pictures=pictures),)
 
 
 def photo_grid(photos: tuple[MarkedPhoto, ...], room: Box) -> tuple[tuple[Item, ...], tuple[Picture, ...]]:

@@ -1,7 +1,10 @@
 """The first page: title, the plan to scale, the job in figures."""
 from __future__ import annotations
 
+from capture.language.messages import figure, gettext, ngettext
+from layout.plan import Plan
 from layout.region.baseline import row_at_wall
+from layout.room import Board
 from printpack.drawing.page_layout import (
     FIGURE, HEADING, SMALL, TITLE, Block, Page, column_width, pages_of, text_lines)
 from printpack.job import PackJob
@@ -10,6 +13,8 @@ from printpack.paper import Paper
 from printpack.drawing.frames import row_width
 from printpack.booklet.plan_view import plan_drawing
 from printpack.drawing.sheet import FINE, Item, Line, Text
+from printpack.units import Units
+
 
 def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page."""
@@ -17,30 +22,37 @@ def cover_page(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     size = TITLE if len(wrapped(job.title, TITLE, width, bold=True)) < 3 else HEADING
     name = shortened(job.title, size, 2.6 * width, bold=True)
     title, used = text_lines(name, 0.0, 0.0, width, size=size, bold=True)
-    stand_in = "" if printable(job.title) == job.title else " Letters this typeface has not are written in Latin ones."
-    line, more = text_lines(f"Laying booklet, {job.day}. Lengths in {_unit_words(job)}. The start wall is at the top."
-                            f" {sureness(job)}{stand_in}", 0.0, used + 1.2, width)
+    line, more = text_lines(" ".join(_opening(job)), 0.0, used + 1.2, width)
     head = Block(height_mm=used + more + 3.2, items=(*title, *line))
     figures = _figures(job, width)
     drawing = paper.height_mm - 2 * 12.0 - 7.0 - head.height_mm - figures.height_mm - 2.0
     picture = Block(height_mm=drawing, items=plan_drawing(job, 0.0, 0.0, width, drawing))
-    return pages_of([head, picture, figures], paper, bookmark="The plan")
+    return pages_of([head, picture, figures], paper, bookmark=gettext("The plan"))
 
 
-def _unit_words(job: PackJob) -> str:
-    return "millimetres" if job.show == "metric" else "inches, to the nearest 1/8"
+def _opening(job: PackJob) -> list[str]:
+    """What stands under the title, sentence by sentence."""
+    if job.show == "metric":
+        lengths = gettext("Laying booklet, {day}. Lengths in millimetres. The start wall is at the top.", day=job.day)
+    else:
+        lengths = gettext("Laying booklet, {day}. Lengths in inches, to the nearest 1/8. The start wall is at the top.",
+                          day=job.day)
+    if printable(job.title) == job.title:
+        return [lengths, sureness(job)]
+    return [lengths, sureness(job), gettext("Letters this typeface has not are written in Latin ones.")]
 
 
 def sureness(job: PackJob) -> str:
     """The survey in one sentence."""
     if not job.floor.cov_mm2.any():
-        return "The floor was typed in and is taken as exact."
+        return gettext("The floor was typed in and is taken as exact.")
     worst = max(wall.pm95_mm for wall in job.floor.walls())
-    sure = f"Walls are sure to {job.units.spread(worst)} (95 %) or better."
+    sure = gettext("Walls are sure to {spread} (95 %) or better.", spread=job.units.spread(worst))
     if not job.survey_notes:
         return sure
-    things = "1 thing" if len(job.survey_notes) == 1 else f"{len(job.survey_notes)} things"
-    return f"{sure} {things} to look at first: see “How sure the survey is”."
+    look = ngettext("{count} thing to look at first: see “How sure the survey is”.",
+                    "{count} things to look at first: see “How sure the survey is”.", len(job.survey_notes))
+    return f"{sure} {look}"
 
 
 def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
@@ -49,18 +61,36 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
     area, pm = job.floor.area()
     (_, first_mm), last = row_at_wall(plan, job.floor), plan.rows[-1]
     spare = plan.packs_to_buy * plan.board.pack - plan.boards
-    proof = "no plan of these rows needs fewer" if plan.proven else f"at least {plan.bound} are needed"
-    shortest = f"{units.bare(plan.board.mix[0][0])} to " if plan.board.mix else ""
-    return (("Floor area", units.area(area, pm), "95 % sure" if pm else "taken as exact"),
-            ("Boards", f"{plan.boards}", "of several lengths" if plan.board.mix else proof),
-            ("Packs to buy", f"{plan.packs_to_buy}", f"of {plan.board.pack} boards, {spare} to spare"),
-            ("Rows", f"{len(plan.rows)}", f"{len(plan.pieces)} pieces"),
-            ("First row", units.length(first_mm), f"of {units.fine(plan.board.width_mm)}"),
-            ("Last row", units.length(row_width(last)), f"of {units.fine(plan.board.width_mm)}"),
-            ("Waste", f"{plan.waste_percent:.1f} %", "sawn off and not used"),
-            ("Gap at walls", units.length(plan.gap_mm), "all round, kept empty"),
-            ("Board", shortest + units.bare(plan.board.length_mm) + " × " + units.fine(plan.board.width_mm),
-             f"{units.fine(plan.board.thickness_mm)} thick"))
+    board_width = units.fine(plan.board.width_mm)
+    return ((gettext("Floor area"), units.area(area, pm), gettext("95 % sure") if pm else gettext("taken as exact")),
+            (gettext("Boards"), f"{plan.boards}", _proof(plan)),
+            (gettext("Packs to buy"), f"{plan.packs_to_buy}",
+             gettext("of {boards} boards, {spare} to spare", boards=plan.board.pack, spare=spare)),
+            (gettext("Rows"), f"{len(plan.rows)}", ngettext("{count} piece", "{count} pieces", len(plan.pieces))),
+            (gettext("First row"), units.length(first_mm), gettext("of {width}", width=board_width)),
+            (gettext("Last row"), units.length(row_width(last)), gettext("of {width}", width=board_width)),
+            (gettext("Waste"), f"{figure(plan.waste_percent, '.1f')} %", gettext("sawn off and not used")),
+            (gettext("Gap at walls"), units.length(plan.gap_mm), gettext("all round, kept empty")),
+            (gettext("Board"), _board_size(plan.board, units),
+             gettext("{thickness} thick", thickness=units.fine(plan.board.thickness_mm))))
+
+
+def _proof(plan: Plan) -> str:
+    """How few boards could do."""
+    if plan.board.mix:
+        return gettext("of several lengths")
+    if plan.proven:
+        return gettext("no plan of these rows needs fewer")
+    return gettext("at least {count} are needed", count=plan.bound)
+
+
+def _board_size(board: Board, units: Units) -> str:
+    """Length, or shortest and longest length, by width."""
+    length, width = units.bare(board.length_mm), units.fine(board.width_mm)
+    if board.mix:
+        return gettext("{shortest} to {length} × {width}", shortest=units.bare(board.mix[0][0]), length=length,
+                       width=width)
+    return f"{length} × {width}"
 
 
 def _figures(job: PackJob, width: float) -> Block:

@@ -1,8 +1,10 @@
 """The day on one page: the rules, what to do when a check fails, and every row in a line."""
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import groupby
 
+from capture.language.messages import gettext, marked, ngettext, worded
 from layout.plan import Piece, Row
 from printpack.howto.cells import named
 from printpack.booklet.check_page import check_points
@@ -12,11 +14,10 @@ from printpack.drawing.page_layout import (
     table)
 from printpack.job import PackJob
 from printpack.paper import Paper
-from printpack.units import counted
 from printpack.words.cut_phrases import listed
 from printpack.words.row_words import CHECK_PAGE, laying_order
 
-DAY_TITLE = "The day on one page"
+DAY_TITLE = marked("The day on one page")
 #: Width of the names of what can fail, mm.
 _NAMES_MM = 46.0
 #: Between columns of rows, mm.
@@ -27,24 +28,24 @@ _PACE_M2 = (1.0, 2.0)
 
 def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page, its rows in as many columns as that takes; a second one if there are very many rows."""
-    width = column_width(paper)
+    width, title = column_width(paper), worded(DAY_TITLE)
     blocks = [point(text, width, after=1.0) for text in summary_points(job)]
     failed = [named(lead, text, width, _NAMES_MM) for lead, text in check_points(job)]
-    above = [*blocks, heading(CHECK_PAGE, width), *failed, heading("Rows", width)]
-    room = room_mm(paper) - page_title(DAY_TITLE, width).height_mm - sum(block.height_mm for block in above)
+    above = [*blocks, heading(worded(CHECK_PAGE), width), *failed, heading(gettext("Rows"), width)]
+    room = room_mm(paper) - page_title(title, width).height_mm - sum(block.height_mm for block in above)
     for lines in (_rows(job, width), *([_in_columns(job, width, count)] for count in (2, 3))):
         if sum(block.height_mm for block in lines) <= room:
-            return pages_of([*above, *lines], paper, bookmark=DAY_TITLE, title=DAY_TITLE)
+            return pages_of([*above, *lines], paper, bookmark=title, title=title)
     lines = _rows(job, width)
-    return pages_of([*above, *lines], paper, bookmark=DAY_TITLE, title=DAY_TITLE,
-                    again=lambda k: continued(DAY_TITLE, width, lines[0]))
+    return pages_of([*above, *lines], paper, bookmark=title, title=title,
+                    again=lambda k: continued(title, width, lines[0]))
 
 
 def _rows(job: PackJob, width: float) -> list[Block]:
     """A line a row: what it takes, its last piece, its width."""
     widths = (16.0, width - 8.0 - 16.0 - 46.0 - 36.0, 46.0, 36.0)
-    return table(("row", "take, in laying order", "last piece", "width"), [_row(job, row) for row in job.plan.rows],
-                 widths, ticks=True)
+    head = (gettext("row"), gettext("take, in laying order"), gettext("last piece"), gettext("width"))
+    return table(head, [_row(job, row) for row in job.plan.rows], widths, ticks=True)
 
 
 def _in_columns(job: PackJob, width: float, count: int) -> Block:
@@ -54,7 +55,8 @@ def _in_columns(job: PackJob, width: float, count: int) -> Block:
     rows = job.plan.rows
     each = -(-len(rows) // count)
     said = paragraph(_widths(job), width)
-    columns = [stacked(table(("row", "take", "last"), [_short_row(job, row) for row in rows[k:k + each]],
+    head = (gettext("row"), gettext("take"), gettext("last"))
+    columns = [stacked(table(head, [_short_row(job, row) for row in rows[k:k + each]],
                              (13.0, wide - 8.0 - 13.0 - last, last), ticks=True)) for k in range(0, len(rows), each)]
     return stacked((said, abreast(columns, width, _BETWEEN_MM)))
 
@@ -62,43 +64,56 @@ def _in_columns(job: PackJob, width: float, count: int) -> Block:
 def _widths(job: PackJob) -> str:
     """How wide the rows are: most of them a board's width, the others by their numbers."""
     units, board = job.units, job.units.length(job.plan.board.width_mm)
-    other = [f"row {row.number} {units.length(row_width(row))}" for row in job.plan.rows
+    other = [gettext("row {row} {width}", row=row.number, width=units.length(row_width(row))) for row in job.plan.rows
              if units.length(row_width(row)) != board]
-    told = f"Rows are {board} wide" + (f"; {listed(other)}" if other else "")
-    return f"{told}. A number with a dot is the offcut that bears it."
+    if other:
+        return gettext("Rows are {width} wide; {others}. A number with a dot is the offcut that bears it.", width=board,
+                       others=listed(other))
+    return gettext("Rows are {width} wide. A number with a dot is the offcut that bears it.", width=board)
 
 
 def _short_row(job: PackJob, row: Row) -> tuple[str, ...]:
-    number, takes, _, _ = _row(job, row)
-    last = laying_order(job, row)[-1]
-    return number, takes.replace("offcut ", ""), job.units.bare(last.to_mm - last.from_mm)
+    pieces = laying_order(job, row)
+    takes = _takes(piece.id if piece.takes else _new(job, piece) for piece in pieces)
+    return str(row.number), takes, job.units.bare(pieces[-1].to_mm - pieces[-1].from_mm)
 
 
 def summary_points(job: PackJob) -> tuple[str, ...]:
     """The day in a few sentences."""
     plan, units = job.plan, job.units
     slow, quick = (round(job.floor.area()[0] / 1e6 / pace) for pace in _PACE_M2)
-    return (f"Gap {units.length(plan.gap_mm)} at every wall, pipe and frame; from {units.bare(plan.gap_least_mm)} to "
-            f"{units.length(plan.gap_most_mm)} will do. End joints of neighbouring rows at least "
-            f"{units.length(plan.rules.stagger_mm)} apart.",
-            f"{counted(plan.boards, 'board')}, {counted(plan.packs_to_buy, 'pack')}, "
-            f"{counted(len(plan.rows), 'row')}: about {max(quick, 1)} to {max(slow, 2)} hours of laying, alone and new "
-            "to it. Stop only at the end of a row.",
-            "What a row leaves is pencilled at once with the piece it will be, and kept by the start wall.")
+    return (gettext("Gap {gap} at every wall, pipe and frame; from {least} to {most} will do. End joints of "
+                    "neighbouring rows at least {stagger} apart.", gap=units.length(plan.gap_mm),
+                    least=units.bare(plan.gap_least_mm), most=units.length(plan.gap_most_mm),
+                    stagger=units.length(plan.rules.stagger_mm)),
+            gettext("{boards}, {packs}, {rows}: about {quick} to {slow} hours of laying, alone and new to it. Stop "
+                    "only at the end of a row.",
+                    boards=ngettext("{count}\u00a0board", "{count}\u00a0boards", plan.boards),
+                    packs=ngettext("{count}\u00a0pack", "{count}\u00a0packs", plan.packs_to_buy),
+                    rows=ngettext("{count}\u00a0row", "{count}\u00a0rows", len(plan.rows)), quick=max(quick, 1),
+                    slow=max(slow, 2)),
+            gettext("What a row leaves is pencilled at once with the piece it will be, and kept by the start wall."))
 
 
 def _new(job: PackJob, piece: Piece) -> str:
     """A new board, and how long it is where they differ; or an offcut by what is pencilled on it."""
     if piece.takes:
-        return f"offcut {piece.id}"
-    return f"new {job.units.bare(job.plan.board_of(piece.board).length_mm)}" if job.plan.board.mix else "new"
+        return gettext("offcut {piece}", piece=piece.id)
+    if not job.plan.board.mix:
+        return gettext("new")
+    return gettext("new {length}", length=job.units.bare(job.plan.board_of(piece.board).length_mm))
 
 
 def _row(job: PackJob, row: Row) -> tuple[str, ...]:
     pieces = laying_order(job, row)
-    takes = ", ".join(_run_of(what, len(list(same))) for what, same in groupby(_new(job, piece) for piece in pieces))
+    takes = _takes(_new(job, piece) for piece in pieces)
     last = job.units.length(pieces[-1].to_mm - pieces[-1].from_mm)
     return str(row.number), takes, last, job.units.length(row_width(row))
+
+
+def _takes(pieces: Iterable[str]) -> str:
+    """What a row is made of, piece by piece; alike ones that follow one another counted."""
+    return ", ".join(_run_of(what, len(list(same))) for what, same in groupby(pieces))
 
 
 def _run_of(what: str, count: int) -> str:

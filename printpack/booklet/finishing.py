@@ -3,22 +3,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import gettext, marked, ngettext, worded
 from layout.materials.beading import outside_ends
 from layout.plan import Bars
 from layout.words.purchases import sawn_words, stretch_words
+from layout.words.terms import in_terms
 from printpack.drawing.page_layout import (
     BODY, SMALL, Block, Page, abreast, column_width, heading, page_title, pages_of, paragraph, point, room_mm, stacked,
     table)
 from printpack.job import PackJob
 from printpack.paper import Paper
-from printpack.units import Units, counted
+from printpack.units import Units, capitalised
 
-MITRES = ("The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside "
-          "corner, the front edge is the"
-          " longer, and the length is along the wall. Try each angle on two scraps first.")
+MITRES = marked(
+    "The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside corner, "
+    "the front edge is the longer, and the length is along the wall. Try each angle on two scraps first.")
 #: A saw set to less cuts square, degrees.
 _SQUARE_DEG = 0.05
-_TITLE = "Finishing"
+_TITLE = marked("Finishing")
 #: Between columns of a table, mm.
 _BETWEEN_MM = 7.0
 
@@ -26,11 +28,11 @@ _BETWEEN_MM = 7.0
 def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Spacers out, beading, profiles, collars: on one page, its tables in two columns and in smaller type where that
     takes it; on several where nothing does."""
-    width = column_width(paper)
-    room = room_mm(paper) - page_title(_TITLE, width).height_mm
+    width, title = column_width(paper), worded(_TITLE)
+    room = room_mm(paper) - page_title(title, width).height_mm
     every = [_blocks(job, width, setting) for setting in _SETTINGS]
     blocks = next((blocks for blocks in every if sum(block.height_mm for block in blocks) <= room), every[0])
-    return pages_of(blocks, paper, bookmark=_TITLE, title=_TITLE)
+    return pages_of(blocks, paper, bookmark=title, title=title)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,21 +51,21 @@ def _blocks(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     """What stands on the page."""
     blocks = [point(text, width, tick=True, size=setting.size) for text in finishing_points(job)]
     if job.plan.beading:
-        blocks += [heading(job.units.terms.beading.capitalize(), width),
-                   paragraph("Measure each wall in place before you saw. Left and right as you face the wall. "
-                             f"{MITRES}", width, size=setting.size), *_walls(job, width, setting)]
+        how = gettext("Measure each wall in place before you saw. Left and right as you face the wall.")
+        blocks += [heading(capitalised(job.units.terms.beading), width),
+                   paragraph(f"{how} {worded(MITRES)}", width, size=setting.size), *_walls(job, width, setting)]
     return blocks + _bars(job, width, setting) + _profiles(job, width, setting.size)
 
 
 def _walls(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     """The beading of each wall, and how much that is in all."""
-    units = job.units
-    total = sum(piece.length_mm for piece in job.plan.beading)
-    buy = "each bar is cut as listed below" if job.plan.bars else f"buy a tenth more for the {units.terms.mitre}s"
+    total = job.units.length(sum(piece.length_mm for piece in job.plan.beading))
+    said = (gettext("{length} of walls in all; each bar is cut as listed below.", length=total) if job.plan.bars else
+            in_terms(gettext("{length} of walls in all; buy a tenth more for the mitres.", length=total), job.show))
     shares = (0.28, 0.24, 0.24, 0.24) if setting.walls > 1 else (0.34, 0.26, 0.2, 0.2)
-    return [*_in_columns(("wall", "length", "left end", "right end"), beading_rows(job), shares, width,
-                         setting.walls, setting.size),
-            paragraph(f"{units.length(total)} of walls in all; {buy}.", width, size=setting.size)]
+    head = (gettext("wall"), gettext("length"), gettext("left end"), gettext("right end"))
+    return [*_in_columns(head, beading_rows(job), shares, width, setting.walls, setting.size),
+            paragraph(said, width, size=setting.size)]
 
 
 def _in_columns(head: tuple[str, ...], rows: list[tuple[str, ...]], shares: tuple[float, ...], width: float,
@@ -83,23 +85,31 @@ def _bars(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     bars, units = job.plan.bars, job.units
     if bars is None or not bars.bars:
         return []
-    count = len(bars.bars)
-    fewest = "No fewer can do." if count == bars.bound else f"At least {bars.bound} are needed."
+    head = (gettext("bar"), gettext("saw, in this order"), gettext("left over"))
     shares = (0.1, 0.6, 0.3) if setting.bars > 1 else (0.08, 0.76, 0.16)
-    return [heading("Bars", width),
-            paragraph(f"{counted(count, 'bar')} of {units.length(bars.bar_mm)}. {fewest} Lengths are along the "
-                      f"longest edge, the tip of the {units.terms.mitre} included, for {units.terms.beading} "
-                      f"{units.fine(bars.width_mm)} wide and a saw cut of {units.fine(bars.kerf_mm)}. Parts of one "
-                      "wall are joined on a slant of 45°. Saw the longest first: a length cut too short may still "
-                      "serve as a shorter one.", width, size=setting.size),
-            *_in_columns(("bar", "saw, in this order", "left over"), _bar_rows(bars, units), shares, width,
-                         setting.bars, setting.size)]
+    return [heading(gettext("Bars"), width), paragraph(_bars_words(bars, units), width, size=setting.size),
+            *_in_columns(head, _bar_rows(bars, units), shares, width, setting.bars, setting.size)]
+
+
+def _bars_words(bars: Bars, units: Units) -> str:
+    """How many bars, whether fewer could do, and how they are sawn."""
+    count = len(bars.bars)
+    fewest = (gettext("No fewer can do.") if count == bars.bound else
+              gettext("At least {count} are needed.", count=bars.bound))
+    return gettext(
+        "{bars} of {length}. {fewest} Lengths are along the longest edge, the tip of the {mitre} included, for "
+        "{beading} {width} wide and a saw cut of {kerf}. Parts of one wall are joined on a slant of 45°. Saw the "
+        "longest first: a length cut too short may still serve as a shorter one.",
+        bars=ngettext("{count}\u00a0bar", "{count}\u00a0bars", count), length=units.length(bars.bar_mm), fewest=fewest,
+        mitre=units.terms.mitre, beading=units.terms.beading, width=units.fine(bars.width_mm),
+        kerf=units.fine(bars.kerf_mm))
 
 
 def _bar_rows(bars: Bars, units: Units) -> list[tuple[str, ...]]:
     """(number, what is sawn from it, what is left) of each bar; whole bars in one line."""
     whole = [sawn_words(bar[0]) for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
-    rows: list[tuple[str, ...]] = [(f"1–{len(whole)}" if len(whole) > 1 else "1", f"whole bars for {'; '.join(whole)}",
+    rows: list[tuple[str, ...]] = [(f"1–{len(whole)}" if len(whole) > 1 else "1",
+                                    gettext("whole bars for {walls}", walls="; ".join(whole)),
                                     units.length(0.0))] if whole else []
     for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
         left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
@@ -112,7 +122,7 @@ def _profiles(job: PackJob, width: float, size: float) -> list[Block]:
     """Expansion profiles within the room."""
     if not job.plan.profiles:
         return []
-    return [heading("Expansion profiles", width),
+    return [heading(gettext("Expansion profiles"), width),
             *(point(text, width, tick=True, size=size) for text in job.said.profiles)]
 
 
@@ -126,20 +136,25 @@ def beading_rows(job: PackJob) -> list[tuple[str, ...]]:
 
 def _mitre(angle_deg: float, outside: bool) -> str:
     """What the saw is set to, and which way it slants."""
-    return "square" if angle_deg < _SQUARE_DEG else f"{angle_deg:.1f}° {'out' if outside else 'in'}"
+    if angle_deg < _SQUARE_DEG:
+        return gettext("square")
+    return gettext("{angle:.1f}° out", angle=angle_deg) if outside else gettext("{angle:.1f}° in", angle=angle_deg)
 
 
 def finishing_points(job: PackJob) -> list[str]:
     """What is done when the last row is down."""
     units, plan, terms = job.units, job.plan, job.units.terms
-    steps = ["Take out every spacer. Count them.",
-             f"Keep the {units.length(plan.gap_mm)} gap empty: no foam, no filler, no cable in it.",
-             f"Fix {terms.beading} and {terms.skirting} to the wall, never to the floor."]
+    steps = [gettext("Take out every spacer. Count them."),
+             gettext("Keep the {gap} gap empty: no foam, no filler, no cable in it.", gap=units.length(plan.gap_mm)),
+             gettext("Fix {beading} and {skirting} to the wall, never to the floor.", beading=terms.beading,
+                     skirting=terms.skirting)]
     if plan.holes:
-        collars = ", ".join(f"{hole.pipe}: hole {units.fine(hole.diameter_mm)}" for hole in plan.holes)
-        steps.append(
-            "Glue each back piece to its board only, not to the pipe or the subfloor. Push the collars on: each must"
-            f" cover its hole all round ({collars}).")
-    steps += ["Inside corners off square: saw one piece square and scribe the other over it, or use the angles below.",
-              "Keep spare boards, offcuts and this booklet for repairs."]
+        collars = ", ".join(gettext("{pipe}: hole {size}", pipe=hole.pipe, size=units.fine(hole.diameter_mm))
+                            for hole in plan.holes)
+        steps.append(gettext(
+            "Glue each back piece to its board only, not to the pipe or the subfloor. Push the collars on: each must "
+            "cover its hole all round ({collars}).", collars=collars))
+    steps += [gettext("Inside corners off square: saw one piece square and scribe the other over it, or use the angles "
+                      "below."),
+              gettext("Keep spare boards, offcuts and this booklet for repairs.")]
     return steps

@@ -1,6 +1,7 @@
 """Pages that are lists: shopping with tools, and the offcuts with squared paper for notes."""
 from __future__ import annotations
 
+from capture.language.messages import all_of, gettext, marked, worded
 from layout.plan import Offcut
 from printpack.booklet.safety import tool_points
 from printpack.drawing.page_layout import (
@@ -10,20 +11,21 @@ from printpack.drawing.sheet import HAIR, Item, Line
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import how_many
+from printpack.words.cut_phrases import SIDES
 
 #: Squared paper: its step, and the least height worth printing, mm.
 _SQUARE_MM, _LEAST_NOTES_MM = 5.0, 40.0
-_OFFCUTS = "Offcuts"
+_OFFCUTS = marked("Offcuts")
 
 
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """What to buy, with the rule each number comes from, and the tools."""
     width = column_width(paper)
     rows = [(line.what, how_many(line.quantity, line.unit), line.why) for line in job.said.shopping]
-    blocks = [paragraph(board_words(job), width),
-              *table(("what", "how many", "why this many"), rows, (56.0, 26.0, width - 90.0), ticks=True),
-              heading("Tools", width), _tools(tool_points(job), width)]
-    return pages_of(blocks, paper, bookmark="Shopping list", title="Shopping list")
+    head, title = (gettext("what"), gettext("how many"), gettext("why this many")), gettext("Shopping list")
+    blocks = [paragraph(board_words(job), width), *table(head, rows, (56.0, 26.0, width - 90.0), ticks=True),
+              heading(gettext("Tools"), width), _tools(tool_points(job), width)]
+    return pages_of(blocks, paper, bookmark=title, title=title)
 
 
 def _tools(tools: list[str], width: float) -> Block:
@@ -41,45 +43,47 @@ def board_words(job: PackJob) -> str:
     """Which boards to buy."""
     board, units = job.plan.board, job.units
     if board.mix:
-        held = ", ".join(f"{count} of {units.length(length)}" for length, count in board.mix)
-        return (f"The boards must be {units.fine(board.width_mm)} wide and {units.fine(board.thickness_mm)} thick, and "
-                f"a pack must hold {held}. "
-                "Packs may differ from their label: before row 1 open them all, sort the boards by length and count "
-                "them. If there are fewer of a "
-                "length than the plan uses, type what a pack holds and plan again. Buy all packs from one batch.")
-    return (f"The board must be {units.length(board.length_mm)} × {units.fine(board.width_mm)} × "
-            f"{units.fine(board.thickness_mm)}, {board.pack} in a"
-            " pack. Another size needs a new plan. Buy all packs from one batch.")
+        held = ", ".join(gettext("{count} of {length}", count=count, length=units.length(length))
+                         for length, count in board.mix)
+        return gettext(
+            "The boards must be {width} wide and {thickness} thick, and a pack must hold {held}. Packs may differ from "
+            "their label: before row 1 open them all, sort the boards by length and count them. If there are fewer of "
+            "a length than the plan uses, type what a pack holds and plan again. Buy all packs from one batch.",
+            width=units.fine(board.width_mm), thickness=units.fine(board.thickness_mm), held=held)
+    return gettext(
+        "The board must be {length} × {width} × {thickness}, {pack} in a pack. Another size needs a new plan. Buy all "
+        "packs from one batch.", length=units.length(board.length_mm), width=units.fine(board.width_mm),
+        thickness=units.fine(board.thickness_mm), pack=board.pack)
 
 
 def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Every offcut by what is pencilled on it, and squared paper in what is left of the page."""
-    width = column_width(paper)
+    width, title, notes = column_width(paper), worded(_OFFCUTS), gettext("Notes")
     blocks = _own_pieces(job, width)
     lines: list[Block] = []
     if job.plan.offcuts:
         widths = tuple((width - 8.0) * share for share in (0.16, 0.18, 0.18, 0.18, 0.30))
-        blocks.append(paragraph("Pencilled on the face as soon as it is sawn; ticked when it is laid.", width))
-        lines = table(("pencil", "length", "width", "sawn from", "clicks at"), [row[:5] for row in offcut_rows(job)],
-                      widths, ticks=True)
+        blocks.append(paragraph(gettext("Pencilled on the face as soon as it is sawn; ticked when it is laid."), width))
+        head = (gettext("pencil"), gettext("length"), gettext("width"), gettext("sawn from"), gettext("clicks at"))
+        lines = table(head, [row[:5] for row in offcut_rows(job)], widths, ticks=True)
     else:
-        blocks.append(paragraph("This plan keeps no offcuts.", width))
-    pages = pages_of([*blocks, *lines], paper, bookmark=_OFFCUTS, title=_OFFCUTS,
-                     again=lambda k: continued(_OFFCUTS, width, lines[0]))
+        blocks.append(paragraph(gettext("This plan keeps no offcuts."), width))
+    pages = pages_of([*blocks, *lines], paper, bookmark=title, title=title,
+                     again=lambda k: continued(title, width, lines[0]))
     used = (1.28 * TITLE + 3.0) + sum(block.height_mm for block in (*blocks, *lines))
     room = room_mm(paper) - used - 16.0
     if len(pages) == 1 and room >= _LEAST_NOTES_MM:
-        return pages_of([*blocks, *lines, heading("Notes", width), _squares(width, room)], paper,
-                        bookmark="Offcuts, notes", title=_OFFCUTS)
-    return (*pages, *pages_of([_squares(width, room_mm(paper) - 18.0)], paper, bookmark="Notes", title="Notes"))
+        return pages_of([*blocks, *lines, heading(notes, width), _squares(width, room)], paper,
+                        bookmark=gettext("Offcuts, notes"), title=title)
+    return (*pages, *pages_of([_squares(width, room_mm(paper) - 18.0)], paper, bookmark=notes, title=notes))
 
 
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:
     """(what is pencilled on it, length, width, sawn from, clicks at, goes to) of every offcut that is kept."""
     units = job.units
-    return [(offcut.used_by or "spare", units.length(offcut.to_mm - offcut.from_mm),
+    return [(offcut.used_by or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
              units.length(offcut.far_mm - offcut.near_mm), offcut.cut_by, _keeps(offcut),
-             f"piece {offcut.used_by}" if offcut.used_by else "keep as a spare")
+             gettext("piece {piece}", piece=offcut.used_by) if offcut.used_by else gettext("keep as a spare"))
             for offcut in job.plan.offcuts]
 
 
@@ -88,18 +92,23 @@ def _own_pieces(job: PackJob, width: float) -> list[Block]:
     if not job.plan.owned:
         return []
     taken = {piece.takes: piece.id for piece in job.plan.pieces}
-    rows = [(own.label, job.units.length(own.length_mm), " and ".join(f"{end} end" for end in own.keeps) or "-",
-             f"piece {taken[own.label]}" if own.board else "not needed, keep as a spare") for own in job.plan.owned]
+    rows = [(own.label, job.units.length(own.length_mm),
+             str(all_of([worded(SIDES[end]) for end in own.keeps])) if own.keeps else "-",
+             gettext("piece {piece}", piece=taken[own.label]) if own.board else gettext("not needed, keep as a spare"))
+            for own in job.plan.owned]
     shares = tuple((width - 8.0) * share for share in (0.14, 0.24, 0.3, 0.32))
-    return [paragraph("Your own pieces: pencil these labels on them before you start.", width),
-            *table(("label", "length", "clicks at", "goes to"), rows, shares, ticks=True)]
+    head = (gettext("label"), gettext("length"), gettext("clicks at"), gettext("goes to"))
+    return [paragraph(gettext("Your own pieces: pencil these labels on them before you start."), width),
+            *table(head, rows, shares, ticks=True)]
 
 
 def _keeps(offcut: Offcut) -> str:
     ends = [side for side in ("left", "right") if side in offcut.keeps]
     edges = [side for side in ("near", "far") if side in offcut.keeps]
-    words = [f"{side} end" for side in ends] + ([f"{side} edge" for side in edges] if len(edges) < 2 else [])
-    return ", ".join(words) or "edges only"
+    words = [worded(SIDES[side]) for side in ends]
+    if len(edges) < 2:
+        words += [gettext("near edge") if side == "near" else gettext("far edge") for side in edges]
+    return ", ".join(words) or gettext("edges only")
 
 
 def _squares(width: float, room: float) -> Block:

@@ -1,5 +1,10 @@
 """Style and script of the booklet's phone page. The script shows one screen at a time, keeps ticks and reads aloud;
 without it the page still reads and ticks."""
+from __future__ import annotations
+
+import json
+
+from capture.language.messages import gettext
 
 STYLE = """
 :root { color-scheme: light; --line: #777; --soft: #eee }
@@ -42,7 +47,7 @@ dd { margin: 0; font-weight: bold }
 @media print { .one .screen:not(.now) { display: block } .bar, button { display: none } }
 """
 
-SCRIPT = """
+_SCRIPT = """
 (() => {
   const name = document.body.dataset.name, all = (what) => [...document.querySelectorAll(what)];
   const boxes = all('input'), screens = all('.screen'), note = document.querySelector('.kept'), bar = document.querySelector('.bar');
@@ -54,7 +59,7 @@ SCRIPT = """
     const mine = [...document.getElementById(item.dataset.of).querySelectorAll('input')];
     const done = mine.length > 0 && mine.every((box) => box.checked);
     item.classList.toggle('done', done);
-    item.firstChild.setAttribute('aria-label', 'Row ' + item.firstChild.textContent + (done ? ', done' : ''));
+    item.firstChild.setAttribute('aria-label', ROW_BEFORE + item.firstChild.textContent + (done ? ROW_DONE : ROW_LAST));
   });
   for (const box of boxes) {
     box.checked = Boolean(kept[box.id]);
@@ -105,3 +110,17 @@ SCRIPT = """
   open(location.hash.slice(1), false);
 })();
 """
+
+
+def script() -> str:
+    """The script with its words in the reader's language: a row's name, and that it is done."""
+    before, _, after = gettext("Row {row}", row="\n").partition("\n")
+    done = gettext("{row}, done", row=after)
+    return (_SCRIPT.replace("ROW_BEFORE", _quoted(before)).replace("ROW_DONE", _quoted(done))
+            .replace("ROW_LAST", _quoted(after)))
+
+
+def _quoted(text: str) -> str:
+    """A text as the script writes one, harmless within a page."""
+    inner = json.dumps(text, ensure_ascii=False)[1:-1].replace("'", "\\'").replace("<", "\\u003c")
+    return f"'{inner}'"

@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import atan2, cos, degrees, hypot, radians, sin
 
 from capture.floor import Length
+from capture.language.messages import gettext
 from layout.plan import Plan, Point, Row
 from layout.room import Door
 from layout.region.baseline import start_wall
@@ -76,7 +77,7 @@ def _profiles(plan: Plan, view: View, placer: Placer) -> list[Item]:
     for profile in plan.profiles:
         a, b = (plan.to_row_frame(end) for end in profile.ends)
         items += [Line(view.at(a), view.at(b), DASHED, "profile"),
-                  *placer.put(_edge_label(view, a, b, "expansion profile", 1.2))]
+                  *placer.put(_edge_label(view, a, b, gettext("expansion profile"), 1.2))]
     return items
 
 
@@ -201,7 +202,7 @@ def _start_name(view: View, wall: tuple[Point, Point], labels: WallLabels) -> tu
     a, b = wall
     (x0, y0), (x1, y1) = view.at(a), view.at(b)
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
-    name = "START WALL"
+    name = gettext("START WALL")
     level = ((0.0, -5.4, "middle"), (3.0, -3.0, "start"), (-3.0, -3.0, "end"), (4.0, -8.0, "start"),
              (-4.0, -8.0, "end"))
     parts = [(a[0] + k * (b[0] - a[0]), a[1] + k * (b[1] - a[1])) for k in (0.0, 0.4, 0.6, 1.0)]
@@ -214,7 +215,8 @@ def _start_name(view: View, wall: tuple[Point, Point], labels: WallLabels) -> tu
 def _door(job: PackJob, door: Door, view: View, labels: WallLabels) -> list[Item]:
     first, last = _opening(job, door)
     deep = view.scale * max((way.depth_mm for way in job.plan.doorways if way.door == door.name), default=0.0)
-    places = [_edge_label(view, first, last, f"door {door.name}", away) for away in (5.4, deep + 1.6)]
+    name = gettext("door {name}", name=door.name)
+    places = [_edge_label(view, first, last, name, away) for away in (5.4, deep + 1.6)]
     gap = Line(view.at(first), view.at(last), Pen(1.4, 1.0), "door")
     return [gap, Line(view.at(first), view.at(last), DASHED, "door"), *_ticks(view, first, last), *labels.first(places)]
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import product
 
+from capture.language.messages import gettext, lazy_gettext
 from layout.plan import Row
 from printpack.booklet.plan_view import row_map
 from printpack.drawing.metrics import ASCENT, CAP, text_width
@@ -44,8 +45,9 @@ def row_page(job: PackJob, row: Row, paper: Paper, templates: dict[str, tuple[st
         if page:
             return replace(page, lies=lies)
     sawn = sum(bool(piece.cuts) for piece in row.pieces)
-    raise PrintError("page-too-small", f"Row {row.number} has {sawn} sawn pieces, more than one {paper.name} page can "
-                                       "show: choose a larger paper.", where="paper")
+    raise PrintError("page-too-small", lazy_gettext(
+        "Row {row} has {sawn} sawn pieces, more than one {paper} page can show: choose a larger paper.",
+        row=row.number, sawn=sawn, paper=paper.name), where="paper")
 
 
 def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float,
@@ -63,13 +65,15 @@ def _page(job: PackJob, facts: RowFacts, fit: Fit, sheet: Paper, size: float,
     if not is_sawn(row):
         items += _nothing(row_lines(job, row, fit)[0], _HEAD + picture.height_mm, width)
     items += [moved(item, 0.0, height - tall) for item in below]
-    return Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in items), bookmark=f"Row {row.number}", short=True)
+    return Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in items),
+                bookmark=gettext("Row {row}", row=row.number), short=True)
 
 
 def _head(job: PackJob, row: Row, special: tuple[str, ...], width: float) -> tuple[list[Item], tuple[str, ...]]:
     """(the row's number, the small plan, what is out of the ordinary between them; what did not fit there)."""
-    number = Text((0.0, CAP * _NUMBER + 1.0), f"Row {row.number}", _NUMBER, bold=True)
-    of = Text((text_width(number.text, _NUMBER, bold=True) + 3.0, number.at[1]), f"of {len(job.plan.rows)}", FIGURE)
+    number = Text((0.0, CAP * _NUMBER + 1.0), gettext("Row {row}", row=row.number), _NUMBER, bold=True)
+    of = Text((text_width(number.text, _NUMBER, bold=True) + 3.0, number.at[1]),
+              gettext("of {count}", count=len(job.plan.rows)), FIGURE)
     left = of.at[0] + text_width(of.text, FIGURE) + 8.0
     items: list[Item] = [number, of, *row_map(job.plan, row, width - _MAP[0], 1.5, *_MAP)]
     for size in (FIGURE, BODY):

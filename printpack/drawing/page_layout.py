@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from capture.language.messages import gettext, lazy_gettext
 from printpack.errors import PrintError
 from printpack.drawing.metrics import ASCENT, shortened, text_width, wrapped
 from printpack.paper import Paper
@@ -164,7 +165,7 @@ def pages_of(blocks: Iterable[Block], paper: Paper, *, bookmark: str = "", title
     """
     width = column_width(paper)
     opening = page_title(title, width) if title else space(0.0)
-    follow = again or (lambda k: page_title(f"{title} (continued)", width) if title else space(0.0))
+    follow = again or (lambda k: page_title(_continued(title), width) if title else space(0.0))
     room = room_mm(paper)
     groups = _groups(list(blocks))
     pages: list[list[Block]] = [[opening]]
@@ -175,9 +176,9 @@ def pages_of(blocks: Iterable[Block], paper: Paper, *, bookmark: str = "", title
             pages.append([follow(len(pages) + 1)])
             used = pages[-1][0].height_mm
         if used + tall > room + 1e-6:
-            raise PrintError("page-too-small",
-                             f"One entry is {tall:.0f} mm tall and {paper.name} leaves {room - used:.0f} mm:"
-                             " choose a larger paper.", where="paper")
+            raise PrintError("page-too-small", lazy_gettext(
+                "One entry is {tall:.0f} mm tall and {paper} leaves {left:.0f} mm: choose a larger paper.", tall=tall,
+                paper=paper.name, left=room - used), where="paper")
         pages[-1] += group
         used += tall
     return tuple(Page(items=tuple(moved(item, SIDE_MM, TOP_MM) for item in stacked(page).items),
@@ -204,7 +205,11 @@ def page_title(text: str, width: float) -> Block:
 
 def continued(title: str, width: float, head: Block) -> Block:
     """The top of a table's next page: its title and its head line again."""
-    return stacked((page_title(f"{title} (continued)", width), head))
+    return stacked((page_title(_continued(title), width), head))
+
+
+def _continued(title: str) -> str:
+    return gettext("{title} (continued)", title=title)
 
 
 def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") -> tuple[Sheet, ...]:
@@ -212,7 +217,8 @@ def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") ->
     "3/40"."""
     every = tuple(pages)
     return tuple(_footed(page, paper.turned if page.lies else paper, short if page.short and short else foot,
-                         f"{number}/{len(every)}" if page.short else f"page {number} of {len(every)}")
+                         f"{number}/{len(every)}" if page.short else
+                         gettext("page {number} of {count}", number=number, count=len(every)))
                  for number, page in enumerate(every, start=1))
 
 

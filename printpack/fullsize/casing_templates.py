@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, floor, sin
 
+from capture.language.messages import gettext, marked, ngettext, worded
 from layout.region.casings import StandingLeg, met_pieces, sawn_off, standing_legs
 from layout.plan import Piece, Point, Ring
 from printpack.fullsize.check_sheet import check_lines, check_sheet
@@ -28,8 +29,11 @@ from printpack.drawing.frames import board_shift, box_of, in_board, in_rows
 from printpack.words.printer_scale import rulers_of
 from printpack.drawing.wall_labels import WallLabels
 from printpack.drawing.sheet import NONE, THIN, Box, Item, Line, Pen, Poly, Sheet, Text, mapped, rectangle
-from printpack.fullsize.templates import FACE
+from printpack.fullsize.templates import FACE, align_words
 
+_LEG = {"left": marked("left leg of {door}"), "right": marked("right leg of {door}")}
+_LEG_PIECE = {"left": marked("{name}: left leg of {door}, piece {piece}"),
+              "right": marked("{name}: right leg of {door}, piece {piece}")}
 _THIN = Pen(0.2)
 _CUT = Pen(0.7)
 _KEPT = Pen(0.2, 0.0, (3.0, 1.2))
@@ -69,7 +73,7 @@ def _drawings(job: PackJob, leg: StandingLeg, name: str) -> list[_Drawing]:
 
 def _pm_words(job: PackJob, leg: StandingLeg) -> str:
     pm = max((door.traced_pm_mm for door in job.room.doors if door.name == leg.door), default=0.0)
-    return f"Traced in a photo to {job.units.spread(pm)}. " if pm else ""
+    return gettext("Traced in a photo to {spread}.", spread=job.units.spread(pm)) if pm else ""
 
 
 def _try_out(job: PackJob, leg: StandingLeg, name: str, met: Sequence[Piece]) -> _Drawing:
@@ -81,22 +85,25 @@ def _try_out(job: PackJob, leg: StandingLeg, name: str, met: Sequence[Piece]) ->
                          Poly(traced, _CUT, None, True, "cut"),
                          Line((window[0], 0.0), (window[2], 0.0), _THIN, "wall"),
                          Text(((window[0] + window[2]) / 2, -3.0),
-                              "bare wall: this line along the foot of the wall or skirting", SMALL, "middle", True),
+                              gettext("bare wall: this line along the foot of the wall or skirting"), SMALL,
+                              "middle", True),
                          Text(((window[0] + window[2]) / 2, window[3] - 6.0),
-                              "into the room: you kneel here and face the wall", SMALL, "middle"),
-                         Text(((box[0] + box[2]) / 2, box[3] + 7.0), f"{leg.leg} leg of {leg.door}", SMALL, "middle",
-                              True)]
-    boards = (
-        f"Board{'s' if len(met) > 1 else ''} it meets: {', '.join(piece.id for piece in met)}."
-        if met
-        else "No board of the plan comes near it."
-    )
-    says = ("Paper first: cut along the thick line and take the hatched part out. Push the paper on the floor against "
-            "the casing, print up. It"
-            " must touch all round with no gap wider than 1 mm.",
-            (f"{_pm_words(job, leg)}If it does not fit: take the close-up again, or mend this paper with scissors and "
-             f"tape and trace it. {boards}"))
-    return _Drawing(name=f"{name}: paper first", says=says, items=tuple(items), window=window)
+                              gettext("into the room: you kneel here and face the wall"), SMALL, "middle"),
+                         Text(((box[0] + box[2]) / 2, box[3] + 7.0), worded(_LEG[leg.leg], door=leg.door), SMALL,
+                              "middle", True)]
+    boards = (ngettext("Board it meets: {pieces}.", "Boards it meets: {pieces}.", len(met),
+                       pieces=", ".join(piece.id for piece in met))
+              if met else gettext("No board of the plan comes near it."))
+    misfit = gettext("If it does not fit: take the close-up again, or mend this paper with scissors and tape and trace "
+                     "it.")
+    says = (gettext("Paper first: cut along the thick line and take the hatched part out. Push the paper on the floor "
+                    "against the casing, print up. It must touch all round with no gap wider than 1 mm."),
+            _joined(_pm_words(job, leg), misfit, boards))
+    return _Drawing(name=gettext("{name}: paper first", name=name), says=says, items=tuple(items), window=window)
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(filter(None, sentences))
 
 
 def _facing_wall(leg: StandingLeg, ring: Ring) -> Ring:
@@ -132,22 +139,28 @@ def _template(job: PackJob, leg: StandingLeg, name: str, piece: Piece) -> _Drawi
     below = _past_wall(wall, lambda y: y - piece.far_mm)
     window = (middle - half, piece.near_mm - above - _LABEL_MM, middle + half, piece.far_mm + below + _LABEL_MM)
     align, where = _alignment(job, piece, window, (box[0], box[2]))
-    edges = [item for text in (
-        Text((middle, piece.near_mm - above - 2.6), "↑ wall edge, towards the START WALL", SMALL, "middle", True),
-        Text((middle, piece.far_mm + below + 5.6), "your edge", SMALL, "middle", True)) for item in _on_white(text)]
+    names = ((gettext("↑ wall edge, towards the START WALL"), piece.near_mm - above - 2.6),
+             (gettext("your edge"), piece.far_mm + below + 5.6))
+    edges = [item for name, y in names for item in _on_white(Text((middle, y), name, SMALL, "middle", True))]
     items: list[Item] = [*(line for ring in off for line in hatch((ring,), spacing_mm=2.4)),
                          *(Poly(ring, _CUT, None, True, "cut") for ring in off),
                          Poly(traced, _THIN, None, False, "foot"), Line(wall[0], wall[1], _THIN, "wall"),
                          *([Poly(outline, _KEPT, None, True, "kept")] if _is_cut_under(job, leg) else []), *align,
                          *_names(traced, wall, window, (*edges, *align)), *edges]
-    gap, undercut = job.units.length(plan.gap_mm), job.units.fine(undercut_mm(job))
-    thick = f"Saw along the thick line, all round the hatched waste: the {gap} gap to the casing is in it. "
-    ways = ((f"Either s{thick[1:]}", (f"Or undercut the casing at {undercut} above the bare floor and keep the dashed "
-                                      f"edge: the board slides under it. {_pm_words(job, leg)}"))
-            if _is_cut_under(job, leg) else (f"{thick}{_pm_words(job, leg)}",))
-    says = (FACE, where, *ways)
-    return _Drawing(name=f"{name}: {leg.leg} leg of {leg.door}, piece {piece.id}", says=says, items=tuple(items),
-                    window=window)
+    return _Drawing(name=worded(_LEG_PIECE[leg.leg], name=name, door=leg.door, piece=piece.id),
+                    says=(worded(FACE), where, *_ways(job, leg)), items=tuple(items), window=window)
+
+
+def _ways(job: PackJob, leg: StandingLeg) -> tuple[str, ...]:
+    """How the board meets the casing: sawn round it, or pushed under it where it is undercut."""
+    gap, traced = job.units.length(job.plan.gap_mm), _pm_words(job, leg)
+    if not _is_cut_under(job, leg):
+        return (_joined(gettext("Saw along the thick line, all round the hatched waste: the {gap} gap to the casing is "
+                                "in it.", gap=gap), traced),)
+    return (gettext("Either saw along the thick line, all round the hatched waste: the {gap} gap to the casing is in "
+                    "it.", gap=gap),
+            _joined(gettext("Or undercut the casing at {height} above the bare floor and keep the dashed edge: the "
+                            "board slides under it.", height=job.units.fine(undercut_mm(job))), traced))
 
 
 def _is_cut_under(job: PackJob, leg: StandingLeg) -> bool:
@@ -167,7 +180,7 @@ def _names(traced: Ring, wall: Ring, window: Box, others: Sequence[Item]) -> lis
     spots = [(left + u * (right - left), top + v * (bottom - top) + 1.2) for v in (0.5, 0.25, 0.75)
              for u in (0.5, 0.25, 0.75)]
     spots += [((left + right) / 2, y) for y in (bottom + 4.5, top - 2.5)]
-    casing = labels.first(Text(spot, "casing", SMALL, "middle") for spot in spots)
+    casing = labels.first(Text(spot, gettext("casing"), SMALL, "middle") for spot in spots)
     return [item for text in (*casing, *labels.first(_beside_wall(traced, wall, window))) for item in _on_white(text)]
 
 
@@ -183,11 +196,11 @@ def _beside_wall(traced: Ring, wall: Ring, window: Box) -> Iterator[Text]:
         if abs(x1 - x0) > abs(y1 - y0):
             beyond = -1.0 if (top + bottom) / 2 > y else 1.0
             for way in (beyond, -beyond):
-                yield Text((x, y + (4.2 if way > 0 else -2.0)), "bare wall", SMALL, "middle")
+                yield Text((x, y + (4.2 if way > 0 else -2.0)), gettext("bare wall"), SMALL, "middle")
         else:
             beyond = -1.0 if (left + right) / 2 > x else 1.0
             for way in (beyond, -beyond):
-                yield Text((x + 2.0 * way, y + 1.2), "bare wall", SMALL, "start" if way > 0 else "end")
+                yield Text((x + 2.0 * way, y + 1.2), gettext("bare wall"), SMALL, "start" if way > 0 else "end")
 
 
 def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float]) -> tuple[list[Item], str]:
@@ -195,8 +208,7 @@ def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float
     round distance."""
     for side, x in (("left", piece.from_mm), ("right", piece.to_mm)):
         if window[0] + 2.0 < x < window[2] - 2.0:
-            kind = "factory" if side in piece.keeps else "sawn"
-            return [], f"Line up both edges and the {side} end ({kind})."
+            return [], align_words(piece, side, 0.0, job.units)
     to_left = busy[0] - piece.from_mm <= piece.to_mm - busy[1]
     end = piece.from_mm if to_left else piece.to_mm
     step = _ROUND_MM[job.show]
@@ -206,9 +218,7 @@ def _alignment(job: PackJob, piece: Piece, window: Box, busy: tuple[float, float
     side = "left" if to_left else "right"
     line = Line((x, window[1] + 8.0), (x, window[3] - 8.0), Pen(0.25), "align")
     mark = Text((x + 1.2, (window[1] + window[3]) / 2), "M", BODY, "start", True)
-    kind = "factory" if side in piece.keeps else "sawn"
-    return [line, mark], (f"Line up both edges; put the line marked M on a pencil mark {job.units.plain(away)} from "
-                          f"the {side} end ({kind}).")
+    return [line, mark], align_words(piece, side, away, job.units)
 
 
 def _past_wall(wall: Ring, beyond: Callable[[float], float]) -> float:
@@ -245,7 +255,7 @@ def _sheet(job: PackJob, drawing: _Drawing, paper: Paper) -> Sheet:
     check = rulers_of(job.show).line_mm
     frame = rectangle(*corner, sx * (right - left), sy * (bottom - top), pen=THIN, layer="frame")
     down = max(foot + 4.0, corner[1] + sy * check)
+    said = gettext("{length} both ways? Printed at 100 %?", length=job.units.plain(check))
     items = (*lines, *drawn, frame, *check_lines(job.show, job.paper_scale, (MARGIN_MM + 3.5, down)),
-             Text((MARGIN_MM + 6.0, down + 4.0),
-                  f"{job.units.plain(check)} both ways? Printed at 100 %? · {job.title} · {job.day}", SMALL))
+             Text((MARGIN_MM + 6.0, down + 4.0), f"{said} · {job.title} · {job.day}", SMALL))
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, bookmark=drawing.name, items=items)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from math import cos, pi, sin
 
+from capture.language.messages import figure, gettext
 from printpack.drawing.page_layout import BODY, SMALL, TITLE, text_lines
 from printpack.job import PackJob
 from printpack.drawing.metrics import ASCENT
@@ -30,27 +31,37 @@ def check_sheet(job: PackJob, paper: Paper) -> Sheet:
     top = paper.height_mm - MARGIN_MM - sy * rulers.down_mm - 0.5
     items = [mapped(item, sx, sy, left, top) for item in (*_rectangle(rulers, job.units), *_square(rulers, job.units),
                                                           *_card())]
-    heading = Text((left, MARGIN_MM + ASCENT * 0.7 * TITLE), "Check the print first", 0.7 * TITLE, bold=True)
+    heading = Text((left, MARGIN_MM + ASCENT * 0.7 * TITLE), gettext("Check the print first"), 0.7 * TITLE, bold=True)
     words, _ = text_lines(_advice(job), 0.0, 0.0, rulers.across_mm - 30.0, size=BODY)
     steps = [moved(item, left + 15.0, top + 180.0 * sy) for item in words]
-    line = Text((left, MARGIN_MM + 13.6), "Print at 100 % (“actual size”), not “fit to page”.", BODY, bold=True)
+    how = gettext("Print at 100 % (“actual size”), not “fit to page”.")
+    line = Text((left, MARGIN_MM + 13.6), how, BODY, bold=True)
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=(heading, line, *items, *steps),
-                 bookmark="Check the print")
+                 bookmark=gettext("Check the print"))
 
 
 def _advice(job: PackJob) -> str:
-    near = "half a millimetre" if job.show == "metric" else '1/32"'
-    first = f"Measure both long rulers with the tape you will use for the floor. Within {near}: go on."
-    skew = (f" Diagonals unequal by more than {'1 mm' if job.show == 'metric' else job.units.plain(25.4 / 16)}: the "
-            "printer skews; try another.")
+    if job.show == "metric":
+        first = gettext("Measure both long rulers with the tape you will use for the floor. Within half a millimetre: "
+                        "go on.")
+    else:
+        first = gettext("Measure both long rulers with the tape you will use for the floor. Within {near}: go on.",
+                        near='1/32"')
+    skew = gettext("Diagonals unequal by more than {most}: the printer skews; try another.",
+                   most="1 mm" if job.show == "metric" else job.units.plain(25.4 / 16))
+    return " ".join((first, _further_off(job), skew))
+
+
+def _further_off(job: PackJob) -> str:
+    """What to do when the rulers are off; of sheets that are corrected already, by how much."""
     if job.paper_scale == (1.0, 1.0):
-        return (f"{first} Further off: find “actual size” in the print window. Still off: tell the tool what both "
-                "rulers measure"
-                f" and print again; it corrects every template.{skew}")
-    across, down = (f"{(scale - 1) * 100:+.2f} %".replace("-", "−") for scale in job.paper_scale)
-    return (f"{first} These sheets are corrected for your printer ({across} across, {down} down), so every figure "
-            "should now be right, the"
-            f" card too. If not: take your two readings out, print this sheet and measure anew.{skew}")
+        return gettext("Further off: find “actual size” in the print window. Still off: tell the tool what both rulers "
+                       "measure and print again; it corrects every template.")
+    across, down = (f"{figure((scale - 1) * 100, '+.2f')} %".replace("-", "−") for scale in job.paper_scale)
+    return gettext(
+        "These sheets are corrected for your printer ({across} across, {down} down), so every figure should now be "
+        "right, the card too. If not: take your two readings out, print this sheet and measure anew.", across=across,
+        down=down)
 
 
 def _rectangle(rulers: Rulers, units: Units) -> list[Item]:
@@ -61,11 +72,12 @@ def _rectangle(rulers: Rulers, units: Units) -> list[Item]:
         items.append(Line((x, y), (x + _STUB * (w / 2 - x), y + _STUB * (h / 2 - y)), HAIR, "diagonal"))
     items += [Line((x, 0.0), (x, long), HAIR) for x, long in _ticks(w, rulers)]
     items += [Line((0.0, y), (long, y), HAIR) for y, long in _ticks(h, rulers)]
-    items += [Text((w / 2, 11.0), f"{units.plain(w)} across, corner to corner", BODY, "middle", True),
-              Text((10.5, h / 2), f"{units.plain(h)} down, corner to corner", BODY, "middle", True, 90.0),
-              Text((w / 2, h - 4.0), f"both diagonals, corner to corner, {units.plain(rulers.diagonal_mm)}", BODY,
-                   "middle", True)]
-    return items
+    across = gettext("{length} across, corner to corner", length=units.plain(w))
+    down = gettext("{length} down, corner to corner", length=units.plain(h))
+    both = gettext("both diagonals, corner to corner, {length}", length=units.plain(rulers.diagonal_mm))
+    return [*items, Text((w / 2, 11.0), across, BODY, "middle", True),
+            Text((10.5, h / 2), down, BODY, "middle", True, 90.0),
+            Text((w / 2, h - 4.0), both, BODY, "middle", True)]
 
 
 def _ticks(length: float, rulers: Rulers) -> list[tuple[float, float]]:
@@ -77,7 +89,7 @@ def _ticks(length: float, rulers: Rulers) -> list[tuple[float, float]]:
 def _square(rulers: Rulers, units: Units) -> list[Item]:
     x, y, d = 62.0, 17.0, rulers.line_mm
     return [rectangle(x, y, d, d, pen=_RULE, layer="check"),
-            Text((x + 3.0, y + 6.0), f"{units.plain(d)} square", BODY, bold=True)]
+            Text((x + 3.0, y + 6.0), gettext("{side} square", side=units.plain(d)), BODY, bold=True)]
 
 
 def _card() -> list[Item]:
@@ -87,8 +99,8 @@ def _card() -> list[Item]:
             for cx, cy, turn in ((w - r, r, 0.0), (r, r, pi / 2), (r, h - r, pi), (w - r, h - r, 1.5 * pi))
             for k in range(19)]
     return [Poly(tuple(ring), _RULE, None, True, "card"),
-            Text((x + 4.0, y + 8.0), "a bank card covers this exactly", BODY, bold=True),
-            Text((x + 4.0, y + 14.0), f"{w:.2f} × {h:.2f} mm", SMALL)]
+            Text((x + 4.0, y + 8.0), gettext("a bank card covers this exactly"), BODY, bold=True),
+            Text((x + 4.0, y + 14.0), f"{figure(w, '.2f')} × {figure(h, '.2f')} mm", SMALL)]
 
 
 def check_lines(show: str, scale: tuple[float, float], corner: tuple[float, float]) -> tuple[Item, ...]:

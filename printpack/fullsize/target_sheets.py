@@ -7,6 +7,7 @@ the floor.
 from __future__ import annotations
 
 from capture.image.targets import CELLS, MOST_TARGETS, target_cells
+from capture.language.messages import gettext, lazy_ngettext, marked, worded
 from printpack.errors import PrintError
 from printpack.drawing.page_layout import BODY, column_width, heading, pages_of, paragraph, point, text_lines
 from printpack.drawing.metrics import ASCENT
@@ -19,45 +20,31 @@ SIDE_OF_SQUARE_MM = 150.0
 QUIET_MM = 25.0
 FEWEST_USEFUL = 2
 _NAME_MM = 9.0
-_LEAD = (
+_LEAD = marked(
     "These sheets are laid on the floor before you take the photos. The tool finds them by itself: no click is needed, "
-    "and two"
-    " photos that show the same targets are joined even if they share no corner of the room.")
+    "and two photos that show the same targets are joined even if they share no corner of the room.")
 _STEPS = (
-    (
-        "Print at 100 % (“actual size”)",
-        ("On plain white matt paper; shiny paper mirrors the window. Measure the 100 mm line."),
-    ),
-    (
-        "Lay each flat and tape it down",
-        ("At all four corners, so that no edge curls. The printed side is up. Its turn does not matter."),
-    ),
-    (
-        "Spread them over the room",
-        "Near the middle of the floor and towards the walls, not all in one line, at least half a metre"
-        " apart, and none half on a rug or a step.",
-    ),
-    (
-        "Lay them where all your photos look",
-        "Stand where you will stand and look: best is every sheet in every photo, at least two in each, and the"
-        " floor corners as before. From more than about 4 m a target may be too small to be read.",
-    ),
-    (
-        "Do not move one between photos",
-        "Take all photos first, then pick the sheets up. If one was kicked, leave it out: take it away"
-        " and take all photos again.",
-    ),
-    ("One sheet of each name", "Never lay two sheets with the same name; a name seen twice in a photo is not used."),
-    (
-        "Tell the tool",
-        "On the page, step Photos, tick that targets lie on the floor. If the black square measures something else "
-        "than 150 mm, type that.",
-    ),
-    (
-        "The tape rules",
-        "Paper and printers stretch: the printed size is taken only as a weak hint of scale (about 1 %). Type your"
-        " tape lengths as before; the room's size comes from them.",
-    ),
+    (marked("Print at 100 % (“actual size”)"),
+     marked("On plain white matt paper; shiny paper mirrors the window. Measure the 100 mm line.")),
+    (marked("Lay each flat and tape it down"),
+     marked("At all four corners, so that no edge curls. The printed side is up. Its turn does not matter.")),
+    (marked("Spread them over the room"),
+     marked("Near the middle of the floor and towards the walls, not all in one line, at least half a metre apart, and "
+            "none half on a rug or a step.")),
+    (marked("Lay them where all your photos look"),
+     marked("Stand where you will stand and look: best is every sheet in every photo, at least two in each, and the "
+            "floor corners as before. From more than about 4 m a target may be too small to be read.")),
+    (marked("Do not move one between photos"),
+     marked("Take all photos first, then pick the sheets up. If one was kicked, leave it out: take it away and take "
+            "all photos again.")),
+    (marked("One sheet of each name"),
+     marked("Never lay two sheets with the same name; a name seen twice in a photo is not used.")),
+    (marked("Tell the tool"),
+     marked("On the page, step Photos, tick that targets lie on the floor. If the black square measures something else "
+            "than 150 mm, type that.")),
+    (marked("The tape rules"),
+     marked("Paper and printers stretch: the printed size is taken only as a weak hint of scale (about 1 %). Type your "
+            "tape lengths as before; the room's size comes from them.")),
 )
 
 
@@ -67,19 +54,21 @@ def target_sheets(paper: Paper, *, count: int = 6) -> tuple[Sheet, ...]:
     Raises PrintError: "target-count" for a number of targets that cannot be printed or would not help.
     """
     if not FEWEST_USEFUL <= count <= MOST_TARGETS:
-        raise PrintError("target-count", f"{count} target{'s' * (count != 1)} cannot be printed: ask for "
-                                         f"{FEWEST_USEFUL} to {MOST_TARGETS};"
-                         " six suit most rooms.", where="count")
+        raise PrintError("target-count", lazy_ngettext(
+            "{count} target cannot be printed: ask for {fewest} to {most}; six suit most rooms.",
+            "{count} targets cannot be printed: ask for {fewest} to {most}; six suit most rooms.", count,
+            fewest=FEWEST_USEFUL, most=MOST_TARGETS), where="count")
     return (_words(paper, count), *(_target(number, paper) for number in range(count)))
 
 
 def _words(paper: Paper, count: int) -> Sheet:
     width = column_width(paper)
-    blocks = [paragraph(_LEAD, width, after=3.0),
-              paragraph(f"There are {count} of them, T0 to T{count - 1}, one a sheet.", width),
-              heading("How to lay them", width), *(point(says, width, lead=lead, tick=True, after=3.0)
-                                                   for lead, says in _STEPS)]
-    page = pages_of(blocks, paper, bookmark="How to lay the floor targets", title="Floor targets")[0]
+    number = gettext("There are {count} of them, T0 to T{last}, one a sheet.", count=count, last=count - 1)
+    blocks = [paragraph(worded(_LEAD), width, after=3.0), paragraph(number, width),
+              heading(gettext("How to lay them"), width),
+              *(point(worded(says), width, lead=worded(lead), tick=True, after=3.0) for lead, says in _STEPS)]
+    page = pages_of(blocks, paper, bookmark=gettext("How to lay the floor targets"),
+                    title=gettext("Floor targets"))[0]
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=page.items, bookmark=page.bookmark)
 
 
@@ -87,11 +76,12 @@ def _target(number: int, paper: Paper) -> Sheet:
     """One target, its name well clear of it, and below it the check line and what to measure."""
     left, top = (paper.width_mm - SIDE_OF_SQUARE_MM) / 2, MARGIN_MM + _NAME_MM + QUIET_MM + 2.0
     below = top + SIDE_OF_SQUARE_MM + QUIET_MM + 4.0
-    name = Text((paper.width_mm / 2, MARGIN_MM + ASCENT * _NAME_MM), f"Target T{number}", _NAME_MM, "middle", True)
-    words, _ = text_lines("The thin line must measure 100 mm, the black square 150 mm both ways. Lay this sheet flat, "
-                          "tape down its corners, and do"
-                          " not move it between photos.", left, below + 6.0, SIDE_OF_SQUARE_MM, size=BODY)
-    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, bookmark=f"Target T{number}",
+    called = gettext("Target T{number}", number=number)
+    name = Text((paper.width_mm / 2, MARGIN_MM + ASCENT * _NAME_MM), called, _NAME_MM, "middle", True)
+    words, _ = text_lines(gettext(
+        "The thin line must measure 100 mm, the black square 150 mm both ways. Lay this sheet flat, tape down its "
+        "corners, and do not move it between photos."), left, below + 6.0, SIDE_OF_SQUARE_MM, size=BODY)
+    return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, bookmark=called,
                  items=(name, *_square(number, left, top), *_check_line(left, below), *words))
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from math import dist
 
+from capture.language.messages import marked, worded
 from layout.plan import Cut, Piece, Plan, Point
 from printpack.drawing.page_layout import BODY, SMALL
 from printpack.drawing.hatch import hatch
@@ -18,7 +19,21 @@ from printpack.words.piece_outline import (
 from printpack.drawing.sheet import HAIR, NONE, Box, Circle, Item, Line, Pen, Poly, Text, circle_as_poly
 from printpack.fullsize.templates import Template
 from printpack.units import Units
-from printpack.words.cut_phrases import SIDES, anchors, piece_side_distance, runs_over
+from printpack.words.cut_phrases import anchors, piece_side_distance, runs_over
+
+#: What a side is called, and shorter, by the side and whether it is the factory's own.
+_SIDE_NAMES = {
+    ("near", True): (marked("↑ wall edge, towards the START WALL"), marked("↑ wall edge")),
+    ("near", False): (marked("↑ wall edge, towards the START WALL"), marked("↑ wall edge")),
+    ("far", True): (marked("your edge (factory)"), marked("your edge")),
+    ("far", False): (marked("your edge (sawn)"), marked("your edge")),
+    ("left", True): (marked("left end (factory)"), marked("left end")),
+    ("left", False): (marked("left end (sawn)"), marked("left end")),
+    ("right", True): (marked("right end (factory)"), marked("right end")),
+    ("right", False): (marked("right end (sawn)"), marked("right end"))}
+_MARK = {"left": marked("M: {length} from the left end"), "right": marked("M: {length} from the right end")}
+_TO = {"left": marked("{length} to left end"), "right": marked("{length} to right end"),
+       "near": marked("{length} to wall edge"), "far": marked("{length} to your edge")}
 
 #: What is sawn is the one thick line.
 _CUT = Pen(0.7)
@@ -86,18 +101,16 @@ def _along(a: Point, b: Point, x: float) -> Point:
 
 
 def _side_names(name: str, template: Template, a: Point, b: Point) -> list[Text]:
-    kind = "factory" if name in template.piece.keeps else "sawn"
+    said = [worded(words) for words in _SIDE_NAMES[name, name in template.piece.keeps]]
     if name in ("near", "far"):
         left, right = max(a[0], template.left_mm), min(b[0], template.right_mm)
         out, back = (-2.6, 2.4 + CAP * SMALL) if name == "near" else (2.4 + CAP * SMALL, -2.6)
-        long = "↑ wall edge, towards the START WALL" if name == "near" else f"your edge ({kind})"
-        short = "↑ wall edge" if name == "near" else "your edge"
         return [Text((left + share * (right - left), (a[1] + b[1]) / 2 + dy), text, SMALL, "middle", True)
-                for dy in (out, back) for share in (0.5, 0.3, 0.7, 0.15, 0.85) for text in (long, short)]
+                for dy in (out, back) for share in (0.5, 0.3, 0.7, 0.15, 0.85) for text in said]
     x = (a[0] + b[0]) / 2 + (-2.6 if name == "left" else 2.4 + CAP * SMALL)
     y = (a[1] + b[1]) / 2
     return [Text((x, y + dy), text, SMALL, "middle", True, 90.0)
-            for text in (f"{SIDES[name]} ({kind})", SIDES[name]) for dy in (0.0, 15.0, -15.0)]
+            for text in said for dy in (0.0, 15.0, -15.0)]
 
 
 def _align(template: Template, placer: Placer, units: Units) -> list[Item]:
@@ -106,7 +119,7 @@ def _align(template: Template, placer: Placer, units: Units) -> list[Item]:
     if away == 0:
         return []
     x = template.piece.from_mm + away if side == "left" else template.piece.to_mm - away
-    words = f"M: {units.plain(away)} from the {SIDES[side]}"
+    words = worded(_MARK[side], length=units.plain(away))
     tall = (template.piece.near_mm + template.piece.far_mm) / 2
     line = Line((x, template.piece.near_mm), (x, template.piece.far_mm), Pen(0.3, 0.0, (6.0, 2.0)), "align")
     named = placer.first(Text((x + dx, tall + dy), words, SMALL, "middle", True, 90.0)
@@ -170,7 +183,7 @@ def _hole_words(piece: Piece, cut: Cut, placer: Placer, units: Units) -> list[It
     end, edge = anchors(cut.centre, piece)
     for side in (end, edge):
         fx, fy = foot(piece, side, cut.centre)
-        words = f"{units.plain(piece_side_distance(side, cut.centre, piece))} to {SIDES[side]}"
+        words = worded(_TO[side], length=units.plain(piece_side_distance(side, cut.centre, piece)))
         level = side in ("left", "right")
         spots = [((fx + k * (x - fx), y + dy) if level else (x + dy, fy + k * (y - fy))) for k in (0.5, 0.3, 0.7)
                  for dy in ((-1.4, 1.6 + CAP * SMALL, -6.0, 7.0) if level else (-1.4, 1.6 + CAP * SMALL))]

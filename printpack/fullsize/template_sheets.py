@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from capture.language.messages import gettext, worded
 from printpack.fullsize.check_sheet import check_lines, check_sheet
 from printpack.drawing.clip import clipped
 from printpack.drawing.page_layout import BODY, FIGURE, SMALL, text_lines
@@ -16,7 +17,7 @@ from printpack.paper import MARGIN_MM, Paper
 from printpack.words.printer_scale import rulers_of
 from printpack.drawing.sheet import HAIR, THIN, Item, Sheet, Text, mapped, moved, rectangle
 from printpack.fullsize.template_draw import template_items, window_of
-from printpack.fullsize.templates import FACE, Template, template_words
+from printpack.fullsize.templates import FACE, Template, template_title, template_words
 from printpack.fullsize.tiles import Tile, tile_grid, tile_items
 
 HEAD_MM = 34.0
@@ -61,8 +62,8 @@ def template_svg_sheet(job: PackJob, template: Template) -> Sheet:
 
 
 def _words(job: PackJob, template: Template, width: float) -> tuple[tuple[Text, ...], float]:
-    lines, used = text_lines(f"{template.name}: piece {template.piece.id}", 0.0, 0.0, width, size=FIGURE, bold=True)
-    for text in (FACE, *template_words(template, job.plan, job.units)):
+    lines, used = text_lines(template_title(template), 0.0, 0.0, width, size=FIGURE, bold=True)
+    for text in (worded(FACE), *template_words(template, job.plan, job.units)):
         more, tall = text_lines(text, 0.0, used, width, size=SMALL)
         lines, used = (*lines, *more), used + tall
     return lines, used
@@ -94,10 +95,11 @@ def _head(job: PackJob, drawing: _Drawing, tile: Tile, paper: Paper) -> list[Ite
     """Name and sheet, how it lies, what is cut."""
     width = paper.live_width_mm - (26.0 if tile.columns * tile.rows > 1 else 0.0)
     template = drawing.template
-    sheet = f"{template.name} sheet {tile.name} of {tile.last_name} · piece {template.piece.id}"
+    sheet = gettext("{template} sheet {sheet} of {last} · piece {piece}", template=template.name, sheet=tile.name,
+                    last=tile.last_name, piece=template.piece.id)
     lines: list[Item] = [Text((MARGIN_MM, MARGIN_MM + ASCENT * FIGURE), sheet, FIGURE, bold=True)]
     y, step = MARGIN_MM + 6.6, 1.2 * BODY
-    for k, text in enumerate((FACE, *_short(template_words(template, job.plan, job.units), width))):
+    for k, text in enumerate((worded(FACE), *_short(template_words(template, job.plan, job.units), width))):
         lines.append(Text((MARGIN_MM, y + k * step + ASCENT * BODY), shortened(text, BODY, width, bold=k == 0), BODY,
                           bold=k == 0))
     return lines
@@ -110,7 +112,7 @@ def _short(sentences: tuple[str, ...], width: float) -> tuple[str, ...]:
     lines = [line for text in what for line in wrapped(text, BODY, width)]
     room = 4 - len(tail)
     if len(lines) > room:
-        lines = [*lines[:room - 1], "More cuts: see the row's page."]
+        lines = [*lines[:room - 1], gettext("More cuts: see the row's page.")]
     return (*lines, *tail)
 
 
@@ -118,8 +120,8 @@ def _foot(job: PackJob, tile: Tile, paper: Paper, top: float) -> list[Item]:
     right = paper.width_mm - MARGIN_MM
     y = top + 8.0
     words = shortened(f"{job.title} · {job.day}", SMALL, right - MARGIN_MM - 108.0)
-    return [Text((MARGIN_MM + 6.0, y), f"{job.units.plain(rulers_of(job.show).line_mm)} both ways? Printed at 100 %?",
-                 SMALL), Text((right, y), words, SMALL, "end")]
+    check = gettext("{length} both ways? Printed at 100 %?", length=job.units.plain(rulers_of(job.show).line_mm))
+    return [Text((MARGIN_MM + 6.0, y), check, SMALL), Text((right, y), words, SMALL, "end")]
 
 
 def _key_map(tile: Tile, paper: Paper) -> list[Item]:
@@ -140,4 +142,5 @@ def _neighbours(tile: Tile, corner: tuple[float, float], size: tuple[float, floa
               "right": Text((x + w - 2.0, y + h * 0.4), "", SMALL, "middle", True, 90.0),
               "top": Text((x + w * 0.4, y - 1.0), "", SMALL, "middle", True),
               "bottom": Text((x + w * 0.8, y + h + 3.6), "", SMALL, "middle", True)}
-    return [replace(places[side], text=f"joins {name}") for side, name in tile.neighbours().items()]
+    return [replace(places[side], text=gettext("joins {sheet}", sheet=name))
+            for side, name in tile.neighbours().items()]

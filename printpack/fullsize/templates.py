@@ -12,13 +12,30 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import gettext, marked, worded
 from layout.plan import Cut, Piece, Plan
 from printpack.words.piece_outline import is_sliver, new_sides, sawn_path, straight_ends
 from printpack.units import Units
-from printpack.words.cut_phrases import SIDES, cut_words, piece_side_distance
+from printpack.words.cut_phrases import cut_words, piece_side_distance
 
 #: How every template lies.
-FACE = "Lay it on the decor face, print up, wall edge at the top. Hatched = waste."
+FACE = marked("Lay it on the decor face, print up, wall edge at the top. Hatched = waste.")
+#: How it is laid along the board, by the end it goes by and whether that is the factory's own: with the end in sight,
+#: and with a mark at a distance from it.
+_BY_END = {
+    ("left", True): marked("Line up both edges and the left end (factory)."),
+    ("left", False): marked("Line up both edges and the left end (sawn)."),
+    ("right", True): marked("Line up both edges and the right end (factory)."),
+    ("right", False): marked("Line up both edges and the right end (sawn).")}
+_BY_MARK = {
+    ("left", True): marked(
+        "Line up both edges; put the line marked M on a pencil mark {length} from the left end (factory)."),
+    ("left", False): marked(
+        "Line up both edges; put the line marked M on a pencil mark {length} from the left end (sawn)."),
+    ("right", True): marked(
+        "Line up both edges; put the line marked M on a pencil mark {length} from the right end (factory)."),
+    ("right", False): marked(
+        "Line up both edges; put the line marked M on a pencil mark {length} from the right end (sawn).")}
 #: Longest stretch of board that is shown just to reach an end, mm: one A4 or Letter sheet's width.
 REACH_MM = 165.0
 #: Shown beside what is cut, at least; and the least width of a template, so that its words and lines can be read.
@@ -82,15 +99,23 @@ def names_by_piece(templates: tuple[Template, ...]) -> dict[str, tuple[str, ...]
     return names
 
 
+def template_title(template: Template) -> str:
+    """Its name and the piece it is for."""
+    return gettext("{template}: piece {piece}", template=template.name, piece=template.piece.id)
+
+
 def template_words(template: Template, plan: Plan, units: Units) -> tuple[str, ...]:
     """What the template is for and how it is laid, one sentence each."""
     side, away = template.mark
     what = tuple(dict.fromkeys(cut_words(cut, plan, template.piece, units) + "." for cut in template.cuts))
-    kind = "factory" if side in template.piece.keeps else "sawn"
-    where = f"Line up both edges and the {SIDES[side]} ({kind})." if away == 0 else \
-        (f"Line up both edges; put the line marked M on a pencil mark {units.plain(away)} from the {SIDES[side]} "
-         f"({kind}).")
-    return (*what, where)
+    return (*what, align_words(template.piece, side, away, units))
+
+
+def align_words(piece: Piece, side: str, away_mm: float, units: Units) -> str:
+    """How a template is laid along its piece: by its "left" or "right" end (away_mm 0), or by a mark that far from
+    it."""
+    how = side, side in piece.keeps
+    return worded(_BY_MARK[how], length=units.plain(away_mm)) if away_mm else worded(_BY_END[how])
 
 
 def _stretches(plan: Plan, piece: Piece) -> list[_Stretch]:

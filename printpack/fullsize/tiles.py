@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from printpack.drawing.clip import clipped, inside
+from capture.language.messages import lazy_gettext
 from printpack.errors import PrintError
 from printpack.drawing.metrics import text_box
 from printpack.drawing.sheet import Box, Item, Line, Pen, Text, moved
@@ -63,9 +64,9 @@ def tile_grid(size_mm: tuple[float, float], room_mm: tuple[float, float], *,
     wider and taller than twice the overlap.
     """
     if min(room_mm) <= 2 * overlap_mm:
-        raise PrintError("overlap-too-large",
-                         f"A sheet with {min(room_mm):.0f} mm of room cannot be joined with an overlap of"
-                         f" {overlap_mm:.0f} mm: choose a larger paper.", where="paper")
+        raise PrintError("overlap-too-large", lazy_gettext(
+            "A sheet with {room:.0f} mm of room cannot be joined with an overlap of {overlap:.0f} mm: choose a larger "
+            "paper.", room=min(room_mm), overlap=overlap_mm), where="paper")
     counts, starts = [], []
     for size, room in zip(size_mm, room_mm):
         step = room - overlap_mm

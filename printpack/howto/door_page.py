@@ -1,6 +1,7 @@
 """One page on doors, before the first row: leaf, undercut, profile, taking the door off, and each door's figures."""
 from __future__ import annotations
 
+from capture.language.messages import gettext, marked, worded
 from layout.region.doorways import TUCK_MM
 from printpack.howto.cells import beside, cell, cell_width
 from printpack.drawing.page_layout import Block, Page, column_width, pages_of, paragraph, stacked, table
@@ -13,6 +14,9 @@ from printpack.words.doors import (
     FIRE_DOORS, before_rows, depth_words, door_facts, fire_gap, profile_words, stack_of, stops_words,
     undercut_deep_mm, undercut_words)
 
+#: What lies under a leaf.
+_UNDERLAY, _BOARD = marked("underlay {thickness}"), marked("board {thickness}")
+_PROFILE, _AIR = marked("profile {thickness}"), marked("air {thickness}")
 #: Columns of the table of doors: name, wall, opening, floor reaches to, casing, profile.
 _SHARES = (0.09, 0.10, 0.14, 0.20, 0.15, 0.32)
 
@@ -26,10 +30,11 @@ def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     blocks = [beside([cell(measure[0], _leaf(job), (measure[1],), wide),
                       cell(saw[0], _undercut(job), (saw[1],), wide)], width),
               beside([cell(profile[0], doorway(), (profile[1],), wide),
-                      stacked((cell(take_off[0], None, (take_off[1],), wide), paragraph(FIRE_DOORS, wide, bold=True),
+                      stacked((cell(take_off[0], None, (take_off[1],), wide),
+                               paragraph(worded(FIRE_DOORS), wide, bold=True),
                                paragraph(fire_gap(job.show), wide)))], width),
               *_doors(job, width)]
-    return pages_of(blocks, paper, bookmark="Doors", title="Doors, before the first row")
+    return pages_of(blocks, paper, bookmark=gettext("Doors"), title=gettext("Doors, before the first row"))
 
 
 def door_scenes(job: PackJob) -> tuple[tuple[str, Scene], ...]:
@@ -40,26 +45,28 @@ def door_scenes(job: PackJob) -> tuple[tuple[str, Scene], ...]:
 
 def _leaf(job: PackJob) -> Scene:
     stack, units = stack_of(job), job.units
-    layers = (("under", stack.underlay_mm, "underlay"), ("board", stack.board_mm, "board"),
-              ("profile", stack.profile_mm, "profile"), ("air", stack.air_mm, "air"))
-    return under_leaf(tuple(Layer(kind=kind, thick_mm=thick, words=f"{name} {units.fine(thick)}")
-                            for kind, thick, name in layers if thick > 0), units.at_least(stack.leaf_mm))
+    layers = (("under", stack.underlay_mm, _UNDERLAY), ("board", stack.board_mm, _BOARD),
+              ("profile", stack.profile_mm, _PROFILE), ("air", stack.air_mm, _AIR))
+    return under_leaf(tuple(Layer(kind=kind, thick_mm=thick, words=worded(words, thickness=units.fine(thick)))
+                            for kind, thick, words in layers if thick > 0), units.at_least(stack.leaf_mm))
 
 
 def _undercut(job: PackJob) -> Scene:
     stack, units, deep = stack_of(job), job.units, undercut_deep_mm(job)
     cut = Undercut(underlay_mm=stack.underlay_mm, board_mm=stack.board_mm, high_mm=stack.undercut_mm, deep_mm=deep,
                    tuck_mm=TUCK_MM)
-    return undercut(cut, units.at_least(stack.undercut_mm), f"{units.at_least(deep)} deep", units.terms.lining,
-                    units.terms.stop)
+    return undercut(cut, units.at_least(stack.undercut_mm), gettext("{depth} deep", depth=units.at_least(deep)),
+                    units.terms.lining, units.terms.stop)
 
 
 def _doors(job: PackJob, width: float) -> list[Block]:
     units, doors = job.units, door_facts(job)
     rows = [(facts.door.name, f"{facts.door.wall[0]}–{facts.door.wall[1]}", units.length(facts.door.width_mm),
              depth_words(facts, units), undercut_words(facts, units), profile_words(facts, units)) for facts in doors]
-    head = ("door", "wall", "opening", "profile’s middle", "undercut", "profile")
+    head = (gettext("door"), gettext("wall"), gettext("opening"), gettext("profile’s middle"), gettext("undercut"),
+            gettext("profile"))
+    measured = gettext(
+        "The profile’s middle is told from the wall line of this room; the boards stop {gap} short of it. Measure to "
+        "where the closed leaf stands before you saw.", gap=units.length(job.plan.gap_mm))
     return [*table(head, rows, tuple((width - 8.0) * share for share in _SHARES), ticks=True),
-            paragraph("The profile’s middle is told from the wall line of this room; the boards stop "
-                      f"{units.length(job.plan.gap_mm)} short of it. Measure to where the closed leaf stands before "
-                      f"you saw. {stops_words(doors)}", width)]
+            paragraph(f"{measured} {stops_words(doors)}", width)]

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import gettext
 from printpack.howto.scene import Part, Scene, Stroke, Thing, Word, box
 
 _LEVEL = 40.0
@@ -30,7 +31,7 @@ def under_leaf(layers: tuple[Layer, ...], total: str) -> Scene:
         things += _layer(layer.kind, top, y)
         things += [Stroke("plain", ((52.0, top), (60.0, top))), Word((61.5, (top + y) / 2 + 1.1), layer.words)]
         y = top
-    return Scene((*things, Part("wall", box(37.0, 1.0, 45.0, y)), Word((35.0, 6.0), "leaf", "end"),
+    return Scene((*things, Part("wall", box(37.0, 1.0, 45.0, y)), Word((35.0, 6.0), gettext("leaf"), "end"),
                   Stroke("measure", ((56.0, _LEVEL), (56.0, y))), Word((56.0, y - 2.0), total, "middle", True)))
 
 
@@ -64,7 +65,7 @@ def undercut(cut: Undercut, high: str, deep: str, lining: str, stop: str) -> Sce
     return Scene((Part("floor", box(0.0, _LEVEL, 88.0, _LEVEL + 2.0)), Part("tool", box(24.0, under, tip, _LEVEL)),
                   Part("new", box(24.0, under - scale * cut.board_mm, tip, under)),
                   Part("tool", box(face, 2.0, face + 14.0, level)), Part("tool", box(face + 14.0, 2.0, 88.0, level)),
-                  Part("tool", box(75.0, 2.0, 86.0, level)), Word((face + 7.0, 10.0), "casing", "middle"),
+                  Part("tool", box(75.0, 2.0, 86.0, level)), Word((face + 7.0, 10.0), gettext("casing"), "middle"),
                   Word((66.5, 10.0), lining, "middle"), Word((80.5, 10.0), stop, "middle"),
                   Stroke("saw", ((face, level), (end, level))), Stroke("measure", ((18.0, _LEVEL), (18.0, level))),
                   Stroke("plain", ((15.0, level), (face, level))),

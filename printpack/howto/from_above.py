@@ -1,6 +1,7 @@
 """Steps seen from above: the start wall at the top, the fitter at the bottom, rows from left to right."""
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from printpack.howto.scene import Part, Round, Scene, Stroke, Thing, Verdict, Word, arc, box
 
 
@@ -12,8 +13,8 @@ def first_rows() -> Scene:
     wedges = [Part("wedge", ((x, top), (x + 2.4, top), (x + 1.7, 14.0), (x + 0.7, 14.0)))
               for x, top in ((12.0, 4.8), (36.0, 5.8), (60.0, 5.8))]
     return Scene((Part("wall", wall), *rows, Stroke("string", ((2.0, 13.3), (86.0, 13.3))), *wedges,
-                  Word((68.0, 38.4), "1 join", bold=True), Word((68.0, 18.6), "2 string", bold=True),
-                  Word((68.0, 10.9), "3 wedge", bold=True)))
+                  Word((68.0, 38.4), gettext("1 join"), bold=True), Word((68.0, 18.6), gettext("2 string"), bold=True),
+                  Word((68.0, 10.9), gettext("3 wedge"), bold=True)))
 
 
 def closing() -> Scene:
@@ -22,9 +23,9 @@ def closing() -> Scene:
     return Scene((Part("wall", box(83.0, 0.0, 88.0, 24.0)), *_row(2.0, 12.0, (2.0, 30.0, 81.0)),
                   *_row(12.0, 22.0, (2.0, 46.0)), Part("ghost", box(46.0, 12.0, 81.0, 22.0)),
                   Part("wedge", box(81.0, 14.0, 83.0, 20.0)), Stroke("measure", ((46.2, 19.6), (81.0, 19.6))),
-                  Word((63.5, 17.4), "1 measure", "middle", True), Part("new", box(46.0, 28.0, 81.0, 37.0)),
+                  Word((63.5, 17.4), gettext("1 measure"), "middle", True), Part("new", box(46.0, 28.0, 81.0, 37.0)),
                   Stroke("saw", ((81.0, 26.4), (81.0, 38.6))), Stroke("push", ((63.5, 27.6), (63.5, 23.0))),
-                  Word((46.0, 42.4), "factory end"), Word((83.0, 42.4), "sawn end", "end"),
+                  Word((46.0, 42.4), gettext("factory end")), Word((83.0, 42.4), gettext("sawn end"), "end"),
                   Part("new", box(6.0, 28.0, 34.0, 37.0)), Stroke("saw", ((6.0, 26.4), (6.0, 38.6))),
                   Verdict(False, (4.0, 27.0, 36.0, 38.0))))
 
@@ -60,8 +61,9 @@ def pipe() -> Scene:
     wedge = ((60.8, 6.0), (71.2, 6.0), (70.7, 12.0), *arc((66.0, 14.0), 5.0, 24.0, 156.0), (61.3, 12.0))
     return Scene((Part("wall", box(0.0, 0.0, 88.0, 3.0)), *first, Part("new", slot), Round("pipe", (66.0, 21.0), 2.4),
                   Part("new", wedge), Stroke("push", ((75.0, 6.4), (75.0, 12.0))),
-                  Word((2.0, 36.0), "1 hole", bold=True), Word((2.0, 41.6), "2 two cuts", bold=True),
-                  Word((46.0, 36.0), "3 board in", bold=True), Word((46.0, 41.6), "4 wedge back, glued", bold=True)))
+                  Word((2.0, 36.0), gettext("1 hole"), bold=True), Word((2.0, 41.6), gettext("2 two cuts"), bold=True),
+                  Word((46.0, 36.0), gettext("3 board in"), bold=True),
+                  Word((46.0, 41.6), gettext("4 wedge back, glued"), bold=True)))
 
 
 def broken() -> Scene:
@@ -70,8 +72,8 @@ def broken() -> Scene:
             for part in _row(top, top + 7.0, (left, right))]
     return Scene((Part("wall", box(0.0, 0.0, 88.0, 5.0)), Part("wall", box(32.0, 5.0, 56.0, 18.6)), *rows,
                   Stroke("string", ((0.0, 21.6), (88.0, 21.6))), Part("new", box(24.0, 22.4, 74.0, 29.4)),
-                  Word((2.0, 26.4), "1 string", bold=True), Word((49.0, 36.0), "2 try a whole board across", "middle",
-                                                                 True)))
+                  Word((2.0, 26.4), gettext("1 string"), bold=True),
+                  Word((49.0, 36.0), gettext("2 try a whole board across"), "middle", True)))
 
 
 def doorway() -> Scene:
@@ -80,7 +82,8 @@ def doorway() -> Scene:
         return [Part("wall", box(x, 27.0, x + 8.0, 36.0)), Part("wall", box(x + 32.0, 27.0, x + 40.0, 36.0)),
                 *_row(4.0, 14.0, (x, x + 14.0, x + 40.0)), *_row(14.0, 24.0, (x, x + 30.0, x + 40.0)),
                 Stroke("saw", ((x + 8.0, 37.6), (x + 32.0, 37.6)))]
-    return Scene((*opening(0.0), Part("new", box(7.0, 24.0, 33.0, 35.0)), Word((2.0, 42.6), "middle of the profile"),
+    return Scene((*opening(0.0), Part("new", box(7.0, 24.0, 33.0, 35.0)),
+                  Word((2.0, 42.6), gettext("middle of the profile")),
                   *opening(47.0), Part("new", box(54.0, 24.0, 66.0, 35.0)), Part("new", box(66.0, 24.0, 80.0, 35.0)),
                   Verdict(True, (37.0, 38.8, 42.0, 42.8)), Verdict(False, (54.0, 23.0, 80.0, 36.0))))
 

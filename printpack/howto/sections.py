@@ -1,6 +1,7 @@
 """Steps seen in section, across the rows: the start wall at the left, the fitter at the right."""
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from printpack.howto import joint
 from printpack.howto.scene import Part, Scene, Stroke, Thing, Verdict, Word, arc, box, moved, turned
 
@@ -21,8 +22,8 @@ def way_round() -> Scene:
                    Part("new", shape(16.0, 60.0, _HALF_THICK, top)),
                    Verdict(right, (80.0, top + 1.0, 86.0, top + 6.0) if right
                            else (24.0, top - 2.0, 54.0, level - 0.5))]
-    return Scene((*things, Word((9.0, 7.6), "tongue: to the wall", bold=True),
-                  Word((76.0, 7.6), "lip: to you", "end", True)))
+    return Scene((*things, Word((9.0, 7.6), gettext("tongue: to the wall"), bold=True),
+                  Word((76.0, 7.6), gettext("lip: to you"), "end", True)))
 
 
 def click() -> Scene:
@@ -31,8 +32,9 @@ def click() -> Scene:
     flat = joint.board(34.0, 78.0, _THICK, top)
     return Scene((*_ground(), Part("laid", joint.board(2.0, 34.0, _THICK, top, tongue_left=False)), Part("ghost", flat),
                   Part("new", moved(turned(flat, (34.0, top), _TILT_DEG), 2.6, -1.6)),
-                  Stroke("push", ((54.0, 9.0), (40.0, 14.6))), Word((53.0, 7.6), "1 push", "end", True),
-                  Stroke("push", arc((34.0, top), 51.0, 21.0, 3.0)), Word((78.0, 7.6), "2 lower", "middle", True)))
+                  Stroke("push", ((54.0, 9.0), (40.0, 14.6))), Word((53.0, 7.6), gettext("1 push"), "end", True),
+                  Stroke("push", arc((34.0, top), 51.0, 21.0, 3.0)),
+                  Word((78.0, 7.6), gettext("2 lower"), "middle", True)))
 
 
 def tap() -> Scene:
@@ -50,7 +52,7 @@ def tap() -> Scene:
                    Stroke("push", ((hammer + 18.0, top + 3.0), (hammer + 9.0, top + 3.0))),
                    Verdict(right, (80.0, top - 6.0, 86.0, top - 1.0) if right
                            else (50.0, top - 6.0, 64.0, level - 1.0))]
-    return Scene((*things, Word((50.0, 6.0), "block", "end"), Stroke("plain", ((50.4, 5.4), (53.0, 7.0)))))
+    return Scene((*things, Word((50.0, 6.0), gettext("block"), "end"), Stroke("plain", ((50.4, 5.4), (53.0, 7.0)))))
 
 
 def unclick() -> Scene:
@@ -59,8 +61,9 @@ def unclick() -> Scene:
     flat = joint.board(34.0, 78.0, _THICK, top)
     return Scene((*_ground(), Part("laid", joint.board(2.0, 34.0, _THICK, top, tongue_left=False)), Part("ghost", flat),
                   Part("new", moved(turned(flat, (34.0, top), _TILT_DEG), 1.2, -0.8)),
-                  Stroke("push", arc((34.0, top), 51.0, 2.0, 19.0)), Word((60.0, 6.0), "1 lift the row", "end", True),
-                  Stroke("push", ((40.0, 15.0), (54.0, 9.4))), Word((38.5, 14.0), "2 pull out", "end", True)))
+                  Stroke("push", arc((34.0, top), 51.0, 2.0, 19.0)),
+                  Word((60.0, 6.0), gettext("1 lift the row"), "end", True),
+                  Stroke("push", ((40.0, 15.0), (54.0, 9.4))), Word((38.5, 14.0), gettext("2 pull out"), "end", True)))
 
 
 def pull() -> Scene:
@@ -72,7 +75,7 @@ def pull() -> Scene:
                   Part("laid", joint.board(2.0, 34.0, _THICK, top, tongue_left=False)),
                   Part("new", joint.board(34.0, 78.0, _THICK, top, groove_right=False)), Part("tool", bar),
                   Part("wedge", box(58.4, 20.0, 65.4, 26.0)), Part("tool", box(60.4, 10.0, 63.0, 20.0)),
-                  Stroke("push", ((78.0, 23.0), (66.4, 23.0))), Word((54.6, 23.0), "pull bar", "end")))
+                  Stroke("push", ((78.0, 23.0), (66.4, 23.0))), Word((54.6, 23.0), gettext("pull bar"), "end")))
 
 
 def flat(*, casing: bool) -> Scene:
@@ -83,10 +86,10 @@ def flat(*, casing: bool) -> Scene:
     things = (*_ground(), Part("laid", joint.board(2.0, 26.0, _THICK, top, tongue_left=False, planed=True)),
               Part("ghost", lock), Part("new", joint.board(36.0, 80.0, _THICK, top, groove_right=False)), over,
               Part("wall", box(86.0, 8.0, 88.0, _LEVEL)))
-    return Scene((*things, Word((30.0, 19.0), "1 plane this off", "middle", True),
-                  Stroke("plain", ((30.0, 20.0), (30.6, 37.0))), Word((2.0, 26.6), "2 glue", bold=True),
-                  Stroke("push", ((62.0, 26.0), (46.0, 26.0))), Word((54.0, 23.6), "3 pull", "middle", True),
-                  Word((63.0, 11.6), "casing" if casing else "radiator", "end")))
+    return Scene((*things, Word((30.0, 19.0), gettext("1 plane this off"), "middle", True),
+                  Stroke("plain", ((30.0, 20.0), (30.6, 37.0))), Word((2.0, 26.6), gettext("2 glue"), bold=True),
+                  Stroke("push", ((62.0, 26.0), (46.0, 26.0))), Word((54.0, 23.6), gettext("3 pull"), "middle", True),
+                  Word((63.0, 11.6), gettext("casing") if casing else gettext("radiator"), "end")))
 
 
 def _ground() -> tuple[Part, ...]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from capture.language.messages import gettext
 from layout.plan import Plan, Run
 from printpack.drawing.frames import box_of, in_rows
 from printpack.howto import from_above, sections
@@ -54,29 +55,31 @@ def steps_for(plan: Plan, needs: Needs, units: Units) -> tuple[Step, ...]:
     """In the order they are met."""
     gap = units.length(plan.gap_mm)
     every: tuple[tuple[bool, str, Callable[[], Scene], str], ...] = (
-        (True, "Which way round", sections.way_round,
-         "Decor side up. The gap counts from the tongue’s tip: or saw the tongue off. Some boards are made the other "
-         "way round: try two scraps first."),
-        (True, "Click", sections.click,
-         "Hold it at a slant, push, lower it. No gap may show. Short ends click as the boards’ leaflet says."),
-        (True, "Unclick", sections.unclick,
-         "Lift the whole row together. Then slide its boards apart, lengthwise. Never lever one up."),
-        (True, "Tap with a block", sections.tap, "Light taps. Never hit the bare lip or tongue."),
-        (True, "Rows 1 to 3", from_above.first_rows,
-         f"Row 1 follows the string, not the wall. Spacers of {gap}: two a board, one at each row’s end."),
-        (True, "The piece that closes a row", from_above.closing,
-         "From the joint to the spacer: one length, sawn square. Pencil on the rest where it goes."),
-        (True, "Pull bar", sections.pull, "At the end of a row and along the last row. The joint must close."),
-        (True, "Where it cannot be tilted", lambda: sections.flat(casing=needs.casings),
-         "Under a casing or a radiator, or between two walls. Glue (D3) on the planed lip, then push it in flat."),
-        (needs.pipes, "A pipe", from_above.pipe,
-         f"The hole leaves {gap} round the pipe. Glue the wedge to its board only, not to the pipe or below."),
-        (needs.broken, "Rows on both sides of a corner", from_above.broken,
-         "Both sides lie on one line before they meet: try it with a whole board."),
-        (True, "The last row", from_above.last_row,
-         f"Measure each place at both ends, to the spacer. Alike within {units.fine(PARALLEL_MM)}: saw parallel. Else "
-         "saw the slant."),
-        (True, "Stop at the end of a row", from_above.night,
-         "Spacers stay in, nothing heavy on the boards, packs closed and flat. Never stop within a row."),
+        (True, gettext("Which way round"), sections.way_round, gettext(
+            "Decor side up. The gap counts from the tongue’s tip: or saw the tongue off. Some boards are made the "
+            "other way round: try two scraps first.")),
+        (True, gettext("Click"), sections.click, gettext(
+            "Hold it at a slant, push, lower it. No gap may show. Short ends click as the boards’ leaflet says.")),
+        (True, gettext("Unclick"), sections.unclick, gettext(
+            "Lift the whole row together. Then slide its boards apart, lengthwise. Never lever one up.")),
+        (True, gettext("Tap with a block"), sections.tap, gettext("Light taps. Never hit the bare lip or tongue.")),
+        (True, gettext("Rows 1 to 3"), from_above.first_rows, gettext(
+            "Row 1 follows the string, not the wall. Spacers of {gap}: two a board, one at each row’s end.", gap=gap)),
+        (True, gettext("The piece that closes a row"), from_above.closing, gettext(
+            "From the joint to the spacer: one length, sawn square. Pencil on the rest where it goes.")),
+        (True, gettext("Pull bar"), sections.pull, gettext(
+            "At the end of a row and along the last row. The joint must close.")),
+        (True, gettext("Where it cannot be tilted"), lambda: sections.flat(casing=needs.casings), gettext(
+            "Under a casing or a radiator, or between two walls. Glue (D3) on the planed lip, then push it in flat.")),
+        (needs.pipes, gettext("A pipe"), from_above.pipe, gettext(
+            "The hole leaves {gap} round the pipe. Glue the wedge to its board only, not to the pipe or below.",
+            gap=gap)),
+        (needs.broken, gettext("Rows on both sides of a corner"), from_above.broken, gettext(
+            "Both sides lie on one line before they meet: try it with a whole board.")),
+        (True, gettext("The last row"), from_above.last_row, gettext(
+            "Measure each place at both ends, to the spacer. Alike within {same}: saw parallel. Else saw the slant.",
+            same=units.fine(PARALLEL_MM))),
+        (True, gettext("Stop at the end of a row"), from_above.night, gettext(
+            "Spacers stay in, nothing heavy on the boards, packs closed and flat. Never stop within a row.")),
     )
     return tuple(Step(name, scene(), words) for wanted, name, scene, words in every if wanted)

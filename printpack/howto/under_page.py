@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from math import ceil
 
+from capture.language.messages import gettext, localised
 from layout.plan import Ring
 from layout.materials.underlay_sheets import FILM_LAP_MM, FILM_WIDTH_MM, TURN_UP_MM
+from layout.words.terms import in_terms
 from printpack.drawing.clip import clip_ring
 from printpack.drawing.page_layout import BODY, FIGURE, SMALL, Block, Page, column_width, heading, pages_of, paragraph
 from printpack.drawing.hatch import hatch
@@ -32,24 +34,35 @@ def under_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     blocks: list[Block] = []
     if job.underlay_width_mm:
         sheets = _sheets(job, job.underlay_width_mm, 0.0, 0.0)
-        blocks += [heading("Underlay", width),
-                   paragraph(f"Sheets {units.length(job.underlay_width_mm)} wide across the rows, butted, one layer, "
-                             "joints taped. Sheet 1 goes to the left as you face the start wall. Lengths are rounded "
-                             "up: trim in place.", width),
+        said = gettext(
+            "Sheets {width} wide across the rows, butted, one layer, joints taped. Sheet 1 goes to the left as you "
+            "face the start wall. Lengths are rounded up: trim in place.", width=units.length(job.underlay_width_mm))
+        blocks += [heading(gettext("Underlay"), width), paragraph(said, width),
                    paragraph(_lengths(job, sheets, 0.0), width, size=FIGURE), _drawing(job, sheets, 0.0, width, tall)]
     if job.subfloor != "timber":
-        only = "" if job.subfloor == "mineral" else (f"Only on concrete, screed or tiles; on a {units.terms.timber} "
-                                                     "floor it traps damp. ")
         sheets = _sheets(job, FILM_WIDTH_MM, FILM_LAP_MM, TURN_UP_MM)
         blocks += [
-            heading("Film, under the underlay", width),
-            paragraph(f"{only}{units.terms.film} or thicker, sheets {units.length(FILM_WIDTH_MM)} wide across the "
-                      f"rows, lapped {units.terms.lap} (hatched), laps taped, turned up {units.length(TURN_UP_MM)} at "
-                      "every wall (in the lengths). Cut it off above the boards when the floor is down.", width),
+            heading(gettext("Film, under the underlay"), width),
+            paragraph(_film(job), width),
             paragraph(_lengths(job, sheets, 2 * TURN_UP_MM), width, size=FIGURE),
             _drawing(job, sheets, FILM_LAP_MM, width, tall),
         ]
-    return pages_of(blocks, paper, bookmark="Under the boards", title="Under the boards") if blocks else ()
+    title = gettext("Under the boards")
+    return pages_of(blocks, paper, bookmark=title, title=title) if blocks else ()
+
+
+def _film(job: PackJob) -> str:
+    """Where a film belongs, if that is not known of the subfloor, and how it is laid."""
+    units = job.units
+    said = gettext(
+        "{film} or thicker, sheets {width} wide across the rows, lapped {lap} (hatched), laps taped, turned up {up} at "
+        "every wall (in the lengths). Cut it off above the boards when the floor is down.",
+        film=localised(units.terms.film), width=units.length(FILM_WIDTH_MM), lap=units.terms.lap,
+        up=units.length(TURN_UP_MM))
+    if job.subfloor == "mineral":
+        return said
+    only = gettext("Only on concrete, screed or tiles; on a timber floor it traps damp.")
+    return f"{in_terms(only, job.show)} {said}"
 
 
 def _sheets(job: PackJob, sheet_mm: float, lap_mm: float, up_mm: float) -> list[tuple[float, float]]:
@@ -68,7 +81,7 @@ def _lengths(job: PackJob, sheets: list[tuple[float, float]], more_mm: float) ->
         strip = clip_ring(outline, (low, -_FAR, high, _FAR))
         _, top, _, bottom = box_of(strip)
         said.append(f"{number}:{NO_BREAK}{job.units.roughly(bottom - top + more_mm)}")
-    return "Lengths: " + ", ".join(said) + "."
+    return gettext("Lengths: {sheets}.", sheets=", ".join(said))
 
 
 def _drawing(job: PackJob, sheets: list[tuple[float, float]], lap_mm: float, width: float, tall: float) -> Block:
@@ -77,7 +90,7 @@ def _drawing(job: PackJob, sheets: list[tuple[float, float]], lap_mm: float, wid
     left, near, right, far = box_of(*rings)
     view = fitted((left, near, right, far), 0.0, 8.0, width, tall - 10.0 - _BELOW)
     a, b = view.at((left, near)), view.at((right, near))
-    items: list[Item] = [Text(((a[0] + b[0]) / 2, 3.4), "START WALL", SMALL, "middle", True),
+    items: list[Item] = [Text(((a[0] + b[0]) / 2, 3.4), gettext("START WALL"), SMALL, "middle", True),
                          Line((a[0], a[1] - 1.4), (b[0], a[1] - 1.4), STRONG)]
     for number, (low, high) in enumerate(sheets, start=1):
         items += _joint(rings, view, low, lap_mm) if number > 1 else []

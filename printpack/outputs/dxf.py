@@ -13,13 +13,14 @@ from functools import partial
 import ezdxf
 from ezdxf.document import Drawing
 
+from capture.language.messages import worded
 from layout.plan import Point, Ring
 from layout.room import Door
 from printpack.drawing.clip import clipped
 from printpack.job import PackJob
 from printpack.drawing.sheet import Circle, Item, Line, Poly
 from printpack.fullsize.template_draw import template_items, window_of
-from printpack.fullsize.templates import FACE, Template, template_words
+from printpack.fullsize.templates import FACE, Template, template_title, template_words
 from printpack.units import NO_BREAK
 
 LAYERS = ("walls", "cover", "boards", "board numbers", "pipe holes", "doors", "corner names", "wall lengths")
@@ -88,7 +89,7 @@ def _draw_templates(job: PackJob, templates: tuple[Template, ...], drawing: Draw
     top = 0.0
     for template in templates:
         left, near, _, far = window = window_of(template)
-        words = (f"{template.name}: piece {template.piece.id}", FACE,
+        words = (template_title(template), worded(FACE),
                  *template_words(template, job.plan, job.units))
         for line in words:
             top -= _WORDS_MM * 1.7

@@ -4,6 +4,7 @@
 """
 from __future__ import annotations
 
+from capture.language.messages import gettext, lazy_gettext
 from printpack.booklet.booklet import booklet_sheets
 from printpack.outputs.cuts_csv import cuts_csv
 from printpack.outputs.dxf import plan_dxf, templates_dxf
@@ -31,20 +32,19 @@ def make_pack(job: PackJob, paper: Paper) -> dict[str, bytes]:
     Raises PrintError: empty-plan, page-too-small, overlap-too-large.
     """
     if not job.plan.rows or not all(row.pieces for row in job.plan.rows):
-        raise PrintError("empty-plan",
-                         "The plan has a row without a board, so there is nothing to print: plan the floor again.",
-                         where="plan")
+        raise PrintError("empty-plan", lazy_gettext(
+            "The plan has a row without a board, so there is nothing to print: plan the floor again."), where="plan")
     templates = find_templates(job.plan, show=job.show)
     names = names_by_piece(templates)
     files = {"booklet.pdf": pdf_bytes(booklet_sheets(job, paper, names), title=job.title, date=job.date),
              "booklet.html": phone_page(job, names).encode(),
-             "templates.pdf": pdf_bytes(template_sheets(job, templates, paper), title=f"{job.title}: templates",
-                                        date=job.date), "plan.svg": svg_text(plan_sheet(job, paper),
-                                                                             title=job.title).encode(),
+             "templates.pdf": pdf_bytes(template_sheets(job, templates, paper),
+                                        title=gettext("{title}: templates", title=job.title), date=job.date),
+             "plan.svg": svg_text(plan_sheet(job, paper), title=job.title).encode(),
              "plan.dxf": plan_dxf(job), "cuts.csv": cuts_csv(job.plan, names).encode("utf-8-sig"),}
     traced = traced_sheets(job, paper)
     if traced:
-        files["traced.pdf"] = pdf_bytes(traced, title=f"{job.title}: traced shapes", date=job.date)
+        files["traced.pdf"] = pdf_bytes(traced, title=gettext("{title}: traced shapes", title=job.title), date=job.date)
     if templates:
         files["templates.dxf"] = templates_dxf(job, templates)
     for template, name in zip(templates, safe_names(template.file_name for template in templates)):

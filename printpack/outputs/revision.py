@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from capture.language.messages import gettext, ngettext
 from layout.plan import Row
 from printpack.words.tolerances import Fit
 from printpack.drawing.page_layout import (
@@ -29,8 +30,8 @@ _MAP_MM = 110.0
 
 def revision_pdf(job: PackJob, rows: tuple[int, ...], letter: str, why: str, paper: Paper) -> bytes:
     """The changed pages as a PDF. rows: numbers of the rows whose page changed; why: a sentence for the first sheet."""
-    return pdf_bytes(revision_sheets(job, rows, letter, why, paper), title=f"{job.title}: revision {letter}",
-                     date=job.date)
+    return pdf_bytes(revision_sheets(job, rows, letter, why, paper), title=gettext(
+        "{title}: revision {letter}", title=job.title, letter=letter), date=job.date)
 
 
 def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, paper: Paper) -> tuple[Sheet, ...]:
@@ -41,7 +42,8 @@ def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, 
     pages: list[Page] = [*_first_page(job, changed, letter, why, paper)]
     for row in changed:
         pages.append(row_page(job, row, paper, names, fit))
-    foot = f"{job.title} · revision {letter} · {job.day} · strike out the older pages"
+    foot = gettext("{title} · revision {letter} · {day} · strike out the older pages", title=job.title, letter=letter,
+                   day=job.day)
     sheets = bound([_badged(page, letter, paper) for page in pages], paper, foot=foot)
     needed = _needed(templates, changed)
     more = template_sheets(job, needed, paper) if needed else ()
@@ -50,30 +52,32 @@ def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, 
 
 def _first_page(job: PackJob, rows: list[Row], letter: str, why: str, paper: Paper) -> tuple[Page, ...]:
     width = column_width(paper)
-    title, used = text_lines(f"Revision {letter}", 0.0, 0.0, width - _BADGE_MM - 4.0, size=TITLE, bold=True)
-    numbers, several = _numbers([row.number for row in rows]), len(rows) > 1
+    name = gettext("Revision {letter}", letter=letter)
+    title, used = text_lines(name, 0.0, 0.0, width - _BADGE_MM - 4.0, size=TITLE, bold=True)
+    strike = ngettext("Strike out the page of row {rows} and put this in its place.",
+                      "Strike out the pages of rows {rows} and put these in their place.", len(rows),
+                      rows=_numbers([row.number for row in rows]))
     blocks = [Block(height_mm=used + 3.0, items=title), paragraph(why, width, size=FIGURE, after=4.0),
-              heading("What to do with the booklet", width),
-              point(f"Strike out the pages of rows {numbers} and put these in their place."
-                    if several else f"Strike out the page of row {numbers} and put this in its place.", width,
-                    tick=True), point("Rows that lie, and pages not listed here, stay as they are.", width),
+              heading(gettext("What to do with the booklet"), width), point(strike, width, tick=True),
+              point(gettext("Rows that lie, and pages not listed here, stay as they are."), width),
               *(point(text, width, tick=True) for text in _pencil_anew(job, rows))]
     drawing = Block(height_mm=_MAP_MM + 4.0, items=plan_drawing(job, 0.0, 4.0, width, _MAP_MM))
-    return pages_of([*blocks, drawing], paper, bookmark=f"Revision {letter}")
+    return pages_of([*blocks, drawing], paper, bookmark=name)
 
 
 def _pencil_anew(job: PackJob, rows: list[Row]) -> list[str]:
     """Offcuts that were sawn in rows that stay, and the piece each is for now."""
     changed = {piece.id for row in rows for piece in row.pieces}
-    return [f"The rest of piece {offcut.cut_by}, {job.units.length(offcut.to_mm - offcut.from_mm)} long: pencil "
-            f"{offcut.used_by} on it." for offcut in job.plan.offcuts
+    return [gettext("The rest of piece {piece}, {length} long: pencil {label} on it.", piece=offcut.cut_by,
+                    length=job.units.length(offcut.to_mm - offcut.from_mm), label=offcut.used_by)
+            for offcut in job.plan.offcuts
             if offcut.used_by in changed and offcut.cut_by not in changed]
 
 
 def _numbers(numbers: list[int]) -> str:
     """Rows without a gap by the first and the last."""
     if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1:
-        return f"{numbers[0]} to {numbers[-1]}"
+        return gettext("{first} to {last}", first=numbers[0], last=numbers[-1])
     return listed([str(number) for number in numbers])
 
 

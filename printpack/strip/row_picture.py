@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import gettext
 from layout.plan import Piece, Row
 from printpack.drawing.sheet import Item, Pen, moved, rectangle
 from printpack.job import PackJob
@@ -188,11 +189,11 @@ def _set(facts: RowFacts, steps: list[Step], units: Units, width: float, counts:
 def _taken(facts: RowFacts, step: Step, units: Units) -> str:
     """What a step starts from."""
     if not step.first:
-        return "widths" if step.joints else "then"
+        return gettext("widths") if step.joints else gettext("then")
     if step.takes:
-        return f"your own {step.takes}" if is_own(step.takes, facts.plan) else "offcut"
+        return gettext("your own {label}", label=step.takes) if is_own(step.takes, facts.plan) else gettext("offcut")
     if facts.plan.board.mix:
-        return f"new board {units.bare(max(x for x, _ in step.wood))}"
+        return gettext("new board {length}", length=units.bare(max(x for x, _ in step.wood)))
     if step.kind == "fit":
-        return "whole board"
-    return "new board" if len(step.pieces) == 1 else "new boards"
+        return gettext("whole board")
+    return gettext("new board") if len(step.pieces) == 1 else gettext("new boards")

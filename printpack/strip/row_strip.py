@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import gettext
 from layout.plan import Piece, Plan, Point, Ring, Row, Run
 from printpack.drawing.frames import box_of, in_rows, label_spot, within
 from printpack.drawing.metrics import ASCENT, CAP, text_width
@@ -57,13 +58,13 @@ def _named(job: PackJob, row: Row, piece: Piece, side: str, fit: Fit) -> str:
     for door in job.plan.doorways:
         tip = (left + 1.0 if side == "left" else right - 1.0, (near + far) / 2)
         if within(tip, in_rows(job.plan, door.outline)):
-            return f"door {door.door}"
+            return gettext("door {name}", name=door.door)
     reach = next((reach for share in (0.5, 0.8, 0.2)
                   if (reach := fit.to_end_wall((left + right) / 2, near + share * (far - near), side))), None)
     if reach is None:
         return ""
     island = next((island.name for island in job.floor.islands if reach.edge[0] in island.corners), "")
-    return island or f"wall {reach.edge[0]}–{reach.edge[1]}"
+    return island or gettext("wall {a}–{b}", a=reach.edge[0], b=reach.edge[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,8 @@ def _bands(facts: RowFacts, units: Units | None, width: float) -> list[list[_Par
 
 def _parts(facts: RowFacts, units: Units | None, run: Run, ends: tuple[str, str]) -> list[_Part]:
     first, last = run.pieces[0], run.pieces[-1]
-    return [_Part(piece, ends[0] or "wall" if piece is first else "", ends[1] or "wall" if piece is last else "",
+    left, right = (end or gettext("wall") for end in ends)
+    return [_Part(piece, left if piece is first else "", right if piece is last else "",
                   _need(facts, units, piece)) for piece in run.pieces]
 
 
@@ -152,7 +154,8 @@ def _directions(facts: RowFacts, units: Units, width: float) -> list[Item]:
     """Where the start wall is, with the spacers that are its own, and an arrow the way the row is laid."""
     y = ASCENT * FIGURE + 0.4
     gap = facts.start_gap_mm
-    words, size = ("start wall", FIGURE) if not gap else (f"start wall: spacers {units.length(gap)}", BODY)
+    words, size = (gettext("start wall: spacers {gap}", gap=units.length(gap)), BODY) if gap else (
+        gettext("start wall"), FIGURE)
     half = text_width(words, size) / 2
     long = 34.0 if not gap else min(34.0, width / 2 - half - _WALL - 6.0)
     rightwards = facts.plan.lay == "left-to-right"
@@ -185,7 +188,7 @@ def _in_piece(facts: RowFacts, units: Units | None, piece: Piece, ring: Ring, ho
     """A piece's figure where it stands clear of its outline and its holes, or that it is an offcut; nothing in a whole
     board."""
     figure = _figure(facts, units, piece) if units else ""
-    plain = "offcut" if piece.takes else _length_of(facts, units, piece)
+    plain = gettext("offcut") if piece.takes else _length_of(facts, units, piece)
     for text, size in ((figure, MAIN), (plain, FIGURE)):
         wide, tall = text_width(text, size, bold=size == MAIN) + 1.6, CAP * size + 3.4
         spot = label_spot(ring, wide, tall) if text else None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from capture.language.messages import gettext
 from layout.plan import Ring
 from printpack.drawing.hatch import hatch
 from printpack.drawing.metrics import ASCENT, CAP, text_width
@@ -147,8 +148,7 @@ def _taped(step: Step, units: Units) -> tuple[list[Item], float]:
     """(between which lengths a place may come out, or how far several figures may be off, and the templates' names;
     how wide that is), from (0, 0) on its baseline."""
     reach = list(dict.fromkeys(tape.reach_mm for tape in step.tapes if tape.reach_mm))
-    dash = "–" if units.show == "metric" else " to "
-    said = f"{units.bare(reach[0][0])}{dash}{units.bare(reach[0][1])}" if len(reach) == 1 else ""
+    said = _between(*reach[0], units) if len(reach) == 1 else ""
     off = (reach[0][1] - reach[0][0]) / 2 if reach else step.pm_mm
     if not said and off:
         said = units.spread(off).removesuffix(f"{NO_BREAK}mm").replace(f"±{NO_BREAK}", "±")
@@ -163,6 +163,11 @@ def _taped(step: Step, units: Units) -> tuple[list[Item], float]:
         items.append(Text((x, 0.0), " ".join(step.template), FIGURE, bold=True, layer="template"))
         x += text_width(" ".join(step.template), FIGURE, bold=True)
     return items, x
+
+
+def _between(least_mm: float, most_mm: float, units: Units) -> str:
+    least, most = units.bare(least_mm), units.bare(most_mm)
+    return f"{least}–{most}" if units.show == "metric" else gettext("{least} to {most}", least=least, most=most)
 
 
 def _wood(step: Step, sheet: Bench) -> list[Item]:
@@ -194,7 +199,7 @@ def _pencil_width(pencil: Pencil, size: float) -> float:
 
 def _pencil_words(pencil: Pencil) -> str:
     """The name and, towards the end that stays, an arrow."""
-    name = pencil.to or "spare"
+    name = pencil.to or gettext("spare")
     return {"left": f"← {name}", "right": f"{name} →"}.get(pencil.stays, name)
 
 

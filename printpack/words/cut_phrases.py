@@ -4,12 +4,31 @@ The four sides of a board are its left end and right end, the wall edge (towards
 """
 from __future__ import annotations
 
+from capture.language.messages import gettext, marked, worded
 from layout.plan import Cut, Piece, Plan, Ring
 from printpack.words.piece_outline import SLIVER_MM, is_sliver, sawn_path, straight_ends
 from printpack.units import NO_BREAK, Units
 
-SIDES = {"left": "left end", "right": "right end", "near": "wall edge", "far": "your edge"}
-_OWN = {"left": "its left end", "right": "its right end", "near": "the wall edge", "far": "your edge"}
+SIDES = {"left": marked("left end"), "right": marked("right end"), "near": marked("wall edge"),
+         "far": marked("your edge")}
+#: A place or a distance and a side of the piece, each in one phrase: languages bend the side's name by what goes
+#: before it.
+_FROM = {"left": marked("from its left end"), "right": marked("from its right end"),
+         "near": marked("from the wall edge"), "far": marked("from your edge")}
+_BEYOND = {"left": marked("beyond its left end"), "right": marked("beyond its right end"),
+           "near": marked("beyond the wall edge"), "far": marked("beyond your edge")}
+_ON = {"left": marked("on its left end"), "right": marked("on its right end"), "near": marked("on the wall edge"),
+       "far": marked("on your edge")}
+_AT = {"left": marked("at its left end"), "right": marked("at its right end"), "near": marked("at the wall edge"),
+       "far": marked("at your edge")}
+
+_STAYS = {"near": marked("Saw along, the wall edge stays: its corners are on the row's page"),
+          "far": marked("Saw along, your edge stays: its corners are on the row's page")}
+_CUT_OUT = {("left", "near"): marked("Slanted cut-out at its left end and the wall edge"),
+            ("left", "far"): marked("Slanted cut-out at its left end and your edge"),
+            ("right", "near"): marked("Slanted cut-out at its right end and the wall edge"),
+            ("right", "far"): marked("Slanted cut-out at its right end and your edge")}
+_LEFT, _RIGHT = marked("left"), marked("right")
 
 #: Two distances of one saw line that differ by less than this are printed as one, mm.
 SAME_MM = 1.0
@@ -19,10 +38,12 @@ def take_words(piece: Piece, plan: Plan, units: Units) -> str:
     """What the piece is made of. An offcut bears the name of the piece it will be, a piece the reader had already its
     label. With several lengths a new board's is told."""
     if is_own(piece.takes, plan):
-        return f"your own piece {piece.takes}"
+        return gettext("your own piece {label}", label=piece.takes)
     if piece.takes:
-        return f"the offcut marked {piece.id}"
-    return f"new board, {units.length(plan.board_of(piece.board).length_mm)} long" if plan.board.mix else "new board"
+        return gettext("the offcut marked {piece}", piece=piece.id)
+    if not plan.board.mix:
+        return gettext("new board")
+    return gettext("new board, {length} long", length=units.length(plan.board_of(piece.board).length_mm))
 
 
 def is_own(label: str, plan: Plan) -> bool:
@@ -35,7 +56,7 @@ def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = 
     words = {"cross": _cross, "rip": _rip, "notch": _notch, "line": _notch, "hole": _hole}[cut.kind](
         cut, plan, piece, units
     )
-    return f"{words}: template {template}" if template else words
+    return gettext("{instruction}: template {name}", instruction=words, name=template) if template else words
 
 
 def piece_side_distance(side: str, point: tuple[float, float], piece: Piece) -> float:
@@ -53,7 +74,10 @@ def anchors(point: tuple[float, float], piece: Piece) -> tuple[str, str]:
 
 
 def listed(parts: list[str]) -> str:
-    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+    """Names one after the other, "and" before the last."""
+    if len(parts) == 1:
+        return parts[0]
+    return gettext("{names} and {name}", names=", ".join(parts[:-1]), name=parts[-1])
 
 
 def is_one(at: tuple[float, float], units: Units) -> bool:
@@ -62,35 +86,45 @@ def is_one(at: tuple[float, float], units: Units) -> bool:
     return abs(at[0] - at[1]) < SAME_MM or units.length(at[0]) == units.length(at[1])
 
 
-def _straight(verb: str, cut: Cut, first: str, second: str, units: Units) -> str:
-    """One distance for a square cut; one at each end of the saw line where they differ."""
-    if is_one(cut.at, units):
-        return f"{verb} {units.length((cut.at[0] + cut.at[1]) / 2)} from {_OWN[cut.kept]}"
-    marks = ", ".join(f"{side}{NO_BREAK}{units.length(mm)}" for side, mm in zip((first, second), cut.at))
-    return f"{verb}, from {_OWN[cut.kept]}: {marks}"
+def _middle_of(cut: Cut, units: Units) -> str:
+    """The distance of a saw line that runs square."""
+    return units.length((cut.at[0] + cut.at[1]) / 2)
+
+
+def _mark(side: str, mm: float, units: Units) -> str:
+    """A distance at one end of a saw line. side: from a table of `marked` names."""
+    return f"{worded(side)}{NO_BREAK}{units.length(mm)}"
 
 
 def _cross(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     mitre = cut.mitre_deg(plan.board.width_mm)
-    if not mitre:
-        return _straight("Saw across", cut, "wall edge", "your edge", units)
-    (short, short_mm), (long, long_mm) = sorted(zip(("wall edge", "your edge"), cut.at), key=lambda mark: mark[1])
-    return (f"Saw across at {mitre:.1f}°, from {_OWN[cut.kept]}: short point {short}{NO_BREAK}"
-            f"{units.length(short_mm)}, long point {long}{NO_BREAK}{units.length(long_mm)}")
+    start, edges = worded(_FROM[cut.kept]), (SIDES["near"], SIDES["far"])
+    if mitre:
+        short, long = sorted(zip(edges, cut.at), key=lambda mark: mark[1])
+        return gettext("Saw across at {angle:.1f}°, {start}: short point {short}, long point {long}", angle=mitre,
+                       start=start, short=_mark(*short, units), long=_mark(*long, units))
+    if is_one(cut.at, units):
+        return gettext("Saw across {length} {start}", length=_middle_of(cut, units), start=start)
+    return gettext("Saw across, {start}: {marks}", start=start,
+                   marks=", ".join(_mark(side, mm, units) for side, mm in zip(edges, cut.at)))
 
 
 def _rip(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     """By its distances at the two ends; where an end is slanted, or the saw line itself makes the piece's tip, the
     picture tells its two corners."""
-    if {"left", "right"} <= set(straight_ends(plan, piece)):
-        return _straight("Saw along", cut, "left", "right", units)
-    return f"Saw along, {_OWN[cut.kept]} stays: its corners are on the row's page"
+    if not {"left", "right"} <= set(straight_ends(plan, piece)):
+        return worded(_STAYS[cut.kept])
+    start = worded(_FROM[cut.kept])
+    if is_one(cut.at, units):
+        return gettext("Saw along {length} {start}", length=_middle_of(cut, units), start=start)
+    return gettext("Saw along, {start}: {marks}", start=start,
+                   marks=", ".join(_mark(side, mm, units) for side, mm in zip((_LEFT, _RIGHT), cut.at)))
 
 
 def _notch(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     """A square notch by its reach and depth; any other by the corners of its saw line."""
     if is_sliver(cut):
-        return f"Leave the last sliver, under {units.fine(SLIVER_MM)}: the gap takes it up"
+        return gettext("Leave the last sliver, under {least}: the gap takes it up", least=units.fine(SLIVER_MM))
     path = sawn_path(plan, piece, cut)
     square = all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) < 1.0 for a, b in zip(path, path[1:]))
     return _square_notch(cut, piece, units) if square or not path else _cut_out(path, piece)
@@ -100,7 +134,7 @@ def _cut_out(path: Ring, piece: Piece) -> str:
     """Where a slanted cut-out is; its figures are in the picture."""
     middle = (sum(x for x, _ in path) / len(path), sum(y for _, y in path) / len(path))
     end, edge = anchors(middle, piece)
-    return f"Slanted cut-out at {_OWN[end]} and {_OWN[edge]}"
+    return worded(_CUT_OUT[end, edge])
 
 
 def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:
@@ -111,22 +145,26 @@ def _square_notch(cut: Cut, piece: Piece, units: Units) -> str:
     reach = sorted(piece_side_distance(end, (x, 0.0), piece) for x in (min(xs), max(xs)))
     side = "near" if min(ys) - piece.near_mm < piece.far_mm - max(ys) else "far"
     deep = max(piece_side_distance(side, (0.0, y), piece) for y in (min(ys), max(ys)))
-    return (f"Notch {units.bare(max(reach[0], 0.0))} to {units.length(reach[1])} from {_OWN[end]},"
-            f" {units.length(deep)} deep at {_OWN[side]}")
+    return gettext("Notch {first} to {last} {start}, {depth} deep {edge}", first=units.bare(max(reach[0], 0.0)),
+                   last=units.length(reach[1]), start=worded(_FROM[end]), depth=units.length(deep),
+                   edge=worded(_AT[side]))
 
 
 def _hole(cut: Cut, plan: Plan, piece: Piece, units: Units) -> str:
     end, edge = anchors(cut.centre, piece)
-    what = "Half hole" if runs_over(cut, piece) else "Hole"
-    return (f"{what} {units.fine(cut.diameter)} across for pipe {cut.pipe}, centre"
-            f" {_from(end, cut.centre, piece, units)}, {_from(edge, cut.centre, piece, units)}")
+    told = {"size": units.fine(cut.diameter), "pipe": cut.pipe, "along": _from(end, cut.centre, piece, units),
+            "across": _from(edge, cut.centre, piece, units)}
+    if runs_over(cut, piece):
+        return gettext("Half hole {size} across for pipe {pipe}, centre {along}, {across}", **told)
+    return gettext("Hole {size} across for pipe {pipe}, centre {along}, {across}", **told)
 
 
 def _from(side: str, point: tuple[float, float], piece: Piece, units: Units) -> str:
     away = piece_side_distance(side, point, piece)
     if abs(away) < SAME_MM:
-        return f"on {_OWN[side]}"
-    return f"{units.length(abs(away))} {'beyond' if away < 0 else 'from'} {_OWN[side]}"
+        return worded(_ON[side])
+    start = worded((_BEYOND if away < 0 else _FROM)[side])
+    return gettext("{length} {start}", length=units.length(abs(away)), start=start)
 
 
 def runs_over(cut: Cut, piece: Piece) -> bool:

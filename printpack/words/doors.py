@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import gettext, marked
 from layout.region.doorways import LEAST_REVEAL_MM, TUCK_MM, UNDERCUT_CLEARANCE_MM
 from layout.room import Door
 from printpack.job import PackJob
@@ -19,8 +20,9 @@ PROFILE_MM, AIR_MM = 5.0, 3.0
 #: A step up to this is none, and one beyond that trips people (1/2 in, an American limit quoted second-hand), mm.
 LEVEL_MM, TRIP_MM = 3.0, 13.0
 
-FIRE_DOORS = ("Never trim or undercut a fire door, its frame or a flat’s entrance door: only its maker or certifier "
-              "may say what is allowed. Ask the landlord or the building authority first.")
+FIRE_DOORS = marked(
+    "Never trim or undercut a fire door, its frame or a flat’s entrance door: only its maker or certifier may say what "
+    "is allowed. Ask the landlord or the building authority first.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,75 +94,101 @@ def door_facts(job: PackJob) -> tuple[DoorFacts, ...]:
 
 def profile_words(facts: DoorFacts, units: Units) -> str:
     """Which profile, by the step to the floor next door."""
-    step, terms = facts.step_mm, units.terms
+    step = facts.step_mm
     if step is None:
-        return "measure next door"
+        return gettext("measure next door")
     if abs(step) <= LEVEL_MM:
-        return "level: flat profile"
-    way = f"{units.fine(abs(step))} {'higher' if step > 0 else 'lower'} there: {terms.ramp}"
-    return f"{way}, a trip edge" if abs(step) > TRIP_MM else way
+        return gettext("level: flat profile")
+    told = {"step": units.fine(abs(step)), "ramp": units.terms.ramp}
+    if abs(step) > TRIP_MM:
+        return (gettext("{step} higher there: {ramp}, a trip edge", **told) if step > 0
+                else gettext("{step} lower there: {ramp}, a trip edge", **told))
+    return (gettext("{step} higher there: {ramp}", **told) if step > 0
+            else gettext("{step} lower there: {ramp}", **told))
 
 
 def depth_words(facts: DoorFacts, units: Units) -> str:
     """How far the boards' floor goes into the opening."""
     if facts.depth_mm:
         return units.length(facts.depth_mm)
-    return "check its wall: it runs into other floor" if facts.blocked else "stops at the wall"
+    return gettext("check its wall: it runs into other floor") if facts.blocked else gettext("stops at the wall")
 
 
 def undercut_words(facts: DoorFacts, units: Units) -> str:
     """Whether the casing is sawn; how high and deep is the same at every door."""
     if facts.thin:
-        return f"as drawn; {units.terms.beading} in front"
-    return "as drawn" if facts.undercut else "none"
+        return gettext("as drawn; {beading} in front", beading=units.terms.beading)
+    return gettext("as drawn") if facts.undercut else gettext("none")
 
 
 def stops_words(facts: tuple[DoorFacts, ...]) -> str:
     """What to do where the boards stop at the wall; "" if they do nowhere."""
     if not any(not each.depth_mm and not each.blocked for each in facts):
         return ""
-    return ("Where they stop at the wall, a strip in the doorway is still to be laid: type the opening’s depth to have "
-            "it planned.")
+    return gettext(
+        "Where they stop at the wall, a strip in the doorway is still to be laid: type the opening’s depth to have it "
+        "planned.")
 
 
 def fire_gap(show: str) -> str:
     """The gap the rules know, as quoted."""
     if show == "imperial":
-        return ('Under a fire door NFPA 80:2007, 4.8.4, allows 3/4" at most (quoted second-hand); its label and your '
-                "local code decide.")
-    return ("Under a fire door BS 8214:2016, 12.3, allows 3\u00a0mm at most where smoke is to be held back, or a seal; "
-            "else what its certificate says, usually 6 to 10\u00a0mm (quoted second-hand).")
+        return gettext(
+            'Under a fire door NFPA 80:2007, 4.8.4, allows 3/4" at most (quoted second-hand); its label and your local '
+            "code decide.")
+    return gettext(
+        "Under a fire door BS 8214:2016, 12.3, allows 3\u00a0mm at most where smoke is to be held back, or a seal; "
+        "else what its certificate says, usually 6 to 10\u00a0mm (quoted second-hand).")
 
 
 def before_rows(job: PackJob) -> tuple[tuple[str, str], ...]:
     """(lead, text) of what is done at any door, in order."""
-    units, terms, stack = job.units, job.units.terms, stack_of(job)
+    units, terms = job.units, job.units.terms
     return (
-        ("Measure under the closed leaf", f"Less than {units.at_least(stack.leaf_mm)} over the bare floor: the leaf is "
-         "shortened, by a joiner if you never did. Cupboard doors too. Does the gap let air in for a fire, a boiler or "
-         "a fan? Then more must stay" + (": 10\u00a0mm over the finished floor at a 760\u00a0mm leaf (England, "
-                                         "Approved Document F)." if units.show == "metric" else ".")),
-        ("Take the door off", "Open it, wedge it from below, draw the hinge pins or the screws of the lower hinge "
-         "first. Two people: it weighs " + ("15 to 40\u00a0kg." if units.show == "metric" else "30 to 90\u00a0lb.")),
-        (f"Undercut casing, {terms.lining} and {terms.stop}", "Lay a saw flat on a scrap of board on a scrap of "
-         "underlay: that is the height. Metal frames are never cut: saw the board to their shape, with its gap. Old "
-         "paint may hold lead: wet it, no dust."),
-        (f"The {terms.profile}", "Its middle lies under the closed leaf. Screws go into the floor below and touch no "
-         f"board. First find what lies there: pipes, cables, heating. Over floor heating glue it, never drill. A step "
-         f"over {units.fine(TRIP_MM)} trips people."),
+        (gettext("Measure under the closed leaf"), _under_leaf(units, units.at_least(stack_of(job).leaf_mm))),
+        (gettext("Take the door off"), gettext(
+            "Open it, wedge it from below, draw the hinge pins or the screws of the lower hinge first. Two people: it "
+            "weighs {weight}.", weight="15 to 40\u00a0kg" if units.show == "metric" else "30 to 90\u00a0lb")),
+        (gettext("Undercut casing, {lining} and {stop}", lining=terms.lining, stop=terms.stop), gettext(
+            "Lay a saw flat on a scrap of board on a scrap of underlay: that is the height. Metal frames are never "
+            "cut: saw the board to their shape, with its gap. Old paint may hold lead: wet it, no dust.")),
+        (gettext("The {profile}", profile=terms.profile), gettext(
+            "Its middle lies under the closed leaf. Screws go into the floor below and touch no board. First find what "
+            "lies there: pipes, cables, heating. Over floor heating glue it, never drill. A step over {step} trips "
+            "people.", step=units.fine(TRIP_MM))),
     )
+
+
+def _under_leaf(units: Units, least: str) -> str:
+    """How high a leaf must stand; in metric with the English rule on air (Approved Document F)."""
+    if units.show == "metric":
+        return gettext(
+            "Less than {least} over the bare floor: the leaf is shortened, by a joiner if you never did. Cupboard "
+            "doors too. Does the gap let air in for a fire, a boiler or a fan? Then more must stay: 10\u00a0mm over "
+            "the finished floor at a 760\u00a0mm leaf (England, Approved Document F).", least=least)
+    return gettext(
+        "Less than {least} over the bare floor: the leaf is shortened, by a joiner if you never did. Cupboard doors "
+        "too. Does the gap let air in for a fire, a boiler or a fan? Then more must stay.", least=least)
 
 
 def door_points(job: PackJob) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
     """(what holds for every door, (lead, text) of each door in turn): the page on doors as lines of text."""
     units, stack = job.units, stack_of(job)
     general = tuple(f"{lead}. {text}" for lead, text in before_rows(job))
-    leaf = (f"Under the leaf {units.at_least(stack.leaf_mm)} over the bare floor: board {units.fine(stack.board_mm)}, "
-            f"underlay {units.fine(stack.underlay_mm)}, profile {units.fine(stack.profile_mm)}, air "
-            f"{units.fine(stack.air_mm)}. Undercut {units.at_least(stack.undercut_mm)} high, "
-            f"{units.at_least(undercut_deep_mm(job))} deep.")
-    each = tuple((f"Door {facts.door.name}, {units.length(facts.door.width_mm)} wide, in wall {facts.door.wall[0]}–"
-                  f"{facts.door.wall[1]}", f"Profile’s middle: {depth_words(facts, units)}. Casing "
-                  f"{'undercut' if facts.undercut else 'not undercut'}. Next door: {profile_words(facts, units)}.")
-                 for facts in door_facts(job))
-    return (leaf, *general, fire_gap(job.show)), each
+    leaf = gettext(
+        "Under the leaf {leaf} over the bare floor: board {board}, underlay {underlay}, profile {profile}, air {air}. "
+        "Undercut {undercut} high, {deep} deep.", leaf=units.at_least(stack.leaf_mm), board=units.fine(stack.board_mm),
+        underlay=units.fine(stack.underlay_mm), profile=units.fine(stack.profile_mm), air=units.fine(stack.air_mm),
+        undercut=units.at_least(stack.undercut_mm), deep=units.at_least(undercut_deep_mm(job)))
+    return (leaf, *general, fire_gap(job.show)), tuple(_door_point(facts, units) for facts in door_facts(job))
+
+
+def _door_point(facts: DoorFacts, units: Units) -> tuple[str, str]:
+    """(lead, text) of one door."""
+    door = facts.door
+    lead = gettext("Door {name}, {width} wide, in wall {a}–{b}", name=door.name, width=units.length(door.width_mm),
+                   a=door.wall[0], b=door.wall[1])
+    told = {"depth": depth_words(facts, units), "profile": profile_words(facts, units)}
+    if facts.undercut:
+        return lead, gettext("Profile’s middle: {depth}. Casing undercut. Next door: {profile}.", **told)
+    return lead, gettext("Profile’s middle: {depth}. Casing not undercut. Next door: {profile}.", **told)

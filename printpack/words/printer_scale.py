@@ -9,9 +9,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from capture.language.messages import figure, lazy_gettext
 from printpack.errors import PrintError
 from printpack.job import WORST_SCALE
 from printpack.units import NO_BREAK, Units
+
+
+#: What is said of a ruler that is too far off.
+_OFF = {
+    "across": lazy_gettext(
+        "The ruler across the check sheet should measure {true} and you read {read}, more than 3 % off: no printer "
+        "errs that much, so the viewer is scaling the page, or the reading slipped. Print the check sheet again at "
+        "100 % (“actual size”), then measure once more."),
+    "down": lazy_gettext(
+        "The ruler down the check sheet should measure {true} and you read {read}, more than 3 % off: no printer errs "
+        "that much, so the viewer is scaling the page, or the reading slipped. Print the check sheet again at 100 % "
+        "(“actual size”), then measure once more.")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,16 +61,11 @@ def scale_from_rulers(across_mm: float, down_mm: float, *, show: str = "metric")
     scales = []
     for name, read, true in (("across", across_mm, rulers.across_mm), ("down", down_mm, rulers.down_mm)):
         if not abs(read / true - 1.0) <= WORST_SCALE:
-            raise PrintError("printer-scale", f"The ruler {name} the check sheet should measure {_words(true, units)} "
-                                              "and you read"
-                             f" {_words(read, units)}, more than 3 % off: no printer errs that much, so the viewer is "
-                             "scaling the page, or the"
-                             " reading slipped. Print the check sheet again at 100 % (“actual size”), then measure "
-                             "once more.",
+            raise PrintError("printer-scale", _OFF[name].filled(true=_words(true, units), read=_words(read, units)),
                              where=f"rulers.{name}")
         scales.append(true / read)
     return scales[0], scales[1]
 
 
 def _words(mm: float, units: Units) -> str:
-    return units.plain(mm).replace(NO_BREAK, " ") if units.show == "imperial" else f"{mm:g} mm"
+    return units.plain(mm).replace(NO_BREAK, " ") if units.show == "imperial" else f"{figure(mm, 'g')} mm"

@@ -5,6 +5,7 @@ stands only where something is out of the ordinary. What to do when a check fail
 """
 from __future__ import annotations
 
+from capture.language.messages import all_of, gettext, marked, ngettext, worded
 from layout.plan import Piece, Plan, Relaxed, Ring, Row
 from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
@@ -13,7 +14,7 @@ from printpack.job import PackJob
 from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room
 
 #: What the page is called that says what to do then.
-CHECK_PAGE = "When a check fails"
+CHECK_PAGE = marked("When a check fails")
 #: Sides this near a row's far edge lie on it, mm.
 _ON_SEAM_MM = 0.05
 #: The distance to the far wall is taken when every so many rows are down, and before the last few.
@@ -28,7 +29,7 @@ def laying_order(job: PackJob, row: Row) -> tuple[Piece, ...]:
 def row_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     """At most two short lines: the whole boards between the row's ends, and how what closes it is measured."""
     order = laying_order(job, row)
-    first = f"Nothing to saw: {_wood(order)}." if not is_sawn(row) else _between(row, order)
+    first = _between(row, order) if is_sawn(row) else gettext("Nothing to saw: {wood}.", wood=_wood(order))
     return tuple(text for text in (first, _closing(job, row, fit)) if text)
 
 
@@ -37,7 +38,8 @@ def _between(row: Row, order: tuple[Piece, ...]) -> str:
     inner = order[1:-1]
     if not inner or len(row.runs) > 1 or any(piece.cuts or piece.takes for piece in inner):
         return ""
-    return f"First {order[0].id}, {_count(len(inner), 'whole board')}, then {order[-1].id}."
+    return gettext("First {first}, {boards}, then {last}.", first=order[0].id, boards=_whole_boards(len(inner)),
+                   last=order[-1].id)
 
 
 def is_sawn(row: Row) -> bool:
@@ -47,8 +49,8 @@ def is_sawn(row: Row) -> bool:
 
 def _wood(pieces: tuple[Piece, ...]) -> str:
     rests = sum(bool(piece.takes) for piece in pieces)
-    told = [_count(len(pieces) - rests, "whole board")] if rests < len(pieces) else []
-    return listed([*told, *([_count(rests, "offcut")] if rests else [])])
+    told = [_whole_boards(len(pieces) - rests)] if rests < len(pieces) else []
+    return listed([*told, *([ngettext("{count} offcut", "{count} offcuts", rests)] if rests else [])])
 
 
 def _closing(job: PackJob, row: Row, fit: Fit) -> str:
@@ -57,13 +59,16 @@ def _closing(job: PackJob, row: Row, fit: Fit) -> str:
     runs = row.runs if rightwards else row.runs[::-1]
     closing = [(run.pieces[-1] if rightwards else run.pieces[0], len(run.pieces) > 1) for run in runs]
     measured = [(piece.id, joined) for piece, joined in closing if in_place(job, row, piece, fit).length is not None]
-    told = [f"{listed(names)} {'joint' if joined else 'spacer'} to spacer" for joined in (True, False)
-            if (names := [name for name, other in measured if other is joined])]
-    return f"Measure {', '.join(told)}." if told else ""
+    joined, alone = (listed([name for name, other in measured if other is kind] or [""]) for kind in (True, False))
+    if joined and alone:
+        return gettext("Measure {joined} joint to spacer, {alone} spacer to spacer.", joined=joined, alone=alone)
+    if joined:
+        return gettext("Measure {pieces} joint to spacer.", pieces=joined)
+    return gettext("Measure {pieces} spacer to spacer.", pieces=alone) if alone else ""
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+def _whole_boards(count: int) -> str:
+    return ngettext("{count} whole board", "{count} whole boards", count)
 
 
 def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
@@ -79,20 +84,20 @@ def _where(job: PackJob, row: Row) -> list[str]:
     lines = []
     door = doorway_of(plan, row)
     if door:
-        lines.append(f"In the opening of door {door}.")
+        lines.append(gettext("In the opening of door {door}.", door=door))
     if is_first_in_room(plan, row):
-        lines.append("First row: lay your edge straight along a string.")
+        lines.append(gettext("First row: lay your edge straight along a string."))
     if row.joined_by == row.number + 1:
-        lines.append(f"Row {row.joined_by} joins the stretches: try a whole board across first.")
+        lines.append(gettext("Row {row} joins the stretches: try a whole board across first.", row=row.joined_by))
     if row is plan.rows[-1] and not door:
-        lines.append("Last row: measure each board at both ends; pull bar.")
+        lines.append(gettext("Last row: measure each board at both ends; pull bar."))
     return lines
 
 
 def _lie_flat(row: Row) -> list[str]:
     """Pieces that cannot be tilted in."""
     flat = [piece.id for piece in row.pieces if piece.flat]
-    return [f"Lay {listed(flat)} flat: lip planed off, glue, pull bar."] if flat else []
+    return [gettext("Lay {pieces} flat: lip planed off, glue, pull bar.", pieces=listed(flat))] if flat else []
 
 
 def _shaped(row: Row) -> list[str]:
@@ -100,12 +105,12 @@ def _shaped(row: Row) -> list[str]:
     lines = []
     kinds = {cut.kind for piece in row.pieces for cut in piece.cuts}
     if kinds & {"notch", "line"}:
-        lines.append("Tape each cut-out in place first.")
+        lines.append(gettext("Tape each cut-out in place first."))
     holes = [cut for piece in row.pieces for cut in piece.cuts if cut.kind == "hole"]
     if any(not cut.kept for cut in holes):
-        lines.append("Pipe at a joint: clamp both boards, drill them at once.")
+        lines.append(gettext("Pipe at a joint: clamp both boards, drill them at once."))
     if any(cut.kept for cut in holes):
-        lines.append("Pipe: drill, saw to the hole, glue the wedge back.")
+        lines.append(gettext("Pipe: drill, saw to the hole, glue the wedge back."))
     return lines
 
 
@@ -114,8 +119,11 @@ def _ending(job: PackJob, row: Row, fit: Fit) -> list[str]:
     ends = {piece.id: in_place(job, row, piece, fit).short_mm for run in row.runs
             for piece in (run.pieces[0], run.pieces[-1])}
     short = [name for name, wood in ends.items() if wood]
-    more = "" if not short or row_checks(job, row, fit) else f" Longer? “{CHECK_PAGE}”."
-    return [f"No wood to spare in {listed(short)}.{more}"] if short else []
+    if not short:
+        return []
+    if row_checks(job, row, fit):
+        return [gettext("No wood to spare in {pieces}.", pieces=listed(short))]
+    return [gettext("No wood to spare in {pieces}. Longer? “{page}”.", pieces=listed(short), page=worded(CHECK_PAGE))]
 
 
 def relaxed_in(job: PackJob, row: Row) -> list[Relaxed]:
@@ -128,16 +136,27 @@ def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
     """A rule that gave way in one or several places of the row, shortly: what was had and what was asked."""
     worst = min(alike, key=lambda relaxed: relaxed.had_mm)
     had, asked = job.units.length(worst.had_mm), job.units.length(worst.asked_mm)
-    alone = f"just under {asked}" if had == asked else f"{had}, not {asked}"
-    told = alone if had == asked else f"{alone},"
     where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
-    says = {"stagger": f"Joints {told} apart here.",
-            "shortest": f"{where}: short, {alone}.", "narrowest": f"Narrow row: {alone}.",
-            "sliver": f"Thin strips come off {where}. Clamp them, saw slowly.",
-            "alike": f"Joints {told} from those two rows before.",
-            "pipe-joint": f"A pipe's hole is {told} from a joint: drill with care.",
-            "notch-joint": f"A notch is {told} from a joint: saw with care."}
-    return says.get(worst.rule, f"{where}: {alone}.")
+    if worst.rule == "sliver":
+        return gettext("Thin strips come off {pieces}. Clamp them, saw slowly.", pieces=where)
+    exact, under = _GIVEN_WAY.get(worst.rule, _GIVEN_WAY[""])
+    return worded(under if had == asked else exact, had=had, asked=asked, pieces=where)
+
+
+#: By the rule that gave way: what is said where the figures tell what was had from what was asked, and where they are
+#: the same figure.
+_GIVEN_WAY = {
+    "stagger": (marked("Joints {had}, not {asked}, apart here."), marked("Joints just under {asked} apart here.")),
+    "shortest": (marked("{pieces}: short, {had}, not {asked}."), marked("{pieces}: short, just under {asked}.")),
+    "narrowest": (marked("Narrow row: {had}, not {asked}."), marked("Narrow row: just under {asked}.")),
+    "alike": (marked("Joints {had}, not {asked}, from those two rows before."),
+              marked("Joints just under {asked} from those two rows before.")),
+    "pipe-joint": (marked("A pipe's hole is {had}, not {asked}, from a joint: drill with care."),
+                   marked("A pipe's hole is just under {asked} from a joint: drill with care.")),
+    "notch-joint": (marked("A notch is {had}, not {asked}, from a joint: saw with care."),
+                    marked("A notch is just under {asked} from a joint: saw with care.")),
+    "": (marked("{pieces}: {had}, not {asked}."), marked("{pieces}: just under {asked}.")),
+}
 
 
 def row_checks(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
@@ -169,9 +188,11 @@ def _far_wall(job: PackJob, row: Row, fit: Fit) -> list[str]:
     if not found:
         return []
     marks = [units.bare(expected[0]) for expected, _ in found]
-    said = marks[0] if len(marks) == 1 else f"{marks[0]} left, {marks[1]} right"
+    said = marks[0] if len(marks) == 1 else gettext("{left} left, {right} right", left=marks[0], right=marks[1])
     off = units.spread(max(expected[1] for expected, _ in found))
-    return [f"Your edge to {_targets(job, [reach for _, reach in found])}: {said}, {off}. Off? “{CHECK_PAGE}”."]
+    return [gettext("Your edge to {target}: {length}, {spread}. Off? “{page}”.",
+                    target=_targets(job, [reach for _, reach in found]), length=said, spread=off,
+                    page=worded(CHECK_PAGE))]
 
 
 def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:
@@ -183,6 +204,6 @@ def _reaches_seam(ring: Ring, s: float, far_mm: float) -> bool:
 
 def _targets(job: PackJob, reaches: list[Reach]) -> str:
     """What the tape meets first: the far wall, or an island by its name."""
-    names = [next((f"the {island.name}" for island in job.floor.islands if reach.edge[0] in island.corners), "the wall")
-             for reach in reaches]
-    return " and ".join(dict.fromkeys(names))
+    names = [next((gettext("the {island}", island=island.name) for island in job.floor.islands
+                   if reach.edge[0] in island.corners), gettext("the wall")) for reach in reaches]
+    return str(all_of(list(dict.fromkeys(names))))

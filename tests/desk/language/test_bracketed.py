@@ -1,23 +1,32 @@
-"""What the terminal says in a made-up language whose every sentence is bracketed: nothing stands outside brackets but
-names and figures."""
+"""What terminal, paper and phone say in a made-up language whose every sentence is bracketed: nothing stands outside
+brackets but names and figures."""
 from __future__ import annotations
 
+import datetime
+import html
 import json
 import re
 
 import pytest
 
 from capture.language.messages import read_by
-from desk.actions.pipeline import plan_job, survey_job
+from desk.actions.pipeline import plan_job, printable, survey_job
 from desk.convert import survey_doubts
 from desk.jobfile.parse import parse_job
 from desk.text.reports import say_check, say_plan, say_survey
 from layout.words.lengths import Lengths
+from printpack.booklet.booklet import booklet_sheets
+from printpack.booklet.phone import phone_page
+from printpack.drawing.sheet import Text
+from printpack.fullsize.target_sheets import target_sheets
+from printpack.fullsize.template_sheets import template_sheets
+from printpack.fullsize.templates import find_templates, names_by_piece
+from printpack.paper import A4
 from tests.desk.conftest import JOBS
 from tests.desk.language.conftest import CLOSE, OPEN
 
 #: Units of length and area, as they stand behind a figure, and signs.
-UNITS = r"mm|m2?|ft|sq ft|in|px"
+UNITS = r"mm|m[2²]?|ft|sq ft|in|px"
 
 
 def outside(text: str) -> str:
@@ -48,6 +57,24 @@ def test_survey_and_plan_say_nothing_that_was_not_looked_up(name, bracketed):
             said += say_plan(plan_job(job, survey, effort="preview"), job, survey_doubts(survey))
     assert len(re.findall(OPEN, said)) > 10
     assert unlooked(said) == []
+
+
+@pytest.mark.parametrize("name", ["box", "l_floor"])
+def test_the_pack_says_nothing_that_was_not_looked_up(name, bracketed):
+    """On paper, its templates among it, and on the phone."""
+    job = parse_job({**json.loads((JOBS / f"{name}.json").read_text()), "title": "7", "plan": None, "day": []})
+    with read_by(bracketed):
+        survey = survey_job(job, {})
+        pack = printable(job, survey, plan_job(job, survey, effort="preview"), date=datetime.date(2026, 3, 5))
+        templates = find_templates(pack.plan, show=pack.show)
+        names = names_by_piece(templates)
+        sheets = (*booklet_sheets(pack, A4, names), *template_sheets(pack, templates, A4), *target_sheets(A4))
+        page, day = phone_page(pack, names), pack.day
+    shown = re.sub(r"<style>.*?</style>|<script>.*?</script>|<[^>]*>", "\n", page, flags=re.DOTALL)
+    paper = "\n".join(item.text for sheet in sheets for item in sheet.items if isinstance(item, Text))
+    for said in (paper, html.unescape(shown)):
+        assert len(re.findall(OPEN, said)) > 100
+        assert unlooked(said.replace(day, "")) == []
 
 
 def test_figures_take_the_decimal_mark_of_the_language(bracketed):
