@@ -26,10 +26,10 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
         others = [other for other in job.tapes if frozenset(other.between) != frozenset(tape.between)]
         way = _shortest_way(others, *tape.between)
         if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
-            slipped = tape.length_mm > SLIPPED * max(other.length_mm
-                                                     for other in others) and tape.length_mm / 10 <= way[0]
-            yield Problem(slug="cannot-close", where=tape.where, says=_cannot_close(tape, way, job.show, slipped=slipped),
-                          severity="note", stage="survey")
+            longest_mm = max(other.length_mm for other in others)
+            slipped = tape.length_mm > SLIPPED * longest_mm and tape.length_mm / 10 <= way[0]
+            yield Problem(slug="cannot-close", where=tape.where, severity="note", stage="survey",
+                          says=_cannot_close(tape, way, job.show, slipped=slipped))
 
 
 def _cannot_close(tape: TapeEntry, way: tuple[float, tuple[str, ...]], show: str, *, slipped: bool) -> str:
