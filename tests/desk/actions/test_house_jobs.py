@@ -170,6 +170,7 @@ def test_an_island_without_a_name_is_in_the_joined_job_by_its_number(own_record,
     (house / "hall" / "job.json").write_text(json.dumps(tree))
     status, told, said = run(["house", str(house), "--json"], capsys)
     assert status == 0 and said == ""
-    joined = house / "floors" / json.loads(told)["floors"][0]["folder"]
+    folder = next(floor["folder"] for floor in json.loads(told)["floors"] if "hall" in floor["rooms"])
+    joined = house / "floors" / folder
     assert [island["name"] for island in json.loads((joined / "job.json").read_text())["islands"]] == ["2island 1."]
     assert run(["check", str(joined)], capsys)[0] == 0
