@@ -28,8 +28,8 @@ def too_long_to_close(job: Job) -> Iterator[Problem]:
         if way and tape.length_mm > way[0] + 4 * default_tape_sd_mm(tape.length_mm) * len(way[1]) ** 0.5:
             slipped = tape.length_mm > SLIPPED * max(other.length_mm
                                                      for other in others) and tape.length_mm / 10 <= way[0]
-            yield Problem(slug="cannot-close", where=tape.where, says=_cannot_close(tape, way, job.show, slipped=slipped),
-                          severity="note", stage="survey")
+            yield Problem(slug="cannot-close", where=tape.where, severity="note", stage="survey",
+                          says=_cannot_close(tape, way, job.show, slipped=slipped))
 
 
 def _cannot_close(tape: TapeEntry, way: tuple[float, tuple[str, ...]], show: str, *, slipped: bool) -> str:
