@@ -44,9 +44,12 @@ class FloorPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardKind:
-    """Boards of one kind over all floors that take them: how many are bought and cut, how many the floors take planned
-    one by one, and fewer than which no plan of these rows can do. packs: of these boards alone; packs_alone: bought
-    floor by floor, spares included."""
+    """Boards of one kind over all floors that take them.
+
+    boards: would do with offcuts carried from floor to floor; alone: the floors take planned one by one, which is what
+    is bought, as each floor is printed by its own plan; bound: no plan of these rows takes fewer. packs: hold what the
+    floors take; packs_alone: bought floor by floor, spares included.
+    """
 
     board: Board
     floors: tuple[str, ...]
@@ -65,12 +68,12 @@ class BoardKind:
     def packs_to_buy(self) -> int:
         """`packs`, and one more where they hold fewer than `SPARE_BOARDS` beyond those that are cut: the spares of a
         flat are counted once a kind of board, however many rooms it has, for boards of one kind serve every room."""
-        return self.packs + (self.packs * self.board.pack - self.boards < SPARE_BOARDS)
+        return self.packs + (self.packs * self.board.pack - self.alone < SPARE_BOARDS)
 
     @property
     def spare(self) -> int:
         """Boards left whole of what is bought."""
-        return self.packs_to_buy * self.board.pack - self.boards
+        return self.packs_to_buy * self.board.pack - self.alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 from layout.flat_plan import FlatPlan
-from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words, travel_words
+from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words
 from layout.words.purchases import item_words
 from printpack.units import NO_BREAK, how_many
 
@@ -103,15 +103,13 @@ def _taken(job: FlatJob, name: str) -> tuple[str, ...]:
     floor = next((one for one in job.flat.floors if one.name == name), None) if job.flat is not None else None
     if floor is None:
         return (gettext("not planned"),)
-    return (gettext("{boards} boards (planned alone: {alone})", boards=floor.plan.boards, alone=floor.alone),)
+    return (ngettext("{count} board", "{count} boards", floor.alone),)
 
 
 def _bought(flat: FlatPlan, show: str) -> list[str]:
-    """What the flat takes together."""
+    """What is bought for all floors, as each is printed."""
     lines = section(gettext("Boards for all rooms"),
                     [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)])
-    lines += section(gettext("Offcuts that go to another room"),
-                     (travel_words(travel, show) for travel in flat.travels))
     bought = (item_words(item, show) for item in flat.shopping)
     return lines + section(gettext("To buy, for all rooms"), (
         f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip().replace(NO_BREAK, " ")

@@ -1,9 +1,11 @@
 """What a flat takes, bought once.
 
-Boards of one kind are counted over all floors and bought in packs for all of them; `SPARE_BOARDS` to spare are kept
-once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay, film or tape goes on in the next room.
-Beading of one bar is sawn from bars over all rooms. A doorway between two floors takes one profile, however many rooms
-list its door. Spacers move on with the rows and from room to room, so the room with the most decides.
+What is bought is what the printed floors ask for: each is printed by its own plan, without what the others leave, so
+boards and bars of beading are counted floor by floor. Boards of one kind are bought in packs for all floors;
+`SPARE_BOARDS` to spare are kept once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay, film or
+tape goes on in the next room. How few bars would do, sawn over all rooms, is told beside. A doorway between two floors
+takes one profile, however many rooms list its door. Spacers move on with the rows and from room to room, so the room
+with the most decides.
 """
 from __future__ import annotations
 
@@ -41,9 +43,9 @@ def kinds_of(floors: Sequence[FloorPlan], bounds: Sequence[tuple[tuple[str, ...]
 
 
 def _packs(board: Board, floors: Sequence[FloorPlan]) -> int:
-    """Packs that hold the boards; of several lengths as many as the scarcest asks for."""
+    """Packs that hold what the floors take one by one; of several lengths as many as the scarcest asks for."""
     if not board.mix:
-        return packs_for(sum(floor.plan.boards for floor in floors), board)
+        return packs_for(sum(floor.alone for floor in floors), board)
     lengths = [length for floor in floors for length in floor.plan.lengths_mm]
     return max(ceil(lengths.count(length) / count) for length, count in board.mix)
 
@@ -96,7 +98,7 @@ def _boards(floors: Sequence[FloorPlan]) -> list[Item]:
             continue
         size = (board.length_mm, board.width_mm, board.thickness_mm)
         found.append(Item(quantity=kind.packs_to_buy, purchase=purchases.Boards(
-            size_mm=size, boards=kind.boards, pack=board.pack, spare=kind.spare, pack_more=more, owned=())))
+            size_mm=size, boards=kind.alone, pack=board.pack, spare=kind.spare, pack_more=more, owned=())))
     return found
 
 
@@ -168,8 +170,8 @@ def _beading(bar: FlatBars, plans: Sequence[Plan]) -> Item:
     least = max(item.purchase.least_mm for plan in plans for item in plan.shopping
                 if isinstance(item.purchase, purchases.BeadingBars))
     sawn = sum(piece.length_mm for one in bar.bars for _, piece in one)
-    return Item(quantity=len(bar.bars), purchase=purchases.BeadingBars(
-        bar_mm=bar.bar_mm, sawn_mm=sawn, kerf_mm=bar.kerf_mm, bars=len(bar.bars), bound=bar.bound, least_mm=least))
+    return Item(quantity=bar.alone, purchase=purchases.BeadingBars(
+        bar_mm=bar.bar_mm, sawn_mm=sawn, kerf_mm=bar.kerf_mm, bars=bar.alone, bound=bar.bound, least_mm=least))
 
 
 def _expansion_profiles(plans: Sequence[Plan]) -> list[Item]:

@@ -140,7 +140,7 @@ def _kind(flat: FlatPlan, kind: BoardKind) -> list[Fault]:
                                   "boards do not lie between the bound and the sum of the floors alone"))
     lengths = [length for plan in plans for length in plan.lengths_mm]
     packs = max(ceil(lengths.count(length) / count) for length, count in kind.board.mix) if kind.board.mix else ceil(
-        boards / kind.board.pack)
+        kind.alone / kind.board.pack)
     if packs != kind.packs or not SPARE_BOARDS <= kind.spare < SPARE_BOARDS + kind.board.pack + sum(
             count for _, count in kind.board.mix) * kind.packs:
         faults.append(_flat_fault("flat-packs", where, float(kind.packs),

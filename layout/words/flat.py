@@ -3,7 +3,7 @@ from room to room."""
 from __future__ import annotations
 
 from capture.language.messages import gettext, marked, ngettext, worded
-from layout.flat_plan import BoardKind, FlatBars, FlatPlan, LayingOrder, PassageChoice, Travel
+from layout.flat_plan import BoardKind, FlatPlan, LayingOrder, PassageChoice, Travel
 from layout.plan import SPARE_BOARDS
 from layout.words.lengths import Lengths
 
@@ -61,24 +61,16 @@ def kind_words(kind: BoardKind, show: str) -> str:
         "the whole flat, for a miscut and a repair).",
         "Boards {size} for {floors}: {boards} boards, {count} packs of {pack}, {spare} to spare (at least {least} for "
         "the whole flat, for a miscut and a repair).", kind.packs_to_buy, size=size, floors=_listed(kind.floors),
-        boards=kind.boards, pack=board.pack, spare=kind.spare, least=SPARE_BOARDS)]
-    if kind.proven:
+        boards=kind.alone, pack=board.pack, spare=kind.spare, least=SPARE_BOARDS)]
+    if kind.packs_alone > kind.packs_to_buy:
+        said.append(ngettext("Bought room by room it would be {count} pack.",
+                             "Bought room by room it would be {count} packs.", kind.packs_alone))
+    if kind.boards < kind.alone:
+        said.append(gettext("With offcuts carried from room to room {boards} boards would do, but no printed page "
+                            "follows that yet.", boards=kind.boards))
+    if kind.boards == kind.alone == kind.bound:
         said.append(gettext("No plan of these rows takes fewer boards."))
-    elif kind.bound and not board.mix:
-        said.append(gettext("No plan of these rows takes fewer than {bound}.", bound=kind.bound))
-    if len(kind.floors) > 1:
-        said.append(_fewer(kind))
     return " ".join(said)
-
-
-def _fewer(kind: BoardKind) -> str:
-    """How many boards buying together saves."""
-    fewer, alone = kind.alone - kind.boards, {"alone": kind.alone, "packs": kind.packs_alone}
-    if not fewer:
-        return gettext("That is as many boards than room by room ({alone}), which would take {packs} packs.", **alone)
-    return ngettext("That is {count} board fewer than room by room ({alone}), which would take {packs} packs.",
-                    "That is {count} boards fewer than room by room ({alone}), which would take {packs} packs.",
-                    fewer, **alone)
 
 
 def travel_words(travel: Travel, show: str) -> str:
@@ -90,17 +82,10 @@ def travel_words(travel: Travel, show: str) -> str:
 
 
 def kinds_words(flat: FlatPlan) -> str:
-    """What several kinds of boards mean for the offcuts; "" for one kind."""
+    """What several kinds of boards mean for the spares; "" for one kind."""
     if len(flat.kinds) < 2:
         return ""
-    return gettext("{kinds} kinds of boards are laid: offcuts go from room to room only where both have the same "
-                   "board, and spares are counted for each kind.", kinds=len(flat.kinds))
-
-
-def bars_words(bars: FlatBars, show: str) -> str:
-    """Bars of beading bought together, beside room by room."""
-    return gettext("Beading: {bars} bars of {length} sawn for all rooms together; room by room it would be {alone}.",
-                   bars=len(bars.bars), length=Lengths(show).mm(bars.bar_mm), alone=bars.alone)
+    return gettext("{kinds} kinds of boards are laid: spares are counted for each kind.", kinds=len(flat.kinds))
 
 
 def _listed(names: tuple[str, ...]) -> str:

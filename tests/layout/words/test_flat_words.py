@@ -39,12 +39,18 @@ def test_an_order_that_was_asked_for_and_one_of_a_single_room():
     assert order_words(LayingOrder(rooms=("a",), entrance="a", rule="outer-door")) == ""
 
 
-@pytest.mark.parametrize(("bound", "words"), [(60, "takes fewer boards"), (58, "fewer than 58")])
-def test_boards_of_a_kind_are_told_with_what_room_by_room_would_take(bound, words):
-    kind = BoardKind(board=BOARD, floors=("a", "b"), boards=60, alone=62, bound=bound, packs=8, packs_alone=9)
+def test_boards_of_a_kind_are_bought_as_the_floors_are_printed_and_what_would_do_is_told_beside():
+    kind = BoardKind(board=BOARD, floors=("a", "b"), boards=60, alone=62, bound=58, packs=8, packs_alone=9)
     said = kind_words(kind, "metric")
-    # 8 packs of 8 hold 64: 4 to spare.
-    assert words in said and "8 packs of 8, 4 to spare" in said and "2 boards fewer than room by room (62)" in said
+    # 8 packs of 8 hold 64: 2 to spare beyond the 62 that the printed floors ask for.
+    assert "62 boards, 8 packs of 8, 2 to spare" in said and "60 boards would do" in said and "9 packs" in said
+    assert "takes fewer" not in said
+
+
+def test_boards_that_meet_their_bound_are_called_the_fewest():
+    kind = BoardKind(board=BOARD, floors=("a", "b"), boards=60, alone=60, bound=60, packs=8, packs_alone=8)
+    said = kind_words(kind, "metric")
+    assert "takes fewer boards" in said and "would do" not in said and "room by room" not in said
 
 
 def test_an_offcut_is_told_by_where_it_comes_from_and_what_it_becomes():
