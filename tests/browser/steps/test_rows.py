@@ -119,11 +119,11 @@ def test_the_first_row_is_dragged_and_the_plan_follows(desk, open_page, screen):
     settled(page)
     told = flooring(desk.folder)
     assert told["first_row"] == wanted and told["direction"] == told["start"]
-    assert figure(page, "First row") == f"{told['first_row']:.0f} mm"
+    until(page, lambda: figure(page, "First row") == f"{told['first_row']:.0f} mm", "the row that was let go")
     page.click("#undo")
     comes_to_disk(page, desk.folder, "flooring", {"board": BOARD})
+    until(page, lambda: figure(page, "First row") == f"{before} mm", "the row as it was")
     settled(page)
-    assert figure(page, "First row") == f"{before} mm"
     assert watched.errors == []
 
 

@@ -73,7 +73,7 @@ def test_without_a_kept_plan_pack_and_day_lead_to_the_rows(quick_desk, open_page
     expect(page.locator("[data-key=keep]")).to_be_enabled()
     for step in ("pack", "day"):
         go(page, step)
-        page.click("[data-key=to-rows]")
+        page.get_by_role("button", name="See the rows").click()
         expect(page.locator("[data-key=step-rows]")).to_have_attribute("aria-current", "step")
 
 
