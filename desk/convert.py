@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from capture.floor import Z95, Floor, Island, exact_floor
-from capture.language.messages import gettext, ngettext
+from capture.language.messages import gettext, listed, ngettext
 from capture.network import Camera, Network, Photo, TapeError, TargetMark, TargetSighting
 from capture.adjustment.survey import Survey
 from desk.jobfile.job import Job
@@ -210,7 +210,7 @@ def put_by_hand(job: Job) -> tuple[str, ...]:
     names = [name for name, points in things if not rough.keys().isdisjoint(points)]
     if not names:
         return ()
-    told = names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
+    told = listed(names)
     return (ngettext(
         "{names} was put on the plan by hand, sure to about {spread} only: type the distances off two walls, as the "
         "tape says them, before you drill or saw there.",

@@ -1,12 +1,10 @@
 """Which corners and walls a job has. Names only, no numbers."""
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from capture.language.messages import gettext
 from desk.convert import corner_names, hole_name
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import Pair
+from desk.problem import Problem
 
 
 def outline_of(job: Job) -> tuple[str, ...]:
@@ -34,12 +32,9 @@ def placed_points(job: Job) -> set[str]:
                                                                             if pipe.at_mm is not None}
 
 
-def no_wall(wall: Pair, where: str) -> str:
-    """The sentence for a wall that is none."""
-    return (f"{where} speaks of a wall {wall[0]}-{wall[1]}, but the outline has no wall between these corners; "
-            "name two corners that follow each other.")
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as in a sentence: "A", "A and B", "A, B and C"; at least one."""
-    return names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
+def no_wall(wall: Pair, where: str, *, stage: str) -> Problem:
+    """The problem of a wall that is none."""
+    name = "-".join(wall)
+    return Problem(slug="unknown-wall", where=where, stage=stage, name=name, says=(
+        f"{where} speaks of a wall {name}, but the outline has no wall between these corners; name two corners that "
+        "follow each other."))

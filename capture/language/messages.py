@@ -138,6 +138,11 @@ def localised(figures: str) -> str:
     return figures.replace(".", _READER.get().decimal)
 
 
+def listed(names: Sequence[str]) -> str:
+    """Names as in a sentence: "A", "A and B", "A, B and C"; at least one."""
+    return names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
+
+
 def all_of(names: Sequence[str]) -> str | Message:
     """Names one after the other, "and" between them: "A", "A and B", "A and B and C"."""
     first, *more = names

@@ -16,7 +16,7 @@ from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any
 
 from capture.adjustment.survey import Survey
-from capture.language.messages import gettext, marked, worded
+from capture.language.messages import gettext, listed, marked, worded
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys, with_plan_data
@@ -69,8 +69,7 @@ class KeptPlan:
         """One sentence on an out-of-date plan, "" for a current one."""
         if self.is_current:
             return ""
-        *others, last = (worded(part) for part in self.changed)
-        what = gettext("{names} and {name}", names=", ".join(others), name=last) if others else last
+        what = listed([worded(part) for part in self.changed])
         if self.day:
             return gettext("The plan kept on {day} is out of date: {what} changed since. It stays in the job until "
                            "another is kept.", day=self.day, what=what)

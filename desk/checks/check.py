@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from itertools import combinations
 
-from capture.language.messages import gettext, ngettext
+from capture.language.messages import gettext, listed, ngettext
 from capture.readings.tape import is_between
 from capture.network import default_tape_sd_mm
 from desk.checks.closing import SLIPPED, too_long_to_close
@@ -21,7 +21,7 @@ from desk.checks.spreads import spread_problems
 from desk.checks.unseen import unseen_problems
 from desk.jobfile.job import Job, OffsetEntry, TapeEntry
 from desk.jobfile.kinds import LONGEST_NAME, Pair, Place
-from desk.names import listed, no_wall, outline_of, placed_points, rings_of, walls_of
+from desk.names import no_wall, outline_of, placed_points, rings_of, walls_of
 from desk.jobfile.parse import unknown_keys
 from desk.store.photos import Photos
 from desk.problem import Problem
@@ -283,7 +283,7 @@ def _walls(job: Job) -> Iterator[Problem]:
                 length=offset.length_mm, a=offset.wall[0], b=offset.wall[1]))
     for wall, where in named:
         if frozenset(wall) not in walls:
-            yield _stop("unknown-wall", where, no_wall(wall, where))
+            yield no_wall(wall, where, stage="survey")
 
 
 def _tapes(job: Job) -> Iterator[Problem]:

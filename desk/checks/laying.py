@@ -114,7 +114,7 @@ def _wishes(job: Job) -> Iterator[Problem]:
             gap=wish.gap_mm))
     for what, wall in (("direction", wish.along), ("start", wish.start)):
         if wall is not None and frozenset(wall) not in walls_of(job):
-            yield _stop("unknown-wall", f"flooring.{what}", no_wall(wall, f"flooring.{what}"))
+            yield no_wall(wall, f"flooring.{what}", stage="plan")
 
 
 def _pipes(job: Job) -> Iterator[Problem]:
@@ -141,7 +141,7 @@ def _doors(job: Job) -> Iterator[Problem]:
                 "{times} doors are called {name}; give each a name of its own.", times=times, name=name))
     for door in job.doors:
         if frozenset(door.wall) not in walls_of(job):
-            yield _stop("unknown-wall", door.where, no_wall(door.wall, door.where))
+            yield no_wall(door.wall, door.where, stage="plan")
     for one, other in combinations(job.doors, 2):
         shared = _shared_mm(job, one, other)
         if shared > ROUNDED_MM:

@@ -5,11 +5,10 @@ from collections import Counter
 from collections.abc import Iterator
 from math import floor
 
-from capture.language.messages import gettext
+from capture.language.messages import gettext, listed
 from desk.convert import no_size, photo_size
 from desk.jobfile.job import Job
 from desk.jobfile.photo_entries import PhotoEntry
-from desk.names import listed
 from desk.store.photos import PhotoFacts, Photos
 from desk.problem import Problem
 

@@ -24,7 +24,7 @@ def unseen_of(job: Job) -> tuple[Wall, ...]:
 
 def unseen_problems(job: Job, *, severity: str) -> tuple[Problem, ...]:
     """A problem for each wall that no reading shows."""
-    return tuple(Problem(slug="unseen-wall", where="outline", stage="plan", severity=severity,
+    return tuple(Problem(slug="unseen-wall", where="outline", stage="plan", severity=severity, name="-".join(wall),
                          says=f"{unseen_words(wall)}: {way_out()}.") for wall in unseen_of(job))
 
 

@@ -250,8 +250,8 @@ def page_words(problem: Problem) -> str:
         return (f"Nothing tells where pipe {problem.name} stands: put it on the plan of the page Room, or tape it "
                 "square off two walls.")
     if problem.slug == "unseen-wall":
-        return (f"{problem.says.partition('?')[0]}? Mark both its ends in one photo, click on its floor line or tape "
-                "along it; if you know that it is one straight wall, say so on the page Tape.")
+        return (f"Is {problem.name} one straight wall? Mark both its ends in one photo, click on its floor line or "
+                "tape along it; if you know that it is one straight wall, say so on the page Tape.")
     if problem.slug == "unknown-wall":
         return _wall_words(problem)
     if problem.slug == "no-board":
@@ -261,9 +261,9 @@ def page_words(problem: Problem) -> str:
 
 def _wall_words(problem: Problem) -> str:
     """Something lies along two corners that are no neighbours: most likely they were put in another order since."""
-    wall, number = re.search(r"a wall (\S+),", problem.says), re.search(r"\d+", problem.where)
+    number = re.search(r"\d+", problem.where)
     what = {"photos": f"The line drawn in photo {int(number[0]) + 1 if number else ''}", "doors": "A door",
             "tape": "A length off a wall", "on_wall": "A point on a wall",
             "flooring": "The direction of the rows"}.get(re.split(r"\W", problem.where)[0], "Something")
-    return (f"{what} is along {wall[1] if wall else 'a wall'}, and these two corners do not follow each other round "
+    return (f"{what} is along {problem.name}, and these two corners do not follow each other round "
             "the room: put the corners in their order, or take it away.")

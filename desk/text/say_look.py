@@ -5,7 +5,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from capture.language.messages import gettext, ngettext
+from capture.language.messages import gettext, listed, ngettext
 from capture.seeing.contradictions import Contradiction
 from capture.seeing.proposals import CornerSeen, Proposals
 from desk.actions.look import Looked, PhotoLooked
@@ -39,7 +39,7 @@ def say_contradiction(one: Contradiction) -> str:
         case "mirrored":
             return gettext(
                 "{names} run the other way round in photo {other} than in photo {photo}, as in a mirror; "
-                "letters of one of the two photos are swapped from left to right.", names=_listed(names),
+                "letters of one of the two photos are swapped from left to right.", names=listed(names),
                 other=photos[1], photo=photos[0])
         case "crossing":
             return gettext(
@@ -54,10 +54,6 @@ def say_contradiction(one: Contradiction) -> str:
             return gettext(
                 "Wall {a} to {b} was taped, but no photo shows it from end to end; check the two "
                 "letters of that length.", a=names[0], b=names[1])
-
-
-def _listed(names: Sequence[str]) -> str:
-    return gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
 
 
 def say_look(looked: Looked) -> str:

@@ -2,7 +2,7 @@
 from room to room."""
 from __future__ import annotations
 
-from capture.language.messages import gettext, marked, ngettext, worded
+from capture.language.messages import gettext, listed, marked, ngettext, worded
 from layout.flat_plan import BoardKind, FlatPlan, LayingOrder, PassageChoice, Travel
 from layout.plan import SPARE_BOARDS
 from layout.words.lengths import Lengths
@@ -60,7 +60,7 @@ def kind_words(kind: BoardKind, show: str) -> str:
         "Boards {size} for {floors}: {boards} boards, {count} pack of {pack}, {spare} to spare (at least {least} for "
         "the whole flat, for a miscut and a repair).",
         "Boards {size} for {floors}: {boards} boards, {count} packs of {pack}, {spare} to spare (at least {least} for "
-        "the whole flat, for a miscut and a repair).", kind.packs_to_buy, size=size, floors=_listed(kind.floors),
+        "the whole flat, for a miscut and a repair).", kind.packs_to_buy, size=size, floors=listed(kind.floors),
         boards=kind.alone, pack=board.pack, spare=kind.spare, least=SPARE_BOARDS)]
     if kind.packs_alone > kind.packs_to_buy:
         said.append(ngettext("Bought room by room it would be {count} pack.",
@@ -86,9 +86,3 @@ def kinds_words(flat: FlatPlan) -> str:
     if len(flat.kinds) < 2:
         return ""
     return gettext("{kinds} kinds of boards are laid: spares are counted for each kind.", kinds=len(flat.kinds))
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    if len(names) == 1:
-        return names[0]
-    return gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import groupby
 
-from capture.language.messages import gettext, marked, ngettext, worded
+from capture.language.messages import gettext, listed, marked, ngettext, worded
 from layout.plan import Piece, Row
 from printpack.howto.cells import named
 from printpack.booklet.check_page import check_points
@@ -14,7 +14,6 @@ from printpack.drawing.page_layout import (
     table)
 from printpack.job import PackJob
 from printpack.paper import Paper
-from printpack.words.cut_phrases import listed
 from printpack.words.row_words import CHECK_PAGE, laying_order
 
 DAY_TITLE = marked("The day on one page")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from capture.language.messages import gettext, ngettext
+from capture.language.messages import gettext, listed, ngettext
 from layout.plan import Row
 from printpack.words.tolerances import Fit
 from printpack.drawing.page_layout import (
@@ -22,7 +22,6 @@ from printpack.booklet.row_page import row_page
 from printpack.drawing.sheet import NONE, Item, Sheet, Text, rectangle
 from printpack.fullsize.template_sheets import template_sheets
 from printpack.fullsize.templates import Template, find_templates, names_by_piece
-from printpack.words.cut_phrases import listed
 
 _BADGE_MM = 13.0
 _MAP_MM = 110.0

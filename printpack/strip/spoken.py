@@ -4,11 +4,10 @@ Each step is one sentence; a distance says from which end or edge it counts.
 """
 from __future__ import annotations
 
-from capture.language.messages import gettext, marked, worded
+from capture.language.messages import gettext, listed, marked, worded
 from printpack.strip.row_picture import RowPicture
 from printpack.strip.step import Step, Tape
 from printpack.units import NO_BREAK, Units
-from printpack.words.cut_phrases import listed
 
 #: What is done, by the kind of step.
 _DONE = {"length": marked("saw across {where}"), "fit": marked("as it is, {where}"),

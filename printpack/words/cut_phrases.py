@@ -73,13 +73,6 @@ def anchors(point: tuple[float, float], piece: Piece) -> tuple[str, str]:
     return best("left", "right"), best("near", "far")
 
 
-def listed(parts: list[str]) -> str:
-    """Names one after the other, "and" before the last."""
-    if len(parts) == 1:
-        return parts[0]
-    return gettext("{names} and {name}", names=", ".join(parts[:-1]), name=parts[-1])
-
-
 def is_one(at: tuple[float, float], units: Units) -> bool:
     """Whether two distances of one saw line are printed as one: less than a millimetre apart, or the same in the
     reader's units."""

@@ -5,9 +5,8 @@ stands only where something is out of the ordinary. What to do when a check fail
 """
 from __future__ import annotations
 
-from capture.language.messages import all_of, gettext, marked, ngettext, worded
+from capture.language.messages import all_of, gettext, listed, marked, ngettext, worded
 from layout.plan import Piece, Plan, Relaxed, Ring, Row
-from printpack.words.cut_phrases import listed
 from printpack.words.tolerances import Fit, Reach
 from printpack.words.in_place import in_place
 from printpack.job import PackJob
