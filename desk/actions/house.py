@@ -63,8 +63,9 @@ def join_house(folder: Path) -> JoinedHouse:
     gathered = gather_rooms(folder, entry)
     rooms = gathered.rooms
     fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
-    headings = {name: _heading(entry, {one: rooms[one] for one in part}, fitted.house)
-                for part in fitted.parts for name in part}
+    headings: dict[str, float] = {}
+    for part in fitted.parts:
+        headings |= dict.fromkeys(part, _heading(entry, {name: rooms[name] for name in part}, fitted.house))
     doorways = tuple(choice for part in fitted.parts for choice in _doorways(entry, gathered, fitted, part, headings))
     passages, splits = _that_join(rooms, fitted.house, as_chosen(fitted.passages, _in_order(fitted, doorways)))
     order = order_of_laying(rooms, fitted.house, passages,

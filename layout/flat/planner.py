@@ -79,10 +79,10 @@ def plan_flat(floors: Sequence[Floor], *, openings: Sequence[Opening] = (), seed
                  for floor in floors if floor.name in planned)
     known = {floor.name: floor for floor in floors}
     bars = bars_together(laid)
+    kinds = kinds_of(laid, [(tuple(group.plans), group.bound) for group in groups])
     flat = FlatPlan(floors=laid, travels=tuple(travel for group in groups for travel in group.travels), bars=bars,
-                    kinds=kinds_of(laid, [(tuple(group.plans), group.bound) for group in groups]),
-                    shopping=shopping_together(laid, {name: (known[name].room, known[name].wishes)
-                                                      for name in planned}, bars, openings))
+                    kinds=kinds, shopping=shopping_together(laid, {name: (known[name].room, known[name].wishes)
+                                                                   for name in planned}, kinds, bars, openings))
     faults = find_flat_faults(flat)
     if faults:
         raise LayoutError("internal-fault", f"The flat we planned has a fault ({faults[0].slug} at {faults[0].where}, "

@@ -77,18 +77,18 @@ def _bars(bar_mm: float, kerf_mm: float, width_mm: float, floors: Sequence[Floor
                     bars=together if len(together) < len(apart) else apart)
 
 
-def shopping_together(floors: Sequence[FloorPlan], asked: Asked, bars: Sequence[FlatBars],
+def shopping_together(floors: Sequence[FloorPlan], asked: Asked, kinds: Sequence[BoardKind], bars: Sequence[FlatBars],
                       openings: Sequence[Opening]) -> tuple[Item, ...]:
     """One list for all, boards first."""
     plans = [floor.plan for floor in floors]
-    return (*_boards(floors), *_underlays(floors, asked), *_films(floors, asked), *_tapes(floors, asked),
+    return (*_boards(floors, kinds), *_underlays(floors, asked), *_films(floors, asked), *_tapes(floors, asked),
             *_spacers(plans), *(_beading(bar, plans) for bar in bars), *_expansion_profiles(plans),
             *_thresholds(floors, asked, openings), *_collars(floors))
 
 
-def _boards(floors: Sequence[FloorPlan]) -> list[Item]:
+def _boards(floors: Sequence[FloorPlan], kinds: Sequence[BoardKind]) -> list[Item]:
     found = []
-    for kind in kinds_of(floors, ()):
+    for kind in kinds:
         board, more = kind.board, kind.packs_to_buy > kind.packs
         if board.mix:
             lengths = [length for floor in floors if floor.name in kind.floors for length in floor.plan.lengths_mm]

@@ -13,14 +13,14 @@ from capture.floor import Z95
 from desk.actions.error_report import refusal_of
 from desk.actions.pipeline import survey_job
 from desk.convert import to_room, to_wishes
-from desk.jobfile.files import job_folder, read_job
+from desk.jobfile.files import job_folder, read_job, with_keys
 from desk.jobfile.house_file import DoorwayEntry, HouseEntry
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems, Problem, file_error
 from desk.store.photos import look_at_photos
 from layout.errors import LayoutError
 from layout.region.joined_rooms import Passage, door_of
-from layout.room import Room, Wishes
+from layout.room import Room
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -71,10 +71,7 @@ def board_of(entry: HouseEntry, job: Job) -> str:
 
 def longest_of(entry: HouseEntry, job: Job) -> float:
     """The longest run a room takes without a profile, mm."""
-    if entry.flooring is None:
-        return to_wishes(job).longest_mm
-    told = entry.flooring.get("longest")
-    return float(told) if isinstance(told, int | float) else Wishes().longest_mm
+    return to_wishes(job if entry.flooring is None else with_keys(job, flooring=entry.flooring)).longest_mm
 
 
 def _surveyed(place: Path) -> tuple[Job, Room, float]:
