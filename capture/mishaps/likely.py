@@ -47,8 +47,7 @@ class MishapSearch:
         network, ix = self._network, self._ix
         found = one_corner(network, ix, fits) or order_mixed(network, ix, fits)
         if not found and ix.photo_names:
-            lengths = _floors_of_lengths(network)
-            floors = lengths or [places for _, some in self._without_a_photo for places in some]
+            floors = self._of_lengths or [places for _, some in self._without_a_photo for places in some]
             found = letters_mixed(network, ix, floors + [_places(ix, state)
                                                          for state in promising_floors(ix, fits, _FROM_FITS)])
         return found[0] if found and found[0].against + _LEAD < self._as_told(fits) else None
@@ -94,7 +93,7 @@ class MishapSearch:
     def _stands_alone(self) -> StrangePhoto | None:
         """The one photo that does not stand where all others do, on an outline of the lengths alone."""
         ix, states = self._ix, []
-        for places in _floors_of_lengths(self._network)[:_FROM_FITS]:
+        for places in self._of_lengths[:_FROM_FITS]:
             stands = stood_as_told(ix, places)
             well = {photo: stand for photo, stand in stands.items() if _is_well(ix, stand)}
             if len(well) == len(ix.photo_names) - 1 > 0:
@@ -102,6 +101,11 @@ class MishapSearch:
                 state = state_of(ix, places, {**anywhere, **stands})
                 states += [state] if state is not None else []
         return strange_photo(self._network, ix, states)
+
+    @cached_property
+    def _of_lengths(self) -> list[Places]:
+        """Outlines of the lengths alone."""
+        return _floors_of_lengths(self._network)
 
     @cached_property
     def _without_a_photo(self) -> list[tuple[str, list[Places]]]:

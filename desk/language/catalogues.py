@@ -14,10 +14,13 @@ from functools import lru_cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING
 
 from capture.language.messages import ENGLISH, Language, gettext
-from desk.problem import file_error, shown
+from desk.problem import JobFileError, file_error, shown
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
 #: Languages a reader may ask for: those that lack no sentence and no word of the glossary (the tests see to it).
 OFFERED = ("en",)
@@ -27,19 +30,6 @@ _PLACE = "TAPEGROOVE_CACHE"
 _SEAL = 32
 #: What CLDR says of a language stands in its compiled catalogue under this context.
 _CLDR = "CLDR"
-
-
-class Folder(Protocol):
-    """A folder of the tree, or of an installed wheel."""
-
-    def joinpath(self, name: str, /) -> Folder:
-        """A file in it."""
-
-    def is_file(self) -> bool:
-        """Whether there is such a file."""
-
-    def read_bytes(self) -> bytes:
-        """What a file holds."""
 
 
 class Sentences:
@@ -81,7 +71,7 @@ class _Lacking(gnu.NullTranslations):
         return super().ngettext(msgid1, msgid2, n)
 
 
-def folder_of_catalogues() -> Folder:
+def folder_of_catalogues() -> Traversable:
     """Where the PO files are."""
     return resources.files("capture.language") / "catalogues"
 
@@ -157,6 +147,5 @@ def _keep(path: Path | None, compiled: bytes) -> None:
     if path is None:
         return
     from desk.jobfile.save import write_whole
-    from desk.problem import JobFileError
     with contextlib.suppress(JobFileError):
         write_whole(path, hashlib.sha256(compiled).digest() + compiled)

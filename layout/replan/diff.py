@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from layout.plan import Cut, Piece, Plan, Row
 
-#: Lengths and marks that differ by less are sawn alike, mm.
+#: Lengths and marks, and places along a board, that differ by less are sawn alike, mm.
 SAWN_ALIKE_MM = 1.0
 #: A row along a wall comes up when so many rows, at most, are still to be laid up to it.
 ROWS_AHEAD = 3
-#: Pieces as long, and as far along their boards, to so much are cut to length alike, mm.
-SAME_LENGTH_MM = 1.0
 
 
 def changed_rows(old: Plan, new: Plan, *, alike_mm: float = SAWN_ALIKE_MM) -> tuple[int, ...]:
@@ -43,8 +41,8 @@ def saves_boards(old: Plan, new: Plan) -> bool:
 
 def sawn_along_a_wall(plan: Plan, row: int) -> bool:
     """Whether a row of the plan has pieces that are shaped along a wall."""
-    return any(cut.kind in ("rip", "notch", "line") for piece in plan.rows[row - 1].pieces
-               for cut in piece.cuts) if row <= len(plan.rows) else False
+    return row <= len(plan.rows) and any(cut.kind in ("rip", "notch", "line") for piece in plan.rows[row - 1].pieces
+                                         for cut in piece.cuts)
 
 
 def _alike(old: Row, new: Row, alike_mm: float) -> bool:
@@ -73,7 +71,7 @@ def _only_sawn_along(old: Row, new: Row) -> bool:
     named = [[(piece.id, piece.takes, piece.leaves) for piece in row.pieces] for row in (old, new)]
     ends = zip(((piece.from_mm, piece.to_mm) for piece in old.pieces),
                ((piece.from_mm, piece.to_mm) for piece in new.pieces))
-    return named[0] == named[1] and all(abs(a - b) < SAME_LENGTH_MM for one, other in ends for a, b in zip(one, other))
+    return named[0] == named[1] and all(abs(a - b) < SAWN_ALIKE_MM for one, other in ends for a, b in zip(one, other))
 
 
 def _too_narrow(plan: Plan) -> set[str]:
