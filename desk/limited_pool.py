@@ -28,6 +28,8 @@ from typing import Any
 
 from pebble import ProcessExpired, ProcessPool
 
+from desk.spawning import spawn_context
+
 #: Whether a limit of memory is kept to on this system.
 MEMORY_IS_LIMITED = sys.platform not in ("win32", "darwin")
 #: Exit status of a process that was refused memory; it is not used again.
@@ -58,6 +60,7 @@ class LimitedPool:
     def __init__(self, processes: int, limits: Limits) -> None:
         self._processes = processes
         self._limits = limits
+        self._spawn = spawn_context()
         self._pool: ProcessPool | None = None
         self._lock = threading.Lock()
         self._open: set[Future[Any]] = set()
@@ -97,9 +100,8 @@ class LimitedPool:
         self._replace(self._pool, None)
 
     def _new(self) -> ProcessPool:
-        # A forked process would inherit locks that other threads hold; "spawn" is the same on every system.
         return ProcessPool(self._processes, initializer=_begin, initargs=(self._limits.memory_mb,),
-                           context=multiprocessing.get_context("spawn"))
+                           context=self._spawn)
 
     def _replace(self, old: ProcessPool | None, new: ProcessPool | None) -> None:
         """Put another pool in the place of one; if somebody did so before, all is well."""

@@ -5,7 +5,6 @@ after a drop.
 """
 from __future__ import annotations
 
-import multiprocessing
 import signal
 import threading
 from collections.abc import Callable
@@ -13,6 +12,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from desk.server.worker import Replaced
+from desk.spawning import spawn_context
 from layout.errors import LayoutError
 
 #: How often a waiting thread looks whether its plan is still wanted, s.
@@ -23,9 +23,7 @@ class Planning:
     """Runs one function of plain arguments at a time in another process."""
 
     def __init__(self) -> None:
-        self._spawn = multiprocessing.get_context(
-            "spawn"
-        )  # a forked process would inherit locks that other threads hold
+        self._spawn = spawn_context()
         self._lock = threading.Lock()
         self._dropped = threading.Event()
         self._droppable = False
