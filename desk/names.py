@@ -3,8 +3,9 @@ from __future__ import annotations
 
 from desk.convert import corner_names, hole_name
 from desk.jobfile.job import Job
-from desk.jobfile.kinds import Pair
-from desk.problem import Problem
+
+#: Named points of one survey.
+MOST_SURVEYED = 60
 
 
 def outline_of(job: Job) -> tuple[str, ...]:
@@ -30,11 +31,3 @@ def placed_points(job: Job) -> set[str]:
     """Points of a floor given as coordinates, and pipes whose place is given outright."""
     return {name for name, _ in (job.floor.points if job.floor else ())} | {pipe.name for pipe in job.pipes
                                                                             if pipe.at_mm is not None}
-
-
-def no_wall(wall: Pair, where: str, *, stage: str) -> Problem:
-    """The problem of a wall that is none."""
-    name = "-".join(wall)
-    return Problem(slug="unknown-wall", where=where, stage=stage, name=name, says=(
-        f"{where} speaks of a wall {name}, but the outline has no wall between these corners; name two corners that "
-        "follow each other."))

@@ -2,9 +2,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from capture.mends import Mend
 
 #: Steps of the work, in order; a problem of one step also holds up the later ones.
 STAGES = ("read", "survey", "plan")
@@ -17,7 +20,7 @@ class Problem:
     slug: the kind of fault (the rooms' README.md list them); where: its place in the file, such as
     ``photos[2].marks[5]``. severity "stop": the step named by `stage` ("read", "survey" or "plan") cannot be done;
     "note": worth knowing, stops nothing. name: of the thing it is about, where the page words it by that. mends:
-    changes of the job that would put it right, as `survey --json` has them.
+    changes of the job that would put it right.
     """
 
     slug: str
@@ -26,7 +29,7 @@ class Problem:
     severity: str = "stop"
     stage: str = "read"
     name: str = ""
-    mends: tuple[Mapping[str, Any], ...] = ()
+    mends: tuple[Mend, ...] = ()
 
     def __post_init__(self) -> None:
         """A sentence may quote a file that came by mail: nothing in it may break the line or steer the terminal."""

@@ -12,8 +12,7 @@ from collections.abc import Iterable
 from typing import Any, cast
 
 from capture.adjustment.survey import Advice, PhotoFit, Reading, Survey
-from capture.mends import Mend, mends_of, mends_of_mishap, mends_of_note
-from capture.mishaps.errors import MishapError
+from capture.mends import Mend, mends_of, mends_of_note
 from capture.readings.table import UNITS
 from capture.words import mend_words, unseen_words
 from desk.jobfile.answer_schema import (
@@ -67,7 +66,7 @@ def _unseen_in(survey: Survey, job: Job) -> list[UnseenShape]:
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
     """What `check --json` says, and what every command says with `--json` when it cannot do its work."""
     listed = [{"severity": p.severity, "stage": p.stage, "slug": p.slug, "where": p.where, "says": p.says}
-              | ({"mends": list(p.mends)} if p.mends else {}) for p in problems]
+              | ({"mends": mends_answer(p.mends)} if p.mends else {}) for p in problems]
     return {"format": "tapegroove-problems", "version": 1, "ok": not any(p["severity"] == "stop" for p in listed),
             "problems": listed}
 
@@ -111,9 +110,9 @@ def _mendable(survey: Survey, job: Job) -> list[MendableShape]:
     return [{"says": says, "mends": [_mend(mend, job.show) for mend in mends]} for says, mends in asked if mends]
 
 
-def mends_answer(error: Exception) -> list[MendShape]:
-    """What would put right a job that an error says cannot be solved; nothing for most."""
-    return [_mend(mend, "metric") for mend in mends_of_mishap(error.mishap)] if isinstance(error, MishapError) else []
+def mends_answer(mends: Iterable[Mend]) -> list[MendShape]:
+    """Changes that would put right a job that cannot be surveyed or planned as it stands: none of them has a length."""
+    return [_mend(mend, "metric") for mend in mends]
 
 
 def _mend(mend: Mend, show: str) -> MendShape:

@@ -16,12 +16,13 @@ from capture.readings.tape import is_between
 from capture.network import default_tape_sd_mm
 from desk.checks.closing import SLIPPED, too_long_to_close
 from desk.checks.laying import laying_problems
+from desk.checks.named_order import no_walls
 from desk.checks.photos import photo_problems
 from desk.checks.spreads import spread_problems
 from desk.checks.unseen import unseen_problems
 from desk.jobfile.job import Job, OffsetEntry, TapeEntry
 from desk.jobfile.kinds import LONGEST_NAME, Pair, Place
-from desk.names import no_wall, outline_of, placed_points, rings_of, walls_of
+from desk.names import MOST_SURVEYED, outline_of, placed_points, rings_of
 from desk.jobfile.parse import unknown_keys
 from desk.store.photos import Photos
 from desk.problem import Problem
@@ -34,8 +35,8 @@ LARGEST_FLOOR_MM2 = 2000e6
 LONGEST_TAPE_MM = 100_000.0
 #: So many of one kind are told one by one, or named in one sentence; the rest are counted.
 MOST_TOLD = 30
-#: Named points of one survey, and islands of one floor.
-MOST_SURVEYED, MOST_ISLANDS = 60, 40
+#: Islands of one floor.
+MOST_ISLANDS = 40
 
 
 def find_problems(job: Job, photos: Photos) -> tuple[Problem, ...]:
@@ -268,7 +269,6 @@ def _walls(job: Job) -> Iterator[Problem]:
     """Readings that speak of a wall the outline does not have."""
     if job.floor is not None:
         return
-    walls = walls_of(job)
     named: list[tuple[Pair, str]] = [(edge.wall, edge.where) for photo in job.photos for edge in photo.edges]
     named += [(reading.wall, reading.where) for reading in job.on_wall]
     named += [(wall, f"straight[{i}]") for i, wall in enumerate(job.straight)]
@@ -281,9 +281,7 @@ def _walls(job: Job) -> Iterator[Problem]:
                 "{offset} is {length:g} mm; only a corner between {a} and {b}, along a bowed wall, can "
                 "lie behind that line: give the distance without the minus.", offset=_said(offset),
                 length=offset.length_mm, a=offset.wall[0], b=offset.wall[1]))
-    for wall, where in named:
-        if frozenset(wall) not in walls:
-            yield no_wall(wall, where, stage="survey")
+    yield from no_walls(job, named, stage="survey")
 
 
 def _tapes(job: Job) -> Iterator[Problem]:

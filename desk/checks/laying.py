@@ -8,11 +8,12 @@ from dataclasses import replace
 from itertools import combinations
 
 from capture.language.messages import all_of, gettext
+from desk.checks.named_order import no_walls
 from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import Pair
 from desk.jobfile.laying_entries import BoardEntry, DoorEntry
-from desk.names import no_wall, outline_of, placed_points, walls_of
+from desk.names import outline_of, placed_points
 from desk.problem import Problem
 from desk.readings import mentions_of
 from layout.errors import LayoutError
@@ -112,9 +113,8 @@ def _wishes(job: Job) -> Iterator[Problem]:
         yield _note("narrow-gap", "flooring.gap", gettext(
             "The gap at the walls is only {gap:g} mm; a floating floor needs room to swell, 8 to 10 mm as a rule.",
             gap=wish.gap_mm))
-    for what, wall in (("direction", wish.along), ("start", wish.start)):
-        if wall is not None and frozenset(wall) not in walls_of(job):
-            yield no_wall(wall, f"flooring.{what}", stage="plan")
+    wished = [(wall, f"flooring.{what}") for what, wall in (("direction", wish.along), ("start", wish.start)) if wall]
+    yield from no_walls(job, wished, stage="plan")
 
 
 def _pipes(job: Job) -> Iterator[Problem]:
@@ -139,9 +139,7 @@ def _doors(job: Job) -> Iterator[Problem]:
         if times > 1:
             yield _stop("double-name", "doors", gettext(
                 "{times} doors are called {name}; give each a name of its own.", times=times, name=name))
-    for door in job.doors:
-        if frozenset(door.wall) not in walls_of(job):
-            yield no_wall(door.wall, door.where, stage="plan")
+    yield from no_walls(job, [(door.wall, door.where) for door in job.doors], stage="plan")
     for one, other in combinations(job.doors, 2):
         shared = _shared_mm(job, one, other)
         if shared > ROUNDED_MM:

@@ -160,10 +160,12 @@ class Desk:
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
             from desk.actions.answers import mends_answer
+            from desk.actions.error_report import mends_of_error
             problems = getattr(error, "problems", ())
+            mends = [mend for problem in problems for mend in problem.mends] or mends_of_error(error)
             first, *more = [page_words(problem) for problem in problems] or [str(error)]
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
-                                                            "more": more, "mends": mends_answer(error)}}
+                                                            "more": more, "mends": mends_answer(dict.fromkeys(mends))}}
         doing = None if done else self._worker_of(task).doing(task)
         return {"task": task, "done": done, "result": result, "doing": _DOING[doing] if doing else ""}
 
