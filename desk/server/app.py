@@ -19,6 +19,8 @@ from typing import Any
 
 import bottle
 
+from capture.language.messages import read_by, spoken
+from desk.language.page import CATALOGUE, page_catalogue, worded_page
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
@@ -157,7 +159,7 @@ def page_parts() -> dict[str, bytes]:
 
 def _routes(desk: Desk) -> bottle.Bottle:
     app = bottle.Bottle()
-    add = _binder(app)
+    add = _binder(app, desk)
     web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
@@ -166,7 +168,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("GET", "/")
     def page() -> Download:
-        return Download(data=index, media=_WEB[".html"])
+        return Download(data=worded_page(index, spoken()), media=_WEB[".html"])
 
     @add("GET", "/favicon.ico")
     def icon() -> Download:
@@ -177,7 +179,8 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def part(name: str) -> Download:
         if name not in web:
             raise Turned(404, f"The page has no part called {name}.")
-        return Download(data=web[name], media=_WEB[Path(name).suffix])
+        words = page_catalogue(spoken()) if name == CATALOGUE else None
+        return Download(data=words or web[name], media=_WEB[Path(name).suffix])
 
     @add("GET", "/api/job")
     def open_job() -> Any:
@@ -271,20 +274,22 @@ def _routes(desk: Desk) -> bottle.Bottle:
     return app
 
 
-def _binder(app: bottle.Bottle) -> Callable[[str, str], Callable[[Callable[..., Any]], None]]:
-    """A decorator that binds a handler and turns what it returns or raises into an answer."""
+def _binder(app: bottle.Bottle, desk: Desk) -> Callable[[str, str], Callable[[Callable[..., Any]], None]]:
+    """A decorator that binds a handler and turns what it returns or raises into an answer, in the reader's
+    language."""
     def add(method: str, rule: str) -> Callable[[Callable[..., Any]], None]:
         def bind(handler: Callable[..., Any]) -> None:
-            app.route(rule, method=method, callback=lambda **places: _answered(handler, places))
+            app.route(rule, method=method, callback=lambda **places: _answered(desk, handler, places))
         return bind
     return add
 
 
-def _answered(handler: Callable[..., Any], places: dict[str, str]) -> bytes:
-    try:
-        answer = handler(**places)
-    except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
-        answer = _fault(error)
+def _answered(desk: Desk, handler: Callable[..., Any], places: dict[str, str]) -> bytes:
+    with read_by(desk.reader(bottle.request.get_header("Accept-Language", ""))):
+        try:
+            answer = handler(**places)
+        except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
+            answer = _fault(error)
     if not isinstance(answer, Download):
         answer = Download(data=json.dumps(answer, allow_nan=False).encode(), media="application/json")
     bottle.response.content_type = answer.media

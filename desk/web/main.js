@@ -10,6 +10,7 @@ import {Help} from './help/help.js';
 import {drawHead, drawSaved, listenToHead} from './head.js';
 import {drawOnward} from './onward.js';
 import {drawSteps, firstOpen, showStep, stepBefore, stepNamed} from './steps.js';
+import {gettext, speakAmerican} from './common/words.js';
 
 const main = document.getElementById('work');
 
@@ -18,14 +19,16 @@ async function start() {
   try {
     opened = await ask('GET', '/api/job');
   } catch (error) {
-    main.replaceChildren(el('h1', {}, 'The job cannot be opened'), el('p.lead', {}, error.says ?? error.message));
-    document.getElementById('saved').textContent = 'Not open';
+    main.replaceChildren(el('h1', {}, gettext('The job cannot be opened')), el('p.lead', {}, error.says ?? error.message));
+    document.getElementById('saved').textContent = gettext('Not open');
     return;
   }
   run(new Store(opened));
 }
 
 function run(store) {
+  const speak = () => speakAmerican(store.job.show === 'imperial', store.choices.american);
+  speak();
   const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, changed: update};
   ctx.sketch = new Sketching(ctx);
   const {refreshTyped, refreshSurvey, refreshPlan} = keepFresh(ctx);
@@ -74,6 +77,7 @@ function run(store) {
   }
 
   store.addEventListener('change', () => {
+    speak();
     ctx.packed = null;
     ctx.sketch.refresh();
     update();
